@@ -1,0 +1,96 @@
+"""The one exception family of the project.
+
+Every error says where (set, piece, size, edge), what was found, what was
+expected and what to do.  Each class knows the exit status that the command line
+ends with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+
+__all__ = [
+    "Conflict",
+    "EditError",
+    "FormatError",
+    "InvalidSet",
+    "OutputError",
+    "PropagateError",
+    "UnknownName",
+    "nearest_names",
+]
+
+
+class PropagateError(Exception):
+    """Base of every error that the project raises on purpose."""
+
+    exit_status: int = 2
+
+
+class FormatError(PropagateError, ValueError):
+    """A file that cannot be read: broken syntax, a newer format, a wrong type."""
+
+
+class InvalidSet(PropagateError, ValueError):
+    """A set that breaks rules of the model; carries every problem found.
+
+    Attributes
+    ----------
+    problems : tuple of str
+        One clear line each, in the order of pieces, sizes and edges.
+    """
+
+    def __init__(self, set_name: str, problems: Sequence[str]) -> None:
+        self.set_name = set_name
+        self.problems = tuple(problems)
+        head = f"set '{set_name}' cannot be used, {len(self.problems)} problem(s):"
+        super().__init__("\n".join([head, *(f"  - {line}" for line in self.problems)]))
+
+
+class UnknownName(PropagateError, KeyError):
+    """A size, piece, edge, landmark or level that the set does not have."""
+
+    def __init__(self, what: str, name: str, known: Sequence[str], where: str = "") -> None:
+        self.what, self.name, self.known = what, name, tuple(known)
+        near = nearest_names(name, known)
+        place = f" in {where}" if where else ""
+        cure = f"did you mean {near}?" if near else f"known: {', '.join(known) or 'none'}"
+        self.message = f"no {what} '{name}'{place}; {cure}"
+        super().__init__(self.message)
+
+    def __str__(self) -> str:
+        # KeyError would print the repr of its argument.
+        return self.message
+
+
+class EditError(PropagateError, ValueError):
+    """An edit that asks for something the set cannot do."""
+
+
+class Conflict(PropagateError):
+    """Two relations, or a relation and a fixed piece, ask different things.
+
+    Attributes
+    ----------
+    causes : tuple of str
+        What each side asks for and why.
+    distance_mm : float
+        The millimetres between the two.
+    """
+
+    exit_status = 3
+
+    def __init__(self, message: str, *, causes: Sequence[str], distance_mm: float) -> None:
+        self.causes = tuple(causes)
+        self.distance_mm = float(distance_mm)
+        super().__init__(message)
+
+
+class OutputError(PropagateError, OSError):
+    """A target that cannot be written, or that exists and was not to be replaced."""
+
+
+def nearest_names(name: str, known: Sequence[str], count: int = 3) -> str:
+    """Return up to `count` names like `name`, quoted and joined for a message."""
+    return ", ".join(f"'{n}'" for n in get_close_matches(name, list(known), n=count, cutoff=0.5))

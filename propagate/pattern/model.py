@@ -1,0 +1,285 @@
+"""The pattern as immutable values: sets, pieces, sizes, edges and what is on them.
+
+Glossary
+--------
+set
+    All the pieces of one style in all sizes, with how they are joined.
+piece
+    One flat part; `Piece.nest` maps a size to the piece drawn in that size.
+sized piece
+    A piece in one size: a closed chain of named edges, counter-clockwise, in a
+    frame of its own (any origin, any grain direction), in millimetres, y up.
+edge
+    A named stretch of the seam line between two corners.  It does not know what
+    it is sewn to: relations do.
+landmark
+    A named place on an edge.  ``EDGE.start`` and ``EDGE.end`` always exist;
+    notches, dart legs and plain marks are listed.
+level
+    A line square to the grain through a given point.
+
+Nothing here reads files or knows relations.  Arrays are read-only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.errors import UnknownName
+
+__all__ = [
+    "Array",
+    "Dart",
+    "Edge",
+    "Grain",
+    "InternalLine",
+    "Label",
+    "Landmark",
+    "LandmarkKind",
+    "Mark",
+    "Piece",
+    "SizedPiece",
+    "frozen_points",
+]
+
+Array = npt.NDArray[np.float64]
+LandmarkKind = Literal["notch", "dart leg", "mark"]
+
+
+def frozen_points(values: npt.ArrayLike) -> Array:
+    """Return an (n, 2) float64 read-only copy of `values`."""
+    points = np.array(values, dtype=np.float64, copy=True).reshape(-1, 2)
+    points.setflags(write=False)
+    return points
+
+
+def _point(values: npt.ArrayLike) -> tuple[float, float]:
+    x, y = np.asarray(values, dtype=np.float64)
+    return float(x), float(y)
+
+
+@dataclass(frozen=True, eq=False)
+class Edge:
+    """A named stretch of the seam line.
+
+    Attributes
+    ----------
+    name : str
+    points : (n, 2) float64 array, read-only, mm
+        At least two points, in the direction of the counter-clockwise outline.
+    turns : tuple of int
+        Indices of inner vertices that are turn points (corners inside the edge);
+        every other inner vertex is a curve point.
+    path : str or None
+        Path data (``M L H V C S Q T A``) that the edge was authored with; kept so
+        that an untouched edge is written back as authored.
+    """
+
+    name: str
+    points: Array
+    turns: tuple[int, ...] = ()
+    path: str | None = None
+
+    def __post_init__(self) -> None:
+        if self.points.flags.writeable:
+            object.__setattr__(self, "points", frozen_points(self.points))
+
+    def __eq__(self, other: object) -> bool:
+        """Two edges are equal when name, turn points, path and every digit are."""
+        if not isinstance(other, Edge):
+            return NotImplemented
+        return (
+            self.name == other.name
+            and self.turns == other.turns
+            and self.path == other.path
+            and self.points.shape == other.points.shape
+            and self.points.tobytes() == other.points.tobytes()
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.turns, self.points.tobytes()))
+
+    @cached_property
+    def arc(self) -> Array:
+        """(n,) distance of each vertex from the start, mm."""
+        steps = np.hypot(*np.diff(self.points, axis=0).T)
+        arc = np.concatenate([[0.0], np.cumsum(steps)])
+        arc.setflags(write=False)
+        return arc
+
+    @property
+    def length(self) -> float:
+        """Length of the polyline, mm."""
+        return float(self.arc[-1])
+
+
+@dataclass(frozen=True)
+class Landmark:
+    """A named place on an edge; `point` lies on the edge within 0.01 mm."""
+
+    name: str
+    edge: str
+    point: tuple[float, float]
+    kind: LandmarkKind = "mark"
+
+
+@dataclass(frozen=True)
+class Dart:
+    """A dart: two dart-leg landmarks on one edge and the tip inside the piece."""
+
+    name: str
+    edge: str
+    legs: tuple[str, str]
+    tip: tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False)
+class InternalLine:
+    """A line drawn inside the piece (welt line, fold line, stitching line)."""
+
+    name: str
+    points: Array
+
+    def __post_init__(self) -> None:
+        if self.points.flags.writeable:
+            object.__setattr__(self, "points", frozen_points(self.points))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, InternalLine):
+            return NotImplemented
+        return (
+            self.name == other.name
+            and self.points.shape == other.points.shape
+            and self.points.tobytes() == other.points.tobytes()
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.name, self.points.tobytes()))
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A drill mark inside the piece."""
+
+    name: str
+    point: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Grain:
+    """The grain line as two points; its direction is start to end."""
+
+    start: tuple[float, float]
+    end: tuple[float, float]
+
+    @property
+    def direction(self) -> Array:
+        """Unit vector (2,) of the grain."""
+        vector = np.subtract(self.end, self.start)
+        return vector / float(np.hypot(*vector))
+
+
+@dataclass(frozen=True)
+class Label:
+    """Where the piece's text sits: its middle and its angle in degrees."""
+
+    point: tuple[float, float]
+    angle: float = 0.0
+
+
+@dataclass(frozen=True)
+class SizedPiece:
+    """A piece in one size.
+
+    Attributes
+    ----------
+    edges : tuple of Edge
+        Closed, counter-clockwise: each edge starts where the one before ends.
+    landmarks, darts, lines, drills : tuples
+    grain : Grain
+    levels : mapping of level name to a point on that level, mm
+    label : Label or None
+    """
+
+    edges: tuple[Edge, ...]
+    grain: Grain
+    landmarks: tuple[Landmark, ...] = ()
+    darts: tuple[Dart, ...] = ()
+    lines: tuple[InternalLine, ...] = ()
+    drills: tuple[Mark, ...] = ()
+    levels: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    label: Label | None = None
+
+    @cached_property
+    def _edge_index(self) -> dict[str, Edge]:
+        return {edge.name: edge for edge in self.edges}
+
+    @cached_property
+    def _landmark_index(self) -> dict[str, Landmark]:
+        return {mark.name: mark for mark in self.landmarks}
+
+    @property
+    def edge_names(self) -> tuple[str, ...]:
+        """Names of the edges in outline order."""
+        return tuple(edge.name for edge in self.edges)
+
+    def edge(self, name: str) -> Edge:
+        """Return the edge called `name`; raises UnknownName."""
+        try:
+            return self._edge_index[name]
+        except KeyError:
+            raise UnknownName("edge", name, self.edge_names) from None
+
+    def landmark(self, name: str) -> Landmark:
+        """Return a landmark, also the implicit ``EDGE.start`` and ``EDGE.end``."""
+        found = self._landmark_index.get(name)
+        if found is not None:
+            return found
+        edge_name, _, end = name.rpartition(".")
+        if end in ("start", "end") and edge_name in self._edge_index:
+            points = self._edge_index[edge_name].points
+            return Landmark(name, edge_name, _point(points[0 if end == "start" else -1]))
+        known = [
+            *self._landmark_index,
+            *(f"{e}.{s}" for e in self.edge_names for s in ("start", "end")),
+        ]
+        raise UnknownName("landmark", name, known)
+
+    def landmarks_on(self, edge: str) -> tuple[Landmark, ...]:
+        """Return the listed landmarks of one edge, in the order they are listed."""
+        return tuple(mark for mark in self.landmarks if mark.edge == edge)
+
+    @cached_property
+    def outline(self) -> Array:
+        """(n, 2) closed outline without the repeated last point, mm."""
+        return frozen_points(np.concatenate([edge.points[:-1] for edge in self.edges]))
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A piece in all its sizes.
+
+    Attributes
+    ----------
+    name : str
+    nest : mapping of size name to SizedPiece
+    """
+
+    name: str
+    nest: Mapping[str, SizedPiece]
+
+    def at(self, size: str) -> SizedPiece:
+        """Return the piece in `size`; raises UnknownName."""
+        try:
+            return self.nest[size]
+        except KeyError:
+            raise UnknownName("size", size, list(self.nest), f"piece '{self.name}'") from None
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.nest)

@@ -1,0 +1,88 @@
+"""A set: pieces in all sizes and the relations that join them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from propagate.errors import UnknownName
+from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.relations import (
+    Assembly,
+    Band,
+    BlendPlan,
+    Girth,
+    Opening,
+    PieceInfo,
+    Place,
+    Seam,
+    Stack,
+)
+
+__all__ = ["PatternSet", "Relations"]
+
+
+@dataclass(frozen=True)
+class Relations:
+    """Every relation of a set, each kind by its name."""
+
+    assemblies: Mapping[str, Assembly] = field(default_factory=dict)
+    seams: Mapping[str, Seam] = field(default_factory=dict)
+    openings: Mapping[str, Opening] = field(default_factory=dict)
+    stacks: Mapping[str, Stack] = field(default_factory=dict)
+    bands: Mapping[str, Band] = field(default_factory=dict)
+    places: Mapping[str, Place] = field(default_factory=dict)
+    girths: Mapping[str, Girth] = field(default_factory=dict)
+    blend: BlendPlan | None = None
+
+    @cached_property
+    def parts_of(self) -> Mapping[str, str]:
+        """Piece name to the assembly it belongs to (lead or part)."""
+        found: dict[str, str] = {}
+        for assembly in self.assemblies.values():
+            for piece in (assembly.lead, *(part.piece for part in assembly.parts)):
+                found[piece] = assembly.name
+        return found
+
+
+@dataclass(frozen=True)
+class PatternSet:
+    """All the pieces of one style, in all its sizes, with how they are joined.
+
+    Attributes
+    ----------
+    name : str
+    sizes : tuple of str
+        In order of the nest, smallest first.
+    base : str
+        The base (sample) size.
+    lay_on : str
+        Level on which sizes are laid over each other.
+    pieces : mapping of name to Piece
+    info : mapping of piece name to PieceInfo
+    relations : Relations
+    chart : mapping of measurement name to a mapping of size to mm
+    """
+
+    name: str
+    sizes: tuple[str, ...]
+    base: str
+    lay_on: str
+    pieces: Mapping[str, Piece]
+    info: Mapping[str, PieceInfo]
+    relations: Relations = Relations()
+    chart: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    def piece(self, name: str) -> Piece:
+        """Return a piece; raises UnknownName with the nearest names."""
+        try:
+            return self.pieces[name]
+        except KeyError:
+            raise UnknownName("piece", name, list(self.pieces), f"set '{self.name}'") from None
+
+    def sized(self, piece: str, size: str) -> SizedPiece:
+        """Return a piece in one size; raises UnknownName."""
+        if size not in self.sizes:
+            raise UnknownName("size", size, self.sizes, f"set '{self.name}'")
+        return self.piece(piece).at(size)
