@@ -1,0 +1,285 @@
+"""Typed, strict reading of parsed TOML and JSON, collecting every problem.
+
+A `Table` wraps one parsed table.  Asking it for a key checks the type, notes a
+problem when it is wrong and returns a harmless stand-in, so that one pass finds
+everything that is wrong with a file.  `Table.finish` then refuses the keys that
+nobody asked for.  `Problems.stop_if_any` raises what was collected, so no stand-in
+ever leaves the reader.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+
+from propagate.errors import FormatError, nearest_names
+
+__all__ = [
+    "NAME_RULE",
+    "Problems",
+    "Table",
+    "UnreadableFile",
+    "check_format",
+    "is_name",
+    "parse_length",
+    "show",
+]
+
+NAME_RULE = 'text without blanks, dots or any of / \\ : * ? " < > |'
+_NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]')
+_MM_PER_UNIT = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
+_LENGTH = re.compile(
+    r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?"
+    r"(?P<number>\d+/\d+|\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>mm|cm|in)\s*"
+)
+_KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list: "list"}
+_SHOWN_CHARACTERS = 60
+
+
+class UnreadableFile(FormatError):
+    """A file that breaks its format; carries every problem found in it.
+
+    Attributes
+    ----------
+    problems : tuple of str
+        One line each, beginning with the file's name.
+    """
+
+    def __init__(self, problems: Sequence[str]) -> None:
+        self.problems = tuple(problems)
+        if len(self.problems) == 1:
+            super().__init__(self.problems[0])
+        else:
+            lines = [f"{len(self.problems)} problems:", *(f"  - {p}" for p in self.problems)]
+            super().__init__("\n".join(lines))
+
+
+class Problems:
+    """What is wrong with one file, in the order it was met."""
+
+    def __init__(self, source: str) -> None:
+        self.source = source
+        self.lines: list[str] = []
+
+    def add(self, where: str, text: str) -> None:
+        """Note one problem at `where`."""
+        self.lines.append(f"{self.source}: {where}: {text}" if where else f"{self.source}: {text}")
+
+    def stop_if_any(self) -> None:
+        """Raise UnreadableFile when a problem was noted."""
+        if self.lines:
+            raise UnreadableFile(self.lines)
+
+
+def show(value: object) -> str:
+    """Return a short picture of a value with its kind, for a message."""
+    if isinstance(value, Mapping):
+        return "a table"
+    text = repr(value)
+    if len(text) > _SHOWN_CHARACTERS:
+        text = text[:_SHOWN_CHARACTERS] + "..."
+    return f"{text} ({_KINDS.get(type(value), type(value).__name__)})"
+
+
+def is_name(text: str) -> bool:
+    """Tell whether `text` may name a piece, edge, landmark, level or size."""
+    return bool(text) and _NOT_IN_NAMES.search(text) is None
+
+
+def parse_length(value: object) -> float | None:
+    """Return a length in mm, or None when `value` is not one.
+
+    A number is millimetres.  Text needs a unit: ``"10mm"``, ``"1.5 cm"``,
+    ``"0.375in"``, ``"5/8 in"``, ``"1 3/8in"`` (1 in = 25.4 mm exactly).
+    """
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, (int, float)):
+        try:
+            number = float(value)
+        except OverflowError:
+            return None
+        return number if number - number == 0.0 else None
+    match = _LENGTH.fullmatch(value) if isinstance(value, str) else None
+    if match is None or match["number"].endswith("/0"):
+        return None
+    if match["whole"] and "/" not in match["number"]:
+        return None
+    try:
+        size = Fraction(match["number"]) + Fraction(match["whole"] or 0)
+    except ZeroDivisionError:
+        return None
+    mm = float(size * _MM_PER_UNIT[match["unit"]])
+    return -mm if match["sign"] == "-" else mm
+
+
+class Table:
+    """One parsed table with its place in the file.
+
+    Parameters
+    ----------
+    values : object
+        What the parser gave; anything but a table is a problem.
+    where : str
+        Place for messages, such as ``seam 'side_seam'``; empty at the top.
+    problems : Problems
+    """
+
+    def __init__(self, values: object, where: str, problems: Problems) -> None:
+        self.where = where
+        self.problems = problems
+        self._asked: set[str] = set()
+        if isinstance(values, Mapping):
+            self.values: Mapping[str, object] = values
+        else:
+            self.values = {}
+            problems.add(where, f"found {show(values)}, expected a table")
+
+    def __contains__(self, key: str) -> bool:
+        return key in self.values
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.values)
+
+    def at(self, key: str) -> str:
+        """Return the place of one key."""
+        return f"{self.where}, {key}" if self.where else key
+
+    def wrong(self, key: str, expected: str) -> None:
+        """Note that the value of `key` is not what was expected."""
+        self.problems.add(self.at(key), f"found {show(self.values[key])}, expected {expected}")
+
+    def raw(self, key: str, *, required: bool = False) -> object:
+        """Return the value as parsed; None when absent."""
+        self._asked.add(key)
+        if key not in self.values and required:
+            self.problems.add(self.where, f"'{key}' is missing")
+        return self.values.get(key)
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """Return text; required when there is no default."""
+        value = self.raw(key, required=default is None)
+        if isinstance(value, str):
+            return value
+        if key in self.values:
+            self.wrong(key, "text")
+        return default or ""
+
+    def optional_text(self, key: str) -> str | None:
+        """Return text, or None when the key is absent."""
+        self._asked.add(key)
+        return self.text(key) if key in self.values else None
+
+    def name(self, key: str) -> str:
+        """Return a name; required."""
+        value = self.text(key)
+        if value and not is_name(value):
+            self.wrong(key, f"a name: {NAME_RULE}")
+        return value
+
+    def flag(self, key: str) -> bool:
+        """Return true or false; false when absent."""
+        value = self.raw(key)
+        if key in self.values and not isinstance(value, bool):
+            self.wrong(key, "true or false")
+        return value is True
+
+    def count(self, key: str, default: int) -> int:
+        """Return a whole number of at least 1."""
+        value = self.raw(key)
+        if key not in self.values:
+            return default
+        if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+            self.wrong(key, "a whole number of at least 1")
+            return default
+        return value
+
+    def length(self, key: str, default: float, *, negative: bool = False) -> float:
+        """Return a length in mm, from a number or text with a unit."""
+        value = self.raw(key)
+        if key not in self.values:
+            return default
+        length = parse_length(value)
+        if length is None:
+            self.wrong(key, 'a length: a number of mm or text such as "10mm", "1cm", "3/8in"')
+            return default
+        if length < 0 and not negative:
+            self.wrong(key, "a length of 0 or more")
+            return default
+        return length
+
+    def choice(self, key: str, allowed: Sequence[str], default: str | None = None) -> str:
+        """Return one of the allowed words; required when there is no default."""
+        value = self.raw(key, required=default is None)
+        if isinstance(value, str) and value in allowed:
+            return value
+        if key in self.values:
+            self.wrong(key, " or ".join(f"'{word}'" for word in allowed))
+        return default if default is not None else allowed[0]
+
+    def items(self, key: str, *, required: bool = False) -> list[object]:
+        """Return a list; empty when absent."""
+        value = self.raw(key, required=required)
+        if isinstance(value, list):
+            return value
+        if key in self.values:
+            self.wrong(key, "a list")
+        return []
+
+    def texts(self, key: str, *, required: bool = False) -> tuple[str, ...]:
+        """Return a list of texts."""
+        found = self.items(key, required=required)
+        if not all(isinstance(item, str) for item in found):
+            self.wrong(key, "a list of texts")
+            return ()
+        return tuple(str(item) for item in found)
+
+    def table(self, key: str, where: str | None = None) -> Table:
+        """Return a table; empty when absent."""
+        value = self.raw(key)
+        place = self.at(key) if where is None else where
+        return Table({} if key not in self.values else value, place, self.problems)
+
+    def tables(self, key: str, what: str | None = None, naming: str = "name") -> list[Table]:
+        """Return a list of tables, each placed by its name or its number from 1."""
+        found = []
+        for number, item in enumerate(self.items(key), start=1):
+            name = item.get(naming) if isinstance(item, Mapping) else None
+            label = f"'{name}'" if isinstance(name, str) else f"number {number}"
+            place = f"{what or key} {label}"
+            found.append(
+                Table(item, f"{self.where}, {place}" if self.where else place, self.problems)
+            )
+        return found
+
+    def finish(self) -> None:
+        """Refuse every key that was not asked for."""
+        for key in self.values:
+            if key not in self._asked:
+                near = nearest_names(key, sorted(self._asked))
+                known = ", ".join(sorted(self._asked))
+                cure = f"did you mean {near}?" if near else f"known: {known}"
+                self.problems.add(self.where, f"unknown key '{key}'; {cure}")
+
+
+def check_format(table: Table, supported: int) -> None:
+    """Refuse a file whose format is newer than `supported`, at once.
+
+    Raises
+    ------
+    FormatError
+        Names the found and the supported format.
+    """
+    value = table.raw("format", required=True)
+    if isinstance(value, bool) or (value is not None and not isinstance(value, int)):
+        table.wrong("format", f"the whole number {supported}")
+    elif isinstance(value, int) and value > supported:
+        raise UnreadableFile(
+            [
+                f"{table.problems.source}: format {value} is newer than this program reads "
+                f"({supported}); update the program, or save the file in format {supported}"
+            ]
+        )
+    elif isinstance(value, int) and value < 1:
+        table.wrong("format", f"a format from 1 to {supported}")
