@@ -1,0 +1,99 @@
+"""How fair a curve is: inflections, curvature peaks, smallest radius."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import arc_lengths, chord_angles
+
+__all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
+
+Array = npt.NDArray[np.float64]
+
+REVERSAL_DEG = 0.5
+"""A change of bend counts when the curve turns back by more than this."""
+
+
+@dataclass(frozen=True)
+class Fairness:
+    """Measures of one curve.
+
+    Attributes
+    ----------
+    inflections : int
+        Changes of the side to which the curve bends.
+    peaks : int
+        Separate maxima of the curvature.
+    max_curvature : float
+        1/mm, over stretches of 10 mm.
+    turn_deg : float
+        Total turn from start to end.
+    """
+
+    inflections: int
+    peaks: int
+    max_curvature: float
+    turn_deg: float
+
+    @property
+    def smallest_radius(self) -> float:
+        """mm; infinite on a straight line."""
+        return float("inf") if self.max_curvature == 0 else 1.0 / self.max_curvature
+
+
+def turnings(values: Array, threshold: float) -> int:
+    """Count how often a sequence turns back by more than `threshold`."""
+    count, trend = 0, 0
+    low = high = float(values[0])
+    for value in values.tolist():
+        if trend >= 0 and value < high - threshold:
+            count += trend > 0
+            trend, low, high = -1, value, value
+        elif trend <= 0 and value > low + threshold:
+            count += trend < 0
+            trend, low, high = 1, value, value
+        high, low = max(high, value), min(low, value)
+    return count
+
+
+def fairness(points: Array, *, step: float = 10.0) -> Fairness:
+    """Measure a polyline as the curve it stands for.
+
+    Directions are read at places `step` mm apart (fewer on a short curve), so that
+    rounding of coordinates does not count as curvature.
+    """
+    lengths, angles = chord_angles(points)
+    arc = arc_lengths(points)
+    middle = (arc[:-1] + arc[1:]) / 2
+    knots = max(int(round(arc[-1] / step)), 2)
+    places = np.linspace(middle[0], middle[-1], knots + 1)
+    direction = np.interp(places, middle, angles)
+    span = places[1] - places[0]
+    if span <= 0:
+        return Fairness(0, 0, 0.0, 0.0)
+    curvature = np.diff(direction) / span
+    size = np.abs(curvature)
+    biggest = float(size.max())
+    padded = np.concatenate([[0.0], size, [0.0]])
+    # A peak is a maximum that stands out by a fifth of the largest curvature.
+    ups = turnings(padded, 0.2 * biggest) if biggest > 1e-7 else 0
+    peaks = (ups + 1) // 2
+    return Fairness(
+        inflections=turnings(angles, np.radians(REVERSAL_DEG)),
+        peaks=peaks,
+        max_curvature=biggest if biggest > 1e-9 else 0.0,
+        turn_deg=float(np.degrees(angles[-1] - angles[0])),
+    )
+
+
+def arc_curvature(start: Array, direction: float, end: Array) -> float:
+    """Curvature of the circular arc from `start` in `direction` to `end`, 1/mm.
+
+    The arc's chord leans by half its turn: ``k = 2 sin(lean) / chord``.
+    """
+    chord = end - start
+    lean = np.arctan2(chord[1], chord[0]) - direction
+    return float(abs(2.0 * np.sin(lean)) / np.hypot(*chord))

@@ -1,0 +1,308 @@
+"""Measure and cut polylines by the distance along them.
+
+A polyline is an (n, 2) array of at least two points, in millimetres.  Nothing here
+knows garments.  No function writes to its arguments.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.tolerances import SAME_POINT_MM, TANGENT_WINDOW_MM
+
+__all__ = [
+    "arc_lengths",
+    "between",
+    "chord_angles",
+    "circle_crossings",
+    "crossings",
+    "densify",
+    "direction_at",
+    "end_direction",
+    "join",
+    "length",
+    "line_crossings",
+    "locate",
+    "locate_all",
+    "point_at",
+    "reverse",
+    "split",
+    "unit",
+]
+
+Array = npt.NDArray[np.float64]
+End = Literal["start", "end"]
+
+
+def arc_lengths(points: Array) -> Array:
+    """(n,) distance of every vertex from the start, mm."""
+    delta = points[1:] - points[:-1]
+    arc = np.empty(len(points))
+    arc[0] = 0.0
+    np.cumsum(np.hypot(delta[:, 0], delta[:, 1]), out=arc[1:])
+    return arc
+
+
+def length(points: Array) -> float:
+    """Length of a polyline, mm."""
+    delta = points[1:] - points[:-1]
+    return float(np.hypot(delta[:, 0], delta[:, 1]).sum())
+
+
+def reverse(points: Array) -> Array:
+    """Return the same polyline from its other end."""
+    return points[::-1]
+
+
+def unit(angle: float) -> Array:
+    """Unit vector (2,) of a direction in radians."""
+    return np.array([np.cos(angle), np.sin(angle)])
+
+
+def point_at(points: Array, distance: float) -> Array:
+    """Point (2,) at a distance from the start; distances outside are clipped.
+
+    A distance within 1e-6 mm of a vertex gives that vertex, digit for digit.
+    """
+    arc = arc_lengths(points)
+    index = int(np.searchsorted(arc, distance))
+    for near in (index - 1, index):
+        if 0 <= near < len(arc) and abs(arc[near] - distance) <= SAME_POINT_MM:
+            return points[near].copy()
+    if index <= 0:
+        return points[0].copy()
+    if index >= len(arc):
+        return points[-1].copy()
+    share = (distance - arc[index - 1]) / (arc[index] - arc[index - 1])
+    point: Array = points[index - 1] + share * (points[index] - points[index - 1])
+    return point
+
+
+def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
+    """Nearest places on a polyline for many points.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+    targets : (m, 2) array
+
+    Returns
+    -------
+    distances, gaps : (m,) arrays
+        Distance along the polyline of the nearest place, and how far off it is, mm.
+    """
+    start, delta = points[:-1], points[1:] - points[:-1]
+    square = np.maximum((delta**2).sum(axis=1), 1e-300)
+    to = targets[:, None, :] - start[None, :, :]
+    share = np.clip((to * delta).sum(axis=2) / square, 0.0, 1.0)
+    off = to - share[:, :, None] * delta
+    gaps = np.hypot(off[:, :, 0], off[:, :, 1])
+    best = gaps.argmin(axis=1)
+    rows = np.arange(len(targets))
+    arc = arc_lengths(points)
+    along = arc[best] + share[rows, best] * (arc[best + 1] - arc[best])
+    return along, gaps[rows, best]
+
+
+def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
+    """Nearest place on a polyline: (distance along it, gap), mm."""
+    along, gap = locate_all(points, np.asarray(target, dtype=np.float64).reshape(1, 2))
+    return float(along[0]), float(gap[0])
+
+
+def split(points: Array, distance: float, at: Array | None = None) -> tuple[Array, Array]:
+    """Cut a polyline in two at a distance from its start.
+
+    The cut point belongs to both parts.  An existing vertex within 1e-6 mm is used
+    as it is, so that no doubled point arises.  `at` replaces the computed cut point
+    (the exact point that the neighbours share).
+
+    Raises
+    ------
+    ValueError
+        When the distance lies outside the polyline or at one of its ends.
+    """
+    arc = arc_lengths(points)
+    if not SAME_POINT_MM < distance < arc[-1] - SAME_POINT_MM:
+        raise ValueError(f"cannot split a polyline of {arc[-1]:.6f} mm at {distance:.6f} mm")
+    cut = point_at(points, distance) if at is None else at
+    before = int(np.searchsorted(arc, distance - SAME_POINT_MM))
+    after = int(np.searchsorted(arc, distance + SAME_POINT_MM, side="right"))
+    return np.vstack([points[:before], cut]), np.vstack([cut, points[after:]])
+
+
+def between(points: Array, begin: float, end: float) -> Array:
+    """Part of a polyline between two distances; reversed when `end` < `begin`."""
+    low, high = min(begin, end), max(begin, end)
+    arc = arc_lengths(points)
+    first = int(np.searchsorted(arc, low + SAME_POINT_MM, side="right"))
+    last = int(np.searchsorted(arc, high - SAME_POINT_MM))
+    part = np.vstack([point_at(points, low), points[first:last], point_at(points, high)])
+    return part if begin <= end else part[::-1]
+
+
+def join(parts: Sequence[Array]) -> Array:
+    """Join polylines end to start; the shared point is taken from the earlier part."""
+    return np.vstack([parts[0], *(part[1:] for part in parts[1:])])
+
+
+def densify(points: Array, step: float) -> Array:
+    """Add points so that no chord is longer than `step`; old vertices stay."""
+    delta = points[1:] - points[:-1]
+    counts = np.maximum(np.ceil(np.hypot(delta[:, 0], delta[:, 1]) / step - 1e-9), 1).astype(int)
+    if counts.max(initial=1) == 1:
+        return points
+    shares = np.concatenate([np.arange(n) / n for n in counts])
+    owner = np.repeat(np.arange(len(counts)), counts)
+    return np.vstack([points[owner] + shares[:, None] * delta[owner], points[-1]])
+
+
+def chord_angles(points: Array) -> tuple[Array, Array]:
+    """Lengths (n-1,) in mm and continuous directions (n-1,) in radians of the chords."""
+    delta = points[1:] - points[:-1]
+    return np.hypot(delta[:, 0], delta[:, 1]), np.unwrap(np.arctan2(delta[:, 1], delta[:, 0]))
+
+
+def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
+    """Direction at distance 0 by a weighted straight-line fit (exact on an arc)."""
+    if len(angles) == 1:
+        return float(angles[0])
+    total = weights.sum()
+    mean_d, mean_a = (weights * distance).sum() / total, (weights * angles).sum() / total
+    spread = (weights * (distance - mean_d) ** 2).sum()
+    slope = (weights * (distance - mean_d) * (angles - mean_a)).sum() / spread
+    return float(mean_a - slope * mean_d)
+
+
+def end_direction(
+    points: Array, end: End, *, turns: Sequence[int] = (), window: float = TANGENT_WINDOW_MM
+) -> float:
+    """Direction of travel at an end of a polyline, radians.
+
+    The chords of the last `window` mm (never across a turn point) are fitted by a
+    straight line of direction against distance and read at the end: exact on a
+    circular arc, where the last chord alone is off by half its turning.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+    end : "start" or "end"
+    turns : indices of vertices that are corners inside the polyline
+    window : mm
+    """
+    if end == "end":
+        last = len(points) - 1
+        return (
+            end_direction(
+                points[::-1], "start", turns=[last - turn for turn in turns], window=window
+            )
+            + np.pi
+        )
+    stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
+    head = points[: stop + 1]
+    # Only the chords in the window are needed; a long edge is not measured whole.
+    lengths, angles = chord_angles(head[: min(len(head), 400)])
+    arc = np.concatenate([[0.0], np.cumsum(lengths)])
+    count = max(int(np.searchsorted(arc[:-1], window)), 1)
+    if count == 1 and len(lengths) > 1:
+        # A coarse polyline: the second chord helps when it is of the same make.
+        alike = lengths[1] < 3 * lengths[0] and lengths[0] < 3 * lengths[1]
+        if alike and abs(angles[1] - angles[0]) < np.radians(15):
+            count = 2
+    middle = (arc[:-1] + arc[1:]) / 2
+    return _fit_direction(middle[:count], angles[:count], lengths[:count])
+
+
+def direction_at(points: Array, distance: float, *, window: float = TANGENT_WINDOW_MM) -> float:
+    """Direction of travel at a distance from the start, radians.
+
+    Fitted to the chords within `window` on both sides.
+    """
+    lengths, angles = chord_angles(points)
+    arc = np.concatenate([[0.0], np.cumsum(lengths)])
+    low = np.clip(arc[:-1], distance - window, distance + window)
+    high = np.clip(arc[1:], distance - window, distance + window)
+    weights = high - low
+    used = weights > 0
+    if not used.any():
+        return float(angles[0] if distance <= 0 else angles[-1])
+    middle = (low + high) / 2 - distance
+    return _fit_direction(middle[used], angles[used], weights[used])
+
+
+def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
+    """Distances along a polyline at which it crosses an endless line, ascending, mm."""
+    normal = np.array([-direction[1], direction[0]])
+    side = (points - origin) @ normal
+    side = np.where(np.abs(side) < SAME_POINT_MM, 0.0, side)
+    arc = arc_lengths(points)
+    hits = [float(arc[i]) for i in np.flatnonzero(side == 0.0)]
+    for i in np.flatnonzero(side[:-1] * side[1:] < 0):
+        share = side[i] / (side[i] - side[i + 1])
+        hits.append(float(arc[i] + share * (arc[i + 1] - arc[i])))
+    return np.array(sorted(hits))
+
+
+def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
+    """Distances along a polyline at which it crosses a circle, ascending, mm.
+
+    Each chord is intersected in closed form: ``|p + t d - c|^2 = r^2``.
+    """
+    start, delta = points[:-1], points[1:] - points[:-1]
+    to = start - centre
+    a = (delta**2).sum(axis=1)
+    b = (to * delta).sum(axis=1)
+    c = (to**2).sum(axis=1) - radius**2
+    disc = b * b - a * c
+    real = (disc >= 0) & (a > 0)
+    root = np.sqrt(np.where(real, disc, 0.0))
+    arc = arc_lengths(points)
+    steps = np.sqrt(a)
+    hits: list[float] = []
+    for sign in (-1.0, 1.0):
+        share = (-b + sign * root) / np.where(a > 0, a, 1.0)
+        slack = SAME_POINT_MM / np.where(steps > 0, steps, 1.0)
+        ok = real & (share >= -slack) & (share <= 1 + slack)
+        hits.extend((arc[:-1] + np.clip(share, 0, 1) * steps)[ok].tolist())
+    hits.sort()
+    kept: list[float] = []
+    for hit in hits:
+        if not kept or hit - kept[-1] > SAME_POINT_MM:
+            kept.append(hit)
+    return np.array(kept)
+
+
+def crossings(first: Array, second: Array) -> Array:
+    """Places where two polylines cross.
+
+    Returns
+    -------
+    (k, 2) array
+        Distance along `first` and along `second` of each crossing, in the order of
+        the first, mm.
+    """
+    p, r = first[:-1], first[1:] - first[:-1]
+    q, s = second[:-1], second[1:] - second[:-1]
+    cross = r[:, None, 0] * s[None, :, 1] - r[:, None, 1] * s[None, :, 0]
+    gap = q[None, :, :] - p[:, None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (gap[:, :, 0] * s[None, :, 1] - gap[:, :, 1] * s[None, :, 0]) / cross
+        u = (gap[:, :, 0] * r[:, None, 1] - gap[:, :, 1] * r[:, None, 0]) / cross
+        hit = (cross != 0) & (t >= -1e-12) & (t <= 1 + 1e-12) & (u >= -1e-12) & (u <= 1 + 1e-12)
+    i, j = np.nonzero(hit)
+    arc_first, arc_second = arc_lengths(first), arc_lengths(second)
+    pairs = np.column_stack(
+        [
+            arc_first[i] + t[i, j] * (arc_first[i + 1] - arc_first[i]),
+            arc_second[j] + u[i, j] * (arc_second[j + 1] - arc_second[j]),
+        ]
+    ).reshape(-1, 2)
+    pairs = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
+    if len(pairs) > 1:
+        new = np.concatenate([[True], np.abs(np.diff(pairs, axis=0)).max(axis=1) > SAME_POINT_MM])
+        pairs = pairs[new]
+    return pairs

@@ -1,0 +1,119 @@
+"""Fair curves: segments of the Euler spiral.
+
+Along an Euler spiral the curvature changes in a straight line with the distance
+(Levien, thesis UCB 2009), so a segment has no curvature peak inside, and at most one
+inflection.  A segment is given by its start, its first direction, its length, its
+total turn and its *taper*: the share by which the curvature at the start exceeds the
+mean.  Taper 0 is a circular arc.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+__all__ = ["Spiral", "fit_taper", "spiral_to"]
+
+Array = npt.NDArray[np.float64]
+
+TAPER_LIMITS = (-0.3, 0.5)
+"""Within these the largest curvature is at most 1.45 times that of the plain arc
+between the same end conditions: ``(1 + |b|) / (1 + b/3)`` for small turns."""
+
+
+@dataclass(frozen=True)
+class Spiral:
+    """A segment of an Euler spiral as a polyline of equal chords.
+
+    Attributes
+    ----------
+    start : (2,) array, mm
+    direction : float
+        Direction of travel at the start, radians.
+    taper : float
+    chords : int
+    """
+
+    start: Array
+    direction: float
+    taper: float
+    chords: int
+
+    @property
+    def profile(self) -> Array:
+        """(chords,) share of the total turn reached at the middle of each chord."""
+        u = (np.arange(self.chords) + 0.5) / self.chords
+        out: Array = u + self.taper * u * (1.0 - u)
+        return out
+
+    def points(self, length: float, turn: float) -> Array:
+        """(chords + 1, 2) points of the segment, mm."""
+        angle = self.direction + turn * self.profile
+        step = length / self.chords
+        out = np.empty((self.chords + 1, 2))
+        out[0] = self.start
+        out[1:, 0] = self.start[0] + np.cumsum(step * np.cos(angle))
+        out[1:, 1] = self.start[1] + np.cumsum(step * np.sin(angle))
+        return out
+
+    def end(self, length: float, turn: float) -> tuple[Array, Array]:
+        """End point (2,) and its derivatives (2, 2) by length and by turn."""
+        profile = self.profile
+        angle = self.direction + turn * profile
+        cos, sin = np.cos(angle), np.sin(angle)
+        by_length = np.array([cos.mean(), sin.mean()])
+        by_turn = length * np.array([-(profile * sin).mean(), (profile * cos).mean()])
+        return self.start + length * by_length, np.column_stack([by_length, by_turn])
+
+
+def fit_taper(lengths: Array, angles: Array) -> float | None:
+    """Taper of a polyline from its chord lengths and directions.
+
+    Returns
+    -------
+    float or None
+        Clipped to `TAPER_LIMITS`; None when the polyline turns by less than 3 degrees,
+        where a taper has no meaning.
+    """
+    arc = np.concatenate([[0.0], np.cumsum(lengths)])
+    u = (arc[:-1] + arc[1:]) / 2 / arc[-1]
+    # direction = a + turn * (u + b u (1 - u)), linear in a, turn and turn * b
+    basis = np.column_stack([np.ones_like(u), u, u * (1 - u)])
+    weights = np.sqrt(lengths)
+    if len(u) < 3:
+        return None
+    (_, turn, curl), *_ = np.linalg.lstsq(basis * weights[:, None], angles * weights, rcond=None)
+    if abs(turn) < np.radians(3.0):
+        return None
+    return float(np.clip(curl / turn, *TAPER_LIMITS))
+
+
+def spiral_to(spiral: Spiral, target: Array) -> tuple[float, float]:
+    """Length and turn with which a segment ends at `target`.
+
+    Newton's method from the circular arc, whose turn is twice the angle between the
+    first direction and the chord.
+
+    Raises
+    ------
+    ValueError
+        When there is no such segment with a turn below half a circle.
+    """
+    chord = target - spiral.start
+    distance = float(np.hypot(*chord))
+    lean = np.arctan2(chord[1], chord[0]) - spiral.direction
+    lean = float(np.arctan2(np.sin(lean), np.cos(lean)))
+    if distance < 1e-9 or abs(lean) > np.radians(80):
+        raise ValueError("the end lies behind the start: no fair curve leads there")
+    turn = 2 * lean
+    size = distance if abs(lean) < 1e-9 else distance * lean / np.sin(lean)
+    for _ in range(30):
+        end, by = spiral.end(size, turn)
+        miss = target - end
+        if float(np.hypot(*miss)) < 1e-10:
+            return size, turn
+        step = np.linalg.solve(by, miss)
+        size, turn = size + float(step[0]), turn + float(step[1])
+    raise ValueError("no fair curve was found")

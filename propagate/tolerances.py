@@ -1,0 +1,54 @@
+"""Every tolerance of the project by its meaning, in millimetres or degrees.
+
+The engine works to the first group.  The second group is what a person accepts
+when walking a pattern; it is the default of the *check* and never of the engine.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+# What the engine promises.
+SEAM_LENGTH_MM: Final = 0.05
+"""Two runs that are sewn together agree within this, plus declared ease."""
+OPENING_LENGTH_MM: Final = 0.01
+"""An opening's length changes by less than this."""
+ON_LINE_MM: Final = 0.01
+"""A point that was put on a line lies within this of it."""
+GIRTH_MM: Final = 0.1
+"""A girth equals that of the size that gives it within this."""
+CORNER_SUM_DEG: Final = 1.0
+"""Two corner angles add up across a seam as in the source within this."""
+TANGENT_DEG: Final = 0.5
+"""Two curves that join smoothly differ in direction by less than this."""
+CURVATURE_RATIO: Final = 1.6
+"""Largest curvature of a new curve against its parents' and the plain arc's."""
+STICKS_OUT_MM2: Final = 1.0
+"""Area by which a pocket layer may stick out of the silhouette."""
+
+# What people accept (common practice, no source): 1/16 in and 1/8 in, rounded.
+WALK_MM: Final = 1.5
+OPENING_DRIFT_MM: Final = 3.0
+CORNER_WALK_DEG: Final = 3.0
+
+# How the engine gets there.
+SAME_POINT_MM: Final = 1e-6
+"""Points closer than this are one point."""
+CHORD_ERROR_MM: Final = 0.01
+"""Largest distance of a polyline made here from the curve it stands for."""
+STEP_MM: Final = 2.0
+"""Longest chord of a curve made here; 0.01 mm of chord error down to a radius of 50 mm."""
+TANGENT_WINDOW_MM: Final = 15.0
+"""Stretch at the end of an edge from which its end tangent is estimated."""
+DECIMALS: Final = 6
+"""Decimals kept of a coordinate made here (a nanometre)."""
+SWING_WARN_DEG: Final = 8.0
+"""Swing of an opening above which the user is warned."""
+HAND_ROOM_RATIO: Final = 0.05
+"""Change of a bag's area or depth above which the user is warned."""
+GRAZE_DEG: Final = 20.0
+"""A free edge that meets the outline at less than this is faded, not extended."""
+RUN_ON_MM: Final = 25.0
+"""A free edge that would have to be extended by more than this is faded."""
+FADE_MM: Final = 60.0
+"""Stretch over which the end of a free edge is faded to its new place."""
