@@ -32,6 +32,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.errors import UnknownName
+from propagate.geometry.polyline import locate, locate_all
+from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
     "Array",
@@ -250,6 +252,35 @@ class SizedPiece:
             *(f"{e}.{s}" for e in self.edge_names for s in ("start", "end")),
         ]
         raise UnknownName("landmark", name, known)
+
+    @cached_property
+    def landmark_distances(self) -> Mapping[str, float]:
+        """Distance of every listed landmark from the start of its edge, mm."""
+        found: dict[str, float] = {}
+        for edge in self.edges:
+            marks = self.landmarks_on(edge.name)
+            if marks:
+                along, _ = locate_all(edge.points, np.array([m.point for m in marks]))
+                found.update(zip((m.name for m in marks), along.tolist(), strict=True))
+        return found
+
+    def distance(self, edge: str, landmark: str) -> float:
+        """Distance of a landmark from the start of `edge`, mm.
+
+        ``start`` and ``end`` are the edge's own ends.  Raises UnknownName.
+        """
+        if landmark in ("start", f"{edge}.start"):
+            return 0.0
+        if landmark in ("end", f"{edge}.end"):
+            return self.edge(edge).length
+        mark = self.landmark(landmark)
+        if mark.edge == edge and mark.name in self.landmark_distances:
+            return self.landmark_distances[mark.name]
+        along, gap = locate(self.edge(edge).points, mark.point)
+        if gap > ON_LINE_MM:
+            here = [m.name for m in self.landmarks_on(edge)]
+            raise UnknownName("landmark", landmark, ["start", "end", *here], f"edge '{edge}'")
+        return along
 
     def landmarks_on(self, edge: str) -> tuple[Landmark, ...]:
         """Return the listed landmarks of one edge, in the order they are listed."""

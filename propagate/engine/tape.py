@@ -1,0 +1,204 @@
+"""Tape pieces together as sewn: the silhouette of an assembly.
+
+The frame of a silhouette is its lead piece's.  A plain piece is a silhouette of its
+own.  Split lines (the opening, a yoke seam) are kept as the joints between the
+segments of an edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.errors import InvalidSet
+from propagate.geometry.motion import IDENTITY, Motion, fit
+from propagate.geometry.polyline import join
+from propagate.pattern.model import Edge, SizedPiece, frozen_points
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import AssemblyPart, Run, Span
+from propagate.pattern.spans import span_ends, span_points
+from propagate.tolerances import SAME_POINT_MM, WALK_MM
+
+__all__ = ["Segment", "Silhouette", "edge_from_parts", "silhouette_of", "tape"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Segment:
+    """A span as it lies on a silhouette edge.
+
+    Attributes
+    ----------
+    span : Span
+    on_piece : (begin, end)
+        Distances along the piece's edge, mm.
+    on_edge : (begin, end)
+        Distances along the silhouette edge, mm; begin < end.
+    """
+
+    span: Span
+    on_piece: tuple[float, float]
+    on_edge: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Silhouette:
+    """The outline of pieces taped together.
+
+    Attributes
+    ----------
+    name : str
+        Assembly or piece.
+    lead : str
+        Piece whose frame this is.
+    edges : tuple of Edge
+        Closed, counter-clockwise.
+    segments : mapping of edge name to its segments, in edge order
+    motions : mapping of piece name to the motion from its frame into this one
+    sized : mapping of piece name to the sized piece that was taped
+    residual : float
+        Largest distance left between taped landmarks, mm.
+    """
+
+    name: str
+    lead: str
+    edges: tuple[Edge, ...]
+    segments: Mapping[str, tuple[Segment, ...]]
+    motions: Mapping[str, Motion]
+    sized: Mapping[str, SizedPiece]
+    residual: float = 0.0
+
+    @cached_property
+    def _index(self) -> dict[str, Edge]:
+        return {edge.name: edge for edge in self.edges}
+
+    def edge(self, name: str) -> Edge:
+        """Return a silhouette edge by name (KeyError when unknown: sets are validated)."""
+        return self._index[name]
+
+    @property
+    def base(self) -> SizedPiece:
+        """The lead piece, whose grain and levels hold for the silhouette."""
+        return self.sized[self.lead]
+
+    @cached_property
+    def outline(self) -> Array:
+        """(n, 2) closed outline without the repeated last point, mm."""
+        return frozen_points(np.concatenate([edge.points[:-1] for edge in self.edges]))
+
+    def place(self, piece: str, landmark: str) -> tuple[str, float] | None:
+        """Silhouette edge and distance of a piece's landmark; None when inside."""
+        mark = self.sized[piece].landmark(landmark)
+        for name, segments in self.segments.items():
+            for segment in segments:
+                if (segment.span.piece, segment.span.edge) != (piece, mark.edge):
+                    continue
+                along = self.sized[piece].distance(mark.edge, landmark)
+                first, last = segment.on_piece
+                if min(first, last) - 1e-3 <= along <= max(first, last) + 1e-3:
+                    return name, segment.on_edge[0] + abs(along - first)
+        return None
+
+
+def silhouette_of(pattern: PatternSet, piece: str) -> str:
+    """Name of the silhouette a piece belongs to (its own when it is in no assembly)."""
+    return pattern.relations.parts_of.get(piece, piece)
+
+
+def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
+    """Tape an assembly, or take a plain piece, in one size.
+
+    Raises
+    ------
+    InvalidSet
+        When the parts do not meet the lead within the trade's walking tolerance.
+    """
+    assembly = pattern.relations.assemblies.get(name)
+    if assembly is None:
+        return _plain(name, pattern.sized(name, size))
+    lead = pattern.sized(assembly.lead, size)
+    sized = {assembly.lead: lead}
+    motions = {assembly.lead: IDENTITY}
+    residual = 0.0
+    for part in assembly.parts:
+        sized[part.piece] = pattern.sized(part.piece, size)
+        motions[part.piece], left = _put(part, sized[part.piece], lead)
+        residual = max(residual, left)
+    if residual > WALK_MM:
+        raise InvalidSet(
+            pattern.name,
+            [
+                f"assembly '{name}', size '{size}': the parts miss the lead's landmarks by "
+                f"{residual:.2f} mm, expected at most {WALK_MM} mm; correct the landmarks in 'put'"
+            ],
+        )
+    edges, segments = [], {}
+    for edge_name, run in assembly.edges.items():
+        edge, segments[edge_name] = _edge_of_run(edge_name, run, sized, motions)
+        edges.append(edge)
+    return Silhouette(name, assembly.lead, _closed(edges), segments, motions, sized, residual)
+
+
+def _put(part: AssemblyPart, piece: SizedPiece, lead: SizedPiece) -> tuple[Motion, float]:
+    source = [piece.landmark(own).point for own, _ in part.put]
+    target = [lead.landmark(theirs).point for _, theirs in part.put]
+    return fit(source, target, face_down=part.face_down)
+
+
+def _plain(name: str, piece: SizedPiece) -> Silhouette:
+    segments = {
+        edge.name: (Segment(Span(name, edge.name), (0.0, edge.length), (0.0, edge.length)),)
+        for edge in piece.edges
+    }
+    return Silhouette(name, name, piece.edges, segments, {name: IDENTITY}, {name: piece})
+
+
+def _edge_of_run(
+    name: str, run: Run, sized: Mapping[str, SizedPiece], motions: Mapping[str, Motion]
+) -> tuple[Edge, tuple[Segment, ...]]:
+    parts, turns, segments, done = [], [], [], 0.0
+    for span in run:
+        piece = sized[span.piece]
+        edge = piece.edge(span.edge)
+        points = motions[span.piece].apply(span_points(piece, span))
+        parts.append(points)
+        turns.append(motions[span.piece].apply(edge.points[list(edge.turns)]).reshape(-1, 2))
+        begin, end = span_ends(piece, span)
+        segments.append(Segment(span, (begin, end), (done, done + abs(end - begin))))
+        done += abs(end - begin)
+    return edge_from_parts(name, parts, np.vstack(turns)), tuple(segments)
+
+
+def edge_from_parts(name: str, parts: list[Array], turn_points: Array | None = None) -> Edge:
+    """Join parts into an edge; vertices equal to `turn_points` become its turn points.
+
+    Examples
+    --------
+    >>> edge_from_parts("side", [np.array([[0.0, 0.0], [1.0, 0.0]])]).length
+    1.0
+    """
+    points = join(parts)
+    turns: tuple[int, ...] = ()
+    if turn_points is not None and len(turn_points):
+        inner = points[1:-1]
+        gap = np.abs(inner[:, None, :] - turn_points[None, :, :]).max(axis=2)
+        turns = tuple((np.flatnonzero((gap <= SAME_POINT_MM).any(axis=1)) + 1).tolist())
+    return Edge(name, frozen_points(points), turns)
+
+
+def _closed(edges: list[Edge]) -> tuple[Edge, ...]:
+    """Give neighbours the very same corner points (taping leaves the last digit open)."""
+    closed = []
+    for before, edge in zip([edges[-1], *edges[:-1]], edges, strict=True):
+        corner = before.points[-1]
+        if (edge.points[0] != corner).any():
+            points = edge.points.copy()
+            points[0] = corner
+            edge = Edge(edge.name, frozen_points(points), edge.turns)
+        closed.append(edge)
+    return tuple(closed)

@@ -1,0 +1,82 @@
+"""Spans and runs on sized pieces: their points and lengths, darts left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import between
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Run, Span
+
+__all__ = [
+    "dart_mouths",
+    "distance_on_run",
+    "run_length",
+    "span_ends",
+    "span_length",
+    "span_points",
+]
+
+Array = npt.NDArray[np.float64]
+Lookup = Callable[[str], SizedPiece]
+
+
+def span_ends(piece: SizedPiece, span: Span) -> tuple[float, float]:
+    """Distances along the edge at which a span begins and ends, mm."""
+    return piece.distance(span.edge, span.begin), piece.distance(span.edge, span.end)
+
+
+def span_points(piece: SizedPiece, span: Span) -> Array:
+    """(n, 2) points of a span in its own direction, mm."""
+    edge = piece.edge(span.edge)
+    if (span.begin, span.end) == ("start", "end"):
+        return edge.points
+    if (span.begin, span.end) == ("end", "start"):
+        return edge.points[::-1]
+    return between(edge.points, *span_ends(piece, span))
+
+
+def dart_mouths(piece: SizedPiece, edge: str) -> list[tuple[float, float]]:
+    """Stretches of an edge between the legs of its darts, as distances, mm."""
+    mouths = []
+    for dart in piece.darts:
+        if dart.edge == edge:
+            a, b = (piece.distance(edge, leg) for leg in dart.legs)
+            mouths.append((min(a, b), max(a, b)))
+    return sorted(mouths)
+
+
+def _closed(piece: SizedPiece, edge: str, a: float, b: float) -> float:
+    """Length of an edge between two distances with its darts closed, mm."""
+    low, high = min(a, b), max(a, b)
+    size = high - low
+    for first, last in dart_mouths(piece, edge):
+        size -= max(min(last, high) - max(first, low), 0.0)
+    return size
+
+
+def span_length(piece: SizedPiece, span: Span) -> float:
+    """Length of a span with darts closed, mm."""
+    return _closed(piece, span.edge, *span_ends(piece, span))
+
+
+def run_length(lookup: Lookup, run: Run) -> float:
+    """Length of a run with darts closed, mm."""
+    return sum(span_length(lookup(span.piece), span) for span in run)
+
+
+def distance_on_run(lookup: Lookup, run: Run, piece: str, landmark: str) -> float | None:
+    """Distance of a landmark from the start of a run, darts closed; None if not on it."""
+    done = 0.0
+    for span in run:
+        sized = lookup(span.piece)
+        if span.piece == piece and sized.landmark(landmark).edge == span.edge:
+            begin, end = span_ends(sized, span)
+            place = sized.distance(span.edge, landmark)
+            if min(begin, end) - 1e-6 <= place <= max(begin, end) + 1e-6:
+                return done + _closed(sized, span.edge, begin, place)
+        done += span_length(sized, span)
+    return None
