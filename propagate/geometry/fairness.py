@@ -65,10 +65,10 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     Directions are read at places `step` mm apart (fewer on a short curve), so that
     rounding of coordinates does not count as curvature.
     """
-    lengths, angles = chord_angles(points)
+    _, angles = chord_angles(points)
     arc = arc_lengths(points)
     middle = (arc[:-1] + arc[1:]) / 2
-    knots = max(int(round(arc[-1] / step)), 2)
+    knots = max(round(float(arc[-1]) / step), 2)
     places = np.linspace(middle[0], middle[-1], knots + 1)
     direction = np.interp(places, middle, angles)
     span = places[1] - places[0]

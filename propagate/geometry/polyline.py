@@ -72,14 +72,19 @@ def point_at(points: Array, distance: float) -> Array:
     index = int(np.searchsorted(arc, distance))
     for near in (index - 1, index):
         if 0 <= near < len(arc) and abs(arc[near] - distance) <= SAME_POINT_MM:
-            return points[near].copy()
+            return _vertex(points, near)
     if index <= 0:
-        return points[0].copy()
+        return _vertex(points, 0)
     if index >= len(arc):
-        return points[-1].copy()
+        return _vertex(points, -1)
     share = (distance - arc[index - 1]) / (arc[index] - arc[index - 1])
     point: Array = points[index - 1] + share * (points[index] - points[index - 1])
     return point
+
+
+def _vertex(points: Array, index: int) -> Array:
+    vertex: Array = points[index].copy()
+    return vertex
 
 
 def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
