@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,14 +16,8 @@ import numpy as np
 
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
-from demo_sets.scoop_skirt.curves import (
-    Frame,
-    Line,
-    at_distance,
-    direction,
-    edges_of,
-    length,
-)
+from demo_sets.drafting import Bezier, along, flatten, join, length, unit
+from demo_sets.drawing import Drawing, Frame, write_pieces
 from demo_sets.scoop_skirt.mains import (
     DART_LEAN,
     Measures,
@@ -32,18 +26,7 @@ from demo_sets.scoop_skirt.mains import (
     draw_front,
 )
 from demo_sets.scoop_skirt.pocket import Pocket, draw_pocket
-from propagate.io.geometry_json import dumps
-from propagate.pattern.model import (
-    Array,
-    Dart,
-    Grain,
-    Label,
-    Landmark,
-    LandmarkKind,
-    Mark,
-    Piece,
-    SizedPiece,
-)
+from propagate.pattern.model import Array, Piece, SizedPiece
 
 __all__ = ["draft", "main"]
 
@@ -58,13 +41,17 @@ SEAT_EASE = 36.0
 SHIFT = 8.0  # the flank lies this far to the back at the top and to the front at the seat
 
 BELT_WIDTH = 40.0
-BELT_RADIUS = 1250.0  # of the sewn edge; a belt of this sort is narrower at its rim
+BELT_RADIUS = 1250.0  # of the sewn edge; the rim is shorter, as a waist is above its seam
+BELT_CHORD = 9.0  # mm at most; the sagitta on the sewn edge is then 0.008 mm
 UNDERLAP = 30.0
 BACK_EASED = 3.0  # mm of each back eased on to the belt
 ZIP = 180.0  # mm of the centre back seam left open
 
+# Each size lies on the page in a place of its own.
+SCATTER = ((0, 0), (61, -23), (-47, 38), (86, 52), (-58, -79), (43, 71), (-94, 11))
 
-@dataclass(frozen=True)
+
+@dataclass(frozen=True, eq=False)
 class Drawn:
     """One size in the drafting frame."""
 
@@ -74,10 +61,10 @@ class Drawn:
     pocket: Pocket
 
 
-def _measures(i: int) -> Measures:
+def _draw(i: int) -> Drawn:
     top = (WAIST[i] + WAIST_EASE) / 4.0
     seat = (SEAT[i] + SEAT_EASE) / 4.0
-    return Measures(
+    measures = Measures(
         top_front=top + SHIFT,
         top_back=top - SHIFT,
         seat_front=seat - SHIFT,
@@ -86,178 +73,166 @@ def _measures(i: int) -> Measures:
         long=float(LONG[i]),
         dart=float(DART[i]),
     )
-
-
-def _draw(i: int) -> Drawn:
-    measures = _measures(i)
     front = draw_front(measures)
     return Drawn(measures, front, draw_back(measures, front), draw_pocket(front))
 
 
-def _mark(
-    frame: Frame, name: str, edge: str, point: Array, kind: LandmarkKind = "notch"
-) -> Landmark:
-    return Landmark(name, edge, frame.pair(point), kind)
+def _frame(i: int, angle: float, x: float, y: float, mirror: bool = False) -> Frame:
+    dx, dy = SCATTER[i]
+    return Frame(angle, (x + dx, y + dy), mirror)
 
 
-def _grain(frame: Frame, foot: Array, top: Array) -> Grain:
-    return Grain(frame.pair(foot), frame.pair(top))
+# --- from lines to drawings ----------------------------------------------------
 
 
-def _levels(frame: Frame, m: Measures, x: float) -> dict[str, tuple[float, float]]:
+def _clockwise(lines: dict[str, Array | tuple[Bezier, ...]], turns: tuple[int, ...]) -> Drawing:
+    """Return a drawing of lines that follow each other clockwise.
+
+    A drawing is counter-clockwise, so every line is taken backwards; a mirrored frame
+    turns it round again and the piece is stored in the order of `lines`.  `turns` are
+    the corners inside the line ``top``.
+    """
+    drawing = Drawing()
+    for name, line in reversed(lines.items()):
+        if isinstance(line, tuple):
+            backwards = (Bezier(curve.control[::-1]) for curve in reversed(line))
+            drawing.edge_of_beziers(name, *backwards)
+        else:
+            corners = [len(line) - 1 - turn for turn in reversed(turns if name == "top" else ())]
+            drawing.edge(name, line[::-1], corners)
+    return drawing
+
+
+def _main(
+    lines: dict[str, Array | tuple[Bezier, ...]],
+    m: Measures,
+    level_x: float,
+    label: tuple[float, float],
+    turns: tuple[int, ...] = (),
+) -> Drawing:
+    """Return a main's drawing with its levels (at x = `level_x`), grain and label."""
+    drawing = _clockwise(lines, turns)
     heights = {"natural_waist": 0.0, "seat": -m.seat_depth, "foot": -m.long}
-    return {name: frame.pair(np.array([x, y])) for name, y in heights.items()}
+    drawing.levels = {name: (level_x, y) for name, y in heights.items()}
+    x = 0.4 * m.top_back
+    drawing.grain = ((x, -0.88 * m.long), (x, -0.35 * m.long))
+    drawing.label = (label, 90.0)
+    return drawing
+
+
+def _layer(lines: dict[str, Array | tuple[Bezier, ...]]) -> Drawing:
+    """Return a pocket layer's drawing with its grain and label in its middle."""
+    drawing = _clockwise(lines, ())
+    middle = np.mean(
+        [
+            (join(*map(flatten, line)) if isinstance(line, tuple) else line).mean(axis=0)
+            for line in lines.values()
+        ],
+        axis=0,
+    )
+    reach = np.array([0.0, 45.0])
+    drawing.grain = (middle - reach, middle + reach)
+    drawing.label = (middle, 0.0)
+    return drawing
+
+
+# --- pieces --------------------------------------------------------------------
 
 
 def skirt_front(d: Drawn, i: int) -> SizedPiece:
     """Return the front: flank at the left of the page, listed from the foot."""
-    frame = Frame(0.0, (310.0 + 12.0 * i, 95.0 - 7.0 * i), mirrored=True)
     m, p = d.measures, d.pocket
-    lines = [
-        ("top", p.front_top),
-        ("scoop", p.scoop),
-        ("flank", p.front_flank),
-        ("foot", d.front.foot),
-        ("fold_line", d.front.centre),
-    ]
-    x = 0.45 * m.top_front
-    return SizedPiece(
-        edges=edges_of(lines, frame, "foot"),
-        grain=_grain(frame, np.array([x, -0.85 * m.long]), np.array([x, -0.3 * m.long])),
-        landmarks=(_mark(frame, "seat_notch", "flank", d.front.curve[-1]),),
-        levels=_levels(frame, m, 0.0),
-        label=Label(frame.pair(np.array([0.65 * m.top_front, -0.6 * m.long])), 90.0),
-    )
+    lines: dict[str, Array | tuple[Bezier, ...]] = {
+        "foot": (d.front.foot,),
+        "fold_line": d.front.centre[0].control[[0, -1]],
+        "top": p.front_top,
+        "scoop": p.scoop,
+        "flank": p.front_flank,
+    }
+    drawing = _main(lines, m, 0.0, (0.65 * m.top_front, -0.6 * m.long))
+    drawing.mark("seat_notch", "flank", d.front.seat)
+    return drawing.placed(_frame(i, 0.0, 310.0, 95.0, mirror=True))
 
 
 def skirt_back(d: Drawn, i: int) -> SizedPiece:
     """Return the back: upside down on the page, listed from the centre back."""
-    frame = Frame(180.0, (-420.0 - 9.0 * i, -1380.0 + 5.0 * i))
     m, back = d.measures, d.back
-    assert back.legs is not None and back.tip is not None
-    lines = [("top", back.top), ("flank", back.flank), ("foot", back.foot), ("cb", back.centre)]
-    inner, outer = back.legs
-    x = 0.45 * m.top_back
-    zip_end = at_distance(back.centre.points[::-1], ZIP)
-    return SizedPiece(
-        edges=edges_of(lines, frame, "cb"),
-        grain=_grain(frame, np.array([x, -0.9 * m.long]), np.array([x, -0.35 * m.long])),
-        landmarks=(
-            _mark(frame, "zip_end", "cb", zip_end),
-            _mark(frame, "seat_notch", "flank", back.curve[-1]),
-            _mark(frame, "dart_flank", "top", outer, "dart leg"),
-            _mark(frame, "dart_cb", "top", inner, "dart leg"),
-        ),
-        darts=(Dart("back_dart", "top", ("dart_flank", "dart_cb"), frame.pair(back.tip)),),
-        drills=(Mark("dart_drill", frame.pair(back.tip + 12.0 * direction(90.0 + DART_LEAN))),),
-        levels=_levels(frame, m, x),
-        label=Label(frame.pair(np.array([0.7 * m.top_back, -0.65 * m.long])), -90.0),
-    )
+    if back.dart is None:
+        raise ValueError("the back was drafted without its dart")
+    lines: dict[str, Array | tuple[Bezier, ...]] = {
+        "top": back.top,
+        "flank": back.flank,
+        "foot": (back.foot,),
+        "cb": back.centre,
+    }
+    turns, tip = back.dart.turns, back.dart.tip
+    drawing = _main(lines, m, 0.4 * m.top_back, (0.7 * m.top_back, -0.65 * m.long), turns)
+    seam = join(*map(flatten, back.centre))[::-1]
+    drawing.mark("zip_end", "cb", along(seam, ZIP))
+    drawing.mark("seat_notch", "flank", back.seat)
+    drawing.mark("dart_flank", "top", back.top[turns[2]], "dart leg")
+    drawing.mark("dart_cb", "top", back.top[turns[0]], "dart leg")
+    drawing.darts.append(("back_dart", "top", ("dart_flank", "dart_cb"), tip))
+    drawing.drills.append(("dart_drill", tip + 12.0 * unit(90.0 + DART_LEAN)))
+    return drawing.placed(_frame(i, 180.0, -420.0, -1380.0))
 
 
 def pocket_facing(d: Drawn, i: int) -> SizedPiece:
-    """Return the facing, turned on the page, listed from its free edge."""
-    frame = Frame(37.0 + 3.0 * i, (760.0, 60.0 + 11.0 * i), mirrored=True)
+    """Return the facing, tilted on the page, listed from its free edge."""
     p = d.pocket
-    lines = [("top", p.facing_top), ("flank", p.facing_flank), ("inner", p.inner)]
-    return _layer(
-        frame,
-        lines,
-        "inner",
-        p,
-        (
-            _mark(frame, "scoop_top", "top", p.upper),
-            _mark(frame, "scoop_low", "flank", p.lower),
-        ),
-    )
+    drawing = _layer({"inner": (p.inner,), "top": p.facing_top, "flank": p.facing_flank})
+    drawing.mark("scoop_top", "top", p.scoop[0])
+    drawing.mark("scoop_low", "flank", p.scoop[-1])
+    return drawing.placed(_frame(i, 37.0 + 3.0 * i, 760.0, 60.0, mirror=True))
 
 
 def bag_front(d: Drawn, i: int) -> SizedPiece:
     """Return the top bag; its edge `scoop` is the opening line."""
-    frame = Frame(-64.0 - 2.0 * i, (1240.0 + 6.0 * i, -515.0), mirrored=True)
     p = d.pocket
-    lines = [
-        ("top", p.bag_top),
-        ("scoop", p.scoop),
-        ("flank", p.bag_flank),
-        ("bag_curve", p.bag),
-    ]
-    return _layer(frame, lines, "flank", p, (_mark(frame, "bag_notch", "bag_curve", p.notch),))
+    drawing = _layer({"flank": p.bag_flank, "bag_curve": p.bag, "top": p.bag_top, "scoop": p.scoop})
+    drawing.mark("bag_notch", "bag_curve", p.notch)
+    return drawing.placed(_frame(i, -64.0 - 2.0 * i, 1240.0, -515.0, mirror=True))
 
 
 def bag_back(d: Drawn, i: int) -> SizedPiece:
-    """Return the under bag, drawn face down."""
-    frame = Frame(118.0 - 4.0 * i, (95.0, -2210.0 - 8.0 * i))
+    """Return the under bag, drawn face down, listed from its top."""
     p = d.pocket
-    lines = [("top", p.under_top), ("flank", p.under_flank), ("bag_curve", p.bag)]
-    return _layer(
-        frame,
-        lines,
-        "top",
-        p,
-        (
-            _mark(frame, "scoop_top", "top", p.upper),
-            _mark(frame, "scoop_low", "flank", p.lower),
-            _mark(frame, "bag_notch", "bag_curve", p.notch),
-        ),
-    )
-
-
-def _layer(
-    frame: Frame,
-    lines: Sequence[tuple[str, Line]],
-    start: str,
-    pocket: Pocket,
-    landmarks: tuple[Landmark, ...],
-) -> SizedPiece:
-    middle = np.mean([line.points.mean(axis=0) for _, line in lines], axis=0)
-    long = 0.3 * length(pocket.scoop.points)
-    reach = np.array([0.0, long])
-    return SizedPiece(
-        edges=edges_of(lines, frame, start),
-        grain=_grain(frame, middle - reach, middle + reach),
-        landmarks=landmarks,
-        label=Label(frame.pair(middle), frame.degrees),
-    )
+    drawing = _layer({"flank": p.under_flank, "bag_curve": p.bag, "top": p.under_top})
+    drawing.mark("scoop_top", "top", p.scoop[0])
+    drawing.mark("scoop_low", "flank", p.scoop[-1])
+    drawing.mark("bag_notch", "bag_curve", p.notch)
+    return drawing.placed(_frame(i, 118.0 - 4.0 * i, 95.0, -2210.0))
 
 
 def belt(d: Drawn, i: int) -> SizedPiece:
     """Return the belt: concentric arcs, from the underlap round to the centre back.
 
-    The chords of each zone add up to its length exactly, so that the polyline has
-    the length of what is sewn to it.
+    The chords of each zone add up to the length of the lines that are sewn to it.
     """
-    frame = Frame(97.0, (2050.0 + 14.0 * i, 380.0))
-    m = d.measures
-    back, front = m.top_back - BACK_EASED, m.top_front
-    turns = [0.0]
-    marks = []
+    turns = d.back.dart.turns if d.back.dart else (0, 0, 0)
+    top = d.back.top
+    back = length(top[: turns[0] + 1]) + length(top[turns[2] :]) - BACK_EASED
+    front = length(d.front.top)
+    angles, marks = [0.0], []
     for zone in (UNDERLAP, back, front, front, back):
-        count = math.ceil(zone / 12.0)
-        turn = 2.0 * math.degrees(math.asin(zone / count / 2.0 / BELT_RADIUS))
-        turns += [turns[-1] + turn * (k + 1) for k in range(count)]
-        marks.append(len(turns) - 1)
-    rays = np.array([direction(turn - 90.0 - turns[marks[2]]) for turn in turns])
+        count = math.ceil(zone / BELT_CHORD)
+        step = 2.0 * math.degrees(math.asin(zone / count / 2.0 / BELT_RADIUS))
+        angles += [angles[-1] + step * (k + 1) for k in range(count)]
+        marks.append(len(angles) - 1)
+    rays = np.array([unit(angle - 90.0 - angles[marks[2]]) for angle in angles])
     apex = np.array([0.0, BELT_RADIUS])
-    join, rim = apex + BELT_RADIUS * rays, apex + (BELT_RADIUS - BELT_WIDTH) * rays
-    # Drawn clockwise, as the other pieces: the frame takes the lines backwards.
-    lines = [
-        ("join", Line.through(join[::-1])),
-        ("lap_end", Line.through(np.array([join[0], rim[0]]))),
-        ("rim", Line.through(rim)),
-        ("plain_end", Line.through(np.array([rim[-1], join[-1]]))),
-    ]
+    join_line, rim = apex + BELT_RADIUS * rays, apex + (BELT_RADIUS - BELT_WIDTH) * rays[::-1]
+    drawing = Drawing()
+    drawing.edge("rim", rim)
+    drawing.edge("lap_end", [rim[-1], join_line[0]])
+    drawing.edge("join", join_line)
+    drawing.edge("plain_end", [join_line[-1], rim[0]])
     names = ("cb_mark", "flank_mark_right", "cf_mark", "flank_mark_left")
-    along = np.array([0.25 * front, 0.0])
-    middle = np.array([0.0, BELT_WIDTH / 2.0])
-    return SizedPiece(
-        edges=edges_of(lines, frame, "rim"),
-        grain=_grain(frame, middle - along, middle + along),
-        landmarks=tuple(
-            _mark(frame, name, "join", join[mark]) for name, mark in zip(names, marks, strict=False)
-        ),
-        label=Label(frame.pair(middle + 1.5 * along), frame.degrees),
-    )
+    for name, index in zip(names, marks, strict=False):
+        drawing.mark(name, "join", join_line[index])
+    drawing.grain = ((-60.0, BELT_WIDTH / 2.0), (60.0, BELT_WIDTH / 2.0))
+    drawing.label = ((90.0, BELT_WIDTH / 2.0 + 3.0), 0.0)
+    return drawing.placed(_frame(i, 97.0, 2050.0, 380.0))
 
 
 PIECES: dict[str, Callable[[Drawn, int], SizedPiece]] = {
@@ -281,10 +256,7 @@ def draft() -> dict[str, Piece]:
 
 def main() -> None:
     """Write ``geometry/PIECE.json`` beside this file."""
-    folder = Path(__file__).resolve().parent / "geometry"
-    folder.mkdir(exist_ok=True)
-    for name, piece in draft().items():
-        (folder / f"{name}.json").write_text(dumps(piece), encoding="utf-8", newline="\n")
+    write_pieces(draft(), Path(__file__).resolve().parent / "geometry")
 
 
 if __name__ == "__main__":

@@ -1,4 +1,9 @@
-"""The two silhouettes of the skirt: full front (corner not yet cut away) and back."""
+"""The two silhouettes of the skirt: full front (corner not yet cut away) and back.
+
+The drafting frame has the centre at x = 0, the flank at the right and the natural waist
+level at y = 0; outlines are drawn clockwise, from the top of the centre.  The formulas
+are our own.
+"""
 
 from __future__ import annotations
 
@@ -6,11 +11,21 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from demo_sets.scoop_skirt.curves import Line, direction, length, newton, turned
+from demo_sets.drafting import Bezier, join, length, rotated, solve, unit
 from propagate.pattern.model import Array
 
-__all__ = ["Measures", "Silhouette", "draw_back", "draw_front"]
+__all__ = [
+    "DART_LEAN",
+    "Dart",
+    "Measures",
+    "Silhouette",
+    "draw_back",
+    "draw_front",
+    "even",
+    "turned",
+]
 
 FLARE = 6.5  # degrees of the straight flank below the seat
 CORNER_FRONT = 91.5  # degrees at the top of the flank; the back has the rest of 180
@@ -34,144 +49,152 @@ class Measures:
     dart: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
+class Dart:
+    """The back's dart: where its legs and the peak between them stand in the top."""
+
+    turns: tuple[int, int, int]
+    tip: Array
+
+
+@dataclass(frozen=True, eq=False)
 class Silhouette:
-    """One quarter of the skirt in the drafting frame, drawn clockwise.
+    """One quarter of the skirt, drawn clockwise.
 
     `top` runs from the centre to the flank, `flank` down, `foot` to the centre,
-    `centre` up.  `curve` is the part of the flank above the seat.
+    `centre` up.  `seat` is the flank's point at the seat level.
     """
 
-    top: Line
-    flank: Line
-    foot: Line
-    centre: Line
-    curve: Array
-    legs: tuple[Array, Array] | None = None
-    tip: Array | None = None
+    top: Array
+    flank: Array
+    foot: Bezier
+    centre: tuple[Bezier, ...]
+    seat: Array
+    dart: Dart | None = None
+
+
+def even(curve: Bezier, count: int = 72) -> Array:
+    """Return a curve at even parameters.
+
+    Unlike halving steps where it bends, this leaves the length of the polyline a smooth
+    function of the control points, so that the draft can be solved on it exactly.
+    """
+    return curve(np.linspace(0.0, 1.0, count + 1))
+
+
+def turned(points: Array, degrees: float, about: npt.ArrayLike = (0.0, 0.0)) -> Array:
+    """Return `points`, (n, 2) or one point (2,), turned counter-clockwise about a point."""
+    return rotated(points, degrees, about).reshape(points.shape)
 
 
 def _flank_curve(corner: Array, seat: Array) -> tuple[Array, Array]:
-    """Return the cubic (4, 2) from corner to seat and the unit tangent at the corner.
+    """Return the flank from corner to seat and its direction at the corner.
 
-    At the seat it has the direction of the straight below; the corner's direction
-    is that of the circle through both points with that tangent, so the curve bends
-    one way and evenly.
+    At the seat it runs on into the straight below; the corner's direction is that of
+    the circle through both points with that tangent, so the curve bends one way and
+    evenly.
     """
     chord = corner - seat
-    lean = math.degrees(math.atan2(-chord[0], chord[1]))
-    down = direction(-90.0 + 2.0 * lean - FLARE)
     span = float(np.hypot(*chord))
-    up = -direction(-90.0 + FLARE)
-    return np.array([corner, corner + 0.32 * span * down, seat + 0.36 * span * up, seat]), down
+    lean = math.degrees(math.atan2(-chord[0], chord[1]))
+    down = unit(-90.0 + 2.0 * lean - FLARE)
+    below = unit(-90.0 + FLARE)
+    return even(Bezier.hermite(corner, down, seat, below, (0.32 * span, 0.36 * span)), 48), down
 
 
 def _foot_end(seat: Array, m: Measures) -> Array:
-    """Return the flank's end at the foot: the same distance below the seat in front and back.
+    """Return the flank's end at the foot: as far below the seat in front as in back.
 
     An arc square to flank and centre is w tan(flare/2) shorter at the flank than at the
     centre, w the width at the seat; the mean width serves both.
     """
     mean = (m.seat_front + m.seat_back) / 2.0
     drop = m.long - m.seat_depth - mean * math.tan(math.radians(FLARE / 2.0))
-    return seat + drop * direction(-90.0 + FLARE)
+    return np.asarray(seat + drop * unit(-90.0 + FLARE))
 
 
-def _foot(end: Array, m: Measures) -> Line:
+def _foot(end: Array, m: Measures) -> Bezier:
     """Return the hem line: square to the flank and square to the centre."""
     centre = np.array([0.0, -m.long])
     pull = 0.335 * float(np.hypot(*(end - centre)))
-    control = [end, end - pull * direction(FLARE), centre + np.array([pull, 0.0]), centre]
-    return Line((np.array(control),), as_path=True)
+    return Bezier.hermite(end, -unit(FLARE), centre, (-1.0, 0.0), (pull, pull))
 
 
-def _flank(curve: Array, end: Array) -> Line:
-    above = Line((curve,)).points
-    return Line.through(np.vstack([above, end]))
+def _straight(start: Array, end: Array) -> Bezier:
+    return Bezier(np.linspace(start, end, 4))
 
 
 def draw_front(m: Measures) -> Silhouette:
     """Return the full front; the flank corner is where the top has its length."""
     seat = np.array([m.seat_front, -m.seat_depth])
+    pulls = (0.42 * m.top_front, 0.2 * m.top_front)
 
     def parts(x: float) -> tuple[Array, Array]:
         corner = np.array([x, RISE])
         curve, down = _flank_curve(corner, seat)
-        inward = turned(down, -CORNER_FRONT)
-        pulls = (0.42 * m.top_front, 0.2 * m.top_front)
-        start = np.array([0.0, 0.0])
-        first = start + np.array([pulls[0], 0.0])
-        return np.array([start, first, corner + pulls[1] * inward, corner]), curve
+        out = -turned(down, -CORNER_FRONT)
+        return even(Bezier.hermite((0.0, 0.0), (1.0, 0.0), corner, out, pulls)), curve
 
-    def misses(x: Array) -> Array:
-        return np.array([length(Line((parts(float(x[0]))[0],)).points) - m.top_front])
-
-    (x,) = newton(misses, [m.top_front - 2.0])
+    (x,) = solve(lambda x: length(parts(float(x[0]))[0]) - m.top_front, m.top_front - 2.0)
     top, curve = parts(float(x))
     end = _foot_end(seat, m)
-    return Silhouette(
-        top=Line.through(Line((top,)).points),
-        flank=_flank(curve, end),
-        foot=_foot(end, m),
-        centre=Line((np.array([[0.0, -m.long], [0.0, 0.0]]),)),
-        curve=Line((curve,)).points,
-    )
+    centre = _straight(np.array([0.0, -m.long]), np.zeros(2))
+    return Silhouette(top, np.vstack([curve, end]), _foot(end, m), (centre,), seat)
 
 
 def draw_back(m: Measures, front: Silhouette) -> Silhouette:
     """Return the back: top drawn with its dart closed, flank as long as the front's."""
     seat = np.array([m.seat_back, -m.seat_depth])
     start = np.array([CB_IN, -CB_DROP])
-    cb, down_cb = _centre_back(start, m)
+    centre, down_centre = _centre_back(start, m)
     open_by = 2.0 * math.degrees(math.asin(m.dart / 2.0 / DART_LENGTH))
     tip = np.array([0.48 * m.seat_back, -DART_LENGTH])
+    pulls = (0.4 * m.top_back, 0.25 * m.top_back)
+    flank_length = length(front.flank[:-1])
 
-    def parts(xy: Array) -> tuple[Array, Array]:
-        curve, down = _flank_curve(xy, seat)
-        corner = tip + turned(xy - tip, open_by)
-        inward = turned(down, open_by - (180.0 - CORNER_FRONT))
-        first = start + 0.4 * m.top_back * turned(down_cb, 90.0)
-        return np.array([start, first, corner + 0.25 * m.top_back * inward, corner]), curve
+    def parts(place: Array) -> tuple[Array, Array]:
+        curve, down = _flank_curve(place, seat)
+        corner = turned(place, open_by, tip)
+        out = -turned(down, open_by - (180.0 - CORNER_FRONT))
+        return even(Bezier.hermite(start, turned(down_centre, 90.0), corner, out, pulls)), curve
 
-    def misses(xy: Array) -> Array:
-        top, curve = parts(xy)
-        tops = length(Line((top,)).points) - m.top_back
-        return np.array([tops, length(Line((curve,)).points) - length(front.curve)])
+    def misses(place: Array) -> Array:
+        top, curve = parts(place)
+        return np.array([length(top) - m.top_back, length(curve) - flank_length])
 
-    corner = newton(misses, [m.top_back + m.dart + CB_IN, RISE])
-    closed, curve = parts(corner)
-    top, legs = _open_dart(Line((closed,)).points, tip, open_by)
+    closed, curve = parts(solve(misses, (m.top_back + m.dart + CB_IN, RISE)))
+    top, dart = _open_dart(closed, tip, open_by)
     end = _foot_end(seat, m)
-    return Silhouette(top, _flank(curve, end), _foot(end, m), cb, Line((curve,)).points, legs, tip)
+    return Silhouette(top, np.vstack([curve, end]), _foot(end, m), centre, seat, dart)
 
 
-def _centre_back(start: Array, m: Measures) -> tuple[Line, Array]:
-    """Return the centre back seam from foot to top, and its direction at the top."""
+def _centre_back(start: Array, m: Measures) -> tuple[tuple[Bezier, Bezier], Array]:
+    """Return the centre back seam from foot to top, and its direction down at the top."""
     seat = np.array([0.0, -m.seat_depth])
     chord = start - seat
-    lean = 2.0 * math.degrees(math.atan2(chord[0], chord[1]))
-    down = direction(-90.0 - lean)
+    down = unit(-90.0 - 2.0 * math.degrees(math.atan2(chord[0], chord[1])))
     pull = 0.34 * float(np.hypot(*chord))
-    curve = np.array([seat, seat + np.array([0.0, pull]), start + pull * down, start])
-    return Line((np.array([[0.0, -m.long], seat]), curve), as_path=True), down
+    curve = Bezier.hermite(seat, (0.0, 1.0), start, -down, (pull, pull))
+    return (_straight(np.array([0.0, -m.long]), seat), curve), down
 
 
-def _open_dart(closed: Array, tip: Array, open_by: float) -> tuple[Line, tuple[Array, Array]]:
+def _open_dart(closed: Array, tip: Array, open_by: float) -> tuple[Array, Dart]:
     """Cut the closed top at the dart leg and swing its flank side out about the tip.
 
     The mouth is a roof: folded towards the centre its cloth lies along the top.
     """
-    axis = direction(90.0 + DART_LEAN)
+    axis = unit(90.0 + DART_LEAN)
     toward = turned(axis, open_by / 2.0)
-    across = (closed - tip) @ turned(toward, -90.0)
-    i = int(np.searchsorted(across, 0.0))
-    part = across[i - 1] / (across[i - 1] - across[i])
-    leg = closed[i - 1] + part * (closed[i] - closed[i - 1])
-    other = tip + turned(leg - tip, -open_by)
-    inner = np.vstack([closed[:i], leg])
-    outer = np.vstack([other, tip + turned(closed[i:] - tip, -open_by)])
-    along = closed[i - 1] - leg
-    back = 2.0 * (along @ toward) * toward - along  # mirrored in the leg's line
-    size = np.linalg.solve(np.stack([back, -axis], axis=1), tip - leg)[0]
-    points = np.vstack([inner, leg + size * back, outer])
-    return Line.through(points, (i, i + 1, i + 2)), (leg, other)
+    beyond = (closed - tip) @ turned(toward, -90.0)
+    i = int(np.searchsorted(beyond, 0.0))
+    step = closed[i] - closed[i - 1]
+    leg = closed[i - 1] + beyond[i - 1] / (beyond[i - 1] - beyond[i]) * step
+    mirrored = turned(step, 180.0) - 2.0 * (turned(step, 180.0) @ toward) * toward
+    peak = leg - np.linalg.solve(np.column_stack([mirrored, axis]), leg - tip)[0] * mirrored
+    other = turned(leg, -open_by, tip)
+    points = join(
+        np.vstack([closed[:i], leg]),
+        np.vstack([leg, peak, other]),
+        np.vstack([other, turned(closed[i:], -open_by, tip)]),
+    )
+    return points, Dart((i, i + 1, i + 2), tip)
