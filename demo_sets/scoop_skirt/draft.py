@@ -120,20 +120,18 @@ def _main(
     return drawing
 
 
-def _layer(lines: dict[str, Array | tuple[Bezier, ...]]) -> Drawing:
-    """Return a pocket layer's drawing with its grain and label in its middle."""
+def _layer(lines: dict[str, Array | tuple[Bezier, ...]], middle: Array) -> Drawing:
+    """Return a pocket layer's drawing with its grain and label about `middle`."""
     drawing = _clockwise(lines, ())
-    middle = np.mean(
-        [
-            (join(*map(flatten, line)) if isinstance(line, tuple) else line).mean(axis=0)
-            for line in lines.values()
-        ],
-        axis=0,
-    )
-    reach = np.array([0.0, 45.0])
+    reach = np.array([0.0, 36.0])
     drawing.grain = (middle - reach, middle + reach)
     drawing.label = (middle, 0.0)
     return drawing
+
+
+def _bag_middle(p: Pocket) -> Array:
+    """Return a point that both bags have, between the scoop and the bottom."""
+    return np.asarray(p.scoop[-1] + (-78.0, -52.0))
 
 
 # --- pieces --------------------------------------------------------------------
@@ -180,7 +178,10 @@ def skirt_back(d: Drawn, i: int) -> SizedPiece:
 def pocket_facing(d: Drawn, i: int) -> SizedPiece:
     """Return the facing, tilted on the page, listed from its free edge."""
     p = d.pocket
-    drawing = _layer({"inner": (p.inner,), "top": p.facing_top, "flank": p.facing_flank})
+    drawing = _layer(
+        {"inner": (p.inner,), "top": p.facing_top, "flank": p.facing_flank},
+        p.scoop[[0, -1]].mean(axis=0),
+    )
     drawing.mark("scoop_top", "top", p.scoop[0])
     drawing.mark("scoop_low", "flank", p.scoop[-1])
     return drawing.placed(_frame(i, 37.0 + 3.0 * i, 760.0, 60.0, mirror=True))
@@ -197,7 +198,9 @@ def bag_front(d: Drawn, i: int) -> SizedPiece:
 def bag_back(d: Drawn, i: int) -> SizedPiece:
     """Return the under bag, drawn face down, listed from its top."""
     p = d.pocket
-    drawing = _layer({"flank": p.under_flank, "bag_curve": p.bag, "top": p.under_top})
+    drawing = _layer(
+        {"flank": p.under_flank, "bag_curve": p.bag, "top": p.under_top}, _bag_middle(p)
+    )
     drawing.mark("scoop_top", "top", p.scoop[0])
     drawing.mark("scoop_low", "flank", p.scoop[-1])
     drawing.mark("bag_notch", "bag_curve", p.notch)

@@ -395,6 +395,16 @@ def test_orientation_differs_between_pieces_and_sizes():
     assert len({raw(p, "M")["edges"][0]["name"] for p in PIECES}) == len(PIECES)
 
 
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("piece", PIECES)
+def test_grain_label_and_marks_lie_inside_the_piece(piece, size):
+    shape, found = Polygon(outline(piece, size)), raw(piece, size)
+    inside = [*found["grain"], found["label"]["point"]]
+    inside += [d["point"] for d in found.get("drills", [])]
+    inside += [d["tip"] for d in found.get("darts", [])]
+    assert all(shape.contains(Point(p)) for p in inside)
+
+
 def test_every_name_in_the_relations_is_in_the_geometry():
     def names(value):
         if isinstance(value, dict):
