@@ -215,7 +215,9 @@ def rotated(points: Array, degrees: float, about: npt.ArrayLike = (0.0, 0.0)) ->
     """Points turned counter-clockwise about a point."""
     c, s = unit(degrees)
     centre = np.asarray(about, float)
-    return np.asarray((np.asarray(points, float) - centre) @ np.array([[c, s], [-s, c]]) + centre)
+    return np.asarray(
+        (np.atleast_2d(np.asarray(points, float)) - centre) @ np.array([[c, s], [-s, c]]) + centre
+    )
 
 
 def solve(

@@ -17,15 +17,15 @@ import numpy as np
 HERE = Path(__file__).resolve().parent
 sys.path.append(str(HERE.parents[1]))
 
-from demo_sets.drafting import along, crossing, cut, length, locate  # noqa: E402
+from demo_sets.drafting import along, crossing, cut, flatten, length  # noqa: E402
 from demo_sets.drawing import Drawing, Frame, write_pieces  # noqa: E402
 from demo_sets.slant_trouser import pocket as pockets  # noqa: E402
 from demo_sets.slant_trouser import small_parts as parts  # noqa: E402
-from demo_sets.slant_trouser.mains import Body, Main, draw_back, draw_front  # noqa: E402
+from demo_sets.slant_trouser.lines import Body  # noqa: E402
+from demo_sets.slant_trouser.mains import Main, draw_back, draw_front  # noqa: E402
 from propagate.pattern.model import Array, Piece, SizedPiece  # noqa: E402
 
 THIGH_BELOW = 50.0  # thigh level below the crotch
-WELT_BELOW_TIP = 0.0
 FLY_PART = 0.60  # fly length as a part of the rise
 
 
@@ -35,20 +35,7 @@ def bodies(set_file: Path) -> dict[str, Body]:
     columns = ("waist", "hip", "rise", "waist_to_hip", "inside_leg")
     rows = zip(*(table["chart"][name] for name in columns), strict=True)
     sizes = [str(size) for size in table["sizes"]]
-    return {
-        size: Body(*map(float, row), knee=_knee(row[1]), hem=_hem(row[1]))
-        for size, row in zip(sizes, rows, strict=True)
-    }
-
-
-def _knee(hip: float) -> float:
-    """Half width of a front leg at the knee."""
-    return 30.0 + hip * 0.082
-
-
-def _hem(hip: float) -> float:
-    """Half width of a front leg at the hem."""
-    return 41.0 + hip * 0.049
+    return {size: Body(*map(float, row)) for size, row in zip(sizes, rows, strict=True)}
 
 
 def at_level(edge: Array, height: float) -> Array:
@@ -84,20 +71,13 @@ def front_piece(main: Main, pocket: pockets.Pocket, body: Body, fly: float) -> D
     drawing.edge("waist", cut(main.waist, 0.0, pocket.top))
     drawing.edge("mouth", pocket.mouth)
     drawing.edge("side", cut(main.side, pocket.low))
-    drawing.edge("hem", hem_points(main))
+    drawing.edge("hem", flatten(main.hem))
     drawing.edge("inseam", main.inseam)
     drawing.edge("centre", main.centre)
     _leg_notches(drawing, main, body)
     drawing.mark("fly_notch", "centre", along(main.centre, length(main.centre) - fly))
     _levels(drawing, main, body)
     return drawing
-
-
-def hem_points(main: Main) -> Array:
-    """The front's hem as points."""
-    from demo_sets.drafting import flatten
-
-    return flatten(main.hem)
 
 
 def back_piece(main: Main, body: Body) -> Drawing:
@@ -122,10 +102,12 @@ def back_piece(main: Main, body: Body) -> Drawing:
     return drawing
 
 
-def _parallel_grain(drawing: Drawing, around: Array, half: float) -> None:
+def _parallel_grain(drawing: Drawing, x: float, y: float, half: float) -> None:
     """Grain parallel to the front's, through a point of a layer of the pocket."""
-    drawing.grain = (around - (0.0, half), around + (0.0, half))
-    drawing.label = (around + (12.0, 0.0), 90.0)
+    around = np.array([x, y])
+    up, aside = np.array([0.0, half]), np.array([12.0, 0.0])
+    drawing.grain = (around - up, around + up)
+    drawing.label = (around + aside, 90.0)
 
 
 def size_pieces(number: int, body: Body) -> dict[str, SizedPiece]:
@@ -139,10 +121,10 @@ def size_pieces(number: int, body: Body) -> dict[str, SizedPiece]:
         pockets.draw_under_bag(pocket),
         pockets.draw_top_bag(pocket),
     )
-    middle = pocket.mouth[len(pocket.mouth) // 2]
-    _parallel_grain(facing, middle + (2.0, -8.0), 40.0)
-    _parallel_grain(under_bag, middle + (20.0, -50.0), 70.0)
-    _parallel_grain(top_bag, middle + (35.0, -70.0), 70.0)
+    x, y = pocket.mouth[len(pocket.mouth) // 2]
+    _parallel_grain(facing, x + 2.0, y - 8.0, 40.0)
+    _parallel_grain(under_bag, x + 20.0, y - 50.0, 70.0)
+    _parallel_grain(top_bag, x + 35.0, y - 70.0, 70.0)
     front_waist = cut(front.waist, 0.0, pocket.top)
     dart = float(np.hypot(*np.diff(back.waist[list(back.legs or ())], axis=0)[0]))
     band = parts.draw_waistband(

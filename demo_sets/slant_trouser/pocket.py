@@ -97,8 +97,8 @@ def _bag(front: Main, top: float, low: float) -> tuple[Bezier, ...]:
     foot = along(front.side, low)
     begin = along(front.side, low + BAG_BELOW)
     end = along(front.waist, top - BAG_BEYOND)
-    bottom = foot + [66.0, -BAG_DEPTH]
-    right = foot + [133.0, -38.0]
+    bottom = foot + np.array([66.0, -BAG_DEPTH])
+    right = foot + np.array([136.0, -38.0])
     inwards = np.array([0.75, -0.66]) / np.hypot(0.75, 0.66)
     up = (end - right) / np.hypot(*(end - right)) * [0.6, 1.0]
     up = up / np.hypot(*up)

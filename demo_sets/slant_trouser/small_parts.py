@@ -74,8 +74,10 @@ def draw_fly_extension(waist: Array, centre: Array, notch: float) -> Drawing:
     drawing.edge("centre", sewn)
     drawing.edge("waist", top)
     drawing.edge_of_beziers("outer", line, bend)
-    drawing.grain = (sewn[0] + 0.35 * notch * up + (-14.0, 0.0), sewn[-1] + (-14.0, -20.0))
-    drawing.label = (along(sewn, 0.5 * notch) + (-20.0, 0.0), 90.0)
+    inside = np.array([-up[1], up[0]])
+    grain = sewn[0] + 0.35 * notch * up + 14.0 * inside
+    drawing.grain = (grain, grain + 0.5 * notch * up)
+    drawing.label = (along(sewn, 0.6 * notch) + 26.0 * inside, 90.0)
     return drawing
 
 
@@ -111,18 +113,16 @@ def draw_welt_bag(depth: float) -> Drawing:
     """The bag of the back pocket; both layers are alike."""
     drawing = Drawing()
     wide, bend = WELT_LENGTH + 24.0, 24.0
-    left, right = Bezier.hermite, Bezier.hermite
-    hook = 0.5523 * bend
-    down, up, east, west = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0), (-1.0, 0.0)
-    del west
+    hook = 0.5523 * bend  # handle of a quarter circle
+    down, up, east = (0.0, -1.0), (0.0, 1.0), (1.0, 0.0)
     drawing.edge("left", np.array([(0.0, depth), (0.0, bend)]))
     flat = np.array([(bend, 0.0), (wide - bend, 0.0)])
     third = (flat[1] - flat[0]) / 3
     drawing.edge_of_beziers(
         "bottom",
-        left((0.0, bend), down, flat[0], east, (hook, hook)),
+        Bezier.hermite((0.0, bend), down, flat[0], east, (hook, hook)),
         Bezier(np.array([flat[0], flat[0] + third, flat[1] - third, flat[1]])),
-        right(flat[1], east, (wide, bend), up, (hook, hook)),
+        Bezier.hermite(flat[1], east, (wide, bend), up, (hook, hook)),
     )
     drawing.edge("right", np.array([(wide, bend), (wide, depth)]))
     drawing.edge("top", np.array([(wide, depth), (0.0, depth)]))
