@@ -50,6 +50,9 @@ ZIP = 180.0  # mm of the centre back seam left open
 # Each size lies on the page in a place of its own.
 SCATTER = ((0, 0), (61, -23), (-47, 38), (86, 52), (-58, -79), (43, 71), (-94, 11))
 
+Lines = dict[str, Array | tuple[Bezier, ...]]
+"""The lines of an outline by name: points, or curves to be stored as path data."""
+
 
 @dataclass(frozen=True, eq=False)
 class Drawn:
@@ -85,7 +88,7 @@ def _frame(i: int, angle: float, x: float, y: float, mirror: bool = False) -> Fr
 # --- from lines to drawings ----------------------------------------------------
 
 
-def _clockwise(lines: dict[str, Array | tuple[Bezier, ...]], turns: tuple[int, ...]) -> Drawing:
+def _clockwise(lines: Lines, turns: tuple[int, ...]) -> Drawing:
     """Return a drawing of lines that follow each other clockwise.
 
     A drawing is counter-clockwise, so every line is taken backwards; a mirrored frame
@@ -104,7 +107,7 @@ def _clockwise(lines: dict[str, Array | tuple[Bezier, ...]], turns: tuple[int, .
 
 
 def _main(
-    lines: dict[str, Array | tuple[Bezier, ...]],
+    lines: Lines,
     m: Measures,
     level_x: float,
     label: tuple[float, float],
@@ -120,7 +123,7 @@ def _main(
     return drawing
 
 
-def _layer(lines: dict[str, Array | tuple[Bezier, ...]], middle: Array) -> Drawing:
+def _layer(lines: Lines, middle: Array) -> Drawing:
     """Return a pocket layer's drawing with its grain and label about `middle`."""
     drawing = _clockwise(lines, ())
     reach = np.array([0.0, 36.0])
@@ -140,7 +143,7 @@ def _bag_middle(p: Pocket) -> Array:
 def skirt_front(d: Drawn, i: int) -> SizedPiece:
     """Return the front: flank at the left of the page, listed from the foot."""
     m, p = d.measures, d.pocket
-    lines: dict[str, Array | tuple[Bezier, ...]] = {
+    lines: Lines = {
         "foot": (d.front.foot,),
         "fold_line": d.front.centre[0].control[[0, -1]],
         "top": p.front_top,
@@ -157,7 +160,7 @@ def skirt_back(d: Drawn, i: int) -> SizedPiece:
     m, back = d.measures, d.back
     if back.dart is None:
         raise ValueError("the back was drafted without its dart")
-    lines: dict[str, Array | tuple[Bezier, ...]] = {
+    lines: Lines = {
         "top": back.top,
         "flank": back.flank,
         "foot": (back.foot,),
@@ -190,7 +193,10 @@ def pocket_facing(d: Drawn, i: int) -> SizedPiece:
 def bag_front(d: Drawn, i: int) -> SizedPiece:
     """Return the top bag; its edge `scoop` is the opening line."""
     p = d.pocket
-    drawing = _layer({"flank": p.bag_flank, "bag_curve": p.bag, "top": p.bag_top, "scoop": p.scoop})
+    drawing = _layer(
+        {"flank": p.bag_flank, "bag_curve": p.bag, "top": p.bag_top, "scoop": p.scoop},
+        _bag_middle(p),
+    )
     drawing.mark("bag_notch", "bag_curve", p.notch)
     return drawing.placed(_frame(i, -64.0 - 2.0 * i, 1240.0, -515.0, mirror=True))
 
