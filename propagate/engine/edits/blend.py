@@ -1,0 +1,432 @@
+"""Blend sizes by level: the top of one size on the rest of another.
+
+For each main silhouette the part below the hold is the lower size's, digit for digit.
+The top is the upper size's, laid over it with level on level and centre seam on centre
+seam, translated and never rotated.  Between them the side seam is drawn anew as a fair
+curve and the free part of the crossing edge is trued; all corners of the mains are
+solved together (`propagate.engine.corners`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.corners import (
+    Across,
+    CornerTask,
+    Pairing,
+    UnsolvedCornersError,
+    solve_corners,
+)
+from propagate.engine.edits.leg import blend_leg
+from propagate.engine.laying import Laid, LayOptions, lay, starts_at
+from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded, start_edit
+from propagate.engine.tape import edge_from_parts, tape
+from propagate.errors import Conflict, EditError, UnknownName
+from propagate.geometry.fade import bend
+from propagate.geometry.polyline import (
+    between,
+    chord_angles,
+    densify,
+    direction_at,
+    end_direction,
+    length,
+    point_at,
+)
+from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper
+from propagate.pattern.model import Edge
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import BlendMain, BlendPlan, Seam
+from propagate.tolerances import SAME_POINT_MM, STEP_MM
+
+__all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Blend:
+    """The edit: a size for each level, and how to join them.
+
+    Attributes
+    ----------
+    sizes : mapping of level name to size name
+        The upper and the lower level of the set's blend plan; the leg level too, when
+        a third size gives the leg.
+    follow : "shape" or "length"
+        The follower's side takes the lead's shape, or keeps its own.
+    top : "trued" or "traced"
+        The crossing edge runs smoothly across the side seam, or stays as drawn.
+    rise : "upper", "lower" or mm
+        Whose distance from the lay level to the centre of the top, along the grain.
+    pocket : "upper" or "lower"
+        Whose size the opening and its layers have.
+    hold : str, float or None
+        Level beyond which nothing changes, or mm below the lower level; None takes
+        the levels of the set's blend plan.
+    """
+
+    sizes: Mapping[str, str]
+    follow: Literal["shape", "length"] = "shape"
+    top: Literal["trued", "traced"] = "trued"
+    rise: Literal["upper", "lower"] | float = "upper"
+    pocket: Literal["upper", "lower"] = "upper"
+    hold: str | float | None = None
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """A blend with every choice made; `name` is the resulting size's."""
+
+    plan: BlendPlan
+    upper: str
+    lower: str
+    leg: str
+    pocket: str
+    name: str
+
+    @property
+    def plain(self) -> bool:
+        """One size for everything."""
+        return self.upper == self.lower == self.leg
+
+
+@dataclass(frozen=True)
+class Side:
+    """What was drawn for one main; kept for the record."""
+
+    laid: Laid
+    task: CornerTask
+    points: Array
+
+
+@dataclass(frozen=True)
+class Blended:
+    """Edited silhouettes, lead first, and what was drawn for each main."""
+
+    edited: Mapping[str, Edited]
+    sides: tuple[Side, ...] = ()
+    seam: Seam | None = None
+
+
+def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
+    """Check the sizes of a blend and make every choice.
+
+    Raises
+    ------
+    EditError
+        When the set has no blend plan, or a level was given no size.
+    UnknownName
+        For a level or size that the set does not have.
+    """
+    plan = pattern.relations.blend
+    if plan is None:
+        raise EditError(
+            f"set '{pattern.name}' has no [blend] section, so the roles of its edges are unknown; "
+            "add one to set.toml (see the page on the set format)"
+        )
+    levels = [plan.upper, plan.lower, *([plan.leg.level] if plan.leg else [])]
+    for level, size in edit.sizes.items():
+        if level not in levels:
+            raise UnknownName("level", level, levels, f"the blend of set '{pattern.name}'")
+        if size not in pattern.sizes:
+            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+    for level in levels[:2]:
+        if level not in edit.sizes:
+            raise EditError(
+                f"set '{pattern.name}': no size for level '{level}'; "
+                f"give one for '{plan.upper}' and one for '{plan.lower}'"
+            )
+    upper, lower = edit.sizes[plan.upper], edit.sizes[plan.lower]
+    leg = edit.sizes.get(plan.leg.level, lower) if plan.leg else lower
+    name = upper if upper == lower == leg else f"{upper}-{lower}"
+    if leg != lower:
+        name += f"-{leg}"
+    return Resolved(plan, upper, lower, leg, upper if edit.pocket == "upper" else lower, name)
+
+
+def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Blended:
+    """Blend every main silhouette of the set.
+
+    Raises
+    ------
+    EditError
+        When a hold cannot be found or lies above the lower level.
+    Conflict
+        When no corners satisfy both mains.
+    """
+    plan = chosen.plan
+    seam = pattern.relations.seams.get(plan.seam)
+    mains = _lead_first(plan, pattern, seam)
+    edited = {
+        main.silhouette: start_edit(tape(pattern, main.silhouette, chosen.lower), chosen.lower)
+        for main in mains
+    }
+    if chosen.leg != chosen.lower and plan.leg is not None:
+        edited = blend_leg(pattern, plan, edited, chosen.leg)
+    if chosen.upper == chosen.lower and edit.rise in ("upper", "lower") and edit.hold is None:
+        return Blended(edited, (), seam)
+    options = LayOptions(
+        pattern.name,
+        chosen.upper,
+        chosen.lower,
+        pattern.lay_on,
+        plan.lower,
+        edit.hold,
+        edit.rise,
+    )
+    laid = [
+        lay(main, edited[main.silhouette], tape(pattern, main.silhouette, chosen.upper), options)
+        for main in mains
+    ]
+    tasks = _tasks(laid, alike=edit.follow == "shape")
+    try:
+        solved = solve_corners(tasks, _pairing(laid, seam, edit))
+    except UnsolvedCornersError as error:
+        raise _conflict(pattern, plan, chosen, error) from error
+    sides = []
+    for item, task, answer in zip(laid, tasks, solved, strict=True):
+        side = task.side.points(answer.length, answer.turn)
+        free = task.across.bent(answer.p, answer.q)
+        edited[item.main.silhouette] = _compose(item, side, free, chosen.upper)
+        sides.append(Side(item, task, side))
+    return Blended(edited, tuple(sides), seam)
+
+
+def _lead_first(plan: BlendPlan, pattern: PatternSet, seam: Seam | None) -> list[BlendMain]:
+    """Mains in the order lead, follower, others."""
+    if seam is None:
+        return list(plan.mains)
+    parts = pattern.relations.parts_of
+    leads = {parts.get(span.piece, span.piece) for span in seam.lead}
+    return sorted(plan.mains, key=lambda main: main.silhouette not in leads)
+
+
+def corner_as_drawn(item: Laid) -> float:
+    """Corner angle between crossing edge and side as drawn in the upper size, radians."""
+    inward = end_direction(item.upper_side, "end") - end_direction(item.across, "end")
+    return float(abs(np.arctan2(np.sin(inward), np.cos(inward))))
+
+
+def _pairing(laid: Sequence[Laid], seam: Seam | None, edit: Blend) -> Pairing | None:
+    if seam is None or len(laid) < 2:
+        return None
+    corner_sum = sum(corner_as_drawn(item) for item in laid[:2])
+    return Pairing(seam.ease, corner_sum if edit.top == "trued" else None, edit.follow == "shape")
+
+
+def _tasks(laid: Sequence[Laid], *, alike: bool) -> list[CornerTask]:
+    tasks = [_task(item) for item in laid]
+    if alike and len(tasks) > 1:
+        tasks[1] = replace(tasks[1], side=replace(tasks[1].side, taper=tasks[0].side.taper))
+    return tasks
+
+
+def _task(item: Laid) -> CornerTask:
+    hold = point_at(item.side, item.hold_side)
+    chords = max(int(np.ceil(np.hypot(*(item.across[-1] - hold)) / STEP_MM)), 16)
+    side = Spiral(hold, direction_at(item.side, item.hold_side), _taper(item), chords)
+    free = densify(between(item.across, item.across_hold, length(item.across)), STEP_MM)
+    across = Across(free, end_direction(item.across, "end"))
+    sign = 1.0 if np.sin(side.direction - across.end_direction) > 0 else -1.0
+    return CornerTask(side, item.hold_side, across, sign)
+
+
+def _taper(item: Laid) -> float:
+    """Mean of the parents' tapers between the hold and the top; 0 when both are straight."""
+    stretches = [(item.side, item.hold_side)]
+    if item.foot_side is not None:
+        stretches.append((item.upper_side, item.foot_side))
+    found = []
+    for edge, begin in stretches:
+        if begin < length(edge) - 20.0:
+            taper = fit_taper(*chord_angles(between(edge, begin, length(edge))))
+            if taper is not None:
+                found.append(taper)
+    return float(np.clip(np.mean(found), *TAPER_LIMITS)) if found else 0.0
+
+
+def _compose(item: Laid, side: Array, free: Array, size: str) -> Edited:
+    """Put the new edges of one main together, corners shared digit for digit."""
+    main, lower = item.main, item.lower
+    corner = rounded(side[-1])
+    held_across = between(item.across, 0.0, item.across_hold)
+    across = np.vstack([held_across[:-1], rounded(free)])
+    across[-1] = corner
+    new_side = _on_hold(item.side, item.hold_side, rounded(side))
+    new_side[-1] = corner
+    turn = direction_at(item.centre, item.hold_centre) - end_direction(item.upper_centre, "start")
+    turn = float(np.arctan2(np.sin(turn), np.cos(turn)))
+    top = item.upper_centre if abs(turn) < 1e-9 else bend(item.upper_centre, turn, STEP_MM)
+    new_centre = _on_hold(item.centre, item.hold_centre, rounded(top))
+    across[0] = new_centre[-1]
+
+    edges, stretches = [], {}
+    upper_side_length = length(item.upper_side)
+    for name, points, hold, foot, total in (
+        (
+            main.centre,
+            new_centre,
+            item.hold_centre,
+            item.foot_centre,
+            item.upper.edge(main.centre).length,
+        ),
+        (main.side, new_side, item.hold_side, item.foot_side, upper_side_length),
+    ):
+        flipped = starts_at(lower.edge(name).points, lower.edge(main.across).points)
+        edges.append(_edge(name, points, flipped, lower.edge(name), item))
+        stretches[name] = _stretches(lower, name, points, hold, foot, total, flipped)
+    centre_corner = upward(item.upper, main.centre, main.across)[-1]
+    flipped = not np.array_equal(item.upper.edge(main.across).points[0], centre_corner)
+    edges.append(_edge(main.across, across, flipped, None, item))
+    new_length = edges[-1].length
+    stretches[main.across] = (
+        Stretch("upper", (0.0, new_length), (0.0, item.upper.edge(main.across).length)),
+    )
+    source = Source(item.upper, size, item.motion)
+    grain = lower.base.base.grain.direction
+    hold_height = float(point_at(item.side, item.hold_side) @ grain)
+    upwards = 1.0 if float(item.side[-1] @ grain) > hold_height else -1.0
+    region = Region("upper", hold_height, upwards)
+    return lower.with_edges(edges, stretches, {"upper": source}, region)
+
+
+def _on_hold(lower: Array, hold: float, upper: Array) -> Array:
+    """The lower part of an upward edge, digit for digit, and a new part on top of it."""
+    return np.asarray(np.vstack([between(lower, 0.0, hold), upper[1:]]))
+
+
+def _edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Laid) -> Edge:
+    """Make an edge in outline direction, keeping the turn points that are still on it."""
+    turns = [lower.points[list(lower.turns)]] if lower is not None else []
+    own = item.upper.edge(name)
+    turns.append(rounded(item.motion.apply(own.points[list(own.turns)].reshape(-1, 2))))
+    return edge_from_parts(name, [points[::-1] if flipped else points], np.vstack(turns))
+
+
+def _stretches(
+    lower: Edited,
+    name: str,
+    points: Array,
+    hold: float,
+    foot: float | None,
+    total: float,
+    flipped: bool,
+) -> tuple[Stretch, ...]:
+    """Stretches of a side or centre edge: the lower size's up to the hold, then the new."""
+    size = length(points)
+    old = lower.edge(name).length
+    begin = total if foot is None else foot
+    if flipped:
+        top = Stretch("upper", (0.0, size - hold), (0.0, total - begin))
+        kept = [_clip(s, old - hold, old, size - old) for s in lower.stretches[name]]
+        return (top, *(s for s in kept if s is not None))
+    top = Stretch("upper", (hold, size), (begin, total))
+    kept = [_clip(s, 0.0, hold, 0.0) for s in lower.stretches[name]]
+    return (*(s for s in kept if s is not None), top)
+
+
+def _clip(stretch: Stretch, begin: float, end: float, shift: float) -> Stretch | None:
+    """The part of a stretch between two distances, shifted along the edge."""
+    low, high = max(stretch.here[0], begin), min(stretch.here[1], end)
+    if high - low <= SAME_POINT_MM:
+        return None
+    scale = (stretch.there[1] - stretch.there[0]) / (stretch.here[1] - stretch.here[0])
+    first = stretch.there[0] + (low - stretch.here[0]) * scale
+    return replace(
+        stretch,
+        here=(low + shift, high + shift),
+        there=(first, first + (high - low) * scale),
+    )
+
+
+def _conflict(
+    pattern: PatternSet, plan: BlendPlan, chosen: Resolved, error: UnsolvedCornersError
+) -> Conflict:
+    top = f"'{plan.upper}' of size '{chosen.upper}'"
+    rest = f"'{plan.lower}' of size '{chosen.lower}'"
+    return Conflict(
+        f"set '{pattern.name}': {top} cannot be joined to {rest}: with equal side seams, the "
+        f"lengths at the top kept and the corners trued the edges miss each other by "
+        f"{error.miss_mm:.1f} mm; choose sizes nearer to each other, a lower hold, or a traced top",
+        causes=(
+            f"seam '{plan.seam}' asks for equal lengths on both mains below {top}",
+            f"the hold keeps {rest} beyond it",
+        ),
+        distance_mm=error.miss_mm,
+    )    grain = lower.base.base.grain.direction
+    hold_height = float(point_at(item.side, item.hold_side) @ grain)
+    upwards = 1.0 if float(item.side[-1] @ grain) > hold_height else -1.0
+    region = Region("upper", hold_height, upwards)
+    return lower.with_edges(edges, stretches, {"upper": source}, region)
+
+
+def _on_hold(lower: Array, hold: float, upper: Array) -> Array:
+    """The lower part of an upward edge, digit for digit, and a new part on top of it."""
+    return np.asarray(np.vstack([between(lower, 0.0, hold), upper[1:]]))
+
+
+def _edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Laid) -> Edge:
+    """Make an edge in outline direction, keeping the turn points that are still on it."""
+    turns = [lower.points[list(lower.turns)]] if lower is not None else []
+    own = item.upper.edge(name)
+    turns.append(rounded(item.motion.apply(own.points[list(own.turns)].reshape(-1, 2))))
+    return edge_from_parts(name, [points[::-1] if flipped else points], np.vstack(turns))
+
+
+def _stretches(
+    lower: Edited,
+    name: str,
+    points: Array,
+    hold: float,
+    foot: float | None,
+    total: float,
+    flipped: bool,
+) -> tuple[Stretch, ...]:
+    """Stretches of a side or centre edge: the lower size's up to the hold, then the new."""
+    size = length(points)
+    old = lower.edge(name).length
+    begin = total if foot is None else foot
+    if flipped:
+        top = Stretch("upper", (0.0, size - hold), (0.0, total - begin))
+        kept = [_clip(s, old - hold, old, size - old) for s in lower.stretches[name]]
+        return (top, *(s for s in kept if s is not None))
+    top = Stretch("upper", (hold, size), (begin, total))
+    kept = [_clip(s, 0.0, hold, 0.0) for s in lower.stretches[name]]
+    return (*(s for s in kept if s is not None), top)
+
+
+def _clip(stretch: Stretch, begin: float, end: float, shift: float) -> Stretch | None:
+    """The part of a stretch between two distances, shifted along the edge."""
+    low, high = max(stretch.here[0], begin), min(stretch.here[1], end)
+    if high - low <= SAME_POINT_MM:
+        return None
+    scale = (stretch.there[1] - stretch.there[0]) / (stretch.here[1] - stretch.here[0])
+    first = stretch.there[0] + (low - stretch.here[0]) * scale
+    return replace(
+        stretch,
+        here=(low + shift, high + shift),
+        there=(first, first + (high - low) * scale),
+    )
+
+
+def _conflict(
+    pattern: PatternSet, plan: BlendPlan, chosen: Resolved, error: UnsolvedCornersError
+) -> Conflict:
+    top = f"'{plan.upper}' of size '{chosen.upper}'"
+    rest = f"'{plan.lower}' of size '{chosen.lower}'"
+    return Conflict(
+        f"set '{pattern.name}': {top} cannot be joined to {rest}: with equal side seams, the "
+        f"lengths at the top kept and the corners trued the edges miss each other by "
+        f"{error.miss_mm:.1f} mm; choose sizes nearer to each other, a lower hold, or a traced top",
+        causes=(
+            f"seam '{plan.seam}' asks for equal lengths on both mains below {top}",
+            f"the hold keeps {rest} beyond it",
+        ),
+        distance_mm=error.miss_mm,
+    )

@@ -1,0 +1,275 @@
+"""Lay the upper size of a main silhouette over the lower one.
+
+Level on level and centre seam on centre seam: the upper size is turned only as far as
+its grain line differs, then translated.  Everything returned lies in the lower size's
+frame; polylines run upwards, or from the centre to the side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.reshape import Edited, rounded
+from propagate.engine.tape import Silhouette
+from propagate.errors import EditError, UnknownName
+from propagate.geometry.fade import smoothstep
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import (
+    arc_lengths,
+    between,
+    end_direction,
+    length,
+    line_crossings,
+    point_at,
+)
+from propagate.pattern.relations import BlendMain
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["Laid", "LayOptions", "lay", "level_crossing", "level_height", "upward"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class LayOptions:
+    """What laying needs to know of the edit.
+
+    Attributes
+    ----------
+    set_name, upper_size, lower_size : str
+    lay_on, lower_level : str
+        Level of laying, and the level that the hold must not lie above.
+    hold : str, float or None
+        As in `Blend.hold`.
+    rise : "upper", "lower" or mm
+    """
+
+    set_name: str
+    upper_size: str
+    lower_size: str
+    lay_on: str
+    lower_level: str
+    hold: str | float | None
+    rise: Literal["upper", "lower"] | float
+
+
+@dataclass(frozen=True)
+class Laid:
+    """One main with the upper size laid over the lower.
+
+    Attributes
+    ----------
+    main : BlendMain
+    lower : Edited
+        The lower size (with another leg, when asked for).
+    upper : Silhouette
+        In its own frame; `motion` takes it here.
+    side, centre : (n, 2) arrays
+        The lower size's edges, upwards.
+    hold_side, hold_centre : float
+        Distances along them at the hold, mm.
+    upper_side, upper_centre, across : (n, 2) arrays
+        The upper size's edges, laid.
+    foot_side, foot_centre : float
+        Distances along the upper size's edges at the height of the hold, mm.
+    across_hold : float
+        Distance from the centre up to which the crossing edge stays as drawn, mm.
+    slide : (2,) array
+        How far the top slid along the centre seam for the rise, mm.
+    """
+
+    main: BlendMain
+    lower: Edited
+    upper: Silhouette
+    motion: Motion
+    side: Array
+    hold_side: float
+    centre: Array
+    hold_centre: float
+    upper_side: Array
+    foot_side: float | None
+    upper_centre: Array
+    foot_centre: float
+    across: Array
+    across_hold: float
+    slide: Array
+
+
+def starts_at(edge: Array, other: Array) -> bool:
+    """Whether an edge starts at one of the ends of another."""
+    gaps = np.abs(edge[0] - other[[0, -1]]).max(axis=1)
+    return bool((gaps <= SAME_POINT_MM).any())
+
+
+def upward(silhouette: Silhouette | Edited, edge: str, across: str) -> Array:
+    """Points of a centre or side edge from its far end up to the crossing edge."""
+    points = silhouette.edge(edge).points
+    return points[::-1] if starts_at(points, silhouette.edge(across).points) else points
+
+
+def level_height(silhouette: Silhouette, level: str, set_name: str) -> float:
+    """Position of a level along the grain direction, mm; raises UnknownName."""
+    base = silhouette.base
+    if level not in base.levels:
+        raise UnknownName(
+            "level", level, list(base.levels), f"piece '{silhouette.lead}' of set '{set_name}'"
+        )
+    return float(np.dot(base.levels[level], base.grain.direction))
+
+
+def level_crossing(edge: Array, point: Array, grain: Array) -> float | None:
+    """Distance at which an upward edge last crosses the level through `point`, mm."""
+    hits = line_crossings(edge, point, np.array([-grain[1], grain[0]]))
+    return float(hits[-1]) if len(hits) else None
+
+
+def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) -> Laid:
+    """Lay one main; see `Laid`.
+
+    Raises
+    ------
+    EditError
+        When a hold does not cross its edge, lies above the lower level, or when the
+        crossing edge leaves no room to be trued.
+    UnknownName
+        For a level that the piece does not have.
+    """
+    grain = lower.base.base.grain.direction
+    spin = complex(*grain) / complex(*upper.base.grain.direction)
+    turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
+    side, centre = upward(lower, main.side, main.across), upward(lower, main.centre, main.across)
+    own_centre = upward(upper, main.centre, main.across)
+    upper_centre = turn.apply(own_centre)
+    hold_side = _hold(main, main.side, main.side_hold, lower, side, options)
+    hold_centre = _hold(main, main.centre, main.centre_hold, lower, centre, options)
+
+    anchor = point_at(centre, hold_centre)
+    lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
+        upper, options.lay_on, options.set_name
+    )
+    foot = level_crossing(upper_centre, anchor - lift * grain, grain)
+    if foot is None or foot > length(upper_centre) - 1.0:
+        raise EditError(
+            f"set '{options.set_name}', '{main.silhouette}', size '{options.upper_size}': edge "
+            f"'{main.centre}' does not reach down to the hold of size '{options.lower_size}'; "
+            "choose a hold nearer the top"
+        )
+    shift = anchor - point_at(upper_centre, foot)
+    slide = _slide(options, lower, upper_centre + shift, centre)
+    motion = Motion(turn.turn, complex(*(shift + slide)))
+    top = between(upper_centre, foot, length(upper_centre)) + shift
+    arc = arc_lengths(top)
+    top = top + smoothstep(arc / arc[-1])[:, None] * slide
+    points = upper.edge(main.across).points
+    outward = np.abs(points[0] - own_centre[-1]).max() <= SAME_POINT_MM
+    across = rounded(motion.apply(points if outward else points[::-1]))
+    top[0], top[-1] = anchor, across[0]
+    upper_side = motion.apply(upward(upper, main.side, main.across))
+    return Laid(
+        main=main,
+        lower=lower,
+        upper=upper,
+        motion=motion,
+        side=side,
+        hold_side=hold_side,
+        centre=centre,
+        hold_centre=hold_centre,
+        upper_side=upper_side,
+        foot_side=level_crossing(upper_side, point_at(side, hold_side), grain),
+        upper_centre=top,
+        foot_centre=foot,
+        across=across,
+        across_hold=_across_hold(main, upper, bool(outward), options),
+        slide=slide,
+    )
+
+
+def _hold(
+    main: BlendMain, edge_name: str, level: str, lower: Edited, edge: Array, options: LayOptions
+) -> float:
+    """Distance along an upward edge at which it crosses the hold."""
+    grain = lower.base.base.grain.direction
+    limit = level_height(lower.base, options.lower_level, options.set_name)
+    upwards = 1.0 if float(edge[-1] @ grain) > limit else -1.0
+    where = (
+        f"set '{options.set_name}', '{main.silhouette}', size '{options.lower_size}', "
+        f"edge '{edge_name}'"
+    )
+    if isinstance(options.hold, (int, float)):
+        height = limit - upwards * float(options.hold)
+        said = f"{options.hold:g} mm below level '{options.lower_level}'"
+    else:
+        level = options.hold or level
+        height = level_height(lower.base, level, options.set_name)
+        said = f"level '{level}'"
+    if (height - limit) * upwards > SAME_POINT_MM:
+        raise EditError(
+            f"{where}: the hold ({said}) lies {abs(height - limit):.1f} mm above level "
+            f"'{options.lower_level}', so its girth would not be kept; hold at that level or below"
+        )
+    hit = level_crossing(edge, height * grain, grain)
+    if hit is None or not 1.0 < hit < length(edge) - 1.0:
+        raise EditError(
+            f"{where}: the hold ({said}) does not cross the edge; "
+            "expected a level between its two ends"
+        )
+    return hit
+
+
+def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Array) -> Array:
+    """How far the top slides along the centre seam for the rise that was asked for."""
+    if options.rise == "upper":
+        return np.zeros(2)
+    grain = lower.base.base.grain.direction
+    lay_height = level_height(lower.base, options.lay_on, options.set_name)
+    top = float(upper_centre[-1] @ grain)
+    upwards = 1.0 if top > lay_height else -1.0
+    if options.rise == "lower":
+        wanted = float(centre[-1] @ grain)
+    else:
+        wanted = lay_height + upwards * float(options.rise)
+    angle = end_direction(upper_centre, "end")
+    along = np.array([np.cos(angle), np.sin(angle)])
+    slide: Array = along * (wanted - top) / float(along @ grain)
+    if float(np.hypot(*slide)) > length(upper_centre) / 2:
+        raise EditError(
+            f"set '{options.set_name}': a rise of {abs(wanted - lay_height):.0f} mm moves the top "
+            f"by {float(np.hypot(*slide)):.0f} mm, expected a rise near "
+            f"{abs(top - lay_height):.0f} mm; check the unit"
+        )
+    return slide
+
+
+def _across_hold(main: BlendMain, upper: Silhouette, outward: bool, options: LayOptions) -> float:
+    """Distance from the centre up to which the crossing edge stays as drawn."""
+    total = upper.edge(main.across).length
+    names = (
+        [main.across_hold]
+        if main.across_hold
+        else [
+            f"{piece}.{leg}"
+            for piece, sized in upper.sized.items()
+            for dart in sized.darts
+            for leg in dart.legs
+        ]
+    )
+    legs = []
+    for name in names:
+        piece, _, landmark = name.partition(".")
+        if piece not in upper.sized:
+            raise UnknownName("piece", piece, list(upper.sized), f"'{main.silhouette}'")
+        place = upper.place(piece, landmark)
+        if place is not None and place[0] == main.across:
+            legs.append(place[1] if outward else total - place[1])
+    hold = max(legs) if legs else total / 2
+    if hold > total - 10.0:
+        raise EditError(
+            f"set '{options.set_name}', '{main.silhouette}', size '{options.upper_size}': the hold "
+            f"on edge '{main.across}' lies {total - hold:.1f} mm from the side corner, expected at "
+            "least 10 mm so that the edge can be trued; name another landmark in across_hold"
+        )
+    return hold

@@ -1,0 +1,240 @@
+"""Cut a silhouette apart again: the lead piece gets its edges back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.reshape import Edited, rounded
+from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.tape import Segment, edge_from_parts
+from propagate.geometry.polyline import between, point_at
+from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark
+
+__all__ = ["apply", "cut_segment", "segment_ends"]
+
+Array = npt.NDArray[np.float64]
+
+
+def apply(state: State, name: str, cause: str) -> bool:
+    """Cut the lead piece of a silhouette out of it; returns whether it changed."""
+    edited = state.silhouette(name)
+    lead = edited.base.lead
+    old = edited.base.sized[lead]
+    opening = _opening_of(state, lead)
+    edges = []
+    for edge in old.edges:
+        new = edge
+        found = _segment(edited, lead, edge.name)
+        if found is not None:
+            new = _cut_edge(state, edited, edge, *found)
+        elif opening is not None and edge.name == opening[0]:
+            new = edge_from_parts(edge.name, [opening[1].points])
+            new = edge if _close(edge.points, new.points) else new
+        edges.append(new)
+    if all(new is edge for new, edge in zip(edges, old.edges, strict=True)) and not edited.regions:
+        return False
+    piece = replace(
+        old,
+        edges=_share_corners(edges, old.edges),
+        landmarks=tuple(_landmark(state, edited, lead, m, opening) for m in old.landmarks),
+        darts=tuple(_dart(edited, lead, dart) for dart in old.darts),
+        lines=tuple(_line(edited, lead, line) for line in old.lines),
+        drills=tuple(_drill(edited, lead, mark) for mark in old.drills),
+        levels=_levels(edited, lead),
+    )
+    if piece == old:
+        return False
+    state.pieces[lead] = piece
+    for before, after in zip(old.edges, piece.edges, strict=True):
+        if before != after:
+            node = f"{lead}.{after.name}"
+            state.change(
+                node, f"cut apart from '{name}'", _cause_of(state, edited, lead, after.name, cause)
+            )
+    return True
+
+
+def _cause_of(state: State, edited: Edited, lead: str, edge: str, cause: str) -> str:
+    found = _segment(edited, lead, edge)
+    node = f"{edited.base.name}/{found[0]}" if found else cause
+    return node if node in state.changes else cause
+
+
+def _opening_of(state: State, piece: str) -> tuple[str, LaidOpening] | None:
+    for name, laid in state.openings.items():
+        opening = state.pattern.relations.openings[name]
+        if opening.piece == piece:
+            return opening.edge, laid
+    return None
+
+
+def _segment(edited: Edited, piece: str, edge: str) -> tuple[str, int] | None:
+    """Silhouette edge and index of the segment that a piece's edge lies on."""
+    for name, segments in edited.base.segments.items():
+        for index, segment in enumerate(segments):
+            if (segment.span.piece, segment.span.edge) == (piece, edge):
+                return name, index
+    return None
+
+
+def segment_ends(
+    edited: Edited, splits: dict[int, Split], edge: str, index: int
+) -> tuple[Split, Split]:
+    """Where a segment begins and ends on its silhouette edge after the edit."""
+    points = edited.edge(edge).points
+    segments = edited.base.segments[edge]
+    begin = Split(0.0, points[0])
+    end = Split(edited.edge(edge).length, points[-1])
+    if index > 0:
+        begin = splits.get(index - 1) or _joint(edited, edge, segments[index].on_edge[0])
+    if index + 1 < len(segments):
+        end = splits.get(index) or _joint(edited, edge, segments[index].on_edge[1])
+    return begin, end
+
+
+def _joint(edited: Edited, edge: str, distance: float) -> Split:
+    """A joint that no opening moved: carried by the stretch it lies on."""
+    for stretch in edited.stretches[edge]:
+        here = stretch.carry(distance) if stretch.source == "lower" else None
+        if here is not None:
+            distance = here
+            break
+    return Split(distance, rounded(point_at(edited.edge(edge).points, distance)))
+
+
+def cut_segment(points: Array, begin: Split, end: Split) -> Array:
+    """Part of an edge between two splits, with their exact points at its ends."""
+    part = between(points, begin.distance, end.distance).copy()
+    part[0], part[-1] = begin.point, end.point
+    return part
+
+
+def _cut_edge(state: State, edited: Edited, old: Edge, name: str, index: int) -> Edge:
+    splits = state.splits.get((edited.base.name, name), {})
+    if name not in edited.changed and not splits:
+        return old
+    silhouette = edited.edge(name)
+    segment: Segment = edited.base.segments[name][index]
+    points = cut_segment(silhouette.points, *segment_ends(edited, splits, name, index))
+    if segment.on_piece[0] > segment.on_piece[1]:
+        points = points[::-1]
+    if _close(points, old.points):
+        return old
+    turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
+    return edge_from_parts(old.name, [points], turns)
+
+
+def _close(first: Array, second: Array) -> bool:
+    return first.shape == second.shape and bool(np.abs(first - second).max() <= 1e-6)
+
+
+def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> tuple[Edge, ...]:
+    """Neighbours share their corner digit for digit; a changed edge gives way."""
+    count = len(edges)
+    for i in range(count):
+        here, following = edges[i], edges[(i + 1) % count]
+        if (here.points[-1] == following.points[0]).all():
+            continue
+        if following is old[(i + 1) % count]:
+            points = here.points.copy()
+            points[-1] = following.points[0]
+            edges[i] = Edge(here.name, points, here.turns)
+        else:
+            points = following.points.copy()
+            points[0] = here.points[-1]
+            edges[(i + 1) % count] = Edge(following.name, points, following.turns)
+    return tuple(edges)
+
+
+def _landmark(
+    state: State,
+    edited: Edited,
+    piece: str,
+    mark: Landmark,
+    opening: tuple[str, LaidOpening] | None,
+) -> Landmark:
+    if opening is not None and mark.edge == opening[0]:
+        own = opening[1].source.sized[piece].landmark(mark.name).point
+        return _moved(mark, rounded(opening[1].motion.apply(own)))
+    anchor = state.pattern.info[piece].anchors.get(mark.name)
+    end = _silhouette_end(edited, piece, anchor) if anchor else None
+    placed = edited.place(piece, mark.name, anchor=end)
+    return mark if placed is None else _moved(mark, placed.point)
+
+
+def _silhouette_end(edited: Edited, piece: str, anchor: str) -> str:
+    """End of the silhouette edge that an end of a piece's edge is."""
+    edge, _, end = anchor.rpartition(".")
+    for segments in edited.base.segments.values():
+        for segment in segments:
+            if (segment.span.piece, segment.span.edge) == (piece, edge):
+                flipped = segment.on_piece[0] > segment.on_piece[1]
+                return {"start": "end", "end": "start"}[end] if flipped else end
+    return end
+
+
+def _moved(mark: Landmark, point: Array) -> Landmark:
+    here = (float(point[0]), float(point[1]))
+    return mark if here == mark.point else replace(mark, point=here)
+
+
+def _from_region(edited: Edited, piece: str, kind: str, name: str) -> tuple[object, Array] | None:
+    """An inner item of the region's source and its points laid here, when it lies inside."""
+    for region in reversed(edited.regions):
+        source = edited.sources[region.source]
+        sized = source.silhouette.sized[piece]
+        for item in getattr(sized, kind):
+            if item.name != name:
+                continue
+            raw = (
+                item.points
+                if isinstance(item, InternalLine)
+                else [item.tip if isinstance(item, Dart) else item.point]
+            )
+            points = rounded(source.motion.apply(np.asarray(raw, dtype=np.float64)))
+            grain = edited.base.base.grain.direction
+            if (region.side * (points @ grain - region.height) > 0).all():
+                return item, points
+    return None
+
+
+def _line(edited: Edited, piece: str, line: InternalLine) -> InternalLine:
+    found = _from_region(edited, piece, "lines", line.name)
+    return line if found is None else InternalLine(line.name, found[1])
+
+
+def _drill(edited: Edited, piece: str, mark: Mark) -> Mark:
+    found = _from_region(edited, piece, "drills", mark.name)
+    return mark if found is None else Mark(mark.name, _pair(found[1][0]))
+
+
+def _dart(edited: Edited, piece: str, dart: Dart) -> Dart:
+    """The tip follows the source of the legs."""
+    placed = edited.place(piece, dart.legs[0])
+    if placed is None or placed.source == "lower":
+        return dart
+    source = edited.sources[placed.source]
+    for own in source.silhouette.sized[piece].darts:
+        if own.name == dart.name:
+            return replace(dart, tip=_pair(rounded(source.motion.apply(own.tip))))
+    return dart
+
+
+def _pair(point: Array) -> tuple[float, float]:
+    return float(point[0]), float(point[1])
+
+
+def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
+    old = edited.base.sized[piece].levels
+    new = dict(old)
+    grain = edited.base.base.grain.direction
+    for region in edited.regions:
+        source = edited.sources[region.source]
+        for name, point in source.silhouette.sized[piece].levels.items():
+            here = rounded(source.motion.apply(point))
+            if name in new and region.side * (float(here @ grain) - region.height) > 0.5:
+                new[name] = _pair(here)
+    return new

@@ -1,0 +1,137 @@
+"""Seat the end of a free edge (a bag's outline) on the silhouette.
+
+An end outside is trimmed; one inside is extended along its own line.  Where the edge
+would meet the outline at a flat angle, or would have to run on for long (a bag that runs
+into the side seam tangentially), its end is faded to its old distance along the seam
+from the opening's end instead.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.reshape import rounded
+from propagate.engine.state import Split
+from propagate.geometry.fade import fade_end
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import (
+    arc_lengths,
+    between,
+    crossings,
+    direction_at,
+    end_direction,
+    locate,
+    point_at,
+)
+from propagate.tolerances import FADE_MM, GRAZE_DEG, RUN_ON_MM, SAME_POINT_MM, STEP_MM
+
+__all__ = ["FreeEnd", "seat_free_end"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class FreeEnd:
+    """The seated edge and where it meets the silhouette.
+
+    Attributes
+    ----------
+    points : (n, 2) array
+        The edge in the layer's own frame, running towards the silhouette.
+    split : Split
+        Distance and point on the silhouette edge.
+    how : "stays", "trimmed", "extended" or "faded"
+    moved_mm : float
+    """
+
+    points: Array
+    split: Split
+    how: Literal["stays", "trimmed", "extended", "faded"]
+    moved_mm: float
+
+    @property
+    def unchanged(self) -> bool:
+        """The end lay on the silhouette already."""
+        return self.how == "stays"
+
+
+def seat_free_end(points: Array, place: Motion, outline: Array, fallback: float | None) -> FreeEnd:
+    """Seat the last point of an edge on a silhouette edge.
+
+    Parameters
+    ----------
+    points : (n, 2) array, in the layer's frame
+    place : Motion
+        Layer frame to the silhouette's frame.
+    outline : (m, 2) array
+        The silhouette edge.
+    fallback : float or None
+        Distance along `outline` for an end that must be faded; None takes the nearest
+        place.
+    """
+    placed = place.apply(points)
+    along, gap = locate(outline, placed[-1])
+    if gap <= SAME_POINT_MM:
+        return FreeEnd(points, Split(along, placed[-1]), "stays", 0.0)
+    found = _trim(points, placed, place, outline) or _extend(points, placed, place, outline)
+    if found is not None:
+        return found
+    distance = along if fallback is None else fallback
+    target = rounded(point_at(outline, distance))
+    own = rounded(place.inverse().apply(target))
+    over = min(FADE_MM, arc_lengths(points)[-1] / 2)
+    return FreeEnd(
+        rounded_tail(points, fade_end(points, own, over, STEP_MM)),
+        Split(distance, target),
+        "faded",
+        float(np.hypot(*(target - placed[-1]))),
+    )
+
+
+def rounded_tail(old: Array, new: Array) -> Array:
+    """Round only the points that are not the old ones."""
+    same = min(len(old), len(new))
+    head = int(np.argmin(np.append((old[:same] == new[:same]).all(axis=1), False)))
+    return np.vstack([new[:head], rounded(new[head:])])
+
+
+def _meets_steeply(free: float, outline: Array, distance: float) -> bool:
+    along = direction_at(outline, distance)
+    between_lines = abs(np.arctan(np.tan(free - along)))
+    return bool(np.degrees(between_lines) >= GRAZE_DEG)
+
+
+def _trim(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
+    """Cut the edge where it last crosses the outline."""
+    pairs = crossings(placed, outline)
+    if not len(pairs):
+        return None
+    at, on_outline = (float(v) for v in pairs[-1])
+    over = float(arc_lengths(placed)[-1]) - at
+    if over > RUN_ON_MM or at <= SAME_POINT_MM:
+        return None
+    if not _meets_steeply(direction_at(placed, at), outline, on_outline):
+        return None
+    target = rounded(point_at(outline, on_outline))
+    cut = between(points, 0.0, at).copy()
+    cut[-1] = rounded(place.inverse().apply(target))
+    return FreeEnd(cut, Split(on_outline, target), "trimmed", over)
+
+
+def _extend(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
+    """Run the edge on along its own line until it meets the outline."""
+    angle = end_direction(placed, "end")
+    ray = np.array([placed[-1], placed[-1] + RUN_ON_MM * np.array([np.cos(angle), np.sin(angle)])])
+    pairs = crossings(ray, outline)
+    if not len(pairs):
+        return None
+    on_ray, on_outline = (float(v) for v in pairs[0])
+    if not _meets_steeply(angle, outline, on_outline):
+        return None
+    target = rounded(point_at(outline, on_outline))
+    own = rounded(place.inverse().apply(target))
+    return FreeEnd(np.vstack([points, own]), Split(on_outline, target), "extended", on_ray)

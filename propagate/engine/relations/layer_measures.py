@@ -1,0 +1,121 @@
+"""Measures of a re-seated pocket layer, and the warnings that follow from them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.state import State
+from propagate.geometry.motion import Motion
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Stack, StackLayer
+from propagate.tolerances import HAND_ROOM_RATIO, STICKS_OUT_MM2
+
+__all__ = ["measure_layer"]
+
+Array = npt.NDArray[np.float64]
+
+
+def measure_layer(
+    state: State,
+    stack: Stack,
+    layer: StackLayer,
+    old_place: Motion,
+    new_place: Motion,
+    new: SizedPiece,
+) -> Mapping[str, Any]:
+    """Measure one layer in place: added, trimmed, sticking out, hand room."""
+    opening = state.pattern.relations.openings[stack.opening]
+    laid = state.openings[stack.opening]
+    edited = state.silhouette(opening.silhouette)
+    old = state.pattern.sized(layer.piece, state.chosen.pocket)
+    before = shapely.Polygon(new_place.apply(old.outline))
+    after = shapely.Polygon(new_place.apply(new.outline))
+    silhouette = shapely.Polygon(edited.outline)
+    rides = []
+    for name, on in layer.ride.items():
+        fresh = shapely.points(new_place.apply(new.edge(name).points))
+        worn = shapely.points(new_place.apply(old.edge(name).points))
+        rides.append(
+            {
+                "edge": name,
+                "rides_on": on,
+                "added_mm": float(shapely.distance(fresh, before).max()),
+                "trimmed_mm": float(shapely.distance(worn, after).max()),
+                "off_line_mm": float(
+                    shapely.distance(fresh, shapely.LineString(edited.edge(on).points)).max()
+                ),
+            }
+        )
+    sticks_out = float(after.difference(silhouette).area)
+    row: dict[str, Any] = {
+        "stack": stack.name,
+        "piece": layer.piece,
+        "size": state.chosen.pocket,
+        "rides": rides,
+        "sticks_out_mm2": sticks_out,
+        "ok": sticks_out <= STICKS_OUT_MM2,
+    }
+    if sticks_out > STICKS_OUT_MM2:
+        state.notice(layer.piece, f"sticks out of the silhouette by {sticks_out:.1f} mm²")
+    if layer.bag:
+        main = laid.source
+        area_before = float(shapely.Polygon(old.outline).area)
+        depth_before = _depth(
+            old_place.apply(old.outline), main.base.grain.direction, _low(old_place, old, layer)
+        )
+        depth_after = _depth(
+            new_place.apply(new.outline),
+            edited.base.base.grain.direction,
+            _low(new_place, new, layer),
+        )
+        row |= {
+            "area_before_mm2": area_before,
+            "area_after_mm2": float(after.area),
+            "depth_before_mm": depth_before,
+            "depth_after_mm": depth_after,
+        }
+        _warn_of_hand_room(state, layer, row)
+        _warn_of_clearance(state, stack, layer, after)
+    return row
+
+
+def _low(place: Motion, piece: SizedPiece, layer: StackLayer) -> Array:
+    """The two ends of the opening on the layer, in place."""
+    return place.apply([piece.landmark(own).point for own, _ in layer.put])
+
+
+def _depth(outline: Array, grain: Array, opening_ends: Array) -> float:
+    """How far the bag reaches beyond the lower end of the opening, along the grain."""
+    ends = opening_ends @ grain
+    reach = outline @ grain
+    if abs(ends[0] - reach.max()) < abs(ends[0] - reach.min()):
+        return float(ends.min() - reach.min())
+    return float(reach.max() - ends.max())
+
+
+def _warn_of_hand_room(state: State, layer: StackLayer, row: Mapping[str, Any]) -> None:
+    for what in ("area", "depth"):
+        unit = "mm2" if what == "area" else "mm"
+        old, new = row[f"{what}_before_{unit}"], row[f"{what}_after_{unit}"]
+        if old > 0 and abs(new / old - 1) > HAND_ROOM_RATIO:
+            state.notice(
+                layer.piece, f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
+            )
+
+
+def _warn_of_clearance(state: State, stack: Stack, layer: StackLayer, bag: shapely.Polygon) -> None:
+    edited = state.silhouette(state.pattern.relations.openings[stack.opening].silhouette)
+    allowance = state.pattern.info[layer.piece].allowance.default
+    for name in stack.clear_of:
+        gap = float(bag.distance(shapely.LineString(edited.edge(name).points)))
+        if gap < allowance:
+            state.notice(
+                layer.piece,
+                f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
+                f"{allowance:g} mm",
+            )

@@ -1,0 +1,217 @@
+"""Lay a rigid opening on the new silhouette: the pin, the swing, the landing.
+
+The end on the crossing edge keeps its distance from the *side* corner; the line swings
+about it, as on a pin, until its other end touches the new side seam.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.reshape import Edited, rounded
+from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.tape import Silhouette
+from propagate.errors import EditError
+from propagate.geometry.motion import Motion, from_two_points
+from propagate.geometry.polyline import circle_crossings, locate, locate_all, point_at
+from propagate.pattern.relations import Opening
+from propagate.tolerances import OPENING_LENGTH_MM, SAME_POINT_MM, SWING_WARN_DEG
+
+__all__ = ["apply", "joint_of"]
+
+Array = npt.NDArray[np.float64]
+
+
+def apply(state: State, opening: Opening, cause: str) -> bool:
+    """Lay the opening; returns whether it moved.
+
+    Raises
+    ------
+    EditError
+        When the side is out of reach, with the millimetres that are missing.
+    """
+    edited = state.silhouette(opening.silhouette)
+    source = state.taped(opening.silhouette, state.chosen.pocket)
+    if not _touched(state, edited, opening):
+        return False
+    line = source.sized[opening.piece].edge(opening.edge).points
+    if opening.across_end == "end":
+        line = line[::-1]
+    spin = _grain_turn(source, edited)
+    across, side = edited.edge(opening.across).points, edited.edge(opening.side).points
+    at_start = _side_corner_first(edited, opening)
+    inset = _inset(source, opening, line[0])
+    radius = float(np.hypot(*(line[-1] - line[0])))
+    old_angle = _angle(line) + spin.angle
+
+    slid, pin, hit = _land(state, opening, edited, inset, at_start, radius, old_angle)
+    pin_point = rounded(point_at(across, pin))
+    low_point = rounded(point_at(side, hit))
+    motion = from_two_points(line[[0, -1]], np.array([pin_point, low_point]))
+    points = rounded(motion.apply(line))
+    points[0], points[-1] = pin_point, low_point
+    swing = _wrap(_angle(points) - old_angle)
+    if opening.across_end == "end":
+        points = points[::-1]
+    laid = LaidOpening(
+        motion=motion,
+        source=source,
+        points=points,
+        across=Split(pin, pin_point),
+        side=Split(hit, low_point),
+        swing_deg=float(np.degrees(swing)),
+        moved_mm=2 * radius * abs(float(np.sin(swing / 2))),
+        slid_mm=slid,
+    )
+    state.openings[opening.name] = laid
+    for edge, split in ((opening.across, laid.across), (opening.side, laid.side)):
+        joint = joint_of(edited, edge, opening.piece)
+        state.splits.setdefault((opening.silhouette, edge), {})[joint] = split
+    _note(state, opening, laid, cause)
+    return True
+
+
+def _touched(state: State, edited: Edited, opening: Opening) -> bool:
+    """Early cut-off: neither edge changed and the pocket keeps its size."""
+    edges = {opening.across, opening.side}
+    return bool(edges & edited.changed) or state.chosen.pocket != state.chosen.lower
+
+
+def joint_of(edited: Edited, edge: str, piece: str) -> int:
+    """Index of the joint between a piece's segment and its neighbour on an edge."""
+    owners = [segment.span.piece for segment in edited.base.segments[edge]]
+    index = owners.index(piece)
+    return index if index + 1 < len(owners) else index - 1
+
+
+def _grain_turn(source: Silhouette, edited: Edited) -> Motion:
+    spin = complex(*edited.base.base.grain.direction) / complex(*source.base.grain.direction)
+    return Motion(spin / abs(spin))
+
+
+def _side_corner_first(edited: Edited, opening: Opening) -> bool:
+    """Whether the crossing edge starts at the side corner."""
+    corner = edited.edge(opening.across).points[0]
+    side = edited.edge(opening.side).points
+    return bool((np.abs(side[[0, -1]] - corner).max(axis=1) <= SAME_POINT_MM).any())
+
+
+def _inset(source: Silhouette, opening: Opening, end: Array) -> float:
+    """Distance of the opening's end from the side corner in the pocket's size, mm."""
+    edge = source.edge(opening.across)
+    along, _ = locate(edge.points, end)
+    side = source.edge(opening.side).points
+    first = (np.abs(side[[0, -1]] - edge.points[0]).max(axis=1) <= SAME_POINT_MM).any()
+    return along if first else edge.length - along
+
+
+def _angle(line: Array) -> float:
+    return float(np.arctan2(*(line[-1] - line[0])[::-1]))
+
+
+def _wrap(angle: float) -> float:
+    return float(np.arctan2(np.sin(angle), np.cos(angle)))
+
+
+def _land(
+    state: State,
+    opening: Opening,
+    edited: Edited,
+    inset: float,
+    at_start: bool,
+    radius: float,
+    old_angle: float,
+) -> tuple[float, float, float]:
+    """Find (slide, distance of the pin on across, distance of the landing on side)."""
+    across, side = edited.edge(opening.across), edited.edge(opening.side)
+
+    def pin_at(distance: float) -> float:
+        return distance if at_start else across.length - distance
+
+    def landing(distance: float) -> float | None:
+        pin = point_at(across.points, pin_at(distance))
+        hits = circle_crossings(side.points, pin, radius)
+        best, least = None, np.pi / 2
+        for hit in hits.tolist():
+            gap = point_at(side.points, hit) - pin
+            swing = abs(_wrap(float(np.arctan2(gap[1], gap[0])) - old_angle))
+            if swing < least:
+                best, least = hit, swing
+        return best
+
+    if 0 < inset < across.length:
+        hit = landing(inset)
+        if hit is not None:
+            return 0.0, pin_at(inset), hit
+    for step in np.arange(0.25, opening.slide + 1e-9, 0.25).tolist():
+        for distance in (inset - step, inset + step):
+            hit = landing(distance) if 0 < distance < across.length else None
+            if hit is not None:
+                state.notice(
+                    opening.name,
+                    f"the end on '{opening.across}' slid by {step:.2f} mm so that the opening "
+                    f"reaches '{opening.side}'",
+                )
+                return distance - inset, pin_at(distance), hit
+    raise EditError(_out_of_reach(state, opening, edited, pin_at(inset), radius))
+
+
+def _out_of_reach(state: State, opening: Opening, edited: Edited, pin: float, radius: float) -> str:
+    across, side = edited.edge(opening.across), edited.edge(opening.side)
+    where = f"set '{state.pattern.name}', opening '{opening.name}', size '{state.chosen.name}'"
+    if not 0 < pin < across.length:
+        over = max(-pin, pin - across.length)
+        return (
+            f"{where}: its end lies {over:.1f} mm beyond edge '{opening.across}' "
+            f"({across.length:.1f} mm); choose the other pocket size"
+        )
+    point = point_at(across.points, pin)
+    _, gap = locate_all(side.points, point[None, :])
+    far = np.hypot(*(side.points - point).T).max()
+    miss = gap[0] - radius if gap[0] > radius else radius - far
+    return (
+        f"{where}: a line of {radius:.1f} mm from '{opening.across}' does not reach "
+        f"'{opening.side}' by {max(float(miss), 0.0):.1f} mm (limit of sliding "
+        f"{opening.slide:g} mm); take the pocket in the other size, or raise 'slide' in set.toml"
+    )
+
+
+def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None:
+    node = f"{opening.piece}.{opening.edge}"
+    state.change(
+        node,
+        f"opening '{opening.name}' (size {state.chosen.pocket}) swung by {laid.swing_deg:+.2f}° so "
+        f"that its end touches the new '{opening.side}'; its end moved {laid.moved_mm:.1f} mm",
+        cause,
+    )
+    old = laid.source.sized[opening.piece].edge(opening.edge).length
+    new = float(np.hypot(*np.diff(laid.points, axis=0).T).sum())
+    edited = state.silhouette(opening.silhouette)
+    gaps = [
+        locate(edited.edge(edge).points, split.point)[1]
+        for edge, split in ((opening.across, laid.across), (opening.side, laid.side))
+    ]
+    state.opening_rows.append(
+        {
+            "opening": opening.name,
+            "piece": opening.piece,
+            "edge": opening.edge,
+            "size": state.chosen.pocket,
+            "before_mm": old,
+            "after_mm": new,
+            "difference_mm": new - old,
+            "swing_deg": laid.swing_deg,
+            "moved_mm": laid.moved_mm,
+            "slid_mm": laid.slid_mm,
+            "across_gap_mm": gaps[0],
+            "side_gap_mm": gaps[1],
+            "ok": abs(new - old) <= OPENING_LENGTH_MM,
+        }
+    )
+    if abs(laid.swing_deg) > SWING_WARN_DEG:
+        state.notice(
+            opening.name,
+            f"the opening swung by {laid.swing_deg:+.1f}°, more than {SWING_WARN_DEG:g}°; "
+            "look at the line it makes when worn",
+        )

@@ -1,0 +1,339 @@
+"""Re-seat the layers of a pocket and re-cut what rides on the silhouette.
+
+All layers take one and the same rigid motion, the one that carries the old opening
+line onto the new one.  So edges that are sewn to each other stay alike, and what is
+missing or left over appears on the riding edges only.  Each layer is re-cut in its own
+frame: vertices that nothing touched keep every digit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.relations.free_end import FreeEnd, seat_free_end
+from propagate.engine.relations.layer_measures import measure_layer
+from propagate.engine.reshape import Edited, rounded
+from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.tape import edge_from_parts
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import between, locate, locate_all, point_at
+from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
+from propagate.pattern.relations import Opening, Seam, Stack, StackLayer
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
+
+__all__ = ["apply"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Seat:
+    """A layer in its new place.
+
+    Attributes
+    ----------
+    old : Motion
+        Layer frame to the main piece in the pocket's size.
+    new : Motion
+        Layer frame to the edited silhouette.
+    """
+
+    layer: StackLayer
+    piece: SizedPiece
+    opening: Opening
+    laid: LaidOpening
+    edited: Edited
+    old: Motion
+    new: Motion
+
+    def split(self, silhouette_edge: str) -> Split | None:
+        """The opening's end on a silhouette edge, when it has one there."""
+        if silhouette_edge == self.opening.across:
+            return self.laid.across
+        return self.laid.side if silhouette_edge == self.opening.side else None
+
+    def old_offset(self, silhouette_edge: str, point: Array) -> float:
+        """Distance along the old silhouette from the opening's end to a layer's point."""
+        old = self.laid.source.edge(silhouette_edge).points
+        line = self.laid.source.sized[self.opening.piece].edge(self.opening.edge).points
+        at_across = silhouette_edge == self.opening.across
+        end = self.opening.across_end if at_across else self.opening.side_end
+        here, _ = locate(old, self.old.apply(point))
+        zero, _ = locate(old, line[0 if end == "start" else -1])
+        return here - zero
+
+
+def apply(state: State, stack: Stack, cause: str) -> bool:
+    """Re-seat every layer; returns whether any changed."""
+    opening = state.pattern.relations.openings[stack.opening]
+    laid = state.openings.get(stack.opening)
+    if laid is None:
+        return False
+    edited = state.silhouette(opening.silhouette)
+    main = laid.source.sized[opening.piece]
+    changed = False
+    for layer in stack.layers:
+        state.taken[layer.piece] = state.chosen.pocket
+        piece = state.pattern.sized(layer.piece, state.chosen.pocket)
+        old, residual = fit(
+            [piece.landmark(own).point for own, _ in layer.put],
+            [main.landmark(theirs).point for _, theirs in layer.put],
+            face_down=layer.face_down,
+        )
+        if residual > SEAM_LENGTH_MM:
+            state.notice(
+                layer.piece,
+                f"its landmarks miss the ends of opening '{opening.name}' by {residual:.2f} mm in "
+                f"size {state.chosen.pocket}; it was laid by least squares",
+            )
+        seat = _Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
+        new = _recut(state, seat, cause)
+        if new != piece:
+            state.pieces[layer.piece] = new
+            changed = True
+        state.stack_rows.append(measure_layer(state, stack, seat.layer, seat.old, seat.new, new))
+    return changed
+
+
+def _recut(state: State, seat: _Seat, cause: str) -> SizedPiece:
+    """Re-cut one layer in its own frame."""
+    old = seat.piece.edges
+    points = [edge.points for edge in old]
+    ends: dict[tuple[int, int], Split] = {}
+    count = len(old)
+    for i in range(count):
+        _resolve_corner(state, seat, points, ends, i, (i + 1) % count)
+    edges = list(old)
+    for i, edge in enumerate(old):
+        if edge.name in seat.layer.ride:
+            edges[i] = _riding_edge(seat, edge, ends[(i, 0)], ends[(i, -1)])
+        elif points[i] is not edge.points:
+            edges[i] = edge_from_parts(edge.name, [points[i]], edge.points[list(edge.turns)])
+    _share_corners(edges, old)
+    for before, after in zip(old, edges, strict=True):
+        if before != after:
+            ride = seat.layer.ride.get(before.name)
+            node = f"{seat.edited.base.name}/{ride}"
+            text = f"re-cut along '{ride}'" if ride else "its end follows the new outline"
+            why = node if ride and node in state.changes else cause
+            state.change(f"{seat.layer.piece}.{after.name}", text, why)
+    new = replace(seat.piece, edges=tuple(edges))
+    new = replace(new, landmarks=tuple(_landmark(state, seat, new, m) for m in new.landmarks))
+    return _with_grain(seat, new)
+
+
+def _kind(seat: _Seat, edge: Edge) -> str:
+    if edge.name in seat.layer.ride:
+        return "ride"
+    return "mouth" if edge.name == seat.layer.mouth else "free"
+
+
+def _resolve_corner(
+    state: State,
+    seat: _Seat,
+    points: list[Array],
+    ends: dict[tuple[int, int], Split],
+    i: int,
+    j: int,
+) -> None:
+    """Find where edge i ends and edge j begins."""
+    first, second = seat.piece.edges[i], seat.piece.edges[j]
+    kinds = (_kind(seat, first), _kind(seat, second))
+    ride = seat.layer.ride
+    if kinds == ("ride", "ride"):
+        ends[(i, -1)], ends[(j, 0)] = _silhouette_corner(seat, ride[first.name], ride[second.name])
+    elif kinds == ("ride", "mouth"):
+        ends[(i, -1)] = _mouth_end(seat, ride[first.name], second.points[0])
+    elif kinds == ("mouth", "ride"):
+        ends[(j, 0)] = _mouth_end(seat, ride[second.name], first.points[-1])
+    elif kinds == ("free", "ride"):
+        seated = _free_end(state, seat, ride[second.name], first, points[i])
+        points[i] = seated.points
+        ends[(j, 0)] = seated.split
+    elif kinds == ("ride", "free"):
+        seated = _free_end(state, seat, ride[first.name], second, points[j][::-1])
+        points[j] = second.points if seated.points is None else seated.points[::-1]
+        if seated.unchanged:
+            points[j] = second.points
+        ends[(i, -1)] = seated.split
+
+
+def _silhouette_corner(seat: _Seat, first: str, second: str) -> tuple[Split, Split]:
+    """The corner that two silhouette edges share, as a split of each."""
+    a, b = seat.edited.edge(first), seat.edited.edge(second)
+    for first_end in (0, -1):
+        for second_end in (0, -1):
+            if np.abs(a.points[first_end] - b.points[second_end]).max() <= SAME_POINT_MM:
+                return (
+                    Split(0.0 if first_end == 0 else a.length, a.points[first_end]),
+                    Split(0.0 if second_end == 0 else b.length, b.points[second_end]),
+                )
+    raise AssertionError(f"edges '{first}' and '{second}' share no corner")
+
+
+def _mouth_end(seat: _Seat, silhouette_edge: str, own: Array) -> Split:
+    """The opening's end; the layer's own mouth corner when it lies there already."""
+    split = seat.split(silhouette_edge)
+    placed = seat.new.apply(own)
+    if split is None or np.hypot(*(placed - split.point)) <= ON_LINE_MM:
+        points = seat.edited.edge(silhouette_edge).points
+        distance = locate(points, placed)[0] if split is None else split.distance
+        return Split(distance, placed)
+    return split
+
+
+def _free_end(
+    state: State, seat: _Seat, silhouette_edge: str, edge: Edge, points: Array
+) -> FreeEnd:
+    """Seat the end of a free edge that runs towards the silhouette."""
+    outline = seat.edited.edge(silhouette_edge).points
+    split = seat.split(silhouette_edge)
+    fallback = None
+    if split is not None:
+        fallback = split.distance + seat.old_offset(silhouette_edge, points[-1])
+        fallback = min(max(fallback, 0.0), seat.edited.edge(silhouette_edge).length)
+    seated = seat_free_end(points, seat.new, outline, fallback)
+    if seated.how == "faded":
+        state.notice(
+            seat.layer.piece,
+            f"edge '{edge.name}' runs along '{silhouette_edge}' at a flat angle; its end was "
+            f"faded by {seated.moved_mm:.1f} mm to its old distance from the opening",
+        )
+    return seated
+
+
+def _riding_edge(seat: _Seat, old: Edge, begin: Split, end: Split) -> Edge:
+    """Re-cut a riding edge from the silhouette; the old one when it lies there already."""
+    silhouette = seat.edited.edge(seat.layer.ride[old.name])
+    part = between(silhouette.points, begin.distance, end.distance).copy()
+    part[0], part[-1] = begin.point, end.point
+    placed = seat.new.apply(old.points)
+    ends_stay = (np.hypot(*(placed[[0, -1]] - part[[0, -1]]).T) <= SAME_POINT_MM).all()
+    if ends_stay:
+        _, gaps = locate_all(part, placed)
+        _, back = locate_all(placed, part)
+        if max(gaps.max(), back.max()) <= 1e-3:
+            return old
+    inverse = seat.new.inverse()
+    turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
+    new = edge_from_parts(old.name, [part], turns)
+    return Edge(old.name, rounded(inverse.apply(new.points)), new.turns)
+
+
+def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> None:
+    """Give neighbours the same corner, digit for digit; a changed edge gives way."""
+    count = len(edges)
+    for i in range(count):
+        j = (i + 1) % count
+        if (edges[i].points[-1] == edges[j].points[0]).all():
+            continue
+        give, index, point = (
+            (j, 0, edges[i].points[-1]) if edges[i] is old[i] else (i, -1, edges[j].points[0])
+        )
+        if edges[i] is not old[i] and edges[j] is not old[j]:
+            give, index, point = j, 0, edges[i].points[-1]
+        points = edges[give].points.copy()
+        points[index] = point
+        edges[give] = Edge(edges[give].name, points, edges[give].turns)
+
+
+def _landmark(state: State, seat: _Seat, new: SizedPiece, mark: Landmark) -> Landmark:
+    """Place a landmark of a layer: opening ends, notches by their partner, the rest."""
+    pairs = dict(seat.layer.put)
+    edge = new.edge(mark.edge)
+    ride = seat.layer.ride.get(mark.edge)
+    if ride is None:
+        if edge is seat.piece.edge(mark.edge) or locate(edge.points, mark.point)[1] <= 1e-6:
+            return mark
+        along = seat.piece.distance(mark.edge, mark.name)
+        return _at(
+            mark, point_at(edge.points, along * edge.length / seat.piece.edge(mark.edge).length)
+        )
+    split = seat.split(ride)
+    if mark.name in pairs and split is not None:
+        return _at(mark, seat.new.inverse().apply(split.point))
+    if edge is seat.piece.edge(mark.edge):
+        return mark
+    distance = _partner_distance(state, seat, ride, mark)
+    if distance is None:
+        offset = seat.old_offset(ride, np.asarray(mark.point))
+        distance = (split.distance if split else 0.0) + offset
+    point = point_at(seat.edited.edge(ride).points, distance)
+    own = seat.new.inverse().apply(point)
+    return _at(mark, point_at(edge.points, locate(edge.points, own)[0]))
+
+
+def _at(mark: Landmark, point: Array) -> Landmark:
+    x, y = rounded(point)
+    return replace(mark, point=(float(x), float(y)))
+
+
+def _partner_distance(state: State, seat: _Seat, ride: str, mark: Landmark) -> float | None:
+    """Distance along the silhouette edge of a notch, walked from its partner.
+
+    A notch on a riding edge belongs to the seam it marks, not to the layer.
+    """
+    name = f"{seat.layer.piece}.{mark.name}"
+    for seam in state.pattern.relations.seams.values():
+        for lead, follow in seam.notches:
+            if name in (lead, follow):
+                other = follow if name == lead else lead
+                return _walked(state, seat, ride, seam, other)
+    return None
+
+
+def _walked(state: State, seat: _Seat, ride: str, seam: Seam, partner: str) -> float | None:
+    """Distance on the riding silhouette edge at which the partner's notch meets it."""
+    piece, _, landmark = partner.partition(".")
+    owner = state.pattern.relations.parts_of.get(piece, piece)
+    if owner not in state.edited:
+        return None
+    other = state.edited[owner]
+    placed = other.place(piece, landmark)
+    if placed is None:
+        return None
+    # Both seams end at the same held end, so the distance from there is walked.
+    far = other.edge(placed.edge)
+    own = seat.edited.edge(ride)
+    corner_first = seat.edited.base.edge(ride).points[0]
+    del corner_first, seam
+    top_is_start = _top_is_start(seat.edited, ride, seat.opening.across)
+    other_top_is_start = _touches_changed_corner(other, placed.edge)
+    from_top = placed.distance if other_top_is_start else far.length - placed.distance
+    return from_top if top_is_start else own.length - from_top
+
+
+def _top_is_start(edited: Edited, edge: str, across: str) -> bool:
+    start = edited.edge(edge).points[0]
+    return bool(
+        (np.abs(edited.edge(across).points[[0, -1]] - start).max(axis=1) <= SAME_POINT_MM).any()
+    )
+
+
+def _touches_changed_corner(edited: Edited, edge: str) -> bool:
+    """Whether an edge starts at its upper corner: where its stretch is not kept."""
+    return not edited.stretches[edge][0].kept
+
+
+def _with_grain(seat: _Seat, piece: SizedPiece) -> SizedPiece:
+    """Redraw the grain of a layer that shows parallel to the main piece's."""
+    if not seat.layer.shows:
+        return piece
+    main = seat.edited.base.base.grain.direction
+    own = seat.new.inverse().rotate(main)
+    grain = piece.grain
+    direction = grain.direction
+    if float(direction @ own) < 0:
+        own = -own
+    if float(np.abs(direction - own).max()) <= 1e-9:
+        return piece
+    middle = (np.asarray(grain.start) + np.asarray(grain.end)) / 2
+    half = np.hypot(*np.subtract(grain.end, grain.start)) / 2
+    start, end = rounded(middle - half * own), rounded(middle + half * own)
+    return replace(
+        piece,
+        grain=Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1]))),
+    )

@@ -1,0 +1,240 @@
+"""A silhouette under edit: new edges, and where each stretch of them came from.
+
+Every stretch of a new edge names its source (a silhouette in some size, with the
+motion that laid it here) and the part of the source's edge that it stands for, so that
+landmarks keep their identity whatever was redrawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.tape import Silhouette
+from propagate.geometry.motion import IDENTITY, Motion
+from propagate.geometry.polyline import point_at
+from propagate.pattern.model import Edge
+from propagate.tolerances import DECIMALS
+
+__all__ = ["Edited", "Placed", "Region", "Source", "Stretch", "rounded", "start_edit"]
+
+Array = npt.NDArray[np.float64]
+
+_SLACK_MM = 1e-3
+
+
+def rounded(points: npt.ArrayLike) -> Array:
+    """Round coordinates made here to a nanometre; minus zero becomes zero."""
+    return np.asarray(np.round(np.asarray(points, dtype=np.float64), DECIMALS) + 0.0)
+
+
+@dataclass(frozen=True)
+class Source:
+    """A silhouette in one size and the motion that laid it into the edit's frame."""
+
+    silhouette: Silhouette
+    size: str
+    motion: Motion = IDENTITY
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A part of a new edge and the part of a source's edge that it stands for.
+
+    Attributes
+    ----------
+    source : str
+        Key into `Edited.sources`.
+    here, there : (begin, end)
+        Distances along the new edge and along the source's edge, mm, both ascending.
+    kept : bool
+        The stretch is the source's, digit for digit.
+    """
+
+    source: str
+    here: tuple[float, float]
+    there: tuple[float, float]
+    kept: bool = False
+
+    def carry(self, distance: float) -> float | None:
+        """Distance here for a distance there; None when it lies outside."""
+        first, last = self.there
+        if not first - _SLACK_MM <= distance <= last + _SLACK_MM:
+            return None
+        share = (distance - first) / max(last - first, 1e-12)
+        if self.kept:
+            return self.here[0] + (distance - first)
+        return self.here[0] + min(max(share, 0.0), 1.0) * (self.here[1] - self.here[0])
+
+
+@dataclass(frozen=True)
+class Region:
+    """Where what lies inside the pieces comes from another source.
+
+    Attributes
+    ----------
+    source : str
+    height : float
+        Position along the grain, mm.
+    side : +1 or -1
+        The region lies where ``side * (position - height) > 0``.
+    """
+
+    source: str
+    height: float
+    side: float
+
+
+@dataclass(frozen=True)
+class Placed:
+    """Where a landmark lies after an edit, and the source it came from."""
+
+    edge: str
+    distance: float
+    point: Array
+    source: str
+
+
+@dataclass(frozen=True)
+class Edited:
+    """A silhouette under edit.
+
+    Attributes
+    ----------
+    base : Silhouette
+        The silhouette that was edited (the lower size); its frame holds.
+    edges : tuple of Edge
+        New edges, counter-clockwise, same names as the base's.
+    stretches : mapping of edge name to stretches in edge order
+    sources : mapping of key to Source
+        ``lower`` is always there.
+    changed : frozenset of edge names
+    regions : tuple of Region
+        Darts, internal lines, drill marks and levels inside a region follow its source.
+    """
+
+    base: Silhouette
+    edges: tuple[Edge, ...]
+    stretches: Mapping[str, tuple[Stretch, ...]]
+    sources: Mapping[str, Source]
+    changed: frozenset[str] = frozenset()
+    regions: tuple[Region, ...] = ()
+
+    @cached_property
+    def _index(self) -> dict[str, Edge]:
+        return {edge.name: edge for edge in self.edges}
+
+    def edge(self, name: str) -> Edge:
+        """Return a new edge by name."""
+        return self._index[name]
+
+    @cached_property
+    def outline(self) -> Array:
+        """(n, 2) closed outline without the repeated last point, mm."""
+        return np.concatenate([edge.points[:-1] for edge in self.edges])
+
+    def with_edges(
+        self,
+        edges: Iterable[Edge],
+        stretches: Mapping[str, tuple[Stretch, ...]],
+        sources: Mapping[str, Source],
+        region: Region,
+    ) -> Edited:
+        """Replace edges; those equal to the base's do not count as changed."""
+        new = {edge.name: edge for edge in edges}
+        merged = tuple(new.get(edge.name, edge) for edge in self.edges)
+        changed = {edge.name for edge in merged if edge != self.base.edge(edge.name)}
+        return replace(
+            self,
+            edges=merged,
+            stretches={**self.stretches, **stretches},
+            sources={**self.sources, **sources},
+            changed=frozenset(changed),
+            regions=(*self.regions, region),
+        )
+
+    def place(self, piece: str, landmark: str, *, anchor: str | None = None) -> Placed | None:
+        """Where a landmark of a piece lies after the edit.
+
+        Parameters
+        ----------
+        piece, landmark : str
+        anchor : "start", "end" or None
+            End of the *silhouette edge* from which it keeps the distance it has in the
+            size that this end came from.
+
+        Returns
+        -------
+        Placed or None
+            None when the landmark does not lie on the silhouette.
+        """
+        if anchor is not None:
+            found = self._anchored(piece, landmark, anchor)
+            if found is not None:
+                return found
+        fallback: tuple[str, float] | None = None
+        # What is kept speaks first: a notch on the hold is the lower size's.
+        for kept in (True, False):
+            for key, source in self.sources.items():
+                there = source.silhouette.place(piece, landmark)
+                if there is None:
+                    continue
+                edge, distance = there
+                for stretch in self.stretches[edge]:
+                    if stretch.source != key or stretch.kept is not kept:
+                        continue
+                    here = stretch.carry(distance)
+                    if here is not None:
+                        point = self._point(edge, here, stretch, source, piece, landmark)
+                        return Placed(edge, here, point, key)
+                if key == "lower":
+                    fallback = there
+        if fallback is None:
+            return None
+        edge, distance = fallback
+        here = min(distance, self.edge(edge).length)
+        return Placed(edge, here, rounded(point_at(self.edge(edge).points, here)), "lower")
+
+    def _point(
+        self,
+        edge: str,
+        here: float,
+        stretch: Stretch,
+        source: Source,
+        piece: str,
+        landmark: str,
+    ) -> Array:
+        if stretch.kept and source.motion is IDENTITY:
+            own = source.silhouette.sized[piece].landmark(landmark).point
+            return source.silhouette.motions[piece].apply(own)
+        return rounded(point_at(self.edge(edge).points, here))
+
+    def _anchored(self, piece: str, landmark: str, anchor: str) -> Placed | None:
+        base = self.base.place(piece, landmark)
+        if base is None:
+            return None
+        edge = base[0]
+        stretch = self.stretches[edge][0 if anchor == "start" else -1]
+        source = self.sources[stretch.source]
+        there = source.silhouette.place(piece, landmark)
+        if there is None:
+            return None
+        distance = there[1]
+        if anchor == "end":
+            from_end = source.silhouette.edge(edge).length - distance
+            distance = self.edge(edge).length - from_end
+        point = rounded(point_at(self.edge(edge).points, distance))
+        return Placed(edge, distance, point, stretch.source)
+
+
+def start_edit(base: Silhouette, size: str) -> Edited:
+    """Begin an edit: every edge is kept as it is."""
+    stretches = {
+        edge.name: (Stretch("lower", (0.0, edge.length), (0.0, edge.length), kept=True),)
+        for edge in base.edges
+    }
+    return Edited(base, base.edges, stretches, {"lower": Source(base, size)})

@@ -1,0 +1,120 @@
+"""What is known in the middle of a propagation.
+
+This is the only mutable object of the engine; it is made anew for every call and
+never leaves it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.edits.blend import Resolved
+from propagate.engine.record import Change, Notice, PieceChange
+from propagate.engine.reshape import Edited, start_edit
+from propagate.engine.tape import Silhouette, tape
+from propagate.geometry.motion import Motion
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["LaidOpening", "Split", "State"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Split:
+    """Where a silhouette edge is cut apart: distance along it and the exact point."""
+
+    distance: float
+    point: Array
+
+
+@dataclass(frozen=True)
+class LaidOpening:
+    """An opening in its new place.
+
+    Attributes
+    ----------
+    motion : Motion
+        Takes the main piece's frame in the pocket's size to the new frame.
+    source : Silhouette
+        The silhouette in the pocket's size.
+    points : (n, 2) array
+        The new opening line, in edge direction.
+    across, side : Split
+        Its two ends on the silhouette.
+    swing_deg, moved_mm, slid_mm : float
+    """
+
+    motion: Motion
+    source: Silhouette
+    points: Array
+    across: Split
+    side: Split
+    swing_deg: float
+    moved_mm: float
+    slid_mm: float
+
+
+@dataclass
+class State:
+    """Everything that relations read and write during one propagation.
+
+    `column` names the size each piece is taken from when nothing else is said.
+    """
+
+    pattern: PatternSet
+    chosen: Resolved
+    edited: dict[str, Edited]
+    pieces: dict[str, SizedPiece] = field(default_factory=dict)
+    taken: dict[str, str] = field(default_factory=dict)
+    splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
+    openings: dict[str, LaidOpening] = field(default_factory=dict)
+    changes: dict[str, Change] = field(default_factory=dict)
+    piece_changes: dict[str, PieceChange] = field(default_factory=dict)
+    opening_rows: list[Mapping[str, Any]] = field(default_factory=list)
+    stack_rows: list[Mapping[str, Any]] = field(default_factory=list)
+    notices: list[Notice] = field(default_factory=list)
+    _tapes: dict[tuple[str, str], Silhouette] = field(default_factory=dict)
+
+    def taped(self, silhouette: str, size: str) -> Silhouette:
+        """Tape a silhouette once per size."""
+        key = (silhouette, size)
+        if key not in self._tapes:
+            edited = self.edited.get(silhouette)
+            for source in edited.sources.values() if edited else ():
+                if source.size == size and source.silhouette.name == silhouette:
+                    self._tapes[key] = source.silhouette
+        if key not in self._tapes:
+            self._tapes[key] = tape(self.pattern, silhouette, size)
+        return self._tapes[key]
+
+    def silhouette(self, name: str) -> Edited:
+        """Return the silhouette as it stands, edited or not."""
+        if name not in self.edited:
+            lower = self.chosen.lower
+            self.edited[name] = start_edit(self.taped(name, lower), lower)
+        return self.edited[name]
+
+    def size_of(self, piece: str) -> str:
+        """Size that a piece is taken from."""
+        return self.taken.get(piece, self.chosen.lower)
+
+    def lookup(self, piece: str) -> SizedPiece:
+        """Return the piece as it stands: re-cut, or taken from its size."""
+        if piece in self.pieces:
+            return self.pieces[piece]
+        return self.pattern.sized(piece, self.size_of(piece))
+
+    def change(self, node: str, what: str, cause: str | None) -> None:
+        """Note a change; the first cause stands."""
+        self.changes.setdefault(node, Change(node, what, cause))
+
+    def notice(self, where: str, text: str) -> None:
+        """Add a warning."""
+        self.notices.append(Notice(where, text))
