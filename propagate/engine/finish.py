@@ -1,0 +1,123 @@
+"""Rebuild the cut line of a piece from its seam line.
+
+Every edge gets its own allowance.  An edge on the fold gets none unless one is
+stated.  The cut line beyond a turned edge mirrors the piece above the fold; along an
+edge on the fold of the cloth it runs straight on, since a folded edge stays on the
+fold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.errors import EditError, UnknownName
+from propagate.geometry.joints import Corner
+from propagate.geometry.offset import offset_chain
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Allowance, PieceInfo
+
+__all__ = ["CutLine", "allowances", "cut_line"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class CutLine:
+    """The line along which a piece is cut.
+
+    Attributes
+    ----------
+    points : (n, 2) array, read-only, mm
+        Counter-clockwise and closed; the first point is not repeated.
+    stretches : mapping of edge name to (k, 2) arrays, mm
+        The parts of the cut line that belong to an edge, in outline order: usually
+        one; none when its neighbours' allowances swallow it.
+    area : float, mm^2
+    """
+
+    points: Array
+    stretches: Mapping[str, tuple[Array, ...]]
+    area: float
+
+
+def allowances(piece: SizedPiece, info: PieceInfo) -> dict[str, float]:
+    """Allowance of every edge, mm; 0 on the fold unless one is stated for that edge."""
+    stated = info.allowance
+    return {
+        name: 0.0 if name == info.fold and name not in stated.edges else stated.of(name)
+        for name in piece.edge_names
+    }
+
+
+def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
+    """Build the cut line of a piece.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    info : PieceInfo
+    size : str
+        Named in errors.
+
+    Raises
+    ------
+    UnknownName
+        When an allowance names an edge or a corner that the piece does not have.
+    EditError
+        When a square corner is asked for beside a turned edge, when an allowance is
+        negative, or when the seam line crosses itself.
+    """
+    where = f"piece '{info.title}'" + (f", size {size}" if size else "")
+    _check_names(piece, info.allowance, where)
+    names = piece.edge_names
+    widths = allowances(piece, info)
+    corners = [
+        _corner(before, after, info, where)
+        for before, after in zip(names, (*names[1:], names[0]), strict=True)
+    ]
+    try:
+        found = offset_chain(
+            [edge.points for edge in piece.edges],
+            [widths[name] for name in names],
+            corners,
+            turns=[edge.turns for edge in piece.edges],
+        )
+    except ValueError as error:
+        raise EditError(
+            f"{where}: no cut line can be built, {error}; correct the piece's edges or allowances"
+        ) from error
+    stretches = {name: found.stretches(i) for i, name in enumerate(names)}
+    return CutLine(found.points, stretches, found.area)
+
+
+def _check_names(piece: SizedPiece, stated: Allowance, where: str) -> None:
+    names = piece.edge_names
+    for name in (*stated.edges, *sorted(stated.turned)):
+        if name not in names:
+            raise UnknownName("edge", name, names, f"the allowance of {where}")
+    known = [f"{a}/{b}" for a, b in zip(names, (*names[1:], names[0]), strict=True)]
+    for corner in stated.corners:
+        if corner not in known:
+            raise UnknownName("corner", corner, known, f"the allowance of {where}")
+
+
+def _corner(before: str, after: str, info: PieceInfo, where: str) -> Corner:
+    """Treatment of the corner where `before` ends and `after` starts."""
+    stated = info.allowance
+    style = stated.corners.get(f"{before}/{after}")
+    turned = [name for name in (before, after) if name in stated.turned]
+    if style == "square":
+        if turned:
+            raise EditError(
+                f"{where}, corner '{before}/{after}': found style 'square' beside the turned "
+                f"edge '{turned[0]}', expected none, since its cut line mirrors the piece; "
+                f"leave the style out, or take '{turned[0]}' out of 'turned'"
+            )
+        return Corner.SQUARE_TO_FIRST
+    if style == "mitre" or len(turned) != 1 or info.fold in (before, after):
+        return Corner.MITRE
+    return Corner.MIRROR_IN_FIRST if turned == [before] else Corner.MIRROR_IN_SECOND

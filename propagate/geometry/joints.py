@@ -1,0 +1,271 @@
+"""Corners of a cut line: how the offset lines of two neighbouring edges meet.
+
+Both edges are looked at as *arms* that run into the corner, so that every treatment
+has one form for either order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import (
+    crossings,
+    end_direction,
+    length,
+    line_crossings,
+    point_at,
+    split,
+    unit,
+)
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["MITRE_LIMIT", "Arm", "Corner", "Joint", "blunt_tip", "join_arms"]
+
+Array = npt.NDArray[np.float64]
+
+MITRE_LIMIT: Final = 4.0
+"""A mitre reaches at most this many widths from its corner; sharper than
+``2 asin(1/4)`` = 28.96 degrees its tip is cut off there."""
+_NONE: Final = np.empty((0, 2))
+
+
+class Corner(Enum):
+    """Treatment of the joint between two consecutive edges.
+
+    MITRE
+        Both offset lines run on until they meet.
+    SQUARE_TO_FIRST, SQUARE_TO_SECOND
+        The allowance of that edge ends square to its seam line, where its seam line
+        run on reaches the other edge's cut line.
+    MIRROR_IN_FIRST, MIRROR_IN_SECOND
+        That edge is turned (folded up): beyond it the cut line is the mirror image of
+        the other edge's cut line, so that the turned allowance is as wide as the
+        piece it lies on (common practice, no source).
+    """
+
+    MITRE = "mitre"
+    SQUARE_TO_FIRST = "square to first"
+    SQUARE_TO_SECOND = "square to second"
+    MIRROR_IN_FIRST = "mirror in first"
+    MIRROR_IN_SECOND = "mirror in second"
+
+
+@dataclass(frozen=True, eq=False)
+class Arm:
+    """An edge and its offset line, both running into a corner.
+
+    Attributes
+    ----------
+    seam, line : (n, 2) arrays, mm
+    width : float, mm
+    turns : vertices of the seam that are corners, counted from the corner
+    left : bool
+        The allowance lies to the left.
+    """
+
+    seam: Array
+    line: Array
+    width: float
+    turns: tuple[int, ...] = ()
+    left: bool = False
+
+    @property
+    def corner(self) -> Array:
+        """The corner (2,)."""
+        corner: Array = self.seam[-1]
+        return corner
+
+    @cached_property
+    def heading(self) -> Array:
+        """Unit vector (2,) of the last chord."""
+        chord: Array = self.seam[-1] - self.seam[-2]
+        return chord / float(np.hypot(*chord))
+
+    @cached_property
+    def normal(self) -> Array:
+        """Unit vector (2,) towards the allowance."""
+        dx, dy = self.heading
+        return np.array([-dy, dx]) if self.left else np.array([dy, -dx])
+
+    @cached_property
+    def foot(self) -> Array:
+        """Point (2,) of the offset line square to the corner."""
+        return self.corner + self.width * self.normal
+
+    def extended(self, reach: float) -> Array:
+        """The offset line run on straight beyond the corner."""
+        return np.vstack([self.line, self.foot + reach * self.heading])
+
+    def cut(self, distance: float, at: Array) -> tuple[Array, Array]:
+        """The line up to a distance along it, and what has to be added to reach `at`."""
+        size = length(self.line)
+        if distance >= size - SAME_POINT_MM:
+            return self.line, at[None, :]
+        if distance <= SAME_POINT_MM:
+            return np.vstack([self.line[0], at]), _NONE
+        return split(self.line, distance, at)[0], _NONE
+
+
+@dataclass(frozen=True, eq=False)
+class Joint:
+    """The two lines after the corner, each running into it, and a wall between them."""
+
+    before_line: Array
+    before_tail: Array
+    after_line: Array
+    after_tail: Array
+    wall: Array
+
+    @property
+    def swapped(self) -> Joint:
+        """The same joint seen from the other edge."""
+        return Joint(
+            self.after_line, self.after_tail, self.before_line, self.before_tail, self.wall[::-1]
+        )
+
+
+def join_arms(before: Arm, after: Arm, corner: Corner) -> Joint:
+    """Lead two offset lines together; an inward corner needs nothing.
+
+    A treatment that has no room (a square or mirrored corner that is nearly straight)
+    falls back to the mitre, and a mitre to a step where the width changes along a
+    nearly straight line.
+    """
+    inward = _cross(before.heading, -after.heading) < 0.0
+    if inward or max(before.width, after.width) == 0.0:
+        return Joint(before.line, _NONE, after.line, _NONE, _NONE)
+    found: Joint | None = None
+    if corner is Corner.SQUARE_TO_FIRST:
+        found = _square(before, after)
+    elif corner is Corner.SQUARE_TO_SECOND:
+        found = _swap(_square(after, before))
+    elif corner is Corner.MIRROR_IN_SECOND:
+        found = _mirror(before, after)
+    elif corner is Corner.MIRROR_IN_FIRST:
+        found = _swap(_mirror(after, before))
+    return found or _mitre(before, after)
+
+
+def blunt_tip(
+    corner: Array, normals: tuple[Array, Array], widths: tuple[float, float]
+) -> tuple[Array, Array]:
+    """Two points (2,) that cut a long mitre off square to it, at the mitre limit."""
+    first, second = normals
+    # The arms run into the corner: the first along its chord, the second against it.
+    ahead = np.array([-first[1], first[0]]), np.array([second[1], -second[0]])
+    axis = ahead[0] + ahead[1]
+    axis = axis / float(np.hypot(*axis))
+    reach = MITRE_LIMIT * max(widths)
+    tips = []
+    for normal, heading, width in zip(normals, ahead, widths, strict=True):
+        foot = corner + width * normal
+        tips.append(foot + (reach - width * (normal @ axis)) / (heading @ axis) * heading)
+    return tips[0], tips[1]
+
+
+def _cross(a: Array, b: Array) -> float:
+    return float(a[0] * b[1] - a[1] * b[0])
+
+
+def _swap(joint: Joint | None) -> Joint | None:
+    return joint.swapped if joint else None
+
+
+def _meet(a: Array, along_a: Array, b: Array, along_b: Array) -> tuple[float, float] | None:
+    """Distances from two points to where their endless lines cross; None if parallel."""
+    cross = _cross(along_a, along_b)
+    if abs(cross) < 1e-9:
+        return None
+    gap = b - a
+    return _cross(gap, along_b) / cross, _cross(gap, along_a) / cross
+
+
+def _nearest_crossing(first: Array, second: Array, to: Array) -> tuple[float, float, Array] | None:
+    """Distances along two lines of their crossing nearest to a point, and the crossing."""
+    found = [(s, t, point_at(first, s)) for s, t in crossings(first, second).tolist()]
+    return min(found, key=lambda hit: float(np.hypot(*(hit[2] - to))), default=None)
+
+
+def _mitre(a: Arm, b: Arm) -> Joint:
+    widest = max(a.width, b.width)
+    reach = MITRE_LIMIT * widest
+    ahead = _meet(a.foot, a.heading, b.foot, b.heading)
+    if ahead and min(ahead) >= -SAME_POINT_MM:
+        tip = a.foot + ahead[0] * a.heading
+        if np.hypot(*(tip - a.corner)) <= reach:
+            return Joint(a.line, tip[None, :], b.line, tip[None, :], _NONE)
+    elif hit := _nearest_crossing(a.extended(reach), b.extended(reach), a.corner):
+        s, t, tip = hit
+        # A narrow allowance that runs on trims the wider one; where it would trim
+        # more than the wider one is wide, the cut line steps instead.
+        trimmed = max(length(a.line) - s, length(b.line) - t)
+        if np.hypot(*(tip - a.corner)) <= reach and trimmed <= widest:
+            return Joint(*a.cut(s, tip), *b.cut(t, tip), _NONE)
+    if a.heading @ b.heading > 0.0:
+        tips = blunt_tip(a.corner, (a.normal, b.normal), (a.width, b.width))
+        return Joint(a.line, tips[0][None, :], b.line, tips[1][None, :], np.array(tips))
+    return Joint(a.line, _NONE, b.line, _NONE, np.array([a.line[-1], b.line[-1]]))
+
+
+def _square(a: Arm, b: Arm) -> Joint | None:
+    """End the allowance of `a` square to its seam line, on the cut line of `b`."""
+    reach = MITRE_LIMIT * max(a.width, b.width)
+    ray = np.array([a.corner, a.corner + reach * a.heading])
+    ahead = _meet(a.corner, a.heading, b.foot, b.heading)
+    if ahead and min(ahead) >= -SAME_POINT_MM and ahead[0] <= reach:
+        far, foot = ahead[0], a.corner + ahead[0] * a.heading
+        line, tail = b.line, foot[None, :]
+    elif hit := _nearest_crossing(ray, b.line, a.corner):
+        far, along, foot = hit
+        line, tail = b.cut(along, foot)
+    else:
+        return None
+    end = a.foot + far * a.heading
+    return Joint(a.line, np.vstack([end, foot]), line, tail, _NONE)
+
+
+def _mirror(a: Arm, fold: Arm) -> Joint | None:
+    """Mirror the cut line of `a` in the fold, out to the cut line of `fold`."""
+    corner = a.corner
+    reach = MITRE_LIMIT * max(a.width, fold.width)
+    # `fold` runs into the corner; its tangent is taken from the corner outwards.
+    tangent = unit(end_direction(fold.seam[::-1], "start", turns=fold.turns))
+    extended = a.extended(reach)
+    on_fold = [(s, point_at(extended, s)) for s in line_crossings(extended, corner, tangent)]
+    if not on_fold or fold.width == 0.0:
+        return None
+    s, hinge = min(on_fold, key=lambda hit: float(np.hypot(*(hit[1] - corner))))
+    if np.hypot(*(hinge - corner)) > reach:
+        return None
+    line, tail = a.cut(s, hinge)
+    image = _image(_stretched(np.vstack([line, tail])[::-1], reach), corner, tangent)
+    image[0] = hinge
+    outer = fold.extended(reach)
+    hits = crossings(image, outer)
+    if not len(hits):
+        return None
+    far, along = hits[0].tolist()
+    image = split(image, far)[0] if far < length(image) - SAME_POINT_MM else image
+    fold_line, fold_tail = fold.cut(along, image[-1])
+    # The image's last point is where the fold's line already ends when that was cut.
+    returned = image[::-1] if len(fold_tail) else image[-2::-1]
+    return Joint(line, tail, fold_line, returned, _NONE)
+
+
+def _stretched(line: Array, reach: float) -> Array:
+    """A line that starts at the fold, run on straight at its far end."""
+    chord = line[-1] - line[-2]
+    return np.vstack([line, line[-1] + reach * chord / float(np.hypot(*chord))])
+
+
+def _image(points: Array, origin: Array, along: Array) -> Array:
+    """Mirror image in the line through `origin` with the unit direction `along`."""
+    offset = points - origin
+    image: Array = origin + 2.0 * (offset @ along)[:, None] * along - offset
+    return image

@@ -1,0 +1,260 @@
+"""The cut line: a closed chain of edges moved outwards, each by its own allowance.
+
+Every edge gets an offset line of its own, made of lines parallel to its chords
+(`propagate.geometry.parallel`).  The corner treatments then lengthen or shorten neighbouring lines
+(`propagate.geometry.joints`).  What lies between an edge and its line is a band of
+cloth; the cut line is the outer boundary of the outline and all bands together, so
+that lines which hit each other inside a tight hollow trim each other, however they
+lie.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.geometry.corner import signed_area
+from propagate.geometry.joints import Arm, Corner, join_arms
+from propagate.geometry.parallel import distinct, mitred_line, offset_line, right_normals
+from propagate.geometry.polyline import length, split
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["Corner", "OffsetOutline", "offset_chain"]
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.intp]
+
+STRAIGHT_MM: Final = 1e-8
+"""A vertex this near to the chord of its neighbours is idle; so little that leaving
+out many in a row shifts nothing (2 mm chords on an arc of 200 km radius)."""
+
+
+@dataclass(frozen=True, eq=False)
+class OffsetOutline:
+    """A closed cut line and which stretch of it belongs to which edge.
+
+    Attributes
+    ----------
+    points : (n, 2) array, read-only, mm
+        Counter-clockwise, the first point not repeated.
+    owners : (n,) int array, read-only
+        Index of the edge that the chord from each point to the next belongs to.
+    """
+
+    points: Array
+    owners: Indices
+
+    @cached_property
+    def area(self) -> float:
+        """Area of the cut piece, mm^2."""
+        return signed_area(self.points)
+
+    def stretches(self, edge: int) -> tuple[Array, ...]:
+        """Polylines of one edge's stretch in outline order.
+
+        Usually one; none when neighbours swallow the edge's line, more when they cut
+        it in pieces.
+        """
+        count = len(self.owners)
+        mine = self.owners == edge
+        if mine.all():
+            return (np.vstack([self.points, self.points[:1]]),)
+        starts = np.flatnonzero(mine & ~np.roll(mine, 1))
+        found = []
+        for start in starts.tolist():
+            size = int(np.argmin(np.roll(mine, -start)))
+            found.append(self.points[np.arange(start, start + size + 1) % count])
+        return tuple(found)
+
+
+def offset_chain(
+    edges: Sequence[Array],
+    widths: Sequence[float],
+    corners: Sequence[Corner],
+    *,
+    turns: Sequence[Sequence[int]] = (),
+) -> OffsetOutline:
+    """Move a closed chain of edges outwards.
+
+    Parameters
+    ----------
+    edges : sequence of (n, 2) arrays, mm
+        Counter-clockwise, each starting where the one before ends.
+    widths : sequence of float, mm
+        Allowance of each edge; 0 leaves the edge as it is.
+    corners : sequence of Corner
+        Treatment of the joint where each edge ends.  An inward corner is trimmed
+        where the offset lines cross, whatever its treatment.
+    turns : sequence of sequences of int
+        Vertices that are corners inside each edge; they bound the stretch from which
+        the direction of a fold is estimated.
+
+    Returns
+    -------
+    OffsetOutline
+        Gaps that allowances enclose on all sides are filled.
+
+    Raises
+    ------
+    ValueError
+        When the chain is not counter-clockwise or crosses itself, when a width is
+        negative or not finite, or when the counts differ.
+    """
+    _check(edges, widths, corners)
+    if len(edges) == 1:
+        return _one_edge(edges[0], widths[0], corners[0])
+    seams = [distinct(edge) for edge in edges]
+    bands = _joined_bands(seams, widths, corners, turns or [()] * len(edges))
+    outline = shapely.Polygon(np.concatenate([seam[:-1] for seam in seams]))
+    if not outline.is_valid:
+        raise ValueError(f"the seam line crosses itself: {shapely.is_valid_reason(outline)}")
+    cloth = shapely.union_all([outline, *(part for band in bands for part in band.cloth())])
+    return _cut_line(cloth, bands)
+
+
+@dataclass
+class _Band:
+    """The strip between an edge and its offset line.
+
+    `head` and `tail` are what the corners at its start and end add to `line`;
+    `walls` are the lines that close a corner behind this edge.
+    """
+
+    seam: Array
+    width: float
+    line: Array
+    head: Array
+    tail: Array
+    walls: list[Array]
+
+    @property
+    def whole(self) -> Array:
+        """The offset line with what the corners added."""
+        return np.vstack([self.head, self.line, self.tail])
+
+    def cloth(self) -> list[shapely.Geometry]:
+        """Polygons that cover the band."""
+        corner = self.seam[-1:]
+        patches = [_polygon(np.vstack([corner, wall])) for wall in self.walls]
+        if self.width > 0.0:
+            ring = np.vstack([self.whole, self.seam[::-1]])
+            band = shapely.Polygon(ring)
+            if band.is_valid and signed_area(ring) > 0.0:
+                patches.append(band)
+            else:
+                patches.extend(self._pieces())
+        return [patch for patch in patches if not patch.is_empty]
+
+    def _pieces(self) -> list[shapely.Geometry]:
+        """The band chord by chord, for an edge whose allowance overlaps itself."""
+        seam = self.seam
+        shift = self.width * right_normals(seam)
+        low, high = seam[:-1] + shift, seam[1:] + shift
+        pieces = [
+            *shapely.polygons(np.stack([seam[:-1], low, high, seam[1:]], axis=1)),
+            _polygon(np.vstack([seam[:1], self.head, low[:1]])),
+            _polygon(np.vstack([seam[-1:], high[-1:], self.tail])),
+        ]
+        delta = seam[1:] - seam[:-1]
+        left = delta[:-1, 0] * delta[1:, 1] - delta[:-1, 1] * delta[1:, 0] > 0.0
+        for i in (np.flatnonzero(left) + 1).tolist():
+            tip = mitred_line(seam[i - 1 : i + 2], self.width)
+            pieces.append(_polygon(np.vstack([seam[i], high[i - 1], tip[1:-1], low[i]])))
+        return pieces
+
+
+def _joined_bands(
+    seams: Sequence[Array],
+    widths: Sequence[float],
+    corners: Sequence[Corner],
+    turns: Sequence[Sequence[int]],
+) -> list[_Band]:
+    none = np.empty((0, 2))
+    bands = [
+        _Band(seam, width, offset_line(seam, width), none, none, [])
+        for seam, width in zip(seams, widths, strict=True)
+    ]
+    for i, corner in enumerate(corners):
+        j = (i + 1) % len(bands)
+        last = len(seams[i]) - 1
+        before = Arm(seams[i], bands[i].line, widths[i], tuple(last - t for t in turns[i]))
+        after = Arm(seams[j][::-1], bands[j].line[::-1], widths[j], tuple(turns[j]), left=True)
+        joint = join_arms(before, after, corner)
+        bands[i].line, bands[i].tail = joint.before_line, joint.before_tail
+        bands[j].line, bands[j].head = joint.after_line[::-1], joint.after_tail[::-1]
+        if len(joint.wall):
+            bands[i].walls.append(joint.wall)
+    return bands
+
+
+def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
+    """The outer boundary with an owner for every chord."""
+    if not isinstance(cloth, shapely.Polygon):
+        cloth = max(shapely.get_parts(cloth), key=lambda part: float(part.area))
+    ring = shapely.get_coordinates(cloth.exterior)
+    ring = ring if signed_area(ring) > 0.0 else ring[::-1]
+    points = distinct(ring)[:-1]
+    middles = shapely.points((points + np.roll(points, -1, axis=0)) / 2.0)
+    lines, owner_of = [], []
+    for i, band in enumerate(bands):
+        # The walls at the band's ends show where a wider allowance stands out.
+        whole = np.vstack([band.seam[:1], band.whole, band.seam[-1:]])
+        for line in (whole, *band.walls):
+            lines.append(shapely.LineString(line))
+            owner_of.append(i)
+    gaps = shapely.distance(middles[:, None], np.array(lines)[None, :])
+    owners = np.array(owner_of, dtype=np.intp)[gaps.argmin(axis=1)]
+    points, owners = _without_idle(points, owners)
+    first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
+    shift = -int(first[0]) if len(first) else 0
+    points, owners = np.roll(points, shift, axis=0), np.roll(owners, shift)
+    points.setflags(write=False)
+    owners.setflags(write=False)
+    return OffsetOutline(points, owners)
+
+
+def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
+    """The same ring without vertices inside a straight stretch of one edge."""
+    before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
+    chord = before + after
+    off = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    straight = off <= STRAIGHT_MM * np.hypot(chord[:, 0], chord[:, 1])
+    kept = ~straight | (owners != np.roll(owners, 1))
+    return points[kept], owners[kept]
+
+
+def _one_edge(edge: Array, width: float, corner: Corner) -> OffsetOutline:
+    """A chain of one edge: cut in two, so that each part has two ends."""
+    first, second = split(edge, length(edge) / 2.0)
+    found = offset_chain([first, second], [width, width], [Corner.MITRE, corner])
+    owners = np.zeros_like(found.owners)
+    owners.setflags(write=False)
+    return OffsetOutline(found.points, owners)
+
+
+def _check(edges: Sequence[Array], widths: Sequence[float], corners: Sequence[Corner]) -> None:
+    if not len(edges) == len(widths) == len(corners) > 0:
+        raise ValueError(
+            f"{len(edges)} edges, {len(widths)} widths and {len(corners)} corners: "
+            "one of each is expected for every edge"
+        )
+    for width in widths:
+        if not (np.isfinite(width) and width >= 0.0):
+            raise ValueError(f"an allowance of {width} mm; expected 0 or more")
+    outline = np.concatenate([edge[:-1] for edge in edges])
+    if not signed_area(outline) > 0.0:
+        raise ValueError("the edges run clockwise or enclose nothing; expected counter-clockwise")
+
+
+def _polygon(points: Array) -> shapely.Geometry:
+    """A polygon made valid; empty when it has no area."""
+    ring = distinct(points)
+    if len(ring) < 3 or abs(signed_area(ring)) < SAME_POINT_MM**2:
+        return shapely.Polygon()
+    return shapely.make_valid(shapely.Polygon(ring), method="structure", keep_collapsed=False)

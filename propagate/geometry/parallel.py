@@ -1,0 +1,113 @@
+"""A line parallel to one polyline, at its right-hand side."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.geometry.joints import MITRE_LIMIT, blunt_tip
+from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["distinct", "mitred_line", "offset_line", "right_normals"]
+
+Array = npt.NDArray[np.float64]
+
+
+def offset_line(points: Array, width: float) -> Array:
+    """Line at `width` to the right of a polyline, the outer side of an outline.
+
+    Each chord is moved square to itself; neighbouring chords meet in a mitre.  Loops
+    that arise where the polyline bends towards its right more tightly than `width`
+    are cut out: no part of the result is nearer than `width`.
+
+    Parameters
+    ----------
+    points : (n, 2) array, mm
+    width : float, mm
+        0 gives the polyline itself.
+    """
+    seam = distinct(points)
+    if width == 0.0:
+        return seam
+    raw = mitred_line(seam, width)
+    edge = shapely.LineString(seam)
+    if _gaps(raw, edge).min() >= width - SAME_POINT_MM and shapely.LineString(raw).is_simple:
+        return raw
+    noded = _noded(raw)
+    kept = _gaps(noded, edge) >= width - SAME_POINT_MM
+    if not kept.any():
+        return raw
+    ends = np.zeros(len(noded), dtype=bool)
+    ends[:-1] |= kept
+    ends[1:] |= kept
+    return distinct(noded[ends])
+
+
+def distinct(points: Array) -> Array:
+    """The same polyline without doubled points; both ends stay."""
+    steps = np.hypot(*(points[1:] - points[:-1]).T)
+    if steps.min() > SAME_POINT_MM:
+        return points
+    rows = [0]
+    for k in range(1, len(points)):
+        if np.hypot(*(points[k] - points[rows[-1]])) > SAME_POINT_MM:
+            rows.append(k)
+    if rows[-1] != len(points) - 1:
+        rows[-1 if len(rows) > 1 else len(rows) :] = [len(points) - 1]
+    return points[rows]
+
+
+def right_normals(points: Array) -> Array:
+    """(n-1, 2) unit vectors to the right of every chord."""
+    delta = points[1:] - points[:-1]
+    delta = delta / np.hypot(delta[:, 0], delta[:, 1])[:, None]
+    return np.column_stack([delta[:, 1], -delta[:, 0]])
+
+
+def mitred_line(seam: Array, width: float) -> Array:
+    """Offset line before loops are cut out; one or two points for every vertex."""
+    normals = right_normals(seam)
+    before, after = normals[:-1], normals[1:]
+    cos = (before * after).sum(axis=1)
+    left = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] >= 0.0
+    inner = seam[1:-1]
+    # A mitre is as long as width / cos(turn / 2) = width / sqrt((1 + cos) / 2).
+    sharp = np.where(left, (1.0 + cos) / 2.0 < 1.0 / MITRE_LIMIT**2, cos < 0.5)
+    scale = width / np.where(sharp, 1.0, 1.0 + cos)
+    tips = np.repeat((inner + scale[:, None] * (before + after))[:, None, :], 2, axis=1)
+    for i in np.flatnonzero(sharp):
+        if left[i]:
+            tips[i] = blunt_tip(inner[i], (before[i], after[i]), (width, width))
+        else:
+            tips[i] = inner[i] + width * before[i], inner[i] + width * after[i]
+    kept = np.column_stack([np.ones_like(sharp), sharp])
+    ends = seam[:1] + width * normals[:1], seam[-1:] + width * normals[-1:]
+    return np.vstack([ends[0], tips[kept], ends[1]])
+
+
+def _gaps(line: Array, edge: shapely.LineString) -> Array:
+    """(n-1,) distance of the middle of every chord from an edge, mm."""
+    shapely.prepare(edge)
+    gaps: Array = shapely.distance(shapely.points((line[1:] + line[:-1]) / 2.0), edge)
+    return gaps
+
+
+def _noded(line: Array) -> Array:
+    """The same line with a vertex wherever it crosses itself."""
+    chords = shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1))
+    i, j = shapely.STRtree(chords).query(chords, predicate="intersects")
+    apart = j > i + 1
+    i, j = i[apart], j[apart]
+    arc = arc_lengths(line)
+    delta = line[1:] - line[:-1]
+    gap = line[j] - line[i]
+    cross = delta[i, 0] * delta[j, 1] - delta[i, 1] * delta[j, 0]
+    real = cross != 0.0
+    i, j, gap, cross = i[real], j[real], gap[real], cross[real]
+    t = (gap[:, 0] * delta[j, 1] - gap[:, 1] * delta[j, 0]) / cross
+    u = (gap[:, 0] * delta[i, 1] - gap[:, 1] * delta[i, 0]) / cross
+    steps = np.diff(arc)
+    places = np.concatenate([arc, arc[i] + t * steps[i], arc[j] + u * steps[j]])
+    return np.vstack([point_at(line, place) for place in np.unique(places)])
