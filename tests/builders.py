@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -535,3 +535,8 @@ def write_tiny(folder: Path) -> Path:
     for name, piece in tiny_set().pieces.items():
         (geometry / f"{name}.json").write_text(dumps(piece), encoding="utf-8")
     return folder
+
+
+def contents(pattern: PatternSet) -> dict[str, object]:
+    """Return what a set holds, to compare two sets: a set itself is equal to itself only."""
+    return {field.name: getattr(pattern, field.name) for field in fields(pattern)}

@@ -1,0 +1,216 @@
+"""The relations file of a set: TOML text to typed values.
+
+Reading is strict: an unknown key is an error with the nearest known ones, a value of a
+wrong type is named with its place, and all problems of the file are reported at once.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from propagate.io.checks import (
+    NAME_RULE,
+    Problems,
+    Table,
+    UnreadableFile,
+    check_format,
+    is_name,
+    parse_length,
+    show,
+)
+from propagate.io.relations_toml import read_relations
+from propagate.io.render_toml import render
+from propagate.pattern.patternset import Relations
+from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo
+
+__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "render"]
+
+FORMAT = 1
+DEFAULT_GEOMETRY = "geometry"
+_CORNERS: dict[str, CornerStyle] = {"mitre": "mitre", "square": "square"}
+_AT_LINE = re.compile(r"(?P<what>.*) \(at line (?P<line>\d+), column (?P<column>\d+)\)", re.DOTALL)
+
+
+@dataclass(frozen=True)
+class SetHead:
+    """Everything of a set but its geometry, as its TOML says it.
+
+    Attributes
+    ----------
+    geometry : str
+        Name of the folder beside the file that holds the geometry.
+    name, sizes, base, lay_on, info, relations, chart
+        As in `PatternSet`.
+    """
+
+    name: str
+    sizes: tuple[str, ...]
+    base: str
+    lay_on: str
+    geometry: str
+    info: Mapping[str, PieceInfo]
+    relations: Relations
+    chart: Mapping[str, Mapping[str, float]]
+
+
+def parse(text: str, source: str) -> SetHead:
+    """Read the TOML text of a set.
+
+    Parameters
+    ----------
+    text : str
+    source : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    FormatError
+        Broken syntax (with line and column), a newer format, unknown keys, wrong types;
+        all problems of the file at once.
+    """
+    problems = Problems(source)
+    table = Table(_parsed(text, source), "", problems)
+    check_format(table, FORMAT)
+    sizes = _sizes(table)
+    head = SetHead(
+        name=table.text("name"),
+        sizes=sizes,
+        base=_base(table, sizes),
+        lay_on=table.name("lay_on"),
+        geometry=_geometry(table),
+        info=_pieces(table),
+        relations=read_relations(table),
+        chart=_chart(table.table("chart"), sizes),
+    )
+    table.finish()
+    problems.stop_if_any()
+    return head
+
+
+def _parsed(text: str, source: str) -> dict[str, object]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        match = _AT_LINE.fullmatch(str(error))
+        if match:
+            line, column, what = match["line"], match["column"], match["what"]
+        else:
+            lines = text.split("\n")
+            line, column, what = str(len(lines)), str(len(lines[-1]) + 1), str(error)
+        raise UnreadableFile(
+            [f"{source}: line {line}, column {column}: not readable as TOML ({what})"]
+        ) from error
+    except RecursionError as error:
+        raise UnreadableFile([f"{source}: not readable as TOML (nested too deeply)"]) from error
+
+
+def _size(value: object) -> str | None:
+    """Return a size as text: text as it stands, a whole number as its digits."""
+    if isinstance(value, int) and not isinstance(value, bool) and value >= 0:
+        return str(value)
+    return value if isinstance(value, str) and is_name(value) else None
+
+
+def _sizes(table: Table) -> tuple[str, ...]:
+    found: list[str] = []
+    for value in table.items("sizes", required=True):
+        size = _size(value)
+        if size is None:
+            cure = f'; write it as text, "{value:g}"' if isinstance(value, float) else ""
+            table.problems.add(
+                "sizes",
+                f"found {show(value)}, expected whole numbers or {NAME_RULE}{cure}",
+            )
+        elif size in found:
+            table.problems.add("sizes", f"found size '{size}' twice, expected each size once")
+        else:
+            found.append(size)
+    if "sizes" in table and not table.values["sizes"]:
+        table.wrong("sizes", "at least one size")
+    return tuple(found)
+
+
+def _base(table: Table, sizes: tuple[str, ...]) -> str:
+    value = table.raw("base", required=True)
+    size = _size(value)
+    if "base" in table and size is None:
+        table.wrong("base", "a size")
+    elif sizes and size is not None and size not in sizes:
+        table.wrong("base", f"one of the sizes: {', '.join(sizes)}")
+    return size or ""
+
+
+def _geometry(table: Table) -> str:
+    """Return the folder's name: one folder beside the file, so that a set can be moved."""
+    name = table.text("geometry", DEFAULT_GEOMETRY)
+    if not is_name(name):
+        table.wrong("geometry", f"the name of a folder beside this file: {NAME_RULE}")
+    return name
+
+
+def _chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
+    chart: dict[str, Mapping[str, float]] = {}
+    for row in table:
+        values = table.items(row)
+        lengths = [parse_length(value) for value in values]
+        if isinstance(table.values[row], list):
+            if len(lengths) != len(sizes):
+                table.problems.add(
+                    table.at(row),
+                    f"found {len(lengths)} values, expected {len(sizes)}: one for each size "
+                    f"({', '.join(sizes)})",
+                )
+            for value, length in zip(values, lengths, strict=True):
+                if length is None or length <= 0.0:
+                    table.problems.add(
+                        table.at(row),
+                        f"found {show(value)}, expected a length above 0: mm, or text with a unit",
+                    )
+        chart[row] = {
+            size: length for size, length in zip(sizes, lengths, strict=False) if length is not None
+        }
+    table.finish()
+    return chart
+
+
+def _pieces(top: Table) -> Mapping[str, PieceInfo]:
+    top.raw("pieces", required=True)
+    tables = top.table("pieces")
+    info: dict[str, PieceInfo] = {}
+    for name in tables:
+        if not is_name(name):
+            top.problems.add("pieces", f"found {show(name)}, expected a piece name: {NAME_RULE}")
+        info[name] = _piece_info(name, tables.table(name, f"piece '{name}'"))
+    return info
+
+
+def _piece_info(name: str, table: Table) -> PieceInfo:
+    anchors = table.table("anchors")
+    info = PieceInfo(
+        title=table.text("title", name),
+        cut=table.count("cut", 1),
+        pair=table.flag("pair"),
+        fabric=table.text("fabric", ""),
+        allowance=_allowance(table.table("allowance")),
+        fold=table.optional_text("fold"),
+        anchors={landmark: anchors.text(landmark) for landmark in anchors},
+    )
+    table.finish()
+    return info
+
+
+def _allowance(table: Table) -> Allowance:
+    edges, corners = table.table("edges"), table.table("corners")
+    allowance = Allowance(
+        default=table.length("default", 0.0),
+        edges={edge: edges.length(edge, 0.0) for edge in edges},
+        turned=frozenset(table.texts("turned")),
+        corners={
+            corner: _CORNERS[corners.choice(corner, tuple(_CORNERS), "mitre")] for corner in corners
+        },
+    )
+    table.finish()
+    return allowance

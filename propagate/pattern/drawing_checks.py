@@ -1,0 +1,159 @@
+"""What can be wrong with one drawn piece besides its outline, and between its sizes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import get_args
+
+from propagate.errors import nearest_names
+from propagate.pattern.model import Dart, LandmarkKind, SizedPiece
+from propagate.pattern.outline_checks import Drawn
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["MIN_GRAIN_MM", "check_sizes", "check_sized", "twice"]
+
+MIN_GRAIN_MM = 1.0  # a shorter grain line has no reliable direction
+_KINDS = get_args(LandmarkKind)
+_DART_LEG = "dart leg"
+
+
+def twice(names: Sequence[str]) -> list[str]:
+    """Return the names that stand there more than once, in order."""
+    if len(set(names)) == len(names):
+        return []
+    return list(dict.fromkeys(name for name in names if names.count(name) > 1))
+
+
+def check_sized(item: Drawn) -> None:
+    """Note what is wrong with names, turn points, darts, lines and grain."""
+    sized = item.sized
+    for what, names in _named(sized):
+        for name in twice(names):
+            item.add(f"found {what} '{name}' twice, expected each name once; rename one")
+    for edge in sized.edges:
+        inner = range(1, len(edge.points) - 1)
+        if edge.turns and not all(turn in inner for turn in edge.turns):
+            item.add(
+                f"found turn points {list(edge.turns)}, expected inner vertices "
+                f"1 to {len(edge.points) - 2}",
+                edge.name,
+            )
+    for mark in sized.landmarks:
+        _check_landmark(item, mark.name, mark.edge, mark.kind)
+    for dart in sized.darts:
+        for text in _dart_faults(sized, dart):
+            item.add(f"dart '{dart.name}': {text}")
+    for line in sized.lines:
+        if len(line.points) < 2:
+            item.add(f"line '{line.name}': found {len(line.points)} point(s), expected 2 or more")
+    size = math.dist(sized.grain.start, sized.grain.end)
+    if size < MIN_GRAIN_MM:
+        item.add(
+            f"found a grain line of {size:.3g} mm, expected at least {MIN_GRAIN_MM:g} mm; "
+            "draw it from one end of the piece towards the other"
+        )
+
+
+def _named(sized: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+    yield "edge", sized.edge_names
+    yield "landmark", tuple(mark.name for mark in sized.landmarks)
+    yield "dart", tuple(dart.name for dart in sized.darts)
+    yield "line", tuple(line.name for line in sized.lines)
+    yield "drill", tuple(mark.name for mark in sized.drills)
+
+
+def _check_landmark(item: Drawn, name: str, edge: str, kind: str) -> None:
+    names = item.sized.edge_names
+    if name in ("start", "end") or name.endswith((".start", ".end")):
+        item.add(f"found a landmark called '{name}', which is an edge's own end; rename it", edge)
+    if edge not in names:
+        near = nearest_names(edge, names)
+        cure = f"did you mean {near}?" if near else f"edges: {', '.join(names)}"
+        item.add(f"landmark '{name}': found the edge '{edge}', which does not exist; {cure}")
+    if kind not in _KINDS:
+        item.add(f"landmark '{name}': found the kind '{kind}', expected {', '.join(_KINDS)}")
+
+
+def _dart_faults(sized: SizedPiece, dart: Dart) -> Iterator[str]:
+    marks = {mark.name: mark for mark in sized.landmarks}
+    if dart.edge not in sized.edge_names:
+        near = nearest_names(dart.edge, sized.edge_names)
+        yield f"found the edge '{dart.edge}', which does not exist; " + (
+            f"did you mean {near}?" if near else f"edges: {', '.join(sized.edge_names)}"
+        )
+    if dart.legs[0] == dart.legs[1]:
+        yield f"found '{dart.legs[0]}' for both legs, expected two landmarks"
+        return
+    for leg in dart.legs:
+        if leg not in marks:
+            near = nearest_names(leg, list(marks))
+            yield f"found the leg '{leg}', which is no landmark" + (
+                f"; did you mean {near}?" if near else "; list it on the edge"
+            )
+            continue
+        if marks[leg].edge != dart.edge:
+            yield f"found the leg '{leg}' on edge '{marks[leg].edge}', expected '{dart.edge}'"
+        if marks[leg].kind != _DART_LEG:
+            yield f"found the leg '{leg}' of kind '{marks[leg].kind}', expected '{_DART_LEG}'"
+    if all(leg in marks for leg in dart.legs):
+        width = math.dist(marks[dart.legs[0]].point, marks[dart.legs[1]].point)
+        if width < SAME_POINT_MM:
+            yield "found both legs at the same place, expected a mouth between them"
+
+
+def check_sizes(drawn: Sequence[Drawn], base: str) -> None:
+    """Note where the sizes of one piece differ in the names they have.
+
+    The base size is the measure; another size is when the base is not drawn.
+    """
+    if not drawn:
+        return
+    measure = next((item for item in drawn if item.size == base), drawn[0])
+    for item in drawn:
+        if item is measure:
+            continue
+        same = True
+        for what, names, expected in zip(
+            ("edges", "landmarks", "darts", "levels"),
+            _name_lists(item.sized),
+            _name_lists(measure.sized),
+            strict=True,
+        ):
+            missing = [name for name in expected if name not in names]
+            added = [name for name in names if name not in expected]
+            if missing or added:
+                same = same and what != "edges"
+                found = [f"no {_quoted(missing)}"] if missing else []
+                found += [f"{_quoted(added)} besides"] if added else []
+                item.add(
+                    f"found {what} with {' and '.join(found)}, "
+                    f"expected those of size '{measure.size}'; give every size the same names"
+                )
+        if same and not _same_round(item.sized.edge_names, measure.sized.edge_names):
+            item.add(
+                f"found the edges in the order {', '.join(item.sized.edge_names)}, expected that "
+                f"of size '{measure.size}' ({', '.join(measure.sized.edge_names)}), "
+                "from any of them on"
+            )
+
+
+def _name_lists(sized: SizedPiece) -> tuple[tuple[str, ...], ...]:
+    return (
+        sized.edge_names,
+        tuple(mark.name for mark in sized.landmarks),
+        tuple(dart.name for dart in sized.darts),
+        tuple(sized.levels),
+    )
+
+
+def _quoted(names: Sequence[str]) -> str:
+    return ", ".join(f"'{name}'" for name in names)
+
+
+def _same_round(names: tuple[str, ...], expected: tuple[str, ...]) -> bool:
+    """Tell whether two rings of names agree, wherever they start."""
+    if names == expected or sorted(names) != sorted(expected) or len(set(names)) < len(names):
+        return True  # other problems are noted elsewhere
+    shift = names.index(expected[0])
+    return names[shift:] + names[:shift] == expected

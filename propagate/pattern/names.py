@@ -1,0 +1,222 @@
+"""Look up what relations name, noting every name that does not exist."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from propagate.errors import UnknownName
+from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.outline_checks import Drawn
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run, Span
+from propagate.tolerances import ON_LINE_MM
+
+__all__ = ["Names", "Point", "near"]
+
+Point = tuple[float, float]
+
+
+def near(a: Point, b: Point) -> bool:
+    """Tell whether two places are the same within what a point on a line may be off."""
+    return math.dist(a, b) <= ON_LINE_MM
+
+
+class Names:
+    """What the pieces of a set have, seen from its relations.
+
+    A name is looked up in the base size, since every size has the same names; places
+    are compared in every size.  A piece whose drawing is unsound is left alone here: that
+    is noted with the piece.
+
+    Attributes
+    ----------
+    lines : list of str
+        The problems noted so far.
+    """
+
+    def __init__(self, pattern: PatternSet, drawn: Sequence[Drawn]) -> None:
+        self.pattern = pattern
+        self.lines: list[str] = []
+        self._sized = {(item.piece, item.size): item.sized for item in drawn if item.sound}
+        self._known = [*pattern.pieces, *(n for n in pattern.info if n not in pattern.pieces)]
+        self._measure: dict[str, SizedPiece] = {}
+        for (piece, size), sized in self._sized.items():
+            if size == pattern.base or piece not in self._measure:
+                self._measure[piece] = sized
+
+    def add(self, where: str, text: str) -> None:
+        """Note a problem."""
+        self.lines.append(f"{where}: {text}")
+
+    def unknown(self, where: str, what: str, name: str, known: Sequence[str], of: str = "") -> None:
+        """Note a name that does not exist, with the nearest that do."""
+        self.add(where, str(UnknownName(what, name, known, of)))
+
+    def sized(self, piece: str, size: str) -> SizedPiece | None:
+        """Return a soundly drawn piece in one size."""
+        return self._sized.get((piece, size))
+
+    def measure(self, piece: str) -> SizedPiece | None:
+        """Return a soundly drawn piece in the size that names are looked up in."""
+        return self._measure.get(piece)
+
+    def all_levels(self) -> list[str]:
+        """Return the names of all levels of all pieces, in order."""
+        return list(dict.fromkeys(n for sized in self._measure.values() for n in sized.levels))
+
+    # --------------------------------------------------------------- names of a piece
+
+    def piece(self, where: str, name: str) -> SizedPiece | None:
+        """Return the piece in the base size; None when unknown or unsound."""
+        if name not in self._known:
+            self.unknown(where, "piece", name, self._known)
+        return self._measure.get(name)
+
+    def edge(self, where: str, piece: str, name: str) -> Edge | None:
+        """Return an edge of a piece; None when unknown."""
+        sized = self.piece(where, piece)
+        if sized is None:
+            return None
+        if name not in sized.edge_names:
+            self.unknown(where, "edge", name, sized.edge_names, f"piece '{piece}'")
+            return None
+        return sized.edge(name)
+
+    def landmark(self, where: str, piece: str, name: str) -> Landmark | None:
+        """Return a landmark of a piece; None when unknown."""
+        sized = self.piece(where, piece)
+        if sized is None:
+            return None
+        try:
+            return sized.landmark(name)
+        except UnknownName as error:
+            known = [mark.name for mark in sized.landmarks] or [*error.known]
+            self.unknown(where, "landmark", name, known, f"piece '{piece}'")
+            return None
+
+    def far_landmark(self, where: str, text: str) -> tuple[str, Landmark] | None:
+        """Return the piece and the landmark of ``PIECE.LANDMARK``."""
+        piece, dot, name = text.partition(".")
+        if not (piece and dot and name):
+            self.add(where, f"found '{text}', expected PIECE.LANDMARK")
+            return None
+        mark = self.landmark(where, piece, name)
+        return None if mark is None else (piece, mark)
+
+    def on_edge(self, where: str, piece: str, edge: str, name: str) -> bool:
+        """Check that ``start``, ``end`` or a landmark lies on an edge."""
+        sized = self.piece(where, piece)
+        if sized is None or edge not in sized.edge_names:
+            return False
+        try:
+            sized.distance(edge, name)
+        except UnknownName:
+            known = ["start", "end", *(mark.name for mark in sized.landmarks_on(edge))]
+            self.unknown(where, "landmark", name, known, f"edge '{piece}.{edge}'")
+            return False
+        return True
+
+    def span(self, where: str, span: Span) -> bool:
+        """Check that a span's piece, edge and landmarks exist."""
+        if self.edge(where, span.piece, span.edge) is None:
+            return False
+        known = [self.on_edge(where, span.piece, span.edge, n) for n in (span.begin, span.end)]
+        if not all(known):
+            return False
+        if span.begin == span.end:
+            self.add(where, f"found the span '{span}' without length, expected two landmarks")
+            return False
+        return True
+
+    def level(self, where: str, piece: str, name: str) -> bool:
+        """Check that a piece has a level."""
+        sized = self.piece(where, piece)
+        if sized is None or name in sized.levels:
+            return True
+        self.unknown(where, "level", name, list(sized.levels), f"piece '{piece}'")
+        return False
+
+    # ------------------------------------------------------------------- silhouettes
+
+    def silhouette(self, where: str, name: str) -> tuple[str, Mapping[str, Run]] | None:
+        """Return the lead piece and the edges of an assembly or a plain piece."""
+        assemblies = self.pattern.relations.assemblies
+        if name in assemblies:
+            return assemblies[name].lead, assemblies[name].edges
+        if name in self._measure:
+            names = self._measure[name].edge_names
+            return name, {edge: (Span(name, edge),) for edge in names}
+        if name not in self._known:
+            self.unknown(where, "silhouette", name, [*assemblies, *self._known])
+        return None
+
+    def silhouette_edge(self, where: str, silhouette: str, edge: str) -> Run | None:
+        """Return the run of a silhouette's edge; None when unknown."""
+        found = self.silhouette(where, silhouette)
+        if found is None:
+            return None
+        if edge not in found[1]:
+            self.unknown(where, "edge", edge, list(found[1]), f"silhouette '{silhouette}'")
+            return None
+        return found[1][edge]
+
+    # ------------------------------------------------------------------------- places
+
+    def place(self, size: str, piece: str, edge: str, name: str) -> Point | None:
+        """Return where ``start``, ``end`` or a landmark lies in one size, if it exists."""
+        sized = self.sized(piece, size)
+        if sized is None or edge not in sized.edge_names:
+            return None
+        try:
+            mark = sized.landmark(f"{edge}.{name}" if name in ("start", "end") else name)
+        except UnknownName:
+            return None
+        return mark.point
+
+    def distance(self, size: str, piece: str, edge: str, name: str) -> float | None:
+        """Return how far along an edge a landmark lies in one size, if it does, mm."""
+        sized = self.sized(piece, size)
+        if sized is None or edge not in sized.edge_names:
+            return None
+        try:
+            return sized.distance(edge, name)
+        except UnknownName:
+            return None
+
+    def ends(self, size: str, span: Span) -> tuple[Point, Point] | None:
+        """Return the places of a span's two ends in one size, if they exist."""
+        begin = self.place(size, span.piece, span.edge, span.begin)
+        end = self.place(size, span.piece, span.edge, span.end)
+        return None if begin is None or end is None else (begin, end)
+
+    def run(self, where: str, run: Run) -> bool:
+        """Check that a run is not empty, exists, and is one line within each piece."""
+        if not run:
+            self.add(where, "found an empty run, expected at least one span PIECE.EDGE")
+            return False
+        known = [self.span(where, span) for span in run]  # all of them: each notes its own
+        return all(known) and self._continuous(where, run)
+
+    def _continuous(self, where: str, run: Run) -> bool:
+        for before, after in pairwise(run):
+            if before.piece != after.piece or self._over_a_dart(before, after):
+                continue
+            for size in self.pattern.sizes:
+                first, second = self.ends(size, before), self.ends(size, after)
+                if first and second and math.dist(first[1], second[0]) > ON_LINE_MM:
+                    gap = math.dist(first[1], second[0])
+                    self.add(
+                        where,
+                        f"found a gap of {gap:.4g} mm in size '{size}' between '{before}' and "
+                        f"'{after}', expected one line within piece '{before.piece}'; "
+                        "put the spans in order, or turn one with 'reversed'",
+                    )
+                    return False
+        return True
+
+    def _over_a_dart(self, before: Span, after: Span) -> bool:
+        sized = self._measure.get(before.piece)
+        legs = {before.end, after.begin}
+        return sized is not None and any(set(dart.legs) == legs for dart in sized.darts)

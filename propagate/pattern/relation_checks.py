@@ -1,0 +1,231 @@
+"""What can be wrong with seams, bands, girths, places and the order of leads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import chain
+
+from propagate.pattern.names import Names, near
+from propagate.pattern.patternset import Relations
+from propagate.pattern.relations import Band, Run
+from propagate.tolerances import ON_LINE_MM
+
+__all__ = ["check_bands", "check_cycles", "check_girths", "check_places", "check_seams"]
+
+
+# ---------------------------------------------------------------------------------- seams
+
+
+def check_seams(names: Names) -> None:
+    """Check runs, notches, crossing edges and holds of each seam."""
+    for seam in names.pattern.relations.seams.values():
+        where = f"seam '{seam.name}'"
+        sound = names.run(f"{where}, lead", seam.lead)
+        if seam.mirror:
+            if seam.follow:
+                names.add(where, "found a follower beside mirror, expected one or the other")
+        else:
+            sound &= names.run(f"{where}, follow", seam.follow)
+        follow = seam.lead if seam.mirror else seam.follow
+        for lead_mark, follow_mark in seam.notches:
+            _check_notch(names, f"{where}, notches", lead_mark, seam.lead)
+            _check_notch(names, f"{where}, notches", follow_mark, follow)
+        for end, pair in seam.crossing.items():
+            for edge, run in zip(pair, (seam.lead, follow), strict=True):
+                _check_crossing(names, f"{where}, crossing, {end}", edge, run if sound else (), end)
+        if seam.hold is not None:
+            _check_hold(names, f"{where}, hold", seam.hold, seam.lead)
+            if not seam.mirror:
+                _check_hold(names, f"{where}, hold", seam.hold, seam.follow)
+
+
+def _check_notch(names: Names, where: str, text: str, run: Run) -> None:
+    found = names.far_landmark(where, text)
+    if found is None or not run:
+        return
+    piece, mark = found
+    if not any(span.piece == piece and span.edge == mark.edge for span in run):
+        edges = ", ".join(f"'{span.key}'" for span in run)
+        names.add(
+            where,
+            f"found '{text}' on edge '{piece}.{mark.edge}', expected a landmark on {edges}; "
+            "a pair is [lead's, follower's]",
+        )
+
+
+def _check_crossing(names: Names, where: str, text: str, run: Run, end: str) -> None:
+    """Check that a crossing edge touches the seam at the end that it is given for."""
+    piece, dot, edge = text.partition(".")
+    if not (piece and dot and edge):
+        names.add(where, f"found '{text}', expected PIECE.EDGE")
+        return
+    if names.edge(where, piece, edge) is None or not run:
+        return
+    span = run[0] if end == "start" else run[-1]
+    if span.piece != piece:
+        names.add(
+            where,
+            f"found '{text}', expected an edge of '{span.piece}', where '{span}' has the {end} "
+            "of the run",
+        )
+        return
+    for size in names.pattern.sizes:
+        ends = names.ends(size, span)
+        corners = [names.place(size, piece, edge, corner) for corner in ("start", "end")]
+        if ends is None or None in corners:
+            continue
+        place = ends[0] if end == "start" else ends[1]
+        if not any(corner is not None and near(corner, place) for corner in corners):
+            names.add(
+                where,
+                f"found that '{text}' does not touch the {end} of the run at '{span}' in size "
+                f"'{size}', expected it to; exchange start and end, or turn the run",
+            )
+            return
+
+
+def _check_hold(names: Names, where: str, level: str, run: Run) -> None:
+    """Check that a run knows the level: one of its pieces, or the lead of an assembly."""
+    relations = names.pattern.relations
+    pieces = list(dict.fromkeys(span.piece for span in run))
+    pieces += [
+        relations.assemblies[relations.parts_of[piece]].lead
+        for piece in pieces
+        if piece in relations.parts_of
+    ]
+    known = [sized.levels for piece in pieces if (sized := names.measure(piece)) is not None]
+    if known and not any(level in levels for levels in known):
+        of = " or ".join(f"piece '{piece}'" for piece in dict.fromkeys(pieces))
+        names.unknown(where, "level", level, sorted(set(chain.from_iterable(known))), of)
+
+
+# ---------------------------------------------------------------------------------- bands
+
+
+def check_bands(names: Names) -> None:
+    """Check each band's edges and that its zones follow each other without a gap."""
+    for band in names.pattern.relations.bands.values():
+        where = f"band '{band.name}'"
+        sewn = names.edge(f"{where}, sewn", band.piece, band.sewn)
+        names.edge(f"{where}, far", band.piece, band.far)
+        if band.sewn == band.far:
+            names.add(where, f"found '{band.far}' as sewn and far, expected two edges")
+        sound = sewn is not None
+        for zone in band.zones:
+            place = f"{where}, zone '{zone.name}'"
+            if sewn is not None:
+                ends = [
+                    names.on_edge(place, band.piece, band.sewn, n) for n in (zone.begin, zone.end)
+                ]
+                sound &= all(ends)
+            if zone.run:
+                names.run(place, zone.run)
+        doubled = [zone.name for zone in band.zones]
+        for name in dict.fromkeys(n for n in doubled if doubled.count(n) > 1):
+            names.add(where, f"found zone '{name}' twice, expected each name once")
+        if sound:
+            _check_zones(names, where, band)
+
+
+def _check_zones(names: Names, where: str, band: Band) -> None:
+    """Check that zones cover the sewn edge from its start to its end, in order."""
+    for size in names.pattern.sizes:
+        whole = names.distance(size, band.piece, band.sewn, "end")
+        at, name = 0.0, "start"
+        for zone in band.zones:
+            begin = names.distance(size, band.piece, band.sewn, zone.begin)
+            end = names.distance(size, band.piece, band.sewn, zone.end)
+            if begin is None or end is None:
+                break  # this size lacks a landmark: noted with the piece
+            if begin > at + ON_LINE_MM:
+                _note_bare(names, where, band, name, zone.begin, size)
+                return
+            if begin < at - ON_LINE_MM or end <= begin + ON_LINE_MM:
+                names.add(
+                    f"{where}, zone '{zone.name}'",
+                    f"found it from '{zone.begin}' ({begin:.4g} mm) to '{zone.end}' "
+                    f"({end:.4g} mm) in size '{size}', expected it to begin at '{name}' "
+                    f"({at:.4g} mm) and to run on; put the zones in order along '{band.sewn}'",
+                )
+                return
+            at, name = end, zone.end
+        else:
+            if whole is not None and at < whole - ON_LINE_MM:
+                _note_bare(names, where, band, name, "end", size)
+                return
+
+
+def _note_bare(names: Names, where: str, band: Band, begin: str, end: str, size: str) -> None:
+    names.add(
+        where,
+        f"found edge '{band.sewn}' without a zone from '{begin}' to '{end}' (size '{size}'), "
+        "expected zones from its start to its end; add the missing zone",
+    )
+
+
+# ------------------------------------------------------------------------ girths and places
+
+
+def check_girths(names: Names) -> None:
+    """Check the runs, level, silhouettes and chart row of each girth."""
+    for girth in names.pattern.relations.girths.values():
+        where = f"girth '{girth.name}'"
+        if bool(girth.runs) == (girth.level is not None):
+            names.add(where, "expected either runs, or a level with silhouettes")
+        for run in girth.runs:
+            names.run(where, run)
+        for silhouette in girth.silhouettes:
+            found = names.silhouette(where, silhouette)
+            if found is not None and girth.level is not None:
+                names.level(where, found[0], girth.level)
+        if girth.chart is not None and girth.chart not in names.pattern.chart:
+            names.unknown(where, "row of the chart", girth.chart, list(names.pattern.chart))
+
+
+def check_places(names: Names) -> None:
+    """Check that the piece exists and that some piece has the level."""
+    for place in names.pattern.relations.places.values():
+        where = f"place of '{place.piece}'"
+        names.piece(where, place.piece)
+        levels = names.all_levels()
+        if place.level not in levels:
+            names.unknown(where, "level", place.level, levels)
+
+
+# ---------------------------------------------------------------------------------- cycles
+
+
+def check_cycles(names: Names) -> None:
+    """Name the pieces on each cycle of leads."""
+    import networkx as nx
+
+    graph = nx.DiGraph()
+    for label, lead, follow in _leads(names.pattern.relations):
+        for span in lead:
+            graph.add_edge(span.key, label)
+        for key in follow:
+            graph.add_edge(label, key)
+    for nodes in nx.strongly_connected_components(graph):
+        part = graph.subgraph(sorted(nodes))
+        if part.number_of_edges() == 0:
+            continue
+        path = [edge[0] for edge in nx.find_cycle(part)]
+        keys = [node for node in path if not node.startswith(("seam '", "band '"))]
+        start = path.index(min(keys))
+        path = [*path[start:], *path[:start], path[start]]
+        pieces = ", ".join(f"'{p}'" for p in sorted({key.partition(".")[0] for key in keys}))
+        names.add(
+            "relations",
+            f"found a cycle of leads, {' -> '.join(path)}: each of the pieces {pieces} waits for "
+            "the other, expected leads in one direction; exchange lead and follow in one of them",
+        )
+
+
+def _leads(relations: Relations) -> Iterator[tuple[str, Run, list[str]]]:
+    """Yield what leads what: a label, the lead's spans and the follower's keys."""
+    for seam in relations.seams.values():
+        if not seam.check and not seam.mirror:
+            yield f"seam '{seam.name}'", seam.lead, [span.key for span in seam.follow]
+    for band in relations.bands.values():
+        run = tuple(chain.from_iterable(zone.run for zone in band.zones))
+        yield f"band '{band.name}'", run, [f"{band.piece}.{band.sewn}", f"{band.piece}.{band.far}"]
