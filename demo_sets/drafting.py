@@ -132,11 +132,14 @@ def along(points: Array, distance: float) -> Array:
     )
 
 
-def cut(points: Array, begin: float, end: float | None = None) -> Array:
-    """Part of a polyline between two distances from its start; `None`: to its end."""
+def cut(points: Array, begin: float, end: float | None = None, clear: float = 1e-7) -> Array:
+    """Part of a polyline between two distances from its start; `None`: to its end.
+
+    Vertices nearer than `clear` mm to the two ends are left out.
+    """
     arc = _arc(points)
     last = arc[-1] if end is None else end
-    inner = points[(arc > begin + 1e-7) & (arc < last - 1e-7)]
+    inner = points[(arc > begin + clear) & (arc < last - clear)]
     head = points[:1] if begin <= 0 else along(points, begin)[None]
     tail = points[-1:] if end is None else along(points, last)[None]
     return np.concatenate([head, inner, tail])

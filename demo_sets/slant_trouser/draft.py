@@ -115,6 +115,7 @@ def size_pieces(number: int, body: Body) -> dict[str, SizedPiece]:
     front = draw_front(body)
     back = draw_back(body, front)
     pocket = pockets.draw_pocket(front, 36.0 + 0.5 * number)
+    front = pocket.front
     fly = round(FLY_PART * body.rise)
     facing, under_bag, top_bag = (
         pockets.draw_facing(pocket),

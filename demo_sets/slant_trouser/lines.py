@@ -69,12 +69,20 @@ class Body:
     @property
     def knee(self) -> float:
         """Half width of a front leg at the knee."""
-        return 30.0 + 0.082 * self.hip
+        return 24.0 + 0.090 * self.hip
 
     @property
     def hem(self) -> float:
         """Half width of a front leg at the hem."""
-        return 41.0 + 0.049 * self.hip
+        return 36.0 + 0.055 * self.hip
+
+    @property
+    def to_front(self) -> float:
+        """How much longer the front's waist is than a quarter, and the sewn back's shorter.
+
+        The front has no dart and keeps more of the waist.
+        """
+        return 13.6 + 0.008 * self.hip
 
     @property
     def taper(self) -> float:

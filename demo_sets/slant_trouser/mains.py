@@ -6,11 +6,22 @@ The front is stored as it is drafted, the back is mirrored when it is placed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from demo_sets.drafting import Bezier, curve_length, flatten, length, locate, rotated, solve, unit
+from demo_sets.drafting import (
+    Bezier,
+    Curve,
+    curve_length,
+    flatten,
+    join,
+    length,
+    locate,
+    rotated,
+    solve,
+    unit,
+)
 from demo_sets.slant_trouser.lines import (
     Body,
     HipCurve,
@@ -30,7 +41,6 @@ __all__ = ["Main", "draw_back", "draw_front"]
 # Ease over the whole girth, mm.
 WAIST_EASE, HIP_EASE = 10.0, 40.0
 HIP_TO_BACK = 5.0  # the back is this much wider than a quarter at the hip, the front narrower
-WAIST_TO_FRONT = 21.0  # the front has no dart and keeps this much more of the waist
 LEG_TO_BACK = 10.0  # half a back leg is this much wider than half a front leg
 DART_WIDTH, DART_LENGTH = 28.0, 100.0
 FRONT_ANGLE, FRONT_HEM_ANGLE, FRONT_FORK_ANGLE = 91.0, 87.0, 93.0  # the back has 180 less these
@@ -41,7 +51,8 @@ CENTRE_FRONT_LEAN, CENTRE_BACK_LEAN = 4.0, 10.5  # degrees from the grain
 class Main:
     """A full silhouette: edges counter-clockwise and what the pockets and marks need.
 
-    `legs` are the dart legs as vertex numbers on `waist`.
+    `curves` are the front's waist and its side down to the hip before they were made
+    polylines; `legs` are the back's dart legs as vertex numbers on `waist`.
     """
 
     waist: Array
@@ -50,8 +61,22 @@ class Main:
     inseam: Array
     centre: Array
     crease: float
+    curves: tuple[Curve, Curve] | None = None
     legs: tuple[int, int] | None = None
     tip: Array | None = None
+
+    def with_vertices(self, on_waist: float, on_side: float) -> Main:
+        """The front with vertices where the mouth ends, given as curve parameters.
+
+        The vertices lie on the curves and not on chords, so the bend stays even there.
+        """
+        if self.curves is None:
+            raise ValueError("only a main that keeps its curves can be given vertices")
+        line, hip = self.curves
+        waist = join(flatten(line, 0.0, on_waist), flatten(line, on_waist, 1.0))
+        above = join(flatten(hip, 0.0, on_side), flatten(hip, on_side, 1.0))
+        below = self.side[self.side[:, 1] < above[-1, 1]]
+        return replace(self, waist=waist, side=np.concatenate([above, below]))
 
 
 # --- the front and the back -------------------------------------------------------
@@ -60,7 +85,7 @@ class Main:
 def draw_front(body: Body) -> Main:
     """Draft the full front; the waist's length decides how far the side comes in."""
     hip_width = (body.hip + HIP_EASE) / 4 - HIP_TO_BACK
-    waist = (body.waist + WAIST_EASE) / 4 + WAIST_TO_FRONT
+    waist = (body.waist + WAIST_EASE) / 4 + body.to_front
     top = centre_top(body, hip_width, CENTRE_FRONT_LEAN, body.waist_level - 9.0)
     height = body.waist_to_hip + 7.0
 
@@ -87,6 +112,7 @@ def draw_front(body: Body) -> Main:
         inseam=inseam,
         centre=centre,
         crease=crease,
+        curves=(line, hip_curve.curve(body.hip_level)),
     )
 
 
@@ -98,7 +124,7 @@ def draw_back(body: Body, front: Main) -> Main:
     that the side agrees from hip to knee; the fork sinks until the inseams agree.
     """
     hip_width = (body.hip + HIP_EASE) / 4 + HIP_TO_BACK
-    waist = (body.waist + WAIST_EASE) / 4 - WAIST_TO_FRONT
+    waist = (body.waist + WAIST_EASE) / 4 - body.to_front
     top = centre_top(body, hip_width, CENTRE_BACK_LEAN, body.waist_level + 24.0)
     side_above = locate(front.side, [0.0, body.hip_level])
     knee_at = locate(front.side, [front.crease - body.knee, body.knee_level])

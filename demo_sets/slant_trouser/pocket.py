@@ -13,12 +13,13 @@ import numpy as np
 from demo_sets.drafting import (
     Bezier,
     along,
-    circle_hit,
     crossing,
+    curve_length,
     cut,
     flatten,
     join,
     length,
+    locate,
     offset_left,
     solve,
 )
@@ -34,19 +35,18 @@ FACING_BEHIND = 28.0  # facing behind the mouth
 FACING_BELOW = 25.0  # facing down the side below the mouth
 BAG_BEYOND = 62.0  # bag along the waist, from the mouth towards the centre
 BAG_BELOW = 75.0  # bag down the side below the mouth
+CLEAR = 0.3  # no chord shorter than this where a line is cut
 BAG_DEPTH = 108.0  # depth of the bag below the mouth's lower end
 
 
 @dataclass(frozen=True, eq=False)
 class Pocket:
-    """The mouth on the full front and the places around it.
+    """The full front with the mouth on it, and the bags' free edge.
 
-    `waist` and `side` are the full front's edges; the distances along them are where
-    the mouth (`top`, `low`), the facing and the bags end.
+    `top` and `low` are the mouth's ends as distances along the front's waist and side.
     """
 
-    waist: Array
-    side: Array
+    front: Main
     mouth: Array
     top: float
     low: float
@@ -81,15 +81,21 @@ def draw_pocket(front: Main, from_side: float) -> Pocket:
     It begins on the waist, `from_side` mm from the side corner, and swings about that
     point until its lower end lies on the side.
     """
+    if front.curves is None:
+        raise ValueError("the mouth is laid on a front that keeps its curves")
+    waist, side = front.curves
     shape = _mouth_shape()
-    top = length(front.waist) - from_side
-    pivot = along(front.waist, top)
-    low = circle_hit(front.side, pivot, float(shape[-1, 0]))
-    foot = along(front.side, low)
+    chord = float(shape[-1, 0])
+    (on_waist,) = solve(lambda t: curve_length(waist, t[0], 1.0) - from_side, [0.8])
+    (pivot,) = waist(np.array([on_waist]))
+    (on_side,) = solve(lambda t: np.hypot(*(side(t)[0] - pivot)) - chord, [0.75])
+    front = front.with_vertices(on_waist, on_side)
+    (foot,) = side(np.array([on_side]))
+    top, low = locate(front.waist, pivot), locate(front.side, foot)
     axis = (foot - pivot) / np.hypot(*(foot - pivot))
     mouth = pivot + shape @ np.array([axis, [-axis[1], axis[0]]])
-    mouth[-1] = foot
-    return Pocket(front.waist, front.side, mouth, top, low, _bag(front, top, low))
+    mouth[0], mouth[-1] = pivot, foot
+    return Pocket(front, mouth, top, low, _bag(front, top, low))
 
 
 def _bag(front: Main, top: float, low: float) -> tuple[Bezier, ...]:
@@ -122,14 +128,17 @@ def draw_facing(pocket: Pocket) -> Drawing:
             [behind[-1] + 120.0 * tail / np.hypot(*tail)],
         ]
     )
-    on_line, begin = crossing(line, pocket.waist)
-    foot = along(pocket.side, end)
-    down = foot - along(pocket.side, end - 1.0)
+    on_line, begin = crossing(line, pocket.front.waist)
+    foot = along(pocket.front.side, end)
+    down = foot - along(pocket.front.side, end - 1.0)
     square = np.array([foot, foot + 200.0 * np.array([-down[1], down[0]])])
     off_line, reach = crossing(line, square)
-    inner = cut(line, on_line, off_line)
+    inner = cut(line, on_line, off_line, clear=CLEAR)
     corner = along(square, reach)
-    waist, side = cut(pocket.waist, begin), cut(pocket.side, 0.0, end)
+    waist, side = (
+        cut(pocket.front.waist, begin, clear=CLEAR),
+        cut(pocket.front.side, 0.0, end, clear=CLEAR),
+    )
     inner[0], inner[-1] = waist[0], corner
     drawing.edge("waist", waist)
     drawing.edge("side", side)
@@ -142,8 +151,8 @@ def draw_facing(pocket: Pocket) -> Drawing:
 def draw_under_bag(pocket: Pocket) -> Drawing:
     """The under bag: lies on the body and reaches the waist and the side seam."""
     drawing = Drawing()
-    drawing.edge("waist", cut(pocket.waist, pocket.waist_bag))
-    drawing.edge("side", cut(pocket.side, 0.0, pocket.side_bag))
+    drawing.edge("waist", cut(pocket.front.waist, pocket.waist_bag, clear=CLEAR))
+    drawing.edge("side", cut(pocket.front.side, 0.0, pocket.side_bag, clear=CLEAR))
     _bag_edge(drawing, pocket)
     _opening_ends(drawing, pocket)
     return drawing
@@ -152,9 +161,9 @@ def draw_under_bag(pocket: Pocket) -> Drawing:
 def draw_top_bag(pocket: Pocket) -> Drawing:
     """The top bag: lies behind the front and ends at the mouth."""
     drawing = Drawing()
-    drawing.edge("waist", cut(pocket.waist, pocket.waist_bag, pocket.top))
+    drawing.edge("waist", cut(pocket.front.waist, pocket.waist_bag, pocket.top, clear=CLEAR))
     drawing.edge("mouth", pocket.mouth)
-    drawing.edge("side", cut(pocket.side, pocket.low, pocket.side_bag))
+    drawing.edge("side", cut(pocket.front.side, pocket.low, pocket.side_bag, clear=CLEAR))
     _bag_edge(drawing, pocket)
     return drawing
 

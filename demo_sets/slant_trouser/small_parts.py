@@ -18,6 +18,7 @@ __all__ = [
     "draw_welt_bag",
 ]
 
+CLEAR = 0.3  # no chord shorter than this where a line is cut
 BAND_WIDTH = 40.0
 BAND_EXTENSION = 38.0
 FLY_WIDTH = 40.0
@@ -64,8 +65,8 @@ def draw_fly_extension(waist: Array, centre: Array, notch: float) -> Drawing:
     waist the fly ends.
     """
     drawing = Drawing()
-    sewn = cut(centre, length(centre) - notch)
-    top = cut(waist, 0.0, FLY_WIDTH)
+    sewn = cut(centre, length(centre) - notch, clear=CLEAR)
+    top = cut(waist, 0.0, FLY_WIDTH, clear=CLEAR)
     up = (sewn[-1] - sewn[0]) / np.hypot(*(sewn[-1] - sewn[0]))
     turn = top[-1] - 0.72 * notch * up
     straight = (turn - top[-1]) / 3
@@ -84,7 +85,7 @@ def draw_fly_extension(waist: Array, centre: Array, notch: float) -> Drawing:
 def draw_fly_shield(centre: Array, notch: float) -> Drawing:
     """The shield behind the fly: sewn to the right front, it reaches beyond the centre."""
     drawing = Drawing()
-    sewn = cut(centre, length(centre) - notch)[::-1]
+    sewn = cut(centre, length(centre) - notch, clear=CLEAR)[::-1]
     up = (sewn[0] - sewn[-1]) / np.hypot(*(sewn[0] - sewn[-1]))
     out = np.array([up[1], -up[0]])
     low, high = sewn[-1] + SHIELD_WIDTH * 0.7 * out, sewn[0] + SHIELD_WIDTH * out
