@@ -18,7 +18,7 @@ from propagate.errors import EditError, UnknownName
 from propagate.geometry.joints import Corner
 from propagate.geometry.offset import offset_chain
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Allowance, PieceInfo
+from propagate.pattern.relations import PieceInfo
 
 __all__ = ["CutLine", "allowances", "cut_line"]
 
@@ -72,7 +72,7 @@ def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
         negative, or when the seam line crosses itself.
     """
     where = f"piece '{info.title}'" + (f", size {size}" if size else "")
-    _check_names(piece, info.allowance, where)
+    _check_names(piece, info, where)
     names = piece.edge_names
     widths = allowances(piece, info)
     corners = [
@@ -94,8 +94,10 @@ def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
     return CutLine(found.points, stretches, found.area)
 
 
-def _check_names(piece: SizedPiece, stated: Allowance, where: str) -> None:
-    names = piece.edge_names
+def _check_names(piece: SizedPiece, info: PieceInfo, where: str) -> None:
+    stated, names = info.allowance, piece.edge_names
+    if info.fold is not None and info.fold not in names:
+        raise UnknownName("edge", info.fold, names, f"the fold of {where}")
     for name in (*stated.edges, *sorted(stated.turned)):
         if name not in names:
             raise UnknownName("edge", name, names, f"the allowance of {where}")

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-__all__ = ["Change", "EdgeChange", "PieceChange", "Record", "Status", "Notice", "as_plain"]
+__all__ = ["Change", "EdgeChange", "Notice", "PieceChange", "Record", "Status", "as_plain"]
 
 Status = Literal["same", "moved", "reshaped"]
 
@@ -100,6 +100,8 @@ class Record:
         Pieces that were reached, in the order of work.
     seams, openings, stacks, bands, girths, corners, fairness : tuples of mappings
         Measurements; see docs/record.md.
+    match : mapping
+        How far the mains' side seams were apart before they were matched.
     warnings : tuple of Notice
     """
 
@@ -115,6 +117,7 @@ class Record:
     girths: tuple[Mapping[str, Any], ...] = ()
     corners: tuple[Mapping[str, Any], ...] = ()
     fairness: tuple[Mapping[str, Any], ...] = ()
+    match: Mapping[str, Any] = field(default_factory=dict)
     warnings: tuple[Notice, ...] = ()
 
     def chain(self, change_id: str) -> tuple[Change, ...]:

@@ -46,7 +46,7 @@ class Relations:
         return found
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class PatternSet:
     """All the pieces of one style, in all its sizes, with how they are joined.
 
@@ -63,6 +63,11 @@ class PatternSet:
     info : mapping of piece name to PieceInfo
     relations : Relations
     chart : mapping of measurement name to a mapping of size to mm
+
+    Notes
+    -----
+    Two sets are the same when they are one object: a set can then be a key, which is
+    how its relation graph is built only once.
     """
 
     name: str

@@ -24,7 +24,7 @@ from propagate.engine.corners import (
     solve_corners,
 )
 from propagate.engine.edits.leg import blend_leg
-from propagate.engine.laying import Laid, LayOptions, lay, starts_at
+from propagate.engine.laying import Laid, LayOptions, lay, starts_at, upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded, start_edit
 from propagate.engine.tape import edge_from_parts, tape
 from propagate.errors import Conflict, EditError, UnknownName
@@ -290,76 +290,6 @@ def _compose(item: Laid, side: Array, free: Array, size: str) -> Edited:
     )
     source = Source(item.upper, size, item.motion)
     grain = lower.base.base.grain.direction
-    hold_height = float(point_at(item.side, item.hold_side) @ grain)
-    upwards = 1.0 if float(item.side[-1] @ grain) > hold_height else -1.0
-    region = Region("upper", hold_height, upwards)
-    return lower.with_edges(edges, stretches, {"upper": source}, region)
-
-
-def _on_hold(lower: Array, hold: float, upper: Array) -> Array:
-    """The lower part of an upward edge, digit for digit, and a new part on top of it."""
-    return np.asarray(np.vstack([between(lower, 0.0, hold), upper[1:]]))
-
-
-def _edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Laid) -> Edge:
-    """Make an edge in outline direction, keeping the turn points that are still on it."""
-    turns = [lower.points[list(lower.turns)]] if lower is not None else []
-    own = item.upper.edge(name)
-    turns.append(rounded(item.motion.apply(own.points[list(own.turns)].reshape(-1, 2))))
-    return edge_from_parts(name, [points[::-1] if flipped else points], np.vstack(turns))
-
-
-def _stretches(
-    lower: Edited,
-    name: str,
-    points: Array,
-    hold: float,
-    foot: float | None,
-    total: float,
-    flipped: bool,
-) -> tuple[Stretch, ...]:
-    """Stretches of a side or centre edge: the lower size's up to the hold, then the new."""
-    size = length(points)
-    old = lower.edge(name).length
-    begin = total if foot is None else foot
-    if flipped:
-        top = Stretch("upper", (0.0, size - hold), (0.0, total - begin))
-        kept = [_clip(s, old - hold, old, size - old) for s in lower.stretches[name]]
-        return (top, *(s for s in kept if s is not None))
-    top = Stretch("upper", (hold, size), (begin, total))
-    kept = [_clip(s, 0.0, hold, 0.0) for s in lower.stretches[name]]
-    return (*(s for s in kept if s is not None), top)
-
-
-def _clip(stretch: Stretch, begin: float, end: float, shift: float) -> Stretch | None:
-    """The part of a stretch between two distances, shifted along the edge."""
-    low, high = max(stretch.here[0], begin), min(stretch.here[1], end)
-    if high - low <= SAME_POINT_MM:
-        return None
-    scale = (stretch.there[1] - stretch.there[0]) / (stretch.here[1] - stretch.here[0])
-    first = stretch.there[0] + (low - stretch.here[0]) * scale
-    return replace(
-        stretch,
-        here=(low + shift, high + shift),
-        there=(first, first + (high - low) * scale),
-    )
-
-
-def _conflict(
-    pattern: PatternSet, plan: BlendPlan, chosen: Resolved, error: UnsolvedCornersError
-) -> Conflict:
-    top = f"'{plan.upper}' of size '{chosen.upper}'"
-    rest = f"'{plan.lower}' of size '{chosen.lower}'"
-    return Conflict(
-        f"set '{pattern.name}': {top} cannot be joined to {rest}: with equal side seams, the "
-        f"lengths at the top kept and the corners trued the edges miss each other by "
-        f"{error.miss_mm:.1f} mm; choose sizes nearer to each other, a lower hold, or a traced top",
-        causes=(
-            f"seam '{plan.seam}' asks for equal lengths on both mains below {top}",
-            f"the hold keeps {rest} beyond it",
-        ),
-        distance_mm=error.miss_mm,
-    )    grain = lower.base.base.grain.direction
     hold_height = float(point_at(item.side, item.hold_side) @ grain)
     upwards = 1.0 if float(item.side[-1] @ grain) > hold_height else -1.0
     region = Region("upper", hold_height, upwards)

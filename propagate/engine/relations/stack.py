@@ -21,7 +21,7 @@ from propagate.engine.tape import edge_from_parts
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import between, locate, locate_all, point_at
 from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
-from propagate.pattern.relations import Opening, Seam, Stack, StackLayer
+from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["apply"]
@@ -281,11 +281,11 @@ def _partner_distance(state: State, seat: _Seat, ride: str, mark: Landmark) -> f
         for lead, follow in seam.notches:
             if name in (lead, follow):
                 other = follow if name == lead else lead
-                return _walked(state, seat, ride, seam, other)
+                return _walked(state, seat, ride, other)
     return None
 
 
-def _walked(state: State, seat: _Seat, ride: str, seam: Seam, partner: str) -> float | None:
+def _walked(state: State, seat: _Seat, ride: str, partner: str) -> float | None:
     """Distance on the riding silhouette edge at which the partner's notch meets it."""
     piece, _, landmark = partner.partition(".")
     owner = state.pattern.relations.parts_of.get(piece, piece)
@@ -295,11 +295,8 @@ def _walked(state: State, seat: _Seat, ride: str, seam: Seam, partner: str) -> f
     placed = other.place(piece, landmark)
     if placed is None:
         return None
-    # Both seams end at the same held end, so the distance from there is walked.
     far = other.edge(placed.edge)
     own = seat.edited.edge(ride)
-    corner_first = seat.edited.base.edge(ride).points[0]
-    del corner_first, seam
     top_is_start = _top_is_start(seat.edited, ride, seat.opening.across)
     other_top_is_start = _touches_changed_corner(other, placed.edge)
     from_top = placed.distance if other_top_is_start else far.length - placed.distance

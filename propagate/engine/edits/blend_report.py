@@ -1,0 +1,263 @@
+"""What a blend is measured by: girths, corner sums, fairness; and its warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.edits.blend import Blend, Blended, Side, corner_as_drawn
+from propagate.engine.laying import upward
+from propagate.engine.reshape import Edited
+from propagate.engine.state import State
+from propagate.engine.walk import girth_length
+from propagate.geometry.fairness import arc_curvature, fairness
+from propagate.geometry.motion import from_two_points
+from propagate.geometry.polyline import (
+    between,
+    direction_at,
+    end_direction,
+    length,
+    locate_all,
+    point_at,
+)
+from propagate.geometry.spiral import spiral_to
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Girth
+from propagate.pattern.spans import run_length
+from propagate.tolerances import (
+    CORNER_SUM_DEG,
+    CURVATURE_RATIO,
+    GIRTH_MM,
+    SEAM_LENGTH_MM,
+    TANGENT_DEG,
+)
+
+__all__ = ["Measures", "blend_measures"]
+
+Array = npt.NDArray[np.float64]
+
+_BELOW_HOLD_MM = 60.0
+"""Stretch below the hold that is looked at together with what was drawn above it."""
+
+
+@dataclass(frozen=True)
+class Measures:
+    """Rows for the record."""
+
+    girths: tuple[Mapping[str, Any], ...]
+    corners: tuple[Mapping[str, Any], ...]
+    fairness: tuple[Mapping[str, Any], ...]
+    match: Mapping[str, Any]
+
+
+def blend_measures(
+    state: State, edit: Blend, blended: Blended, column: PatternSet, girths: list[str]
+) -> Measures:
+    """Measure a blend and add its warnings to the state."""
+    corners = _corner_sums(state, edit, blended)
+    rows = [row for side in blended.sides for row in _fairness_rows(state, side)]
+    return Measures(
+        girths=tuple(_girth_row(state, column, name) for name in girths),
+        corners=corners,
+        fairness=tuple(rows),
+        match=_match(state, blended),
+    )
+
+
+def _girth_row(state: State, column: PatternSet, name: str) -> Mapping[str, Any]:
+    """A girth of the result against that of the size which gives it."""
+    girth = state.pattern.relations.girths[name]
+    size = _girth_size(state, girth)
+    found = girth_length(column, girth, state.chosen.name)
+    wanted = girth_length(state.pattern, girth, size)
+    body = state.pattern.chart.get(girth.chart or "", {}).get(size)
+    return {
+        "girth": name,
+        "size": size,
+        "wanted_mm": wanted,
+        "found_mm": found,
+        "difference_mm": found - wanted,
+        "body_mm": body,
+        "ease_mm": None if body is None else found - body,
+        "ok": abs(found - wanted) <= GIRTH_MM,
+    }
+
+
+def _girth_size(state: State, girth: Girth) -> str:
+    """Size that gives a girth: the upper one for the crossing edges, else by its level."""
+    plan = state.chosen.plan
+    if girth.level is None:
+        across = {(main.silhouette, main.across) for main in plan.mains}
+        parts = state.pattern.relations.parts_of
+        for span in (span for run in girth.runs for span in run):
+            owner = parts.get(span.piece, span.piece)
+            if any(name == owner for name, _ in across):
+                return state.chosen.upper
+        return state.chosen.lower
+    if plan.leg is not None and girth.level == plan.leg.level:
+        return state.chosen.leg
+    return state.chosen.upper if girth.level == plan.upper else state.chosen.lower
+
+
+def _corner_now(edited: Edited, across: str, side: str) -> float:
+    """Corner angle between a crossing edge and a side of an edited silhouette, degrees."""
+    up = upward(edited, side, across)
+    top = edited.edge(across).points
+    out = top if np.abs(top[-1] - up[-1]).max() < 1e-6 else top[::-1]
+    gap = end_direction(up, "end") - end_direction(out, "end")
+    return float(np.degrees(abs(np.arctan2(np.sin(gap), np.cos(gap)))))
+
+
+def _corner_sums(state: State, edit: Blend, blended: Blended) -> tuple[Mapping[str, Any], ...]:
+    if len(blended.sides) < 2 or blended.seam is None:
+        return ()
+    pair = blended.sides[:2]
+    wanted = float(np.degrees(sum(corner_as_drawn(side.laid) for side in pair)))
+    now = [
+        _corner_now(
+            blended.edited[side.laid.main.silhouette], side.laid.main.across, side.laid.main.side
+        )
+        for side in pair
+    ]
+    difference = sum(now) - wanted
+    ok = abs(difference) <= CORNER_SUM_DEG
+    if not ok:
+        state.notice(
+            blended.seam.name,
+            f"the corners at the top add up to {sum(now):.1f}°, {difference:+.1f}° from size "
+            f"{state.chosen.upper}"
+            + ("; the top was traced as drawn" if edit.top == "traced" else ""),
+        )
+    return (
+        {
+            "kind": "top corners",
+            "name": blended.seam.name,
+            "what": " + ".join(side.laid.main.silhouette for side in pair),
+            "first": now[0],
+            "second": now[1],
+            "wanted_sum": wanted,
+            "found_sum": sum(now),
+            "difference": difference,
+            "ok": ok,
+        },
+    )
+
+
+def _fairness_rows(state: State, side: Side) -> list[Mapping[str, Any]]:
+    laid = side.laid
+    main = laid.main
+    edited = state.silhouette(main.silhouette)
+    rows = []
+    for name, old, hold, parent in (
+        (main.side, laid.side, laid.hold_side, laid.upper_side),
+        (main.centre, laid.centre, laid.hold_centre, upward(laid.upper, main.centre, main.across)),
+    ):
+        new = upward(edited, name, main.across)
+        rows.append(_fairness_row(state, main.silhouette, name, new, old, hold, parent))
+    return rows
+
+
+def _fairness_row(
+    state: State, silhouette: str, edge: str, new: Array, old: Array, hold: float, parent: Array
+) -> Mapping[str, Any]:
+    """Measure what was drawn above the hold, and how it joins what was kept."""
+    drawn = between(new, hold, length(new))
+    kept = between(new, max(hold - _BELOW_HOLD_MM, 0.0), hold)
+    whole = between(new, max(hold - _BELOW_HOLD_MM, 0.0), length(new))
+    join = end_direction(drawn, "start") - end_direction(kept, "end")
+    join = float(np.degrees(np.arctan2(np.sin(join), np.cos(join))))
+    above = length(new) - hold
+    parents = [
+        fairness(between(line, max(length(line) - above - _BELOW_HOLD_MM, 0.0), length(line)))
+        for line in (old, parent)
+    ]
+    measured = fairness(drawn)
+    direction = direction_at(old, hold)
+    plain = arc_curvature(drawn[0], direction, drawn[-1])
+    limit = max(plain, *(p.max_curvature for p in parents))
+    allowed = max(p.inflections for p in parents) + int(_bends_back(kept, drawn))
+    inflections = fairness(whole).inflections
+    where = f"{silhouette}/{edge}"
+    if inflections > max(p.inflections for p in parents):
+        state.notice(
+            where,
+            "bends back once: the top of size "
+            f"{state.chosen.upper} lies beyond the line of size {state.chosen.lower} at the hold",
+        )
+    ratio = measured.max_curvature / limit if limit > 0 else 0.0
+    return {
+        "edge": where,
+        "join_deg": join,
+        "inflections": inflections,
+        "inflections_allowed": allowed,
+        "peaks": measured.peaks,
+        "peaks_of_parents": max(p.peaks for p in parents),
+        "smallest_radius_mm": _radius(measured.max_curvature),
+        "parents_radius_mm": _radius(max(p.max_curvature for p in parents)),
+        "plain_arc_radius_mm": _radius(plain),
+        "curvature_ratio": ratio,
+        "ok": abs(join) <= TANGENT_DEG and ratio <= CURVATURE_RATIO and inflections <= allowed,
+    }
+
+
+def _radius(curvature: float) -> float | None:
+    """Radius in mm; None for a straight line."""
+    return None if curvature < 1e-7 else 1.0 / curvature
+
+
+def _bends_back(kept: Array, drawn: Array) -> bool:
+    """Whether the end lies beyond the tangent at the hold, seen from the kept curve."""
+    bend = fairness(kept).turn_deg
+    chord = drawn[-1] - drawn[0]
+    lean = np.arctan2(chord[1], chord[0]) - end_direction(kept, "end")
+    lean = float(np.degrees(np.arctan2(np.sin(lean), np.cos(lean))))
+    return bend * lean < 0
+
+
+def _match(state: State, blended: Blended) -> Mapping[str, Any]:
+    """How far the side seams were apart, and how alike they are."""
+    seam, sides = blended.seam, blended.sides
+    if seam is None or len(sides) < 2:
+        return {}
+    as_drawn = []
+    for side in sides[:2]:
+        try:
+            size, _ = spiral_to(side.task.side, side.task.across.points[-1])
+        except ValueError:
+            return {}
+        as_drawn.append(side.task.held + size)
+    source = run_length(
+        lambda piece: state.pattern.sized(piece, state.chosen.lower), seam.follow
+    ) - run_length(lambda piece: state.pattern.sized(piece, state.chosen.lower), seam.lead)
+    drawn_in = source - seam.ease
+    if abs(drawn_in) > SEAM_LENGTH_MM:
+        state.notice(
+            seam.name,
+            f"the two sides differ by {drawn_in:+.2f} mm in size {state.chosen.lower} as drawn; "
+            "the new sides were matched, so that difference is gone",
+        )
+    return {
+        "seam": seam.name,
+        "apart_before_mm": as_drawn[1] - as_drawn[0] - seam.ease,
+        "drawn_into_source_mm": drawn_in,
+        "largest_deviation_mm": _deviation(sides[0], sides[1]),
+    }
+
+
+def _deviation(lead: Side, follow: Side) -> float:
+    """Largest distance between the two new sides, laid hold on hold as sewn, mm."""
+    mirrored = lead.task.sign != follow.task.sign
+    angles = [s.task.side.direction for s in (lead, follow)]
+    source = [lead.points[0], lead.points[0] + [np.cos(angles[0]), np.sin(angles[0])]]
+    target = [follow.points[0], follow.points[0] + [np.cos(angles[1]), np.sin(angles[1])]]
+    motion = from_two_points(source, target, face_down=mirrored)
+    laid = motion.apply(lead.points)
+    _, gaps = locate_all(follow.points, laid)
+    total = min(length(laid), length(follow.points))
+    inside = np.array([point_at(laid, d) for d in np.linspace(0, total, 40)])
+    _, gaps = locate_all(follow.points, inside)
+    return float(gaps.max())

@@ -1,0 +1,184 @@
+"""The relation graph and the order of work.
+
+A directed bipartite graph: edges of pieces and silhouettes on one side, relations on the
+other.  A relation reads its lead's nodes and writes its follower's; the order of work is
+the topological order.  Only what can be reached from a changed edge is visited.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from weakref import WeakKeyDictionary
+
+import networkx as nx
+
+from propagate.errors import InvalidSet
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run
+
+__all__ = ["RelationNode", "level_node", "order_of_work", "relation_graph", "silhouette_node"]
+
+RelationNode = tuple[str, str]
+"""Kind and name of a relation: ``("seam", "side_seam")``."""
+
+Node = str | RelationNode
+
+_CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
+
+
+def silhouette_node(silhouette: str, edge: str) -> str:
+    """Node of a silhouette edge."""
+    return f"{silhouette}/{edge}"
+
+
+def level_node(level: str) -> str:
+    """Node of a level's size."""
+    return f"level:{level}"
+
+
+def relation_graph(pattern: PatternSet) -> nx.DiGraph:
+    """Build the graph of a set, once per set.
+
+    Raises
+    ------
+    InvalidSet
+        When leads form a cycle; the pieces in it are named.
+    """
+    graph = _CACHE.get(pattern)
+    if graph is None:
+        graph = nx.DiGraph()
+        for reads, relation, writes in _relations(pattern):
+            graph.add_edges_from((node, relation) for node in reads)
+            graph.add_edges_from((relation, node) for node in writes)
+            graph.add_node(relation)
+        _refuse_cycles(pattern, graph)
+        _CACHE[pattern] = graph
+    return graph
+
+
+def order_of_work(pattern: PatternSet, changed: Iterable[str]) -> list[RelationNode]:
+    """Relations that can be reached from changed nodes, in topological order.
+
+    Ties are broken by name, so that the order is the same on every run.
+    """
+    graph = relation_graph(pattern)
+    reached: set[Node] = set()
+    todo: list[Node] = [node for node in changed if node in graph]
+    while todo:
+        node = todo.pop()
+        if node not in reached:
+            reached.add(node)
+            todo.extend(graph.successors(node))
+    part = graph.subgraph(reached)
+    order = nx.lexicographical_topological_sort(part, key=str)
+    return [node for node in order if isinstance(node, tuple)]
+
+
+def causes_of(pattern: PatternSet, relation: RelationNode) -> list[str]:
+    """Nodes that a relation reads, by name."""
+    return sorted(relation_graph(pattern).predecessors(relation))
+
+
+def _relations(
+    pattern: PatternSet,
+) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
+    """Yield (nodes read, relation, nodes written) for every relation of a set."""
+    relations = pattern.relations
+    yield from _cuts(pattern)
+    for seam in relations.seams.values():
+        follow = _run_nodes(pattern, seam.follow)
+        passive = seam.check or seam.mirror
+        reads = _run_nodes(pattern, seam.lead) + (follow if passive else [])
+        yield reads, ("seam", seam.name), [] if passive else follow
+    for opening in relations.openings.values():
+        edges = [silhouette_node(opening.silhouette, e) for e in (opening.across, opening.side)]
+        yield edges, ("opening", opening.name), [f"{opening.piece}.{opening.edge}"]
+    for stack in relations.stacks.values():
+        opening = relations.openings[stack.opening]
+        needs = {f"{opening.piece}.{opening.edge}"}
+        writes = []
+        for layer in stack.layers:
+            needs.update(silhouette_node(opening.silhouette, on) for on in layer.ride.values())
+            writes += [f"{layer.piece}.{edge}" for edge in _edge_names(pattern, layer.piece)]
+        yield sorted(needs), ("stack", stack.name), writes
+    for band in relations.bands.values():
+        needs = {span.key for zone in band.zones for span in zone.run}
+        writes = [f"{band.piece}.{edge}" for edge in _edge_names(pattern, band.piece)]
+        yield sorted(needs), ("band", band.name), writes
+    for place in relations.places.values():
+        writes = [f"{place.piece}.{edge}" for edge in _edge_names(pattern, place.piece)]
+        yield [level_node(place.level)], ("place", place.piece), writes
+    for girth in relations.girths.values():
+        needs = {span.key for run in girth.runs for span in run}
+        for name in girth.silhouettes:
+            needs.update(silhouette_node(name, e) for e in _silhouette_edges(pattern, name))
+        yield sorted(needs), ("girth", girth.name), []
+
+
+def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
+    """Every main silhouette is cut apart into its lead piece's edges."""
+    relations = pattern.relations
+    names = list(relations.assemblies)
+    if relations.blend is not None:
+        names += [m.silhouette for m in relations.blend.mains if m.silhouette not in names]
+    mouths: dict[str, list[str]] = {}
+    for opening in relations.openings.values():
+        mouths.setdefault(opening.silhouette, []).append(f"{opening.piece}.{opening.edge}")
+    for name in names:
+        assembly = relations.assemblies.get(name)
+        if assembly is None:
+            edges = _edge_names(pattern, name)
+            writes = [f"{name}.{edge}" for edge in edges]
+        else:
+            writes = [
+                span.key
+                for run in assembly.edges.values()
+                for span in run
+                if span.piece == assembly.lead
+            ]
+        reads = [silhouette_node(name, edge) for edge in _silhouette_edges(pattern, name)]
+        yield reads + mouths.get(name, []), ("cut", name), writes
+
+
+def _silhouette_edges(pattern: PatternSet, name: str) -> list[str]:
+    assembly = pattern.relations.assemblies.get(name)
+    return _edge_names(pattern, name) if assembly is None else list(assembly.edges)
+
+
+def _edge_names(pattern: PatternSet, piece: str) -> list[str]:
+    first = next(iter(pattern.pieces[piece].nest.values()))
+    return list(first.edge_names)
+
+
+def _run_nodes(pattern: PatternSet, run: Run) -> list[str]:
+    """Nodes of a run: silhouette edges where the span lies on one that can be edited."""
+    relations = pattern.relations
+    plain = {main.silhouette for main in relations.blend.mains} if relations.blend else set()
+    nodes = []
+    for span in run:
+        owner = relations.parts_of.get(span.piece)
+        if owner is None and span.piece in plain:
+            nodes.append(silhouette_node(span.piece, span.edge))
+            continue
+        found = None
+        if owner is not None:
+            for edge, spans in relations.assemblies[owner].edges.items():
+                if any(s.key == span.key for s in spans):
+                    found = silhouette_node(owner, edge)
+        nodes.append(found or span.key)
+    return sorted(set(nodes))
+
+
+def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:
+    try:
+        cycle = nx.find_cycle(graph)
+    except nx.NetworkXNoCycle:
+        return
+    names = [node[1] if isinstance(node, tuple) else node for node, *_ in cycle]
+    raise InvalidSet(
+        pattern.name,
+        [
+            "leads go round in a cycle: " + " -> ".join([*names, names[0]]) + "; "
+            "on each relation one side leads: swap lead and follow on one of them"
+        ],
+    )

@@ -1,0 +1,142 @@
+"""Match a follower to its lead by length, when no edit has matched them already.
+
+The correction is the smallest one that a hand would make: the free end moves along the
+seam's own direction and the displacement fades smoothly before the hold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.reshape import rounded
+from propagate.engine.state import State
+from propagate.engine.tape import edge_from_parts
+from propagate.errors import Conflict
+from propagate.geometry.fade import fade_end
+from propagate.geometry.polyline import (
+    end_direction,
+    length,
+    line_crossings,
+    locate,
+    point_at,
+    unit,
+)
+from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.relations import Seam, Span
+from propagate.pattern.spans import run_length
+from propagate.tolerances import FADE_MM, SEAM_LENGTH_MM, STEP_MM
+
+__all__ = ["apply"]
+
+Array = npt.NDArray[np.float64]
+
+_ROUNDS = 12
+
+
+def apply(state: State, seam: Seam, cause: str) -> bool:
+    """Match the follower's length; returns whether it changed.
+
+    Raises
+    ------
+    Conflict
+        When the follower is fixed, or an edit or another lead gave it another length.
+    """
+    if seam.check or seam.mirror:
+        return False
+    wanted = run_length(state.lookup, seam.lead) + seam.ease
+    found = run_length(state.lookup, seam.follow)
+    if abs(found - wanted) <= SEAM_LENGTH_MM:
+        return False
+    taken = [span for span in seam.follow if span.key in state.changes]
+    if seam.fixed or taken:
+        raise _conflict(state, seam, wanted, found, taken)
+    span = _free_span(seam)
+    piece = state.lookup(span.piece)
+    state.pieces[span.piece] = _lengthened(seam, piece, span, wanted - found)
+    state.change(
+        span.key, f"matched to its lead across seam '{seam.name}' ({wanted - found:+.2f} mm)", cause
+    )
+    return True
+
+
+def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> Conflict:
+    other = (
+        "is fixed" if seam.fixed else f"was given its length by: {state.changes[taken[0].key].what}"
+    )
+    follower = " + ".join(str(span) for span in seam.follow)
+    lead = " + ".join(str(span) for span in seam.lead)
+    return Conflict(
+        f"set '{state.pattern.name}', size '{state.chosen.name}', seam '{seam.name}': {lead} asks "
+        f"for {wanted:.2f} mm, but {follower} has {found:.2f} mm and {other}; "
+        f"{abs(wanted - found):.2f} mm lie between them",
+        causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
+        distance_mm=abs(wanted - found),
+    )
+
+
+def _free_span(seam: Seam) -> Span:
+    """The span at the run's first end: runs are written from the end that edits move."""
+    return seam.follow[0]
+
+
+def _hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
+    """Distance along a span, measured to its free last point, up to which it is held."""
+    if seam.hold is None or seam.hold not in piece.levels:
+        return 0.0
+    grain = piece.grain.direction
+    hits = line_crossings(
+        points, np.asarray(piece.levels[seam.hold]), np.array([-grain[1], grain[0]])
+    )
+    return float(hits[-1]) if len(hits) else 0.0
+
+
+def _lengthened(seam: Seam, piece: SizedPiece, span: Span, gain: float) -> SizedPiece:
+    """Move the free end of a span along the seam and fade; its neighbour's end follows."""
+    edge = piece.edge(span.edge)
+    at_start = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
+    points = edge.points[::-1] if at_start else edge.points
+    over = length(points) - _hold_distance(seam, piece, points)
+    direction = unit(end_direction(points, "end"))
+    wanted = length(points) + gain
+    reach, new = gain, points
+    # The fade bends the curve a little, so the gain in length is not quite the move.
+    for _ in range(_ROUNDS):
+        new = fade_end(points, rounded(points[-1] + reach * direction), over, STEP_MM)
+        miss = wanted - length(new)
+        if abs(miss) < SEAM_LENGTH_MM / 100:
+            break
+        reach += miss
+    new = rounded(new)
+    fresh = edge_from_parts(
+        edge.name, [new[::-1] if at_start else new], edge.points[list(edge.turns)]
+    )
+    edges = _with_corner(piece, edge, fresh, at_start)
+    moved = replace(piece, edges=edges)
+    return replace(moved, landmarks=tuple(_on_edge(moved, piece, m) for m in piece.landmarks))
+
+
+def _with_corner(piece: SizedPiece, old: Edge, fresh: Edge, at_start: bool) -> tuple[Edge, ...]:
+    edges = list(piece.edges)
+    i = edges.index(old)
+    edges[i] = fresh
+    j = (i - 1) % len(edges) if at_start else (i + 1) % len(edges)
+    corner = fresh.points[0 if at_start else -1]
+    points = edges[j].points if at_start else edges[j].points[::-1]
+    moved = rounded(fade_end(points, corner, min(FADE_MM, length(points) / 2), STEP_MM))
+    moved[-1] = corner
+    turns = edges[j].points[list(edges[j].turns)]
+    edges[j] = edge_from_parts(edges[j].name, [moved if at_start else moved[::-1]], turns)
+    return tuple(edges)
+
+
+def _on_edge(new: SizedPiece, old: SizedPiece, mark: Landmark) -> Landmark:
+    """Keep a landmark where it is when it still lies on its edge, else by its share."""
+    edge = new.edge(mark.edge)
+    if locate(edge.points, mark.point)[1] <= 1e-6:
+        return mark
+    share = old.distance(mark.edge, mark.name) / old.edge(mark.edge).length
+    x, y = rounded(point_at(edge.points, share * edge.length))
+    return replace(mark, point=(float(x), float(y)))

@@ -1,0 +1,352 @@
+"""Walk a set: does everything that is sewn together fit.
+
+Seams, notch pairs, openings, girths, corner angles and bands are measured on the seam
+line.  For every seam the walk also tells what the *cut lines* would have said: matching
+them is the classic mistake.  The walk measures and never changes anything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.finish import cut_line
+from propagate.engine.tape import tape
+from propagate.errors import UnknownName
+from propagate.geometry.corner import interior_angle
+from propagate.geometry.polyline import length, line_crossings, point_at
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Band, Girth, Opening, Seam
+from propagate.pattern.spans import distance_on_run, run_length, span_length
+from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
+
+__all__ = ["Check", "Verdict", "Walk", "walk"]
+
+Array = npt.NDArray[np.float64]
+Verdict = Literal["sews", "look", "does not sew"]
+Kind = Literal["seam", "notches", "opening", "corner", "band", "girth"]
+
+_NEAR_MM = 0.5
+"""Within this a seam needs no second look (well inside the trade's 1/16 in)."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing that was walked.
+
+    Attributes
+    ----------
+    kind : str
+    name : str
+        Seam, opening, girth, or ``BAND ZONE``.
+    what : str
+        The two sides in words.
+    first, second : float
+        What was measured, and what it should meet: mm, or degrees for a corner.
+    ease : float
+        Difference that is meant.
+    difference : float
+        ``second - first - ease``.
+    tolerance : float
+    verdict : str
+        "look" is within tolerance but worth a glance.
+    cut_line_difference : float or None
+        What the cut lines would have said, mm.
+    """
+
+    kind: Kind
+    name: str
+    what: str
+    first: float
+    second: float
+    ease: float
+    difference: float
+    tolerance: float
+    verdict: Verdict
+    cut_line_difference: float | None = None
+
+
+@dataclass(frozen=True)
+class Walk:
+    """Everything that was walked in one size."""
+
+    set_name: str
+    size: str
+    checks: tuple[Check, ...]
+
+    @property
+    def sews(self) -> bool:
+        """Whether everything sews together."""
+        return all(check.verdict != "does not sew" for check in self.checks)
+
+    def of(self, kind: Kind) -> tuple[Check, ...]:
+        """Checks of one kind."""
+        return tuple(check for check in self.checks if check.kind == kind)
+
+
+def walk(
+    pattern: PatternSet,
+    size: str | None = None,
+    *,
+    only: Mapping[str, Collection[str]] | None = None,
+) -> Walk:
+    """Walk a set in one size.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    size : str or None
+        None takes the base size.
+    only : mapping of relation kind to names, or None
+        Restrict the walk to these relations (kinds ``seam``, ``opening``, ``band``,
+        ``girth``).
+
+    Raises
+    ------
+    UnknownName
+        For a size that the set does not have.
+    """
+    size = pattern.base if size is None else size
+    if size not in pattern.sizes:
+        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+
+    def lookup(piece: str) -> SizedPiece:
+        return pattern.sized(piece, size)
+
+    def chosen(kind: str, name: str) -> bool:
+        return only is None or name in only.get(kind, ())
+
+    relations = pattern.relations
+    checks: list[Check] = []
+    for seam in relations.seams.values():
+        if chosen("seam", seam.name):
+            if not seam.mirror:
+                checks.append(_seam(pattern, lookup, seam))
+                checks += _notches(lookup, seam)
+            checks += _corners(lookup, seam)
+    for opening in relations.openings.values():
+        if chosen("opening", opening.name):
+            checks.append(_opening(pattern, lookup, opening))
+    for band in relations.bands.values():
+        if chosen("band", band.name):
+            checks += _band(lookup, band)
+    for girth in relations.girths.values():
+        if chosen("girth", girth.name):
+            checks.append(_girth(pattern, girth, size))
+    return Walk(pattern.name, size, tuple(checks))
+
+
+def _verdict(difference: float, tolerance: float, near: float = _NEAR_MM) -> Verdict:
+    if abs(difference) <= min(near, tolerance):
+        return "sews"
+    return "look" if abs(difference) <= tolerance else "does not sew"
+
+
+def _words(seam_run: Sequence[object]) -> str:
+    return " + ".join(str(span) for span in seam_run)
+
+
+def _seam(pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam) -> Check:
+    first, second = run_length(lookup, seam.lead), run_length(lookup, seam.follow)
+    difference = second - first - seam.ease
+    return Check(
+        "seam",
+        seam.name,
+        f"{_words(seam.lead)} | {_words(seam.follow)}",
+        first,
+        second,
+        seam.ease,
+        difference,
+        seam.tolerance,
+        _verdict(difference, seam.tolerance),
+        _cut_line_difference(pattern, lookup, seam),
+    )
+
+
+def _cut_line_difference(
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam
+) -> float | None:
+    """Difference of the two cut lines along a seam: the whole edges of both runs."""
+    totals = []
+    for run in (seam.lead, seam.follow):
+        total = 0.0
+        for span in run:
+            piece = lookup(span.piece)
+            stretches = cut_line(piece, pattern.info[span.piece]).stretches[span.edge]
+            share = span_length(piece, span) / piece.edge(span.edge).length
+            total += sum(length(stretch) for stretch in stretches) * share
+        totals.append(total)
+    return totals[1] - totals[0] - seam.ease
+
+
+def _notches(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
+    checks = []
+    for lead, follow in seam.notches:
+        sides = []
+        for name, run in ((lead, seam.lead), (follow, seam.follow)):
+            piece, _, landmark = name.partition(".")
+            sides.append(distance_on_run(lookup, run, piece, landmark))
+        if sides[0] is None or sides[1] is None:
+            continue
+        # Ease is spread along the seam, so a notch may be off by its share of it.
+        total = run_length(lookup, seam.lead)
+        ease = seam.ease * sides[0] / total
+        difference = sides[1] - sides[0] - ease
+        checks.append(
+            Check(
+                "notches",
+                seam.name,
+                f"{lead} | {follow}",
+                sides[0],
+                sides[1],
+                ease,
+                difference,
+                seam.tolerance,
+                _verdict(difference, seam.tolerance),
+            )
+        )
+    return checks
+
+
+def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
+    """Corner angles across a seam: the crossing edges should run on smoothly."""
+    checks = []
+    for end, (lead_edge, follow_edge) in seam.crossing.items():
+        angles = []
+        twin = seam.lead if seam.mirror else seam.follow
+        for run, crossing in ((seam.lead, lead_edge), (twin, follow_edge)):
+            span = run[0] if end == "start" else run[-1]
+            angles.append(_corner_angle(lookup, span.edge, crossing))
+        total = angles[0] + angles[1]
+        checks.append(
+            Check(
+                "corner",
+                seam.name,
+                f"{lead_edge} | {follow_edge}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°",
+                total,
+                180.0,
+                0.0,
+                180.0 - total,
+                CORNER_WALK_DEG,
+                _verdict(180.0 - total, CORNER_WALK_DEG, near=1.0),
+            )
+        )
+    return checks
+
+
+def _corner_angle(lookup: Callable[[str], SizedPiece], edge: str, crossing: str) -> float:
+    """Interior angle, degrees, at the corner that an edge shares with a crossing edge."""
+    piece_name, _, crossing_edge = crossing.partition(".")
+    piece = lookup(piece_name)
+    names = piece.edge_names
+    i, j = names.index(edge), names.index(crossing_edge)
+    first, second = (i, j) if (i + 1) % len(names) == j else (j, i)
+    before, after = piece.edges[first], piece.edges[second]
+    return interior_angle(
+        before.points, after.points, turns_before=before.turns, turns_after=after.turns
+    )
+
+
+def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening) -> Check:
+    """An opening against the layer that carries its line, or against itself."""
+    first = lookup(opening.piece).edge(opening.edge).length
+    second, what = first, f"{opening.piece}.{opening.edge}"
+    for stack in pattern.relations.stacks.values():
+        if stack.opening != opening.name:
+            continue
+        for layer in stack.layers:
+            if layer.mouth is not None:
+                second = lookup(layer.piece).edge(layer.mouth).length
+                what += f" | {layer.piece}.{layer.mouth}"
+    return Check(
+        "opening",
+        opening.name,
+        what,
+        first,
+        second,
+        0.0,
+        second - first,
+        opening.tolerance,
+        _verdict(second - first, opening.tolerance),
+    )
+
+
+def _band(lookup: Callable[[str], SizedPiece], band: Band) -> list[Check]:
+    piece = lookup(band.piece)
+    checks = []
+    for zone in band.zones:
+        if not zone.run:
+            continue
+        begin, end = piece.distance(band.sewn, zone.begin), piece.distance(band.sewn, zone.end)
+        wanted = run_length(lookup, zone.run)
+        difference = wanted - (end - begin) - zone.ease
+        checks.append(
+            Check(
+                "band",
+                f"{band.name} {zone.name}",
+                f"{band.piece}.{band.sewn} | {_words(zone.run)}",
+                end - begin,
+                wanted,
+                zone.ease,
+                difference,
+                band.tolerance,
+                _verdict(difference, band.tolerance),
+            )
+        )
+    return checks
+
+
+def girth_length(pattern: PatternSet, girth: Girth, size: str) -> float:
+    """Finished length of a girth in one size, mm."""
+    if girth.level is None:
+        return girth.times * sum(
+            run_length(lambda piece: pattern.sized(piece, size), run) for run in girth.runs
+        )
+    return girth.times * sum(
+        level_width(pattern, name, girth.level, size) for name in girth.silhouettes
+    )
+
+
+def _girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
+    """A finished girth against the body; the difference is the ease that it has."""
+    measured = girth_length(pattern, girth, size)
+    if girth.level is None:
+        what = ", ".join(_words(run) for run in girth.runs)
+    else:
+        what = f"level '{girth.level}' across {', '.join(girth.silhouettes)}"
+    body = pattern.chart.get(girth.chart or "", {}).get(size)
+    ease = 0.0 if body is None else measured - body
+    return Check(
+        "girth",
+        girth.name,
+        what,
+        measured if body is None else body,
+        measured,
+        ease,
+        0.0,
+        WALK_MM,
+        "look" if ease < -WALK_MM else "sews",
+    )
+
+
+def level_width(pattern: PatternSet, silhouette: str, level: str, size: str) -> float:
+    """Width of a silhouette along a level, mm.
+
+    The sum of the stretches of the level line that lie inside the outline.
+    """
+    taped = tape(pattern, silhouette, size)
+    base = taped.base
+    if level not in base.levels:
+        raise UnknownName("level", level, list(base.levels), f"piece '{taped.lead}', size '{size}'")
+    grain = base.grain.direction
+    origin = np.asarray(base.levels[level])
+    across = np.array([-grain[1], grain[0]])
+    closed = np.vstack([taped.outline, taped.outline[:1]])
+    hits = [point_at(closed, d) for d in line_crossings(closed, origin, across)]
+    places = np.sort(np.array([hit @ across for hit in hits]))
+    return float(sum(b - a for a, b in zip(places[::2], places[1::2], strict=False)))
