@@ -19,13 +19,14 @@ from propagate.geometry.polyline import (
     end_direction,
     length,
     line_crossings,
+    locate,
     point_at,
     split,
     unit,
 )
 from propagate.tolerances import SAME_POINT_MM
 
-__all__ = ["MITRE_LIMIT", "Arm", "Corner", "Joint", "blunt_tip", "join_arms"]
+__all__ = ["MITRE_LIMIT", "Arm", "Corner", "Joint", "blunt_tip", "join_arms", "run_on"]
 
 Array = npt.NDArray[np.float64]
 
@@ -63,6 +64,7 @@ class Arm:
     Attributes
     ----------
     seam, line : (n, 2) arrays, mm
+        At an outward corner the line is run on straight, by `run_on`.
     width : float, mm
     turns : vertices of the seam that are corners, counted from the corner
     left : bool
@@ -98,18 +100,25 @@ class Arm:
         """Point (2,) of the offset line square to the corner."""
         return self.corner + self.width * self.normal
 
-    def extended(self, reach: float) -> Array:
-        """The offset line run on straight beyond the corner."""
-        return np.vstack([self.line, self.foot + reach * self.heading])
+    def cut(self, at: Array, distance: float | None = None) -> Array:
+        """The line up to a point on it (or the nearest place, when no distance is given)."""
+        along = locate(self.line, at)[0] if distance is None else distance
+        if along >= length(self.line) - SAME_POINT_MM:
+            return self.line
+        if along <= SAME_POINT_MM:
+            return np.vstack([self.line[0], at])
+        return split(self.line, along, at)[0]
 
-    def cut(self, distance: float, at: Array) -> tuple[Array, Array]:
-        """The line up to a distance along it, and what has to be added to reach `at`."""
-        size = length(self.line)
-        if distance >= size - SAME_POINT_MM:
-            return self.line, at[None, :]
-        if distance <= SAME_POINT_MM:
-            return np.vstack([self.line[0], at]), _NONE
-        return split(self.line, distance, at)[0], _NONE
+    def led_to(self, tip: Array) -> Array:
+        """The line up to a point straight ahead of its foot.
+
+        Where loops that were cut out took the foot with them, the line jumps to it;
+        such a line does not keep its distance from the edge.
+        """
+        along, gap = locate(self.line, tip)
+        if gap <= SAME_POINT_MM:
+            return self.cut(tip, along)
+        return np.vstack([self.cut(self.foot), self.foot, tip])
 
 
 @dataclass(frozen=True, eq=False)
@@ -128,6 +137,21 @@ class Joint:
         return Joint(
             self.after_line, self.after_tail, self.before_line, self.before_tail, self.wall[::-1]
         )
+
+
+def run_on(before: Array, after: Array, widths: tuple[float, float]) -> float:
+    """How far two offset lines have to be run on beyond their corner, mm.
+
+    Nothing at an inward corner: there the lines cross, or the bands overlap.
+
+    Parameters
+    ----------
+    before, after : (n, 2) arrays, mm
+        The edge that ends at the corner and the one that starts there.
+    widths : (float, float), mm
+    """
+    inward = _cross(before[-1] - before[-2], after[1] - after[0]) < 0.0
+    return 0.0 if inward else 2.0 * MITRE_LIMIT * max(widths)
 
 
 def join_arms(before: Arm, after: Arm, corner: Corner) -> Joint:
@@ -177,57 +201,52 @@ def _swap(joint: Joint | None) -> Joint | None:
     return joint.swapped if joint else None
 
 
-def _meet(a: Array, along_a: Array, b: Array, along_b: Array) -> tuple[float, float] | None:
-    """Distances from two points to where their endless lines cross; None if parallel."""
-    cross = _cross(along_a, along_b)
-    if abs(cross) < 1e-9:
-        return None
-    gap = b - a
-    return _cross(gap, along_b) / cross, _cross(gap, along_a) / cross
-
-
 def _nearest_crossing(first: Array, second: Array, to: Array) -> tuple[float, float, Array] | None:
     """Distances along two lines of their crossing nearest to a point, and the crossing."""
     found = [(s, t, point_at(first, s)) for s, t in crossings(first, second).tolist()]
     return min(found, key=lambda hit: float(np.hypot(*(hit[2] - to))), default=None)
 
 
+def _ahead(a: Arm, b: Arm) -> Array | None:
+    """Where the lines straight on from the two feet meet, when they do."""
+    cross = _cross(a.heading, b.heading)
+    if abs(cross) < 1e-9:
+        return None
+    gap = b.foot - a.foot
+    s, t = _cross(gap, b.heading) / cross, _cross(gap, a.heading) / cross
+    return a.foot + s * a.heading if min(s, t) >= -SAME_POINT_MM else None
+
+
 def _mitre(a: Arm, b: Arm) -> Joint:
     widest = max(a.width, b.width)
-    reach = MITRE_LIMIT * widest
-    ahead = _meet(a.foot, a.heading, b.foot, b.heading)
-    if ahead and min(ahead) >= -SAME_POINT_MM:
-        tip = a.foot + ahead[0] * a.heading
-        if np.hypot(*(tip - a.corner)) <= reach:
-            return Joint(a.line, tip[None, :], b.line, tip[None, :], _NONE)
-    elif hit := _nearest_crossing(a.extended(reach), b.extended(reach), a.corner):
+    tip = _ahead(a, b)
+    if tip is not None and np.hypot(*(tip - a.corner)) <= MITRE_LIMIT * widest:
+        return Joint(a.led_to(tip), _NONE, b.led_to(tip), _NONE, _NONE)
+    if tip is None and (hit := _nearest_crossing(a.line, b.line, a.corner)):
         s, t, tip = hit
         # A narrow allowance that runs on trims the wider one; where it would trim
         # more than the wider one is wide, the cut line steps instead.
-        trimmed = max(length(a.line) - s, length(b.line) - t)
-        if np.hypot(*(tip - a.corner)) <= reach and trimmed <= widest:
-            return Joint(*a.cut(s, tip), *b.cut(t, tip), _NONE)
+        trimmed = max(locate(a.line, a.foot)[0] - s, locate(b.line, b.foot)[0] - t)
+        if np.hypot(*(tip - a.corner)) <= MITRE_LIMIT * widest and trimmed <= widest:
+            return Joint(a.cut(tip, s), _NONE, b.cut(tip, t), _NONE, _NONE)
     if a.heading @ b.heading > 0.0:
         tips = blunt_tip(a.corner, (a.normal, b.normal), (a.width, b.width))
-        return Joint(a.line, tips[0][None, :], b.line, tips[1][None, :], np.array(tips))
-    return Joint(a.line, _NONE, b.line, _NONE, np.array([a.line[-1], b.line[-1]]))
+        return Joint(a.led_to(tips[0]), _NONE, b.led_to(tips[1]), _NONE, np.array(tips))
+    a_line, b_line = a.led_to(a.foot), b.led_to(b.foot)
+    return Joint(a_line, _NONE, b_line, _NONE, np.array([a_line[-1], b_line[-1]]))
 
 
 def _square(a: Arm, b: Arm) -> Joint | None:
     """End the allowance of `a` square to its seam line, on the cut line of `b`."""
     reach = MITRE_LIMIT * max(a.width, b.width)
-    ray = np.array([a.corner, a.corner + reach * a.heading])
-    ahead = _meet(a.corner, a.heading, b.foot, b.heading)
-    if ahead and min(ahead) >= -SAME_POINT_MM and ahead[0] <= reach:
-        far, foot = ahead[0], a.corner + ahead[0] * a.heading
-        line, tail = b.line, foot[None, :]
-    elif hit := _nearest_crossing(ray, b.line, a.corner):
-        far, along, foot = hit
-        line, tail = b.cut(along, foot)
-    else:
+    # From a trifle before the corner, which is the place itself when `b` has no width.
+    ray = a.corner + np.outer([-SAME_POINT_MM, reach], a.heading)
+    hit = _nearest_crossing(ray, b.line, a.corner)
+    if hit is None:
         return None
-    end = a.foot + far * a.heading
-    return Joint(a.line, np.vstack([end, foot]), line, tail, _NONE)
+    _, along, foot = hit
+    end = foot + a.width * a.normal
+    return Joint(a.led_to(end), foot[None, :], b.cut(foot, along), _NONE, _NONE)
 
 
 def _mirror(a: Arm, fold: Arm) -> Joint | None:
@@ -236,26 +255,22 @@ def _mirror(a: Arm, fold: Arm) -> Joint | None:
     reach = MITRE_LIMIT * max(a.width, fold.width)
     # `fold` runs into the corner; its tangent is taken from the corner outwards.
     tangent = unit(end_direction(fold.seam[::-1], "start", turns=fold.turns))
-    extended = a.extended(reach)
-    on_fold = [(s, point_at(extended, s)) for s in line_crossings(extended, corner, tangent)]
+    on_fold = [(s, point_at(a.line, s)) for s in line_crossings(a.line, corner, tangent)]
     if not on_fold or fold.width == 0.0:
         return None
     s, hinge = min(on_fold, key=lambda hit: float(np.hypot(*(hit[1] - corner))))
     if np.hypot(*(hinge - corner)) > reach:
         return None
-    line, tail = a.cut(s, hinge)
-    image = _image(_stretched(np.vstack([line, tail])[::-1], reach), corner, tangent)
+    line = a.cut(hinge, s)
+    image = _image(_stretched(line[::-1], reach), corner, tangent)
     image[0] = hinge
-    outer = fold.extended(reach)
-    hits = crossings(image, outer)
+    hits = crossings(image, fold.line)
     if not len(hits):
         return None
     far, along = hits[0].tolist()
-    image = split(image, far)[0] if far < length(image) - SAME_POINT_MM else image
-    fold_line, fold_tail = fold.cut(along, image[-1])
-    # The image's last point is where the fold's line already ends when that was cut.
-    returned = image[::-1] if len(fold_tail) else image[-2::-1]
-    return Joint(line, tail, fold_line, returned, _NONE)
+    tip = point_at(image, far)
+    back = split(image, far, tip)[0][-2::-1]
+    return Joint(line, _NONE, fold.cut(tip, along), back, _NONE)
 
 
 def _stretched(line: Array, reach: float) -> Array:

@@ -20,7 +20,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.geometry.corner import signed_area
-from propagate.geometry.joints import Arm, Corner, join_arms
+from propagate.geometry.joints import Arm, Corner, join_arms, run_on
 from propagate.geometry.parallel import distinct, mitred_line, offset_line, right_normals
 from propagate.geometry.polyline import length, split
 from propagate.tolerances import SAME_POINT_MM
@@ -145,11 +145,17 @@ class _Band:
         if self.width > 0.0:
             ring = np.vstack([self.whole, self.seam[::-1]])
             band = shapely.Polygon(ring)
-            if band.is_valid and signed_area(ring) > 0.0:
+            whole = band.is_valid and signed_area(ring) > 0.0
+            if whole:
                 patches.append(band)
-            else:
+            if not (whole and self._clear()):
                 patches.extend(self._pieces())
         return [patch for patch in patches if not patch.is_empty]
+
+    def _clear(self) -> bool:
+        """Whether the line keeps its distance from the whole edge."""
+        gap = shapely.LineString(self.line).distance(shapely.LineString(self.seam))
+        return bool(gap >= self.width - SAME_POINT_MM)
 
     def _pieces(self) -> list[shapely.Geometry]:
         """The band chord by chord, for an edge whose allowance overlaps itself."""
@@ -158,8 +164,8 @@ class _Band:
         low, high = seam[:-1] + shift, seam[1:] + shift
         pieces = [
             *shapely.polygons(np.stack([seam[:-1], low, high, seam[1:]], axis=1)),
-            _polygon(np.vstack([seam[:1], self.head, low[:1]])),
-            _polygon(np.vstack([seam[-1:], high[-1:], self.tail])),
+            _polygon(np.vstack([seam[:1], self.head, self.line[:1], low[:1]])),
+            _polygon(np.vstack([seam[-1:], high[-1:], self.line[-1:], self.tail])),
         ]
         delta = seam[1:] - seam[:-1]
         left = delta[:-1, 0] * delta[1:, 1] - delta[:-1, 1] * delta[1:, 0] > 0.0
@@ -176,12 +182,19 @@ def _joined_bands(
     turns: Sequence[Sequence[int]],
 ) -> list[_Band]:
     none = np.empty((0, 2))
+    count = len(seams)
+    ahead = [
+        run_on(seams[i], seams[(i + 1) % count], (widths[i], widths[(i + 1) % count]))
+        for i in range(count)
+    ]
     bands = [
-        _Band(seam, width, offset_line(seam, width), none, none, [])
-        for seam, width in zip(seams, widths, strict=True)
+        _Band(
+            seam, width, offset_line(seam, width, run_on=(ahead[i - 1], ahead[i])), none, none, []
+        )
+        for i, (seam, width) in enumerate(zip(seams, widths, strict=True))
     ]
     for i, corner in enumerate(corners):
-        j = (i + 1) % len(bands)
+        j = (i + 1) % count
         last = len(seams[i]) - 1
         before = Arm(seams[i], bands[i].line, widths[i], tuple(last - t for t in turns[i]))
         after = Arm(seams[j][::-1], bands[j].line[::-1], widths[j], tuple(turns[j]), left=True)
@@ -225,6 +238,7 @@ def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
     chord = before + after
     off = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
     straight = off <= STRAIGHT_MM * np.hypot(chord[:, 0], chord[:, 1])
+    straight &= (before * after).sum(axis=1) > 0.0
     kept = ~straight | (owners != np.roll(owners, 1))
     return points[kept], owners[kept]
 

@@ -15,7 +15,7 @@ __all__ = ["distinct", "mitred_line", "offset_line", "right_normals"]
 Array = npt.NDArray[np.float64]
 
 
-def offset_line(points: Array, width: float) -> Array:
+def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0.0, 0.0)) -> Array:
     """Line at `width` to the right of a polyline, the outer side of an outline.
 
     Each chord is moved square to itself; neighbouring chords meet in a mitre.  Loops
@@ -27,11 +27,15 @@ def offset_line(points: Array, width: float) -> Array:
     points : (n, 2) array, mm
     width : float, mm
         0 gives the polyline itself.
+    run_on : (float, float), mm
+        How far the line is run on straight at its start and its end.  This is done
+        before loops are cut out: where the last chords are in a loop, only the line
+        run on meets the rest.
     """
     seam = distinct(points)
+    raw = _run_on(mitred_line(seam, width) if width > 0.0 else seam, run_on)
     if width == 0.0:
-        return seam
-    raw = mitred_line(seam, width)
+        return raw
     edge = shapely.LineString(seam)
     if _gaps(raw, edge).min() >= width - SAME_POINT_MM and shapely.LineString(raw).is_simple:
         return raw
@@ -43,6 +47,17 @@ def offset_line(points: Array, width: float) -> Array:
     ends[:-1] |= kept
     ends[1:] |= kept
     return distinct(noded[ends])
+
+
+def _run_on(line: Array, by: tuple[float, float]) -> Array:
+    """The line with its ends moved straight ahead."""
+    if by == (0.0, 0.0):
+        return line
+    longer = line.copy()
+    for end, inner, distance in ((0, 1, by[0]), (-1, -2, by[1])):
+        chord = line[end] - line[inner]
+        longer[end] = line[end] + distance * chord / float(np.hypot(*chord))
+    return longer
 
 
 def distinct(points: Array) -> Array:
