@@ -7,12 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, chord_angles
+from propagate.geometry.polyline import arc_lengths, chord_angles, end_direction
 
 __all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
 
 Array = npt.NDArray[np.float64]
 
+FINEST_MM = 1.0
+"""Directions are read over stretches of at least this."""
 REVERSAL_DEG = 0.5
 """A change of bend counts when the curve turns back by more than this."""
 
@@ -59,12 +61,38 @@ def turnings(values: Array, threshold: float) -> int:
     return count
 
 
+def _thinned(points: Array) -> Array:
+    """The polyline without vertices nearer than `FINEST_MM` to the one kept before.
+
+    A chord of a hundredth of a millimetre has hardly a direction: the last decimal of
+    its ends turns it by degrees.
+    """
+    arc = arc_lengths(points)
+    rows = [0]
+    while (row := int(np.searchsorted(arc, arc[rows[-1]] + FINEST_MM))) < len(arc) - 1:
+        rows.append(row)
+    if len(rows) > 1 and arc[-1] - arc[rows[-1]] < FINEST_MM:
+        rows.pop()
+    return points[[*rows, len(arc) - 1]]
+
+
+def _turn(points: Array) -> float:
+    """Turn from the tangent at the start to that at the end, degrees."""
+    _, angles = chord_angles(points)
+    first = angles[0] - end_direction(points, "start")
+    last = end_direction(points, "end") - angles[-1]
+    ends = np.angle(np.exp(1j * first)) + np.angle(np.exp(1j * last))
+    return float(np.degrees(angles[-1] - angles[0] + ends))
+
+
 def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     """Measure a polyline as the curve it stands for.
 
     Directions are read at places `step` mm apart (fewer on a short curve), so that
     rounding of coordinates does not count as curvature.
     """
+    turn = _turn(points)
+    points = _thinned(points)
     _, angles = chord_angles(points)
     arc = arc_lengths(points)
     middle = (arc[:-1] + arc[1:]) / 2
@@ -73,7 +101,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     direction = np.interp(places, middle, angles)
     span = places[1] - places[0]
     if span <= 0:
-        return Fairness(0, 0, 0.0, 0.0)
+        return Fairness(0, 0, 0.0, turn)
     curvature = np.diff(direction) / span
     size = np.abs(curvature)
     biggest = float(size.max())
@@ -85,7 +113,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
         inflections=turnings(angles, np.radians(REVERSAL_DEG)),
         peaks=peaks,
         max_curvature=biggest if biggest > 1e-9 else 0.0,
-        turn_deg=float(np.degrees(angles[-1] - angles[0])),
+        turn_deg=turn,
     )
 
 

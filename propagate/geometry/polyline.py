@@ -255,7 +255,8 @@ def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
 def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
     """Distances along a polyline at which it crosses a circle, ascending, mm.
 
-    Each chord is intersected in closed form: ``|p + t d - c|^2 = r^2``.
+    Each chord is intersected in closed form: ``|p + t d - c|^2 = r^2``.  A chord that
+    misses the circle by less than 1e-6 mm touches it.
     """
     start, delta = points[:-1], points[1:] - points[:-1]
     to = start - centre
@@ -263,8 +264,9 @@ def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
     b = (to * delta).sum(axis=1)
     c = (to**2).sum(axis=1) - radius**2
     disc = b * b - a * c
-    real = (disc >= 0) & (a > 0)
-    root = np.sqrt(np.where(real, disc, 0.0))
+    # disc / a is the square of half the chord's part inside the circle, r^2 - d^2.
+    real = (disc >= -2.0 * radius * SAME_POINT_MM * a) & (a > 0)
+    root = np.sqrt(np.where(real & (disc > 0), disc, 0.0))
     arc = arc_lengths(points)
     steps = np.sqrt(a)
     hits: list[float] = []
