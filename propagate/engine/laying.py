@@ -147,10 +147,11 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
     hold_side = _hold(main, main.side, main.side_hold, lower, side, options)
     hold_centre = _hold(main, main.centre, main.centre_hold, lower, centre, options)
 
-    anchor = point_at(centre, hold_centre)
     lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
         upper, options.lay_on, options.set_name
     )
+    hold_centre = _raised(main, lower, upper, centre, hold_centre, lift, options)
+    anchor = point_at(centre, hold_centre)
     foot = level_crossing(upper_centre, anchor - lift * grain, grain)
     if foot is None or foot > length(upper_centre) - 1.0:
         raise EditError(
@@ -218,6 +219,30 @@ def _hold(
             "expected a level between its two ends"
         )
     return hit
+
+
+def _raised(
+    main: BlendMain,
+    lower: Edited,
+    upper: Silhouette,
+    centre: Array,
+    hold: float,
+    lift: float,
+    options: LayOptions,
+) -> float:
+    """Raise the centre hold to the upper size's own when that lies higher.
+
+    Below its hold a centre seam may already curve towards the crotch: it is laid on the
+    other where both are past that.  More of the lower size is kept, never less.
+    """
+    if main.centre_hold not in upper.base.levels:
+        return hold
+    grain = lower.base.base.grain.direction
+    height = level_height(upper, main.centre_hold, options.set_name) + lift
+    own = level_crossing(centre, height * grain, grain)
+    if own is None or own <= hold or own > (hold + length(centre)) / 2:
+        return hold
+    return own
 
 
 def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Array) -> Array:

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, densify
+from propagate.geometry.polyline import arc_lengths, densify_smoothly
 
 __all__ = ["bend", "fade_end", "smoothstep"]
 
@@ -53,7 +53,7 @@ def bend(points: Array, turn: float, step: float) -> Array:
     step : float
         Longest chord of the result, mm.
     """
-    dense = densify(points, step)
+    dense = densify_smoothly(points, step)
     arc = arc_lengths(dense)
     u, value = _bend_table()
     offset = np.tan(turn) * arc[-1] * np.interp(arc / arc[-1], u, value)
@@ -80,7 +80,7 @@ def fade_end(points: Array, target: Array, over: float, step: float) -> Array:
     arc = arc_lengths(points)
     start = max(arc[-1] - over, 0.0)
     first = int(np.searchsorted(arc, start))
-    tail = densify(points[max(first - 1, 0) :], step)
+    tail = densify_smoothly(points[max(first - 1, 0) :], step)
     tail_arc = arc_lengths(tail) + arc[max(first - 1, 0)]
     share = smoothstep((tail_arc - start) / max(arc[-1] - start, 1e-12))
     moved = tail + share[:, None] * (target - points[-1])

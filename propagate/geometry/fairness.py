@@ -13,6 +13,8 @@ __all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
 
 Array = npt.NDArray[np.float64]
 
+STRAIGHT = 1 / 5000
+"""A curvature below this (a bow of 1 mm over 200 mm) counts as straight, 1/mm."""
 FINEST_MM = 1.0
 """Directions are read over stretches of at least this."""
 REVERSAL_DEG = 0.5
@@ -107,7 +109,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     biggest = float(size.max())
     padded = np.concatenate([[0.0], size, [0.0]])
     # A peak is a maximum that stands out by a fifth of the largest curvature.
-    ups = turnings(padded, 0.2 * biggest) if biggest > 1e-7 else 0
+    ups = turnings(padded, 0.2 * biggest) if biggest > STRAIGHT else 0
     peaks = (ups + 1) // 2
     return Fairness(
         inflections=turnings(angles, np.radians(REVERSAL_DEG)),

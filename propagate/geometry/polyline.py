@@ -21,6 +21,7 @@ __all__ = [
     "circle_crossings",
     "crossings",
     "densify",
+    "densify_smoothly",
     "direction_at",
     "end_direction",
     "join",
@@ -166,6 +167,41 @@ def densify(points: Array, step: float) -> Array:
     return np.vstack([points[owner] + shares[:, None] * delta[owner], points[-1]])
 
 
+def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(10.0)) -> Array:
+    """Add points so that no chord is longer than `step`, on the curve that is meant.
+
+    A coarse polyline stands for a smooth curve: the new points lie on a cubic between the
+    vertices, whose directions there are those of the circle through three neighbours.
+    Old vertices stay.  Where the direction jumps by more than `corner` radians the
+    chords stay straight.
+    """
+    lengths, angles = chord_angles(points)
+    counts = np.maximum(np.ceil(lengths / step - 1e-9), 1).astype(int)
+    if counts.max(initial=1) == 1:
+        return points
+    jump = np.diff(angles)
+    share = lengths[:-1] / (lengths[:-1] + lengths[1:])
+    smooth = np.abs(jump) <= corner
+    leave = np.concatenate([[0.0], np.where(smooth, -jump * (1 - share), 0.0)])
+    arrive = np.concatenate([np.where(smooth, jump * share, 0.0), [0.0]])
+    # At a free end, or beside a corner, the chord bends as much as at its other vertex.
+    ends_free = np.concatenate([[True], ~smooth])
+    leave = np.where(ends_free, -arrive, leave)
+    far_free = np.concatenate([~smooth, [True]])
+    arrive = np.where(far_free, -leave, arrive)
+    owner = np.repeat(np.arange(len(counts)), counts)
+    t = np.concatenate([np.arange(n) / n for n in counts])
+    size, angle = lengths[owner], angles[owner]
+    # Cubic Hermite offset from the chord: t (1-t)^2 tan(a) - t^2 (1-t) tan(b).
+    bow = size * (
+        t * (1 - t) ** 2 * np.tan(leave[owner]) - t**2 * (1 - t) * np.tan(arrive[owner])
+    )
+    base = points[owner] + (t * size)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    base += bow[:, None] * np.column_stack([-np.sin(angle), np.cos(angle)])
+    base[t == 0] = points[owner[t == 0]]
+    return np.vstack([base, points[-1]])
+
+
 def chord_angles(points: Array) -> tuple[Array, Array]:
     """Lengths (n-1,) in mm and continuous directions (n-1,) in radians of the chords."""
     delta = points[1:] - points[:-1]
@@ -189,8 +225,9 @@ def end_direction(
     """Direction of travel at an end of a polyline, radians.
 
     The chords of the last `window` mm (never across a turn point) are fitted by a
-    straight line of direction against distance and read at the end: exact on a
-    circular arc, where the last chord alone is off by half its turning.
+    straight line of direction against distance, the nearest weighing most, and read at
+    the end: exact on a circular arc, where the last chord alone is off by half its
+    turning.
 
     Parameters
     ----------
@@ -219,7 +256,8 @@ def end_direction(
         if alike and abs(angles[1] - angles[0]) < np.radians(15):
             count = 2
     middle = (arc[:-1] + arc[1:]) / 2
-    return _fit_direction(middle[:count], angles[:count], lengths[:count])
+    near = lengths[:count] * (1.0 - np.minimum(middle[:count] / max(window, arc[count]), 0.9)) ** 2
+    return _fit_direction(middle[:count], angles[:count], near)
 
 
 def direction_at(points: Array, distance: float, *, window: float = TANGENT_WINDOW_MM) -> float:

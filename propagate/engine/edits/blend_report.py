@@ -18,7 +18,6 @@ from propagate.geometry.fairness import arc_curvature, fairness
 from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import (
     between,
-    direction_at,
     end_direction,
     length,
     locate_all,
@@ -176,11 +175,12 @@ def _fairness_row(
         for line in (old, parent)
     ]
     measured = fairness(drawn)
-    direction = direction_at(old, hold)
+    direction = end_direction(kept, "end")
     plain = arc_curvature(drawn[0], direction, drawn[-1])
     limit = max(plain, *(p.max_curvature for p in parents))
     allowed = max(p.inflections for p in parents) + int(_bends_back(kept, drawn))
     inflections = fairness(whole).inflections
+    peaks, parent_peaks = fairness(whole).peaks, max(p.peaks for p in parents)
     where = f"{silhouette}/{edge}"
     if inflections > max(p.inflections for p in parents):
         state.notice(
@@ -194,8 +194,8 @@ def _fairness_row(
         "join_deg": join,
         "inflections": inflections,
         "inflections_allowed": allowed,
-        "peaks": measured.peaks,
-        "peaks_of_parents": max(p.peaks for p in parents),
+        "peaks": peaks,
+        "peaks_of_parents": parent_peaks,
         "smallest_radius_mm": _radius(measured.max_curvature),
         "parents_radius_mm": _radius(max(p.max_curvature for p in parents)),
         "plain_arc_radius_mm": _radius(plain),

@@ -17,6 +17,10 @@ __all__ = ["apply", "cut_segment", "segment_ends"]
 
 Array = npt.NDArray[np.float64]
 
+CLEAR_MM = 0.02
+"""A silhouette's vertex closer than this to an exact end gives way to it; a chord error
+of that size over so short a chord is far below a micrometre."""
+
 
 def apply(state: State, name: str, cause: str) -> bool:
     """Cut the lead piece of a silhouette out of it; returns whether it changed."""
@@ -109,7 +113,12 @@ def cut_segment(points: Array, begin: Split, end: Split) -> Array:
     """Part of an edge between two splits, with their exact points at its ends."""
     part = between(points, begin.distance, end.distance).copy()
     part[0], part[-1] = begin.point, end.point
-    return part
+    # A vertex right beside the exact end would step back over it.
+    clear = np.ones(len(part), dtype=bool)
+    for end_point in (part[0], part[-1]):
+        clear &= np.hypot(*(part - end_point).T) > CLEAR_MM
+    clear[[0, -1]] = True
+    return np.asarray(part[clear])
 
 
 def _cut_edge(state: State, edited: Edited, old: Edge, name: str, index: int) -> Edge:
@@ -228,6 +237,11 @@ def _pair(point: Array) -> tuple[float, float]:
 
 
 def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
+    """Levels inside a region follow its source, when they lie inside it in both sizes.
+
+    The hip level of the upper size may lie above the hold; it is still not the hip of
+    the result.
+    """
     old = edited.base.sized[piece].levels
     new = dict(old)
     grain = edited.base.base.grain.direction
@@ -235,6 +249,7 @@ def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
         source = edited.sources[region.source]
         for name, point in source.silhouette.sized[piece].levels.items():
             here = rounded(source.motion.apply(point))
-            if name in new and region.side * (float(here @ grain) - region.height) > 0.5:
+            heights = (float(here @ grain), float(np.dot(old.get(name, here), grain)))
+            if name in old and all(region.side * (h - region.height) > 0.5 for h in heights):
                 new[name] = _pair(here)
     return new

@@ -84,12 +84,14 @@ def seat_free_end(points: Array, place: Motion, outline: Array, fallback: float 
     target = rounded(point_at(outline, distance))
     own = rounded(place.inverse().apply(target))
     over = min(FADE_MM, arc_lengths(points)[-1] / 2)
-    return FreeEnd(
-        rounded_tail(points, fade_end(points, own, over, STEP_MM)),
-        Split(distance, target),
-        "faded",
-        float(np.hypot(*(target - placed[-1]))),
-    )
+    faded = rounded_tail(points, fade_end(points, own, over, STEP_MM))
+    if len(crossings(place.apply(faded)[:-1], outline)):
+        # The faded end would bulge through the outline: cut it there after all.
+        cut = _trim(points, placed, place, outline, gently=False)
+        if cut is not None:
+            return cut
+    moved = float(np.hypot(*(target - placed[-1])))
+    return FreeEnd(faded, Split(distance, target), "faded", moved)
 
 
 def rounded_tail(old: Array, new: Array) -> Array:
@@ -105,16 +107,18 @@ def _meets_steeply(free: float, outline: Array, distance: float) -> bool:
     return bool(np.degrees(between_lines) >= GRAZE_DEG)
 
 
-def _trim(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
-    """Cut the edge where it last crosses the outline."""
+def _trim(
+    points: Array, placed: Array, place: Motion, outline: Array, *, gently: bool = True
+) -> FreeEnd | None:
+    """Cut the edge where it crosses the outline; `gently` refuses flat or long cuts."""
     pairs = crossings(placed, outline)
     if not len(pairs):
         return None
-    at, on_outline = (float(v) for v in pairs[-1])
+    at, on_outline = (float(v) for v in pairs[-1 if gently else 0])
     over = float(arc_lengths(placed)[-1]) - at
-    if over > RUN_ON_MM or at <= SAME_POINT_MM:
+    if at <= SAME_POINT_MM or (gently and over > RUN_ON_MM):
         return None
-    if not _meets_steeply(direction_at(placed, at), outline, on_outline):
+    if gently and not _meets_steeply(direction_at(placed, at), outline, on_outline):
         return None
     target = rounded(point_at(outline, on_outline))
     cut = between(points, 0.0, at).copy()

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.engine.state import State
+from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Stack, StackLayer
@@ -33,9 +34,9 @@ def measure_layer(
     laid = state.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
     old = state.pattern.sized(layer.piece, state.chosen.pocket)
-    before = shapely.Polygon(new_place.apply(old.outline))
-    after = shapely.Polygon(new_place.apply(new.outline))
-    silhouette = shapely.Polygon(edited.outline)
+    before = _area(state, layer.piece, new_place.apply(old.outline))
+    after = _area(state, layer.piece, new_place.apply(new.outline))
+    silhouette = _area(state, edited.base.name, edited.outline)
     rides = []
     for name, on in layer.ride.items():
         fresh = shapely.points(new_place.apply(new.edge(name).points))
@@ -82,6 +83,18 @@ def measure_layer(
         _warn_of_hand_room(state, layer, row)
         _warn_of_clearance(state, stack, layer, after)
     return row
+
+
+def _area(state: State, name: str, outline: Array) -> shapely.Polygon:
+    """The polygon of an outline; refused when it crosses itself."""
+    polygon = shapely.Polygon(outline)
+    if not polygon.is_valid:
+        raise EditError(
+            f"set '{state.pattern.name}', '{name}', size '{state.chosen.name}': the new outline "
+            f"crosses itself ({shapely.is_valid_reason(polygon)}); the sizes are too far apart "
+            "for this pocket: choose nearer sizes or the other pocket size"
+        )
+    return polygon
 
 
 def _low(place: Motion, piece: SizedPiece, layer: StackLayer) -> Array:

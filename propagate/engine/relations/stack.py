@@ -13,13 +13,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.free_end import FreeEnd, seat_free_end
 from propagate.engine.relations.layer_measures import measure_layer
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import between, locate, locate_all, point_at
+from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
 from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
@@ -208,8 +209,7 @@ def _free_end(
 def _riding_edge(seat: _Seat, old: Edge, begin: Split, end: Split) -> Edge:
     """Re-cut a riding edge from the silhouette; the old one when it lies there already."""
     silhouette = seat.edited.edge(seat.layer.ride[old.name])
-    part = between(silhouette.points, begin.distance, end.distance).copy()
-    part[0], part[-1] = begin.point, end.point
+    part = cut_segment(silhouette.points, begin, end)
     placed = seat.new.apply(old.points)
     ends_stay = (np.hypot(*(placed[[0, -1]] - part[[0, -1]]).T) <= SAME_POINT_MM).all()
     if ends_stay:
