@@ -11,9 +11,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from fractions import Fraction
 
 from propagate.errors import FormatError, nearest_names
+from propagate.lengths import parse_length
 
 __all__ = [
     "NAME_RULE",
@@ -28,11 +28,6 @@ __all__ = [
 
 NAME_RULE = 'text without blanks, dots or any of / \\ : * ? " < > |'
 _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]')
-_MM_PER_UNIT = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
-_LENGTH = re.compile(
-    r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?"
-    r"(?P<number>\d+/\d+|\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>mm|cm|in)\s*"
-)
 _KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list: "list"}
 _SHOWN_CHARACTERS = 60
 
@@ -85,33 +80,6 @@ def show(value: object) -> str:
 def is_name(text: str) -> bool:
     """Tell whether `text` may name a piece, edge, landmark, level or size."""
     return bool(text) and _NOT_IN_NAMES.search(text) is None
-
-
-def parse_length(value: object) -> float | None:
-    """Return a length in mm, or None when `value` is not one.
-
-    A number is millimetres.  Text needs a unit: ``"10mm"``, ``"1.5 cm"``,
-    ``"0.375in"``, ``"5/8 in"``, ``"1 3/8in"`` (1 in = 25.4 mm exactly).
-    """
-    if isinstance(value, bool):
-        return None
-    if isinstance(value, (int, float)):
-        try:
-            number = float(value)
-        except OverflowError:
-            return None
-        return number if number - number == 0.0 else None
-    match = _LENGTH.fullmatch(value) if isinstance(value, str) else None
-    if match is None or match["number"].endswith("/0"):
-        return None
-    if match["whole"] and "/" not in match["number"]:
-        return None
-    try:
-        size = Fraction(match["number"]) + Fraction(match["whole"] or 0)
-    except ZeroDivisionError:
-        return None
-    mm = float(size * _MM_PER_UNIT[match["unit"]])
-    return -mm if match["sign"] == "-" else mm
 
 
 class Table:

@@ -347,6 +347,6 @@ def _label(table: Table) -> Label:
     angle = parse_length(table.raw("angle")) if "angle" in table else 0.0
     if angle is None or isinstance(table.raw("angle"), str):
         table.wrong("angle", "a number of degrees")
-    label = Label(_point(table, "point"), angle or 0.0)
+    label = Label(_point(table, "point"), 0.0 if angle is None else angle)
     table.finish()
     return label
