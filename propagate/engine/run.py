@@ -172,7 +172,7 @@ def _result(
     only: dict[str, list[str]] = {}
     for kind, name in order:
         only.setdefault(kind, []).append(name)
-    walked = walk(column, only=only)
+    walked = walk(column, only=only, cut_lines=False)
     measures = blend_measures(state, edit, blended, column, only.get("girth", []))
     record = Record(
         edit=_edit_words(edit, state.chosen),

@@ -94,6 +94,7 @@ def walk(
     size: str | None = None,
     *,
     only: Mapping[str, Collection[str]] | None = None,
+    cut_lines: bool = True,
 ) -> Walk:
     """Walk a set in one size.
 
@@ -105,6 +106,8 @@ def walk(
     only : mapping of relation kind to names, or None
         Restrict the walk to these relations (kinds ``seam``, ``opening``, ``band``,
         ``girth``).
+    cut_lines : bool
+        Also tell what the cut lines would have said.
 
     Raises
     ------
@@ -126,7 +129,7 @@ def walk(
     for seam in relations.seams.values():
         if chosen("seam", seam.name):
             if not seam.mirror:
-                checks.append(_seam(pattern, lookup, seam))
+                checks.append(_seam(pattern, lookup, seam, cut_lines=cut_lines))
                 checks += _notches(lookup, seam)
             checks += _corners(lookup, seam)
     for opening in relations.openings.values():
@@ -151,7 +154,9 @@ def _words(seam_run: Sequence[object]) -> str:
     return " + ".join(str(span) for span in seam_run)
 
 
-def _seam(pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam) -> Check:
+def _seam(
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam, *, cut_lines: bool
+) -> Check:
     first, second = run_length(lookup, seam.lead), run_length(lookup, seam.follow)
     difference = second - first - seam.ease
     return Check(
@@ -164,7 +169,7 @@ def _seam(pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam) 
         difference,
         seam.tolerance,
         _verdict(difference, seam.tolerance),
-        _cut_line_difference(pattern, lookup, seam),
+        _cut_line_difference(pattern, lookup, seam) if cut_lines else None,
     )
 
 

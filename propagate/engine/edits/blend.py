@@ -229,7 +229,9 @@ def _tasks(laid: Sequence[Laid], *, alike: bool) -> list[CornerTask]:
 def _task(item: Laid) -> CornerTask:
     hold = point_at(item.side, item.hold_side)
     chords = max(int(np.ceil(np.hypot(*(item.across[-1] - hold)) / STEP_MM)), 16)
-    side = Spiral(hold, end_direction(between(item.side, 0.0, item.hold_side), "end"), _taper(item), chords)
+    side = Spiral(
+        hold, end_direction(between(item.side, 0.0, item.hold_side), "end"), _taper(item), chords
+    )
     free = densify_smoothly(between(item.across, item.across_hold, length(item.across)), STEP_MM)
     across = Across(free, end_direction(item.across, "end"))
     sign = 1.0 if np.sin(side.direction - across.end_direction) > 0 else -1.0
@@ -259,7 +261,9 @@ def _compose(item: Laid, side: Array, free: Array, size: str) -> Edited:
     across[-1] = corner
     new_side = _on_hold(item.side, item.hold_side, rounded(side))
     new_side[-1] = corner
-    turn = end_direction(between(item.centre, 0.0, item.hold_centre), "end") - end_direction(item.upper_centre, "start")
+    turn = end_direction(between(item.centre, 0.0, item.hold_centre), "end") - end_direction(
+        item.upper_centre, "start"
+    )
     turn = float(np.arctan2(np.sin(turn), np.cos(turn)))
     top = item.upper_centre if abs(turn) < 1e-9 else bend(item.upper_centre, turn, STEP_MM)
     new_centre = _on_hold(item.centre, item.hold_centre, rounded(top))
