@@ -40,6 +40,8 @@ STEP_MM: Final = 2.0
 """Longest chord of a curve made here; 0.01 mm of chord error down to a radius of 50 mm."""
 TANGENT_WINDOW_MM: Final = 15.0
 """Stretch at the end of an edge from which its end tangent is estimated."""
+RESTS_MM: Final = 1e-3
+"""What lies this close to its place is there already and keeps every digit."""
 DECIMALS: Final = 6
 """Decimals kept of a coordinate made here (a nanometre)."""
 SWING_WARN_DEG: Final = 8.0

@@ -14,7 +14,7 @@ __all__ = ["compare_pieces", "edge_status"]
 
 Array = npt.NDArray[np.float64]
 
-_SHAPE_MM = 1e-4
+_SHAPE_MM = 1e-3
 """An edge that a rigid motion lays on its old self this well was only moved."""
 
 

@@ -28,7 +28,7 @@ from propagate.engine.state import State
 from propagate.engine.walk import Check, walk
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["Result", "blend"]
+__all__ = ["Result", "blend", "settle"]
 
 EDIT = "edit"
 """Id of the edit in the chain of causes."""
@@ -92,6 +92,43 @@ def blend(pattern: PatternSet, edit: Blend) -> Result:
     return _result(state, edit, blended, order, done)
 
 
+def settle(pattern: PatternSet, size: str | None = None) -> Result:
+    """Propagate without an edit: visit every relation as if all its edges had changed.
+
+    What lies in its place already is not touched, digit for digit; so a set that was
+    propagated comes back as it is.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    size : str or None
+        None takes the base size.
+
+    Raises
+    ------
+    EditError, UnknownName, Conflict
+        As `blend`.
+    """
+    size = pattern.base if size is None else size
+    plan = pattern.relations.blend
+    levels = [plan.upper, plan.lower] if plan is not None else []
+    edit = Blend(dict.fromkeys(levels, size))
+    chosen = resolve(pattern, edit)
+    blended = blend_silhouettes(pattern, edit, chosen)
+    state = State(pattern, chosen, dict(blended.edited))
+    state.changes[EDIT] = Change(EDIT, "propagation without an edit", None)
+    nodes = [
+        silhouette_node(name, edge.name)
+        for name, edited in state.edited.items()
+        for edge in edited.edges
+    ]
+    order = order_of_work(pattern, nodes)
+    _take_bands(state, order)
+    for node in order:
+        _carry(state, node, EDIT)
+    return _result(state, edit, blended, order, order)
+
+
 def _note_edit(state: State, edit: Blend, blended: Blended) -> list[str]:
     """Note what the edit itself changed; returns the changed nodes."""
     chosen, plan = state.chosen, state.chosen.plan
@@ -152,13 +189,17 @@ def _visit(state: State, node: RelationNode) -> bool:
     cause = next((n for n in causes_of(state.pattern, node) if n in state.changes), None)
     if cause is None:
         return False
+    _carry(state, node, cause)
+    return True
+
+
+def _carry(state: State, node: RelationNode, cause: str) -> None:
     kind, name = node
     if kind == "cut":
         cut.apply(state, name, cause)
     elif kind in _HANDLERS:
         group, handler = _HANDLERS[kind]
         handler(state, getattr(state.pattern.relations, group)[name], cause)
-    return True
 
 
 def _result(

@@ -65,7 +65,13 @@ class LaidOpening:
 class State:
     """Everything that relations read and write during one propagation.
 
-    `column` names the size each piece is taken from when nothing else is said.
+    Attributes
+    ----------
+    pieces : mapping of name to re-cut piece
+    taken : mapping of name to the size a piece is taken from; the lower size else
+    walked : mapping of (piece, landmark) to its distance on the silhouette edge
+        Notches that were placed by walking from their partners.
+    splits : mapping of (silhouette, edge) to splits by index of the joint
     """
 
     pattern: PatternSet
@@ -73,6 +79,7 @@ class State:
     edited: dict[str, Edited]
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
     taken: dict[str, str] = field(default_factory=dict)
+    walked: dict[tuple[str, str], float] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
     openings: dict[str, LaidOpening] = field(default_factory=dict)
     changes: dict[str, Change] = field(default_factory=dict)

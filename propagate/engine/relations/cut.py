@@ -168,6 +168,12 @@ def _landmark(
     if opening is not None and mark.edge == opening[0]:
         own = opening[1].source.sized[piece].landmark(mark.name).point
         return _moved(mark, rounded(opening[1].motion.apply(own)))
+    walked = state.walked.get((piece, mark.name))
+    if walked is not None:
+        placed = edited.place(piece, mark.name)
+        if placed is not None:
+            points = edited.edge(placed.edge).points
+            return _moved(mark, rounded(point_at(points, walked)))
     anchor = state.pattern.info[piece].anchors.get(mark.name)
     end = _silhouette_end(edited, piece, anchor) if anchor else None
     placed = edited.place(piece, mark.name, anchor=end)

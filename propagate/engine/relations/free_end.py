@@ -27,7 +27,7 @@ from propagate.geometry.polyline import (
     locate,
     point_at,
 )
-from propagate.tolerances import FADE_MM, GRAZE_DEG, RUN_ON_MM, SAME_POINT_MM, STEP_MM
+from propagate.tolerances import FADE_MM, GRAZE_DEG, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["FreeEnd", "seat_free_end"]
 
@@ -75,7 +75,7 @@ def seat_free_end(points: Array, place: Motion, outline: Array, fallback: float 
     """
     placed = place.apply(points)
     along, gap = locate(outline, placed[-1])
-    if gap <= SAME_POINT_MM:
+    if gap <= RESTS_MM:
         return FreeEnd(points, Split(along, placed[-1]), "stays", 0.0)
     found = _trim(points, placed, place, outline) or _extend(points, placed, place, outline)
     if found is not None:

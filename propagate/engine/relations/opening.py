@@ -13,10 +13,10 @@ from propagate.engine.reshape import Edited, rounded
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
-from propagate.geometry.motion import Motion, from_two_points
+from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import circle_crossings, locate, locate_all, point_at
 from propagate.pattern.relations import Opening
-from propagate.tolerances import OPENING_LENGTH_MM, SAME_POINT_MM, SWING_WARN_DEG
+from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, SWING_WARN_DEG
 
 __all__ = ["apply", "joint_of"]
 
@@ -33,8 +33,11 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     """
     edited = state.silhouette(opening.silhouette)
     source = state.taped(opening.silhouette, state.chosen.pocket)
-    if not _touched(state, edited, opening):
-        return False
+    if state.chosen.pocket == state.chosen.lower:
+        resting = _resting(edited, opening)
+        if resting is not None:
+            _keep(state, opening, edited, resting)
+            return False
     line = source.sized[opening.piece].edge(opening.edge).points
     if opening.across_end == "end":
         line = line[::-1]
@@ -64,18 +67,37 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
         moved_mm=2 * radius * abs(float(np.sin(swing / 2))),
         slid_mm=slid,
     )
-    state.openings[opening.name] = laid
-    for edge, split in ((opening.across, laid.across), (opening.side, laid.side)):
-        joint = joint_of(edited, edge, opening.piece)
-        state.splits.setdefault((opening.silhouette, edge), {})[joint] = split
+    _keep(state, opening, edited, laid)
     _note(state, opening, laid, cause)
     return True
 
 
-def _touched(state: State, edited: Edited, opening: Opening) -> bool:
-    """Early cut-off: neither edge changed and the pocket keeps its size."""
-    edges = {opening.across, opening.side}
-    return bool(edges & edited.changed) or state.chosen.pocket != state.chosen.lower
+def _keep(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:
+    state.openings[opening.name] = laid
+    for edge, split in ((opening.across, laid.across), (opening.side, laid.side)):
+        joint = joint_of(edited, edge, opening.piece)
+        state.splits.setdefault((opening.silhouette, edge), {})[joint] = split
+
+
+def _resting(edited: Edited, opening: Opening) -> LaidOpening | None:
+    """Early cut-off: the opening still lies where it should, so it is not touched."""
+    source = edited.base
+    line = source.sized[opening.piece].edge(opening.edge).points
+    if opening.across_end == "end":
+        line = line[::-1]
+    splits = []
+    for name, point in ((opening.across, line[0]), (opening.side, line[-1])):
+        along, gap = locate(edited.edge(name).points, point)
+        if gap > RESTS_MM:
+            return None
+        splits.append(Split(along, point))
+    at_start = _side_corner_first(edited, opening)
+    across = edited.edge(opening.across)
+    inset = splits[0].distance if at_start else across.length - splits[0].distance
+    if abs(inset - _inset(source, opening, line[0])) > RESTS_MM:
+        return None
+    points = line if opening.across_end == "start" else line[::-1]
+    return LaidOpening(IDENTITY, source, points, splits[0], splits[1], 0.0, 0.0, 0.0)
 
 
 def joint_of(edited: Edited, edge: str, piece: str) -> int:

@@ -6,7 +6,7 @@ seam's own direction and the displacement fades smoothly before the hold.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -25,7 +25,7 @@ from propagate.geometry.polyline import (
     unit,
 )
 from propagate.pattern.model import Edge, Landmark, SizedPiece
-from propagate.pattern.relations import Seam, Span
+from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import FADE_MM, SEAM_LENGTH_MM, STEP_MM
 
@@ -49,7 +49,7 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
     wanted = run_length(state.lookup, seam.lead) + seam.ease
     found = run_length(state.lookup, seam.follow)
     if abs(found - wanted) <= SEAM_LENGTH_MM:
-        return False
+        return _walk_notches(state, seam)
     taken = [span for span in seam.follow if span.key in state.changes]
     if seam.fixed or taken:
         raise _conflict(state, seam, wanted, found, taken)
@@ -60,6 +60,58 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
         span.key, f"matched to its lead across seam '{seam.name}' ({wanted - found:+.2f} mm)", cause
     )
     return True
+
+
+def _walk_notches(state: State, seam: Seam) -> bool:
+    """Place the follower's notches by walking from the lead's, where it was redrawn."""
+    moved = False
+    for lead, follow in seam.notches:
+        first = _from_run_start(state, seam.lead, lead)
+        second = _from_run_start(state, seam.follow, follow)
+        if first is None or second is None or second.held:
+            continue
+        off = first.distance + seam.ease * first.distance / first.total - second.distance
+        if abs(off) > SEAM_LENGTH_MM:
+            piece, _, landmark = follow.partition(".")
+            forward = second.placed + (-off if second.flipped else off)
+            state.walked[(piece, landmark)] = forward
+            moved = True
+    return moved
+
+
+@dataclass(frozen=True)
+class _Notch:
+    """A notch on a silhouette edge that is the whole of a run."""
+
+    distance: float
+    total: float
+    placed: float
+    flipped: bool
+    held: bool
+
+
+def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
+    piece, _, landmark = name.partition(".")
+    owner = state.pattern.relations.parts_of.get(piece, piece)
+    edited = state.edited.get(owner)
+    placed = edited.place(piece, landmark) if edited is not None else None
+    if edited is None or placed is None:
+        return None
+    total = edited.edge(placed.edge).length
+    segment = edited.base.segments[placed.edge][0]
+    flipped = not any(
+        span.key == segment.span.key
+        and edited.base.sized[span.piece].distance(span.edge, span.begin) in segment.on_piece[:1]
+        for span in (run[0],)
+    )
+    held = any(
+        stretch.source == "lower"
+        and stretch.kept
+        and stretch.here[0] - 1e-6 <= placed.distance <= stretch.here[1] + 1e-6
+        for stretch in edited.stretches[placed.edge]
+    )
+    distance = total - placed.distance if flipped else placed.distance
+    return _Notch(distance, total, placed.distance, flipped, held)
 
 
 def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> Conflict:

@@ -23,11 +23,14 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
 from propagate.pattern.relations import Opening, Stack, StackLayer
-from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
+from propagate.tolerances import ON_LINE_MM, RESTS_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["apply"]
 
 Array = npt.NDArray[np.float64]
+
+PARALLEL = 1e-5
+"""Grain lines whose unit vectors differ by less are parallel (0.002 mm over 200 mm)."""
 
 
 @dataclass(frozen=True)
@@ -145,7 +148,9 @@ def _resolve_corner(
     kinds = (_kind(seat, first), _kind(seat, second))
     ride = seat.layer.ride
     if kinds == ("ride", "ride"):
-        ends[(i, -1)], ends[(j, 0)] = _silhouette_corner(seat, ride[first.name], ride[second.name])
+        ends[(i, -1)], ends[(j, 0)] = _silhouette_corner(
+            seat, ride[first.name], ride[second.name], second.points[0]
+        )
     elif kinds == ("ride", "mouth"):
         ends[(i, -1)] = _mouth_end(seat, ride[first.name], second.points[0])
     elif kinds == ("mouth", "ride"):
@@ -162,15 +167,26 @@ def _resolve_corner(
         ends[(i, -1)] = seated.split
 
 
-def _silhouette_corner(seat: _Seat, first: str, second: str) -> tuple[Split, Split]:
-    """The corner that two silhouette edges share, as a split of each."""
+def _silhouette_corner(seat: _Seat, first: str, second: str, own: Array) -> tuple[Split, Split]:
+    """The corner that two silhouette edges share, as a split of each.
+
+    The layer's own corner stands for it when it rests there already.
+    """
+    placed = seat.new.apply(own)
     a, b = seat.edited.edge(first), seat.edited.edge(second)
     for first_end in (0, -1):
         for second_end in (0, -1):
             if np.abs(a.points[first_end] - b.points[second_end]).max() <= SAME_POINT_MM:
+                rests = np.hypot(*(placed - a.points[first_end])) <= RESTS_MM
                 return (
-                    Split(0.0 if first_end == 0 else a.length, a.points[first_end]),
-                    Split(0.0 if second_end == 0 else b.length, b.points[second_end]),
+                    Split(
+                        0.0 if first_end == 0 else a.length,
+                        placed if rests else a.points[first_end],
+                    ),
+                    Split(
+                        0.0 if second_end == 0 else b.length,
+                        placed if rests else b.points[second_end],
+                    ),
                 )
     raise AssertionError(f"edges '{first}' and '{second}' share no corner")
 
@@ -215,7 +231,8 @@ def _riding_edge(seat: _Seat, old: Edge, begin: Split, end: Split) -> Edge:
     if ends_stay:
         _, gaps = locate_all(part, placed)
         _, back = locate_all(placed, part)
-        if max(gaps.max(), back.max()) <= 1e-3:
+        # A coarser layer may leave the curve by its chord error between its vertices.
+        if gaps.max() <= RESTS_MM and back.max() <= ON_LINE_MM / 2:
             return old
     inverse = seat.new.inverse()
     turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
@@ -254,7 +271,9 @@ def _landmark(state: State, seat: _Seat, new: SizedPiece, mark: Landmark) -> Lan
         )
     split = seat.split(ride)
     if mark.name in pairs and split is not None:
-        return _at(mark, seat.new.inverse().apply(split.point))
+        here = seat.new.inverse().apply(split.point)
+        near = np.hypot(*np.subtract(here, mark.point)) <= RESTS_MM
+        return mark if near and edge is seat.piece.edge(mark.edge) else _at(mark, here)
     if edge is seat.piece.edge(mark.edge):
         return mark
     distance = _partner_distance(state, seat, ride, mark)
@@ -325,7 +344,7 @@ def _with_grain(seat: _Seat, piece: SizedPiece) -> SizedPiece:
     direction = grain.direction
     if float(direction @ own) < 0:
         own = -own
-    if float(np.abs(direction - own).max()) <= 1e-9:
+    if float(np.abs(direction - own).max()) <= PARALLEL:
         return piece
     middle = (np.asarray(grain.start) + np.asarray(grain.end)) / 2
     half = np.hypot(*np.subtract(grain.end, grain.start)) / 2
