@@ -31,19 +31,22 @@ def edge_status(old: Edge, new: Edge) -> Status:
 
 def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: str) -> PieceChange:
     """Compare a piece with the one it was made from, both in the same frame."""
-    before, after = shapely.Polygon(old.outline), shapely.Polygon(new.outline)
     edges = []
-    statuses: set[Status] = set()
-    for was, now in zip(old.edges, new.edges, strict=True):
-        status = edge_status(was, now)
-        statuses.add(status)
+    before, after = shapely.Polygon(old.outline), shapely.Polygon(new.outline)
+    added_area = trimmed_area = 0.0
+    statuses = [edge_status(was, now) for was, now in zip(old.edges, new.edges, strict=True)]
+    if any(status != "same" for status in statuses):
+        shapely.prepare(before)
+        shapely.prepare(after)
+        shared = before.intersection(after).area
+        added_area, trimmed_area = after.area - shared, before.area - shared
+    for was, now, status in zip(old.edges, new.edges, statuses, strict=True):
         added = trimmed = 0.0
         if status != "same":
-            added = float(shapely.distance(shapely.points(now.points), before).max())
-            trimmed = float(shapely.distance(shapely.points(was.points), after).max())
+            added, trimmed = _farthest(now.points, before), _farthest(was.points, after)
         edges.append(EdgeChange(was.name, status, was.length, now.length, added, trimmed))
     overall: Status = "same"
-    if statuses - {"same"}:
+    if any(status != "same" for status in statuses):
         overall = "reshaped" if "reshaped" in statuses else "moved"
     return PieceChange(
         piece=name,
@@ -51,7 +54,15 @@ def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: 
         status=overall,
         why=why,
         edges=tuple(edges),
-        added_mm2=float(after.difference(before).area),
-        trimmed_mm2=float(before.difference(after).area),
+        added_mm2=max(float(added_area), 0.0),
+        trimmed_mm2=max(float(trimmed_area), 0.0),
         before={edge.name: edge.points.tolist() for edge in old.edges},
     )
+
+
+def _farthest(points: Array, area: shapely.Polygon) -> float:
+    """Largest distance of a point outside an area from it, mm."""
+    outside = points[~shapely.contains_xy(area, points[:, 0], points[:, 1])]
+    if not len(outside):
+        return 0.0
+    return float(shapely.distance(shapely.points(outside), area).max())

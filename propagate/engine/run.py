@@ -7,7 +7,7 @@ inputs changed is skipped (early cut-off).  Nothing outside is read or written.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -215,15 +215,16 @@ def _result(
         only.setdefault(kind, []).append(name)
     walked = walk(column, only=only, cut_lines=False)
     measures = blend_measures(state, edit, blended, column, only.get("girth", []))
+    pieces = _pieces(state, done)
     record = Record(
         edit=_edit_words(edit, state.chosen),
         set_name=state.pattern.name,
         size=state.chosen.name,
         changes=tuple(state.changes.values()),
-        pieces=_pieces(state, done),
+        pieces=pieces,
         seams=tuple(_row(check) for check in walked.of("seam") + walked.of("notches")),
         openings=tuple(state.opening_rows),
-        stacks=tuple(state.stack_rows),
+        stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
         bands=tuple(_row(check) for check in walked.of("band")),
         girths=measures.girths,
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
@@ -232,6 +233,21 @@ def _result(
         warnings=tuple(state.notices),
     )
     return Result(column, record)
+
+
+def _with_paper(row: Mapping[str, Any], pieces: tuple[PieceChange, ...]) -> dict[str, Any]:
+    """A layer's row with the paper added and trimmed along its riding edges."""
+    change = next(change for change in pieces if change.piece == row["piece"])
+    edges = {edge.edge: edge for edge in change.edges}
+    rides = [
+        {
+            **ride,
+            "added_mm": edges[ride["edge"]].added_mm,
+            "trimmed_mm": edges[ride["edge"]].trimmed_mm,
+        }
+        for ride in row["rides"]
+    ]
+    return {**row, "rides": rides}
 
 
 def _row(check: Check) -> dict[str, Any]:

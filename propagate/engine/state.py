@@ -87,19 +87,10 @@ class State:
     opening_rows: list[Mapping[str, Any]] = field(default_factory=list)
     stack_rows: list[Mapping[str, Any]] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
-    _tapes: dict[tuple[str, str], Silhouette] = field(default_factory=dict)
 
     def taped(self, silhouette: str, size: str) -> Silhouette:
-        """Tape a silhouette once per size."""
-        key = (silhouette, size)
-        if key not in self._tapes:
-            edited = self.edited.get(silhouette)
-            for source in edited.sources.values() if edited else ():
-                if source.size == size and source.silhouette.name == silhouette:
-                    self._tapes[key] = source.silhouette
-        if key not in self._tapes:
-            self._tapes[key] = tape(self.pattern, silhouette, size)
-        return self._tapes[key]
+        """Tape a silhouette of the source set."""
+        return tape(self.pattern, silhouette, size)
 
     def silhouette(self, name: str) -> Edited:
         """Return the silhouette as it stands, edited or not."""

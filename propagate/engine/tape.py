@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import numpy.typing as npt
@@ -26,6 +27,9 @@ from propagate.tolerances import SAME_POINT_MM, WALK_MM
 __all__ = ["Segment", "Silhouette", "edge_from_parts", "silhouette_of", "tape"]
 
 Array = npt.NDArray[np.float64]
+
+_TAPED: WeakKeyDictionary[PatternSet, dict[tuple[str, str], Silhouette]] = WeakKeyDictionary()
+"""Sets are immutable, so each silhouette is taped once; it goes when its set goes."""
 
 
 @dataclass(frozen=True)
@@ -118,6 +122,13 @@ def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
     InvalidSet
         When the parts do not meet the lead within the trade's walking tolerance.
     """
+    known = _TAPED.setdefault(pattern, {})
+    if (name, size) not in known:
+        known[name, size] = _tape(pattern, name, size)
+    return known[name, size]
+
+
+def _tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
     assembly = pattern.relations.assemblies.get(name)
     if assembly is None:
         return _plain(name, pattern.sized(name, size))

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.polyline import arc_lengths, densify_smoothly
+from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["bend", "fade_end", "smoothstep"]
 
@@ -79,10 +80,13 @@ def fade_end(points: Array, target: Array, over: float, step: float) -> Array:
     """
     arc = arc_lengths(points)
     start = max(arc[-1] - over, 0.0)
-    first = int(np.searchsorted(arc, start))
-    tail = densify_smoothly(points[max(first - 1, 0) :], step)
-    tail_arc = arc_lengths(tail) + arc[max(first - 1, 0)]
+    # The tail begins at the last vertex that is held: a chord that ends where the fade
+    # starts gets no new points.
+    held = int(np.searchsorted(arc, start + SAME_POINT_MM, side="right")) - 1
+    held = min(held, len(points) - 2)
+    tail = densify_smoothly(points[held:], step)
+    tail_arc = arc_lengths(tail) + arc[held]
     share = smoothstep((tail_arc - start) / max(arc[-1] - start, 1e-12))
     moved = tail + share[:, None] * (target - points[-1])
     moved[-1] = target
-    return np.vstack([points[: max(first - 1, 0)], moved])
+    return np.vstack([points[:held], moved])

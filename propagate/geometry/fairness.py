@@ -70,6 +70,8 @@ def _thinned(points: Array) -> Array:
     its ends turns it by degrees.
     """
     arc = arc_lengths(points)
+    if np.diff(arc).min() >= FINEST_MM:
+        return points
     rows = [0]
     while (row := int(np.searchsorted(arc, arc[rows[-1]] + FINEST_MM))) < len(arc) - 1:
         rows.append(row)
@@ -107,7 +109,9 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     curvature = np.diff(direction) / span
     size = np.abs(curvature)
     biggest = float(size.max())
-    padded = np.concatenate([[0.0], size, [0.0]])
+    # Between two bends that go opposite ways the curvature is 0, sampled there or not.
+    flips = np.flatnonzero(curvature[1:] * curvature[:-1] < 0.0) + 1
+    padded = np.concatenate([[0.0], np.insert(size, flips, 0.0), [0.0]])
     # A peak is a maximum that stands out by a fifth of the largest curvature.
     ups = turnings(padded, 0.2 * biggest) if biggest > STRAIGHT else 0
     peaks = (ups + 1) // 2

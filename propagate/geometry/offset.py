@@ -214,15 +214,16 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
     ring = ring if signed_area(ring) > 0.0 else ring[::-1]
     points = distinct(ring)[:-1]
     middles = shapely.points((points + np.roll(points, -1, axis=0)) / 2.0)
-    lines, owner_of = [], []
+    gaps = np.empty((len(points), len(bands)))
     for i, band in enumerate(bands):
-        # The walls at the band's ends show where a wider allowance stands out.
-        whole = np.vstack([band.seam[:1], band.whole, band.seam[-1:]])
-        for line in (whole, *band.walls):
-            lines.append(shapely.LineString(line))
-            owner_of.append(i)
-    gaps = shapely.distance(middles[:, None], np.array(lines)[None, :])
-    owners = np.array(owner_of, dtype=np.intp)[gaps.argmin(axis=1)]
+        # The ends of a band show where it is wider than its neighbour; where it is not,
+        # they may lie on the neighbour's line, whose they are then.
+        ends = [np.vstack([band.seam[[0]], band.whole[[0]]]), band.seam[[-1]], band.whole[[-1]]]
+        walls = [ends[0], np.vstack(ends[1:]), *band.walls]
+        off_line = shapely.distance(middles, shapely.LineString(band.whole))
+        off_wall = shapely.distance(middles, shapely.MultiLineString(walls))
+        gaps[:, i] = np.minimum(off_line, off_wall + SAME_POINT_MM)
+    owners = gaps.argmin(axis=1)
     points, owners = _without_idle(points, owners)
     first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
     shift = -int(first[0]) if len(first) else 0

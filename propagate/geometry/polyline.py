@@ -193,9 +193,7 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
     t = np.concatenate([np.arange(n) / n for n in counts])
     size, angle = lengths[owner], angles[owner]
     # Cubic Hermite offset from the chord: t (1-t)^2 tan(a) - t^2 (1-t) tan(b).
-    bow = size * (
-        t * (1 - t) ** 2 * np.tan(leave[owner]) - t**2 * (1 - t) * np.tan(arrive[owner])
-    )
+    bow = size * (t * (1 - t) ** 2 * np.tan(leave[owner]) - t**2 * (1 - t) * np.tan(arrive[owner]))
     base = points[owner] + (t * size)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
     base += bow[:, None] * np.column_stack([-np.sin(angle), np.cos(angle)])
     base[t == 0] = points[owner[t == 0]]
@@ -205,7 +203,11 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
 def chord_angles(points: Array) -> tuple[Array, Array]:
     """Lengths (n-1,) in mm and continuous directions (n-1,) in radians of the chords."""
     delta = points[1:] - points[:-1]
-    return np.hypot(delta[:, 0], delta[:, 1]), np.unwrap(np.arctan2(delta[:, 1], delta[:, 0]))
+    angles = np.arctan2(delta[:, 1], delta[:, 0])
+    steps = angles[1:] - angles[:-1]
+    if steps.size and np.abs(steps).max() > np.pi:
+        angles = np.unwrap(angles)
+    return np.hypot(delta[:, 0], delta[:, 1]), angles
 
 
 def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:

@@ -174,13 +174,13 @@ def _fairness_row(
         fairness(between(line, max(length(line) - above - _BELOW_HOLD_MM, 0.0), length(line)))
         for line in (old, parent)
     ]
-    measured = fairness(drawn)
+    measured, overall = fairness(drawn), fairness(whole)
     direction = end_direction(kept, "end")
     plain = arc_curvature(drawn[0], direction, drawn[-1])
     limit = max(plain, *(p.max_curvature for p in parents))
     allowed = max(p.inflections for p in parents) + int(_bends_back(kept, drawn))
-    inflections = fairness(whole).inflections
-    peaks, parent_peaks = fairness(whole).peaks, max(p.peaks for p in parents)
+    inflections = overall.inflections
+    peaks, parent_peaks = overall.peaks, max(p.peaks for p in parents)
     where = f"{silhouette}/{edge}"
     if inflections > max(p.inflections for p in parents):
         state.notice(

@@ -111,11 +111,15 @@ def _trim(
     points: Array, placed: Array, place: Motion, outline: Array, *, gently: bool = True
 ) -> FreeEnd | None:
     """Cut the edge where it crosses the outline; `gently` refuses flat or long cuts."""
-    pairs = crossings(placed, outline)
+    arc = arc_lengths(placed)
+    # A gentle cut takes no more than RUN_ON_MM away, so only the tail is looked at.
+    first = max(int(np.searchsorted(arc, arc[-1] - RUN_ON_MM)) - 1, 0) if gently else 0
+    pairs = crossings(placed[first:], outline)
     if not len(pairs):
         return None
     at, on_outline = (float(v) for v in pairs[-1 if gently else 0])
-    over = float(arc_lengths(placed)[-1]) - at
+    at += float(arc[first])
+    over = float(arc[-1]) - at
     if at <= SAME_POINT_MM or (gently and over > RUN_ON_MM):
         return None
     if gently and not _meets_steeply(direction_at(placed, at), outline, on_outline):

@@ -12,6 +12,7 @@ import shapely
 from propagate.engine.state import State
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Stack, StackLayer
 from propagate.tolerances import HAND_ROOM_RATIO, STICKS_OUT_MM2
@@ -29,29 +30,17 @@ def measure_layer(
     new_place: Motion,
     new: SizedPiece,
 ) -> Mapping[str, Any]:
-    """Measure one layer in place: added, trimmed, sticking out, hand room."""
+    """Measure one layer in place: off the line, sticking out, hand room."""
     opening = state.pattern.relations.openings[stack.opening]
     laid = state.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
     old = state.pattern.sized(layer.piece, state.chosen.pocket)
-    before = _area(state, layer.piece, new_place.apply(old.outline))
     after = _area(state, layer.piece, new_place.apply(new.outline))
     silhouette = _area(state, edited.base.name, edited.outline)
     rides = []
     for name, on in layer.ride.items():
-        fresh = shapely.points(new_place.apply(new.edge(name).points))
-        worn = shapely.points(new_place.apply(old.edge(name).points))
-        rides.append(
-            {
-                "edge": name,
-                "rides_on": on,
-                "added_mm": float(shapely.distance(fresh, before).max()),
-                "trimmed_mm": float(shapely.distance(worn, after).max()),
-                "off_line_mm": float(
-                    shapely.distance(fresh, shapely.LineString(edited.edge(on).points)).max()
-                ),
-            }
-        )
+        _, gaps = locate_all(edited.edge(on).points, new_place.apply(new.edge(name).points))
+        rides.append({"edge": name, "rides_on": on, "off_line_mm": float(gaps.max())})
     sticks_out = float(after.difference(silhouette).area)
     row: dict[str, Any] = {
         "stack": stack.name,
