@@ -1,0 +1,103 @@
+"""Carry a change on one sewing pattern piece to every piece that is sewn to it.
+
+The library in a dozen names.  Nothing is imported before it is used, so that
+``import propagate`` costs nothing.
+
+Examples
+--------
+>>> import propagate
+>>> trousers = propagate.load(propagate.demo_path("slant_trouser"))
+>>> result = propagate.blend(trousers, propagate.Blend({"waist": "42", "hip": "44"}))
+>>> result.sews
+True
+>>> propagate.draw(result, "front").startswith("<svg")
+True
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+
+TYPE_CHECKING = False  # as in `typing`, which would cost most of the import
+
+if TYPE_CHECKING:
+    from propagate.demo import demo_names, demo_path
+    from propagate.engine.edits.blend import Blend
+    from propagate.engine.finish import CutLine, cut_line
+    from propagate.engine.record import Record
+    from propagate.engine.run import Result, blend
+    from propagate.engine.walk import Walk, walk
+    from propagate.errors import (
+        Conflict,
+        EditError,
+        FormatError,
+        InvalidSet,
+        OutputError,
+        PropagateError,
+        UnknownName,
+    )
+    from propagate.io.folder import load
+    from propagate.io.result_folder import load_result, save
+    from propagate.pattern.chart import ChosenSizes, sizes_from_body
+    from propagate.pattern.patternset import PatternSet
+    from propagate.report.draw import draw
+
+__all__ = [
+    "Blend",
+    "ChosenSizes",
+    "Conflict",
+    "CutLine",
+    "EditError",
+    "FormatError",
+    "InvalidSet",
+    "OutputError",
+    "PatternSet",
+    "PropagateError",
+    "Record",
+    "Result",
+    "UnknownName",
+    "Walk",
+    "blend",
+    "cut_line",
+    "demo_names",
+    "demo_path",
+    "draw",
+    "load",
+    "load_result",
+    "save",
+    "sizes_from_body",
+    "walk",
+]
+
+_HOMES = {
+    "Blend": "propagate.engine.edits.blend",
+    "ChosenSizes": "propagate.pattern.chart",
+    "CutLine": "propagate.engine.finish",
+    "PatternSet": "propagate.pattern.patternset",
+    "Record": "propagate.engine.record",
+    "Result": "propagate.engine.run",
+    "Walk": "propagate.engine.walk",
+    "blend": "propagate.engine.run",
+    "cut_line": "propagate.engine.finish",
+    "demo_names": "propagate.demo",
+    "demo_path": "propagate.demo",
+    "draw": "propagate.report.draw",
+    "load": "propagate.io.folder",
+    "load_result": "propagate.io.result_folder",
+    "save": "propagate.io.result_folder",
+    "sizes_from_body": "propagate.pattern.chart",
+    "walk": "propagate.engine.walk",
+}
+"""Where each name lives; every other public name is an error."""
+
+
+def __getattr__(name: str) -> object:
+    if name not in __all__:
+        raise AttributeError(f"module 'propagate' has no attribute {name!r}")
+    value: object = getattr(import_module(_HOMES.get(name, "propagate.errors")), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

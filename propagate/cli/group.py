@@ -1,0 +1,156 @@
+# ruff: noqa: ARG002 - click names these arguments.
+"""A group of commands that are imported only when they run, with one way of ending.
+
+Exit status: 0 fine, 1 something does not sew together, 2 unusable input or usage,
+3 conflict (nothing written), 70 a fault of the program, 130 interrupted, 141 the reader
+of the output went away.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from importlib import import_module
+from typing import Any, NoReturn
+
+import click
+
+from propagate.errors import Conflict, InvalidSet, PropagateError, UnknownName, nearest_names
+
+__all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "LazyGroup"]
+
+INTERRUPTED = 130
+BROKEN_PIPE = 141
+FAULT = 70
+JSON_KEY = "propagate.json"
+"""Set in the context by a command that was asked for JSON."""
+
+
+class LazyGroup(click.Group):
+    """Commands by name, each with its module and the line that the help shows.
+
+    Parameters
+    ----------
+    commands_at : mapping of command name to (module, short help)
+        The module holds the command under the name ``command``.
+    """
+
+    def __init__(self, *args: Any, commands_at: Mapping[str, tuple[str, str]], **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.commands_at = dict(commands_at)
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names in the order of a first use."""
+        return list(self.commands_at)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command."""
+        if cmd_name not in self.commands_at:
+            return None
+        found: click.Command = import_module(self.commands_at[cmd_name][0]).command
+        return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Name the nearest commands when there is none of that name."""
+        if args[0] not in self.commands_at and not args[0].startswith("-"):
+            near = nearest_names(args[0], list(self.commands_at))
+            cure = f"did you mean {near}?" if near else f"known: {', '.join(self.commands_at)}"
+            raise click.UsageError(f"no command '{args[0]}'; {cure}", ctx)
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in self.commands_at.items()])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; with ``--json``, an error is told as JSON too."""
+        try:
+            return super().invoke(ctx)
+        except PropagateError as error:
+            if ctx.meta.get(JSON_KEY):
+                click.echo(json.dumps(_error_words(error), indent=2, ensure_ascii=False))
+            raise
+
+    def main(
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,
+        windows_expand_args: bool = True,
+        **extra: Any,
+    ) -> Any:
+        """Run and end with the right exit status and no traceback."""
+        call = (args, prog_name, complete_var)
+        if not standalone_mode:
+            return super().main(
+                *call, standalone_mode=False, windows_expand_args=windows_expand_args, **extra
+            )
+        try:
+            status = super().main(
+                *call, standalone_mode=False, windows_expand_args=windows_expand_args, **extra
+            )
+            sys.stdout.flush()
+        except click.exceptions.Abort:
+            _end(INTERRUPTED, "interrupted; what was being written was taken away again")
+        except KeyboardInterrupt:
+            _end(INTERRUPTED, "interrupted")
+        except click.ClickException as error:
+            error.show()
+            sys.exit(error.exit_code)
+        except PropagateError as error:
+            _end(error.exit_status, _with_causes(error))
+        except BrokenPipeError:
+            _let_go_of_stdout()
+            sys.exit(BROKEN_PIPE)
+        except Exception as error:
+            if os.environ.get("PROPAGATE_TRACEBACK"):
+                raise
+            _end(
+                FAULT,
+                f"fault of the program ({type(error).__name__}: {error}); nothing is wrong with "
+                "your input that it knows of; set PROPAGATE_TRACEBACK=1 to see where",
+            )
+        sys.exit(status if isinstance(status, int) else 0)
+
+
+def _end(status: int, message: str) -> NoReturn:
+    click.echo(f"propagate: {message}", err=True)
+    sys.exit(status)
+
+
+def _with_causes(error: PropagateError) -> str:
+    if not isinstance(error, Conflict):
+        return str(error)
+    lines = [f"conflict: {error}", *(f"  - {cause}" for cause in error.causes)]
+    return "\n".join([*lines, "  nothing was written"])
+
+
+def _error_words(error: PropagateError) -> dict[str, Any]:
+    """The error as plain JSON."""
+    words: dict[str, Any] = {
+        "format": 1,
+        "status": "conflict" if isinstance(error, Conflict) else "error",
+        "exit_status": error.exit_status,
+        "error": type(error).__name__,
+        "message": str(error),
+    }
+    if isinstance(error, Conflict):
+        words["causes"], words["distance_mm"] = list(error.causes), error.distance_mm
+    if isinstance(error, InvalidSet):
+        words["problems"] = list(error.problems)
+    if isinstance(error, UnknownName):
+        words["known"] = list(error.known)
+    return words
+
+
+def _let_go_of_stdout() -> None:
+    """Keep the interpreter from complaining when it flushes at its end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

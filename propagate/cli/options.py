@@ -1,0 +1,75 @@
+"""Options and small helpers that several commands share."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, TypeVar
+
+import click
+
+from propagate.cli.group import JSON_KEY
+
+__all__ = ["json_option", "pairs", "say", "say_json", "unit_option"]
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def _note_json(ctx: click.Context, _param: click.Parameter, value: bool) -> bool:
+    ctx.meta[JSON_KEY] = value
+    return value
+
+
+def json_option(function: Function) -> Function:
+    """Add ``--json``; also tells the group that errors are wanted as JSON."""
+    return click.option(
+        "--json",
+        "as_json",
+        is_flag=True,
+        is_eager=True,
+        callback=_note_json,
+        help="Print plain JSON instead of text.",
+    )(function)
+
+
+def unit_option(function: Function) -> Function:
+    """Add ``--unit``."""
+    return click.option(
+        "--unit",
+        type=click.Choice(["mm", "in"]),
+        default="mm",
+        show_default=True,
+        help="Unit of the printed lengths.",
+    )(function)
+
+
+def say(lines: Iterable[str]) -> None:
+    """Print lines of text."""
+    click.echo("\n".join(lines))
+
+
+def say_json(value: Mapping[str, Any]) -> None:
+    """Print plain JSON: keys in a fixed order, floats with six decimals at most."""
+    from propagate.engine.record import as_plain
+
+    text = json.dumps(as_plain({"format": 1, **value}), indent=2, ensure_ascii=False)
+    click.echo(text)
+
+
+def pairs(texts: Iterable[str], option: str, example: str) -> dict[str, str]:
+    """Read ``KEY=VALUE`` texts, several in one when commas part them.
+
+    Raises
+    ------
+    click.BadParameter
+        For text of another form, or a key given twice.
+    """
+    found: dict[str, str] = {}
+    for text in (part for whole in texts for part in whole.split(",")):
+        key, sign, value = (word.strip() for word in text.partition("="))
+        if not (key and sign and value):
+            raise click.BadParameter(f"found '{text}', expected {example}", param_hint=option)
+        if key in found:
+            raise click.BadParameter(f"'{key}' was given twice", param_hint=option)
+        found[key] = value
+    return found

@@ -1,0 +1,39 @@
+"""``propagate walk``: does everything that is sewn together fit."""
+
+from __future__ import annotations
+
+import click
+
+from propagate.cli.options import json_option, say, say_json, unit_option
+
+__all__ = ["command"]
+
+
+@click.command("walk")
+@click.argument("path", metavar="SET")
+@click.option("--size", help="Size to walk; the base size when left out.")
+@click.option("--all-sizes", is_flag=True, help="Walk every size of the nest.")
+@unit_option
+@json_option
+def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bool) -> int:
+    """Walk every seam of SET: lengths, notches, openings, girths, corners, bands.
+
+    Ends with exit status 1 when something does not sew together.
+    """
+    from propagate.engine.walk import walk
+    from propagate.io.folder import load
+    from propagate.report.units import unit_of
+    from propagate.report.walk_text import walk_lines, walk_plain, walks_lines
+
+    if size is not None and all_sizes:
+        raise click.UsageError("--size and --all-sizes exclude each other; give one of them")
+    pattern = load(path)
+    sizes = pattern.sizes if all_sizes else (size or pattern.base,)
+    walks = [walk(pattern, one) for one in sizes]
+    if as_json:
+        say_json({"command": "walk", "walks": [walk_plain(one) for one in walks]})
+    elif len(walks) > 1:
+        say(walks_lines(walks, unit_of(unit)))
+    else:
+        say(walk_lines(walks[0], unit_of(unit)))
+    return 0 if all(one.sews for one in walks) else 1

@@ -1,0 +1,28 @@
+"""``propagate why``: the chain of causes behind a change."""
+
+from __future__ import annotations
+
+import click
+
+from propagate.cli.options import json_option, say, say_json, unit_option
+
+__all__ = ["command"]
+
+
+@click.command("why")
+@click.argument("path", metavar="RESULT")
+@click.argument("target", metavar="PIECE[.EDGE]")
+@unit_option
+@json_option
+def command(path: str, target: str, unit: str, as_json: bool) -> int:
+    """Tell why a piece of RESULT changed, cause by cause back to the edit."""
+    from propagate.io.result_folder import load_result
+    from propagate.report.units import unit_of
+    from propagate.report.why import why_lines, why_plain
+
+    result = load_result(path)
+    if as_json:
+        say_json({"command": "why", **why_plain(result, target)})
+    else:
+        say(why_lines(result, target, unit_of(unit)))
+    return 0

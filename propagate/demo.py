@@ -1,0 +1,54 @@
+"""The demonstration sets that come with the package, and their main jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from propagate.errors import OutputError, UnknownName
+
+__all__ = ["FIRST_DEMO", "MAIN_JOBS", "demo_names", "demo_path"]
+
+FIRST_DEMO = "slant_trouser"
+
+MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
+    "slant_trouser": {"waist": "42", "hip": "48"},
+    "scoop_skirt": {"natural_waist": "S", "seat": "L"},
+}
+"""Demo set to the sizes that its main job blends."""
+
+
+def demo_names() -> tuple[str, ...]:
+    """Return the names of the demo sets, the first one first.
+
+    Raises
+    ------
+    OutputError
+        When the package was installed without them.
+    """
+    names = sorted(path.parent.name for path in _folder().glob("*/set.toml"))
+    return tuple(sorted(names, key=lambda name: name != FIRST_DEMO))
+
+
+def demo_path(name: str = FIRST_DEMO) -> Path:
+    """Return the folder of a demo set.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest names.
+    """
+    if name not in demo_names():
+        raise UnknownName("demo set", name, demo_names())
+    return _folder() / name
+
+
+def _folder() -> Path:
+    """Demo sets inside the installed package, else beside it (a checkout)."""
+    package = Path(__file__).resolve().parent
+    for folder in (package / "demo_sets", package.parent / "demo_sets"):
+        if any(folder.glob("*/set.toml")):
+            return folder
+    raise OutputError(
+        f"no demo sets were found in '{package / 'demo_sets'}'; install the package again"
+    )

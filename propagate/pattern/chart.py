@@ -1,0 +1,207 @@
+"""From body measurements to sizes by a set's chart.
+
+For each level of the blend the nearest size is chosen; what is left over is told, since
+nobody's body is a size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from propagate.errors import EditError, UnknownName
+from propagate.lengths import LENGTH_FORMS, parse_length
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["ChosenSizes", "SizeChoice", "sizes_from_body"]
+
+_WRONG_UNIT = 4.0
+"""A measurement so many times off the chart was written in another unit."""
+
+_UNITS = (("cm", 10.0), ("in", 25.4), ("m", 1000.0))
+
+
+@dataclass(frozen=True)
+class SizeChoice:
+    """The size that one body measurement takes.
+
+    Attributes
+    ----------
+    level : str
+        Level of the blend that the size is for.
+    measurement : str
+        Row of the chart.
+    body_mm, chart_mm : float
+        What was measured, and what the chosen size is made for.
+    size : str
+    off_mm : float
+        ``body_mm - chart_mm``: positive when the body is larger than the size.
+    also : str or None
+        Another size that is just as near; the larger one is chosen.
+    warnings : tuple of str
+    """
+
+    level: str
+    measurement: str
+    body_mm: float
+    chart_mm: float
+    size: str
+    off_mm: float
+    also: str | None = None
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class ChosenSizes:
+    """The size of each level, with how each was chosen."""
+
+    choices: tuple[SizeChoice, ...]
+
+    @property
+    def sizes(self) -> dict[str, str]:
+        """Level to size, as `Blend` takes it."""
+        return {choice.level: choice.size for choice in self.choices}
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Every warning."""
+        return tuple(text for choice in self.choices for text in choice.warnings)
+
+
+def sizes_from_body(pattern: PatternSet, body: Mapping[str, float | str]) -> ChosenSizes:
+    """Choose the nearest size for each body measurement; a tie goes to the larger size.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    body : mapping of measurement to length
+        A number of mm, or text such as ``"77cm"`` or ``"30 1/4in"``.  A measurement is a
+        row of the chart that stands for a level of the blend: it has the level's name, or
+        a girth at that level is compared with it.
+
+    Raises
+    ------
+    EditError
+        The set has no chart or no blend; a value is no length, or in another unit by its
+        magnitude; a row of the chart that no level of the blend takes its size from.
+    UnknownName
+        For a measurement that is not in the chart.
+
+    Examples
+    --------
+    >>> import propagate
+    >>> trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    >>> propagate.sizes_from_body(trousers, {"waist": 800, "hip": "115cm"}).sizes
+    {'waist': '42', 'hip': '48'}
+    """
+    where = f"set '{pattern.name}'"
+    if not pattern.chart:
+        raise EditError(
+            f"{where} has no chart of body measurements; name a size for each level instead, "
+            "or add a [chart] to set.toml"
+        )
+    levels = _levels_of_rows(pattern)
+    choices = []
+    for row, value in body.items():
+        if row not in pattern.chart:
+            raise UnknownName("body measurement", row, list(pattern.chart), f"the chart of {where}")
+        if row not in levels:
+            known = ", ".join(f"'{name}'" for name in levels) or "none"
+            raise EditError(
+                f"{where}: the body measurement '{row}' gives no size, since no level of the "
+                f"blend goes by it; those that do: {known}"
+            )
+        choices.append(_choose(pattern, levels[row], row, _length(where, row, value)))
+    return ChosenSizes(tuple(choices))
+
+
+def _levels_of_rows(pattern: PatternSet) -> dict[str, str]:
+    """Row of the chart to the level of the blend whose size it gives."""
+    plan = pattern.relations.blend
+    if plan is None:
+        return {}
+    levels = [plan.upper, plan.lower, *([plan.leg.level] if plan.leg else [])]
+    found = {level: level for level in levels if level in pattern.chart}
+    for girth in pattern.relations.girths.values():
+        row, level = girth.chart, girth.level or girth.name
+        if row in pattern.chart and level in levels and level not in found.values():
+            found[str(row)] = level
+    return found
+
+
+def _length(where: str, row: str, value: float | str) -> float:
+    mm = parse_length(value, bare="mm")
+    if mm is None or mm <= 0.0:
+        raise EditError(
+            f"{where}: body measurement '{row}': found {value!r}, expected a length above 0 "
+            f"such as {LENGTH_FORMS}"
+        )
+    return mm
+
+
+def _choose(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoice:
+    sizes = list(pattern.sizes)
+    values = [pattern.chart[row][size] for size in sizes]
+    _refuse_other_units(pattern, row, body, values)
+    gaps = [abs(body - value) for value in values]
+    least = min(gaps)
+    alike = [i for i, gap in enumerate(gaps) if gap <= least + 1e-9]
+    # Sizes run from small to large, but the larger garment is the one with the larger value.
+    at = max(alike, key=lambda i: (values[i], i))
+    others = [sizes[i] for i in alike if i != at]
+    return SizeChoice(
+        level=level,
+        measurement=row,
+        body_mm=body,
+        chart_mm=values[at],
+        size=sizes[at],
+        off_mm=body - values[at],
+        also=others[-1] if others else None,
+        warnings=_warnings(row, body, values, at, sizes),
+    )
+
+
+def _refuse_other_units(
+    pattern: PatternSet, row: str, body: float, values: Sequence[float]
+) -> None:
+    low, high = min(values), max(values)
+    if low / _WRONG_UNIT <= body <= high * _WRONG_UNIT:
+        return
+    middle = (low + high) / 2
+    unit = next((u for u, mm in _UNITS if low / 1.5 <= body * mm <= high * 1.5), None)
+    cure = f"was it {body:g} {unit}?" if unit else f"expected something like {middle:.0f} mm"
+    raise EditError(
+        f"set '{pattern.name}': body measurement '{row}': found {body:g} mm, but the chart goes "
+        f"from {low:g} to {high:g} mm; {cure}"
+    )
+
+
+def _warnings(
+    row: str, body: float, values: Sequence[float], at: int, sizes: Sequence[str]
+) -> tuple[str, ...]:
+    off = body - values[at]
+    found = []
+    if body > max(values) or body < min(values):
+        end = "largest" if body > max(values) else "smallest"
+        found.append(
+            f"{row} {body:.0f} mm lies beyond the {end} size of the chart "
+            f"('{sizes[at]}', {values[at]:.0f} mm) by {abs(off):.0f} mm"
+        )
+    step = _step(values, at, off)
+    if step is not None and abs(off) > step / 2 + 1e-9:
+        found.append(
+            f"{row} is {abs(off):.0f} mm {'larger' if off > 0 else 'smaller'} than size "
+            f"'{sizes[at]}', more than half of a step ({step:.0f} mm): the garment will not fit "
+            "there as the size was meant to"
+        )
+    return tuple(found)
+
+
+def _step(values: Sequence[float], at: int, off: float) -> float | None:
+    """Step of the chart from a size towards the body; at an end, the last step."""
+    towards = at + (1 if off > 0 else -1)
+    if not 0 <= towards < len(values):
+        towards = at - 1 if towards >= len(values) else at + 1
+    if not 0 <= towards < len(values):
+        return None
+    return abs(values[towards] - values[at])

@@ -1,0 +1,265 @@
+"""A blend in words: what needs attention first, what changed, whether it sews."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from propagate.engine.record import PieceChange, Record
+from propagate.engine.run import Result
+from propagate.pattern.chart import ChosenSizes
+from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.units import MILLIMETRES, Unit
+
+__all__ = ["attention", "blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
+
+_SMALL_MM = 0.005
+"""Paper that is added or trimmed below this is not worth a number."""
+
+
+def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
+    """Describe a blend at 80 columns."""
+    record = result.record
+    lines = sentence(f"{record.set_name}: {edit_words(result)}; the result is size {record.size}")
+    lines += _attention_lines(record)
+    lines += _changed_lines(result, unit)
+    lines += _sews_lines(record, unit)
+    return lines
+
+
+def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
+    """Tell which size each body measurement took, and what is left over."""
+    rows = []
+    for choice in chosen.choices:
+        also = f"as near as {choice.also}; the larger was taken" if choice.also else ""
+        rows.append(
+            [
+                choice.measurement,
+                unit.length(choice.body_mm),
+                choice.size,
+                unit.length(choice.chart_mm),
+                unit.change(choice.off_mm),
+                also,
+            ]
+        )
+    columns = [
+        Column("measured"),
+        Column("body", number=True),
+        Column("size"),
+        Column("made for", number=True),
+        Column("left over", number=True),
+        Column(""),
+    ]
+    lines = [f"Sizes by the chart ({unit.name})", *table(columns, rows)]
+    for text in chosen.warnings:
+        lines += sentence(f"- {text}", 2, 2)
+    return [*lines, ""]
+
+
+def failures(record: Record) -> list[str]:
+    """Name everything that does not sew together, worst first, then corners that are off."""
+    rows = [
+        row
+        for row in (*record.seams, *record.bands, *record.openings)
+        if row.get("verdict") == "does not sew"
+    ]
+    rows.sort(key=lambda row: -abs(float(row["difference"])))
+    lines = [
+        f"{row['kind']} {row['name']} DOES NOT SEW: off by {row['difference']:+.2f} mm, allowed "
+        f"{row['tolerance']:g} ({row['what']})"
+        for row in rows
+    ]
+    known = {row["name"] for row in record.corners if row.get("ok") is False}
+    lines += [
+        f"corner of {row['name']}: {row['what']}: {abs(row['difference']):.1f}° off a straight "
+        "line across the seam"
+        for row in record.corners
+        if row.get("verdict") == "does not sew" and row["name"] not in known
+    ]
+    return lines
+
+
+def attention(record: Record) -> list[tuple[str, str]]:
+    """Everything to look at, as (where, text); the same text is said once."""
+    where: dict[str, list[str]] = {}
+    for notice in record.warnings:
+        places = where.setdefault(notice.text, [])
+        if notice.where not in places:
+            places.append(notice.where)
+    return [(", ".join(places), text) for text, places in where.items()]
+
+
+def edit_words(result: Result) -> str:
+    """The edit with every option that differs from the default."""
+    edit, plan = result.record.edit, result.pattern.relations.blend
+    sizes = dict(edit["sizes"])
+    order = [plan.upper, plan.lower] if plan else []
+    levels = [*(level for level in order if level in sizes), *(n for n in sizes if n not in order)]
+    said = ", ".join(f"{level} of size {sizes[level]}" for level in levels)
+    options = []
+    if edit.get("follow") == "length":
+        options.append("the follower keeps its own shape")
+    if edit.get("top") == "traced":
+        options.append("the top traced as drawn")
+    if edit.get("rise") not in (None, "upper"):
+        options.append(f"rise: {_length_or_word(edit['rise'])}")
+    if edit.get("pocket") not in (None, "upper"):
+        options.append(f"pocket of size {edit.get('pocket_size')}")
+    if edit.get("hold") is not None:
+        options.append(f"hold: {_length_or_word(edit['hold'])}")
+    return said + (f" ({', '.join(options)})" if options else "")
+
+
+def _length_or_word(value: str | float) -> str:
+    return value if isinstance(value, str) else f"{value:g} mm"
+
+
+def size_taken(result: Result, piece: str) -> str:
+    """Size that a piece of the result was taken from; that of the rest when not reached."""
+    for change in result.record.pieces:
+        if change.piece == piece:
+            return change.size
+    plan = result.pattern.relations.blend
+    sizes = result.record.edit.get("sizes", {})
+    return str(sizes.get(plan.lower, result.record.size)) if plan else result.record.size
+
+
+def _attention_lines(record: Record) -> list[str]:
+    lines: list[str] = []
+    for text in failures(record):
+        lines += sentence(f"- {text}", 2, 2)
+    for where, text in attention(record):
+        lines += sentence(f"- {where}: {text}", 2, 2)
+    return heading("look at this first") + lines if lines else []
+
+
+# ------------------------------------------------------------------------ what changed
+
+
+def _changed_lines(result: Result, unit: Unit) -> list[str]:
+    record = result.record
+    changed = [piece for piece in record.pieces if piece.status != "same"]
+    if not changed:
+        return ["", *sentence("Nothing changed: every piece is as drawn.")]
+    rows = [row for piece in changed for row in _piece_rows(piece, unit)]
+    columns = [
+        Column("piece"),
+        Column("from"),
+        Column("edge"),
+        *(Column(head, number=True) for head in ("before", "after", "change")),
+        *(Column(head, number=True) for head in ("tape on", "trim")),
+    ]
+    lines = heading(f"what changed ({unit.name}), against the size each piece was taken from")
+    return lines + table(columns, rows) + _as_drawn(result, changed)
+
+
+def _piece_rows(piece: PieceChange, unit: Unit) -> list[list[str]]:
+    rows: list[list[str]] = []
+    for edge in piece.edges:
+        if edge.status == "same":
+            continue
+        first = not rows
+        rows.append(
+            [
+                piece.piece if first else "",
+                piece.size if first else "",
+                edge.edge,
+                unit.length(edge.before_mm),
+                unit.length(edge.after_mm),
+                "moved" if edge.status == "moved" else unit.change(edge.after_mm - edge.before_mm),
+                unit.length(edge.added_mm) if edge.added_mm > _SMALL_MM else "",
+                unit.length(edge.trimmed_mm) if edge.trimmed_mm > _SMALL_MM else "",
+            ]
+        )
+    return rows
+
+
+def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
+    """Pieces that are taken as drawn, by the size that they are taken from."""
+    names = {piece.piece for piece in changed}
+    groups: dict[str, list[str]] = {}
+    for name in result.pattern.pieces:
+        if name not in names:
+            groups.setdefault(size_taken(result, name), []).append(name)
+    lines = []
+    for size, pieces in groups.items():
+        lines += sentence(f"as drawn, of size {size}: {', '.join(pieces)}", 2, 2)
+    return lines
+
+
+# ----------------------------------------------------------------------- does it sew
+
+
+def _sews_lines(record: Record, unit: Unit) -> list[str]:
+    pairs = [("seams", _seams_words(record, unit))]
+    pairs += _openings_words(record, unit)
+    pairs += [_girth_words(row, unit) for row in record.girths]
+    pairs += _match_words(record, unit)
+    for row in record.corners:
+        if row["kind"] == "top corners":
+            text = (
+                f"{row['first']:.1f}° + {row['second']:.1f}° = {row['found_sum']:.1f}° at the top "
+                f"of {row['name']}, {row['wanted_sum']:.1f}° in the size of the top"
+            )
+            pairs.append(("corners", text))
+    unfair = [str(row["edge"]) for row in record.fairness if not row["ok"]]
+    drawn = len(record.fairness)
+    if unfair:
+        pairs.append(("curves", f"not fair: {', '.join(unfair)}"))
+    elif drawn:
+        pairs.append(("curves", f"all {drawn} that were drawn anew are fair and run on smoothly"))
+    return heading("does it sew") + entries(pairs)
+
+
+def _seams_words(record: Record, unit: Unit) -> str:
+    rows = [*record.seams, *record.bands]
+    counts: dict[str, int] = {}
+    for row in rows:
+        counts[row["kind"]] = counts.get(row["kind"], 0) + 1
+    words = {"seam": "seam", "notches": "notch pair", "band": "band zone"}
+    said = ", ".join(
+        f"{count} {words.get(kind, kind)}{'' if count == 1 else 's'}"
+        for kind, count in counts.items()
+    )
+    if not rows:
+        return "none was reached by the change"
+    bad = sum(row["verdict"] == "does not sew" for row in rows)
+    worst = max(abs(float(row["difference"])) for row in rows)
+    verdict = "all sew together" if not bad else f"{bad} DO NOT SEW TOGETHER"
+    return f"{said}: {verdict}; the largest difference is {unit.length(worst, 2)} {unit.name}"
+
+
+def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
+    found = []
+    for row in record.openings:
+        text = (
+            f"{unit.said(row['after_mm'])} long ({unit.change(row['difference_mm'], 2)}), swung by "
+            f"{row['swing_deg']:+.1f}°, which moves its end by {unit.said(row['moved_mm'])}"
+        )
+        if abs(row["slid_mm"]) > _SMALL_MM:
+            text += f"; slid along the top by {unit.said(row['slid_mm'])}"
+        found.append((str(row["opening"]), text))
+    return found
+
+
+def _girth_words(row: Mapping[str, Any], unit: Unit) -> tuple[str, str]:
+    text = (
+        f"{unit.said(row['found_mm'])} finished; size {row['size']} has "
+        f"{unit.length(row['wanted_mm'])}"
+    )
+    if row["body_mm"] is not None:
+        text += f"; the body {unit.length(row['body_mm'])} and {unit.change(row['ease_mm'])} ease"
+    return f"{row['girth']} girth", text
+
+
+def _match_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
+    match = record.match
+    if "apart_before_mm" not in match:
+        return []
+    text = (
+        f"its two sides were {unit.length(abs(match['apart_before_mm']), 1)} {unit.name} apart "
+        "before they were matched"
+    )
+    if match.get("largest_deviation_mm") is not None:
+        text += f"; their shapes differ by {unit.said(match['largest_deviation_mm'])} at most"
+    return [(str(match["seam"]), text)]

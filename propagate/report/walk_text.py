@@ -1,0 +1,233 @@
+"""A walk in words: what does not sew first, then every check."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from propagate.engine.walk import Check, Kind, Walk
+from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.units import MILLIMETRES, Unit
+
+__all__ = ["VERDICT_WORDS", "walk_lines", "walk_plain", "walks_lines"]
+
+_CUT_LINE_NOTE = (
+    "Everything is matched on the seam line. 'cut lines' is what the two cut lines would "
+    "have said; matching those is the classic mistake."
+)
+VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
+_RANK = {"does not sew": 0, "look": 1, "sews": 2}
+_TITLES: dict[Kind, str] = {
+    "seam": "Seams",
+    "notches": "Notch pairs, measured from the start of the seam",
+    "opening": "Pocket openings",
+    "band": "Bands, zone by zone",
+    "corner": "Corners across seams, should add up to 180°",
+    "girth": "Girths of the finished garment against the body",
+}
+
+
+def walk_lines(walk: Walk, unit: Unit = MILLIMETRES) -> list[str]:
+    """Describe one walk at 80 columns, what needs attention first."""
+    lines = sentence(f"{walk.set_name}, size {walk.size}: {_outcome([walk])}")
+    lines += _attention(walk.checks, unit)
+    for kind, title in _TITLES.items():
+        checks = walk.of(kind)
+        if checks:
+            lines += heading(title if kind == "corner" else f"{title} ({unit.name})")
+            lines += _table(kind, checks, unit)
+    if any(check.cut_line_difference is not None for check in walk.checks):
+        lines += ["", *sentence(_CUT_LINE_NOTE)]
+    return lines
+
+
+def walks_lines(walks: Sequence[Walk], unit: Unit = MILLIMETRES) -> list[str]:
+    """Describe the walks of several sizes: the worst size of every check."""
+    first = walks[0]
+    lines = sentence(f"{first.set_name}, {len(walks)} sizes: {_outcome(walks)}")
+    columns = [
+        Column("worst of all sizes"),
+        Column("apart", number=True),
+        Column("in size"),
+        Column("allowed", number=True),
+        Column("verdict"),
+        Column("cut lines", number=True),
+    ]
+    for kind, title in _TITLES.items():
+        found = _by_check(walks, kind)
+        if kind == "girth" or not found:
+            continue
+        rows = []
+        for name, sized in found.items():
+            size, worst = max(sized, key=lambda pair: abs(pair[1].difference))
+            rows.append(
+                [
+                    name,
+                    _difference(worst, unit),
+                    size,
+                    _amount(worst, worst.tolerance, unit),
+                    VERDICT_WORDS[worst.verdict],
+                    _cut_lines(worst, unit),
+                ]
+            )
+        lines += heading(title if kind == "corner" else f"{title} ({unit.name})")
+        lines += table(columns if kind == "seam" else columns[:-1], _clipped(rows, kind))
+    lines += _girths_of_sizes(walks, unit)
+    return [*lines, "", *sentence(_CUT_LINE_NOTE)]
+
+
+def walk_plain(walk: Walk) -> dict[str, Any]:
+    """One walk as plain values."""
+    return {
+        "set": walk.set_name,
+        "size": walk.size,
+        "sews": walk.sews,
+        "checks": list(walk.checks),
+    }
+
+
+# ------------------------------------------------------------------------------- pieces
+
+
+def _outcome(walks: Sequence[Walk]) -> str:
+    checks = [check for walk in walks for check in walk.checks]
+    bad = sum(check.verdict == "does not sew" for check in checks)
+    look = sum(check.verdict == "look" for check in checks)
+    if bad:
+        said = f"{bad} of {len(checks)} checks DO NOT SEW"
+    else:
+        said = f"everything sews together ({len(checks)} checks)"
+    return f"{said}, {look} to look at" if look else said
+
+
+def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:
+    found = [check for check in checks if check.verdict != "sews"]
+    if not found:
+        return []
+    lines = heading("look at this first")
+    for check in sorted(found, key=lambda c: _RANK[c.verdict]):
+        lines += sentence(f"- {_said(check, unit)}", 2, 2)
+    return lines
+
+
+def _said(check: Check, unit: Unit) -> str:
+    if check.kind == "girth":
+        return (
+            f"{check.name}: the garment measures {unit.said(check.second)}, the body "
+            f"{unit.said(check.first)}: smaller than the body by {unit.said(-check.ease)}"
+        )
+    verdict = "does not sew" if check.verdict == "does not sew" else "sews, look at it"
+    return (
+        f"{check.kind} {check.name}: {verdict}: off by {_difference(check, unit)}"
+        f"{_symbol(check, unit)}, allowed {_amount(check, check.tolerance, unit)}"
+        f"{_symbol(check, unit)} ({check.what})"
+    )
+
+
+def _symbol(check: Check, unit: Unit) -> str:
+    return "°" if check.kind == "corner" else f" {unit.name}"
+
+
+def _amount(check: Check, value: float, unit: Unit) -> str:
+    return f"{value:.1f}" if check.kind == "corner" else unit.length(value)
+
+
+def _difference(check: Check, unit: Unit) -> str:
+    if check.kind == "corner":
+        return f"{check.difference + 0.0:+.1f}" if abs(check.difference) >= 0.05 else "0.0"
+    return unit.small(check.difference)
+
+
+def _cut_lines(check: Check, unit: Unit) -> str:
+    return "" if check.cut_line_difference is None else unit.change(check.cut_line_difference)
+
+
+def _table(kind: Kind, checks: Sequence[Check], unit: Unit) -> list[str]:
+    if kind == "girth":
+        columns = [
+            Column(""),
+            *(Column(head, number=True) for head in ("body", "garment", "ease")),
+        ]
+        rows = [_girth_row(check, unit) for check in checks]
+        return table(columns, rows)
+    heads = {"band": ("band", "run"), "opening": ("main", "layer")}.get(kind, ("lead", "follower"))
+    columns = [
+        Column(""),
+        *(Column(head, number=True) for head in (*heads, "ease", "apart", "allowed")),
+        Column("verdict"),
+        Column("cut lines", number=True),
+    ]
+    rows = [
+        [
+            _name(check),
+            unit.length(check.first),
+            unit.length(check.second),
+            unit.length(check.ease) if check.ease else "",
+            _difference(check, unit),
+            _amount(check, check.tolerance, unit),
+            VERDICT_WORDS[check.verdict],
+            _cut_lines(check, unit),
+        ]
+        for check in checks
+    ]
+    if kind == "corner":
+        columns = [Column(""), Column("sum", number=True), *columns[4:7]]
+        rows = [
+            [row[0], f"{check.first:.1f}", *row[4:7]]
+            for row, check in zip(rows, checks, strict=True)
+        ]
+    elif kind != "seam":
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
+    return table(*_without_empty(columns, rows))
+
+
+def _without_empty(
+    columns: Sequence[Column], rows: Sequence[Sequence[str]]
+) -> tuple[list[Column], list[list[str]]]:
+    """Leave out a column that says nothing in any row."""
+    kept = [i for i in range(len(columns)) if i == 0 or any(row[i] for row in rows)]
+    return [columns[i] for i in kept], [[row[i] for i in kept] for row in rows]
+
+
+def _name(check: Check) -> str:
+    if check.kind == "notches":
+        return check.what
+    if check.kind == "corner":
+        return f"{check.name}: {check.what.partition(', at the')[0]}"
+    return check.name
+
+
+def _girth_row(check: Check, unit: Unit) -> list[str]:
+    if not check.ease and check.first == check.second:
+        return [check.name, "", unit.length(check.second), ""]
+    return [
+        check.name,
+        unit.length(check.first),
+        unit.length(check.second),
+        unit.change(check.ease),
+    ]
+
+
+def _by_check(walks: Sequence[Walk], kind: Kind) -> Mapping[str, list[tuple[str, Check]]]:
+    """Checks of one kind by their name, each with its size."""
+    found: dict[str, list[tuple[str, Check]]] = {}
+    for walk in walks:
+        for check in walk.of(kind):
+            found.setdefault(_name(check), []).append((walk.size, check))
+    return found
+
+
+def _clipped(rows: Sequence[Sequence[str]], kind: Kind) -> list[list[str]]:
+    """Only a seam has something to say of its cut lines."""
+    return [list(row if kind == "seam" else row[:-1]) for row in rows]
+
+
+def _girths_of_sizes(walks: Sequence[Walk], unit: Unit) -> list[str]:
+    names = [check.name for check in walks[0].of("girth")]
+    if not names:
+        return []
+    columns = [Column("size"), *(Column(name, number=True) for name in names)]
+    rows = [
+        [walk.size, *(unit.length(check.second) for check in walk.of("girth"))] for walk in walks
+    ]
+    return heading(f"girths of the finished garment ({unit.name})") + table(columns, rows)

@@ -1,0 +1,175 @@
+"""Why a piece changed: the chain of causes, in plain sentences."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from propagate.engine.record import Change, EdgeChange, PieceChange
+from propagate.engine.run import Result
+from propagate.errors import UnknownName
+from propagate.pattern.patternset import PatternSet
+from propagate.report.blend_text import attention, edit_words, size_taken
+from propagate.report.layout import heading, sentence
+from propagate.report.units import MILLIMETRES, Unit
+
+__all__ = ["why_lines", "why_plain"]
+
+
+def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str]:
+    """Answer "why did this change?" at 80 columns.
+
+    Parameters
+    ----------
+    result : Result
+    target : str
+        ``PIECE`` or ``PIECE.EDGE``.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest names.
+    """
+    piece, edge = _target(result.pattern, target)
+    change = _piece_change(result, piece)
+    lines = sentence(_headline(result, piece, change, unit))
+    for name in [edge] if edge else result.pattern.pieces[piece].at(result.record.size).edge_names:
+        lines += _edge_lines(result, piece, name, change, unit, asked=edge is not None)
+    if change is None or not any(_chain(result, piece, e.edge) for e in change.edges):
+        lines += _whole_piece(result, piece)
+    warnings = [
+        f"{where}: {text}"
+        for where, text in attention(result.record)
+        if piece in where.replace("/", ",").replace(" ", "").split(",")
+    ]
+    if warnings:
+        lines += heading("look at this")
+        for text in warnings:
+            lines += sentence(f"- {text}", 2, 2)
+    return lines
+
+
+def why_plain(result: Result, target: str) -> dict[str, Any]:
+    """The same as plain values: per edge what became of it and the chain of causes."""
+    piece, edge = _target(result.pattern, target)
+    change = _piece_change(result, piece)
+    names = result.pattern.pieces[piece].at(result.record.size).edge_names
+    changes = {item.edge: item for item in change.edges} if change else {}
+    return {
+        "piece": piece,
+        "size": size_taken(result, piece),
+        "status": change.status if change else "same",
+        "edges": [
+            {
+                "edge": name,
+                "change": changes.get(name),
+                "chain": list(_chain(result, piece, name)),
+            }
+            for name in ([edge] if edge else names)
+        ],
+        "chain": list(result.record.chain(f"{piece}.*")),
+    }
+
+
+def _target(pattern: PatternSet, target: str) -> tuple[str, str | None]:
+    piece, dot, edge = target.partition(".")
+    names = pattern.piece(piece).at(pattern.base).edge_names
+    if not dot:
+        return piece, None
+    if edge not in names:
+        raise UnknownName("edge", edge, names, f"piece '{piece}' of set '{pattern.name}'")
+    return piece, edge
+
+
+def _piece_change(result: Result, piece: str) -> PieceChange | None:
+    return next((item for item in result.record.pieces if item.piece == piece), None)
+
+
+def _chain(result: Result, piece: str, edge: str) -> tuple[Change, ...]:
+    return result.record.chain(f"{piece}.{edge}")
+
+
+def _headline(result: Result, piece: str, change: PieceChange | None, unit: Unit) -> str:
+    size = size_taken(result, piece)
+    if change is None:
+        return (
+            f"{piece} did not change: it is size {size} as drawn. "
+            "Nothing that it is sewn to made it change."
+        )
+    if change.status == "same":
+        return f"{piece} is size {size} as drawn; no edge was re-cut."
+    areas = []
+    if change.added_mm2 > 1.0:
+        areas.append(f"tape on {unit.area(change.added_mm2)}")
+    if change.trimmed_mm2 > 1.0:
+        areas.append(f"trim {unit.area(change.trimmed_mm2)}")
+    said = f" ({', '.join(areas)})" if areas else ""
+    return f"{piece} was taken from size {size} and {change.status}{said}."
+
+
+def _edge_lines(
+    result: Result,
+    piece: str,
+    name: str,
+    change: PieceChange | None,
+    unit: Unit,
+    *,
+    asked: bool,
+) -> list[str]:
+    edge = next((item for item in change.edges if item.edge == name), None) if change else None
+    chain = _chain(result, piece, name)
+    if edge is None or (edge.status == "same" and not chain):
+        return ["", *sentence(f"{name} is the same, digit for digit.")] if asked else []
+    lines = ["", *sentence(f"{name}: {_edge_words(edge, unit)}")]
+    return lines + _chain_lines(result, chain)
+
+
+def _edge_words(edge: EdgeChange, unit: Unit) -> str:
+    if edge.status == "same":
+        return f"the same, {unit.said(edge.after_mm)}"
+    if edge.status == "moved":
+        return f"moved; length kept, {unit.said(edge.after_mm)}"
+    words = (
+        f"{unit.length(edge.before_mm)} became {unit.said(edge.after_mm)} "
+        f"({unit.change(edge.after_mm - edge.before_mm)})"
+    )
+    amounts = [
+        f"{what} up to {unit.said(mm)}"
+        for what, mm in (("tape on", edge.added_mm), ("trim", edge.trimmed_mm))
+        if mm > 0.05
+    ]
+    return f"{words}; {', '.join(amounts)}" if amounts else words
+
+
+def _chain_lines(result: Result, chain: tuple[Change, ...]) -> list[str]:
+    lines: list[str] = []
+    for depth, link in enumerate(chain):
+        where = _where(result.pattern, link.id)
+        text = edit_words(result) if link.cause is None else link.what
+        what = f"{where}: {text}" if where else text
+        lead = "" if depth == 0 else "because of "
+        lines += sentence(f"{lead}{what}", 2 + 2 * depth, 4)
+    return lines
+
+
+def _where(pattern: PatternSet, node: str) -> str:
+    """Say a node of the relation graph in words."""
+    if node == "edit":
+        return "the edit"
+    if node.startswith("level:"):
+        return f"level '{node.removeprefix('level:')}'"
+    if "/" in node:
+        silhouette, _, edge = node.partition("/")
+        assembly = pattern.relations.assemblies.get(silhouette)
+        if assembly is None:
+            return f"{silhouette}, edge '{edge}'"
+        parts = " + ".join([assembly.lead, *(part.piece for part in assembly.parts)])
+        return f"{silhouette} ({parts} taped together), edge '{edge}'"
+    piece, dot, edge = node.partition(".")
+    if dot and edge == "*":
+        return piece
+    return f"{piece}, edge '{edge}'" if dot else node
+
+
+def _whole_piece(result: Result, piece: str) -> list[str]:
+    chain = result.record.chain(f"{piece}.*")
+    return ["", *_chain_lines(result, chain)] if chain else []
