@@ -27,8 +27,8 @@ class Names:
     """What the pieces of a set have, seen from its relations.
 
     A name is looked up in the base size, since every size has the same names; places
-    are compared in every size.  A piece whose drawing is unsound is left alone here: that
-    is noted with the piece.
+    are compared in every size that is drawn without a fault.  What is wrong with a
+    drawing is noted with the piece, and not again with each relation.
 
     Attributes
     ----------
@@ -39,12 +39,12 @@ class Names:
     def __init__(self, pattern: PatternSet, drawn: Sequence[Drawn]) -> None:
         self.pattern = pattern
         self.lines: list[str] = []
-        self._sized = {(item.piece, item.size): item.sized for item in drawn if item.sound}
+        self._sized = {(d.piece, d.size): d.sized for d in drawn if not d.problems}
         self._known = [*pattern.pieces, *(n for n in pattern.info if n not in pattern.pieces)]
         self._measure: dict[str, SizedPiece] = {}
-        for (piece, size), sized in self._sized.items():
-            if size == pattern.base or piece not in self._measure:
-                self._measure[piece] = sized
+        for item in drawn:
+            if item.sound and (item.size == pattern.base or item.piece not in self._measure):
+                self._measure[item.piece] = item.sized
 
     def add(self, where: str, text: str) -> None:
         """Note a problem."""
@@ -55,7 +55,7 @@ class Names:
         self.add(where, str(UnknownName(what, name, known, of)))
 
     def sized(self, piece: str, size: str) -> SizedPiece | None:
-        """Return a soundly drawn piece in one size."""
+        """Return a piece in one size, when it is drawn without a fault."""
         return self._sized.get((piece, size))
 
     def measure(self, piece: str) -> SizedPiece | None:

@@ -70,9 +70,10 @@ def check_outlines(drawn: Sequence[Drawn]) -> None:
         return
     flat = _Flat(sound)
     _check_lengths(flat)
-    open_outlines = _check_closed(flat)
-    flat_areas = _check_direction(flat)
-    _check_simple(flat, skip=open_outlines | flat_areas)
+    areas = _areas(flat)
+    empty = _check_area(flat, areas)
+    crossed = _check_simple(flat, skip=_check_closed(flat) | empty)
+    _check_direction(flat, areas, skip=crossed)
     _check_landmarks(flat)
 
 
@@ -195,20 +196,30 @@ def _check_closed(flat: _Flat) -> set[int]:
     return set(flat.owner[wrong].tolist())
 
 
-def _check_direction(flat: _Flat) -> set[int]:
-    """Find outlines without area or drawn clockwise; return those without area."""
+def _areas(flat: _Flat) -> Array:
+    """Signed area of each outline, mm^2; positive when counter-clockwise."""
     starts = flat.first[flat.first_edge]
     counts = np.diff(np.append(starts, len(flat.points)))
     # relative to the outline's first point: digits are lost far from the origin
     x, y = (flat.points - np.repeat(flat.points[starts], counts, axis=0)).T
     cross = x[:-1] * y[1:] - x[1:] * y[:-1]
     cross[starts[1:] - 1] = 0.0  # from one outline to the next
-    areas = np.add.reduceat(np.append(cross, 0.0), starts) / 2
+    areas: Array = np.add.reduceat(np.append(cross, 0.0), starts) / 2
+    return areas
+
+
+def _check_direction(flat: _Flat, areas: Array, *, skip: set[int]) -> None:
+    """Find outlines drawn clockwise; one that crosses itself has no direction."""
     for index in np.flatnonzero(areas < -NO_AREA_MM2).tolist():
-        flat.drawn[index].add(
-            "found the outline clockwise, expected counter-clockwise; "
-            "reverse the edges and the points of each"
-        )
+        if index not in skip:
+            flat.drawn[index].add(
+                "found the outline clockwise, expected counter-clockwise; "
+                "reverse the edges and the points of each"
+            )
+
+
+def _check_area(flat: _Flat, areas: Array) -> set[int]:
+    """Find outlines without area."""
     empty = np.flatnonzero(np.abs(areas) <= NO_AREA_MM2)
     for index in empty.tolist():
         item = flat.drawn[index]
@@ -218,21 +229,23 @@ def _check_direction(flat: _Flat) -> set[int]:
     return set(empty.tolist())
 
 
-def _check_simple(flat: _Flat, *, skip: set[int]) -> None:
+def _check_simple(flat: _Flat, *, skip: set[int]) -> set[int]:
     """Find outlines that cross or touch themselves."""
     import shapely
 
     wanted = [index for index in range(len(flat.drawn)) if index not in skip]
     if not wanted:
-        return
+        return set()
     keep = np.ones(len(flat.points), dtype=bool)
     keep[flat.last] = False  # an edge's last point is the next one's first
     keep &= np.isin(flat.owner, wanted)[np.searchsorted(flat.last, np.arange(len(keep)))]
     owner = np.repeat(flat.owner, flat.last - flat.first + 1)[keep]
     rings = shapely.linearrings(flat.points[keep], indices=np.searchsorted(wanted, owner))
     polygons = shapely.polygons(rings)
-    for place in np.flatnonzero(~shapely.is_valid(polygons)):
+    crossed = np.flatnonzero(~shapely.is_valid(polygons)).tolist()
+    for place in crossed:
         _note_crossing(flat.drawn[wanted[place]], shapely.is_valid_reason(polygons[place]))
+    return {wanted[place] for place in crossed}
 
 
 def _note_crossing(item: Drawn, reason: str) -> None:

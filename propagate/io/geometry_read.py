@@ -1,0 +1,260 @@
+"""A piece in all its sizes, read strictly from JSON text."""
+
+from __future__ import annotations
+
+import json
+from itertools import chain
+from typing import cast, get_args
+
+import numpy as np
+
+from propagate.errors import FormatError
+from propagate.io.checks import (
+    NAME_RULE,
+    Problems,
+    Table,
+    UnreadableFile,
+    check_format,
+    is_name,
+    parse_length,
+    show,
+)
+from propagate.pattern.model import (
+    Array,
+    Dart,
+    Edge,
+    Grain,
+    InternalLine,
+    Label,
+    Landmark,
+    LandmarkKind,
+    Mark,
+    Piece,
+    SizedPiece,
+    frozen_points,
+)
+
+__all__ = ["FORMAT", "loads"]
+
+FORMAT = 1
+_KINDS: tuple[str, ...] = get_args(LandmarkKind)
+_NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leaves the reader
+
+
+def loads(text: str, source: str) -> Piece:
+    """Read a piece from JSON text.
+
+    Parameters
+    ----------
+    text : str
+    source : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    FormatError
+        Broken syntax (with line and column), a newer format, an unknown key, a
+        wrong type; all problems of the file at once.
+    """
+    problems = Problems(source)
+    table = Table(_parsed(text, source), "", problems)
+    check_format(table, FORMAT)
+    name = table.name("piece")
+    sizes = table.table("sizes", "")
+    table.raw("sizes", required=True)
+    nest: dict[str, SizedPiece] = {}
+    for size in sizes:
+        if not is_name(size):
+            problems.add("sizes", f"found {show(size)}, expected a size: {NAME_RULE}")
+        nest[size] = _sized(Table(sizes.values[size], f"size '{size}'", problems))
+    if "sizes" in table and not nest:
+        problems.add("sizes", "found no size, expected at least one")
+    table.finish()
+    problems.stop_if_any()
+    return Piece(name, nest)
+
+
+def _parsed(text: str, source: str) -> object:
+    def no_repeats(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        found = dict(pairs)
+        if len(found) != len(pairs):
+            names = [key for key, _ in pairs]
+            again = next(key for key in names if names.count(key) > 1)
+            raise UnreadableFile([f"{source}: key '{again}' stands twice in one object"])
+        return found
+
+    try:
+        return cast(object, json.loads(text, object_pairs_hook=no_repeats))
+    except json.JSONDecodeError as error:
+        raise UnreadableFile(
+            [
+                f"{source}: line {error.lineno}, column {error.colno}: not readable as JSON "
+                f"({error.msg})"
+            ]
+        ) from error
+    except FormatError:
+        raise
+    except (ValueError, RecursionError) as error:
+        raise UnreadableFile([f"{source}: not readable as JSON ({error})"]) from error
+
+
+def _sized(table: Table) -> SizedPiece:
+    table.raw("edges", required=True)
+    table.raw("grain", required=True)
+    edges = tuple(_edge(item) for item in table.tables("edges", "edge"))
+    if "edges" in table and not edges:
+        table.wrong("edges", "at least one edge")
+    levels = table.table("levels")
+    sized = SizedPiece(
+        edges=edges,
+        grain=_grain(table),
+        landmarks=tuple(_landmark(item) for item in table.tables("landmarks", "landmark")),
+        darts=tuple(_dart(item) for item in table.tables("darts", "dart")),
+        lines=tuple(_line(item) for item in table.tables("lines", "line")),
+        drills=tuple(_drill(item) for item in table.tables("drills", "drill")),
+        levels={name: _point(levels, name) for name in levels},
+        label=_label(table.table("label")) if "label" in table else None,
+    )
+    table.table("label")
+    table.finish()
+    return sized
+
+
+def _edge(table: Table) -> Edge:
+    name = table.name("name")
+    path = table.optional_text("path")
+    if path is not None:
+        if "points" in table or "turns" in table:
+            table.problems.add(
+                table.where, "found 'path' beside 'points' or 'turns', expected one or the other"
+            )
+        table.raw("points")
+        table.raw("turns")
+        table.finish()
+        return _path_edge(table, name, path)
+    points = _points(table, "points", at_least=2)
+    turns = _turns(table, len(points))
+    table.finish()
+    return Edge(name, points, turns)
+
+
+def _path_edge(table: Table, name: str, path: str) -> Edge:
+    from propagate.io.path_data import flatten_path
+
+    try:
+        points, turns = flatten_path(path)
+    except FormatError as error:
+        table.problems.add(table.at("path"), str(error))
+        return Edge(name, frozen_points([_NOWHERE, _NOWHERE]))
+    return Edge(name, points, turns, path)
+
+
+def _turns(table: Table, count: int) -> tuple[int, ...]:
+    turns = table.items("turns")
+    whole = all(isinstance(turn, int) and not isinstance(turn, bool) for turn in turns)
+    numbers = [turn for turn in turns if isinstance(turn, int)] if whole else []
+    inner = all(0 < turn < count - 1 for turn in numbers)
+    if not whole or not inner or numbers != sorted(set(numbers)):
+        table.wrong("turns", f"rising numbers of inner vertices, from 1 to {count - 2}")
+        return ()
+    return tuple(numbers)
+
+
+def _points(table: Table, key: str, *, at_least: int) -> Array:
+    """Read a list of points; numbers only, since numpy would take "1" for 1."""
+    table.raw(key, required=True)
+    rows = table.items(key)
+    stand_in = frozen_points([_NOWHERE] * 2)
+    if key in table and isinstance(table.values[key], list) and len(rows) < at_least:
+        table.wrong(key, f"at least {at_least} points")
+    for index, row in enumerate(rows):
+        if not isinstance(row, list) or len(row) != 2:
+            table.problems.add(
+                f"{table.at(key)}[{index}]", f"found {show(row)}, expected a point [x, y]"
+            )
+            return stand_in
+    pairs = cast("list[list[object]]", rows)
+    if not {int, float}.issuperset(map(type, chain.from_iterable(pairs))):
+        index = next(
+            i for i, row in enumerate(pairs) if not {int, float}.issuperset(map(type, row))
+        )
+        table.problems.add(
+            f"{table.at(key)}[{index}]", f"found {show(pairs[index])}, expected two numbers in mm"
+        )
+        return stand_in
+    try:
+        return frozen_points(np.array(pairs, dtype=np.float64)) if pairs else stand_in
+    except OverflowError:
+        table.problems.add(table.at(key), "found a number too large to hold, expected mm")
+        return stand_in
+
+
+def _point(table: Table, key: str) -> tuple[float, float]:
+    value = table.raw(key, required=True)
+    if key not in table:
+        return _NOWHERE
+    good = (
+        isinstance(value, list)
+        and len(value) == 2
+        and {int, float}.issuperset(type(item) for item in value)
+    )
+    try:
+        if good:
+            x, y = cast("list[float]", value)
+            return float(x), float(y)
+    except OverflowError:
+        pass
+    table.wrong(key, "a point [x, y] in mm")
+    return _NOWHERE
+
+
+def _grain(table: Table) -> Grain:
+    found = _points(table, "grain", at_least=2) if "grain" in table else None
+    if found is None:
+        return Grain(_NOWHERE, _NOWHERE)
+    if len(found) != 2:
+        table.wrong("grain", "two points")
+    (x0, y0), (x1, y1) = found[:2].tolist()
+    return Grain((x0, y0), (x1, y1))
+
+
+def _landmark(table: Table) -> Landmark:
+    mark = Landmark(
+        table.name("name"),
+        table.text("edge"),
+        _point(table, "point"),
+        cast(LandmarkKind, table.choice("kind", _KINDS, "mark")),
+    )
+    table.finish()
+    return mark
+
+
+def _dart(table: Table) -> Dart:
+    legs = table.texts("legs", required=True)
+    if "legs" in table and len(legs) != 2:
+        table.wrong("legs", "the names of two landmarks")
+    pair = (legs[0], legs[1]) if len(legs) == 2 else ("", "")
+    dart = Dart(table.name("name"), table.text("edge"), pair, _point(table, "tip"))
+    table.finish()
+    return dart
+
+
+def _line(table: Table) -> InternalLine:
+    line = InternalLine(table.name("name"), _points(table, "points", at_least=2))
+    table.finish()
+    return line
+
+
+def _drill(table: Table) -> Mark:
+    mark = Mark(table.name("name"), _point(table, "point"))
+    table.finish()
+    return mark
+
+
+def _label(table: Table) -> Label:
+    angle = parse_length(table.raw("angle")) if "angle" in table else 0.0
+    if angle is None or isinstance(table.raw("angle"), str):
+        table.wrong("angle", "a number of degrees")
+    label = Label(_point(table, "point"), 0.0 if angle is None else angle)
+    table.finish()
+    return label
