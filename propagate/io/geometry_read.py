@@ -167,6 +167,7 @@ def _points(table: Table, key: str, *, at_least: int) -> Array:
     stand_in = frozen_points([_NOWHERE] * 2)
     if key in table and isinstance(table.values[key], list) and len(rows) < at_least:
         table.wrong(key, f"at least {at_least} points")
+        return stand_in
     for index, row in enumerate(rows):
         if not isinstance(row, list) or len(row) != 2:
             table.problems.add(

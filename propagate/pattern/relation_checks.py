@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from graphlib import CycleError, TopologicalSorter
 from itertools import chain
 
 from propagate.pattern.names import Names, near
@@ -197,14 +198,21 @@ def check_places(names: Names) -> None:
 
 def check_cycles(names: Names) -> None:
     """Name the pieces on each cycle of leads."""
-    import networkx as nx
-
-    graph = nx.DiGraph()
+    led_by: dict[str, list[str]] = {}
     for label, lead, follow in _leads(names.pattern.relations):
-        for span in lead:
-            graph.add_edge(span.key, label)
+        led_by.setdefault(label, []).extend(span.key for span in lead)
         for key in follow:
-            graph.add_edge(label, key)
+            led_by.setdefault(key, []).append(label)
+    try:
+        TopologicalSorter(led_by).prepare()
+    except CycleError:
+        _note_cycles(names, led_by)
+
+
+def _note_cycles(names: Names, led_by: Mapping[str, Sequence[str]]) -> None:
+    import networkx as nx  # takes longer to load than a sound set to check
+
+    graph = nx.DiGraph([(lead, node) for node, leads in led_by.items() for lead in leads])
     for nodes in nx.strongly_connected_components(graph):
         part = graph.subgraph(sorted(nodes))
         if part.number_of_edges() == 0:
