@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 Array = npt.NDArray[np.float64]
 
 # Derandomised: the same examples on every run and every machine.
-quick = settings(max_examples=60, deadline=None, derandomize=True)
+quick = settings(max_examples=40, deadline=None, derandomize=True)
 
 FAR = np.array([1e6, -1e6])
 
