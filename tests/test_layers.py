@@ -1,0 +1,114 @@
+"""Dependencies point one way: cli and report -> engine -> pattern -> geometry, io beside."""
+
+from __future__ import annotations
+
+import ast
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parent.parent / "propagate"
+
+BASE = {"errors", "lengths", "tolerances"}
+"""Modules without a layer: they import nothing of the project."""
+ENGINE_IN_IO = {"record_json", "result_folder"}
+"""A result is a set and a record, and the record is the engine's."""
+
+MAY_IMPORT = {
+    "geometry": {"geometry", "tolerances"},
+    "pattern": {"pattern", "geometry", *BASE},
+    "engine": {"engine", "pattern", "geometry", *BASE},
+    "io": {"io", "pattern", "geometry", *BASE},
+    "report": {"report", "engine", "pattern", "geometry", *BASE},
+    "cli": {"cli", "demo", "report", "engine", "io", "pattern", "geometry", *BASE},
+    "demo": {"errors"},
+    "__main__": {"cli"},
+    **{name: set() for name in BASE},
+}
+LIBRARIES = {
+    "geometry": {"numpy", "shapely"},
+    "pattern": {"numpy", "shapely", "networkx"},
+    "engine": {"numpy", "shapely", "networkx"},
+    "io": {"numpy", "shapely", "ezdxf"},
+    "report": {"numpy", "shapely"},
+    "cli": {"click"},
+}
+FILES = {"glob", "io", "os", "pathlib", "shutil", "tempfile"}
+"""Modules of the standard library that touch files."""
+
+MODULES = sorted(path for path in PACKAGE.rglob("*.py") if path != PACKAGE / "__init__.py")
+"""All but the package itself, whose names are those of every layer, imported when used."""
+
+
+def layer_of(path: Path) -> str:
+    part = path.relative_to(PACKAGE).parts[0]
+    return part.removesuffix(".py")
+
+
+def imports(path: Path) -> Iterator[tuple[str, int]]:
+    """Every module that a file imports, also inside functions, with the line."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from ((alias.name, node.lineno) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}:{node.lineno}: write imports out in full"
+            module = node.module or ""
+            if module == "propagate":
+                yield from ((f"propagate.{alias.name}", node.lineno) for alias in node.names)
+            else:
+                yield module, node.lineno
+
+
+def test_every_layer_has_its_rule() -> None:
+    found = {layer_of(path) for path in MODULES}
+    assert found == set(MAY_IMPORT)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_point_downwards(path: Path) -> None:
+    layer = layer_of(path)
+    allowed = MAY_IMPORT[layer] | ({"engine"} if path.stem in ENGINE_IN_IO else set())
+    for name, line in imports(path):
+        root, _, rest = name.partition(".")
+        if root == "propagate":
+            part = rest.partition(".")[0]
+            assert part in allowed, f"{path}:{line}: {layer} may not import {name}"
+        elif root not in sys.stdlib_module_names:
+            assert root in LIBRARIES.get(layer, set()), f"{path}:{line}: {layer} imports {name}"
+
+
+@pytest.mark.parametrize(
+    "path",
+    [path for path in MODULES if layer_of(path) in ("geometry", "pattern", "engine")],
+    ids=lambda path: str(path.relative_to(PACKAGE)),
+)
+def test_the_core_touches_no_files(path: Path) -> None:
+    assert not FILES & {name.partition(".")[0] for name, _ in imports(path)}
+    calls = [
+        node.lineno
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("open", "print", "input")
+    ]
+    assert not calls, f"{path}: lines {calls}"
+
+
+def test_a_command_imports_nothing_heavy_before_it_runs() -> None:
+    for path in sorted((PACKAGE / "cli").glob("*.py")):
+        at_the_top = {
+            name
+            for node in ast.parse(path.read_text(encoding="utf-8")).body
+            if isinstance(node, ast.Import | ast.ImportFrom)
+            for name in (
+                [node.module or ""]
+                if isinstance(node, ast.ImportFrom)
+                else [alias.name for alias in node.names]
+            )
+        }
+        ours = {name for name in at_the_top if name.startswith("propagate")}
+        assert all(n.startswith("propagate.cli") or n == "propagate.errors" for n in ours), path
+        theirs = {name.partition(".")[0] for name in at_the_top - ours}
+        assert theirs - set(sys.stdlib_module_names) <= {"click"}, path
