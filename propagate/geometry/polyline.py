@@ -257,6 +257,10 @@ def end_direction(
         alike = lengths[1] < 3 * lengths[0] and lengths[0] < 3 * lengths[1]
         if alike and abs(angles[1] - angles[0]) < np.radians(15):
             count = 2
+    # A chord much longer than the next is a straight line that a curve runs into.
+    long = (lengths[: count - 1] > window / 3) & (lengths[: count - 1] > 3 * lengths[1:count])
+    if long.any():
+        count = int(np.argmax(long)) + 1
     middle = (arc[:-1] + arc[1:]) / 2
     near = lengths[:count] * (1.0 - np.minimum(middle[:count] / max(window, arc[count]), 0.9)) ** 2
     return _fit_direction(middle[:count], angles[:count], near)
