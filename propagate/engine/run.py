@@ -283,10 +283,13 @@ def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
             names.append(name)
         elif kind == "seam":
             names += [s.piece for s in relations.seams[name].follow if s.piece in state.pieces]
+    reasons: dict[str, str] = {}
+    for node in state.changes:
+        reasons.setdefault(node.partition(".")[0], node)
     changes = []
     for name in dict.fromkeys(names):
         size = state.size_of(name)
         old = state.pattern.sized(name, size)
-        why = next((node for node in state.changes if node.startswith(f"{name}.")), EDIT)
+        why = reasons.get(name, EDIT)
         changes.append(compare_pieces(name, size, old, state.lookup(name), why))
     return tuple(changes)

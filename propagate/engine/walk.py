@@ -7,9 +7,9 @@ them is the classic mistake.  The walk measures and never changes anything.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +18,8 @@ from propagate.engine.finish import cut_line
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
 from propagate.geometry.corner import interior_angle
-from propagate.geometry.polyline import length, line_crossings, point_at
+from propagate.geometry.crossing import line_crossings
+from propagate.geometry.polyline import length, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
@@ -28,6 +29,7 @@ from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
 __all__ = ["Check", "Verdict", "Walk", "walk"]
 
 Array = npt.NDArray[np.float64]
+T = TypeVar("T")
 Verdict = Literal["sews", "look", "does not sew"]
 Kind = Literal["seam", "notches", "opening", "corner", "band", "girth"]
 
@@ -121,27 +123,30 @@ def walk(
     def lookup(piece: str) -> SizedPiece:
         return pattern.sized(piece, size)
 
-    def chosen(kind: str, name: str) -> bool:
-        return only is None or name in only.get(kind, ())
-
     relations = pattern.relations
     checks: list[Check] = []
-    for seam in relations.seams.values():
-        if chosen("seam", seam.name):
-            if not seam.mirror:
-                checks.append(_seam(pattern, lookup, seam, cut_lines=cut_lines))
-                checks += _notches(lookup, seam)
-            checks += _corners(lookup, seam)
-    for opening in relations.openings.values():
-        if chosen("opening", opening.name):
-            checks.append(_opening(pattern, lookup, opening))
-    for band in relations.bands.values():
-        if chosen("band", band.name):
-            checks += _band(lookup, band)
-    for girth in relations.girths.values():
-        if chosen("girth", girth.name):
-            checks.append(_girth(pattern, girth, size))
+    for seam in _chosen(relations.seams, only, "seam"):
+        if not seam.mirror:
+            checks.append(_seam(pattern, lookup, seam, cut_lines=cut_lines))
+            checks += _notches(lookup, seam)
+        checks += _corners(lookup, seam)
+    for opening in _chosen(relations.openings, only, "opening"):
+        checks.append(_opening(pattern, lookup, opening))
+    for band in _chosen(relations.bands, only, "band"):
+        checks += _band(lookup, band)
+    for girth in _chosen(relations.girths, only, "girth"):
+        checks.append(_girth(pattern, girth, size))
     return Walk(pattern.name, size, tuple(checks))
+
+
+def _chosen(
+    group: Mapping[str, T], only: Mapping[str, Collection[str]] | None, kind: str
+) -> Iterator[T]:
+    """Relations of one kind: all of them, or those named, without a look at the others."""
+    if only is None:
+        yield from group.values()
+    else:
+        yield from (group[name] for name in only.get(kind, ()))
 
 
 def _verdict(difference: float, tolerance: float, near: float = _NEAR_MM) -> Verdict:
@@ -261,13 +266,11 @@ def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: 
     """An opening against the layer that carries its line, or against itself."""
     first = lookup(opening.piece).edge(opening.edge).length
     second, what = first, f"{opening.piece}.{opening.edge}"
-    for stack in pattern.relations.stacks.values():
-        if stack.opening != opening.name:
-            continue
-        for layer in stack.layers:
-            if layer.mouth is not None:
-                second = lookup(layer.piece).edge(layer.mouth).length
-                what += f" | {layer.piece}.{layer.mouth}"
+    stack = pattern.relations.stack_of.get(opening.name)
+    for layer in stack.layers if stack is not None else ():
+        if layer.mouth is not None:
+            second = lookup(layer.piece).edge(layer.mouth).length
+            what += f" | {layer.piece}.{layer.mouth}"
     return Check(
         "opening",
         opening.name,

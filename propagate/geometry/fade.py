@@ -7,7 +7,8 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, densify_smoothly
+from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.polyline import arc_lengths
 from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["bend", "fade_end", "smoothstep"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 import numpy as np
@@ -72,12 +73,14 @@ def _thinned(points: Array) -> Array:
     arc = arc_lengths(points)
     if np.diff(arc).min() >= FINEST_MM:
         return points
+    places = arc.tolist()
+    last = len(places) - 1
     rows = [0]
-    while (row := int(np.searchsorted(arc, arc[rows[-1]] + FINEST_MM))) < len(arc) - 1:
+    while (row := bisect_left(places, places[rows[-1]] + FINEST_MM)) < last:
         rows.append(row)
-    if len(rows) > 1 and arc[-1] - arc[rows[-1]] < FINEST_MM:
+    if len(rows) > 1 and places[-1] - places[rows[-1]] < FINEST_MM:
         rows.pop()
-    return points[[*rows, len(arc) - 1]]
+    return points[[*rows, last]]
 
 
 def _turn(points: Array) -> float:

@@ -18,15 +18,10 @@ __all__ = [
     "arc_lengths",
     "between",
     "chord_angles",
-    "circle_crossings",
-    "crossings",
-    "densify",
-    "densify_smoothly",
     "direction_at",
     "end_direction",
     "join",
     "length",
-    "line_crossings",
     "locate",
     "locate_all",
     "point_at",
@@ -69,23 +64,22 @@ def point_at(points: Array, distance: float) -> Array:
 
     A distance within 1e-6 mm of a vertex gives that vertex, digit for digit.
     """
-    arc = arc_lengths(points)
-    index = int(np.searchsorted(arc, distance))
+    return _at(points, arc_lengths(points), distance)
+
+
+def _at(points: Array, arc: Array, distance: float) -> Array:
+    """`point_at` with the distances of the vertices known."""
+    index = int(arc.searchsorted(distance))
     for near in (index - 1, index):
         if 0 <= near < len(arc) and abs(arc[near] - distance) <= SAME_POINT_MM:
-            return _vertex(points, near)
+            return np.array(points[near])
     if index <= 0:
-        return _vertex(points, 0)
+        return np.array(points[0])
     if index >= len(arc):
-        return _vertex(points, -1)
+        return np.array(points[-1])
     share = (distance - arc[index - 1]) / (arc[index] - arc[index - 1])
     point: Array = points[index - 1] + share * (points[index] - points[index - 1])
     return point
-
-
-def _vertex(points: Array, index: int) -> Array:
-    vertex: Array = points[index].copy()
-    return vertex
 
 
 def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
@@ -145,59 +139,20 @@ def between(points: Array, begin: float, end: float) -> Array:
     """Part of a polyline between two distances; reversed when `end` < `begin`."""
     low, high = min(begin, end), max(begin, end)
     arc = arc_lengths(points)
-    first = int(np.searchsorted(arc, low + SAME_POINT_MM, side="right"))
-    last = int(np.searchsorted(arc, high - SAME_POINT_MM))
-    part = np.vstack([point_at(points, low), points[first:last], point_at(points, high)])
+    first = int(arc.searchsorted(low + SAME_POINT_MM, side="right"))
+    last = max(int(arc.searchsorted(high - SAME_POINT_MM)), first)
+    part = np.empty((last - first + 2, 2))
+    part[0], part[1:-1], part[-1] = (
+        _at(points, arc, low),
+        points[first:last],
+        _at(points, arc, high),
+    )
     return part if begin <= end else part[::-1]
 
 
 def join(parts: Sequence[Array]) -> Array:
     """Join polylines end to start; the shared point is taken from the earlier part."""
     return np.vstack([parts[0], *(part[1:] for part in parts[1:])])
-
-
-def densify(points: Array, step: float) -> Array:
-    """Add points so that no chord is longer than `step`; old vertices stay."""
-    delta = points[1:] - points[:-1]
-    counts = np.maximum(np.ceil(np.hypot(delta[:, 0], delta[:, 1]) / step - 1e-9), 1).astype(int)
-    if counts.max(initial=1) == 1:
-        return points
-    shares = np.concatenate([np.arange(n) / n for n in counts])
-    owner = np.repeat(np.arange(len(counts)), counts)
-    return np.vstack([points[owner] + shares[:, None] * delta[owner], points[-1]])
-
-
-def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(10.0)) -> Array:
-    """Add points so that no chord is longer than `step`, on the curve that is meant.
-
-    A coarse polyline stands for a smooth curve: the new points lie on a cubic between the
-    vertices, whose directions there are those of the circle through three neighbours.
-    Old vertices stay.  Where the direction jumps by more than `corner` radians the
-    chords stay straight.
-    """
-    lengths, angles = chord_angles(points)
-    counts = np.maximum(np.ceil(lengths / step - 1e-9), 1).astype(int)
-    if counts.max(initial=1) == 1:
-        return points
-    jump = np.diff(angles)
-    share = lengths[:-1] / (lengths[:-1] + lengths[1:])
-    smooth = np.abs(jump) <= corner
-    leave = np.concatenate([[0.0], np.where(smooth, -jump * (1 - share), 0.0)])
-    arrive = np.concatenate([np.where(smooth, jump * share, 0.0), [0.0]])
-    # At a free end, or beside a corner, the chord bends as much as at its other vertex.
-    ends_free = np.concatenate([[True], ~smooth])
-    leave = np.where(ends_free, -arrive, leave)
-    far_free = np.concatenate([~smooth, [True]])
-    arrive = np.where(far_free, -leave, arrive)
-    owner = np.repeat(np.arange(len(counts)), counts)
-    t = np.concatenate([np.arange(n) / n for n in counts])
-    size, angle = lengths[owner], angles[owner]
-    # Cubic Hermite offset from the chord: t (1-t)^2 tan(a) - t^2 (1-t) tan(b).
-    bow = size * (t * (1 - t) ** 2 * np.tan(leave[owner]) - t**2 * (1 - t) * np.tan(arrive[owner]))
-    base = points[owner] + (t * size)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
-    base += bow[:, None] * np.column_stack([-np.sin(angle), np.cos(angle)])
-    base[t == 0] = points[owner[t == 0]]
-    return np.vstack([base, points[-1]])
 
 
 def chord_angles(points: Array) -> tuple[Array, Array]:
@@ -281,79 +236,3 @@ def direction_at(points: Array, distance: float, *, window: float = TANGENT_WIND
         return float(angles[0] if distance <= 0 else angles[-1])
     middle = (low + high) / 2 - distance
     return _fit_direction(middle[used], angles[used], weights[used])
-
-
-def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
-    """Distances along a polyline at which it crosses an endless line, ascending, mm."""
-    normal = np.array([-direction[1], direction[0]])
-    side = (points - origin) @ normal
-    side = np.where(np.abs(side) < SAME_POINT_MM, 0.0, side)
-    arc = arc_lengths(points)
-    hits = [float(arc[i]) for i in np.flatnonzero(side == 0.0)]
-    for i in np.flatnonzero(side[:-1] * side[1:] < 0):
-        share = side[i] / (side[i] - side[i + 1])
-        hits.append(float(arc[i] + share * (arc[i + 1] - arc[i])))
-    return np.array(sorted(hits))
-
-
-def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
-    """Distances along a polyline at which it crosses a circle, ascending, mm.
-
-    Each chord is intersected in closed form: ``|p + t d - c|^2 = r^2``.  A chord that
-    misses the circle by less than 1e-6 mm touches it.
-    """
-    start, delta = points[:-1], points[1:] - points[:-1]
-    to = start - centre
-    a = (delta**2).sum(axis=1)
-    b = (to * delta).sum(axis=1)
-    c = (to**2).sum(axis=1) - radius**2
-    disc = b * b - a * c
-    # disc / a is the square of half the chord's part inside the circle, r^2 - d^2.
-    real = (disc >= -2.0 * radius * SAME_POINT_MM * a) & (a > 0)
-    root = np.sqrt(np.where(real & (disc > 0), disc, 0.0))
-    arc = arc_lengths(points)
-    steps = np.sqrt(a)
-    hits: list[float] = []
-    for sign in (-1.0, 1.0):
-        share = (-b + sign * root) / np.where(a > 0, a, 1.0)
-        slack = SAME_POINT_MM / np.where(steps > 0, steps, 1.0)
-        ok = real & (share >= -slack) & (share <= 1 + slack)
-        hits.extend((arc[:-1] + np.clip(share, 0, 1) * steps)[ok].tolist())
-    hits.sort()
-    kept: list[float] = []
-    for hit in hits:
-        if not kept or hit - kept[-1] > SAME_POINT_MM:
-            kept.append(hit)
-    return np.array(kept)
-
-
-def crossings(first: Array, second: Array) -> Array:
-    """Places where two polylines cross.
-
-    Returns
-    -------
-    (k, 2) array
-        Distance along `first` and along `second` of each crossing, in the order of
-        the first, mm.
-    """
-    p, r = first[:-1], first[1:] - first[:-1]
-    q, s = second[:-1], second[1:] - second[:-1]
-    cross = r[:, None, 0] * s[None, :, 1] - r[:, None, 1] * s[None, :, 0]
-    gap = q[None, :, :] - p[:, None, :]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        t = (gap[:, :, 0] * s[None, :, 1] - gap[:, :, 1] * s[None, :, 0]) / cross
-        u = (gap[:, :, 0] * r[:, None, 1] - gap[:, :, 1] * r[:, None, 0]) / cross
-        hit = (cross != 0) & (t >= -1e-12) & (t <= 1 + 1e-12) & (u >= -1e-12) & (u <= 1 + 1e-12)
-    i, j = np.nonzero(hit)
-    arc_first, arc_second = arc_lengths(first), arc_lengths(second)
-    pairs = np.column_stack(
-        [
-            arc_first[i] + t[i, j] * (arc_first[i + 1] - arc_first[i]),
-            arc_second[j] + u[i, j] * (arc_second[j + 1] - arc_second[j]),
-        ]
-    ).reshape(-1, 2)
-    pairs = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
-    if len(pairs) > 1:
-        new = np.concatenate([[True], np.abs(np.diff(pairs, axis=0)).max(axis=1) > SAME_POINT_MM])
-        pairs = pairs[new]
-    return pairs

@@ -45,6 +45,21 @@ class Relations:
                 found[piece] = assembly.name
         return found
 
+    @cached_property
+    def partner_of(self) -> Mapping[str, str]:
+        """``PIECE.LANDMARK`` of a paired notch to the notch that it meets."""
+        found: dict[str, str] = {}
+        for seam in self.seams.values():
+            for lead, follow in seam.notches:
+                found.setdefault(lead, follow)
+                found.setdefault(follow, lead)
+        return found
+
+    @cached_property
+    def stack_of(self) -> Mapping[str, Stack]:
+        """Opening name to the stack that lies behind it."""
+        return {stack.opening: stack for stack in self.stacks.values()}
+
 
 @dataclass(frozen=True, eq=False)
 class PatternSet:

@@ -1,4 +1,4 @@
-"""Tile a set: many copies of its pieces and relations under other names."""
+"""Tile a set: many copies of its pieces, relations and levels of place, renamed."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _NAMED = {
     StackLayer: ("piece",),
     Stack: ("name", "opening"),
     Band: ("name", "piece"),
-    Place: ("piece",),
+    Place: ("piece", "level"),
     Girth: ("name", "silhouettes"),
 }
 

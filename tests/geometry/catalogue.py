@@ -86,3 +86,12 @@ def polylines(draw: st.DrawFn, least: int = 2, most: int = 12) -> Array:
     if len(kept) == 1:
         kept.append((kept[0][0] + 10.0, kept[0][1]))
     return frozen(kept)
+
+
+def chopped(points: Array, step: float) -> Array:
+    """The same line with chords no longer than `step`; old vertices stay."""
+    parts = [
+        np.linspace(a, b, max(int(np.ceil(np.hypot(*(b - a)) / step - 1e-9)), 1), endpoint=False)
+        for a, b in zip(points[:-1], points[1:], strict=True)
+    ]
+    return np.vstack([*parts, points[-1:]])

@@ -10,7 +10,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.geometry.polyline import circle_crossings, crossings, line_crossings, point_at
+from propagate.geometry.crossing import circle_crossings, crossings, line_crossings
+from propagate.geometry.polyline import point_at
 from tests.geometry.catalogue import Array, arc, polylines, quick, shift
 
 ORIGIN = np.zeros(2)

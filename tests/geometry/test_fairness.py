@@ -9,8 +9,7 @@ import pytest
 
 from propagate.geometry.fairness import arc_curvature, fairness, turnings
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import densify
-from tests.geometry.catalogue import FAR, Array, arc, chords_for
+from tests.geometry.catalogue import FAR, Array, arc, chopped, chords_for
 
 
 def s_curve(radius: float, sweep: float, chords: int) -> Array:
@@ -51,7 +50,7 @@ def test_a_tiny_chord_is_no_inflection() -> None:
 @pytest.mark.parametrize("points", [[(0, 0), (100, 0)], [(0, 0), (30, 40), (60, 80)]])
 @pytest.mark.parametrize("step", [200.0, 1.0])
 def test_straight_line(points: list[tuple[float, float]], step: float) -> None:
-    found = fairness(densify(np.array(points, dtype=float), step))
+    found = fairness(chopped(np.array(points, dtype=float), step))
     assert (found.inflections, found.peaks, found.max_curvature) == (0, 0, 0.0)
     assert found.smallest_radius == math.inf
     assert found.turn_deg == pytest.approx(0, abs=1e-9)

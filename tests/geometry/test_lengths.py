@@ -11,13 +11,8 @@ from hypothesis import given
 from scipy.integrate import quad
 from scipy.special import ellipe
 
-from propagate.geometry.polyline import (
-    arc_lengths,
-    densify,
-    densify_smoothly,
-    length,
-    reverse,
-)
+from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.polyline import arc_lengths, length, reverse
 from tests.geometry.catalogue import Array, arc, chords_for, cubic, polylines, quick
 
 FINE = 20_000
@@ -113,21 +108,7 @@ def test_smooth_densifying_finds_the_arc(chords: int) -> None:
 
 def test_smooth_densifying_keeps_corners_and_lines() -> None:
     corner = np.array([[0.0, 0], [50, 0], [50, 40]])
-    assert densify_smoothly(corner, 5.0) == pytest.approx(densify(corner, 5.0))
+    assert densify_smoothly(corner, 5.0) == pytest.approx(chopped(corner, 5.0))
     line = np.array([[0.0, 0], [30, 0], [100, 0]])
     assert densify_smoothly(line, 5.0)[:, 1] == pytest.approx(np.zeros(21))
     assert densify_smoothly(line, 80.0) is line
-
-
-@quick
-@given(polylines())
-def test_densify_keeps_vertices_and_line(points: Array) -> None:
-    dense = densify(points, 7.0)
-    steps = np.hypot(*np.diff(dense, axis=0).T)
-    assert steps.max() <= 7.0 * (1 + 1e-9)
-    rows = {tuple(row) for row in dense.tolist()}
-    assert all(tuple(row) in rows for row in points.tolist())
-    assert length(dense) == pytest.approx(shapely.LineString(points).length, rel=1e-12)
-    assert shapely.hausdorff_distance(
-        shapely.LineString(dense), shapely.LineString(points), densify=0.5
-    ) == pytest.approx(0, abs=1e-9)

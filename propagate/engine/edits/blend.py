@@ -28,15 +28,9 @@ from propagate.engine.laying import Laid, LayOptions, lay, starts_at, upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded, start_edit
 from propagate.engine.tape import edge_from_parts, tape
 from propagate.errors import Conflict, EditError, UnknownName
+from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import bend
-from propagate.geometry.polyline import (
-    between,
-    chord_angles,
-    densify_smoothly,
-    end_direction,
-    length,
-    point_at,
-)
+from propagate.geometry.polyline import between, chord_angles, end_direction, length, point_at
 from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper
 from propagate.pattern.model import Edge
 from propagate.pattern.patternset import PatternSet

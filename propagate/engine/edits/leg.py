@@ -19,17 +19,10 @@ from propagate.engine.laying import level_crossing, level_height
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import EditError
+from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import fade_end, smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import (
-    arc_lengths,
-    between,
-    densify_smoothly,
-    end_direction,
-    length,
-    point_at,
-    unit,
-)
+from propagate.geometry.polyline import arc_lengths, between, end_direction, length, point_at, unit
 from propagate.pattern.model import Edge
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, LegPlan, Seam

@@ -16,12 +16,12 @@ import numpy.typing as npt
 
 from propagate.engine.reshape import rounded
 from propagate.engine.state import Split
+from propagate.geometry.crossing import crossings
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import (
     arc_lengths,
     between,
-    crossings,
     direction_at,
     end_direction,
     locate,

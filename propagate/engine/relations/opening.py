@@ -13,8 +13,9 @@ from propagate.engine.reshape import Edited, rounded
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
+from propagate.geometry.crossing import circle_crossings
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
-from propagate.geometry.polyline import circle_crossings, locate, locate_all, point_at
+from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.relations import Opening
 from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, SWING_WARN_DEG
 

@@ -15,15 +15,9 @@ from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import Conflict
+from propagate.geometry.crossing import line_crossings
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import (
-    end_direction,
-    length,
-    line_crossings,
-    locate,
-    point_at,
-    unit,
-)
+from propagate.geometry.polyline import end_direction, length, locate, point_at, unit
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length

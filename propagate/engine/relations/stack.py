@@ -295,13 +295,8 @@ def _partner_distance(state: State, seat: _Seat, ride: str, mark: Landmark) -> f
 
     A notch on a riding edge belongs to the seam it marks, not to the layer.
     """
-    name = f"{seat.layer.piece}.{mark.name}"
-    for seam in state.pattern.relations.seams.values():
-        for lead, follow in seam.notches:
-            if name in (lead, follow):
-                other = follow if name == lead else lead
-                return _walked(state, seat, ride, other)
-    return None
+    partner = state.pattern.relations.partner_of.get(f"{seat.layer.piece}.{mark.name}")
+    return None if partner is None else _walked(state, seat, ride, partner)
 
 
 def _walked(state: State, seat: _Seat, ride: str, partner: str) -> float | None:

@@ -1,0 +1,89 @@
+"""Where polylines meet lines, circles and each other."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import arc_lengths
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["circle_crossings", "crossings", "line_crossings"]
+
+Array = npt.NDArray[np.float64]
+
+
+def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
+    """Distances along a polyline at which it crosses an endless line, ascending, mm."""
+    normal = np.array([-direction[1], direction[0]])
+    side = (points - origin) @ normal
+    side = np.where(np.abs(side) < SAME_POINT_MM, 0.0, side)
+    arc = arc_lengths(points)
+    hits = [float(arc[i]) for i in np.flatnonzero(side == 0.0)]
+    for i in np.flatnonzero(side[:-1] * side[1:] < 0):
+        share = side[i] / (side[i] - side[i + 1])
+        hits.append(float(arc[i] + share * (arc[i + 1] - arc[i])))
+    return np.array(sorted(hits))
+
+
+def circle_crossings(points: Array, centre: Array, radius: float) -> Array:
+    """Distances along a polyline at which it crosses a circle, ascending, mm.
+
+    Each chord is intersected in closed form: ``|p + t d - c|^2 = r^2``.  A chord that
+    misses the circle by less than 1e-6 mm touches it.
+    """
+    start, delta = points[:-1], points[1:] - points[:-1]
+    to = start - centre
+    a = (delta**2).sum(axis=1)
+    b = (to * delta).sum(axis=1)
+    c = (to**2).sum(axis=1) - radius**2
+    disc = b * b - a * c
+    # disc / a is the square of half the chord's part inside the circle, r^2 - d^2.
+    real = (disc >= -2.0 * radius * SAME_POINT_MM * a) & (a > 0)
+    root = np.sqrt(np.where(real & (disc > 0), disc, 0.0))
+    arc = arc_lengths(points)
+    steps = np.sqrt(a)
+    hits: list[float] = []
+    for sign in (-1.0, 1.0):
+        share = (-b + sign * root) / np.where(a > 0, a, 1.0)
+        slack = SAME_POINT_MM / np.where(steps > 0, steps, 1.0)
+        ok = real & (share >= -slack) & (share <= 1 + slack)
+        hits.extend((arc[:-1] + np.clip(share, 0, 1) * steps)[ok].tolist())
+    hits.sort()
+    kept: list[float] = []
+    for hit in hits:
+        if not kept or hit - kept[-1] > SAME_POINT_MM:
+            kept.append(hit)
+    return np.array(kept)
+
+
+def crossings(first: Array, second: Array) -> Array:
+    """Places where two polylines cross.
+
+    Returns
+    -------
+    (k, 2) array
+        Distance along `first` and along `second` of each crossing, in the order of
+        the first, mm.
+    """
+    p, r = first[:-1], first[1:] - first[:-1]
+    q, s = second[:-1], second[1:] - second[:-1]
+    cross = r[:, None, 0] * s[None, :, 1] - r[:, None, 1] * s[None, :, 0]
+    gap = q[None, :, :] - p[:, None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = (gap[:, :, 0] * s[None, :, 1] - gap[:, :, 1] * s[None, :, 0]) / cross
+        u = (gap[:, :, 0] * r[:, None, 1] - gap[:, :, 1] * r[:, None, 0]) / cross
+        hit = (cross != 0) & (t >= -1e-12) & (t <= 1 + 1e-12) & (u >= -1e-12) & (u <= 1 + 1e-12)
+    i, j = np.nonzero(hit)
+    arc_first, arc_second = arc_lengths(first), arc_lengths(second)
+    pairs = np.column_stack(
+        [
+            arc_first[i] + t[i, j] * (arc_first[i + 1] - arc_first[i]),
+            arc_second[j] + u[i, j] * (arc_second[j + 1] - arc_second[j]),
+        ]
+    ).reshape(-1, 2)
+    pairs = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
+    if len(pairs) > 1:
+        new = np.concatenate([[True], np.abs(np.diff(pairs, axis=0)).max(axis=1) > SAME_POINT_MM])
+        pairs = pairs[new]
+    return pairs

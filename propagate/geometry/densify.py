@@ -1,0 +1,45 @@
+"""Add points to a coarse polyline, on the smooth curve that it stands for."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import chord_angles
+
+__all__ = ["densify_smoothly"]
+
+Array = npt.NDArray[np.float64]
+
+
+def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(10.0)) -> Array:
+    """Add points so that no chord is longer than `step`, on the curve that is meant.
+
+    A coarse polyline stands for a smooth curve: the new points lie on a cubic between the
+    vertices, whose directions there are those of the circle through three neighbours.
+    Old vertices stay.  Where the direction jumps by more than `corner` radians the
+    chords stay straight.
+    """
+    lengths, angles = chord_angles(points)
+    counts = np.maximum(np.ceil(lengths / step - 1e-9), 1).astype(int)
+    if counts.max(initial=1) == 1:
+        return points
+    jump = np.diff(angles)
+    share = lengths[:-1] / (lengths[:-1] + lengths[1:])
+    smooth = np.abs(jump) <= corner
+    leave = np.concatenate([[0.0], np.where(smooth, -jump * (1 - share), 0.0)])
+    arrive = np.concatenate([np.where(smooth, jump * share, 0.0), [0.0]])
+    # At a free end, or beside a corner, the chord bends as much as at its other vertex.
+    ends_free = np.concatenate([[True], ~smooth])
+    leave = np.where(ends_free, -arrive, leave)
+    far_free = np.concatenate([~smooth, [True]])
+    arrive = np.where(far_free, -leave, arrive)
+    owner = np.repeat(np.arange(len(counts)), counts)
+    t = np.concatenate([np.arange(n) / n for n in counts])
+    size, angle = lengths[owner], angles[owner]
+    # Cubic Hermite offset from the chord: t (1-t)^2 tan(a) - t^2 (1-t) tan(b).
+    bow = size * (t * (1 - t) ** 2 * np.tan(leave[owner]) - t**2 * (1 - t) * np.tan(arrive[owner]))
+    base = points[owner] + (t * size)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
+    base += bow[:, None] * np.column_stack([-np.sin(angle), np.cos(angle)])
+    base[t == 0] = points[owner[t == 0]]
+    return np.vstack([base, points[-1]])
