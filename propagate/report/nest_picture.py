@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.motion import Motion
 from propagate.geometry.crossing import line_crossings
+from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import length, locate, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -78,7 +79,7 @@ def _name_sizes(
 
     def spread(edge: str) -> float:
         a, b = first[edge], last[edge]
-        return locate(b, point_at(a, length(a) / 2))[1] * length(b) ** 0.5
+        return locate(b, point_at(a, length(a) / 2))[1] * math.sqrt(length(b))
 
     edge = max(first, key=spread)
     for i, (size, lines, stroke) in enumerate(zip(sizes, outlines, strokes, strict=True)):

@@ -1,0 +1,99 @@
+"""``propagate demo``: a demo set, its main job, and its pictures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from propagate.cli.app import LIMITS
+from propagate.cli.draw import draw_all
+from propagate.cli.options import json_option, say, say_json, unit_option
+
+__all__ = ["command"]
+
+
+@click.command("demo")
+@click.argument("name", default="slant_trouser")
+@click.argument("folder", metavar="[DIR]", default="propagate_demo")
+@click.option("--replace", is_flag=True, help="Replace what an earlier run wrote.")
+@unit_option
+@json_option
+def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> int:
+    """Copy demo set NAME into DIR, run its main job and draw the pictures.
+
+    NAME is slant_trouser (taken when left out) or scoop_skirt; DIR is ./propagate_demo.
+    """
+    from propagate.demo import MAIN_JOBS, demo_path
+    from propagate.engine.edits.blend import Blend
+    from propagate.engine.run import blend
+    from propagate.io.folder import load
+    from propagate.io.result_folder import save
+    from propagate.report.blend_text import blend_lines
+    from propagate.report.units import unit_of
+
+    pattern = load(demo_path(name))
+    result = blend(pattern, Blend(MAIN_JOBS[name]))
+    base = _made(Path(folder))
+    places = {
+        "set": base / name,
+        "result": base / f"{name}_{result.record.size}",
+        "pictures": base / f"{name}_{result.record.size}_pictures",
+    }
+    _check_free(places, replace=replace)
+    save(pattern, places["set"], replace=replace)
+    save(result, places["result"], replace=replace)
+    drawn = draw_all(result, places["pictures"], replace=replace, unit=unit)
+    if as_json:
+        said: dict[str, object] = {key: str(path) for key, path in places.items()}
+        say_json({"command": "demo", "demo": name, "sews": result.sews, **said, "drawn": drawn})
+        return 0 if result.sews else 1
+    say(blend_lines(result, unit_of(unit)))
+    say(_files(places, name))
+    return 0 if result.sews else 1
+
+
+def _made(base: Path) -> Path:
+    """The folder for everything, made when its parent exists."""
+    from propagate.errors import OutputError
+
+    try:
+        base.mkdir(exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"'{base}' cannot be made ({error.strerror}); choose another folder"
+        ) from error
+    return base
+
+
+def _check_free(places: dict[str, Path], *, replace: bool) -> None:
+    """Refuse before anything is written, not after the first of three folders."""
+    from propagate.errors import OutputError
+
+    present = [str(path) for path in places.values() if path.exists()]
+    if present and not replace:
+        raise OutputError(
+            f"'{present[0]}' exists already and was left as it is; "
+            "choose another folder, or replace it with --replace"
+        )
+
+
+def _files(places: dict[str, Path], name: str) -> list[str]:
+    from propagate.demo import MAIN_JOBS
+    from propagate.report.layout import entries, heading, sentence
+
+    job = " ".join(f"--size {level}={size}" for level, size in MAIN_JOBS[name].items())
+    pairs = [
+        (str(places["set"]), "the set"),
+        (str(places["result"]), "the result, with record.json and cut_lines.json"),
+        (str(places["pictures"]), "one SVG for every piece, at true scale"),
+    ]
+    lines = heading("files") + entries(pairs, widest=44)
+    lines += heading("the same by hand")
+    lines += [
+        f"  propagate blend {places['set']} \\",
+        f"      {job} -o my_result",
+        "  propagate draw my_result -o my_pictures",
+        f"  propagate walk {places['set']} --all-sizes",
+    ]
+    return [*lines, "", *sentence(LIMITS)]

@@ -1,0 +1,90 @@
+"""How things are drawn.
+
+Every kind of line has its own dashes, every area its own pattern, so that nothing is told
+by colour alone; blue and orange are told apart by people who see few colours.
+"""
+
+from __future__ import annotations
+
+from propagate.report.canvas import Stroke
+
+__all__ = [
+    "ADDED",
+    "BEFORE",
+    "BLUE",
+    "CUT",
+    "DART",
+    "FRAME",
+    "GRAIN",
+    "INK",
+    "INTERNAL",
+    "LAYERS",
+    "LEADER",
+    "LEVEL",
+    "NEST",
+    "NOTCH",
+    "ORANGE",
+    "PALE",
+    "PAPER",
+    "SEAM",
+    "TRIMMED",
+    "definitions",
+]
+
+INK = "#1a1a1a"
+PALE = "#6b6b6b"
+BLUE = "#0b5394"
+ORANGE = "#c04f00"
+PAPER = "#f8f6f0"
+
+SEAM = Stroke(INK, 0.8)
+CUT = Stroke(INK, 0.35)
+BEFORE = Stroke(ORANGE, 0.5, (3.0, 1.5))
+INTERNAL = Stroke(INK, 0.3, (6.0, 1.5, 1.0, 1.5))
+DART = Stroke(INK, 0.45, (2.0, 1.2))
+NOTCH = Stroke(INK, 0.7)
+GRAIN = Stroke(INK, 0.4)
+LEVEL = Stroke("#9a9a9a", 0.25, (1.0, 2.0))
+LEADER = Stroke(PALE, 0.2)
+FRAME = Stroke(INK, 0.35)
+
+ADDED = "url(#added)"
+TRIMMED = "url(#trimmed)"
+
+
+def definitions(pitch: float) -> str:
+    """Patterns of the areas, with their pitch in mm.
+
+    Paper that is taped on: lines rising to the right.  Paper that is trimmed: dots.
+    """
+    p = f"{pitch:g}"
+    head = f'width="{p}" height="{p}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"'
+    return (
+        f'<pattern id="added" {head}>'
+        f'<rect width="{p}" height="{p}" fill="{BLUE}" fill-opacity="0.16"/>'
+        f'<rect width="{pitch * 0.25:g}" height="{p}" fill="{BLUE}" fill-opacity="0.75"/></pattern>'
+        f'<pattern id="trimmed" {head}>'
+        f'<rect width="{p}" height="{p}" fill="{ORANGE}" fill-opacity="0.12"/>'
+        f'<circle cx="{pitch / 2:g}" cy="{pitch / 2:g}" r="{pitch * 0.21:g}" fill="{ORANGE}" '
+        'fill-opacity="0.85"/></pattern>'
+    )
+
+
+LAYERS = ("paper", "areas", "levels", "cut", "before", "inner", "seam", "marks", "labels", "sheet")
+"""From the lowest up."""
+
+NEST = (
+    Stroke("#1a1a1a", 0.35),
+    Stroke("#0b5394", 0.35, (5.0, 1.2)),
+    Stroke("#c04f00", 0.35, (1.6, 1.2)),
+    Stroke("#2e7d5b", 0.35, (6.0, 1.2, 1.0, 1.2)),
+    Stroke("#8a4f9e", 0.35, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2)),
+    Stroke("#1a1a1a", 0.35, (1.6, 1.2)),
+    Stroke("#0b5394", 0.35),
+    Stroke("#c04f00", 0.35, (5.0, 1.2)),
+    Stroke("#2e7d5b", 0.35, (1.6, 1.2)),
+    Stroke("#8a4f9e", 0.35),
+    Stroke("#6b6b6b", 0.35, (5.0, 1.2)),
+    Stroke("#6b6b6b", 0.35),
+)
+"""Lines of the sizes of a nest, in order; they start again when there are more."""
