@@ -6,9 +6,12 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from propagate.engine.record import Change, EdgeChange, Notice, PieceChange, Record, Status
 from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
+from propagate.pattern.model import Array, frozen_points
 
 __all__ = ["FORMAT", "read_record"]
 
@@ -116,15 +119,17 @@ def _edge(row: Table) -> EdgeChange:
     )
 
 
-def _points(table: Table, key: str) -> list[list[float]]:
-    found: list[list[float]] = []
-    for item in table.items(key):
-        if not (
-            isinstance(item, list)
-            and len(item) == 2
-            and all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in item)
-        ):
-            table.wrong(key, "a list of points [x, y]")
-            return []
-        found.append([float(item[0]), float(item[1])])
-    return found
+def _points(table: Table, key: str) -> Array:
+    """Points of one edge: at least two, all finite."""
+    found = table.items(key)
+    sound = len(found) > 1 and all(
+        isinstance(item, list)
+        and len(item) == 2
+        and all(isinstance(v, (int, float)) and not isinstance(v, bool) for v in item)
+        for item in found
+    )
+    stand_in = [[0.0, 0.0], [1.0, 0.0]]
+    points = frozen_points(np.array(found if sound else stand_in, dtype=np.float64))
+    if not (sound and np.isfinite(points).all()):
+        table.wrong(key, "a list of at least two points [x, y]")
+    return points

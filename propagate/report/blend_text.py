@@ -9,9 +9,10 @@ from propagate.engine.record import PieceChange, Record
 from propagate.engine.run import Result
 from propagate.pattern.chart import ChosenSizes
 from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.notices import attention
 from propagate.report.units import MILLIMETRES, Unit
 
-__all__ = ["attention", "blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
+__all__ = ["blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
 
 _SMALL_MM = 0.005
 """Paper that is added or trimmed below this is not worth a number."""
@@ -77,16 +78,6 @@ def failures(record: Record) -> list[str]:
         if row.get("verdict") == "does not sew" and row["name"] not in known
     ]
     return lines
-
-
-def attention(record: Record) -> list[tuple[str, str]]:
-    """Everything to look at, as (where, text); the same text is said once."""
-    where: dict[str, list[str]] = {}
-    for notice in record.warnings:
-        places = where.setdefault(notice.text, [])
-        if notice.where not in places:
-            places.append(notice.where)
-    return [(", ".join(places), text) for text, places in where.items()]
 
 
 def edit_words(result: Result) -> str:

@@ -77,9 +77,14 @@ def draw_areas(canvas: Canvas, now: Array, change: PieceChange) -> set[str]:
             points = [np.asarray(ring)[:-1] for ring in rings]
             canvas.shape("areas", points, fill, attributes={"class": kind})
             found.add(kind)
+    kept = shapely.LinearRing(now).buffer(_SLIVER_MM)
     for name, line in before.items():
-        if name not in same:
-            canvas.line("before", line, BEFORE, attributes={"class": "before", "data-edge": name})
+        rest = [] if name in same else shapely.get_parts(shapely.LineString(line).difference(kept))
+        for part in rest:
+            if part.is_empty:
+                continue
+            attributes = {"class": "before", "data-edge": name}
+            canvas.line("before", np.asarray(part.coords), BEFORE, attributes=attributes)
     return found
 
 

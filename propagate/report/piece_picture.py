@@ -13,9 +13,10 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 from propagate.report import piece_parts as parts
 from propagate.report import sheet
-from propagate.report.blend_text import attention, edit_words, size_taken
+from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas, text_width
 from propagate.report.labels import Placer
+from propagate.report.notices import notices_of
 from propagate.report.set_text import cut_words
 from propagate.report.style import CUT, LAYERS, PAPER, definitions
 from propagate.report.units import Unit
@@ -87,8 +88,8 @@ def _texts(
     was = [np.asarray(points) for points in change.before.values()] if change else []
     around = shapely.union_all(
         [shapely.make_valid(shapely.Polygon(outer)), *(shapely.LineString(line) for line in was)]
-    ).buffer(0.4)
-    placer = Placer(inside.buffer(-0.4), around, [*parts.inner_lines(piece), *was])
+    ).buffer(0.25 * letter)
+    placer = Placer(inside.buffer(-0.25 * letter), around, [*parts.inner_lines(piece), *was])
     for drill in piece.drills:
         placer.take(shapely.Point(drill.point).buffer(2.8))
     for mark in piece.landmarks:
@@ -152,7 +153,7 @@ def _sheet(
         sheet.test_square(letter),
     ]
     if result is not None:
-        said = [text for where, text in attention(result.record) if name in where.split(", ")]
+        said = notices_of(result, name)
         if said:
             blocks.append(sheet.notes(said, letter, max(blocks[0].width, blocks[1].width)))
     heading = sheet.heading_lines(info.title, lines, letter)

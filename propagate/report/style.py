@@ -44,7 +44,7 @@ INTERNAL = Stroke(INK, 0.3, (6.0, 1.5, 1.0, 1.5))
 DART = Stroke(INK, 0.45, (2.0, 1.2))
 NOTCH = Stroke(INK, 0.7)
 GRAIN = Stroke(INK, 0.4)
-LEVEL = Stroke("#9a9a9a", 0.25, (1.0, 2.0))
+LEVEL = Stroke("#7d7d7d", 0.3, (1.0, 2.0))
 LEADER = Stroke(PALE, 0.2)
 FRAME = Stroke(INK, 0.35)
 

@@ -8,8 +8,9 @@ from propagate.engine.record import Change, EdgeChange, PieceChange
 from propagate.engine.run import Result
 from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
-from propagate.report.blend_text import attention, edit_words, size_taken
+from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.layout import heading, sentence
+from propagate.report.notices import notices_of
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["why_lines", "why_plain"]
@@ -36,11 +37,7 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
         lines += _edge_lines(result, piece, name, change, unit, asked=edge is not None)
     if change is None or not any(_chain(result, piece, e.edge) for e in change.edges):
         lines += _whole_piece(result, piece)
-    warnings = [
-        f"{where}: {text}"
-        for where, text in attention(result.record)
-        if piece in where.replace("/", ",").replace(" ", "").split(",")
-    ]
+    warnings = notices_of(result, piece)
     if warnings:
         lines += heading("look at this")
         for text in warnings:
@@ -67,6 +64,7 @@ def why_plain(result: Result, target: str) -> dict[str, Any]:
             for name in ([edge] if edge else names)
         ],
         "chain": list(result.record.chain(f"{piece}.*")),
+        "warnings": notices_of(result, piece),
     }
 
 
