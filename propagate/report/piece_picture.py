@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import product
+
 import numpy as np
 import shapely
 
@@ -24,6 +26,8 @@ from propagate.report.units import Unit
 __all__ = ["MARGIN_MM", "piece_picture", "text_size"]
 
 MARGIN_MM = 12.0
+_BESIDE = ((0.0, 0.0), (0.0, 1.7), (0.0, -1.7), (1.0, 0.0), (-1.0, 0.0), (0.0, 3.4), (0.0, -3.4))
+"""Where a piece's text may go when its own place is taken: half widths and heights away."""
 _SMALLEST_TEXT, _LARGEST_TEXT = 3.2, 9.5
 
 
@@ -118,12 +122,14 @@ def _piece_label(
     angle = (piece.label.angle + 90.0) % 180.0 - 90.0
     turn = np.radians(angle)
     down = np.array([np.sin(turn), -np.cos(turn)])
+    right = np.array([np.cos(turn), np.sin(turn)])
     lines = [f"{info.title}  {size}", cut_words(info)]
-    for scale in (1.6, 1.3, 1.0, 0.8):
+    for scale, (along, aside) in product((1.6, 1.3, 1.0, 0.8), _BESIDE):
         height = letter * scale
-        widths = [text_width(lines[0], height) * 1.06, text_width(lines[1], height * 0.7)]
-        middle = np.asarray(piece.label.point)
-        if placer.fits(middle, angle, max(widths), height * 2.2):
+        wide = max(text_width(lines[0], height) * 1.06, text_width(lines[1], height * 0.7))
+        shift = right * along * (wide / 2 + height) + down * aside * height
+        middle = np.asarray(piece.label.point) + shift
+        if placer.fits(middle, angle, wide, height * 2.2):
             above, below = middle - down * height * 0.45, middle + down * height * 0.65
             canvas.text("labels", above, lines[0], height, angle=angle, bold=True, halo=True)
             canvas.text("labels", below, lines[1], height * 0.7, angle=angle, halo=True)
