@@ -14,6 +14,7 @@ __all__ = ["compare_pieces", "edge_status"]
 
 Array = npt.NDArray[np.float64]
 
+_COARSE = 16
 _SHAPE_MM = 1e-3
 """An edge that a rigid motion lays on its old self this well was only moved."""
 
@@ -56,7 +57,7 @@ def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: 
         edges=tuple(edges),
         added_mm2=max(float(added_area), 0.0),
         trimmed_mm2=max(float(trimmed_area), 0.0),
-        before={edge.name: edge.points.tolist() for edge in old.edges},
+        before={edge.name: edge.points for edge in old.edges},
     )
 
 
@@ -65,4 +66,10 @@ def _farthest(points: Array, area: shapely.Polygon) -> float:
     outside = points[~shapely.contains_xy(area, points[:, 0], points[:, 1])]
     if not len(outside):
         return 0.0
-    return float(shapely.distance(shapely.points(outside), area).max())
+    # The distance changes smoothly along an edge: a coarse look finds the place, a
+    # fine one around it the value.
+    stride = max(len(outside) // _COARSE, 1)
+    coarse = shapely.distance(shapely.points(outside[::stride]), area)
+    widest = int(coarse.argmax()) * stride
+    near = outside[max(widest - stride, 0) : widest + stride + 1]
+    return float(shapely.distance(shapely.points(near), area).max())

@@ -23,6 +23,9 @@ RelationNode = tuple[str, str]
 
 Node = str | RelationNode
 
+_ORDERS: WeakKeyDictionary[PatternSet, dict[frozenset[str], list[RelationNode]]] = (
+    WeakKeyDictionary()
+)
 _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 
 
@@ -61,7 +64,14 @@ def order_of_work(pattern: PatternSet, changed: Iterable[str]) -> list[RelationN
 
     Ties are broken by name, so that the order is the same on every run.
     """
-    graph = relation_graph(pattern)
+    key = frozenset(changed)
+    known = _ORDERS.setdefault(pattern, {})
+    if key not in known:
+        known[key] = _order(relation_graph(pattern), key)
+    return list(known[key])
+
+
+def _order(graph: nx.DiGraph, changed: frozenset[str]) -> list[RelationNode]:
     reached: set[Node] = set()
     todo: list[Node] = [node for node in changed if node in graph]
     while todo:

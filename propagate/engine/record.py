@@ -11,8 +11,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+import numpy as np
+import numpy.typing as npt
+
 __all__ = ["Change", "EdgeChange", "Notice", "PieceChange", "Record", "Status", "as_plain"]
 
+Array = npt.NDArray[np.float64]
 Status = Literal["same", "moved", "reshaped"]
 
 
@@ -63,7 +67,7 @@ class PieceChange:
     edges : tuple of EdgeChange
     added_mm2, trimmed_mm2 : float
         Area of paper to tape on and to cut away.
-    before : mapping of edge name to list of points
+    before : mapping of edge name to (n, 2) array, mm
         The old outline, in the frame of the new piece.
     """
 
@@ -74,7 +78,7 @@ class PieceChange:
     edges: tuple[EdgeChange, ...] = ()
     added_mm2: float = 0.0
     trimmed_mm2: float = 0.0
-    before: Mapping[str, list[list[float]]] = field(default_factory=dict)
+    before: Mapping[str, Array] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -135,7 +139,12 @@ class Record:
 
 
 def as_plain(value: Any) -> Any:
-    """Turn a record into plain JSON values; floats keep six decimals."""
+    """Turn a record into plain JSON values; floats keep six decimals.
+
+    Arrays (outlines as they were) keep every digit.
+    """
+    if isinstance(value, np.ndarray):
+        return value.tolist()
     if isinstance(value, float):
         return round(value, 6) + 0.0
     if isinstance(value, Mapping):

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -34,14 +35,19 @@ class Fairness:
         Separate maxima of the curvature.
     max_curvature : float
         1/mm, over stretches of 10 mm.
-    turn_deg : float
-        Total turn from start to end.
+    line : (n, 2) array
+        What was measured.
     """
 
     inflections: int
     peaks: int
     max_curvature: float
-    turn_deg: float
+    line: Array = field(repr=False, compare=False)
+
+    @cached_property
+    def turn_deg(self) -> float:
+        """Total turn from the tangent at the start to that at the end, degrees."""
+        return _turn(self.line)
 
     @property
     def smallest_radius(self) -> float:
@@ -98,7 +104,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     Directions are read at places `step` mm apart (fewer on a short curve), so that
     rounding of coordinates does not count as curvature.
     """
-    turn = _turn(points)
+    line = points
     points = _thinned(points)
     _, angles = chord_angles(points)
     arc = arc_lengths(points)
@@ -108,7 +114,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     direction = np.interp(places, middle, angles)
     span = places[1] - places[0]
     if span <= 0:
-        return Fairness(0, 0, 0.0, turn)
+        return Fairness(0, 0, 0.0, line)
     curvature = np.diff(direction) / span
     size = np.abs(curvature)
     biggest = float(size.max())
@@ -122,7 +128,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
         inflections=turnings(angles, np.radians(REVERSAL_DEG)),
         peaks=peaks,
         max_curvature=biggest if biggest > 1e-9 else 0.0,
-        turn_deg=turn,
+        line=line,
     )
 
 

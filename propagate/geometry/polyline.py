@@ -170,9 +170,10 @@ def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
     if len(angles) == 1:
         return float(angles[0])
     total = weights.sum()
-    mean_d, mean_a = (weights * distance).sum() / total, (weights * angles).sum() / total
-    spread = (weights * (distance - mean_d) ** 2).sum()
-    slope = (weights * (distance - mean_d) * (angles - mean_a)).sum() / spread
+    mean_d, mean_a = weights @ distance / total, weights @ angles / total
+    off = distance - mean_d
+    leaning = weights * off
+    slope = (leaning @ (angles - mean_a)) / (leaning @ off)
     return float(mean_a - slope * mean_d)
 
 

@@ -10,6 +10,7 @@ mean.  Taper 0 is a circular arc.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -41,7 +42,7 @@ class Spiral:
     taper: float
     chords: int
 
-    @property
+    @cached_property
     def profile(self) -> Array:
         """(chords,) share of the total turn reached at the middle of each chord."""
         u = (np.arange(self.chords) + 0.5) / self.chords

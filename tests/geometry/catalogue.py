@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
 from hypothesis import settings
@@ -92,6 +94,6 @@ def chopped(points: Array, step: float) -> Array:
     """The same line with chords no longer than `step`; old vertices stay."""
     parts = [
         np.linspace(a, b, max(int(np.ceil(np.hypot(*(b - a)) / step - 1e-9)), 1), endpoint=False)
-        for a, b in zip(points[:-1], points[1:], strict=True)
+        for a, b in pairwise(points)
     ]
     return np.vstack([*parts, points[-1:]])

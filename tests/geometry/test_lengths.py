@@ -13,7 +13,7 @@ from scipy.special import ellipe
 
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths, length, reverse
-from tests.geometry.catalogue import Array, arc, chords_for, cubic, polylines, quick
+from tests.geometry.catalogue import Array, arc, chopped, chords_for, cubic, polylines, quick
 
 FINE = 20_000
 

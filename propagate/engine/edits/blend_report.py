@@ -256,7 +256,6 @@ def _deviation(lead: Side, follow: Side) -> float:
     target = [follow.points[0], follow.points[0] + [np.cos(angles[1]), np.sin(angles[1])]]
     motion = from_two_points(source, target, face_down=mirrored)
     laid = motion.apply(lead.points)
-    _, gaps = locate_all(follow.points, laid)
     total = min(length(laid), length(follow.points))
     inside = np.array([point_at(laid, d) for d in np.linspace(0, total, 40)])
     _, gaps = locate_all(follow.points, inside)
