@@ -21,7 +21,7 @@ from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, between, end_direction, length, point_at
 from propagate.pattern.relations import BlendMain
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
 __all__ = ["Laid", "LayOptions", "lay", "level_crossing", "level_height", "upward"]
 
@@ -212,7 +212,14 @@ def _hold(
             f"{where}: the hold ({said}) does not cross the edge; "
             "expected a level between its two ends"
         )
-    return hit
+    return _on_vertex(edge, hit)
+
+
+def _on_vertex(edge: Array, distance: float) -> float:
+    """The distance of a vertex that lies there but for a rounding: no doubled points."""
+    arc = arc_lengths(edge)
+    nearest = float(arc[np.abs(arc - distance).argmin()])
+    return nearest if abs(nearest - distance) <= RESTS_MM else distance
 
 
 def _raised(
@@ -236,7 +243,7 @@ def _raised(
     own = level_crossing(centre, height * grain, grain)
     if own is None or own <= hold or own > (hold + length(centre)) / 2:
         return hold
-    return own
+    return _on_vertex(centre, own)
 
 
 def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Array) -> Array:
