@@ -112,14 +112,14 @@ def _corner(before: str, after: str, info: PieceInfo, where: str) -> Corner:
     stated = info.allowance
     style = stated.corners.get(f"{before}/{after}")
     turned = [name for name in (before, after) if name in stated.turned]
-    if style == "square":
+    if style in ("square", "square second"):
         if turned:
             raise EditError(
-                f"{where}, corner '{before}/{after}': found style 'square' beside the turned "
+                f"{where}, corner '{before}/{after}': found style '{style}' beside the turned "
                 f"edge '{turned[0]}', expected none, since its cut line mirrors the piece; "
                 f"leave the style out, or take '{turned[0]}' out of 'turned'"
             )
-        return Corner.SQUARE_TO_FIRST
+        return Corner.SQUARE_TO_FIRST if style == "square" else Corner.SQUARE_TO_SECOND
     if style == "mitre" or len(turned) != 1 or info.fold in (before, after):
         return Corner.MITRE
     return Corner.MIRROR_IN_FIRST if turned == [before] else Corner.MIRROR_IN_SECOND

@@ -30,7 +30,11 @@ __all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "render"]
 
 FORMAT = 1
 DEFAULT_GEOMETRY = "geometry"
-_CORNERS: dict[str, CornerStyle] = {"mitre": "mitre", "square": "square"}
+_CORNERS: dict[str, CornerStyle] = {
+    "mitre": "mitre",
+    "square": "square",
+    "square second": "square second",
+}
 _AT_LINE = re.compile(r"(?P<what>.*) \(at line (?P<line>\d+), column (?P<column>\d+)\)", re.DOTALL)
 
 

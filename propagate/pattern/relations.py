@@ -36,7 +36,7 @@ __all__ = [
     "parse_span",
 ]
 
-CornerStyle = Literal["mitre", "square"]
+CornerStyle = Literal["mitre", "square", "square second"]
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,8 @@ class Allowance:
         image of the piece above the fold, so that it can be turned.
     corners : mapping of "EDGE/EDGE" to style
         The corner where the first edge ends and the second starts; default mitre.
-        ``square``: the allowance of the second edge is cut square to the first.
+        ``square``: the first edge's allowance ends square to its seam line, so that it
+        lies flat when pressed open; ``square second``: the second edge's does.
     """
 
     default: float = 0.0
