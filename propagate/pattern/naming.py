@@ -1,0 +1,254 @@
+"""Name the edges of an outline by their place and role, where that is evident.
+
+The grain is upright.  ``top`` and ``hem`` are the edges across the grain at the two ends
+of the piece, ``centre`` is the fold, or the only edge that runs straight along the grain
+at the border of the piece, ``side`` the edge opposite to it; ``left`` and ``right`` when
+there is no centre.  Everything else is numbered clockwise from the left end of the top,
+``edge_1`` being the first edge, whatever its neighbours are called.  The rules look at
+coarse places only, so that a piece that was edited gets its old names again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from propagate.pattern.corners import CORNER_DEG, BareOutline, common_corners
+from propagate.pattern.model import Array
+
+__all__ = ["carry_names", "name_edges", "name_outlines", "stretches", "upright"]
+
+ZONE = 0.25  # an edge at the top has both ends in the upper quarter of the piece
+BORDER = 0.06  # a centre lies within this share of the width of the border
+ALONG_DEG = 2.0  # an edge along the grain differs from it by less
+STRAIGHT = 0.002  # a straight edge leaves its chord by less than this share of its length
+LONG = 0.4  # a centre or side is at least this share of the piece's height
+CARRY = 0.2  # names are carried between edges nearer than this share of the piece
+
+
+@dataclass(frozen=True)
+class _Look:
+    """What is seen of an edge with the grain upright; places are 0 to 1 over the piece."""
+
+    begin: Array
+    end: Array
+    middle: Array
+    outward: Array
+    rise: float
+    straight: bool
+    along: bool
+
+    @property
+    def low(self) -> float:
+        return float(min(self.begin[1], self.end[1]))
+
+    @property
+    def high(self) -> float:
+        return float(max(self.begin[1], self.end[1]))
+
+
+def upright(grain: Array) -> Array:
+    """The grain's unit vector, turned so that it points up the page (or to the right)."""
+    unit = np.asarray(grain, dtype=np.float64) / float(np.hypot(*grain))
+    down = unit[1] < -1e-6 or (abs(unit[1]) <= 1e-6 and unit[0] < 0)
+    return -unit if down else unit
+
+
+def name_edges(edges: Sequence[Array], up: Array, fold: int | None = None) -> tuple[str, ...]:
+    """Names of the edges of a counter-clockwise outline, in their order.
+
+    Parameters
+    ----------
+    edges : sequence of (n, 2) arrays, mm
+    up : (2,) array
+        Unit vector that is upright on the piece, see `upright`.
+    fold : int or None
+        The edge on the fold of the cloth; it is called ``centre``.
+    """
+    looks = _looks(edges, up)
+    names: dict[int, str] = {}
+    if fold is not None:
+        names[fold] = "centre"
+    _name_ends(looks, names)
+    centre = fold if fold is not None else _centre(looks, names)
+    if centre is not None:
+        names[centre] = "centre"
+    _name_sides(looks, names, centre)
+    first = _first(looks)
+    count = len(looks)
+    for step in range(count):
+        index = (first - step) % count
+        names.setdefault(index, f"edge_{step + 1}")
+    return tuple(names[i] for i in range(count))
+
+
+def stretches(points: Array, starts: Sequence[int]) -> list[Array]:
+    """Cut a ring at vertices; each stretch runs from one to the next, ends included."""
+    count = len(points)
+    twice = np.concatenate([points, points])
+    ends = [*starts[1:], starts[0]]
+    return [
+        twice[start : (end if end > start else end + count) + 1]
+        for start, end in zip(starts, ends, strict=True)
+    ]
+
+
+def name_outlines(
+    piece: str,
+    outlines: Mapping[str, BareOutline],
+    base: str,
+    *,
+    angle: float = CORNER_DEG,
+    fold: tuple[Array, Array] | None = None,
+) -> tuple[Mapping[str, tuple[int, ...]], tuple[str, ...]]:
+    """Split the outline of a piece at the same corners in every size, and name the edges.
+
+    Parameters
+    ----------
+    piece, base : str
+    outlines : mapping of size to BareOutline
+    angle : float
+        Least turn at a corner, degrees.
+    fold : two (2,) points or None
+        Ends of the fold line in the base size; the edge between them is the centre.
+
+    Returns
+    -------
+    starts : mapping of size to vertex indices
+        Edge k of a size runs from vertex ``starts[size][k]`` to the next start.
+    names : tuple of str
+        The same for every size.
+
+    Raises
+    ------
+    FormatError
+        See `common_corners`.
+    """
+    starts = common_corners(piece, outlines, base, angle)
+    main = outlines[base]
+    edges = stretches(main.points, starts[base])
+    on_fold = None if fold is None else _between(edges, fold)
+    return starts, name_edges(edges, main.up, on_fold)
+
+
+def _between(edges: Sequence[Array], fold: tuple[Array, Array]) -> int | None:
+    """The edge whose ends are nearest to two points, if they are within 1 mm."""
+    gaps = [
+        min(
+            float(np.hypot(*(edge[0] - a)) + np.hypot(*(edge[-1] - b)))
+            for a, b in (fold, fold[::-1])
+        )
+        for edge in edges
+    ]
+    best = int(np.argmin(gaps))
+    return best if gaps[best] <= 2.0 else None
+
+
+def _looks(edges: Sequence[Array], up: Array) -> list[_Look]:
+    across = np.array([up[1], -up[0]])
+    turned = [np.asarray(edge) @ np.column_stack([across, up]) for edge in edges]
+    ring = np.concatenate(turned)
+    low, size = ring.min(axis=0), np.maximum(np.ptp(ring, axis=0), 1e-9)
+    looks = []
+    for edge in turned:
+        chord = edge[-1] - edge[0]
+        length = float(np.hypot(*chord))
+        steps = np.hypot(*np.diff(edge, axis=0).T)
+        middle = ((edge[:-1] + edge[1:]) / 2 * steps[:, None]).sum(axis=0) / steps.sum()
+        along = chord / max(length, 1e-9)
+        rel = edge - edge[0]
+        bow = float(np.abs(rel[:, 0] * along[1] - rel[:, 1] * along[0]).max())
+        tilt = float(np.degrees(np.arcsin(min(1.0, abs(float(along[0]))))))
+        looks.append(
+            _Look(
+                begin=(edge[0] - low) / size,
+                end=(edge[-1] - low) / size,
+                middle=(middle - low) / size,
+                outward=np.array([along[1], -along[0]]),
+                rise=float(abs(chord[1]) / size[1]),
+                straight=bow <= STRAIGHT * max(length, 1e-9),
+                along=tilt <= ALONG_DEG,
+            )
+        )
+    return looks
+
+
+def _only(found: Sequence[int]) -> int | None:
+    return found[0] if len(found) == 1 else None
+
+
+def _name_ends(looks: Sequence[_Look], names: dict[int, str]) -> None:
+    """Name the only edge across the grain in the upper, and in the lower, part."""
+    free = [i for i in range(len(looks)) if i not in names]
+    top = [i for i in free if looks[i].outward[1] > 0.7 and looks[i].low > 1 - ZONE]
+    hem = [i for i in free if looks[i].outward[1] < -0.7 and looks[i].high < ZONE]
+    ends = ((_only(top), "top"), (_only(hem), "hem"))
+    names |= {index: name for index, name in ends if index is not None}
+
+
+def _centre(looks: Sequence[_Look], names: Mapping[int, str]) -> int | None:
+    """The only straight edge along the grain at the border of the piece, if it is evident."""
+    return _only(
+        [
+            i
+            for i, look in enumerate(looks)
+            if i not in names
+            and look.straight
+            and look.along
+            and look.rise >= LONG
+            and not BORDER < look.middle[0] < 1 - BORDER
+        ]
+    )
+
+
+def _name_sides(looks: Sequence[_Look], names: dict[int, str], centre: int | None) -> None:
+    """Name the only long edge that looks to the left, and the only one to the right."""
+    for sign, plain in ((-1.0, "left"), (1.0, "right")):
+        found = [
+            i
+            for i, look in enumerate(looks)
+            if i not in names and look.outward[0] * sign > 0.7 and look.rise >= LONG
+        ]
+        index = _only(found)
+        if index is None:
+            continue
+        if centre is None:
+            names[index] = plain
+        elif looks[centre].outward[0] * sign < 0:
+            names[index] = "side"
+
+
+def _first(looks: Sequence[_Look]) -> int:
+    """The edge that starts, clockwise, at the left end of the top.
+
+    A counter-clockwise outline runs along its top from right to left, so the first edge
+    clockwise is the one whose end is that corner.
+    """
+    scores = [float(look.end[1] - look.end[0]) for look in looks]
+    return int(np.argmax(np.round(scores, 6)))
+
+
+def carry_names(
+    old: Sequence[tuple[str, Array]], old_up: Array, new: Sequence[Array], new_up: Array
+) -> tuple[str | None, ...]:
+    """Names for `new` edges from an `old` outline of the same piece.
+
+    Each edge is known by the places of its ends and its middle on the piece, with the
+    grain upright; None for an edge that has no counterpart.
+    """
+    before, after = _looks([edge for _, edge in old], old_up), _looks(new, new_up)
+    pairs = sorted((_apart(a, b), i, j) for i, a in enumerate(before) for j, b in enumerate(after))
+    taken: dict[int, str] = {}
+    used: set[int] = set()
+    for gap, i, j in pairs:
+        if gap < CARRY and i not in used and j not in taken:
+            taken[j] = old[i][0]
+            used.add(i)
+    return tuple(taken.get(j) for j in range(len(after)))
+
+
+def _apart(a: _Look, b: _Look) -> float:
+    pairs = ((a.begin, b.begin), (a.end, b.end), (a.middle, b.middle))
+    return float(sum(np.hypot(*(p - q)) for p, q in pairs) / 3)
