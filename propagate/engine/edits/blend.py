@@ -35,7 +35,7 @@ from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper
 from propagate.pattern.model import Edge
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Seam
-from propagate.tolerances import SAME_POINT_MM, STEP_MM
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 
@@ -259,7 +259,9 @@ def _compose(item: Laid, side: Array, free: Array, size: str) -> Edited:
         item.upper_centre, "start"
     )
     turn = float(np.arctan2(np.sin(turn), np.cos(turn)))
-    top = item.upper_centre if abs(turn) < 1e-9 else bend(item.upper_centre, turn, STEP_MM)
+    # A straight centre stays two points when all that there is to fade is a rounding.
+    joins = abs(turn) * length(item.upper_centre) <= RESTS_MM
+    top = item.upper_centre if joins else bend(item.upper_centre, turn, STEP_MM)
     new_centre = _on_hold(item.centre, item.hold_centre, rounded(top))
     across[0] = new_centre[-1]
 
