@@ -14,7 +14,10 @@ from typing import Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Change", "EdgeChange", "Notice", "PieceChange", "Record", "Status", "as_plain"]
+__all__ = ["EDIT", "Change", "EdgeChange", "Notice", "PieceChange", "Record", "Status", "as_plain"]
+
+EDIT = "edit"
+"""Id of the edit in the chain of causes."""
 
 Array = npt.NDArray[np.float64]
 Status = Literal["same", "moved", "reshaped"]

@@ -142,7 +142,7 @@ class Edited:
         edges: Iterable[Edge],
         stretches: Mapping[str, tuple[Stretch, ...]],
         sources: Mapping[str, Source],
-        region: Region,
+        region: Region | None,
     ) -> Edited:
         """Replace edges; those equal to the base's do not count as changed."""
         new = {edge.name: edge for edge in edges}
@@ -154,7 +154,7 @@ class Edited:
             stretches={**self.stretches, **stretches},
             sources={**self.sources, **sources},
             changed=frozenset(changed),
-            regions=(*self.regions, region),
+            regions=self.regions if region is None else (*self.regions, region),
         )
 
     def place(self, piece: str, landmark: str, *, anchor: str | None = None) -> Placed | None:

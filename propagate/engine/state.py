@@ -68,6 +68,8 @@ class State:
     Attributes
     ----------
     pieces : mapping of name to re-cut piece
+    given : frozenset of str
+        Pieces that the edit gave whole: they are not cut apart again.
     taken : mapping of name to the size a piece is taken from; the lower size else
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
@@ -78,6 +80,7 @@ class State:
     chosen: Resolved
     edited: dict[str, Edited]
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
+    given: frozenset[str] = frozenset()
     taken: dict[str, str] = field(default_factory=dict)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.edits.blend import Blend, Blended, Side, corner_as_drawn
+from propagate.engine.edits.blend import Blended, Side, corner_as_drawn
 from propagate.engine.laying import upward
 from propagate.engine.reshape import Edited
 from propagate.engine.state import State
@@ -54,10 +54,10 @@ class Measures:
 
 
 def blend_measures(
-    state: State, edit: Blend, blended: Blended, column: PatternSet, girths: list[str]
+    state: State, words: Mapping[str, Any], blended: Blended, column: PatternSet, girths: list[str]
 ) -> Measures:
     """Measure a blend and add its warnings to the state."""
-    corners = _corner_sums(state, edit, blended)
+    corners = _corner_sums(state, words, blended)
     rows = [row for side in blended.sides for row in _fairness_rows(state, side)]
     return Measures(
         girths=tuple(_girth_row(state, column, name) for name in girths),
@@ -111,7 +111,9 @@ def _corner_now(edited: Edited, across: str, side: str) -> float:
     return float(np.degrees(abs(np.arctan2(np.sin(gap), np.cos(gap)))))
 
 
-def _corner_sums(state: State, edit: Blend, blended: Blended) -> tuple[Mapping[str, Any], ...]:
+def _corner_sums(
+    state: State, words: Mapping[str, Any], blended: Blended
+) -> tuple[Mapping[str, Any], ...]:
     if len(blended.sides) < 2 or blended.seam is None:
         return ()
     pair = blended.sides[:2]
@@ -129,7 +131,7 @@ def _corner_sums(state: State, edit: Blend, blended: Blended) -> tuple[Mapping[s
             blended.seam.name,
             f"the corners at the top add up to {sum(now):.1f}°, {difference:+.1f}° from size "
             f"{state.chosen.upper}"
-            + ("; the top was traced as drawn" if edit.top == "traced" else ""),
+            + ("; the top was traced as drawn" if words.get("top") == "traced" else ""),
         )
     return (
         {

@@ -50,9 +50,11 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
     span = _free_span(seam)
     piece = state.lookup(span.piece)
     state.pieces[span.piece] = _lengthened(seam, piece, span, wanted - found)
-    state.change(
-        span.key, f"matched to its lead across seam '{seam.name}' ({wanted - found:+.2f} mm)", cause
-    )
+    text = f"matched to its lead across seam '{seam.name}' ({wanted - found:+.2f} mm)"
+    state.change(span.key, text, cause)
+    for before, after in zip(piece.edges, state.pieces[span.piece].edges, strict=True):
+        if before != after:
+            state.change(f"{span.piece}.{after.name}", "follows its corner", span.key)
     return True
 
 

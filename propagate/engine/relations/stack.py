@@ -80,6 +80,8 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     main = laid.source.sized[opening.piece]
     changed = False
     for layer in stack.layers:
+        if layer.piece in state.given:
+            continue
         state.taken[layer.piece] = state.chosen.pocket
         piece = state.pattern.sized(layer.piece, state.chosen.pocket)
         old, residual = fit(
@@ -112,7 +114,9 @@ def _recut(state: State, seat: _Seat, cause: str) -> SizedPiece:
         _resolve_corner(state, seat, points, ends, i, (i + 1) % count)
     edges = list(old)
     for i, edge in enumerate(old):
-        if edge.name in seat.layer.ride:
+        if edge.name == seat.layer.mouth:
+            edges[i] = _mouth_edge(seat, edge)
+        elif edge.name in seat.layer.ride:
             edges[i] = _riding_edge(seat, edge, ends[(i, 0)], ends[(i, -1)])
         elif points[i] is not edge.points:
             edges[i] = edge_from_parts(edge.name, [points[i]], edge.points[list(edge.turns)])
@@ -157,13 +161,13 @@ def _resolve_corner(
         ends[(j, 0)] = _mouth_end(seat, ride[second.name], first.points[-1])
     elif kinds == ("free", "ride"):
         seated = _free_end(state, seat, ride[second.name], first, points[i])
-        points[i] = seated.points
+        if not seated.unchanged:
+            points[i] = seated.points
         ends[(j, 0)] = seated.split
     elif kinds == ("ride", "free"):
         seated = _free_end(state, seat, ride[first.name], second, points[j][::-1])
-        points[j] = second.points if seated.points is None else seated.points[::-1]
-        if seated.unchanged:
-            points[j] = second.points
+        if not seated.unchanged:  # the other end may have been seated before
+            points[j] = seated.points[::-1]
         ends[(i, -1)] = seated.split
 
 
@@ -220,6 +224,19 @@ def _free_end(
             f"faded by {seated.moved_mm:.1f} mm to its old distance from the opening",
         )
     return seated
+
+
+def _mouth_edge(seat: _Seat, old: Edge) -> Edge:
+    """The opening line on a layer: its own, unless the main piece's changed its shape."""
+    placed = seat.new.apply(old.points)
+    _, gaps = locate_all(seat.laid.points, placed)
+    ends = seat.laid.points[[0, -1]]
+    flipped = np.hypot(*(placed[0] - ends[0])) > np.hypot(*(placed[0] - ends[1]))
+    line = seat.laid.points[::-1] if flipped else seat.laid.points
+    off = max(gaps.max(), float(np.hypot(*(placed[[0, -1]] - line[[0, -1]]).T).max()))
+    if off <= ON_LINE_MM:
+        return old
+    return Edge(old.name, rounded(seat.new.inverse().apply(line)))
 
 
 def _riding_edge(seat: _Seat, old: Edge, begin: Split, end: Split) -> Edge:

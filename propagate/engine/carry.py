@@ -1,0 +1,198 @@
+"""Carry changes through the relation graph, and put the result together.
+
+Every relation that can be reached from a changed edge is visited in topological order; a
+relation none of whose inputs changed is skipped (early cut-off).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from propagate.engine.column import column_of
+from propagate.engine.compare import compare_pieces
+from propagate.engine.edits.blend import Blended
+from propagate.engine.edits.blend_report import blend_measures
+from propagate.engine.graph import RelationNode, causes_of, level_node
+from propagate.engine.record import EDIT, PieceChange, Record
+from propagate.engine.relations import band, cut, opening, place, seam, stack
+from propagate.engine.state import State
+from propagate.engine.walk import Check, walk
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["Result", "carry_all"]
+
+
+@dataclass(frozen=True)
+class Result:
+    """What an edit gives.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+        The set in the resulting size alone, same pieces and relations.
+    record : Record
+    """
+
+    pattern: PatternSet
+    record: Record
+
+    @property
+    def sews(self) -> bool:
+        """Whether everything that was reached sews together."""
+        groups = (self.record.seams, self.record.bands, self.record.openings)
+        return all(row.get("verdict") != "does not sew" for rows in groups for row in rows)
+
+
+def carry_all(
+    state: State,
+    words: Mapping[str, Any],
+    blended: Blended,
+    order: list[RelationNode],
+    *,
+    always: bool = False,
+) -> Result:
+    """Visit relations in order and put the result together.
+
+    Parameters
+    ----------
+    state : State
+        With the changes of the edit noted.
+    words : mapping
+        The edit as the record tells it.
+    blended : Blended
+        What the edit drew, for the measures.
+    order : list of RelationNode
+    always : bool
+        Visit relations also when nothing they read changed.
+    """
+    _take_bands(state, order)
+    if always:
+        for node in order:
+            _carry(state, node, EDIT)
+        done = order
+    else:
+        done = [node for node in order if _visit(state, node)]
+    return _result(state, words, blended, order, done)
+
+
+def _take_bands(state: State, order: list[RelationNode]) -> None:
+    """A band starts from the size of the top, unless its place says otherwise."""
+    for kind, name in order:
+        if kind == "band":
+            piece = state.pattern.relations.bands[name].piece
+            state.taken.setdefault(piece, state.chosen.upper)
+            if state.chosen.upper != state.chosen.lower:
+                state.change(
+                    f"{piece}.*",
+                    f"taken in size {state.chosen.upper}, the size of the top",
+                    level_node(state.chosen.plan.upper),
+                )
+
+
+_HANDLERS: dict[str, tuple[str, Callable[[State, Any, str], bool]]] = {
+    "opening": ("openings", opening.apply),
+    "stack": ("stacks", stack.apply),
+    "seam": ("seams", seam.apply),
+    "band": ("bands", band.apply),
+    "place": ("places", place.apply),
+}
+"""Relation kind: where it is kept in `Relations`, and what carries a change through it."""
+
+
+def _visit(state: State, node: RelationNode) -> bool:
+    """Carry changes through one relation; False when nothing it reads changed."""
+    cause = next((n for n in causes_of(state.pattern, node) if n in state.changes), None)
+    if cause is None:
+        return False
+    _carry(state, node, cause)
+    return True
+
+
+def _carry(state: State, node: RelationNode, cause: str) -> None:
+    kind, name = node
+    if kind == "cut":
+        cut.apply(state, name, cause)
+    elif kind in _HANDLERS:
+        group, handler = _HANDLERS[kind]
+        handler(state, getattr(state.pattern.relations, group)[name], cause)
+
+
+def _result(
+    state: State,
+    words: Mapping[str, Any],
+    blended: Blended,
+    order: list[RelationNode],
+    done: list[RelationNode],
+) -> Result:
+    column = column_of(state)
+    only: dict[str, list[str]] = {}
+    for kind, name in order:
+        only.setdefault(kind, []).append(name)
+    walked = walk(column, only=only, cut_lines=False)
+    measures = blend_measures(state, words, blended, column, only.get("girth", []))
+    pieces = _pieces(state, done)
+    record = Record(
+        edit=words,
+        set_name=state.pattern.name,
+        size=state.chosen.name,
+        changes=tuple(state.changes.values()),
+        pieces=pieces,
+        seams=tuple(_row(check) for check in walked.of("seam") + walked.of("notches")),
+        openings=tuple(state.opening_rows),
+        stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
+        bands=tuple(_row(check) for check in walked.of("band")),
+        girths=measures.girths,
+        corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
+        fairness=measures.fairness,
+        match=measures.match,
+        warnings=tuple(state.notices),
+    )
+    return Result(column, record)
+
+
+def _with_paper(row: Mapping[str, Any], pieces: tuple[PieceChange, ...]) -> dict[str, Any]:
+    """A layer's row with the paper added and trimmed along its riding edges."""
+    change = next(change for change in pieces if change.piece == row["piece"])
+    edges = {edge.edge: edge for edge in change.edges}
+    rides = [
+        {
+            **ride,
+            "added_mm": edges[ride["edge"]].added_mm,
+            "trimmed_mm": edges[ride["edge"]].trimmed_mm,
+        }
+        for ride in row["rides"]
+    ]
+    return {**row, "rides": rides}
+
+
+def _row(check: Check) -> dict[str, Any]:
+    return asdict(check)
+
+
+def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
+    """Every piece that was reached, in the order of work."""
+    names: list[str] = []
+    relations = state.pattern.relations
+    for kind, name in done:
+        if kind == "cut":
+            names.append(state.silhouette(name).base.lead)
+        elif kind == "stack":
+            names += [layer.piece for layer in relations.stacks[name].layers]
+        elif kind == "band":
+            names.append(relations.bands[name].piece)
+        elif kind == "place":
+            names.append(name)
+        elif kind == "seam":
+            names += [s.piece for s in relations.seams[name].follow if s.piece in state.pieces]
+    reasons: dict[str, str] = {}
+    for node in state.changes:
+        reasons.setdefault(node.partition(".")[0], node)
+    changes = []
+    for name in dict.fromkeys(names):
+        size = state.size_of(name)
+        old = state.pattern.sized(name, size)
+        why = reasons.get(name, EDIT)
+        changes.append(compare_pieces(name, size, old, state.lookup(name), why))
+    return tuple(changes)
