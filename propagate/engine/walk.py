@@ -15,11 +15,10 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.finish import cut_line
-from propagate.engine.tape import tape
+from propagate.engine.girths import girth_length
 from propagate.errors import UnknownName
 from propagate.geometry.corner import interior_angle
-from propagate.geometry.crossing import line_crossings
-from propagate.geometry.polyline import length, point_at
+from propagate.geometry.polyline import length
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
@@ -309,17 +308,6 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band) -> list[Check]:
     return checks
 
 
-def girth_length(pattern: PatternSet, girth: Girth, size: str) -> float:
-    """Finished length of a girth in one size, mm."""
-    if girth.level is None:
-        return girth.times * sum(
-            run_length(lambda piece: pattern.sized(piece, size), run) for run in girth.runs
-        )
-    return girth.times * sum(
-        level_width(pattern, name, girth.level, size) for name in girth.silhouettes
-    )
-
-
 def _girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
     """A finished girth against the body; the difference is the ease that it has."""
     measured = girth_length(pattern, girth, size)
@@ -340,21 +328,3 @@ def _girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
         WALK_MM,
         "look" if ease < -WALK_MM else "sews",
     )
-
-
-def level_width(pattern: PatternSet, silhouette: str, level: str, size: str) -> float:
-    """Width of a silhouette along a level, mm.
-
-    The sum of the stretches of the level line that lie inside the outline.
-    """
-    taped = tape(pattern, silhouette, size)
-    base = taped.base
-    if level not in base.levels:
-        raise UnknownName("level", level, list(base.levels), f"piece '{taped.lead}', size '{size}'")
-    grain = base.grain.direction
-    origin = np.asarray(base.levels[level])
-    across = np.array([-grain[1], grain[0]])
-    closed = np.vstack([taped.outline, taped.outline[:1]])
-    hits = [point_at(closed, d) for d in line_crossings(closed, origin, across)]
-    places = np.sort(np.array([hit @ across for hit in hits]))
-    return float(sum(b - a for a, b in zip(places[::2], places[1::2], strict=False)))

@@ -10,10 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.edits.blend import Blended, Side, corner_as_drawn
+from propagate.engine.girths import girth_length
 from propagate.engine.laying import upward
 from propagate.engine.reshape import Edited
 from propagate.engine.state import State
-from propagate.engine.walk import girth_length
 from propagate.geometry.fairness import arc_curvature, fairness
 from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import (

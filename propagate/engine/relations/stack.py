@@ -8,66 +8,28 @@ frame: vertices that nothing touched keep every digit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.free_end import FreeEnd, seat_free_end
+from propagate.engine.relations.layer_marks import place_landmark, with_grain
 from propagate.engine.relations.layer_measures import measure_layer
-from propagate.engine.reshape import Edited, rounded
-from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.relations.seat import Seat
+from propagate.engine.reshape import rounded
+from propagate.engine.state import Split, State
 from propagate.engine.tape import edge_from_parts
-from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import locate, locate_all, point_at
-from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
-from propagate.pattern.relations import Opening, Stack, StackLayer
+from propagate.geometry.motion import fit
+from propagate.geometry.polyline import locate, locate_all
+from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.relations import Stack
 from propagate.tolerances import ON_LINE_MM, RESTS_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["apply"]
 
 Array = npt.NDArray[np.float64]
-
-PARALLEL = 1e-5
-"""Grain lines whose unit vectors differ by less are parallel (0.002 mm over 200 mm)."""
-
-
-@dataclass(frozen=True)
-class _Seat:
-    """A layer in its new place.
-
-    Attributes
-    ----------
-    old : Motion
-        Layer frame to the main piece in the pocket's size.
-    new : Motion
-        Layer frame to the edited silhouette.
-    """
-
-    layer: StackLayer
-    piece: SizedPiece
-    opening: Opening
-    laid: LaidOpening
-    edited: Edited
-    old: Motion
-    new: Motion
-
-    def split(self, silhouette_edge: str) -> Split | None:
-        """The opening's end on a silhouette edge, when it has one there."""
-        if silhouette_edge == self.opening.across:
-            return self.laid.across
-        return self.laid.side if silhouette_edge == self.opening.side else None
-
-    def old_offset(self, silhouette_edge: str, point: Array) -> float:
-        """Distance along the old silhouette from the opening's end to a layer's point."""
-        old = self.laid.source.edge(silhouette_edge).points
-        line = self.laid.source.sized[self.opening.piece].edge(self.opening.edge).points
-        at_across = silhouette_edge == self.opening.across
-        end = self.opening.across_end if at_across else self.opening.side_end
-        here, _ = locate(old, self.old.apply(point))
-        zero, _ = locate(old, line[0 if end == "start" else -1])
-        return here - zero
 
 
 def apply(state: State, stack: Stack, cause: str) -> bool:
@@ -95,7 +57,7 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
                 f"its landmarks miss the ends of opening '{opening.name}' by {residual:.2f} mm in "
                 f"size {state.chosen.pocket}; it was laid by least squares",
             )
-        seat = _Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
+        seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
         new = _recut(state, seat, cause)
         if new != piece:
             state.pieces[layer.piece] = new
@@ -104,7 +66,7 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     return changed
 
 
-def _recut(state: State, seat: _Seat, cause: str) -> SizedPiece:
+def _recut(state: State, seat: Seat, cause: str) -> SizedPiece:
     """Re-cut one layer in its own frame."""
     old = seat.piece.edges
     points = [edge.points for edge in old]
@@ -129,11 +91,11 @@ def _recut(state: State, seat: _Seat, cause: str) -> SizedPiece:
             why = node if ride and node in state.changes else cause
             state.change(f"{seat.layer.piece}.{after.name}", text, why)
     new = replace(seat.piece, edges=tuple(edges))
-    new = replace(new, landmarks=tuple(_landmark(state, seat, new, m) for m in new.landmarks))
-    return _with_grain(seat, new)
+    new = replace(new, landmarks=tuple(place_landmark(state, seat, new, m) for m in new.landmarks))
+    return with_grain(seat, new)
 
 
-def _kind(seat: _Seat, edge: Edge) -> str:
+def _kind(seat: Seat, edge: Edge) -> str:
     if edge.name in seat.layer.ride:
         return "ride"
     return "mouth" if edge.name == seat.layer.mouth else "free"
@@ -141,7 +103,7 @@ def _kind(seat: _Seat, edge: Edge) -> str:
 
 def _resolve_corner(
     state: State,
-    seat: _Seat,
+    seat: Seat,
     points: list[Array],
     ends: dict[tuple[int, int], Split],
     i: int,
@@ -171,7 +133,7 @@ def _resolve_corner(
         ends[(i, -1)] = seated.split
 
 
-def _silhouette_corner(seat: _Seat, first: str, second: str, own: Array) -> tuple[Split, Split]:
+def _silhouette_corner(seat: Seat, first: str, second: str, own: Array) -> tuple[Split, Split]:
     """The corner that two silhouette edges share, as a split of each.
 
     The layer's own corner stands for it when it rests there already.
@@ -195,7 +157,7 @@ def _silhouette_corner(seat: _Seat, first: str, second: str, own: Array) -> tupl
     raise AssertionError(f"edges '{first}' and '{second}' share no corner")
 
 
-def _mouth_end(seat: _Seat, silhouette_edge: str, own: Array) -> Split:
+def _mouth_end(seat: Seat, silhouette_edge: str, own: Array) -> Split:
     """The opening's end; the layer's own mouth corner when it lies there already."""
     split = seat.split(silhouette_edge)
     placed = seat.new.apply(own)
@@ -206,9 +168,7 @@ def _mouth_end(seat: _Seat, silhouette_edge: str, own: Array) -> Split:
     return split
 
 
-def _free_end(
-    state: State, seat: _Seat, silhouette_edge: str, edge: Edge, points: Array
-) -> FreeEnd:
+def _free_end(state: State, seat: Seat, silhouette_edge: str, edge: Edge, points: Array) -> FreeEnd:
     """Seat the end of a free edge that runs towards the silhouette."""
     outline = seat.edited.edge(silhouette_edge).points
     split = seat.split(silhouette_edge)
@@ -226,7 +186,7 @@ def _free_end(
     return seated
 
 
-def _mouth_edge(seat: _Seat, old: Edge) -> Edge:
+def _mouth_edge(seat: Seat, old: Edge) -> Edge:
     """The opening line on a layer: its own, unless the main piece's changed its shape."""
     placed = seat.new.apply(old.points)
     _, gaps = locate_all(seat.laid.points, placed)
@@ -239,7 +199,7 @@ def _mouth_edge(seat: _Seat, old: Edge) -> Edge:
     return Edge(old.name, rounded(seat.new.inverse().apply(line)))
 
 
-def _riding_edge(seat: _Seat, old: Edge, begin: Split, end: Split) -> Edge:
+def _riding_edge(seat: Seat, old: Edge, begin: Split, end: Split) -> Edge:
     """Re-cut a riding edge from the silhouette; the old one when it lies there already."""
     silhouette = seat.edited.edge(seat.layer.ride[old.name])
     part = cut_segment(silhouette.points, begin, end)
@@ -272,96 +232,3 @@ def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> None:
         points = edges[give].points.copy()
         points[index] = point
         edges[give] = Edge(edges[give].name, points, edges[give].turns)
-
-
-def _landmark(state: State, seat: _Seat, new: SizedPiece, mark: Landmark) -> Landmark:
-    """Place a landmark of a layer: opening ends, notches by their partner, the rest."""
-    pairs = dict(seat.layer.put)
-    edge = new.edge(mark.edge)
-    ride = seat.layer.ride.get(mark.edge)
-    if ride is None:
-        if edge is seat.piece.edge(mark.edge) or locate(edge.points, mark.point)[1] <= 1e-6:
-            return mark
-        along = seat.piece.distance(mark.edge, mark.name)
-        return _at(
-            mark, point_at(edge.points, along * edge.length / seat.piece.edge(mark.edge).length)
-        )
-    split = seat.split(ride)
-    if mark.name in pairs and split is not None:
-        here = seat.new.inverse().apply(split.point)
-        near = np.hypot(*np.subtract(here, mark.point)) <= RESTS_MM
-        return mark if near and edge is seat.piece.edge(mark.edge) else _at(mark, here)
-    if edge is seat.piece.edge(mark.edge):
-        return mark
-    distance = _partner_distance(state, seat, ride, mark)
-    if distance is None:
-        offset = seat.old_offset(ride, np.asarray(mark.point))
-        distance = (split.distance if split else 0.0) + offset
-    point = point_at(seat.edited.edge(ride).points, distance)
-    own = seat.new.inverse().apply(point)
-    return _at(mark, point_at(edge.points, locate(edge.points, own)[0]))
-
-
-def _at(mark: Landmark, point: Array) -> Landmark:
-    x, y = rounded(point)
-    return replace(mark, point=(float(x), float(y)))
-
-
-def _partner_distance(state: State, seat: _Seat, ride: str, mark: Landmark) -> float | None:
-    """Distance along the silhouette edge of a notch, walked from its partner.
-
-    A notch on a riding edge belongs to the seam it marks, not to the layer.
-    """
-    partner = state.pattern.relations.partner_of.get(f"{seat.layer.piece}.{mark.name}")
-    return None if partner is None else _walked(state, seat, ride, partner)
-
-
-def _walked(state: State, seat: _Seat, ride: str, partner: str) -> float | None:
-    """Distance on the riding silhouette edge at which the partner's notch meets it."""
-    piece, _, landmark = partner.partition(".")
-    owner = state.pattern.relations.parts_of.get(piece, piece)
-    if owner not in state.edited:
-        return None
-    other = state.edited[owner]
-    placed = other.place(piece, landmark)
-    if placed is None:
-        return None
-    far = other.edge(placed.edge)
-    own = seat.edited.edge(ride)
-    top_is_start = _top_is_start(seat.edited, ride, seat.opening.across)
-    other_top_is_start = _touches_changed_corner(other, placed.edge)
-    from_top = placed.distance if other_top_is_start else far.length - placed.distance
-    return from_top if top_is_start else own.length - from_top
-
-
-def _top_is_start(edited: Edited, edge: str, across: str) -> bool:
-    start = edited.edge(edge).points[0]
-    return bool(
-        (np.abs(edited.edge(across).points[[0, -1]] - start).max(axis=1) <= SAME_POINT_MM).any()
-    )
-
-
-def _touches_changed_corner(edited: Edited, edge: str) -> bool:
-    """Whether an edge starts at its upper corner: where its stretch is not kept."""
-    return not edited.stretches[edge][0].kept
-
-
-def _with_grain(seat: _Seat, piece: SizedPiece) -> SizedPiece:
-    """Redraw the grain of a layer that shows parallel to the main piece's."""
-    if not seat.layer.shows:
-        return piece
-    main = seat.edited.base.base.grain.direction
-    own = seat.new.inverse().rotate(main)
-    grain = piece.grain
-    direction = grain.direction
-    if float(direction @ own) < 0:
-        own = -own
-    if float(np.abs(direction - own).max()) <= PARALLEL:
-        return piece
-    middle = (np.asarray(grain.start) + np.asarray(grain.end)) / 2
-    half = np.hypot(*np.subtract(grain.end, grain.start)) / 2
-    start, end = rounded(middle - half * own), rounded(middle + half * own)
-    return replace(
-        piece,
-        grain=Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1]))),
-    )
