@@ -14,7 +14,8 @@ LENGTH_FORMS = '770, "770mm", "77cm", "30.25in" or "30 1/4in"'
 _MM_PER_UNIT = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
 _LENGTH = re.compile(
     r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?"
-    r"(?P<number>\d+/\d+|\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>mm|cm|in)?\s*"
+    r"(?P<number>\d+/\d+|\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>mm|cm|in)?\s*",
+    re.ASCII,
 )
 
 

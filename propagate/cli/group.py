@@ -29,6 +29,10 @@ JSON_KEY = "propagate.json"
 """Set in the context by a command that was asked for JSON."""
 
 
+class ReaderGone(Exception):
+    """Whoever read the output went away."""
+
+
 class LazyGroup(click.Group):
     """Commands by name, each with its module and the line that the help shows.
 
@@ -76,6 +80,8 @@ class LazyGroup(click.Group):
             if ctx.meta.get(JSON_KEY):
                 click.echo(json.dumps(_error_words(error), indent=2, ensure_ascii=False))
             raise
+        except BrokenPipeError as error:
+            raise ReaderGone from error  # click itself would end with 1 here
 
     def main(
         self,
@@ -106,7 +112,7 @@ class LazyGroup(click.Group):
             sys.exit(error.exit_code)
         except PropagateError as error:
             _end(error.exit_status, _with_causes(error))
-        except BrokenPipeError:
+        except (ReaderGone, BrokenPipeError):
             _let_go_of_stdout()
             sys.exit(BROKEN_PIPE)
         except Exception as error:
