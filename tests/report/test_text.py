@@ -1,0 +1,131 @@
+"""Text output: numbers, units, tables and sentences at 80 columns."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+import propagate
+from propagate.engine.record import Notice
+from propagate.engine.walk import Check, Walk
+from propagate.report.blend_text import blend_lines, failures
+from propagate.report.layout import WIDTH, Column, entries, sentence, table
+from propagate.report.notices import attention, notices_of
+from propagate.report.units import INCHES, MILLIMETRES
+from propagate.report.walk_text import walk_lines, walks_lines
+from propagate.report.why import why_lines
+
+
+def test_numbers_that_are_nothing_have_no_sign() -> None:
+    assert MILLIMETRES.change(-0.04) == "0.0"
+    assert MILLIMETRES.change(0.06) == "+0.1"
+    assert MILLIMETRES.small(-0.004) == "0.00"
+    assert MILLIMETRES.length(-0.0) == "0.0"
+    assert INCHES.length(768.35) == "30.25"
+    assert INCHES.change(-25.4) == "-1.00"
+    assert INCHES.area(25.4**2) == "1.00 in²"
+
+
+def test_sentences_keep_to_the_width_but_never_break_a_name() -> None:
+    name = "a_name_" + "x" * 100
+    lines = sentence(f"some words and {name} " + "more words " * 20, 2, 2)
+    assert any(name in line for line in lines)
+    assert all(len(line) <= WIDTH or name in line for line in lines)
+
+
+def test_a_row_with_a_long_name_goes_on_below() -> None:
+    rows = [["x" * 70, "1.0", "2.0"], ["short", "10.0", "20.0"]]
+    lines = table([Column("name"), Column("a", number=True), Column("b", number=True)], rows)
+    assert all(len(line) <= WIDTH for line in lines)
+    long = next(i for i, line in enumerate(lines) if "xxx" in line)
+    if "1.0" not in lines[long]:
+        assert lines[long + 1].split() == ["1.0", "2.0"]
+    columns = {line.rindex("0") for line in lines if "." in line}
+    assert len(columns) == 1
+
+
+def test_entries_wrap_beside_their_names() -> None:
+    lines = entries([("a", "word " * 30), ("a_very_long_name_of_a_seam", "text")])
+    assert all(len(line) <= WIDTH for line in lines)
+    assert lines[0].startswith("  a  word")
+
+
+def check(verdict: str, difference: float) -> Check:
+    return Check(
+        "seam",
+        f"seam_{verdict[:4]}",
+        "a.b | c.d",
+        100.0,
+        100.0 + difference,
+        0.0,
+        difference,
+        1.5,
+        verdict,
+        None,
+    )  # type: ignore[arg-type]
+
+
+def test_a_walk_says_the_worst_first() -> None:
+    walk = Walk(
+        "a set", "38", (check("sews", 0.0), check("look", 1.0), check("does not sew", -4.0))
+    )
+    lines = walk_lines(walk)
+    assert lines[0] == "a set, size 38: 1 of 3 checks DO NOT SEW, 1 to look at"
+    text = "\n".join(lines)
+    assert text.index("seam_does: does not sew") < text.index("seam_look: sews, look at it")
+    every = "\n".join(walks_lines([walk, replace(walk, size="40")]))
+    assert "-4.00" in every
+    assert "DOES NOT SEW" in every
+
+
+def test_the_same_warning_of_two_pieces_is_said_once(
+    results: dict[str, propagate.Result],
+) -> None:
+    result = results["slant_trouser"]
+    notices = (
+        Notice("under_bag", "one text"),
+        Notice("top_bag", "one text"),
+        Notice("full_front/side", "bends back"),
+        Notice("side_seam", "of a seam"),
+        Notice("front_pocket", "of an opening"),
+        Notice("front_pocket_layers", "of a stack"),
+        Notice("waistband_fit", "of a band"),
+        Notice("nothing known", "of nothing"),
+    )
+    spoilt = propagate.Result(result.pattern, replace(result.record, warnings=notices))
+    assert attention(spoilt.record)[0] == ("under_bag, top_bag", "one text")
+    assert notices_of(spoilt, "top_bag") == ["one text", "of a stack"]
+    assert notices_of(spoilt, "front") == ["bends back", "of a seam", "of an opening"]
+    assert notices_of(spoilt, "facing") == ["bends back", "of a seam", "of a stack"]
+    assert notices_of(spoilt, "back") == ["of a seam"]
+    assert notices_of(spoilt, "waistband") == ["of a band"]
+
+
+@pytest.mark.parametrize("unit", [MILLIMETRES, INCHES])
+def test_a_blend_at_80_columns(results: dict[str, propagate.Result], unit: object) -> None:
+    for result in results.values():
+        lines = blend_lines(result, unit)  # type: ignore[arg-type]
+        assert all(len(line) <= WIDTH for line in lines)
+        text = "\n".join(lines)
+        for piece in result.pattern.pieces:
+            assert piece in text
+            for line in why_lines(result, piece, unit):  # type: ignore[arg-type]
+                assert len(line) <= WIDTH
+
+
+def test_failures_come_worst_first(results: dict[str, propagate.Result]) -> None:
+    record = results["slant_trouser"].record
+    assert failures(record) == []
+    first, second, *rest = record.seams
+    spoilt = replace(
+        record,
+        seams=(
+            {**first, "difference": 2.0, "verdict": "does not sew"},
+            {**second, "difference": -9.0, "verdict": "does not sew"},
+            *rest,
+        ),
+    )
+    lines = failures(spoilt)
+    assert [str(second["name"]) in lines[0], str(first["name"]) in lines[1]] == [True, True]
+    assert "off by -9.00 mm" in lines[0]
