@@ -83,6 +83,8 @@ def failures(record: Record) -> list[str]:
 def edit_words(result: Result) -> str:
     """The edit with every option that differs from the default."""
     edit, plan = result.record.edit, result.pattern.relations.blend
+    if edit.get("kind") != "blend":
+        return next((link.what for link in result.record.changes if link.cause is None), "edited")
     sizes = dict(edit["sizes"])
     order = [plan.upper, plan.lower] if plan else []
     levels = [*(level for level in order if level in sizes), *(n for n in sizes if n not in order)]

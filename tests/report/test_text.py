@@ -129,3 +129,11 @@ def test_failures_come_worst_first(results: dict[str, propagate.Result]) -> None
     lines = failures(spoilt)
     assert [str(second["name"]) in lines[0], str(first["name"]) in lines[1]] == [True, True]
     assert "off by -9.00 mm" in lines[0]
+
+
+def test_another_edit_is_told_by_its_own_words(results: dict[str, propagate.Result]) -> None:
+    result = results["slant_trouser"]
+    record = replace(result.record, edit={"kind": "revise", "pieces": ["front"]})
+    text = "\n".join(blend_lines(propagate.Result(result.pattern, record)))
+    assert text.startswith(f"slant trouser: {result.record.changes[0].what}")
+    assert "<svg" in propagate.draw(propagate.Result(result.pattern, record), "belt_loop")
