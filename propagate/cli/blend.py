@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import click
@@ -107,6 +108,7 @@ def command(
 
     given = pairs(sizes, "--size", "LEVEL=SIZE, such as waist=42")
     measured = pairs(body, "--body", "NAME=LENGTH, such as waist=770mm")
+    _keep_the_source(path, out)
     pattern = load(path)
     chosen = _from_body(pattern, measured, given) if measured else None
     edit = Blend(
@@ -125,6 +127,17 @@ def command(
     else:
         _tell(result, chosen, out, unit_of(unit))
     return 0 if result.sews else 1
+
+
+def _keep_the_source(path: str, out: str | None) -> None:
+    """A result never takes the place of the set that it was made from."""
+    source = Path(path)
+    folder = source.parent if source.suffix == ".toml" else source
+    if out is not None and Path(out).resolve() == folder.resolve():
+        raise click.BadParameter(
+            f"'{out}' is the set itself, which would be lost; choose another folder",
+            param_hint="-o",
+        )
 
 
 def _plain(result: Result, chosen: ChosenSizes | None, out: str | None) -> dict[str, object]:

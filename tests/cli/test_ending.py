@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -240,3 +241,14 @@ def test_something_that_does_not_sew_is_written_and_ends_with_1(
 
 def test_the_group_can_be_called_as_a_function() -> None:
     assert cli.main(["show", TROUSER, "--json"], standalone_mode=False) == 0
+
+
+def test_a_result_never_takes_the_place_of_its_set(tmp_path: Path) -> None:
+    shutil.copytree(TROUSER, tmp_path / "mine")
+    before = (tmp_path / "mine" / "set.toml").read_bytes()
+    for path in (tmp_path / "mine", tmp_path / "mine" / "set.toml"):
+        words = ["blend", str(path), *BLEND[2:], "-o", str(tmp_path / "mine"), "--replace"]
+        done = run(*words)
+        assert done.exit_code == 2
+        assert "is the set itself" in done.stderr
+    assert (tmp_path / "mine" / "set.toml").read_bytes() == before
