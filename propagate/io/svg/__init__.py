@@ -1,0 +1,1 @@
+"""Vector drawings (SVG) in and out."""

@@ -1,0 +1,267 @@
+"""From the elements of a drawing to groups of lines in millimetres, y up.
+
+Transforms, nested viewports and ``use`` are resolved here; everything that is not a line
+(text, pictures, definitions, hidden parts) is counted and left out.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from propagate.errors import FormatError
+from propagate.io.report import ReportNotes
+from propagate.io.svg.affine import Affine, fit_view_box, numbers, parse_transform
+from propagate.io.svg.chain import Chain, Point, tidy
+from propagate.io.svg.elements import lines_of, names_of
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.scale import length_of, root_scale
+from propagate.io.svg.xml_tree import SVG, Node
+
+__all__ = ["Group", "Shape", "read_drawing"]
+
+MOST_SHAPES = 50_000
+MOST_STEPS = 200_000
+DEEPEST_USE = 20
+FARTHEST_MM = 100_000.0
+
+_SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+_CONTAINERS = {"g", "a", "switch", "svg"}
+_SILENT = {"defs", "title", "desc", "metadata", "style", "symbol", "clipPath", "mask", "marker"}
+_SILENT |= {"pattern", "linearGradient", "radialGradient", "filter", "script", "namedview"}
+_XLINK = "http://www.w3.org/1999/xlink href"
+_HIDDEN = re.compile(r"(?:^|;)\s*(?:display\s*:\s*none|visibility\s*:\s*hidden)")
+_MOVED = re.compile(r"(?:^|;)\s*transform\s*:")
+
+
+@dataclass(eq=False)
+class Shape:
+    """A drawn line with its names; one for each line of a path.
+
+    Attributes
+    ----------
+    chain : Chain
+    name : str or None
+        As the person called it; None when it has no name or a program made it up.
+    words : frozenset of str
+        Words of its class.
+    data : mapping
+        Its ``data-`` attributes without that prefix.
+    tag : str
+        The element: ``circle``, ``path`` and so on.
+    group : tuple of str
+        Names of the groups that it lies in.
+    """
+
+    chain: Chain
+    name: str | None
+    words: frozenset[str]
+    data: Mapping[str, str]
+    tag: str
+    group: tuple[str, ...] = ()
+
+
+@dataclass(eq=False)
+class Group:
+    """A group of shapes and groups."""
+
+    name: str | None
+    words: frozenset[str]
+    data: Mapping[str, str]
+    shapes: list[Shape] = field(default_factory=list)
+    groups: list[Group] = field(default_factory=list)
+
+
+def read_drawing(root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> Group:
+    """Return everything drawn in a file, in mm with y up.
+
+    Raises
+    ------
+    FormatError
+        Not an SVG drawing, broken path data or transforms, more than a drawing holds.
+    """
+    if root.tag != "svg" or root.space not in (SVG, ""):
+        raise FormatError(
+            f"{file}: found the element '{root.tag[:40]}', expected an SVG drawing; "
+            "is the file of another kind?"
+        )
+    if not root.space:
+        notes.add("repaired", "the drawing does not say that it is SVG, and is read so", file=file)
+    walker = _Walker(root, file, options, notes)
+    whole = Group(None, frozenset(), {})
+    walker.children(root, root_scale(root, file, options, notes), whole, (), 0)
+    return whole
+
+
+class _Walker:
+    def __init__(self, root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> None:
+        self.root, self.file, self.options, self.notes = root, file, options, notes
+        self.shapes = self.steps = 0
+        self._ids: dict[str, Node] | None = None
+
+    # ------------------------------------------------------------------------ the tree
+
+    def children(
+        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
+    ) -> None:
+        for child in node:
+            self.steps += 1
+            if self.steps > MOST_STEPS:
+                raise FormatError(
+                    f"{self.file}: found more than {MOST_STEPS} elements once every 'use' is "
+                    "followed, expected a pattern; take repeated parts out"
+                )
+            if child.space in (SVG, "") or child.space == self.root.space:
+                self._element(child, matrix, into, path, uses)
+
+    def _element(
+        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
+    ) -> None:
+        tag = node.tag
+        if tag in _SILENT:
+            return
+        style = node.get("style") or ""
+        hidden = node.get("display") == "none" or node.get("visibility") == "hidden"
+        if hidden or _HIDDEN.search(style):
+            self.notes.add("ignored", "what is hidden in the drawing", file=self.file)
+            return
+        if _MOVED.search(style):
+            self.notes.add(
+                "warning",
+                "a transform in a style attribute is not followed; save as plain SVG",
+                file=self.file,
+            )
+        label = self._label(node)
+        if tag == "text" and "label" not in (node.get("class") or "").split():
+            self.notes.add("ignored", "text", file=self.file)
+            return
+        if tag not in _SHAPES | _CONTAINERS | {"use", "text"}:
+            self.notes.add("ignored", f"the element '{tag[:40]}'", file=self.file)
+            return
+        try:
+            inner = matrix @ parse_transform(node.get("transform") or "")
+            if tag in _SHAPES or tag == "text":
+                self._shape(node, inner, into, path)
+            elif tag == "use":
+                self._use(node, inner, into, path, uses)
+            else:
+                self._group(node, inner, into, path, uses)
+        except FormatError as error:
+            text = str(error)
+            raise FormatError(
+                text if text.startswith(self.file) else f"{self.file}: {label}: {text}"
+            ) from error
+
+    def _label(self, node: Node) -> str:
+        name = node.get("id")
+        return f"'{name[:60]}' ({node.tag})" if name else f"an element '{node.tag}' without an id"
+
+    def _group(
+        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
+    ) -> None:
+        if node.tag == "svg":
+            matrix = matrix @ self._viewport(node)
+        name, words, data = names_of(node)
+        if name in self.options.ignore or node.get("id") in self.options.ignore:
+            self.notes.add("ignored", f"the group '{name or node.get('id')}'", file=self.file)
+            return
+        group = Group(name, words, data)
+        into.groups.append(group)
+        if "frame" in data:
+            matrix = _back_to_frame(data["frame"]) @ matrix
+        self.children(node, matrix, group, (*path, name) if name else path, uses)
+
+    def _viewport(self, node: Node) -> Affine:
+        x, y = (length_of(node.get(key), 0.0, self.options) for key in ("x", "y"))
+        place = Affine(e=x, f=y)
+        box = _view_box(node)
+        if box is None:
+            return place
+        width = length_of(node.get("width"), box[2], self.options)
+        height = length_of(node.get("height"), box[3], self.options)
+        return place @ fit_view_box(box, width, height, node.get("preserveAspectRatio"))
+
+    def _use(
+        self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
+    ) -> None:
+        target = (node.get("href") or node.attributes.get(_XLINK) or "").strip()
+        if self._ids is None:
+            self._ids = _by_id(self.root)
+        found = self._ids.get(target.removeprefix("#")) if target.startswith("#") else None
+        if found is None:
+            self.notes.add("ignored", "a copy of something that is not in the file", file=self.file)
+            return
+        if uses >= DEEPEST_USE:
+            raise FormatError(f"found copies of copies, more than {DEEPEST_USE} deep")
+        x, y = (length_of(node.get(key), 0.0, self.options) for key in ("x", "y"))
+        holder = Node(SVG, "g", {}, [found])
+        if found.tag == "symbol":
+            holder = Node(SVG, "g", {}, found.children)
+        name, words, data = names_of(node)
+        group = Group(name, words, data)
+        into.groups.append(group)
+        inside = (*path, name) if name else path
+        self.children(holder, matrix @ Affine(e=x, f=y), group, inside, uses + 1)
+
+    # -------------------------------------------------------------------------- shapes
+
+    def _shape(self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...]) -> None:
+        name, words, data = names_of(node)
+        for line in lines_of(node, self.options):
+            self.shapes += 1
+            if self.shapes > MOST_SHAPES:
+                raise FormatError(
+                    f"{self.file}: found more than {MOST_SHAPES} lines, expected a pattern; "
+                    "take hatchings and pictures out"
+                )
+            chain = tidy(
+                _flipped(matrix, line.start),
+                [tuple(_flipped(matrix, p) for p in part) for part in line.segments],
+                line.closed,
+            )
+            if chain is not None:
+                into.shapes.append(Shape(chain, name, words, data, node.tag, path))
+
+
+def _flipped(matrix: Affine, point: Point) -> Point:
+    x, y = matrix.apply(point)
+    if not (math.isfinite(x) and math.isfinite(y) and max(abs(x), abs(y)) <= FARTHEST_MM):
+        raise FormatError(
+            f"found a point at ({x:.6g}, {y:.6g}) mm, expected a pattern within "
+            f"{FARTHEST_MM / 1000:g} m; is the unit right? See --unit"
+        )
+    return x, -y
+
+
+def _view_box(node: Node) -> tuple[float, float, float, float] | None:
+    text = node.get("viewBox")
+    if text is None:
+        return None
+    try:
+        x, y, w, h = numbers(text)
+    except ValueError:
+        raise FormatError(f"found the viewBox {text[:60]!r}, expected four numbers") from None
+    return (x, y, w, h) if w > 0 and h > 0 else None
+
+
+def _back_to_frame(text: str) -> Affine:
+    """Undo the place on the page that our writer gave a piece."""
+    try:
+        x, y = numbers(text)
+    except ValueError:
+        raise FormatError(f"found the frame {text[:60]!r}, expected two numbers") from None
+    return Affine(e=-x, f=-y)
+
+
+def _by_id(root: Node) -> dict[str, Node]:
+    found: dict[str, Node] = {}
+    rest = [root]
+    while rest:
+        node = rest.pop()
+        name = node.get("id")
+        if name:
+            found.setdefault(name, node)
+        rest.extend(reversed(node.children))
+    return found

@@ -1,0 +1,128 @@
+"""The lines of one element, and what it is called."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from propagate.errors import FormatError
+from propagate.io.svg.affine import numbers
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.path_read import MOST_SEGMENTS, Line, arc_segments, parse_path
+from propagate.io.svg.scale import length_of
+from propagate.io.svg.xml_tree import Node
+
+__all__ = ["clean_name", "lines_of", "names_of"]
+
+_INKSCAPE = "http://www.inkscape.org/namespaces/inkscape label"
+_CODED = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
+_MADE_UP = re.compile(
+    r"(?:path|line|rect|circle|ellipse|polyline|polygon|use|g|svg|layer|group|shape|object|text|"
+    r"clip|xmlid|vector|curve)[-_ ]?\d[\d_-]*",
+    re.IGNORECASE,
+)
+_PLAIN = re.compile(
+    r"(?:path|line|rect|circle|ellipse|polyline|polygon|g|svg|vector)", re.IGNORECASE
+)
+_NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
+
+
+def clean_name(text: str) -> str:
+    """A text as a name of the set: characters that names do not hold become ``_``."""
+    return _NOT_IN_NAMES.sub("_", text.strip()).strip("_")
+
+
+def names_of(node: Node) -> tuple[str | None, frozenset[str], Mapping[str, str]]:
+    """The name that a person gave, the words of the class, and the ``data-`` attributes."""
+    data = {
+        key.removeprefix("data-"): value.strip()
+        for key, value in node.attributes.items()
+        if key.startswith("data-")
+    }
+    words = frozenset((node.get("class") or "").split())
+    for text in (data.get("name"), node.attributes.get(_INKSCAPE), node.get("id")):
+        if text is None or not text.strip():
+            continue
+        decoded = _CODED.sub(_decoded, text.strip())
+        if not (_MADE_UP.fullmatch(decoded) or _PLAIN.fullmatch(decoded)):
+            return decoded, words, data
+    return None, words, data
+
+
+def _decoded(match: re.Match[str]) -> str:
+    """A character that a drawing program could not write in an id."""
+    code = int(match[1], 16)
+    return chr(code) if 32 <= code < 0xD800 or 0xE000 <= code < 0x110000 else "_"
+
+
+def lines_of(node: Node, options: SvgOptions) -> list[Line]:
+    """The lines of a shape in its own coordinates.
+
+    Raises
+    ------
+    FormatError
+        For numbers or path data that cannot be read.
+    """
+    if node.tag == "path":
+        return parse_path(node.get("d") or "")
+
+    def at(key: str, default: float = 0.0) -> float:
+        return length_of(node.get(key), default, options)
+
+    if node.tag == "line":
+        return [Line((at("x1"), at("y1")), [((at("x2"), at("y2")),)])]
+    if node.tag in ("polyline", "polygon"):
+        return _polyline(node)
+    if node.tag == "text":  # its place only
+        return [Line((at("x"), at("y")), [((at("x") + 1.0, at("y")),)])]
+    if node.tag == "rect":
+        return _rect(at("x"), at("y"), at("width"), at("height"), node, options)
+    rx, ry = (at("r"), at("r")) if node.tag == "circle" else (at("rx"), at("ry"))
+    if rx <= 0 or ry <= 0:
+        return []
+    x, y = at("cx"), at("cy")
+    right, left = (x + rx, y), (x - rx, y)
+    segments = [
+        *arc_segments(right, (rx, ry), 0.0, False, True, left),
+        *arc_segments(left, (rx, ry), 0.0, False, True, right),
+    ]
+    return [Line(right, segments, closed=True)]
+
+
+def _polyline(node: Node) -> list[Line]:
+    text = node.get("points") or ""
+    try:
+        values = numbers(text)
+    except ValueError:
+        raise FormatError(f"found the points {text[:60]!r}, expected numbers") from None
+    if len(values) > 2 * MOST_SEGMENTS:
+        raise FormatError(f"found more than {MOST_SEGMENTS} points in one line")
+    pairs = list(zip(values[::2], values[1::2], strict=False))
+    if len(pairs) < 2:
+        return []
+    return [Line(pairs[0], [(pair,) for pair in pairs[1:]], closed=node.tag == "polygon")]
+
+
+def _rect(
+    x: float, y: float, width: float, height: float, node: Node, options: SvgOptions
+) -> list[Line]:
+    if width <= 0 or height <= 0:
+        return []
+    texts = node.get("rx"), node.get("ry")
+    rx, ry = (length_of(text, -1.0, options) for text in texts)
+    rx, ry = (ry if rx < 0 else rx), (rx if ry < 0 else ry)
+    rx, ry = min(max(rx, 0.0), width / 2), min(max(ry, 0.0), height / 2)
+    if rx == 0.0 or ry == 0.0:
+        corners = [(x + width, y), (x + width, y + height), (x, y + height)]
+        return [Line((x, y), [(corner,) for corner in corners], closed=True)]
+    r, b = x + width, y + height
+    line = Line((x + rx, y), closed=True)
+    for before, after in (
+        ((r - rx, y), (r, y + ry)),
+        ((r, b - ry), (r - rx, b)),
+        ((x + rx, b), (x, b - ry)),
+        ((x, y + ry), (x + rx, y)),
+    ):
+        line.segments.append((before,))
+        line.segments += arc_segments(before, (rx, ry), 0.0, False, True, after)
+    return [line]
