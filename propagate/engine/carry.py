@@ -41,8 +41,9 @@ class Result:
     @property
     def sews(self) -> bool:
         """Whether everything that was reached sews together."""
-        groups = (self.record.seams, self.record.bands, self.record.openings)
-        return all(row.get("verdict") != "does not sew" for rows in groups for row in rows)
+        rows = (*self.record.seams, *self.record.bands)
+        sewn = all(row["verdict"] != "does not sew" for row in rows)
+        return sewn and all(row["ok"] for row in self.record.openings)
 
 
 def carry_all(

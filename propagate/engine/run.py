@@ -119,9 +119,11 @@ def _note_edit(state: State, edit: Blend, blended: Blended) -> list[str]:
 
 
 def _edit_words(edit: Blend, chosen: Resolved) -> dict[str, Any]:
+    plan = chosen.plan
+    levels = (plan.upper, plan.lower, *([plan.leg.level] if plan.leg else []))
     return {
         "kind": "blend",
-        "sizes": dict(sorted(edit.sizes.items())),
+        "sizes": {level: edit.sizes[level] for level in levels if level in edit.sizes},
         "follow": edit.follow,
         "top": edit.top,
         "rise": edit.rise,

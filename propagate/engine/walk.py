@@ -148,8 +148,8 @@ def _chosen(
         yield from (group[name] for name in only.get(kind, ()))
 
 
-def _verdict(difference: float, tolerance: float, near: float = _NEAR_MM) -> Verdict:
-    if abs(difference) <= min(near, tolerance):
+def _verdict(difference: float, tolerance: float) -> Verdict:
+    if abs(difference) <= min(_NEAR_MM, tolerance):
         return "sews"
     return "look" if abs(difference) <= tolerance else "does not sew"
 
@@ -223,7 +223,10 @@ def _notches(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
 
 
 def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
-    """Corner angles across a seam: the crossing edges should run on smoothly."""
+    """Corner angles across a seam: the crossing edges should run on smoothly.
+
+    A corner that is off makes a peak or a dip; it still sews, so it is for a look.
+    """
     checks = []
     for end, (lead_edge, follow_edge) in seam.crossing.items():
         angles = []
@@ -242,7 +245,7 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
                 0.0,
                 180.0 - total,
                 CORNER_WALK_DEG,
-                _verdict(180.0 - total, CORNER_WALK_DEG, near=1.0),
+                "sews" if abs(180.0 - total) <= 1.0 else "look",
             )
         )
     return checks

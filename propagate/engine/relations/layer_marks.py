@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.engine.relations.seat import Seat
 from propagate.engine.reshape import Edited, rounded
@@ -18,6 +19,8 @@ __all__ = ["place_landmark", "with_grain"]
 
 Array = npt.NDArray[np.float64]
 
+GRAIN_CLEAR_MM = 2.0
+"""A redrawn grain line keeps this distance from the seam line."""
 PARALLEL = 1e-5
 """Grain lines whose unit vectors differ by less are parallel (0.002 mm over 200 mm)."""
 
@@ -94,6 +97,16 @@ def _touches_changed_corner(edited: Edited, edge: str) -> bool:
     return not edited.stretches[edge][0].kept
 
 
+def _inside(piece: SizedPiece, middle: Array, direction: Array, half: float) -> float:
+    """Half length of a grain line that stays clear inside the piece, mm."""
+    area = shapely.Polygon(piece.outline)
+    for share in (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
+        ends = [middle - share * half * direction, middle + share * half * direction]
+        if area.contains(shapely.LineString(ends).buffer(GRAIN_CLEAR_MM)):
+            return share * half
+    return half
+
+
 def with_grain(seat: Seat, piece: SizedPiece) -> SizedPiece:
     """Redraw the grain of a layer that shows parallel to the main piece's."""
     if not seat.layer.shows:
@@ -108,6 +121,7 @@ def with_grain(seat: Seat, piece: SizedPiece) -> SizedPiece:
         return piece
     middle = (np.asarray(grain.start) + np.asarray(grain.end)) / 2
     half = np.hypot(*np.subtract(grain.end, grain.start)) / 2
+    half = _inside(piece, middle, own, float(half))
     start, end = rounded(middle - half * own), rounded(middle + half * own)
     return replace(
         piece,

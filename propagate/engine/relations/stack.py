@@ -87,7 +87,12 @@ def _recut(state: State, seat: Seat, cause: str) -> SizedPiece:
         if before != after:
             ride = seat.layer.ride.get(before.name)
             node = f"{seat.edited.base.name}/{ride}"
-            text = f"re-cut along '{ride}'" if ride else "its end follows the new outline"
+            behind = f"behind opening '{seat.opening.name}'"
+            text = (
+                f"re-seated {behind} and re-cut along '{ride}' of '{seat.edited.base.name}'"
+                if ride
+                else f"re-seated {behind}; its end follows the new outline"
+            )
             why = node if ride and node in state.changes else cause
             state.change(f"{seat.layer.piece}.{after.name}", text, why)
     new = replace(seat.piece, edges=tuple(edges))
