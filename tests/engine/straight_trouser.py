@@ -158,7 +158,7 @@ def facing(size: str) -> SizedPiece:
             _edge("inner", [inner, bottom], shift),
         ),
         grain=Grain(
-            _point((corner[0] - 10.0, y - 90.0), shift), _point((corner[0] - 10.0, y - 30.0), shift)
+            _point((corner[0] - 22.0, y - 80.0), shift), _point((corner[0] - 22.0, y - 40.0), shift)
         ),
         landmarks=(
             Landmark("mouth_top", "waist", _point(high, shift)),

@@ -231,7 +231,7 @@ def test_the_facings_grain_is_redrawn_upright_to_the_front(traced):
     """In its own frame the front's upright leans by the swing: (sin, cos)."""
     grain = traced.pattern.pieces["facing"].at(traced.pattern.base).grain
     assert_near(grain.direction, (SIN, COS))
-    assert_near(np.subtract(grain.end, grain.start), (60 * SIN, 60 * COS))
+    assert_near(np.subtract(grain.end, grain.start), (40 * SIN, 40 * COS))
 
 
 def test_the_band_keeps_every_digit(traced, pattern):
