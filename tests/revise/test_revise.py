@@ -1,0 +1,199 @@
+"""A revised main piece from outside: found out edge by edge, carried to every companion."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import propagate
+from propagate.engine.revise import Revised, revise
+from propagate.errors import Conflict, EditError, UnknownName
+from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet
+
+Array = npt.NDArray[np.float64]
+
+
+@pytest.fixture(scope="module")
+def trousers() -> PatternSet:
+    return propagate.load(propagate.demo_path("slant_trouser"))
+
+
+@pytest.fixture(scope="module")
+def skirt() -> PatternSet:
+    return propagate.load(propagate.demo_path("scoop_skirt"))
+
+
+def redrawn(
+    piece: SizedPiece,
+    *,
+    angle: float = 0.0,
+    shift: tuple[float, float] = (0.0, 0.0),
+    mirror: bool = False,
+    start: int = 0,
+    noise: float = 0.0,
+    names: bool = False,
+) -> SizedPiece:
+    """The piece as another program might send it back: other frame, names, first corner."""
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    rng = np.random.default_rng(7)
+    jitter: dict[tuple[float, ...], Array] = {}
+
+    def moved(points: Array) -> Array:
+        points = np.array(points, dtype=float).reshape(-1, 2)
+        wobble = np.array(
+            [
+                jitter.setdefault(tuple(p), rng.uniform(-noise, noise, 2) / np.sqrt(2))
+                for p in points.tolist()
+            ]
+        )
+        flipped = points * ([-1.0, 1.0] if mirror else [1.0, 1.0])
+        return flipped @ turn.T + shift + wobble
+
+    edges = [Edge(e.name if names else f"e{i}", moved(e.points)) for i, e in enumerate(piece.edges)]
+    if mirror:
+        edges = [Edge(e.name, e.points[::-1]) for e in reversed(edges)]
+    edges = edges[start:] + edges[:start]
+    a, b = moved(np.array([piece.grain.start, piece.grain.end])).tolist()
+    return SizedPiece(edges=tuple(edges), grain=Grain(tuple(a), tuple(b)))
+
+
+def let_out(piece: SizedPiece, edge: str, by: float) -> SizedPiece:
+    """Let an edge out by `by` mm in its middle, square to its chord, fading to its ends."""
+    old = piece.edge(edge)
+    share = old.arc / old.length
+    chord = old.points[-1] - old.points[0]
+    out = np.array([chord[1], -chord[0]]) / np.hypot(*chord)
+    points = old.points + np.outer(by * np.sin(np.pi * share) ** 2, out)
+    points[[0, -1]] = old.points[[0, -1]]
+    edges = tuple(Edge(edge, points) if e.name == edge else e for e in piece.edges)
+    marks = tuple(
+        replace(m, point=tuple(_nearest(points, m.point))) if m.edge == edge else m
+        for m in piece.landmarks
+    )
+    return replace(piece, edges=edges, landmarks=marks)
+
+
+def _nearest(points: Array, point: tuple[float, float]) -> list[float]:
+    line = shapely.LineString(points)
+    at = line.interpolate(line.project(shapely.Point(point)))
+    return [at.x, at.y]
+
+
+def statuses(found: Revised, piece: str, size: str) -> dict[str, str]:
+    return {e.edge: e.status for e in found.edges if (e.piece, e.size) == (piece, size)}
+
+
+@settings(max_examples=12, deadline=None, derandomize=True)
+@given(
+    angle=st.floats(-3.1, 3.1),
+    shift=st.tuples(st.floats(-5e3, 5e3), st.floats(-5e3, 5e3)),
+    mirror=st.booleans(),
+    start=st.integers(0, 4),
+    name=st.sampled_from(["front", "back", "facing", "waistband", "top_bag"]),
+    noise=st.sampled_from([0.0, 0.01]),
+)
+def test_an_unchanged_piece_changes_nothing(
+    trousers: PatternSet,
+    angle: float,
+    shift: tuple[float, float],
+    mirror: bool,
+    start: int,
+    name: str,
+    noise: float,
+) -> None:
+    sent = {
+        size: redrawn(piece, angle=angle, shift=shift, mirror=mirror, start=start, noise=noise)
+        for size, piece in trousers.pieces[name].nest.items()
+        if size in ("36", "42", "52")
+    }
+    found = revise(trousers, {name: Piece(name, sent)})
+    assert not found.changed
+    assert all(found.pattern.pieces[n] is trousers.pieces[n] for n in trousers.pieces)
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+def test_a_let_out_side_is_followed_in_every_size(trousers: PatternSet, mirror: bool) -> None:
+    """Every seam of every size sews within the engine's promise, measured with shapely."""
+    changed = let_out(trousers.sized("front", "42"), "side", 5.0)
+    sent = redrawn(changed, angle=0.8, shift=(300, -90), mirror=mirror, start=3)
+    found = revise(trousers, {"front": Piece("front", {"42": sent})})
+    assert statuses(found, "front", "42")["side"] == "reshaped"
+    assert sum(s != "same" for s in statuses(found, "front", "42").values()) == 1
+    for size in trousers.sizes:
+        walked = propagate.walk(found.pattern, size)
+        assert walked.sews
+        seam = next(c for c in walked.checks if c.kind == "seam" and c.name == "side_seam")
+        assert abs(seam.difference) <= 0.05
+        old = trousers.sized("front", size).edge("side").points
+        new = found.pattern.sized("front", size).edge("side").points
+        far = shapely.hausdorff_distance(shapely.LineString(old), shapely.LineString(new))
+        assert far == pytest.approx(5.0, abs=0.1)
+        assert found.pattern.sized("front", size).edge("hem") is trousers.sized("front", size).edge(
+            "hem"
+        )
+    assert found.pattern.pieces["belt_loop"] is trousers.pieces["belt_loop"]
+    assert found.pattern.pieces["fly_shield"] is trousers.pieces["fly_shield"]
+
+
+def test_the_frame_of_the_drawing_does_not_matter(skirt: PatternSet) -> None:
+    """Companions agree within 0.02 mm whatever frame, direction and noise came in."""
+    plain = let_out(skirt.sized("skirt_front", "M"), "flank", 4.0)
+    first = revise(skirt, {"skirt_front": Piece("skirt_front", {"M": plain})})
+    sent = redrawn(plain, angle=-2.2, shift=(1e3, 5e3), mirror=True, start=2, noise=0.01)
+    second = revise(skirt, {"skirt_front": Piece("skirt_front", {"M": sent})})
+    for name in skirt.pieces:
+        for size in skirt.sizes:
+            a = shapely.Polygon(first.pattern.sized(name, size).outline)
+            b = shapely.Polygon(second.pattern.sized(name, size).outline)
+            assert shapely.hausdorff_distance(a.exterior, b.exterior) <= 0.02
+
+
+def test_proportion_scales_with_the_length_of_the_edge(trousers: PatternSet) -> None:
+    changed = let_out(trousers.sized("front", "42"), "inseam", 6.0)
+    found = revise(trousers, {"front": Piece("front", {"42": changed})}, carry="proportion")
+    base = trousers.sized("front", "42").edge("inseam").length
+    for size in ("36", "52"):
+        old, new = (s.sized("front", size).edge("inseam") for s in (trousers, found.pattern))
+        far = np.hypot(*(new.points - old.points).T).max()
+        assert far == pytest.approx(6.0 * old.length / base, abs=0.02)
+
+
+def test_a_corner_that_came_is_named(trousers: PatternSet) -> None:
+    piece = trousers.sized("front", "42")
+    hem = piece.edge("hem").points
+    half = len(hem) // 2
+    edges = [
+        part
+        for e in piece.edges
+        for part in (
+            (Edge("hem", hem[: half + 1]), Edge("slit", hem[half:])) if e.name == "hem" else (e,)
+        )
+    ]
+    sent = replace(piece, edges=tuple(edges), landmarks=(), darts=())
+    with pytest.raises(EditError, match=r"corners came at the ends of 'hem'.*'slit'"):
+        revise(trousers, {"front": Piece("front", {"42": sent})})
+
+
+def test_both_sides_revised_and_at_odds_is_a_conflict(trousers: PatternSet) -> None:
+    front = let_out(trousers.sized("front", "42"), "inseam", 9.0)
+    back = let_out(trousers.sized("back", "42"), "inseam", 25.0)
+    sent = {"front": Piece("front", {"42": front}), "back": Piece("back", {"42": back})}
+    with pytest.raises(Conflict) as caught:
+        revise(trousers, sent)
+    assert len(caught.value.causes) == 2
+    assert caught.value.distance_mm > 0.05
+
+
+def test_unknown_piece_and_missing_base_size(trousers: PatternSet) -> None:
+    front = trousers.pieces["front"]
+    with pytest.raises(UnknownName, match="did you mean 'front'"):
+        revise(trousers, {"fron": front})
+    with pytest.raises(EditError, match="base size '42'"):
+        revise(trousers, {"front": Piece("front", {"36": front.at("36")})})
