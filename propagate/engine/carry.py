@@ -174,7 +174,7 @@ def _row(check: Check) -> dict[str, Any]:
 
 def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
     """Every piece that was reached, in the order of work."""
-    names: list[str] = []
+    names = sorted(state.given)
     relations = state.pattern.relations
     for kind, name in done:
         if kind == "cut":

@@ -15,11 +15,12 @@ from propagate.engine.record import Record, Status
 from propagate.engine.register import Registered, register
 from propagate.engine.reshape import rounded
 from propagate.errors import EditError, UnknownName
+from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, locate, point_at
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.tolerances import RESTS_MM
+from propagate.tolerances import RESTS_MM, STEP_MM
 
 __all__ = ["Revised", "RevisedEdge", "revise"]
 
@@ -162,12 +163,17 @@ def _carried(
             edges.append(mine)
             continue
         scale = mine.length / was.length if carry == "proportion" else 1.0
-        share = mine.arc / mine.length
+        # A straight edge has two points in one size and must still take a curve on.
+        points = densify_smoothly(mine.points, STEP_MM)
+        share = arc_lengths(points)
+        share = share / share[-1]
         moves = scale * turn.apply(_displacement(was, now, share))
         # Ends follow the corners, which both neighbours share.
         start, end = corners[i] - moves[0], corners[(i + 1) % len(corners)] - moves[-1]
         moves = moves + np.outer(1 - share, start) + np.outer(share, end)
-        edges.append(Edge(mine.name, rounded(mine.points + moves), mine.turns))
+        turns = mine.points[list(mine.turns)].reshape(-1, 2)
+        kept = [_vertex(points, turn) for turn in turns]
+        edges.append(Edge(mine.name, rounded(points + moves), tuple(kept)))
     for i, edge in enumerate(edges):
         previous = edges[i - 1]
         if (edge.points[0] != previous.points[-1]).any():
@@ -176,6 +182,11 @@ def _carried(
             edges[i] = Edge(edge.name, points, edge.turns)
     new = replace(other, edges=tuple(edges))
     return replace(new, landmarks=tuple(_follow(other, new, mark) for mark in other.landmarks))
+
+
+def _vertex(points: Array, point: Array) -> int:
+    """Index of the vertex nearest to a point."""
+    return int(np.hypot(*(points - point).T).argmin())
 
 
 def _displacement(was: Edge, now: Edge, share: Array) -> Array:
