@@ -97,9 +97,15 @@ def _relations(
     yield from _cuts(pattern)
     for seam in relations.seams.values():
         follow = _run_nodes(pattern, seam.follow)
-        passive = seam.check or seam.mirror
-        reads = _run_nodes(pattern, seam.lead) + (follow if passive else [])
-        yield reads, ("seam", seam.name), [] if passive else follow
+        if seam.check or seam.mirror:
+            spans = {span.key for span in (*seam.lead, *seam.follow)}
+            yield sorted(spans), ("seam", seam.name), []
+            continue
+        # Mains are matched before they are cut apart; every other follower takes the
+        # length of pieces that are finished.
+        early = any("/" in node for node in follow)
+        lead = _run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
+        yield lead, ("seam", seam.name), follow
     for opening in relations.openings.values():
         edges = [silhouette_node(opening.silhouette, e) for e in (opening.across, opening.side)]
         yield edges, ("opening", opening.name), [f"{opening.piece}.{opening.edge}"]
