@@ -1,0 +1,8 @@
+"""Find out how the pieces of a set are joined, from their geometry in all sizes."""
+
+from __future__ import annotations
+
+from propagate.engine.suggest.proposal import Proposal
+from propagate.engine.suggest.suggestions import Suggestions, suggest
+
+__all__ = ["Proposal", "Suggestions", "suggest"]

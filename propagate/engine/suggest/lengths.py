@@ -1,0 +1,165 @@
+"""Lengths in all sizes: which runs can be partners at all, and what their lengths say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.suggest.nest import Nest
+from propagate.engine.suggest.proposal import Fact
+from propagate.engine.suggest.rows import Row
+
+__all__ = ["candidates", "ease", "facts"]
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.intp]
+
+CLOSE_MM = 3.0
+"""Without ease, partners agree within this in every size (twice the trade's walk)."""
+EASE_MM = 25.0
+"""Largest ease that is looked for, and no more than a twentieth of the length."""
+STEPS_MM = 1.0
+"""With ease, the difference stays the same over all sizes within this."""
+LIKE_MM = 0.3
+"""Runs as close as this to a pair's lengths might take the place of either."""
+DRAWN_MM = 0.05
+"""How finely two drafted lengths can be told apart."""
+PER_RUN = 24
+"""At most so many partners are looked at for one run, the nearest first."""
+
+
+def candidates(nest: Nest, rows: Sequence[Row]) -> list[tuple[int, int, int]]:
+    """Pairs of rows whose lengths may be partners, each with its number of rivals.
+
+    Returns
+    -------
+    list of (i, j, rivals)
+        `rivals` counts the other whole edges that fit one of the two as well.
+    """
+    if len(rows) < 2:
+        return []
+    table = np.array([row.lengths for row in rows])
+    i, j = _near_in_base(table[:, nest.base])
+    differ = table[j] - table[i]
+    worst = np.abs(differ).max(axis=1)
+    steady = differ.max(axis=1) - differ.min(axis=1)
+    keep = (worst <= CLOSE_MM) | (steady <= STEPS_MM)
+    keep &= _may_meet(rows, i, j)
+    i, j, worst = i[keep], j[keep], worst[keep]
+    rivals = _rivals(rows, i, j, worst)
+    order = np.lexsort((j, i, worst))
+    taken = np.zeros(len(rows), dtype=int)
+    found = []
+    for k in order.tolist():
+        a, b = int(i[k]), int(j[k])
+        if min(taken[a], taken[b]) < PER_RUN:
+            taken[[a, b]] += 1
+            found.append((a, b, rivals[k]))
+    return sorted(found)
+
+
+def _near_in_base(base: Array) -> tuple[Indices, Indices]:
+    """Pairs i < j whose lengths in the base size are near, by a sorted sweep."""
+    order = np.argsort(base, kind="stable")
+    ranked = base[order]
+    reach = ranked + np.maximum(CLOSE_MM, np.minimum(EASE_MM, ranked / 20))
+    stop = np.searchsorted(ranked, reach, side="right")
+    counts = stop - np.arange(len(base)) - 1
+    first = np.repeat(np.arange(len(base)), counts)
+    ahead = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts) + 1
+    a, b = order[first], order[first + ahead]
+    return np.minimum(a, b), np.maximum(a, b)
+
+
+def _may_meet(rows: Sequence[Row], i: Indices, j: Indices) -> npt.NDArray[np.bool_]:
+    """Drop pairs of two parts, and pairs within one piece unless both are whole edges."""
+    whole = np.array([row.whole for row in rows])
+    keep: npt.NDArray[np.bool_] = whole[i] | whole[j]
+    for k in np.flatnonzero(keep):
+        a, b = rows[i[k]], rows[j[k]]
+        if a.pieces & b.pieces:
+            both = a.whole and b.whole and len(a.run) == len(b.run) == 1
+            keep[k] = both and a.keys != b.keys
+    return keep
+
+
+def _rivals(rows: Sequence[Row], i: Indices, j: Indices, worst: Array) -> list[int]:
+    """For each pair, how many other whole edges fit either side as well as its partner."""
+    partners: dict[int, list[tuple[int, float]]] = {}
+    for a, b, gap in zip(i.tolist(), j.tolist(), worst.tolist(), strict=True):
+        partners.setdefault(a, []).append((b, gap))
+        partners.setdefault(b, []).append((a, gap))
+    counts = []
+    for a, b, gap in zip(i.tolist(), j.tolist(), worst.tolist(), strict=True):
+        taken = rows[a].keys | rows[b].keys
+        others = {
+            rows[k].keys
+            for side in (a, b)
+            for k, far in partners[side]
+            if far <= gap + LIKE_MM and rows[k].whole and not rows[k].keys & taken
+        }
+        counts.append(len(others))
+    return counts
+
+
+def ease(differ: Array) -> float:
+    """What the follower is longer by on purpose: 0, or a steady difference in tenths of a mm."""
+    middle = float(np.median(differ))
+    return 0.0 if np.abs(differ).max() <= 1.5 else round(middle, 1)
+
+
+def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
+    """What the lengths of two runs say, in every size."""
+    differ = follow.lengths - lead.lengths
+    worst = float(np.abs(differ).max())
+    count = len(differ)
+    low, high = float(lead.lengths.min()), float(lead.lengths.max())
+    sizes = f"in all {count} sizes" if count > 1 else "in the one size"
+    facts = [
+        Fact(
+            _base_weight(worst, float(lead.lengths[nest.base])),
+            f"the lengths agree within {worst:.2f} mm {sizes} ({low:.1f} to {high:.1f} mm)"
+            if worst <= CLOSE_MM
+            else f"the lengths differ by {worst:.1f} mm",
+        )
+    ]
+    if count > 1:
+        facts.append(_grading(nest, lead, follow))
+    if rivals:
+        text = f"{rivals} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
+        facts.append(Fact(-0.5 * float(np.log1p(rivals)), text))
+    if high < 60.0:
+        facts.append(Fact(-1.0, f"the runs are short ({high:.0f} mm)"))
+    return facts
+
+
+def _base_weight(worst: float, length: float) -> float:
+    """3 for equal lengths, 0 at a difference of 1.5 mm, negative beyond."""
+    if worst <= 1.5:
+        return 3.0 - 3.0 * max(worst - DRAWN_MM, 0.0) / 1.45
+    return -min(3.0, (worst - 1.5) / max(0.01 * length, 1.0))
+
+
+def _grading(nest: Nest, lead: Row, follow: Row) -> Fact:
+    """How far the steps of the grading tell these two from any other pair.
+
+    The weight is the number of doublings between what the grading moves and what is left
+    of it in the difference.
+    """
+    grown = lead.lengths - lead.lengths[nest.base]
+    left = (follow.lengths - follow.lengths[nest.base]) - grown
+    moved, spread = float(np.ptp(grown)), float(np.ptp(left))
+    if moved < 2 * DRAWN_MM and spread < 2 * DRAWN_MM:
+        return Fact(0.0, "neither length changes over the sizes, so that they agree says little")
+    doublings = float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
+    if doublings < 1.0:
+        return Fact(
+            max(doublings - 1.0, -3.0) - 0.5,
+            f"the grading differs by {spread:.2f} mm where it moves {moved:.2f} mm",
+        )
+    return Fact(
+        min(doublings, 6.0) / 2,
+        f"both are graded alike: {moved:.1f} mm over the sizes, steps apart by {spread:.2f} mm",
+    )

@@ -1,0 +1,68 @@
+"""Notches that meet when one run is laid along the other."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.suggest.nest import Nest
+from propagate.engine.suggest.proposal import Fact
+from propagate.engine.suggest.rows import Row
+
+__all__ = ["facts"]
+
+Array = npt.NDArray[np.float64]
+
+MEETS_MM = 1.5
+"""Notches meet within the trade's walk (common practice, no source)."""
+_EACH, _MOST, _ALONE = 1.5, 3.0, -0.5
+
+
+def facts(
+    nest: Nest, lead: Row, follow: Row, turned: bool
+) -> tuple[list[Fact], tuple[tuple[str, str], ...]]:
+    """What the notches say when the follower is laid along the lead, and which of them meet."""
+    pairs: list[tuple[str, str, float]] = []
+    used: set[str] = set()
+    for name, at in lead.marks:
+        best: tuple[float, str] | None = None
+        for other, place in follow.marks:
+            along = follow.lengths - place if turned else place
+            # Ease is spread along the seam.
+            gap = float(np.abs(along * lead.lengths / follow.lengths - at).max())
+            if gap <= MEETS_MM and other not in used and (best is None or gap < best[0]):
+                best = (gap, other)
+        if best is not None:
+            used.add(best[1])
+            pairs.append((name, best[1], best[0]))
+    return _told(nest, lead, follow, pairs), tuple((a, b) for a, b, _ in pairs)
+
+
+def _told(nest: Nest, lead: Row, follow: Row, pairs: list[tuple[str, str, float]]) -> list[Fact]:
+    found = []
+    if pairs:
+        worst = max(gap for *_, gap in pairs)
+        text = ", ".join(f"{a} with {b}" for a, b, _ in pairs)
+        found.append(
+            Fact(
+                min(_EACH * len(pairs), _MOST),
+                f"notches meet within {worst:.2f} mm in all sizes: {text}",
+            )
+        )
+    met = {name for a, b, _ in pairs for name in (a, b)}
+    alone = [
+        name
+        for row in (lead, follow)
+        for name, _ in row.marks
+        if name not in met and _is_notch(nest, row, name)
+    ]
+    if alone:
+        found.append(
+            Fact(max(_ALONE * len(alone), -1.5), f"no notch meets {', '.join(sorted(alone))}")
+        )
+    return found
+
+
+def _is_notch(nest: Nest, row: Row, name: str) -> bool:
+    piece, _, mark = name.partition(".")
+    return any(mark in nest.edges[span.key].notches for span in row.run if span.piece == piece)

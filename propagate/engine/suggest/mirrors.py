@@ -1,0 +1,182 @@
+"""Propose mirror seams: an edge sewn to its own mirrored twin (centre back).
+
+Such an edge meets the waist or the hem squarely, else the line would peak at the centre; it
+runs with the grain, and no other run of the set fits it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from propagate.engine.suggest.layers import Pocket
+from propagate.engine.suggest.nest import EdgeMeasure, Nest
+from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.seams import LEAST, claims_of, ranked
+from propagate.geometry.polyline import end_direction
+from propagate.pattern.relations import Band, Seam, Span
+
+__all__ = ["SEWN", "mirror_seams"]
+
+PRIOR = -4.0
+SQUARE_DEG = 1.5
+WITH_GRAIN_DEG = 20.0
+SEWN = 0.9
+"""A seam of this score counts as found."""
+NO_PARTNER = 0.3
+TWIN = 0.12
+"""Two edges of a piece that differ by a smaller part may be the sides of a strip."""
+
+
+def mirror_seams(
+    nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
+) -> list[Proposal]:
+    """Return the mirror seam proposals, the likeliest first.
+
+    Parameters
+    ----------
+    nest : Nest
+    sewn : sequence of Proposal
+        Seams and bands that are proposed, for what else fits each edge.
+    pockets : sequence of Pocket
+        A layer's edges have their place already.
+    """
+    found = []
+    for edge in nest.edges.values():
+        square = _square_ends(nest, edge)
+        info = nest.pattern.info.get(edge.piece)
+        if not square or (info is not None and info.fold == edge.edge):
+            continue
+        facts = [
+            *_corner_facts(square),
+            _grain_fact(nest, edge, square),
+            _partner_fact(edge, sewn),
+            _other_sides(edge, sewn),
+            *_strip_facts(nest, edge, sewn),
+            *_layer_facts(edge, pockets),
+            *_cut_facts(nest, edge),
+        ]
+        score = score_of(PRIOR, facts)
+        if score >= LEAST:
+            found.append(_proposal(nest, edge, square, facts, score))
+    return ranked(found)
+
+
+def _proposal(
+    nest: Nest, edge: EdgeMeasure, square: list[tuple[str, float]], facts: list[Fact], score: float
+) -> Proposal:
+    name = f"{edge.piece}_{edge.edge}_mirrored"
+    crossing = {}
+    for end, _ in square:
+        across = nest.neighbour(edge.piece, edge.edge, -1 if end == "start" else 1).key
+        crossing[end] = (across, across)
+    run = (Span(edge.piece, edge.edge),)
+    seam = Seam(name, run, (), crossing=crossing, mirror=True)
+    evidence, against = words_of(facts)
+    claims = claims_of(nest, run)
+    return Proposal(
+        "mirror seam", name, (run,), score, evidence, against, (seam,), claims, facts=tuple(facts)
+    )
+
+
+def _square_ends(nest: Nest, edge: EdgeMeasure) -> list[tuple[str, float]]:
+    """Ends at which the corner is square in every size that is looked at, with the worst."""
+    found = []
+    for end in ("start", "end"):
+        angles = nest.corner(edge.piece, edge.edge, at_start=end == "start")
+        off = float(np.abs(angles - 90.0).max())
+        if off <= SQUARE_DEG:
+            found.append((end, off))
+    return found
+
+
+def _corner_facts(square: list[tuple[str, float]]) -> list[Fact]:
+    worst = max(off for _, off in square)
+    if len(square) == 2:
+        return [Fact(2.5, f"it is square (90°) at both ends within {worst:.1f}°")]
+    return [Fact(1.5, f"it is square (90°) at its {square[0][0]} within {worst:.1f}°")]
+
+
+def _grain_fact(nest: Nest, edge: EdgeMeasure, square: list[tuple[str, float]]) -> Fact:
+    piece = nest.pattern.sized(edge.piece, nest.pattern.base)
+    drawn = piece.edge(edge.edge)
+    off = 90.0
+    for end, _ in square:
+        angle = end_direction(drawn.points, "start" if end == "start" else "end", turns=drawn.turns)
+        along = np.array([np.cos(angle), np.sin(angle)])
+        cosine = abs(float(along @ piece.grain.direction))
+            float(
+                np.cos(angle) * piece.grain.direction[0] + np.sin(angle) * piece.grain.direction[1]
+            )
+        )
+        off = min(off, float(np.degrees(np.arccos(min(cosine, 1.0)))))
+    if off <= WITH_GRAIN_DEG:
+        return Fact(1.5, f"it leaves the square corner along the grain ({off:.0f}° off)")
+    return Fact(-3.0, f"it runs across the grain ({off:.0f}° off)")
+
+
+def _partner_fact(edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
+    fitting = [one for one in sewn if edge.key in one.edges]
+    best = max(fitting, key=lambda one: one.score, default=None)
+    if best is None or best.score < NO_PARTNER:
+        return Fact(1.5, "no other run of the set fits it")
+    return Fact(-5.0 * best.score, f"another run fits it: {best} (score {best.score:.2f})")
+
+
+def _other_sides(edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
+    others = sorted(
+        {
+            key
+            for one in sewn
+            if one.score >= SEWN
+            for key in one.edges
+            if key.startswith(f"{edge.piece}.") and key != edge.key
+        }
+    )
+    if others:
+        return Fact(2.0, f"the piece is sewn to others along {', '.join(others)}")
+    return Fact(-1.5, "no other edge of the piece is sewn to anything that was found")
+
+
+def _strip_facts(nest: Nest, edge: EdgeMeasure, sewn: Sequence[Proposal]) -> list[Fact]:
+    """A strip has two such edges; so neither need lie at a centre."""
+    facts = []
+    for one in sewn:
+        for relation in one.relations:
+            if isinstance(relation, Band) and (relation.piece, relation.far) == (
+                edge.piece,
+                edge.edge,
+            ):
+                facts.append(Fact(-4.0 * one.score, f"it is the far side of a band ({one.name})"))
+                break
+    taken = {key for one in sewn if one.score >= SEWN for key in one.edges}
+    names = nest.outline_names(edge.piece)
+    for other in (nest.edges[f"{edge.piece}.{name}"] for name in names):
+        if other is edge or other.key in taken or len(_square_ends(nest, other)) < 2:
+            continue
+        differ = float(np.abs(other.lengths / edge.lengths - 1.0).max())
+        if differ < TWIN:
+            facts.append(Fact(-2.5, f"'{other.key}' opposite is like it, as in a strip"))
+            break
+    return facts
+
+
+def _layer_facts(edge: EdgeMeasure, pockets: Sequence[Pocket]) -> list[Fact]:
+    for pocket in pockets:
+        for layer in pocket.layers:
+            if layer.piece == edge.piece and edge.edge in layer.riding:
+                line = f"{pocket.mouth.piece}.{layer.riding[edge.edge]}"
+                return [Fact(-5.0, f"it rides on '{line}' as a layer of a pocket")]
+    return []
+
+
+def _cut_facts(nest: Nest, edge: EdgeMeasure) -> list[Fact]:
+    info = nest.pattern.info.get(edge.piece)
+    if info is None:
+        return []
+    if info.pair:
+        return [Fact(0.5, "the piece is cut as a mirrored pair")]
+    if info.fold is not None:
+        return [Fact(-2.0, f"the piece is cut on the fold of '{info.fold}', so it is one already")]
+    return []

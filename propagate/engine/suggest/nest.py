@@ -1,0 +1,154 @@
+"""Measure every edge of a set once, in all sizes: lengths, places, corners, shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.corner import interior_angle, signed_area
+from propagate.geometry.polyline import arc_lengths
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Span
+from propagate.pattern.spans import span_length
+
+__all__ = ["SAMPLES", "EdgeMeasure", "Nest", "measure", "tangent_profile"]
+
+Array = npt.NDArray[np.float64]
+
+SAMPLES = 32
+"""Chords from which the shape of an edge is told."""
+
+
+@dataclass(frozen=True)
+class EdgeMeasure:
+    """An edge in all sizes.
+
+    Attributes
+    ----------
+    piece, edge : str
+    index : int
+        Place of the edge in the outline.
+    lengths : (sizes,) array
+        With darts closed, mm.
+    marks : mapping of landmark name to (sizes,) array
+        Distance from the edge's start with darts closed, mm; dart legs left out.
+    notches : frozenset of str
+        Those of `marks` that are notches.
+    profile : (SAMPLES,) array
+        Direction along the edge in the base size, about its mean, degrees.
+    """
+
+    piece: str
+    edge: str
+    index: int
+    lengths: Array
+    marks: Mapping[str, Array]
+    notches: frozenset[str]
+    profile: Array
+
+    @property
+    def key(self) -> str:
+        """``PIECE.EDGE``."""
+        return f"{self.piece}.{self.edge}"
+
+
+@dataclass(frozen=True)
+class Nest:
+    """All edges of a set, measured.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+    look : tuple of str
+        The sizes in which angles and motions are judged: first, base and last.
+    base : int
+        Index of the base size among the sizes.
+    edges : mapping of ``PIECE.EDGE`` to EdgeMeasure
+    corners : mapping of (piece, i) to (looks,) array
+        Interior angle where edge i ends and the next one starts, degrees.
+    area : mapping of piece name to mm^2, in the base size
+    """
+
+    pattern: PatternSet
+    look: tuple[str, ...]
+    base: int
+    edges: Mapping[str, EdgeMeasure]
+    corners: Mapping[tuple[str, int], Array]
+    area: Mapping[str, float]
+
+    def outline_names(self, piece: str) -> tuple[str, ...]:
+        """Names of a piece's edges in outline order."""
+        return self.pattern.sized(piece, self.pattern.base).edge_names
+
+    def neighbour(self, piece: str, edge: str, step: int) -> EdgeMeasure:
+        """The edge before (-1) or after (+1) another in the outline."""
+        names = self.outline_names(piece)
+        return self.edges[f"{piece}.{names[(names.index(edge) + step) % len(names)]}"]
+
+    def corner(self, piece: str, edge: str, *, at_start: bool) -> Array:
+        """(looks,) interior angles at an end of an edge, degrees."""
+        names = self.outline_names(piece)
+        index = names.index(edge)
+        return self.corners[piece, (index - 1) % len(names) if at_start else index]
+
+
+def measure(pattern: PatternSet) -> Nest:
+    """Measure every edge of a set in all sizes."""
+    look = tuple(dict.fromkeys((pattern.sizes[0], pattern.base, pattern.sizes[-1])))
+    edges: dict[str, EdgeMeasure] = {}
+    corners: dict[tuple[str, int], Array] = {}
+    area: dict[str, float] = {}
+    for name in pattern.pieces:
+        base = pattern.sized(name, pattern.base)
+        nest = [pattern.sized(name, size) for size in pattern.sizes]
+        for index, edge_name in enumerate(base.edge_names):
+            edges[f"{name}.{edge_name}"] = _edge(name, index, edge_name, base, nest)
+        looks = [pattern.sized(name, size) for size in look]
+        for index in range(len(base.edges)):
+            corners[name, index] = np.array([_corner(sized, index) for sized in looks])
+        area[name] = abs(signed_area(base.outline))
+    return Nest(pattern, look, pattern.sizes.index(pattern.base), edges, corners, area)
+
+
+def _edge(
+    piece: str, index: int, edge: str, base: SizedPiece, nest: list[SizedPiece]
+) -> EdgeMeasure:
+    listed = [mark for mark in base.landmarks_on(edge) if mark.kind != "dart leg"]
+    marks = {
+        mark.name: np.array(
+            [span_length(sized, Span(piece, edge, "start", mark.name)) for sized in nest]
+        )
+        for mark in listed
+    }
+    return EdgeMeasure(
+        piece,
+        edge,
+        index,
+        np.array([span_length(sized, Span(piece, edge)) for sized in nest]),
+        marks,
+        frozenset(mark.name for mark in listed if mark.kind == "notch"),
+        tangent_profile(base.edge(edge).points),
+    )
+
+
+def _corner(piece: SizedPiece, index: int) -> float:
+    before, after = piece.edges[index], piece.edges[(index + 1) % len(piece.edges)]
+    return interior_angle(
+        before.points, after.points, turns_before=before.turns, turns_after=after.turns
+    )
+
+
+def tangent_profile(points: Array) -> Array:
+    """(SAMPLES,) direction along a line against its mean direction, degrees.
+
+    The line is resampled by equal lengths first, so that two lines compare chord by chord.
+    """
+    arc = arc_lengths(points)
+    at = np.linspace(0.0, arc[-1], SAMPLES + 1)
+    x, y = np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])
+    angles: Array = np.degrees(np.unwrap(np.arctan2(np.diff(y), np.diff(x))))
+    return np.asarray(angles - angles.mean())

@@ -1,0 +1,179 @@
+"""The runs that may be one side of a seam, each with its measures.
+
+A row is an edge, the part of an edge from one of its ends to a landmark, or two spans of
+different pieces that run on into each other at a joint.  Rows run along the outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.suggest.nest import SAMPLES, EdgeMeasure, Nest, tangent_profile
+from propagate.engine.suggest.proposal import Fact
+from propagate.pattern.relations import Run, Span
+from propagate.pattern.spans import span_points
+
+__all__ = ["End", "Joint", "Row", "end_of", "rows_of", "single_rows"]
+
+Array = npt.NDArray[np.float64]
+Place = tuple[str, str, str]
+"""Piece, edge and ``start``, ``end`` or a landmark."""
+
+
+@dataclass(frozen=True)
+class End:
+    """An end of a row.
+
+    Attributes
+    ----------
+    place : Place
+    angles : (looks,) array or None
+        Interior angle, degrees; None where the row ends on the way, at a landmark.
+    crossing : str or None
+        ``PIECE.EDGE`` that runs on across the row's end.
+    """
+
+    place: Place
+    angles: Array | None = None
+    crossing: str | None = None
+
+
+@dataclass(frozen=True)
+class Joint:
+    """Where a span of one piece runs on into a span of another.
+
+    `first` ends where `second` starts.
+    """
+
+    first: Span
+    second: Span
+    facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True)
+class Row:
+    """A run that may be a side of a seam.
+
+    Attributes
+    ----------
+    run : Run
+    lengths : (sizes,) array, mm, darts closed
+    marks : tuple of (``PIECE.LANDMARK``, (sizes,) distances from the run's start)
+    ends : (End, End)
+    profile : (SAMPLES,) directions about their mean, degrees
+    facts : tuple of Fact
+        What is known of the joint of two spans.
+    """
+
+    run: Run
+    lengths: Array
+    marks: tuple[tuple[str, Array], ...]
+    ends: tuple[End, End]
+    profile: Array
+    facts: tuple[Fact, ...] = ()
+
+    @property
+    def pieces(self) -> frozenset[str]:
+        """Pieces that the run is made of."""
+        return frozenset(span.piece for span in self.run)
+
+    @property
+    def whole(self) -> bool:
+        """Both ends are corners."""
+        return all(end.angles is not None for end in self.ends)
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """``PIECE.EDGE`` of the spans."""
+        return frozenset(span.key for span in self.run)
+
+
+def rows_of(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
+    """Return all rows: edges, end parts of edges, and joined pairs of spans."""
+    rows = [row for edge in nest.edges.values() for row in single_rows(nest, edge)]
+    seen = set()
+    for joint in joints:
+        run = (joint.first, joint.second)
+        if run not in seen:
+            seen.add(run)
+            rows.append(_joined(nest, joint))
+    return rows
+
+
+def single_rows(nest: Nest, edge: EdgeMeasure) -> list[Row]:
+    """The whole edge, then its parts from either end to each landmark."""
+    spans = [Span(edge.piece, edge.edge)]
+    for mark in edge.marks:
+        spans += [Span(edge.piece, edge.edge, "start", mark)]
+        spans += [Span(edge.piece, edge.edge, mark, "end")]
+    return [_single(nest, edge, span) for span in spans]
+
+
+def end_of(nest: Nest, span: Span, *, at_begin: bool) -> End:
+    """The end of a span that runs either way along its edge."""
+    mark = span.begin if at_begin else span.end
+    place = (span.piece, span.edge, mark)
+    if mark not in ("start", "end"):
+        return End(place)
+    crossing = nest.neighbour(span.piece, span.edge, -1 if mark == "start" else 1)
+    angles = nest.corner(span.piece, span.edge, at_start=mark == "start")
+    return End(place, angles, crossing.key)
+
+
+def _places(edge: EdgeMeasure, span: Span) -> tuple[Array, Array]:
+    ends = {"start": np.zeros_like(edge.lengths), "end": edge.lengths, **edge.marks}
+    return ends[span.begin], ends[span.end]
+
+
+def _single(nest: Nest, edge: EdgeMeasure, span: Span) -> Row:
+    """Measure one span; it may run against the outline."""
+    begin, end = _places(edge, span)
+    lengths = np.abs(end - begin)
+    inside = tuple(
+        (f"{span.piece}.{mark}", np.abs(at - begin))
+        for mark, at in edge.marks.items()
+        if mark not in (span.begin, span.end)
+        and _between(at[nest.base], begin[nest.base], end[nest.base])
+    )
+    profile = edge.profile
+    if (span.begin, span.end) != ("start", "end"):
+        sized = nest.pattern.sized(span.piece, nest.pattern.base)
+        profile = tangent_profile(span_points(sized, span))
+    ends = (end_of(nest, span, at_begin=True), end_of(nest, span, at_begin=False))
+    return Row((span,), lengths, inside, ends, profile)
+
+
+def _between(value: float, a: float, b: float) -> bool:
+    return bool(min(a, b) < value < max(a, b))
+
+
+def _joined(nest: Nest, joint: Joint) -> Row:
+    first, second = (
+        _single(nest, nest.edges[span.key], span) for span in (joint.first, joint.second)
+    )
+    marks = first.marks + tuple((name, at + first.lengths) for name, at in second.marks)
+    return Row(
+        (joint.first, joint.second),
+        first.lengths + second.lengths,
+        marks,
+        (first.ends[0], second.ends[1]),
+        _one_profile(first, second, nest.base),
+        joint.facts,
+    )
+
+
+def _one_profile(first: Row, second: Row, base: int) -> Array:
+    """Profile of two spans that run on into each other without a turn."""
+    a, b = first.lengths[base], second.lengths[base]
+    middle = (np.arange(SAMPLES) + 0.5) / SAMPLES
+    at = np.concatenate([middle * a, a + middle * b])
+    # The second span sets out in the direction in which the first one arrives.
+    arrive = first.profile[-1] + (first.profile[-1] - first.profile[-2]) / 2
+    leave = second.profile[0] - (second.profile[1] - second.profile[0]) / 2
+    angles = np.concatenate([first.profile, second.profile + arrive - leave])
+    profile: Array = np.interp(middle * (a + b), at, angles)
+    return np.asarray(profile - profile.mean())

@@ -1,0 +1,199 @@
+"""Propose seams: pairs of runs that agree in length in all sizes, weighed by all that is seen.
+
+Candidates come from lengths alone (sorted in the base size, then compared in all sizes at
+once); only what is left is looked at closely.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from propagate.engine.suggest import corners, lengths, marks, shapes
+from propagate.engine.suggest.layers import Pocket
+from propagate.engine.suggest.nest import Nest
+from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.rows import Row
+from propagate.engine.suggest.words import name_of, same_words
+from propagate.pattern.relations import Run, Seam, Span
+
+__all__ = ["EXPLAINED", "LEAST", "PRIOR", "backwards", "claims_of", "ranked", "seams"]
+
+
+PRIOR = -5.0
+"""Log-odds that two runs of about equal length are sewn together."""
+LEAST = 0.05
+"""Proposals below are not worth reading."""
+EXPLAINED = -12.0
+"""Outweighs all else: a bag shares every bit of evidence with the facing on the same line."""
+UNSURE = 0.7
+"""Difference of two directions, log-odds, below which the direction is not certain."""
+
+
+@dataclass(frozen=True)
+class _Way:
+    """One of the two ways to lay the follower along the lead."""
+
+    reversed: bool
+    facts: tuple[Fact, ...]
+    notches: tuple[tuple[str, str], ...]
+    crossing: dict[str, tuple[str, str]]
+    weight: float
+
+
+def seams(nest: Nest, rows: Sequence[Row], pockets: Iterable[Pocket]) -> list[Proposal]:
+    """Return the seam proposals, the likeliest first."""
+    known = list(pockets)
+    found = []
+    for i, j, rivals in lengths.candidates(nest, rows):
+        proposal = _weigh(nest, rows[i], rows[j], rivals, known)
+        if proposal.score >= LEAST:
+            found.append(proposal)
+    return ranked(found)
+
+
+def ranked(found: Iterable[Proposal]) -> list[Proposal]:
+    """The likeliest first; equals by name, so that the order never varies."""
+    return sorted(found, key=lambda one: (-round(one.score, 9), one.kind, one.name))
+
+
+def _weigh(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> Proposal:
+    lead, follow = (b, a) if len(b.run) > len(a.run) else (a, b)
+    common = [
+        *lengths.facts(nest, lead, follow, rivals),
+        *_kinship(nest, lead, follow),
+        *_pocket_facts(lead, follow, pockets),
+        *lead.facts,
+        *follow.facts,
+    ]
+    ways = sorted(
+        (_way(nest, lead, follow, turned) for turned in (True, False)), key=lambda way: -way.weight
+    )
+    best = ways[0]
+    facts = [*common, *best.facts]
+    if best.weight - ways[1].weight < UNSURE:
+        facts.append(Fact(0.0, "the direction is not certain: the other way fits as well"))
+    other = backwards(follow.run) if best.reversed else follow.run
+    evidence, against = words_of(facts)
+    name = f"{name_of(lead.run)}_to_{name_of(other)}"
+    seam = Seam(
+        name,
+        lead.run,
+        other,
+        ease=lengths.ease(follow.lengths - lead.lengths),
+        notches=best.notches,
+        crossing=best.crossing,
+        check=bool(_bag_pair(lead, follow, pockets)),
+    )
+    return Proposal(
+        "seam",
+        name,
+        (lead.run, other),
+        score_of(PRIOR, facts),
+        evidence,
+        against,
+        (seam,),
+        claims_of(nest, (*lead.run, *other)),
+        facts=tuple(facts),
+    )
+
+
+def _way(nest: Nest, lead: Row, follow: Row, turned: bool) -> _Way:
+    """Weigh one direction of the follower: notches, corners and shape."""
+    notes, pairs = marks.facts(nest, lead, follow, turned)
+    shape = shapes.facts(lead, follow, turned)
+    angles, crossing = corners.facts(lead, follow, turned, stacked=shape.stacked)
+    facts = [*notes, *shape.facts, *angles]
+    # Two pieces drawn right side up are sewn with one edge running back.
+    weight = sum(fact.weight for fact in facts) + (0.3 if turned else 0.0)
+    return _Way(turned, tuple(facts), pairs, crossing, weight)
+
+
+def _kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
+    facts = []
+    if lead.pieces & follow.pieces:
+        facts.append(Fact(-2.5, "both edges are of one piece"))
+    info = nest.pattern.info
+    allowances = [
+        info[span.piece].allowance.of(span.edge) if span.piece in info else 0.0
+        for span in (*lead.run, *follow.run)
+    ]
+    if max(allowances) > 0.0:
+        if max(allowances) - min(allowances) < 0.05:
+            facts.append(Fact(0.2, f"the allowances are alike ({allowances[0]:g} mm)"))
+        else:
+            listed = ", ".join(f"{value:g}" for value in allowances)
+            facts.append(Fact(-0.3, f"the allowances differ ({listed} mm)"))
+    shared = same_words(lead.run, follow.run)
+    if shared:
+        facts.append(Fact(0.4, f"both are called '{shared}'"))
+    return facts
+
+
+def _bag_pair(lead: Row, follow: Row, pockets: Iterable[Pocket]) -> bool:
+    keys = lead.keys | follow.keys
+    return any(keys == set(pair) for pocket in pockets for pair in pocket.bags)
+
+
+def _pocket_facts(lead: Row, follow: Row, pockets: list[Pocket]) -> list[Fact]:
+    """What the layers of a pocket say: bag edges are sewn, edges that ride are not."""
+    facts = []
+    if _bag_pair(lead, follow, pockets):
+        facts.append(
+            Fact(2.0, "the two edges lie on each other when the layers are laid on the opening")
+        )
+    for pocket in pockets:
+        fills = {one.piece for one in pocket.fillings}
+        for row in (lead, follow):
+            bags = row.pieces & fills & pocket.bag_pieces
+            if len(row.run) > 1 and bags and len(fills - pocket.bag_pieces) > 0:
+                facts.append(
+                    Fact(
+                        EXPLAINED,
+                        f"'{min(bags)}' is a bag (a free edge of it lies on another layer's); "
+                        f"'{min(fills - pocket.bag_pieces)}' fills the corner too and is none",
+                    )
+                )
+        facts += _riding(lead, follow, pocket)
+    return facts
+
+
+def _riding(lead: Row, follow: Row, pocket: Pocket) -> list[Fact]:
+    """Edges that lie on the same edge of the silhouette ride on each other."""
+    sides = []
+    for row in (lead, follow):
+        lies_on = {
+            layer.riding[span.edge]
+            for span in row.run
+            for layer in pocket.layers
+            if layer.piece == span.piece and span.edge in layer.riding
+        }
+        lies_on |= {span.edge for span in row.run if span.piece == pocket.mouth.piece}
+        sides.append(lies_on)
+    mouth = {pocket.mouth.key} | {
+        f"{layer.piece}.{layer.mouth}" for layer in pocket.layers if layer.mouth
+    }
+    if lead.keys | follow.keys <= mouth:
+        return [Fact(-1.5, "both are the opening's own line: the pocket's layers say so already")]
+    if sides[0] & sides[1]:
+        shared = f"{pocket.mouth.piece}.{min(sides[0] & sides[1])}"
+        return [Fact(-3.0, f"both ride on '{shared}': they lie on each other, as layers")]
+    return []
+
+
+def backwards(run: Run) -> Run:
+    """The same run from its other end."""
+    return tuple(replace(span, begin=span.end, end=span.begin) for span in reversed(run))
+
+
+def claims_of(nest: Nest, spans: Iterable[Span]) -> tuple[Claim, ...]:
+    """The stretches that a relation sews."""
+    claims = []
+    for span in spans:
+        edge = nest.edges[span.key]
+        length = float(edge.lengths[nest.base])
+        places = {"start": 0.0, "end": length}
+        places |= {name: float(at[nest.base]) for name, at in edge.marks.items()}
+        ends = sorted((places[span.begin], places[span.end]))
+        claims.append(Claim("sewn", span.piece, span.edge, *ends))
+    return tuple(claims)

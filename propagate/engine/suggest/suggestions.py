@@ -1,0 +1,124 @@
+"""Everything that is proposed for a set, and where proposals are in each other's way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import networkx as nx
+
+from propagate.engine.suggest.bands import bands
+from propagate.engine.suggest.chains import Meeting
+from propagate.engine.suggest.layers import Pocket, pockets
+from propagate.engine.suggest.mirrors import SEWN, mirror_seams
+from propagate.engine.suggest.mouths import fillings
+from propagate.engine.suggest.nest import Nest, measure
+from propagate.engine.suggest.openings import openings, stacks
+from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.rows import Joint, rows_of
+from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["Suggestions", "suggest"]
+
+
+@dataclass(frozen=True)
+class Suggestions:
+    """The proposals for a set, the likeliest first.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+    proposals : tuple of Proposal
+    """
+
+    pattern: PatternSet
+    proposals: tuple[Proposal, ...]
+
+    def of_edge(self, edge: str) -> tuple[Proposal, ...]:
+        """The proposals in which ``PIECE.EDGE`` takes part, the likeliest first."""
+        return tuple(one for one in self.proposals if edge in one.edges)
+
+    def rivals(self, proposal: Proposal) -> tuple[Proposal, ...]:
+        """The proposals that cannot be written together with one."""
+        return tuple(
+            one for one in self.proposals if one is not proposal and one.conflicts_with(proposal)
+        )
+
+    @cached_property
+    def groups(self) -> tuple[tuple[Proposal, ...], ...]:
+        """All proposals; those that are in each other's way, even through a third, together."""
+        graph: nx.Graph[int] = nx.Graph()
+        graph.add_nodes_from(range(len(self.proposals)))
+        for i, one in enumerate(self.proposals):
+            for j in range(i + 1, len(self.proposals)):
+                if one.conflicts_with(self.proposals[j]):
+                    graph.add_edge(i, j)
+        parts = sorted(sorted(part) for part in nx.connected_components(graph))
+        return tuple(tuple(self.proposals[i] for i in part) for part in parts)
+
+
+def suggest(pattern: PatternSet) -> Suggestions:
+    """Propose how the pieces of a set are joined, from their geometry in all sizes.
+
+    Relations that the set already has are not looked at.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+
+    Returns
+    -------
+    Suggestions
+        In an order that depends on the set alone.
+    """
+    nest = measure(pattern)
+    pocketed = pockets(nest, fillings(nest))
+    joints = _joints(nest, pocketed)
+    opened = openings(nest, pocketed)
+    rows = rows_of(nest, joints)
+    sewn = seams(nest, rows, pocketed)
+    likely = [one for one in sewn if one.score >= SEWN]
+    banded = bands(nest, rows, Meeting(nest, _plain(nest, pocketed), likely))
+    sewn = [one for one in _beside_bands(sewn, banded) if one.score >= LEAST]
+    mirrored = mirror_seams(nest, [*sewn, *banded], pocketed)
+    layered = stacks(nest, pocketed, opened)
+    return Suggestions(pattern, tuple(ranked([*opened, *sewn, *banded, *mirrored, *layered])))
+
+
+def _joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
+    return [joint for pocket in pocketed for fill in pocket.fillings for joint in fill.joints(nest)]
+
+
+def _plain(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
+    """Joints with facings; with bags only where there is no facing."""
+    found = []
+    for pocket in pocketed:
+        facings = [fill for fill in pocket.fillings if fill.piece not in pocket.bag_pieces]
+        for fill in facings or pocket.fillings:
+            found += fill.joints(nest)
+    return found
+
+
+def _beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) -> list[Proposal]:
+    """Weigh seams along a likely band's edge again: the band says them already."""
+    held = {one.runs[0][0].key: one for one in banded if one.score >= SEWN}
+    found = []
+    for one in sewn:
+        band = next((held[key] for key in sorted(one.edges) if key in held), None)
+        if band is not None:
+            words = (
+                f"the band '{band.name}' (score {band.score:.2f}) says what is sewn to its zones"
+            )
+            facts = (*one.facts, Fact(-4.0, words))
+            evidence, against = words_of(facts)
+            one = replace(
+                one,
+                score=score_of(PRIOR, facts),
+                evidence=evidence,
+                against=against,
+                facts=facts,
+            )
+        found.append(one)
+    return found
