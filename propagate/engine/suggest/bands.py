@@ -180,7 +180,7 @@ def _facts(
         facts.append(
             Fact(
                 min(1.0 * chain, 4.0),
-                f"{chain} of {len(best) - 1} times the next zone's run starts where the last one stops",
+                f"{chain} of {len(best) - 1} times a zone's run starts where the last one stops",
             )
         )
     growth = float(moved.sum())

@@ -29,9 +29,7 @@ TWIN = 0.12
 """Two edges of a piece that differ by a smaller part may be the sides of a strip."""
 
 
-def mirror_seams(
-    nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
-) -> list[Proposal]:
+def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]) -> list[Proposal]:
     """Return the mirror seam proposals, the likeliest first.
 
     Parameters
@@ -106,10 +104,6 @@ def _grain_fact(nest: Nest, edge: EdgeMeasure, square: list[tuple[str, float]]) 
         angle = end_direction(drawn.points, "start" if end == "start" else "end", turns=drawn.turns)
         along = np.array([np.cos(angle), np.sin(angle)])
         cosine = abs(float(along @ piece.grain.direction))
-            float(
-                np.cos(angle) * piece.grain.direction[0] + np.sin(angle) * piece.grain.direction[1]
-            )
-        )
         off = min(off, float(np.degrees(np.arccos(min(cosine, 1.0)))))
     if off <= WITH_GRAIN_DEG:
         return Fact(1.5, f"it leaves the square corner along the grain ({off:.0f}° off)")
