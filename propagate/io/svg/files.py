@@ -1,0 +1,113 @@
+"""Which size a file is, and the order of the sizes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from propagate.errors import FormatError
+from propagate.io.report import ReportNotes
+from propagate.io.svg.elements import clean_name
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.sorting import looks_like_size
+
+__all__ = ["ONE_SIZE", "size_of_files", "sorted_sizes"]
+
+ONE_SIZE = "one"
+_PARTS = re.compile(r"[-_ .]+")
+_LETTER_SIZES = re.compile(r"(?P<count>\d?)(?P<more>X*)(?P<kind>[SL])|M", re.IGNORECASE)
+
+
+def size_of_files(files: Sequence[Path], options: SvgOptions, notes: ReportNotes) -> list[str]:
+    """The size of each file that has no groups for sizes.
+
+    Raises
+    ------
+    FormatError
+        When the sizes cannot be told apart.
+    """
+    if not files:
+        return []
+    if options.sizes and len(options.sizes) == len(files):
+        return list(options.sizes)
+    if options.sizes:
+        raise FormatError(
+            f"found {len(files)} file(s) without groups called {', '.join(options.sizes)}, "
+            "expected a group for each of these sizes, or as many files as sizes"
+        )
+    found = [_by_looks(file.stem) for file in files]
+    if len(files) == 1:
+        size = found[0] or ONE_SIZE
+        where = "from the file's name" if found[0] else "since nothing names another"
+        notes.add(
+            "assumed",
+            f"the drawing is of one size, called '{size}' {where}",
+            option="--sizes",
+            file=files[0].name,
+        )
+        return [size]
+    sizes = [size or "" for size in found]
+    if not all(sizes) or len(set(sizes)) != len(sizes):
+        sizes = _differences([file.stem for file in files])
+    if not all(sizes) or len(set(sizes)) != len(sizes):
+        raise FormatError(
+            f"the sizes of the {len(files)} files cannot be told from their names "
+            f"({', '.join(file.name for file in files[:4])}...); give them in the order of the "
+            "files with --sizes"
+        )
+    for file, size in zip(files, sizes, strict=True):
+        notes.add(
+            "assumed", f"size '{size}', from the file's name", option="--sizes", file=file.name
+        )
+    return sizes
+
+
+def _by_looks(stem: str) -> str | None:
+    """The last part of a file's name that looks like a size."""
+    for part in reversed(_PARTS.split(stem)):
+        text = re.sub(r"^(?:size|sz|gr)", "", part, flags=re.IGNORECASE)
+        if text and looks_like_size(text):
+            return text
+    return None
+
+
+def _differences(stems: Sequence[str]) -> list[str]:
+    """The only part of the names that is not the same in all; empty when there are more."""
+    parts = [_PARTS.split(stem) for stem in stems]
+    if len({len(part) for part in parts}) != 1:
+        return [""] * len(stems)
+    differ = [column for column in zip(*parts, strict=True) if len(set(column)) > 1]
+    return [clean_name(text) for text in differ[0]] if len(differ) == 1 else [""] * len(stems)
+
+
+def sorted_sizes(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> tuple[str, ...]:
+    """Smallest first: as asked for, by number, by letter; else as they are drawn."""
+    if options.sizes:
+        order = [size for size in options.sizes if size in sizes]
+        missing = [size for size in options.sizes if size not in sizes]
+        if missing:
+            raise FormatError(
+                f"found no size '{missing[0]}' in the drawing, expected "
+                f"{', '.join(options.sizes)}; drawn are {', '.join(sizes)}"
+            )
+        return tuple(order)
+    ranks = [_rank(size) for size in sizes]
+    kinds = {rank[0] for rank in ranks if rank is not None}
+    if None in ranks or len(kinds) != 1:
+        if len(sizes) > 1:
+            notes.add("assumed", "the sizes are in the order of drawing", option="--sizes")
+        return tuple(sizes)
+    return tuple(sorted(sizes, key=lambda size: _rank(size) or ("", 0.0)))
+
+
+def _rank(size: str) -> tuple[str, float] | None:
+    number = re.match(r"\d+", size)
+    letters = _LETTER_SIZES.fullmatch(size)
+    if letters:
+        if letters["kind"] is None:
+            return "letters", 0.0
+        extra = int(letters["count"]) if letters["count"] else len(letters["more"])
+        step = 1.0 + extra
+        return "letters", -step if letters["kind"].upper() == "S" else step
+    return ("number", float(number[0])) if number else None

@@ -1,0 +1,236 @@
+"""The edges of a piece in all its sizes: the same names, in the same order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from propagate.errors import FormatError
+from propagate.io.svg.build import edge_of
+from propagate.io.svg.chain import Chain
+from propagate.io.svg.drawing import Shape
+from propagate.io.svg.elements import clean_name
+from propagate.io.svg.marks import Place, Sorted
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.rings import Ring
+from propagate.io.svg.roles import role_of, tail_of
+from propagate.pattern.corners import BareOutline
+from propagate.pattern.model import Array, Edge
+from propagate.pattern.naming import carry_names, name_edges, name_outlines, upright
+
+__all__ = ["SizeDrawing", "edges_of_sizes"]
+
+_COPY = re.compile(r"[-_]\d+_?$")  # what drawing programs add to an id that is there already
+
+
+@dataclass(frozen=True, eq=False)
+class SizeDrawing:
+    """A piece in one size: its ring, its marks and where messages about it point."""
+
+    ring: Ring
+    marks: Sorted
+    place: Place
+
+    @property
+    def up(self) -> Array:
+        """The grain, upright."""
+        assert self.marks.grain is not None
+        return upright(self.marks.grain.direction)
+
+
+def edges_of_sizes(
+    drawings: Mapping[str, SizeDrawing], base: str, options: SvgOptions
+) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
+    """Edges of every size, and the name of the edge on the fold.
+
+    Raises
+    ------
+    FormatError
+        The sizes do not have the same edges, or corners.
+    """
+    named = [_has_names(drawing.ring) for drawing in drawings.values()]
+    if all(named):
+        return _as_drawn(drawings, base)
+    return _at_corners(drawings, base, options)
+
+
+def _has_names(ring: Ring) -> bool:
+    """Edges drawn one by one, at least one of them named; or one closed line called edge."""
+    if ring.whole:
+        return role_of(ring.parts[0][1]) == "edge"
+    return any(_said(shape) for _, shape in ring.parts)
+
+
+def _said(shape: Shape) -> str | None:
+    name = shape.data.get("name") or tail_of(shape.name)
+    return clean_name(name) or None if name else None
+
+
+# ---------------------------------------------------------------------------- edges drawn
+
+
+def _as_drawn(
+    drawings: Mapping[str, SizeDrawing], base: str
+) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
+    main = drawings[base]
+    names = _complete(main, [_said(shape) for _, shape in main.ring.parts])
+    parts = _from_first(main.ring)
+    start = main.ring.parts.index(parts[0])
+    names = names[start:] + names[:start]
+    found: dict[str, tuple[Edge, ...]] = {}
+    for size, drawing in drawings.items():
+        ordered = parts if size == base else _like(drawing, names, parts, main, base)
+        found[size] = tuple(
+            edge_of(name, chain, _turns(chain, shape))
+            for name, (chain, shape) in zip(names, ordered, strict=True)
+        )
+    fold = [
+        name
+        for name, (_, shape) in zip(names, parts, strict=True)
+        if role_of(shape) == "fold" or "fold" in shape.data
+    ]
+    return found, fold[0] if fold else None
+
+
+def _from_first(ring: Ring) -> list[tuple[Chain, Shape]]:
+    """The edges in order, from the one that says to be the first, if one does."""
+    first = next((i for i, (_, s) in enumerate(ring.parts) if "first" in s.data), 0)
+    return ring.parts[first:] + ring.parts[:first]
+
+
+def _complete(drawing: SizeDrawing, said: Sequence[str | None]) -> list[str]:
+    """Names for all edges: as said, made unique; by place and role where nothing is said."""
+    made = name_edges([chain.points for chain, _ in drawing.ring.parts], drawing.up)
+    used: set[str] = set()
+    found: list[str] = []
+    for name, other in zip(said, made, strict=True):
+        wanted = name or other
+        unique, number = wanted, 2
+        while unique in used or (name is None and unique in said):
+            unique, number = f"{wanted}_{number}", number + 1
+        if name and unique != name:
+            drawing.place.note("warning", f"two edges are called '{name}'; one is now '{unique}'")
+        used.add(unique)
+        found.append(unique)
+    missing = sum(name is None for name in said)
+    if missing:
+        drawing.place.note(
+            "assumed", "an edge without a name was named by its place", None, missing
+        )
+    return found
+
+
+def _turns(chain: Chain, shape: Shape) -> tuple[int, ...] | None:
+    text = shape.data.get("turns")
+    if text is None:
+        return () if "length-mm" in shape.data or "edge" in shape.words else None
+    try:
+        turns = sorted({int(word) for word in text.split()})
+    except ValueError:
+        return None
+    if chain.start != shape.chain.start:  # turned round since it was drawn
+        turns = sorted(len(chain.points) - 1 - turn for turn in turns)
+    return tuple(turns)
+
+
+def _like(
+    drawing: SizeDrawing,
+    names: Sequence[str],
+    model: Sequence[tuple[Chain, Shape]],
+    main: SizeDrawing,
+    base: str,
+) -> list[tuple[Chain, Shape]]:
+    """The edges of another size in the order of the base size's names."""
+    parts = drawing.ring.parts
+    where = f"piece '{drawing.place.piece}', size '{drawing.place.size}'"
+    if len(parts) != len(names):
+        raise FormatError(
+            f"{where}: found {len(parts)} edges, expected {len(names)} as in size '{base}' "
+            f"({', '.join(names)}); draw the same edges in every size"
+        )
+    said = [_known(_said(shape), names) for _, shape in parts]
+    if set(said) != set(names):
+        old = [(name, chain.points) for name, (chain, _) in zip(names, model, strict=True)]
+        carried = carry_names(old, main.up, [chain.points for chain, _ in parts], drawing.up)
+        said = [a or b for a, b in zip(said, carried, strict=True)]
+        drawing.place.note(
+            "assumed", f"edges are named after those in the same place in size '{base}'"
+        )
+    if set(said) != set(names):
+        missing = ", ".join(f"'{name}'" for name in names if name not in said)
+        raise FormatError(
+            f"{where}: found no edge {missing}, expected the edges of size '{base}'; "
+            "name the edges alike in every size"
+        )
+    start = said.index(names[0])
+    order = said[start:] + said[:start]
+    if list(order) != list(names):
+        raise FormatError(
+            f"{where}: found the edges in the order {', '.join(map(str, order))}, expected "
+            f"{', '.join(names)} as in size '{base}'; is a name on the wrong edge?"
+        )
+    return parts[start:] + parts[:start]
+
+
+def _known(said: str | None, names: Sequence[str]) -> str | None:
+    if said is None or said in names:
+        return said
+    plain = _COPY.sub("", said)
+    return plain if plain in names else None
+
+
+# ------------------------------------------------------------------------- whole outlines
+
+
+def _at_corners(
+    drawings: Mapping[str, SizeDrawing], base: str, options: SvgOptions
+) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
+    chains = {size: _joined(drawing.ring) for size, drawing in drawings.items()}
+    outlines = {
+        size: BareOutline(
+            chain.points[:-1],
+            drawings[size].up,
+            tuple(sorted(set(chain.joints))) if chain.curved else None,
+        )
+        for size, chain in chains.items()
+    }
+    main = drawings[base]
+    folds = main.marks.folds
+    fold = (np.array(folds[0].start), np.array(folds[0].end)) if folds else None
+    starts, names = name_outlines(
+        main.place.piece, outlines, base, angle=options.corner_angle, fold=fold
+    )
+    found = {
+        size: tuple(
+            edge_of(name, part)
+            for name, part in zip(names, _split(chains[size], starts[size]), strict=True)
+        )
+        for size in drawings
+    }
+    main.place.note(
+        "assumed",
+        f"the outline was split where it turns by {options.corner_angle:g} degrees or more: "
+        f"{', '.join(names)}",
+        "--corner-angle",
+    )
+    return found, "centre" if fold is not None and "centre" in names else None
+
+
+def _joined(ring: Ring) -> Chain:
+    """One closed line from the parts of a ring."""
+    if ring.whole:
+        return ring.parts[0][0]
+    segments = tuple(segment for chain, _ in ring.parts for segment in chain.segments)
+    return Chain(ring.parts[0][0].start, segments, closed=True)
+
+
+def _split(chain: Chain, starts: Sequence[int]) -> list[Chain]:
+    """Parts of a closed line between vertices that are joints of its segments."""
+    segment = {vertex: index for index, vertex in enumerate(chain.joints)}
+    at = [segment[start] for start in starts]
+    count = len(chain.segments)
+    ends = [*at[1:], at[0]]
+    return [chain.part(a, b if b > a else b + count) for a, b in zip(at, ends, strict=True)]

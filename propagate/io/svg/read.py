@@ -1,0 +1,276 @@
+"""Read vector drawings (SVG): one file for each size, or one with a group for each size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from propagate.errors import FormatError
+from propagate.io.report import ReadingReport, ReportNotes
+from propagate.io.svg.build import assemble
+from propagate.io.svg.drawing import read_drawing
+from propagate.io.svg.elements import clean_name
+from propagate.io.svg.files import size_of_files, sorted_sizes
+from propagate.io.svg.marks import Place, sort_marks
+from propagate.io.svg.nest import SizeDrawing, edges_of_sizes
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
+from propagate.io.svg.xml_tree import read_xml
+from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo
+
+__all__ = ["SvgOptions", "read"]
+
+NO_LEVEL = "hip"
+"""Level that sizes are laid on when the drawing has none; a name for the user to fill."""
+
+
+@dataclass(frozen=True, eq=False)
+class _SizeSheet:
+    file: str
+    pieces: list[DrawnPiece]
+
+
+def read(
+    paths: Sequence[str | Path], options: SvgOptions | None = None
+) -> tuple[PatternSet, ReadingReport]:
+    """Read a style from SVG files.
+
+    Parameters
+    ----------
+    paths : sequence of str or Path
+        Files, or folders with files.
+    options : SvgOptions or None
+
+    Returns
+    -------
+    PatternSet, ReadingReport
+        The set has no relations; it is not validated.
+
+    Raises
+    ------
+    FormatError
+        A file cannot be read, or the sizes do not have the same pieces, edges or corners.
+    """
+    chosen = options or SvgOptions()
+    files = _files(paths)
+    notes = ReportNotes()
+    sheets = _sheets(files, chosen, notes)
+    sizes = sorted_sizes(list(sheets), chosen, notes)
+    base = _base(sizes, chosen, notes)
+    for size in sizes:
+        _name_pieces(sheets[size], size, notes)
+    _same_pieces(sheets, base)
+    pieces: dict[str, Piece] = {}
+    info: dict[str, PieceInfo] = {}
+    for drawn in sheets[base].pieces:
+        assert drawn.name is not None
+        in_sizes = {size: _piece(sheets[size], drawn.name) for size in sizes}
+        pieces[drawn.name], fold = _nest(drawn.name, in_sizes, sheets, base, chosen, notes)
+        info[drawn.name] = _info(drawn, fold)
+    pattern = PatternSet(
+        name=chosen.name or _set_name(files),
+        sizes=sizes,
+        base=base,
+        lay_on=_lay_on(pieces, base),
+        pieces=pieces,
+        info=info,
+    )
+    return pattern, ReadingReport("SVG", tuple(map(str, files)), notes.lines)
+
+
+def _files(paths: Sequence[str | Path]) -> list[Path]:
+    found: list[Path] = []
+    for path in map(Path, paths):
+        inside = sorted(path.glob("*.svg")) if path.is_dir() else [path]
+        if not inside:
+            raise FormatError(f"'{path}' holds no SVG file, expected at least one")
+        found += inside
+    if not found:
+        raise FormatError("found no file to read, expected at least one SVG file")
+    return found
+
+
+def _set_name(files: Sequence[Path]) -> str:
+    first = files[0]
+    text = first.stem if len(files) == 1 else first.absolute().parent.name
+    return clean_name(text) or "pattern"
+
+
+# -------------------------------------------------------------------------------- sizes
+
+
+def _sheets(
+    files: Sequence[Path], options: SvgOptions, notes: ReportNotes
+) -> dict[str, _SizeSheet]:
+    """The pieces of every size."""
+    sheets: dict[str, _SizeSheet] = {}
+    plain: list[tuple[Path, list[DrawnPiece]]] = []
+    for file in files:
+        whole = read_drawing(read_xml(file), file.name, options, notes)
+        groups = size_groups(whole, options)
+        if not groups:
+            plain.append((file, pieces_in(whole, options, notes, file.name, file.stem)))
+        for size, group in groups:
+            name = clean_name(size)
+            if name in sheets:
+                raise FormatError(f"{file}: found size '{name}' twice, expected each size once")
+            sheets[name] = _SizeSheet(file.name, pieces_in(group, options, notes, file.name, name))
+        if groups:
+            names = ", ".join(size for size, _ in groups)
+            notes.add("found", f"a group for each size: {names}", option="--sizes", file=file.name)
+    for size, (file, pieces) in zip(
+        size_of_files([file for file, _ in plain], options, notes), plain, strict=True
+    ):
+        if size in sheets:
+            raise FormatError(
+                f"{file}: found size '{size}' twice, expected each size once; name the sizes in "
+                "the order of the files with --sizes"
+            )
+        sheets[size] = _SizeSheet(file.name, pieces)
+    for size, sheet in sheets.items():
+        if not sheet.pieces:
+            raise FormatError(
+                f"{sheet.file}, size '{size}': found no outline, expected closed lines, or edges "
+                f"that meet end to end within {options.join:g} mm; a larger --join closes gaps"
+            )
+    return sheets
+
+
+def _base(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> str:
+    if options.base is not None:
+        if options.base not in sizes:
+            raise FormatError(
+                f"found no size '{options.base}' in the drawing for the base size, expected one "
+                f"of {', '.join(sizes)}"
+            )
+        return options.base
+    base = sizes[(len(sizes) - 1) // 2]
+    if len(sizes) > 1:
+        notes.add("assumed", f"the base size is '{base}', the middle one", option="--base")
+    return base
+
+
+# -------------------------------------------------------------------------------- pieces
+
+
+def _name_pieces(sheet: _SizeSheet, size: str, notes: ReportNotes) -> None:
+    """Give every piece of a size a name of its own."""
+    used: set[str] = set()
+    for number, piece in enumerate(sheet.pieces, start=1):
+        said = clean_name(piece.name) if piece.name else ""
+        wanted = said or f"piece_{number}"
+        name, again = wanted, 2
+        while name.casefold() in used:
+            name, again = f"{wanted}_{again}", again + 1
+        if not said:
+            notes.add(
+                "assumed",
+                "a piece without a name is numbered in the order of drawing",
+                file=sheet.file,
+                piece=name,
+                size=size,
+            )
+        elif name != said:
+            notes.add(
+                "warning",
+                f"two pieces are called '{said}'; one is now '{name}'",
+                file=sheet.file,
+                size=size,
+            )
+        used.add(name.casefold())
+        piece.name = name
+
+
+def _same_pieces(sheets: Mapping[str, _SizeSheet], base: str) -> None:
+    names = {piece.name for piece in sheets[base].pieces}
+    lines = []
+    for size, sheet in sheets.items():
+        own = {piece.name for piece in sheet.pieces}
+        missing = ", ".join(f"'{name}'" for name in sorted(map(str, names - own)))
+        more = ", ".join(f"'{name}'" for name in sorted(map(str, own - names)))
+        if missing:
+            lines.append(f"size '{size}' lacks {missing}")
+        if more:
+            lines.append(f"size '{size}' has {more}, which size '{base}' lacks")
+    if lines:
+        raise FormatError(
+            "the sizes do not have the same pieces: " + "; ".join(lines) + "; name the pieces "
+            "alike in every size (the id or label of each piece's group)"
+        )
+
+
+def _piece(sheet: _SizeSheet, name: str) -> DrawnPiece:
+    return next(piece for piece in sheet.pieces if piece.name == name)
+
+
+def _nest(
+    name: str,
+    in_sizes: Mapping[str, DrawnPiece],
+    sheets: Mapping[str, _SizeSheet],
+    base: str,
+    options: SvgOptions,
+    notes: ReportNotes,
+) -> tuple[Piece, str | None]:
+    drawings = {}
+    for size, drawn in in_sizes.items():
+        place = Place(notes, sheets[size].file, name, size)
+        if drawn.ring.gap > 1e-6:
+            place.note("repaired", f"gaps of up to {drawn.ring.gap:.3g} mm were closed", "--join")
+        marks = sort_marks(drawn.shapes, drawn.ring.points, options, place)
+        drawings[size] = SizeDrawing(drawn.ring, marks, place)
+    edges, fold = edges_of_sizes(drawings, base, options)
+    nest = {
+        size: assemble(edges[size], drawing.marks, drawing.place)
+        for size, drawing in drawings.items()
+    }
+    return Piece(name, _in_all_sizes(name, nest, notes)), fold
+
+
+def _in_all_sizes(
+    name: str, nest: Mapping[str, SizedPiece], notes: ReportNotes
+) -> Mapping[str, SizedPiece]:
+    """Leave out landmarks, darts and levels that some size lacks, and say so."""
+    marks = set.intersection(*({m.name for m in sized.landmarks} for sized in nest.values()))
+    darts = set.intersection(*({d.name for d in sized.darts} for sized in nest.values()))
+    levels = set.intersection(*(set(sized.levels) for sized in nest.values()))
+    found = {}
+    for size, sized in nest.items():
+        legs = {leg for dart in sized.darts if dart.name not in darts for leg in dart.legs}
+        keep = marks - legs
+        lost = [m.name for m in sized.landmarks if m.name not in keep]
+        lost += [dart.name for dart in sized.darts if dart.name not in darts]
+        lost += [level for level in sized.levels if level not in levels]
+        for word in lost:
+            notes.add(
+                "warning",
+                f"'{word}' is not drawn in every size and was left out",
+                piece=name,
+                size=size,
+            )
+        found[size] = replace(
+            sized,
+            landmarks=tuple(m for m in sized.landmarks if m.name in keep),
+            darts=tuple(dart for dart in sized.darts if dart.name in darts),
+            levels={level: point for level, point in sized.levels.items() if level in levels},
+        )
+    return found
+
+
+def _info(drawn: DrawnPiece, fold: str | None) -> PieceInfo:
+    assert drawn.name is not None
+    cut = drawn.data.get("cut", "1")
+    return PieceInfo(
+        title=drawn.data.get("title") or drawn.name,
+        cut=int(cut) if cut.isdecimal() and int(cut[:6]) > 0 else 1,
+        pair=drawn.data.get("pair") == "true",
+        fabric=drawn.data.get("fabric", ""),
+        fold=fold,
+    )
+
+
+def _lay_on(pieces: Mapping[str, Piece], base: str) -> str:
+    levels = [level for piece in pieces.values() for level in piece.at(base).levels]
+    return levels[0] if levels else NO_LEVEL

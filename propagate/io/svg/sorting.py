@@ -1,0 +1,197 @@
+"""Which groups of a drawing are sizes, and which lines make one piece."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import shapely
+
+from propagate.io.report import ReportNotes
+from propagate.io.svg.drawing import Group, Shape
+from propagate.io.svg.elements import clean_name
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.rings import Ring, find_rings, outermost
+from propagate.io.svg.roles import role_of, tail_of
+
+__all__ = ["DrawnPiece", "looks_like_size", "pieces_in", "size_groups"]
+
+_SIZE = re.compile(r"\d{1,3}(?:[-/_]\d{1,3})?|[0-9]?X{0,4}[SL]|M|[0-9]X|one", re.IGNORECASE)
+_SAID = re.compile(r"(?:size|sz|gr|groesse|taille|talla)[-_ .]*(?P<size>.+)", re.IGNORECASE)
+_GENERAL = re.compile(
+    r"(?:layer|ebene|calque|capa|outlines?|seam|seam[-_ ]?lines?|sew|sew[-_ ]?lines?|stitch\w*|"
+    r"edges?|piece|pattern|patterns|drawing|contour|shape|marks?|group|g)[-_ ]*\d*",
+    re.IGNORECASE,
+)
+_SEAM = re.compile(r"seam|sew|stitch", re.IGNORECASE)
+
+
+@dataclass(eq=False)
+class DrawnPiece:
+    """The lines of one piece in one size.
+
+    Attributes
+    ----------
+    name : str or None
+    ring : Ring
+        Its outline.
+    shapes : list of Shape
+        Everything else on it.
+    data : dict
+        The ``data-`` attributes of its group.
+    named_by : "line", "group" or "said"
+        Where the name comes from; ``said`` by ``data-piece`` or the class ``piece``.
+    """
+
+    name: str | None
+    ring: Ring
+    shapes: list[Shape] = field(default_factory=list)
+    data: dict[str, str] = field(default_factory=dict)
+    named_by: Literal["line", "group", "said"] = "line"
+
+
+def looks_like_size(text: str) -> bool:
+    """Whether a text is a size by its looks: ``38``, ``XL``, ``8-10``."""
+    return _SIZE.fullmatch(text) is not None
+
+
+def size_groups(whole: Group, options: SvgOptions) -> list[tuple[str, Group]]:
+    """The groups that are sizes, in the order they are drawn; empty when none is."""
+    level = [whole]
+    while level:
+        children = [group for parent in level for group in parent.groups]
+        found = [(size, group) for group in children if (size := _size_of(group, options))]
+        if found:
+            return found
+        level = [group for group in children if not group.shapes]
+    return []
+
+
+def _size_of(group: Group, options: SvgOptions) -> str | None:
+    if "size" in group.data:
+        return group.data["size"]
+    if group.name is None:
+        return None
+    if options.sizes:
+        said = _SAID.fullmatch(group.name)
+        names = (group.name, said["size"] if said else group.name)
+        return next((name for name in names if name in options.sizes), None)
+    said = _SAID.fullmatch(group.name)
+    if said:
+        return clean_name(said["size"]) or None
+    return group.name if looks_like_size(group.name) else None
+
+
+# ------------------------------------------------------------------------------- pieces
+
+
+def pieces_in(
+    whole: Group, options: SvgOptions, notes: ReportNotes, file: str, size: str
+) -> list[DrawnPiece]:
+    """The pieces drawn in a group, each with the lines that belong to it."""
+    pieces, left = _collect(whole, options, top=True)
+    _hand_out(pieces, left, notes, file, size)
+    return pieces
+
+
+def _collect(
+    group: Group, options: SvgOptions, *, top: bool = False
+) -> tuple[list[DrawnPiece], list[Shape]]:
+    """Pieces in a group, and the lines of it that belong to none so far."""
+    pieces: list[DrawnPiece] = []
+    left = list(group.shapes)
+    for child in group.groups:
+        inner, rest = _collect(child, options)
+        pieces += inner
+        left += rest
+    said = [shape for shape in left if role_of(shape) in ("edge", "outline")]
+    outlines, rest = _outlines(said or left, options)
+    if said:
+        rest += [shape for shape in left if shape not in set(said)]
+    fresh = [DrawnPiece(_own_name(ring), ring) for ring in outlines]
+    if pieces and fresh:
+        pieces, inside = _inside(pieces, fresh)
+        rest += inside
+    whole = pieces + fresh
+    if len(whole) != 1:
+        return whole, rest
+    whole[0].shapes += rest
+    if not top:
+        _name_by_group(whole[0], group)
+    return whole, []
+
+
+def _outlines(shapes: Sequence[Shape], options: SvgOptions) -> tuple[list[Ring], list[Shape]]:
+    """Outermost rings; a seam line drawn inside a cut line comes before it."""
+    can_be = [s for s in shapes if role_of(s) in ("edge", "outline", "unknown", "fold")]
+    rest = [s for s in shapes if s not in set(can_be)]
+    rings, left = find_rings(can_be, options.join)
+    seams = [ring for ring in rings if _SEAM.search(ring.parts[0][1].name or "")]
+    chosen = outermost(seams or rings)
+    rest += left
+    rest += [shape for ring in rings if ring not in chosen for _, shape in ring.parts]
+    return chosen, rest
+
+
+def _own_name(ring: Ring) -> str | None:
+    """The name of a piece from its lines: the path's own, or what all its edges share."""
+    if ring.whole:
+        name = ring.parts[0][1].name
+        return None if name is None or _GENERAL.fullmatch(name) else tail_of(name)
+    heads = {_head(shape.name) for _, shape in ring.parts}
+    return heads.pop() if len(heads) == 1 else None
+
+
+def _head(name: str | None) -> str | None:
+    if name is None or "." not in name:
+        return None
+    return tail_of(name.rpartition(".")[0])
+
+
+def _name_by_group(piece: DrawnPiece, group: Group) -> None:
+    """Name a piece by its group: the innermost one, or the one that says to be a piece."""
+    if "piece" in group.data or "piece" in group.words:
+        piece.name = group.data.get("piece") or tail_of(group.name)
+        piece.data |= dict(group.data)
+        piece.named_by = "said"
+    elif piece.named_by == "line" and group.name and not _GENERAL.fullmatch(group.name):
+        alone = piece.ring.whole and not piece.shapes and piece.name is not None
+        if not alone:  # a path with a name of its own in a layer of its own keeps its name
+            piece.name = tail_of(group.name)
+            piece.named_by = "group"
+
+
+def _inside(
+    pieces: Sequence[DrawnPiece], fresh: Sequence[DrawnPiece]
+) -> tuple[list[DrawnPiece], list[Shape]]:
+    """Part what was found in inner groups from lines drawn inside an outline around them."""
+    kept, lines = [], []
+    for piece in pieces:
+        around = [o for o in fresh if o.ring.polygon.contains(piece.ring.polygon)]
+        if around and piece.named_by != "said":
+            lines += [shape for _, shape in piece.ring.parts] + piece.shapes
+        else:
+            kept.append(piece)
+    return kept, lines
+
+
+def _hand_out(
+    pieces: Sequence[DrawnPiece], left: Sequence[Shape], notes: ReportNotes, file: str, size: str
+) -> None:
+    """Give each line that lies in no piece's group to the piece that it lies on."""
+    if not pieces:
+        return
+    areas = [piece.ring.polygon.buffer(1.0) for piece in pieces]
+    tree = shapely.STRtree(areas)
+    for shape in left:
+        line = shapely.LineString(shape.chain.points)
+        touched = [int(i) for i in tree.query(line, predicate="intersects")]
+        if not touched:
+            notes.add("ignored", "a line that lies on no piece", file=file, size=size)
+            continue
+        share = {i: areas[i].intersection(line).length / max(line.length, 1e-9) for i in touched}
+        best = max(share.values())
+        likely = [i for i in touched if share[i] > best - 0.05]
+        pieces[min(likely, key=lambda i: areas[i].area)].shapes.append(shape)

@@ -1,0 +1,232 @@
+"""Write a set as vector drawings (SVG) at true scale that our own reader reads back.
+
+Every edge is a path of its own with its name, curves stay curves.  The numbers of a piece
+are those of its own frame with y turned down; its group is moved to a place on the page,
+and says by how much, so that the frame comes back.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from xml.sax.saxutils import escape, quoteattr
+
+import numpy as np
+
+from propagate.errors import OutputError
+from propagate.io.files import write_files
+from propagate.io.report import ReportNotes, WritingReport
+from propagate.io.svg.chain import number_text
+from propagate.io.svg.options import SvgWriting
+from propagate.io.svg.parts import piece_parts
+from propagate.pattern.model import Array, Piece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Allowance, PieceInfo
+
+__all__ = ["SvgWriting", "svg_texts", "write"]
+
+GAP_MM = 30.0
+ROW_MM = 1600.0
+MOST_DECIMALS = 9
+
+
+def write(
+    pattern: PatternSet, path: str | Path, options: SvgWriting | None = None
+) -> WritingReport:
+    """Write a set as one SVG file, or as a folder with one file for each size.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    path : str or Path
+        The file, or the folder.
+    options : SvgWriting or None
+
+    Returns
+    -------
+    WritingReport
+        Says what a drawing cannot carry.
+
+    Raises
+    ------
+    OutputError
+        A file exists and is not to be replaced, or cannot be written.
+    """
+    chosen = options or SvgWriting()
+    if not 0 <= chosen.decimals <= MOST_DECIMALS:
+        raise OutputError(
+            f"found {chosen.decimals} decimals, expected 0 to {MOST_DECIMALS} of a millimetre"
+        )
+    target = Path(path)
+    folder = target.parent if chosen.one_file else target
+    texts = svg_texts(pattern, chosen, target.name)
+    files = {name: text.encode() for name, text in texts.items()}
+    write_files(folder, files, replace=chosen.replace)
+    return WritingReport(
+        "SVG", tuple(str(folder / name) for name in files), _lost(pattern, chosen).lines
+    )
+
+
+def svg_texts(pattern: PatternSet, options: SvgWriting, name: str) -> Mapping[str, str]:
+    """The text of every file by its name."""
+    places, page = _places(pattern)
+    if options.one_file:
+        return {name: _document(pattern, pattern.sizes, places, page, options)}
+    return {
+        f"{_file_word(pattern.name)}-{size}.svg": _document(pattern, (size,), places, page, options)
+        for size in pattern.sizes
+    }
+
+
+# --------------------------------------------------------------------------------- page
+
+
+@dataclass(frozen=True)
+class _Page:
+    width: float
+    height: float
+
+
+def _places(pattern: PatternSet) -> tuple[Mapping[str, tuple[float, float]], _Page]:
+    """How far each piece is moved on the page (y down), its sizes together, in rows."""
+    x = y = GAP_MM
+    deepest = widest = 0.0
+    places: dict[str, tuple[float, float]] = {}
+    for name, piece in pattern.pieces.items():
+        low, high = _extent(piece)
+        width, height = high - low
+        if x > GAP_MM and x + width > ROW_MM:
+            x, y, deepest = GAP_MM, y + deepest + GAP_MM, 0.0
+        places[name] = (round(x - float(low[0]), 3), round(y + float(high[1]), 3))
+        x += float(width) + GAP_MM
+        widest, deepest = max(widest, x), max(deepest, float(height))
+    return places, _Page(np.ceil(widest), np.ceil(y + deepest + GAP_MM))
+
+
+def _extent(piece: Piece) -> tuple[Array, Array]:
+    points = np.concatenate([sized.outline for sized in piece.nest.values()])
+    return points.min(axis=0), points.max(axis=0)
+
+
+def _document(
+    pattern: PatternSet,
+    sizes: Iterable[str],
+    places: Mapping[str, tuple[float, float]],
+    page: _Page,
+    options: SvgWriting,
+) -> str:
+    width, height = number_text(page.width), number_text(page.height)
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+        f'viewBox="0 0 {width} {height}" fill="none" stroke="#1a1a1a" stroke-width="0.5">',
+        f"<title>{_text(pattern.name)}</title>",
+        "<desc>Seam lines at true scale: 1 unit is 1 mm. Each path is an edge.</desc>",
+    ]
+    for size in sizes:
+        prefix = f"size-{size}"
+        lines.append(f"<g id={_id(prefix)} data-size={_quoted(size)}>")
+        for name in pattern.pieces:
+            lines += _piece(pattern, name, size, places[name], prefix, options)
+        lines.append("</g>")
+    return "\n".join([*lines, "</svg>", ""])
+
+
+def _piece(
+    pattern: PatternSet,
+    name: str,
+    size: str,
+    place: tuple[float, float],
+    prefix: str,
+    options: SvgWriting,
+) -> Iterable[str]:
+    info, sized = pattern.info.get(name, PieceInfo(name)), pattern.sized(name, size)
+    x, y = (number_text(value) for value in place)
+    data = {"piece": name, "title": info.title, "cut": str(info.cut), "fabric": info.fabric}
+    data |= {"pair": "true" if info.pair else "", "frame": f"{x} {y}"}
+    yield (
+        f'<g id={_id(f"{prefix}.{name}")} class="piece"{_data(data)} '
+        f'transform="translate({x} {y})">'
+    )
+    for part in piece_parts(sized, info, options.decimals):
+        identity = _id(f"{prefix}.{name}.{part.name}")
+        words = f'id={identity} class="{part.kind}"{_data({"name": part.name, **part.data})}'
+        if part.text is not None:
+            yield f"<text {words} {part.place}>{_text(f'{info.title} {size}')}</text>"
+        else:
+            yield f"<{part.tag} {words} {part.place}/>"
+    yield "</g>"
+
+
+def _quoted(text: str) -> str:
+    return quoteattr(_clean(text))
+
+
+def _text(text: str) -> str:
+    return escape(_clean(text))
+
+
+def _clean(text: str) -> str:
+    """Characters that XML cannot hold become a mark."""
+    mark = "\N{REPLACEMENT CHARACTER}"
+    return "".join(c if c.isprintable() or c in "\t\n" else mark for c in text)
+
+
+def _id(text: str) -> str:
+    """An id: XML allows few characters in it; the exact name is beside it."""
+    return '"' + "".join(c if c.isalnum() or c in "-._" else "_" for c in text) + '"'
+
+
+def _data(values: Mapping[str, str]) -> str:
+    return "".join(f" data-{key}={_quoted(value)}" for key, value in values.items() if value)
+
+
+def _file_word(text: str) -> str:
+    return "".join(c if c.isalnum() or c in "-_" else "_" for c in text)
+
+
+# --------------------------------------------------------------------------------- lost
+
+
+def _lost(pattern: PatternSet, options: SvgWriting) -> ReportNotes:
+    notes = ReportNotes()
+    notes.add(
+        "found",
+        f"coordinates are written with {options.decimals} decimals of a millimetre",
+        option="--decimals",
+    )
+    relations = pattern.relations
+    kinds = {
+        "seams": relations.seams,
+        "assemblies": relations.assemblies,
+        "openings": relations.openings,
+        "stacks": relations.stacks,
+        "bands": relations.bands,
+        "places": relations.places,
+        "girths": relations.girths,
+    }
+    counts = [f"{len(found)} {kind}" for kind, found in kinds.items() if found]
+    if relations.blend is not None:
+        counts.append("how sizes are blended")
+    if counts:
+        notes.add("lost", f"relations between pieces: {', '.join(counts)}")
+    if pattern.chart:
+        notes.add("lost", f"the chart of body measurements ({len(pattern.chart)} rows)")
+    for name, info in pattern.info.items():
+        if info.allowance != Allowance():
+            notes.add("lost", "allowances and corner treatments", piece=name)
+        if info.anchors:
+            notes.add("lost", "the anchors of landmarks", piece=name)
+    for name, piece in pattern.pieces.items():
+        legs = {leg for dart in piece.at(pattern.base).darts for leg in dart.legs}
+        loose = [
+            mark.name
+            for mark in piece.at(pattern.base).landmarks
+            if mark.kind == "dart leg" and mark.name not in legs
+        ]
+        if loose:
+            text = f"dart legs without a dart: {', '.join(loose)}"
+            notes.add("lost", text, piece=name)
+    notes.add("lost", f"which size is the base ('{pattern.base}')", option="--base")
+    return notes
