@@ -7,6 +7,7 @@ seam's own direction and the displacement fades smoothly before the hold.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -17,15 +18,16 @@ from propagate.engine.tape import edge_from_parts
 from propagate.errors import Conflict
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import end_direction, length, locate, point_at, unit
+from propagate.geometry.polyline import between, end_direction, length, locate, point_at, unit
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
-from propagate.tolerances import FADE_MM, SEAM_LENGTH_MM, STEP_MM
+from propagate.tolerances import FADE_MM, RESTS_MM, SEAM_LENGTH_MM, STEP_MM
 
 __all__ = ["apply"]
 
 Array = npt.NDArray[np.float64]
+End = Literal["start", "end"]
 
 _ROUNDS = 12
 
@@ -47,9 +49,9 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
     taken = [span for span in seam.follow if span.key in state.changes]
     if seam.fixed or taken:
         raise _conflict(state, seam, wanted, found, taken)
-    span = _free_span(seam)
+    span, free = _free_end(state, seam)
     piece = state.lookup(span.piece)
-    state.pieces[span.piece] = _lengthened(seam, piece, span, wanted - found)
+    state.pieces[span.piece] = _lengthened(seam, piece, span, free, wanted - found)
     text = f"matched to its lead across seam '{seam.name}' ({wanted - found:+.2f} mm)"
     state.change(span.key, text, cause)
     for before, after in zip(piece.edges, state.pieces[span.piece].edges, strict=True):
@@ -125,9 +127,20 @@ def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list
     )
 
 
-def _free_span(seam: Seam) -> Span:
-    """The span at the run's first end: runs are written from the end that edits move."""
-    return seam.follow[0]
+def _free_end(state: State, seam: Seam) -> tuple[Span, End]:
+    """The follower's end that answers the end of the lead that moved; the first if both did."""
+    first, last = seam.lead[0], seam.lead[-1]
+    if _has_moved(state, last, last.end) and not _has_moved(state, first, first.begin):
+        return seam.follow[-1], "end"
+    return seam.follow[0], "start"
+
+
+def _has_moved(state: State, span: Span, landmark: str) -> bool:
+    """Whether an end of a span lies elsewhere than in the size its piece was taken from."""
+    name = f"{span.edge}.{landmark}" if landmark in ("start", "end") else landmark
+    was = state.pattern.sized(span.piece, state.size_of(span.piece)).landmark(name).point
+    now = state.lookup(span.piece).landmark(name).point
+    return bool(np.hypot(*np.subtract(now, was)) > RESTS_MM)
 
 
 def _hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
@@ -141,23 +154,26 @@ def _hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
     return float(hits[-1]) if len(hits) else 0.0
 
 
-def _lengthened(seam: Seam, piece: SizedPiece, span: Span, gain: float) -> SizedPiece:
+def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: float) -> SizedPiece:
     """Move the free end of a span along the seam and fade; its neighbour's end follows."""
     edge = piece.edge(span.edge)
-    at_start = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
+    forward = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
+    at_start = forward == (free == "start")
     points = edge.points[::-1] if at_start else edge.points
-    over = length(points) - _hold_distance(seam, piece, points)
+    hold = _hold_distance(seam, piece, points)
+    held = between(points, 0.0, hold) if hold > 0 else points[:1]
+    points = between(points, hold, length(points))
     direction = unit(end_direction(points, "end"))
     wanted = length(points) + gain
     reach, new = gain, points
     # The fade bends the curve a little, so the gain in length is not quite the move.
     for _ in range(_ROUNDS):
-        new = fade_end(points, rounded(points[-1] + reach * direction), over, STEP_MM)
+        new = fade_end(points, rounded(points[-1] + reach * direction), length(points), STEP_MM)
         miss = wanted - length(new)
         if abs(miss) < SEAM_LENGTH_MM / 100:
             break
         reach += miss
-    new = rounded(new)
+    new = np.vstack([held, rounded(new[1:])])
     fresh = edge_from_parts(
         edge.name, [new[::-1] if at_start else new], edge.points[list(edge.turns)]
     )
