@@ -23,7 +23,7 @@ from propagate.geometry.polyline import arc_lengths, between, end_direction, len
 from propagate.pattern.relations import BlendMain
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
-__all__ = ["Laid", "LayOptions", "lay", "level_crossing", "level_height", "upward"]
+__all__ = ["Laid", "LayOptions", "lay", "level_crossing", "level_height", "rise_of", "upward"]
 
 Array = npt.NDArray[np.float64]
 
@@ -40,6 +40,7 @@ class LayOptions:
     hold : str, float or None
         As in `Blend.hold`.
     rise : "upper", "lower" or mm
+        A length is that by which every top is raised from where it was drawn.
     """
 
     set_name: str
@@ -246,6 +247,13 @@ def _raised(
     return _on_vertex(centre, own)
 
 
+def rise_of(main: BlendMain, silhouette: Silhouette, lay_on: str, set_name: str) -> float:
+    """Distance from the lay level to the centre of the top, along the grain, mm."""
+    top = upward(silhouette, main.centre, main.across)[-1]
+    gap = float(top @ silhouette.base.grain.direction) - level_height(silhouette, lay_on, set_name)
+    return abs(gap)
+
+
 def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Array) -> Array:
     """How far the top slides along the centre seam for the rise that was asked for."""
     if options.rise == "upper":
@@ -257,7 +265,7 @@ def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Arra
     if options.rise == "lower":
         wanted = float(centre[-1] @ grain)
     else:
-        wanted = lay_height + upwards * float(options.rise)
+        wanted = top + upwards * float(options.rise)
     angle = end_direction(upper_centre, "end")
     along = np.array([np.cos(angle), np.sin(angle)])
     slide: Array = along * (wanted - top) / float(along @ grain)

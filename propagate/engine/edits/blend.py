@@ -25,7 +25,7 @@ from propagate.engine.corners import (
 )
 from propagate.engine.edits.compose import compose
 from propagate.engine.edits.leg import blend_leg
-from propagate.engine.laying import Laid, LayOptions, lay
+from propagate.engine.laying import Laid, LayOptions, lay, rise_of
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName
@@ -55,7 +55,8 @@ class Blend:
     top : "trued" or "traced"
         The crossing edge runs smoothly across the side seam, or stays as drawn.
     rise : "upper", "lower" or mm
-        Whose distance from the lay level to the centre of the top, along the grain.
+        Whose distance from the lay level to the centre of the top, along the grain; a
+        length is that of the lead main, and the other mains move with it.
     pocket : "upper" or "lower"
         Whose size the opening and its layers have.
     hold : str, float or None
@@ -170,7 +171,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         pattern.lay_on,
         plan.lower,
         edit.hold,
-        edit.rise,
+        _rise(pattern, edit, mains[0], chosen.upper),
     )
     laid = [
         lay(main, edited[main.silhouette], tape(pattern, main.silhouette, chosen.upper), options)
@@ -197,6 +198,20 @@ def _lead_first(plan: BlendPlan, pattern: PatternSet, seam: Seam | None) -> list
     parts = pattern.relations.parts_of
     leads = {parts.get(span.piece, span.piece) for span in seam.lead}
     return sorted(plan.mains, key=lambda main: main.silhouette not in leads)
+
+
+def _rise(
+    pattern: PatternSet, edit: Blend, lead: BlendMain, upper: str
+) -> Literal["upper", "lower"] | float:
+    """A rise in mm is the lead's; every other main's top moves as far as the lead's does.
+
+    A back is drawn higher at its centre than a front: the same height on both would
+    tear their sides apart.
+    """
+    if isinstance(edit.rise, str):
+        return edit.rise
+    drawn = tape(pattern, lead.silhouette, upper)
+    return float(edit.rise) - rise_of(lead, drawn, pattern.lay_on, pattern.name)
 
 
 def corner_as_drawn(item: Laid) -> float:
