@@ -17,6 +17,7 @@ COMMANDS = {
     "demo": ("propagate.cli.demo", "Copy a demo set, run its main job, draw the pictures."),
     "show": ("propagate.cli.show", "Tell what a set holds and how its pieces are joined."),
     "walk": ("propagate.cli.walk", "Walk every seam: does it all sew together?"),
+    "suggest": ("propagate.cli.suggest", "Propose which edges are sewn to which."),
     "blend": ("propagate.cli.blend", "Blend sizes by level; every companion piece follows."),
     "why": ("propagate.cli.why", "Tell why a piece of a result changed."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
+from propagate.engine.suggest.accepted import ACCEPT, Choice, accepted, choose
 from propagate.engine.suggest.proposal import Proposal
 from propagate.engine.suggest.suggestions import Suggestions, suggest
 
-__all__ = ["Proposal", "Suggestions", "suggest"]
+__all__ = ["ACCEPT", "Choice", "Proposal", "Suggestions", "accepted", "choose", "suggest"]

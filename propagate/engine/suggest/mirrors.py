@@ -25,6 +25,8 @@ WITH_GRAIN_DEG = 20.0
 SEWN = 0.9
 """A seam of this score counts as found."""
 NO_PARTNER = 0.3
+FOLD_DEG = 0.5
+"""An edge on the fold of the cloth is straight."""
 TWIN = 0.12
 """Two edges of a piece that differ by a smaller part may be the sides of a strip."""
 
@@ -167,10 +169,11 @@ def _layer_facts(edge: EdgeMeasure, pockets: Sequence[Pocket]) -> list[Fact]:
 
 def _cut_facts(nest: Nest, edge: EdgeMeasure) -> list[Fact]:
     info = nest.pattern.info.get(edge.piece)
-    if info is None:
-        return []
-    if info.pair:
+    if info is not None and info.pair:
         return [Fact(0.5, "the piece is cut as a mirrored pair")]
-    if info.fold is not None:
+    if info is not None and info.fold is not None:
         return [Fact(-2.0, f"the piece is cut on the fold of '{info.fold}', so it is one already")]
+    if float(np.ptp(edge.profile)) < FOLD_DEG:
+        words = "it is straight and nothing is said of cutting a pair: it may lie on the fold"
+        return [Fact(-2.0, words)]
     return []

@@ -14,7 +14,7 @@ __all__ = ["Claim", "Fact", "Kind", "Proposal", "Relation", "score_of", "words_o
 Kind = Literal["seam", "mirror seam", "opening", "stack", "band"]
 Relation = Seam | Assembly | Opening | Stack | Band
 
-_SURE = 0.9999
+_SURE = 0.999
 """Nothing that was only measured is certain."""
 
 

@@ -16,6 +16,7 @@ from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, w
 from propagate.engine.suggest.rows import Row
 from propagate.engine.suggest.words import name_of, same_words
 from propagate.pattern.relations import Run, Seam, Span
+from propagate.pattern.spans import span_ends
 
 __all__ = ["EXPLAINED", "LEAST", "PRIOR", "backwards", "claims_of", "ranked", "seams"]
 
@@ -58,7 +59,7 @@ def ranked(found: Iterable[Proposal]) -> list[Proposal]:
 
 
 def _weigh(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> Proposal:
-    lead, follow = (b, a) if len(b.run) > len(a.run) else (a, b)
+    lead, follow = sorted((a, b), key=lambda row: _leading(nest, row, pockets))
     common = [
         *lengths.facts(nest, lead, follow, rivals),
         *_kinship(nest, lead, follow),
@@ -96,6 +97,15 @@ def _weigh(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> Pr
         claims_of(nest, (*lead.run, *other)),
         facts=tuple(facts),
     )
+
+
+def _leading(nest: Nest, row: Row, pockets: list[Pocket]) -> tuple[bool, float, str]:
+    """Order in which runs lead: pieces with an opening first, then the larger ones.
+
+    One order for the whole set, so that leads make no cycle.
+    """
+    mains = {pocket.mouth.piece for pocket in pockets}
+    return min((piece not in mains, -nest.area[piece], piece) for piece in row.pieces)
 
 
 def _way(nest: Nest, lead: Row, follow: Row, turned: bool) -> _Way:
@@ -190,10 +200,7 @@ def claims_of(nest: Nest, spans: Iterable[Span]) -> tuple[Claim, ...]:
     """The stretches that a relation sews."""
     claims = []
     for span in spans:
-        edge = nest.edges[span.key]
-        length = float(edge.lengths[nest.base])
-        places = {"start": 0.0, "end": length}
-        places |= {name: float(at[nest.base]) for name, at in edge.marks.items()}
-        ends = sorted((places[span.begin], places[span.end]))
-        claims.append(Claim("sewn", span.piece, span.edge, *ends))
+        sized = nest.pattern.sized(span.piece, nest.pattern.base)
+        low, high = sorted(span_ends(sized, span))
+        claims.append(Claim("sewn", span.piece, span.edge, low, high))
     return tuple(claims)

@@ -1,0 +1,145 @@
+"""``propagate suggest``: how the pieces are joined, as far as their geometry tells."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from propagate.cli.options import json_option, say, say_json
+
+if TYPE_CHECKING:
+    from propagate.engine.suggest import Proposal, Suggestions
+
+__all__ = ["command"]
+
+SHOWN = 0.3
+
+
+@click.command("suggest")
+@click.argument("path", metavar="SET")
+@click.option(
+    "--accept",
+    "level",
+    type=click.FloatRange(0.0, 1.0),
+    metavar="LEVEL",
+    help="Add the proposals at or above this score (0.9 is safe) to the set's set.toml.",
+)
+@click.option(
+    "--least",
+    type=click.FloatRange(0.0, 1.0),
+    default=SHOWN,
+    show_default=True,
+    metavar="SCORE",
+    help="Show proposals down to this score.",
+)
+@json_option
+def command(path: str, level: float | None, least: float, as_json: bool) -> int:
+    """Propose which edges of SET are sewn to which, with the evidence.
+
+    Also openings, pocket layers and bands. Lengths in all sizes, notches, corner angles and
+    shapes are compared. Proposals that are in each other's way are shown together and never
+    chosen between.
+    """
+    from propagate.engine.suggest import accepted, choose, suggest
+    from propagate.io.folder import load
+
+    pattern = load(path)
+    found = suggest(pattern)
+    count, text = 0, ""
+    if level is not None:
+        text, count = accepted(found, level), len(choose(found, level).taken)
+        if text:
+            _add(path, text)
+    if as_json:
+        say_json({"command": "suggest", **_plain(found, level, count)})
+        return 0
+    say(_lines(found, least))
+    if level is not None:
+        say(_told(found, level, count, text))
+    return 0
+
+
+def _add(path: str, text: str) -> None:
+    """Add relations at the end of the set's file, once the whole is known to be sound."""
+    from dataclasses import replace
+
+    from propagate.errors import InvalidSet
+    from propagate.io import set_toml
+    from propagate.io.files import write_files
+    from propagate.io.folder import load
+    from propagate.pattern.validate import problems
+
+    file = Path(path)
+    file = file / "set.toml" if file.is_dir() else file
+    source = file.read_bytes().decode("utf-8-sig")
+    longer = source.rstrip("\n") + "\n\n" + text
+    head = set_toml.parse(longer, str(file))
+    pattern = replace(load(path), relations=head.relations)
+    wrong = problems(pattern)
+    if wrong:
+        raise InvalidSet(pattern.name, wrong)
+    write_files(file.parent, {file.name: longer.encode()}, replace=True)
+
+
+# ---------------------------------------------------------------------------------- words
+
+
+def _lines(found: Suggestions, least: float) -> Iterator[str]:
+    shown = [one for one in found.proposals if one.score >= least]
+    for group in found.groups:
+        members = [one for one in group if one in shown]
+        if len(members) > 1:
+            yield "In each other's way:"
+        for one in members:
+            yield from _proposal(one, "  " if len(members) > 1 else "")
+        if members:
+            yield ""
+    hidden = len(found.proposals) - len(shown)
+    yield f"{len(shown)} proposals shown, {hidden} with a score below {least:g} left out."
+    yield "A score weighs what was measured; only the person who drew the set knows."
+
+
+def _proposal(one: Proposal, indent: str) -> Iterator[str]:
+    yield f"{indent}{one.score:.3f}  {one}"
+    for text in one.evidence:
+        yield f"{indent}       + {text}"
+    for text in one.against:
+        yield f"{indent}       - {text}"
+
+
+def _told(found: Suggestions, level: float, count: int, text: str) -> Iterator[str]:
+    from propagate.engine.suggest import choose
+
+    choice = choose(found, level)
+    if not text:
+        yield f"Nothing was added: no new proposal scores {level:g} or more."
+    else:
+        yield f"Added {count} proposals at or above {level:g} to set.toml, with their evidence."
+    rivals = sum(len(group) for group in choice.rivals)
+    if rivals:
+        yield f"{rivals} more are in each other's way; they were added as comments, to choose from."
+    if choice.known:
+        yield f"{len(choice.known)} were left out: the set joins these edges already."
+
+
+def _plain(found: Suggestions, level: float | None, count: int) -> dict[str, Any]:
+    numbers = {id(one): k for k, one in enumerate(found.proposals)}
+    proposals = [
+        {
+            "kind": one.kind,
+            "name": one.name,
+            "score": one.score,
+            "runs": [[str(span) for span in run] for run in one.runs],
+            "evidence": list(one.evidence),
+            "against": list(one.against),
+            "conflicts": [numbers[id(other)] for other in found.rivals(one)],
+        }
+        for one in found.proposals
+    ]
+    plain: dict[str, Any] = {"proposals": proposals}
+    if level is not None:
+        plain |= {"level": level, "added": count}
+    return plain

@@ -1,0 +1,181 @@
+"""The likely proposals as TOML text, with the evidence as comments.
+
+Two likely proposals that are in each other's way are both written as comments, side by
+side: a person takes the mark away from the one that holds.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from propagate.engine.suggest.nest import Nest, measure
+from propagate.engine.suggest.proposal import Claim, Proposal, Relation
+from propagate.engine.suggest.seams import claims_of
+from propagate.engine.suggest.suggestions import Suggestions
+from propagate.engine.suggest.toml_text import lines_of
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
+
+__all__ = ["ACCEPT", "Choice", "accepted", "choose"]
+
+ACCEPT = 0.9
+"""Level above which proposals are written.
+
+On the demo sets without relations and names, the relations that are declared there score 0.92
+or more (what lies between is a conflict, such as a fly sewn to two pieces) and the best
+false one 0.83; see the tests for the figures.
+"""
+_WIDTH = 98
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What is written of a set's suggestions.
+
+    Attributes
+    ----------
+    taken : tuple of Proposal
+    rivals : tuple of tuples of Proposal
+        Likely proposals that are in each other's way; none of them is taken.
+    known : tuple of Proposal
+        Likely proposals on what the set joins already.
+    """
+
+    taken: tuple[Proposal, ...]
+    rivals: tuple[tuple[Proposal, ...], ...]
+    known: tuple[Proposal, ...]
+
+
+def choose(suggestions: Suggestions, level: float = ACCEPT) -> Choice:
+    """Choose the proposals at or above a level that nothing stands in the way of."""
+    likely = [one for one in suggestions.proposals if one.score >= level]
+    joined = _joined(suggestions.pattern)
+    known = [one for one in likely if any(a.overlaps(b) for a in one.claims for b in joined)]
+    fresh = [one for one in likely if one not in known]
+    contested = [one for one in fresh if any(one.conflicts_with(o) for o in fresh if o is not one)]
+    taken = [one for one in fresh if one not in contested]
+    names = {one.name for one in taken} | set(suggestions.pattern.relations.openings)
+    taken = [one for one in taken if all(need in names for need in one.needs)]
+    groups = [tuple(one for one in group if one in contested) for group in suggestions.groups]
+    return Choice(tuple(taken), tuple(group for group in groups if group), tuple(known))
+
+
+def accepted(suggestions: Suggestions, level: float = ACCEPT) -> str:
+    """Return TOML text of the proposals at or above a level, to be added to a set's file.
+
+    Parameters
+    ----------
+    suggestions : Suggestions
+    level : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+        Empty when there is nothing to write.  Each relation stands below its evidence as
+        comments.  Proposals in each other's way are comments altogether.
+    """
+    choice = choose(suggestions, level)
+    used, renamed = _names(suggestions.pattern), dict[tuple[type, str], str]()
+    blocks = [
+        "\n".join([*_comment(one), *_relations(_named_apart(one.relations, used, renamed))])
+        for one in choice.taken
+    ]
+    blocks += ["\n".join(_side_by_side(group)) for group in choice.rivals]
+    return "\n\n".join(blocks) + "\n" if blocks else ""
+
+
+def _comment(one: Proposal) -> Iterator[str]:
+    yield from _wrapped(f"suggested, score {one.score:.3f}: {one}", "# ", "#   ")
+    for text in one.evidence:
+        yield from _wrapped(text, "# + ", "#   ")
+    for text in one.against:
+        yield from _wrapped(text, "# - ", "#   ")
+
+
+def _wrapped(text: str, first: str, rest: str) -> list[str]:
+    return textwrap.wrap(
+        text, _WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False
+    )
+
+
+def _relations(relations: Iterable[Relation]) -> Iterator[str]:
+    for relation in relations:
+        yield from lines_of(relation)
+
+
+def _side_by_side(group: Sequence[Proposal]) -> Iterator[str]:
+    yield "# These are in each other's way; take the mark away from the one that holds."
+    for one in group:
+        yield "#"
+        yield from _comment(one)
+        for line in _relations(one.relations):
+            yield f"# {line}"
+
+
+# ------------------------------------------------------------- what the set has already
+
+
+def _joined(pattern: PatternSet) -> list[Claim]:
+    """The stretches that the set's own relations claim."""
+    relations = pattern.relations
+    if not (relations.seams or relations.openings or relations.bands):
+        return []
+    nest = measure(pattern)
+    claims: list[Claim] = []
+    for seam in relations.seams.values():
+        claims += _known_claims(nest, seam)
+    for band in relations.bands.values():
+        claims += _known_claims(nest, band)
+    stacked = {stack.opening for stack in relations.stacks.values()}
+    for opening in relations.openings.values():
+        length = float(nest.edges[f"{opening.piece}.{opening.edge}"].lengths[nest.base])
+        claims.append(Claim("opening", opening.piece, opening.edge, 0.0, length))
+        if opening.name in stacked:
+            claims.append(Claim("stack", opening.piece, opening.edge, 0.0, length))
+    return claims
+
+
+def _known_claims(nest: Nest, relation: Seam | Band) -> tuple[Claim, ...]:
+    if isinstance(relation, Seam):
+        return claims_of(nest, (*relation.lead, *relation.follow))
+    return claims_of(nest, (span for zone in relation.zones for span in zone.run))
+
+
+def _names(pattern: PatternSet) -> set[tuple[type, str]]:
+    relations = pattern.relations
+    return {
+        (type(one), one.name)
+        for table in (
+            relations.assemblies,
+            relations.seams,
+            relations.openings,
+            relations.stacks,
+            relations.bands,
+        )
+        for one in table.values()
+    }
+
+
+def _named_apart(
+    relations: Iterable[Relation],
+    used: set[tuple[type, str]],
+    renamed: dict[tuple[type, str], str],
+) -> Iterator[Relation]:
+    """Give a relation another name where the set has one of that name already."""
+    for relation in relations:
+        name, count = relation.name, 2
+        while (type(relation), name) in used:
+            name, count = f"{relation.name}_{count}", count + 1
+        used.add((type(relation), name))
+        renamed[type(relation), relation.name] = name
+        if isinstance(relation, Opening):
+            silhouette = renamed.get((Assembly, relation.silhouette), relation.silhouette)
+            yield replace(relation, name=name, silhouette=silhouette)
+        elif isinstance(relation, Stack):
+            opening = renamed.get((Opening, relation.opening), relation.opening)
+            yield replace(relation, name=name, opening=opening)
+        else:
+            yield replace(relation, name=name)
