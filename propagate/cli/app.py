@@ -21,6 +21,8 @@ COMMANDS = {
     "blend": ("propagate.cli.blend", "Blend sizes by level; every companion piece follows."),
     "why": ("propagate.cli.why", "Tell why a piece of a result changed."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),
+    "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, DXF or JSON."),
+    "convert": ("propagate.cli.convert", "Write a style in another form: set, SVG, DXF, JSON."),
 }
 """Command to (module, line in the help); to add one, add a line here and its file."""
 

@@ -56,10 +56,7 @@ def size_of_files(files: Sequence[Path], options: SvgOptions, notes: ReportNotes
             f"({', '.join(file.name for file in files[:4])}...); give them in the order of the "
             "files with --sizes"
         )
-    for file, size in zip(files, sizes, strict=True):
-        notes.add(
-            "assumed", f"size '{size}', from the file's name", option="--sizes", file=file.name
-        )
+    notes.add("assumed", f"sizes from the names of the files: {', '.join(sizes)}", option="--sizes")
     return sizes
 
 

@@ -212,8 +212,8 @@ def _at_corners(
     }
     main.place.note(
         "assumed",
-        f"the outline was split where it turns by {options.corner_angle:g} degrees or more: "
-        f"{', '.join(names)}",
+        f"the outline was split where it turns by {options.corner_angle:g} degrees or more, and "
+        "its edges were named by their place",
         "--corner-angle",
     )
     return found, "centre" if fold is not None and "centre" in names else None

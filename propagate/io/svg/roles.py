@@ -58,6 +58,8 @@ def role_of(shape: Shape) -> Role:
         return "label"
     tail = tail_of(shape.name)
     words = _WORD.findall(tail.lower()) if tail else []
+    if not words and shape.name:  # nothing but a number after the dot
+        words = _WORD.findall(shape.name.lower())
     for word in words:
         role = _BY_WORD.get(word) or _BY_WORD.get(word.removesuffix("s"))
         if role == "dart" and shape.chain.curved:

@@ -24,7 +24,7 @@ from propagate.pattern.model import Array, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 
-__all__ = ["SvgWriting", "svg_texts", "write"]
+__all__ = ["SvgWriting", "lost_relations", "svg_texts", "write"]
 
 GAP_MM = 30.0
 ROW_MM = 1600.0
@@ -196,23 +196,7 @@ def _lost(pattern: PatternSet, options: SvgWriting) -> ReportNotes:
         f"coordinates are written with {options.decimals} decimals of a millimetre",
         option="--decimals",
     )
-    relations = pattern.relations
-    kinds = {
-        "seams": relations.seams,
-        "assemblies": relations.assemblies,
-        "openings": relations.openings,
-        "stacks": relations.stacks,
-        "bands": relations.bands,
-        "places": relations.places,
-        "girths": relations.girths,
-    }
-    counts = [f"{len(found)} {kind}" for kind, found in kinds.items() if found]
-    if relations.blend is not None:
-        counts.append("how sizes are blended")
-    if counts:
-        notes.add("lost", f"relations between pieces: {', '.join(counts)}")
-    if pattern.chart:
-        notes.add("lost", f"the chart of body measurements ({len(pattern.chart)} rows)")
+    lost_relations(pattern, notes)
     for name, info in pattern.info.items():
         if info.allowance != Allowance():
             notes.add("lost", "allowances and corner treatments", piece=name)
@@ -230,3 +214,24 @@ def _lost(pattern: PatternSet, options: SvgWriting) -> ReportNotes:
             notes.add("lost", text, piece=name)
     notes.add("lost", f"which size is the base ('{pattern.base}')", option="--base")
     return notes
+
+
+def lost_relations(pattern: PatternSet, notes: ReportNotes) -> None:
+    """Note the relations and the chart, which bare geometry cannot carry."""
+    relations = pattern.relations
+    kinds = {
+        "seams": relations.seams,
+        "assemblies": relations.assemblies,
+        "openings": relations.openings,
+        "stacks": relations.stacks,
+        "bands": relations.bands,
+        "places": relations.places,
+        "girths": relations.girths,
+    }
+    counts = [f"{len(found)} {kind}" for kind, found in kinds.items() if found]
+    if relations.blend is not None:
+        counts.append("how sizes are blended")
+    if counts:
+        notes.add("lost", f"relations between pieces: {', '.join(counts)}")
+    if pattern.chart:
+        notes.add("lost", f"the chart of body measurements ({len(pattern.chart)} rows)")

@@ -1,0 +1,196 @@
+"""``propagate begin``: a set from bare geometry."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from propagate.cli.options import json_option, say, say_json
+from propagate.cli.reading import reading_lines, reading_options, wishes_of
+
+if TYPE_CHECKING:
+    from propagate.io.report import ReportNotes
+    from propagate.pattern.patternset import PatternSet
+
+__all__ = ["command"]
+
+
+@click.command("begin")
+@click.argument("files", metavar="FILES...", nargs=-1, required=True)
+@click.option("-o", "--out", metavar="SET", required=True, help="Folder of the set to write.")
+@click.option(
+    "--like",
+    metavar="SET",
+    help="Name edges and landmarks as in this set, where they lie in the same place.",
+)
+@click.option(
+    "--level",
+    "levels",
+    metavar="NAME=PIECE.LANDMARK",
+    multiple=True,
+    help="Draw a level through a landmark, such as hip=front.side.start; repeatable.",
+)
+@click.option("--replace", is_flag=True, help="Replace a set that stands there already.")
+@reading_options
+@json_option
+def command(
+    files: tuple[str, ...],
+    out: str,
+    like: str | None,
+    levels: tuple[str, ...],
+    replace: bool,
+    as_json: bool,
+    **values: Any,
+) -> int:
+    """Make a set folder from bare geometry: SVG, DXF with its rule file, or JSON.
+
+    Pieces, sizes and corners are found, edges are named by place and role. Written are the
+    geometry, a picture of each piece with its edges numbered, and set.toml with
+    commented blocks in which relations can be written. What was taken for granted is told.
+    """
+    from propagate.io.begin import read_style
+    from propagate.io.folder import load
+    from propagate.io.report import ReadingReport, ReportNotes
+
+    pattern, report = read_style(files, wishes_of(values))
+    notes = ReportNotes()
+    notes.extend(report.lines)
+    if like is not None:
+        pattern = _like(pattern, load(like), notes)
+    pattern = _with_levels(pattern, levels)
+    _write(pattern, Path(out), replace=replace)
+    report = ReadingReport(report.format, report.files, notes.lines)
+    if as_json:
+        say_json({"command": "begin", "set": out, **_plain(pattern), "reading": report.plain()})
+        return 0
+    say([*_summary(pattern, out), *reading_lines(report), *_next(pattern, out)])
+    return 0
+
+
+def _like(pattern: PatternSet, old: PatternSet, notes: ReportNotes) -> PatternSet:
+    from propagate.pattern.renaming import rename_like
+
+    renamed, carried = rename_like(pattern, old)
+    notes.add("found", f"edges and landmarks are named as in set '{old.name}'")
+    for item in carried:
+        if item.fresh:
+            text = f"edges that the set before does not have: {', '.join(item.fresh)}"
+            notes.add("warning", text, piece=item.piece)
+        if item.gone:
+            text = f"of the set before and not found again: {', '.join(item.gone)}"
+            notes.add("warning", text, piece=item.piece)
+    return renamed
+
+
+def _with_levels(pattern: PatternSet, texts: tuple[str, ...]) -> PatternSet:
+    """Add levels through landmarks, in every size."""
+    from dataclasses import replace
+
+    from propagate.io.checks import is_name
+    from propagate.pattern.model import Piece
+
+    pieces = dict(pattern.pieces)
+    names: list[str] = []
+    for text in texts:
+        name, _, place = text.partition("=")
+        piece, _, mark = place.partition(".")
+        if not (name and piece and mark) or not is_name(name):
+            raise click.BadParameter(
+                f"found '{text}', expected NAME=PIECE.LANDMARK", param_hint="--level"
+            )
+        pattern.piece(piece)
+        names.append(name)
+        pieces[piece] = Piece(
+            piece,
+            {
+                size: replace(sized, levels={**sized.levels, name: sized.landmark(mark).point})
+                for size, sized in pieces[piece].nest.items()
+            },
+        )
+    known = {level for piece in pieces.values() for level in piece.at(pattern.base).levels}
+    lay_on = pattern.lay_on if pattern.lay_on in known or not names else names[0]
+    return replace(pattern, pieces=pieces, lay_on=lay_on)
+
+
+def _write(pattern: PatternSet, out: Path, *, replace: bool) -> None:
+    """Check the set, then write it with its pictures; nothing is written of a bad one."""
+    from dataclasses import replace as with_values
+
+    from propagate.errors import InvalidSet
+    from propagate.io.authored import Authored
+    from propagate.io.begin_toml import commented_toml
+    from propagate.io.folder import save
+    from propagate.pattern.validate import problems
+    from propagate.report.numbered_picture import numbered_picture
+
+    found = problems(pattern)
+    if found:
+        raise InvalidSet(pattern.name, found)
+    text = commented_toml(pattern)
+    pictures = {
+        f"pictures/{name}.svg": numbered_picture(pattern, name).encode() for name in pattern.pieces
+    }
+    info = Authored(pattern.name, pattern.info, text.encode())
+    save(with_values(pattern, info=info), out, replace=replace, extra=pictures)
+
+
+def _plain(pattern: PatternSet) -> dict[str, Any]:
+    return {
+        "name": pattern.name,
+        "sizes": list(pattern.sizes),
+        "base": pattern.base,
+        "pieces": [
+            {
+                "name": name,
+                "edges": [
+                    {"name": edge.name, "length_mm": edge.length}
+                    for edge in piece.at(pattern.base).edges
+                ],
+                "landmarks": [mark.name for mark in piece.at(pattern.base).landmarks],
+                "picture": f"pictures/{name}.svg",
+            }
+            for name, piece in pattern.pieces.items()
+        ],
+    }
+
+
+def _summary(pattern: PatternSet, out: str) -> list[str]:
+    from propagate.report.layout import entries, heading, sentence
+
+    count, sizes = len(pattern.pieces), len(pattern.sizes)
+    lines = sentence(
+        f"set '{pattern.name}' in {out}: {count} piece{'' if count == 1 else 's'}, "
+        f"{sizes} size{'' if sizes == 1 else 's'} ({' '.join(pattern.sizes)}; base "
+        f"{pattern.base})"
+    )
+    pairs = [
+        (name, " ".join(piece.at(pattern.base).edge_names))
+        for name, piece in pattern.pieces.items()
+    ]
+    return [*lines, *heading("edges, counter-clockwise"), *entries(pairs)]
+
+
+def _next(pattern: PatternSet, out: str) -> list[str]:
+    from propagate.report.layout import heading, sentence
+
+    folder = out.rstrip("/")
+    return [
+        *heading("next"),
+        *sentence(
+            f"Look at {folder}/pictures, compare a length with the drawing (the largest piece is "
+            f"{_largest(pattern):.0f} mm long), write in {folder}/set.toml how the pieces are "
+            f"sewn together, then: propagate walk {folder}",
+            2,
+        ),
+    ]
+
+
+def _largest(pattern: PatternSet) -> float:
+    """Longest side of the box around the largest piece in the base size, mm."""
+    boxes = []
+    for piece in pattern.pieces.values():
+        outline = piece.at(pattern.base).outline
+        boxes.append(float((outline.max(axis=0) - outline.min(axis=0)).max()))
+    return max(boxes)

@@ -1,0 +1,106 @@
+"""``propagate convert``: the same style in another form."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from propagate.cli.options import json_option, say, say_json
+from propagate.cli.reading import reading_lines, reading_options, wishes_of
+
+if TYPE_CHECKING:
+    from propagate.io.report import ReadingReport
+    from propagate.pattern.patternset import PatternSet
+
+__all__ = ["command"]
+
+FORMS = ("set", "svg", "svg-folder", "dxf", "dxf-rules", "json")
+
+
+@click.command("convert")
+@click.argument("source", metavar="IN")
+@click.argument("target", metavar="OUT")
+@click.option(
+    "--to",
+    "form",
+    type=click.Choice(FORMS),
+    help="Form to write; told from the name of OUT when left out.",
+)
+@click.option(
+    "--decimals", type=int, help="Decimals of a millimetre to write (SVG 6, DXF 3 by default)."
+)
+@click.option("--replace", is_flag=True, help="Replace what stands there already.")
+@reading_options
+@json_option
+def command(
+    source: str,
+    target: str,
+    form: str | None,
+    decimals: int | None,
+    replace: bool,
+    as_json: bool,
+    **values: Any,
+) -> int:
+    """Convert IN to OUT: a set, SVG, DXF (nested, or with a rule file) or JSON.
+
+    OUT.svg is one drawing with a group for each size, OUT.dxf a nested DXF; a name without
+    an ending is a set folder. What OUT cannot carry is listed; IN is never changed.
+    """
+    from propagate.errors import InvalidSet
+    from propagate.io.begin import read_style
+    from propagate.io.convert import write_style
+    from propagate.pattern.validate import problems
+
+    if decimals is not None and not 0 <= decimals <= 9:
+        raise click.BadParameter(f"found {decimals}, expected 0 to 9", param_hint="--decimals")
+    chosen = form or _form_of(Path(target))
+    pattern, reading = read_style([source], wishes_of(values))
+    found = problems(pattern)
+    if found:
+        raise InvalidSet(pattern.name, found)
+    writing = write_style(pattern, Path(target), chosen, decimals=decimals, replace=replace)
+    if as_json:
+        say_json(
+            {
+                "command": "convert",
+                "from": reading.format,
+                "to": chosen,
+                "reading": reading.plain(),
+                "writing": writing.plain(),
+            }
+        )
+        return 0
+    say(_lines(pattern, reading, writing, chosen))
+    return 0
+
+
+def _form_of(target: Path) -> str:
+    suffix = target.suffix.lower()
+    forms = {".svg": "svg", ".dxf": "dxf", "": "set"}
+    if suffix not in forms:
+        raise click.BadParameter(
+            f"found the ending '{suffix}', expected .svg, .dxf or none (a set folder); "
+            "or say the form with --to",
+            param_hint="OUT",
+        )
+    return forms[suffix]
+
+
+def _lines(
+    pattern: PatternSet, reading: ReadingReport, writing: ReadingReport, form: str
+) -> list[str]:
+    from propagate.report.layout import heading, sentence
+
+    count = len(writing.files)
+    lines = sentence(
+        f"'{pattern.name}', {len(pattern.pieces)} pieces in {len(pattern.sizes)} sizes, "
+        f"converted from {reading.format} to {form}: {count} file{'' if count == 1 else 's'}"
+    )
+    lines += sentence(", ".join(writing.files[:8]) + (" ..." if count > 8 else ""), 2)
+    if reading.lines:
+        lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
+    if writing.lines:
+        lines += [*heading(f"writing the {writing.format}"), *reading_lines(writing)]
+    return lines

@@ -1,0 +1,154 @@
+"""What a reader or writer of files has to say, at 80 columns; shared options of reading."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from propagate.io.begin import Wishes
+    from propagate.io.report import ReadingLine, ReadingReport
+
+__all__ = ["reading_lines", "reading_options", "wishes_of"]
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+_OPTIONS = (
+    click.option("--name", help="Name of the set; taken from the files when left out."),
+    click.option(
+        "--sizes",
+        metavar="A,B,C",
+        help="The sizes, smallest first: names of the size groups, or one for each file.",
+    ),
+    click.option("--base", metavar="SIZE", help="Base size; the middle one when left out."),
+    click.option(
+        "--unit",
+        type=click.Choice(["mm", "cm", "in", "pt", "px"]),
+        help="What one unit of the files is; told from the files when left out.",
+    ),
+    click.option(
+        "--dpi", type=float, default=96.0, show_default=True, help="px to the inch (SVG)."
+    ),
+    click.option(
+        "--corner-angle",
+        type=float,
+        metavar="DEGREES",
+        help="Turn from which an outline without names is split.  [default: 25]",
+    ),
+    click.option(
+        "--join", type=float, default=0.1, show_default=True, help="Gaps to close, mm (SVG)."
+    ),
+    click.option(
+        "--notch",
+        type=float,
+        default=15.0,
+        show_default=True,
+        help="Longest line on the outline that is a notch, mm (SVG).",
+    ),
+    click.option(
+        "--ignore", metavar="GROUP", multiple=True, help="Leave this group out (SVG); repeatable."
+    ),
+    click.option("--rules", metavar="FILE", help="Grade-rule file of a DXF."),
+)
+
+
+def reading_options(function: Function) -> Function:
+    """Add the options of reading, in a fixed order."""
+    for option in reversed(_OPTIONS):
+        function = option(function)
+    return function
+
+
+def wishes_of(values: dict[str, Any]) -> Wishes:
+    """The options of reading as the readers take them.
+
+    Raises
+    ------
+    click.BadParameter
+        For a number that makes no sense.
+    """
+    from pathlib import Path
+
+    from propagate.io.begin import Wishes
+
+    for key, low, high in (("dpi", 1.0, 100000.0), ("join", 0.0, 10.0), ("notch", 0.0, 100.0)):
+        if not low <= values[key] <= high:
+            raise click.BadParameter(
+                f"found {values[key]:g}, expected {low:g} to {high:g}", param_hint=f"--{key}"
+            )
+    angle = values["corner_angle"]
+    if angle is not None and not 1.0 <= angle <= 120.0:
+        raise click.BadParameter(
+            f"found {angle:g}, expected 1 to 120 degrees", param_hint="--corner-angle"
+        )
+    sizes = [size.strip() for size in (values["sizes"] or "").split(",")]
+    return Wishes(
+        name=values["name"],
+        base=values["base"],
+        sizes=tuple(size for size in sizes if size),
+        unit=values["unit"],
+        dpi=values["dpi"],
+        corner_angle=angle,
+        join=values["join"],
+        notch=values["notch"],
+        ignore=tuple(values["ignore"]),
+        rules=Path(values["rules"]) if values["rules"] else None,
+    )
+
+
+_HEADS = {
+    "lost": "not carried",
+    "warning": "to look at",
+    "assumed": "taken for granted",
+    "repaired": "put right",
+    "kept": "kept as it was",
+    "ignored": "left out",
+    "found": "found",
+}
+
+
+def reading_lines(report: ReadingReport) -> list[str]:
+    """The lines of a report under a heading for each kind; lines that are alike once."""
+    from propagate.report.layout import heading, sentence
+
+    lines: list[str] = []
+    for kind, head in _HEADS.items():
+        alike: dict[tuple[str, str | None], list[ReadingLine]] = {}
+        for line in report.lines:
+            if line.kind == kind:
+                alike.setdefault((line.text, line.option), []).append(line)
+        if alike:
+            lines += heading(head)
+        for (text, option), group in alike.items():
+            words = text + _places(group)
+            if option:
+                words += f" [{option}]"
+            lines += sentence(words, 2, 2)
+    return lines
+
+
+def _places(group: Sequence[ReadingLine]) -> str:
+    """Where, in few words."""
+    times = sum(line.count for line in group)
+    pieces = list(dict.fromkeys(line.piece for line in group if line.piece))
+    files = list(dict.fromkeys(line.file for line in group if line.file))
+    sizes = list(dict.fromkeys(line.size for line in group if line.size))
+    found = []
+    if pieces:
+        found.append(_some("piece", pieces))
+        if sizes:
+            found.append(_some("size", sizes))
+    elif files:
+        found.append(_some("file", files))
+    if times > max(len(group), 1):
+        found.append(f"{times} times")
+    return f" ({'; '.join(found)})" if found else ""
+
+
+def _some(what: str, names: Sequence[str], shown: int = 6) -> str:
+    if len(names) == 1:
+        return f"{what} {names[0]}"
+    more = f" and {len(names) - shown} more" if len(names) > shown else ""
+    return f"{what}s {', '.join(names[:shown])}{more}"

@@ -1,0 +1,235 @@
+"""Read a style from whatever files it is in: a set, vector drawings, DXF, our JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from propagate.errors import FormatError
+from propagate.io.report import LineKind, ReadingLine, ReadingReport, ReportNotes
+from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.naming import name_edges, upright
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo
+
+__all__ = ["Wishes", "kind_of", "read_style"]
+
+_BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
+_BY_SUFFIX |= {".toml": "set"}
+_KINDS = {"svg": "SVG", "dxf": "DXF", "json": "JSON", "set": "set"}
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the user said about the files; None and empty leave it to the reader.
+
+    Attributes
+    ----------
+    name, base : str or None
+    sizes : tuple of str
+    unit : str or None
+        Unit of the numbers in the files.
+    dpi : float
+    corner_angle : float or None
+    join, notch : float
+        mm; see `SvgOptions`.
+    ignore : tuple of str
+    rules : Path or None
+        The grade-rule file of a DXF.
+    """
+
+    name: str | None = None
+    base: str | None = None
+    sizes: tuple[str, ...] = ()
+    unit: str | None = None
+    dpi: float = 96.0
+    corner_angle: float | None = None
+    join: float = 0.1
+    notch: float = 15.0
+    ignore: tuple[str, ...] = ()
+    rules: Path | None = None
+
+
+def kind_of(paths: Sequence[Path]) -> str:
+    """``"set"``, ``"svg"``, ``"dxf"`` or ``"json"``.
+
+    Raises
+    ------
+    FormatError
+        Files of several kinds or of none, or a path that is not there.
+    """
+    if not paths:
+        raise FormatError("found no file to read, expected at least one")
+    kinds = {kind for path in paths for kind in _kinds_at(path)}
+    if len(kinds) != 1:
+        found = " and ".join(sorted(_KINDS[kind] for kind in kinds)) or "none"
+        raise FormatError(
+            f"found files of {found} in {', '.join(map(str, paths[:4]))}, expected files of one "
+            "kind: a set, .svg, .dxf (with its .rul) or .json"
+        )
+    return kinds.pop()
+
+
+def _kinds_at(path: Path) -> set[str]:
+    if path.is_dir():
+        if (path / "set.toml").is_file():
+            return {"set"}
+        return {k for file in path.iterdir() if (k := _BY_SUFFIX.get(file.suffix.lower()))}
+    if not path.exists():
+        raise FormatError(f"there is no '{path}'; expected a file or folder to read")
+    kind = _BY_SUFFIX.get(path.suffix.lower())
+    return {kind} if kind else set()
+
+
+def read_style(
+    paths: Sequence[str | Path], wishes: Wishes | None = None
+) -> tuple[PatternSet, ReadingReport]:
+    """Read a style; the set is not validated unless it was one already.
+
+    Raises
+    ------
+    FormatError
+        A file cannot be read; InvalidSet for a set that breaks rules of the model.
+    """
+    chosen = wishes or Wishes()
+    found = [Path(path) for path in paths]
+    readers: dict[str, Callable[..., tuple[PatternSet, ReadingReport]]] = {
+        "set": _read_set,
+        "svg": _read_svg,
+        "dxf": _read_dxf,
+        "json": _read_json,
+    }
+    return readers[kind_of(found)](found, chosen)
+
+
+def _inside(paths: Sequence[Path], what: str) -> list[Path]:
+    """The files themselves, and those in the folders."""
+    return [
+        file for path in paths for file in (sorted(path.glob(what)) if path.is_dir() else [path])
+    ]
+
+
+def _read_set(paths: Sequence[Path], _: Wishes) -> tuple[PatternSet, ReadingReport]:
+    from propagate.io.folder import load
+
+    if len(paths) > 1:
+        raise FormatError(f"found {len(paths)} sets, expected one")
+    return load(paths[0]), ReadingReport("set", (str(paths[0]),))
+
+
+def _read_svg(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
+    from propagate.io.svg.options import SvgOptions
+    from propagate.io.svg.read import read
+
+    options = SvgOptions(
+        name=wishes.name,
+        base=wishes.base,
+        sizes=wishes.sizes,
+        unit=wishes.unit,
+        dpi=wishes.dpi,
+        join=wishes.join,
+        notch=wishes.notch,
+        ignore=wishes.ignore,
+        **({} if wishes.corner_angle is None else {"corner_angle": wishes.corner_angle}),
+    )
+    return read(paths, options)
+
+
+# ----------------------------------------------------------------------------------- DXF
+
+
+def _read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
+    from propagate.io.dxf.options import ReadOptions
+    from propagate.io.dxf.read import read
+
+    files = [
+        file for path in paths for file in (sorted(path.iterdir()) if path.is_dir() else [path])
+    ]
+    drawings = [file for file in files if file.suffix.lower() == ".dxf"]
+    rules = [wishes.rules] if wishes.rules else [f for f in files if f.suffix.lower() == ".rul"]
+    if wishes.unit not in (None, "mm", "cm", "in"):
+        raise FormatError(f"found the unit '{wishes.unit}', expected mm, cm or in for a DXF")
+    extra: dict[str, object] = {}
+    if wishes.unit is not None:
+        extra["units"] = wishes.unit
+    if wishes.corner_angle is not None:
+        extra["corner_deg"] = wishes.corner_angle
+    if rules:
+        extra["rules"] = rules[0]
+    options = ReadOptions(
+        name=wishes.name or "",
+        base=wishes.base or "",
+        sizes=wishes.sizes,
+        name_edges=_names_by_place,
+        **extra,  # type: ignore[arg-type]
+    )
+    pattern, report = read(drawings, options)
+    notes = ReportNotes()
+    for note in report.notes:
+        notes.extend([_line_of(note)])
+    return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
+
+
+def _names_by_place(_: str, sized: SizedPiece) -> Mapping[str, str]:
+    up = upright(sized.grain.direction)
+    names = name_edges([edge.points for edge in sized.edges], up)
+    return dict(zip(sized.edge_names, names, strict=True))
+
+
+def _line_of(note: object) -> ReadingLine:
+    """A line of a report as the DXF reader and writer keep them."""
+    option = getattr(note, "option", "")
+    warning = getattr(note, "severity", "") == "warning"
+    kind: LineKind = "warning" if warning else "assumed" if option else "found"
+    where = getattr(note, "where", "")
+    text = str(getattr(note, "text", note)).rstrip(".")
+    return ReadingLine(kind, f"{where}: {text}" if where else text, option or None)
+
+
+# ---------------------------------------------------------------------------------- JSON
+
+
+def _read_json(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
+    from propagate.io.geometry_json import loads
+    from propagate.io.svg.files import sorted_sizes
+    from propagate.io.svg.options import SvgOptions
+
+    files = [
+        f for path in paths for f in (sorted(path.glob("*.json")) if path.is_dir() else [path])
+    ]
+    notes = ReportNotes()
+    pieces: dict[str, Piece] = {}
+    for file in files:
+        try:
+            text = file.read_text(encoding="utf-8-sig")
+        except (OSError, UnicodeDecodeError) as error:
+            raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
+        piece = loads(text, file.name)
+        if piece.name in pieces:
+            raise FormatError(f"{file}: found piece '{piece.name}' twice, expected it once")
+        pieces[piece.name] = piece
+    sizes = list(dict.fromkeys(size for piece in pieces.values() for size in piece.nest))
+    order = sorted_sizes(sizes, SvgOptions(sizes=wishes.sizes), notes)
+    base = wishes.base or order[(len(order) - 1) // 2]
+    if base not in order:
+        raise FormatError(f"found no size '{base}', expected one of {', '.join(order)}")
+    for name, piece in pieces.items():
+        missing = [size for size in order if size not in piece.nest]
+        if missing:
+            raise FormatError(
+                f"piece '{name}': found no geometry in size '{missing[0]}', expected every size: "
+                f"{', '.join(order)}"
+            )
+    if wishes.base is None and len(order) > 1:
+        notes.add("assumed", f"the base size is '{base}', the middle one", option="--base")
+    levels = [level for piece in pieces.values() for level in piece.at(base).levels]
+    pattern = PatternSet(
+        name=wishes.name or files[0].absolute().parent.name or "pattern",
+        sizes=order,
+        base=base,
+        lay_on=levels[0] if levels else "hip",
+        pieces={name: Piece(name, {s: p.nest[s] for s in order}) for name, p in pieces.items()},
+        info={name: PieceInfo(name) for name in pieces},
+    )
+    return pattern, ReadingReport("JSON", tuple(map(str, files)), notes.lines)

@@ -1,0 +1,147 @@
+"""The first relations file of a set: what is known, and blocks to fill in as comments."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from itertools import combinations
+
+from propagate.io.set_toml import render
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["commented_toml"]
+
+_HEAD = """\
+# Relations of the set, to be written by a person: how the pieces are sewn together.
+# All lengths are millimetres, or text with a unit ("10mm", "3/8in").  The geometry folder
+# holds the drawn pieces, the pictures folder shows each with its edges numbered."""
+
+
+def commented_toml(pattern: PatternSet) -> str:
+    """Return the TOML of a set without relations, with examples that name its own edges.
+
+    Each example is a block of comments; with the ``# `` in front taken away it is valid.
+    """
+    lines = [_HEAD]
+    for line in render(pattern).rstrip().splitlines():
+        if line.startswith("lay_on ") and not _levels(pattern):
+            lines.append(
+                "# No level is drawn so far; the sizes are laid on the level of this name "
+                "once there is one."
+            )
+        lines.append(line)
+        name = line[8:-1].strip('"') if line.startswith("[pieces.") else ""
+        if name in pattern.pieces:
+            lines += _edge_list(pattern, name)
+    lines.append("")
+    for block in _examples(pattern):
+        lines += ["", *block]
+    return "\n".join(lines) + "\n"
+
+
+def _levels(pattern: PatternSet) -> set[str]:
+    return {level for piece in pattern.pieces.values() for level in piece.at(pattern.base).levels}
+
+
+def _edge_list(pattern: PatternSet, name: str) -> Iterator[str]:
+    sized = pattern.sized(name, pattern.base)
+    yield f"# edges in size {pattern.base}, counter-clockwise, with lengths in mm:"
+    for number, edge in enumerate(sized.edges, start=1):
+        marks = ", ".join(mark.name for mark in sized.landmarks_on(edge.name))
+        yield f"#   {number}  {edge.name}  {edge.length:.1f}" + (f"  ({marks})" if marks else "")
+
+
+# -------------------------------------------------------------------------------- blocks
+
+
+def _commented(said: str, toml: str) -> list[str]:
+    """Words with two marks in front, and a block of TOML with one."""
+    lines = [f"## {line}" for line in said.strip().splitlines()]
+    return [*lines, *(f"# {line}".rstrip() for line in toml.strip().splitlines())]
+
+
+def _examples(pattern: PatternSet) -> Iterator[list[str]]:
+    first = next(iter(pattern.pieces))
+    edge = pattern.sized(first, pattern.base).edge_names[0]
+    yield [
+        "## ------------------------------------------------------------------ examples",
+        "## They show the form and name edges of this set; which edges are sewn to each",
+        "## other is for you to say.  Take '# ' away from the lines of a block to use it.",
+    ]
+    rows = ", ".join("0" for _ in pattern.sizes)
+    yield _commented("Body measurements, one for each size (above 0):", f"[chart]\nhip = [{rows}]")
+    yield _commented(
+        f"Allowances of '{first}': put this below its own [pieces.{first}].",
+        f"[pieces.{_key(first)}.allowance]\ndefault = 10\nedges = {{ {_key(edge)} = 20 }}",
+    )
+    yield from _seams(pattern)
+    yield from _band(pattern)
+    yield _commented(
+        "A length around the body: runs that are added up, and times two for a mirrored pair.",
+        f'[[girth]]\nname = "example_girth"\nruns = [["{first}.{edge}"]]\ntimes = 2',
+    )
+    yield [
+        "## Pockets ([[opening]], [[stack]]), pieces taped together ([[assembly]]) and the",
+        "## blending of sizes ([blend]) need a few landmarks and levels more: see the page",
+        "## on the set as files.",
+    ]
+
+
+def _key(name: str) -> str:
+    plain = name.replace("_", "a").replace("-", "a")
+    return name if plain.isascii() and plain.isalnum() else f'"{name}"'
+
+
+def _seams(pattern: PatternSet) -> Iterator[list[str]]:
+    pair = _likeliest(pattern)
+    if pair is not None:
+        lead, follow, apart = pair
+        yield _commented(
+            "A seam: the lead is what changes first, the follower is matched to it.  Both runs\n"
+            "are written from the same physical end.  These two edges differ by at most\n"
+            f"{apart:.1f} mm in every size.",
+            f'[[seam]]\nname = "example_seam"\nlead = ["{lead}"]\nfollow = ["{follow} reversed"]\n'
+            "ease = 0          # follower longer than the lead, mm",
+        )
+    first = next(iter(pattern.pieces))
+    edge = pattern.sized(first, pattern.base).edge_names[-1]
+    yield _commented(
+        "An edge that is sewn to its own mirrored twin, such as a centre back:",
+        f'[[seam]]\nname = "example_twin"\nlead = ["{first}.{edge}"]\nmirror = true',
+    )
+
+
+def _likeliest(pattern: PatternSet) -> tuple[str, str, float] | None:
+    """Two edges of different pieces whose lengths agree best in all sizes."""
+    lengths = {
+        (name, edge): [piece.at(size).edge(edge).length for size in pattern.sizes]
+        for name, piece in pattern.pieces.items()
+        for edge in piece.at(pattern.base).edge_names
+    }
+    best: tuple[float, str, str, float] | None = None
+    for a, b in combinations(lengths, 2):
+        if a[0] == b[0]:
+            continue
+        apart = max(abs(p - q) for p, q in zip(lengths[a], lengths[b], strict=True))
+        # A long edge that agrees says more than a short one.
+        score = (apart + 1.0) / math.sqrt(min(*lengths[a], *lengths[b]))
+        if best is None or score < best[0]:
+            best = (score, ".".join(a), ".".join(b), apart)
+    return None if best is None else best[1:]
+
+
+def _band(pattern: PatternSet) -> Iterator[list[str]]:
+    """A band on a strip with four edges, sewn along its longest."""
+    for name, piece in pattern.pieces.items():
+        edges = sorted(piece.at(pattern.base).edges, key=lambda edge: -edge.length)
+        others = [other for other in pattern.pieces if other != name]
+        strip = len(edges) == 4 and edges[1].length > 3 * edges[2].length
+        if strip and others:
+            run = pattern.sized(others[0], pattern.base).edge_names[0]
+            yield _commented(
+                "A band: its sewn edge is as long as the runs of its zones, part by part.",
+                f'[[band]]\nname = "example_band"\npiece = "{name}"\nsewn = "{edges[0].name}"\n'
+                f'far = "{edges[1].name}"\nzones = [\n  {{ name = "all", begin = "start", '
+                f'end = "end", run = ["{others[0]}.{run}"] }},\n]',
+            )
+            return
