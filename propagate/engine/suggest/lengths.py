@@ -127,6 +127,8 @@ def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
     ]
     if count > 1:
         facts.append(_grading(nest, lead, follow))
+        if worst > CLOSE_MM:
+            facts += _uneven(lead, follow)
     if rivals:
         text = f"{rivals} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
         facts.append(Fact(-0.5 * float(np.log1p(rivals)), text))
@@ -139,7 +141,18 @@ def _base_weight(worst: float, length: float) -> float:
     """3 for equal lengths, 0 at a difference of 1.5 mm, negative beyond."""
     if worst <= 1.5:
         return 3.0 - 3.0 * max(worst - DRAWN_MM, 0.0) / 1.45
-    return -min(3.0, (worst - 1.5) / max(0.01 * length, 1.0))
+    return -min(1.5, (worst - 1.5) / max(0.01 * length, 1.0))
+
+
+def _uneven(lead: Row, follow: Row) -> list[Fact]:
+    """Uneven steps that agree make up for a difference in length: it is ease, most likely."""
+    a, b = np.diff(lead.lengths), np.diff(follow.lengths)
+    moved, spread = float(np.ptp(a)), float(np.abs(a - b).max())
+    doublings = float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
+    if doublings < 1.0:
+        return []
+    words = f"the steps are uneven by {moved:.1f} mm and yet the same within {spread:.2f} mm"
+    return [Fact(min(doublings, 6.0) / 3, words)]
 
 
 def _grading(nest: Nest, lead: Row, follow: Row) -> Fact:

@@ -51,7 +51,7 @@ def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
         facts = [
             *_corner_facts(square),
             _grain_fact(nest, edge, square),
-            _partner_fact(edge, sewn),
+            _partner_fact(nest, edge, sewn),
             _other_sides(edge, sewn),
             *_strip_facts(nest, edge, sewn),
             *_layer_facts(edge, pockets),
@@ -112,10 +112,12 @@ def _grain_fact(nest: Nest, edge: EdgeMeasure, square: list[tuple[str, float]]) 
     return Fact(-3.0, f"it runs across the grain ({off:.0f}° off)")
 
 
-def _partner_fact(edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
+def _partner_fact(nest: Nest, edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
     fitting = [one for one in sewn if edge.key in one.edges]
     best = max(fitting, key=lambda one: one.score, default=None)
     if best is None or best.score < NO_PARTNER:
+        if len(nest.pattern.sizes) == 1:
+            return Fact(0.5, "no other run fits it well, as far as a single size tells")
         return Fact(1.5, "no other run of the set fits it")
     return Fact(-5.0 * best.score, f"another run fits it: {best} (score {best.score:.2f})")
 

@@ -42,11 +42,18 @@ class _Way:
     weight: float
 
 
-def seams(nest: Nest, rows: Sequence[Row], pockets: Iterable[Pocket]) -> list[Proposal]:
-    """Return the seam proposals, the likeliest first."""
+def seams(
+    nest: Nest, rows: Sequence[Row], pockets: Iterable[Pocket], *, known_rows: int = 0
+) -> list[Proposal]:
+    """Return the seam proposals, the likeliest first.
+
+    Pairs among the first `known_rows` rows are left out: they were weighed before.
+    """
     known = list(pockets)
     found = []
     for i, j, rivals in lengths.candidates(nest, rows):
+        if max(i, j) < known_rows:
+            continue
         proposal = _weigh(nest, rows[i], rows[j], rivals, known)
         if proposal.score >= LEAST:
             found.append(proposal)

@@ -19,6 +19,7 @@ from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
 from propagate.engine.suggest.rows import Joint, rows_of
 from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam, Span
 
 __all__ = ["Suggestions", "suggest"]
 
@@ -79,6 +80,10 @@ def suggest(pattern: PatternSet) -> Suggestions:
     opened = openings(nest, pocketed)
     rows = rows_of(nest, joints)
     sewn = seams(nest, rows, pocketed)
+    across = _across_seams(sewn, {fill.piece for one in pocketed for fill in one.fillings})
+    if across:
+        longer = rows_of(nest, [*joints, *across])
+        sewn += seams(nest, longer, pocketed, known_rows=len(rows))
     likely = [one for one in sewn if one.score >= SEWN]
     banded = bands(nest, rows, Meeting(nest, _plain(nest, pocketed), likely))
     sewn = [one for one in _beside_bands(sewn, banded) if one.score >= LEAST]
@@ -89,6 +94,38 @@ def suggest(pattern: PatternSet) -> Suggestions:
 
 def _joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
     return [joint for pocket in pocketed for fill in pocket.fillings for joint in fill.joints(nest)]
+
+
+def _across_seams(sewn: Sequence[Proposal], fillings: set[str]) -> list[Joint]:
+    """Where likely seams let the edges that cross them run on into each other (a yoke)."""
+    found = []
+    for one in sewn:
+        for seam in one.relations:
+            if one.score < SEWN or not isinstance(seam, Seam):
+                continue
+            for end, keys in seam.crossing.items():
+                first, second = (key.split(".", 1) for key in keys)
+                if first[0] == second[0] or {first[0], second[0]} & fillings:
+                    continue
+                at = 0 if end == "start" else -1
+                fact = Fact(1.0, f"the spans run on into each other across the seam '{one.name}'")
+                found.append(
+                    Joint(
+                        _touching(seam.lead[at], end, first[1], away=False),
+                        _touching(seam.follow[at], end, second[1], away=True),
+                        (fact,),
+                    )
+                )
+    return found
+
+
+def _touching(span: Span, end: str, crossing: str, *, away: bool) -> Span:
+    """A crossing edge, walked to or away from the end of a span that it touches."""
+    mark = span.begin if end == "start" else span.end
+    # The outline comes to an edge's start along the edge before, and leaves its end.
+    along = (mark == "end") == away
+    begin, stop = ("start", "end") if along else ("end", "start")
+    return Span(span.piece, crossing, begin, stop)
 
 
 def _plain(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
