@@ -16,7 +16,14 @@ from propagate.errors import InvalidSet
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run
 
-__all__ = ["RelationNode", "level_node", "order_of_work", "relation_graph", "silhouette_node"]
+__all__ = [
+    "RelationNode",
+    "level_node",
+    "order_of_work",
+    "relation_graph",
+    "run_nodes",
+    "silhouette_node",
+]
 
 RelationNode = tuple[str, str]
 """Kind and name of a relation: ``("seam", "side_seam")``."""
@@ -96,7 +103,7 @@ def _relations(
     relations = pattern.relations
     yield from _cuts(pattern)
     for seam in relations.seams.values():
-        follow = _run_nodes(pattern, seam.follow)
+        follow = run_nodes(pattern, seam.follow)
         if seam.check or seam.mirror:
             spans = {span.key for span in (*seam.lead, *seam.follow)}
             yield sorted(spans), ("seam", seam.name), []
@@ -104,7 +111,7 @@ def _relations(
         # Mains are matched before they are cut apart; every other follower takes the
         # length of pieces that are finished.
         early = any("/" in node for node in follow)
-        lead = _run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
+        lead = run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
         yield lead, ("seam", seam.name), follow
     for opening in relations.openings.values():
         edges = [silhouette_node(opening.silhouette, e) for e in (opening.across, opening.side)]
@@ -166,7 +173,7 @@ def _edge_names(pattern: PatternSet, piece: str) -> list[str]:
     return list(first.edge_names)
 
 
-def _run_nodes(pattern: PatternSet, run: Run) -> list[str]:
+def run_nodes(pattern: PatternSet, run: Run) -> list[str]:
     """Nodes of a run: silhouette edges where the span lies on one that can be edited."""
     relations = pattern.relations
     plain = {main.silhouette for main in relations.blend.mains} if relations.blend else set()

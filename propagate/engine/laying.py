@@ -7,7 +7,7 @@ frame; polylines run upwards, or from the centre to the side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -140,7 +140,9 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
     own_centre = upward(upper, main.centre, main.across)
     upper_centre = turn.apply(own_centre)
     hold_side = _hold(main, main.side, main.side_hold, lower, side, options)
-    hold_centre = _hold(main, main.centre, main.centre_hold, lower, centre, options)
+    # A hold that was asked for is the side's; below its own the centre turns to the crotch.
+    own = replace(options, hold=None)
+    hold_centre = _hold(main, main.centre, main.centre_hold, lower, centre, own)
 
     lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
         upper, options.lay_on, options.set_name

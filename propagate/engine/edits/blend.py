@@ -60,8 +60,8 @@ class Blend:
     pocket : "upper" or "lower"
         Whose size the opening and its layers have.
     hold : str, float or None
-        Level beyond which nothing changes, or mm below the lower level; None takes
-        the levels of the set's blend plan.
+        Level beyond which the sides do not change, or mm below the lower level; None
+        takes that of the set's blend plan, as the centre always does.
     """
 
     sizes: Mapping[str, str]

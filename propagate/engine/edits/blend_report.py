@@ -59,8 +59,16 @@ def blend_measures(
     """Measure a blend and add its warnings to the state."""
     corners = _corner_sums(state, words, blended)
     rows = [row for side in blended.sides for row in _fairness_rows(state, side)]
+    around = tuple(_girth_row(state, column, name) for name in girths)
+    for row in around if blended.sides else ():
+        if not row["ok"]:
+            state.notice(
+                row["girth"],
+                f"the girth measures {row['found_mm']:.1f} mm, {row['difference_mm']:+.1f} mm from "
+                f"size {row['size']}; a hold below its level gives it away",
+            )
     return Measures(
-        girths=tuple(_girth_row(state, column, name) for name in girths),
+        girths=around,
         corners=corners,
         fairness=tuple(rows),
         match=_match(state, blended),

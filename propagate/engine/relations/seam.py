@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.graph import run_nodes
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
@@ -42,6 +43,8 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
     """
     if seam.check or seam.mirror:
         return False
+    if _drawn_by_edit(state, seam):
+        return _walk_notches(state, seam)
     wanted = run_length(state.lookup, seam.lead) + seam.ease
     found = run_length(state.lookup, seam.follow)
     if abs(found - wanted) <= SEAM_LENGTH_MM:
@@ -58,6 +61,16 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
         if before != after:
             state.change(f"{span.piece}.{after.name}", "follows its corner", span.key)
     return True
+
+
+def _drawn_by_edit(state: State, seam: Seam) -> bool:
+    """Whether the edit drew the follower's silhouette and so has matched it already.
+
+    The pieces are not cut apart yet: they still have the lengths of the source.
+    """
+    nodes = run_nodes(state.pattern, seam.follow)
+    drawn = all("/" in node and node in state.changes for node in nodes)
+    return drawn and not any(span.key in state.changes for span in seam.follow)
 
 
 def _walk_notches(state: State, seam: Seam) -> bool:
