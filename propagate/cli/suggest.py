@@ -25,7 +25,7 @@ SHOWN = 0.3
     "level",
     type=click.FloatRange(0.0, 1.0),
     metavar="LEVEL",
-    help="Add the proposals at or above this score (0.9 is safe) to the set's set.toml.",
+    help="Add the proposals at or above this score (0.9 suits most sets) to the set's set.toml.",
 )
 @click.option(
     "--least",
