@@ -3,9 +3,9 @@
 The grain is upright.  ``top`` and ``hem`` are the edges across the grain at the two ends
 of the piece, ``centre`` is the fold, or the only edge that runs straight along the grain
 at the border of the piece, ``side`` the edge opposite to it; ``left`` and ``right`` when
-there is no centre.  Everything else is numbered clockwise from the left end of the top,
-``edge_1`` being the first edge, whatever its neighbours are called.  The rules look at
-coarse places only, so that a piece that was edited gets its old names again.
+there is no centre.  Everything else is numbered by its place, counted clockwise from the
+top (from the upper left where no edge is the top): ``edge_2`` is the one after it.  The
+rules look at coarse places only, so that a piece that was edited gets its old names again.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def name_edges(edges: Sequence[Array], up: Array, fold: int | None = None) -> tu
     if centre is not None:
         names[centre] = "centre"
     _name_sides(looks, names, centre)
-    first = _first(looks)
+    first = _first(looks, names)
     count = len(looks)
     for step in range(count):
         index = (first - step) % count
@@ -220,12 +220,15 @@ def _name_sides(looks: Sequence[_Look], names: dict[int, str], centre: int | Non
             names[index] = "side"
 
 
-def _first(looks: Sequence[_Look]) -> int:
-    """The edge that starts, clockwise, at the left end of the top.
+def _first(looks: Sequence[_Look], names: Mapping[int, str]) -> int:
+    """The edge that is number 1: the top, else the one that starts at the upper left.
 
     A counter-clockwise outline runs along its top from right to left, so the first edge
     clockwise is the one whose end is that corner.
     """
+    top = [i for i, name in names.items() if name == "top"]
+    if top:
+        return top[0]
     scores = [float(look.end[1] - look.end[0]) for look in looks]
     return int(np.argmax(np.round(scores, 6)))
 

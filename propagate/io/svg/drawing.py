@@ -24,6 +24,7 @@ __all__ = ["Group", "Shape", "read_drawing"]
 
 MOST_SHAPES = 50_000
 MOST_STEPS = 200_000
+MOST_COPIES = 2_000
 DEEPEST_USE = 20
 FARTHEST_MM = 100_000.0
 
@@ -98,7 +99,7 @@ def read_drawing(root: Node, file: str, options: SvgOptions, notes: ReportNotes)
 class _Walker:
     def __init__(self, root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> None:
         self.root, self.file, self.options, self.notes = root, file, options, notes
-        self.shapes = self.steps = 0
+        self.shapes = self.steps = self.copies = 0
         self._ids: dict[str, Node] | None = None
 
     # ------------------------------------------------------------------------ the tree
@@ -193,6 +194,12 @@ class _Walker:
         if found is None:
             self.notes.add("ignored", "a copy of something that is not in the file", file=self.file)
             return
+        self.copies += 1
+        if self.copies > MOST_COPIES:
+            raise FormatError(
+                f"{self.file}: found more than {MOST_COPIES} copies ('use'), expected a pattern; "
+                "take repeated parts out"
+            )
         if uses >= DEEPEST_USE:
             raise FormatError(f"found copies of copies, more than {DEEPEST_USE} deep")
         x, y = (length_of(node.get(key), 0.0, self.options) for key in ("x", "y"))
