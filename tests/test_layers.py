@@ -13,8 +13,8 @@ PACKAGE = Path(__file__).resolve().parent.parent / "propagate"
 
 BASE = {"errors", "lengths", "tolerances"}
 """Modules without a layer: they import nothing of the project."""
-ENGINE_IN_IO = {"record_json", "result_folder"}
-"""A result is a set and a record, and the record is the engine's."""
+ENGINE_IN_IO = {"record_json", "result_folder", "cut_lines"}
+"""A result is a set and a record, and records and cut lines are the engine's."""
 
 MAY_IMPORT = {
     "geometry": {"geometry", "tolerances"},
