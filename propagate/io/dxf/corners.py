@@ -1,0 +1,89 @@
+"""Where the edges of an outline begin: turn points, angles, the ends of a fold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from propagate.io.dxf.conventions import TURN
+from propagate.io.dxf.loops import angle_corners, near_vertices
+from propagate.io.dxf.options import ReadOptions
+from propagate.io.dxf.reports import Notes
+from propagate.io.dxf.shapes import Line
+from propagate.pattern.model import Array
+
+__all__ = ["corner_vertices", "fold_run"]
+
+_ON_FOLD_MM = 0.2
+_FOLD_MIN_MM = 10.0
+
+
+def corner_vertices(
+    outline: Array,
+    at: Mapping[str, Array],
+    fold: list[int] | None,
+    options: ReadOptions,
+    notes: Notes,
+    where: str,
+) -> list[int]:
+    """Return the vertices where edges begin, in outline order."""
+    given = at.get(TURN)
+    found: list[int] = []
+    if options.corners != "angle" and given is not None:
+        found = sorted({int(i) for i in near_vertices(outline, given) if i >= 0})
+    if not found and options.corners != "points":
+        found = angle_corners(outline, options.corner_deg)
+        notes.warn(
+            ("there are no turn points on the outline" if options.corners == "auto" else "asked")
+            + f": vertices that turn by more than {options.corner_deg:g} degrees are corners",
+            option="corners, corner_deg",
+            where=where,
+        )
+    if fold is not None:
+        found = sorted({*found, fold[0], fold[-1]} - set(fold[1:-1]))
+    if not found:
+        notes.warn("the outline has no corner: it is one edge", where=where)
+    return found
+
+
+def fold_run(outline: Array, lines: Sequence[Line], notes: Notes, where: str) -> list[int] | None:
+    """Return the vertices of the outline that lie on the mirror line, in outline order."""
+    if not lines:
+        return None
+    if len(lines) > 1:
+        notes.info(f"there are {len(lines)} mirror lines; the first is taken", where=where)
+    run = on_line(outline, lines[0].points[0], lines[0].points[-1])
+    if run is None:
+        notes.warn(
+            "no edge of the outline lies on the mirror line on layer 6: the piece is taken as "
+            "whole",
+            option="mirror",
+            where=where,
+        )
+        return None
+    return run
+
+
+def on_line(outline: Array, start: Array, end: Array) -> list[int] | None:
+    """Longest run of vertices on a line, at least 10 mm long, or None."""
+    along = end - start
+    size = float(np.hypot(*along))
+    if size < 1e-6:
+        return None
+    off = outline - start
+    gap = np.abs(off[:, 0] * along[1] - off[:, 1] * along[0]) / size
+    near = gap <= _ON_FOLD_MM
+    if near.all() or not near.any():
+        return None
+    count = len(outline)
+    best: list[int] = []
+    best_length = 0.0
+    for first in np.flatnonzero(near & ~np.roll(near, 1)).tolist():
+        run = [first]
+        while near[(run[-1] + 1) % count]:
+            run.append((run[-1] + 1) % count)
+        length = float(np.hypot(*(outline[run[-1]] - outline[run[0]])))
+        if length > best_length:
+            best, best_length = run, length
+    return best if best_length >= _FOLD_MIN_MM else None

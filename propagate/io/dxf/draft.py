@@ -1,0 +1,321 @@
+"""One block in one size as a draft: outline, corners, and what lies on it, not yet named."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from propagate.geometry.polyline import locate_all
+from propagate.io.dxf.conventions import (
+    BOUNDARY,
+    CURVE,
+    CUT_OUT,
+    DRILL,
+    GRADE_LINE,
+    GRAIN,
+    INTERNAL,
+    MIRROR,
+    NO_PLACE,
+    NOTCH_NAMES,
+    SEW,
+    TURN,
+    VALIDATION,
+)
+from propagate.io.dxf.corners import corner_vertices, fold_run
+from propagate.io.dxf.loops import Loop, find_loops, near_vertices
+from propagate.io.dxf.options import ReadOptions
+from propagate.io.dxf.ours import Ours, places, read_ours
+from propagate.io.dxf.reports import Notes
+from propagate.io.dxf.seam_line import seam_inside, truer
+from propagate.io.dxf.shapes import Line, Shapes
+from propagate.pattern.model import Array, Grain
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["Draft", "PlacedNotch", "draft"]
+
+MAX_OUTLINE = 100_000
+MAX_INSIDE = 5_000
+_KNOWN = {
+    BOUNDARY, TURN, CURVE, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL, SEW, "15",
+    *NOTCH_NAMES, *VALIDATION.values(), *NO_PLACE,
+}  # fmt: skip
+
+
+@dataclass
+class PlacedNotch:
+    """A notch on its edge.
+
+    Attributes
+    ----------
+    word : str
+        Of its type, as in names.
+    edge : int
+        Index of the edge.
+    along : float
+        Distance from the edge's start, mm.
+    gap : float
+        How far off the seam line it was drawn, mm.
+    """
+
+    word: str
+    edge: int
+    along: float
+    gap: float
+    at: tuple[float, float]
+    name: str = ""
+
+
+@dataclass
+class Draft:
+    """A piece in one size, its edges in outline order."""
+
+    edges: list[Array]
+    turns: list[tuple[int, ...]]
+    names: list[str]
+    grain: Grain
+    cut: Array | None
+    fold: int | None
+    ours: Ours
+    notches: list[PlacedNotch] = field(default_factory=list)
+    lines: list[tuple[str, Array]] = field(default_factory=list)
+    drills: list[Array] = field(default_factory=list)
+
+    @property
+    def outline(self) -> Array:
+        """(n, 2) closed outline, the first point not repeated."""
+        return np.concatenate([edge[:-1] for edge in self.edges])
+
+
+def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Draft | str:
+    """Read one block in millimetres; text says why it is no piece."""
+    by_layer: dict[str, list[Line]] = {}
+    for line in shapes.lines:
+        by_layer.setdefault(line.layer, []).append(line)
+    points: dict[str, list[Array]] = {}
+    for point in shapes.points:
+        points.setdefault(point.layer, []).append(point.at)
+    at = {layer: np.array(found) for layer, found in points.items()}
+    ours, _ = read_ours(shapes.texts)
+    _list_unknown(by_layer, points, notes, where)
+    boundary = _boundary(by_layer.get(BOUNDARY, []), notes, where)
+    if boundary is None:
+        return "it has no closed line on layer 1"
+    if sum(len(at.get(layer, ())) for layer in (*NOTCH_NAMES, DRILL)) > MAX_INSIDE:
+        return f"it has more than {MAX_INSIDE} notches and drill holes"
+    seam, stitches = _seam(boundary, by_layer.get(SEW, []), options, notes, where)
+    if max(len(seam.points), len(boundary.points)) > MAX_OUTLINE:
+        return f"its outline has more than {MAX_OUTLINE} points"
+    outline = truer(
+        seam.points,
+        by_layer.get(VALIDATION[SEW if seam is not boundary else "1"], []),
+        notes,
+        where,
+    )
+    fold = fold_run(outline, by_layer.get(MIRROR, []), notes, where)
+    corners = corner_vertices(outline, at, fold, options, notes, where)
+    if options.boundary == "cut" and seam is boundary and options.allowance:
+        outline = seam_inside(outline, options.allowance, fold)
+    _check_points(shapes, at, len(outline) > len(corners), notes, where)
+    found = _split(outline, corners, ours, _grain(by_layer, outline, notes, where))
+    found.cut = boundary.points if seam is not boundary or options.boundary == "cut" else None
+    if fold is not None:
+        found.fold = _fold_edge(found, outline[fold[len(fold) // 2 - 1 : len(fold) // 2 + 1]])
+    _names(found, notes, where)
+    _place_notches(found, at, notes, where)
+    _inside(found, by_layer, stitches, at)
+    return found
+
+
+def _list_unknown(
+    by_layer: dict[str, list[Line]], points: dict[str, list[Array]], notes: Notes, where: str
+) -> None:
+    for layer in sorted({*by_layer, *points} - _KNOWN):
+        notes.warn(f"layer '{layer}' is not known; what is on it is kept as it is", where=where)
+    for layer, what in NO_PLACE.items():
+        if layer in by_layer:
+            notes.info(
+                f"the {what} on layer {layer} has no place in a set; it is kept as it is",
+                where=where,
+            )
+
+
+def _boundary(lines: Sequence[Line], notes: Notes, where: str) -> Loop | None:
+    loops, opened = find_loops(lines)
+    if not loops:
+        long = [line for line in opened if len(line.points) >= 3]
+        if len(long) != 1:
+            return None
+        closed = Line(BOUNDARY, long[0].points, True, long[0].source)
+        loops, _ = find_loops([closed])
+        opened = []
+        notes.warn(
+            "the boundary is neither flagged closed nor does its last point repeat the first; "
+            "it was closed by a straight line",
+            where=where,
+        )
+    if loops and loops[0].closing == "chained":
+        notes.info("the boundary is drawn as several lines; they were joined", where=where)
+    if len(loops) > 1 or opened:
+        notes.warn(
+            f"layer 1 has {len(loops) + len(opened) - 1} more line(s); the largest closed one is "
+            "the boundary, the others are kept as they are",
+            where=where,
+        )
+    return loops[0] if loops else None
+
+
+def _seam(
+    boundary: Loop, lines: Sequence[Line], options: ReadOptions, notes: Notes, where: str
+) -> tuple[Loop, list[Array]]:
+    """Return the seam line and the other lines on the sew layer."""
+    if options.boundary == "seam" or not lines:
+        if options.boundary == "auto" and not lines:
+            notes.warn(
+                "there is no seam line on layer 14: the line on layer 1 is taken as the seam "
+                "line, without allowances",
+                option="boundary",
+                where=where,
+            )
+        elif options.boundary == "cut" and not lines:
+            notes.info(
+                "there is no seam line on layer 14: the line on layer 1 is taken as the cut line, "
+                f"{options.allowance:g} mm outside the seam line",
+                option="boundary, allowance",
+                where=where,
+            )
+        return boundary, [line.points for line in lines]
+    loops, opened = find_loops(lines)
+    if not loops or loops[0].area < 0.3 * boundary.area:
+        notes.warn(
+            "layer 14 has no closed line as large as the piece: its lines are kept as internal "
+            "lines and the line on layer 1 is taken as the seam line",
+            option="boundary",
+            where=where,
+        )
+        return boundary, [line.points for line in lines]
+    if loops[0].area > boundary.area * (1 + 1e-6):
+        notes.warn("the seam line on layer 14 is larger than the boundary on layer 1", where=where)
+    rest = [np.vstack([loop.points, loop.points[:1]]) for loop in loops[1:]]
+    return loops[0], rest + [line.points for line in opened]
+
+
+def _check_points(
+    shapes: Shapes, at: dict[str, Array], curved: bool, notes: Notes, where: str
+) -> None:
+    """Say when turn or curve points lie on no line."""
+    given = [at[layer] for layer in (TURN, CURVE) if layer in at]
+    if CURVE not in at and curved:
+        notes.info(
+            "there are no curve points on layer 3: every vertex is taken as drawn", where=where
+        )
+    lines = [line.points for line in shapes.lines if line.layer in VALIDATION]
+    if not given or not lines:
+        return
+    lost = int((near_vertices(np.concatenate(lines), np.concatenate(given)) < 0).sum())
+    if lost:
+        notes.warn(
+            f"{lost} turn or curve point(s) lie on no vertex of a line; they were left out",
+            where=where,
+        )
+
+
+def _grain(by_layer: dict[str, list[Line]], outline: Array, notes: Notes, where: str) -> Grain:
+    lines = by_layer.get(GRAIN, [])
+    if lines:
+        if len(lines) > 1:
+            notes.info(f"there are {len(lines)} grain lines; the first is taken", where=where)
+        start, end = lines[0].points[0], lines[0].points[-1]
+        if np.hypot(*(end - start)) > 0.01:
+            return Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
+    centre = outline.mean(axis=0)
+    along = np.array([1.0, 0.0])
+    grades = by_layer.get(GRADE_LINE, [])
+    if grades and np.hypot(*(grades[0].points[-1] - grades[0].points[0])) > 0.01:
+        along = grades[0].points[-1] - grades[0].points[0]
+        along = along / np.hypot(*along)
+    notes.warn(
+        "there is no grain line: "
+        + ("the grade reference line" if grades else "the drawing's x axis")
+        + " is taken as the grain",
+        where=where,
+    )
+    half = along * float(np.ptp(outline, axis=0).max()) / 4
+    start, end = centre - half, centre + half
+    return Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
+
+
+def _split(outline: Array, corners: list[int], ours: Ours, grain: Grain) -> Draft:
+    """Cut the outline at its corners; those marked as inside an edge stay inside."""
+    inner = set(near_vertices(outline, places(ours.of("turn"))).tolist()) & set(corners)
+    starts = [index for index in corners if index not in inner] or [0]
+    if not ours.of("edge"):
+        # a stable place to begin: the corner at the lower left, the grain pointing up
+        x, y = grain.direction
+        frame = np.array([[y, -x], [x, y]])
+        low = (outline[starts] @ frame.T).sum(axis=1)
+        first = int(np.argmin(np.round(low, 3)))
+        starts = starts[first:] + starts[:first]
+    count = len(outline)
+    edges, turns = [], []
+    for place, start in enumerate(starts):
+        end = starts[(place + 1) % len(starts)]
+        size = (end - start) % count or count
+        index = np.arange(start, start + size + 1) % count
+        edges.append(outline[index])
+        turns.append(tuple(k for k, i in enumerate(index.tolist()) if i in inner and 0 < k < size))
+    return Draft(edges, turns, [""] * len(edges), grain, None, None, ours)
+
+
+def _fold_edge(found: Draft, chord: Array) -> int:
+    middle = chord.mean(axis=0)[None]
+    return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
+
+
+def _names(found: Draft, notes: Notes, where: str) -> None:
+    """Give edges the names that stand at their middles."""
+    named = found.ours.of("edge")
+    if not named:
+        return
+    where_at = places(named)
+    gaps = np.array([locate_all(edge, where_at)[1] for edge in found.edges])
+    for index, item in enumerate(named):
+        edge = int(gaps[:, index].argmin())
+        if gaps[edge, index] > 5.0 or found.names[edge] or item.names[0] in found.names:
+            notes.warn(f"the name '{item.names[0]}' stands at no edge of its own", where=where)
+        else:
+            found.names[edge] = item.names[0]
+
+
+def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str) -> None:
+    layers = [layer for layer in NOTCH_NAMES if layer in at]
+    if not layers:
+        return
+    targets = np.concatenate([at[layer] for layer in layers])
+    words = [NOTCH_NAMES[layer] for layer in layers for _ in at[layer]]
+    located = [locate_all(edge, targets) for edge in found.edges]
+    gaps = np.array([gap for _, gap in located])
+    best = np.round(gaps, 6).argmin(axis=0)
+    for index, word in enumerate(words):
+        edge = int(best[index])
+        gap = float(gaps[edge, index])
+        if gap > 50.0:
+            notes.warn(
+                f"a notch lies {gap:.1f} mm off the seam line; it was projected on it", where=where
+            )
+        point = (float(targets[index][0]), float(targets[index][1]))
+        found.notches.append(PlacedNotch(word, edge, float(located[edge][0][index]), gap, point))
+
+
+def _inside(
+    found: Draft, by_layer: dict[str, list[Line]], stitches: list[Array], at: dict[str, Array]
+) -> None:
+    for layer, word in ((INTERNAL, "line"), (CUT_OUT, "cutout")):
+        for line in by_layer.get(layer, []):
+            points = line.points
+            if line.closed and np.hypot(*(points[0] - points[-1])) > SAME_POINT_MM:
+                points = np.vstack([points, points[:1]])
+            found.lines.append((word, points))
+    found.lines += [("stitch", points) for points in stitches]
+    found.drills = list(at.get(DRILL, []))

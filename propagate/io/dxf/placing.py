@@ -1,0 +1,138 @@
+"""Where blocks stand: units, inserts with offset, scale and rotation, blocks in blocks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from propagate.errors import FormatError
+from propagate.io.dxf.conventions import MAX_DEPTH
+from propagate.io.dxf.shapes import Insert, Shapes
+from propagate.pattern.model import Array
+
+__all__ = ["IDENTITY", "Placement", "flatten", "moved", "placement", "scaled"]
+
+
+@dataclass(frozen=True, eq=False)
+class Placement:
+    """An affine map of the plane: p -> matrix p + offset."""
+
+    matrix: Array
+    offset: Array
+
+    @property
+    def is_identity(self) -> bool:
+        """Nothing moves, not by a digit."""
+        return bool((self.matrix == np.eye(2)).all() and (self.offset == 0.0).all())
+
+    @property
+    def is_rigid(self) -> bool:
+        """Lengths are kept; the piece may be mirrored."""
+        return bool(np.allclose(self.matrix @ self.matrix.T, np.eye(2), rtol=0.0, atol=1e-9))
+
+    @property
+    def angle(self) -> float:
+        """Direction of the x axis behind the map, degrees."""
+        return float(np.degrees(np.arctan2(self.matrix[1, 0], self.matrix[0, 0])))
+
+    def __call__(self, points: Array) -> Array:
+        """Return points behind the map; (2,) or (n, 2)."""
+        moved_points: Array = points @ self.matrix.T + self.offset
+        return moved_points
+
+    def back(self, points: Array) -> Array:
+        """Return points before the map."""
+        if self.is_identity:
+            return points
+        before: Array = (points - self.offset) @ np.linalg.inv(self.matrix).T
+        return before
+
+
+IDENTITY = Placement(np.eye(2), np.zeros(2))
+
+
+def placement(insert: Insert, base: tuple[float, float], unit_mm: float) -> Placement:
+    """Return the map of a block's millimetres to the drawing's."""
+    if insert.angle == 0.0:
+        turn = np.eye(2)
+    else:
+        cos, sin = np.cos(np.radians(insert.angle)), np.sin(np.radians(insert.angle))
+        turn = np.array([[cos, -sin], [sin, cos]])
+    matrix = turn @ np.diag(insert.scale)
+    offset = np.array(insert.at) * unit_mm - matrix @ (np.array(base) * unit_mm)
+    if abs(np.linalg.det(matrix)) < 1e-12:
+        raise ValueError("an insert with scale 0")
+    return Placement(matrix, offset)
+
+
+def scaled(shapes: Shapes, unit_mm: float) -> Shapes:
+    """Return shapes in millimetres."""
+    if unit_mm == 1.0:
+        return shapes
+    return _mapped(shapes, lambda points: points * unit_mm, 0.0)
+
+
+def moved(shapes: Shapes, place: Placement) -> Shapes:
+    """Return shapes behind a map."""
+    return shapes if place.is_identity else _mapped(shapes, place, place.angle)
+
+
+def _mapped(shapes: Shapes, change: Callable[[Array], Array], turn: float) -> Shapes:
+    return Shapes(
+        [replace(line, points=change(line.points)) for line in shapes.lines],
+        [replace(point, at=change(point.at)) for point in shapes.points],
+        [replace(text, at=change(text.at), angle=text.angle + turn) for text in shapes.texts],
+        shapes.inserts,
+        shapes.extras,
+    )
+
+
+def flatten(
+    name: str,
+    blocks: Mapping[str, tuple[Shapes, tuple[float, float]]],
+    take: Callable[[int], None],
+    above: tuple[str, ...] = (),
+) -> tuple[Shapes, list[str]]:
+    """Return the shapes of a block with those of the blocks inserted in it.
+
+    Parameters
+    ----------
+    name : str
+    blocks : mapping of block name to its shapes and base point
+        All in units of the file.
+    take : callable
+        Counts shapes; raises FormatError above the limit.
+
+    Returns
+    -------
+    shapes, problems
+    """
+    shapes, _ = blocks[name]
+    if not shapes.inserts:
+        return shapes, []
+    if len(above) >= MAX_DEPTH:
+        raise FormatError(
+            f"block '{above[0]}': found blocks inside blocks more than {MAX_DEPTH} deep; "
+            "explode them before exporting"
+        )
+    merged = Shapes(
+        list(shapes.lines), list(shapes.points), list(shapes.texts), [], list(shapes.extras)
+    )
+    problems: list[str] = []
+    for insert in shapes.inserts:
+        if insert.block in (*above, name):
+            problems.append(f"block '{insert.block}' is inserted in itself; left out")
+            continue
+        if insert.block not in blocks:
+            problems.append(f"block '{insert.block}' is inserted but not defined; left out")
+            continue
+        inner, more = flatten(insert.block, blocks, take, (*above, name))
+        take(inner.count + 1)
+        inner = moved(inner, placement(insert, blocks[insert.block][1], 1.0))
+        merged.lines += inner.lines
+        merged.points += inner.points
+        merged.texts += inner.texts
+        problems += more
+    return merged, problems

@@ -1,0 +1,77 @@
+"""Damaged files, read by ezdxf's recovery reader and handed on as line pairs."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from propagate.errors import FormatError
+from propagate.io.dxf.conventions import MAX_RECOVER_LINES
+from propagate.io.dxf.tags import Entity, RawBlock, RawFile
+
+__all__ = ["recover"]
+
+
+def recover(data: bytes, name: str, reason: str) -> RawFile:
+    """Read what can be read of a damaged or binary file.
+
+    Raises
+    ------
+    FormatError
+        Nothing can be read, or the file is too long for it.
+    """
+    lines = data.count(b"\n") + data.count(b"\r")
+    if lines > MAX_RECOVER_LINES:
+        raise FormatError(
+            f"{name}: {reason}; it is damaged and has more than {MAX_RECOVER_LINES} lines, too "
+            "many to repair; export it again"
+        )
+    try:
+        return _convert(_document(data), name)
+    except FormatError:
+        raise
+    except Exception as error:  # the recovery reader raises whatever its input provokes
+        raise FormatError(
+            f"{name}: cannot be read as DXF ({reason}; repair failed: "
+            f"{type(error).__name__}: {str(error)[:100]}); export it again"
+        ) from error
+
+
+def _document(data: bytes) -> Any:
+    from ezdxf import recover as reader
+    from ezdxf.lldxf.loader import load_dxf_structure  # noqa: F401
+
+    document, _ = reader.read(io.BytesIO(data))
+    return document
+
+
+def _convert(document: Any, name: str) -> RawFile:
+    codes: list[str] = []
+    values: list[str] = []
+    file = RawFile(name, codes, values, "utf-8", recovered=True)
+    for variable in ("$INSUNITS", "$ACADVER"):
+        value = document.header.get(variable)
+        if value is not None:
+            file.header[variable] = str(value)
+    for layout in document.blocks:
+        if layout.name.startswith(("*", "$")):
+            continue
+        x, y, *_ = layout.block.dxf.base_point
+        block = RawBlock(layout.name, len(codes), len(codes), base=(float(x), float(y)))
+        block.entities = [_entity(entity, codes, values) for entity in layout]
+        block.tail = block.end = len(codes)
+        file.blocks.append(block)
+    file.entities = [_entity(entity, codes, values) for entity in document.modelspace()]
+    return file
+
+
+def _entity(entity: Any, codes: list[str], values: list[str]) -> Entity:
+    from ezdxf.lldxf.tagwriter import TagCollector
+
+    begin = len(codes)
+    for tag in TagCollector.dxftags(entity, dxfversion="AC1009"):
+        if tag.code == 102 or tag.code in (5, 330, 100):
+            continue
+        codes.append(str(tag.code))
+        values.append(str(tag.value))
+    return Entity(entity.dxftype(), begin, len(codes))

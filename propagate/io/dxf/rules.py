@@ -1,0 +1,248 @@
+"""The grade rule table: read it, write it, and turn its deltas into displacements.
+
+A rule gives one x,y pair for each size, in the order of the size list, in the frame of
+the piece's grade reference line.  The syntax is from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from propagate.errors import FormatError
+from propagate.io.dxf.conventions import (
+    ENGLISH,
+    MAX_RULES,
+    MAX_SIZES,
+    RULE_END,
+    RULE_HEAD,
+    RULE_WORDS,
+    SYSTEM_TEXT,
+    VERSION_LINE,
+)
+from propagate.pattern.model import Array
+
+__all__ = [
+    "Deltas",
+    "RuleTable",
+    "displacements",
+    "looks_stepwise",
+    "parse_rules",
+    "render_rules",
+    "steps",
+]
+
+Deltas = Literal["from sample", "stepwise"]
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_WORDS = {text.lower(): key for key, text in RULE_WORDS.items()}
+
+
+@dataclass(frozen=True)
+class RuleTable:
+    """A grade rule table.
+
+    Attributes
+    ----------
+    name : str
+    sizes : tuple of str
+    sample : str
+    rules : mapping of rule number to (sizes, 2) array
+        As the file says them, in its units.
+    units : str
+        Lower case; empty when the file states none.
+    words : mapping of keyword to value
+        What else its head says.
+    problems : tuple of str
+        What could not be read.
+    """
+
+    name: str
+    sizes: tuple[str, ...]
+    sample: str
+    rules: Mapping[str, Array]
+    units: str = ""
+    words: Mapping[str, str] | None = None
+    problems: tuple[str, ...] = ()
+
+
+def parse_rules(text: str, source: str) -> RuleTable:
+    """Read a rule file; pairs are counted, not lines.
+
+    Raises
+    ------
+    FormatError
+        No size list, a sample size that is not in it, or too many rules.
+    """
+    head, bodies, problems = _split(text)
+    sizes = tuple(head.get("sizes", "").replace(",", " ").split())
+    if not sizes:
+        raise FormatError(
+            f"{source}: found no '{RULE_WORDS['sizes']}', expected the names of the sizes; "
+            "this is no grade rule table, or a damaged one"
+        )
+    if len(sizes) > MAX_SIZES or len(bodies) > MAX_RULES:
+        raise FormatError(
+            f"{source}: found {len(sizes)} sizes and {len(bodies)} rules, expected at most "
+            f"{MAX_SIZES} and {MAX_RULES}"
+        )
+    if len(set(sizes)) < len(sizes):
+        raise FormatError(f"{source}: found a size twice in '{' '.join(sizes)}'; name each once")
+    sample = head.get("sample", "")
+    if sample not in sizes:
+        raise FormatError(
+            f"{source}: found the sample size '{sample}', expected one of {', '.join(sizes)}; "
+            f"correct '{RULE_WORDS['sample']}'"
+        )
+    stated = re.sub(r"\D", "", head.get("count", ""))[:6]
+    if stated and int(stated) != len(sizes):
+        problems.append(
+            f"the head says {stated} sizes, the list has {len(sizes)}; the list was taken"
+        )
+    rules: dict[str, Array] = {}
+    for number, body in bodies:
+        pairs = _pairs(body)
+        if pairs is None or len(pairs) != len(sizes):
+            found = "something that is no number" if pairs is None else f"{len(pairs)} pairs"
+            problems.append(
+                f"rule {number}: found {found}, expected {len(sizes)} x,y pairs; it was left out"
+            )
+        elif number in rules:
+            problems.append(f"rule {number} stands twice; the first was taken")
+        else:
+            rules[number] = pairs
+    return RuleTable(
+        head.get("table", ""),
+        sizes,
+        sample,
+        rules,
+        head.get("units", "").lower(),
+        head,
+        tuple(problems),
+    )
+
+
+def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], list[str]]:
+    """Return the head, the rules with their bodies and what was not understood."""
+    head: dict[str, str] = {}
+    bodies: list[tuple[str, list[str]]] = []
+    problems: list[str] = []
+    ended = False
+    for line in text.lstrip("\ufeff").splitlines():
+        match = RULE_HEAD.fullmatch(line)
+        word = SYSTEM_TEXT.fullmatch(line)
+        if not line.strip() or ended:
+            continue
+        if match:
+            bodies.append((match[1].lstrip("0") or "0", [match[2]]))
+        elif line.strip().upper() == RULE_END:
+            ended = True
+        elif bodies:
+            bodies[-1][1].append(line)
+        elif word and " ".join(word[1].lower().split()) in _WORDS:
+            head.setdefault(_WORDS[" ".join(word[1].lower().split())], word[2].strip())
+        elif "sizes" in head and "sample" not in head and not word:
+            head["sizes"] += " " + line.strip()  # a long size list runs on
+        else:
+            head.setdefault("version", line.strip())
+    if not ended:
+        problems.append(f"found no '{RULE_END}' at the end: the file may be cut off")
+    return head, [(number, "\n".join(lines)) for number, lines in bodies], problems
+
+
+def _pairs(body: str) -> Array | None:
+    """Read x,y pairs; a decimal comma is understood where blanks divide the numbers."""
+    if _NUMBER.sub("", body).strip(" ,;\t\r\n"):
+        return None
+    words = re.split(r"[\s;]+", body.strip())
+    single = [word.strip(",") for word in words if word.strip(",")]
+    if "." not in body and all(re.fullmatch(r"[+-]?\d+,\d+", word) for word in single):
+        # "1,50" may be 1.50 or the pair 1 and 50: points come in pairs of numbers
+        if any(word.endswith(",") for word in words):
+            numbers = [float(word.replace(",", ".")) for word in single]
+        else:
+            numbers = [float(word) for word in _NUMBER.findall(body)]
+    elif "." not in body and re.search(r"\d,\d+\s*[,;]\s+[+-]?\d+,\d", body):
+        numbers = [float(word.replace(",", ".")) for word in single]
+    else:
+        numbers = [float(word) for word in _NUMBER.findall(body)]
+    if len(numbers) % 2 or not numbers or max(map(abs, numbers)) > 1e5:
+        return None
+    return np.array(numbers).reshape(-1, 2)
+
+
+def displacements(table: RuleTable, number: str, deltas: Deltas) -> Array:
+    """(sizes, 2) displacement of a point from the sample size, in the file's units.
+
+    Stepwise deltas are each measured from the neighbour that is nearer to the sample
+    size, and are added up outwards from it.
+    """
+    given = table.rules[number]
+    if deltas == "from sample":
+        return given
+    at = table.sizes.index(table.sample)
+    total = np.zeros_like(given)
+    total[at + 1 :] = np.cumsum(given[at + 1 :], axis=0)
+    total[:at] = np.cumsum(given[:at][::-1], axis=0)[::-1]
+    return total
+
+
+def steps(moves: Array, sample: int, deltas: Deltas) -> Array:
+    """Return displacements from the sample size as a table says them; see `displacements`."""
+    if deltas == "from sample":
+        return moves
+    given = np.zeros_like(moves)
+    given[sample + 1 :] = np.diff(moves[sample:], axis=0)
+    given[:sample] = -np.diff(moves[: sample + 1], axis=0)
+    return given
+
+
+def looks_stepwise(table: RuleTable) -> bool:
+    """Tell whether most rules have equal steps on a side of the sample size.
+
+    Deltas from the sample size grow outwards; equal ones of constant sign (10, 10, 10)
+    point to stepwise deltas.
+    """
+    at = table.sizes.index(table.sample)
+    alike = grown = 0
+    for given in table.rules.values():
+        for side in (given[at + 1 :], given[:at]):
+            for axis in side.T:
+                if len(axis) < 2 or not np.abs(axis).max() > 1e-9:
+                    continue
+                if np.ptp(axis) <= 0.1 * np.abs(axis).max():
+                    alike += 1
+                else:
+                    grown += 1
+    return alike > grown
+
+
+def render_rules(table: RuleTable, *, decimals: int = 3) -> str:
+    """Write a rule file, strictly ASCII."""
+    words = table.words or {}
+    lines = [words.get("version", VERSION_LINE)]
+    lines += [
+        f"{RULE_WORDS[key]}: {words[key]}" for key in ("author", "date", "time") if words.get(key)
+    ]
+    lines += [
+        f"{RULE_WORDS['units']}: {'ENGLISH' if table.units == ENGLISH else 'METRIC'}",
+        f"{RULE_WORDS['table']}: {table.name}",
+        f"{RULE_WORDS['count']}: {len(table.sizes)}",
+        f"{RULE_WORDS['sizes']}: {' '.join(table.sizes)}",
+        f"{RULE_WORDS['sample']}: {table.sample}",
+    ]
+    for number, values in table.rules.items():
+        lines.append(f"RULE: DELTA {number}")
+        lines += _pair_lines(values, decimals)
+    return "\n".join([*lines, RULE_END, ""])
+
+
+def _pair_lines(values: Array, decimals: int, per_line: int = 4) -> Iterable[str]:
+    pairs: Sequence[str] = [
+        f"{x + 0.0:.{decimals}f}, {y + 0.0:.{decimals}f}" for x, y in np.round(values, decimals)
+    ]
+    for index in range(0, len(pairs), per_line):
+        yield " " + "   ".join(pairs[index : index + per_line])

@@ -1,0 +1,124 @@
+"""The seam line against the lines beside it: allowances, and the true course of a curve."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+import numpy as np
+
+from propagate.geometry.polyline import locate_all
+from propagate.io.dxf.loops import near_vertices
+from propagate.io.dxf.reports import Notes
+from propagate.io.dxf.shapes import Line
+from propagate.lengths import MM_PER_INCH
+from propagate.pattern.model import Array
+from propagate.pattern.relations import Allowance
+
+__all__ = ["measured_allowance", "seam_inside", "truer"]
+
+_SPREAD_MM = 0.5
+_TRUE_MM = 0.1
+_ROUND = (0.5, MM_PER_INCH / 16)
+_ROUND_WITHIN_MM = 0.02
+
+
+def seam_inside(outline: Array, width: float, fold: list[int] | None = None) -> Array:
+    """Return the seam line that lies `width` mm inside a cut line, vertex by vertex.
+
+    Every vertex moves along the bisector of its corner, so that corners stay corners.
+    """
+    ahead = np.roll(outline, -1, axis=0) - outline
+    ahead = ahead / np.hypot(*ahead.T)[:, None]
+    inward = np.column_stack([-ahead[:, 1], ahead[:, 0]])
+    widths = np.full(len(outline), width)
+    if fold is not None:
+        widths[fold[:-1]] = 0.0
+    before, w_before = np.roll(inward, 1, axis=0), np.roll(widths, 1)
+    found = np.empty_like(outline)
+    for index, point in enumerate(outline):
+        n0, n1 = before[index], inward[index]
+        cross = n0[0] * n1[1] - n0[1] * n1[0]
+        if abs(cross) < 1e-3:
+            found[index] = point + (n0 * w_before[index] + n1 * widths[index]) / (1 + n0 @ n1)
+        else:  # where the two moved lines meet
+            found[index] = point + np.linalg.solve(
+                np.array([n0, n1]), np.array([w_before[index], widths[index]])
+            )
+    return found
+
+
+def measured_allowance(
+    edges: Sequence[Array], names: Sequence[str], cut: Array, notes: Notes, where: str
+) -> Allowance:
+    """Measure the allowance of every edge as the distance of the cut line from it.
+
+    The distance is taken at places between a fifth and four fifths of the edge, away from
+    corners; the median counts.
+    """
+    closed = np.vstack([cut, cut[:1]])
+    widths: dict[str, float] = {}
+    for name, edge in zip(names, edges, strict=True):
+        steps = np.hypot(*np.diff(edge, axis=0).T)
+        arc = np.concatenate([[0.0], np.cumsum(steps)])
+        at = np.linspace(0.2, 0.8, 7) * arc[-1]
+        targets = np.column_stack([np.interp(at, arc, edge[:, k]) for k in (0, 1)])
+        gaps = locate_all(closed, targets)[1]
+        widths[name] = _rounded(float(np.median(gaps)))
+        if np.ptp(gaps) > _SPREAD_MM:
+            notes.warn(
+                f"edge '{name}': the cut line lies {gaps.min():.2f} to {gaps.max():.2f} mm from "
+                f"the seam line; its allowance is taken as {widths[name]:g} mm",
+                where=where,
+            )
+    default = Counter(widths.values()).most_common(1)[0][0]
+    return Allowance(default, {name: w for name, w in widths.items() if w != default})
+
+
+def _rounded(width: float) -> float:
+    for step in _ROUND:
+        near = round(width / step) * step
+        if abs(near - width) <= _ROUND_WITHIN_MM:
+            return round(near, 4)
+    return round(width, 2)
+
+
+def truer(outline: Array, curves: Sequence[Line], notes: Notes, where: str) -> Array:
+    """Check an outline against its quality-validation curves.
+
+    A stretch that departs from its curve by more than 0.1 mm is replaced by the curve,
+    when the curve's ends are vertices of the outline.
+    """
+    for curve in curves:
+        points = curve.points
+        if len(points) < 2 or (near_vertices(outline, points) >= 0).all():
+            continue
+        closed = np.vstack([outline, outline[:1]])
+        if len(points) * len(closed) > 20_000_000:
+            continue
+        off = float(locate_all(closed, points)[1].max())
+        if off <= _TRUE_MM:
+            continue
+        ends = near_vertices(outline, points[[0, -1]])
+        if (ends < 0).any() or ends[0] == ends[1] or curve.closed:
+            notes.warn(
+                f"a quality-validation curve departs from the outline by {off:.2f} mm and does "
+                "not begin and end on it; the outline is taken as drawn",
+                where=where,
+            )
+            continue
+        notes.info(
+            f"the outline departs from its quality-validation curve by {off:.2f} mm: the curve "
+            "is taken",
+            where=where,
+        )
+        outline = _replaced(outline, int(ends[0]), int(ends[1]), points)
+    return outline
+
+
+def _replaced(outline: Array, begin: int, end: int, points: Array) -> Array:
+    count = len(outline)
+    if (end - begin) % count > (begin - end) % count:  # the curve runs against the outline
+        begin, end, points = end, begin, points[::-1]
+    keep = np.arange(end, end + (begin - end) % count + 1) % count
+    return np.vstack([outline[keep], points[1:-1]])

@@ -1,0 +1,315 @@
+"""Entities as plain shapes: lines, points and texts on layers.
+
+Everything that is not a line, a point or a text of the kinds below stays what it is and
+is listed: it is an `extra` of its block.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from propagate.errors import FormatError
+from propagate.io.dxf.conventions import MAX_SHAPES
+from propagate.io.dxf.tags import Entity, RawFile
+from propagate.pattern.model import Array
+from propagate.tolerances import CHORD_ERROR_MM
+
+__all__ = ["Insert", "Line", "Point", "Shapes", "Text", "read_shapes"]
+
+_FAR = 1e9
+_CHORD = CHORD_ERROR_MM / 25.4  # small enough in inches too
+
+
+@dataclass
+class Line:
+    """A POLYLINE, LWPOLYLINE or LINE: (n, 2) points in units of the file."""
+
+    layer: str
+    points: Array
+    closed: bool
+    source: Entity
+
+
+@dataclass
+class Point:
+    """A POINT."""
+
+    layer: str
+    at: Array
+    source: Entity
+
+
+@dataclass
+class Text:
+    """A TEXT; an MTEXT gives one for each of its lines."""
+
+    layer: str
+    at: Array
+    text: str
+    angle: float
+    source: Entity
+
+
+@dataclass(frozen=True)
+class Insert:
+    """A block put into a drawing."""
+
+    block: str
+    at: tuple[float, float]
+    scale: tuple[float, float]
+    angle: float
+    source: Entity
+
+
+@dataclass
+class Shapes:
+    """What one block, or the section ENTITIES, holds."""
+
+    lines: list[Line] = field(default_factory=list)
+    points: list[Point] = field(default_factory=list)
+    texts: list[Text] = field(default_factory=list)
+    inserts: list[Insert] = field(default_factory=list)
+    extras: list[tuple[str, Entity]] = field(default_factory=list)
+
+    @property
+    def count(self) -> int:
+        """How many shapes there are."""
+        return len(self.lines) + len(self.points) + len(self.texts)
+
+
+class Counter:
+    """Refuses a file that holds more shapes than can be read."""
+
+    def __init__(self, name: str) -> None:
+        self.name, self.left = name, MAX_SHAPES
+
+    def take(self, count: int) -> None:
+        """Count shapes."""
+        self.left -= count
+        if self.left < 0:
+            raise FormatError(
+                f"{self.name}: found more than {MAX_SHAPES} points, lines and texts; "
+                "split the style into several files"
+            )
+
+
+def read_shapes(file: RawFile, entities: list[Entity], counter: Counter) -> Shapes:
+    """Read the entities of one block.
+
+    Raises
+    ------
+    FormatError
+        More shapes than can be read.
+    """
+    shapes = Shapes()
+    counter.take(len(entities))
+    for entity in entities:
+        try:
+            known = _read(file, entity, shapes)
+        except (ValueError, IndexError, OverflowError):
+            known = False
+        if not known:
+            shapes.extras.append((_layer(file, entity), entity))
+    return shapes
+
+
+def _layer(file: RawFile, entity: Entity) -> str:
+    for index in range(entity.begin, entity.end):
+        if file.codes[index] == "8":
+            return file.value(index).strip()
+    return ""
+
+
+def number(text: str) -> float:
+    """Read a number with decimal point or comma; raises ValueError when it is not finite."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = float(text.replace(",", "."))
+    if not -_FAR < value < _FAR:
+        raise ValueError(f"{text!r} is no coordinate")
+    return value
+
+
+def _groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
+    """Group code to its first value."""
+    found: dict[str, str] = {}
+    for code, value in zip(file.codes[begin:end], file.values[begin:end], strict=True):
+        found.setdefault(code, value)
+    return found
+
+
+def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+    kind = entity.kind
+    if kind == "POLYLINE":
+        return _polyline(file, entity, shapes)
+    if kind == "LWPOLYLINE":
+        return _light(file, entity, shapes)
+    groups = _groups(file, entity.begin, entity.end)
+    layer = groups.get("8", "0").strip()
+    flipped = number(groups.get("230", "1")) < 0  # drawn seen from behind
+    if kind == "POINT":
+        at = np.array([number(groups["10"]), number(groups["20"])])
+        shapes.points.append(Point(layer, at, entity))
+    elif kind == "LINE":
+        ends = [[number(groups[x]), number(groups[y])] for x, y in (("10", "20"), ("11", "21"))]
+        shapes.lines.append(Line(layer, np.array(ends), False, entity))
+    elif kind == "TEXT":
+        at = np.array([number(groups["10"]), number(groups["20"])])
+        angle = number(groups.get("50", "0"))
+        text = file.value(_index(file, entity, "1")).strip()
+        shapes.texts.append(Text(layer, at, text, angle, entity))
+    elif kind == "MTEXT":
+        _long_text(file, entity, groups, shapes)
+    elif kind == "INSERT":
+        shapes.inserts.append(
+            Insert(
+                file.value(_index(file, entity, "2")).strip(),
+                (number(groups.get("10", "0")), number(groups.get("20", "0"))),
+                (number(groups.get("41", "1")), number(groups.get("42", "1"))),
+                number(groups.get("50", "0")),
+                entity,
+            )
+        )
+        return not flipped
+    else:
+        return False
+    if flipped and kind != "LINE" and kind != "POINT":
+        shapes.texts.pop()
+        return False
+    return True
+
+
+def _index(file: RawFile, entity: Entity, code: str) -> int:
+    for index in range(entity.begin, entity.end):
+        if file.codes[index] == code:
+            return index
+    raise ValueError(code)
+
+
+def _long_text(file: RawFile, entity: Entity, groups: dict[str, str], shapes: Shapes) -> None:
+    parts = [
+        file.value(index)
+        for index in range(entity.begin, entity.end)
+        if file.codes[index] in ("1", "3")
+    ]
+    at = np.array([number(groups["10"]), number(groups["20"])])
+    for line in "".join(parts).split("\\P"):
+        shapes.texts.append(Text(groups.get("8", "0").strip(), at, line.strip(), 0.0, entity))
+
+
+def _polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+    """Read an old polyline; splines' frame points are left out, meshes are not lines."""
+    codes, values = file.codes, file.values
+    layer, flags, mirrored = "0", 0, False
+    index = entity.begin + 1
+    while index < entity.end and codes[index] != "0":
+        if codes[index] == "8":
+            layer = file.value(index).strip()
+        elif codes[index] == "70":
+            flags = int(values[index])
+        elif codes[index] == "230":
+            mirrored = number(values[index]) < 0
+        index += 1
+    if flags & (16 | 64) or mirrored:
+        return False
+    xs: list[str] = []
+    ys: list[str] = []
+    bulges: list[float] = []
+    frame = x = y = None
+    bulge, inside = 0.0, False
+    for code, value in zip(codes[index : entity.end], values[index : entity.end], strict=True):
+        if code == "10":
+            x = value
+        elif code == "20":
+            y = value
+        elif code == "0":
+            if inside and x is not None and y is not None and frame is None:
+                xs.append(x)
+                ys.append(y)
+                bulges.append(bulge)
+            inside = value.strip().upper() == "VERTEX"
+            frame = x = y = None
+            bulge = 0.0
+        elif code == "42":
+            bulge = number(value)
+        elif code == "70" and int(value) & 16:
+            frame = value
+    if inside and x is not None and y is not None and frame is None:
+        xs.append(x)
+        ys.append(y)
+        bulges.append(bulge)
+    return _add_line(shapes, entity, layer, bool(flags & 1), (xs, ys, bulges))
+
+
+def _light(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+    layer, flags, mirrored = "0", 0, False
+    xs: list[str] = []
+    ys: list[str] = []
+    bulges: list[float] = []
+    for index in range(entity.begin + 1, entity.end):
+        code, value = file.codes[index], file.values[index]
+        if code == "8":
+            layer = file.value(index).strip()
+        elif code == "70":
+            flags = int(value)
+        elif code == "10":
+            xs.append(value)
+            bulges.append(0.0)
+        elif code == "20":
+            ys.append(value)
+        elif code == "42" and bulges:
+            bulges[-1] = number(value)
+        elif code == "230":
+            mirrored = number(value) < 0
+    if mirrored:
+        return False
+    return _add_line(shapes, entity, layer, bool(flags & 1), (xs, ys, bulges))
+
+
+def _add_line(
+    shapes: Shapes,
+    entity: Entity,
+    layer: str,
+    closed: bool,
+    found: tuple[list[str], list[str], list[float]],
+) -> bool:
+    xs, ys, bulges = found
+    if len(xs) < 2 or len(xs) != len(ys):
+        return False
+    try:
+        points = np.array([xs, ys], dtype=np.float64).T
+    except ValueError:
+        points = np.array([[number(x) for x in xs], [number(y) for y in ys]]).T
+    if not (np.abs(points) < _FAR).all():
+        return False
+    if any(bulges):
+        points = np.array(list(_unrolled(points, bulges, closed)))
+    shapes.lines.append(Line(layer, points, closed, entity))
+    return True
+
+
+def _unrolled(points: Array, bulges: list[float], closed: bool) -> Iterator[Array]:
+    """Replace arcs by chords: a bulge is the tangent of a quarter of the arc's angle."""
+    count = len(points)
+    for index, start in enumerate(points):
+        yield start
+        bulge = bulges[index]
+        if not bulge or (index == count - 1 and not closed):
+            continue
+        end = points[(index + 1) % count]
+        z0, z1 = complex(*start), complex(*end)
+        angle = 4.0 * np.arctan(bulge)
+        if z0 == z1 or abs(angle) < 1e-9:
+            continue
+        centre = (z0 + z1) / 2 + 1j * (z1 - z0) / 2 * (1 - bulge**2) / (2 * bulge)
+        radius = abs(z0 - centre)
+        step = 2.0 * np.arccos(max(1.0 - _CHORD / max(radius, _CHORD), 0.0))
+        for share in np.arange(1, min(int(abs(angle) / step) + 1, 2000)) / (
+            min(int(abs(angle) / step) + 1, 2000)
+        ):
+            z = centre + (z0 - centre) * np.exp(1j * angle * share)
+            yield np.array([z.real, z.imag])

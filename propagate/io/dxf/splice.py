@@ -1,0 +1,326 @@
+"""Write a drawing back with only the changed pieces drawn anew.
+
+What no edit touched stays letter for letter.  In the block of a changed piece, the
+entities that the piece is made of are drawn anew; system text, annotation and whatever
+was not understood stay as they are.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+
+from propagate.io.dxf.conventions import (
+    ANNOTATION,
+    BOUNDARY,
+    CURVE,
+    CUT_OUT,
+    DRILL,
+    ENGLISH,
+    GRADE_LINE,
+    GRAIN,
+    INTERNAL,
+    MIRROR,
+    NOTCH_NAMES,
+    RULE_NUMBER,
+    SEW,
+    TURN,
+    VALIDATION,
+)
+from propagate.io.dxf.nest import BlockOf, DxfNest, DxfSource
+from propagate.io.dxf.number import Numbering, rule_sheet
+from propagate.io.dxf.ours import MARKER
+from propagate.io.dxf.pen import Pen
+from propagate.io.dxf.reports import Notes
+from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, steps
+from propagate.io.dxf.shapes import Counter, Shapes, read_shapes
+from propagate.io.dxf.sheet import write_sheet
+from propagate.io.dxf.style import load_raw
+from propagate.io.dxf.tags import Entity, RawFile, decode
+from propagate.io.dxf.written import Written, block_text, block_texts, sized_sheet
+from propagate.lengths import MM_PER_INCH
+
+__all__ = ["splice"]
+
+_REDRAWN = {
+    BOUNDARY, TURN, CURVE, *NOTCH_NAMES, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL,
+    SEW, *VALIDATION.values(),
+}  # fmt: skip
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z")
+_NEW_RELEASE = 1012
+"""From this release on every entity has a handle and every block a record."""
+
+
+@dataclass
+class _Plan:
+    """What happens to the file: line pairs left out, and text put in their place."""
+
+    source: DxfSource
+    raw: RawFile
+    pen: Pen
+    cuts: list[tuple[int, int, str]] = field(default_factory=list)
+    blocks: list[str] = field(default_factory=list)
+    inserts: list[str] = field(default_factory=list)
+    numbering: Numbering | None = None
+
+
+def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
+    """Return the files of a drawing with its changed pieces drawn anew.
+
+    None when that cannot be: the whole style is then written anew, and the notes say why.
+    """
+    pattern = out.pattern
+    drawn = list(dict.fromkeys(block.piece for block in source.blocks))
+    untouched = [name for name in drawn if _untouched(out, source, name)]
+    gone = [name for name in drawn if name not in pattern.pieces]
+    changed = [name for name in pattern.pieces if name not in untouched]
+    out.as_read += untouched
+    files = {".dxf": source.data}
+    if source.rules is not None:
+        files[".rul"] = source.rules
+    if not changed and not gone:
+        return files
+    raw, _ = load_raw(source.data, source.name, Notes())
+    version = raw.header.get("$ACADVER", "AC1009")[2:]
+    new = version.isdigit() and int(version) >= _NEW_RELEASE
+    pen = Pen(source.unit_mm, out.options.precision, handle=_free_handle(raw) if new else 0)
+    plan = _Plan(source, raw, pen)
+    out.taken |= {block.name.lower() for block in raw.blocks}
+    for name in changed:
+        if not _change(out, plan, name, new=new):
+            out.notes.warn(
+                f"the style is written anew, in release 12: '{source.name}' is of release "
+                f"AC{version}, and piece '{name}' needs blocks that it does not have"
+            )
+            out.as_read.clear()
+            out.ruled.clear()
+            out.nested.clear()
+            out.taken.clear()
+            return None
+    for name in gone:
+        out.notes.warn("the set no longer has it: it was left out", where=f"piece '{name}'")
+        for own in _blocks_of(source, name):
+            _remove(plan, own)
+    files[".dxf"] = _spliced(plan, new=new)
+    if plan.numbering is not None and plan.numbering.rules:
+        files[".rul"] = _with_rules(plan, plan.numbering)
+    return files
+
+
+def _untouched(out: Written, source: DxfSource, name: str) -> bool:
+    piece = out.pattern.pieces.get(name)
+    if piece is None:
+        return False
+    if isinstance(piece.nest, DxfNest) and piece.nest.source is source:
+        return piece.nest.name == name
+    own = source.pieces.get(name, {})
+    return set(own) == set(piece.nest) and all(
+        source.draws(name, size, sized) for size, sized in piece.nest.items()
+    )
+
+
+def _blocks_of(source: DxfSource, name: str) -> list[BlockOf]:
+    return [block for block in source.blocks if block.piece == name]
+
+
+# -------------------------------------------------------------------------- changed pieces
+
+
+def _change(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
+    """Draw a changed piece; False when the file cannot take it."""
+    own = _blocks_of(plan.source, name)
+    if own and own[0].size is None and plan.source.rules is not None:
+        if _redraw_by_rules(out, plan, name, own[0]):
+            return True
+        if new:
+            return False
+        _remove(plan, own[0])
+        own = []
+    by_size = {block.size: block for block in own}
+    nest = out.pattern.pieces[name].nest
+    wanted = [size for size in out.pattern.sizes if size in nest]
+    if new and any(size not in by_size for size in wanted):
+        return False
+    out.nested.append(name)
+    for size in wanted:
+        block = by_size.pop(size, None)
+        if block is None:
+            _add(out, plan, name, size)
+        elif not plan.source.draws(name, size, nest[size]):
+            sheet = sized_sheet(out, name, size, nest[size], words=False)
+            plan.pen.place = block.place
+            write_sheet(sheet, plan.pen)
+            _replace(plan, block, plan.pen.take())
+    for block in by_size.values():
+        _remove(plan, block)
+    return True
+
+
+def _add(out: Written, plan: _Plan, name: str, size: str) -> None:
+    """Add a block that the file does not have."""
+    pen = replace(plan.pen, place=Pen().place, parts=[])
+    for block, text in block_texts(out, name, pen, sizes=(size,)):
+        plan.blocks.append(block_text(block, text))
+        plan.inserts.append(
+            f"  0\nINSERT\n  8\n{BOUNDARY}\n  2\n{block}\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
+        )
+
+
+def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bool:
+    """Redraw the base size with rule numbers; False when rules do not hold."""
+    table = parse_rules(decode(plan.source.rules or b"")[0], plan.source.name)
+    pattern = out.pattern
+    why = ""
+    if tuple(table.sizes) != pattern.sizes or table.sample != pattern.base:
+        why = "the set's sizes are not those of the rule table"
+    elif not block.place.is_identity:
+        why = "its block is inserted moved or turned"
+    else:
+        if plan.numbering is None:
+            unit = MM_PER_INCH if table.units.startswith(ENGLISH) else plan.source.unit_mm
+            plan.numbering = Numbering(
+                pattern.sizes, pattern.base, unit, decimals=plan.pen.decimals,
+                used=frozenset(table.rules),
+            )  # fmt: skip
+        plan.pen.place = block.place
+        found = rule_sheet(
+            pattern, name, plan.numbering, plan.pen, out.options, out.notes, words=False
+        )
+        why = found if isinstance(found, str) else ""
+        if not isinstance(found, str):
+            write_sheet(found.sheet, plan.pen)
+            for layer, at, number in found.numbers:
+                plan.pen.text(layer, at, f"# {number}", height=2.0)
+            _replace(plan, block, plan.pen.take())
+            out.ruled.append(name)
+            return True
+    out.notes.warn(
+        f"written in every size, since grade rules would not hold: {why}", where=f"piece '{name}'"
+    )
+    return False
+
+
+def _shapes(plan: _Plan, block: BlockOf) -> Shapes:
+    return read_shapes(plan.raw, plan.raw.blocks[block.index].entities, Counter(plan.source.name))
+
+
+def _replace(plan: _Plan, block: BlockOf, text: str) -> None:
+    """Put new entities in the place of those that the piece was made of."""
+    raw = plan.raw.blocks[block.index]
+    shapes = _shapes(plan, block)
+    out: list[Entity] = [line.source for line in shapes.lines if line.layer in _REDRAWN]
+    out += [point.source for point in shapes.points if point.layer in _REDRAWN]
+    out += [item.source for item in shapes.texts if _ours(item.layer, item.text)]
+    for span in dict.fromkeys((entity.begin, entity.end) for entity in out):
+        plan.cuts.append((*span, ""))
+    plan.cuts.append((raw.tail, raw.tail, text))
+
+
+def _ours(layer: str, text: str) -> bool:
+    """Tell whether a text belongs to what is drawn anew: rule numbers and names."""
+    return bool(RULE_NUMBER.fullmatch(text)) or (
+        layer == ANNOTATION
+        and text.startswith(MARKER)
+        and text[1:].partition(" ")[0] not in ("piece", "size", "title")
+    )
+
+
+def _remove(plan: _Plan, block: BlockOf) -> None:
+    raw = plan.raw.blocks[block.index]
+    plan.cuts.append((raw.begin, raw.end, ""))
+    shapes = read_shapes(plan.raw, plan.raw.entities, Counter(plan.source.name))
+    for insert in shapes.inserts:
+        if insert.block == raw.name:
+            plan.cuts.append((insert.source.begin, insert.source.end, ""))
+
+
+# ------------------------------------------------------------------------------ the file
+
+
+def _spliced(plan: _Plan, *, new: bool) -> bytes:
+    """Return the file with its cuts; the rest stays letter for letter."""
+    text, encoding = decode(plan.source.data)
+    lines = _LINE.findall(text)  # as the reader counts lines
+    ending = "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
+    cuts = list(plan.cuts)
+    for section, what in (("BLOCKS", plan.blocks), ("ENTITIES", plan.inserts)):
+        if what:
+            at = _section_end(plan.raw, section)
+            cuts.append((at, at, "".join(what)))
+    if new:
+        cuts += _handle_seed(plan)
+    parts: list[str] = []
+    done = 0
+    for begin, end, put in sorted(cuts):
+        parts += lines[2 * done : 2 * begin]
+        parts.append(put.replace("\n", ending))
+        done = max(done, end)
+    parts += lines[2 * done :]
+    return "".join(parts).encode(encoding, errors="surrogateescape")
+
+
+def _section_end(raw: RawFile, section: str) -> int:
+    """Line pair of the ENDSEC of a section."""
+    inside = False
+    for index, (code, value) in enumerate(zip(raw.codes, raw.values, strict=True)):
+        if (
+            code == "2"
+            and raw.codes[index - 1] == "0"
+            and raw.values[index - 1].strip() == "SECTION"
+        ):
+            inside = value.strip().upper() == section
+        elif inside and code == "0" and value.strip().upper() == "ENDSEC":
+            return index
+    return len(raw.codes) - 1
+
+
+def _free_handle(raw: RawFile) -> int:
+    """Return a handle above all that the file uses."""
+    highest = 0
+    for code, value in zip(raw.codes, raw.values, strict=True):
+        if code in ("5", "105"):
+            try:
+                highest = max(highest, int(value.strip(), 16))
+            except ValueError:
+                continue
+    return max(highest, _hex(raw.header.get("$HANDSEED", "0"))) + 1
+
+
+def _hex(text: str) -> int:
+    try:
+        return int(text, 16)
+    except ValueError:
+        return 0
+
+
+def _handle_seed(plan: _Plan) -> list[tuple[int, int, str]]:
+    """Raise the header's next free handle above those that were given out."""
+    for index, (code, value) in enumerate(zip(plan.raw.codes, plan.raw.values, strict=True)):
+        if code == "9" and value.strip().upper() == "$HANDSEED":
+            return [(index + 1, index + 2, f"  5\n{plan.pen.handle:X}\n")]
+    return []
+
+
+def _with_rules(plan: _Plan, numbering: Numbering) -> bytes:
+    """Return the rule file with the new rules before its end."""
+    text, encoding = decode(plan.source.rules or b"")
+    table = RuleTable(
+        "",
+        numbering.sizes,
+        numbering.base,
+        {
+            number: steps(moves, numbering.sizes.index(numbering.base), plan.source.deltas)
+            for number, moves in numbering.rules.items()
+        },
+    )
+    new = render_rules(table, decimals=numbering.decimals)
+    body = new[new.index("RULE: DELTA") :]
+    lines = text.splitlines(keepends=True)
+    ending = "\r\n" if "\r\n" in text else "\n"
+    end = next(
+        (i for i in range(len(lines) - 1, -1, -1) if lines[i].strip().upper() == "END"), len(lines)
+    )
+    head = "".join(lines[:end])
+    if head and not head.endswith("\n"):
+        head += ending
+    return (head + body.replace("\n", ending)).encode(encoding, errors="surrogateescape")

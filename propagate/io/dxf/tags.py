@@ -1,0 +1,240 @@
+"""The text of a DXF file as blocks of entities, each a stretch of lines.
+
+Only the frame of the format is read here: pairs of lines (group code, value), sections,
+blocks, entities.  Files whose frame is broken go through ezdxf's recovery reader
+(`propagate.io.dxf.recovered`).  An entity stays a range of line pairs, so that what is
+not understood can be written back as it stood.
+"""
+
+from __future__ import annotations
+
+import codecs
+import itertools
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from propagate.errors import FormatError
+from propagate.io.dxf.conventions import MAX_BLOCKS, MAX_BYTES, MAX_LINES
+
+__all__ = ["BrokenFrame", "Entity", "RawBlock", "RawFile", "check_size", "decode", "parse"]
+
+_CODE_PAGE = re.compile(rb"\$DWGCODEPAGE\s+3\s+(\S+)", re.IGNORECASE)
+_VERSION = re.compile(rb"\$ACADVER\s+1\s+AC(\d+)", re.IGNORECASE)
+_UNICODE = re.compile(r"\\[Uu]\+([0-9A-Fa-f]{4})")
+
+
+class BrokenFrame(ValueError):
+    """The lines do not make a sound DXF file; says what is wrong."""
+
+
+@dataclass(frozen=True)
+class Entity:
+    """One entity: line pairs `begin` up to `end` of its file, vertices included."""
+
+    kind: str
+    begin: int
+    end: int
+
+
+@dataclass
+class RawBlock:
+    """A block as it stands in the file.
+
+    Attributes
+    ----------
+    name : str
+    entities : list of Entity
+    begin, head, end : int
+        Line pairs: of ``BLOCK``, of its first entity, behind its ``ENDBLK``.
+    tail : int
+        Line pair of ``ENDBLK``.
+    base : (x, y)
+    """
+
+    name: str
+    begin: int
+    head: int
+    tail: int = 0
+    end: int = 0
+    base: tuple[float, float] = (0.0, 0.0)
+    entities: list[Entity] = field(default_factory=list)
+
+
+@dataclass
+class RawFile:
+    """A DXF file as line pairs.
+
+    Attributes
+    ----------
+    name : str
+        For messages.
+    codes, values : lists of str
+        The line pairs; codes without blanks.
+    blocks : list of RawBlock
+    entities : list of Entity
+        Of the section ENTITIES.
+    header : mapping of variable name to its first value
+    encoding : str
+    """
+
+    name: str
+    codes: Sequence[str]
+    values: Sequence[str]
+    encoding: str = "ascii"
+    blocks: list[RawBlock] = field(default_factory=list)
+    entities: list[Entity] = field(default_factory=list)
+    header: dict[str, str] = field(default_factory=dict)
+    recovered: bool = False
+
+    def value(self, index: int) -> str:
+        """Return one value as text, with written-out characters resolved."""
+        text = self.values[index]
+        if "\\" in text:
+            text = _UNICODE.sub(lambda match: chr(int(match[1], 16)), text)
+        return text
+
+    def text(self, begin: int, end: int) -> str:
+        """Return line pairs as they are written in a file."""
+        pairs = zip(self.codes[begin:end], self.values[begin:end], strict=True)
+        return "".join(f"{code:>3}\n{value}\n" for code, value in pairs)
+
+
+def check_size(data: bytes, name: str) -> None:
+    """Refuse a file that would take too long or too much memory."""
+    if len(data) > MAX_BYTES:
+        raise FormatError(
+            f"{name}: found {len(data) / 1e6:.0f} MB, expected at most {MAX_BYTES / 1e6:.0f} MB; "
+            "split the style into several files"
+        )
+    lines = max(data.count(b"\n"), data.count(b"\r"))
+    if lines > MAX_LINES:
+        raise FormatError(
+            f"{name}: found {lines} lines, expected at most {MAX_LINES}; "
+            "split the style into several files"
+        )
+
+
+def decode(data: bytes) -> tuple[str, str]:
+    """Return the text of a file and its encoding; any byte survives the way back."""
+    if data.isascii():
+        return data.decode("ascii"), "ascii"
+    stated = _CODE_PAGE.search(data[:100_000])
+    version = _VERSION.search(data[:100_000])
+    page = stated[1].decode("latin-1").lower() if stated else ""
+    encoding = page.replace("ansi_", "cp")
+    if version and int(version[1][:6]) >= 1021:  # from memory: UTF-8 since AC1021
+        encoding = "utf-8"
+    try:
+        codecs.lookup(encoding or "utf-8")
+    except LookupError:
+        encoding = ""
+    if not encoding:
+        try:
+            return data.decode("utf-8-sig"), "utf-8"
+        except UnicodeDecodeError:
+            encoding = "cp1252"
+    return data.decode(encoding, errors="surrogateescape"), encoding
+
+
+def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
+    """Find sections, blocks and entities.
+
+    Raises
+    ------
+    BrokenFrame
+        The frame is not sound.
+    FormatError
+        More blocks than can be read.
+    """
+    lines = text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    while lines and not lines[-1].strip():
+        lines.pop()
+    if len(lines) % 2:
+        raise BrokenFrame(f"found {len(lines)} lines, expected pairs of lines")
+    found = lines[0::2]
+    words = {code: code.strip() for code in set(found)}
+    for code in words.values():
+        if not (code.isascii() and code.lstrip("-").isdigit()):
+            raise BrokenFrame(f"found the group code {code[:20]!r}, expected a whole number")
+    file = RawFile(name, [words[code] for code in found], lines[1::2], encoding)
+    _sections(file)
+    return file
+
+
+def _sections(file: RawFile) -> None:
+    starts = [index for index, code in enumerate(file.codes) if code == "0"]
+    section, block, ended = "", None, False
+    opened: Entity | None = None  # a POLYLINE or INSERT whose SEQEND is to come
+    for index, end in itertools.pairwise([*starts, len(file.codes)]):
+        kind = file.values[index].strip().upper()
+        if kind in ("SECTION", "ENDSEC", "EOF"):
+            if block is not None or (kind == "ENDSEC") != bool(section):
+                place = "a block" if block is not None else section or "no section"
+                raise BrokenFrame(f"found {kind} inside {place}")
+            ended = ended or kind == "EOF"
+            section, opened = "", None
+            if kind == "SECTION":
+                section = file.values[index + 1].strip().upper() if index + 1 < end else "?"
+            if section == "HEADER":
+                _header(file, index + 2, end)
+        elif section == "BLOCKS" and kind == "BLOCK":
+            if block is not None:
+                raise BrokenFrame("found BLOCK inside a block")
+            block = _block(file, index, end)
+            opened = None
+        elif section == "BLOCKS" and kind == "ENDBLK":
+            if block is None:
+                raise BrokenFrame("found ENDBLK without BLOCK")
+            block.tail, block.end = index, end
+            block, opened = None, None
+        elif section == "ENTITIES" or block is not None:
+            into = file.entities if block is None else block.entities
+            opened = _entity(file, into, opened, kind, (index, end))
+    if not ended:
+        raise BrokenFrame("found no EOF: the file is cut off")
+
+
+def _entity(
+    file: RawFile, into: list[Entity], opened: Entity | None, kind: str, span: tuple[int, int]
+) -> Entity | None:
+    """Add an entity; vertices and attributes go to the one that was opened."""
+    index, end = span
+    if opened is not None and kind in ("VERTEX", "ATTRIB", "SEQEND"):
+        into[-1] = Entity(opened.kind, into[-1].begin, end)
+        return None if kind == "SEQEND" else opened
+    into.append(Entity(kind, index, end))
+    if kind == "POLYLINE":
+        return into[-1]
+    if kind == "INSERT" and any(
+        code == "66" and value.strip() == "1"
+        for code, value in zip(file.codes[index:end], file.values[index:end], strict=True)
+    ):
+        return into[-1]
+    return None
+
+
+def _header(file: RawFile, begin: int, end: int) -> None:
+    for index in range(begin, end - 1):
+        if file.codes[index] == "9":
+            file.header[file.values[index].strip().upper()] = file.values[index + 1].strip()
+
+
+def _block(file: RawFile, begin: int, end: int) -> RawBlock:
+    if len(file.blocks) >= MAX_BLOCKS:
+        raise FormatError(
+            f"{file.name}: found more than {MAX_BLOCKS} blocks; split the style into several files"
+        )
+    name, base = "", [0.0, 0.0]
+    for index in range(begin + 1, end):
+        code = file.codes[index]
+        if code == "2" and not name:
+            name = file.value(index).strip()
+        elif code in ("10", "20"):
+            try:
+                base[code == "20"] = float(file.values[index].replace(",", "."))
+            except ValueError:
+                raise BrokenFrame(f"block '{name}': its base point is no number") from None
+    block = RawBlock(name, begin, end, base=(base[0], base[1]))
+    file.blocks.append(block)
+    return block

@@ -1,0 +1,237 @@
+"""Write a style of the interchange standard: a DXF file and, when asked, its rule file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from propagate.errors import FormatError, OutputError
+from propagate.io.dxf.ascii_text import escaped, plain
+from propagate.io.dxf.conventions import (
+    ANNOTATION,
+    BOUNDARY,
+    CURVE,
+    CUT_OUT,
+    DRILL,
+    ENGLISH,
+    GRADE_LINE,
+    GRAIN,
+    INTERNAL,
+    METRIC,
+    MIRROR,
+    NOTCH_NAMES,
+    SEW,
+    TURN,
+    VALIDATION,
+    VERSION_LINE,
+)
+from propagate.io.dxf.nest import DxfNest, DxfSource, source_of
+from propagate.io.dxf.number import Numbering
+from propagate.io.dxf.options import WriteOptions
+from propagate.io.dxf.ours import MARKER
+from propagate.io.dxf.pen import Pen
+from propagate.io.dxf.reports import Notes, WritingReport
+from propagate.io.dxf.rules import RuleTable, render_rules
+from propagate.io.dxf.splice import splice
+from propagate.io.dxf.written import Written, block_text, block_texts
+from propagate.io.files import write_files
+from propagate.lengths import MM_PER_INCH
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["write"]
+
+_LAYERS = (
+    BOUNDARY, TURN, CURVE, *NOTCH_NAMES, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL,
+    SEW, ANNOTATION, *VALIDATION.values(),
+)  # fmt: skip
+_STYLE_HEIGHT = 5.0
+
+
+def write(
+    pattern: PatternSet,
+    path: str | Path,
+    options: WriteOptions | None = None,
+    *,
+    source: DxfSource | None = None,
+) -> WritingReport:
+    """Write a set as DXF.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    path : str or Path
+        The DXF file; a rule file gets its name with ``.rul``.
+    options : WriteOptions
+    source : DxfSource
+        The drawing that the set came from; found by itself while any piece is untouched.
+
+    Returns
+    -------
+    WritingReport
+        What was written how, and what the file cannot carry.
+
+    Raises
+    ------
+    OutputError
+        A file exists and is not to be replaced, or cannot be written.
+    """
+    options = options or WriteOptions()
+    path = Path(path)
+    notes = Notes()
+    unit_mm = MM_PER_INCH if options.units == "in" else 1.0
+    _check(pattern, path, options)
+    decimals = Pen(unit_mm, options.precision).decimals
+    numbering = Numbering(pattern.sizes, pattern.base, unit_mm, decimals=decimals)
+    out = Written(pattern, options, notes, numbering)
+    if options.kind == "as read":
+        source = source or source_of(pattern)
+        files = splice(out, source) if source is not None else None
+        if files is None:
+            _several_sources(pattern, notes)
+            files = _fresh(out, unit_mm, rules=False)
+    else:
+        files = _fresh(out, unit_mm, rules=options.kind == "rules")
+    _lost(pattern, out)
+    named = {
+        path.name if end == ".dxf" else path.with_suffix(end).name: data
+        for end, data in files.items()
+    }
+    write_files(path.absolute().parent, named, replace=options.replace)
+    return WritingReport(
+        tuple(notes), tuple(named), tuple(out.as_read), tuple(out.ruled), tuple(out.nested)
+    )
+
+
+def _check(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
+    if not 1e-6 <= options.precision <= 1.0:
+        raise FormatError(
+            f"found the precision {options.precision:g} mm, expected 0.000001 to 1 mm"
+        )
+    if not pattern.pieces:
+        raise OutputError(f"set '{pattern.name}' has no piece to write")
+    if path.suffix.lower() in ("", ".rul"):
+        raise OutputError(f"'{path}': expected a file name that ends in .dxf")
+
+
+def _several_sources(pattern: PatternSet, notes: Notes) -> None:
+    if any(isinstance(piece.nest, DxfNest) for piece in pattern.pieces.values()):
+        notes.info(
+            "the set does not come from one drawing that can be written back: it is written anew"
+        )
+
+
+# ------------------------------------------------------------------------------------ fresh
+
+
+def _fresh(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes]:
+    pen = Pen(unit_mm, out.options.precision)
+    blocks: list[str] = []
+    inserts: list[str] = []
+    for name in out.pattern.pieces:
+        for block, text in block_texts(out, name, pen, rules=rules):
+            blocks.append(block_text(block, text))
+            inserts.append(
+                f"  0\nINSERT\n  8\n{BOUNDARY}\n  2\n{block}\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
+            )
+    _style_text(out, pen)
+    inside = pen.take()
+    text = (
+        _header(unit_mm)
+        + _tables()
+        + f"  0\nSECTION\n  2\nBLOCKS\n{''.join(blocks)}  0\nENDSEC\n"
+        + f"  0\nSECTION\n  2\nENTITIES\n{inside}{''.join(inserts)}  0\nENDSEC\n  0\nEOF\n"
+    )
+    files = {".dxf": text.encode("ascii")}
+    if out.ruled:
+        files[".rul"] = render_rules(_rule_table(out), decimals=pen.decimals).encode("ascii")
+    return files
+
+
+def _rule_table(out: Written) -> RuleTable:
+    """Return the rule table of what was numbered."""
+    options = out.options
+    return RuleTable(
+        plain(out.pattern.name),
+        tuple(plain(size) for size in out.pattern.sizes),
+        plain(out.pattern.base),
+        out.numbering.rules,
+        ENGLISH if options.units == "in" else METRIC,
+        {"author": plain(options.author), "date": options.date, "time": options.time},
+    )
+
+
+def _style_text(out: Written, pen: Pen) -> None:
+    pattern, options = out.pattern, out.options
+    inches = options.units == "in"
+    lines = [
+        VERSION_LINE,
+        f"Style Name: {plain(pattern.name)}",
+        *([f"Creation Date: {plain(options.date)}"] if options.date else []),
+        *([f"Creation Time: {plain(options.time)}"] if options.time else []),
+        *([f"Author: {plain(options.author)}"] if options.author else []),
+        f"Sample Size: {plain(pattern.base)}",
+        *([f"Grade Rule Table: {plain(pattern.name)}"] if out.ruled else []),
+        f"Units: {'ENGLISH' if inches else 'METRIC'}",
+    ]
+    for index, line in enumerate(lines):
+        pen.text(BOUNDARY, (0.0, -1.4 * _STYLE_HEIGHT * index), line, height=_STYLE_HEIGHT)
+    if options.names:
+        own = {"unit": options.units, "set": pattern.name, "lay_on": pattern.lay_on}
+        for word, value in own.items():
+            pen.text(ANNOTATION, (0.0, 0.0), f"{MARKER}{word} {escaped(value)}", height=2.0)
+
+
+def _header(unit_mm: float) -> str:
+    return (
+        "  0\nSECTION\n  2\nHEADER\n  9\n$ACADVER\n  1\nAC1009\n  9\n$INSBASE\n 10\n0.0\n 20\n0.0\n"
+        f" 30\n0.0\n  9\n$MEASUREMENT\n 70\n{int(unit_mm == 1.0)}\n  0\nENDSEC\n"
+    )
+
+
+def _tables() -> str:
+    layers = "".join(
+        f"  0\nLAYER\n  2\n{name}\n 70\n0\n 62\n7\n  6\nCONTINUOUS\n" for name in ("0", *_LAYERS)
+    )
+    return (
+        "  0\nSECTION\n  2\nTABLES\n"
+        "  0\nTABLE\n  2\nLTYPE\n 70\n1\n  0\nLTYPE\n  2\nCONTINUOUS\n 70\n0\n  3\nSolid line\n"
+        " 72\n65\n 73\n0\n 40\n0.0\n  0\nENDTAB\n"
+        f"  0\nTABLE\n  2\nLAYER\n 70\n{len(_LAYERS) + 1}\n{layers}  0\nENDTAB\n"
+        "  0\nTABLE\n  2\nSTYLE\n 70\n1\n  0\nSTYLE\n  2\nSTANDARD\n 70\n0\n 40\n0.0\n 41\n1.0\n"
+        " 50\n0.0\n 71\n0\n 42\n2.5\n  3\ntxt\n  4\n\n  0\nENDTAB\n"
+        "  0\nENDSEC\n"
+    )
+
+
+def _lost(pattern: PatternSet, out: Written) -> None:
+    """Say what the standard cannot carry."""
+    relations = pattern.relations
+    counts = {
+        "assemblies": len(relations.assemblies),
+        "seams": len(relations.seams),
+        "openings": len(relations.openings),
+        "stacks": len(relations.stacks),
+        "bands": len(relations.bands),
+        "places": len(relations.places),
+        "girths": len(relations.girths),
+        "chart rows": len(pattern.chart),
+    }
+    kept = ", ".join(f"{count} {what}" for what, count in counts.items() if count)
+    if kept:
+        out.notes.info(f"the format has no place for relations, which stay in the set: {kept}")
+    texts = [pattern.name, *(info.title for info in pattern.info.values())]
+    texts += [info.fabric for info in pattern.info.values()]
+    texts += [*pattern.pieces, *pattern.sizes]
+    for text in dict.fromkeys(text for text in texts if not text.isascii()):
+        out.notes.info(f"'{text}' is written in ASCII letters as '{plain(text)}'")
+    for name in (*out.ruled, *out.nested):
+        info = pattern.info[name]
+        if info.allowance.turned or info.allowance.corners or info.anchors:
+            out.notes.info(
+                "how its hem is turned up, its corners' styles and its anchors show in the cut "
+                "line only; they stay in the set",
+                where=f"piece '{name}'",
+            )
+        if any(edge.path for piece in pattern.pieces[name].nest.values() for edge in piece.edges):
+            out.notes.info(
+                "edges drawn with path data are written as points", where=f"piece '{name}'"
+            )
