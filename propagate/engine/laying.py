@@ -23,7 +23,16 @@ from propagate.geometry.polyline import arc_lengths, between, end_direction, len
 from propagate.pattern.relations import BlendMain
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
-__all__ = ["Laid", "LayOptions", "lay", "level_crossing", "level_height", "rise_of", "upward"]
+__all__ = [
+    "Laid",
+    "LayOptions",
+    "lay",
+    "level_crossing",
+    "level_height",
+    "on_vertex",
+    "rise_of",
+    "upward",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -215,10 +224,10 @@ def _hold(
             f"{where}: the hold ({said}) does not cross the edge; "
             "expected a level between its two ends"
         )
-    return _on_vertex(edge, hit)
+    return on_vertex(edge, hit)
 
 
-def _on_vertex(edge: Array, distance: float) -> float:
+def on_vertex(edge: Array, distance: float) -> float:
     """The distance of a vertex that lies there but for a rounding: no doubled points."""
     arc = arc_lengths(edge)
     nearest = float(arc[np.abs(arc - distance).argmin()])
@@ -246,7 +255,7 @@ def _raised(
     own = level_crossing(centre, height * grain, grain)
     if own is None or own <= hold or own > (hold + length(centre)) / 2:
         return hold
-    return _on_vertex(centre, own)
+    return on_vertex(centre, own)
 
 
 def rise_of(main: BlendMain, silhouette: Silhouette, lay_on: str, set_name: str) -> float:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.laying import level_crossing, level_height
+from propagate.engine.laying import level_crossing, level_height, on_vertex
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import EditError
@@ -106,7 +106,7 @@ def _last_crossing(
             f"set '{pattern.name}', edge '{edge}': level '{leg.level}' or the hold '{leg.hold}' "
             "does not cross it; expected both between the ends of the edge"
         )
-    return hit
+    return on_vertex(points, hit)
 
 
 def _laid(pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette, size: str) -> Source:
