@@ -294,6 +294,16 @@ class Taped:
         share = gap[k] / (gap[k] - gap[k + 1])
         return np.vstack([points[k] + share * (points[k + 1] - points[k]), points[k + 1 :]])
 
+    def below(self, edge: str, height: float) -> np.ndarray:
+        """The stretch of a leg's edge below a height along the grain, from the height down."""
+        points = self.edges[edge]
+        gap = self.height(points) - height
+        if gap[0] < gap[-1]:
+            points, gap = points[::-1], gap[::-1]
+        k = np.flatnonzero(gap > 0)[-1]
+        share = gap[k] / (gap[k] - gap[k + 1])
+        return np.vstack([points[k] + share * (points[k + 1] - points[k]), points[k + 1 :]])
+
 
 def taped(pattern, name: str, size: str) -> Taped:
     """Tape an assembly, or take a plain piece."""
