@@ -19,6 +19,7 @@ COMMANDS = {
     "walk": ("propagate.cli.walk", "Walk every seam: does it all sew together?"),
     "suggest": ("propagate.cli.suggest", "Propose which edges are sewn to which."),
     "blend": ("propagate.cli.blend", "Blend sizes by level; every companion piece follows."),
+    "revise": ("propagate.cli.revise", "Receive a revised piece; all sizes and companions follow."),
     "why": ("propagate.cli.why", "Tell why a piece of a result changed."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),
     "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, DXF or JSON."),

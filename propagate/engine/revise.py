@@ -30,7 +30,11 @@ Carry = Literal["millimetres", "proportion"]
 
 @dataclass(frozen=True)
 class RevisedEdge:
-    """What became of one edge of a revised piece in one size."""
+    """What became of one edge of a revised piece in one size.
+
+    `carried` is "as drawn", or how the base size's change came here: "millimetres" or
+    "proportion".
+    """
 
     piece: str
     size: str
@@ -108,9 +112,7 @@ def revise(
                 source = found[pattern.base]
                 old = pattern.sized(name, pattern.base)
                 new = _carried(old, source, pattern.sized(name, size), carry)
-                statuses, said = source.statuses, f"from size {pattern.base}, same {carry}"
-                if carry == "proportion":
-                    said = f"from size {pattern.base}, in proportion to the edge's length"
+                statuses, said = source.statuses, str(carry)
             edges += [RevisedEdge(name, size, e, status, said) for e, status in statuses]
             if new is not pattern.sized(name, size) and any(s != "same" for _, s in statuses):
                 given[size][name] = new

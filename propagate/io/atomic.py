@@ -19,7 +19,7 @@ from propagate.errors import OutputError
 __all__ = ["MARKER", "OWN_NAMES", "left_behind", "write_folder"]
 
 MARKER = "set.toml"  # a folder without it is not one of ours
-OWN_NAMES = frozenset({MARKER, "geometry", "record.json", "cut_lines.json"})
+OWN_NAMES = frozenset({MARKER, "geometry", "record.json", "cut_lines.json", "revised.json"})
 _DESKTOP_NAMES = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 _SHOWN = 5
 

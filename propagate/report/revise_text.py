@@ -1,0 +1,140 @@
+"""A revision in words: what the drawing changed, what followed, whether it sews."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from propagate.engine.record import Record, as_plain
+from propagate.engine.revise import Revised
+from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.units import MILLIMETRES, Unit
+
+__all__ = ["revised_lines", "revised_plain"]
+
+_CARRIED = {
+    "as drawn": "as drawn",
+    "millimetres": "by the same millimetres",
+    "proportion": "in proportion to its length",
+}
+
+
+def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
+    """Describe a revision at 80 columns."""
+    if not found.changed:
+        return sentence(f"{found.pattern.name}: the files change nothing; every edge is the same")
+    sizes = ", ".join(found.records)
+    lines = sentence(f"{found.pattern.name}: revised in size {sizes}")
+    lines += _warning_lines(found)
+    lines += heading(f"what the drawing changed ({unit.name})")
+    lines += _edge_lines(found, unit)
+    lines += heading("what followed")
+    lines += _followers(found, unit)
+    return lines
+
+
+def _warning_lines(found: Revised) -> list[str]:
+    texts: dict[str, list[str]] = {}
+    for size, record in found.records.items():
+        for notice in record.warnings:
+            texts.setdefault(f"{notice.where}: {notice.text}", []).append(size)
+    if not texts:
+        return []
+    lines = heading("look at this first")
+    for text, sizes in texts.items():
+        lines += sentence(f"- {text} (size {', '.join(sizes)})", 2, 2)
+    return lines
+
+
+def _edge_lines(found: Revised, unit: Unit) -> list[str]:
+    """One row for each changed edge: its lengths in the first size, and how it was carried."""
+    rows, seen = [], set()
+    for edge in found.edges:
+        if edge.status == "same" or (edge.piece, edge.edge) in seen:
+            continue
+        seen.add((edge.piece, edge.edge))
+        group = [e for e in found.edges if (e.piece, e.edge) == (edge.piece, edge.edge)]
+        ways = dict.fromkeys(_CARRIED[e.carried] for e in group if e.status != "same")
+        size = next(e.size for e in group if e.status != "same")
+        change = next(
+            e
+            for p in found.records[size].pieces
+            if p.piece == edge.piece
+            for e in p.edges
+            if e.edge == edge.edge
+        )
+        rows.append(
+            [
+                f"{edge.piece}.{edge.edge}",
+                edge.status,
+                size,
+                unit.length(change.before_mm),
+                unit.length(change.after_mm),
+                "; ".join(ways),
+            ]
+        )
+    columns = [
+        Column("edge"),
+        Column("was"),
+        Column("size"),
+        Column("before", number=True),
+        Column("now", number=True),
+        Column("in the sizes"),
+    ]
+    return table(columns, rows)
+
+
+def _followers(found: Revised, unit: Unit) -> list[str]:
+    """Pieces that followed, and the largest difference of any seam, over all sizes."""
+    revised = {edge.piece for edge in found.edges}
+    followed: dict[str, list[str]] = {}
+    for size, record in found.records.items():
+        for piece in record.pieces:
+            if piece.status != "same" and piece.piece not in revised:
+                followed.setdefault(piece.piece, []).append(size)
+    every = len(found.records)
+    lines = []
+    for name, sizes in followed.items():
+        where = "every size" if len(sizes) == every else f"size {', '.join(sizes)}"
+        lines += sentence(f"{name}, in {where}", 2, 2)
+    if not lines:
+        lines = sentence("no other piece had to change", 2)
+    return [*lines, *_sewing_lines(found.records, unit)]
+
+
+def _sewing_lines(records: Any, unit: Unit) -> list[str]:
+    lines = heading("does it sew")
+    largest, failed = 0.0, []
+    for size, record in records.items():
+        for row in (*record.seams, *record.bands):
+            largest = max(largest, abs(row["difference"]))
+            if row["verdict"] == "does not sew":
+                off = unit.change(row["difference"])
+                failed.append(f"{row['name']}, size {size}: off by {off}")
+    if failed:
+        for text in failed:
+            lines += sentence(f"- {text}", 2, 2)
+        return lines
+    return lines + sentence(
+        "every seam and band that was reached sews together; the largest difference is "
+        f"{unit.small(largest)}",
+        2,
+    )
+
+
+def revised_plain(found: Revised) -> dict[str, Any]:
+    """The revision as plain values; the old outlines stay in the records of a result."""
+    records: dict[str, Any] = {}
+    for size, record in found.records.items():
+        plain = as_plain(_without_outlines(record))
+        records[size] = plain
+    return {
+        "edges": [as_plain(edge) for edge in found.edges],
+        "records": records,
+    }
+
+
+def _without_outlines(record: Record) -> Record:
+    from dataclasses import replace
+
+    pieces = tuple(replace(piece, before={}) for piece in record.pieces)
+    return replace(record, pieces=pieces)
