@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +18,7 @@ __all__ = ["Wishes", "kind_of", "read_style"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set"}
+_NEUTRAL = re.compile(r"edge_\d+")
 _KINDS = {"svg": "SVG", "dxf": "DXF", "json": "JSON", "set": "set"}
 
 
@@ -172,6 +174,9 @@ def _read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Readin
 
 
 def _names_by_place(_: str, sized: SizedPiece) -> Mapping[str, str]:
+    """Names for the edges of a piece whose file names none of them."""
+    if not all(_NEUTRAL.fullmatch(name) for name in sized.edge_names):
+        return {}
     up = upright(sized.grain.direction)
     names = name_edges([edge.points for edge in sized.edges], up)
     return dict(zip(sized.edge_names, names, strict=True))

@@ -68,8 +68,10 @@ def _examples(pattern: PatternSet) -> Iterator[list[str]]:
         "## They show the form and name edges of this set; which edges are sewn to each",
         "## other is for you to say.  Take '# ' away from the lines of a block to use it.",
     ]
-    rows = ", ".join("0" for _ in pattern.sizes)
-    yield _commented("Body measurements, one for each size (above 0):", f"[chart]\nhip = [{rows}]")
+    rows = ", ".join("1000" for _ in pattern.sizes)
+    yield _commented(
+        "Body measurements, one for each size (put in your own):", f"[chart]\nhip = [{rows}]"
+    )
     yield _commented(
         f"Allowances of '{first}': put this below its own [pieces.{first}].",
         f"[pieces.{_key(first)}.allowance]\ndefault = 10\nedges = {{ {_key(edge)} = 20 }}",

@@ -123,7 +123,9 @@ def common_corners(
 
 
 def _lowest(outline: BareOutline) -> int:
-    return int(np.argmin(outline.places()[:, 1]))
+    height = outline.places()[:, 1]
+    allowed = range(len(height)) if outline.candidates is None else outline.candidates
+    return min(allowed, key=lambda index: (height[index], index))
 
 
 def _counterparts(

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 
 from propagate.errors import FormatError
+from propagate.io.checks import is_name
 from propagate.io.svg.affine import numbers
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.path_read import MOST_SEGMENTS, Line, arc_segments, parse_path
@@ -29,6 +30,8 @@ _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
 
 def clean_name(text: str) -> str:
     """A text as a name of the set: characters that names do not hold become ``_``."""
+    if is_name(text):
+        return text
     return _NOT_IN_NAMES.sub("_", text.strip()).strip("_")
 
 
@@ -40,7 +43,9 @@ def names_of(node: Node) -> tuple[str | None, frozenset[str], Mapping[str, str]]
         if key.startswith("data-")
     }
     words = frozenset((node.get("class") or "").split())
-    for text in (data.get("name"), node.attributes.get(_INKSCAPE), node.get("id")):
+    if data.get("name"):
+        return data["name"], words, data
+    for text in (node.attributes.get(_INKSCAPE), node.get("id")):
         if text is None or not text.strip():
             continue
         decoded = _CODED.sub(_decoded, text.strip())

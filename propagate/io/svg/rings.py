@@ -17,6 +17,7 @@ from propagate.pattern.model import Array
 __all__ = ["Ring", "find_rings", "outermost", "signed_area"]
 
 SMALLEST_SIDE_MM = 8.0  # a closed line smaller than this is a mark and no outline
+SMALLEST_AREA_MM2 = 1e-3
 FEWEST_FOR_SEARCH = 400  # with more open lines only plain chains are followed
 
 
@@ -87,9 +88,18 @@ def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[S
         ):
             rest.append(shape)
         else:
-            rings.append(_closed_ring(shape))
+            ring = _closed_ring(shape)
+            if _has_area(ring):
+                rings.append(ring)
+            else:
+                rest.append(shape)
     chained, left = _chained(open_shapes, join)
     return rings + chained, rest + left
+
+
+def _has_area(ring: Ring) -> bool:
+    """Whether it is more than a line drawn there and back."""
+    return len(ring.points) >= 3 and abs(signed_area(ring.points)) > SMALLEST_AREA_MM2
 
 
 def _closed_ring(shape: Shape) -> Ring:
@@ -231,7 +241,8 @@ def _ring_of(lines: Sequence[tuple[Shape, bool]]) -> Ring | None:
         closed.append((chain.with_ends(before, chain.end), shape))
     if any(len(set(map(tuple, chain.points.tolist()))) < 2 for chain, _ in closed):
         return None
-    return Ring(closed, gap)
+    ring = Ring(closed, gap)
+    return ring if _has_area(ring) else None
 
 
 def outermost(rings: Sequence[Ring]) -> list[Ring]:
