@@ -210,7 +210,13 @@ def _fairness_row(
         "parents_radius_mm": _radius(max(p.max_curvature for p in parents)),
         "plain_arc_radius_mm": _radius(plain),
         "curvature_ratio": ratio,
-        "ok": abs(join) <= TANGENT_DEG and ratio <= CURVATURE_RATIO and inflections <= allowed,
+        "ok": (
+            abs(join) <= TANGENT_DEG
+            and ratio <= CURVATURE_RATIO
+            and inflections <= allowed
+            # each bend has a peak of its own
+            and peaks <= max(parent_peaks, 1) + allowed
+        ),
     }
 
 
