@@ -555,6 +555,82 @@ def _head(line: np.ndarray, size: float) -> np.ndarray:
     return shapely.get_coordinates(shapely.ops.substring(shapely.LineString(line), 0.0, size))
 
 
+# -------------------------------------------------------------------------- marks inside
+
+
+def test_darts_and_lines_of_the_top_are_the_top_sizes_moved_as_one(cases):
+    """Dart legs and tip, welt line: one translation takes all of them to their new places."""
+    for case in cases:
+        for main in case.plan.mains:
+            lead = case.new[main.silhouette].lead
+            old = case.top[main.silhouette].lead
+            turn = _turned(old, lead)
+            shifts = [
+                lead_line.points - turn(old_line.points)
+                for lead_line, old_line in zip(lead.lines, old.lines, strict=True)
+            ]
+            for new_dart, old_dart in zip(lead.darts, old.darts, strict=True):
+                shifts.append([np.array(new_dart.tip) - turn(old_dart.tip)])
+                for leg in new_dart.legs:
+                    place = measure.landmark(lead, leg) - turn(measure.landmark(old, leg))
+                    shifts.append([place])
+            if not shifts:
+                continue
+            spread = np.ptp(np.vstack(shifts), axis=0).max()
+            close(spread, 0.0, LINE_MM, case, main.silhouette, "shifts of darts and lines")
+            # It is the motion that lays the held waist: centre corner on centre corner.
+            corner = _from_centre(case.new[main.silhouette], main)[0]
+            drawn = turn(_from_centre(case.top[main.silhouette], main)[0])
+            gap = np.linalg.norm(np.vstack(shifts).mean(axis=0) - (corner - drawn))
+            close(gap, 0.0, LINE_MM, case, main.silhouette)
+
+
+def _turned(old, new) -> measure.Rigid:
+    """The turn of the old piece's grain on to the new one's, about the origin."""
+    lines = [np.subtract(sized.grain.end, sized.grain.start) for sized in (old, new)]
+    pairs = [np.vstack([vector, -vector]) / np.linalg.norm(vector) for vector in lines]
+    return measure.registration(*pairs)
+
+
+def test_anchored_marks_keep_their_distance(cases):
+    """A fly notch is as far from the waist as in the top's size, a zip's end from the hem."""
+    found = 0
+    for case in cases:
+        for main in case.plan.mains:
+            new = case.new[main.silhouette].lead
+            (name,) = [n for n, p in case.pattern.pieces.items() if p.at(case.size) is new]
+            for mark, anchor in case.source.info[name].anchors.items():
+                edge, _, end = anchor.partition(".")
+                (on,) = [m.edge for m in new.landmarks if m.name == mark]
+                corner = measure.landmark(new, anchor)
+                # The end comes from the size of the top when it lies on the crossing edge.
+                across = case.new[main.silhouette].edges[main.across]
+                above = measure.nearest(corner, across)[0] < 1e-6
+                size = case.upper if above else case.lower
+                distances = []
+                for sized in (new, case.source.pieces[name].at(size)):
+                    place = measure.along(sized, on, mark)
+                    total = measure.polyline_length(measure.points_of(sized, edge))
+                    distances.append(place if end == "start" else total - place)
+                close(distances[0], distances[1], SEAM_MM, case, name, mark)
+                found += 1
+    assert found
+
+
+def test_a_facings_grain_is_parallel_to_the_fronts(cases):
+    for case in cases:
+        shows = [layer for layer in case.stack.layers if layer.shows]
+        assert shows
+        main = case.new[case.opening.silhouette].grain
+        for layer in shows:
+            grain = case.piece(layer.piece).grain
+            ends = case.seats[layer.piece]([grain.start, grain.end])
+            along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+            close(abs(main[0] * along[1] - main[1] * along[0]), 0.0, 1e-4, case, layer.piece)
+            inside = measure.polygon(case.piece(layer.piece)).buffer(1e-6)
+            assert inside.contains(shapely.LineString([grain.start, grain.end])), str(case)
+
+
 # ------------------------------------------------------------------------------- outlines
 
 
