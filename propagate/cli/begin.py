@@ -32,6 +32,11 @@ __all__ = ["command"]
     multiple=True,
     help="Draw a level through a landmark, such as hip=front.side.start; repeatable.",
 )
+@click.option(
+    "--relations",
+    metavar="FILE",
+    help="Take this set.toml, with its relations, for the set; nothing else is written in it.",
+)
 @click.option("--replace", is_flag=True, help="Replace a set that stands there already.")
 @reading_options
 @json_option
@@ -40,6 +45,7 @@ def command(
     out: str,
     like: str | None,
     levels: tuple[str, ...],
+    relations: str | None,
     replace: bool,
     as_json: bool,
     **values: Any,
@@ -60,6 +66,8 @@ def command(
     if like is not None:
         pattern = _like(pattern, load(like), notes)
     pattern = _with_levels(pattern, levels)
+    if relations is not None:
+        pattern = _with_relations(pattern, Path(relations))
     _write(pattern, Path(out), replace=replace)
     report = ReadingReport(report.format, report.files, notes.lines)
     if as_json:
@@ -114,6 +122,13 @@ def _with_levels(pattern: PatternSet, texts: tuple[str, ...]) -> PatternSet:
     return replace(pattern, pieces=pieces, lay_on=lay_on)
 
 
+def _with_relations(pattern: PatternSet, file: Path) -> PatternSet:
+    """The pieces with the relations, sizes and names of a relations file."""
+    from propagate.io.begin import with_relations
+
+    return with_relations(pattern, file)
+
+
 def _write(pattern: PatternSet, out: Path, *, replace: bool) -> None:
     """Check the set, then write it with its pictures; nothing is written of a bad one."""
     from dataclasses import replace as with_values
@@ -128,12 +143,13 @@ def _write(pattern: PatternSet, out: Path, *, replace: bool) -> None:
     found = problems(pattern)
     if found:
         raise InvalidSet(pattern.name, found)
-    text = commented_toml(pattern)
     pictures = {
         f"pictures/{name}.svg": numbered_picture(pattern, name).encode() for name in pattern.pieces
     }
-    info = Authored(pattern.name, pattern.info, text.encode())
-    save(with_values(pattern, info=info), out, replace=replace, extra=pictures)
+    if not isinstance(pattern.info, Authored):
+        text = commented_toml(pattern).encode()
+        pattern = with_values(pattern, info=Authored(pattern.name, pattern.info, text))
+    save(pattern, out, replace=replace, extra=pictures)
 
 
 def _plain(pattern: PatternSet) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from propagate.errors import FormatError
@@ -14,7 +14,7 @@ from propagate.pattern.naming import name_edges, upright
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Wishes", "kind_of", "read_style"]
+__all__ = ["Wishes", "kind_of", "read_style", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set"}
@@ -103,6 +103,45 @@ def read_style(
         "json": _read_json,
     }
     return readers[kind_of(found)](found, chosen)
+
+
+def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
+    """Give pieces that were read the name, sizes, chart and relations of a relations file.
+
+    Raises
+    ------
+    FormatError
+        The file cannot be read, or names a size that was not read.
+    """
+    from propagate.io import set_toml
+    from propagate.io.authored import Authored
+
+    try:
+        source = file.read_bytes()
+        text = source.decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
+    head = set_toml.parse(text, str(file))
+    missing = [size for size in head.sizes if size not in pattern.sizes]
+    if missing:
+        raise FormatError(
+            f"{file}: found size '{missing[0]}', which was not read, expected sizes among "
+            f"{', '.join(pattern.sizes)}"
+        )
+    return replace(
+        pattern,
+        name=head.name,
+        sizes=head.sizes,
+        base=head.base,
+        lay_on=head.lay_on,
+        info=Authored(head.name, head.info, source),
+        relations=head.relations,
+        chart=head.chart,
+        pieces={
+            name: Piece(name, {size: piece.nest[size] for size in head.sizes})
+            for name, piece in pattern.pieces.items()
+        },
+    )
 
 
 def _inside(paths: Sequence[Path], what: str) -> list[Path]:

@@ -199,3 +199,58 @@ def test_a_set_is_not_replaced_unasked(tmp_path: Path, drawings: list[str]) -> N
     assert done.exit_code == 2
     assert "--replace" in done.output
     assert run("begin", *drawings, "-o", out, "--replace").exit_code == 0
+
+
+APRON = demo_path("scoop_skirt").parent / "garden_apron"
+
+
+@pytest.mark.parametrize("extra", [[], ["--sizes", "S,M,L"], ["--sizes", "S,L"]])
+def test_the_apron_drawn_by_hand(tmp_path: Path, extra: list[str]) -> None:
+    """Drawings in centimetres with transforms; the files come in alphabetical order."""
+    out = tmp_path / "apron"
+    files = sorted(str(file) for file in APRON.glob("*.svg"))
+    if extra == ["--sizes", "S,L"]:
+        files = [file for file in files if not file.endswith("_M.svg")]
+        done = run("begin", *files, "-o", str(out), *extra)
+        assert done.exit_code == 0, done.output
+        assert load(out).sizes == ("S", "L")
+        return
+    relations = ["--relations", str(APRON / "relations.toml")]
+    done = run("begin", *files, "-o", str(out), *extra, *relations)
+    assert done.exit_code == 0, done.output
+    assert (out / "set.toml").read_bytes() == (APRON / "relations.toml").read_bytes()
+    found = load(out)
+    # By hand, from the measures in the draft: cm times ten.
+    measures = (("S", 110, 300, 800), ("M", 120, 330, 840), ("L", 130, 365, 880))
+    for size, bib, width, length in measures:
+        apron = found.sized("apron", size)
+        assert apron.edge("top").length == pytest.approx(bib)
+        assert apron.edge("hem").length == pytest.approx(width)
+        assert apron.edge("fold").length == pytest.approx(length)
+        assert apron.edge("scoop").path is not None
+        assert apron.grain.direction == pytest.approx([0.0, 1.0])
+        assert [line.name for line in apron.lines] == ["pocket_place"]
+        assert [mark.edge for mark in apron.landmarks] == ["side"]
+        strap = found.sized("strap", size)
+        assert sorted(edge.length for edge in strap.edges)[::3] == pytest.approx(
+            [60.0, 2 * bib + 240.0]
+        )
+    assert run("walk", str(out), "--all-sizes").exit_code == 0
+
+
+def test_the_apron_is_what_its_draft_writes() -> None:
+    import runpy
+
+    draft = runpy.run_path(str(APRON / "draft.py"))
+    for one in draft["SIZES"]:
+        file = APRON / f"garden_apron_{one.size}.svg"
+        assert file.read_text(encoding="utf-8") == draft["drawing"](one)
+
+
+def test_relations_of_other_sizes_are_refused(tmp_path: Path) -> None:
+    file = str(APRON / "garden_apron_M.svg")
+    done = run(
+        "begin", file, "-o", str(tmp_path / "a"), "--relations", str(APRON / "relations.toml")
+    )
+    assert done.exit_code == 2
+    assert "size 'S'" in done.output

@@ -30,7 +30,7 @@ def size_of_files(files: Sequence[Path], options: SvgOptions, notes: ReportNotes
     if not files:
         return []
     if options.sizes and len(options.sizes) == len(files):
-        return list(options.sizes)
+        return _as_told(files, options.sizes, notes)
     if options.sizes:
         raise FormatError(
             f"found {len(files)} file(s) without groups called {', '.join(options.sizes)}, "
@@ -58,6 +58,17 @@ def size_of_files(files: Sequence[Path], options: SvgOptions, notes: ReportNotes
         )
     notes.add("assumed", f"sizes from the names of the files: {', '.join(sizes)}", option="--sizes")
     return sizes
+
+
+def _as_told(files: Sequence[Path], sizes: Sequence[str], notes: ReportNotes) -> list[str]:
+    """The size that is part of each file's name; else the sizes in the order of the files."""
+    parts = [set(_PARTS.split(file.stem)) for file in files]
+    named = [[size for size in sizes if size in part] for part in parts]
+    if all(len(found) == 1 for found in named) and len({f[0] for f in named}) == len(files):
+        return [found[0] for found in named]
+    pairs = ", ".join(f"{file.name} is {size}" for file, size in zip(files, sizes, strict=True))
+    notes.add("assumed", f"sizes in the order of the files: {pairs}", option="--sizes")
+    return list(sizes)
 
 
 def _by_looks(stem: str) -> str | None:
