@@ -32,7 +32,7 @@ LIBRARIES = {
     "pattern": {"numpy", "shapely", "networkx"},
     "engine": {"numpy", "shapely", "networkx"},
     "io": {"numpy", "shapely", "ezdxf"},
-    "report": {"numpy", "shapely"},
+    "report": {"numpy", "shapely", "pydyf", "uharfbuzz", "bidi", "jinja2", "markupsafe"},
     "cli": {"click"},
 }
 FILES = {"glob", "io", "os", "pathlib", "shutil", "tempfile"}
