@@ -1,0 +1,1 @@
+"""Vector PDF at true scale: a canvas in millimetres, layers, embedded fonts, pages streamed."""

@@ -1,0 +1,254 @@
+"""Fonts: which glyphs a text takes, how wide it is, and what is missing.
+
+Text is shaped by HarfBuzz, so that joined and stacked scripts come out right.  A cluster
+that the first font lacks is taken from the next one that has it.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from importlib import resources
+from itertools import pairwise
+from pathlib import Path
+
+import uharfbuzz as hb
+
+from propagate.errors import FormatError
+from propagate.report.pdf.bidi_runs import DirectedRun, directed_runs
+
+__all__ = ["FontBook", "FontFace", "Glyph", "GlyphRun"]
+
+_JOINERS = frozenset("\u200c\u200d\ufe0e\ufe0f")
+_CONTROL = "\N{REPLACEMENT CHARACTER}"
+
+
+@dataclass(frozen=True)
+class Glyph:
+    """A glyph of a shaped run; advances and shifts in thousandths of the text size."""
+
+    number: int
+    advance: float
+    x_shift: float
+    y_shift: float
+    chars: str
+
+
+@dataclass(frozen=True)
+class GlyphRun:
+    """Glyphs of one font, from left to right."""
+
+    face: FontFace
+    glyphs: tuple[Glyph, ...]
+    right_to_left: bool = False
+
+    @property
+    def width(self) -> float:
+        """Width in thousandths of the text size."""
+        return sum(glyph.advance for glyph in self.glyphs)
+
+
+class FontFace:
+    """A font file and the glyphs that were used of it.
+
+    Parameters
+    ----------
+    data : bytes
+    index : int
+        Which font of a collection.
+    label : str
+        Names the font in messages.
+    """
+
+    def __init__(self, data: bytes, label: str, index: int = 0) -> None:
+        self.label = label
+        self.face = hb.Face(hb.Blob(data), index)
+        self.font = hb.Font(self.face)
+        if not self.face.glyph_count or not self.face.unicodes:
+            raise FormatError(
+                f"font '{label}': found no glyphs, expected a TrueType or OpenType font; "
+                "give another file"
+            )
+        self.scale = 1000.0 / float(self.face.upem)
+        self.used: dict[int, str] = {}
+
+    @cached_property
+    def covered(self) -> frozenset[int]:
+        """Code points that the font has glyphs for."""
+        return frozenset(self.face.unicodes)
+
+    def has(self, chars: str) -> bool:
+        """Tell whether the font can show some characters."""
+        return all(ord(c) in self.covered or c in _JOINERS for c in chars)
+
+    def shape(self, text: str, *, right_to_left: bool) -> tuple[Glyph, ...]:
+        """Return the glyphs of a text from left to right and note that they are used."""
+        buffer = hb.Buffer()
+        buffer.add_str(text)
+        buffer.guess_segment_properties()
+        buffer.direction = "rtl" if right_to_left else "ltr"
+        hb.shape(self.font, buffer, {"kern": True, "liga": False})
+        infos, places = buffer.glyph_infos, buffer.glyph_positions
+        starts = sorted({info.cluster for info in infos} | {len(text)})
+        ends = dict(pairwise(starts))
+        glyphs, seen = [], set()
+        for info, place in zip(infos, places, strict=True):
+            chars = "" if info.cluster in seen else text[info.cluster : ends[info.cluster]]
+            seen.add(info.cluster)
+            self.used.setdefault(info.codepoint, chars)
+            glyphs.append(
+                Glyph(
+                    info.codepoint,
+                    place.x_advance * self.scale,
+                    place.x_offset * self.scale,
+                    place.y_offset * self.scale,
+                    chars,
+                )
+            )
+        return tuple(glyphs)
+
+    def advance(self, glyph: int) -> float:
+        """Width that the font itself gives a glyph, in thousandths of the text size."""
+        return float(self.font.get_glyph_h_advance(glyph)) * self.scale
+
+
+class FontBook:
+    """The fonts of a document, ordinary and bold, with those to fall back on.
+
+    Parameters
+    ----------
+    more : sequence of paths
+        Further font files, tried in turn for characters that the built-in font lacks.
+
+    Attributes
+    ----------
+    missing : set of str
+        Characters that no font has and that came out as an empty box.
+    """
+
+    def __init__(self, more: Sequence[str | Path] = ()) -> None:
+        extra = [_read(Path(path)) for path in more]
+        self.plain = [_builtin("DejaVuSans.ttf"), *extra]
+        self.bold = [_builtin("DejaVuSans-Bold.ttf"), self.plain[0], *extra]
+        self.missing: set[str] = set()
+        self._shaped: dict[tuple[str, bool], tuple[GlyphRun, ...]] = {}
+
+    @property
+    def faces(self) -> list[FontFace]:
+        """Every font once."""
+        return [self.bold[0], *self.plain]
+
+    def shape(self, text: str, *, bold: bool = False) -> tuple[GlyphRun, ...]:
+        """Return the runs of a line from left to right."""
+        key = (text, bold)
+        if key not in self._shaped:
+            runs: list[GlyphRun] = []
+            for directed in directed_runs(_clean(text)):
+                runs += self._faced(directed, self.bold if bold else self.plain)
+            if len(self._shaped) > 5000:
+                self._shaped.clear()
+            self._shaped[key] = tuple(runs)
+        return self._shaped[key]
+
+    def width(self, text: str, size: float, *, bold: bool = False) -> float:
+        """Width of a line, in the unit of `size`."""
+        return sum(run.width for run in self.shape(text, bold=bold)) * size / 1000.0
+
+    def fitted(self, text: str, size: float, room: float, *, bold: bool = False) -> str:
+        """Return a text that fits into a width, shortened by an ellipsis where it must be."""
+        if self.width(text, size, bold=bold) <= room:
+            return text
+        low, high = 0, len(text)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.width(text[:middle].rstrip() + "…", size, bold=bold) <= room:
+                low = middle
+            else:
+                high = middle - 1
+        return text[:low].rstrip() + "…"
+
+    def wrapped(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
+        """Cut a text into lines that fit into a width; a word that is too long is cut too."""
+        lines: list[str] = []
+        line = ""
+        for word in text.split():
+            whole = f"{line} {word}" if line else word
+            if self.width(whole, size, bold=bold) <= room:
+                line = whole
+                continue
+            if line:
+                lines.append(line)
+            while self.width(word, size, bold=bold) > room and len(word) > 1:
+                part = self.fitted(word, size, room, bold=bold)[:-1] or word[0]
+                lines.append(part)
+                word = word[len(part) :]
+            line = word
+        return [*lines, line] if line else lines
+
+    def _faced(self, directed: DirectedRun, faces: Sequence[FontFace]) -> list[GlyphRun]:
+        """Part a run by the font that has its clusters."""
+        parts: list[tuple[FontFace, str]] = []
+        for cluster in _clusters(directed.text):
+            face = next((f for f in faces if f.has(cluster)), None)
+            if face is None:
+                face = faces[0]
+                self.missing.update(c for c in cluster if c not in _JOINERS and not face.has(c))
+            if parts and parts[-1][0] is face:
+                parts[-1] = (face, parts[-1][1] + cluster)
+            else:
+                parts.append((face, cluster))
+        if directed.right_to_left:
+            parts.reverse()
+        return [
+            GlyphRun(
+                face,
+                face.shape(text, right_to_left=directed.right_to_left),
+                directed.right_to_left,
+            )
+            for face, text in parts
+        ]
+
+
+def _clusters(text: str) -> list[str]:
+    """Characters with the marks and joiners that belong to them."""
+    found: list[str] = []
+    for char in text:
+        joined = (
+            char in _JOINERS
+            or unicodedata.combining(char)
+            or unicodedata.category(char)
+            in (
+                "Mn",
+                "Mc",
+                "Me",
+            )
+        )
+        if found and (joined or found[-1].endswith("\u200d")):
+            found[-1] += char
+        else:
+            found.append(char)
+    return found
+
+
+def _clean(text: str) -> str:
+    """One line without control characters and halves of characters."""
+    return "".join(
+        " " if c in "\t\n\r" else _CONTROL if unicodedata.category(c) in ("Cc", "Cs") else c
+        for c in text
+    )
+
+
+def _builtin(name: str) -> FontFace:
+    data = resources.files("propagate.report.pdf").joinpath("fonts", name).read_bytes()
+    return FontFace(data, name.removesuffix(".ttf"))
+
+
+def _read(path: Path) -> FontFace:
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise FormatError(f"font '{path}' cannot be read ({reason}); give another file") from error
+    return FontFace(data, path.stem)
