@@ -190,7 +190,8 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
         upper_centre=top,
         foot_centre=foot,
         across=across,
-        across_hold=_across_hold(main, upper, bool(outward), options),
+        # A dart leg is a vertex, from which rounding after the motion may have parted it.
+        across_hold=on_vertex(across, _across_hold(main, upper, bool(outward), options)),
         slide=slide,
     )
 
