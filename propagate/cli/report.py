@@ -1,0 +1,43 @@
+"""``propagate report``: one page to look at in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from propagate.cli.app import LIMITS
+from propagate.cli.options import json_option, say, say_json, unit_option
+
+__all__ = ["command"]
+
+
+@click.command("report")
+@click.argument("path", metavar="SET_OR_RESULT")
+@click.option("-o", "--out", metavar="FILE", required=True, help="The page to write, PAGE.html.")
+@click.option("--size", help="Size of a set to show; the base size when left out.")
+@click.option("--replace", is_flag=True, help="Replace a page of the same name.")
+@unit_option
+@json_option
+def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_json: bool) -> int:
+    """Write a page that shows SET_OR_RESULT in a browser, in one file.
+
+    Of a result: what to look at first, the pieces before and after, every seam walked, and
+    why each change was made. Of a set: its pieces and its walk. The page needs no network.
+    """
+    from propagate.io.files import write_files
+    from propagate.io.folder import load
+    from propagate.io.result_folder import has_record, load_result
+    from propagate.report.layout import sentence
+    from propagate.report.page import report_page
+
+    source = load_result(path) if has_record(path) else load(path)
+    page = report_page(source, size=size, unit=unit).encode("utf-8")
+    file = Path(out)
+    write_files(file.parent, {file.name: page}, replace=replace)
+    if as_json:
+        say_json({"command": "report", "file": str(file), "bytes": len(page)})
+        return 0
+    said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
+    say([*sentence(said), "", *sentence(LIMITS)])
+    return 0

@@ -1,0 +1,183 @@
+"""Put the report page together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from propagate.engine.run import Result
+from propagate.errors import EditError
+from propagate.pattern.patternset import PatternSet
+from propagate.report.blend_text import edit_words
+from propagate.report.notices import attention, notices_of
+from propagate.report.page.causes import causes_of_all
+from propagate.report.page.graph import graph_of
+from propagate.report.page.joins import Join, joins_of, run_of_side
+from propagate.report.page.pieces import PieceView, piece_view
+from propagate.report.page.render import render
+from propagate.report.page.subject import STATUS_WORDS, Subject, subject_of
+from propagate.report.page.swing import swing_view
+from propagate.report.page.tables import (
+    WalkRow,
+    curve_rows,
+    girth_rows,
+    opening_facts,
+    walk_rows,
+)
+from propagate.report.page.words import clean, json_text
+from propagate.report.units import unit_of
+
+__all__ = ["report_page"]
+
+
+def report_page(source: PatternSet | Result, *, size: str | None = None, unit: str = "mm") -> str:
+    """One self-contained HTML page of a result, or of a set in one size.
+
+    Parameters
+    ----------
+    source : PatternSet or Result
+        A result is shown with what changed and why; a set with its pieces and its walk.
+    size : str or None
+        Size of a set; None takes the base size.
+    unit : "mm" or "in"
+        Unit of the lengths that are written.
+
+    Raises
+    ------
+    EditError
+        The set has no pieces.
+    UnknownName
+        For a size that the set does not have.
+    """
+    subject = subject_of(source, size, unit_of(unit))
+    if not subject.pattern.pieces:
+        raise EditError(
+            f"set '{subject.pattern.name}' has no pieces, so there is nothing to report; "
+            "add pieces to its set.toml"
+        )
+    joins = joins_of(subject)
+    pieces = [_piece(subject, name) for name in subject.pattern.pieces]
+    rows = walk_rows(subject, joins)
+    openings = [(facts, swing_view(subject, facts.row)) for facts in opening_facts(subject)]
+    return render(
+        set_name=subject.pattern.name,
+        size=subject.size,
+        edit=edit_words(subject.result) if subject.result is not None else "",
+        unit=subject.unit.name,
+        is_result=subject.result is not None,
+        verdict=_verdict(rows),
+        notices=_notices(subject, rows, pieces),
+        counts=_counts(pieces),
+        graph=graph_of(subject, joins),
+        joins=joins,
+        joined=_joined(joins, pieces),
+        pieces=pieces,
+        scale=640.0 / max(max(view.box[2:]) for view in pieces),
+        rows=rows,
+        openings=openings,
+        girths=girth_rows(subject),
+        curves=curve_rows(subject),
+        causes_tree=causes_of_all(subject),
+        status_words=STATUS_WORDS,
+        data=json_text(_data(subject, joins, pieces)),
+    )
+
+
+def _piece(subject: Subject, name: str) -> PieceView:
+    notices = notices_of(subject.result, name) if subject.result is not None else []
+    return piece_view(subject, name, notices)
+
+
+def _verdict(rows: Sequence[WalkRow]) -> dict[str, int]:
+    bad = sum(row.rank == 0 for row in rows)
+    look = sum(row.rank == 1 for row in rows)
+    return {"bad": bad, "look": look, "all": len(rows)}
+
+
+def _counts(pieces: Sequence[PieceView]) -> dict[str, int]:
+    return {state: sum(view.state == state for view in pieces) for state in STATUS_WORDS}
+
+
+def _notices(
+    subject: Subject, rows: Sequence[WalkRow], pieces: Sequence[PieceView]
+) -> list[dict[str, Any]]:
+    """What to look at: what does not sew first, then warnings, each with its pieces."""
+    walked = [
+        {
+            "grave": row.rank == 0,
+            "where": f"{row.kind} {row.name}",
+            "text": f"{row.verdict}: off by {row.difference}, allowed {row.allowed} ({row.what})",
+            "join": row.join,
+            "pieces": [],
+        }
+        for row in rows
+        if row.rank < 2
+    ]
+    warned = [
+        {
+            "grave": False,
+            "where": where,
+            "text": text,
+            "join": "",
+            "pieces": [(view.id, view.title) for view in pieces if text in view.notices],
+        }
+        for where, text in (attention(subject.record) if subject.record is not None else [])
+    ]
+    grave = [notice for notice in walked if notice["grave"]]
+    return [*grave, *warned, *(notice for notice in walked if not notice["grave"])]
+
+
+def _joined(joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, list[Join]]:
+    """What each piece is joined by."""
+    return {
+        view.name: [join for join in joins if view.name in (*join.lead, *join.follow)]
+        for view in pieces
+    }
+
+
+def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, Any]:
+    """What the script needs beside the drawings: names, lengths and runs."""
+    return {
+        "unit": subject.unit.name,
+        "mm": subject.unit.mm,
+        "decimals": subject.unit.decimals,
+        "pieces": {
+            view.id: {
+                "title": clean(view.title),
+                "box": [round(v, 2) for v in view.box],
+                "edges": [[clean(e.name), round(e.length, 6)] for e in view.edges],
+            }
+            for view in pieces
+        },
+        "joins": {join.id: _join_data(subject, join) for join in joins},
+    }
+
+
+def _join_data(subject: Subject, join: Join) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "kind": join.kind,
+        "name": clean(join.name),
+        "group": join.group,
+        "pieces": [subject.ids[name] for name in dict.fromkeys((*join.lead, *join.follow))],
+    }
+    if join.first is not None and join.second is not None:
+        data |= {
+            "first": run_of_side(subject, join.first),
+            "second": run_of_side(subject, join.second),
+            "lengths": [round(join.first.length, 6), round(join.second.length, 6)],
+            "words": [clean(join.first.words), clean(join.second.words)],
+            "ease": join.ease,
+            "tolerance": join.tolerance,
+            "notches": [[clean(w), round(a, 6), round(b, 6)] for w, a, b in join.notches],
+        }
+    elif join.kind == "pocket":
+        opening = subject.pattern.relations.openings[join.name]
+        edges = subject.sized(opening.piece).edge_names
+        data["edges"] = [[subject.ids[opening.piece], edges.index(opening.edge)]]
+    else:
+        seam = subject.pattern.relations.seams.get(join.name)
+        spans = (*seam.lead, *seam.follow) if seam is not None and join.kind == "seam" else ()
+        data["edges"] = [
+            [subject.ids[s.piece], subject.sized(s.piece).edge_names.index(s.edge)] for s in spans
+        ]
+    return data

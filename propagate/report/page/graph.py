@@ -1,0 +1,204 @@
+"""Lay out the garment as a graph: pieces in columns, what joins them between the columns.
+
+The first column holds the pieces that were edited or that lead; every further one holds
+what is sewn to the one before, and is reached later by a change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from propagate.report.page.joins import Join
+from propagate.report.page.paths import short
+from propagate.report.page.subject import STATUS_WORDS, State, Subject
+from propagate.report.page.words import cut_short
+
+__all__ = ["Graph", "Node", "graph_of"]
+
+_WIDE, _TALL, _GAP = 132.0, 34.0, 12.0
+_JOIN_WIDE, _JOIN_TALL = 128.0, 26.0
+_BETWEEN = 46.0
+_MARGIN = 8.0
+_MOST = 17
+_ROUNDS = 6
+_KINDS = {"seam": "seam", "band": "band", "pocket": "pocket", "taped": "taped together"}
+
+
+@dataclass(frozen=True)
+class Node:
+    """A box of the graph: a piece, or what joins pieces."""
+
+    id: str
+    sort: str
+    kind: str
+    title: str
+    short: str
+    state: State
+    words: str
+    x: float
+    y: float
+    wide: float
+    tall: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Middle of the box."""
+        return self.x + self.wide / 2, self.y + self.tall / 2
+
+
+@dataclass(frozen=True)
+class Graph:
+    """Boxes, the lines between them as (join, piece, state, path data), and the extent."""
+
+    nodes: Sequence[Node]
+    links: Sequence[tuple[str, str, State, str]]
+    wide: float
+    tall: float
+
+
+def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
+    """Lay out the graph of a set; the same set gives the same layout."""
+    groups: dict[str, list[Join]] = {}
+    for join in joins:
+        groups.setdefault(join.group, []).append(join)
+    ends = {
+        key: tuple(dict.fromkeys(p for join in group for p in (*join.lead, *join.follow)))
+        for key, group in groups.items()
+    }
+    ranks = _ranks(subject, groups, ends)
+    columns = _columns(ranks, ends)
+    _order(columns, ends)
+    places = _places(columns)
+    nodes = [_piece_node(subject, name, places[name]) for name in subject.pattern.pieces]
+    nodes += [_join_node(key, group, places[key]) for key, group in groups.items()]
+    boxes = {node.id: node for node in nodes}
+    links = []
+    for key, pieces in ends.items():
+        for piece in pieces:
+            box = boxes[subject.ids[piece]]
+            links.append((key, box.id, boxes[key].state, _link(boxes[key], box)))
+    wide = max(node.x + node.wide for node in nodes) + _MARGIN
+    tall = max(node.y + node.tall for node in nodes) + _MARGIN
+    return Graph(sorted(nodes, key=lambda n: (n.x, n.y)), links, wide, tall)
+
+
+def _ranks(
+    subject: Subject, groups: Mapping[str, Sequence[Join]], ends: Mapping[str, Sequence[str]]
+) -> dict[str, int]:
+    """Distance of every piece from the pieces that lead, in joins; the unjoined come last."""
+    plan = subject.pattern.relations.blend
+    assemblies = subject.pattern.relations.assemblies
+    roots = []
+    if plan is not None:
+        names = [main.silhouette for main in plan.mains]
+        roots = [assemblies[n].lead if n in assemblies else n for n in names]
+    ranks = dict.fromkeys((name for name in roots if name in subject.ids), 0)
+    leads = [p for group in groups.values() for join in group for p in join.lead]
+    follows = {p for group in groups.values() for join in group for p in join.follow}
+    for start in [*ranks, *(p for p in leads if p not in follows), *leads]:
+        ranks.setdefault(start, 0)
+        _spread(ranks, ends, start)
+    last = max(ranks.values(), default=0)
+    for name in subject.pattern.pieces:
+        ranks.setdefault(name, last)
+    return ranks
+
+
+def _spread(ranks: dict[str, int], ends: Mapping[str, Sequence[str]], start: str) -> None:
+    todo = [start, *(name for name, rank in ranks.items() if rank == 0 and name != start)]
+    for name in todo:
+        for pieces in ends.values():
+            if name in pieces:
+                for other in pieces:
+                    if other not in ranks:
+                        ranks[other] = ranks[name] + 1
+                        todo.append(other)
+
+
+def _columns(ranks: Mapping[str, int], ends: Mapping[str, Sequence[str]]) -> list[list[str]]:
+    """Pieces in even columns; a join stands after the first column that it reaches."""
+    columns: list[list[str]] = [[] for _ in range(2 * max(ranks.values(), default=0) + 2)]
+    for name, rank in ranks.items():
+        columns[2 * rank].append(name)
+    for key, pieces in ends.items():
+        columns[2 * min(ranks[p] for p in pieces) + 1].append(key)
+    return columns if columns[-1] else columns[:-1]
+
+
+def _order(columns: list[list[str]], ends: Mapping[str, Sequence[str]]) -> None:
+    """Bring what is joined to about the same height, so that few lines cross."""
+    near: dict[str, list[str]] = {}
+    for key, pieces in ends.items():
+        near[key] = list(pieces)
+        for piece in pieces:
+            near.setdefault(piece, []).append(key)
+    heights = {n: (i + 0.5) / len(col) for col in columns for i, n in enumerate(col)}
+    for round_ in range(_ROUNDS):
+        for column in columns if round_ % 2 == 0 else reversed(columns):
+            wanted = {
+                n: sum(heights[m] for m in near[n]) / len(near[n]) if near.get(n) else 2.0
+                for n in column
+            }
+            column.sort(key=lambda n: wanted[n])
+            heights.update({n: (i + 0.5) / len(column) for i, n in enumerate(column)})
+
+
+def _places(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
+    """Upper left corner of every box; columns stand on one middle line."""
+    steps = [(_TALL if i % 2 == 0 else _JOIN_TALL) + _GAP for i in range(len(columns))]
+    tall = max(len(col) * step for col, step in zip(columns, steps, strict=True))
+    places, x = {}, _MARGIN
+    for i, (column, step) in enumerate(zip(columns, steps, strict=True)):
+        spread = min(tall / len(column), step * 2.2) if column else 0.0
+        top = _MARGIN + (tall - spread * len(column)) / 2
+        for row, name in enumerate(column):
+            places[name] = x, top + spread * (row + 0.5) - (step - _GAP) / 2
+        x += (_WIDE if i % 2 == 0 else _JOIN_WIDE) + _BETWEEN
+    return places
+
+
+def _piece_node(subject: Subject, name: str, at: tuple[float, float]) -> Node:
+    title, state = subject.pattern.info[name].title, subject.state(name)
+    words = STATUS_WORDS[state] if subject.result is not None else "as drawn"
+    return Node(
+        subject.ids[name],
+        "piece",
+        "piece",
+        title,
+        cut_short(title, _MOST),
+        state,
+        words,
+        *at,
+        _WIDE,
+        _TALL,
+    )
+
+
+def _join_node(key: str, group: Sequence[Join], at: tuple[float, float]) -> Node:
+    states: list[State] = [join.state for join in group]
+    state = next(s for s in ("changed", "touched", "untouched") if s in states)
+    label = group[0].label
+    return Node(
+        key,
+        "join",
+        _KINDS[group[0].kind],
+        label,
+        cut_short(label, _MOST),
+        state,
+        STATUS_WORDS[state],
+        *at,
+        _JOIN_WIDE,
+        _JOIN_TALL,
+    )
+
+
+def _link(join: Node, piece: Node) -> str:
+    """A line from the side of one box to the side of the other."""
+    left = piece.x < join.x
+    ax = join.x if left else join.x + join.wide
+    bx = piece.x + piece.wide if left else piece.x
+    ay, by = join.middle[1], piece.middle[1]
+    pull = max(abs(bx - ax) * 0.5, 20.0) * (-1 if left else 1)
+    numbers = [short(v, 1) for v in (ax, ay, ax + pull, ay, bx - pull, by, bx, by)]
+    return "M{} {}C{} {} {} {} {} {}".format(*numbers)

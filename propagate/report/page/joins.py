@@ -1,0 +1,223 @@
+"""What joins the pieces: seams, bands zone by zone, pockets.
+
+Everything that is sewn along a line can be walked on the page.  The page draws its runs
+from the edges of the drawn pieces; here it is told which part of which edge, with lengths
+as they were measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from propagate.pattern.relations import Run, Span
+from propagate.pattern.spans import dart_mouths, distance_on_run, run_length, span_ends
+from propagate.report.page.subject import State, Subject
+from propagate.report.set_text import run_words
+
+__all__ = ["Join", "Side", "joins_of", "run_of_side"]
+
+Kind = Literal["seam", "band", "pocket", "taped"]
+_NEAR_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side of what is walked: its run, its length and the notches on it."""
+
+    run: Run
+    length: float
+    words: str
+
+
+@dataclass(frozen=True)
+class Join:
+    """One thing that joins pieces.
+
+    Attributes
+    ----------
+    id : str
+        Safe to stand in a page.
+    kind : "seam", "band", "pocket" or "taped"
+    name : str
+        As the set names it; a zone of a band is ``BAND ZONE``.
+    lead, follow : tuple of piece names
+    state : "changed", "touched" or "untouched"
+    group : str
+        Id of the box in the graph: the zones of a band share one.
+    label : str
+        What stands in that box.
+    first, second : Side or None
+        The side that lies still and the side that is rolled; None when nothing is walked.
+    ease, tolerance : float
+        mm.
+    notches : tuple of (words, distance on the first, distance on the second)
+    """
+
+    id: str
+    kind: Kind
+    name: str
+    lead: tuple[str, ...]
+    follow: tuple[str, ...]
+    state: State
+    group: str
+    label: str
+    first: Side | None = None
+    second: Side | None = None
+    ease: float = 0.0
+    tolerance: float = 0.0
+    notches: tuple[tuple[str, float, float], ...] = ()
+
+
+def joins_of(subject: Subject) -> list[Join]:
+    """Everything that joins pieces, in the order of the set."""
+    found = [*_seams(subject), *_bands(subject), *_pockets(subject), *_taped(subject)]
+    groups: dict[str, str] = {}
+    joins = []
+    for i, join in enumerate(found):
+        joins.append(replace(join, id=f"j{i}", group=groups.setdefault(join.group, f"j{i}")))
+    return joins
+
+
+def _pieces(run: Run) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(span.piece for span in run))
+
+
+def _state(subject: Subject, keys: Sequence[str], *, reached: bool) -> State:
+    if any(subject.changed_edge(key) for key in keys):
+        return "changed"
+    return "touched" if reached else "untouched"
+
+
+def _side(subject: Subject, run: Run) -> Side:
+    return Side(run, run_length(subject.sized, run), run_words(run))
+
+
+def _seams(subject: Subject) -> Iterator[Join]:
+    reached = {row["name"] for row in subject.record.seams} if subject.record else set()
+    for name, seam in subject.pattern.relations.seams.items():
+        keys = [span.key for span in (*seam.lead, *seam.follow)]
+        join = Join(
+            id="",
+            kind="seam",
+            name=name,
+            lead=_pieces(seam.lead),
+            follow=_pieces(seam.follow),
+            state=_state(subject, keys, reached=name in reached),
+            group=f"seam {name}",
+            label=name,
+            ease=seam.ease,
+            tolerance=seam.tolerance,
+        )
+        if not seam.mirror:
+            first, second = _side(subject, seam.lead), _side(subject, seam.follow)
+            pairs = []
+            for lead, follow in seam.notches:
+                ends = [
+                    distance_on_run(subject.sized, side.run, *_landmark(mark))
+                    for mark, side in ((lead, first), (follow, second))
+                ]
+                if ends[0] is not None and ends[1] is not None:
+                    pairs.append((f"{lead} | {follow}", ends[0], ends[1]))
+            join = replace(join, first=first, second=second, notches=tuple(pairs))
+        yield join
+
+
+def _landmark(name: str) -> tuple[str, str]:
+    piece, _, landmark = name.partition(".")
+    return piece, landmark
+
+
+def _bands(subject: Subject) -> Iterator[Join]:
+    reached = {row["name"] for row in subject.record.bands} if subject.record else set()
+    for name, band in subject.pattern.relations.bands.items():
+        for zone in band.zones:
+            if not zone.run:
+                continue
+            keys = [f"{band.piece}.{band.sewn}", *(span.key for span in zone.run)]
+            own = Span(band.piece, band.sewn, zone.begin, zone.end)
+            yield Join(
+                id="",
+                kind="band",
+                name=f"{name} {zone.name}",
+                lead=_pieces(zone.run),
+                follow=(band.piece,),
+                state=_state(subject, keys, reached=f"{name} {zone.name}" in reached),
+                group=f"band {name}",
+                label=name,
+                first=_side(subject, (own,)),
+                second=_side(subject, zone.run),
+                ease=zone.ease,
+                tolerance=band.tolerance,
+            )
+
+
+def _pockets(subject: Subject) -> Iterator[Join]:
+    relations = subject.pattern.relations
+    reached = {row["opening"] for row in subject.record.openings} if subject.record else set()
+    for name, opening in relations.openings.items():
+        stack = relations.stack_of.get(name)
+        layers = tuple(layer.piece for layer in stack.layers) if stack else ()
+        keys = [f"{opening.piece}.{opening.edge}"]
+        yield Join(
+            id="",
+            kind="pocket",
+            name=name,
+            lead=(opening.piece,),
+            follow=tuple(dict.fromkeys(layers)),
+            state=_state(subject, keys, reached=name in reached),
+            group=f"pocket {name}",
+            label=name,
+        )
+
+
+def _taped(subject: Subject) -> Iterator[Join]:
+    """Assemblies whose parts no pocket lays already."""
+    relations = subject.pattern.relations
+    laid = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    for name, assembly in relations.assemblies.items():
+        parts = tuple(part.piece for part in assembly.parts if part.piece not in laid)
+        if parts:
+            keys = [span.key for run in assembly.edges.values() for span in run]
+            state = _state(subject, keys, reached=assembly.lead in subject.changes)
+            yield Join("", "taped", name, (assembly.lead,), parts, state, f"taped {name}", name)
+
+
+def run_of_side(subject: Subject, side: Side) -> list[dict[str, Any]]:
+    """The stretches of a side with darts closed, in its own direction.
+
+    Each has the piece's id ``p``, the edge's number ``e`` and the distances ``a`` and
+    ``b`` along it, mm; ``b`` < ``a`` where the run goes against the outline.
+    """
+    found = []
+    for span in side.run:
+        piece = subject.sized(span.piece)
+        begin, end = span_ends(piece, span)
+        for a, b in _without_darts(dart_mouths(piece, span.edge), begin, end):
+            found.append(
+                {
+                    "p": subject.ids[span.piece],
+                    "e": piece.edge_names.index(span.edge),
+                    "a": round(a, 6),
+                    "b": round(b, 6),
+                }
+            )
+    return found
+
+
+def _without_darts(
+    mouths: Sequence[tuple[float, float]], begin: float, end: float
+) -> list[tuple[float, float]]:
+    """Cut the mouths of darts out of a stretch, kept in its direction."""
+    low, high = min(begin, end), max(begin, end)
+    parts, at = [], low
+    for first, last in mouths:
+        if last <= low or first >= high:
+            continue
+        if first - at > _NEAR_MM:
+            parts.append((at, first))
+        at = max(at, last)
+    if high - at > _NEAR_MM:
+        parts.append((at, high))
+    return parts if begin <= end else [(b, a) for a, b in reversed(parts)]

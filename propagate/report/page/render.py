@@ -1,0 +1,83 @@
+"""Fill the page's templates; everything is escaped, nothing is fetched."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from propagate.report.page.paths import short
+from propagate.report.page.words import clean, cut_short
+
+__all__ = ["render"]
+
+_STYLE = "page.css"
+_SCRIPTS = ("core.js", "layers.js", "viewer.js", "measure.js", "walk.js", "choose.js", "main.js")
+
+
+@lru_cache(maxsize=1)
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("propagate.report.page"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_finalized,
+    )
+    environment.filters["short"] = short
+    environment.filters["cut_short"] = cut_short
+    return environment
+
+
+def _finalized(value: Any) -> Any:
+    """Texts from a set lose what a page cannot hold; markup of our own stays as it is."""
+    return clean(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+
+
+@lru_cache(maxsize=1)
+def _assets() -> tuple[str, str]:
+    folder = files("propagate.report.page") / "assets"
+    style = (folder / _STYLE).read_text("utf-8")
+    scripts = "\n".join((folder / name).read_text("utf-8") for name in _SCRIPTS)
+    return style, f'"use strict";\n(() => {{\n{scripts}}})();\n'
+
+
+def render(*, data: str, **values: Any) -> str:
+    """Render the page.
+
+    Parameters
+    ----------
+    data : str
+        JSON for the script, with ``<``, ``>`` and ``&`` written as escapes.
+    **values
+        What the templates ask for.
+
+    Notes
+    -----
+    The page's own policy lets only this one script run, by its hash, and lets nothing be
+    fetched from anywhere.
+    """
+    style, script = _assets()
+    policy = (
+        f"default-src 'none'; script-src '{_hash(script)}'; style-src 'unsafe-inline'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    template = _environment().get_template("page.html.j2")
+    return template.render(
+        **values,
+        policy=policy,
+        style=Markup(style),
+        script=Markup(script),
+        data=Markup(data),
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"sha256-{base64.b64encode(digest).decode('ascii')}"

@@ -1,0 +1,92 @@
+"""What a page is about: a result, or a set in one size."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from propagate.engine.record import PieceChange, Record
+from propagate.engine.run import Result
+from propagate.engine.walk import Walk, walk
+from propagate.errors import UnknownName
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.report.units import Unit
+
+__all__ = ["STATUS_WORDS", "State", "Subject", "subject_of"]
+
+State = Literal["changed", "touched", "untouched"]
+STATUS_WORDS: Mapping[State, str] = {
+    "changed": "changed",
+    "touched": "looked at, as drawn",
+    "untouched": "not reached",
+}
+
+
+@dataclass(frozen=True)
+class Subject:
+    """A result or a set, in the size that is shown.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+    size : str
+    unit : Unit
+    result : Result or None
+        None when a set is shown that nothing was done to.
+    """
+
+    pattern: PatternSet
+    size: str
+    unit: Unit
+    result: Result | None = None
+
+    @property
+    def record(self) -> Record | None:
+        """The record of a result."""
+        return self.result.record if self.result is not None else None
+
+    @cached_property
+    def walked(self) -> Walk:
+        """Every relation, walked in the size that is shown."""
+        return walk(self.pattern, self.size)
+
+    @cached_property
+    def changes(self) -> Mapping[str, PieceChange]:
+        """What became of each piece that was reached."""
+        return {change.piece: change for change in self.record.pieces} if self.record else {}
+
+    @cached_property
+    def ids(self) -> Mapping[str, str]:
+        """A short id for every piece, safe to stand in a page whatever its name."""
+        return {name: f"p{i}" for i, name in enumerate(self.pattern.pieces)}
+
+    def sized(self, piece: str) -> SizedPiece:
+        """A piece in the size that is shown."""
+        return self.pattern.sized(piece, self.size)
+
+    def state(self, piece: str) -> State:
+        """Whether a piece changed, was only looked at, or was not reached."""
+        change = self.changes.get(piece)
+        if change is None:
+            return "untouched"
+        return "touched" if change.status == "same" else "changed"
+
+    def changed_edge(self, key: str) -> bool:
+        """Whether ``PIECE.EDGE`` was moved or reshaped."""
+        piece, _, edge = key.partition(".")
+        change = self.changes.get(piece)
+        return change is not None and any(
+            item.edge == edge and item.status != "same" for item in change.edges
+        )
+
+
+def subject_of(source: PatternSet | Result, size: str | None, unit: Unit) -> Subject:
+    """Choose the size to show; raises UnknownName for one that the set does not have."""
+    pattern = source.pattern if isinstance(source, Result) else source
+    if size is not None and size not in pattern.sizes:
+        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+    result = source if isinstance(source, Result) else None
+    return Subject(pattern, size or pattern.base, unit, result)

@@ -1,0 +1,208 @@
+"""The page's tables: the walk, openings, girths, curves."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from propagate.engine.walk import Check
+from propagate.report.page.joins import Join
+from propagate.report.page.subject import Subject
+from propagate.report.units import Unit
+
+__all__ = [
+    "Facts",
+    "GirthRow",
+    "WalkRow",
+    "curve_rows",
+    "girth_rows",
+    "opening_facts",
+    "walk_rows",
+]
+
+_RANK = {"does not sew": 0, "look": 1, "sews": 2}
+_WORDS = {"does not sew": "does not sew", "look": "look at it", "sews": "sews"}
+_KIND_WORDS = {"notches": "notch pair", "band": "band zone"}
+_SMALL_MM = 0.005
+
+
+@dataclass(frozen=True)
+class WalkRow:
+    """One check: texts for the eye and numbers to sort by."""
+
+    kind: str
+    name: str
+    what: str
+    first: str
+    second: str
+    ease: str
+    difference: str
+    allowed: str
+    verdict: str
+    rank: int
+    by: Sequence[float]
+    join: str = ""
+    reached: bool = True
+    cut_lines: str = ""
+
+
+def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
+    """Every check of the walk, failures first, then the largest differences."""
+    reached = _reached(subject)
+    ids = {(str(join.kind), join.name): join.id for join in joins}
+    rows = []
+    for check in subject.walked.checks:
+        if check.kind == "girth":
+            continue
+        kind = {"notches": "seam", "corner": "seam", "opening": "pocket"}.get(
+            check.kind, check.kind
+        )
+        known = reached is None or (check.kind, check.name) in reached
+        rows.append(_row(check, subject.unit, ids.get((kind, check.name), ""), known))
+    return sorted(rows, key=lambda row: (row.rank, -row.by[3]))
+
+
+def _reached(subject: Subject) -> set[tuple[str, str]] | None:
+    """Checks that the record holds; None for a set."""
+    record = subject.record
+    if record is None:
+        return None
+    rows = (*record.seams, *record.bands, *record.corners)
+    found = {(str(row["kind"]), str(row["name"])) for row in rows}
+    return found | {("opening", str(row["opening"])) for row in record.openings}
+
+
+def _row(check: Check, unit: Unit, join: str, reached: bool) -> WalkRow:
+    angle = check.kind == "corner"
+    cut = check.cut_line_difference
+    off = abs(check.difference)
+    return WalkRow(
+        kind=_KIND_WORDS.get(check.kind, check.kind),
+        name=check.name,
+        what=check.what,
+        first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),
+        second=f"{check.second:.0f}°" if angle else unit.length(check.second, 1),
+        ease="" if angle or not check.ease else unit.length(check.ease),
+        difference=f"{check.difference + 0.0:+.1f}°" if angle else unit.small(check.difference),
+        allowed=f"{check.tolerance:.1f}°" if angle else unit.length(check.tolerance),
+        verdict=_WORDS[check.verdict],
+        rank=_RANK[check.verdict],
+        by=[round(value, 6) for value in (check.first, check.second, check.ease, off)],
+        join=join,
+        reached=reached,
+        cut_lines="" if cut is None else unit.change(cut),
+    )
+
+
+@dataclass(frozen=True)
+class Facts:
+    """A name and what is said of it."""
+
+    name: str
+    pairs: Sequence[tuple[str, str]]
+    row: Mapping[str, Any]
+
+
+def opening_facts(subject: Subject) -> list[Facts]:
+    """How each opening lies now: its length, its swing, how far its end moved."""
+    if subject.record is None:
+        return []
+    unit, found = subject.unit, []
+    for row in subject.record.openings:
+        change = unit.change(row["difference_mm"], 2)
+        pairs = [
+            ("Size", str(row["size"])),
+            ("Length before", unit.said(row["before_mm"])),
+            ("Length now", f"{unit.said(row['after_mm'])} ({change})"),
+            ("Swing", f"{row['swing_deg'] + 0.0:+.1f}°"),
+            ("Its far end moved by", unit.said(row["moved_mm"])),
+        ]
+        if abs(row["slid_mm"]) > _SMALL_MM:
+            pairs.append(("Slid along the top by", unit.said(row["slid_mm"])))
+        gap = max(abs(row["across_gap_mm"]), abs(row["side_gap_mm"]))
+        pairs.append(("Its ends lie off their lines by", f"{unit.length(gap, 1)} {unit.name}"))
+        found.append(Facts(str(row["opening"]), pairs, row))
+    return found
+
+
+@dataclass(frozen=True)
+class GirthRow:
+    """One girth: the body, the ease, the garment; and what it should be."""
+
+    name: str
+    where: str
+    size: str
+    wanted: str
+    body: str
+    ease: str
+    found: str
+    off: str
+    verdict: str
+    body_share: float
+    whole_share: float
+
+
+def girth_rows(subject: Subject) -> list[GirthRow]:
+    """Girths of the finished garment against the chart."""
+    checks = {check.name: check for check in subject.walked.of("girth")}
+    recorded = {row["girth"]: row for row in subject.record.girths} if subject.record else {}
+    largest = max((check.second for check in checks.values()), default=1.0) or 1.0
+    return [_girth(subject, check, recorded.get(name), largest) for name, check in checks.items()]
+
+
+def _girth(
+    subject: Subject, check: Check, row: Mapping[str, Any] | None, largest: float
+) -> GirthRow:
+    unit = subject.unit
+    chart = subject.pattern.relations.girths[check.name].chart
+    body: float | None = None
+    if row is not None:
+        body = row["body_mm"]
+    elif chart is not None:
+        body = subject.pattern.chart.get(chart, {}).get(subject.size)
+    ease = None if body is None else check.second - body
+    return GirthRow(
+        name=check.name,
+        where=check.what,
+        size=str(row["size"]) if row is not None else subject.size,
+        wanted=unit.length(row["wanted_mm"]) if row is not None else "",
+        body="" if body is None else unit.length(body),
+        ease="" if ease is None else unit.change(ease),
+        found=unit.length(check.second),
+        off=unit.small(row["difference_mm"]) if row is not None else "",
+        verdict=_girth_verdict(row, ease, result=subject.record is not None),
+        body_share=100.0 * min(body or check.second, check.second) / largest,
+        whole_share=100.0 * check.second / largest,
+    )
+
+
+def _girth_verdict(row: Mapping[str, Any] | None, ease: float | None, *, result: bool) -> str:
+    if ease is not None and ease < 0:
+        return "smaller than the body"
+    if row is not None:
+        return "as wanted" if row["ok"] else "not as wanted"
+    if result:
+        return "not reached"
+    return "" if ease is None else "room for the body"
+
+
+def curve_rows(subject: Subject) -> list[dict[str, str]]:
+    """Curves that were drawn anew: how fair they are."""
+    if subject.record is None:
+        return []
+    unit = subject.unit
+    rows = []
+    for row in subject.record.fairness:
+        least, parents = row.get("smallest_radius_mm"), row.get("parents_radius_mm")
+        rows.append(
+            {
+                "edge": str(row["edge"]),
+                "join": f"{row['join_deg'] + 0.0:+.2f}°",
+                "bends": f"{row['inflections']} of {row['inflections_allowed']}",
+                "radius": "straight" if least is None else unit.length(least),
+                "parents": "straight" if parents is None else unit.length(parents),
+                "verdict": "fair" if row["ok"] else "look at it",
+            }
+        )
+    return rows
