@@ -21,6 +21,7 @@ COMMANDS = {
     "blend": ("propagate.cli.blend", "Blend sizes by level; every companion piece follows."),
     "revise": ("propagate.cli.revise", "Receive a revised piece; all sizes and companions follow."),
     "why": ("propagate.cli.why", "Tell why a piece of a result changed."),
+    "report": ("propagate.cli.report", "Write a page that shows it all in a browser."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),
     "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, DXF or JSON."),
     "convert": ("propagate.cli.convert", "Write a style in another form: set, SVG, DXF, JSON."),
