@@ -106,8 +106,13 @@ MAX_BYTES: Final = 64_000_000
 MAX_LINES: Final = 6_000_000
 MAX_RECOVER_LINES: Final = 400_000
 """The recovery reader of ezdxf is slower and takes more memory for each line."""
-MAX_BLOCKS: Final = 20_000
-MAX_SHAPES: Final = 1_000_000
+MAX_BLOCKS: Final = 5_000
+MAX_SHAPES: Final = 600_000
+MAX_TEXTS: Final = 150_000
+MAX_GRADED: Final = 4_000_000
+"""Vertices of a block times the sizes of its rule table."""
+MAX_DRAWINGS: Final = 5_000
+"""Pieces times sizes."""
 MAX_DEPTH: Final = 8
 MAX_SIZES: Final = 200
 MAX_RULES: Final = 100_000

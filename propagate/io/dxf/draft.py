@@ -99,6 +99,10 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     at = {layer: np.array(found) for layer, found in points.items()}
     ours, _ = read_ours(shapes.texts)
     _list_unknown(by_layer, points, notes, where)
+    if max(len(by_layer.get(layer, ())) for layer in (BOUNDARY, SEW)) > MAX_INSIDE:
+        return f"it has more than {MAX_INSIDE} lines on layer 1 or 14"
+    if len(ours.items) > MAX_INSIDE:
+        return f"it has more than {MAX_INSIDE} texts that begin with '@'"
     boundary = _boundary(by_layer.get(BOUNDARY, []), notes, where)
     if boundary is None:
         return "it has no closed line on layer 1"

@@ -17,6 +17,8 @@ from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["Loop", "angle_corners", "closed_lines", "find_loops", "near_vertices", "turning"]
 
+_CHAINED = 400  # lines of one outline that are tried against each other
+
 
 @dataclass(frozen=True, eq=False)
 class Loop:
@@ -77,8 +79,8 @@ def _add(loops: list[Loop], points: Array, lines: tuple[Line, ...], closing: str
 
 def _chain(loops: list[Loop], lines: list[Line]) -> list[Line]:
     """Join open lines end to end; what closes is an outline, the rest is handed back."""
-    left = list(lines)[:2000]
-    rest: list[Line] = list(lines)[2000:]
+    left = list(lines)[:_CHAINED]
+    rest: list[Line] = list(lines)[_CHAINED:]
     while left:
         first = left.pop(0)
         used, points = [first], first.points

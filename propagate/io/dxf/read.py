@@ -8,6 +8,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.dxf.build import align, rename, sized_pieces
+from propagate.io.dxf.conventions import MAX_DRAWINGS, MAX_GRADED
 from propagate.io.dxf.draft import Draft, draft
 from propagate.io.dxf.grading import Grade, graded, has_rules, without_numbers
 from propagate.io.dxf.loops import closed_lines
@@ -77,9 +78,10 @@ def read(
     for style in styles:
         blocks[id(style)] = _collect(style, found, options, notes, several=len(styles) > 1)
     if not found:
+        said = [str(note) for note in notes if note.severity == "warning"][-3:]
         raise FormatError(
             f"{', '.join(style.name for style in styles)}: found no piece, expected blocks with a "
-            "closed line on layer 1"
+            "closed line on layer 1" + "".join(f"\n  - {line}" for line in said)
         )
     return _assemble(styles, found, blocks, options, notes)
 
@@ -120,6 +122,11 @@ def _collect(
         if not _draft_all(item, block, drawn, options, notes, where):
             continue
         found.setdefault(name, item).styles.append(style)
+        if sum(len(other.drafts) for other in found.values()) > MAX_DRAWINGS:
+            raise FormatError(
+                f"{style.name}: found more than {MAX_DRAWINGS} drawings (pieces times sizes); "
+                "split the style into several files"
+            )
         only = None if ruled else next(iter(drawn))
         own.append(BlockOf(block.index, name, only, block.place))
     return own
@@ -140,6 +147,12 @@ def _by_rules(
             f"the piece is drawn in size '{stated}', the rule table's sample size is "
             f"'{style.table.sample}'; it is taken as drawn in the sample size",
             where=where,
+        )
+    vertices = sum(len(line.points) for line in shapes.lines) + shapes.count
+    if vertices * len(style.table.sizes) > MAX_GRADED:
+        raise FormatError(
+            f"{where}: found {vertices} points in {len(style.table.sizes)} sizes, expected at most "
+            f"{MAX_GRADED} in all; write the style in several files"
         )
     grade = Grade(style.table, style.table_unit_mm, options.deltas, options.axis)
     return graded(shapes, grade, notes, where)

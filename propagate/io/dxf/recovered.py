@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 from typing import Any
 
 from propagate.errors import FormatError
@@ -39,9 +40,14 @@ def recover(data: bytes, name: str, reason: str) -> RawFile:
 
 def _document(data: bytes) -> Any:
     from ezdxf import recover as reader
-    from ezdxf.lldxf.loader import load_dxf_structure  # noqa: F401
 
-    document, _ = reader.read(io.BytesIO(data))
+    log = logging.getLogger("ezdxf")
+    level = log.level
+    log.setLevel(logging.CRITICAL + 1)  # what it repairs is said in our own words
+    try:
+        document, _ = reader.read(io.BytesIO(data))
+    finally:
+        log.setLevel(level)
     return document
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.dxf.conventions import MAX_SHAPES
+from propagate.io.dxf.conventions import MAX_SHAPES, MAX_TEXTS
 from propagate.io.dxf.tags import Entity, RawFile
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
@@ -20,6 +20,7 @@ from propagate.tolerances import CHORD_ERROR_MM
 __all__ = ["Insert", "Line", "Point", "Shapes", "Text", "read_shapes"]
 
 _FAR = 1e9
+_CHORDS = 720  # in one arc at most
 _CHORD = CHORD_ERROR_MM / 25.4  # small enough in inches too
 
 
@@ -84,15 +85,16 @@ class Counter:
     """Refuses a file that holds more shapes than can be read."""
 
     def __init__(self, name: str) -> None:
-        self.name, self.left = name, MAX_SHAPES
+        self.name, self.left, self.texts = name, MAX_SHAPES, MAX_TEXTS
 
-    def take(self, count: int) -> None:
-        """Count shapes."""
+    def take(self, count: int, texts: int = 0) -> None:
+        """Count shapes, and how many of them are texts."""
         self.left -= count
-        if self.left < 0:
+        self.texts -= texts
+        if self.left < 0 or self.texts < 0:
             raise FormatError(
-                f"{self.name}: found more than {MAX_SHAPES} points, lines and texts; "
-                "split the style into several files"
+                f"{self.name}: found more than {MAX_SHAPES} points, lines and texts or more than "
+                f"{MAX_TEXTS} texts; split the style into several files"
             )
 
 
@@ -105,11 +107,11 @@ def read_shapes(file: RawFile, entities: list[Entity], counter: Counter) -> Shap
         More shapes than can be read.
     """
     shapes = Shapes()
-    counter.take(len(entities))
+    counter.take(len(entities), sum(entity.kind in ("TEXT", "MTEXT") for entity in entities))
     for entity in entities:
         try:
             known = _read(file, entity, shapes)
-        except (ValueError, IndexError, OverflowError):
+        except (ValueError, LookupError, OverflowError):
             known = False
         if not known:
             shapes.extras.append((_layer(file, entity), entity))
@@ -287,7 +289,9 @@ def _add_line(
     if not (np.abs(points) < _FAR).all():
         return False
     if any(bulges):
-        points = np.array(list(_unrolled(points, bulges, closed)))
+        if sum(map(bool, bulges)) * _CHORDS > MAX_SHAPES:
+            return False
+        points = np.concatenate(list(_unrolled(points, bulges, closed)))
     shapes.lines.append(Line(layer, points, closed, entity))
     return True
 
@@ -296,7 +300,7 @@ def _unrolled(points: Array, bulges: list[float], closed: bool) -> Iterator[Arra
     """Replace arcs by chords: a bulge is the tangent of a quarter of the arc's angle."""
     count = len(points)
     for index, start in enumerate(points):
-        yield start
+        yield start[None]
         bulge = bulges[index]
         if not bulge or (index == count - 1 and not closed):
             continue
@@ -308,8 +312,7 @@ def _unrolled(points: Array, bulges: list[float], closed: bool) -> Iterator[Arra
         centre = (z0 + z1) / 2 + 1j * (z1 - z0) / 2 * (1 - bulge**2) / (2 * bulge)
         radius = abs(z0 - centre)
         step = 2.0 * np.arccos(max(1.0 - _CHORD / max(radius, _CHORD), 0.0))
-        for share in np.arange(1, min(int(abs(angle) / step) + 1, 2000)) / (
-            min(int(abs(angle) / step) + 1, 2000)
-        ):
-            z = centre + (z0 - centre) * np.exp(1j * angle * share)
-            yield np.array([z.real, z.imag])
+        count_of = min(int(abs(angle) / step) + 1, _CHORDS)
+        shares = np.arange(1, count_of) / count_of
+        z = centre + (z0 - centre) * np.exp(1j * angle * shares)
+        yield np.column_stack([z.real, z.imag])

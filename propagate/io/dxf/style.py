@@ -104,11 +104,24 @@ def load_raw(data: bytes, name: str, notes: Notes) -> tuple[RawFile, bytes]:
         if encoding != "ascii":
             notes.info(f"the file holds characters beyond ASCII, read as {encoding}", where=name)
         try:
-            return parse(text, name, encoding), data
+            file = parse(text, name, encoding)
         except BrokenFrame as error:
             reason = str(error)
+        else:
+            if not file.cut_off:
+                return file, data
+            notes.warn(
+                f"the file is cut off inside {file.cut_off}; what stands whole before it was read",
+                where=name,
+            )
+            return _made_sound(file, name, "it is cut off")
     file = recover(data, name, reason)
     notes.warn(f"the file is damaged ({reason}); what could be read of it was repaired", where=name)
+    return _made_sound(file, name, reason)
+
+
+def _made_sound(file: RawFile, name: str, reason: str) -> tuple[RawFile, bytes]:
+    """Write what was read of a damaged file as a sound one, and read that."""
     blocks = [
         f"  0\nBLOCK\n  8\n0\n  2\n{block.name}\n 70\n0\n 10\n{block.base[0]!r}\n 20\n"
         f"{block.base[1]!r}\n 30\n0.0\n  3\n{block.name}\n"

@@ -76,6 +76,10 @@ class RawFile:
         Of the section ENTITIES.
     header : mapping of variable name to its first value
     encoding : str
+    recovered : bool
+        What stands here is what could be read of a damaged file.
+    cut_off : str
+        What the file ends in, when it has no end.
     """
 
     name: str
@@ -86,6 +90,7 @@ class RawFile:
     entities: list[Entity] = field(default_factory=list)
     header: dict[str, str] = field(default_factory=dict)
     recovered: bool = False
+    cut_off: str = ""
 
     def value(self, index: int) -> str:
         """Return one value as text, with written-out characters resolved."""
@@ -150,11 +155,16 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
     lines = text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
     while lines and not lines[-1].strip():
         lines.pop()
+    ended = any(line.strip().upper() == "EOF" for line in lines[-20:])
+    if len(lines) % 2 and not ended:
+        lines.pop()  # cut off between a group code and its value
     if len(lines) % 2:
         raise BrokenFrame(f"found {len(lines)} lines, expected pairs of lines")
     found = lines[0::2]
     words = {code: code.strip() for code in set(found)}
-    for code in words.values():
+    if not ended and found and not words[found[-1]].lstrip("-").isdigit():
+        found, lines = found[:-1], lines[:-2]
+    for code in {words[code] for code in found}:
         if not (code.isascii() and code.lstrip("-").isdigit()):
             raise BrokenFrame(f"found the group code {code[:20]!r}, expected a whole number")
     file = RawFile(name, [words[code] for code in found], lines[1::2], encoding)
@@ -191,8 +201,12 @@ def _sections(file: RawFile) -> None:
         elif section == "ENTITIES" or block is not None:
             into = file.entities if block is None else block.entities
             opened = _entity(file, into, opened, kind, (index, end))
+    if not ended and not starts:
+        raise BrokenFrame("found nothing of a DXF file")
     if not ended:
-        raise BrokenFrame("found no EOF: the file is cut off")
+        file.cut_off = f"block '{block.name}'" if block else section or "no section"
+        if block is not None:
+            file.blocks.pop()
 
 
 def _entity(
