@@ -2,7 +2,8 @@
 
 A ``console`` block holds commands after ``$ `` and, below each, lines of its output.  A line
 ``...`` stands for anything, ``(exit status N)`` for how the command ends.  A ``python``
-block that imports the library is run as well.
+block that imports the library is run as well.  A ``toml`` or ``json`` block is written to a
+file when the line before it names one: `NAME`: anew, At the end of `NAME`: at its end.
 """
 
 from __future__ import annotations
@@ -19,8 +20,12 @@ from propagate.cli.app import COMMANDS, cli
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PAGES = sorted([*(ROOT / "docs").glob("*.md"), ROOT / "README.md"])
-_BLOCK = re.compile(r"^```(?P<kind>console|python)\n(?P<text>.*?)^```$", re.DOTALL | re.MULTILINE)
-NOT_RUN = ("pip", "git", "cd", "python", "python3", "uv", "pipx", ".ci/run")
+_BLOCK = re.compile(
+    r"(?:^(?P<end>At the end of )?`(?P<file>[^`\n]+)`:\n\n)?"
+    r"^```(?P<kind>console|python|toml|json)\n(?P<text>.*?)^```$",
+    re.DOTALL | re.MULTILINE,
+)
+NOT_RUN = ("pip", "git", "cd", "mkdir", "python", "python3", "uv", "pipx", ".ci/run")
 """First words of commands that set up a machine, or need the whole repository."""
 
 
@@ -59,6 +64,14 @@ def run_command(command: Command) -> None:
         assert re.search(said, result.output), f"$ {command.line}\nwithout: {line}\n{result.output}"
 
 
+def write_file(block: re.Match[str]) -> None:
+    file = Path(block["file"])
+    assert not file.is_absolute() and ".." not in file.parts
+    file.parent.mkdir(parents=True, exist_ok=True)
+    with file.open("a" if block["end"] else "w", encoding="utf-8", newline="\n") as open_file:
+        open_file.write(block["text"])
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_a_page_runs(page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
@@ -67,7 +80,9 @@ def test_a_page_runs(page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
         if block["kind"] == "console":
             for command in commands_of(block["text"]):
                 run_command(command)
-        elif "import propagate" in block["text"]:
+        elif block["file"]:
+            write_file(block)
+        elif block["kind"] == "python" and "import propagate" in block["text"]:
             exec(compile(block["text"], str(page), "exec"), {})
     assert page.name != "commands.md" or len(blocks) > 8
 

@@ -1,0 +1,31 @@
+"""Draw the pictures of the documentation: ``python docs/pictures/make.py [FOLDER]``.
+
+Without a folder the pictures beside this file are drawn anew.  They show the demo sets
+as the program handles them now, so run this after a change of the engine.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from band_zones import band
+from before_after import before_after
+from corner import corners
+from cut_lines import cut_lines
+from pocket import opening, stack
+from relation_graph import graph
+from taping import edit, taping
+from words import words
+
+PICTURES = (before_after, words, cut_lines, taping, edit, corners, opening, stack, band, graph)
+
+
+def main(folder: Path) -> None:
+    """Draw every picture into a folder."""
+    for draw in PICTURES:
+        draw(folder)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)

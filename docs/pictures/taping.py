@@ -1,0 +1,138 @@
+# ruff: noqa: RUF005 - what is added to are arrays, not lists
+"""Tape and edit: pieces taped together as sewn, and one size laid over the other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import shapely
+from before_after import caption, key
+from demo import FRONT, LOWER, UPPER, blended, top_of, trousers, upright
+from drawing import BEFORE, CUT, SEAM, SMALL, Frame, Picture, clipped, rings
+from words import level_line
+
+from propagate.engine.edits.blend import Side
+from propagate.engine.tape import tape
+from propagate.geometry.polyline import between, length, point_at
+from propagate.pattern.model import SizedPiece
+from propagate.report.canvas import Stroke
+from propagate.report.style import BLUE, INK, ORANGE, PAPER
+
+__all__ = ["edit", "taping"]
+
+SCALE = 0.2
+BELOW = 20.0
+KEPT = Stroke(INK, 1.3)
+MOVED = Stroke(INK, 1.3, (0.4, 2.2))
+NEW = Stroke(ORANGE, 1.3)
+TRUED = Stroke(BLUE, 1.3)
+
+
+def taping(folder: Path) -> None:
+    """Draw front and facing apart, and taped together."""
+    picture = Picture(
+        "Tape", "Front and pocket facing, apart and taped together as sewn on two landmarks."
+    )
+    front, facing = trousers().sized("front", UPPER), trousers().sized("facing", UPPER)
+    crop = top_of(front, BELOW)
+    shown = shapely.Polygon(front.outline).intersection(crop)
+    frame = upright(front, SCALE, (0.0, 0.0), shown)
+    _piece(picture, front, frame, crop)
+    for mark, text, at in (
+        ("mouth.start", "mouth.start", (7.0, 6.0)),
+        ("mouth.end", "mouth.end", (6.0, -2.0)),
+    ):
+        picture.dot(frame(front.landmark(mark).point))
+        picture.text(frame(front.landmark(mark).point) + at, text, anchor="start")
+    caption(picture, frame, shown, "front")
+    picture.text((82.0, -30.0), "+", size=7.0)
+
+    outline = shapely.Polygon(facing.outline)
+    frame = upright(facing, SCALE, (92.0, -6.0), outline)
+    _piece(picture, facing, frame, outline.buffer(1.0))
+    for mark, at in (("mouth_top", (2.0, 6.0)), ("mouth_low", (9.0, 1.0))):
+        picture.dot(frame(facing.landmark(mark).point))
+        picture.text(frame(facing.landmark(mark).point) + at, mark, anchor="start")
+    caption(picture, frame, outline, "facing, drawn in\na frame of its own")
+    picture.text((140.0, -30.0), "=", size=7.0)
+
+    full = tape(trousers(), FRONT, UPPER)
+    shown = shapely.Polygon(full.outline).intersection(crop)
+    frame = upright(front, SCALE, (152.0, 0.0), shown)
+    picture.area(rings(shown, frame), PAPER, layer="paper")
+    laid = full.motions["facing"]
+    for edge in full.edges:
+        for part in clipped(edge.points, crop):
+            picture.line(frame(part), SEAM)
+    for name in ("inner", "lower"):
+        picture.line(frame(laid.apply(facing.edge(name).points)), SMALL, layer="before")
+    picture.line(frame(front.edge("mouth").points), CUT)
+    for mark in ("mouth.start", "mouth.end"):
+        picture.dot(frame(front.landmark(mark).point))
+    middle = frame(point_at(front.edge("mouth").points, 60.0))
+    picture.leader(middle + [12.0, -24.0], middle, "split line:\nthe opening")
+    caption(picture, frame, shown, "full_front: the silhouette that an edit works on")
+    picture.save(folder, "taping")
+
+
+def _piece(picture: Picture, piece: SizedPiece, frame: Frame, crop: shapely.Geometry) -> None:
+    picture.area(rings(shapely.Polygon(piece.outline).intersection(crop), frame), PAPER)
+    for edge in piece.edges:
+        for part in clipped(edge.points, crop):
+            picture.line(frame(part), SEAM)
+
+
+def edit(folder: Path) -> None:
+    """Draw where each part of the blended outlines comes from."""
+    picture = Picture(
+        "Edit",
+        f"The top of size {UPPER} on size {LOWER}: what is kept, moved, drawn anew and trued.",
+    )
+    for side, x, title in zip(blended().sides, (0.0, 88.0), ("full_front", "back"), strict=True):
+        _blended(picture, side, (x, 0.0), title)
+    key(
+        picture,
+        (182.0, -10.0),
+        [
+            (f"kept: size {LOWER}, digit for digit", KEPT),
+            (f"moved: size {UPPER}, as drawn", MOVED),
+            ("drawn anew: the side", NEW),
+            ("trued: the rest of the waist", TRUED),
+            (f"size {LOWER}", BEFORE),
+            (f"size {UPPER}", SMALL),
+        ],
+    )
+    picture.save(folder, "edit")
+
+
+def _blended(picture: Picture, side: Side, corner: tuple[float, float], title: str) -> None:
+    laid = side.laid
+    name = laid.main.silhouette
+    edited, lower = blended().edited[name], tape(trousers(), name, LOWER)
+    crop = top_of(lower.base, BELOW)
+    shown = shapely.Polygon(lower.outline).intersection(crop)
+    frame = upright(lower.base, SCALE, corner, shown)
+    picture.area(
+        rings(shapely.Polygon(edited.outline).intersection(crop), frame), PAPER, layer="paper"
+    )
+    for edge in lower.edges:
+        for part in clipped(edge.points, crop):
+            picture.line(frame(part), BEFORE, layer="before")
+    for edge in laid.upper.edges:
+        for part in clipped(laid.motion.apply(edge.points), crop):
+            picture.line(frame(part), SMALL, layer="thin")
+    for below in ("hem", "inseam", laid.main.side, laid.main.centre):
+        points = lower.edge(below).points
+        for part in clipped(points, crop.difference(top_of(lower.base, 0.0, "hip"))):
+            picture.line(frame(part), KEPT)
+    picture.line(frame(side.points), NEW)
+    picture.line(frame(laid.upper_centre), MOVED)
+    across = blended().edited[name].edge(laid.main.across).points
+    if np.hypot(*(across[0] - laid.upper_centre[-1])) > 1.0:
+        across = across[::-1]
+    picture.line(frame(between(across, 0.0, laid.across_hold)), MOVED)
+    picture.line(frame(between(across, laid.across_hold, length(across))), TRUED)
+    left, height = level_line(picture, lower.base, "hip", frame, 6.0)
+    picture.text((left + 14.0, height - 3.0), "hold", size=3.2)
+    caption(picture, frame, shown, title)
