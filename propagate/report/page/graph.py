@@ -12,15 +12,15 @@ from dataclasses import dataclass
 from propagate.report.page.joins import Join
 from propagate.report.page.paths import short
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import cut_short
+from propagate.report.page.words import clean, cut_short
 
 __all__ = ["Graph", "Node", "graph_of"]
 
-_WIDE, _TALL, _GAP = 132.0, 34.0, 12.0
-_JOIN_WIDE, _JOIN_TALL = 128.0, 26.0
-_BETWEEN = 46.0
-_MARGIN = 8.0
-_MOST = 17
+_WIDE, _TALL, _GAP = 132.0, 36.0, 11.0
+_JOIN_WIDE, _JOIN_TALL = 126.0, 32.0
+_BETWEEN = 34.0
+_MARGIN = 6.0
+_MOST = 12
 _ROUNDS = 6
 _KINDS = {"seam": "seam", "band": "band", "pocket": "pocket", "taped": "taped together"}
 
@@ -33,7 +33,7 @@ class Node:
     sort: str
     kind: str
     title: str
-    short: str
+    lines: Sequence[str]
     state: State
     words: str
     x: float
@@ -166,7 +166,7 @@ def _piece_node(subject: Subject, name: str, at: tuple[float, float]) -> Node:
         "piece",
         "piece",
         title,
-        cut_short(title, _MOST),
+        _in_lines(title),
         state,
         words,
         *at,
@@ -184,13 +184,23 @@ def _join_node(key: str, group: Sequence[Join], at: tuple[float, float]) -> Node
         "join",
         _KINDS[group[0].kind],
         label,
-        cut_short(label, _MOST),
+        _in_lines(label),
         state,
         STATUS_WORDS[state],
         *at,
         _JOIN_WIDE,
         _JOIN_TALL,
     )
+
+
+def _in_lines(text: str) -> list[str]:
+    """A name in one or two lines of a box, parted at a space or underscore."""
+    text = clean(text)
+    if len(text) <= _MOST:
+        return [text]
+    parts = [i for i, c in enumerate(text[: _MOST + 1]) if c in " _-" and i]
+    at = parts[-1] + 1 if parts else _MOST
+    return [text[:at].rstrip(), cut_short(text[at:], _MOST)]
 
 
 def _link(join: Node, piece: Node) -> str:

@@ -125,7 +125,7 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
         marks=_marks(piece, info, subject.unit),
         lines=_inner(piece),
         drills=[place(drill.point) for drill in piece.drills],
-        grain=path_data([piece.grain.start, piece.grain.end]),
+        grain=_grain(piece),
         levels=_levels(piece),
         why=_why(subject, f"{name}.*"),
         notices=notices,
@@ -256,6 +256,19 @@ def _inner(piece: SizedPiece) -> list[tuple[str, str]]:
         first, second = (piece.landmark(leg).point for leg in dart.legs)
         found.append(("dart", path_data([first, dart.tip, second])))
     return found
+
+
+def _grain(piece: SizedPiece) -> str:
+    """The grain line with an arrow at both ends."""
+    start, end = np.asarray(piece.grain.start), np.asarray(piece.grain.end)
+    size = float(np.hypot(*(end - start)))
+    along = (end - start) / size
+    aside = np.array([-along[1], along[0]])
+    head = min(12.0, size / 5)
+    lines = [[start, end]]
+    for tip, back in ((start, along), (end, -along)):
+        lines.append([tip + head * (back + s * 0.3 * aside) if s else tip for s in (-1, 0, 1)])
+    return " ".join(path_data(line).replace("m", "M", 1) for line in lines)
 
 
 def _levels(piece: SizedPiece) -> list[tuple[str, str]]:

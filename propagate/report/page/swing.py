@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from propagate.report.page.paths import path_data, place, short
 from propagate.report.page.subject import Subject
+from propagate.report.page.tables import degrees
 
 __all__ = ["SwingView", "swing_view"]
 
@@ -54,8 +55,9 @@ def swing_view(subject: Subject, row: Mapping[str, Any]) -> SwingView:
     margin = float((high - low).max()) * _AROUND
     wide, tall = (high - low) + 2 * margin
     box = (low[0] - margin, -high[1] - margin, wide, tall)
-    middle = end - swing / 2
-    said_at = pin + radius * 0.72 * np.array([np.cos(middle), np.sin(middle)])
+    letter = float(max(wide, tall)) / 22.0
+    beyond = end - swing - np.sign(swing or 1.0) * 2.4 * letter / radius
+    said_at = pin + radius * np.array([np.cos(beyond), np.sin(beyond)])
     return SwingView(
         view_box=" ".join(short(float(v), 1) for v in box),
         edges=[path_data(edge.points) for edge in piece.edges if edge.name != opening.edge],
@@ -64,9 +66,9 @@ def swing_view(subject: Subject, row: Mapping[str, Any]) -> SwingView:
         chords=(path_data([pin, before[-1]]), path_data([pin, now[-1]])),
         arc=path_data(arc),
         pin=place(pin),
-        said=f"{row['swing_deg'] + 0.0:+.1f}°",
+        said=degrees(row["swing_deg"]),
         said_at=place(said_at),
-        letter=short(max(wide, tall) / 22.0, 1),
+        letter=short(letter, 1),
     )
 
 

@@ -16,6 +16,7 @@ __all__ = [
     "GirthRow",
     "WalkRow",
     "curve_rows",
+    "degrees",
     "girth_rows",
     "opening_facts",
     "walk_rows",
@@ -25,6 +26,12 @@ _RANK = {"does not sew": 0, "look": 1, "sews": 2}
 _WORDS = {"does not sew": "does not sew", "look": "look at it", "sews": "sews"}
 _KIND_WORDS = {"notches": "notch pair", "band": "band zone"}
 _SMALL_MM = 0.005
+
+
+def degrees(value: float, decimals: int = 1) -> str:
+    """An angle with its sign; none for nothing."""
+    text = f"{value:+.{decimals}f}"
+    return (text if text.strip("+-0.") else text[1:]) + "°"
 
 
 @dataclass(frozen=True)
@@ -48,7 +55,7 @@ class WalkRow:
 
 
 def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
-    """Every check of the walk, failures first, then the largest differences."""
+    """Every check of the walk, failures first, then by the share of what is allowed."""
     reached = _reached(subject)
     ids = {(str(join.kind), join.name): join.id for join in joins}
     rows = []
@@ -60,7 +67,7 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
         )
         known = reached is None or (check.kind, check.name) in reached
         rows.append(_row(check, subject.unit, ids.get((kind, check.name), ""), known))
-    return sorted(rows, key=lambda row: (row.rank, -row.by[3]))
+    return sorted(rows, key=lambda row: (row.rank, -row.by[4]))
 
 
 def _reached(subject: Subject) -> set[tuple[str, str]] | None:
@@ -84,11 +91,20 @@ def _row(check: Check, unit: Unit, join: str, reached: bool) -> WalkRow:
         first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),
         second=f"{check.second:.0f}°" if angle else unit.length(check.second, 1),
         ease="" if angle or not check.ease else unit.length(check.ease),
-        difference=f"{check.difference + 0.0:+.1f}°" if angle else unit.small(check.difference),
+        difference=degrees(check.difference) if angle else unit.small(check.difference),
         allowed=f"{check.tolerance:.1f}°" if angle else unit.length(check.tolerance),
         verdict=_WORDS[check.verdict],
         rank=_RANK[check.verdict],
-        by=[round(value, 6) for value in (check.first, check.second, check.ease, off)],
+        by=[
+            round(value, 6)
+            for value in (
+                check.first,
+                check.second,
+                check.ease,
+                off,
+                off / max(check.tolerance, _SMALL_MM),
+            )
+        ],
         join=join,
         reached=reached,
         cut_lines="" if cut is None else unit.change(cut),
@@ -115,7 +131,7 @@ def opening_facts(subject: Subject) -> list[Facts]:
             ("Size", str(row["size"])),
             ("Length before", unit.said(row["before_mm"])),
             ("Length now", f"{unit.said(row['after_mm'])} ({change})"),
-            ("Swing", f"{row['swing_deg'] + 0.0:+.1f}°"),
+            ("Swing", degrees(row["swing_deg"])),
             ("Its far end moved by", unit.said(row["moved_mm"])),
         ]
         if abs(row["slid_mm"]) > _SMALL_MM:
@@ -198,7 +214,7 @@ def curve_rows(subject: Subject) -> list[dict[str, str]]:
         rows.append(
             {
                 "edge": str(row["edge"]),
-                "join": f"{row['join_deg'] + 0.0:+.2f}°",
+                "join": degrees(row["join_deg"], 2),
                 "bends": f"{row['inflections']} of {row['inflections_allowed']}",
                 "radius": "straight" if least is None else unit.length(least),
                 "parents": "straight" if parents is None else unit.length(parents),

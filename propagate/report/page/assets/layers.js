@@ -62,6 +62,13 @@ function setText(text, place, letter) {
   text.setAttribute("y", (letter * 0.36).toFixed(2));
 }
 
+// Hatching keeps its pitch on the screen.
+function setHatching(scale) {
+  for (const pattern of all(".patterns pattern")) {
+    pattern.setAttribute("patternTransform", `rotate(45)scale(${scale.toFixed(4)})`);
+  }
+}
+
 // Place the texts of one drawing; `letter` is their size in mm, `view` the part in sight.
 function placeTexts(figure, letter, view) {
   const ring = pointsOf(figure.querySelector(".paper").getAttribute("d"));
@@ -75,6 +82,10 @@ function placeTexts(figure, letter, view) {
       : [Number(mark.getAttribute("cx")), Number(mark.getAttribute("cy"))];
     taken.push(boxAt([x, y], 0, letter * 0.5, letter * 0.5));
   }
+  const [start, end] = pointsOf(figure.querySelector(".grain").getAttribute("d").split("M")[1]);
+  const size = Math.hypot(end[0] - start[0], end[1] - start[1]);
+  const angle = Math.atan2(end[1] - start[1], end[0] - start[0]);
+  taken.push(boxAt([(start[0] + end[0]) / 2, (start[1] + end[1]) / 2], angle, size, letter * 0.4));
   const texts = all(".dim", figure).map((text) => ({ text, line: edgeLine(figure.id, text.dataset.edge) }));
   texts.sort((a, b) => b.line.length - a.line.length);
   for (const { text, line } of texts) {

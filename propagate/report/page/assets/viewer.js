@@ -24,6 +24,7 @@ function refresh(piece, box = homeBox(piece)) {
   const scale = mmPerPixel(svg, box);
   if (!scale) return;
   const letter = LETTER_PX * scale;
+  if (viewer.all || viewer.piece === piece) setHatching(scale);
   svg.style.fontSize = `${letter.toFixed(3)}px`;
   placeTexts(figureOf(piece), letter, inSight(svg, box));
   if (viewer.piece === piece) drawMeasure();
@@ -200,7 +201,9 @@ function printDrawing(piece) {
   const svg = drawingOf(piece);
   const box = homeBox(piece);
   svg.setAttribute("viewBox", box.join(" "));
-  const letter = LETTER_PX * (box[2] / Number(svg.getAttribute("width")));
+  const scale = box[2] / Number(svg.getAttribute("width"));
+  const letter = LETTER_PX * scale;
+  setHatching(scale);
   svg.style.fontSize = `${letter.toFixed(3)}px`;
   placeTexts(figureOf(piece), letter, box);
 }

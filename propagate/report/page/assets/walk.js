@@ -1,6 +1,6 @@
 // Rolling one run along the other, seam line on seam line, as on the table.
 
-const roll = { join: null, first: null, second: null, playing: 0 };
+const roll = { join: null, walked: 0, first: null, second: null, playing: 0 };
 const NEAR_MM = 32;
 
 const turned = ([x, y], angle) => [
@@ -89,6 +89,7 @@ function startRoll(id) {
   slider.step = step;
   slider.max = Math.ceil(join.lengths[0] / step) * step;
   slider.value = 0;
+  roll.walked = 0;
   byId("roll-first-name").textContent = `lies still: ${join.words[0]}`;
   byId("roll-second-name").textContent = `rolls: ${join.words[1]}`;
   for (const button of ["roll-back", "roll-next"]) byId(button).hidden = !join.notches.length;
@@ -127,8 +128,7 @@ function nameAt(side, distance) {
 function drawRoll() {
   if (!roll.join) return;
   const join = data.joins[roll.join];
-  const slider = byId("roll-slider");
-  const walked = Math.min(Number(slider.value), join.lengths[0]);
+  const { walked } = roll;
   const other = partner(join, walked);
   const at = roll.first.line.at(walked);
   const to = motion(
@@ -144,11 +144,11 @@ function drawRoll() {
   touch.setAttribute("cx", at[0]);
   touch.setAttribute("cy", at[1]);
   byId("roll-near").setAttribute("viewBox", `${at[0] - NEAR_MM} ${at[1] - NEAR_MM} ${2 * NEAR_MM} ${2 * NEAR_MM}`);
-  frameWhole(at);
+  frameWhole();
   rollWords(join, walked, other);
 }
 
-// The whole run where it is not much longer than the window, else a window that goes along.
+// The whole of the run that lies still, from end to end.
 function frameWhole() {
   const svg = byId("roll-whole");
   const place = svg.getBoundingClientRect();
@@ -162,9 +162,8 @@ function frameWhole() {
 }
 
 function rollWords(join, walked, other) {
-  const more = 1;
-  const first = `${said(walked, more)} of ${said(join.lengths[0], more)}, on ${nameAt(roll.first, walked)}`;
-  const second = `${said(other, more)} of ${said(join.lengths[1], more)}, on ${nameAt(roll.second, other)}`;
+  const first = `${said(walked, 1)} of ${said(join.lengths[0], 1)}, on ${nameAt(roll.first, walked)}`;
+  const second = `${said(other, 1)} of ${said(join.lengths[1], 1)}, on ${nameAt(roll.second, other)}`;
   byId("roll-first").textContent = first;
   byId("roll-second").textContent = second;
   byId("roll-first").dataset.mm = walked.toFixed(6);
@@ -177,7 +176,7 @@ function rollWords(join, walked, other) {
 }
 
 function hereWords(join, walked) {
-  const near = join.notches.find((notch) => Math.abs(notch[1] - walked) <= 0.75);
+  const near = join.notches.find((notch) => Math.abs(notch[1] - walked) <= 0.5);
   if (near) {
     const off = near[2] - partner(join, near[1]);
     return `notches ${near[0]}: ${Math.abs(off) < 0.005 ? "they meet" : `${said(Math.abs(off), 1)} apart`}`;
@@ -192,13 +191,13 @@ function hereWords(join, walked) {
 function toNotch(step) {
   const join = data.joins[roll.join];
   const stops = [0, ...join.notches.map((notch) => notch[1]), join.lengths[0]].sort((a, b) => a - b);
-  const at = Math.min(Number(byId("roll-slider").value), join.lengths[0]);
-  const found = step > 0 ? stops.find((stop) => stop > at + 0.75) : stops.filter((stop) => stop < at - 0.75).pop();
+  const found = step > 0 ? stops.find((stop) => stop > roll.walked + 1e-6) : stops.filter((stop) => stop < roll.walked - 1e-6).pop();
   setWalked(found ?? (step > 0 ? join.lengths[0] : 0));
 }
 
 function setWalked(mm) {
   const slider = byId("roll-slider");
+  roll.walked = Math.min(mm, data.joins[roll.join].lengths[0]);
   slider.value = mm >= data.joins[roll.join].lengths[0] - 1e-6 ? slider.max : mm;
   drawRoll();
 }
@@ -220,10 +219,8 @@ function play() {
     return;
   }
   const join = data.joins[roll.join];
-  const slider = byId("roll-slider");
-  if (Number(slider.value) >= join.lengths[0]) slider.value = 0;
+  let at = roll.walked < join.lengths[0] ? roll.walked : 0;
   let last = performance.now();
-  let at = Number(slider.value);
   byId("roll-play").setAttribute("aria-pressed", "true");
   const frame = (now) => {
     at += (join.lengths[0] * (now - last)) / 7000;
@@ -239,7 +236,7 @@ function setUpRoll() {
   if (!byId("roll-slider")) return;
   byId("roll-slider").addEventListener("input", () => {
     stopPlaying();
-    drawRoll();
+    setWalked(Number(byId("roll-slider").value));
   });
   byId("seam-choice").addEventListener("change", (event) => choose(event.target.value));
   byId("roll-back").addEventListener("click", () => toNotch(-1));
