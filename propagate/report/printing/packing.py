@@ -1,0 +1,236 @@
+"""Lay pieces on paper: each where it ends highest up, upside down where that saves paper.
+
+Areas are compared on a grid of cells.  A cell counts as taken when the piece, with half of
+the gap around it, touches it; so pieces never overlap, and outlines that are not
+rectangles still slide into each other.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+import shapely.affinity
+
+__all__ = ["Item", "Packing", "Spot", "pack"]
+
+Mask = npt.NDArray[np.bool_]
+
+CELL_MM = 4.0
+
+
+@dataclass(frozen=True)
+class Item:
+    """Something to lay.
+
+    Attributes
+    ----------
+    name : str
+    shape : shapely geometry
+        Its area, mm, in any place; y up.
+    may_turn : bool
+        It may be laid upside down.
+    """
+
+    name: str
+    shape: shapely.Geometry
+    may_turn: bool = True
+
+
+@dataclass(frozen=True)
+class Spot:
+    """Where an item lies: its sheet, and what its frame is moved by after a half turn.
+
+    The origin of a sheet is its upper left corner, y up, so places on it have y <= 0.
+    """
+
+    item: Item
+    sheet: int
+    turned: bool
+    shift: tuple[float, float]
+
+    @cached_property
+    def shape(self) -> shapely.Geometry:
+        """The item's area in its place."""
+        sign = -1.0 if self.turned else 1.0
+        matrix = [sign, 0.0, 0.0, sign, *self.shift]
+        return shapely.affinity.affine_transform(self.item.shape, matrix)
+
+
+@dataclass(frozen=True)
+class Packing:
+    """Where everything lies, in the order of the items, and the length used of each sheet."""
+
+    spots: tuple[Spot, ...]
+    lengths: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """The cells of an item one way up; `left` and `top` are the corner of its grid, mm."""
+
+    mask: Mask
+    left: float
+    top: float
+    turned: bool
+
+
+def pack(
+    items: Sequence[Item],
+    width: float,
+    height: float = math.inf,
+    *,
+    gap: float = 6.0,
+    keep_first: bool = False,
+    tick: Callable[[], None] = lambda: None,
+) -> Packing:
+    """Lay items on as few sheets as this rule finds, and on as little of them.
+
+    Parameters
+    ----------
+    items : sequence of Item
+    width, height : float
+        mm of a sheet; without a height there is one sheet, as long as needed.
+    gap : float
+        mm between items.
+    keep_first : bool
+        The first item goes to the upper left corner of the first sheet.
+    tick : callable
+        Called after every item.
+
+    Raises
+    ------
+    ValueError
+        When an item does not fit on a sheet; its argument is the item's index.
+    """
+    columns = math.floor((width + gap) / CELL_MM + 1e-9)
+    rows = None if math.isinf(height) else math.floor((height + gap) / CELL_MM + 1e-9)
+    for index, item in enumerate(items):
+        left, bottom, right, top = item.shape.bounds
+        if right - left > width or top - bottom > height:
+            raise ValueError(index)
+    cells = [[_cropped(way, columns, rows) for way in _ways(item, gap)] for item in items]
+    sheets: list[Mask] = []
+    spots: dict[int, Spot] = {}
+    for index in _order(cells, keep_first):
+        spot = _lay(items[index], cells[index], sheets, columns, rows, gap)
+        spots[index] = _inside(spot, width, height)
+        tick()
+    used = [0.0] * len(sheets)
+    for spot in spots.values():
+        used[spot.sheet] = max(used[spot.sheet], -spot.shape.bounds[1])
+    return Packing(tuple(spots[i] for i in range(len(items))), tuple(used))
+
+
+def _order(cells: Sequence[list[_Cells]], keep_first: bool) -> list[int]:
+    """Tall items first, then large ones."""
+    first = 1 if keep_first else 0
+    rest = range(first, len(cells))
+    ordered = sorted(rest, key=lambda i: (-cells[i][0].mask.shape[0], -cells[i][0].mask.sum(), i))
+    return [*range(first), *ordered]
+
+
+def _ways(item: Item, gap: float) -> Iterator[_Cells]:
+    """The item's cells upright and, when it may be turned, upside down."""
+    # A cell touches the grown piece when its middle is within half of its diagonal of it.
+    grown = shapely.buffer(item.shape, gap / 2 + CELL_MM * math.sqrt(0.5))
+    left, bottom, right, top = grown.bounds
+    shapely.prepare(grown)
+    x = np.arange(left + CELL_MM / 2, right, CELL_MM)
+    y = np.arange(top - CELL_MM / 2, bottom, -CELL_MM)
+    mask = shapely.intersects_xy(grown, *np.meshgrid(x, y))
+    full_right, full_bottom = left + len(x) * CELL_MM, top - len(y) * CELL_MM
+    yield _Cells(mask, left, top, False)
+    if item.may_turn:
+        yield _Cells(mask[::-1, ::-1], -full_right, -full_bottom, True)
+
+
+def _cropped(way: _Cells, columns: int, rows: int | None) -> _Cells:
+    """Leave out outer cells of an item that fits, but whose cells reach beyond the sheet."""
+    tall, wide = way.mask.shape
+    over_x = max(wide - columns, 0)
+    over_y = max(tall - rows, 0) if rows is not None else 0
+    x, y = over_x // 2, over_y // 2
+    mask = way.mask[y : tall - (over_y - y), x : wide - (over_x - x)]
+    return _Cells(mask, way.left + x * CELL_MM, way.top - y * CELL_MM, way.turned)
+
+
+def _inside(spot: Spot, width: float, height: float) -> Spot:
+    """Move an item that lies over the border of its sheet by a part of a cell."""
+    left, bottom, right, top = spot.shape.bounds
+    x = max(-left, 0.0) - max(right - width, 0.0)
+    y = -max(top, 0.0) + max(-height - bottom, 0.0)
+    if not (x or y):
+        return spot
+    shift = (spot.shift[0] + x, spot.shift[1] + y)
+    return Spot(spot.item, spot.sheet, spot.turned, shift)
+
+
+def _lay(
+    item: Item,
+    ways: list[_Cells],
+    sheets: list[Mask],
+    columns: int,
+    rows: int | None,
+    gap: float,
+) -> Spot:
+    tall, wide = ways[0].mask.shape
+    for number in range(len(sheets) + 1):
+        if number == len(sheets):
+            sheets.append(np.zeros((rows or 0, columns), dtype=bool))
+        if rows is None:
+            sheets[number] = _longer(sheets[number], tall)
+        best = None
+        for way in ways:
+            place = _highest(sheets[number], way.mask)
+            if place is not None and (best is None or place < best[0]):
+                best = (place, way)
+        if best is not None:
+            (row, column), way = best
+            sheets[number][row : row + tall, column : column + wide] |= way.mask
+            # The grid starts half a gap outside the sheet: the gap is only wanted between items.
+            x = column * CELL_MM - gap / 2 - way.left
+            y = gap / 2 - row * CELL_MM - way.top
+            return Spot(item, number, way.turned, (x, y))
+    raise AssertionError("an empty sheet takes every item that is small enough")
+
+
+def _longer(sheet: Mask, tall: int) -> Mask:
+    """The sheet with as many free rows below what is taken."""
+    taken = np.flatnonzero(sheet.any(axis=1))
+    need = (int(taken[-1]) + 1 if len(taken) else 0) + tall
+    if need <= sheet.shape[0]:
+        return sheet
+    return np.pad(sheet, ((0, need - sheet.shape[0]), (0, 0)))
+
+
+def _highest(sheet: Mask, mask: Mask) -> tuple[int, int] | None:
+    """The highest free place, and the leftmost of those; None when there is none."""
+    rows, columns = (s - m + 1 for s, m in zip(sheet.shape, mask.shape, strict=True))
+    if rows < 1 or columns < 1:
+        return None
+    if not sheet[: mask.shape[0]].any():
+        return 0, 0
+    # How many cells would collide, for every place at once: a correlation.
+    shape = tuple(_fast(n) for n in sheet.shape)
+    product = np.fft.rfft2(sheet, shape) * np.conj(np.fft.rfft2(mask, shape))
+    hits = np.fft.irfft2(product, shape)[:rows, :columns]
+    free = np.argwhere(hits < 0.5)
+    return (int(free[0][0]), int(free[0][1])) if len(free) else None
+
+
+def _fast(size: int) -> int:
+    """The next size that has only the factors 2, 3 and 5, for which transforms are quick."""
+    while True:
+        rest = size
+        for factor in (2, 3, 5):
+            while rest % factor == 0:
+                rest //= factor
+        if rest == 1:
+            return size
+        size += 1

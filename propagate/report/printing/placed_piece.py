@@ -1,0 +1,98 @@
+"""Bring a piece into the frame of the paper: grain upwards, sizes laid over each other."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.finish import CutLine, cut_line
+from propagate.geometry.motion import Motion
+from propagate.pattern.model import Edge, Label, SizedPiece, frozen_points
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo
+from propagate.report.nest_picture import _laid as laid_on_base
+
+__all__ = ["PaperPiece", "moved_piece", "on_paper", "turned"]
+
+Array = npt.NDArray[np.float64]
+
+_HALF_TURN = Motion(-1 + 0j)
+
+
+@dataclass(frozen=True)
+class PaperPiece:
+    """A piece in one or several sizes, in one frame with the grain upwards.
+
+    Attributes
+    ----------
+    name : str
+    info : PieceInfo
+    sizes : mapping of size to the piece in the paper's frame, in order of the nest
+    cuts : mapping of size to its cut line in the same frame
+    """
+
+    name: str
+    info: PieceInfo
+    sizes: dict[str, SizedPiece]
+    cuts: dict[str, CutLine]
+
+    @property
+    def footprint(self) -> shapely.Geometry:
+        """The area that all sizes together take on the paper."""
+        areas = [shapely.make_valid(shapely.Polygon(cut.points)) for cut in self.cuts.values()]
+        return shapely.union_all(areas)
+
+
+def on_paper(pattern: PatternSet, name: str, sizes: Sequence[str]) -> PaperPiece:
+    """Return a piece with the grain of its base size upwards and the other sizes laid on it."""
+    info = pattern.info[name]
+    found: dict[str, SizedPiece] = {}
+    # One size alone needs no other to be laid on.
+    first = pattern.base if len(sizes) > 1 else sizes[0]
+    upwards = Motion(1j / complex(*pattern.sized(name, first).grain.direction))
+    for size in sizes:
+        laid = laid_on_base(pattern, name, size) if len(sizes) > 1 else Motion()
+        found[size] = moved_piece(pattern.sized(name, size), upwards.after(laid))
+    cuts = {size: cut_line(piece, info, size=size) for size, piece in found.items()}
+    return PaperPiece(name, info, found, cuts)
+
+
+def turned(piece: PaperPiece) -> PaperPiece:
+    """The same piece upside down."""
+    sizes = {size: moved_piece(sized, _HALF_TURN) for size, sized in piece.sizes.items()}
+    cuts = {size: cut_line(sized, piece.info, size=size) for size, sized in sizes.items()}
+    return PaperPiece(piece.name, piece.info, sizes, cuts)
+
+
+def moved_piece(piece: SizedPiece, motion: Motion) -> SizedPiece:
+    """Move everything on a piece by a rigid motion that does not turn it face down."""
+
+    def point(given: tuple[float, float]) -> tuple[float, float]:
+        x, y = motion.apply(given).tolist()
+        return x, y
+
+    label = piece.label
+    if label is not None:
+        angle = label.angle + math.degrees(cmath.phase(motion.turn))
+        label = Label(point(label.point), angle)
+    return SizedPiece(
+        edges=tuple(
+            Edge(edge.name, frozen_points(motion.apply(edge.points)), edge.turns)
+            for edge in piece.edges
+        ),
+        grain=replace(piece.grain, start=point(piece.grain.start), end=point(piece.grain.end)),
+        landmarks=tuple(replace(mark, point=point(mark.point)) for mark in piece.landmarks),
+        darts=tuple(replace(dart, tip=point(dart.tip)) for dart in piece.darts),
+        lines=tuple(
+            replace(line, points=frozen_points(motion.apply(line.points))) for line in piece.lines
+        ),
+        drills=tuple(replace(drill, point=point(drill.point)) for drill in piece.drills),
+        levels={name: point(place) for name, place in piece.levels.items()},
+        label=label,
+    )

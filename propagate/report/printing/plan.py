@@ -1,0 +1,185 @@
+"""Decide what goes where: the sheets, and the place of every piece on them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import shapely
+
+from propagate.errors import EditError
+from propagate.report.pdf.paper import LONGEST_PAGE_MM, Paper
+from propagate.report.printing.grid import Grid, Tile, grid_over, needed_tiles
+from propagate.report.printing.packing import Item, Packing, Spot, pack
+from propagate.report.units import Unit
+
+__all__ = [
+    "Join",
+    "Layout",
+    "PrintOptions",
+    "SheetPlan",
+    "TilePlan",
+    "check_one",
+    "plan_sheets",
+    "plan_tiles",
+]
+
+Layout = Literal["tiled", "sheets", "one"]
+Join = Literal["overlap", "trim"]
+
+_WIDER = 5
+_MANY = 60
+
+
+@dataclass(frozen=True)
+class PrintOptions:
+    """How to print.
+
+    Attributes
+    ----------
+    paper : Paper
+    unit : Unit
+        Of the allowance widths.
+    sizes : tuple of str
+        Sizes to print, in order of the nest; empty prints the base size.
+    pieces : tuple of str
+        Pieces to print; empty prints all.
+    layout : "tiled", "sheets", "one" or None
+        Over several pages that are put together; sheet by sheet with no piece cut; or one
+        page as large as needed.  None: tiled on small papers, sheets on large ones.
+    join : "overlap" or "trim"
+        Pages that lie on each other by `overlap`, or that are cut along their frame.
+    overlap : float
+        mm.
+    nap : bool
+        All pieces the same way up.
+    gap : float
+        mm between pieces.
+    """
+
+    paper: Paper
+    unit: Unit
+    sizes: tuple[str, ...] = ()
+    pieces: tuple[str, ...] = ()
+    layout: Layout | None = None
+    join: Join = "overlap"
+    overlap: float = 10.0
+    nap: bool = False
+    gap: float = 6.0
+
+    @property
+    def chosen(self) -> Layout:
+        """The layout, that of the paper when none was asked for."""
+        return self.layout or ("tiled" if self.paper.tiled else "sheets")
+
+    @property
+    def lap(self) -> float:
+        """What pages share, mm."""
+        return self.overlap if self.join == "overlap" else 0.0
+
+
+@dataclass(frozen=True)
+class TilePlan:
+    """A sheet in a grid of pages; without one it is a single page."""
+
+    spots: tuple[Spot, ...]
+    width: float
+    length: float
+    grid: Grid
+    tiles: tuple[Tile, ...]
+
+
+@dataclass(frozen=True)
+class SheetPlan:
+    """Sheets that each are a page; the first holds the block with the test square."""
+
+    block: Spot
+    spots: tuple[Spot, ...]
+    lengths: tuple[float, ...] = field(default=())
+
+
+def plan_tiles(items: Sequence[Item], options: PrintOptions, tick: Callable[[], None]) -> TilePlan:
+    """Lay items on a sheet that is some pages wide, with as few pages as possible.
+
+    Raises
+    ------
+    EditError
+        When an overlap leaves nothing of a page.
+    """
+    wide, tall = options.paper.usable
+    lap = options.lap
+    if not (math.isfinite(lap) and 0.0 <= lap <= min(wide, tall) / 3):
+        raise EditError(
+            f"overlap {lap:g} mm: expected 0 to {min(wide, tall) / 3:.0f} mm on paper "
+            f"'{options.paper.name}'; choose a smaller --overlap"
+        )
+    need = max(_wide(item) for item in items)
+    least = max(math.ceil((need - lap) / (wide - lap) - 1e-9), 1)
+    tries = 2 if len(items) > _MANY else _WIDER
+    best: TilePlan | None = None
+    for columns in range(least, least + tries):
+        width = columns * (wide - lap) + lap
+        packing = pack(items, width, gap=options.gap, keep_first=False, tick=tick)
+        plan = _tile_plan(packing, width, options)
+        if best is None or len(plan.tiles) < len(best.tiles):
+            best = plan
+    assert best is not None
+    return best
+
+
+def _tile_plan(packing: Packing, width: float, options: PrintOptions) -> TilePlan:
+    length = packing.lengths[0]
+    grid = grid_over(options.paper, options.lap, width, length)
+    tiles = needed_tiles(grid, [spot.shape for spot in packing.spots])
+    return TilePlan(packing.spots, width, length, grid, tuple(tiles))
+
+
+def plan_sheets(
+    items: Sequence[Item],
+    block: shapely.Geometry,
+    options: PrintOptions,
+    tick: Callable[[], None],
+) -> SheetPlan:
+    """Lay items on sheets, none of them cut by a border.
+
+    Raises
+    ------
+    EditError
+        When an item is larger than the paper.
+    """
+    wide, tall = options.paper.usable
+    first = Item("", block, may_turn=False)
+    _check_fit(items, options.paper)
+    packing = pack([first, *items], wide, tall, gap=options.gap, keep_first=True, tick=tick)
+    return SheetPlan(packing.spots[0], packing.spots[1:], packing.lengths)
+
+
+def _check_fit(items: Sequence[Item], paper: Paper) -> None:
+    wide, tall = paper.usable
+    for item in items:
+        left, bottom, right, top = item.shape.bounds
+        across, along = right - left - wide, top - bottom - tall
+        if across > 0 or along > 0:
+            what, by, room = ("wide", across, wide) if across > 0 else ("long", along, tall)
+            raise EditError(
+                f"piece '{item.name}' is {room + by:.1f} mm {what} with its allowances and the "
+                f"grain along the paper, {by:.1f} mm more than the {room:.1f} mm of paper "
+                f"'{paper.name}' that can be printed on; print it over several pages with "
+                "--layout tiled, or choose a wider paper"
+            )
+
+
+def _wide(item: Item) -> float:
+    left, _, right, _ = item.shape.bounds
+    return float(right - left)
+
+
+def check_one(width: float, height: float) -> None:
+    """Raise EditError when one page would be larger than readers of PDF can show."""
+    if max(width, height) > LONGEST_PAGE_MM:
+        raise EditError(
+            f"one sheet would be {width:.0f} mm × {height:.0f} mm, and a page ends at "
+            f"{LONGEST_PAGE_MM:.0f} mm; print fewer pieces, or choose --layout tiled"
+        )

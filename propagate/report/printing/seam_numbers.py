@@ -1,0 +1,56 @@
+"""Matching numbers: one for every seam, on both of its runs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run, Span, Zone
+
+__all__ = ["SeamNumber", "numbers_on", "seam_numbers"]
+
+
+@dataclass(frozen=True)
+class SeamNumber:
+    """A number with the two runs that carry it."""
+
+    number: int
+    name: str
+    lead: Run
+    follow: Run
+
+    @property
+    def spans(self) -> tuple[Span, ...]:
+        """Every span that carries the number, each once."""
+        return tuple(dict.fromkeys((*self.lead, *self.follow)))
+
+
+def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumber]:
+    """Number the seams that concern some pieces, then the zones of their bands.
+
+    The numbers are those of the whole set, so that a piece printed alone carries the same
+    ones.
+    """
+    found: list[tuple[str, Run, Run]] = [
+        (seam.name, seam.lead, seam.follow) for seam in pattern.relations.seams.values()
+    ]
+    for band in pattern.relations.bands.values():
+        found += [
+            (f"{band.name}, {zone.name}", zone.run, (_zone(band.piece, band.sewn, zone),))
+            for zone in band.zones
+            if zone.run
+        ]
+    numbered = [SeamNumber(i + 1, *entry) for i, entry in enumerate(found)]
+    return [entry for entry in numbered if any(span.piece in pieces for span in entry.spans)]
+
+
+def _zone(piece: str, edge: str, zone: Zone) -> Span:
+    return Span(piece, edge, zone.begin, zone.end)
+
+
+def numbers_on(numbers: list[SeamNumber], piece: str) -> list[tuple[Span, int]]:
+    """Spans of a piece with the number that each carries."""
+    return [
+        (span, entry.number) for entry in numbers for span in entry.spans if span.piece == piece
+    ]

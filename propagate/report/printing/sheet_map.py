@@ -1,0 +1,107 @@
+"""A small map of the assembled sheet: which page goes where."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+import shapely
+
+from propagate.report.canvas import Stroke
+from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.printing.grid import Grid, Tile
+from propagate.report.style import PALE, PAPER
+
+__all__ = ["draw_map"]
+
+_PIECE = Stroke(PALE, 0.15)
+_PAGE = Stroke("#1a1a1a", 0.3)
+_BLANK = Stroke(PALE, 0.1, (0.8, 0.8))
+
+
+def draw_map(
+    canvas: PdfCanvas,
+    grid: Grid,
+    printed: Collection[Tile],
+    shapes: Sequence[tuple[str, shapely.Geometry]],
+    corner: tuple[float, float],
+    room: tuple[float, float],
+) -> None:
+    """Draw pages and pieces in small, from the upper left corner of a place.
+
+    Parameters
+    ----------
+    canvas : PdfCanvas
+    grid : Grid
+    printed : collection of Tile
+        Pages that are not left out.
+    shapes : sequence of (name, area)
+        Pieces in their place on the sheet, mm.
+    corner : (x, y)
+    room : (width, height)
+        mm.
+    """
+    wide, tall = grid.size
+    scale = min(room[0] / wide, room[1] / tall, 0.25)
+    origin = np.array([corner[0] + (room[0] - wide * scale) / 2, corner[1]])
+    for _, shape in shapes:
+        for part in shapely.get_parts(shape.simplify(1.0)):
+            ring = np.asarray(part.exterior.coords)[:-1] * scale + origin
+            canvas.shape("paper", [ring], PAPER)
+            canvas.line("paper", ring, _PIECE, closed=True)
+    for row in range(grid.rows):
+        for column in range(grid.columns):
+            _page(canvas, grid, Tile(row, column), printed, scale, origin)
+    _names(canvas, shapes, scale, origin)
+
+
+def _page(
+    canvas: PdfCanvas,
+    grid: Grid,
+    tile: Tile,
+    printed: Collection[Tile],
+    scale: float,
+    origin: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+) -> None:
+    left, bottom, right, top = grid.box(tile)
+    half = grid.overlap / 2
+    left, top = left + (half if tile.column else 0), top - (half if tile.row else 0)
+    right -= half if tile.column < grid.columns - 1 else 0
+    bottom += half if tile.row < grid.rows - 1 else 0
+    ring = np.array([(left, bottom), (right, bottom), (right, top), (left, top)]) * scale + origin
+    shown = tile in printed
+    canvas.line("sheet", ring, _PAGE if shown else _BLANK, closed=True)
+    if shown:
+        size = min(4.0, (right - left) * scale * 0.28)
+        place = ring[3] + np.array([0.5 * size, -0.9 * size])
+        canvas.text(
+            "labels",
+            place,
+            tile.label,
+            size,
+            anchor="start",
+            bold=True,
+            colour="#1a1a1a",
+            halo=True,
+        )
+
+
+def _names(
+    canvas: PdfCanvas,
+    shapes: Sequence[tuple[str, shapely.Geometry]],
+    scale: float,
+    origin: np.ndarray[tuple[int, ...], np.dtype[np.float64]],
+) -> None:
+    """The names of the pieces that are large enough for one."""
+    assert canvas.fonts is not None
+    for name, shape in shapes:
+        left, bottom, right, top = shape.bounds
+        upright = top - bottom > 1.3 * (right - left)
+        room = max(right - left, top - bottom) * scale * 0.9
+        middle = np.asarray(shape.representative_point().coords[0]) * scale + origin
+        size = 2.2
+        if min(right - left, top - bottom) * scale < 1.2 * size or room < 8.0:
+            continue
+        words = canvas.fonts.fitted(name, size, room)
+        angle = 90.0 if upright else 0.0
+        canvas.text("labels", middle, words, size, angle=angle, colour=PALE, halo=True)

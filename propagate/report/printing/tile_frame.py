@@ -1,0 +1,92 @@
+"""The frame of a page: its name in the grid, where it joins the next, marks that meet."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+
+from propagate.report.canvas import Stroke
+from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.printing.grid import Grid, Tile
+from propagate.report.style import PALE
+
+__all__ = ["FRAMES_LAYER", "draw_frame"]
+
+FRAMES_LAYER = "page frames and glue marks"
+_FRAME = Stroke(PALE, 0.2)
+_LAP = Stroke(PALE, 0.2, (2.0, 1.5))
+_MARK = Stroke("#1a1a1a", 0.25)
+_REACH_MM = 4.0
+_PLACES = (0.25, 0.75)
+_SMALL = 2.4
+
+
+def draw_frame(
+    canvas: PdfCanvas,
+    grid: Grid,
+    tile: Tile,
+    printed: Collection[Tile],
+    words: str,
+    shift: tuple[float, float],
+) -> None:
+    """Draw frame, names and glue marks of a page.
+
+    Parameters
+    ----------
+    canvas : PdfCanvas
+        In the page's own frame.
+    grid : Grid
+    tile : Tile
+    printed : collection of Tile
+        All pages that are printed: marks are only drawn where a neighbour meets them.
+    words : str
+        Small text at the foot of the page.
+    shift : (x, y)
+        From the sheet to the page, mm.
+    """
+    offset = np.array(shift)
+    left, bottom, right, top = grid.box(tile)
+    corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)]) + offset
+    with canvas.in_group(FRAMES_LAYER):
+        canvas.line("sheet", corners, _FRAME, closed=True)
+        lap = grid.overlap
+        for step, beside in (((0, 1), 1.0), ((0, -1), -1.0)):
+            other = Tile(tile.row + step[0], tile.column + step[1])
+            if other in printed:
+                x = (right - lap if beside > 0 else left + lap) + offset[0]
+                middle = x + beside * lap / 2
+                _join(canvas, (middle, bottom + offset[1]), (middle, top + offset[1]))
+                if lap and beside > 0:
+                    canvas.line("sheet", [(x, bottom + offset[1]), (x, top + offset[1])], _LAP)
+                place = (x - beside * _SMALL, (bottom + top) / 2 + offset[1])
+                canvas.text("sheet", place, other.label, _SMALL, angle=90.0, colour=PALE, halo=True)
+        for step, below in (((1, 0), 1.0), ((-1, 0), -1.0)):
+            other = Tile(tile.row + step[0], tile.column + step[1])
+            if other in printed:
+                y = (bottom + lap if below > 0 else top - lap) + offset[1]
+                middle = y - below * lap / 2
+                _join(canvas, (left + offset[0], middle), (right + offset[0], middle))
+                if lap and below > 0:
+                    canvas.line("sheet", [(left + offset[0], y), (right + offset[0], y)], _LAP)
+                place = ((left + right) / 2 + offset[0], y + below * _SMALL)
+                canvas.text("sheet", place, other.label, _SMALL, colour=PALE, halo=True)
+        _name(canvas, tile.label, words, (left + offset[0] + lap, bottom + offset[1] + lap))
+
+
+def _join(canvas: PdfCanvas, first: tuple[float, float], last: tuple[float, float]) -> None:
+    """Diamonds on the middle of what two pages share; both pages draw the same ones."""
+    for part in _PLACES:
+        x, y = (1 - part) * np.array(first) + part * np.array(last)
+        r = _REACH_MM
+        canvas.line("sheet", [(x - r, y), (x, y - r), (x + r, y), (x, y + r)], _MARK, closed=True)
+        canvas.line("sheet", [(x - r, y), (x + r, y)], _MARK)
+        canvas.line("sheet", [(x, y - r), (x, y + r)], _MARK)
+
+
+def _name(canvas: PdfCanvas, label: str, words: str, corner: tuple[float, float]) -> None:
+    x, y = corner
+    canvas.text(
+        "sheet", (x + 3.0, y + 9.0), label, 9.0, anchor="start", bold=True, colour="#9a9a9a"
+    )
+    canvas.text("sheet", (x + 3.0, y + 2.6), words, 2.2, anchor="start", colour=PALE, halo=True)
