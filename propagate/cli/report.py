@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 import click
@@ -10,6 +11,9 @@ from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
 
 __all__ = ["command"]
+
+_MANY = 40
+"""From so many pieces on it takes longer than a moment, and progress is shown."""
 
 
 @click.command("report")
@@ -25,6 +29,7 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     Of a result: what to look at first, the pieces before and after, every seam walked, and
     why each change was made. Of a set: its pieces and its walk. The page needs no network.
     """
+    from propagate.engine.run import Result
     from propagate.io.files import write_files
     from propagate.io.folder import load
     from propagate.io.result_folder import has_record, load_result
@@ -32,7 +37,17 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     from propagate.report.page import report_page
 
     source = load_result(path) if has_record(path) else load(path)
-    page = report_page(source, size=size, unit=unit).encode("utf-8")
+    pattern = source.pattern if isinstance(source, Result) else source
+    with click.progressbar(
+        length=len(pattern.pieces),
+        label="drawing the pieces",
+        file=sys.stderr,
+        hidden=len(pattern.pieces) < _MANY,
+    ) as bar:
+        text = report_page(
+            source, size=size, unit=unit, progress=lambda done, _: bar.update(done - bar.pos)
+        )
+    page = text.encode("utf-8")
     file = Path(out)
     write_files(file.parent, {file.name: page}, replace=replace)
     if as_json:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from propagate.engine.run import Result
@@ -30,7 +30,13 @@ from propagate.report.units import unit_of
 __all__ = ["report_page"]
 
 
-def report_page(source: PatternSet | Result, *, size: str | None = None, unit: str = "mm") -> str:
+def report_page(
+    source: PatternSet | Result,
+    *,
+    size: str | None = None,
+    unit: str = "mm",
+    progress: Callable[[int, int], None] | None = None,
+) -> str:
     """One self-contained HTML page of a result, or of a set in one size.
 
     Parameters
@@ -41,6 +47,8 @@ def report_page(source: PatternSet | Result, *, size: str | None = None, unit: s
         Size of a set; None takes the base size.
     unit : "mm" or "in"
         Unit of the lengths that are written.
+    progress : callable or None
+        Told after every piece how many of how many are done.
 
     Raises
     ------
@@ -56,7 +64,11 @@ def report_page(source: PatternSet | Result, *, size: str | None = None, unit: s
             "add pieces to its set.toml"
         )
     joins = joins_of(subject)
-    pieces = [_piece(subject, name) for name in subject.pattern.pieces]
+    pieces = []
+    for name in subject.pattern.pieces:
+        pieces.append(_piece(subject, name))
+        if progress is not None:
+            progress(len(pieces), len(subject.pattern.pieces))
     rows = walk_rows(subject, joins)
     openings = [(facts, swing_view(subject, facts.row)) for facts in opening_facts(subject)]
     return render(

@@ -1,0 +1,291 @@
+"""What stands in the page, read by the standard library's HTML parser and by shapely."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+from click.testing import CliRunner
+
+import propagate
+from propagate.cli.app import cli
+from propagate.engine.run import Result
+from propagate.errors import EditError, UnknownName
+from propagate.report.page import report_page
+from tests.bench.tiling import tile
+from tests.page.hostile import SCRIPT, TITLES, hostile_set
+
+VOID = {"meta", "input", "br", "hr", "link", "img"}
+
+
+class Reader(HTMLParser):
+    """Elements with their attributes, and the text of each."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.found: list[tuple[str, dict[str, str | None]]] = []
+        self.open: list[str] = []
+        self.texts: dict[str, list[str]] = {}
+        self.feed(text)
+        self.close()
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, dict(attrs)))
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open, f"</{tag}> closes nothing"
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open:
+            self.texts.setdefault(self.open[-1], []).append(data)
+
+    def all(self, tag: str, **wanted: str) -> list[dict[str, str | None]]:
+        return [a for t, a in self.found if t == tag and wanted.items() <= a.items()]
+
+
+def data_of(text: str) -> dict[str, Any]:
+    found = re.search(r'<script type="application/json" id="data">(.*?)</script>', text, re.DOTALL)
+    assert found
+    data: dict[str, Any] = json.loads(found[1])
+    return data
+
+
+def points_of(d: str) -> np.ndarray:
+    """Absolute points of the page's path data, y up."""
+    numbers = [float(n) for n in re.findall(r"-?\d*\.?\d+", d)]
+    return np.cumsum(np.array(numbers).reshape(-1, 2), axis=0) * [1.0, -1.0]
+
+
+# ------------------------------------------------------------------------------ the file
+
+
+def test_every_element_is_closed_and_every_id_is_its_own(page_text: str) -> None:
+    reader = Reader(page_text)
+    assert reader.open == []
+    ids = [a["id"] for _, a in reader.found if "id" in a]
+    assert len(ids) == len(set(ids))
+
+
+def test_nothing_is_fetched(page_text: str) -> None:
+    reader = Reader(page_text)
+    fetching = {"link", "img", "iframe", "object", "embed", "audio", "video", "source", "base"}
+    assert not fetching & {tag for tag, _ in reader.found}
+    for _, attributes in reader.found:
+        assert "src" not in attributes
+        href = attributes.get("href")
+        assert href is None or href.startswith("#")
+    addresses = set(re.findall(r"https?://[^\s\"'<>)]+", page_text))
+    assert addresses <= {"http://www.w3.org/2000/svg"}  # a namespace, not an address
+    assert "@import" not in page_text
+    assert "url(http" not in page_text
+
+
+def test_the_policy_allows_this_script_alone(page_text: str) -> None:
+    policy = Reader(page_text).all("meta", **{"http-equiv": "Content-Security-Policy"})[0]
+    words = str(policy["content"])
+    assert "default-src 'none'" in words
+    assert re.search(r"script-src 'sha256-[A-Za-z0-9+/=]{44}'", words)
+    assert "unsafe-eval" not in words
+    assert "script-src 'unsafe-inline'" not in words
+
+
+def test_the_same_result_gives_the_same_page(trouser: Result, page_text: str) -> None:
+    assert report_page(trouser) == page_text
+
+
+# ------------------------------------------------------------------------------ escaping
+
+
+def test_hostile_names_are_text() -> None:
+    text = report_page(hostile_set())
+    reader = Reader(text)
+    assert reader.open == []
+    assert len(reader.all("script")) == 2  # the data and the page's own
+    assert not reader.all("img")
+    assert not reader.all("b", onerror="window.hit=1")
+    assert all(not name.startswith("on") for _, a in reader.found for name in a)
+    shown = "".join(part for parts in reader.texts.values() for part in parts)
+    for key, title in TITLES.items():
+        if key not in ("control", "lone"):
+            assert title in shown, key
+    assert "a�b�c�d" in shown
+    assert "x�y" in shown
+    text.encode("utf-8")
+
+
+def test_the_data_holds_no_markup() -> None:
+    text = report_page(hostile_set())
+    found = re.search(r'id="data">(.*?)</script>', text, re.DOTALL)
+    assert found
+    assert not set("<>&") & set(found[1])
+    titles = [piece["title"] for piece in data_of(text)["pieces"].values()]
+    assert titles[0] == SCRIPT
+    assert titles[2 * list(TITLES).index("emoji")] == TITLES["emoji"]
+
+
+# ------------------------------------------------------------------------- the numbers
+
+
+def test_lengths_are_those_of_the_record(trouser: Result, page_text: str) -> None:
+    data = data_of(page_text)
+    by_name = {join["name"]: join for join in data["joins"].values()}
+    rows = [r for r in trouser.record.seams if r["kind"] == "seam"]
+    rows += list(trouser.record.bands)
+    assert len(rows) == 10
+    for row in rows:
+        join = by_name[row["name"]]
+        assert join["lengths"] == pytest.approx([row["first"], row["second"]], abs=1e-6)
+        for key, length in zip(("first", "second"), join["lengths"], strict=True):
+            walked = sum(abs(part["b"] - part["a"]) for part in join[key])
+            assert walked == pytest.approx(length, abs=1e-4), (row["name"], key)
+    notches = [r for r in trouser.record.seams if r["kind"] == "notches"]
+    told = {n[0]: n[1:] for join in data["joins"].values() for n in join.get("notches", [])}
+    for row in notches:
+        assert told[row["what"]] == pytest.approx([row["first"], row["second"]], abs=1e-6)
+
+
+def test_every_check_of_the_record_is_a_row_with_its_numbers(
+    trouser: Result, page_text: str
+) -> None:
+    reader = Reader(page_text)
+    rows = [a for a in reader.all("tr") if "data-by" in a]
+    walked = propagate.walk(trouser.pattern)
+    assert len(rows) == sum(check.kind != "girth" for check in walked.checks)
+    told = sorted(tuple(float(v) for v in str(a["data-by"]).split()[:2]) for a in rows)
+    wanted = sorted((c.first, c.second) for c in walked.checks if c.kind != "girth")
+    assert np.allclose(told, wanted, atol=1e-5)
+    ranks = [int(str(a["data-rank"])) for a in rows]
+    assert ranks == sorted(ranks)
+
+
+def test_what_does_not_sew_comes_first() -> None:
+    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    seam = pattern.relations.seams["side_seam"]
+    seams = {**pattern.relations.seams, "side_seam": replace(seam, ease=40.0)}
+    broken = replace(pattern, relations=replace(pattern.relations, seams=seams))
+    text = report_page(broken)
+    rows = [a for a in Reader(text).all("tr") if "data-by" in a]
+    assert rows[0]["data-rank"] == "0"
+    assert rows[0]["data-name"] == "side_seam"
+    assert "do not sew together" in text
+    assert text.index('class="grave"') < text.index('id="garment"')
+
+
+def test_the_drawn_edges_lie_on_the_outline(trouser: Result, page_text: str) -> None:
+    reader = Reader(page_text)
+    paths = [a for a in reader.all("path") if "data-length" in a]
+    edges = [e for p in trouser.pattern.pieces.values() for e in p.at("42-48").edges]
+    assert len(paths) == len(edges)
+    for path, edge in zip(paths, edges, strict=True):
+        line = shapely.LineString(points_of(str(path["d"])))
+        true = shapely.LineString(edge.points)
+        assert shapely.hausdorff_distance(line, true, densify=0.05) < 0.025
+        assert float(str(path["data-length"])) == pytest.approx(true.length, abs=1e-5)
+
+
+def test_areas_are_what_the_record_says(trouser: Result, page_text: str) -> None:
+    """Shoelace formula on the page's own paths; slivers of rounding are left out there."""
+    reader = Reader(page_text)
+    for kind, amount in (("added", "added_mm2"), ("trimmed", "trimmed_mm2")):
+        drawn = 0.0
+        for path in reader.all("path", **{"class": kind}):
+            for ring in re.findall(r"M[^M]+", str(path["d"])):
+                x, y = points_of(ring).T
+                drawn += abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
+        told = sum(getattr(piece, amount) for piece in trouser.record.pieces)
+        assert drawn == pytest.approx(told, rel=0.01, abs=20.0), kind
+
+
+def test_every_change_stands_in_the_tree_of_causes(trouser: Result, page_text: str) -> None:
+    reader = Reader(page_text)
+    shown = " ".join("".join(part) for part in reader.texts.values())
+    for change in trouser.record.changes[1:]:
+        assert change.what in shown, change.id
+
+
+def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: str) -> None:
+    row = trouser.record.openings[0]
+    chords = [points_of(str(a["d"])) for a in Reader(page_text).all("path", **{"class": "chord"})]
+    before, now = (c[1] - c[0] for c in chords)
+    angles = [np.degrees(np.arctan2(v[1], v[0])) for v in (before, now)]
+    assert angles[1] - angles[0] == pytest.approx(row["swing_deg"], abs=0.02)
+    assert np.hypot(*(now - before)) == pytest.approx(row["moved_mm"], abs=0.03)
+
+
+def test_inches() -> None:
+    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    text = report_page(skirt, unit="in")
+    assert data_of(text)["unit"] == "in"
+    first = next(iter(skirt.pieces.values())).at(skirt.base).edges[0]
+    assert f"{first.name} {first.length / 25.4:.2f}" in text
+
+
+# ------------------------------------------------------------------------- many pieces
+
+
+def test_a_hundred_pieces_that_all_changed_stay_below_three_megabytes(trouser: Result) -> None:
+    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    result = propagate.blend(tile(pattern, 10), propagate.Blend({"waist": "42", "hip": "48"}))
+    changes = list(result.record.pieces)
+    for k in range(1, 10):
+        changes += [replace(c, piece=f"copy{k}_{c.piece}") for c in trouser.record.pieces]
+    every = replace(result, record=replace(result.record, pieces=tuple(changes)))
+    told: list[tuple[int, int]] = []
+    text = report_page(every, progress=lambda done, of: told.append((done, of)))
+    assert len(result.pattern.pieces) == 110
+    assert told == [(i + 1, 110) for i in range(110)]
+    assert len(text.encode("utf-8")) < 3_000_000
+
+
+# ---------------------------------------------------------------------------- bad input
+
+
+def test_a_set_without_pieces_is_refused() -> None:
+    empty = replace(hostile_set(), name="empty", pieces={}, info={})
+    with pytest.raises(EditError, match="'empty' has no pieces"):
+        report_page(empty)
+
+
+def test_an_unknown_size_is_refused() -> None:
+    with pytest.raises(UnknownName, match="no size '43'"):
+        report_page(propagate.load(propagate.demo_path("slant_trouser")), size="43")
+
+
+def test_the_command_writes_one_file_and_never_over_another(
+    trouser: Result, page_text: str, tmp_path: Path
+) -> None:
+    folder, page = tmp_path / "result", tmp_path / "page.html"
+    propagate.save(trouser, folder)
+    words = ["report", str(folder), "-o", str(page)]
+    done = CliRunner().invoke(cli, words)
+    assert done.exit_code == 0, done.output
+    assert "no network" in done.output
+    assert page.read_text(encoding="utf-8") == page_text
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["page.html", "result"]
+    again = CliRunner().invoke(cli, words)
+    assert again.exit_code == 2
+    assert "--replace" in again.output
+    assert CliRunner().invoke(cli, [*words, "--replace"]).exit_code == 0
+
+
+def test_a_target_that_cannot_be_written_is_named(tmp_path: Path) -> None:
+    target = tmp_path / "missing" / "page.html"
+    done = CliRunner().invoke(
+        cli, ["report", str(propagate.demo_path("scoop_skirt")), "-o", str(target)]
+    )
+    assert done.exit_code == 2
+    assert "missing" in done.output
+    assert "Traceback" not in done.output
