@@ -52,6 +52,7 @@ def before_after(folder: Path) -> None:
         ("paper to trim", TRIMMED),
     ]
     key(picture, (156.0, -30.0), after)
+    picture.text((156.0, -60.0), "The pocket pieces are drawn larger.", anchor="start")
     picture.save(folder, "before-after")
 
 
