@@ -87,6 +87,7 @@ def pack(
     *,
     gap: float = 6.0,
     keep_first: bool = False,
+    by_area: bool = False,
     tick: Callable[[], None] = lambda: None,
 ) -> Packing:
     """Lay items on as few sheets as this rule finds, and on as little of them.
@@ -100,6 +101,9 @@ def pack(
         mm between items.
     keep_first : bool
         The first item goes to the upper left corner of the first sheet.
+    by_area : bool
+        Large items first instead of tall ones; which of the two saves more depends on the
+        items.
     tick : callable
         Called after every item.
 
@@ -117,7 +121,7 @@ def pack(
     cells = [[_cropped(way, columns, rows) for way in _ways(item, gap)] for item in items]
     sheets: list[Mask] = []
     spots: dict[int, Spot] = {}
-    for index in _order(cells, keep_first):
+    for index in _order(cells, keep_first, by_area):
         spot = _lay(items[index], cells[index], sheets, columns, rows, gap)
         spots[index] = _inside(spot, width, height)
         tick()
@@ -127,11 +131,17 @@ def pack(
     return Packing(tuple(spots[i] for i in range(len(items))), tuple(used))
 
 
-def _order(cells: Sequence[list[_Cells]], keep_first: bool) -> list[int]:
-    """Tall items first, then large ones."""
+def _order(cells: Sequence[list[_Cells]], keep_first: bool, by_area: bool) -> list[int]:
+    """Tall items first, or large ones."""
     first = 1 if keep_first else 0
     rest = range(first, len(cells))
-    ordered = sorted(rest, key=lambda i: (-cells[i][0].mask.shape[0], -cells[i][0].mask.sum(), i))
+    masks = [ways[0].mask for ways in cells]
+
+    def rank(i: int) -> tuple[float, float, int]:
+        tall, large = -float(masks[i].shape[0]), -float(masks[i].sum())
+        return (large, tall, i) if by_area else (tall, large, i)
+
+    ordered = sorted(rest, key=rank)
     return [*range(first), *ordered]
 
 
@@ -185,11 +195,9 @@ def _lay(
             sheets.append(np.zeros((rows or 0, columns), dtype=bool))
         if rows is None:
             sheets[number] = _longer(sheets[number], tall)
-        best = None
-        for way in ways:
-            place = _highest(sheets[number], way.mask)
-            if place is not None and (best is None or place < best[0]):
-                best = (place, way)
+        places = _highest(sheets[number], [way.mask for way in ways])
+        found = [(place, way) for place, way in zip(places, ways, strict=True) if place]
+        best = min(found, key=lambda pair: pair[0], default=None)
         if best is not None:
             (row, column), way = best
             sheets[number][row : row + tall, column : column + wide] |= way.mask
@@ -209,19 +217,22 @@ def _longer(sheet: Mask, tall: int) -> Mask:
     return np.pad(sheet, ((0, need - sheet.shape[0]), (0, 0)))
 
 
-def _highest(sheet: Mask, mask: Mask) -> tuple[int, int] | None:
-    """The highest free place, and the leftmost of those; None when there is none."""
-    rows, columns = (s - m + 1 for s, m in zip(sheet.shape, mask.shape, strict=True))
+def _highest(sheet: Mask, masks: Sequence[Mask]) -> list[tuple[int, int] | None]:
+    """The highest free place of each mask (all of one shape), and the leftmost of those."""
+    rows, columns = (s - m + 1 for s, m in zip(sheet.shape, masks[0].shape, strict=True))
     if rows < 1 or columns < 1:
-        return None
-    if not sheet[: mask.shape[0]].any():
-        return 0, 0
+        return [None] * len(masks)
+    if not sheet[: masks[0].shape[0]].any():
+        return [(0, 0)] * len(masks)
     # How many cells would collide, for every place at once: a correlation.
     shape = tuple(_fast(n) for n in sheet.shape)
-    product = np.fft.rfft2(sheet, shape) * np.conj(np.fft.rfft2(mask, shape))
-    hits = np.fft.irfft2(product, shape)[:rows, :columns]
-    free = np.argwhere(hits < 0.5)
-    return (int(free[0][0]), int(free[0][1])) if len(free) else None
+    taken = np.fft.rfft2(sheet, shape)
+    found: list[tuple[int, int] | None] = []
+    for mask in masks:
+        product = taken * np.conj(np.fft.rfft2(mask, shape))
+        free = np.argwhere(np.fft.irfft2(product, shape)[:rows, :columns] < 0.5)
+        found.append((int(free[0][0]), int(free[0][1])) if len(free) else None)
+    return found
 
 
 def _fast(size: int) -> int:

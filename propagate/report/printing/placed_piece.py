@@ -22,6 +22,8 @@ __all__ = ["PaperPiece", "moved_piece", "on_paper", "turned"]
 
 Array = npt.NDArray[np.float64]
 
+_TICK_MM = 3.5
+"""Notches of an edge without an allowance stand out by this much."""
 _HALF_TURN = Motion(-1 + 0j)
 
 
@@ -46,7 +48,12 @@ class PaperPiece:
     def footprint(self) -> shapely.Geometry:
         """The area that all sizes together take on the paper."""
         areas = [shapely.make_valid(shapely.Polygon(cut.points)) for cut in self.cuts.values()]
-        return shapely.union_all(areas)
+        ticks = [
+            shapely.Point(mark.point).buffer(_TICK_MM, quad_segs=2)
+            for piece in self.sizes.values()
+            for mark in piece.landmarks
+        ]
+        return shapely.union_all([*areas, *ticks])
 
 
 def on_paper(pattern: PatternSet, name: str, sizes: Sequence[str]) -> PaperPiece:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from itertools import product
 from typing import Literal
 
 import shapely
@@ -117,11 +118,13 @@ def plan_tiles(items: Sequence[Item], options: PrintOptions, tick: Callable[[], 
         )
     need = max(_wide(item) for item in items)
     least = max(math.ceil((need - lap) / (wide - lap) - 1e-9), 1)
-    tries = 2 if len(items) > _MANY else _WIDER
+    few = len(items) <= _MANY
     best: TilePlan | None = None
-    for columns in range(least, least + tries):
+    for columns, by_area in product(range(least, least + (_WIDER if few else 2)), (False, True)):
+        if by_area and not few:
+            continue
         width = columns * (wide - lap) + lap
-        packing = pack(items, width, gap=options.gap, keep_first=False, tick=tick)
+        packing = pack(items, width, gap=options.gap, by_area=by_area, tick=tick)
         plan = _tile_plan(packing, width, options)
         if best is None or len(plan.tiles) < len(best.tiles):
             best = plan
@@ -152,7 +155,11 @@ def plan_sheets(
     wide, tall = options.paper.usable
     first = Item("", block, may_turn=False)
     _check_fit(items, options.paper)
-    packing = pack([first, *items], wide, tall, gap=options.gap, keep_first=True, tick=tick)
+    tried = [
+        pack([first, *items], wide, tall, gap=options.gap, keep_first=True, by_area=way, tick=tick)
+        for way in ((False, True) if len(items) <= _MANY else (False,))
+    ]
+    packing = min(tried, key=lambda found: (len(found.lengths), found.lengths[-1]))
     return SheetPlan(packing.spots[0], packing.spots[1:], packing.lengths)
 
 

@@ -35,7 +35,7 @@ from propagate.report.printing.title_block import (
     draw_block,
     flow_lines,
 )
-from propagate.report.set_text import cut_words, run_words
+from propagate.report.set_text import cut_words
 
 __all__ = ["PrintSummary", "print_pieces"]
 
@@ -78,7 +78,7 @@ def print_pieces(
     options: PrintOptions,
     *,
     fonts: FontBook | None = None,
-    progress: Progress = lambda what, done, total: None,
+    progress: Progress | None = None,
 ) -> PrintSummary:
     """Write pieces as PDF at true scale.
 
@@ -89,7 +89,7 @@ def print_pieces(
     options : PrintOptions
     fonts : FontBook or None
         With further fonts for scripts that the built-in one lacks.
-    progress : callable
+    progress : callable or None
         Called with what is being done, how much of it is done, and how much there is.
 
     Raises
@@ -99,7 +99,11 @@ def print_pieces(
     EditError
         When there is nothing to draw, or a piece is larger than the paper.
     """
-    return _Printer(source, options, fonts or FontBook(), progress).write(out)
+    return _Printer(source, options, fonts or FontBook(), progress or _silent).write(out)
+
+
+def _silent(_what: str, _done: int, _total: int) -> None:
+    """Tell nobody."""
 
 
 class _Printer:
@@ -145,8 +149,8 @@ class _Printer:
             printed = set(plan.tiles)
             for i, tile in enumerate(plan.tiles):
                 self.progress("writing pages", i, len(plan.tiles))
-                left, bottom, right, top = grid.box(tile)
-                high = top - bottom
+                left, bottom, _, _ = grid.box(tile)
+                high = grid.height
                 shift = (paper.margin - left, paper.margin - bottom)
                 canvas = document.canvas()
                 words = self._foot(f"page {tile.label}, {i + 1} of {len(plan.tiles)}")
@@ -275,10 +279,7 @@ class _Printer:
         """The block and the lists below it; returns the height, mm."""
         x, y = corner
         down = y - draw_block(canvas, self._block_text(), corner, width) - 5.0
-        seams = [
-            f"{entry.number}  {run_words(entry.lead)} – {run_words(entry.follow)}"
-            for entry in self.numbers
-        ]
+        seams = [f"{entry.number}  {entry.words(self.pattern)}" for entry in self.numbers]
         cuts = [f"{piece.info.title}: {cut_words(piece.info)}" for piece in self.pieces]
         down -= flow_lines(canvas, "Pieces", cuts, (x, down), width, lists * 0.4)
         down -= flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists * 0.6)

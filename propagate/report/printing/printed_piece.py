@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +24,7 @@ from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.style import CUT, INK, NEST, PALE, SEAM
 from propagate.report.units import Unit
 
-__all__ = ["CUT_LINE", "SEAM_LINE", "draw_piece", "size_layer", "size_strokes"]
+__all__ = ["CUT_LINE", "SEAM_LINE", "allowance_words", "draw_piece", "size_layer", "size_strokes"]
 
 Array = npt.NDArray[np.float64]
 
@@ -33,6 +34,7 @@ _THIN = 0.2
 _DISC_MM = 3.0
 _DISC = Stroke(INK, 0.25)
 _SMALL = 2.6
+_INCH_SLACK_MM = 0.1
 _FRACTIONS = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9)
 
 
@@ -47,6 +49,24 @@ def size_strokes(order: Sequence[str], size: str, several: bool) -> tuple[Stroke
         return SEAM_LINE, CUT_LINE
     nest = NEST[list(order).index(size) % len(NEST)]
     return Stroke(nest.colour, _THIN, nest.dash), Stroke(nest.colour, 0.4, nest.dash)
+
+
+def allowance_words(mm: float, unit: Unit) -> str:
+    """A width as it is said: whole millimetres without decimals, inches to 1/16.
+
+    Examples
+    --------
+    >>> from propagate.report.units import INCHES, MILLIMETRES
+    >>> allowance_words(10.0, MILLIMETRES), allowance_words(15.875, INCHES)
+    ('10 mm', '5/8 in')
+    """
+    if unit.name == "mm":
+        return f"{round(mm, 1):g} mm"
+    nearest = Fraction(round(mm / unit.mm * 16), 16)
+    if abs(float(nearest) * unit.mm - mm) > _INCH_SLACK_MM:
+        return f"{unit.length(mm)} in"
+    whole, part = divmod(nearest, 1)
+    return " ".join(str(word) for word in (whole, part) if word) + " in"
 
 
 def draw_piece(
@@ -222,7 +242,7 @@ def _write_allowances(
         letter = min(_SMALL, 0.6 * width)
         if letter < 1.2:
             continue
-        text = f"{unit.length(width)} {unit.name}"
+        text = allowance_words(width, unit)
         for part in sorted(_FRACTIONS, key=lambda f: abs(f - (0.3 + 0.3 * share))):
             at = edge.length * part
             place = point_at(edge.points, at)

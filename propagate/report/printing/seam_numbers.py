@@ -25,6 +25,11 @@ class SeamNumber:
         """Every span that carries the number, each once."""
         return tuple(dict.fromkeys((*self.lead, *self.follow)))
 
+    def words(self, pattern: PatternSet) -> str:
+        """The seam's name and the titles of the pieces that it joins."""
+        titles = dict.fromkeys(pattern.info[span.piece].title for span in self.spans)
+        return f"{self.name.replace('_', ' ')}: {', '.join(titles)}"
+
 
 def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumber]:
     """Number the seams that concern some pieces, then the zones of their bands.

@@ -82,7 +82,7 @@ def _legend(canvas: PdfCanvas, text: BlockText, x: float, y: float, room: float)
         ("grain", GRAIN),
         ("notch", "notch"),
         ("drill mark", "drill"),
-        ("matching number: the same on both edges of a seam", "number"),
+        ("matching number of a seam", "number"),
     ]
     if text.strokes:
         rows = [*text.strokes, *rows[2:]]
