@@ -19,7 +19,7 @@ __all__ = ["command"]
 _EXAMPLES = """\b
 Examples:
   propagate revise my_set --from new_front.dxf -o my_set_2
-  propagate revise my_set --from front.svg --piece front --carry proportion -o my_set_2"""
+  propagate revise my_set --from front.svg --carry proportion -o my_set_2"""
 
 
 @click.command("revise", epilog=_EXAMPLES)
