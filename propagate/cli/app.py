@@ -23,6 +23,7 @@ COMMANDS = {
     "why": ("propagate.cli.why", "Tell why a piece of a result changed."),
     "report": ("propagate.cli.report", "Write a page that shows it all in a browser."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),
+    "print": ("propagate.cli.print", "Print the pieces at true scale as PDF, to cut from."),
     "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, DXF or JSON."),
     "convert": ("propagate.cli.convert", "Write a style in another form: set, SVG, DXF, JSON."),
 }

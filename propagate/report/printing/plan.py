@@ -174,7 +174,7 @@ def _check_fit(items: Sequence[Item], paper: Paper) -> None:
                 f"piece '{item.name}' is {room + by:.1f} mm {what} with its allowances and the "
                 f"grain along the paper, {by:.1f} mm more than the {room:.1f} mm of paper "
                 f"'{paper.name}' that can be printed on; print it over several pages with "
-                "--layout tiled, or choose a wider paper"
+                "--layout tiled, or choose a larger paper"
             )
 
 

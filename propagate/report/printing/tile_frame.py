@@ -17,8 +17,8 @@ FRAMES_LAYER = "page frames and glue marks"
 _FRAME = Stroke(PALE, 0.2)
 _LAP = Stroke(PALE, 0.2, (2.0, 1.5))
 _MARK = Stroke("#1a1a1a", 0.25)
-_REACH_MM = 4.0
-_PLACES = (0.25, 0.75)
+_REACH_MM = 3.0
+_PLACES = (0.4, 0.8)
 _SMALL = 2.4
 
 

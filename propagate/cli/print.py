@@ -1,0 +1,163 @@
+"""``propagate print``: pieces at true scale on paper, as PDF."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from propagate.cli.app import LIMITS
+from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.progress import Progress
+
+if TYPE_CHECKING:
+    from propagate.report.printing.plan import PrintOptions
+    from propagate.report.printing.print_file import PrintSummary
+
+__all__ = ["command"]
+
+
+@click.command("print")
+@click.argument("path", metavar="SET_OR_RESULT")
+@click.option("-o", "--out", metavar="FILE", required=True, help="The PDF to write.")
+@click.option(
+    "--paper",
+    metavar="PAPER",
+    default="a4",
+    show_default=True,
+    help="a4, letter, legal, a3, tabloid, a2, a1, a0, 36in-roll or a0-roll.",
+)
+@click.option(
+    "--layout",
+    type=click.Choice(["tiled", "sheets", "one"]),
+    help="Pages that are put together; sheets with whole pieces; one page as large as needed. "
+    "Left out: tiled up to a3 and tabloid, else sheets.",
+)
+@click.option(
+    "--join",
+    type=click.Choice(["overlap", "trim"]),
+    default="overlap",
+    show_default=True,
+    help="Tiled pages lie over each other, or are cut along their frames.",
+)
+@click.option(
+    "--overlap",
+    metavar="LENGTH",
+    default="10mm",
+    show_default=True,
+    help="What tiled pages share.",
+)
+@click.option("--size", "sizes", metavar="SIZE", multiple=True, help="Size to print; repeatable.")
+@click.option("--all-sizes", is_flag=True, help="Print the whole nest, each size a layer.")
+@click.option(
+    "--piece", "pieces", metavar="PIECE", multiple=True, help="Only this piece; repeatable."
+)
+@click.option("--nap", is_flag=True, help="Turn no piece upside down: the cloth has a nap.")
+@click.option(
+    "--font",
+    "fonts",
+    metavar="FILE",
+    multiple=True,
+    help="Font for characters that the built-in one lacks; repeatable.",
+)
+@click.option("--replace", is_flag=True, help="Replace a file of that name.")
+@unit_option
+@json_option
+def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> int:
+    """Print the pieces of SET_OR_RESULT at true scale as PDF.
+
+    With test squares, page map, glue marks, matching numbers and allowance widths. Prints
+    the base size unless sizes are asked for.
+    """
+    from propagate.io.folder import load
+    from propagate.io.one_file import open_target
+    from propagate.io.result_folder import has_record, load_result
+    from propagate.report.pdf.fonts import FontBook
+    from propagate.report.printing.print_file import print_pieces
+
+    source = load_result(path) if has_record(path) else load(path)
+    pattern = source if not hasattr(source, "pattern") else source.pattern
+    options = _options(asked, pattern.sizes)
+    fonts, progress = FontBook(asked["fonts"]), Progress()
+    with open_target(out, replace=replace) as stream:
+        summary = print_pieces(source, stream, options, fonts=fonts, progress=progress)
+        progress.end()
+    for warning in _warnings(summary):
+        click.echo(f"warning: {warning}", err=True)
+    if as_json:
+        say_json({"command": "print", "file": out, **_plain(summary, options)})
+    else:
+        say(_lines(out, summary, options))
+    return 0
+
+
+def _options(asked: dict[str, Any], known: tuple[str, ...]) -> PrintOptions:
+    from propagate.lengths import LENGTH_FORMS, parse_length
+    from propagate.report.pdf.paper import paper_of
+    from propagate.report.printing.plan import PrintOptions
+    from propagate.report.units import unit_of
+
+    if asked["sizes"] and asked["all_sizes"]:
+        raise click.UsageError("--size and --all-sizes exclude each other; give one of them")
+    overlap = parse_length(asked["overlap"], bare="mm")
+    if overlap is None:
+        raise click.BadParameter(
+            f"found '{asked['overlap']}', expected {LENGTH_FORMS}", param_hint="--overlap"
+        )
+    return PrintOptions(
+        paper_of(asked["paper"]),
+        unit_of(asked["unit"]),
+        known if asked["all_sizes"] else asked["sizes"],
+        asked["pieces"],
+        asked["layout"],
+        asked["join"],
+        overlap,
+        asked["nap"],
+    )
+
+
+def _warnings(summary: PrintSummary) -> list[str]:
+    if not summary.missing:
+        return []
+    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in summary.missing[:8])
+    more = f" and {len(summary.missing) - 8} more" if len(summary.missing) > 8 else ""
+    return [
+        f"no font has {shown}{more}; they print as empty boxes; give a font that has them "
+        "with --font"
+    ]
+
+
+def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
+    from propagate.report.layout import sentence
+
+    pages = f"{summary.pages} page{'' if summary.pages == 1 else 's'}"
+    pieces = f"{len(summary.pieces)} piece{'' if len(summary.pieces) == 1 else 's'}"
+    said = options.unit.said
+    where = f"{said(summary.width)} × {said(summary.height)}"
+    what = "assembled" if options.chosen == "tiled" else "the largest"
+    left = f", {summary.left_out} blank left out" if summary.left_out else ""
+    sizes = f"size{'' if len(summary.sizes) == 1 else 's'} {', '.join(summary.sizes)}"
+    lines = [
+        f"{out}: {pieces}, {sizes}",
+        f"  {pages} of {options.paper.name}{left}; {what} {where}",
+        "",
+    ]
+    return [
+        *lines,
+        *sentence("Print at 100 % and measure the test squares on the first page. " + LIMITS),
+    ]
+
+
+def _plain(summary: PrintSummary, options: PrintOptions) -> dict[str, object]:
+    return {
+        "paper": options.paper.name,
+        "layout": options.chosen,
+        "pages": summary.pages,
+        "left_out": summary.left_out,
+        "width_mm": summary.width,
+        "height_mm": summary.height,
+        "pieces": list(summary.pieces),
+        "sizes": list(summary.sizes),
+        "used": summary.used,
+        "missing_characters": list(summary.missing),
+    }
