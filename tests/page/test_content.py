@@ -265,7 +265,7 @@ def test_an_unknown_size_is_refused() -> None:
 
 
 def test_the_command_writes_one_file_and_never_over_another(
-    trouser: Result, page_text: str, tmp_path: Path
+    trouser: Result, tmp_path: Path
 ) -> None:
     folder, page = tmp_path / "result", tmp_path / "page.html"
     propagate.save(trouser, folder)
@@ -273,7 +273,7 @@ def test_the_command_writes_one_file_and_never_over_another(
     done = CliRunner().invoke(cli, words)
     assert done.exit_code == 0, done.output
     assert "no network" in done.output
-    assert page.read_text(encoding="utf-8") == page_text
+    assert page.read_text(encoding="utf-8") == report_page(propagate.load_result(folder))
     assert sorted(p.name for p in tmp_path.iterdir()) == ["page.html", "result"]
     again = CliRunner().invoke(cli, words)
     assert again.exit_code == 2
@@ -282,10 +282,11 @@ def test_the_command_writes_one_file_and_never_over_another(
 
 
 def test_a_target_that_cannot_be_written_is_named(tmp_path: Path) -> None:
-    target = tmp_path / "missing" / "page.html"
+    target = tmp_path / "missing" / "deeper" / "page.html"
     done = CliRunner().invoke(
         cli, ["report", str(propagate.demo_path("scoop_skirt")), "-o", str(target)]
     )
     assert done.exit_code == 2
     assert "missing" in done.output
+    assert list(tmp_path.iterdir()) == []
     assert "Traceback" not in done.output
