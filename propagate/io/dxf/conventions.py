@@ -107,6 +107,8 @@ MAX_LINES: Final = 6_000_000
 MAX_RECOVER_LINES: Final = 400_000
 """The recovery reader of ezdxf is slower and takes more memory for each line."""
 MAX_BLOCKS: Final = 5_000
+MAX_ENTITIES: Final = 1_200_000
+"""Vertices of polylines counted."""
 MAX_SHAPES: Final = 600_000
 MAX_TEXTS: Final = 150_000
 MAX_GRADED: Final = 4_000_000

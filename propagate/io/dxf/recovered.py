@@ -1,4 +1,4 @@
-"""Damaged files, read by ezdxf's recovery reader and handed on as line pairs."""
+"""Damaged and binary files, read by ezdxf and handed on as line pairs."""
 
 from __future__ import annotations
 
@@ -10,7 +10,9 @@ from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_RECOVER_LINES
 from propagate.io.dxf.tags import Entity, RawBlock, RawFile
 
-__all__ = ["recover"]
+__all__ = ["BINARY", "recover"]
+
+BINARY = b"AutoCAD Binary DXF"  # how a binary file begins
 
 
 def recover(data: bytes, name: str, reason: str) -> RawFile:
@@ -22,6 +24,8 @@ def recover(data: bytes, name: str, reason: str) -> RawFile:
         Nothing can be read, or the file is too long for it.
     """
     lines = data.count(b"\n") + data.count(b"\r")
+    if data.startswith(BINARY):
+        lines = len(data) // 10  # a coordinate takes ten bytes
     if lines > MAX_RECOVER_LINES:
         raise FormatError(
             f"{name}: {reason}; it is damaged and has more than {MAX_RECOVER_LINES} lines, too "
@@ -40,12 +44,17 @@ def recover(data: bytes, name: str, reason: str) -> RawFile:
 
 def _document(data: bytes) -> Any:
     from ezdxf import recover as reader
+    from ezdxf.document import Drawing
+    from ezdxf.lldxf.tagger import binary_tags_loader
 
     log = logging.getLogger("ezdxf")
     level = log.level
     log.setLevel(logging.CRITICAL + 1)  # what it repairs is said in our own words
     try:
-        document, _ = reader.read(io.BytesIO(data))
+        if data.startswith(BINARY):
+            document = Drawing.load(binary_tags_loader(data))
+        else:
+            document, _ = reader.read(io.BytesIO(data))
     finally:
         log.setLevel(level)
     return document

@@ -20,7 +20,7 @@ from propagate.io.dxf.conventions import (
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, read_ours
 from propagate.io.dxf.placing import IDENTITY, Placement, flatten, placement
-from propagate.io.dxf.recovered import recover
+from propagate.io.dxf.recovered import BINARY, recover
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable, looks_stepwise, parse_rules
 from propagate.io.dxf.shapes import Counter, Insert, Shapes, read_shapes
@@ -97,7 +97,7 @@ def load_raw(data: bytes, name: str, notes: Notes) -> tuple[RawFile, bytes]:
     """
     check_size(data, name)
     reason = "it is a binary DXF file"
-    if not data.startswith(b"AutoCAD Binary DXF"):
+    if not data.startswith(BINARY):
         if not data.strip():
             raise FormatError(f"{name}: the file is empty, expected a DXF file")
         text, encoding = decode(data)
@@ -116,7 +116,10 @@ def load_raw(data: bytes, name: str, notes: Notes) -> tuple[RawFile, bytes]:
             )
             return _made_sound(file, name, "it is cut off")
     file = recover(data, name, reason)
-    notes.warn(f"the file is damaged ({reason}); what could be read of it was repaired", where=name)
+    notes.warn(
+        f"the file is not sound text ({reason}); what could be read of it was made sound",
+        where=name,
+    )
     return _made_sound(file, name, reason)
 
 

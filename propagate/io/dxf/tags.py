@@ -13,9 +13,10 @@ import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from propagate.errors import FormatError
-from propagate.io.dxf.conventions import MAX_BLOCKS, MAX_BYTES, MAX_LINES
+from propagate.io.dxf.conventions import MAX_BLOCKS, MAX_BYTES, MAX_ENTITIES, MAX_LINES
 
 __all__ = ["BrokenFrame", "Entity", "RawBlock", "RawFile", "check_size", "decode", "parse"]
 
@@ -28,8 +29,7 @@ class BrokenFrame(ValueError):
     """The lines do not make a sound DXF file; says what is wrong."""
 
 
-@dataclass(frozen=True)
-class Entity:
+class Entity(NamedTuple):
     """One entity: line pairs `begin` up to `end` of its file, vertices included."""
 
     kind: str
@@ -174,6 +174,11 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
 
 def _sections(file: RawFile) -> None:
     starts = [index for index, code in enumerate(file.codes) if code == "0"]
+    if len(starts) > MAX_ENTITIES:
+        raise FormatError(
+            f"{file.name}: found {len(starts)} entities, expected at most {MAX_ENTITIES}; "
+            "split the style into several files"
+        )
     section, block, ended = "", None, False
     opened: Entity | None = None  # a POLYLINE or INSERT whose SEQEND is to come
     for index, end in itertools.pairwise([*starts, len(file.codes)]):

@@ -1,0 +1,169 @@
+"""Damaged, hostile and huge files: a clear error or a report, never a traceback."""
+
+from __future__ import annotations
+
+import random
+import time
+from pathlib import Path
+
+import ezdxf
+import pytest
+
+from propagate.errors import FormatError, PropagateError
+from propagate.io.dxf import WriteOptions, read, write
+from propagate.io.dxf import conventions as c
+from tests.builders import tiny_set
+from tests.io.dxf.hand import (
+    METRIC,
+    SQUARE,
+    block,
+    insert,
+    piece,
+    point,
+    points,
+    polyline,
+    save,
+    style,
+    text,
+)
+
+WORDS = (
+    b"-1e308", b"nan", b"1e400", b"", b"999999999999", b"0", b"POLYLINE", b"INSERT", b"\xff\xfe",
+    b"8", b"# 1", b"1e9", b"70", b"SEQEND", b"ENDBLK", b"EOF",
+)  # fmt: skip
+
+
+def mutated(data: bytes, rng: random.Random) -> bytes:
+    """Return data with one kind of damage."""
+    kind, size = rng.randrange(6), len(data)
+    at = rng.randrange(size)
+    if kind == 0:
+        return data[:at]
+    if kind == 1:
+        changed = bytearray(data)
+        for _ in range(rng.randrange(1, 20)):
+            changed[rng.randrange(size)] = rng.randrange(256)
+        return bytes(changed)
+    if kind == 2:
+        return data[:at] + data[at + rng.randrange(1, 400) :]
+    if kind == 3:
+        other = rng.randrange(size)
+        return data[:at] + data[other : other + rng.randrange(1, 2000)] + data[at:]
+    lines = data.split(b"\n")
+    for _ in range(rng.randrange(1, 10)):
+        if kind == 4:
+            lines[rng.randrange(len(lines))] = rng.choice(WORDS)
+        else:
+            del lines[rng.randrange(len(lines))]
+    return b"\n".join(lines)
+
+
+@pytest.mark.parametrize("kind", ["nested", "rules"])
+def test_damaged_files_give_an_error_or_a_report(kind: str, tmp_path: Path) -> None:
+    pattern = tiny_set()
+    write(pattern, tmp_path / "in.dxf", WriteOptions(kind=kind))  # type: ignore[arg-type]
+    data = (tmp_path / "in.dxf").read_bytes()
+    rules = (tmp_path / "in.rul").read_bytes() if kind == "rules" else b""
+    rng = random.Random(20250203)
+    path = tmp_path / "damaged.dxf"
+    outcomes = {"read": 0, "refused": 0, "all": 0}
+    for _ in range(30):
+        of_rules = bool(rules) and rng.random() < 0.5
+        path.write_bytes(data if of_rules else mutated(data, rng))
+        if rules:
+            path.with_suffix(".rul").write_bytes(mutated(rules, rng) if of_rules else rules)
+        start = time.monotonic()
+        try:
+            found, report = read(path)
+        except PropagateError as error:
+            outcomes["refused"] += "damaged." in str(error)  # names its file
+            outcomes["all"] += 1
+        else:
+            outcomes["read"] += 1
+            assert report.notes
+            write(found, tmp_path / "out.dxf", WriteOptions(replace=True))
+        assert time.monotonic() - start < 10.0
+    assert outcomes["read"] and outcomes["refused"] == outcomes["all"] > 0
+
+
+def test_a_file_that_is_cut_off_gives_the_pieces_that_stand_whole(tmp_path: Path) -> None:
+    content = style([piece(), piece(name="back")], METRIC)
+    cut = content[: content.rindex("Piece Name: back") + 60]
+    pattern, report = read(save(tmp_path / "cut.dxf", cut))
+    assert list(pattern.pieces) == ["front"]
+    assert report.recovered
+    assert any("cut off inside block 'back-38'" in note.text for note in report.warnings)
+    write(pattern, tmp_path / "out.dxf")
+    assert not ezdxf.readfile(tmp_path / "out.dxf").audit().errors
+
+
+def test_a_binary_file_is_read_by_the_recovery_reader(tmp_path: Path) -> None:
+    pattern = tiny_set()
+    write(pattern, tmp_path / "in.dxf", WriteOptions(kind="nested", validation="none"))
+    document = ezdxf.readfile(tmp_path / "in.dxf")
+    document.saveas(tmp_path / "binary.dxf", fmt="bin")
+    found, report = read(tmp_path / "binary.dxf")
+    assert report.recovered
+    assert list(found.pieces) == list(pattern.pieces)
+
+
+def test_misplaced_blank_lines_are_repaired_or_refused(tmp_path: Path) -> None:
+    content = style([piece()], METRIC).replace("ENDBLK\n8\n0\n", "ENDBLK\n8\n0\n999\n", 1)
+    with pytest.raises(FormatError, match=r"bad\.dxf.*export it again"):
+        read(save(tmp_path / "bad.dxf", content + "x\n"))
+
+
+@pytest.mark.parametrize(
+    "content",
+    ["", "\n\n", "hello", "  0\nEOF\n", "<svg/>", "\x00" * 100, "0\nSECTION\n"],
+)
+def test_what_is_no_dxf_is_refused_by_name(content: str, tmp_path: Path) -> None:
+    with pytest.raises(FormatError, match=r"no\.dxf"):
+        read(save(tmp_path / "no.dxf", content))
+    with pytest.raises(FormatError, match=r"gone\.dxf"):
+        read(tmp_path / "gone.dxf")
+
+
+def test_too_large_a_file_is_refused_before_it_is_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = save(tmp_path / "big.dxf", style([piece()], METRIC))
+    for limit, word in (("MAX_BYTES", "MB"), ("MAX_LINES", "lines")):
+        with monkeypatch.context() as patch:
+            patch.setattr(f"propagate.io.dxf.tags.{limit}", 100)
+            with pytest.raises(FormatError, match=word):
+                read(path)
+
+
+def bomb(levels: int, wide: int) -> list[str]:
+    first = block("b0", polyline("1", SQUARE) + points("2", SQUARE))
+    return [first, *(block(f"b{n}", insert(f"b{n - 1}") * wide) for n in range(1, levels))]
+
+
+@pytest.mark.parametrize(
+    ("blocks", "word"),
+    [
+        (bomb(7, 30), f"more than {c.MAX_SHAPES}"),
+        (bomb(30, 2), f"more than {c.MAX_DEPTH} deep"),
+        ([block(f"b{i}") for i in range(c.MAX_BLOCKS + 1)], f"more than {c.MAX_BLOCKS} blocks"),
+        ([piece(point("4", (1, 1)) * 6000)], "more than 5000 notches"),
+        ([piece(polyline("1", SQUARE) * 6000)], "more than 5000 lines"),
+        ([piece(text("15", (0, 0), "@edge a") * 6000)], "more than 5000 texts"),
+    ],
+    ids=["shapes", "depth", "blocks", "notches", "lines", "names"],
+)
+def test_bombs_are_refused_in_time(blocks: list[str], word: str, tmp_path: Path) -> None:
+    top = blocks[-1].split("\n")[3]
+    path = save(tmp_path / "bomb.dxf", style(blocks, METRIC, insert(top)))
+    start = time.monotonic()
+    with pytest.raises(FormatError, match=word):
+        read(path)
+    assert time.monotonic() - start < 10.0
+
+
+def test_a_rule_table_with_too_many_sizes_is_refused(tmp_path: Path) -> None:
+    path = save(tmp_path / "x.dxf", style([piece()], METRIC))
+    sizes = " ".join(map(str, range(c.MAX_SIZES + 1)))
+    save(tmp_path / "x.rul", f"SIZE LIST: {sizes}\nSAMPLE SIZE: 1\nEND\n")
+    with pytest.raises(FormatError, match=r"x\.rul"):
+        read(path)
