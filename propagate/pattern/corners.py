@@ -5,6 +5,7 @@ An outline is a closed counter-clockwise ring of points without the repeated las
 
 from __future__ import annotations
 
+from bisect import bisect
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -21,6 +22,7 @@ TURN_POINT_DEG = 10.0
 """Turn from which a vertex that the file marks as turn point is a corner."""
 WINDOW_MM = 2.0
 """Directions at a vertex are taken over this stretch, so that a tiny chord says nothing."""
+MOST_CORNERS = 200
 FAR = 0.25
 """Corners of two sizes belong together when they are nearer than this share of the piece."""
 
@@ -81,11 +83,16 @@ def corners(outline: BareOutline, angle: float = CORNER_DEG) -> tuple[int, ...]:
     turn = np.abs(turning(outline.points))
     allowed = range(len(turn)) if outline.candidates is None else outline.candidates
     arc = _arc(outline.points)
-    whole = arc[-1]
+    whole = float(arc[-1])
+    places: list[float] = []  # along the ring, in order
     found: list[int] = []
     for index in sorted((i for i in allowed if turn[i] >= angle), key=lambda i: (-turn[i], i)):
-        gaps = (abs(arc[index] - arc[other]) for other in found)
+        here = float(arc[index])
+        at = bisect(places, here)
+        around = (places[at - 1], places[at % len(places)]) if places else ()
+        gaps = (abs(here - other) for other in around)
         if all(min(gap, whole - gap) > WINDOW_MM for gap in gaps):
+            places.insert(at, here)
             found.append(index)
     return tuple(sorted(found))
 
@@ -115,6 +122,12 @@ def common_corners(
     """
     main = outlines[base]
     first = corners(main, angle) or (_lowest(main),)
+    if len(first) > MOST_CORNERS:
+        raise FormatError(
+            f"piece '{piece}', size '{base}': found {len(first)} corners that turn by {angle:g} "
+            f"degrees or more, expected at most {MOST_CORNERS}; choose a larger --corner-angle, or "
+            "smooth the outline"
+        )
     found = {base: first}
     for size, outline in outlines.items():
         if size != base:

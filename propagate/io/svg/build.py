@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import numpy as np
@@ -26,6 +27,8 @@ from propagate.pattern.model import (
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 
 __all__ = ["assemble", "edge_of"]
+
+_LEVEL_WORD = re.compile(r"^level[-_ ]+(?=.)", re.IGNORECASE)
 
 
 def edge_of(name: str, chain: Chain, turns: Sequence[int] | None = None) -> Edge:
@@ -76,7 +79,7 @@ def assemble(edges: Sequence[Edge], marks: Sorted, place: Place) -> SizedPiece:
             for shape in marks.lines
         ),
         drills=tuple(Mark(names.take(_said(s), "drill"), point) for s, point in marks.drills),
-        levels={names.level(_said(shape)): point for shape, point in marks.levels},
+        levels={names.level(shape): point for shape, point in marks.levels},
         label=marks.label,
     )
 
@@ -148,32 +151,43 @@ class _Names:
     """Keeps the names of a piece's marks apart."""
 
     def __init__(self) -> None:
-        self._used: set[str] = {"start", "end"}
-        self._levels: set[str] = set()
-        self._darts: set[str] = set()
+        self._marks = _Taken({"start", "end"})
+        self._levels = _Taken(set())
+        self._darts = _Taken(set())
 
     def take(self, said: str | None, kind: str) -> str:
         """A name as said, made unique; numbered when nothing was said."""
-        return _unique(said, kind.replace(" ", "_"), self._used)
+        return self._marks.take(said, kind.replace(" ", "_"))
 
-    def level(self, said: str | None) -> str:
-        """A level's name, without the word itself in front."""
-        text = said or "level"
-        rest = text[5:].lstrip("-_ :") if text.lower().startswith("level") else text
-        return _unique(rest or text, "level", self._levels)
+    def level(self, shape: Shape) -> str:
+        """A level's name; of an id without the word itself in front."""
+        said = _said(shape)
+        if said and "name" not in shape.data:
+            said = _LEVEL_WORD.sub("", said, count=1)
+        return self._levels.take(said, "level")
 
     def dart(self, said: str | None) -> str:
         """A dart's name."""
-        return _unique(said, "dart", self._darts)
+        return self._darts.take(said, "dart")
 
 
-def _unique(said: str | None, kind: str, used: set[str]) -> str:
-    name = clean_name(said) if said else ""
-    if name and name not in used:
-        used.add(name)
-        return name
-    number = 2 if name else 1
-    while f"{name or kind}_{number}" in used:
-        number += 1
-    used.add(f"{name or kind}_{number}")
-    return f"{name or kind}_{number}"
+class _Taken:
+    """Names that are taken, with the last number behind each."""
+
+    def __init__(self, used: set[str]) -> None:
+        self._used = used
+        self._last: dict[str, int] = {}
+
+    def take(self, said: str | None, kind: str) -> str:
+        """The name said if it is free, else it or the kind with the next free number."""
+        name = clean_name(said) if said else ""
+        if name and name not in self._used:
+            self._used.add(name)
+            return name
+        head = name or kind
+        number = self._last.get(head, 1 if name else 0) + 1
+        while f"{head}_{number}" in self._used:
+            number += 1
+        self._last[head] = number
+        self._used.add(f"{head}_{number}")
+        return f"{head}_{number}"

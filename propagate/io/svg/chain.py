@@ -11,7 +11,7 @@ import numpy as np
 
 from propagate.io.path_data import flatten_path
 from propagate.pattern.model import Array, frozen_points
-from propagate.tolerances import DECIMALS, SAME_POINT_MM
+from propagate.tolerances import CHORD_ERROR_MM, DECIMALS, SAME_POINT_MM
 
 __all__ = ["Chain", "Point", "number_text", "tidy"]
 
@@ -52,6 +52,23 @@ class Chain:
     def curved(self) -> bool:
         """Whether any segment is a curve."""
         return any(len(segment) > 1 for segment in self.segments)
+
+    def cost(self) -> float:
+        """About how many points it is flattened to.
+
+        The number of steps that `flatten_path` takes, from the second differences of the
+        control points.
+        """
+        total = float(len(self.segments))
+        for start, segment in zip(self.starts(), self.segments, strict=True):
+            if len(segment) > 1:
+                controls = (start, *segment)
+                bend = max(
+                    math.hypot(a[0] - 2 * b[0] + c[0], a[1] - 2 * b[1] + c[1])
+                    for a, b, c in zip(controls, controls[1:], controls[2:], strict=False)
+                )
+                total += math.sqrt(bend * len(segment) * (len(segment) - 1) / (8 * CHORD_ERROR_MM))
+        return total
 
     def starts(self) -> list[Point]:
         """The first point of every segment."""

@@ -25,6 +25,7 @@ __all__ = ["Group", "Shape", "read_drawing"]
 MOST_SHAPES = 50_000
 MOST_STEPS = 200_000
 MOST_COPIES = 2_000
+MOST_POINTS = 1_000_000
 DEEPEST_USE = 20
 FARTHEST_MM = 100_000.0
 
@@ -100,6 +101,7 @@ class _Walker:
     def __init__(self, root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> None:
         self.root, self.file, self.options, self.notes = root, file, options, notes
         self.shapes = self.steps = self.copies = 0
+        self.points = 0.0
         self._ids: dict[str, Node] | None = None
 
     # ------------------------------------------------------------------------ the tree
@@ -229,7 +231,17 @@ class _Walker:
                 line.closed,
             )
             if chain is not None:
+                self._spend(chain)
                 into.shapes.append(Shape(chain, name, words, data, node.tag, path))
+
+    def _spend(self, chain: Chain) -> None:
+        """Keep the points of all curves within what a pattern has."""
+        self.points += chain.cost()
+        if self.points > MOST_POINTS:
+            raise FormatError(
+                f"{self.file}: found curves that need more than {MOST_POINTS} points to be drawn "
+                "within 0.01 mm, expected a pattern; is the unit right? See --unit"
+            )
 
 
 def _flipped(matrix: Affine, point: Point) -> Point:

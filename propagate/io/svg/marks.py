@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
+from propagate.errors import FormatError
 from propagate.io.report import ReportNotes
 from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
@@ -25,6 +26,7 @@ from propagate.tolerances import DECIMALS, ON_LINE_MM
 __all__ = ["ON_OUTLINE_MM", "Place", "Sorted", "sort_marks"]
 
 ON_OUTLINE_MM = 1.0  # a mark this near to the outline is on it
+MOST_MARKS = 3000
 LARGEST_DRILL_MM = 12.0
 
 
@@ -71,10 +73,23 @@ class Sorted:
 def sort_marks(
     shapes: Sequence[Shape], outline: Array, options: SvgOptions, place: Place
 ) -> Sorted:
-    """Sort everything on a piece that is not its outline."""
+    """Sort everything on a piece that is not its outline.
+
+    Raises
+    ------
+    FormatError
+        For more lines than a piece has.
+    """
+    if len(shapes) > MOST_MARKS:
+        raise FormatError(
+            f"{place.file}, piece '{place.piece}', size '{place.size}': found {len(shapes)} lines "
+            f"on it, expected at most {MOST_MARKS}; take hatchings out"
+        )
     found = Sorted()
     ring = shapely.LinearRing(outline)
-    area = shapely.Polygon(outline).buffer(ON_OUTLINE_MM)
+    area = shapely.Polygon(outline)
+    shapely.prepare(area)
+    shapely.prepare(ring)
     for shape in shapes:
         _sort_one(found, shape, ring, area, options, place)
     _choose_grain(found, outline, place)
@@ -135,7 +150,7 @@ def _by_looks(
             found.notches.append((shape, _mark_point(shape, ring), "notch"))
             place.note("assumed", "a short line on the outline is a notch", "--notch")
             return
-    if not area.covers(line):
+    if not shapely.dwithin(area, shapely.points(chain.points), ON_OUTLINE_MM).all():
         place.note("ignored", "a line that reaches out of the piece")
         return
     found.lines.append(shape)

@@ -65,9 +65,10 @@ def read(
     _same_pieces(sheets, base)
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
+    by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
-        in_sizes = {size: _piece(sheets[size], drawn.name) for size in sizes}
+        in_sizes = {size: by_name[size][drawn.name] for size in sizes}
         pieces[drawn.name], fold = _nest(drawn.name, in_sizes, sheets, base, chosen, notes)
         info[drawn.name] = _info(drawn, fold)
     pattern = PatternSet(
@@ -200,10 +201,6 @@ def _same_pieces(sheets: Mapping[str, _SizeSheet], base: str) -> None:
             "the sizes do not have the same pieces: " + "; ".join(lines) + "; name the pieces "
             "alike in every size (the id or label of each piece's group)"
         )
-
-
-def _piece(sheet: _SizeSheet, name: str) -> DrawnPiece:
-    return next(piece for piece in sheet.pieces if piece.name == name)
 
 
 def _nest(

@@ -49,7 +49,8 @@ class Ring:
     @cached_property
     def polygon(self) -> shapely.Polygon:
         """The area inside."""
-        return shapely.Polygon(self.points).buffer(0)
+        area = shapely.Polygon(self.points)
+        return area if area.is_valid else area.buffer(0)
 
 
 @dataclass

@@ -9,6 +9,7 @@ from typing import Literal
 
 import shapely
 
+from propagate.errors import FormatError
 from propagate.io.report import ReportNotes
 from propagate.io.svg.drawing import Group, Shape
 from propagate.io.svg.elements import clean_name
@@ -25,6 +26,9 @@ _GENERAL = re.compile(
     r"edges?|piece|pattern|patterns|drawing|contour|shape|marks?|group|g)[-_ ]*\d*",
     re.IGNORECASE,
 )
+MOST_PIECES = 1000
+MOST_RINGS = 3000
+NEAR_MM = 1.0  # a line this near to a piece is on it
 _SEAM = re.compile(r"seam|sew|stitch", re.IGNORECASE)
 
 
@@ -90,8 +94,19 @@ def _size_of(group: Group, options: SvgOptions) -> str | None:
 def pieces_in(
     whole: Group, options: SvgOptions, notes: ReportNotes, file: str, size: str
 ) -> list[DrawnPiece]:
-    """The pieces drawn in a group, each with the lines that belong to it."""
+    """The pieces drawn in a group, each with the lines that belong to it.
+
+    Raises
+    ------
+    FormatError
+        For more outlines than a style has pieces.
+    """
     pieces, left = _collect(whole, options, top=True)
+    if len(pieces) > MOST_PIECES:
+        raise FormatError(
+            f"{file}, size '{size}': found {len(pieces)} closed outlines side by side, expected at "
+            f"most {MOST_PIECES} pieces; take hatchings and ornaments out"
+        )
     _hand_out(pieces, left, notes, file, size)
     return pieces
 
@@ -109,7 +124,8 @@ def _collect(
     said = [shape for shape in left if role_of(shape) in ("edge", "outline")]
     outlines, rest = _outlines(said or left, options)
     if said:
-        rest += [shape for shape in left if shape not in set(said)]
+        edges = set(said)
+        rest += [shape for shape in left if shape not in edges]
     fresh = [DrawnPiece(_own_name(ring), ring) for ring in outlines]
     if pieces and fresh:
         pieces, inside = _inside(pieces, fresh)
@@ -125,13 +141,22 @@ def _collect(
 
 def _outlines(shapes: Sequence[Shape], options: SvgOptions) -> tuple[list[Ring], list[Shape]]:
     """Outermost rings; a seam line drawn inside a cut line comes before it."""
-    can_be = [s for s in shapes if role_of(s) in ("edge", "outline", "unknown", "fold")]
-    rest = [s for s in shapes if s not in set(can_be)]
+    can_be: list[Shape] = []
+    rest: list[Shape] = []
+    for shape in shapes:
+        drawn = role_of(shape) in ("edge", "outline", "unknown", "fold")
+        (can_be if drawn else rest).append(shape)
     rings, left = find_rings(can_be, options.join)
+    if len(rings) > MOST_RINGS:
+        raise FormatError(
+            f"found {len(rings)} closed lines in one group, expected at most {MOST_RINGS}; take "
+            "hatchings and ornaments out"
+        )
     seams = [ring for ring in rings if _SEAM.search(ring.parts[0][1].name or "")]
     chosen = outermost(seams or rings)
     rest += left
-    rest += [shape for ring in rings if ring not in chosen for _, shape in ring.parts]
+    kept = set(map(id, chosen))
+    rest += [shape for ring in rings if id(ring) not in kept for _, shape in ring.parts]
     return chosen, rest
 
 
@@ -181,17 +206,28 @@ def _hand_out(
     pieces: Sequence[DrawnPiece], left: Sequence[Shape], notes: ReportNotes, file: str, size: str
 ) -> None:
     """Give each line that lies in no piece's group to the piece that it lies on."""
-    if not pieces:
+    if not pieces or not left:
         return
-    areas = [piece.ring.polygon.buffer(1.0) for piece in pieces]
-    tree = shapely.STRtree(areas)
-    for shape in left:
-        line = shapely.LineString(shape.chain.points)
-        touched = [int(i) for i in tree.query(line, predicate="intersects")]
+    areas = [piece.ring.polygon for piece in pieces]
+    lines = [shapely.LineString(shape.chain.points) for shape in left]
+    near: dict[int, list[int]] = {}
+    pairs = shapely.STRtree(areas).query(lines, predicate="dwithin", distance=NEAR_MM)
+    for line, area in pairs.T.tolist():
+        near.setdefault(line, []).append(area)
+    for index, shape in enumerate(left):
+        touched = near.get(index, [])
         if not touched:
             notes.add("ignored", "a line that lies on no piece", file=file, size=size)
-            continue
-        share = {i: areas[i].intersection(line).length / max(line.length, 1e-9) for i in touched}
-        best = max(share.values())
-        likely = [i for i in touched if share[i] > best - 0.05]
-        pieces[min(likely, key=lambda i: areas[i].area)].shapes.append(shape)
+        elif len(touched) == 1:
+            pieces[touched[0]].shapes.append(shape)
+        else:
+            pieces[_owner(lines[index], touched, areas)].shapes.append(shape)
+
+
+def _owner(
+    line: shapely.LineString, touched: Sequence[int], areas: Sequence[shapely.Polygon]
+) -> int:
+    """The piece that most of a line lies on; of two the smaller."""
+    share = {i: areas[i].intersection(line).length / max(line.length, 1e-9) for i in touched}
+    best = max(share.values())
+    return min((i for i in touched if share[i] > best - 0.05), key=lambda i: areas[i].area)

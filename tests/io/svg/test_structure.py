@@ -330,3 +330,13 @@ def test_groups_can_be_left_out(tmp_path: Path) -> None:
     pattern, report = read_text(tmp_path, svg(body, PAGE), SvgOptions(ignore=("frame",)))
     assert list(pattern.pieces) == ["front"]
     assert any("frame" in line.text for line in report.of("ignored"))
+
+
+def test_levels_take_their_names_from_ids(tmp_path: Path) -> None:
+    body = (
+        '<g id="front"><rect width="100" height="200"/>'
+        '<path id="level-hip" d="M0 80H100"/><path id="level_knee" d="M0 150H100"/></g>'
+    )
+    pattern, _ = read_text(tmp_path, svg(body))
+    assert only(pattern).levels == {"hip": (0.0, -80.0), "knee": (0.0, -150.0)}
+    assert pattern.lay_on == "hip"
