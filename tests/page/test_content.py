@@ -290,3 +290,43 @@ def test_a_target_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     assert "missing" in done.output
     assert list(tmp_path.iterdir()) == []
     assert "Traceback" not in done.output
+
+
+# ----------------------------------------------------------------------------- contrast
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance by WCAG 2.2."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return float(np.dot(linear, [0.2126, 0.7152, 0.0722]))
+
+
+def contrast(one: str, other: str) -> float:
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_the_formula_of_contrast_at_its_known_ends() -> None:
+    assert contrast("#ffffff", "#000000") == pytest.approx(21.0)
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.01)  # from memory
+
+
+@pytest.mark.parametrize("scheme", [0, 1, 2], ids=["light", "dark", "print"])
+def test_texts_stand_out_by_four_and_a_half(page_text: str, scheme: int) -> None:
+    """Also texts inside drawings, which a checker of pages does not look at."""
+    roots = re.findall(r":root \{(.*?)\}", page_text, re.DOTALL)
+    colours = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", roots[scheme]))
+    colours |= {
+        name: "#" + "".join(2 * c for c in short)
+        for name, short in re.findall(r"--([a-z-]+): #([0-9a-f]{3});", roots[scheme])
+    }
+    grounds = ["paper", "sheet", "piece", "wash", "bad-wash", "look-wash"]
+    for ground in grounds:
+        for ink in ("ink", "quiet", "added"):
+            assert contrast(colours[ink], colours[ground]) >= 4.5, (ink, ground)
+    for ink in ("bad", "look", "good", "chosen", "trimmed"):
+        assert contrast(colours[ink], colours["paper"]) >= 4.5, ink
+        assert contrast(colours[ink], colours["sheet"]) >= 4.5, ink
+    assert contrast(colours["bad"], colours["bad-wash"]) >= 4.5
+    assert contrast(colours["look"], colours["look-wash"]) >= 4.5
