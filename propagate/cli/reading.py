@@ -51,6 +51,12 @@ _OPTIONS = (
         "--ignore", metavar="GROUP", multiple=True, help="Leave this group out (SVG); repeatable."
     ),
     click.option("--rules", metavar="FILE", help="Grade-rule file of a DXF."),
+    click.option(
+        "--dxf",
+        metavar="KEY=VALUE",
+        multiple=True,
+        help="How a DXF is read, such as boundary=cut, mirror=unfold; repeatable.",
+    ),
 )
 
 
@@ -71,6 +77,7 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
     """
     from pathlib import Path
 
+    from propagate.cli.options import pairs
     from propagate.io.begin import Wishes
 
     for key, low, high in (("dpi", 1.0, 100000.0), ("join", 0.0, 10.0), ("notch", 0.0, 100.0)):
@@ -95,6 +102,7 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
         notch=values["notch"],
         ignore=tuple(values["ignore"]),
         rules=Path(values["rules"]) if values["rules"] else None,
+        dxf=pairs(values["dxf"], "--dxf", "KEY=VALUE, such as boundary=cut"),
     )
 
 

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from propagate.errors import FormatError
-from propagate.io.report import LineKind, ReadingLine, ReadingReport, ReportNotes
-from propagate.pattern.model import Piece, SizedPiece
-from propagate.pattern.naming import name_edges, upright
+from propagate.io.report import ReadingReport, ReportNotes
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Wishes", "kind_of", "read_style", "with_relations"]
+__all__ = ["Wishes", "inside", "kind_of", "read_style", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set"}
-_NEUTRAL = re.compile(r"edge_\d+")
 _KINDS = {"svg": "SVG", "dxf": "DXF", "json": "JSON", "set": "set"}
 
 
@@ -39,6 +36,8 @@ class Wishes:
     ignore : tuple of str
     rules : Path or None
         The grade-rule file of a DXF.
+    dxf : mapping of option to value
+        Further options of reading DXF by their names, see `propagate.io.dxf.options`.
     """
 
     name: str | None = None
@@ -51,6 +50,7 @@ class Wishes:
     notch: float = 15.0
     ignore: tuple[str, ...] = ()
     rules: Path | None = None
+    dxf: Mapping[str, str] = field(default_factory=dict)
 
 
 def kind_of(paths: Sequence[Path]) -> str:
@@ -96,10 +96,12 @@ def read_style(
     """
     chosen = wishes or Wishes()
     found = [Path(path) for path in paths]
+    from propagate.io.begin_dxf import read_dxf
+
     readers: dict[str, Callable[..., tuple[PatternSet, ReadingReport]]] = {
         "set": _read_set,
         "svg": _read_svg,
-        "dxf": _read_dxf,
+        "dxf": read_dxf,
         "json": _read_json,
     }
     return readers[kind_of(found)](found, chosen)
@@ -144,7 +146,7 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
     )
 
 
-def _inside(paths: Sequence[Path], what: str) -> list[Path]:
+def inside(paths: Sequence[Path], what: str) -> list[Path]:
     """The files themselves, and those in the folders."""
     return [
         file for path in paths for file in (sorted(path.glob(what)) if path.is_dir() else [path])
@@ -175,60 +177,6 @@ def _read_svg(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Readin
         **({} if wishes.corner_angle is None else {"corner_angle": wishes.corner_angle}),
     )
     return read(paths, options)
-
-
-# ----------------------------------------------------------------------------------- DXF
-
-
-def _read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.dxf.options import ReadOptions
-    from propagate.io.dxf.read import read
-
-    files = [
-        file for path in paths for file in (sorted(path.iterdir()) if path.is_dir() else [path])
-    ]
-    drawings = [file for file in files if file.suffix.lower() == ".dxf"]
-    rules = [wishes.rules] if wishes.rules else [f for f in files if f.suffix.lower() == ".rul"]
-    if wishes.unit not in (None, "mm", "cm", "in"):
-        raise FormatError(f"found the unit '{wishes.unit}', expected mm, cm or in for a DXF")
-    extra: dict[str, object] = {}
-    if wishes.unit is not None:
-        extra["units"] = wishes.unit
-    if wishes.corner_angle is not None:
-        extra["corner_deg"] = wishes.corner_angle
-    if rules:
-        extra["rules"] = rules[0]
-    options = ReadOptions(
-        name=wishes.name or "",
-        base=wishes.base or "",
-        sizes=wishes.sizes,
-        name_edges=_names_by_place,
-        **extra,  # type: ignore[arg-type]
-    )
-    pattern, report = read(drawings, options)
-    notes = ReportNotes()
-    for note in report.notes:
-        notes.extend([_line_of(note)])
-    return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
-
-
-def _names_by_place(_: str, sized: SizedPiece) -> Mapping[str, str]:
-    """Names for the edges of a piece whose file names none of them."""
-    if not all(_NEUTRAL.fullmatch(name) for name in sized.edge_names):
-        return {}
-    up = upright(sized.grain.direction)
-    names = name_edges([edge.points for edge in sized.edges], up)
-    return dict(zip(sized.edge_names, names, strict=True))
-
-
-def _line_of(note: object) -> ReadingLine:
-    """A line of a report as the DXF reader and writer keep them."""
-    option = getattr(note, "option", "")
-    warning = getattr(note, "severity", "") == "warning"
-    kind: LineKind = "warning" if warning else "assumed" if option else "found"
-    where = getattr(note, "where", "")
-    text = str(getattr(note, "text", note)).rstrip(".")
-    return ReadingLine(kind, f"{where}: {text}" if where else text, option or None)
 
 
 # ---------------------------------------------------------------------------------- JSON

@@ -90,5 +90,5 @@ def _dxf(
         kind: LineKind = "warning" if note.severity == "warning" else "found"
         where = f"{note.where}: " if note.where else ""
         notes.add(kind, f"{where}{note.text}".rstrip("."), option=note.option or None)
-    files = getattr(report, "files", (target,))
-    return WritingReport("DXF", tuple(map(str, files)), notes.lines)
+    files = tuple(str(target.parent / Path(file).name) for file in report.files)
+    return WritingReport("DXF", files, notes.lines)

@@ -98,3 +98,21 @@ def test_an_unsound_drawing_is_not_converted(tmp_path: Path) -> None:
     done = run("convert", str(drawing), str(tmp_path / "out"))
     assert done.exit_code == 2
     assert not (tmp_path / "out").exists()
+
+
+def test_how_a_dxf_is_read_can_be_said(tmp_path: Path) -> None:
+    target = tmp_path / "out.dxf"
+    assert run("convert", str(SKIRT), str(target)).exit_code == 0
+    words = ("convert", str(target), str(tmp_path / "back"), "--base", "M")
+    done = run(*words, "--dxf", "mirror=unfold")
+    assert done.exit_code == 0, done.output
+    half, whole = load(SKIRT), load(tmp_path / "back")
+
+    def width(pattern: object) -> float:
+        return float(np.ptp(pattern.sized("skirt_front", "M").outline[:, 0]))
+
+    assert width(whole) > 1.9 * width(half)
+    for wrong in ("mirror=maybe", "colour=red", "allowance=wide"):
+        done = run("convert", str(target), str(tmp_path / "other"), "--dxf", wrong)
+        assert done.exit_code == 2
+        assert wrong.partition("=")[2] in done.output
