@@ -207,7 +207,7 @@ def _beside(sized: SizedPiece, points: Array, placer: Placer, share: float) -> A
     inside = shapely.Polygon(sized.outline)
     side = 2.2 * _DISC_MM
     first: Array | None = None
-    for gap in (1.0, 2.5, 5.0, 8.0):
+    for gap in (1.6, 2.8, 5.0, 8.0):
         for part in sorted(_FRACTIONS, key=lambda f: abs(f - (0.35 + 0.3 * share))):
             at = total * part
             place = point_at(points, at)

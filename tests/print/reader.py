@@ -1,0 +1,140 @@
+"""Read prints with means that are not the project's: pikepdf for paths, poppler for pixels."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pikepdf
+from PIL import Image
+
+Image.MAX_IMAGE_PIXELS = None
+
+Array = npt.NDArray[np.float64]
+MM = 72.0 / 25.4
+
+
+@dataclass(frozen=True)
+class Stroked:
+    """A stroked path: its points in mm on the page, how it is drawn, the layers it lies in."""
+
+    points: Array
+    closed: bool
+    width: float
+    dashed: bool
+    layers: tuple[str, ...]
+
+    @property
+    def length(self) -> float:
+        points = np.vstack([self.points, self.points[:1]]) if self.closed else self.points
+        return float(np.hypot(*np.diff(points, axis=0).T).sum())
+
+
+def page_size(page: pikepdf.Page) -> tuple[float, float]:
+    x0, y0, x1, y1 = (float(v) for v in page.MediaBox)
+    return (x1 - x0) / MM, (y1 - y0) / MM
+
+
+def stroked(page: pikepdf.Page) -> list[Stroked]:
+    """Every stroked path of a page, those of its forms too; curves give no points."""
+    return list(_walk(page, page.obj.Resources, np.eye(3), ()))
+
+
+def _walk(stream: Any, resources: Any, matrix: Array, layers: tuple[str, ...]) -> Iterator[Stroked]:
+    stack: list[tuple[Array, float, bool]] = []
+    marks: list[str | None] = []
+    width, dashed, points, closed = 1.0, False, [], False
+    for operands, operator in pikepdf.parse_content_stream(stream):
+        op = str(operator)
+        if op == "q":
+            stack.append((matrix, width, dashed))
+        elif op == "Q":
+            matrix, width, dashed = stack.pop()
+        elif op == "cm":
+            a, b, c, d, e, f = (float(v) for v in operands)
+            matrix = matrix @ np.array([[a, c, e], [b, d, f], [0, 0, 1]])
+        elif op == "w":
+            width = float(operands[0])
+        elif op == "d":
+            dashed = len(operands[0]) > 0
+        elif op in ("m", "l"):
+            if op == "m":
+                points, closed = [], False
+            points.append([float(v) for v in operands])
+        elif op == "re":
+            x, y, w, h = (float(v) for v in operands)
+            points, closed = [[x, y], [x + w, y], [x + w, y + h], [x, y + h]], True
+        elif op == "c":
+            points = []
+        elif op == "h":
+            closed = True
+        elif op in ("S", "B", "f", "f*", "n"):
+            if op in ("S", "B") and len(points) > 1:
+                plane = np.column_stack([np.array(points), np.ones(len(points))]) @ matrix.T
+                inside = tuple(m for m in marks if m)
+                yield Stroked(plane[:, :2] / MM, closed, width / MM, dashed, layers + inside)
+            points, closed = [], False
+        elif op == "BDC":
+            name = None
+            if str(operands[0]) == "/OC":
+                name = str(resources.Properties[str(operands[1])].Name)
+            marks.append(name)
+        elif op == "BMC":
+            marks.append(None)
+        elif op == "EMC":
+            marks.pop()
+        elif op == "Do":
+            form = resources.XObject[str(operands[0])]
+            inside = tuple(m for m in marks if m)
+            yield from _walk(form, form.Resources, matrix, layers + inside)
+
+
+def layer_names(document: pikepdf.Pdf) -> list[str]:
+    if "/OCProperties" not in document.Root:
+        return []
+    return [str(group.Name) for group in document.Root.OCProperties.OCGs]
+
+
+def without_layers(data: bytes, *names: str) -> bytes:
+    """The same file with some layers switched off."""
+    with pikepdf.open(BytesIO(data)) as document:
+        found = document.Root.OCProperties
+        off = [group for group in found.OCGs if str(group.Name) in names]
+        found.D.ON = pikepdf.Array([g for g in found.OCGs if str(g.Name) not in names])
+        found.D.OFF = pikepdf.Array(off)
+        out = BytesIO()
+        document.save(out)
+    return out.getvalue()
+
+
+def pixels(
+    data: bytes,
+    folder: Path,
+    page: int,
+    dpi: int,
+    box: tuple[int, int, int, int] | None = None,
+) -> npt.NDArray[np.uint8]:
+    """A page in grey as poppler renders it; `box` is (left, top, width, height) in pixels."""
+    source = folder / "page.pdf"
+    source.write_bytes(data)
+    words = ["pdftoppm", "-gray", "-r", str(dpi), "-f", str(page), "-l", str(page), "-singlefile"]
+    if box is not None:
+        for flag, value in zip(("-x", "-y", "-W", "-H"), box, strict=True):
+            words += [flag, str(value)]
+    subprocess.run([*words, str(source), str(folder / "out")], check=True, timeout=120)
+    return np.asarray(Image.open(folder / "out.pgm"))
+
+
+def text_of(data: bytes, folder: Path) -> str:
+    source = folder / "text.pdf"
+    source.write_bytes(data)
+    done = subprocess.run(
+        ["pdftotext", "-layout", str(source), "-"], check=True, capture_output=True, timeout=120
+    )
+    return done.stdout.decode("utf-8")
