@@ -209,8 +209,9 @@ def end_direction(
     arc = np.concatenate([[0.0], np.cumsum(lengths)])
     count = max(int(np.searchsorted(arc[:-1], window)), 1)
     if count == 1 and len(lengths) > 1:
-        # A coarse polyline: the second chord helps when it is of the same make.
-        alike = lengths[1] < 3 * lengths[0] and lengths[0] < 3 * lengths[1]
+        # A coarse polyline: the second chord helps when it is of the same make.  A chord
+        # of several windows is a straight line.
+        alike = max(lengths[:2]) < min(3 * min(lengths[:2]), 4 * window)
         if alike and abs(angles[1] - angles[0]) < np.radians(15):
             count = 2
     # A chord much longer than the next is a straight line that a curve runs into.

@@ -166,14 +166,27 @@ def _fairness_rows(state: State, side: Side) -> list[Mapping[str, Any]]:
         (main.centre, laid.centre, laid.hold_centre, upward(laid.upper, main.centre, main.across)),
     ):
         new = upward(edited, name, main.across)
-        rows.append(_fairness_row(state, main.silhouette, name, new, old, hold, parent))
+        faded = name == main.centre
+        where = f"{main.silhouette}/{name}"
+        rows.append(_fairness_row(state, where, new, old, hold, parent, faded=faded))
     return rows
 
 
 def _fairness_row(
-    state: State, silhouette: str, edge: str, new: Array, old: Array, hold: float, parent: Array
+    state: State,
+    where: str,
+    new: Array,
+    old: Array,
+    hold: float,
+    parent: Array,
+    *,
+    faded: bool,
 ) -> Mapping[str, Any]:
-    """Measure what was drawn above the hold, and how it joins what was kept."""
+    """Measure what was drawn above the hold, and how it joins what was kept.
+
+    A centre is `faded`: it leaves the hold along the lower size's line and comes back to
+    its own, so it bends both ways wherever the two lines differ in direction.
+    """
     drawn = between(new, hold, length(new))
     kept = between(new, max(hold - _BELOW_HOLD_MM, 0.0), hold)
     whole = between(new, max(hold - _BELOW_HOLD_MM, 0.0), length(new))
@@ -188,15 +201,17 @@ def _fairness_row(
     direction = end_direction(kept, "end")
     plain = arc_curvature(drawn[0], direction, drawn[-1])
     limit = max(plain, *(p.max_curvature for p in parents))
-    allowed = max(p.inflections for p in parents) + int(_bends_back(kept, drawn))
+    allowed = max(p.inflections for p in parents) + int(faded or _bends_back(kept, drawn))
     inflections = overall.inflections
     peaks, parent_peaks = overall.peaks, max(p.peaks for p in parents)
-    where = f"{silhouette}/{edge}"
     if inflections > max(p.inflections for p in parents):
+        upper, lower = state.chosen.upper, state.chosen.lower
         state.notice(
             where,
-            "bends back once: the top of size "
-            f"{state.chosen.upper} lies beyond the line of size {state.chosen.lower} at the hold",
+            f"bends back once: size {upper} leaves the hold in another direction than size {lower}"
+            if faded
+            else f"bends back once: the top of size {upper} lies beyond the line of size {lower} "
+            "at the hold",
         )
     ratio = measured.max_curvature / limit if limit > 0 else 0.0
     return {
