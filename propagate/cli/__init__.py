@@ -7,6 +7,16 @@ __all__ = ["main"]
 
 def main() -> None:
     """Run the command line; ends the process with the exit status."""
-    from propagate.cli.app import cli
-
+    try:
+        from propagate.cli.app import cli
+    except KeyboardInterrupt:  # nothing has begun yet, and nobody else is there to say so
+        raise SystemExit(_interrupted()) from None
     cli(prog_name="propagate")
+
+
+def _interrupted() -> int:
+    """Say that the user stopped the program while it was being loaded."""
+    import sys
+
+    sys.stderr.write("\npropagate: interrupted\n")
+    return 130

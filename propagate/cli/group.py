@@ -9,6 +9,7 @@ of the output went away.
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import sys
@@ -25,6 +26,8 @@ __all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "LazyGroup"]
 INTERRUPTED = 130
 BROKEN_PIPE = 141
 FAULT = 70
+UNUSABLE = 2
+_NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 JSON_KEY = "propagate.json"
 """Set in the context by a command that was asked for JSON."""
 
@@ -118,6 +121,9 @@ class LazyGroup(click.Group):
         except Exception as error:
             if os.environ.get("PROPAGATE_TRACEBACK"):
                 raise
+            if isinstance(error, OSError) and error.errno in _NO_ROOM:
+                _let_go_of_stdout()
+                _end(UNUSABLE, f"the output cannot be written ({error.strerror}); make room")
             _end(
                 FAULT,
                 f"fault of the program ({type(error).__name__}: {error}); nothing is wrong with "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import get_args
 
 from propagate.errors import nearest_names
@@ -44,6 +45,11 @@ def check_sized(item: Drawn) -> None:
     for dart in sized.darts:
         for text in _dart_faults(sized, dart):
             item.add(f"dart '{dart.name}': {text}")
+    for first, second in _overlapping_darts(item):
+        item.add(
+            f"dart '{second}': found its mouth over that of dart '{first}', expected mouths "
+            "beside each other; list the legs of each dart with the right dart"
+        )
     for line in sized.lines:
         if len(line.points) < 2:
             item.add(f"line '{line.name}': found {len(line.points)} point(s), expected 2 or more")
@@ -100,6 +106,25 @@ def _dart_faults(sized: SizedPiece, dart: Dart) -> Iterator[str]:
         width = math.dist(marks[dart.legs[0]].point, marks[dart.legs[1]].point)
         if width < SAME_POINT_MM:
             yield "found both legs at the same place, expected a mouth between them"
+
+
+def _overlapping_darts(item: Drawn) -> Iterator[tuple[str, str]]:
+    """Darts of one edge whose mouths share a stretch: its length would be left out twice."""
+    if len(item.sized.darts) < 2 or not item.sound:
+        return
+    mouths: dict[str, list[tuple[float, float, str]]] = {}
+    marks = {mark.name: mark.edge for mark in item.sized.landmarks}
+    for dart in item.sized.darts:
+        if dart.edge in item.sized.edge_names and all(
+            marks.get(leg) == dart.edge for leg in dart.legs
+        ):
+            low, high = sorted(item.sized.distance(dart.edge, leg) for leg in dart.legs)
+            mouths.setdefault(dart.edge, []).append((low, high, dart.name))
+    for of_edge in mouths.values():
+        of_edge.sort()
+        for before, after in pairwise(of_edge):
+            if after[0] < before[1] - SAME_POINT_MM:
+                yield before[2], after[2]
 
 
 def check_sizes(drawn: Sequence[Drawn], base: str) -> None:

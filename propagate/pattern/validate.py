@@ -20,7 +20,7 @@ from propagate.pattern.relation_checks import (
     check_places,
     check_seams,
 )
-from propagate.pattern.relations import CornerStyle, PieceInfo
+from propagate.pattern.relations import CornerStyle, Girth, PieceInfo
 from propagate.pattern.silhouette_checks import (
     check_assemblies,
     check_blend,
@@ -137,7 +137,7 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
         )
         return
     for girth in pattern.relations.girths.values():
-        measured = _rough_girth(pattern, sound, girth.silhouettes) * girth.times
+        measured = _rough_girth(pattern, sound, girth) * girth.times
         body = pattern.chart.get(girth.chart or "", {}).get(pattern.base, 0.0)
         if measured <= 0.0 or body <= 0.0:
             continue
@@ -157,12 +157,31 @@ def _likely_unit(ratio: float) -> str:
     return min(UNITS, key=lambda unit: abs(math.log(max(ratio, 1e-300) * UNITS[unit])))
 
 
-def _rough_girth(pattern: PatternSet, drawn: Sequence[Drawn], silhouettes: Sequence[str]) -> float:
-    """Sum of the shorter bounding sides of the silhouettes' leads in the base size, mm."""
+def _rough_girth(pattern: PatternSet, drawn: Sequence[Drawn], girth: Girth) -> float:
+    """Sum of the widths of the silhouettes' leads in the base size, mm."""
     assemblies = pattern.relations.assemblies
-    leads = [assemblies[s].lead if s in assemblies else s for s in silhouettes]
-    sides = {d.piece: float(np.min(d.high - d.low)) for d in drawn if d.size == pattern.base}
-    return sum(sides[lead] for lead in leads) if all(lead in sides for lead in leads) else 0.0
+    leads = [assemblies[s].lead if s in assemblies else s for s in girth.silhouettes]
+    widths = {d.piece: _rough_width(d, girth.level) for d in drawn if d.size == pattern.base}
+    return sum(widths[lead] for lead in leads) if all(lead in widths for lead in leads) else 0.0
+
+
+def _rough_width(item: Drawn, level: str | None) -> float:
+    """Width of a piece on a level; the shorter side of its box where it has no such level.
+
+    The box of a trouser is half as wide again as its hip: of the crotch's extension.
+    """
+    grain = np.subtract(item.sized.grain.end, item.sized.grain.start)
+    size = float(np.hypot(*grain))
+    if level is not None and level in item.sized.levels and size > 0.0:
+        outline = (item.sized.outline - np.asarray(item.sized.levels[level])) / size
+        along, across = outline @ grain, outline @ np.array([grain[1], -grain[0]])
+        steps = np.roll(along, -1) - along
+        crossed = (along > 0.0) != (np.roll(along, -1) > 0.0)
+        if crossed.any():
+            shares = -along[crossed] / steps[crossed]
+            found = across[crossed] + shares * (np.roll(across, -1) - across)[crossed]
+            return float(np.ptp(found))
+    return float(np.min(item.high - item.low))
 
 
 # --------------------------------------------------------------------------------- pieces

@@ -20,9 +20,12 @@ def attention(record: Record) -> list[tuple[str, str]]:
 
 
 def notices_of(result: Result, piece: str) -> list[str]:
-    """The texts that concern one piece: its own, its seams', its pocket's, its silhouette's."""
+    """What concerns one piece: its own, its seams', its pocket's, its silhouette's.
+
+    A text says what it is of, unless it is of the piece itself.
+    """
     found = [
-        notice.text
+        notice.text if notice.where == piece else f"{notice.where}: {notice.text}"
         for notice in result.record.warnings
         if piece in _pieces(result.pattern, notice.where)
     ]

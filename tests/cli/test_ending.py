@@ -252,3 +252,35 @@ def test_a_result_never_takes_the_place_of_its_set(tmp_path: Path) -> None:
         assert done.exit_code == 2
         assert "is the set itself" in done.stderr
     assert (tmp_path / "mine" / "set.toml").read_bytes() == before
+
+
+def test_an_output_without_room_is_no_fault_of_the_program() -> None:
+    full = Path("/dev/full")
+    if not full.exists():
+        pytest.skip("there is no /dev/full here")
+    with full.open("w", encoding="utf-8") as nowhere:
+        done = subprocess.run(
+            [sys.executable, "-m", "propagate", "show", TROUSER],
+            stdout=nowhere,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+        )
+    assert done.returncode == 2
+    assert done.stderr.startswith("propagate: the output cannot be written (")
+    assert done.stderr.count("\n") == 1
+
+
+def test_an_interrupt_while_loading_leaves_no_traceback() -> None:
+    code = (
+        "import sys\n"
+        "class Stop:\n"
+        "    def find_spec(self, name, path=None, target=None):\n"
+        "        if name == 'propagate.cli.app': raise KeyboardInterrupt\n"
+        "sys.meta_path.insert(0, Stop())\n"
+        "from propagate.cli import main\n"
+        "main()\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 130
+    assert done.stderr == "\npropagate: interrupted\n"

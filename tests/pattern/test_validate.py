@@ -180,6 +180,26 @@ def renamed_edges(old: str, new: str) -> Callable[[SizedPiece], tuple[Edge, ...]
     return lambda s: tuple(replace(e, name=new) if e.name == old else e for e in s.edges)
 
 
+def with_two_darts(first: tuple[int, int], second: tuple[int, int]) -> Change:
+    """Give the front two darts on the waist, their legs on these vertices of it."""
+
+    def landmarks(s: SizedPiece) -> tuple[Landmark, ...]:
+        waist = s.edge("waist").points
+        return (
+            *s.landmarks,
+            *(
+                Landmark(f"leg_{i}", "waist", tuple(waist[i].tolist()), "dart leg")
+                for i in (*first, *second)
+            ),
+        )
+
+    darts = tuple(
+        Dart(name, "waist", (f"leg_{a}", f"leg_{b}"), (60.0, -90.0))
+        for name, (a, b) in (("inner", first), ("outer", second))
+    )
+    return sized("front", None, landmarks=landmarks, darts=darts)
+
+
 def with_dart(**changes: object) -> Change:
     """Give the front, in every size, a dart on the waist, with one thing wrong in it."""
     legs = [
@@ -345,6 +365,14 @@ NAMES: dict[str, tuple[Change, list[str]]] = {
     "dart leg on another edge": (
         with_dart(leg={"edge": "centre", "point": (0.0, -50.0)}),
         [f"{FRONT_36}: dart 'dart': found the leg 'dart_in' on edge 'centre', expected 'waist'"],
+    ),
+    "darts over each other": (
+        with_two_darts((10, 14), (16, 12)),
+        [f"{FRONT_36}: dart 'outer': found its mouth over that of dart 'inner'"],
+    ),
+    "dart within a dart": (
+        with_two_darts((12, 13), (10, 16)),
+        [f"{FRONT_36}: dart 'inner': found its mouth over that of dart 'outer'"],
     ),
     "grain without length": (
         sized("front", "36", grain=Grain((60.0, 0.0), (60.0, 0.0))),
@@ -881,3 +909,16 @@ def test_demo_sets_are_sound_and_checked_quickly(file: Path) -> None:
         problems(pattern)
         took.append(time.perf_counter() - start)
     assert min(took) < 0.15  # s; about 0.03 for eleven pieces in nine sizes
+
+
+def test_darts_may_stand_side_by_side() -> None:
+    assert problems(with_two_darts((10, 12), (16, 14))(pocket_set())) == ()
+
+
+def test_the_unit_of_a_trouser_is_told_by_its_hip_and_not_by_its_crotch() -> None:
+    """Its two boxes are 1.6 times as wide as the hip: near enough to inches to seem centimetres."""
+    (trouser,) = (path.parent for path in DEMOS if path.parent.name == "slant_trouser")
+    pattern = load(trouser)
+    for factor, unit in ((1 / 25.4, "inches"), (0.1, "centimetres")):
+        found = problems(scaled(factor)(pattern))
+        assert any(line.endswith(f"looks like {unit}") for line in found), found

@@ -95,11 +95,13 @@ def test_the_same_warning_of_two_pieces_is_said_once(
     )
     spoilt = propagate.Result(result.pattern, replace(result.record, warnings=notices))
     assert attention(spoilt.record)[0] == ("under_bag, top_bag", "one text")
-    assert notices_of(spoilt, "top_bag") == ["one text", "of a stack"]
-    assert notices_of(spoilt, "front") == ["bends back", "of a seam", "of an opening"]
-    assert notices_of(spoilt, "facing") == ["bends back", "of a seam", "of a stack"]
-    assert notices_of(spoilt, "back") == ["of a seam"]
-    assert notices_of(spoilt, "waistband") == ["of a band"]
+    assert notices_of(spoilt, "top_bag") == ["one text", "front_pocket_layers: of a stack"]
+    seam = "side_seam: of a seam"
+    bend = "full_front/side: bends back"
+    assert notices_of(spoilt, "front") == [bend, seam, "front_pocket: of an opening"]
+    assert notices_of(spoilt, "facing") == [bend, seam, "front_pocket_layers: of a stack"]
+    assert notices_of(spoilt, "back") == [seam]
+    assert notices_of(spoilt, "waistband") == ["waistband_fit: of a band"]
 
 
 @pytest.mark.parametrize("unit", [MILLIMETRES, INCHES])
