@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
 from bidi import algorithm
+from bidi.mirror import MIRRORED
 
 __all__ = ["DirectedRun", "directed_runs"]
 
@@ -42,11 +44,66 @@ def _levels(text: str) -> list[tuple[str, int]]:
     storage["base_level"] = base
     storage["base_dir"] = ("L", "R")[base]
     algorithm.get_embedding_levels(text, storage)
+    for char in storage["chars"]:
+        if not char["type"]:  # not in the Unicode version that Python knows
+            char["type"] = char["orig"] = "L"
     algorithm.explicit_embed_and_overrides(storage)
     algorithm.resolve_weak_types(storage)
+    for run in storage["runs"]:
+        first = run["start"]
+        _resolve_brackets(storage["chars"][first : first + run["length"]], run["sor"])
     algorithm.resolve_neutral_types(storage, False)
     algorithm.resolve_implicit_levels(storage, False)
     return [(char["ch"], char["level"]) for char in storage["chars"]]
+
+
+def _resolve_brackets(chars: list[dict[str, Any]], before: str) -> None:
+    """Rule N0: brackets take the direction of what they enclose, or of what goes before.
+
+    Parameters
+    ----------
+    chars : list
+        The characters of a run of one level, changed in place.
+    before : "L" or "R"
+        Direction at the start of the run.
+    """
+    if not chars:
+        return
+    own = "LR"[chars[0]["level"] % 2]
+    for first, last in _pairs(chars):
+        inside = {_strong(char) for char in chars[first + 1 : last]} - {None}
+        if not inside:
+            continue
+        direction = own
+        if own not in inside:
+            leading = (_strong(char) for char in reversed(chars[:first]))
+            context = next((found for found in leading if found), before)
+            direction = context if context != own else own
+        chars[first]["type"] = chars[last]["type"] = direction
+
+
+def _pairs(chars: list[dict[str, Any]]) -> list[tuple[int, int]]:
+    """Brackets that belong together, in the order in which they open."""
+    found: list[tuple[int, int]] = []
+    opened: list[tuple[str, int]] = []
+    for i, char in enumerate(chars):
+        if char["type"] != "ON":
+            continue
+        kind = unicodedata.category(char["ch"])
+        if kind == "Ps" and char["ch"] in MIRRORED:
+            opened.append((MIRRORED[char["ch"]], i))
+        elif kind == "Pe":
+            matches = [k for k, (closing, _) in enumerate(opened) if closing == char["ch"]]
+            if matches:
+                found.append((opened[matches[-1]][1], i))
+                del opened[matches[-1] :]
+    return sorted(found)
+
+
+def _strong(char: dict[str, Any]) -> str | None:
+    """Direction of a character; numbers count as written to the left."""
+    kind = char["type"]
+    return kind if kind in ("L", "R") else "R" if kind in ("EN", "AN") else None
 
 
 def _reordered(runs: list[tuple[int, str]]) -> list[tuple[int, str]]:

@@ -21,7 +21,9 @@ __all__ = ["Item", "Packing", "Spot", "pack"]
 
 Mask = npt.NDArray[np.bool_]
 
-CELL_MM = 4.0
+_FINE_MM, _COARSE_MM = 4.0, 8.0
+_MANY = 60
+"""Above this many items the cells are coarse, for speed."""
 
 
 @dataclass(frozen=True)
@@ -72,11 +74,12 @@ class Packing:
 
 @dataclass(frozen=True)
 class _Cells:
-    """The cells of an item one way up; `left` and `top` are the corner of its grid, mm."""
+    """The cells of an item one way up, their `size`, and the corner of their grid, mm."""
 
     mask: Mask
     left: float
     top: float
+    size: float
     turned: bool
 
 
@@ -112,13 +115,14 @@ def pack(
     ValueError
         When an item does not fit on a sheet; its argument is the item's index.
     """
-    columns = math.floor((width + gap) / CELL_MM + 1e-9)
-    rows = None if math.isinf(height) else math.floor((height + gap) / CELL_MM + 1e-9)
+    size = _FINE_MM if len(items) <= _MANY else _COARSE_MM
+    columns = math.floor((width + gap) / size + 1e-9)
+    rows = None if math.isinf(height) else math.floor((height + gap) / size + 1e-9)
     for index, item in enumerate(items):
         left, bottom, right, top = item.shape.bounds
         if right - left > width or top - bottom > height:
             raise ValueError(index)
-    cells = [[_cropped(way, columns, rows) for way in _ways(item, gap)] for item in items]
+    cells = [[_cropped(way, columns, rows) for way in _ways(item, gap, size)] for item in items]
     sheets: list[Mask] = []
     spots: dict[int, Spot] = {}
     for index in _order(cells, keep_first, by_area):
@@ -145,19 +149,19 @@ def _order(cells: Sequence[list[_Cells]], keep_first: bool, by_area: bool) -> li
     return [*range(first), *ordered]
 
 
-def _ways(item: Item, gap: float) -> Iterator[_Cells]:
+def _ways(item: Item, gap: float, size: float) -> Iterator[_Cells]:
     """The item's cells upright and, when it may be turned, upside down."""
     # A cell touches the grown piece when its middle is within half of its diagonal of it.
-    grown = shapely.buffer(item.shape, gap / 2 + CELL_MM * math.sqrt(0.5))
+    grown = shapely.buffer(item.shape, gap / 2 + size * math.sqrt(0.5))
     left, bottom, right, top = grown.bounds
     shapely.prepare(grown)
-    x = np.arange(left + CELL_MM / 2, right, CELL_MM)
-    y = np.arange(top - CELL_MM / 2, bottom, -CELL_MM)
+    x = np.arange(left + size / 2, right, size)
+    y = np.arange(top - size / 2, bottom, -size)
     mask = shapely.intersects_xy(grown, *np.meshgrid(x, y))
-    full_right, full_bottom = left + len(x) * CELL_MM, top - len(y) * CELL_MM
-    yield _Cells(mask, left, top, False)
+    full_right, full_bottom = left + len(x) * size, top - len(y) * size
+    yield _Cells(mask, left, top, size, False)
     if item.may_turn:
-        yield _Cells(mask[::-1, ::-1], -full_right, -full_bottom, True)
+        yield _Cells(mask[::-1, ::-1], -full_right, -full_bottom, size, True)
 
 
 def _cropped(way: _Cells, columns: int, rows: int | None) -> _Cells:
@@ -167,7 +171,7 @@ def _cropped(way: _Cells, columns: int, rows: int | None) -> _Cells:
     over_y = max(tall - rows, 0) if rows is not None else 0
     x, y = over_x // 2, over_y // 2
     mask = way.mask[y : tall - (over_y - y), x : wide - (over_x - x)]
-    return _Cells(mask, way.left + x * CELL_MM, way.top - y * CELL_MM, way.turned)
+    return _Cells(mask, way.left + x * way.size, way.top - y * way.size, way.size, way.turned)
 
 
 def _inside(spot: Spot, width: float, height: float) -> Spot:
@@ -202,8 +206,8 @@ def _lay(
             (row, column), way = best
             sheets[number][row : row + tall, column : column + wide] |= way.mask
             # The grid starts half a gap outside the sheet: the gap is only wanted between items.
-            x = column * CELL_MM - gap / 2 - way.left
-            y = gap / 2 - row * CELL_MM - way.top
+            x = column * way.size - gap / 2 - way.left
+            y = gap / 2 - row * way.size - way.top
             return Spot(item, number, way.turned, (x, y))
     raise AssertionError("an empty sheet takes every item that is small enough")
 

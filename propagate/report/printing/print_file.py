@@ -164,7 +164,7 @@ class _Printer:
                 document.add_page(
                     paper.width,
                     high + 2 * paper.margin if paper.roll else paper.height,
-                    canvas,
+                    under=canvas,  # never over the lines of a piece
                     placed=_on_page(forms, plan.spots, shift, grid.box(tile)),
                     clip=clip,
                     label=tile.label,
