@@ -10,7 +10,7 @@ import pytest
 from propagate import Blend, Conflict, EditError, UnknownName, blend
 from propagate.engine.run import Result
 from propagate.engine.tape import tape
-from propagate.pattern.model import Piece
+from propagate.pattern.model import Landmark, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.validate import problems
@@ -549,3 +549,26 @@ def test_a_mismatch_drawn_into_the_source_is_told_and_not_doubled(drawn_in):
 def test_a_sound_source_has_no_such_warning():
     result = run(builders.tiny_set(), "36", "40")
     assert not [n for n in result.record.warnings if "as drawn" in n.text]
+
+
+# ------------------------------------------------------------- a notch that the opening passes
+
+
+@pytest.mark.parametrize(("upper", "lower", "rise"), [("48", "42", "lower"), ("42", "48", 200.0)])
+def test_a_notch_that_the_opening_passed_stays_on_its_edge_and_is_told(upper, lower, rise):
+    """Drawn 1 mm below the opening; the opening of the other size reaches farther down."""
+    pattern = measure.demo(TROUSER)
+    nest = {}
+    for size, sized in pattern.pieces["front"].nest.items():
+        points = sized.edge("side").points
+        step = (points[1] - points[0]) / np.hypot(*(points[1] - points[0]))
+        mark = Landmark("low_notch", "side", tuple((points[0] + step).tolist()), "notch")
+        nest[size] = replace(sized, landmarks=(*sized.landmarks, mark))
+    pattern = replace(pattern, pieces={**pattern.pieces, "front": Piece("front", nest)})
+    assert problems(pattern) == ()
+    result = run(pattern, upper, lower, rise=rise)
+    assert problems(result.pattern) == ()
+    front = result.pattern.sized("front", result.pattern.base)
+    told = [n.text for n in result.record.warnings if "'low_notch'" in n.text]
+    assert [n.partition(" would lie ")[0] for n in told] == ["notch 'low_notch'"]
+    assert front.landmark("low_notch").point == tuple(front.edge("side").points[0].tolist())

@@ -10,8 +10,9 @@ import numpy.typing as npt
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Segment, edge_from_parts
-from propagate.geometry.polyline import between, point_at
+from propagate.geometry.polyline import between, locate, point_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark
+from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["apply", "cut_segment", "segment_ends"]
 
@@ -42,10 +43,12 @@ def apply(state: State, name: str, cause: str) -> bool:
         edges.append(new)
     if all(new is edge for new, edge in zip(edges, old.edges, strict=True)) and not edited.regions:
         return False
+    whole = _share_corners(edges, old.edges)
+    marks = (_landmark(state, edited, lead, m, opening) for m in old.landmarks)
     piece = replace(
         old,
-        edges=_share_corners(edges, old.edges),
-        landmarks=tuple(_landmark(state, edited, lead, m, opening) for m in old.landmarks),
+        edges=whole,
+        landmarks=tuple(_on_its_edge(state, lead, whole, mark) for mark in marks),
         darts=tuple(_dart(edited, lead, dart) for dart in old.darts),
         lines=tuple(_line(edited, lead, line) for line in old.lines),
         drills=tuple(_drill(edited, lead, mark) for mark in old.drills),
@@ -180,6 +183,22 @@ def _landmark(
     end = _silhouette_end(edited, piece, anchor) if anchor else None
     placed = edited.place(piece, mark.name, anchor=end)
     return mark if placed is None else _moved(mark, placed.point)
+
+
+def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landmark) -> Landmark:
+    """Keep a landmark on the lead's part of a silhouette edge when the opening passed it."""
+    points = next(edge.points for edge in edges if edge.name == mark.edge)
+    _, off = locate(points, mark.point)
+    if off <= ON_LINE_MM:
+        return mark
+    ends = points[[0, -1]]
+    nearest = ends[int(np.argmin(np.hypot(*(ends - np.asarray(mark.point)).T)))]
+    state.notice(
+        piece,
+        f"{mark.kind} '{mark.name}' would lie {off:.1f} mm beyond the end of edge '{mark.edge}', "
+        "which became shorter; it was put at that end",
+    )
+    return _moved(mark, nearest)
 
 
 def _silhouette_end(edited: Edited, piece: str, anchor: str) -> str:
