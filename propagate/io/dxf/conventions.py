@@ -102,14 +102,14 @@ CENTIMETRES_BELOW_MM: Final = 150.0
 """A METRIC style whose largest piece measures less is taken to be in centimetres (ours)."""
 
 # ------------------------------------------------------------------ limits of what is read
-MAX_BYTES: Final = 64_000_000
-MAX_LINES: Final = 6_000_000
+MAX_BYTES: Final = 80_000_000
+MAX_LINES: Final = 9_000_000
 MAX_RECOVER_LINES: Final = 400_000
 """The recovery reader of ezdxf is slower and takes more memory for each line."""
 MAX_BLOCKS: Final = 5_000
-MAX_ENTITIES: Final = 1_200_000
+MAX_ENTITIES: Final = 1_500_000
 """Vertices of polylines counted."""
-MAX_SHAPES: Final = 600_000
+MAX_SHAPES: Final = 900_000
 MAX_TEXTS: Final = 150_000
 MAX_GRADED: Final = 4_000_000
 """Vertices of a block times the sizes of its rule table."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -93,7 +93,7 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     by_layer: dict[str, list[Line]] = {}
     for line in shapes.lines:
         by_layer.setdefault(line.layer, []).append(line)
-    points: dict[str, list[Array]] = {}
+    points: dict[str, list[tuple[float, float]]] = {}
     for point in shapes.points:
         points.setdefault(point.layer, []).append(point.at)
     at = {layer: np.array(found) for layer, found in points.items()}
@@ -133,7 +133,7 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
 
 
 def _list_unknown(
-    by_layer: dict[str, list[Line]], points: dict[str, list[Array]], notes: Notes, where: str
+    by_layer: dict[str, list[Line]], points: Iterable[str], notes: Notes, where: str
 ) -> None:
     for layer in sorted({*by_layer, *points} - _KNOWN):
         notes.warn(f"layer '{layer}' is not known; what is on it is kept as it is", where=where)

@@ -101,6 +101,7 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
         )
     texts = without_numbers(shapes).texts
     text_moves = _place_moves(texts, numbers, shapes.lines, lines)
+    places = np.array([point.at for point in shapes.points]).reshape(-1, 2)
     point_moves, text_moves = np.nan_to_num(point_moves), np.nan_to_num(text_moves)
     return {
         size: Shapes(
@@ -109,8 +110,10 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
                 for line, by in zip(shapes.lines, lines, strict=True)
             ],
             [
-                replace(point, at=point.at + by[index])
-                for point, by in zip(shapes.points, point_moves, strict=True)
+                Point(point.layer, (x, y), point.source)
+                for point, (x, y) in zip(
+                    shapes.points, (places + point_moves[:, index]).tolist(), strict=True
+                )
             ],
             [
                 replace(text, at=text.at + by[index])

@@ -300,7 +300,7 @@ def _worst(
 
     shapes = Shapes(
         [Line(line.layer, written(line.points), line.closed, _NONE) for line in base.lines],
-        [Point(layer, written(at), _NONE) for layer, at in base.points],
+        [Point(layer, _key(written(at)), _NONE) for layer, at in base.points],
         [Text(text.layer, written(text.at), text.text, 0.0, _NONE) for text in base.texts]
         + [Text(layer, written(at), f"# {number}", 0.0, _NONE) for layer, at, number in numbers],
     )
@@ -309,14 +309,10 @@ def _worst(
     worst = 0.0
     for size, sheet in zip(numbering.sizes, sheets, strict=True):
         own = found[size]
-        pairs = [
-            *((a.points, b.points) for a, b in zip(own.lines, sheet.lines, strict=True)),
-            *((a.at, np.array(b[1])) for a, b in zip(own.points, sheet.points, strict=True)),
-            *(
-                (a.at, np.array(b.at))
-                for a, b in zip(own.texts, sheet.texts, strict=True)
-                if not b.fixed
-            ),
-        ]
-        worst = max(worst, *(float(np.hypot(*(a - b).T).max()) for a, b in pairs))
+        texts = [(a.at, b.at) for a, b in zip(own.texts, sheet.texts, strict=True) if not b.fixed]
+        points = [(a.at, b[1]) for a, b in zip(own.points, sheet.points, strict=True)]
+        singles = np.array([*points, *texts]).reshape(-1, 2, 2)
+        pairs = [(a.points, b.points) for a, b in zip(own.lines, sheet.lines, strict=True)]
+        pairs.append((singles[:, 0], singles[:, 1]))
+        worst = max(worst, *(float(np.hypot(*(a - b).T).max(initial=0.0)) for a, b in pairs))
     return worst

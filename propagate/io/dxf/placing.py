@@ -9,10 +9,10 @@ import numpy as np
 
 from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_DEPTH
-from propagate.io.dxf.shapes import Insert, Shapes
+from propagate.io.dxf.shapes import Insert, Point, Shapes
 from propagate.pattern.model import Array
 
-__all__ = ["IDENTITY", "Placement", "flatten", "moved", "placement", "scaled"]
+__all__ = ["IDENTITY", "Placement", "expanded_count", "flatten", "moved", "placement", "scaled"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,30 +80,57 @@ def moved(shapes: Shapes, place: Placement) -> Shapes:
 
 
 def _mapped(shapes: Shapes, change: Callable[[Array], Array], turn: float) -> Shapes:
+    at = change(np.array([point.at for point in shapes.points]).reshape(-1, 2)).tolist()
+    points = [
+        Point(point.layer, (x, y), point.source)
+        for point, (x, y) in zip(shapes.points, at, strict=True)
+    ]
     return Shapes(
         [replace(line, points=change(line.points)) for line in shapes.lines],
-        [replace(point, at=change(point.at)) for point in shapes.points],
+        points,
         [replace(text, at=change(text.at), angle=text.angle + turn) for text in shapes.texts],
         shapes.inserts,
         shapes.extras,
     )
 
 
-def flatten(
-    name: str,
-    blocks: Mapping[str, tuple[Shapes, tuple[float, float]]],
-    take: Callable[[int], None],
-    above: tuple[str, ...] = (),
-) -> tuple[Shapes, list[str]]:
+_Blocks = Mapping[str, tuple[Shapes, tuple[float, float]]]
+
+
+def expanded_count(
+    name: str, blocks: _Blocks, known: dict[str, int], above: tuple[str, ...] = ()
+) -> int:
+    """Count the shapes of a block with those of the blocks in it, without drawing them.
+
+    Raises
+    ------
+    FormatError
+        Blocks inside blocks are nested too deeply.
+    """
+    if name in known:
+        return known[name]
+    if len(above) >= MAX_DEPTH:
+        raise FormatError(
+            f"block '{above[0]}': found blocks inside blocks more than {MAX_DEPTH} deep; "
+            "explode them before exporting"
+        )
+    shapes, _ = blocks[name]
+    total = shapes.count
+    for insert in shapes.inserts:
+        if insert.block in blocks and insert.block not in (*above, name):
+            total += 1 + expanded_count(insert.block, blocks, known, (*above, name))
+    known[name] = total
+    return total
+
+
+def flatten(name: str, blocks: _Blocks, above: tuple[str, ...] = ()) -> tuple[Shapes, list[str]]:
     """Return the shapes of a block with those of the blocks inserted in it.
 
     Parameters
     ----------
     name : str
     blocks : mapping of block name to its shapes and base point
-        All in units of the file.
-    take : callable
-        Counts shapes; raises FormatError above the limit.
+        All in units of the file, counted before.
 
     Returns
     -------
@@ -112,11 +139,6 @@ def flatten(
     shapes, _ = blocks[name]
     if not shapes.inserts:
         return shapes, []
-    if len(above) >= MAX_DEPTH:
-        raise FormatError(
-            f"block '{above[0]}': found blocks inside blocks more than {MAX_DEPTH} deep; "
-            "explode them before exporting"
-        )
     merged = Shapes(
         list(shapes.lines), list(shapes.points), list(shapes.texts), [], list(shapes.extras)
     )
@@ -128,9 +150,13 @@ def flatten(
         if insert.block not in blocks:
             problems.append(f"block '{insert.block}' is inserted but not defined; left out")
             continue
-        inner, more = flatten(insert.block, blocks, take, (*above, name))
-        take(inner.count + 1)
-        inner = moved(inner, placement(insert, blocks[insert.block][1], 1.0))
+        try:
+            place = placement(insert, blocks[insert.block][1], 1.0)
+        except ValueError:
+            problems.append(f"block '{insert.block}' is inserted with scale 0; left out")
+            continue
+        inner, more = flatten(insert.block, blocks, (*above, name))
+        inner = moved(inner, place)
         merged.lines += inner.lines
         merged.points += inner.points
         merged.texts += inner.texts

@@ -24,7 +24,7 @@ _CHORDS = 720  # in one arc at most
 _CHORD = CHORD_ERROR_MM / 25.4  # small enough in inches too
 
 
-@dataclass
+@dataclass(slots=True)
 class Line:
     """A POLYLINE, LWPOLYLINE or LINE: (n, 2) points in units of the file."""
 
@@ -34,16 +34,16 @@ class Line:
     source: Entity
 
 
-@dataclass
+@dataclass(slots=True)
 class Point:
     """A POINT."""
 
     layer: str
-    at: Array
+    at: tuple[float, float]
     source: Entity
 
 
-@dataclass
+@dataclass(slots=True)
 class Text:
     """A TEXT; an MTEXT gives one for each of its lines."""
 
@@ -136,6 +136,19 @@ def number(text: str) -> float:
     return value
 
 
+_PLAIN = (["0", "8", "10", "20", "30"], ["0", "8", "10", "20"])
+
+
+def _plain_point(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
+    """Read a point written in the shortest form; most points are, and there are many."""
+    begin = entity.begin
+    if file.codes[begin : entity.end] not in _PLAIN:
+        return False
+    at = number(file.values[begin + 2]), number(file.values[begin + 3])
+    shapes.points.append(Point(file.value(begin + 1).strip(), at, entity))
+    return True
+
+
 def _groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
     """Group code to its first value."""
     found: dict[str, str] = {}
@@ -146,6 +159,8 @@ def _groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
 
 def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     kind = entity.kind
+    if kind == "POINT" and _plain_point(file, entity, shapes):
+        return True
     if kind == "POLYLINE":
         return _polyline(file, entity, shapes)
     if kind == "LWPOLYLINE":
@@ -154,8 +169,8 @@ def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     layer = groups.get("8", "0").strip()
     flipped = number(groups.get("230", "1")) < 0  # drawn seen from behind
     if kind == "POINT":
-        at = np.array([number(groups["10"]), number(groups["20"])])
-        shapes.points.append(Point(layer, at, entity))
+        place = number(groups["10"]), number(groups["20"])
+        shapes.points.append(Point(layer, place, entity))
     elif kind == "LINE":
         ends = [[number(groups[x]), number(groups[y])] for x, y in (("10", "20"), ("11", "21"))]
         shapes.lines.append(Line(layer, np.array(ends), False, entity))

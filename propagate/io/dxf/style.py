@@ -19,7 +19,7 @@ from propagate.io.dxf.conventions import (
 )
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, read_ours
-from propagate.io.dxf.placing import IDENTITY, Placement, flatten, placement
+from propagate.io.dxf.placing import IDENTITY, Placement, expanded_count, flatten, placement
 from propagate.io.dxf.recovered import BINARY, recover
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable, looks_stepwise, parse_rules
@@ -171,12 +171,14 @@ def load_style(path: Path, options: ReadOptions, notes: Notes) -> Style:
     inserts, inner = _inserts(outside, shapes, notes, name)
     _skipped(raw, notes)
     found: list[StyleBlock] = []
+    sizes: dict[str, int] = {}
     for index, block in enumerate(raw.blocks):
         if block.name.startswith(BLOCKS_OF_OTHERS) or not block.name:
             continue
         if block.name in inner and block.name not in inserts:
             continue
-        whole, problems = flatten(block.name, by_name, counter.take)
+        counter.take(expanded_count(block.name, by_name, sizes) - shapes[index].count)
+        whole, problems = flatten(block.name, by_name)
         for problem in problems:
             notes.warn(problem, where=f"{name}, block '{block.name}'")
         words, _ = sort_text(whole.texts)

@@ -22,6 +22,7 @@ __all__ = ["BrokenFrame", "Entity", "RawBlock", "RawFile", "check_size", "decode
 
 _CODE_PAGE = re.compile(rb"\$DWGCODEPAGE\s+3\s+(\S+)", re.IGNORECASE)
 _VERSION = re.compile(rb"\$ACADVER\s+1\s+AC(\d+)", re.IGNORECASE)
+_INNER = ("VERTEX", "ATTRIB", "SEQEND")
 _UNICODE = re.compile(r"\\[Uu]\+([0-9A-Fa-f]{4})")
 
 
@@ -173,22 +174,24 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
 
 
 def _sections(file: RawFile) -> None:
-    starts = [index for index, code in enumerate(file.codes) if code == "0"]
-    if len(starts) > MAX_ENTITIES:
+    zeros = [index for index, code in enumerate(file.codes) if code == "0"]
+    if len(zeros) > MAX_ENTITIES:
         raise FormatError(
-            f"{file.name}: found {len(starts)} entities, expected at most {MAX_ENTITIES}; "
+            f"{file.name}: found {len(zeros)} entities, expected at most {MAX_ENTITIES}; "
             "split the style into several files"
         )
+    kinds = {word: word.strip().upper() for word in {file.values[index] for index in zeros}}
+    # vertices and attributes belong to the entity before them
+    starts = [index for index in zeros if kinds[file.values[index]] not in _INNER]
     section, block, ended = "", None, False
-    opened: Entity | None = None  # a POLYLINE or INSERT whose SEQEND is to come
     for index, end in itertools.pairwise([*starts, len(file.codes)]):
-        kind = file.values[index].strip().upper()
+        kind = kinds[file.values[index]]
         if kind in ("SECTION", "ENDSEC", "EOF"):
             if block is not None or (kind == "ENDSEC") != bool(section):
                 place = "a block" if block is not None else section or "no section"
                 raise BrokenFrame(f"found {kind} inside {place}")
             ended = ended or kind == "EOF"
-            section, opened = "", None
+            section = ""
             if kind == "SECTION":
                 section = file.values[index + 1].strip().upper() if index + 1 < end else "?"
             if section == "HEADER":
@@ -197,40 +200,21 @@ def _sections(file: RawFile) -> None:
             if block is not None:
                 raise BrokenFrame("found BLOCK inside a block")
             block = _block(file, index, end)
-            opened = None
         elif section == "BLOCKS" and kind == "ENDBLK":
             if block is None:
                 raise BrokenFrame("found ENDBLK without BLOCK")
             block.tail, block.end = index, end
-            block, opened = None, None
-        elif section == "ENTITIES" or block is not None:
-            into = file.entities if block is None else block.entities
-            opened = _entity(file, into, opened, kind, (index, end))
+            block = None
+        elif block is not None:
+            block.entities.append(Entity(kind, index, end))
+        elif section == "ENTITIES":
+            file.entities.append(Entity(kind, index, end))
     if not ended and not starts:
         raise BrokenFrame("found nothing of a DXF file")
     if not ended:
         file.cut_off = f"block '{block.name}'" if block else section or "no section"
         if block is not None:
             file.blocks.pop()
-
-
-def _entity(
-    file: RawFile, into: list[Entity], opened: Entity | None, kind: str, span: tuple[int, int]
-) -> Entity | None:
-    """Add an entity; vertices and attributes go to the one that was opened."""
-    index, end = span
-    if opened is not None and kind in ("VERTEX", "ATTRIB", "SEQEND"):
-        into[-1] = Entity(opened.kind, into[-1].begin, end)
-        return None if kind == "SEQEND" else opened
-    into.append(Entity(kind, index, end))
-    if kind == "POLYLINE":
-        return into[-1]
-    if kind == "INSERT" and any(
-        code == "66" and value.strip() == "1"
-        for code, value in zip(file.codes[index:end], file.values[index:end], strict=True)
-    ):
-        return into[-1]
-    return None
 
 
 def _header(file: RawFile, begin: int, end: int) -> None:

@@ -68,7 +68,7 @@ def unfold(shapes: Shapes) -> Shapes | None:
     inside = np.array(ends).reshape(-1, 2)
     points = []
     for point in shapes.points:
-        at = point.at[None]
+        at = np.array([point.at])
         on_fold = len(inside) and near_vertices(inside, at)[0] >= 0
         if point.layer == TURN and on_fold:
             if not len(dropped) or near_vertices(dropped, at)[0] < 0:
@@ -76,8 +76,8 @@ def unfold(shapes: Shapes) -> Shapes | None:
             continue
         points.append(point)
         twin = _mirrored(at, start, end)[0]
-        if point.layer in _TWICE and np.hypot(*(twin - point.at)) > 0.05:
-            points.append(replace(point, at=twin))
+        if point.layer in _TWICE and np.hypot(*(twin - at[0])) > 0.05:
+            points.append(replace(point, at=(float(twin[0]), float(twin[1]))))
     return Shapes(lines, points, shapes.texts, shapes.inserts, shapes.extras)
 
 

@@ -72,7 +72,7 @@ def test_damaged_files_give_an_error_or_a_report(kind: str, tmp_path: Path) -> N
         path.write_bytes(data if of_rules else mutated(data, rng))
         if rules:
             path.with_suffix(".rul").write_bytes(mutated(rules, rng) if of_rules else rules)
-        start = time.monotonic()
+        start = time.process_time()
         try:
             found, report = read(path)
         except PropagateError as error:
@@ -82,7 +82,7 @@ def test_damaged_files_give_an_error_or_a_report(kind: str, tmp_path: Path) -> N
             outcomes["read"] += 1
             assert report.notes
             write(found, tmp_path / "out.dxf", WriteOptions(replace=True))
-        assert time.monotonic() - start < 10.0
+        assert time.process_time() - start < 10.0
     assert outcomes["read"] and outcomes["refused"] == outcomes["all"] > 0
 
 
@@ -155,10 +155,10 @@ def bomb(levels: int, wide: int) -> list[str]:
 def test_bombs_are_refused_in_time(blocks: list[str], word: str, tmp_path: Path) -> None:
     top = blocks[-1].split("\n")[3]
     path = save(tmp_path / "bomb.dxf", style(blocks, METRIC, insert(top)))
-    start = time.monotonic()
+    start = time.process_time()
     with pytest.raises(FormatError, match=word):
         read(path)
-    assert time.monotonic() - start < 10.0
+    assert time.process_time() - start < 10.0
 
 
 def test_a_rule_table_with_too_many_sizes_is_refused(tmp_path: Path) -> None:
