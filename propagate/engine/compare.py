@@ -66,10 +66,12 @@ def _farthest(points: Array, area: shapely.Polygon) -> float:
     outside = points[~shapely.contains_xy(area, points[:, 0], points[:, 1])]
     if not len(outside):
         return 0.0
-    # The distance changes smoothly along an edge: a coarse look finds the place, a
-    # fine one around it the value.
+    # The distance changes by no more than the way between two points: only where a coarse
+    # look leaves room for more than its own largest value is a fine one needed.
     stride = max(len(outside) // _COARSE, 1)
     coarse = shapely.distance(shapely.points(outside[::stride]), area)
-    widest = int(coarse.argmax()) * stride
-    near = outside[max(widest - stride, 0) : widest + stride + 1]
-    return float(shapely.distance(shapely.points(near), area).max())
+    looked_at = np.arange(len(outside)) // stride
+    way = np.hypot(*(outside - outside[looked_at * stride]).T)
+    near = outside[coarse[looked_at] + way > coarse.max()]
+    fine = shapely.distance(shapely.points(near), area)
+    return float(max(coarse.max(), fine.max(initial=0.0)))

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.relations.cut import CLEAR_MM
 from propagate.engine.reshape import rounded
 from propagate.engine.state import Split
 from propagate.geometry.crossing import crossings
@@ -127,6 +128,8 @@ def _trim(
     target = rounded(point_at(outline, on_outline))
     cut = between(points, 0.0, at).copy()
     cut[-1] = rounded(place.inverse().apply(target))
+    if len(cut) > 2 and np.hypot(*(cut[-1] - cut[-2])) <= CLEAR_MM:
+        cut = np.vstack([cut[:-2], cut[-1:]])
     return FreeEnd(cut, Split(on_outline, target), "trimmed", over)
 
 
