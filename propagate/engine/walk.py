@@ -7,6 +7,7 @@ them is the classic mistake.  The walk measures and never changes anything.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
@@ -44,7 +45,7 @@ class Check:
     ----------
     kind : str
     name : str
-        Seam, opening, girth, or ``BAND ZONE``.
+        Seam, opening, girth, ``BAND ZONE`` or ``OPENING LAYER``.
     what : str
         The two sides in words.
     first, second : float
@@ -131,6 +132,7 @@ def walk(
         checks += _corners(lookup, seam)
     for opening in _chosen(relations.openings, only, "opening"):
         checks.append(_opening(pattern, lookup, opening))
+        checks += _layers(pattern, lookup, opening)
     for band in _chosen(relations.bands, only, "band"):
         checks += _band(lookup, band)
     for girth in _chosen(relations.girths, only, "girth"):
@@ -284,6 +286,39 @@ def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: 
         opening.tolerance,
         _verdict(second - first, opening.tolerance),
     )
+
+
+def _layers(
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening
+) -> list[Check]:
+    """The two ends of an opening on each layer that is put on it by landmarks."""
+    checks = []
+    stack = pattern.relations.stack_of.get(opening.name)
+    for layer in stack.layers if stack is not None else ():
+        if layer.mouth is not None:
+            continue  # it carries the whole line, which is measured
+        (own, theirs), (own_end, their_end) = layer.put[0], layer.put[-1]
+        first, second = (
+            math.dist(piece.landmark(begin).point, piece.landmark(end).point)
+            for piece, begin, end in (
+                (lookup(opening.piece), theirs, their_end),
+                (lookup(layer.piece), own, own_end),
+            )
+        )
+        checks.append(
+            Check(
+                "opening",
+                f"{opening.name} {layer.piece}",
+                f"ends of {opening.piece}.{opening.edge} | {layer.piece}.{own} to {own_end}",
+                first,
+                second,
+                0.0,
+                second - first,
+                opening.tolerance,
+                _verdict(second - first, opening.tolerance),
+            )
+        )
+    return checks
 
 
 def _band(lookup: Callable[[str], SizedPiece], band: Band) -> list[Check]:

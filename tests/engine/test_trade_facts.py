@@ -15,7 +15,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from propagate import Blend, blend, walk
+from propagate import Blend, EditError, blend, walk
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo, Seam, parse_run
@@ -158,7 +158,7 @@ def test_an_opening_may_drift_an_eighth_of_an_inch_at_most(drift, verdict):
     along = (high - low) / size
     middle = (low + high) / 2 + bow * np.array([-along[1], along[0]])
     pattern = builders.with_edge(pattern, "top_bag", "38", "mouth", [low, middle, high])
-    (check,) = walk(pattern, "38").of("opening")
+    check = next(c for c in walk(pattern, "38").of("opening") if c.name == "front_pocket")
     assert check.difference == pytest.approx(drift, abs=1e-6)
     assert check.verdict == verdict
 
@@ -227,3 +227,40 @@ def test_a_girth_grade_is_a_quarter_on_each_quarter(name, upper, lower):
     ]
     grade = source.chart[waist.chart][upper] - source.chart[waist.chart][lower]
     assert np.mean(quarters) == pytest.approx(grade / 4, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("short", "tolerance", "verdict"),
+    [(0.4, 3.0, "sews"), (2.5, 3.0, "look"), (2.5, 2.0, "does not sew")],
+)
+def test_a_layer_that_misses_the_ends_of_the_opening_is_told(short, tolerance, verdict):
+    """The facing's upper landmark is drawn nearer to the lower one than the mouth is long."""
+    pattern = builders.pocket_set()
+    nest = {}
+    for size, facing in pattern.pieces["facing"].nest.items():
+        low, top = (np.array(facing.landmark(m).point) for m in ("mouth_low", "mouth_top"))
+        nearer = top + (low - top) * short / math.dist(low, top)
+        mark = replace(facing.landmark("mouth_top"), point=tuple(nearer.tolist()))
+        marks = [mark if m.name == "mouth_top" else m for m in facing.landmarks]
+        nest[size] = replace(facing, landmarks=tuple(marks))
+    pattern = replace(pattern, pieces={**pattern.pieces, "facing": Piece("facing", nest)})
+    opening = replace(pattern.relations.openings["front_pocket"], tolerance=tolerance)
+    relations = replace(pattern.relations, openings={"front_pocket": opening})
+    pattern = replace(pattern, relations=relations)
+    check = next(c for c in walk(pattern, "38").of("opening") if c.name == "front_pocket facing")
+    assert check.difference == pytest.approx(-short, abs=1e-6)
+    assert check.verdict == verdict
+
+
+def test_a_layer_that_misses_the_opening_by_more_is_not_laid():
+    """A top bag drawn in inches beside a front in millimetres: nothing sensible can be cut."""
+    pattern = builders.pocket_set()
+    nest = {}
+    for size, bag in pattern.pieces["top_bag"].nest.items():
+        edges = tuple(Edge(e.name, frozen_points(e.points / INCH), e.turns) for e in bag.edges)
+        nest[size] = replace(bag, edges=edges)
+    pattern = replace(pattern, pieces={**pattern.pieces, "top_bag": Piece("top_bag", nest)})
+    plan = pattern.relations.blend
+    edit = Blend({plan.upper: "36", plan.lower: "40"})
+    with pytest.raises(EditError, match=r"'top_bag'.* miss the ends of opening 'front_pocket' by"):
+        blend(pattern, edit)

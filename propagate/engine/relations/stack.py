@@ -8,6 +8,7 @@ frame: vertices that nothing touched keep every digit.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -21,6 +22,7 @@ from propagate.engine.relations.seat import Seat
 from propagate.engine.reshape import rounded
 from propagate.engine.state import Split, State
 from propagate.engine.tape import edge_from_parts
+from propagate.errors import EditError
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate, locate_all
 from propagate.pattern.model import Edge, SizedPiece
@@ -33,7 +35,13 @@ Array = npt.NDArray[np.float64]
 
 
 def apply(state: State, stack: Stack, cause: str) -> bool:
-    """Re-seat every layer; returns whether any changed."""
+    """Re-seat every layer; returns whether any changed.
+
+    Raises
+    ------
+    EditError
+        When a layer's landmarks miss the opening's ends by more than its tolerance.
+    """
     opening = state.pattern.relations.openings[stack.opening]
     laid = state.openings.get(stack.opening)
     if laid is None:
@@ -51,6 +59,13 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
             [main.landmark(theirs).point for _, theirs in layer.put],
             face_down=layer.face_down,
         )
+        if residual > opening.tolerance:
+            raise EditError(
+                f"set '{state.pattern.name}', piece '{layer.piece}', size "
+                f"'{state.chosen.pocket}': its landmarks {_quoted(own for own, _ in layer.put)} "
+                f"miss the ends of opening '{opening.name}' by {residual:.2f} mm, expected "
+                f"{opening.tolerance:g} mm or less; correct the landmarks, or the unit of the piece"
+            )
         if residual > SEAM_LENGTH_MM:
             state.notice(
                 layer.piece,
@@ -64,6 +79,10 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
             changed = True
         state.stack_rows.append(measure_layer(state, stack, seat.layer, seat.old, seat.new, new))
     return changed
+
+
+def _quoted(names: Iterable[str]) -> str:
+    return ", ".join(f"'{name}'" for name in names)
 
 
 def _recut(state: State, seat: Seat, cause: str) -> SizedPiece:

@@ -65,8 +65,10 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
         kind = {"notches": "seam", "corner": "seam", "opening": "pocket"}.get(
             check.kind, check.kind
         )
-        known = reached is None or (check.kind, check.name) in reached
-        rows.append(_row(check, subject.unit, ids.get((kind, check.name), ""), known))
+        # A layer of a pocket is told as OPENING LAYER; it belongs to its opening.
+        name = check.name.partition(" ")[0] if check.kind == "opening" else check.name
+        known = reached is None or (check.kind, name) in reached
+        rows.append(_row(check, subject.unit, ids.get((kind, name), ""), known))
     return sorted(rows, key=lambda row: (row.rank, -row.by[4]))
 
 
