@@ -1,8 +1,8 @@
 """Measure reading of DXF against ezdxf's own: ``python -m tests.bench.dxf_reading``.
 
-Prints seconds of processor time and never passes or fails.  100 pieces in 20 sizes, both as one block for
-each piece and size and as a sample size with grade rules; outlines as a sender writes
-them, with a point about every 12 mm.
+Prints seconds of processor time and never passes or fails.  100 pieces in 20 sizes, both
+as one block for each piece and size and as a sample size with grade rules; outlines as a
+sender writes them, with a point about every 12 mm.
 """
 
 from __future__ import annotations

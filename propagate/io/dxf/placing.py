@@ -109,11 +109,7 @@ def expanded_count(
     """
     if name in known:
         return known[name]
-    if len(above) >= MAX_DEPTH:
-        raise FormatError(
-            f"block '{above[0]}': found blocks inside blocks more than {MAX_DEPTH} deep; "
-            "explode them before exporting"
-        )
+    _check_depth(above)
     shapes, _ = blocks[name]
     total = shapes.count
     for insert in shapes.inserts:
@@ -123,14 +119,26 @@ def expanded_count(
     return total
 
 
-def flatten(name: str, blocks: _Blocks, above: tuple[str, ...] = ()) -> tuple[Shapes, list[str]]:
+def _check_depth(above: tuple[str, ...]) -> None:
+    if len(above) >= MAX_DEPTH:
+        raise FormatError(
+            f"block '{above[0]}': found blocks inside blocks more than {MAX_DEPTH} deep; "
+            "explode them before exporting"
+        )
+
+
+def flatten(
+    name: str, blocks: _Blocks, take: Callable[[int], None], above: tuple[str, ...] = ()
+) -> tuple[Shapes, list[str]]:
     """Return the shapes of a block with those of the blocks inserted in it.
 
     Parameters
     ----------
     name : str
     blocks : mapping of block name to its shapes and base point
-        All in units of the file, counted before.
+        All in units of the file.
+    take : callable
+        Counts shapes; raises FormatError above the limit.
 
     Returns
     -------
@@ -139,6 +147,7 @@ def flatten(name: str, blocks: _Blocks, above: tuple[str, ...] = ()) -> tuple[Sh
     shapes, _ = blocks[name]
     if not shapes.inserts:
         return shapes, []
+    _check_depth(above)
     merged = Shapes(
         list(shapes.lines), list(shapes.points), list(shapes.texts), [], list(shapes.extras)
     )
@@ -155,7 +164,8 @@ def flatten(name: str, blocks: _Blocks, above: tuple[str, ...] = ()) -> tuple[Sh
         except ValueError:
             problems.append(f"block '{insert.block}' is inserted with scale 0; left out")
             continue
-        inner, more = flatten(insert.block, blocks, (*above, name))
+        inner, more = flatten(insert.block, blocks, take, (*above, name))
+        take(inner.count + 1)
         inner = moved(inner, place)
         merged.lines += inner.lines
         merged.points += inner.points

@@ -3,44 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.dxf.build import align, rename, sized_pieces
-from propagate.io.dxf.conventions import MAX_DRAWINGS, MAX_GRADED
-from propagate.io.dxf.draft import Draft, draft
-from propagate.io.dxf.grading import Grade, graded, has_rules, without_numbers
-from propagate.io.dxf.loops import closed_lines
+from propagate.io.dxf.collect import Found, collect
 from propagate.io.dxf.nest import BlockOf, DxfNest, DxfSource
 from propagate.io.dxf.options import ReadOptions
-from propagate.io.dxf.ours import read_ours
-from propagate.io.dxf.placing import moved, scaled
 from propagate.io.dxf.reports import Kind, Notes, ReadingReport
 from propagate.io.dxf.seam_line import measured_allowance
-from propagate.io.dxf.shapes import Shapes, number
+from propagate.io.dxf.shapes import number
 from propagate.io.dxf.sizes import base_size, ordered
-from propagate.io.dxf.style import Style, StyleBlock, load_style, slug
+from propagate.io.dxf.style import Style, load_style
 from propagate.io.dxf.systemtext import quantity
-from propagate.io.dxf.unfold import unfold
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 
 __all__ = ["read"]
-
-
-@dataclass
-class _Found:
-    """A piece as it was found: drawings by size, and the blocks they come from."""
-
-    name: str
-    title: str
-    words: Mapping[str, str]
-    drafts: dict[str, Draft] = field(default_factory=dict)
-    styles: list[Style] = field(default_factory=list)
-    halved: bool = False
-    ruled: bool = False
 
 
 def read(
@@ -73,10 +53,10 @@ def read(
         raise FormatError("found no file to read, expected at least one DXF file")
     notes = Notes()
     styles = [load_style(path, options, notes) for path in files]
-    found: dict[str, _Found] = {}
+    found: dict[str, Found] = {}
     blocks: dict[int, list[BlockOf]] = {}
     for style in styles:
-        blocks[id(style)] = _collect(style, found, options, notes, several=len(styles) > 1)
+        blocks[id(style)] = collect(style, found, options, notes, several=len(styles) > 1)
     if not found:
         said = [str(note) for note in notes if note.severity == "warning"][-3:]
         raise FormatError(
@@ -86,156 +66,12 @@ def read(
     return _assemble(styles, found, blocks, options, notes)
 
 
-# ------------------------------------------------------------------------------- collecting
-
-
-def _collect(
-    style: Style, found: dict[str, _Found], options: ReadOptions, notes: Notes, *, several: bool
-) -> list[BlockOf]:
-    """Draft every piece of a file; returns which block gives which piece and size."""
-    own: list[BlockOf] = []
-    for block in style.blocks:
-        ours, _ = read_ours(block.shapes.texts)
-        title = ours.first("title") or block.words.get("piece name", "").strip()
-        name = ours.first("piece") or slug(block.words.get("piece name", "") or block.name)
-        where = f"{style.name}, piece '{name}'"
-        shapes = closed_lines(scaled(block.shapes, style.units.mm), notes, where)
-        ruled = style.table is not None and has_rules(shapes)
-        if ruled:
-            drawn = _by_rules(style, block, shapes, options, notes, where)
-        else:
-            if has_rules(shapes):
-                notes.warn(
-                    "its points have rule numbers but there is no rule file: it is read in the "
-                    "drawn size only",
-                    option="rules",
-                    where=where,
-                )
-            size = ours.first("size") or _size(style, block, notes, where, several=several)
-            drawn = {size: without_numbers(shapes)}
-        free = _free_name(name, drawn, found, notes, where, ruled=ruled)
-        if free is None:
-            continue
-        name = free
-        item = found.get(name) or _Found(name, title or name, block.words)
-        item.ruled = item.ruled or ruled
-        if not _draft_all(item, block, drawn, options, notes, where):
-            continue
-        found.setdefault(name, item).styles.append(style)
-        if sum(len(other.drafts) for other in found.values()) > MAX_DRAWINGS:
-            raise FormatError(
-                f"{style.name}: found more than {MAX_DRAWINGS} drawings (pieces times sizes); "
-                "split the style into several files"
-            )
-        only = None if ruled else next(iter(drawn))
-        own.append(BlockOf(block.index, name, only, block.place))
-    return own
-
-
-def _by_rules(
-    style: Style,
-    block: StyleBlock,
-    shapes: Shapes,
-    options: ReadOptions,
-    notes: Notes,
-    where: str,
-) -> Mapping[str, Shapes]:
-    assert style.table is not None
-    stated = block.words.get("size", "").strip()
-    if stated and stated != style.table.sample:
-        notes.warn(
-            f"the piece is drawn in size '{stated}', the rule table's sample size is "
-            f"'{style.table.sample}'; it is taken as drawn in the sample size",
-            where=where,
-        )
-    vertices = sum(len(line.points) for line in shapes.lines) + shapes.count
-    if vertices * len(style.table.sizes) > MAX_GRADED:
-        raise FormatError(
-            f"{where}: found {vertices} points in {len(style.table.sizes)} sizes, expected at most "
-            f"{MAX_GRADED} in all; write the style in several files"
-        )
-    grade = Grade(style.table, style.table_unit_mm, options.deltas, options.axis)
-    return graded(shapes, grade, notes, where)
-
-
-def _size(style: Style, block: StyleBlock, notes: Notes, where: str, *, several: bool) -> str:
-    stated = block.words.get("size", "").strip()
-    if stated:
-        return slug(stated)
-    title = block.words.get("piece name", "").strip()
-    if title and block.name.lower().startswith(title.lower()) and len(block.name) > len(title):
-        size = slug(block.name[len(title) :].strip(" -_"))
-        why = "the end of its block's name"
-    elif several:
-        size, why = slug(Path(style.name).stem), "its file's name"
-    else:
-        size = slug(style.words.get("sample size", "") or "one")
-        why = "the sample size" if style.words.get("sample size") else "only one size"
-    notes.warn(f"its block names no size; '{size}' is taken from {why}", where=where)
-    return size
-
-
-def _free_name(
-    name: str,
-    drawn: Mapping[str, Shapes],
-    found: Mapping[str, _Found],
-    notes: Notes,
-    where: str,
-    *,
-    ruled: bool,
-) -> str | None:
-    """Return the piece's name, spelt as before; None when it was drawn already."""
-    same = next((other for other in found if other.lower() == name.lower()), name)
-    if same in found and (ruled or found[same].ruled or set(drawn) & set(found[same].drafts)):
-        sizes = ", ".join(drawn)
-        notes.warn(
-            f"it is drawn more than once (size {sizes}); the first is taken, the other is kept "
-            "as it is",
-            where=where,
-        )
-        return None
-    return same
-
-
-def _draft_all(
-    item: _Found,
-    block: StyleBlock,
-    drawn: Mapping[str, Shapes],
-    options: ReadOptions,
-    notes: Notes,
-    where: str,
-) -> bool:
-    drafts: dict[str, Draft] = {}
-    for size, shapes in drawn.items():
-        placed = moved(shapes, block.place)
-        place = f"{where}, size {size}"
-        if options.mirror == "unfold":
-            whole = unfold(placed)
-            if whole is not None:
-                notes.info("the half piece was unfolded", option="mirror", where=where)
-                placed, item.halved = whole, True
-        made = draft(placed, options, notes, place)
-        if isinstance(made, str):
-            notes.warn(f"the block is no piece: {made}; it is kept as it is", where=place)
-            return False
-        if made.fold is not None and options.mirror == "keep":
-            item.halved = True
-            notes.info(
-                "it is a half piece with a mirror line; it stays a half, on the fold",
-                option="mirror",
-                where=where,
-            )
-        drafts[size] = made
-    item.drafts.update(drafts)
-    return True
-
-
 # ------------------------------------------------------------------------------- assembling
 
 
 def _assemble(
     styles: Sequence[Style],
-    found: Mapping[str, _Found],
+    found: Mapping[str, Found],
     blocks: Mapping[int, list[BlockOf]],
     options: ReadOptions,
     notes: Notes,
@@ -295,7 +131,7 @@ def _assemble(
 
 
 def _info(
-    item: _Found, base: str, piece: SizedPiece, options: ReadOptions, notes: Notes
+    item: Found, base: str, piece: SizedPiece, options: ReadOptions, notes: Notes
 ) -> PieceInfo:
     where = f"piece '{item.name}'"
     counts = quantity(item.words)
@@ -330,7 +166,7 @@ def _info(
 
 
 def _report(
-    first: Style, found: Mapping[str, _Found], styles: Sequence[Style], notes: Notes
+    first: Style, found: Mapping[str, Found], styles: Sequence[Style], notes: Notes
 ) -> ReadingReport:
     ruled = {item.ruled for item in found.values()}
     kind: Kind = "mixed" if len(ruled) == 2 else ("rules" if True in ruled else "nested")

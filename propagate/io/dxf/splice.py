@@ -31,11 +31,11 @@ from propagate.io.dxf.nest import BlockOf, DxfNest, DxfSource
 from propagate.io.dxf.number import Numbering, rule_sheet
 from propagate.io.dxf.ours import MARKER
 from propagate.io.dxf.pen import Pen
+from propagate.io.dxf.raw_file import load_raw
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, steps
 from propagate.io.dxf.shapes import Counter, Shapes, read_shapes
 from propagate.io.dxf.sheet import write_sheet
-from propagate.io.dxf.style import load_raw
 from propagate.io.dxf.tags import Entity, RawFile, decode
 from propagate.io.dxf.written import Written, block_text, block_texts, sized_sheet
 from propagate.lengths import MM_PER_INCH

@@ -140,6 +140,21 @@ def bomb(levels: int, wide: int) -> list[str]:
     return [first, *(block(f"b{n}", insert(f"b{n - 1}") * wide) for n in range(1, levels))]
 
 
+def knot(count: int) -> list[str]:
+    """Blocks that all hold each other."""
+    names = [f"k{index}" for index in range(count)]
+    return [block(name, *(insert(other) for other in names if other != name)) for name in names]
+
+
+def test_blocks_that_hold_each_other_end_in_time(tmp_path: Path) -> None:
+    inserts = [insert(f"k{index}") for index in range(30)]
+    path = save(tmp_path / "knot.dxf", style([piece(), *knot(30)], METRIC, *inserts))
+    start = time.process_time()
+    with pytest.raises(FormatError, match=r"deep|more than"):
+        read(path)
+    assert time.process_time() - start < 10.0
+
+
 @pytest.mark.parametrize(
     ("blocks", "word"),
     [
@@ -153,8 +168,8 @@ def bomb(levels: int, wide: int) -> list[str]:
     ids=["shapes", "depth", "blocks", "notches", "lines", "names"],
 )
 def test_bombs_are_refused_in_time(blocks: list[str], word: str, tmp_path: Path) -> None:
-    top = blocks[-1].split("\n")[3]
-    path = save(tmp_path / "bomb.dxf", style(blocks, METRIC, insert(top)))
+    inserts = [insert(found.split("\n")[3]) for found in blocks]
+    path = save(tmp_path / "bomb.dxf", style(blocks, METRIC, *inserts))
     start = time.process_time()
     with pytest.raises(FormatError, match=word):
         read(path)
