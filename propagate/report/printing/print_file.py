@@ -12,10 +12,10 @@ import shapely
 from propagate.engine.run import Result
 from propagate.errors import EditError, UnknownName
 from propagate.pattern.patternset import PatternSet
-from propagate.report.blend_text import size_taken
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.document import Form, PdfDocument, Placed
 from propagate.report.pdf.fonts import FontBook
+from propagate.report.printing.front_matter import FrontMatter
 from propagate.report.printing.packing import Item, Spot
 from propagate.report.printing.placed_piece import PaperPiece, on_paper, turned
 from propagate.report.printing.plan import (
@@ -25,23 +25,16 @@ from propagate.report.printing.plan import (
     plan_sheets,
     plan_tiles,
 )
-from propagate.report.printing.printed_piece import draw_piece, size_layer, size_strokes
+from propagate.report.printing.printed_piece import draw_piece, size_layer
 from propagate.report.printing.seam_numbers import SeamNumber, numbers_on, seam_numbers
-from propagate.report.printing.sheet_map import draw_map
 from propagate.report.printing.tile_frame import FRAMES_LAYER, draw_frame
 from propagate.report.printing.title_block import (
     BLOCK_WIDTH_MM,
-    BlockText,
-    draw_block,
-    flow_lines,
 )
-from propagate.report.set_text import cut_words
 
 __all__ = ["PrintSummary", "print_pieces"]
 
 Progress = Callable[[str, int, int], None]
-
-_LISTS_MM = 70.0
 
 
 @dataclass(frozen=True)
@@ -128,6 +121,9 @@ class _Printer:
         self.items = [
             Item(piece.name, piece.footprint, may_turn=not options.nap) for piece in self.pieces
         ]
+        self.front = FrontMatter(
+            self.pattern, self.result, options, fonts, self.sizes, self.pieces, self.numbers
+        )
         self._laid = 0
 
     def write(self, out: BinaryIO) -> PrintSummary:
@@ -141,10 +137,10 @@ class _Printer:
 
     def _tiled(self, out: BinaryIO, plan: TilePlan) -> PrintSummary:
         paper, grid = self.options.paper, plan.grid
-        with PdfDocument(out, self._title(), self.fonts) as document:
+        with PdfDocument(out, self.front.title(), self.fonts) as document:
             self._layers(document)
             document.layer(FRAMES_LAYER)
-            self._cover(document, plan)
+            self.front.cover(document, plan)
             forms = self._forms(document, plan.spots)
             printed = set(plan.tiles)
             for i, tile in enumerate(plan.tiles):
@@ -153,7 +149,7 @@ class _Printer:
                 high = grid.height
                 shift = (paper.margin - left, paper.margin - bottom)
                 canvas = document.canvas()
-                words = self._foot(f"page {tile.label}, {i + 1} of {len(plan.tiles)}")
+                words = self.front.foot(f"page {tile.label}, {i + 1} of {len(plan.tiles)}")
                 draw_frame(canvas, grid, tile, printed, words, shift)
                 clip = (
                     paper.margin,
@@ -177,15 +173,15 @@ class _Printer:
         margin = self.options.paper.margin
         probe = PdfCanvas(fonts=self.fonts)
         block_width = max(BLOCK_WIDTH_MM, min(plan.width, 2 * BLOCK_WIDTH_MM))
-        block = self._block(probe, (0.0, 0.0), block_width)
+        block = self.front.block(probe, (0.0, 0.0), block_width)
         width = max(plan.width, block_width) + 2 * margin
         height = plan.length + block + 10.0 + 2 * margin
         check_one(width, height)
-        with PdfDocument(out, self._title(), self.fonts) as document:
+        with PdfDocument(out, self.front.title(), self.fonts) as document:
             self._layers(document)
             forms = self._forms(document, plan.spots)
             canvas = document.canvas()
-            self._block(canvas, (margin, height - margin), block_width)
+            self.front.block(canvas, (margin, height - margin), block_width)
             shift = (margin, margin + plan.length)
             placed = _on_page(forms, plan.spots, shift, None)
             document.add_page(width, height, canvas, placed=placed)
@@ -196,11 +192,11 @@ class _Printer:
         wide, tall = paper.usable
         probe = PdfCanvas(fonts=self.fonts)
         block_width = min(BLOCK_WIDTH_MM, wide)
-        block = self._block(probe, (0.0, 0.0), block_width)
+        block = self.front.block(probe, (0.0, 0.0), block_width)
         area = shapely.box(0.0, -block, block_width, 0.0)
         plan = plan_sheets(self.items, area, self.options, self._tick)
         lengths = [max(length, 10.0) if paper.roll else tall for length in plan.lengths]
-        with PdfDocument(out, self._title(), self.fonts) as document:
+        with PdfDocument(out, self.front.title(), self.fonts) as document:
             self._layers(document)
             for number, length in enumerate(lengths):
                 self.progress("writing pages", number, len(lengths))
@@ -211,8 +207,8 @@ class _Printer:
                 canvas = document.canvas()
                 if number == 0:
                     corner = (shift[0] + plan.block.shift[0], shift[1] + plan.block.shift[1])
-                    self._block(canvas, corner, block_width)
-                foot = self._foot(f"sheet {number + 1} of {len(lengths)}")
+                    self.front.block(canvas, corner, block_width)
+                foot = self.front.foot(f"sheet {number + 1} of {len(lengths)}")
                 canvas.text("sheet", (paper.margin, 5.0), foot, 2.6, anchor="start")
                 placed = _on_page(forms, spots, shift, None)
                 document.add_page(paper.width, page, canvas, placed=placed)
@@ -234,102 +230,16 @@ class _Printer:
                 turned(piece) if spot.turned else piece,
                 order=self.pattern.sizes,
                 numbers=numbers_on(self.numbers, piece.name),
-                heading=self._heading(piece),
+                heading=self.front.heading(piece),
                 unit=self.options.unit,
             )
             forms.append(document.form(canvas))
         return forms
 
-    def _heading(self, piece: PaperPiece) -> list[str]:
-        sizes = ", ".join(self.sizes)
-        if self.result is not None:
-            taken = size_taken(self.result, piece.name)
-            sizes = sizes if taken == sizes else f"{sizes} (from {taken})"
-        word = "size" if len(self.sizes) == 1 else "sizes"
-        return [piece.info.title, f"{word} {sizes}", cut_words(piece.info), self.pattern.name]
-
-    def _cover(self, document: PdfDocument, plan: TilePlan) -> None:
-        paper = self.options.paper
-        wide, tall = paper.usable
-        if paper.roll:
-            tall = 420.0
-        canvas = document.canvas()
-        top = paper.margin + tall
-        down = top - self._block(canvas, (paper.margin, top), wide, lists=_LISTS_MM) - 4.0
-        words = f"The assembled sheet: {len(plan.tiles)} pages"
-        blank = plan.grid.columns * plan.grid.rows - len(plan.tiles)
-        if blank:
-            words += f"; {blank} blank page{'' if blank == 1 else 's'} left out (dotted)"
-        canvas.text("sheet", (paper.margin, down - 1.8), words, 3.2, anchor="start", bold=True)
-        titles = {piece.name: piece.info.title for piece in self.pieces}
-        shapes = [(titles[spot.item.name], spot.shape) for spot in plan.spots]
-        corner = (paper.margin, down - 6.0)
-        room = (wide, down - 6.0 - paper.margin)
-        draw_map(canvas, plan.grid, set(plan.tiles), shapes, corner, room)
-        page = tall + 2 * paper.margin
-        document.add_page(paper.width, page, canvas, label="cover")
-
-    def _block(
-        self,
-        canvas: PdfCanvas,
-        corner: tuple[float, float],
-        width: float,
-        lists: float = 200.0,
-    ) -> float:
-        """The block and the lists below it; returns the height, mm."""
-        x, y = corner
-        down = y - draw_block(canvas, self._block_text(), corner, width) - 5.0
-        seams = [f"{entry.number}  {entry.words(self.pattern)}" for entry in self.numbers]
-        cuts = [f"{piece.info.title}: {cut_words(piece.info)}" for piece in self.pieces]
-        down -= flow_lines(canvas, "Pieces", cuts, (x, down), width, lists * 0.4)
-        down -= flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists * 0.6)
-        return y - down
-
-    def _block_text(self) -> BlockText:
-        several = len(self.sizes) > 1
-        strokes = tuple(
-            (size_layer(size), size_strokes(self.pattern.sizes, size, True)[1])
-            for size in self.sizes
-        )
-        lines = [
-            f"{'sizes' if several else 'size'} {', '.join(self.sizes)}; "
-            f"{len(self.pieces)} piece{'' if len(self.pieces) == 1 else 's'}",
-            "Print at 100 % (actual size, no fitting to the page). Measure both test squares "
-            "across and down: when a side is off by more than 0.5 mm, do not cut.",
-        ]
-        if self.options.chosen == "tiled":
-            lines.append(self._joining())
-        if several:
-            lines.append("Every size is a layer: switch off in the reader what is not wanted.")
-        lines.append(
-            "Lengths and lines are matched; fit is not judged: sew a trial garment before "
-            "cutting good cloth."
-        )
-        return BlockText(self.pattern.name, tuple(lines), strokes if several else ())
-
-    def _joining(self) -> str:
-        if self.options.join == "trim":
-            return (
-                "Cut the pages along their frames and butt them together: the halves of the "
-                "glue marks meet, and the small letters name the page that joins there."
-            )
-        return (
-            f"Pages lie {self.options.unit.said(self.options.overlap)} over each other, to the "
-            "dashed line: the glue marks lie on each other, and the small letters name the "
-            "page that joins there."
-        )
-
     def _layers(self, document: PdfDocument) -> None:
         if len(self.sizes) > 1:
             for size in self.sizes:
                 document.layer(size_layer(size))
-
-    def _title(self) -> str:
-        return f"{self.pattern.name}, {', '.join(self.sizes)}"
-
-    def _foot(self, words: str) -> str:
-        name = self.fonts.fitted(self.pattern.name, 2.2, 60.0)
-        return f"{name}, {', '.join(self.sizes)}; {words}; print at 100 %"
 
     def _tick(self) -> None:
         self._laid += 1

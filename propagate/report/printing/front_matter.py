@@ -1,0 +1,127 @@
+"""What a print says of itself: titles, the block on its first page, the cover of a tiled one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from propagate.engine.run import Result
+from propagate.pattern.patternset import PatternSet
+from propagate.report.blend_text import size_taken
+from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.pdf.document import PdfDocument
+from propagate.report.pdf.fonts import FontBook
+from propagate.report.printing.placed_piece import PaperPiece
+from propagate.report.printing.plan import PrintOptions, TilePlan
+from propagate.report.printing.printed_piece import size_layer, size_strokes
+from propagate.report.printing.seam_numbers import SeamNumber
+from propagate.report.printing.sheet_map import draw_map
+from propagate.report.printing.title_block import BlockText, draw_block, flow_lines
+from propagate.report.set_text import cut_words
+
+__all__ = ["FrontMatter"]
+
+_LISTS_MM = 70.0
+
+
+@dataclass(frozen=True)
+class FrontMatter:
+    """Titles, block and cover of one print."""
+
+    pattern: PatternSet
+    result: Result | None
+    options: PrintOptions
+    fonts: FontBook
+    sizes: tuple[str, ...]
+    pieces: Sequence[PaperPiece]
+    numbers: Sequence[SeamNumber]
+
+    def heading(self, piece: PaperPiece) -> list[str]:
+        """The lines of a piece, its name first."""
+        sizes = ", ".join(self.sizes)
+        if self.result is not None:
+            taken = size_taken(self.result, piece.name)
+            sizes = sizes if taken == sizes else f"{sizes} (from {taken})"
+        word = "size" if len(self.sizes) == 1 else "sizes"
+        return [piece.info.title, f"{word} {sizes}", cut_words(piece.info), self.pattern.name]
+
+    def cover(self, document: PdfDocument, plan: TilePlan) -> None:
+        """Write the first page of a tiled print: block, lists and map."""
+        paper = self.options.paper
+        wide, tall = paper.usable
+        if paper.roll:
+            tall = 420.0
+        canvas = document.canvas()
+        top = paper.margin + tall
+        down = top - self.block(canvas, (paper.margin, top), wide, lists=_LISTS_MM) - 4.0
+        words = f"The assembled sheet: {len(plan.tiles)} pages"
+        blank = plan.grid.columns * plan.grid.rows - len(plan.tiles)
+        if blank:
+            words += f"; {blank} blank page{'' if blank == 1 else 's'} left out (dotted)"
+        canvas.text("sheet", (paper.margin, down - 1.8), words, 3.2, anchor="start", bold=True)
+        titles = {piece.name: piece.info.title for piece in self.pieces}
+        shapes = [(titles[spot.item.name], spot.shape) for spot in plan.spots]
+        corner = (paper.margin, down - 6.0)
+        room = (wide, down - 6.0 - paper.margin)
+        draw_map(canvas, plan.grid, set(plan.tiles), shapes, corner, room)
+        page = tall + 2 * paper.margin
+        document.add_page(paper.width, page, canvas, label="cover")
+
+    def block(
+        self,
+        canvas: PdfCanvas,
+        corner: tuple[float, float],
+        width: float,
+        lists: float = 200.0,
+    ) -> float:
+        """Draw the block and the lists below it; returns the height, mm."""
+        x, y = corner
+        down = y - draw_block(canvas, self._block_text(), corner, width) - 5.0
+        seams = [f"{entry.number}  {entry.words(self.pattern)}" for entry in self.numbers]
+        cuts = [f"{piece.info.title}: {cut_words(piece.info)}" for piece in self.pieces]
+        down -= flow_lines(canvas, "Pieces", cuts, (x, down), width, lists * 0.4)
+        down -= flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists * 0.6)
+        return y - down
+
+    def _block_text(self) -> BlockText:
+        several = len(self.sizes) > 1
+        strokes = tuple(
+            (size_layer(size), size_strokes(self.pattern.sizes, size, True)[1])
+            for size in self.sizes
+        )
+        lines = [
+            f"{'sizes' if several else 'size'} {', '.join(self.sizes)}; "
+            f"{len(self.pieces)} piece{'' if len(self.pieces) == 1 else 's'}",
+            "Print at 100 % (actual size, no fitting to the page). Measure both test squares "
+            "across and down: when a side is off by more than 0.5 mm, do not cut.",
+        ]
+        if self.options.chosen == "tiled":
+            lines.append(self._joining())
+        if several:
+            lines.append("Every size is a layer: switch off in the reader what is not wanted.")
+        lines.append(
+            "Lengths and lines are matched; fit is not judged: sew a trial garment before "
+            "cutting good cloth."
+        )
+        return BlockText(self.pattern.name, tuple(lines), strokes if several else ())
+
+    def _joining(self) -> str:
+        if self.options.join == "trim":
+            return (
+                "Cut the pages along their frames and butt them together: the halves of the "
+                "glue marks meet, and the small letters name the page that joins there."
+            )
+        return (
+            f"Pages lie {self.options.unit.said(self.options.overlap)} over each other, to the "
+            "dashed line: the glue marks lie on each other, and the small letters name the "
+            "page that joins there."
+        )
+
+    def title(self) -> str:
+        """The title of the file."""
+        return f"{self.pattern.name}, {', '.join(self.sizes)}"
+
+    def foot(self, words: str) -> str:
+        """The small line at the foot of a page."""
+        name = self.fonts.fitted(self.pattern.name, 2.2, 60.0)
+        return f"{name}, {', '.join(self.sizes)}; {words}; print at 100 %"
