@@ -572,3 +572,13 @@ def test_a_notch_that_the_opening_passed_stays_on_its_edge_and_is_told(upper, lo
     told = [n.text for n in result.record.warnings if "'low_notch'" in n.text]
     assert [n.partition(" would lie ")[0] for n in told] == ["notch 'low_notch'"]
     assert front.landmark("low_notch").point == tuple(front.edge("side").points[0].tolist())
+
+
+def test_a_seam_that_holds_more_than_the_blend_plan_is_refused():
+    """Both stand in the set: what the seam holds to the waist cannot be redrawn from the hip."""
+    pattern = measure.demo("slant_trouser")
+    seams = dict(pattern.relations.seams)
+    seams["side_seam"] = replace(seams["side_seam"], hold="waist")
+    odd = replace(pattern, relations=replace(pattern.relations, seams=seams))
+    with pytest.raises(EditError, match=r"'side_seam' holds it from level 'waist'.*side_hold"):
+        blend(odd, Blend({"waist": "42", "hip": "48"}))

@@ -25,7 +25,7 @@ from propagate.engine.corners import (
 )
 from propagate.engine.edits.compose import compose
 from propagate.engine.edits.leg import blend_leg
-from propagate.engine.laying import Laid, LayOptions, lay, rise_of
+from propagate.engine.laying import Laid, LayOptions, lay, level_height, rise_of
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName
@@ -34,7 +34,7 @@ from propagate.geometry.polyline import between, chord_angles, end_direction, le
 from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Seam
-from propagate.tolerances import STEP_MM
+from propagate.tolerances import ON_LINE_MM, STEP_MM
 
 __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 
@@ -177,6 +177,8 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         lay(main, edited[main.silhouette], tape(pattern, main.silhouette, chosen.upper), options)
         for main in mains
     ]
+    if edit.hold is None:
+        _respect_seam_hold(pattern, laid, seam)
     tasks = _tasks(laid, alike=edit.follow == "shape")
     try:
         solved = solve_corners(tasks, _pairing(laid, seam, edit))
@@ -212,6 +214,32 @@ def _rise(
         return edit.rise
     drawn = tape(pattern, lead.silhouette, upper)
     return float(edit.rise) - rise_of(lead, drawn, pattern.lay_on, pattern.name)
+
+
+def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam | None) -> None:
+    """Refuse a blend plan that redraws what the seam itself holds.
+
+    A hold that the edit asks for by name is the user's; two that stand in the set must
+    agree.
+    """
+    for item in laid:
+        base = item.lower.base
+        if seam is None or seam.hold is None or seam.hold == item.main.side_hold:
+            continue
+        if seam.hold not in base.base.levels:
+            continue
+        grain = base.base.grain.direction
+        drawn = float(point_at(item.side, item.hold_side) @ grain)
+        held = level_height(base, seam.hold, pattern.name)
+        upwards = 1.0 if float(item.side[-1] @ grain) > drawn else -1.0
+        beyond = (held - drawn) * upwards
+        if beyond > ON_LINE_MM:  # the hold itself may have been put on a vertex
+            raise EditError(
+                f"set '{pattern.name}', '{item.main.silhouette}', edge '{item.main.side}': seam "
+                f"'{seam.name}' holds it from level '{seam.hold}' down, but the blend plan redraws "
+                f"it from level '{item.main.side_hold}' up, {beyond:.1f} mm lower; write the same "
+                "level for the seam's hold and for side_hold"
+            )
 
 
 def corner_as_drawn(item: Laid) -> float:
