@@ -17,7 +17,7 @@ from propagate.pattern.patternset import PatternSet
 __all__ = ["read_dxf"]
 
 _NEUTRAL = re.compile(r"edge_\d+")
-_DXF_CHOICES = ("boundary", "deltas", "axis", "mirror", "quantity", "corners")
+_DXF_CHOICES = ("boundary", "deltas", "axis", "mirror", "quantity", "corners", "darts")
 _DXF_SPELT = {
     "units": "--unit",
     "rules": "--rules",

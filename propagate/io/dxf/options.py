@@ -43,6 +43,9 @@ class ReadOptions:
         Corners are the turn points; where there are none, or always, the vertices that turn
         by more than `corner_deg`.
     corner_deg : float
+    darts : "join" or "edges"
+        What two notches and a drill mark on three edges in a row are: a dart on one edge, or
+        three edges.
     rules : Path, "beside" or None
         The rule file, or whether one with the DXF's name is looked for beside it.
     base, lay_on, name : str
@@ -62,6 +65,7 @@ class ReadOptions:
     quantity: Literal["pieces", "halves"] = "pieces"
     corners: Literal["auto", "points", "angle"] = "auto"
     corner_deg: float = CORNER_DEG
+    darts: Literal["join", "edges"] = "join"
     rules: Path | Literal["beside"] | None = "beside"
     base: str = ""
     lay_on: str = ""

@@ -16,6 +16,7 @@ from propagate.io.dxf.shapes import number
 from propagate.io.dxf.sizes import base_size, ordered
 from propagate.io.dxf.style import Style, load_style
 from propagate.io.dxf.systemtext import quantity
+from propagate.pattern.dart_finding import find_darts
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
@@ -102,16 +103,20 @@ def _assemble(
         align(item.drafts, own, notes, where)
         nest = sized_pieces(item.drafts, own, notes, where)
         nest = {size: nest[size] for size in sizes if size in nest}
+        fold = _fold(item, nest[own], own)
+        if options.darts == "join":
+            nest, fold = _with_darts(nest, own, fold, notes, where)
         if options.name_edges is not None:
             names = options.name_edges(name, nest[own])
             nest = {size: rename(piece, names) for size, piece in nest.items()}
+            fold = names.get(fold, fold)
         one = len({id(style) for style in item.styles}) == 1
         pieces[name] = Piece(
             name, DxfNest(name, nest, sources[id(item.styles[0])]) if one else nest
         )
         for own_style in item.styles:
             sources[id(own_style)].pieces[name] = nest
-        info[name] = _info(item, own, nest[own], options, notes)
+        info[name] = _info(item, own, nest[own], fold or None, options, notes)
     levels = [
         level for piece in pieces.values() for level in next(iter(piece.nest.values())).levels
     ]
@@ -130,8 +135,34 @@ def _assemble(
     return pattern, _report(first, found, styles, notes)
 
 
+def _fold(item: Found, piece: SizedPiece, base: str) -> str:
+    """The edge on the fold, or an empty text."""
+    index = item.drafts[base].fold
+    return "" if index is None else piece.edge_names[index]
+
+
+def _with_darts(
+    nest: dict[str, SizedPiece], base: str, fold: str, notes: Notes, where: str
+) -> tuple[dict[str, SizedPiece], str]:
+    """Take two notches and a drill mark for a dart, and say so."""
+    joined, found, names = find_darts(nest, base)
+    for item in found:
+        notes.info(
+            f"notches '{item.dart.legs[0]}' and '{item.dart.legs[1]}' and a drill mark are taken "
+            f"for a dart, '{item.dart.name}', and the three edges there for one",
+            option="darts",
+            where=where,
+        )
+    return joined, names.get(fold, fold)
+
+
 def _info(
-    item: Found, base: str, piece: SizedPiece, options: ReadOptions, notes: Notes
+    item: Found,
+    base: str,
+    piece: SizedPiece,
+    fold: str | None,
+    options: ReadOptions,
+    notes: Notes,
 ) -> PieceInfo:
     where = f"piece '{item.name}'"
     counts = quantity(item.words)
@@ -154,7 +185,6 @@ def _info(
     if draft_.cut is not None:
         edges = [edge.points for edge in piece.edges]
         allowance = measured_allowance(edges, piece.edge_names, draft_.cut, notes, where)
-    fold = piece.edge_names[draft_.fold] if draft_.fold is not None else None
     return PieceInfo(
         title=item.title,
         cut=cut,

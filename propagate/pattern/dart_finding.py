@@ -1,0 +1,183 @@
+"""Find darts in a drawing that has no names for them.
+
+Many drawings carry a dart as three marks: two notches on the outline where its legs end
+and a drill mark at, or a little short of, its tip (common practice, no source).  With turn
+points at the notches the outline falls into three edges there; sewn, it is one edge, and
+the stretch between the legs is the dart's mouth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from propagate.pattern.model import Array, Dart, Edge, Landmark, SizedPiece, frozen_points
+
+__all__ = ["FoundDart", "find_darts"]
+
+MOUTH_MM = 80.0
+"""A wider mouth is no dart's (common practice, no source)."""
+LEGS_MM = 1.5
+"""The legs are sewn to each other: walked, they agree within the trade's own tolerance."""
+AT_CORNER_MM = 0.05
+
+
+@dataclass(frozen=True)
+class FoundDart:
+    """A dart that was recognised.
+
+    Attributes
+    ----------
+    edges : tuple of three str
+        The edges that are one edge now, which is called as the first of them.
+    dart : Dart
+        As it is in the base size.
+    """
+
+    edges: tuple[str, str, str]
+    dart: Dart
+
+
+def find_darts(
+    nest: Mapping[str, SizedPiece], base: str
+) -> tuple[dict[str, SizedPiece], tuple[FoundDart, ...], dict[str, str]]:
+    """Join edges that only a dart divides, where every size shows the dart.
+
+    Parameters
+    ----------
+    nest : mapping of size to SizedPiece
+        With the same edges, landmarks and drill marks in every size; a nest that differs
+        is returned as it is.
+    base : str
+
+    Returns
+    -------
+    nest : dict of size to SizedPiece
+        With one edge for three and a dart for each one found; its drill mark is the tip.
+    found : tuple of FoundDart
+    names : dict of str to str
+        What every old edge is called now.
+    """
+    pieces = dict(nest)
+    found: list[FoundDart] = []
+    names = {name: name for name in nest[base].edge_names}
+    if len({_kinds(piece) for piece in pieces.values()}) > 1:
+        return pieces, (), names
+    taken = {dart.name for dart in nest[base].darts}
+    while (candidate := _next(pieces, base)) is not None:
+        name = next(n for i in range(1, 1000) if (n := f"dart_{i}") not in taken)
+        taken.add(name)
+        old = candidate.edges
+        pieces = {size: _joined(piece, candidate, name) for size, piece in pieces.items()}
+        names = {key: old[0] if value in old else value for key, value in names.items()}
+        found.append(FoundDart(old, pieces[base].darts[-1]))
+    return pieces, tuple(found), names
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """Three edges in a row, the notches at the middle one's ends, and the drill mark."""
+
+    edges: tuple[str, str, str]
+    legs: tuple[str, str]
+    drill: str
+
+
+def _kinds(piece: SizedPiece) -> tuple[object, ...]:
+    return (
+        piece.edge_names,
+        tuple((mark.name, mark.kind) for mark in piece.landmarks),
+        tuple(mark.name for mark in piece.drills),
+    )
+
+
+def _next(pieces: Mapping[str, SizedPiece], base: str) -> _Candidate | None:
+    for candidate in _candidates(pieces[base]):
+        if all(_is_dart(piece, candidate) for piece in pieces.values()):
+            return candidate
+    return None
+
+
+def _candidates(piece: SizedPiece) -> Iterator[_Candidate]:
+    count = len(piece.edges)
+    if count < 5:  # three edges in a row and at least two more close an outline
+        return
+    for i, mouth in enumerate(piece.edges):
+        before, after = piece.edges[i - 1], piece.edges[(i + 1) % count]
+        legs = [_notch_at(piece, mouth.points[end]) for end in (0, -1)]
+        if legs[0] is None or legs[1] is None or mouth.length > MOUTH_MM:
+            continue
+        for drill in piece.drills:
+            yield _Candidate(
+                (before.name, mouth.name, after.name), (legs[0].name, legs[1].name), drill.name
+            )
+
+
+def _notch_at(piece: SizedPiece, point: Array) -> Landmark | None:
+    for mark in piece.landmarks:
+        at_corner = np.hypot(*np.subtract(mark.point, point)) <= AT_CORNER_MM
+        if mark.kind == "notch" and at_corner:
+            return mark
+    return None
+
+
+def _is_dart(piece: SizedPiece, candidate: _Candidate) -> bool:
+    """Legs of the same length, longer than the mouth is wide, on the inner side of it."""
+    mouth = piece.edge(candidate.edges[1])
+    ends = mouth.points[[0, -1]]
+    marks = [piece.landmark(name).point for name in candidate.legs]
+    if float(np.hypot(*(ends - np.array(marks)).T).max()) > AT_CORNER_MM:
+        return False
+    tip = np.array(next(m.point for m in piece.drills if m.name == candidate.drill))
+    legs = np.hypot(*(tip - ends).T)
+    chord = ends[1] - ends[0]
+    inward = np.array([-chord[1], chord[0]])  # the outline runs counter-clockwise
+    return bool(
+        0 < mouth.length <= MOUTH_MM
+        and abs(float(legs[0] - legs[1])) <= LEGS_MM
+        and legs.min() > np.hypot(*chord)
+        and (tip - ends[0]) @ inward > 0
+    )
+
+
+def _joined(piece: SizedPiece, candidate: _Candidate, name: str) -> SizedPiece:
+    parts = [piece.edge(edge) for edge in candidate.edges]
+    edge = _one_edge(parts, candidate.edges[0])
+    first, *others = candidate.edges
+    edges = tuple(edge if e.name == first else e for e in piece.edges if e.name not in others)
+    points = dict(zip(candidate.legs, (parts[1].points[0], parts[1].points[-1]), strict=True))
+    landmarks = tuple(
+        Landmark(mark.name, edge.name, _pair(points[mark.name]), "dart leg")
+        if mark.name in points
+        else replace(mark, edge=edge.name if mark.edge in candidate.edges else mark.edge)
+        for mark in piece.landmarks
+    )
+    tip = next(mark.point for mark in piece.drills if mark.name == candidate.drill)
+    return replace(
+        piece,
+        edges=edges,
+        landmarks=landmarks,
+        drills=tuple(mark for mark in piece.drills if mark.name != candidate.drill),
+        darts=(
+            *(replace(d, edge=edge.name) if d.edge in candidate.edges else d for d in piece.darts),
+            Dart(name, edge.name, candidate.legs, tip),
+        ),
+    )
+
+
+def _pair(point: Array) -> tuple[float, float]:
+    x, y = point.tolist()
+    return x, y
+
+
+def _one_edge(parts: list[Edge], name: str) -> Edge:
+    points = [parts[0].points]
+    turns = list(parts[0].turns)
+    done = len(parts[0].points) - 1
+    for part in parts[1:]:
+        turns += [done, *(done + turn for turn in part.turns)]
+        points.append(part.points[1:])
+        done += len(part.points) - 1
+    return Edge(name, frozen_points(np.concatenate(points)), tuple(turns))
