@@ -6,7 +6,7 @@ runs with the grain, and no other run of the set fits it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -25,6 +25,8 @@ WITH_GRAIN_DEG = 20.0
 SEWN = 0.9
 """A seam of this score counts as found."""
 NO_PARTNER = 0.3
+RIVAL = 0.7
+"""An edge with this score for itself alone competes with the other edges of its piece."""
 FOLD_DEG = 0.5
 """An edge on the fold of the cloth is straight."""
 TWIN = 0.12
@@ -42,7 +44,7 @@ def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
     pockets : sequence of Pocket
         A layer's edges have their place already.
     """
-    found = []
+    looked = []
     for edge in nest.edges.values():
         square = _square_ends(nest, edge)
         info = nest.pattern.info.get(edge.piece)
@@ -57,10 +59,27 @@ def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
             *_layer_facts(edge, pockets),
             *_cut_facts(nest, edge),
         ]
-        score = score_of(PRIOR, facts)
+        looked.append((edge, square, facts))
+    alone = {edge.key: score_of(PRIOR, facts) for edge, _, facts in looked}
+    found = []
+    for edge, square, facts in looked:
+        told = [*facts, *_rival_facts(edge, alone)]
+        score = score_of(PRIOR, told)
         if score >= LEAST:
-            found.append(_proposal(nest, edge, square, facts, score))
+            found.append(_proposal(nest, edge, square, told, score))
     return ranked(found)
+
+
+def _rival_facts(edge: EdgeMeasure, alone: Mapping[str, float]) -> list[Fact]:
+    """A piece is sewn to its twin along one edge; two that look so cannot be told apart."""
+    rivals = [
+        key
+        for key, score in alone.items()
+        if score >= RIVAL and key != edge.key and key.startswith(f"{edge.piece}.")
+    ]
+    if not rivals:
+        return []
+    return [Fact(-2.5, f"'{rivals[0]}' looks as much like an edge that meets its twin")]
 
 
 def _proposal(
@@ -133,7 +152,9 @@ def _other_sides(edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
         }
     )
     if others:
-        return Fact(2.0, f"the piece is sewn to others along {', '.join(others)}")
+        # A pocket's layer is sewn to one other too; a main piece to more.
+        weight = 2.0 if len(others) > 1 else 1.0
+        return Fact(weight, f"the piece is sewn to others along {', '.join(others)}")
     return Fact(-1.5, "no other edge of the piece is sewn to anything that was found")
 
 
