@@ -16,6 +16,7 @@ import propagate
 from propagate.engine.suggest import ACCEPT, Proposal, Suggestions, accepted, choose, suggest
 from propagate.engine.walk import walk
 from propagate.io import set_toml
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
 from propagate.pattern.validate import problems
@@ -331,3 +332,26 @@ def test_a_single_size_is_judged_without_grading(demo: str) -> None:
     assert all(rank is not None and rank <= 2 for rank in ranks(lone, MAIN_SEAMS[demo]))
     assert all(one.is_true(p) for p in choose(found).taken)
     assert not any("graded alike" in text for p in found.proposals for text in p.evidence)
+
+
+@pytest.mark.parametrize("demo", DEMOS)
+def test_a_drawing_without_marks_gives_no_false_mirror_seam(demo: str) -> None:
+    """Drawings from elsewhere have notches but not the marks that tell where layers lie."""
+    bare = case(demo, 1, True, False).bare
+    pieces = {
+        name: Piece(
+            name,
+            {
+                size: replace(
+                    sized, landmarks=tuple(m for m in sized.landmarks if m.kind != "mark")
+                )
+                for size, sized in piece.nest.items()
+            },
+        )
+        for name, piece in bare.pieces.items()
+    }
+    one = case(demo, 1, True, False)
+    found = suggest(replace(bare, pieces=pieces))
+    taken = [p for p in choose(found).taken if p.kind == "mirror seam"]
+    assert all(one.is_true(p) for p in taken)
+    assert any(p.kind == "mirror seam" for p in found.proposals)
