@@ -157,6 +157,7 @@ def _seam(table: Table) -> Seam:
         fixed=table.flag("fixed"),
         check=table.flag("check"),
         mirror=mirror,
+        lead_wins=table.flag("lead_wins"),
     )
 
 

@@ -35,11 +35,27 @@ _Value = str | bool | float | list["_Value"] | dict[str, "_Value"]
 _Lines = Iterator[str]
 
 
-def render(pattern: PatternSet) -> str:
+def render(
+    pattern: PatternSet,
+    *,
+    geometry: str = "",
+    dxf: Mapping[str, str | float] | None = None,
+    levels: Mapping[str, Mapping[str, str]] | None = None,
+) -> str:
     """Return the full TOML text of a set's relations, chart and piece information.
 
-    The geometry folder is the default one.  Reading the text gives the same name, sizes,
-    base, level, chart, information and relations.
+    Reading the text gives the same name, sizes, base, level, chart, information and
+    relations.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    geometry : str
+        Where the geometry is; empty: in the default folder.
+    dxf : mapping of option to value
+        How the DXF is read that holds the geometry.
+    levels : mapping of level name to a mapping of piece to landmark
+        Levels that the geometry itself does not name.
 
     Raises
     ------
@@ -53,8 +69,15 @@ def render(pattern: PatternSet) -> str:
         "base": pattern.base,
         "lay_on": pattern.lay_on,
     }
+    if geometry:
+        head["geometry"] = geometry
     relations = pattern.relations
     blocks: list[Iterable[str]] = [_pairs(head)]
+    if dxf:
+        blocks.append(["[dxf]", *_pairs(dict(dxf))])
+    blocks += [
+        [f"[levels.{_key(name)}]", *_pairs(dict(places))] for name, places in (levels or {}).items()
+    ]
     if pattern.chart:
         blocks.append(["[chart]", *_pairs(_chart(pattern))])
     blocks += [_piece(name, info) for name, info in pattern.info.items()]
@@ -202,6 +225,7 @@ def _seam(seam: Seam) -> _Lines:
         "fixed": seam.fixed,
         "check": seam.check,
         "mirror": seam.mirror,
+        "lead_wins": seam.lead_wins,
     }
     follow: _Value = [] if seam.mirror else "never"
     yield from _pairs(
@@ -215,6 +239,7 @@ def _seam(seam: Seam) -> _Lines:
             fixed=False,
             check=False,
             mirror=False,
+            lead_wins=False,
         )
     )
     if seam.crossing:

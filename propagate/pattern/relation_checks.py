@@ -27,6 +27,13 @@ def check_seams(names: Names) -> None:
                 names.add(where, "found a follower beside mirror, expected one or the other")
         else:
             sound &= names.run(f"{where}, follow", seam.follow)
+        still = next((word for word in ("fixed", "check", "mirror") if getattr(seam, word)), None)
+        if seam.lead_wins and still is not None:
+            names.add(
+                where,
+                f"found lead_wins beside {still}, expected one or the other; the follower of such "
+                "a seam never gives way",
+            )
         follow = seam.lead if seam.mirror else seam.follow
         for lead_mark, follow_mark in seam.notches:
             _check_notch(names, f"{where}, notches", lead_mark, seam.lead)

@@ -206,6 +206,9 @@ class Seam:
         Only walked, never matched.
     mirror : bool
         The follower is the lead's own mirrored twin (centre back).
+    lead_wins : bool
+        When both sides were revised and disagree the follower gives way; otherwise that
+        is a conflict.
     """
 
     name: str
@@ -219,6 +222,7 @@ class Seam:
     fixed: bool = False
     check: bool = False
     mirror: bool = False
+    lead_wins: bool = False
 
 
 @dataclass(frozen=True)
