@@ -1,0 +1,206 @@
+"""Take out, tape as sewn, lay the other size or the revised drawing on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
+from propagate.report.worksheet.value import Sentence, Step, Taken
+from propagate.report.worksheet.words import Source, listed
+
+__all__ = ["lay_steps", "take_step", "taken_out", "tape_steps"]
+
+
+def taken_out(source: Source) -> tuple[Taken, ...]:
+    """Pieces to take out: those that are re-cut, then those to tape and to lay over."""
+    rows = {
+        (piece, source.taken(piece)): Taken(
+            piece, source.title(piece), source.taken(piece), "to re-cut"
+        )
+        for piece in source.changed
+    }
+
+    def add(piece: str, size: str, purpose: str) -> None:
+        word = "to tape" if purpose == "to tape" else "to lay over"
+        rows.setdefault((piece, size), Taken(piece, source.title(piece), size, word))  # type: ignore[arg-type]
+
+    for assembly, parts in _taped(source):
+        size = source.taken(assembly.lead)
+        for part in parts:
+            add(part.piece, size, "to tape")
+    for main in _laid_mains(source):
+        for size in _upper_sizes(source):
+            for piece in _pieces_of(source, main.silhouette):
+                add(piece, size, "to lay over")
+    for row in source.result.record.openings:
+        if (row["piece"], row["edge"]) in source.openings:
+            add(row["piece"], str(row["size"]), "to lay over")
+    return tuple(rows.values())
+
+
+def take_step(taken: tuple[Taken, ...]) -> Step:
+    """The first step: which pieces, in which size."""
+    sentences = [
+        Sentence(f"{purpose}: {listed([f'{t.title} ({t.size})' for t in rows])}.")
+        for purpose, rows in (
+            ("To re-cut", [t for t in taken if t.purpose == "to re-cut"]),
+            ("To tape on only", [t for t in taken if t.purpose == "to tape"]),
+            ("To lay over and trace from", [t for t in taken if t.purpose == "to lay over"]),
+        )
+        if rows
+    ]
+    sentences.append(
+        Sentence(
+            "The size stands in brackets. Trace what is re-cut on fresh paper and keep the old "
+            "pieces. Draw the seam line on every piece: all measures on this sheet are on the "
+            "seam line, without allowances."
+        )
+    )
+    return Step(
+        0, "Take out the pieces", tuple(dict.fromkeys(t.piece for t in taken)), tuple(sentences)
+    )
+
+
+# ------------------------------------------------------------------------------- tape
+
+
+def _taped(source: Source) -> list[tuple[Assembly, list[AssemblyPart]]]:
+    """Assemblies whose lead changed, with the parts that changed."""
+    found = []
+    for assembly in source.result.pattern.relations.assemblies.values():
+        parts = [part for part in assembly.parts if part.piece in source.changed]
+        if assembly.lead in source.changed and parts:
+            found.append((assembly, parts))
+    return found
+
+
+def tape_steps(source: Source) -> Iterable[Step]:
+    """Which landmark of which piece goes on which point of the lead."""
+    for assembly, parts in _taped(source):
+        size = source.taken(assembly.lead)
+        sentences = []
+        for part in parts:
+            put = [
+                f"{source.landmark(part.piece, own)} of {source.title(part.piece)} on "
+                f"{source.landmark(assembly.lead, theirs)} of {source.title(assembly.lead)}"
+                for own, theirs in part.put
+            ]
+            side = ", face down" if part.face_down else ""
+            sentences.append(
+                Sentence(
+                    f"Lay {source.title(part.piece)}, size {size}{side}, on {source.title(assembly.lead)}: "
+                    f"put {listed(put)}. Tape."
+                )
+            )
+        sentences.append(
+            Sentence(
+                f"The pieces are now one outline, called ‘{assembly.name}’ here, with the corner "
+                "that the opening cuts off."
+            )
+        )
+        pieces = (assembly.lead, *(part.piece for part in parts))
+        title = f"Tape {listed([source.title(p) for p in pieces])} together, as sewn"
+        yield Step(0, title, pieces, tuple(sentences))
+
+
+# ------------------------------------------------------------------------------ lay on
+
+
+def _pieces_of(source: Source, silhouette: str) -> list[str]:
+    """The changed pieces of a silhouette, its lead first."""
+    assembly = source.result.pattern.relations.assemblies.get(silhouette)
+    names = (
+        [silhouette] if assembly is None else [assembly.lead, *(p.piece for p in assembly.parts)]
+    )
+    return [name for name in names if name in source.changed]
+
+
+def _laid_mains(source: Source) -> list[BlendMain]:
+    """Mains of a blend that changed, by the set's plan."""
+    plan = source.result.pattern.relations.blend
+    if plan is None or source.result.record.edit.get("kind") != "blend":
+        return []
+    return [main for main in plan.mains if _pieces_of(source, main.silhouette)]
+
+
+def _upper_sizes(source: Source) -> list[str]:
+    """Sizes that are laid over the lower one: that of the top, that of the leg."""
+    edit, plan = source.result.record.edit, source.result.pattern.relations.blend
+    sizes = [source.upper]
+    if plan is not None and plan.leg is not None:
+        sizes.append(str(edit.get("leg_size") or source.lower))
+    return [size for size in dict.fromkeys(sizes) if size != source.lower]
+
+
+def lay_steps(source: Source) -> Iterable[Step]:
+    """A blend lays the other size over; a revision lays its drawing on."""
+    if source.given:
+        yield from _revised_steps(source)
+        return
+    mains, plan = _laid_mains(source), source.result.pattern.relations.blend
+    if not mains or plan is None or not _upper_sizes(source):
+        return
+    pieces = tuple(dict.fromkeys(p for m in mains for p in _pieces_of(source, m.silhouette)))
+    level = source.result.pattern.lay_on
+    sentences = [
+        Sentence(
+            f"Lay {source.silhouette(main.silhouette)} of size {size} over size {source.lower}: "
+            f"the {level} level on the {level} level, centre on centre at the hold "
+            f"({main.centre_hold} level). Keep the grain lines parallel; do not turn it. Pin."
+        )
+        for main in mains
+        for size in _upper_sizes(source)
+    ]
+    sentences += _what_is_traced(source, plan, mains)
+    yield Step(0, "Lay the other size over", pieces, tuple(sentences))
+
+
+def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> list[Sentence]:
+    edit, found = source.result.record.edit, []
+    rise = edit.get("rise", "upper")
+    if rise == "lower":
+        found.append(
+            Sentence(
+                f"Then slide it along the grain until its top at the centre is as far from the "
+                f"{source.result.pattern.lay_on} level as in size {source.lower}."
+            )
+        )
+    elif isinstance(rise, (int, float)):
+        found.append(
+            Sentence(
+                f"Then slide it along the grain until its top at the centre of "
+                f"{source.silhouette(mains[0].silhouette)} is {source.said(float(rise))} from the "
+                f"{source.result.pattern.lay_on} level; slide the other by as much.",
+                (("rise_mm", float(rise)),),
+            )
+        )
+    if source.upper != source.lower:
+        darts = any(source.sized(p).darts for m in mains for p in _pieces_of(source, m.silhouette))
+        found.append(
+            Sentence(
+                f"Trace the top of size {source.upper}"
+                + (" with its darts and marks" if darts else "")
+                + " as a guide. Where it comes out after truing, the next steps say in figures."
+            )
+        )
+    leg = str(edit.get("leg_size") or source.lower)
+    if plan.leg is not None and leg != source.lower:
+        found.append(
+            Sentence(
+                f"Below the {plan.leg.level} level size {leg} is the guide; above the "
+                f"{plan.leg.hold} level nothing of the leg changes."
+            )
+        )
+    return found
+
+
+def _revised_steps(source: Source) -> Iterable[Step]:
+    names = [piece for piece in source.changed if piece in source.given]
+    if names:
+        text = (
+            f"Lay the revised drawing of {listed([source.title(n) for n in names])} on the old "
+            f"piece of size {source.result.record.size}, so that the lines that did not change lie "
+            "on each other. Pin, and trace the new lines. Where there is no drawing in this size, "
+            "draw them from the tables of the next steps."
+        )
+        yield Step(0, "Lay the revised drawing on", tuple(names), (Sentence(text),))

@@ -1,0 +1,50 @@
+"""Write lengths as a hand measures them: millimetres, or inches to 1/16."""
+
+from __future__ import annotations
+
+import math
+
+from propagate.lengths import MM_PER_INCH
+from propagate.report.units import Unit
+
+__all__ = ["PER_INCH", "angle", "number", "said", "shown"]
+
+PER_INCH = 16
+"""Inches are written to 1/16, the finest division of a dressmaker's tape (from memory)."""
+
+
+def number(mm: float, unit: Unit) -> str:
+    """Return a length without its unit: ``41.3``, ``1 3/16``.
+
+    Halves of the last place are rounded away from nothing in inches.
+
+    Examples
+    --------
+    >>> from propagate.report.units import INCHES, MILLIMETRES
+    >>> number(30.16, INCHES), number(19.05, INCHES), number(0.2, INCHES)
+    ('1 3/16', '3/4', '0')
+    """
+    if unit.name == "mm":
+        return unit.length(mm)
+    parts = math.floor(abs(mm) / MM_PER_INCH * PER_INCH + 0.5)
+    whole, rest = divmod(parts, PER_INCH)
+    words = [str(whole)] if whole or not rest else []
+    if rest:
+        common = math.gcd(rest, PER_INCH)
+        words.append(f"{rest // common}/{PER_INCH // common}")
+    return ("-" if mm < 0 and parts else "") + " ".join(words)
+
+
+def said(mm: float, unit: Unit) -> str:
+    """Return a length with its unit, for a sentence."""
+    return f"{number(mm, unit)} {unit.name}"
+
+
+def shown(mm: float, unit: Unit) -> bool:
+    """Tell whether a length is printed as more than nothing."""
+    return number(abs(mm), unit).strip("0.") != ""
+
+
+def angle(degrees: float) -> str:
+    """Return an angle with one decimal: ``92.8°``."""
+    return f"{degrees:.1f}°"

@@ -1,0 +1,173 @@
+"""Swing the opening, re-seat and trim the layers behind it, cut the silhouette apart."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from propagate.geometry.polyline import locate
+from propagate.pattern.relations import Opening, Stack, StackLayer
+from propagate.report.worksheet.edges import edge_work
+from propagate.report.worksheet.lengths import angle, shown
+from propagate.report.worksheet.true_steps import side_corner, taped
+from propagate.report.worksheet.value import Sentence, Step
+from propagate.report.worksheet.words import Source, listed
+
+__all__ = ["cut_apart_steps", "ends_of", "layer_steps", "layers_of", "opening_steps"]
+
+
+def layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
+    """Changed layers of pockets; a layer that was revised by a drawing is redrawn instead."""
+    return {
+        layer.piece: (stack, layer)
+        for stack in source.result.pattern.relations.stacks.values()
+        for layer in stack.layers
+        if layer.piece in source.changed and layer.piece not in source.given
+    }
+
+
+def ends_of(source: Source, opening: Opening) -> tuple[float, float]:
+    """Distances of the opening's two ends from the side corner, on the new lines, mm."""
+    whole = taped(source, opening.silhouette)
+    corner = side_corner(whole, opening)
+    line = source.sized(opening.piece).edge(opening.edge).points
+    found = []
+    for name, end in (
+        (opening.across, opening.across_end),
+        (opening.side, opening.side_end),
+    ):
+        points = whole.edge(name).points
+        if np.hypot(*(points[0] - corner)) > np.hypot(*(points[-1] - corner)):
+            points = points[::-1]
+        found.append(locate(points, line[0 if end == "start" else -1])[0])
+    return found[0], found[1]
+
+
+def _row(source: Source, opening: Opening) -> Mapping[str, Any] | None:
+    rows = source.result.record.openings
+    return next((row for row in rows if row["opening"] == opening.name), None)
+
+
+def opening_steps(source: Source) -> Iterable[Step]:
+    """The pin, the swing and the landing; the opening's own edge is the bullet."""
+    for (piece, edge), opening in source.openings.items():
+        row = _row(source, opening)
+        pin, landing = ends_of(source, opening)
+        corner = f"the corner of {opening.across} and {opening.side}"
+        size = str(row["size"]) if row else source.taken(piece)
+        sentences = [
+            Sentence(
+                f"Trace the line of the opening of {source.title(piece)}, size {size}, on thin "
+                "paper: it is laid as it is, never stretched."
+            ),
+            Sentence(
+                f"Pin its end on the new {opening.across}, {source.said(pin)} from {corner}.",
+                (("across_mm", pin),),
+            ),
+        ]
+        if row is not None:
+            sentences += _swing(source, row, opening)
+        sentences.append(
+            Sentence(
+                f"Its other end lands on the new {opening.side}, {source.said(landing)} from "
+                f"{corner}. Trace it there.",
+                (("side_mm", landing),),
+            )
+        )
+        work = edge_work(source, piece, edge, "Draw the opening in its new place.", table=False)
+        yield Step(0, f"Swing the opening ‘{opening.name}’", (piece,), tuple(sentences), (work,))
+
+
+def _swing(source: Source, row: Mapping[str, Any], opening: Opening) -> list[Sentence]:
+    turned, moved = float(row["swing_deg"]), float(row["moved_mm"])
+    found = []
+    if round(abs(turned), 1) > 0.0:
+        way = "clockwise" if turned < 0.0 else "counter-clockwise"
+        found.append(
+            Sentence(
+                f"Swing it about the pin by {angle(abs(turned))} {way}, seen as the piece is drawn "
+                f"on its page, against the grain of the piece: the far end moves by "
+                f"{source.said(moved)}.",
+                (("swing_deg", turned), ("moved_mm", moved)),
+            )
+        )
+    if shown(float(row["slid_mm"]), source.unit):
+        found.append(
+            Sentence(
+                f"The pin slid along {opening.across} by {source.said(abs(float(row['slid_mm'])))} "
+                "so that the opening reaches.",
+                (("slid_mm", float(row["slid_mm"])),),
+            )
+        )
+    return found
+
+
+def layer_steps(source: Source) -> Iterable[Step]:
+    """One step for each pocket: register the layers, trim through all, each layer's edges."""
+    layers = layers_of(source)
+    for stack in source.result.pattern.relations.stacks.values():
+        mine = [layer for layer in stack.layers if layer.piece in layers]
+        if not mine:
+            continue
+        opening = source.result.pattern.relations.openings[stack.opening]
+        sentences = [_seat(source, layer, opening) for layer in mine]
+        rides = sorted({ride for layer in mine for ride in layer.ride.values()})
+        if rides:
+            sentences.append(
+                Sentence(
+                    f"Pin all layers flat. Trim through all of them along the new outline "
+                    f"({listed(rides)}); first tape paper under where a layer ends inside it."
+                )
+            )
+        sentences += [
+            Sentence(
+                f"{source.title(layer.piece)} shows when worn: draw its grain line parallel to "
+                "that of the piece it lies behind."
+            )
+            for layer in mine
+            if layer.shows
+        ]
+        works = []
+        for layer in mine:
+            for edge in source.changed_edges(layer.piece):
+                ride = layer.ride.get(edge)
+                lead = f"Cut along the new {ride}." if ride else ""
+                if edge == layer.mouth:
+                    lead = "Redraw it from the opening."
+                works.append(edge_work(source, layer.piece, edge, lead, table=ride is None))
+        pieces = tuple(layer.piece for layer in mine)
+        yield Step(0, f"Re-seat the layers ‘{stack.name}’", pieces, tuple(sentences), tuple(works))
+
+
+def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
+    put = [
+        f"{source.landmark(layer.piece, own)} on {source.landmark(opening.piece, theirs)}"
+        for own, theirs in layer.put
+    ]
+    side = ", face down" if layer.face_down else ""
+    where = "of the new opening" if (opening.piece, opening.edge) in source.openings else ""
+    return Sentence(
+        f"Lay {source.title(layer.piece)}, size {source.taken(layer.piece)}{side}: put "
+        f"{listed(put)} {where}".rstrip()
+        + "."
+    )
+
+
+def cut_apart_steps(source: Source) -> Iterable[Step]:
+    """The silhouette is parted again along its split line."""
+    for opening in source.openings.values():
+        assembly = source.result.pattern.relations.assemblies.get(opening.silhouette)
+        if assembly is None:
+            continue
+        parts = [part.piece for part in assembly.parts if part.piece in source.changed]
+        if not parts:
+            continue
+        text = (
+            f"Cut ‘{assembly.name}’ along the line of the opening. What lies inside is "
+            f"{source.title(assembly.lead)}; the corner beyond belongs to "
+            f"{listed([source.title(p) for p in parts])}."
+        )
+        pieces = (assembly.lead, *parts)
+        yield Step(0, "Cut apart along the split line", pieces, (Sentence(text),))

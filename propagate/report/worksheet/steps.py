@@ -1,0 +1,84 @@
+"""The steps in the order of work, each derived from the relations and the record."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+
+from propagate.report.worksheet import pocket_steps, true_steps
+from propagate.report.worksheet.band_steps import band_steps, bands_of
+from propagate.report.worksheet.edges import edge_work, new_corners
+from propagate.report.worksheet.lay_steps import lay_steps, take_step, tape_steps
+from propagate.report.worksheet.mark_steps import mark_steps
+from propagate.report.worksheet.value import NewCorner, Sentence, Step, Taken
+from propagate.report.worksheet.words import Source
+
+__all__ = ["steps_of"]
+
+
+def steps_of(source: Source, taken: tuple[Taken, ...]) -> tuple[Step, ...]:
+    """Every step, numbered."""
+    builders: tuple[Callable[[Source], Iterable[Step]], ...] = (
+        tape_steps,
+        lay_steps,
+        _redraw_steps,
+        true_steps.corner_steps,
+        pocket_steps.opening_steps,
+        pocket_steps.layer_steps,
+        pocket_steps.cut_apart_steps,
+        band_steps,
+        mark_steps,
+        _last_steps,
+    )
+    found = [take_step(taken)]
+    for build in builders:
+        found += build(source)
+    return tuple(replace(step, number=i + 1) for i, step in enumerate(found))
+
+
+def _redraw_steps(source: Source) -> Iterable[Step]:
+    """Mains, revised pieces and what is matched to them: every changed edge but an opening."""
+    layers = pocket_steps.layers_of(source)
+    bands = bands_of(source)
+    for piece in source.changed:
+        if piece in layers or piece in bands:
+            continue
+        edges = [e for e in source.changed_edges(piece) if (piece, e) not in source.openings]
+        if not edges:
+            continue
+        sentences = [
+            Sentence(
+                f"Work on the seam line of {source.title(piece)}, size {source.taken(piece)}. "
+                "Distances are measured on the old line; mark the points of each table square "
+                "to it, then draw one smooth line through them."
+            )
+        ]
+        sentences += [_corner_words(corner) for corner in new_corners(source, piece)]
+        sentences += true_steps.beyond_opening(source, piece)
+        works = tuple(edge_work(source, piece, edge, table=True) for edge in edges)
+        yield Step(0, f"Redraw {source.title(piece)}", (piece,), tuple(sentences), works)
+
+
+def _corner_words(corner: NewCorner) -> Sentence:
+    text = f"New {corner.name.removeprefix('the ')}: {corner.text}."
+    return Sentence(text, (("first_mm", corner.first_mm), ("second_mm", corner.second_mm)))
+
+
+def _last_steps(source: Source) -> Iterable[Step]:
+    """Allowances, and the pieces that are not re-cut."""
+    pieces = tuple(source.changed)
+    yield Step(
+        0,
+        "Add the allowances and cut",
+        pieces,
+        (
+            Sentence(
+                "Draw the cut line anew along every edge that changed, at the allowance that the "
+                "page of the piece gives."
+            ),
+            Sentence(
+                "Cut all other pieces as drawn, each in the size that the cut list on the first "
+                "page gives."
+            ),
+        ),
+    )

@@ -1,0 +1,121 @@
+"""The corner beyond an opening, and truing corners across seams."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from propagate.engine.tape import Silhouette, tape
+from propagate.pattern.relations import Opening, Seam
+from propagate.report.worksheet.lengths import angle
+from propagate.report.worksheet.value import Sentence, Step
+from propagate.report.worksheet.words import Source
+
+__all__ = ["beyond_opening", "corner_steps", "side_corner", "taped"]
+
+
+def taped(source: Source, silhouette: str) -> Silhouette:
+    """A silhouette as it is in the result."""
+    return tape(source.result.pattern, silhouette, source.result.record.size)
+
+
+def side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
+    """The corner of the crossing edge and the side: (2,) mm, in the lead's frame."""
+    across, side = whole.edge(opening.across).points, whole.edge(opening.side).points
+    ends = [(float(np.hypot(*(a - b))), a) for a in across[[0, -1]] for b in side[[0, -1]]]
+    return np.asarray(min(ends, key=lambda item: item[0])[1])
+
+
+def beyond_opening(source: Source, piece: str) -> list[Sentence]:
+    """Where the corner that an opening cuts off comes to lie, from two old corners."""
+    found = []
+    for opening in source.result.pattern.relations.openings.values():
+        if opening.piece != piece or opening.silhouette == piece:
+            continue
+        old = source.compared(piece).old(opening.edge)
+        corner = side_corner(taped(source, opening.silhouette), opening)
+        ends = {"start": old[0], "end": old[-1]}
+        first, second = (
+            source.chord(ends[end], corner) for end in (opening.across_end, opening.side_end)
+        )
+        names = [
+            source.corner(piece, opening.edge, end).removeprefix("the ")
+            for end in (opening.across_end, opening.side_end)
+        ]
+        found.append(
+            Sentence(
+                f"The corner of {opening.across} and {opening.side} of ‘{opening.silhouette}’, "
+                f"beyond the opening, comes {source.said(first)} straight from the old {names[0]} "
+                f"and {source.said(second)} straight from the old {names[1]}. Run both new lines "
+                "on to it.",
+                (("first_mm", first), ("second_mm", second)),
+            )
+        )
+    return found
+
+
+def corner_steps(source: Source) -> Iterable[Step]:
+    """True the corners across every seam with a crossing edge that changed."""
+    sentences, pieces = [], []
+    for seam in source.result.pattern.relations.seams.values():
+        for end in seam.crossing:
+            said, names = _corner(source, seam, end)
+            if said is not None:
+                sentences.append(said)
+                pieces += names
+    if sentences:
+        sentences.append(
+            Sentence("Where the line dips or peaks across the seam, redraw it smoothly there.")
+        )
+        yield Step(0, "True the corners", tuple(dict.fromkeys(pieces)), tuple(sentences))
+
+
+def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list[str]]:
+    keys = [key.partition(".") for key in seam.crossing[end]]
+    pieces = [piece for piece, _, _ in keys]
+    if any(piece not in source.changed for piece in pieces):
+        return None, []
+    touched = [f"{p}.{e}" for p, _, e in keys if e in source.changed_edges(p)]
+    row = _row(source, seam, end)
+    if not touched or row is None:
+        return None, []
+    mates = " and ".join(dict.fromkeys(f"{source.title(p)} ({e})" for p, _, e in keys))
+    told, measures = f"together {angle(row[2])}", [("sum_deg", row[2])]
+    if row[0] is not None and row[1] is not None:
+        told = f"{angle(row[0])} and {angle(row[1])}, {told}"
+        measures = [("first_deg", row[0]), ("second_deg", row[1]), *measures]
+    mirror = " to its mirrored twin" if seam.mirror else ""
+    text = (
+        f"At ‘{seam.name}’ lay seam line on seam line as sewn{mirror}, where {mates} meet: the "
+        f"corners measure {told}."
+    )
+    return Sentence(text, tuple(measures)), pieces
+
+
+def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | None, float] | None:
+    """Both angles where the record has them, and their sum."""
+    rows = [row for row in source.result.record.corners if row["name"] == seam.name]
+    plan = source.result.pattern.relations.blend
+    for row in rows:
+        if row["kind"] == "top corners" and plan is not None and _at_top(source, seam, end):
+            return float(row["first"]), float(row["second"]), float(row["found_sum"])
+    for row in rows:
+        if row["kind"] == "corner" and f", at the {end}:" in str(row["what"]):
+            return None, None, float(row["first"])
+    return None
+
+
+def _at_top(source: Source, seam: Seam, end: str) -> bool:
+    """Whether an end of the seam of a blend's mains is the one at their crossing edges."""
+    plan = source.result.pattern.relations.blend
+    if plan is None or plan.seam != seam.name:
+        return False
+    tops: set[str] = set()
+    for main in plan.mains:
+        assembly = source.result.pattern.relations.assemblies.get(main.silhouette)
+        if assembly is None:
+            tops.add(f"{main.silhouette}.{main.across}")
+        else:
+            tops |= {span.key for span in assembly.edges[main.across]}
+    return all(key in tops for key in seam.crossing[end])

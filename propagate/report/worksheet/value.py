@@ -1,0 +1,219 @@
+"""What a work sheet says, as plain immutable values.
+
+The PDF and ``--json`` are both written from this.  Texts are in the unit of the sheet;
+the numbers beside them are millimetres and degrees with every digit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from propagate.report.units import Unit
+
+__all__ = [
+    "Apart",
+    "Check",
+    "CutRow",
+    "EdgeWork",
+    "Mark",
+    "NewCorner",
+    "Offset",
+    "PieceWork",
+    "Sentence",
+    "Step",
+    "Taken",
+    "Widest",
+    "WorkSheet",
+]
+
+Purpose = Literal["to re-cut", "to lay over", "to tape"]
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A piece to take out before the work: in which size, and what for."""
+
+    piece: str
+    title: str
+    size: str
+    purpose: Purpose
+
+
+@dataclass(frozen=True)
+class CutRow:
+    """A piece that is not re-cut: the size to cut it in, how many, and from what."""
+
+    piece: str
+    title: str
+    size: str
+    cut: int
+    pair: bool
+    fabric: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Widest:
+    """Where a change is widest.
+
+    `mm` is the record's.  `along_mm` is the distance from the start of the edge, on its
+    old line; `place` says it from the nearer corner.
+    """
+
+    mm: float
+    along_mm: float
+    place: str
+
+
+@dataclass(frozen=True)
+class Offset:
+    """A point of a new line: so far along the old line, then square to it.
+
+    `along_mm` is measured from the corner that the table names; `out_mm` is positive away
+    from the piece (paper to add) and negative into it (paper to cut away).
+    """
+
+    along_mm: float
+    out_mm: float
+
+
+@dataclass(frozen=True)
+class EdgeWork:
+    """What is done to one changed edge; every changed edge has exactly one.
+
+    Attributes
+    ----------
+    piece, edge : str
+    text : str
+    before_mm, after_mm : float
+        Its length.
+    added, trimmed : Widest or None
+        None when there is nothing to speak of.
+    kept_start_mm, kept_end_mm : float
+        How far the old line stays, from its start and from its end.
+    offsets_from : str
+        The corner that the offsets are counted from; empty when there are none.
+    offsets : tuple of Offset
+    allowance_mm : float
+    """
+
+    piece: str
+    edge: str
+    text: str
+    before_mm: float
+    after_mm: float
+    added: Widest | None = None
+    trimmed: Widest | None = None
+    kept_start_mm: float = 0.0
+    kept_end_mm: float = 0.0
+    offsets_from: str = ""
+    offsets: tuple[Offset, ...] = ()
+    allowance_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """One sentence of a step and the measures in it: name, and mm or degrees."""
+
+    text: str
+    measures: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step, in the order of work."""
+
+    number: int
+    title: str
+    pieces: tuple[str, ...]
+    sentences: tuple[Sentence, ...]
+    edges: tuple[EdgeWork, ...] = ()
+
+
+@dataclass(frozen=True)
+class Mark:
+    """A notch, dart leg or landmark in its new place: so far along the new line."""
+
+    name: str
+    edge: str
+    kind: str
+    origin: str
+    along_mm: float
+
+
+@dataclass(frozen=True)
+class NewCorner:
+    """A corner in its new place.
+
+    Either so far along an old edge from its old place, then square to it (`square`), or
+    straight from two corners of the old outline.
+    """
+
+    name: str
+    text: str
+    square: bool
+    first_mm: float
+    second_mm: float
+
+
+@dataclass(frozen=True)
+class Apart:
+    """A point inside the piece, straight from two corners of the new outline."""
+
+    name: str
+    first: str
+    first_mm: float
+    second: str
+    second_mm: float
+
+
+@dataclass(frozen=True)
+class PieceWork:
+    """All measures of one re-cut piece, for its page."""
+
+    piece: str
+    title: str
+    size: str
+    words: str
+    edges: tuple[EdgeWork, ...]
+    corners: tuple[NewCorner, ...]
+    marks: tuple[Mark, ...]
+    inside: tuple[Apart, ...]
+
+
+@dataclass(frozen=True)
+class Check:
+    """Something to walk or measure at the end, and what to expect.
+
+    `first` and `second` are millimetres, or degrees for a corner.
+    """
+
+    kind: Literal["seam", "notches", "band", "opening", "corner", "girth"]
+    name: str
+    first_what: str
+    second_what: str
+    first: float
+    second: float
+    ease: float = 0.0
+
+
+@dataclass(frozen=True)
+class WorkSheet:
+    """A result told for people who work on paper."""
+
+    set_name: str
+    size: str
+    edit: str
+    unit: Unit
+    cautions: tuple[str, ...]
+    take_out: tuple[Taken, ...]
+    cut_list: tuple[CutRow, ...]
+    steps: tuple[Step, ...]
+    checks: tuple[Check, ...]
+    pieces: tuple[PieceWork, ...] = field(default=())
+
+    @property
+    def edges(self) -> tuple[EdgeWork, ...]:
+        """Every changed edge, in the order of work."""
+        return tuple(edge for step in self.steps for edge in step.edges)

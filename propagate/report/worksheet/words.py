@@ -1,0 +1,177 @@
+"""How pieces, corners, landmarks and places are called on a work sheet."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from propagate.engine.record import PieceChange
+from propagate.engine.run import Result
+from propagate.geometry.polyline import length
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Opening, Run, Span
+from propagate.report.blend_text import size_taken
+from propagate.report.units import Unit
+from propagate.report.worksheet.lengths import said
+from propagate.report.worksheet.outlines import OldAndNew
+
+__all__ = ["Source", "listed"]
+
+_AT_MM = 1.0
+"""A place this close to a corner is called the corner."""
+
+
+@dataclass(frozen=True, eq=False)
+class Source:
+    """A result and the unit it is told in; every module of the sheet asks this one.
+
+    Attributes
+    ----------
+    result : Result
+    unit : Unit
+    """
+
+    result: Result
+    unit: Unit
+
+    @cached_property
+    def changed(self) -> Mapping[str, PieceChange]:
+        """Pieces of which at least one edge is not the same, in the order of work."""
+        return {
+            change.piece: change
+            for change in self.result.record.pieces
+            if any(edge.status != "same" for edge in change.edges)
+        }
+
+    @cached_property
+    def _compared(self) -> dict[str, OldAndNew]:
+        return {name: OldAndNew(self.sized(name), c) for name, c in self.changed.items()}
+
+    def compared(self, piece: str) -> OldAndNew:
+        """A changed piece with its old outline."""
+        return self._compared[piece]
+
+    def sized(self, piece: str) -> SizedPiece:
+        """A piece as it is in the result."""
+        return self.result.pattern.sized(piece, self.result.record.size)
+
+    def changed_edges(self, piece: str) -> list[str]:
+        """Edges of a piece that are not the same, in outline order."""
+        return [e.edge for e in self.changed[piece].edges if e.status != "same"]
+
+    @cached_property
+    def given(self) -> frozenset[str]:
+        """Pieces that were revised by a drawing."""
+        edit = self.result.record.edit
+        return frozenset(edit.get("pieces", ()) if edit.get("kind") != "blend" else ())
+
+    @cached_property
+    def openings(self) -> dict[tuple[str, str], Opening]:
+        """Changed edges that are openings, each with its relation."""
+        return {
+            (opening.piece, opening.edge): opening
+            for opening in self.result.pattern.relations.openings.values()
+            if opening.piece in self.changed and opening.edge in self.changed_edges(opening.piece)
+        }
+
+    @cached_property
+    def lower(self) -> str:
+        """The size that the main pieces are drawn in before the edit."""
+        plan, record = self.result.pattern.relations.blend, self.result.record
+        sizes = record.edit.get("sizes", {})
+        return str(sizes.get(plan.lower, record.size)) if plan else record.size
+
+    @cached_property
+    def upper(self) -> str:
+        """The size that gives the top."""
+        plan, record = self.result.pattern.relations.blend, self.result.record
+        sizes = record.edit.get("sizes", {})
+        return str(sizes.get(plan.upper, self.lower)) if plan else record.size
+
+    def taken(self, piece: str) -> str:
+        """The size that a piece is taken from."""
+        return size_taken(self.result, piece)
+
+    # ---------------------------------------------------------------------- words
+
+    @cached_property
+    def _titles(self) -> dict[str, str]:
+        info = self.result.pattern.info
+        count = Counter(item.title for item in info.values())
+        return {
+            name: item.title if item.title and count[item.title] == 1 else f"{item.title} ({name})"
+            for name, item in info.items()
+        }
+
+    def title(self, piece: str) -> str:
+        """What is printed on a piece; with its name where two have the same title."""
+        return self._titles[piece]
+
+    def said(self, mm: float) -> str:
+        """A length in the unit of the sheet."""
+        return said(mm, self.unit)
+
+    def corner(self, piece: str, edge: str, end: str) -> str:
+        """``the corner of waist and side``: the two edges that meet at an end of an edge."""
+        names = self.sized(piece).edge_names
+        at = names.index(edge)
+        first = names[at] if end == "end" else names[at - 1]
+        second = names[(names.index(first) + 1) % len(names)]
+        if len(names) == 1:
+            return f"the corner of {edge}"
+        told = f"the corner of {first} and {second}"
+        # A piece of two edges has two corners of the same two edges.
+        return f"{told} where {first} ends" if len(names) == 2 else told
+
+    def place(self, piece: str, edge: str, along: float) -> str:
+        """A distance along an old edge, from the nearer corner."""
+        total = length(self.compared(piece).old(edge))
+        end = "start" if along <= total / 2 else "end"
+        far = along if end == "start" else total - along
+        corner = self.corner(piece, edge, end)
+        if far <= _AT_MM:
+            return f"at {corner}"
+        return f"{self.said(far)} from {corner}"
+
+    def landmark(self, piece: str, name: str) -> str:
+        """A landmark, or the corner that an edge's end is."""
+        edge, _, end = name.rpartition(".")
+        if end in ("start", "end") and edge in self.sized(piece).edge_names:
+            return self.corner(piece, edge, end)
+        return f"‘{name}’"
+
+    def run(self, run: Run) -> str:
+        """A run in words: piece and edge, and from where to where."""
+        return " + ".join(self._span(span) for span in run)
+
+    def _span(self, span: Span) -> str:
+        text = f"{self.title(span.piece)}, {span.edge}"
+        ends = {span.begin, span.end}
+        if ends == {"start", "end"}:
+            return text
+        begin, end = (
+            self.landmark(span.piece, f"{span.edge}.{e}" if e in ("start", "end") else e)
+            for e in (span.begin, span.end)
+        )
+        return f"{text} from {begin} to {end}"
+
+    def silhouette(self, name: str) -> str:
+        """A silhouette: its assembly's name, or the title of a plain piece."""
+        if name in self.result.pattern.relations.assemblies:
+            return f"the taped ‘{name}’"
+        return self.title(name)
+
+    def chord(self, first: np.ndarray, second: np.ndarray) -> float:
+        """Straight distance of two points, mm."""
+        return float(np.hypot(*(np.asarray(first) - np.asarray(second))))
+
+
+def listed(words: list[str]) -> str:
+    """``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"
