@@ -9,6 +9,7 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, pairs, say, say_json, unit_option
+from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
@@ -102,14 +103,13 @@ def command(
     """
     from propagate.engine.edits.blend import Blend
     from propagate.engine.run import blend
-    from propagate.io.folder import load
     from propagate.io.result_folder import save
     from propagate.report.units import unit_of
 
     given = pairs(sizes, "--size", "LEVEL=SIZE, such as waist=42")
     measured = pairs(body, "--body", "NAME=LENGTH, such as waist=770mm")
     _keep_the_source(path, out)
-    pattern = load(path)
+    pattern = load_set(path)
     chosen = _from_body(pattern, measured, given) if measured else None
     edit = Blend(
         sizes={**(chosen.sizes if chosen else {}), **given},

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 __all__ = ["command"]
 
-FORMS = ("set", "svg", "svg-folder", "dxf", "dxf-rules", "json")
+FORMS = ("set", "svg", "svg-folder", "dxf", "dxf-rules", "dxf-as-read", "json")
 
 
 @click.command("convert")
@@ -31,6 +31,11 @@ FORMS = ("set", "svg", "svg-folder", "dxf", "dxf-rules", "json")
 @click.option(
     "--decimals", type=int, help="Decimals of a millimetre to write (SVG 6, DXF 3 by default)."
 )
+@click.option(
+    "--onto",
+    metavar="DXF",
+    help="The DXF that IN came from: what did not change comes back letter for letter.",
+)
 @click.option("--replace", is_flag=True, help="Replace what stands there already.")
 @reading_options
 @json_option
@@ -39,28 +44,46 @@ def command(
     target: str,
     form: str | None,
     decimals: int | None,
+    onto: str | None,
     replace: bool,
     as_json: bool,
     **values: Any,
 ) -> int:
     """Convert IN to OUT: a set, SVG, DXF (nested, or with a rule file) or JSON.
 
-    OUT.svg is one drawing with a group for each size, OUT.dxf a nested DXF; a name without
-    an ending is a set folder. What OUT cannot carry is listed; IN is never changed.
+    OUT.svg is one drawing with a group for each size, OUT.dxf a nested DXF, or the set's own
+    DXF with only what changed drawn anew; a name without an ending is a set folder. What
+    OUT cannot carry is listed; IN is never changed.
     """
     from propagate.errors import InvalidSet
     from propagate.io.begin import read_style
-    from propagate.io.convert import write_style
+    from propagate.io.convert import has_drawing, write_style
     from propagate.pattern.validate import problems
 
     if decimals is not None and not 0 <= decimals <= 9:
         raise click.BadParameter(f"found {decimals}, expected 0 to 9", param_hint="--decimals")
+    wishes = wishes_of(values)
     chosen = form or _form_of(Path(target))
-    pattern, reading = read_style([source], wishes_of(values))
+    pattern, reading = read_style([source], wishes)
+    if form is None and chosen == "dxf" and (onto is not None or has_drawing(pattern)):
+        chosen = "dxf-as-read"
+    if onto is not None and chosen != "dxf-as-read":
+        raise click.BadParameter(
+            f"found the form '{chosen}', expected a DXF that is written back (dxf-as-read)",
+            param_hint="--onto",
+        )
     found = problems(pattern)
     if found:
         raise InvalidSet(pattern.name, found)
-    writing = write_style(pattern, Path(target), chosen, decimals=decimals, replace=replace)
+    writing = write_style(
+        pattern,
+        Path(target),
+        chosen,
+        decimals=decimals,
+        replace=replace,
+        onto=None if onto is None else Path(onto),
+        wishes=wishes,
+    )
     if as_json:
         say_json(
             {

@@ -9,6 +9,7 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.reading import load_source
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
@@ -41,11 +42,9 @@ def command(
     Of a result: the seam line before and now, paper to tape on and to trim. Of a set: one
     size, or all sizes laid over each other. Print at 100 % and measure the test square.
     """
-    from propagate.io.folder import load
-    from propagate.io.result_folder import has_record, load_result
     from propagate.report.layout import sentence
 
-    source = load_result(path) if has_record(path) else load(path)
+    source = load_source(path)
     written = draw_all(source, Path(out), size=size, names=names, replace=replace, unit=unit)
     if as_json:
         say_json({"command": "draw", "pictures": written})

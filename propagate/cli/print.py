@@ -9,6 +9,7 @@ import click
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
 from propagate.cli.progress import Progress
+from propagate.cli.reading import load_source
 
 if TYPE_CHECKING:
     from propagate.report.printing.plan import PrintOptions
@@ -69,13 +70,11 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
     With test squares, page map, glue marks, matching numbers and allowance widths. Prints
     the base size unless sizes are asked for.
     """
-    from propagate.io.folder import load
     from propagate.io.one_file import open_target
-    from propagate.io.result_folder import has_record, load_result
     from propagate.report.pdf.fonts import FontBook
     from propagate.report.printing.print_file import print_pieces
 
-    source = load_result(path) if has_record(path) else load(path)
+    source = load_source(path)
     pattern = source if not hasattr(source, "pattern") else source.pattern
     options = _options(asked, pattern.sizes)
     fonts, progress = FontBook(asked["fonts"]), Progress()

@@ -8,10 +8,19 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from propagate.engine.run import Result
     from propagate.io.begin import Wishes
     from propagate.io.report import ReadingLine, ReadingReport
+    from propagate.pattern.patternset import PatternSet
 
-__all__ = ["reading_lines", "reading_options", "wishes_of"]
+__all__ = [
+    "load_set",
+    "load_source",
+    "reading_lines",
+    "reading_options",
+    "tell_reading",
+    "wishes_of",
+]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -105,6 +114,45 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
         dxf=pairs(values["dxf"], "--dxf", "KEY=VALUE, such as boundary=cut"),
     )
 
+
+# ------------------------------------------------------------------------------ loading
+
+
+def load_set(path: str) -> PatternSet:
+    """Load a set for a command; warnings of reading its DXF are pointed out."""
+    from propagate.io.folder import load
+
+    pattern = load(path)
+    tell_reading(pattern, path)
+    return pattern
+
+
+def load_source(path: str) -> PatternSet | Result:
+    """Load a set or a result for a command, as `load_set` does."""
+    from propagate.io.result_folder import has_record, load_result
+
+    if not has_record(path):
+        return load_set(path)
+    result = load_result(path)
+    tell_reading(result.pattern, path)
+    return result
+
+
+def tell_reading(pattern: PatternSet, path: str) -> None:
+    """Say in one line, on the standard error, that reading the DXF of a set gave warnings."""
+    from propagate.io.folder import reading_of
+
+    reading = reading_of(pattern)
+    count = sum(line.count for line in reading.of("warning")) if reading is not None else 0
+    if reading is not None and count:
+        word = "warning" if count == 1 else "warnings"
+        file = reading.files[0].replace("\\", "/").rpartition("/")[2]
+        click.echo(
+            f"reading {file} gave {count} {word}; to see them: propagate show {path}", err=True
+        )
+
+
+# ------------------------------------------------------------------------------- reports
 
 _HEADS = {
     "lost": "not carried",

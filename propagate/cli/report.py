@@ -9,6 +9,7 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.reading import load_source
 
 __all__ = ["command"]
 
@@ -31,12 +32,10 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     """
     from propagate.engine.run import Result
     from propagate.io.files import write_files
-    from propagate.io.folder import load
-    from propagate.io.result_folder import has_record, load_result
     from propagate.report.layout import sentence
     from propagate.report.page import report_page
 
-    source = load_result(path) if has_record(path) else load(path)
+    source = load_source(path)
     pattern = source.pattern if isinstance(source, Result) else source
     with click.progressbar(
         length=len(pattern.pieces),

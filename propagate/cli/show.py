@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.reading import reading_lines
 
 __all__ = ["command"]
 
@@ -14,14 +15,23 @@ __all__ = ["command"]
 @unit_option
 @json_option
 def command(path: str, unit: str, as_json: bool) -> int:
-    """Tell what SET holds: sizes, pieces, how they are joined, the chart."""
-    from propagate.io.folder import load
+    """Tell what SET holds: sizes, pieces, how they are joined, the chart.
+
+    Of a set whose geometry is a DXF, also what reading it took for granted.
+    """
+    from propagate.io.folder import load, reading_of
+    from propagate.report.layout import heading
     from propagate.report.set_text import set_lines, set_plain
     from propagate.report.units import unit_of
 
     pattern = load(path)
+    reading = reading_of(pattern)
     if as_json:
-        say_json({"command": "show", **set_plain(pattern)})
-    else:
-        say(set_lines(pattern, unit_of(unit)))
+        said = {} if reading is None else {"reading": reading.plain()}
+        say_json({"command": "show", **set_plain(pattern), **said})
+        return 0
+    lines = set_lines(pattern, unit_of(unit))
+    if reading is not None:
+        lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
+    say(lines)
     return 0

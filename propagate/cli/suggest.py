@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from propagate.cli.options import json_option, say, say_json
+from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
     from propagate.engine.suggest import Proposal, Suggestions
@@ -44,9 +45,8 @@ def command(path: str, level: float | None, least: float, as_json: bool) -> int:
     chosen between.
     """
     from propagate.engine.suggest import accepted, choose, suggest
-    from propagate.io.folder import load
 
-    pattern = load(path)
+    pattern = load_set(path)
     found = suggest(pattern)
     count, text = 0, ""
     if level is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.reading import load_set
 
 __all__ = ["command"]
 
@@ -21,13 +22,12 @@ def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bo
     Ends with exit status 1 when something does not sew together.
     """
     from propagate.engine.walk import walk
-    from propagate.io.folder import load
     from propagate.report.units import unit_of
     from propagate.report.walk_text import walk_lines, walk_plain, walks_lines
 
     if size is not None and all_sizes:
         raise click.UsageError("--size and --all-sizes exclude each other; give one of them")
-    pattern = load(path)
+    pattern = load_set(path)
     sizes = pattern.sizes if all_sizes else (size or pattern.base,)
     walks = [walk(pattern, one) for one in sizes]
     if as_json:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.reading import tell_reading
 
 __all__ = ["command"]
 
@@ -21,6 +22,7 @@ def command(path: str, target: str, unit: str, as_json: bool) -> int:
     from propagate.report.why import why_lines, why_plain
 
     result = load_result(path)
+    tell_reading(result.pattern, path)
     if as_json:
         say_json({"command": "why", **why_plain(result, target)})
     else:

@@ -11,6 +11,7 @@ import contextlib
 import os
 import secrets
 import shutil
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
@@ -20,6 +21,8 @@ __all__ = ["MARKER", "OWN_NAMES", "left_behind", "write_folder"]
 
 MARKER = "set.toml"  # a folder without it is not one of ours
 OWN_NAMES = frozenset({MARKER, "geometry", "record.json", "cut_lines.json", "revised.json"})
+_PICTURES = "pictures"  # as `begin` writes them: nothing but drawings of the pieces
+_RULE_SUFFIXES = (".rul", ".RUL", ".Rul")
 _DESKTOP_NAMES = frozenset({".DS_Store", "Thumbs.db", "desktop.ini"})
 _SHOWN = 5
 
@@ -93,6 +96,7 @@ def _check_free(target: Path, files: Mapping[str, bytes], *, replace: bool) -> N
             "choose another folder"
         )
     own = OWN_NAMES | _DESKTOP_NAMES | {PurePosixPath(name).parts[0] for name in files}
+    own |= _geometry_names(target / MARKER) | _plain_pictures(target / _PICTURES)
     strange = [name for name in present if name not in own]
     if strange:
         names = ", ".join(f"'{name}'" for name in strange[:_SHOWN])
@@ -101,6 +105,30 @@ def _check_free(target: Path, files: Mapping[str, bytes], *, replace: bool) -> N
             f"'{target}' holds {names}{more}, which would be lost, and was left as it is; "
             "move them away, or choose another folder"
         )
+
+
+def _geometry_names(marker: Path) -> set[str]:
+    """Where the set that stands there says that its geometry is: a folder, or a DXF."""
+    try:
+        said = tomllib.loads(marker.read_text("utf-8-sig")).get("geometry")
+    except (OSError, ValueError, RecursionError):
+        return set()
+    if not isinstance(said, str) or not said:
+        return set()
+    if not said.lower().endswith(".dxf"):
+        return {said}
+    return {said, *(str(PurePosixPath(said).with_suffix(end)) for end in _RULE_SUFFIXES)}
+
+
+def _plain_pictures(folder: Path) -> set[str]:
+    """The folder of pictures while it holds nothing that somebody else put there."""
+    if folder.is_symlink() or not folder.is_dir():
+        return set()
+    own = all(
+        path.name in _DESKTOP_NAMES or (path.suffix == ".svg" and path.is_file())
+        for path in folder.iterdir()
+    )
+    return {folder.name} if own else set()
 
 
 def _write_all(folder: Path, files: Mapping[str, bytes]) -> None:

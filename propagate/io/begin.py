@@ -154,11 +154,14 @@ def inside(paths: Sequence[Path], what: str) -> list[Path]:
 
 
 def _read_set(paths: Sequence[Path], _: Wishes) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.folder import load
+    from propagate.io.folder import load, reading_of
 
     if len(paths) > 1:
         raise FormatError(f"found {len(paths)} sets, expected one")
-    return load(paths[0]), ReadingReport("set", (str(paths[0]),))
+    pattern = load(paths[0])
+    reading = reading_of(pattern)
+    lines = () if reading is None else reading.lines
+    return pattern, ReadingReport("set", (str(paths[0]),), lines)
 
 
 def _read_svg(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:

@@ -14,7 +14,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.naming import name_edges, upright
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["read_dxf"]
+__all__ = ["dxf_choices", "read_dxf"]
 
 _NEUTRAL = re.compile(r"edge_\d+")
 _DXF_CHOICES = ("boundary", "deltas", "axis", "mirror", "quantity", "corners", "darts")
@@ -67,13 +67,19 @@ def read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Reading
     return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
 
 
-def _dxf_choices(said: Mapping[str, str]) -> dict[str, object]:
-    """The options of the DXF reader that are a choice of words, or a length."""
-    from propagate.io.checks import parse_length
+def dxf_choices() -> Mapping[str, tuple[str, ...]]:
+    """The options of the DXF reader that are a choice of words, with their words."""
     from propagate.io.dxf.options import ReadOptions
 
     hints = get_type_hints(ReadOptions)
-    choices = {key: get_args(hints[key]) for key in _DXF_CHOICES}
+    return {key: get_args(hints[key]) for key in _DXF_CHOICES}
+
+
+def _dxf_choices(said: Mapping[str, str]) -> dict[str, object]:
+    """The options of the DXF reader that are a choice of words, or a length."""
+    from propagate.io.checks import parse_length
+
+    choices = dxf_choices()
     found: dict[str, object] = {}
     for key, value in said.items():
         if key == "allowance":

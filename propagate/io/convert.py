@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace as replaced
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError
-from propagate.io.report import LineKind, ReportNotes, WritingReport
+from propagate.io.drawing import drawing_of
+from propagate.io.report import ReportNotes, WritingReport
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["write_style"]
+if TYPE_CHECKING:
+    from propagate.io.begin import Wishes
+
+__all__ = ["has_drawing", "write_style"]
 
 
 def write_style(
@@ -18,6 +24,8 @@ def write_style(
     *,
     decimals: int | None = None,
     replace: bool = False,
+    onto: Path | None = None,
+    wishes: Wishes | None = None,
 ) -> WritingReport:
     """Write a set.
 
@@ -25,13 +33,22 @@ def write_style(
     ----------
     pattern : PatternSet
     target : Path
-    form : "set", "svg", "svg-folder", "dxf", "dxf-rules" or "json"
+    form : "set", "svg", "svg-folder", "dxf", "dxf-rules", "dxf-as-read" or "json"
+        ``dxf-as-read``: the drawing that the set came from, in which only the pieces that
+        changed are drawn anew.
     decimals : int or None
         Decimals of a millimetre, for drawings.
     replace : bool
+    onto : Path or None
+        The drawing that the set came from, where the set itself does not hold it: pieces of
+        which not a point differs come back letter for letter.
+    wishes : Wishes or None
+        How `onto` is read; as the set was when it was begun.
 
     Raises
     ------
+    FormatError
+        The set comes from no drawing and none is given, or it cannot be read.
     OutputError
         Something stands there and is not to be replaced, or cannot be written.
     """
@@ -47,17 +64,29 @@ def write_style(
         if decimals is not None:
             options = SvgWriting(one_file=form == "svg", replace=replace, decimals=decimals)
         return write(pattern, target, options)
-    if form in ("dxf", "dxf-rules"):
-        return _dxf(pattern, target, form, decimals, replace=replace)
+    if form in ("dxf", "dxf-rules", "dxf-as-read"):
+        from propagate.io.convert_dxf import write_dxf
+
+        return write_dxf(
+            pattern, target, form, decimals=decimals, replace=replace, onto=onto, wishes=wishes
+        )
     raise FormatError(f"found the form '{form}', expected set, svg, svg-folder, dxf or json")
+
+
+def has_drawing(pattern: PatternSet) -> bool:
+    """Tell whether the geometry of a set is a DXF, on which it can be written back."""
+    return drawing_of(pattern) is not None
 
 
 def _set(pattern: PatternSet, target: Path, *, replace: bool) -> WritingReport:
     from propagate.io.folder import save
 
-    save(pattern, target, replace=replace)
-    files = ["set.toml", *(f"geometry/{name}.json" for name in pattern.pieces)]
-    return WritingReport("set", tuple(str(target / name) for name in files))
+    notes = ReportNotes()
+    if has_drawing(pattern):
+        notes.add("lost", "the comments of set.toml: the geometry is now of our own form")
+        pattern = replaced(pattern, info=dict(pattern.info))
+    files = save(pattern, target, replace=replace)
+    return WritingReport("set", tuple(str(target / name) for name in files), notes.lines)
 
 
 def _json(pattern: PatternSet, target: Path, *, replace: bool) -> WritingReport:
@@ -71,24 +100,3 @@ def _json(pattern: PatternSet, target: Path, *, replace: bool) -> WritingReport:
     lost_relations(pattern, notes)
     notes.add("lost", "titles, cutting, folds and allowances of the pieces, which set.toml holds")
     return WritingReport("JSON", tuple(str(target / name) for name in files), notes.lines)
-
-
-def _dxf(
-    pattern: PatternSet, target: Path, form: str, decimals: int | None, *, replace: bool
-) -> WritingReport:
-    from propagate.io.dxf.options import WriteOptions
-    from propagate.io.dxf.write import write
-
-    options = WriteOptions(
-        kind="rules" if form == "dxf-rules" else "nested",
-        precision=0.001 if decimals is None else 10.0**-decimals,
-        replace=replace,
-    )
-    report = write(pattern, target, options)
-    notes = ReportNotes()
-    for note in report.notes:
-        kind: LineKind = "warning" if note.severity == "warning" else "found"
-        where = f"{note.where}: " if note.where else ""
-        notes.add(kind, f"{where}{note.text}".rstrip("."), option=note.option or None)
-    files = tuple(str(target.parent / Path(file).name) for file in report.files)
-    return WritingReport("DXF", files, notes.lines)

@@ -10,10 +10,15 @@ from propagate.io import geometry_json, set_toml
 from propagate.io.atomic import MARKER, left_behind, write_folder
 from propagate.io.authored import Authored
 from propagate.io.checks import UnreadableFile, is_name
-from propagate.pattern.model import Piece
+from propagate.io.drawing import DrawnInfo, drawing_of
+from propagate.io.geometry_toml import LevelsThrough
+from propagate.io.levels import with_levels, without_levels
+from propagate.io.report import ReadingReport
+from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo
 
-__all__ = ["load", "save"]
+__all__ = ["load", "reading_of", "save", "set_files"]
 
 
 def load(path: str | Path) -> PatternSet:
@@ -30,19 +35,24 @@ def load(path: str | Path) -> PatternSet:
         A file cannot be read; all broken geometry files are reported together.
     InvalidSet
         The set breaks rules of the model; carries every problem.
+
+    Notes
+    -----
+    What reading a DXF took for granted is told by `reading_of`.
     """
     from propagate.pattern.validate import problems
 
     file = _relations_file(Path(path))
     source = _read(file)
     head = set_toml.parse(_decoded(source, str(file)), str(file))
+    pieces, info = _geometry(file, head, source)
     pattern = PatternSet(
         name=head.name,
         sizes=head.sizes,
         base=head.base,
         lay_on=head.lay_on,
-        pieces=_load_pieces(file.parent / head.geometry, list(head.info)),
-        info=Authored(head.name, head.info, source),
+        pieces=_with_levels(pieces, head),
+        info=info,
         relations=head.relations,
         chart=head.chart,
     )
@@ -52,16 +62,27 @@ def load(path: str | Path) -> PatternSet:
     return pattern
 
 
+def reading_of(pattern: PatternSet) -> ReadingReport | None:
+    """Return what was found and taken for granted in the DXF of a set.
+
+    None when the geometry of the set is our own form, which leaves nothing open.
+    """
+    drawing = drawing_of(pattern)
+    return None if drawing is None else drawing.reading
+
+
 def save(
     pattern: PatternSet,
     path: str | Path,
     *,
     replace: bool = False,
     extra: Mapping[str, bytes] | None = None,
-) -> None:
+) -> tuple[str, ...]:
     """Write a set as a folder, completely or not at all.
 
-    What was loaded and not edited is written byte for byte as it was read.
+    What was loaded and not edited is written byte for byte as it was read.  A set whose
+    geometry is a DXF goes back into it while it has the sizes of the file; any other, such
+    as the one size of a blend, is written with geometry of our own form.
 
     Parameters
     ----------
@@ -73,25 +94,29 @@ def save(
     extra : mapping of file name to content
         Further files, such as the record.
 
+    Returns
+    -------
+    tuple of str
+        Names of the files written, in the folder.
+
     Raises
     ------
     OutputError
         See `write_folder`; also a piece whose name cannot name a file, or an extra file
         that would take the place of one of the set's.
     """
-    text, geometry = _relations_source(pattern)
-    files = {MARKER: text}
     for name in pattern.pieces:
         if not is_name(name):
             raise OutputError(
                 f"set '{pattern.name}': found the piece name {name!r}, which cannot name a file"
             )
-        files[f"{geometry}/{name}.json"] = _piece_source(pattern.pieces[name])
+    files = set_files(pattern)
     for name, content in (extra or {}).items():
         if name in files:
             raise OutputError(f"set '{pattern.name}': the file '{name}' belongs to the set itself")
         files[name] = content
     write_folder(Path(path), files, replace=replace)
+    return tuple(files)
 
 
 # ------------------------------------------------------------------------------- reading
@@ -133,6 +158,40 @@ def _decoded(source: bytes, name: str) -> str:
         ) from error
 
 
+def _geometry(
+    file: Path, head: set_toml.SetHead, source: bytes
+) -> tuple[dict[str, Piece], Authored[PieceInfo]]:
+    """The pieces, and their information with what it was read from."""
+    if not head.drawn:
+        pieces = _load_pieces(file.parent / head.geometry, list(head.info))
+        return pieces, Authored(head.name, head.info, source)
+    from propagate.io.drawn_set import read_drawing
+
+    pieces, drawing = read_drawing(file, head)
+    return pieces, DrawnInfo(head.name, head.info, source, drawing)
+
+
+def _with_levels(pieces: dict[str, Piece], head: set_toml.SetHead) -> dict[str, Piece]:
+    """The pieces with the levels of the relations file; they still know their files."""
+    nests, wrong = with_levels(pieces, head.levels)
+    if wrong:
+        raise InvalidSet(head.name, tuple(wrong))
+    return {name: _renested(piece, nests.get(name)) for name, piece in pieces.items()}
+
+
+def _renested(piece: Piece, nest: Mapping[str, SizedPiece] | None) -> Piece:
+    if nest is None:
+        return piece
+    old = piece.nest
+    if isinstance(old, Authored):
+        return Piece(piece.name, Authored(old.name, nest, old.source))
+    from propagate.io.dxf.nest import DxfNest
+
+    if isinstance(old, DxfNest):
+        return Piece(piece.name, DxfNest(old.name, nest, old.source))
+    return Piece(piece.name, nest)
+
+
 def _load_pieces(folder: Path, order: list[str]) -> dict[str, Piece]:
     """Load every geometry file: first the pieces named in `order`, then the others."""
     if not folder.is_dir():
@@ -168,28 +227,59 @@ def _load_piece(file: Path) -> Piece:
 # ------------------------------------------------------------------------------- writing
 
 
-def _piece_source(piece: Piece) -> bytes:
-    if isinstance(piece.nest, Authored) and piece.nest.name == piece.name:
-        return piece.nest.source
-    return geometry_json.dumps(piece).encode()
-
-
-def _relations_source(pattern: PatternSet) -> tuple[bytes, str]:
-    """Return the bytes of the relations file and the name of its geometry folder.
+def set_files(pattern: PatternSet) -> dict[str, bytes]:
+    """Return the files of a set by their names in its folder.
 
     The authored text, with its comments, is kept as long as it says what the set says.
     """
-    if isinstance(pattern.info, Authored):
-        source = pattern.info.source
-        head = set_toml.parse(_decoded(source, MARKER), MARKER)
-        says = (head.name, head.sizes, head.base, head.lay_on, head.relations, head.chart)
-        if says == (
-            pattern.name,
-            pattern.sizes,
-            pattern.base,
-            pattern.lay_on,
-            pattern.relations,
-            pattern.chart,
-        ):
-            return source, head.geometry
-    return set_toml.render(pattern).encode(), set_toml.DEFAULT_GEOMETRY
+    head = _authored_head(pattern)
+    if head is not None and isinstance(pattern.info, Authored):
+        text = pattern.info.source
+        if not head.drawn:
+            return {MARKER: text, **_piece_files(pattern, head)}
+        from propagate.io.drawn_set import drawing_files
+
+        drawn = drawing_files(pattern, head)
+        if drawn is not None:
+            return {MARKER: text, **drawn}
+    return {MARKER: set_toml.render(pattern).encode(), **_piece_files(pattern, None)}
+
+
+def _piece_files(pattern: PatternSet, head: set_toml.SetHead | None) -> dict[str, bytes]:
+    """The geometry as our own form; without the levels that the authored text gives."""
+    folder = set_toml.DEFAULT_GEOMETRY if head is None else head.geometry
+    given = {piece for places in _levels_said(pattern).values() for piece in places}
+    files = {}
+    for name, piece in pattern.pieces.items():
+        # A text written anew gives no levels, so its pieces draw them themselves.
+        keep = head is not None or name not in given
+        if keep and isinstance(piece.nest, Authored) and piece.nest.name == name:
+            files[f"{folder}/{name}.json"] = piece.nest.source
+        else:
+            bare = without_levels(piece, {} if head is None else head.levels)
+            files[f"{folder}/{name}.json"] = geometry_json.dumps(bare).encode()
+    return files
+
+
+def _levels_said(pattern: PatternSet) -> LevelsThrough:
+    """Levels that the authored text of a set gives."""
+    if not isinstance(pattern.info, Authored):
+        return {}
+    return set_toml.parse(_decoded(pattern.info.source, MARKER), MARKER).levels
+
+
+def _authored_head(pattern: PatternSet) -> set_toml.SetHead | None:
+    """What the authored text says; None when there is none, or the set says otherwise."""
+    if not isinstance(pattern.info, Authored):
+        return None
+    head = set_toml.parse(_decoded(pattern.info.source, MARKER), MARKER)
+    says = (head.name, head.sizes, head.base, head.lay_on, head.relations, head.chart)
+    mine = (
+        pattern.name,
+        pattern.sizes,
+        pattern.base,
+        pattern.lay_on,
+        pattern.relations,
+        pattern.chart,
+    )
+    return head if says == mine else None

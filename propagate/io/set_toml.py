@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from propagate.io.checks import (
     NAME_RULE,
@@ -21,6 +21,14 @@ from propagate.io.checks import (
     parse_length,
     show,
 )
+from propagate.io.geometry_toml import (
+    DEFAULT_GEOMETRY,
+    LevelsThrough,
+    is_drawing,
+    read_dxf_choices,
+    read_geometry,
+    read_levels,
+)
 from propagate.io.relations_toml import read_relations
 from propagate.io.render_toml import render
 from propagate.pattern.patternset import Relations
@@ -29,7 +37,6 @@ from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo
 __all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "render"]
 
 FORMAT = 1
-DEFAULT_GEOMETRY = "geometry"
 _CORNERS: dict[str, CornerStyle] = {
     "mitre": "mitre",
     "square": "square",
@@ -45,7 +52,12 @@ class SetHead:
     Attributes
     ----------
     geometry : str
-        Name of the folder beside the file that holds the geometry.
+        Name of the folder, or of the DXF, beside the file that holds the geometry.
+    dxf : mapping of option to value
+        How an ambiguous DXF is read: ``unit``, ``corner_angle``, ``allowance`` and the
+        choices of `propagate.io.begin_dxf`.
+    levels : mapping of level name to a mapping of piece to landmark
+        Levels through landmarks, for geometry that names none.
     name, sizes, base, lay_on, info, relations, chart
         As in `PatternSet`.
     """
@@ -58,6 +70,13 @@ class SetHead:
     info: Mapping[str, PieceInfo]
     relations: Relations
     chart: Mapping[str, Mapping[str, float]]
+    dxf: Mapping[str, str | float] = field(default_factory=dict)
+    levels: LevelsThrough = field(default_factory=dict)
+
+    @property
+    def drawn(self) -> bool:
+        """Whether the geometry is a DXF."""
+        return is_drawing(self.geometry)
 
 
 def parse(text: str, source: str) -> SetHead:
@@ -79,15 +98,18 @@ def parse(text: str, source: str) -> SetHead:
     table = Table(_parsed(text, source), "", problems)
     check_format(table, FORMAT)
     sizes = _sizes(table)
+    geometry = read_geometry(table)
     head = SetHead(
         name=table.text("name"),
         sizes=sizes,
         base=_base(table, sizes),
         lay_on=table.name("lay_on"),
-        geometry=_geometry(table),
+        geometry=geometry,
         info=_pieces(table),
         relations=read_relations(table),
         chart=_chart(table.table("chart"), sizes),
+        dxf=read_dxf_choices(table, geometry),
+        levels=read_levels(table),
     )
     table.finish()
     problems.stop_if_any()
@@ -145,14 +167,6 @@ def _base(table: Table, sizes: tuple[str, ...]) -> str:
     elif sizes and size is not None and size not in sizes:
         table.wrong("base", f"one of the sizes: {', '.join(sizes)}")
     return size or ""
-
-
-def _geometry(table: Table) -> str:
-    """Return the folder's name: one folder beside the file, so that a set can be moved."""
-    name = table.text("geometry", DEFAULT_GEOMETRY)
-    if not is_name(name):
-        table.wrong("geometry", f"the name of a folder beside this file: {NAME_RULE}")
-    return name
 
 
 def _chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:

@@ -95,8 +95,12 @@ def known_keys(message: str) -> set[frozenset[str]]:
 
 
 def test_reader_and_schema_know_the_same_keys_of_a_set() -> None:
-    document = tomllib.loads(example("toml"))
-    text = example("toml").replace("format = 1", f"format = 1\n{STRANGE} = 1")
+    drawn = example("toml").replace('geometry = "geometry"', 'geometry = "style.dxf"')
+    text = f'{drawn}\n[dxf]\nunit = "mm"\n[levels.knee]\nfront = "side.start"\n'
+    document = tomllib.loads(text)
+    validator("set").validate(document)
+    assert parse(text, "set.toml").levels == {"knee": {"front": "side.start"}}
+    text = text.replace("format = 1", f"format = 1\n{STRANGE} = 1")
     text = re.sub(r"^(\[[^\n]*\])", rf"\1\n{STRANGE} = 1", text, flags=re.MULTILINE)
     text = re.sub(r"(\{ )(?=name|piece|silhouette)", rf"\1{STRANGE} = 1, ", text)
     assert document

@@ -140,6 +140,7 @@ def alike(a: SizedPiece, b: SizedPiece) -> bool:
         _same_outline(a.outline, b.outline)
         and {(m.point, m.kind) for m in a.landmarks} == {(m.point, m.kind) for m in b.landmarks}
         and {mark.point for mark in a.drills} == {mark.point for mark in b.drills}
+        and {dart.tip for dart in a.darts} == {dart.tip for dart in b.darts}
         and sorted(line.points.tobytes() for line in a.lines)
         == sorted(line.points.tobytes() for line in b.lines)
         and a.grain == b.grain

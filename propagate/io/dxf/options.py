@@ -13,6 +13,8 @@ from propagate.pattern.model import SizedPiece
 
 __all__ = ["NameEdges", "ReadOptions", "WriteOptions"]
 
+ROUNDING_MM = 0.001
+
 NameEdges = Callable[[str, SizedPiece], Mapping[str, str]]
 """(piece, the piece in the base size) -> neutral edge name to the name wanted."""
 
@@ -84,8 +86,9 @@ class WriteOptions:
         One block for each piece and size, or the base size with grade rules.  ``as read``:
         as the drawing that the set was read from, else nested.
     units : "mm" or "in"
-    precision : float
-        mm to which coordinates are rounded.
+    precision : float or None
+        mm to which coordinates are rounded; None: 0.001, and where a drawing is written
+        back, as many decimals as it has itself when those are more.
     notches : "cut" or "seam"
         The line that notch points lie on.
     validation : "many", "none" or mapping of piece to edges
@@ -101,7 +104,7 @@ class WriteOptions:
 
     kind: Literal["as read", "nested", "rules"] = "as read"
     units: Literal["mm", "in"] = "mm"
-    precision: float = 0.001
+    precision: float | None = None
     notches: Literal["cut", "seam"] = "cut"
     validation: Literal["many", "none"] | Mapping[str, tuple[str, ...]] = "many"
     names: bool = True
@@ -109,3 +112,8 @@ class WriteOptions:
     date: str = ""
     time: str = ""
     replace: bool = False
+
+    @property
+    def rounding(self) -> float:
+        """The precision, or its default where none was asked for, mm."""
+        return ROUNDING_MM if self.precision is None else self.precision

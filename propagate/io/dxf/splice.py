@@ -47,6 +47,8 @@ _REDRAWN = {
     SEW, *VALIDATION.values(),
 }  # fmt: skip
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z")
+_COORDINATES = frozenset({"10", "20", "11", "21"})
+_FINEST_MM = 1e-6
 _NEW_RELEASE = 1012
 """From this release on every entity has a handle and every block a record."""
 
@@ -83,7 +85,7 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
     raw, _ = load_raw(source.data, source.name, Notes())
     version = raw.header.get("$ACADVER", "AC1009")[2:]
     new = version.isdigit() and int(version) >= _NEW_RELEASE
-    pen = Pen(source.unit_mm, out.options.precision, handle=_free_handle(raw) if new else 0)
+    pen = Pen(source.unit_mm, _precision(out, source, raw), handle=_free_handle(raw) if new else 0)
     plan = _Plan(source, raw, pen)
     out.taken |= {block.name.lower() for block in raw.blocks}
     for name in changed:
@@ -105,6 +107,21 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
     if plan.numbering is not None and plan.numbering.rules:
         files[".rul"] = _with_rules(plan, plan.numbering)
     return files
+
+
+def _precision(out: Written, source: DxfSource, raw: RawFile) -> float:
+    """The precision asked for, else that of the file itself when it is finer."""
+    if out.options.precision is not None:
+        return out.options.precision
+    found = max(
+        (
+            len(value.strip().partition(".")[2])
+            for code, value in zip(raw.codes, raw.values, strict=True)
+            if code in _COORDINATES
+        ),
+        default=0,
+    )
+    return max(min(out.options.rounding, source.unit_mm * 10.0**-found), _FINEST_MM)
 
 
 def _untouched(out: Written, source: DxfSource, name: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError, OutputError
@@ -37,7 +38,7 @@ from propagate.io.files import write_files
 from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["write"]
+__all__ = ["rendered", "write"]
 
 _LAYERS = (
     BOUNDARY, TURN, CURVE, *NOTCH_NAMES, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL,
@@ -76,10 +77,23 @@ def write(
     """
     options = options or WriteOptions()
     path = Path(path)
+    _check(pattern, path, options)
+    files, report = rendered(pattern, options, source)
+    named = {
+        path.name if end == ".dxf" else path.with_suffix(end).name: data
+        for end, data in files.items()
+    }
+    write_files(path.absolute().parent, named, replace=options.replace)
+    return replace(report, files=tuple(named))
+
+
+def rendered(
+    pattern: PatternSet, options: WriteOptions, source: DxfSource | None = None
+) -> tuple[dict[str, bytes], WritingReport]:
+    """Return a set as DXF: the files by their endings, and how they are written."""
     notes = Notes()
     unit_mm = MM_PER_INCH if options.units == "in" else 1.0
-    _check(pattern, path, options)
-    decimals = Pen(unit_mm, options.precision).decimals
+    decimals = Pen(unit_mm, options.rounding).decimals
     numbering = Numbering(pattern.sizes, pattern.base, unit_mm, decimals=decimals)
     out = Written(pattern, options, notes, numbering)
     if options.kind == "as read":
@@ -91,21 +105,15 @@ def write(
     else:
         files = _fresh(out, unit_mm, rules=options.kind == "rules")
     _lost(pattern, out)
-    named = {
-        path.name if end == ".dxf" else path.with_suffix(end).name: data
-        for end, data in files.items()
-    }
-    write_files(path.absolute().parent, named, replace=options.replace)
-    return WritingReport(
-        tuple(notes), tuple(named), tuple(out.as_read), tuple(out.ruled), tuple(out.nested)
+    report = WritingReport(
+        tuple(notes), tuple(files), tuple(out.as_read), tuple(out.ruled), tuple(out.nested)
     )
+    return files, report
 
 
 def _check(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
-    if not 1e-6 <= options.precision <= 1.0:
-        raise FormatError(
-            f"found the precision {options.precision:g} mm, expected 0.000001 to 1 mm"
-        )
+    if not 1e-6 <= options.rounding <= 1.0:
+        raise FormatError(f"found the precision {options.rounding:g} mm, expected 0.000001 to 1 mm")
     if not pattern.pieces:
         raise OutputError(f"set '{pattern.name}' has no piece to write")
     if path.suffix.lower() in ("", ".rul"):
@@ -123,7 +131,7 @@ def _several_sources(pattern: PatternSet, notes: Notes) -> None:
 
 
 def _fresh(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes]:
-    pen = Pen(unit_mm, out.options.precision)
+    pen = Pen(unit_mm, out.options.rounding)
     blocks: list[str] = []
     inserts: list[str] = []
     for name in out.pattern.pieces:

@@ -1,0 +1,126 @@
+"""Where a set's geometry is, how a DXF is read, and levels through landmarks: from TOML."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+from propagate.errors import FormatError
+from propagate.io.checks import NAME_RULE, Table, is_name, parse_length, show
+
+__all__ = [
+    "DEFAULT_GEOMETRY",
+    "DXF_UNITS",
+    "LevelsThrough",
+    "is_drawing",
+    "read_dxf_choices",
+    "read_geometry",
+    "read_levels",
+]
+
+DEFAULT_GEOMETRY = "geometry"
+DXF_UNITS = ("mm", "cm", "in")
+CORNER_DEGREES = (1.0, 120.0)
+_NOT_IN_FILES = re.compile(r'[\x00-\x1f\x7f/\\:*?"<>|]')
+
+LevelsThrough = Mapping[str, Mapping[str, str]]
+"""Level name to the landmark that it goes through on each piece."""
+
+
+def is_drawing(geometry: str) -> bool:
+    """Tell whether the geometry is a DXF and not a folder."""
+    return geometry.lower().endswith(".dxf")
+
+
+def read_geometry(table: Table) -> str:
+    """Return the name of the folder, or of the DXF, beside the file.
+
+    Beside it and not elsewhere, so that a set can be moved as one folder.
+    """
+    name = table.text("geometry", DEFAULT_GEOMETRY)
+    drawing = is_drawing(name) and not _NOT_IN_FILES.search(name) and name[0] not in ". "
+    if not drawing and not is_name(name):
+        table.wrong(
+            "geometry",
+            f"the name of a folder beside this file ({NAME_RULE}), or of a DXF beside it "
+            '("style.dxf")',
+        )
+    return name
+
+
+def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
+    """Return what ``[dxf]`` says of reading the DXF."""
+    if "dxf" not in top:
+        return {}
+    from propagate.io.begin_dxf import dxf_choices
+
+    table = top.table("dxf")
+    if not is_drawing(geometry):
+        top.problems.add(
+            "dxf",
+            f"found this table beside the geometry '{geometry}', expected it only where the "
+            'geometry is a DXF; take it out, or write geometry = "NAME.dxf"',
+        )
+    found: dict[str, str | float] = {}
+    for key, words in {"unit": DXF_UNITS, **dxf_choices()}.items():
+        if key in table:
+            found[key] = table.choice(key, words)
+        else:
+            table.raw(key)
+    for key in ("allowance", "corner_angle"):
+        table.raw(key)
+    if "allowance" in table:
+        found["allowance"] = table.length("allowance", 0.0)
+    if "corner_angle" in table:
+        found["corner_angle"] = _angle(table)
+    table.finish()
+    return found
+
+
+def _angle(table: Table) -> float:
+    value = table.values["corner_angle"]
+    low, high = CORNER_DEGREES
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not low <= value <= high:
+        table.wrong("corner_angle", f"{low:g} to {high:g} degrees")
+        return low
+    return float(value)
+
+
+def read_levels(top: Table) -> LevelsThrough:
+    """Return what ``[levels.NAME]`` tables say: ``PIECE = "LANDMARK"``."""
+    tables = top.table("levels")
+    found: dict[str, Mapping[str, str]] = {}
+    for level in tables:
+        if not is_name(level):
+            top.problems.add("levels", f"found {show(level)}, expected a level name: {NAME_RULE}")
+        places = tables.table(level, f"level '{level}'")
+        for piece in places:
+            if not is_name(piece):
+                top.problems.add(
+                    f"level '{level}'", f"found {show(piece)}, expected a piece name: {NAME_RULE}"
+                )
+        found[level] = {piece: places.text(piece) for piece in places}
+        if not found[level] and isinstance(tables.values[level], Mapping):
+            top.problems.add(
+                f"level '{level}'", 'found no piece, expected PIECE = "LANDMARK", once a piece'
+            )
+    return found
+
+
+def choices_of(options: Mapping[str, str]) -> Mapping[str, str | float]:
+    """Return options of the command line (``KEY=VALUE``) as a set file has them.
+
+    Raises
+    ------
+    FormatError
+        A length that is none.
+    """
+    found: dict[str, str | float] = dict(options)
+    if "allowance" in options:
+        length = parse_length(options["allowance"], bare="mm")
+        if length is None or length < 0:
+            raise FormatError(
+                f"found the allowance '{options['allowance']}', expected a length of 0 or more"
+            )
+        found["allowance"] = length
+    return found
