@@ -6,7 +6,7 @@ relation none of whose inputs changed is skipped (early cut-off).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -53,6 +53,8 @@ def carry_all(
     order: list[RelationNode],
     *,
     always: bool = False,
+    also: Sequence[RelationNode] = (),
+    finish: Callable[[], None] | None = None,
 ) -> Result:
     """Visit relations in order and put the result together.
 
@@ -67,6 +69,10 @@ def carry_all(
     order : list of RelationNode
     always : bool
         Visit relations also when nothing they read changed.
+    also : sequence of RelationNode
+        Relations that are walked and not visited.
+    finish : callable or None
+        What is to be done when every relation was visited.
     """
     _take_bands(state, order)
     if always:
@@ -75,7 +81,9 @@ def carry_all(
         done = order
     else:
         done = [node for node in order if _visit(state, node)]
-    return _result(state, words, blended, order, done)
+    if finish is not None:
+        finish()
+    return _result(state, words, blended, [*order, *also], done)
 
 
 def _take_bands(state: State, order: list[RelationNode]) -> None:
@@ -147,7 +155,7 @@ def _result(
         girths=measures.girths,
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
         fairness=measures.fairness,
-        match=measures.match,
+        match=measures.match or state.match,
         warnings=tuple(state.notices),
     )
     return Result(column, record)

@@ -13,11 +13,13 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import Status
+from propagate.engine.register_corners import corners_differ
+from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.reshape import rounded
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate, locate_all, point_at
-from propagate.pattern.model import Dart, Edge, Grain, InternalLine, Landmark, Mark, SizedPiece
+from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.pattern.model import Edge, SizedPiece
 
 __all__ = ["Registered", "register"]
 
@@ -26,6 +28,9 @@ Array = npt.NDArray[np.float64]
 _SAMPLES = 24
 _AGREE_MM = 1.0
 """Edges whose lengths differ by less than this may be unchanged ones."""
+_FAR_MM = 50.0
+_COARSE_MM = 0.05
+"""A drawing coarser than this is laid by its vertices, which lie on the curves it stands for."""
 
 
 @dataclass(frozen=True)
@@ -40,12 +45,23 @@ class Registered:
         Takes the revised drawing's frame to the old one.
     residual : float
         Largest distance left on the edges that agree, mm.
+    marks : tuple of RevisedMark
+        Landmarks and what lies inside that the drawing moved or added.
+    notices : tuple of str
+        What to say of them.
     """
 
     piece: SizedPiece
     statuses: tuple[tuple[str, Status], ...]
     motion: Motion
     residual: float
+    marks: tuple[RevisedMark, ...] = ()
+    notices: tuple[str, ...] = ()
+
+    @property
+    def changed(self) -> bool:
+        """Whether the drawing differs from the old piece."""
+        return bool(self.marks) or any(status != "same" for _, status in self.statuses)
 
 
 @dataclass(frozen=True)
@@ -78,32 +94,17 @@ def register(
         When corners came or went (they are named), or when no edge agrees.
     """
     if len(new.edges) != len(old.edges):
-        raise EditError(_corners_differ(old, new, where))
-    matches = sorted(_matches(old, new), key=lambda m: (-len(m.agreeing), m.total))
+        raise EditError(corners_differ(old, new, where))
+    matches = sorted(
+        _matches(old, new, tolerance),
+        key=lambda m: (-len(m.agreeing), round(m.total), _marks_miss(old, new, m), m.total),
+    )
     if not matches:
         raise EditError(
             f"{where}: no edge of the revised piece agrees with the old one, so it cannot be laid "
             "on it; expected at least one edge that was not changed"
         )
     return _named(old, new, matches[0], tolerance)
-
-
-def _corners_differ(old: SizedPiece, new: SizedPiece, where: str) -> str:
-    """Say which corners have no partner, by the lengths of the edges between them."""
-    more, fewer, verb = (
-        (new, old, "came") if len(new.edges) > len(old.edges) else (old, new, "went")
-    )
-    lengths = np.array([edge.length for edge in fewer.edges])
-    lost = [
-        f"'{edge.name}' ({edge.length:.1f} mm)"
-        for edge in more.edges
-        if np.abs(lengths - edge.length).min() > _AGREE_MM
-    ]
-    return (
-        f"{where}: the revised piece has {len(new.edges)} corners, expected {len(old.edges)}: "
-        f"corners {verb} at the ends of {', '.join(lost) or 'an edge'}; keep the corners, or "
-        "give the new piece a set of relations of its own"
-    )
 
 
 def _mirrored(piece: SizedPiece) -> tuple[Edge, ...]:
@@ -124,7 +125,25 @@ def _counter_clockwise(edges: Sequence[Edge]) -> bool:
     return bool(area.sum() > 0)
 
 
-def _matches(old: SizedPiece, new: SizedPiece) -> Iterator[_Match]:
+def _marks_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float, int]:
+    """How badly a pairing fits what is drawn on the edges, and the edges' own names.
+
+    A band lies on itself either way round: its landmarks tell which one is meant.
+    """
+    theirs = {mark.name: match.motion.apply(mark.point) for mark in new.landmarks}
+    every = np.array(list(theirs.values())).reshape(-1, 2)
+    miss = 0.0
+    for mark in old.landmarks:
+        there = theirs.get(mark.name)
+        if there is not None:
+            miss += min(float(np.hypot(*(there - mark.point))), _FAR_MM)
+        elif len(every):
+            miss += min(float(np.hypot(*(every - mark.point).T).min()), _FAR_MM)
+    renamed = sum(a.name != b.name for a, b in zip(old.edges, match.edges, strict=True))
+    return float(round(miss)), renamed
+
+
+def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
     """Every pairing in outline order in which some edges agree, straight or mirrored."""
     count = len(old.edges)
     straight = new.edges
@@ -138,8 +157,9 @@ def _matches(old: SizedPiece, new: SizedPiece) -> Iterator[_Match]:
         wanted = np.array([edge.length for edge in old.edges])
         for shift in range(count):
             turned = (*edges[shift:], *edges[:shift])
-            close = np.flatnonzero(np.abs(np.roll(lengths, -shift) - wanted) < _AGREE_MM)
-            found = _laid(old, turned, close.tolist(), face_down)
+            agree = max(_AGREE_MM, 4 * tolerance)
+            close = np.flatnonzero(np.abs(np.roll(lengths, -shift) - wanted) < agree)
+            found = _laid(old, turned, close.tolist(), face_down, tolerance)
             if found is not None:
                 yield found
 
@@ -151,7 +171,7 @@ def _sampled(edge: Edge) -> Array:
 
 
 def _laid(
-    old: SizedPiece, edges: tuple[Edge, ...], close: list[int], face_down: bool
+    old: SizedPiece, edges: tuple[Edge, ...], close: list[int], face_down: bool, tolerance: float
 ) -> _Match | None:
     """Lay by the edges that agree; those that do not lie on the old ones drop out."""
     motion, residual = Motion(), np.inf
@@ -163,11 +183,13 @@ def _laid(
             float(np.hypot(*(motion.apply(_sampled(edges[i])) - _sampled(old.edges[i])).T).max())
             for i in close
         ]
-        if max(gaps) <= _AGREE_MM / 4:
+        if max(gaps) <= max(_AGREE_MM / 4, 2 * tolerance):
             break
         close = [i for i, gap in zip(close, gaps, strict=True) if gap < max(gaps)]
     if not close or sum(old.edges[i].length for i in close) < 10.0:
         return None
+    if tolerance > _COARSE_MM:
+        motion = _by_vertices(old, edges, close, motion)
     total = sum(
         float(np.hypot(*(motion.apply(_sampled(e)) - _sampled(o)).T).mean())
         for e, o in zip(edges, old.edges, strict=True)
@@ -175,6 +197,28 @@ def _laid(
     # A mirrored drawing was flipped in x first.
     whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
     return _Match(edges, whole, tuple(close), residual, total)
+
+
+def _by_vertices(
+    old: SizedPiece, edges: tuple[Edge, ...], close: list[int], motion: Motion
+) -> Motion:
+    """Lay a coarse drawing so that its vertices lie on the old edges.
+
+    Its chords all lie on one side of the curve that they stand for, so samples of them
+    would pull it off.
+    """
+    for _ in range(8):
+        source, target = [], []
+        for i in close:
+            points, line = edges[i].points, old.edges[i].points
+            along, _gaps = locate_all(line, motion.apply(points))
+            arc = arc_lengths(line)
+            nearest = np.column_stack([np.interp(along, arc, line[:, k]) for k in (0, 1)])
+            nearest[[0, -1]] = line[[0, -1]]
+            source.append(points)
+            target.append(nearest)
+        motion, _ = fit(np.vstack(source), np.vstack(target))
+    return motion
 
 
 def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) -> Registered:
@@ -191,11 +235,12 @@ def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) ->
         statuses.append((was.name, status))
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
     _share_corners(edges, old.edges)
-    piece = replace(old, edges=tuple(edges))
-    if all(status == "same" for _, status in statuses):
-        return Registered(old, tuple(statuses), laid_frame, match.residual)
-    piece = _with_inner(old, new, piece, laid_frame, tolerance)
-    return Registered(piece, tuple(statuses), laid_frame, match.residual)
+    partner = {now.name: was.name for was, now in zip(old.edges, match.edges, strict=True)}
+    inner = placed_inner(old, new, replace(old, edges=tuple(edges)), partner, laid_frame, tolerance)
+    found = Registered(
+        inner.piece, tuple(statuses), laid_frame, match.residual, inner.marks, inner.notices
+    )
+    return found if found.changed else replace(found, piece=old)
 
 
 def _status(old: Edge, points: Array, tolerance: float) -> Status:
@@ -223,71 +268,3 @@ def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> None:
         if after is old[(i + 1) % len(edges)] or i == len(edges) - 1:
             points[-1] = after.points[0]
         edges[i] = Edge(edge.name, points, edge.turns)
-
-
-def _with_inner(
-    old: SizedPiece, new: SizedPiece, piece: SizedPiece, motion: Motion, tolerance: float
-) -> SizedPiece:
-    """Carry landmarks, darts, lines, drill marks: the revised ones where they are named."""
-    theirs = {mark.name: mark for mark in new.landmarks}
-    landmarks = tuple(_landmark(old, piece, mark, theirs, motion) for mark in old.landmarks)
-
-    def moved(point: tuple[float, float], own: tuple[float, float]) -> tuple[float, float]:
-        x, y = rounded(motion.apply(own))
-        stays = np.hypot(x - point[0], y - point[1]) <= tolerance
-        return point if stays else (float(x), float(y))
-
-    tips = {dart.name: dart.tip for dart in new.darts}
-    drills = {mark.name: mark.point for mark in new.drills}
-    lines = {line.name: line.points for line in new.lines}
-    return replace(
-        piece,
-        landmarks=landmarks,
-        darts=tuple(
-            Dart(d.name, d.edge, d.legs, moved(d.tip, tips[d.name])) if d.name in tips else d
-            for d in old.darts
-        ),
-        drills=tuple(
-            Mark(m.name, moved(m.point, drills[m.name])) if m.name in drills else m
-            for m in old.drills
-        ),
-        lines=tuple(_line(line, lines.get(line.name), motion, tolerance) for line in old.lines),
-        grain=Grain(moved(old.grain.start, new.grain.start), moved(old.grain.end, new.grain.end))
-        if _parallel(old.grain, new.grain, motion)
-        else old.grain,
-    )
-
-
-def _parallel(old: Grain, new: Grain, motion: Motion) -> bool:
-    return bool(np.abs(motion.rotate(new.direction) - old.direction).max() < 0.02)
-
-
-def _line(line: InternalLine, own: Array | None, motion: Motion, tolerance: float) -> InternalLine:
-    if own is None or own.shape != line.points.shape:
-        return line
-    points = rounded(motion.apply(own))
-    return line if np.abs(points - line.points).max() <= tolerance else replace(line, points=points)
-
-
-def _landmark(
-    old: SizedPiece,
-    piece: SizedPiece,
-    mark: Landmark,
-    theirs: dict[str, Landmark],
-    motion: Motion,
-) -> Landmark:
-    """The revised landmark of that name, else the old one at its share of the edge."""
-    edge = piece.edge(mark.edge)
-    if edge is old.edge(mark.edge) and mark.name not in theirs:
-        return mark
-    if mark.name in theirs:
-        point = motion.apply(theirs[mark.name].point)
-        along, gap = locate(edge.points, point)
-        if np.hypot(*np.subtract(point, mark.point)) <= 0.05 and edge is old.edge(mark.edge):
-            return mark
-        if gap <= 1.0:
-            x, y = rounded(point_at(edge.points, along))
-            return replace(mark, point=(float(x), float(y)))
-    share = old.distance(mark.edge, mark.name) / old.edge(mark.edge).length
-    x, y = rounded(point_at(edge.points, share * edge.length))
-    return replace(mark, point=(float(x), float(y)))

@@ -2,30 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Literal
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.carry import Result
+from propagate.engine.carry_sizes import Carry, carried_to
 from propagate.engine.edits.replace import replace_pieces
-from propagate.engine.record import Record, Status
+from propagate.engine.record import Notice, Record, Status, as_plain
 from propagate.engine.register import Registered, register
-from propagate.engine.reshape import rounded
+from propagate.engine.register_marks import RevisedMark
 from propagate.errors import EditError, UnknownName
-from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, locate, point_at
-from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
+from propagate.geometry.polyline import locate_all
+from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.tolerances import RESTS_MM, STEP_MM
+from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["Revised", "RevisedEdge", "revise"]
-
-Array = npt.NDArray[np.float64]
-Carry = Literal["millimetres", "proportion"]
+__all__ = ["Revised", "RevisedEdge", "SizedMark", "revise"]
 
 
 @dataclass(frozen=True)
@@ -33,7 +28,7 @@ class RevisedEdge:
     """What became of one edge of a revised piece in one size.
 
     `carried` is "as drawn", or how the base size's change came here: "millimetres" or
-    "proportion".
+    "proportion"; `moved_mm` is how far the edge went at most.
     """
 
     piece: str
@@ -41,6 +36,17 @@ class RevisedEdge:
     edge: str
     status: Status
     carried: str
+    moved_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class SizedMark:
+    """What the drawing moved or added on a piece, in one size; see `RevisedMark`."""
+
+    piece: str
+    size: str
+    carried: str
+    mark: RevisedMark
 
 
 @dataclass(frozen=True)
@@ -54,16 +60,29 @@ class Revised:
     edges : tuple of RevisedEdge
     records : mapping of size to Record
         Of the sizes in which something changed.
+    marks : tuple of SizedMark
+    notices : mapping of size to Notices
+        What the drawing leaves open, also of sizes in which nothing changed.
+    within : float
+        mm within which an edge counted as the same.
     """
 
     pattern: PatternSet
     edges: tuple[RevisedEdge, ...]
     records: Mapping[str, Record]
+    marks: tuple[SizedMark, ...] = ()
+    notices: Mapping[str, tuple[Notice, ...]] = field(default_factory=dict)
+    within: float = 0.05
 
     @property
     def changed(self) -> bool:
         """Whether anything was revised at all."""
-        return any(edge.status != "same" for edge in self.edges)
+        return bool(self.records)
+
+    @property
+    def sews(self) -> bool:
+        """Whether everything that was reached sews together, in every size."""
+        return all(Result(self.pattern, record).sews for record in self.records.values())
 
 
 def revise(
@@ -72,6 +91,7 @@ def revise(
     *,
     tolerance: float = 0.05,
     carry: Carry = "millimetres",
+    follow: Literal["shape", "length"] = "length",
 ) -> Revised:
     """Put revised pieces into a set and carry the change to every companion.
 
@@ -86,6 +106,9 @@ def revise(
     carry : "millimetres" or "proportion"
         How a change of the base size is carried: by the same millimetres, or in
         proportion to the length of each edge.
+    follow : "shape" or "length"
+        The mate across a seam takes the shape that its lead got, or keeps its own and
+        takes the length alone.
 
     Returns
     -------
@@ -100,26 +123,113 @@ def revise(
     Conflict
         When both sides of a seam were revised and disagree.
     """
-    given: dict[str, dict[str, SizedPiece]] = {size: {} for size in pattern.sizes}
-    edges: list[RevisedEdge] = []
+    sizes: dict[str, list[_Sized]] = {size: [] for size in pattern.sizes}
     for name in sorted(revised):
         found = _registered(pattern, name, revised[name], tolerance)
         for size in pattern.sizes:
-            if size in found:
-                new, statuses = found[size].piece, found[size].statuses
-                said = "as drawn"
-            else:
-                source = found[pattern.base]
-                old = pattern.sized(name, pattern.base)
-                new = _carried(old, source, pattern.sized(name, size), carry)
-                statuses, said = source.statuses, str(carry)
-            edges += [RevisedEdge(name, size, e, status, said) for e, status in statuses]
-            if new is not pattern.sized(name, size) and any(s != "same" for _, s in statuses):
-                given[size][name] = new
-    results = {size: replace_pieces(pattern, size, g) for size, g in given.items() if g}
-    return Revised(
-        _merged(pattern, results), tuple(edges), {s: r.record for s, r in results.items()}
+            sizes[size].append(_in_size(pattern, name, size, found, carry))
+    notices = {
+        size: tuple(notice for item in items for notice in item.notices)
+        for size, items in sizes.items()
+    }
+    results = {
+        size: replace_pieces(
+            pattern,
+            size,
+            {item.piece: item.new for item in items if item.changed},
+            follow=follow,
+            drawn_to=tolerance if tolerance > SEAM_LENGTH_MM else 0.0,
+            words=_words(items, carry, tolerance),
+            notices=notices[size],
+        )
+        for size, items in sizes.items()
+        if any(item.changed for item in items)
+    }
+    every = sorted(
+        (item for items in sizes.values() for item in items),
+        key=lambda item: (item.piece, pattern.sizes.index(item.size)),
     )
+    return Revised(
+        _merged(pattern, results),
+        tuple(edge for item in every for edge in item.edges),
+        {size: result.record for size, result in results.items()},
+        tuple(SizedMark(i.piece, i.size, i.carried, mark) for i in every for mark in i.marks),
+        {size: items for size, items in notices.items() if items},
+        tolerance,
+    )
+
+
+@dataclass(frozen=True)
+class _Sized:
+    """A revised piece in one size of the set."""
+
+    piece: str
+    size: str
+    new: SizedPiece
+    carried: str
+    changed: bool
+    edges: tuple[RevisedEdge, ...]
+    marks: tuple[RevisedMark, ...]
+    notices: tuple[Notice, ...]
+
+
+def _in_size(
+    pattern: PatternSet, name: str, size: str, found: Mapping[str, Registered], carry: Carry
+) -> _Sized:
+    """Take a piece as drawn in a size, or carry the base size's change to it."""
+    mine = pattern.sized(name, size)
+    source = found.get(size) or found[pattern.base]
+    if size in found:
+        new, said = source.piece, "as drawn"
+        notices = [Notice(name, text) for text in source.notices]
+        base = found.get(pattern.base)
+        if base is not None and base.changed and not source.changed:
+            notices.append(
+                Notice(
+                    name,
+                    f"the drawing holds it in size {size} as it was, though size {pattern.base} "
+                    "changed; send the base size alone and the change is carried",
+                )
+            )
+    else:
+        new, said, notices = mine, str(carry), []
+        if source.changed:
+            new = carried_to(pattern.sized(name, pattern.base), source, mine, carry)
+    marks = source.marks
+    edges = tuple(
+        RevisedEdge(
+            name,
+            size,
+            edge,
+            status,
+            said,
+            0.0 if status == "same" else _farthest(mine.edge(edge), new.edge(edge)),
+        )
+        for edge, status in source.statuses
+    )
+    return _Sized(name, size, new, said, source.changed, edges, marks, tuple(notices))
+
+
+def _farthest(old: Edge, new: Edge) -> float:
+    """How far an edge went at most, mm."""
+    _, there = locate_all(old.points, new.points)
+    _, back = locate_all(new.points, old.points)
+    ends = np.hypot(*(new.points[[0, -1]] - old.points[[0, -1]]).T)
+    return float(max(there.max(), back.max(), ends.max()))
+
+
+def _words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str, Any]:
+    """What the record says of the edit in one size."""
+    return {
+        "within_mm": tolerance,
+        "carry": carry,
+        "edges": [as_plain(edge) for item in items for edge in item.edges if edge.status != "same"],
+        "marks": [
+            {"piece": item.piece, "carried": item.carried, **as_plain(mark)}
+            for item in items
+            for mark in item.marks
+        ],
+    }
 
 
 def _registered(
@@ -143,86 +253,6 @@ def _registered(
             "the base size or all sizes"
         )
     return found
-
-
-def _carried(
-    base_old: SizedPiece, base_new: Registered, other: SizedPiece, carry: Carry
-) -> SizedPiece:
-    """Carry a change of the base size to another size, edge by edge.
-
-    The displacement at each share of an edge's length is the base's, turned with the
-    grain; in proportion it is scaled by the lengths of the edges.  Corners take the mean
-    of their two edges.
-    """
-    spin = complex(*other.grain.direction) / complex(*base_old.grain.direction)
-    turn = Motion(spin / abs(spin))
-    corners = _corner_moves(base_old, base_new.piece, other, turn, carry)
-    edges = []
-    for i, (was, now, mine) in enumerate(
-        zip(base_old.edges, base_new.piece.edges, other.edges, strict=True)
-    ):
-        if now == was:
-            edges.append(mine)
-            continue
-        scale = mine.length / was.length if carry == "proportion" else 1.0
-        # A straight edge has two points in one size and must still take a curve on.
-        points = densify_smoothly(mine.points, STEP_MM)
-        share = arc_lengths(points)
-        share = share / share[-1]
-        moves = scale * turn.apply(_displacement(was, now, share))
-        # Ends follow the corners, which both neighbours share.
-        start, end = corners[i] - moves[0], corners[(i + 1) % len(corners)] - moves[-1]
-        moves = moves + np.outer(1 - share, start) + np.outer(share, end)
-        turns = mine.points[list(mine.turns)].reshape(-1, 2)
-        kept = [_vertex(points, turn) for turn in turns]
-        edges.append(Edge(mine.name, rounded(points + moves), tuple(kept)))
-    for i, edge in enumerate(edges):
-        previous = edges[i - 1]
-        if (edge.points[0] != previous.points[-1]).any():
-            points = edge.points.copy()
-            points[0] = previous.points[-1]
-            edges[i] = Edge(edge.name, points, edge.turns)
-    new = replace(other, edges=tuple(edges))
-    return replace(new, landmarks=tuple(_follow(other, new, mark) for mark in other.landmarks))
-
-
-def _vertex(points: Array, point: Array) -> int:
-    """Index of the vertex nearest to a point."""
-    return int(np.hypot(*(points - point).T).argmin())
-
-
-def _displacement(was: Edge, now: Edge, share: Array) -> Array:
-    """Displacement (n, 2) of an edge at shares (n,) of its length."""
-    arc = arc_lengths(now.points)
-    columns = [
-        np.interp(share * arc[-1], arc, now.points[:, k])
-        - np.interp(share * was.length, was.arc, was.points[:, k])
-        for k in (0, 1)
-    ]
-    return np.column_stack(columns)
-
-
-def _corner_moves(
-    was: SizedPiece, now: SizedPiece, other: SizedPiece, turn: Motion, carry: Carry
-) -> list[Array]:
-    """Displacement of each corner (the start of each edge) in the other size."""
-    moves = []
-    for i, (a, b) in enumerate(zip(was.edges, now.edges, strict=True)):
-        scale = 1.0
-        if carry == "proportion":
-            pairs = ((other.edges[i], a), (other.edges[i - 1], was.edges[i - 1]))
-            scale = float(np.mean([mine.length / base.length for mine, base in pairs]))
-        moves.append(scale * turn.apply(b.points[0] - a.points[0]))
-    return moves
-
-
-def _follow(old: SizedPiece, new: SizedPiece, mark: Landmark) -> Landmark:
-    edge = new.edge(mark.edge)
-    if edge is old.edge(mark.edge) or locate(edge.points, mark.point)[1] <= RESTS_MM:
-        return mark
-    share = old.distance(mark.edge, mark.name) / old.edge(mark.edge).length
-    x, y = rounded(point_at(edge.points, share * edge.length))
-    return replace(mark, point=(float(x), float(y)))
 
 
 def _merged(pattern: PatternSet, results: Mapping[str, Result]) -> PatternSet:

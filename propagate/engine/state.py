@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -68,8 +68,18 @@ class State:
     Attributes
     ----------
     pieces : mapping of name to re-cut piece
-    given : frozenset of str
+    given : mapping of name to SizedPiece
         Pieces that the edit gave whole: they are not cut apart again.
+    redrawn : frozenset of str
+        ``PIECE.EDGE`` of the edges of those pieces that the edit itself changed.
+    remarked : frozenset of str
+        ``PIECE.LANDMARK`` of the landmarks of those pieces that the edit itself moved.
+    follow : "shape" or "length"
+        Whether a follower takes the shape that its lead got, or its length alone.
+    drawn_to : float
+        mm within which two revised sides that disagree are as good as equal.
+    match : mapping
+        The follower that took a shape least well.
     taken : mapping of name to the size a piece is taken from; the lower size else
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
@@ -80,7 +90,12 @@ class State:
     chosen: Resolved
     edited: dict[str, Edited]
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
-    given: frozenset[str] = frozenset()
+    given: Mapping[str, SizedPiece] = field(default_factory=dict)
+    redrawn: frozenset[str] = frozenset()
+    remarked: frozenset[str] = frozenset()
+    follow: Literal["shape", "length"] = "length"
+    drawn_to: float = 0.0
+    match: dict[str, Any] = field(default_factory=dict)
     taken: dict[str, str] = field(default_factory=dict)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
@@ -111,6 +126,11 @@ class State:
         if piece in self.pieces:
             return self.pieces[piece]
         return self.pattern.sized(piece, self.size_of(piece))
+
+    def decided(self, key: str) -> bool:
+        """Whether an edge's shape was decided already: by the edit, or by another relation."""
+        piece = key.partition(".")[0]
+        return key in self.redrawn if piece in self.given else key in self.changes
 
     def change(self, node: str, what: str, cause: str | None) -> None:
         """Note a change; the first cause stands."""

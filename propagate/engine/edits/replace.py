@@ -6,31 +6,48 @@ to are taped anew, so the pocket layers, mates and bands follow what it really b
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any, Literal
 
 import numpy as np
 
 from propagate.engine.carry import Result, carry_all
 from propagate.engine.compare import edge_status
 from propagate.engine.edits.blend import Blended, Resolved
-from propagate.engine.graph import order_of_work, silhouette_node
-from propagate.engine.record import EDIT, Change
+from propagate.engine.graph import (
+    RelationNode,
+    order_of_work,
+    relation_graph,
+    silhouette_node,
+)
+from propagate.engine.record import EDIT, Change, Notice
+from propagate.engine.relations.given_layer import given_layer, layer_edges
+from propagate.engine.relations.notch_pairs import follow_notches
 from propagate.engine.reshape import Edited, Source, Stretch, start_edit
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate
-from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.model import Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, Opening
-from propagate.tolerances import OPENING_LENGTH_MM
+from propagate.tolerances import OPENING_LENGTH_MM, SEAM_LENGTH_MM
 
 __all__ = ["replace_pieces"]
 
 
-def replace_pieces(pattern: PatternSet, size: str, given: Mapping[str, SizedPiece]) -> Result:
+def replace_pieces(
+    pattern: PatternSet,
+    size: str,
+    given: Mapping[str, SizedPiece],
+    *,
+    follow: Literal["shape", "length"] = "length",
+    drawn_to: float = 0.0,
+    words: Mapping[str, Any] | None = None,
+    notices: Sequence[Notice] = (),
+) -> Result:
     """Put revised pieces in the place of the old ones, in one size.
 
     Parameters
@@ -38,7 +55,15 @@ def replace_pieces(pattern: PatternSet, size: str, given: Mapping[str, SizedPiec
     pattern : PatternSet
     size : str
     given : mapping of piece name to SizedPiece
-        In the frame of the old piece, with the same edge and landmark names.
+        In the frame of the old piece, with the same edge names; landmarks may be new.
+    follow : "shape" or "length"
+        A mate takes the shape that its lead got, or its length alone.
+    drawn_to : float
+        mm within which two revised sides that disagree are as good as equal.
+    words : mapping or None
+        More to say of the edit in the record.
+    notices : sequence of Notice
+        What is known to look at already.
 
     Returns
     -------
@@ -57,24 +82,120 @@ def replace_pieces(pattern: PatternSet, size: str, given: Mapping[str, SizedPiec
     old = {name: pattern.sized(name, size) for name in given}
     plan = pattern.relations.blend or BlendPlan("", "", (), "")
     chosen = Resolved(plan, size, size, size, size, size)
-    state = State(pattern, chosen, {}, pieces=dict(given), given=frozenset(given))
+    redrawn = {
+        f"{name}.{after.name}"
+        for name, piece in given.items()
+        for before, after in zip(old[name].edges, piece.edges, strict=True)
+        if edge_status(before, after) != "same"
+    }
+    moved = {
+        f"{name}.{mark.name}": mark
+        for name, piece in given.items()
+        for mark in piece.landmarks
+        if mark not in old[name].landmarks
+    }
+    state = State(
+        pattern,
+        chosen,
+        {},
+        pieces=dict(given),
+        given=dict(given),
+        redrawn=frozenset(redrawn),
+        remarked=frozenset(moved),
+        follow=follow,
+        drawn_to=drawn_to,
+        notices=list(notices),
+    )
     said = ", ".join(sorted(given))
     state.changes[EDIT] = Change(EDIT, f"revised in size {size}: {said}", None)
-    nodes: list[str] = []
-    for name, piece in given.items():
-        for before, after in zip(old[name].edges, piece.edges, strict=True):
-            status = edge_status(before, after)
-            if status != "same":
-                node = f"{name}.{after.name}"
-                state.change(node, f"{status} in the revised piece", EDIT)
-                nodes.append(node)
+    nodes = _nodes(state, old, redrawn, moved)
     _retape(state, given, nodes)
     for opening in pattern.relations.openings.values():
         if opening.piece in given:
             _given_opening(state, opening, old[opening.piece], given[opening.piece])
     order = order_of_work(pattern, nodes)
-    words = {"kind": "revise", "pieces": sorted(given)}
-    return carry_all(state, words, Blended({}), order)
+    alone = _led(pattern, redrawn | {_edge_of(key, mark) for key, mark in moved.items()})
+    alone = [node for node in alone if node not in order]
+    _look_at_layers(state, alone)
+    edit = {"kind": "revise", "pieces": sorted(given), "follow": follow, **(words or {})}
+    result = carry_all(
+        state, edit, Blended({}), order, also=alone, finish=lambda: follow_notches(state, order)
+    )
+    return _said_of_followers(result, {name for _, name in alone}, drawn_to)
+
+
+def _said_of_followers(result: Result, alone: set[str], drawn_to: float) -> Result:
+    """Warn of followers that were revised while their leads were not."""
+    warnings = list(result.record.warnings)
+    for row in (*result.record.seams, *result.record.bands):
+        name = next((n for n in alone if row["name"] == n or row["name"].startswith(f"{n} ")), None)
+        off = float(row["difference"])
+        if (
+            name is not None
+            and row["kind"] != "notches"
+            and abs(off) > max(SEAM_LENGTH_MM, drawn_to)
+        ):
+            warnings.append(
+                Notice(
+                    name,
+                    f"only the side that follows was revised ({row['what']}): it is off by "
+                    f"{off:+.2f} mm, and a change never goes back to the lead; revise the lead "
+                    "too, or exchange lead and follow",
+                )
+            )
+    return replace(result, record=replace(result.record, warnings=tuple(warnings)))
+
+
+def _edge_of(key: str, mark: Landmark) -> str:
+    """``PIECE.EDGE`` of a landmark known as ``PIECE.LANDMARK``."""
+    return f"{key.partition('.')[0]}.{mark.edge}"
+
+
+def _nodes(
+    state: State, old: Mapping[str, SizedPiece], redrawn: set[str], moved: Mapping[str, Landmark]
+) -> list[str]:
+    """Note what the revision itself changed; returns the changed nodes."""
+    nodes: list[str] = []
+    for name, piece in state.given.items():
+        for before, after in zip(old[name].edges, piece.edges, strict=True):
+            node = f"{name}.{after.name}"
+            marks = [
+                m.name for key, m in moved.items() if f"{key.partition('.')[0]}.{m.edge}" == node
+            ]
+            if node in redrawn:
+                state.change(node, f"{edge_status(before, after)} in the revised piece", EDIT)
+            elif marks:
+                state.change(node, f"{', '.join(marks)} moved along it in the revised piece", EDIT)
+            else:
+                continue
+            nodes.append(node)
+    return nodes
+
+
+def _led(pattern: PatternSet, keys: set[str]) -> list[RelationNode]:
+    """Relations that would have written edges that were revised: these are walked."""
+    graph = relation_graph(pattern)
+    found: set[RelationNode] = set()
+    for key in keys:
+        piece, _, edge = key.partition(".")
+        for node in {key, silhouette_node(piece, edge)} & set(graph):
+            found.update(n for n in graph.predecessors(node) if isinstance(n, tuple))
+    return sorted(node for node in found if node[0] in ("seam", "band", "stack"))
+
+
+def _look_at_layers(state: State, alone: Sequence[RelationNode]) -> None:
+    """Measure revised layers of pockets whose main piece was not revised."""
+    for kind, name in alone:
+        if kind != "stack":
+            continue
+        stack = state.pattern.relations.stacks[name]
+        opening = state.pattern.relations.openings[stack.opening]
+        main = state.lookup(opening.piece)
+        if opening.name not in state.openings:
+            _given_opening(state, opening, main, main)
+        for layer in stack.layers:
+            if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
+                state.stack_rows.append(given_layer(state, stack, layer))
 
 
 def _retape(state: State, given: Mapping[str, SizedPiece], nodes: list[str]) -> None:

@@ -15,10 +15,12 @@ import numpy.typing as npt
 
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
+from propagate.errors import Conflict
 from propagate.geometry.polyline import arc_lengths, locate_all, point_at
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Band
 from propagate.pattern.spans import run_length
+from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["apply", "wanted_lengths"]
 
@@ -29,12 +31,20 @@ _ENOUGH_MM = 0.01
 
 
 def apply(state: State, band: Band, cause: str) -> bool:
-    """Fit the band; returns whether it changed."""
+    """Fit the band; returns whether it changed.
+
+    Raises
+    ------
+    Conflict
+        When the band was revised itself and does not fit its revised runs.
+    """
     piece = state.lookup(band.piece)
     marks, wanted = wanted_lengths(state, band, piece)
     gains = np.array(wanted) - np.diff(marks)
     if np.abs(gains).max() <= _ENOUGH_MM:
         return False
+    if f"{band.piece}.{band.sewn}" in state.redrawn:
+        return _agreed(state, band, gains, np.array(wanted))
     new = _fitted(piece, band, np.array(marks), gains)
     state.pieces[band.piece] = new
     for zone, gain in zip(band.zones, gains.tolist(), strict=True):
@@ -54,6 +64,28 @@ def apply(state: State, band: Band, cause: str) -> bool:
                 f"{band.piece}.{after.name}", "follows the zones", f"{band.piece}.{band.sewn}"
             )
     return True
+
+
+def _agreed(state: State, band: Band, gains: Array, wanted: Array) -> bool:
+    """A band that was revised itself is left as drawn; refused when its runs ask otherwise."""
+    worst = int(np.abs(gains).argmax())
+    apart = float(abs(gains[worst]))
+    if apart <= max(SEAM_LENGTH_MM, state.drawn_to):
+        return False
+    zone = band.zones[worst]
+    run = " + ".join(str(span) for span in zone.run)
+    has = float(wanted[worst] - gains[worst])
+    raise Conflict(
+        f"set '{state.pattern.name}', size '{state.chosen.name}', band '{band.name}', zone "
+        f"'{zone.name}': {run} asks for {wanted[worst]:.2f} mm, but {band.piece}.{band.sewn} has "
+        f"{has:.2f} mm there and was revised too; {apart:.2f} mm lie between them; send the band "
+        "or what it is sewn to, not both",
+        causes=(
+            f"{run} asks for {wanted[worst]:.2f} mm",
+            f"{band.piece}.{band.sewn} was revised and has {has:.2f} mm there",
+        ),
+        distance_mm=apart,
+    )
 
 
 def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[float], list[float]]:

@@ -1,4 +1,6 @@
-"""Match a follower to its lead by length, when no edit has matched them already.
+"""Match a follower to its lead, when no edit has matched them already.
+
+Its length is always corrected; before that it may take the shape of what the lead got.
 
 The correction is the smallest one that a hand would make: the free end moves along the
 seam's own direction and the displacement fades smoothly before the hold.
@@ -13,17 +15,18 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.graph import run_nodes
+from propagate.engine.relations.ends import landmark_on, with_corners
+from propagate.engine.relations.same_shape import Shaped, deviation, hold_distance, take_shape
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import Conflict
-from propagate.geometry.crossing import line_crossings
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import between, end_direction, length, locate, point_at, unit
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.geometry.polyline import between, end_direction, length, unit
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
-from propagate.tolerances import FADE_MM, RESTS_MM, SEAM_LENGTH_MM, STEP_MM
+from propagate.tolerances import RESTS_MM, SEAM_LENGTH_MM, STEP_MM
 
 __all__ = ["apply"]
 
@@ -31,6 +34,8 @@ Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
 
 _ROUNDS = 12
+_SEEN_MM = 0.5
+"""A deviation below this needs no look (well inside the trade's 1/16 in)."""
 
 
 def apply(state: State, seam: Seam, cause: str) -> bool:
@@ -47,20 +52,76 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
         return _walk_notches(state, seam)
     wanted = run_length(state.lookup, seam.lead) + seam.ease
     found = run_length(state.lookup, seam.follow)
-    if abs(found - wanted) <= SEAM_LENGTH_MM:
+    taken = [span for span in seam.follow if state.decided(span.key)]
+    apart = wanted - found
+    was = {span.piece: state.lookup(span.piece) for span in seam.follow}
+    shaped = None
+    if state.follow == "shape" and not (seam.fixed or taken):
+        shaped = take_shape(state, seam, _free_end(state, seam))
+        found = run_length(state.lookup, seam.follow)
+    if abs(found - wanted) > SEAM_LENGTH_MM:
+        if seam.fixed or taken:
+            _give_way(state, seam, wanted, found, taken)
+        span, free = _free_end(state, seam)
+        state.pieces[span.piece] = _lengthened(
+            seam, state.lookup(span.piece), span, free, wanted - found
+        )
+    elif shaped is None:
         return _walk_notches(state, seam)
-    taken = [span for span in seam.follow if span.key in state.changes]
-    if seam.fixed or taken:
-        raise _conflict(state, seam, wanted, found, taken)
-    span, free = _free_end(state, seam)
-    piece = state.lookup(span.piece)
-    state.pieces[span.piece] = _lengthened(seam, piece, span, free, wanted - found)
-    text = f"matched to its lead across seam '{seam.name}' ({wanted - found:+.2f} mm)"
-    state.change(span.key, text, cause)
-    for before, after in zip(piece.edges, state.pieces[span.piece].edges, strict=True):
-        if before != after:
-            state.change(f"{span.piece}.{after.name}", "follows its corner", span.key)
+    text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
+    if shaped is not None:
+        text = _shape_words(state, seam, apart, shaped)
+    keys = [span.key for span in seam.follow]
+    for piece, old in was.items():
+        for before, after in zip(old.edges, state.lookup(piece).edges, strict=True):
+            key = f"{piece}.{after.name}"
+            if before != after and key in keys:
+                state.change(key, text, cause)
+            elif before != after:
+                own = next(span.key for span in seam.follow if span.piece == piece)
+                state.change(key, "follows its corner", own)
     return True
+
+
+def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
+    """Say how nearly the follower took the shape."""
+    off = deviation(state, shaped)
+    text = (
+        f"takes the shape of its lead across seam '{seam.name}' ({apart:+.2f} mm), "
+        f"{off:.2f} mm off it at most"
+    )
+    where = f"the lead of seam '{seam.name}'"
+    if shaped.beyond_mm > _SEEN_MM:
+        state.notice(
+            shaped.span.piece,
+            f"{where} changed by up to {shaped.beyond_mm:.1f} mm beyond the hold "
+            f"'{seam.hold}', where its mate may not change",
+        )
+    if off > _SEEN_MM:
+        state.notice(
+            shaped.span.piece,
+            f"lies up to {off:.1f} mm off the shape of {where}, because of its own ends, its "
+            "length and its hold",
+        )
+    worst = state.match.get("largest_deviation_mm", -1.0)
+    if off > worst:
+        state.match.update(seam=seam.name, apart_before_mm=-apart, largest_deviation_mm=off)
+    return text
+
+
+def _give_way(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> None:
+    """Let a revised follower give way and say so; a conflict when it may not."""
+    apart = abs(wanted - found)
+    revised = not seam.fixed and all(span.piece in state.given for span in taken)
+    if not revised or (not seam.lead_wins and apart > state.drawn_to):
+        raise _conflict(state, seam, wanted, found, taken)
+    why = "its lead wins" if seam.lead_wins else "that is within the tolerance of the drawing"
+    state.notice(
+        seam.name,
+        f"both sides were revised and disagree by {apart:.2f} mm; {why}, so "
+        f"{' + '.join(str(span) for span in seam.follow)} was made {wanted:.2f} mm long instead of "
+        f"the {found:.2f} mm that were drawn",
+    )
 
 
 def _drawn_by_edit(state: State, seam: Seam) -> bool:
@@ -126,6 +187,12 @@ def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
 
 
 def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> Conflict:
+    both = not seam.fixed and bool(taken) and all(span.piece in state.given for span in taken)
+    cure = (
+        "; set lead_wins = true on the seam and the lead wins, or send only one side"
+        if both
+        else ""
+    )
     other = (
         "is fixed" if seam.fixed else f"was given its length by: {state.changes[taken[0].key].what}"
     )
@@ -134,7 +201,7 @@ def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list
     return Conflict(
         f"set '{state.pattern.name}', size '{state.chosen.name}', seam '{seam.name}': {lead} asks "
         f"for {wanted:.2f} mm, but {follower} has {found:.2f} mm and {other}; "
-        f"{abs(wanted - found):.2f} mm lie between them",
+        f"{abs(wanted - found):.2f} mm lie between them{cure}",
         causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
         distance_mm=abs(wanted - found),
     )
@@ -156,24 +223,13 @@ def _has_moved(state: State, span: Span, landmark: str) -> bool:
     return bool(np.hypot(*np.subtract(now, was)) > RESTS_MM)
 
 
-def _hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
-    """Distance along a span, measured to its free last point, up to which it is held."""
-    if seam.hold is None or seam.hold not in piece.levels:
-        return 0.0
-    grain = piece.grain.direction
-    hits = line_crossings(
-        points, np.asarray(piece.levels[seam.hold]), np.array([-grain[1], grain[0]])
-    )
-    return float(hits[-1]) if len(hits) else 0.0
-
-
 def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: float) -> SizedPiece:
     """Move the free end of a span along the seam and fade; its neighbour's end follows."""
     edge = piece.edge(span.edge)
     forward = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
     at_start = forward == (free == "start")
     points = edge.points[::-1] if at_start else edge.points
-    hold = _hold_distance(seam, piece, points)
+    hold = hold_distance(seam, piece, points)
     held = between(points, 0.0, hold) if hold > 0 else points[:1]
     points = between(points, hold, length(points))
     direction = unit(end_direction(points, "end"))
@@ -190,30 +246,5 @@ def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: floa
     fresh = edge_from_parts(
         edge.name, [new[::-1] if at_start else new], edge.points[list(edge.turns)]
     )
-    edges = _with_corner(piece, edge, fresh, at_start)
-    moved = replace(piece, edges=edges)
-    return replace(moved, landmarks=tuple(_on_edge(moved, piece, m) for m in piece.landmarks))
-
-
-def _with_corner(piece: SizedPiece, old: Edge, fresh: Edge, at_start: bool) -> tuple[Edge, ...]:
-    edges = list(piece.edges)
-    i = edges.index(old)
-    edges[i] = fresh
-    j = (i - 1) % len(edges) if at_start else (i + 1) % len(edges)
-    corner = fresh.points[0 if at_start else -1]
-    points = edges[j].points if at_start else edges[j].points[::-1]
-    moved = rounded(fade_end(points, corner, min(FADE_MM, length(points) / 2), STEP_MM))
-    moved[-1] = corner
-    turns = edges[j].points[list(edges[j].turns)]
-    edges[j] = edge_from_parts(edges[j].name, [moved if at_start else moved[::-1]], turns)
-    return tuple(edges)
-
-
-def _on_edge(new: SizedPiece, old: SizedPiece, mark: Landmark) -> Landmark:
-    """Keep a landmark where it is when it still lies on its edge, else by its share."""
-    edge = new.edge(mark.edge)
-    if locate(edge.points, mark.point)[1] <= 1e-6:
-        return mark
-    share = old.distance(mark.edge, mark.name) / old.edge(mark.edge).length
-    x, y = rounded(point_at(edge.points, share * edge.length))
-    return replace(mark, point=(float(x), float(y)))
+    moved = with_corners(piece, edge, fresh)
+    return replace(moved, landmarks=tuple(landmark_on(moved, piece, m) for m in piece.landmarks))

@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.free_end import FreeEnd, seat_free_end
+from propagate.engine.relations.given_layer import given_layer, layer_edges
 from propagate.engine.relations.layer_marks import place_landmark, with_grain
 from propagate.engine.relations.layer_measures import measure_layer
 from propagate.engine.relations.seat import Seat
@@ -50,10 +51,10 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     main = laid.source.sized[opening.piece]
     changed = False
     for layer in stack.layers:
-        if layer.piece in state.given:
-            continue
         state.taken[layer.piece] = state.chosen.pocket
-        piece = state.pattern.sized(layer.piece, state.chosen.pocket)
+        piece = state.given.get(layer.piece) or state.pattern.sized(
+            layer.piece, state.chosen.pocket
+        )
         old, residual = fit(
             [piece.landmark(own).point for own, _ in layer.put],
             [main.landmark(theirs).point for _, theirs in layer.put],
@@ -73,6 +74,9 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
                 f"size {state.chosen.pocket}; it was laid by least squares",
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
+        if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
+            state.stack_rows.append(given_layer(state, stack, layer))
+            continue
         new = _recut(state, seat, cause)
         if new != piece:
             state.pieces[layer.piece] = new

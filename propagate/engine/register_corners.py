@@ -1,0 +1,105 @@
+"""Which corners of a revised piece came or went, and where."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import arc_lengths, locate
+from propagate.pattern.model import Edge, SizedPiece
+
+__all__ = ["corners_differ"]
+
+Array = npt.NDArray[np.float64]
+
+_NEAR_MM = 5.0
+"""A corner with one this near has a partner."""
+_ALIKE_MM = 2.0
+_SAMPLES = 12
+
+
+def corners_differ(old: SizedPiece, new: SizedPiece, where: str) -> str:
+    """Say which corners have no partner; the drawing is laid by edges of equal length."""
+    motion = _best(old, new)
+    came = len(new.edges) > len(old.edges)
+    head = (
+        f"{where}: the revised piece has {len(new.edges)} corners, expected {len(old.edges)}: "
+        f"corners {'came' if came else 'went'}"
+    )
+    cure = "keep the corners, or give the new piece a set of relations of its own"
+    if motion is None:
+        names = ", ".join(f"'{e.name}' ({e.length:.1f} mm)" for e in new.edges)
+        return (
+            f"{head}, and no edge of the drawing has the length of one of the set; its edges are "
+            f"{names}; {cure}"
+        )
+    old_at = np.array([edge.points[0] for edge in old.edges])
+    new_at = motion.apply(np.array([edge.points[0] for edge in new.edges]))
+    said = (
+        [_came(old, new, i, new_at[i]) for i in _lonely(new_at, old_at)]
+        if came
+        else [_went(old, i) for i in _lonely(old_at, new_at)]
+    )
+    return f"{head}: {'; '.join(said) or 'which cannot be told'}; {cure}"
+
+
+def _lonely(points: Array, others: Array) -> list[int]:
+    gaps = np.hypot(*(points[:, None, :] - others[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+    return np.flatnonzero(gaps > _NEAR_MM).tolist()
+
+
+def _came(old: SizedPiece, new: SizedPiece, index: int, at: Array) -> str:
+    places = [(edge.name, *locate(edge.points, at)) for edge in old.edges]
+    edge, along, gap = min(places, key=lambda place: place[2])
+    off = f", {gap:.1f} mm off it" if gap > 0.5 else ""
+    return (
+        f"one between '{new.edges[index - 1].name}' and '{new.edges[index].name}' of the drawing, "
+        f"on '{edge}' {along:.1f} mm from its start{off}"
+    )
+
+
+def _went(old: SizedPiece, index: int) -> str:
+    x, y = old.edges[index].points[0]
+    return (
+        f"the one between '{old.edges[index - 1].name}' and '{old.edges[index].name}', at "
+        f"({x:.1f}, {y:.1f}) mm in the set"
+    )
+
+
+def _sampled(points: Array) -> Array:
+    arc = arc_lengths(points)
+    places = np.linspace(0.0, arc[-1], _SAMPLES)
+    return np.column_stack([np.interp(places, arc, points[:, k]) for k in (0, 1)])
+
+
+def _best(old: SizedPiece, new: SizedPiece) -> Motion | None:
+    """The motion that one pair of alike edges gives and that most corners agree with."""
+    old_at = np.array([edge.points[0] for edge in old.edges])
+    new_at = np.array([edge.points[0] for edge in new.edges])
+    best: tuple[int, float, Motion] | None = None
+    for a in old.edges:
+        for b in new.edges:
+            if abs(a.length - b.length) > _ALIKE_MM:
+                continue
+            for motion, residual in _laid(a, b):
+                gaps = np.hypot(
+                    *(old_at[:, None, :] - motion.apply(new_at)[None, :, :]).transpose(2, 0, 1)
+                ).min(axis=1)
+                count = int((gaps <= _NEAR_MM).sum())
+                if best is None or (-count, residual) < (-best[0], best[1]):
+                    best = count, residual, motion
+    return best[2] if best is not None else None
+
+
+def _laid(old: Edge, new: Edge) -> list[tuple[Motion, float]]:
+    target, source = _sampled(old.points), _sampled(new.points)
+    return [
+        fit(points, target, face_down=face_down)
+        for face_down, points in (
+            (False, source),
+            (True, source[::-1]),
+            (False, source[::-1]),
+            (True, source),
+        )
+    ]

@@ -1,0 +1,79 @@
+"""Set the notches of a follower where those of its revised lead are.
+
+A notch belongs to the seam that it marks: what the pair was apart before stays, what the
+revision added between them is taken out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+
+from propagate.engine.graph import RelationNode
+from propagate.engine.reshape import rounded
+from propagate.engine.state import State
+from propagate.geometry.polyline import point_at
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
+from propagate.pattern.spans import distance_on_run, run_length, span_ends
+from propagate.tolerances import SEAM_LENGTH_MM
+
+__all__ = ["follow_notches"]
+
+_Lookup = Callable[[str], SizedPiece]
+
+
+def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
+    """Move the followers' notches of every matched seam that was reached."""
+    for kind, name in order:
+        seam = state.pattern.relations.seams.get(name) if kind == "seam" else None
+        if seam is None or seam.check or seam.mirror:
+            continue
+        for pair in seam.notches:
+            _follow(state, seam, *pair)
+
+
+def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
+    piece, _, landmark = follow.partition(".")
+    mark = state.lookup(piece).landmark(landmark)
+    if follow in state.remarked:
+        return
+    now = _apart(state.lookup, seam, lead, follow)
+    was = _apart(_before(state.pattern, state.chosen.name), seam, lead, follow)
+    if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
+        return
+    sized = state.lookup(piece)
+    span = next(s for s in seam.follow if (s.piece, s.edge) == (piece, mark.edge))
+    begin, end = span_ends(sized, span)
+    along = sized.distance(mark.edge, landmark) + (was - now) * (1.0 if begin < end else -1.0)
+    if not min(begin, end) <= along <= max(begin, end):
+        state.notice(
+            piece, f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'"
+        )
+        return
+    x, y = rounded(point_at(sized.edge(mark.edge).points, along))
+    fresh = replace(mark, point=(float(x), float(y)))
+    state.pieces[piece] = replace(
+        sized, landmarks=tuple(fresh if m.name == landmark else m for m in sized.landmarks)
+    )
+    state.change(
+        f"{piece}.{mark.edge}",
+        f"notch '{landmark}' follows '{lead}' ({was - now:+.2f} mm)",
+        next((s.key for s in seam.lead if s.key in state.changes), None),
+    )
+
+
+def _before(pattern: PatternSet, size: str) -> _Lookup:
+    return lambda piece: pattern.sized(piece, size)
+
+
+def _apart(lookup: _Lookup, seam: Seam, lead: str, follow: str) -> float | None:
+    """How far the follower's notch lies behind the lead's, ease by share."""
+    places = []
+    for name, run in ((lead, seam.lead), (follow, seam.follow)):
+        piece, _, landmark = name.partition(".")
+        places.append(distance_on_run(lookup, run, piece, landmark))
+    if places[0] is None or places[1] is None:
+        return None
+    return places[1] - places[0] * (1.0 + seam.ease / run_length(lookup, seam.lead))
