@@ -11,7 +11,8 @@ from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import reading_lines, reading_options, wishes_of
 
 if TYPE_CHECKING:
-    from propagate.io.report import ReportNotes
+    from propagate.io.begin import Wishes
+    from propagate.io.report import ReadingReport, ReportNotes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
@@ -37,6 +38,11 @@ __all__ = ["command"]
     metavar="FILE",
     help="Take this set.toml, with its relations, for the set; nothing else is written in it.",
 )
+@click.option(
+    "--keep-dxf",
+    is_flag=True,
+    help="Keep the DXF and its rule file, byte for byte, as the geometry of the set.",
+)
 @click.option("--replace", is_flag=True, help="Replace a set that stands there already.")
 @reading_options
 @json_option
@@ -46,6 +52,7 @@ def command(
     like: str | None,
     levels: tuple[str, ...],
     relations: str | None,
+    keep_dxf: bool,
     replace: bool,
     as_json: bool,
     **values: Any,
@@ -60,14 +67,23 @@ def command(
     from propagate.io.folder import load
     from propagate.io.report import ReadingReport, ReportNotes
 
-    pattern, report = read_style(files, wishes_of(values))
+    wishes, through = wishes_of(values), _levels(levels)
     notes = ReportNotes()
-    notes.extend(report.lines)
-    if like is not None:
-        pattern = _like(pattern, load(like), notes)
-    pattern = _with_levels(pattern, levels)
-    if relations is not None:
-        pattern = _with_relations(pattern, Path(relations))
+    if keep_dxf:
+        if like is not None:
+            raise click.UsageError(
+                "--keep-dxf and --like exclude each other: the names in a kept DXF are its own"
+            )
+        pattern, report = _kept(files, wishes, through, relations)
+        notes.extend(report.lines)
+    else:
+        pattern, report = read_style(files, wishes)
+        notes.extend(report.lines)
+        if like is not None:
+            pattern = _like(pattern, load(like), notes)
+        pattern = _with_levels(pattern, through)
+        if relations is not None:
+            pattern = _with_relations(pattern, Path(relations))
     _write(pattern, Path(out), replace=replace)
     report = ReadingReport(report.format, report.files, notes.lines)
     if as_json:
@@ -92,15 +108,11 @@ def _like(pattern: PatternSet, old: PatternSet, notes: ReportNotes) -> PatternSe
     return renamed
 
 
-def _with_levels(pattern: PatternSet, texts: tuple[str, ...]) -> PatternSet:
-    """Add levels through landmarks, in every size."""
-    from dataclasses import replace
-
+def _levels(texts: tuple[str, ...]) -> dict[str, dict[str, str]]:
+    """Levels through landmarks: level name to a mapping of piece to landmark."""
     from propagate.io.checks import is_name
-    from propagate.pattern.model import Piece
 
-    pieces = dict(pattern.pieces)
-    names: list[str] = []
+    found: dict[str, dict[str, str]] = {}
     for text in texts:
         name, _, place = text.partition("=")
         piece, _, mark = place.partition(".")
@@ -108,17 +120,42 @@ def _with_levels(pattern: PatternSet, texts: tuple[str, ...]) -> PatternSet:
             raise click.BadParameter(
                 f"found '{text}', expected NAME=PIECE.LANDMARK", param_hint="--level"
             )
-        pattern.piece(piece)
-        names.append(name)
-        pieces[piece] = Piece(
-            piece,
-            {
-                size: replace(sized, levels={**sized.levels, name: sized.landmark(mark).point})
-                for size, sized in pieces[piece].nest.items()
-            },
-        )
+        found.setdefault(name, {})[piece] = mark
+    return found
+
+
+def _kept(
+    files: tuple[str, ...],
+    wishes: Wishes,
+    levels: dict[str, dict[str, str]],
+    relations: str | None,
+) -> tuple[PatternSet, ReadingReport]:
+    """A set of which the DXF itself is the geometry."""
+    from propagate.io.begin_drawn import begin_drawn
+
+    taken = None if relations is None else Path(relations)
+    return begin_drawn([Path(file) for file in files], wishes, levels, taken)
+
+
+def _with_levels(pattern: PatternSet, levels: dict[str, dict[str, str]]) -> PatternSet:
+    """Add levels through landmarks, in every size; they replace those of the same name."""
+    from dataclasses import replace
+
+    from propagate.pattern.model import Piece
+
+    pieces = dict(pattern.pieces)
+    for name, places in levels.items():
+        for piece, mark in places.items():
+            pattern.piece(piece)
+            pieces[piece] = Piece(
+                piece,
+                {
+                    size: replace(sized, levels={**sized.levels, name: sized.landmark(mark).point})
+                    for size, sized in pieces[piece].nest.items()
+                },
+            )
     known = {level for piece in pieces.values() for level in piece.at(pattern.base).levels}
-    lay_on = pattern.lay_on if pattern.lay_on in known or not names else names[0]
+    lay_on = pattern.lay_on if pattern.lay_on in known or not levels else next(iter(levels))
     return replace(pattern, pieces=pieces, lay_on=lay_on)
 
 

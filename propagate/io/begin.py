@@ -12,7 +12,7 @@ from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Wishes", "inside", "kind_of", "read_style", "with_relations"]
+__all__ = ["Wishes", "inside", "kind_of", "read_style", "relations_source", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set"}
@@ -115,21 +115,31 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
     FormatError
         The file cannot be read, or names a size that was not read.
     """
+    from propagate.errors import InvalidSet
     from propagate.io import set_toml
     from propagate.io.authored import Authored
+    from propagate.io.levels import with_levels
 
-    try:
-        source = file.read_bytes()
-        text = source.decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
-    head = set_toml.parse(text, str(file))
+    source = relations_source(file)
+    head = set_toml.parse(source.decode("utf-8-sig"), str(file))
+    if head.drawn:
+        raise FormatError(
+            f"{file}: geometry = '{head.geometry}' asks for the DXF itself as the geometry of the "
+            "set; keep it with --keep-dxf, or take this line and [dxf] out"
+        )
     missing = [size for size in head.sizes if size not in pattern.sizes]
     if missing:
         raise FormatError(
             f"{file}: found size '{missing[0]}', which was not read, expected sizes among "
             f"{', '.join(pattern.sizes)}"
         )
+    pieces = {
+        name: Piece(name, {size: piece.nest[size] for size in head.sizes})
+        for name, piece in pattern.pieces.items()
+    }
+    nests, wrong = with_levels(pieces, head.levels)
+    if wrong:
+        raise InvalidSet(head.name, tuple(wrong))
     return replace(
         pattern,
         name=head.name,
@@ -139,11 +149,24 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
         info=Authored(head.name, head.info, source),
         relations=head.relations,
         chart=head.chart,
-        pieces={
-            name: Piece(name, {size: piece.nest[size] for size in head.sizes})
-            for name, piece in pattern.pieces.items()
-        },
+        pieces={name: Piece(name, nests.get(name, p.nest)) for name, p in pieces.items()},
     )
+
+
+def relations_source(file: Path) -> bytes:
+    """Return the bytes of a relations file.
+
+    Raises
+    ------
+    FormatError
+        It cannot be read, or is not UTF-8.
+    """
+    try:
+        source = file.read_bytes()
+        source.decode("utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
+    return source
 
 
 def inside(paths: Sequence[Path], what: str) -> list[Path]:

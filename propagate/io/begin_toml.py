@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from propagate.io.set_toml import render
@@ -13,17 +13,24 @@ __all__ = ["commented_toml"]
 
 _HEAD = """\
 # Relations of the set, to be written by a person: how the pieces are sewn together.
-# All lengths are millimetres, or text with a unit ("10mm", "3/8in").  The geometry folder
+# All lengths are millimetres, or text with a unit ("10mm", "3/8in").  The geometry {where}
 # holds the drawn pieces, the pictures folder shows each with its edges numbered."""
 
 
-def commented_toml(pattern: PatternSet) -> str:
+def commented_toml(
+    pattern: PatternSet,
+    *,
+    geometry: str = "",
+    dxf: Mapping[str, str | float] | None = None,
+    levels: Mapping[str, Mapping[str, str]] | None = None,
+) -> str:
     """Return the TOML of a set without relations, with examples that name its own edges.
 
     Each example is a block of comments; with the ``# `` in front taken away it is valid.
+    What is said of the geometry is as in `render`.
     """
-    lines = [_HEAD]
-    for line in render(pattern).rstrip().splitlines():
+    lines = [_HEAD.format(where="file" if geometry else "folder")]
+    for line in render(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().splitlines():
         if line.startswith("lay_on ") and not _levels(pattern):
             lines.append(
                 "# No level is drawn so far; the sizes are laid on the level of this name "

@@ -28,13 +28,16 @@ class Drawing:
     Attributes
     ----------
     source : DxfSource
-    rule_file : str or None
-        Name of the rule file beside it.
+    data : bytes
+        The file itself; of a damaged one `source` holds what could be read.
+    rule_file : str
+        Name of the rule file beside it, if there is one.
     reading : ReadingReport
     """
 
     source: DxfSource
-    rule_file: str | None
+    data: bytes
+    rule_file: str
     reading: ReadingReport
 
 

@@ -19,11 +19,12 @@ from propagate.io.dxf.nest import DxfNest, DxfSource, source_of
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
+from propagate.io.report import ReadingReport
 from propagate.io.set_toml import SetHead
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["drawing_files", "read_drawing", "wishes_of"]
+__all__ = ["drawing_files", "read_drawing", "rules_beside", "wishes_of"]
 
 READS_BACK_MM = 0.03
 """A file that was drawn anew reads back within this, or the set is not kept in it."""
@@ -42,38 +43,46 @@ def wishes_of(head: SetHead, rules: Path | None = None) -> Wishes:
     )
 
 
-def read_drawing(file: Path, head: SetHead) -> tuple[dict[str, Piece], Drawing]:
+def rules_beside(path: Path) -> Path | None:
+    """Return the rule file that stands beside a DXF."""
+    return next((p for end in RULE_SUFFIXES if (p := path.with_suffix(end)).is_file()), None)
+
+
+def read_drawing(
+    path: Path, head: SetHead, said: str, rules: Path | None = None
+) -> tuple[dict[str, Piece], Drawing]:
     """Read the DXF of a set, in the sizes of the set.
 
     Parameters
     ----------
-    file : Path
-        The relations file that names it.
+    path : Path
+        The DXF.
     head : SetHead
+    said : str
+        Name of the relations file, for messages.
+    rules : Path or None
+        The rule file; None looks for one beside the DXF.
 
     Raises
     ------
     UnreadableFile
         The DXF is not there or cannot be read, or a size is missing.
     """
-    path = file.parent / head.geometry
     if not path.is_file():
         raise UnreadableFile(
             [
-                f"{file}: geometry: there is no '{head.geometry}' beside it, expected the DXF of "
+                f"{said}: geometry: there is no '{path.name}' beside it, expected the DXF of "
                 "the set; put it there, or correct the name"
             ]
         )
-    rules = next((p for end in RULE_SUFFIXES if (p := path.with_suffix(end)).is_file()), None)
+    rules = rules or rules_beside(path)
     try:
         pattern, reading = read_dxf([path], wishes_of(head, rules))
-    except UnreadableFile:
-        raise
-    except FormatError as error:
-        raise UnreadableFile([f"{file}: geometry '{head.geometry}': {error}"]) from error
+        data = path.read_bytes()
+    except (FormatError, OSError) as error:
+        raise UnreadableFile([f"{said}: geometry '{path.name}': {error}"]) from error
     source = _source(pattern)
-    rule_file = None if rules is None else rules.name
-    faults = [f"{file}: {line}" for line in _missing(pattern, head, rule_file)]
+    faults = [f"{said}: {line}" for line in _missing(pattern, head, path.name, rules)]
     if faults:
         raise UnreadableFile(faults)
     order = [name for name in head.info if name in pattern.pieces]
@@ -85,7 +94,31 @@ def read_drawing(file: Path, head: SetHead) -> tuple[dict[str, Piece], Drawing]:
         )
         for name in order
     }
-    return pieces, Drawing(source, rule_file, reading)
+    return pieces, Drawing(source, data, _rule_name(head.geometry, rules), _of_a_set(reading))
+
+
+def _of_a_set(reading: ReadingReport) -> ReadingReport:
+    """The report with the place in ``set.toml`` that changes what was taken for granted."""
+    lines = (replace(line, option=_in_toml(line.option)) for line in reading.lines)
+    return replace(reading, lines=tuple(lines))
+
+
+def _in_toml(option: str | None) -> str | None:
+    words = [word.strip() for word in (option or "").split(",") if word.strip()]
+    found = []
+    for word in words:
+        key = word.removeprefix("--dxf ").removesuffix("=...").removeprefix("--")
+        if word.startswith("--dxf ") or key in ("unit", "corner-angle"):
+            key = f"dxf.{key.replace('-', '_')}"
+        if key != "rules":  # of a set the rule file is the one that stands beside its DXF
+            found.append(f"{key} in set.toml")
+    return ", ".join(found) or None
+
+
+def _rule_name(geometry: str, rules: Path | None) -> str:
+    """The rule file's own name where it would be found beside the DXF, else one that is."""
+    found = [str(Path(geometry).with_suffix(end)) for end in RULE_SUFFIXES]
+    return rules.name if rules is not None and rules.name in found else found[0]
 
 
 def _source(pattern: PatternSet) -> DxfSource:
@@ -95,18 +128,18 @@ def _source(pattern: PatternSet) -> DxfSource:
     return source
 
 
-def _missing(pattern: PatternSet, head: SetHead, rule_file: str | None) -> list[str]:
+def _missing(pattern: PatternSet, head: SetHead, file: str, rules: Path | None) -> list[str]:
     """Sizes of the set that the drawing, or one of its pieces, does not have."""
-    hint = "" if rule_file else "; no rule file stands beside it, which may be what is missing"
+    hint = "" if rules else "; no rule file stands beside it, which may be what is missing"
     unknown = [size for size in head.sizes if size not in pattern.sizes]
     if unknown:
         return [
-            f"sizes: found '{size}', which '{head.geometry}' does not have, expected sizes among "
+            f"sizes: found '{size}', which '{file}' does not have, expected sizes among "
             f"{', '.join(pattern.sizes)}{hint}"
             for size in unknown
         ]
     return [
-        f"piece '{name}': '{head.geometry}' does not draw it in size {', '.join(lacking)}, "
+        f"piece '{name}': '{file}' does not draw it in size {', '.join(lacking)}, "
         f"expected every size of the set; draw it, or leave the size out of 'sizes'{hint}"
         for name, piece in pattern.pieces.items()
         if (lacking := [f"'{size}'" for size in head.sizes if size not in piece.nest])
@@ -126,10 +159,10 @@ def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None
     if drawing is None:
         return None
     source = drawing.source
-    names = {".dxf": head.geometry, ".rul": drawing.rule_file or _beside(head.geometry)}
+    names = {".dxf": head.geometry, ".rul": drawing.rule_file}
     changed = [name for name, piece in pattern.pieces.items() if not _as_read(piece, source)]
     if not changed and set(pattern.pieces) == set(source.pieces):
-        files = {".dxf": source.data}
+        files = {".dxf": drawing.data}
         if source.rules is not None:
             files[".rul"] = source.rules
         return {names[end]: data for end, data in files.items()}
@@ -152,10 +185,6 @@ def _as_read(piece: Piece, source: DxfSource) -> bool:
     return isinstance(nest, DxfNest) and nest.source is source and nest.name == piece.name
 
 
-def _beside(geometry: str) -> str:
-    return str(Path(geometry).with_suffix(RULE_SUFFIXES[0]))
-
-
 def _reads_back(
     pattern: PatternSet, head: SetHead, files: Mapping[str, bytes], changed: list[str]
 ) -> bool:
@@ -164,7 +193,7 @@ def _reads_back(
         for name, data in files.items():
             (Path(folder) / name).write_bytes(data)
         try:
-            pieces, _ = read_drawing(Path(folder) / "set.toml", head)
+            pieces, _ = read_drawing(Path(folder) / head.geometry, head, pattern.name)
         except FormatError:
             return False
     return set(pieces) == set(pattern.pieces) and all(

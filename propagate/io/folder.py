@@ -18,7 +18,7 @@ from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["load", "reading_of", "save", "set_files"]
+__all__ = ["built", "load", "reading_of", "save", "set_files"]
 
 
 def load(path: str | Path) -> PatternSet:
@@ -40,12 +40,33 @@ def load(path: str | Path) -> PatternSet:
     -----
     What reading a DXF took for granted is told by `reading_of`.
     """
-    from propagate.pattern.validate import problems
-
     file = _relations_file(Path(path))
     source = _read(file)
     head = set_toml.parse(_decoded(source, str(file)), str(file))
-    pieces, info = _geometry(file, head, source)
+    return built(head, *_geometry(file, head, source))
+
+
+def built(
+    head: set_toml.SetHead, pieces: Mapping[str, Piece], info: Authored[PieceInfo]
+) -> PatternSet:
+    """Put a set together and check it.
+
+    Parameters
+    ----------
+    head : SetHead
+        What its relations file says.
+    pieces : mapping of name to Piece
+        As they were read; the levels that the file gives are put on them.
+    info : Authored
+        The information about the pieces, with its source.
+
+    Raises
+    ------
+    InvalidSet
+        The set breaks rules of the model; carries every problem.
+    """
+    from propagate.pattern.validate import problems
+
     pattern = PatternSet(
         name=head.name,
         sizes=head.sizes,
@@ -167,11 +188,11 @@ def _geometry(
         return pieces, Authored(head.name, head.info, source)
     from propagate.io.drawn_set import read_drawing
 
-    pieces, drawing = read_drawing(file, head)
+    pieces, drawing = read_drawing(file.parent / head.geometry, head, str(file))
     return pieces, DrawnInfo(head.name, head.info, source, drawing)
 
 
-def _with_levels(pieces: dict[str, Piece], head: set_toml.SetHead) -> dict[str, Piece]:
+def _with_levels(pieces: Mapping[str, Piece], head: set_toml.SetHead) -> dict[str, Piece]:
     """The pieces with the levels of the relations file; they still know their files."""
     nests, wrong = with_levels(pieces, head.levels)
     if wrong:

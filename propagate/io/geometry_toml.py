@@ -12,7 +12,9 @@ __all__ = [
     "DEFAULT_GEOMETRY",
     "DXF_UNITS",
     "LevelsThrough",
+    "choices_of",
     "is_drawing",
+    "is_drawing_name",
     "read_dxf_choices",
     "read_geometry",
     "read_levels",
@@ -32,14 +34,18 @@ def is_drawing(geometry: str) -> bool:
     return geometry.lower().endswith(".dxf")
 
 
+def is_drawing_name(name: str) -> bool:
+    """Tell whether a file name can stand in ``set.toml`` as that of the DXF."""
+    return is_drawing(name) and not _NOT_IN_FILES.search(name) and name[0] not in ". "
+
+
 def read_geometry(table: Table) -> str:
     """Return the name of the folder, or of the DXF, beside the file.
 
     Beside it and not elsewhere, so that a set can be moved as one folder.
     """
     name = table.text("geometry", DEFAULT_GEOMETRY)
-    drawing = is_drawing(name) and not _NOT_IN_FILES.search(name) and name[0] not in ". "
-    if not drawing and not is_name(name):
+    if not is_drawing_name(name) and not is_name(name):
         table.wrong(
             "geometry",
             f"the name of a folder beside this file ({NAME_RULE}), or of a DXF beside it "

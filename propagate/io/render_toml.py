@@ -27,7 +27,7 @@ from propagate.pattern.relations import (
     Zone,
 )
 
-__all__ = ["render"]
+__all__ = ["geometry_blocks", "render"]
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _WHOLE_BELOW = 1e15  # whole numbers below are written without a decimal point
@@ -73,11 +73,7 @@ def render(
         head["geometry"] = geometry
     relations = pattern.relations
     blocks: list[Iterable[str]] = [_pairs(head)]
-    if dxf:
-        blocks.append(["[dxf]", *_pairs(dict(dxf))])
-    blocks += [
-        [f"[levels.{_key(name)}]", *_pairs(dict(places))] for name, places in (levels or {}).items()
-    ]
+    blocks += geometry_blocks(dxf or {}, levels or {})
     if pattern.chart:
         blocks.append(["[chart]", *_pairs(_chart(pattern))])
     blocks += [_piece(name, info) for name, info in pattern.info.items()]
@@ -94,6 +90,16 @@ def render(
     if relations.blend is not None:
         blocks.append(_blend(relations.blend))
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def geometry_blocks(
+    dxf: Mapping[str, str | float], levels: Mapping[str, Mapping[str, str]]
+) -> list[list[str]]:
+    """Return the lines of ``[dxf]`` and of each ``[levels.NAME]``; none where there is none."""
+    blocks = [["[dxf]", *_pairs(dict(dxf))]] if dxf else []
+    return blocks + [
+        [f"[levels.{_key(name)}]", *_pairs(dict(places))] for name, places in levels.items()
+    ]
 
 
 # --------------------------------------------------------------------------- TOML forms

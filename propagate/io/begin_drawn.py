@@ -1,0 +1,146 @@
+"""A set that keeps the DXF it is begun from as its geometry."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from propagate.errors import FormatError
+from propagate.io import set_toml
+from propagate.io.begin import Wishes, kind_of, relations_source
+from propagate.io.begin_dxf import read_dxf
+from propagate.io.begin_toml import commented_toml
+from propagate.io.drawing import DrawnInfo
+from propagate.io.drawn_set import read_drawing, rules_beside
+from propagate.io.folder import built
+from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name
+from propagate.io.levels import with_levels
+from propagate.io.render_toml import geometry_blocks
+from propagate.io.report import ReadingReport
+from propagate.pattern.model import Piece
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["begin_drawn"]
+
+_PLAIN = "style.dxf"
+_GEOMETRY = re.compile(r"^geometry[ \t]*=.*$", re.MULTILINE)
+_NAME = re.compile(r"^name[ \t]*=.*$", re.MULTILINE)
+_FIRST_TABLE = re.compile(r"^[ \t]*\[", re.MULTILINE)
+
+
+def begin_drawn(
+    paths: list[Path],
+    wishes: Wishes,
+    levels: LevelsThrough,
+    relations: Path | None = None,
+) -> tuple[PatternSet, ReadingReport]:
+    """Begin a set of which a DXF is the geometry.
+
+    Parameters
+    ----------
+    paths : list of Path
+        One DXF and, where it has one, its rule file; or the folder of both.
+    wishes : Wishes
+        How it is read; what was said here is written into the set.
+    levels : mapping of level name to a mapping of piece to landmark
+    relations : Path or None
+        A relations file to take; else one is written with blocks to fill in.
+
+    Returns
+    -------
+    pattern : PatternSet
+        Saving it writes the DXF and the rule file byte for byte.
+    report : ReadingReport
+
+    Raises
+    ------
+    FormatError
+        The files are not one DXF, or cannot be read; InvalidSet for a set that breaks
+        rules of the model.
+    """
+    file, rules = _files(paths, wishes)
+    geometry = file.name if is_drawing_name(file.name) else _PLAIN
+    if relations is None:
+        text = _written_text(file, rules, geometry, wishes, levels)
+        said = "the new set.toml"
+    else:
+        text = _taken_text(relations, geometry, _choices(wishes), levels)
+        said = str(relations)
+    source = text.encode()
+    head = set_toml.parse(text.removeprefix("\ufeff"), said)
+    pieces, drawing = read_drawing(file, head, said, rules)
+    pattern = built(head, pieces, DrawnInfo(head.name, head.info, source, drawing))
+    return pattern, drawing.reading
+
+
+def _files(paths: list[Path], wishes: Wishes) -> tuple[Path, Path | None]:
+    """The one DXF and its rule file."""
+    if kind_of(paths) != "dxf":
+        raise FormatError(
+            f"found no DXF in {', '.join(map(str, paths[:4]))}, expected one to keep as the "
+            "geometry of the set"
+        )
+    files = [f for path in paths for f in (sorted(path.iterdir()) if path.is_dir() else [path])]
+    drawings = [file for file in files if file.suffix.lower() == ".dxf"]
+    if len(drawings) != 1:
+        raise FormatError(
+            f"found {len(drawings)} DXF files, expected one to keep as the geometry of the set; "
+            "leave --keep-dxf out to read several as one style"
+        )
+    listed = [file for file in files if file.suffix.lower() == ".rul"]
+    found = wishes.rules or (listed[0] if listed else rules_beside(drawings[0]))
+    return drawings[0], found
+
+
+def _choices(wishes: Wishes) -> Mapping[str, str | float]:
+    """What was said about reading the file, as ``[dxf]`` has it."""
+    found: dict[str, str | float] = {}
+    if wishes.unit is not None:
+        found["unit"] = wishes.unit
+    if wishes.corner_angle is not None:
+        found["corner_angle"] = wishes.corner_angle
+    return {**found, **choices_of(wishes.dxf)}
+
+
+def _written_text(
+    file: Path, rules: Path | None, geometry: str, wishes: Wishes, levels: LevelsThrough
+) -> str:
+    """The relations file of a new set, with blocks to fill in."""
+    pattern, _ = read_dxf([file], replace(wishes, rules=rules))
+    nests, wrong = with_levels(pattern.pieces, levels)
+    if wrong:
+        raise FormatError("; ".join(wrong))
+    pieces = {name: Piece(name, nests.get(name, p.nest)) for name, p in pattern.pieces.items()}
+    own = {level for piece in pieces.values() for s in piece.nest.values() for level in s.levels}
+    lay_on = pattern.lay_on if pattern.lay_on in own or not levels else next(iter(levels))
+    pattern = replace(pattern, pieces=pieces, lay_on=lay_on)
+    return commented_toml(pattern, geometry=geometry, dxf=_choices(wishes), levels=levels)
+
+
+def _taken_text(
+    file: Path, geometry: str, choices: Mapping[str, str | float], levels: LevelsThrough
+) -> str:
+    """A relations file that says where the geometry is and how it is read."""
+    text = relations_source(file).decode()
+    first = _FIRST_TABLE.search(text)
+    end = first.start() if first else len(text)
+    top, rest = text[:end], text[end:]
+    line = f'geometry = "{geometry}"'
+    if _GEOMETRY.search(top):
+        top = _GEOMETRY.sub(lambda _: line, top, count=1)
+    else:
+        top = _NAME.sub(lambda found: f"{found[0]}\n{line}", top, count=1)
+    text = top + rest
+    head = set_toml.parse(text.removeprefix("\ufeff"), str(file))
+    for what, said, asked in (("[dxf]", head.dxf, choices), ("[levels]", head.levels, levels)):
+        if said and asked:
+            raise FormatError(
+                f"{file}: found {what} in it and options that say the same; write what you want "
+                f"in {what} and leave the options out"
+            )
+    blocks = geometry_blocks(choices, levels)
+    if not blocks:
+        return text
+    return text.rstrip("\n") + "\n\n" + "\n\n".join("\n".join(b) for b in blocks) + "\n"
