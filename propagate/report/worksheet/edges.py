@@ -26,6 +26,10 @@ from propagate.report.worksheet.words import Source
 __all__ = ["edge_work", "marks_of", "new_corners", "piece_work"]
 
 
+_WORTH_MM = 5.0
+"""A kept part shorter than this is not worth a word."""
+
+
 def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: bool) -> EdgeWork:
     """Tell what is done to one changed edge.
 
@@ -53,7 +57,8 @@ def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: b
         offsets = pair.offsets(edge, unit, from_end=from_end)
         offsets = offsets if any(shown(o.out_mm, unit) for o in offsets) else ()
     words = [lead] if lead else []
-    words += _kept_words(source, piece, edge, kept) if trimmed or added else []
+    if (trimmed or added) and not lead:
+        words += _kept_words(source, piece, edge, kept)
     words += _paper_words(source, trimmed, added)
     words.append(_length_words(source, row.before_mm, row.after_mm))
     return EdgeWork(
@@ -76,7 +81,7 @@ def _kept_words(source: Source, piece: str, edge: str, kept: tuple[float, float]
     """Where the old line stays."""
     words = []
     for mm, end in zip(kept, ("start", "end"), strict=True):
-        if shown(mm, source.unit) and mm > KEPT_MM:
+        if mm >= _WORTH_MM:
             words.append(f"{source.said(mm)} from {source.corner(piece, edge, end)}")
     if not words:
         return []
@@ -114,7 +119,7 @@ def new_corners(source: Source, piece: str) -> tuple[NewCorner, ...]:
     pair = source.compared(piece)
     names = pair.now.edge_names
     found = []
-    for i, name in enumerate(names):
+    for i in range(len(names)):
         old, new = pair.corner(i)
         moved = source.chord(old, new)
         if not shown(moved, source.unit):

@@ -88,8 +88,8 @@ def tape_steps(source: Source) -> Iterable[Step]:
             side = ", face down" if part.face_down else ""
             sentences.append(
                 Sentence(
-                    f"Lay {source.title(part.piece)}, size {size}{side}, on {source.title(assembly.lead)}: "
-                    f"put {listed(put)}. Tape."
+                    f"Lay {source.title(part.piece)}, size {size}{side}, on "
+                    f"{source.title(assembly.lead)}: put {listed(put)}. Tape."
                 )
             )
         sentences.append(

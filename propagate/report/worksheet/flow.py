@@ -1,0 +1,240 @@
+"""Text and tables that run from page to page inside margins."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from propagate.report.canvas import Stroke
+from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.pdf.fonts import FontBook
+from propagate.report.pdf.paper import Paper
+from propagate.report.style import INK, PALE
+
+__all__ = ["BODY", "FOOT_MM", "RULE", "SMALL", "Flow", "Head"]
+
+BODY = 3.3
+SMALL = 2.8
+FOOT_MM = 9.0
+RULE = Stroke(INK, 0.2)
+_LEADING = 1.42
+_FAINT = Stroke("#b8b8b8", 0.15)
+_BOX = Stroke(INK, 0.3)
+_TOP_MM = 4.0
+
+
+@dataclass(frozen=True)
+class Head:
+    """A column of a table: its head, its share of the width, where its text stands."""
+
+    text: str
+    share: float
+    right: bool = False
+    bold: bool = False
+
+
+@dataclass
+class Flow:
+    """Lays text out from the top of a page downwards and starts new pages.
+
+    Attributes
+    ----------
+    fonts : FontBook
+    paper : Paper
+    pages : list of PdfCanvas
+        Finished and current, one for each page.
+    y : float
+        Where the next line begins, mm from the lower edge.
+    """
+
+    fonts: FontBook
+    paper: Paper
+    pages: list[PdfCanvas] = field(default_factory=list)
+    y: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.page()
+
+    @property
+    def left(self) -> float:
+        """Left edge of the text, mm."""
+        return self.paper.margin + 2.0
+
+    @property
+    def width(self) -> float:
+        """Width of the text, mm."""
+        return self.paper.width - 2.0 * self.left
+
+    @property
+    def bottom(self) -> float:
+        """Lowest place of text, above the foot, mm."""
+        return self.paper.margin + FOOT_MM
+
+    @property
+    def canvas(self) -> PdfCanvas:
+        """The page that is being filled."""
+        return self.pages[-1]
+
+    def page(self) -> None:
+        """Start a new page."""
+        self.pages.append(PdfCanvas(hatch_pitch=1.6, fonts=self.fonts))
+        self.y = self.paper.height - self.paper.margin - _TOP_MM
+
+    def need(self, height: float) -> None:
+        """Start a new page unless there is this much room."""
+        if self.y - height < self.bottom:
+            self.page()
+
+    def skip(self, height: float) -> None:
+        """Leave some room."""
+        self.y -= height
+
+    def lines(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
+        """A text in lines that fit."""
+        return self.fonts.wrapped(text, size, room, bold=bold) or [""]
+
+    def heading(self, text: str, size: float = 4.4, *, most: int = 3, room: float = 12.0) -> None:
+        """A bold heading that keeps room for what follows it."""
+        lines = self.lines(text, size, self.width, bold=True)
+        if len(lines) > most:
+            rest = " ".join(lines[most - 1 :])
+            lines = [*lines[: most - 1], self.fonts.fitted(rest, size, self.width, bold=True)]
+        self.need(len(lines) * size * _LEADING + room)
+        for line in lines:
+            self._line(line, size, self.left, bold=True)
+        self.skip(1.0)
+
+    def paragraph(
+        self,
+        text: str,
+        *,
+        size: float = BODY,
+        indent: float = 0.0,
+        lead: str = "",
+        mark: str = "",
+        colour: str = INK,
+    ) -> None:
+        """A wrapped paragraph; `lead` is bold and stands before it, `mark` hangs to its left."""
+        room = self.width - indent
+        first = f"{lead} " if lead else ""
+        lead_lines = self.lines(lead, size, room, bold=True) if lead else []
+        inline = len(lead_lines) == 1 and self.fonts.width(first, size, bold=True) < room * 0.6
+        if lead_lines and not inline:
+            for line in lead_lines:
+                self.need(size * _LEADING)
+                self._line(line, size, self.left + indent, bold=True)
+        offset = self.fonts.width(first, size, bold=True) if inline else 0.0
+        lines = self._hanging(text, size, room, offset)
+        for i, line in enumerate(lines):
+            self.need(size * _LEADING * (2 if i == 0 and len(lines) > 1 else 1))
+            x = self.left + indent
+            if i == 0 and mark:
+                self._put(mark, size, x - 4.0, bold=False, colour=PALE)
+            if i == 0 and inline:
+                self._put(lead, size, x, bold=True, colour=colour)
+                x += offset
+            self._put(line, size, x, bold=False, colour=colour)
+            self.y -= size * _LEADING
+        self.skip(size * 0.35)
+
+    def _hanging(self, text: str, size: float, room: float, offset: float) -> list[str]:
+        """Lines of which the first is shorter by what stands before it."""
+        if offset == 0.0:
+            return self.lines(text, size, room)
+        first = self.lines(text, size, room - offset)[0]
+        rest = text.split()[len(first.split()) :]
+        if " ".join(text.split()[: len(first.split())]) != first:  # a word was cut
+            rest = ("".join(text.split())[len(first.replace(" ", "")) :]).split()
+        return [first, *(self.lines(" ".join(rest), size, room) if rest else [])]
+
+    def _line(self, text: str, size: float, x: float, *, bold: bool = False) -> None:
+        self._put(text, size, x, bold=bold, colour=INK)
+        self.y -= size * _LEADING
+
+    def _put(self, text: str, size: float, x: float, *, bold: bool, colour: str) -> None:
+        at = (x, self.y - size * _LEADING / 2)
+        self.canvas.text("sheet", at, text, size, anchor="start", bold=bold, colour=colour)
+
+    # ---------------------------------------------------------------------- tables
+
+    def table(
+        self,
+        heads: Sequence[Head],
+        rows: Sequence[Sequence[str]],
+        *,
+        size: float = SMALL,
+        indent: float = 0.0,
+        most: int = 4,
+        boxes: bool = False,
+    ) -> None:
+        """A table whose cells wrap; its head is said again on every page.
+
+        `boxes` draws an empty box to tick before every row.
+        """
+        lead = 7.0 if boxes else 0.0
+        room = self.width - indent - lead
+        total = sum(head.share for head in heads)
+        widths = [room * head.share / total for head in heads]
+        titles = [head.text for head in heads]
+        first = True
+        for row in rows:
+            cells = self._cells(row, widths, size, most)
+            height = self._height(cells, size)
+            top = self._height(self._cells(titles, widths, size, most), size)
+            if first:
+                self.need(height + top)
+            elif self.y - height < self.bottom:
+                self.page()
+                first = True
+            if first:
+                self._row(
+                    self._cells(titles, widths, size, most), heads, widths, size, indent, lead
+                )
+                x = self.left + indent
+                self.canvas.line("sheet", [(x, self.y), (x + room + lead, self.y)], RULE)
+                first = False
+            if boxes:
+                self._box(self.left + indent, height)
+            self._row(cells, heads, widths, size, indent, lead)
+            x = self.left + indent
+            self.canvas.line("sheet", [(x, self.y), (x + room + lead, self.y)], _FAINT)
+        self.skip(3.0)
+
+    def _cells(
+        self, row: Sequence[str], widths: Sequence[float], size: float, most: int
+    ) -> list[list[str]]:
+        cells = []
+        for text, width in zip(row, widths, strict=True):
+            lines = self.lines(text, size, width - 2.0)
+            if len(lines) > most:
+                rest = " ".join(lines[most - 1 :])
+                lines = [*lines[: most - 1], self.fonts.fitted(rest, size, width - 2.0)]
+            cells.append(lines)
+        return cells
+
+    @staticmethod
+    def _height(cells: Sequence[Sequence[str]], size: float) -> float:
+        return max(len(cell) for cell in cells) * size * 1.3 + 1.2
+
+    def _row(
+        self,
+        cells: Sequence[Sequence[str]],
+        heads: Sequence[Head],
+        widths: Sequence[float],
+        size: float,
+        indent: float,
+        lead: float,
+    ) -> None:
+        x = self.left + indent + lead
+        for cell, head, width in zip(cells, heads, widths, strict=True):
+            for i, line in enumerate(cell):
+                at = (x + width - 2.0 if head.right else x, self.y - 0.6 - size * (0.65 + 1.3 * i))
+                anchor = "end" if head.right else "start"
+                self.canvas.text("sheet", at, line, size, anchor=anchor, bold=head.bold)  # type: ignore[arg-type]
+            x += width
+        self.y -= self._height(cells, size)
+
+    def _box(self, x: float, height: float) -> None:
+        foot = self.y - height / 2 - 1.6
+        ring = [(x, foot), (x + 3.2, foot), (x + 3.2, foot + 3.2), (x, foot + 3.2)]
+        self.canvas.line("sheet", ring, _BOX, closed=True)

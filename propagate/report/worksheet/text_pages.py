@@ -1,0 +1,129 @@
+"""The first page, the steps and the checks of a work sheet."""
+
+from __future__ import annotations
+
+from propagate.report.units import Unit
+from propagate.report.worksheet.flow import BODY, Flow, Head
+from propagate.report.worksheet.lengths import angle, number, said, shown
+from propagate.report.worksheet.value import Check, EdgeWork, Step, WorkSheet
+
+__all__ = ["check_pages", "first_page", "offset_word", "step_pages"]
+
+_WHAT = (
+    "This sheet tells how to change the old paper pieces by hand: what to take out, where to tape "
+    "paper on, where to cut away, and what to walk at the end. Every re-cut piece has a page with "
+    "its old and its new outline. Lengths are in {unit}, on the seam line. Measures are written "
+    "beside the drawings and in the tables."
+)
+_MINUS = "\N{MINUS SIGN}"
+_KINDS = {
+    "seam": "Seams: walk one side along the other",
+    "notches": "Notch pairs: their distance from where the seam begins",
+    "band": "Bands, zone by zone",
+    "opening": "Openings",
+    "corner": "Corners across seams, in degrees",
+    "girth": "Girths of the finished garment",
+}
+
+
+def first_page(flow: Flow, sheet: WorkSheet) -> None:
+    """Title, what this is, cautions, what to take out, what to cut as drawn."""
+    flow.heading(f"Work sheet: {sheet.set_name}, size {sheet.size}", 6.0, room=40.0)
+    flow.paragraph(sheet.edit)
+    unit = "millimetres" if sheet.unit.name == "mm" else "inches, to the nearest 1/16"
+    flow.paragraph(_WHAT.format(unit=unit))
+    flow.skip(1.5)
+    flow.heading("Before you begin")
+    for text in sheet.cautions:
+        flow.paragraph(text, indent=5.0, mark="•")
+    flow.skip(1.5)
+    flow.heading("Take out")
+    flow.table(
+        (Head("piece", 5, bold=True), Head("size", 2), Head("what for", 4)),
+        [(row.title, row.size, row.purpose) for row in sheet.take_out],
+        size=BODY,
+    )
+    if sheet.cut_list:
+        flow.heading("Cut as drawn, in this size")
+        flow.table(
+            (Head("piece", 5, bold=True), Head("size", 2), Head("how many, from what", 6)),
+            [(row.title, row.size, row.words) for row in sheet.cut_list],
+            size=BODY,
+        )
+
+
+def step_pages(flow: Flow, sheet: WorkSheet) -> None:
+    """Every step with its sentences, its edges and their tables."""
+    flow.page()
+    flow.heading("Steps, in the order of work", 5.4)
+    flow.skip(1.0)
+    for step in sheet.steps:
+        _step(flow, step, sheet)
+
+
+def _step(flow: Flow, step: Step, sheet: WorkSheet) -> None:
+    flow.heading(f"{step.number}.  {step.title}", 4.0, room=14.0)
+    for sentence in step.sentences:
+        flow.paragraph(sentence.text, indent=7.0, mark="–")
+    titles = {piece.piece: piece.title for piece in sheet.pieces}
+    for edge in step.edges:
+        flow.need(12.0 + (14.0 if edge.offsets else 0.0))
+        flow.paragraph(edge.text, indent=7.0, lead=f"{titles[edge.piece]}, {edge.edge}:", mark="□")
+        if edge.offsets:
+            _offsets(flow, edge, sheet.unit)
+    flow.skip(2.5)
+
+
+def offset_word(mm: float, unit: Unit) -> str:
+    """An offset with its sign: plus is paper to add."""
+    if not shown(mm, unit):
+        return "0"
+    return ("+" if mm > 0 else _MINUS) + number(abs(mm), unit)
+
+
+def _offsets(flow: Flow, edge: EdgeWork, unit: Unit) -> None:
+    """Two rows: so far along the old line, so far square to it."""
+    heads = (
+        Head("along the old line", 3.4),
+        *(Head(number(o.along_mm, unit), 1, right=True) for o in edge.offsets),
+        *(Head("", 1) for _ in range(8 - len(edge.offsets))),
+    )
+    row = (f"add + or cut away {_MINUS}", *(offset_word(o.out_mm, unit) for o in edge.offsets))
+    flow.paragraph(f"Counted from {edge.offsets_from}:", size=2.9, indent=14.0)
+    flow.table(heads, [(*row, *([""] * (8 - len(edge.offsets))))], size=2.9, indent=14.0)
+
+
+def check_pages(flow: Flow, sheet: WorkSheet) -> None:
+    """What to walk, with boxes to tick."""
+    flow.page()
+    flow.heading("Check by walking and measuring", 5.4)
+    flow.paragraph(
+        "Pin the two sides at one end and walk one along the other, seam line on seam line, darts "
+        "closed. Ease is what the second side is longer on purpose. Tick what agrees."
+    )
+    for kind, title in _KINDS.items():
+        rows = [check for check in sheet.checks if check.kind == kind]
+        if not rows:
+            continue
+        flow.heading(title, 3.8, room=16.0)
+        flow.table(
+            (
+                Head("name", 3.4),
+                Head("first", 5.4),
+                Head("second", 5.4),
+                Head("first", 2, right=True),
+                Head("second", 2, right=True),
+                Head("ease", 1.4, right=True),
+            ),
+            [_check(check, sheet.unit) for check in rows],
+            boxes=True,
+        )
+
+
+def _check(check: Check, unit: Unit) -> tuple[str, ...]:
+    if check.kind == "corner":
+        values = (angle(check.first), angle(check.second))
+    else:
+        values = (said(check.first, unit), said(check.second, unit))
+    ease = number(check.ease, unit) if shown(check.ease, unit) else ""
+    return (check.name, check.first_what, check.second_what, *values, ease)

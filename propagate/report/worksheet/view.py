@@ -1,0 +1,131 @@
+"""A piece scaled down on a page: what of it shows, and places for its labels."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.report.canvas import Stroke
+from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.style import INK, PALE
+
+__all__ = ["SCALES", "View", "fitting_scale"]
+
+Array = npt.NDArray[np.float64]
+
+SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40)
+_LEADER = Stroke(PALE, 0.15)
+_DIRECTIONS = [math.pi * k / 8 for k in range(16)]
+
+
+def fitting_scale(size: Array, room: tuple[float, float], least: float) -> float:
+    """The largest drawing that fits: 4.0 stands for 1:4.  `least` keeps it from being larger."""
+    need = max(float(size[0]) / room[0], float(size[1]) / room[1], least)
+    return next((float(s) for s in SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
+
+
+@dataclass
+class View:
+    """A window on a piece.
+
+    Attributes
+    ----------
+    canvas : PdfCanvas
+    box : (left, bottom, right, top)
+        Where it stands on the page, mm.
+    scale : float
+        4.0 stands for 1:4.
+    centre : (2,) array
+        Point of the piece in the middle of the window.
+    window : shapely polygon or None
+        What of the piece shows; None shows all of it.
+    """
+
+    canvas: PdfCanvas
+    box: tuple[float, float, float, float]
+    scale: float
+    centre: Array
+    window: shapely.Polygon | None = None
+    taken: list[shapely.Geometry] = field(default_factory=list)
+
+    def at(self, points: npt.ArrayLike) -> Array:
+        """Points of the piece on the page."""
+        left, bottom, right, top = self.box
+        middle = np.array([(left + right) / 2, (bottom + top) / 2])
+        return np.asarray((np.asarray(points) - self.centre) / self.scale + middle)
+
+    def shows(self, point: npt.ArrayLike) -> bool:
+        """Tell whether a point lies in the window."""
+        return self.window is None or bool(self.window.covers(shapely.Point(point)))
+
+    def parts(self, points: npt.ArrayLike) -> list[Array]:
+        """The parts of a line that show, in the piece's frame."""
+        line = shapely.LineString(points)
+        if self.window is not None:
+            line = line.intersection(self.window)
+        found = shapely.get_parts(line)
+        return [
+            np.asarray(p.coords) for p in found if p.geom_type == "LineString" and p.length > 0.0
+        ]
+
+    def line(self, layer: str, points: npt.ArrayLike, stroke: Stroke, *, keep: bool = True) -> None:
+        """Draw what shows of a line; labels stay off it."""
+        for part in self.parts(points):
+            placed = self.at(part)
+            self.canvas.line(layer, placed, stroke)
+            if keep:
+                self.taken.append(shapely.LineString(placed))
+
+    def area(self, area: shapely.Geometry, fill: str) -> None:
+        """Fill what shows of an area."""
+        if self.window is not None:
+            area = area.intersection(self.window)
+        for part in shapely.get_parts(area):
+            if part.geom_type != "Polygon" or part.area / self.scale**2 < 0.05:
+                continue
+            rings = [part.exterior.coords, *(hole.coords for hole in part.interiors)]
+            self.canvas.shape("areas", [self.at(np.asarray(r)[:-1]) for r in rings], fill)
+
+    def label(
+        self, point: npt.ArrayLike, text: str, size: float = 2.7, *, bold: bool = False
+    ) -> bool:
+        """Write a text near a point of the piece where nothing else is, tied by a thin line."""
+        anchor = self.at(point)
+        fonts = self.canvas.fonts
+        assert fonts is not None
+        text = fonts.fitted(text, size, 52.0, bold=bold)
+        wide, high = fonts.width(text, size, bold=bold) + 1.0, size * 1.25
+        for reach in (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0, 45.0):
+            for turn in _DIRECTIONS:
+                way = np.array([math.cos(turn), math.sin(turn)])
+                centre = anchor + way * reach + way * np.array([wide, high]) / 2
+                half = np.array([wide, high]) / 2
+                place = shapely.box(*(centre - half), *(centre + half))
+                if not self._free(place, anchor, reach):
+                    continue
+                if reach > 3.0:
+                    end = shapely.shortest_line(place, shapely.Point(anchor))
+                    tie = np.asarray(end.coords)
+                    self.canvas.line("labels", tie, _LEADER)
+                    self.taken.append(shapely.LineString(tie))
+                self.taken.append(place)
+                self.canvas.text("labels", centre, text, size, bold=bold, colour=INK, halo=True)
+                return True
+        return False
+
+    def _free(self, place: shapely.Polygon, anchor: Array, reach: float) -> bool:
+        left, bottom, right, top = self.box
+        low_x, low_y, high_x, high_y = place.bounds
+        if low_x < left or low_y < bottom or high_x > right or high_y > top:
+            return False
+        if any(place.intersects(shape) for shape in self.taken):
+            return False
+        if reach <= 3.0:
+            return True
+        tie = shapely.shortest_line(place, shapely.Point(anchor))
+        boxes = (s for s in self.taken if s.geom_type == "Polygon")
+        return not any(tie.intersects(shape) for shape in boxes)

@@ -1,0 +1,96 @@
+"""Write a work sheet as PDF."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from propagate.engine.run import Result
+from propagate.errors import UnknownName
+from propagate.report.pdf.document import PdfDocument
+from propagate.report.pdf.fonts import FontBook
+from propagate.report.pdf.paper import PAPERS, Paper
+from propagate.report.style import LAYERS, PALE
+from propagate.report.worksheet.flow import RULE, Flow
+from propagate.report.worksheet.piece_page import piece_page
+from propagate.report.worksheet.text_pages import check_pages, first_page, step_pages
+from propagate.report.worksheet.value import WorkSheet
+from propagate.report.worksheet.words import Source
+
+__all__ = ["SHEET_PAPERS", "SheetSummary", "sheet_paper", "write_sheet"]
+
+SHEET_PAPERS = ("a4", "letter")
+_SMALL = 2.6
+
+
+@dataclass(frozen=True)
+class SheetSummary:
+    """What was written.
+
+    Attributes
+    ----------
+    pages : int
+    missing : tuple of str
+        Characters that no font has.
+    """
+
+    pages: int
+    missing: tuple[str, ...]
+
+
+def sheet_paper(name: str) -> Paper:
+    """Return the paper of a work sheet; raises UnknownName, which lists those that are known."""
+    known = name.strip().lower()
+    if known not in SHEET_PAPERS:
+        raise UnknownName(
+            "paper", name, list(SHEET_PAPERS), f"the papers {', '.join(SHEET_PAPERS)}"
+        )
+    return PAPERS[known]
+
+
+def write_sheet(
+    result: Result,
+    sheet: WorkSheet,
+    out: BinaryIO,
+    paper: Paper,
+    *,
+    fonts: FontBook | None = None,
+) -> SheetSummary:
+    """Write a work sheet as PDF; the same input gives the same bytes.
+
+    Parameters
+    ----------
+    result : Result
+        The one that the sheet was derived from; its outlines are drawn.
+    sheet : WorkSheet
+    out : binary file
+    paper : Paper
+    fonts : FontBook or None
+        With further fonts for scripts that the built-in one lacks.
+    """
+    fonts = fonts or FontBook()
+    flow = Flow(fonts, paper)
+    first_page(flow, sheet)
+    step_pages(flow, sheet)
+    source = Source(result, sheet.unit)
+    for work in sheet.pieces:
+        piece_page(flow, source, work)
+    check_pages(flow, sheet)
+    title = f"Work sheet: {sheet.set_name}, {sheet.size}"
+    with PdfDocument(out, title, fonts) as document:
+        for i, canvas in enumerate(flow.pages):
+            _foot(flow, i, title)
+            document.add_page(paper.width, paper.height, canvas, order=LAYERS)
+    return SheetSummary(len(flow.pages), tuple(sorted(fonts.missing)))
+
+
+def _foot(flow: Flow, index: int, title: str) -> None:
+    """Set name and page number below a thin line."""
+    canvas, y = flow.pages[index], flow.paper.margin + 2.0
+    right = flow.left + flow.width
+    canvas.line("sheet", [(flow.left, y + 3.0), (right, y + 3.0)], RULE)
+    number = f"{index + 1} of {len(flow.pages)}"
+    room = flow.width - flow.fonts.width(number, _SMALL) - 8.0
+    name = flow.fonts.fitted(title, _SMALL, room)
+    canvas.text("sheet", (flow.left, y), name, _SMALL, anchor="start", colour=PALE)
+    canvas.text("sheet", (right, y), number, _SMALL, anchor="end", colour=PALE)
