@@ -18,13 +18,15 @@ from propagate.report.worksheet.true_steps import side_corner, taped
 from propagate.report.worksheet.value import PieceWork, Widest
 from propagate.report.worksheet.words import Source
 
-__all__ = ["Lines", "Spread", "lines_of"]
+__all__ = ["Lines", "Measured", "Spread", "lines_of"]
 
 Array = npt.NDArray[np.float64]
 
 _SLIVER_MM = 0.04
 _NOTCH_MM = 6.0
 _MOST_WINDOWS = 2
+_NEAR = 0.03
+"""Changes closer than twice this share of the piece are shown in one window."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,6 +37,15 @@ class Spread:
     second: Array
     mm: float
     added: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Measured:
+    """Measures that are written beside the lines: widest places, marks, opening ends."""
+
+    dimensions: tuple[Spread, ...]
+    marks: tuple[tuple[str, Array], ...]
+    along: tuple[tuple[str, Array], ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,10 +60,8 @@ class Lines:
     inner: tuple[Array, ...]
     notches: tuple[Array, ...]
     grain: Array
-    dimensions: tuple[Spread, ...]
-    marks: tuple[tuple[str, Array], ...]
     beyond: Mapping[str, Array]
-    beyond_words: tuple[tuple[str, Array], ...]
+    measured: Measured
 
     def bounds(self) -> tuple[Array, Array]:
         """Lower left and upper right corner of everything."""
@@ -65,12 +74,25 @@ class Lines:
         if not areas:
             return []
         low, high = self.bounds()
-        reach = 0.06 * float(max(high - low))
-        near = shapely.union_all(areas).buffer(reach, quad_segs=2)
-        parts = [shapely.box(*part.bounds) for part in shapely.get_parts(near)]
-        if len(parts) > _MOST_WINDOWS:
-            parts = [shapely.box(*shapely.union_all(parts).bounds)]
-        return sorted(parts, key=lambda part: (-part.bounds[3], part.bounds[0]))
+        changed = shapely.union_all(areas)
+        near = changed.buffer(_NEAR * float(max(high - low)), quad_segs=2)
+        parts = [changed.intersection(part) for part in shapely.get_parts(near)]
+        parts = [changed] if len(parts) > _MOST_WINDOWS else parts
+        boxes = [shapely.box(*part.bounds) for part in parts]
+        return sorted(boxes, key=lambda part: (-part.bounds[3], part.bounds[0]))
+
+    def outside(self, windows: list[shapely.Polygon]) -> Measured:
+        """The measures that no window shows."""
+        seen = shapely.union_all(windows) if windows else shapely.Polygon()
+
+        def hidden(*points: Array) -> bool:
+            return not all(seen.covers(shapely.Point(point)) for point in points)
+
+        return Measured(
+            tuple(s for s in self.measured.dimensions if hidden(s.first, s.second)),
+            tuple(mark for mark in self.measured.marks if hidden(mark[1])),
+            tuple(item for item in self.measured.along if hidden(item[1][0], item[1][-1])),
+        )
 
 
 def lines_of(source: Source, work: PieceWork) -> Lines:
@@ -109,15 +131,17 @@ def lines_of(source: Source, work: PieceWork) -> Lines:
         inner=tuple(up(line) for line in [*darts, *(line.points for line in now.lines)]),
         notches=tuple(notches),
         grain=up([now.grain.start, now.grain.end]),
-        dimensions=tuple(
-            Spread(up(s.first), up(s.second), s.mm, s.added) for s in _spreads(pair, work)
-        ),
-        marks=tuple(
-            (f"{m.name} {source.said(m.along_mm)}", up(now.landmark(m.name).point))
-            for m in work.marks
-        ),
         beyond={name: up(points) for name, points in beyond.items()},
-        beyond_words=tuple((text, up(points)) for text, points in words),
+        measured=Measured(
+            dimensions=tuple(
+                Spread(up(s.first), up(s.second), s.mm, s.added) for s in _spreads(pair, work)
+            ),
+            marks=tuple(
+                (f"{m.name} {source.said(m.along_mm)}", up(now.landmark(m.name).point))
+                for m in work.marks
+            ),
+            along=tuple((text, up(points)) for text, points in words),
+        ),
     )
 
 

@@ -99,7 +99,7 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
     flow.heading("Check by walking and measuring", 5.4)
     flow.paragraph(
         "Pin the two sides at one end and walk one along the other, seam line on seam line, darts "
-        "closed. Ease is what the second side is longer on purpose. Tick what agrees."
+        "closed. Ease is what run B is longer on purpose. Tick what agrees."
     )
     for kind, title in _KINDS.items():
         rows = [check for check in sheet.checks if check.kind == kind]
@@ -109,10 +109,10 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
         flow.table(
             (
                 Head("name", 3.4),
-                Head("first", 5.4),
-                Head("second", 5.4),
-                Head("first", 2, right=True),
-                Head("second", 2, right=True),
+                Head("run A", 5.4),
+                Head("run B", 5.4),
+                Head("A", 2, right=True),
+                Head("B", 2, right=True),
                 Head("ease", 1.4, right=True),
             ),
             [_check(check, sheet.unit) for check in rows],

@@ -87,8 +87,8 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
         measures = [("first_deg", row[0]), ("second_deg", row[1]), *measures]
     mirror = " to its mirrored twin" if seam.mirror else ""
     text = (
-        f"At ‘{seam.name}’ lay seam line on seam line as sewn{mirror}, where {mates} meet: the "
-        f"corners measure {told}."
+        f"At ‘{seam.name}’ lay seam line on seam line as sewn{mirror}: the corners of {mates} "
+        f"measure {told}."
     )
     return Sentence(text, tuple(measures)), pieces
 

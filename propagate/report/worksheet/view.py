@@ -91,15 +91,26 @@ class View:
             self.canvas.shape("areas", [self.at(np.asarray(r)[:-1]) for r in rings], fill)
 
     def label(
-        self, point: npt.ArrayLike, text: str, size: float = 2.7, *, bold: bool = False
+        self,
+        point: npt.ArrayLike,
+        text: str,
+        size: float = 2.7,
+        *,
+        bold: bool = False,
+        farthest: float = 50.0,
     ) -> bool:
-        """Write a text near a point of the piece where nothing else is, tied by a thin line."""
+        """Write a text near a point of the piece where nothing else is, tied by a thin line.
+
+        False when there is no free place within `farthest` mm on the page.
+        """
         anchor = self.at(point)
         fonts = self.canvas.fonts
         assert fonts is not None
         text = fonts.fitted(text, size, 52.0, bold=bold)
         wide, high = fonts.width(text, size, bold=bold) + 1.0, size * 1.25
         for reach in (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0, 45.0):
+            if reach > farthest:
+                return False
             for turn in _DIRECTIONS:
                 way = np.array([math.cos(turn), math.sin(turn)])
                 centre = anchor + way * reach + way * np.array([wide, high]) / 2
