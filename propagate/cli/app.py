@@ -24,6 +24,7 @@ COMMANDS = {
     "report": ("propagate.cli.report", "Write a page that shows it all in a browser."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),
     "print": ("propagate.cli.print", "Print the pieces at true scale as PDF, to cut from."),
+    "sheet": ("propagate.cli.sheet", "Write the work sheet for changing pieces by hand."),
     "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, DXF or JSON."),
     "convert": ("propagate.cli.convert", "Write a style in another form: set, SVG, DXF, JSON."),
 }

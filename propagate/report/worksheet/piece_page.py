@@ -188,6 +188,7 @@ def _legend(flow: Flow, lines: Lines) -> None:
     entries = [("old", "old outline"), ("new", "new outline")]
     entries += [("added", "tape paper on")] if not lines.added.is_empty else []
     entries += [("trimmed", "cut away")] if not lines.trimmed.is_empty else []
+    entries.append(("grain", "grain"))
     entries += [("beyond", "taped outline beyond the opening")] if lines.beyond else []
     x, y, canvas = flow.left, flow.y - 2.0, flow.canvas
     for kind, text in entries:
@@ -195,7 +196,7 @@ def _legend(flow: Flow, lines: Lines) -> None:
             ring = [(x, y - 1.6), (x + 9.0, y - 1.6), (x + 9.0, y + 1.6), (x, y + 1.6)]
             canvas.shape("areas", [ring], ADDED if kind == "added" else TRIMMED)
         else:
-            stroke = {"old": OLD, "new": NEW, "beyond": _BEYOND}[kind]
+            stroke = {"old": OLD, "new": NEW, "beyond": _BEYOND, "grain": _THIN}[kind]
             canvas.line("sheet", [(x, y), (x + 9.0, y)], stroke)
         canvas.text("sheet", (x + 10.5, y), text, SMALL, anchor="start")
         x += 16.0 + flow.fonts.width(text, SMALL)

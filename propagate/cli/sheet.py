@@ -1,0 +1,108 @@
+"""``propagate sheet``: the work sheet for people who work on paper, as PDF."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from propagate.cli.app import LIMITS
+from propagate.cli.options import json_option, say, say_json, unit_option
+
+if TYPE_CHECKING:
+    from propagate.engine.run import Result
+
+__all__ = ["command"]
+
+
+@click.command("sheet")
+@click.argument("path", metavar="RESULT")
+@click.option("-o", "--out", metavar="FILE", required=True, help="The PDF to write.")
+@click.option(
+    "--paper", metavar="PAPER", default="a4", show_default=True, help="a4 or letter, upright."
+)
+@click.option("--size", help="Which size, of a result with a record for several.")
+@click.option(
+    "--font",
+    "fonts",
+    metavar="FILE",
+    multiple=True,
+    help="Font for characters that the built-in one lacks; repeatable.",
+)
+@click.option("--replace", is_flag=True, help="Replace a file of that name.")
+@unit_option
+@json_option
+def command(
+    path: str,
+    out: str,
+    paper: str,
+    size: str | None,
+    fonts: tuple[str, ...],
+    replace: bool,
+    unit: str,
+    as_json: bool,
+) -> int:
+    """Write RESULT as a work sheet for changing paper pieces by hand.
+
+    What to take out, the steps in the order of work with their measures, a page for each
+    piece with paper to add and to cut away, and what to walk at the end. Inches are written
+    to 1/16.
+    """
+    from propagate.io.one_file import open_target
+    from propagate.report.layout import sentence
+    from propagate.report.pdf.fonts import FontBook
+    from propagate.report.units import unit_of
+    from propagate.report.worksheet.derive import work_sheet
+    from propagate.report.worksheet.plain import sheet_plain
+    from propagate.report.worksheet.write import sheet_paper, write_sheet
+
+    chosen = sheet_paper(paper)
+    result = _result(path, size)
+    sheet = work_sheet(result, unit_of(unit))
+    book = FontBook(fonts)
+    with open_target(out, replace=replace) as stream:
+        summary = write_sheet(result, sheet, stream, chosen, fonts=book)
+    if summary.missing:
+        shown = " ".join(f"{c} (U+{ord(c):04X})" for c in summary.missing[:8])
+        more = f" and {len(summary.missing) - 8} more" if len(summary.missing) > 8 else ""
+        click.echo(
+            f"warning: no font has {shown}{more}; they print as empty boxes; give a font that "
+            "has them with --font",
+            err=True,
+        )
+    if as_json:
+        say_json(
+            {
+                "command": "sheet",
+                "file": out,
+                "paper": chosen.name,
+                "pages": summary.pages,
+                "missing_characters": list(summary.missing),
+                **sheet_plain(sheet),
+            }
+        )
+        return 0
+    words = (
+        f"{out}: {summary.pages} pages of {chosen.name}; {len(sheet.steps)} steps, "
+        f"{len(sheet.pieces)} pieces to re-cut, {len(sheet.checks)} checks"
+    )
+    say([*sentence(words), "", *sentence(LIMITS)])
+    return 0
+
+
+def _result(path: str, size: str | None) -> Result:
+    """Load a result; a set without a record is told how it gets one."""
+    from propagate.cli.reading import load_source
+    from propagate.engine.run import Result
+    from propagate.errors import FormatError, UnknownName
+
+    source = load_source(path)
+    if not isinstance(source, Result):
+        raise FormatError(
+            f"'{path}' is a set without a record, so nothing tells what changed; expected the "
+            "folder of a result: write one with 'propagate blend SET --size LEVEL=SIZE ... "
+            "-o RESULT', then give RESULT"
+        )
+    if size is not None and size != source.record.size:
+        raise UnknownName("size", size, [source.record.size], f"the result '{path}'")
+    return source
