@@ -61,9 +61,7 @@ def carried_to(
             edges[i] = Edge(edge.name, points, edge.turns)
     new = replace(other, edges=tuple(edges))
     new = replace(new, landmarks=tuple(_follow(other, new, mark) for mark in other.landmarks))
-    return _with_inside(
-        base_old, base_new, _with_marks(base_old, base_new, new, carry), turn, carry
-    )
+    return _with_inside(base_old, base_new, _with_marks(base_new, new, carry), turn, carry)
 
 
 def _vertex(points: Array, point: Array) -> int:

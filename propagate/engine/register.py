@@ -15,6 +15,7 @@ import numpy.typing as npt
 from propagate.engine.record import Status
 from propagate.engine.register_corners import corners_differ
 from propagate.engine.register_marks import RevisedMark, placed_inner
+from propagate.engine.register_parts import laid_by_stretches, refined
 from propagate.engine.reshape import rounded
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion, fit
@@ -28,6 +29,7 @@ Array = npt.NDArray[np.float64]
 _SAMPLES = 24
 _AGREE_MM = 1.0
 """Edges whose lengths differ by less than this may be unchanged ones."""
+_MOST = 0.4
 _FAR_MM = 50.0
 _COARSE_MM = 0.05
 """A drawing coarser than this is laid by its vertices, which lie on the curves it stands for."""
@@ -95,16 +97,28 @@ def register(
     """
     if len(new.edges) != len(old.edges):
         raise EditError(corners_differ(old, new, where))
+    pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
     matches = sorted(
-        _matches(old, new, tolerance),
+        pairings,
         key=lambda m: (-len(m.agreeing), round(m.total), _marks_miss(old, new, m), m.total),
     )
     if not matches:
         raise EditError(
-            f"{where}: no edge of the revised piece agrees with the old one, so it cannot be laid "
-            "on it; expected at least one edge that was not changed"
+            f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
+            "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
-    return _named(old, new, matches[0], tolerance)
+    return _named(old, new, _refined(old, matches[0], tolerance), tolerance)
+
+
+def _refined(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
+    """Lay it by everything that agrees, also by parts of edges: a short edge turns easily."""
+    whole = sum(old.edges[i].length for i in match.agreeing)
+    if whole > _MOST * sum(edge.length for edge in old.edges):
+        return match
+    flip = Motion(-1 + 0j, 0j, True)
+    laid = match.motion.after(flip.inverse()) if match.motion.face_down else match.motion
+    better = refined(old.edges, match.edges, laid, tolerance, near=_AGREE_MM / 4)
+    return replace(match, motion=better.after(flip) if match.motion.face_down else better)
 
 
 def _mirrored(piece: SizedPiece) -> tuple[Edge, ...]:
@@ -143,9 +157,8 @@ def _marks_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float,
     return float(round(miss)), renamed
 
 
-def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
-    """Every pairing in outline order in which some edges agree, straight or mirrored."""
-    count = len(old.edges)
+def _pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Edge, ...]]]:
+    """Every way to go round the new edges, face up first: (face down, edges)."""
     straight = new.edges
     if not _counter_clockwise(straight):
         straight = tuple(
@@ -153,15 +166,30 @@ def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
             for e in reversed(straight)
         )
     for face_down, edges in ((False, straight), (True, _mirrored(replace(new, edges=straight)))):
+        for shift in range(len(old.edges)):
+            yield face_down, (*edges[shift:], *edges[:shift])
+
+
+def _in_part(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
+    """Pairings by stretches of edges, where no edge agrees as a whole."""
+    for face_down, edges in _pairings(old, new):
+        found = laid_by_stretches(old.edges, edges, tolerance)
+        if found is not None:
+            motion, agreeing = found
+            whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
+            yield _Match(edges, whole, (), 0.0, -agreeing)
+
+
+def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
+    """Every pairing in outline order in which some edges agree, straight or mirrored."""
+    wanted = np.array([edge.length for edge in old.edges])
+    agree = max(_AGREE_MM, 4 * tolerance)
+    for face_down, edges in _pairings(old, new):
         lengths = np.array([edge.length for edge in edges])
-        wanted = np.array([edge.length for edge in old.edges])
-        for shift in range(count):
-            turned = (*edges[shift:], *edges[:shift])
-            agree = max(_AGREE_MM, 4 * tolerance)
-            close = np.flatnonzero(np.abs(np.roll(lengths, -shift) - wanted) < agree)
-            found = _laid(old, turned, close.tolist(), face_down, tolerance)
-            if found is not None:
-                yield found
+        close = np.flatnonzero(np.abs(lengths - wanted) < agree)
+        found = _laid(old, edges, close.tolist(), face_down, tolerance)
+        if found is not None:
+            yield found
 
 
 def _sampled(edge: Edge) -> Array:

@@ -126,24 +126,23 @@ def replace_pieces(
 
 def _said_of_followers(result: Result, alone: set[str], drawn_to: float) -> Result:
     """Warn of followers that were revised while their leads were not."""
-    warnings = list(result.record.warnings)
+    worst: dict[str, Mapping[str, Any]] = {}
     for row in (*result.record.seams, *result.record.bands):
         name = next((n for n in alone if row["name"] == n or row["name"].startswith(f"{n} ")), None)
-        off = float(row["difference"])
-        if (
-            name is not None
-            and row["kind"] != "notches"
-            and abs(off) > max(SEAM_LENGTH_MM, drawn_to)
-        ):
-            warnings.append(
-                Notice(
-                    name,
-                    f"only the side that follows was revised ({row['what']}): it is off by "
-                    f"{off:+.2f} mm, and a change never goes back to the lead; revise the lead "
-                    "too, or exchange lead and follow",
-                )
-            )
-    return replace(result, record=replace(result.record, warnings=tuple(warnings)))
+        if name is not None and row["kind"] != "notches":
+            worst[name] = max(worst.get(name, row), row, key=lambda r: abs(float(r["difference"])))
+    said = [
+        Notice(
+            name,
+            f"only the side that follows was revised ({row['what']}): it is off by "
+            f"{row['difference']:+.2f} mm, and a change never goes back to the lead; revise the "
+            "lead too, or exchange lead and follow",
+        )
+        for name, row in sorted(worst.items())
+        if abs(float(row["difference"])) > max(SEAM_LENGTH_MM, drawn_to)
+    ]
+    warnings = (*result.record.warnings, *said)
+    return replace(result, record=replace(result.record, warnings=warnings))
 
 
 def _edge_of(key: str, mark: Landmark) -> str:

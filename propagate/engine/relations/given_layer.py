@@ -59,10 +59,9 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Mapping[str, A
         [laid.source.sized[opening.piece].landmark(theirs).point for _, theirs in layer.put],
         face_down=layer.face_down,
     )
-    row = dict(measure_layer(state, stack, layer, before, place, new))
+    row = measure_layer(state, stack, layer, before, place, new)
     off = max((float(ride["off_line_mm"]) for ride in row["rides"]), default=0.0)
-    row["ok"] = bool(row["ok"]) and max(off, residual) <= opening.tolerance
-    return row
+    return {**row, "fits": max(off, residual) <= opening.tolerance}
 
 
 def _refuse_or_note(state: State, layer: StackLayer, main: str, what: str, worst: float) -> None:

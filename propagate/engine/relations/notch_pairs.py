@@ -37,7 +37,7 @@ def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
 def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     piece, _, landmark = follow.partition(".")
     mark = state.lookup(piece).landmark(landmark)
-    if follow in state.remarked:
+    if follow in state.remarked and not seam.lead_wins:
         return
     now = _apart(state.lookup, seam, lead, follow)
     was = _apart(_before(state.pattern, state.chosen.name), seam, lead, follow)

@@ -1,0 +1,127 @@
+"""Lay a revised piece by the stretches of its edges that agree, where no edge does as a whole.
+
+A layer that was re-cut has often kept a part of every edge and no edge in full.  Every edge
+is tried from its start and from its end; the motion on which most of the outline lies on
+the old one wins, and is then refined by all the stretches that lie there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.pattern.model import Edge
+
+__all__ = ["laid_by_stretches", "refined"]
+
+Array = npt.NDArray[np.float64]
+
+_STEP_MM = 3.0
+_ROUNDS = 10
+_FEW = 6
+_EXACT_MM = 1e-6
+_LEAST_MM = 20.0
+"""Stretches that agree must be at least this long together ..."""
+_LEAST_SHARE = 0.1
+"""... and this share of the outline."""
+
+
+class _Samples:
+    """Points every few millimetres along the new edges, each with its old edge."""
+
+    def __init__(self, old: Sequence[Edge], new: Sequence[Edge]) -> None:
+        self.old = [edge.points for edge in old]
+        self.new = [_every(edge.points, _STEP_MM) for edge in new]
+
+    def nearest(self, motion: Motion) -> tuple[Array, Array, Array]:
+        """Samples, the nearest points on their old edges, and the gaps."""
+        sources, targets, gaps = [], [], []
+        for line, points in zip(self.old, self.new, strict=True):
+            along, gap = locate_all(line, motion.apply(points))
+            arc = arc_lengths(line)
+            targets.append(np.column_stack([np.interp(along, arc, line[:, k]) for k in (0, 1)]))
+            sources.append(points)
+            gaps.append(gap)
+        return np.vstack(sources), np.vstack(targets), np.concatenate(gaps)
+
+
+def _every(points: Array, step: float) -> Array:
+    arc = arc_lengths(points)
+    places = np.linspace(0.0, arc[-1], max(int(np.ceil(arc[-1] / step)), 4) + 1)
+    return np.column_stack([np.interp(places, arc, points[:, k]) for k in (0, 1)])
+
+
+def refined(
+    old: Sequence[Edge], new: Sequence[Edge], motion: Motion, tolerance: float, *, near: float
+) -> Motion:
+    """Improve a motion by everything that lies on the old edges, also parts of edges.
+
+    Parameters
+    ----------
+    old, new : sequences of Edge
+        In outline order, partners beside each other.
+    motion : Motion
+        The new edges' frame to the old one.
+    tolerance, near : float
+        mm within which a point lies on its old edge at the end, and at the beginning.
+    """
+    samples = _Samples(old, new)
+    reach = max(near, tolerance)
+    for _ in range(_ROUNDS):
+        source, target, gaps = samples.nearest(motion)
+        there = gaps <= reach
+        if there.sum() < _FEW or np.ptp(target[there], axis=0).max() < _LEAST_MM:
+            break
+        motion, _ = fit(source[there], target[there])
+        reach = max(tolerance, reach / 2)
+    # Where a change begins it departs by less than the tolerance at first: in the end only
+    # what lies as well as most does counts.
+    for _ in range(_ROUNDS):
+        source, target, gaps = samples.nearest(motion)
+        near_by = gaps[gaps <= tolerance]
+        if len(near_by) < _FEW:
+            break
+        there = gaps <= max(4.0 * float(np.median(near_by)), _EXACT_MM)
+        if np.ptp(target[there], axis=0).max() < _LEAST_MM:
+            break
+        motion, _ = fit(source[there], target[there])
+    return motion
+
+
+def laid_by_stretches(
+    old: Sequence[Edge], new: Sequence[Edge], tolerance: float
+) -> tuple[Motion, float] | None:
+    """The motion on which most of the new outline lies on the old one, and its mm."""
+    samples = _Samples(old, new)
+    total = sum(edge.length for edge in old)
+    best: tuple[float, Motion] | None = None
+    for start in _starts(old, new):
+        motion = refined(old, new, start, tolerance, near=1.0)
+        _, _, gaps = samples.nearest(motion)
+        agreeing = float((gaps <= tolerance).sum() * _STEP_MM)
+        if best is None or agreeing > best[0]:
+            best = agreeing, motion
+    if best is None or best[0] < max(_LEAST_MM, _LEAST_SHARE * total):
+        return None
+    return best[1], best[0]
+
+
+def _starts(old: Sequence[Edge], new: Sequence[Edge]) -> Iterator[Motion]:
+    """Motions that lay the beginning, or the end, of one edge on its partner's."""
+    for was, now in zip(old, new, strict=True):
+        size = 0.6 * min(was.length, now.length)
+        if size < 4.0:
+            continue
+        places = np.linspace(0.0, size, 12)
+        for flip in (1, -1):
+            lines = [edge.points[::flip] for edge in (now, was)]
+            source, target = (
+                np.column_stack([np.interp(places, arc_lengths(p), p[:, k]) for k in (0, 1)])
+                for p in lines
+            )
+            motion, _ = fit(source, target)
+            yield motion
