@@ -32,10 +32,11 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     """
     from propagate.engine.run import Result
     from propagate.io.files import write_files
+    from propagate.io.result_folder import has_revision, load_result
     from propagate.report.layout import sentence
     from propagate.report.page import report_page
 
-    source = load_source(path)
+    source = load_result(path, size) if has_revision(path) else load_source(path)
     pattern = source.pattern if isinstance(source, Result) else source
     with click.progressbar(
         length=len(pattern.pieces),

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json
-from propagate.cli.reading import reading_lines, reading_options, wishes_of
+from propagate.cli.reading import load_set, reading_lines, reading_options, wishes_of
 
 if TYPE_CHECKING:
     from propagate.engine.revise import Revised
-    from propagate.io.report import ReadingReport
+    from propagate.io.begin import Wishes
+    from propagate.io.report import ReadingReport, WritingReport
+    from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
+
+_WITHIN_MM = 0.05
+_WIDEST_MM = 5.0
 
 _EXAMPLES = """\b
 Examples:
@@ -32,7 +38,12 @@ Examples:
     required=True,
     help="Revised drawing: DXF, SVG, JSON or a set; repeatable.",
 )
-@click.option("-o", "--out", metavar="FOLDER", help="Where to write the revised set.")
+@click.option(
+    "-o",
+    "--out",
+    metavar="OUT",
+    help="Where to write: a set folder, OUT.dxf or OUT.svg.",
+)
 @click.option(
     "--piece",
     "names",
@@ -49,11 +60,23 @@ Examples:
     "proportion to the length of the edge.",
 )
 @click.option(
+    "--follow",
+    type=click.Choice(["shape", "length"]),
+    default="length",
+    show_default=True,
+    help="The other side of a seam takes the shape too, or keeps its own and takes the length.",
+)
+@click.option(
     "--within",
     type=float,
-    default=0.05,
-    show_default=True,
-    help="An edge that lies this close to the old one is the same, mm.",
+    metavar="MM",
+    help="An edge that lies this close to the old one is the same.  [default: 0.05, or "
+    "the curve tolerance that a DXF states when that is wider]",
+)
+@click.option(
+    "--onto",
+    metavar="DXF",
+    help="The DXF that SET came from: what did not change comes back letter for letter.",
 )
 @click.option("--replace", is_flag=True, help="Take the place of a set that stands there.")
 @reading_options
@@ -64,7 +87,9 @@ def command(
     out: str | None,
     names: tuple[str, ...],
     carry: Literal["millimetres", "proportion"],
-    within: float,
+    follow: Literal["shape", "length"],
+    within: float | None,
+    onto: str | None,
     replace: bool,
     as_json: bool,
     **values: Any,
@@ -77,18 +102,22 @@ def command(
     """
     from propagate.engine.revise import revise
     from propagate.io.begin import read_style
-    from propagate.io.folder import load, save
 
-    if not 0.001 <= within <= 5.0:
-        raise click.BadParameter(f"found {within:g}, expected 0.001 to 5 mm", param_hint="--within")
-    pattern = load(path)
-    sent, reading = read_style(list(files), wishes_of(values))
+    if within is not None and not 0.001 <= within <= _WIDEST_MM:
+        raise click.BadParameter(
+            f"found {within:g}, expected 0.001 to {_WIDEST_MM:g} mm", param_hint="--within"
+        )
+    form = _form(out, onto)
+    pattern = load_set(path)
+    wishes = wishes_of(values)
+    sent, reading = read_style(list(files), wishes)
     revised = _wanted(pattern.pieces, sent.pieces, names, files)
-    found = revise(pattern, revised, tolerance=within, carry=carry)
+    found = revise(pattern, revised, tolerance=_within(within, sent), carry=carry, follow=follow)
+    _check(found)
+    writing = None
     if out is not None:
-        extra = {"revised.json": _rendered(found)} if found.changed else {}
-        save(found.pattern, out, replace=replace, extra=extra)
-    sews = all(_sews(record) for record in found.records.values())
+        writing = _write(found, Path(out), form, onto, wishes, replace=replace)
+    sews = found.sews
     if as_json:
         from propagate.report.revise_text import revised_plain
 
@@ -99,12 +128,74 @@ def command(
                 "sews": sews,
                 "written_to": out,
                 "reading": reading.plain(),
+                "writing": writing.plain() if writing is not None else None,
                 **revised_plain(found),
             }
         )
     else:
-        _tell(found, reading, out)
+        _tell(found, reading, writing, out)
     return 0 if sews else 1
+
+
+def _form(out: str | None, onto: str | None) -> str:
+    """The form of what is written, told from its name."""
+    suffix = "" if out is None else Path(out).suffix.lower()
+    form = {".dxf": "dxf", ".svg": "svg"}.get(suffix, "set")
+    if onto is not None and form != "dxf":
+        raise click.BadParameter("expected -o OUT.dxf beside it", param_hint="--onto")
+    return form
+
+
+def _within(asked: float | None, sent: PatternSet) -> float:
+    """What was asked for; else 0.05 mm, or what the drawing states when that is wider."""
+    from propagate.errors import FormatError
+    from propagate.io.curve_tolerance import curve_tolerance
+
+    if asked is not None:
+        return asked
+    stated = curve_tolerance(sent) or 0.0
+    if stated > _WIDEST_MM:
+        raise FormatError(
+            f"the drawing states a curve tolerance of {stated:g} mm, expected at most "
+            f"{_WIDEST_MM:g} mm; say with --within how close an edge must lie to be the same"
+        )
+    return max(_WITHIN_MM, stated)
+
+
+def _check(found: Revised) -> None:
+    """Refuse a set that could not be loaded again."""
+    from propagate.errors import InvalidSet
+    from propagate.pattern.validate import problems
+
+    wrong = problems(found.pattern) if found.changed else []
+    if wrong:
+        raise InvalidSet(found.pattern.name, wrong)
+
+
+def _write(
+    found: Revised, out: Path, form: str, onto: str | None, wishes: Wishes, *, replace: bool
+) -> WritingReport | None:
+    """Write a set folder with ``revised.json``, or a drawing."""
+    from propagate.io.convert import has_drawing, write_style
+    from propagate.io.folder import save
+    from propagate.io.result_folder import REVISED_FILE, revised_bytes
+    from propagate.report.revise_text import revised_plain
+
+    if form == "set":
+        plain = revised_plain(found, outlines=True)
+        extra = {REVISED_FILE: revised_bytes(plain)} if found.changed else {}
+        save(found.pattern, out, replace=replace, extra=extra)
+        return None
+    if form == "dxf" and (onto is not None or has_drawing(found.pattern)):
+        form = "dxf-as-read"
+    return write_style(
+        found.pattern,
+        out,
+        form,
+        replace=replace,
+        onto=None if onto is None else Path(onto),
+        wishes=wishes,
+    )
 
 
 def _wanted(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ...]) -> Any:
@@ -125,19 +216,9 @@ def _wanted(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ..
     return {name: theirs[name] for name in wanted}
 
 
-def _sews(record: Any) -> bool:
-    return all(row["verdict"] != "does not sew" for row in (*record.seams, *record.bands))
-
-
-def _rendered(found: Revised) -> bytes:
-    import json
-
-    from propagate.report.revise_text import revised_plain
-
-    return (json.dumps({"format": 1, **revised_plain(found)}, indent=1) + "\n").encode()
-
-
-def _tell(found: Revised, reading: ReadingReport, out: str | None) -> None:
+def _tell(
+    found: Revised, reading: ReadingReport, writing: WritingReport | None, out: str | None
+) -> None:
     from propagate.report.layout import entries, heading, sentence
     from propagate.report.revise_text import revised_lines
 
@@ -145,12 +226,18 @@ def _tell(found: Revised, reading: ReadingReport, out: str | None) -> None:
     lines = []
     if reading.lines:
         lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
+    if writing is not None and writing.lines:
+        lines += [*heading(f"writing the {writing.format}"), *reading_lines(writing)]
     if out is None:
         lines += ["", *sentence("Nothing was written; add -o FOLDER to write the set.")]
+    elif writing is not None:
+        lines += heading("files") + entries([(out, "the revised pieces, all sizes")], widest=40)
     else:
         files = [
             (out, "the revised set, all sizes"),
-            ("  revised.json", "what changed, and why"),
+            ("  revised.json", "what changed in each size, and why"),
         ]
         lines += heading("files") + entries(files[: 2 if found.changed else 1], widest=40)
+        if found.changed:
+            lines += sentence(f"next: propagate report {out} -o PAGE.html", 2)
     say([*lines, "", *sentence(LIMITS)])

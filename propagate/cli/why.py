@@ -13,15 +13,16 @@ __all__ = ["command"]
 @click.command("why")
 @click.argument("path", metavar="RESULT")
 @click.argument("target", metavar="PIECE[.EDGE]")
+@click.option("--size", help="Size of a revised set; the base size when left out.")
 @unit_option
 @json_option
-def command(path: str, target: str, unit: str, as_json: bool) -> int:
+def command(path: str, target: str, size: str | None, unit: str, as_json: bool) -> int:
     """Tell why a piece of RESULT changed, cause by cause back to the edit."""
     from propagate.io.result_folder import load_result
     from propagate.report.units import unit_of
     from propagate.report.why import why_lines, why_plain
 
-    result = load_result(path)
+    result = load_result(path, size)
     tell_reading(result.pattern, path)
     if as_json:
         say_json({"command": "why", **why_plain(result, target)})

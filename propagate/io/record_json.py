@@ -13,7 +13,7 @@ from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.pattern.model import Array, frozen_points
 
-__all__ = ["FORMAT", "read_record"]
+__all__ = ["FORMAT", "parsed", "read_record", "record_of"]
 
 FORMAT = 1
 _GROUPS = ("seams", "openings", "stacks", "bands", "girths", "corners", "fairness")
@@ -39,9 +39,16 @@ def read_record(text: str, source: str) -> Record:
         problems at once.
     """
     problems = Problems(source)
-    table = Table(_parsed(text, source), "", problems)
+    table = Table(parsed(text, source), "", problems)
     check_format(table, FORMAT)
-    record = Record(
+    record = record_of(table)
+    problems.stop_if_any()
+    return record
+
+
+def record_of(table: Table) -> Record:
+    """Read a record from a table; its problems are noted there."""
+    return Record(
         edit=_mapping(table, "edit"),
         set_name=table.text("set_name"),
         size=table.text("size"),
@@ -53,11 +60,10 @@ def read_record(text: str, source: str) -> Record:
             Notice(row.text("where"), row.text("text")) for row in _rows(table, "warnings", "where")
         ),
     )
-    problems.stop_if_any()
-    return record
 
 
-def _parsed(text: str, source: str) -> object:
+def parsed(text: str, source: str) -> object:
+    """Parse JSON; raises FormatError with line and column."""
     try:
         return json.loads(text)
     except json.JSONDecodeError as error:

@@ -8,20 +8,32 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace as replace_fields
 from pathlib import Path
 from typing import Any
 
 from propagate.engine.finish import cut_line
 from propagate.engine.record import Record, as_plain
 from propagate.engine.run import Result
-from propagate.errors import FormatError
-from propagate.io import folder
+from propagate.errors import FormatError, UnknownName
+from propagate.io import folder, revised_json
 from propagate.io.record_json import FORMAT, read_record
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["CUT_LINES_FORMAT", "RECORD_FILE", "has_record", "load_result", "save"]
+__all__ = [
+    "CUT_LINES_FORMAT",
+    "RECORD_FILE",
+    "REVISED_FILE",
+    "has_record",
+    "has_revision",
+    "load_result",
+    "revised_bytes",
+    "save",
+]
 
 RECORD_FILE = "record.json"
+REVISED_FILE = "revised.json"
 CUT_LINES_FILE = "cut_lines.json"
 CUT_LINES_FORMAT = 1
 _DECIMALS = 4
@@ -59,29 +71,64 @@ def has_record(path: str | Path) -> bool:
     return (_folder(path) / RECORD_FILE).is_file()
 
 
-def load_result(path: str | Path) -> Result:
+def has_revision(path: str | Path) -> bool:
+    """Tell whether a folder is a revised set: one with a record for each size."""
+    return not has_record(path) and (_folder(path) / REVISED_FILE).is_file()
+
+
+def revised_bytes(value: Mapping[str, Any]) -> bytes:
+    """Return the content of ``revised.json``; `value` is plain, without its format."""
+    return _rendered({"format": revised_json.FORMAT, **value})
+
+
+def load_result(path: str | Path, size: str | None = None) -> Result:
     """Load a result with its record.
 
     Parameters
     ----------
     path : str or Path
         The result's folder, or its ``set.toml``.
+    size : str or None
+        Of a revised set, whose sizes have a record each, the size to take; None takes the
+        base size.
 
     Raises
     ------
     FormatError
         There is no record, or it cannot be read, or its format is newer.
+    UnknownName
+        For a size that the set does not have.
     InvalidSet
         The set breaks rules of the model.
     """
     pattern = folder.load(path)
+    if size is not None and size not in pattern.sizes:
+        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
     file = _folder(path) / RECORD_FILE
+    if file.is_file():
+        return Result(pattern, read_record(_text(file), str(file)))
+    file = _folder(path) / REVISED_FILE
     if not file.is_file():
         raise FormatError(
             f"'{_folder(path)}' holds no {RECORD_FILE}; expected the folder of a result, "
-            "as a blend writes it"
+            "as a blend or a revision writes it"
         )
-    return Result(pattern, _record(file))
+    records = revised_json.read_revised(_text(file), str(file))
+    chosen = size or pattern.base
+    edit = {"kind": "revise", "pieces": []}
+    untouched = Record(edit=edit, set_name=pattern.name, size=chosen)
+    return Result(_column(pattern, chosen), records.get(chosen, untouched))
+
+
+def _column(pattern: PatternSet, size: str) -> PatternSet:
+    """The set in one size alone."""
+    return replace_fields(
+        pattern,
+        sizes=(size,),
+        base=size,
+        pieces={n: Piece(n, {size: pattern.sized(n, size)}) for n in pattern.pieces},
+        chart={row: {size: values[size]} for row, values in pattern.chart.items()},
+    )
 
 
 def _folder(path: str | Path) -> Path:
@@ -89,14 +136,13 @@ def _folder(path: str | Path) -> Path:
     return found.parent if found.suffix == ".toml" else found
 
 
-def _record(file: Path) -> Record:
+def _text(file: Path) -> str:
     try:
-        text = file.read_text("utf-8")
+        return file.read_text("utf-8")
     except OSError as error:
         raise FormatError(f"{file}: cannot be read ({error.strerror})") from error
     except UnicodeDecodeError as error:
         raise FormatError(f"{file}: found a byte that is not UTF-8, expected text") from error
-    return read_record(text, str(file))
 
 
 def _cut_lines(pattern: PatternSet) -> dict[str, Any]:

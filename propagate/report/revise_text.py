@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from propagate.engine.record import Record, as_plain
@@ -20,13 +21,20 @@ _CARRIED = {
 
 def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe a revision at 80 columns."""
+    within = f"within {unit.length(found.within, 1)} {unit.name}"
     if not found.changed:
-        return sentence(f"{found.pattern.name}: the files change nothing; every edge is the same")
+        said = f"{found.pattern.name}: the files change nothing; every edge is the same {within}"
+        return sentence(said) + _warning_lines(found)
     sizes = ", ".join(found.records)
-    lines = sentence(f"{found.pattern.name}: revised in size {sizes}")
+    lines = sentence(
+        f"{found.pattern.name}: revised in size {sizes}; what lies {within} is the same"
+    )
     lines += _warning_lines(found)
     lines += heading(f"what the drawing changed ({unit.name})")
-    lines += _edge_lines(found, unit)
+    if any(edge.status != "same" for edge in found.edges):
+        lines += _edge_lines(found, unit)
+        lines += _carried_lines(found, unit)
+    lines += _mark_lines(found, unit)
     lines += heading("what followed")
     lines += _followers(found, unit)
     return lines
@@ -34,8 +42,9 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
 
 def _warning_lines(found: Revised) -> list[str]:
     texts: dict[str, list[str]] = {}
-    for size, record in found.records.items():
-        for notice in record.warnings:
+    for size in found.pattern.sizes:
+        record = found.records.get(size)
+        for notice in record.warnings if record else found.notices.get(size, ()):
             texts.setdefault(f"{notice.where}: {notice.text}", []).append(size)
     if not texts:
         return []
@@ -54,7 +63,8 @@ def _edge_lines(found: Revised, unit: Unit) -> list[str]:
         seen.add((edge.piece, edge.edge))
         group = [e for e in found.edges if (e.piece, e.edge) == (edge.piece, edge.edge)]
         ways = dict.fromkeys(_CARRIED[e.carried] for e in group if e.status != "same")
-        size = next(e.size for e in group if e.status != "same")
+        changed = [e.size for e in group if e.status != "same"]
+        size = found.pattern.base if found.pattern.base in changed else changed[0]
         change = next(
             e
             for p in found.records[size].pieces
@@ -81,6 +91,41 @@ def _edge_lines(found: Revised, unit: Unit) -> list[str]:
         Column("in the sizes"),
     ]
     return table(columns, rows)
+
+
+def _carried_lines(found: Revised, unit: Unit) -> list[str]:
+    """How far each edge went in each size, where the base size's change was carried."""
+    if all(edge.carried == "as drawn" for edge in found.edges):
+        return []
+    moved: dict[str, list[str]] = {}
+    for edge in found.edges:
+        if edge.status != "same":
+            said = f"{edge.size} {unit.length(edge.moved_mm, 1)}"
+            moved.setdefault(f"{edge.piece}.{edge.edge}", []).append(said)
+    lines = heading(f"how far each edge went at most, size by size ({unit.name})")
+    for name, sizes in moved.items():
+        lines += sentence(f"{name}: {', '.join(sizes)}", 2, 4)
+    return lines
+
+
+def _mark_lines(found: Revised, unit: Unit) -> list[str]:
+    """Landmarks and what lies inside that the drawing moved or added, once for all sizes."""
+    lines, seen = [], set()
+    for item in found.marks:
+        key = (item.piece, item.mark.name)
+        if key in seen:
+            continue
+        seen.add(key)
+        mark = item.mark
+        where = f"{item.piece}.{mark.edge}, " if mark.edge else f"{item.piece}, "
+        drawn = "" if mark.drawn_as == mark.name else f" (drawn as {mark.drawn_as})"
+        what = (
+            f"new, {unit.said(mark.moved_mm)} from the start"
+            if mark.what == "added"
+            else f"moved by {unit.change(mark.moved_mm, 1)}"
+        )
+        lines += sentence(f"{where}{mark.name}{drawn}: {what}", 2, 4)
+    return lines
 
 
 def _followers(found: Revised, unit: Unit) -> list[str]:
@@ -121,20 +166,25 @@ def _sewing_lines(records: Any, unit: Unit) -> list[str]:
     )
 
 
-def revised_plain(found: Revised) -> dict[str, Any]:
-    """The revision as plain values; the old outlines stay in the records of a result."""
-    records: dict[str, Any] = {}
-    for size, record in found.records.items():
-        plain = as_plain(_without_outlines(record))
-        records[size] = plain
+def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
+    """The revision as plain values; with the old outlines on request, which are long."""
+    records = {
+        size: record if outlines else _without_outlines(record)
+        for size, record in found.records.items()
+    }
+    marks = [
+        {"piece": m.piece, "size": m.size, "carried": m.carried, **as_plain(m.mark)}
+        for m in found.marks
+    ]
     return {
+        "within_mm": found.within,
         "edges": [as_plain(edge) for edge in found.edges],
-        "records": records,
+        "marks": marks,
+        "notices": {size: as_plain(items) for size, items in found.notices.items()},
+        "records": {size: as_plain(record) for size, record in records.items()},
     }
 
 
 def _without_outlines(record: Record) -> Record:
-    from dataclasses import replace
-
     pieces = tuple(replace(piece, before={}) for piece in record.pieces)
     return replace(record, pieces=pieces)
