@@ -51,6 +51,7 @@ class Flow:
     paper: Paper
     pages: list[PdfCanvas] = field(default_factory=list)
     y: float = 0.0
+    widths: dict[tuple[str, bool], float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.page()
@@ -90,8 +91,28 @@ class Flow:
         self.y -= height
 
     def lines(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
-        """A text in lines that fit."""
-        return self.fonts.wrapped(text, size, room, bold=bold) or [""]
+        """A text in lines that fit; words are measured once for the whole sheet."""
+        words = text.split()
+        widths = [self.word_width(word, bold) * size for word in words]
+        if any(width > room for width in widths):
+            return self.fonts.wrapped(text, size, room, bold=bold)
+        space = self.word_width(" ", bold) * size
+        lines: list[list[str]] = []
+        used = 0.0
+        for word, width in zip(words, widths, strict=True):
+            if lines and used + space + width <= room:
+                lines[-1].append(word)
+                used += space + width
+            else:
+                lines.append([word])
+                used = width
+        return [" ".join(line) for line in lines] or [""]
+
+    def word_width(self, word: str, bold: bool) -> float:
+        key = (word, bold)
+        if key not in self.widths:
+            self.widths[key] = self.fonts.width(word, 1.0, bold=bold)
+        return self.widths[key]
 
     def heading(self, text: str, size: float = 4.4, *, most: int = 3, room: float = 12.0) -> None:
         """A bold heading that keeps room for what follows it."""

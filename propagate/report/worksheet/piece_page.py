@@ -51,7 +51,7 @@ def piece_page(flow: Flow, source: Source, work: PieceWork) -> None:
 
 def _band_height(flow: Flow, source: Source, work: PieceWork) -> float:
     """Height of the pictures: smaller where that keeps the tables on the same page."""
-    probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM))
+    probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM), widths=flow.widths)
     start = probe.y
     _tables(probe, source, work)
     left = flow.y - flow.bottom - (start - probe.y) - 4.0

@@ -1,0 +1,162 @@
+"""The PDF read back with pikepdf and poppler."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pytest
+import shapely
+
+import propagate
+from propagate.engine.run import Result
+from propagate.report.units import INCHES, MILLIMETRES, Unit
+from propagate.report.worksheet.lengths import number, said
+from tests.print.reader import page_size, stroked, text_of
+from tests.worksheet.conftest import LEVELS, main_job, pdf_of
+
+PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+CASES = [
+    (name, paper, unit)
+    for name in LEVELS
+    for paper, unit in (("a4", MILLIMETRES), ("letter", INCHES))
+]
+NAMES = [
+    'Front "left" \\ (a) <script>',
+    "חזית המכנסיים",
+    "Vorderteil 😀",
+    "x" * 300,
+    "a long name " * 25,
+    "\x00tab\tnew\nline",
+]
+
+
+def packed(text: str) -> str:
+    return re.sub(r"\s+", "", text)
+
+
+def body(data: bytes, folder: Path) -> str:
+    """All text without blanks and without the feet of the pages."""
+    found = packed(text_of(data, folder))
+    return re.sub(r"Worksheet:[^:]*?,[\w-]+?(?=\d+of\d+)\d+of\d+", "", found)
+
+
+@pytest.mark.parametrize(("name", "paper", "unit"), CASES)
+def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: Path) -> None:
+    data, sheet = pdf_of(main_job(name), paper, unit)
+    text = body(data, tmp_path)
+    for step in sheet.steps:
+        assert packed(f"{step.number}. {step.title}") in text
+        for sentence in step.sentences:
+            assert packed(sentence.text) in text, sentence.text
+        for edge in step.edges:
+            assert packed(f"{edge.edge}: {edge.text}") in text, edge.text
+            row = "".join(number(offset.along_mm, unit) for offset in edge.offsets)
+            assert packed(row) in text
+    for caution in sheet.cautions:
+        assert packed(caution) in text
+    for check in sheet.checks:
+        assert check.kind == "corner" or packed(said(check.first, unit)) in text
+    for piece in sheet.pieces:
+        for corner in piece.corners:
+            assert packed(said(corner.first_mm, unit)) in text
+        for mark in piece.marks:
+            assert packed(f"{mark.name} {said(mark.along_mm, unit)}") in text
+
+
+@pytest.mark.parametrize(("name", "paper", "unit"), CASES)
+def test_pages_fonts_and_margins(name: str, paper: str, unit: Unit, tmp_path: Path) -> None:
+    data, sheet = pdf_of(main_job(name), paper, unit)
+    with pikepdf.open(BytesIO(data)) as document:
+        assert not document.check_pdf_syntax()
+        pages = list(document.pages)
+        assert len(pages) >= 3 + len(sheet.pieces)
+        for page in pages:
+            assert page_size(page) == pytest.approx(PAPERS[paper], abs=0.01)
+            for line in stroked(page):
+                assert line.points.min() >= 10.0
+                assert (line.points <= np.array(PAPERS[paper]) - 10.0).all()
+        fonts = [o for o in document.objects if isinstance(o, pikepdf.Dictionary)]
+        descriptors = [o for o in fonts if o.get("/Type") == "/FontDescriptor"]
+        assert descriptors and all("/FontFile2" in o for o in descriptors)
+        assert "/CreationDate" not in document.docinfo
+    text = text_of(data, tmp_path)
+    for i in range(len(pages)):
+        assert f"{i + 1} of {len(pages)}" in text
+
+
+def test_the_outlines_are_drawn_at_the_scale_that_is_said(tmp_path: Path) -> None:
+    """The hem of the back did not change: its old and new line are found at 1:scale."""
+    result = main_job("slant_trouser")
+    data, _ = pdf_of(result)
+    hem = result.pattern.sized("back", "42-48").edge("hem").length
+    with pikepdf.open(BytesIO(data)) as document:
+        pages = [text_of(_one(document, i), tmp_path) for i in range(len(document.pages))]
+        index = next(i for i, text in enumerate(pages) if text.lstrip().startswith("Back, from"))
+        scale = float(re.search(r"whole piece, 1:([\d.]+)", pages[index])[1])  # type: ignore[index]
+        lines = stroked(document.pages[index])
+    drawn = [line.length * scale for line in lines if line.width > 0.5]
+    assert min(abs(length - hem) for length in drawn) < 0.05
+    assert any(line.dashed for line in lines)
+
+
+def _one(document: pikepdf.Pdf, index: int) -> bytes:
+    out, single = BytesIO(), pikepdf.new()
+    single.pages.append(document.pages[index])
+    single.save(out)
+    return out.getvalue()
+
+
+def test_the_same_input_gives_the_same_bytes() -> None:
+    result = main_job("scoop_skirt")
+    assert pdf_of(result)[0] == pdf_of(result)[0]
+
+
+@pytest.mark.parametrize(("name", "paper", "unit"), CASES)
+def test_no_text_lies_on_another(name: str, paper: str, unit: Unit, tmp_path: Path) -> None:
+    """Words as poppler boxes them, upright text everywhere."""
+    import subprocess
+
+    data, _ = pdf_of(main_job(name), paper, unit)
+    source = tmp_path / "sheet.pdf"
+    source.write_bytes(data)
+    done = subprocess.run(["pdftotext", "-bbox", str(source), "-"], check=True, capture_output=True)
+    for page in done.stdout.decode().split("<page ")[1:]:
+        boxes = [
+            shapely.box(*(float(v) for v in found))
+            for found in re.findall(
+                r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">', page
+            )
+        ]
+        tree = shapely.STRtree([box.buffer(-1.2) for box in boxes])  # boxes are higher than ink
+        left, right = tree.query(tree.geometries, predicate="intersects")
+        assert (left == right).all()
+
+
+@pytest.mark.parametrize("title", NAMES)
+def test_any_name_is_text(title: str, tmp_path: Path) -> None:
+    result = main_job("scoop_skirt")
+    info = {
+        name: replace(one, title=f"{title} {i}")
+        for i, (name, one) in enumerate(result.pattern.info.items())
+    }
+    pattern = replace(result.pattern, name=title, info=info)
+    named = Result(pattern, replace(result.record, set_name=title))
+    data, sheet = pdf_of(named)
+    with pikepdf.open(BytesIO(data)) as document:
+        assert not document.check_pdf_syntax()
+        assert "/JavaScript" not in document.Root and "/OpenAction" not in document.Root
+        for page in document.pages:
+            for line in stroked(page):
+                assert line.points.min() >= 10.0
+    assert len(sheet.edges) == len(propagate_edges(result))
+    if title in (NAMES[0], NAMES[3]):
+        assert packed(title)[:40] in packed(text_of(data, tmp_path))
+
+
+def propagate_edges(result: propagate.Result) -> list[str]:
+    return [e.edge for p in result.record.pieces for e in p.edges if e.status != "same"]
