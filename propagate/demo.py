@@ -7,13 +7,14 @@ from pathlib import Path
 
 from propagate.errors import OutputError, UnknownName
 
-__all__ = ["FIRST_DEMO", "MAIN_JOBS", "demo_names", "demo_path"]
+__all__ = ["FIRST_DEMO", "MAIN_JOBS", "demo_names", "demo_path", "revised_files"]
 
 FIRST_DEMO = "slant_trouser"
 
 MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "slant_trouser": {"waist": "42", "hip": "48"},
     "scoop_skirt": {"natural_waist": "S", "seat": "L"},
+    "workshop_gilet": {"waist": "90", "hip": "102"},
 }
 """Demo set to the sizes that its main job blends."""
 
@@ -41,6 +42,12 @@ def demo_path(name: str = FIRST_DEMO) -> Path:
     if name not in demo_names():
         raise UnknownName("demo set", name, demo_names())
     return _folder() / name
+
+
+def revised_files(name: str) -> dict[str, bytes]:
+    """Return the revised drawings that come with a demo set, by their file names."""
+    folder = demo_path(name) / "revised"
+    return {path.name: path.read_bytes() for path in sorted(folder.glob("*")) if path.is_file()}
 
 
 def _folder() -> Path:

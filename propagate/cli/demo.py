@@ -22,11 +22,13 @@ __all__ = ["command"]
 def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> int:
     """Copy demo set NAME into DIR, run its main job and draw the pictures.
 
-    NAME is slant_trouser (taken when left out) or scoop_skirt; DIR is ./propagate_demo.
+    NAME is slant_trouser (taken when left out), scoop_skirt or workshop_gilet, whose
+    geometry is a DXF with a rule file; DIR is ./propagate_demo.
     """
-    from propagate.demo import MAIN_JOBS, demo_path
+    from propagate.demo import MAIN_JOBS, demo_path, revised_files
     from propagate.engine.edits.blend import Blend
     from propagate.engine.run import blend
+    from propagate.io.files import write_files
     from propagate.io.folder import load
     from propagate.io.result_folder import save
     from propagate.report.blend_text import blend_lines
@@ -40,16 +42,21 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
         "result": base / f"{name}_{result.record.size}",
         "pictures": base / f"{name}_{result.record.size}_pictures",
     }
+    revised = revised_files(name)
+    if revised:
+        places["revised"] = base / f"{name}_revised"
     _check_free(places, replace=replace)
     save(pattern, places["set"], replace=replace)
     save(result, places["result"], replace=replace)
+    if revised:
+        write_files(places["revised"], revised, replace=replace)
     drawn = draw_all(result, places["pictures"], replace=replace, unit=unit)
     if as_json:
         said: dict[str, object] = {key: str(path) for key, path in places.items()}
         say_json({"command": "demo", "demo": name, "sews": result.sews, **said, "drawn": drawn})
         return 0 if result.sews else 1
     say(blend_lines(result, unit_of(unit)))
-    say(_files(places, name))
+    say(_files(places, name, list(revised)))
     return 0 if result.sews else 1
 
 
@@ -78,7 +85,7 @@ def _check_free(places: dict[str, Path], *, replace: bool) -> None:
         )
 
 
-def _files(places: dict[str, Path], name: str) -> list[str]:
+def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     from propagate.demo import MAIN_JOBS
     from propagate.report.layout import entries, heading, sentence
 
@@ -88,6 +95,8 @@ def _files(places: dict[str, Path], name: str) -> list[str]:
         (str(places["result"]), "the result, with record.json and cut_lines.json"),
         (str(places["pictures"]), "one SVG for every piece, at true scale"),
     ]
+    if revised:
+        pairs.append((str(places["revised"]), "revised drawings of its pieces, to receive"))
     lines = heading("files") + entries(pairs, widest=44)
     lines += heading("the same by hand")
     lines += [
@@ -96,4 +105,10 @@ def _files(places: dict[str, Path], name: str) -> list[str]:
         "  propagate draw my_result -o my_pictures",
         f"  propagate walk {places['set']} --all-sizes",
     ]
+    first = next((file for file in revised if file.endswith(".dxf")), None)
+    if first is not None:
+        lines += [
+            f"  propagate revise {places['set']} \\",
+            f"      --from {places['revised'] / first} -o my_revised",
+        ]
     return [*lines, "", *sentence(LIMITS)]
