@@ -197,6 +197,7 @@ def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
             names.append(name)
         elif kind == "seam":
             names += [s.piece for s in relations.seams[name].follow if s.piece in state.pieces]
+    names += sorted(state.pieces)  # a notch that followed changes a piece as well
     reasons: dict[str, str] = {}
     for node in state.changes:
         reasons.setdefault(node.partition(".")[0], node)

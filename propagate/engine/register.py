@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import Status
+from propagate.engine.register_checks import check_usable
 from propagate.engine.register_corners import corners_differ
 from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.register_parts import laid_by_stretches, refined
@@ -93,8 +94,10 @@ def register(
     Raises
     ------
     EditError
-        When corners came or went (they are named), or when no edge agrees.
+        When corners came or went (they are named), when no edge agrees, or when the
+        outline crosses itself or holds what is no number.
     """
+    check_usable(new, where)
     if len(new.edges) != len(old.edges):
         raise EditError(corners_differ(old, new, where))
     pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
@@ -255,11 +258,13 @@ def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) ->
         to_old = laid_frame.after(Motion(-1 + 0j, 0j, True).inverse())
     else:
         to_old = laid_frame
+    # Where a coarse drawing touches its tolerance, the noise of its numbers comes on top.
+    reach = tolerance if tolerance <= _COARSE_MM else 1.1 * tolerance
     edges: list[Edge] = []
     statuses: list[tuple[str, Status]] = []
     for was, now in zip(old.edges, match.edges, strict=True):
         points = to_old.apply(now.points)
-        status = _status(was, points, tolerance)
+        status = _status(was, points, reach)
         statuses.append((was.name, status))
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
     _share_corners(edges, old.edges)

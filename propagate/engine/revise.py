@@ -13,6 +13,7 @@ from propagate.engine.carry_sizes import Carry, carried_to
 from propagate.engine.edits.replace import replace_pieces
 from propagate.engine.record import Notice, Record, Status, as_plain
 from propagate.engine.register import Registered, register
+from propagate.engine.register_checks import check_usable
 from propagate.engine.register_marks import RevisedMark
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import locate_all
@@ -195,6 +196,11 @@ def _in_size(
         new, said, notices = mine, str(carry), []
         if source.changed:
             new = carried_to(pattern.sized(name, pattern.base), source, mine, carry)
+            check_usable(
+                new,
+                f"set '{pattern.name}', piece '{name}': its change in size '{pattern.base}', "
+                f"carried to size '{size}'",
+            )
     marks = source.marks
     edges = tuple(
         RevisedEdge(

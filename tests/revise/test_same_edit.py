@@ -90,7 +90,7 @@ def sent_about(
             [noise.setdefault(tuple(p), rng.uniform(-1, 1, 2) / np.sqrt(2)) for p in rows.tolist()]
         )
         flipped = rows * ([-1.0, 1.0] if mirror else [1.0, 1.0])
-        return flipped @ turn.T + shift + wobble * off
+        return np.asarray(flipped @ turn.T + shift + wobble * off)
 
     edges = [Edge(edge.name, moved(edge.points)) for edge in piece.edges]
     if mirror:

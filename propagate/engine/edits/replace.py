@@ -115,11 +115,21 @@ def replace_pieces(
             _given_opening(state, opening, old[opening.piece], given[opening.piece])
     order = order_of_work(pattern, nodes)
     alone = _led(pattern, redrawn | {_edge_of(key, mark) for key, mark in moved.items()})
-    alone = [node for node in alone if node not in order]
+    marked = [
+        ("seam", seam.name)
+        for seam in pattern.relations.seams.values()
+        if any(name in moved for pair in seam.notches for name in pair)
+    ]
+    alone = [node for node in dict.fromkeys([*alone, *marked]) if node not in order]
     _look_at_layers(state, alone)
     edit = {"kind": "revise", "pieces": sorted(given), "follow": follow, **(words or {})}
     result = carry_all(
-        state, edit, Blended({}), order, also=alone, finish=lambda: follow_notches(state, order)
+        state,
+        edit,
+        Blended({}),
+        order,
+        also=alone,
+        finish=lambda: follow_notches(state, [*order, *marked]),
     )
     return _said_of_followers(result, {name for _, name in alone}, drawn_to)
 

@@ -1,0 +1,43 @@
+"""Refuse a drawing that no work can be done with, before anything is computed from it."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from propagate.errors import EditError
+from propagate.pattern.model import SizedPiece
+
+__all__ = ["check_usable"]
+
+
+def check_usable(piece: SizedPiece, where: str) -> None:
+    """Check that every number is one and that the outline does not cross itself.
+
+    Raises
+    ------
+    EditError
+        Names the edge or the place.
+    """
+    for edge in piece.edges:
+        if not np.isfinite(edge.points).all():
+            raise EditError(
+                f"{where}: edge '{edge.name}' has a coordinate that is no number, expected "
+                "millimetres; send the drawing again"
+            )
+    inside = [("the grain line", [piece.grain.start, piece.grain.end])]
+    inside += [(f"landmark '{mark.name}'", [mark.point]) for mark in piece.landmarks]
+    inside += [(f"the tip of dart '{dart.name}'", [dart.tip]) for dart in piece.darts]
+    inside += [(f"drill mark '{mark.name}'", [mark.point]) for mark in piece.drills]
+    for what, points in inside:
+        if not np.isfinite(points).all():
+            raise EditError(
+                f"{where}: {what} has a coordinate that is no number, expected millimetres; send "
+                "the drawing again"
+            )
+    polygon = shapely.Polygon(piece.outline)
+    if not polygon.is_valid:
+        raise EditError(
+            f"{where}: the outline crosses itself ({shapely.is_valid_reason(polygon)}, mm); "
+            "correct the drawing there"
+        )
