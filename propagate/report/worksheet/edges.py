@@ -56,7 +56,7 @@ def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: b
     if table and (trimmed or added):
         offsets = pair.offsets(edge, unit, from_end=from_end)
         offsets = offsets if any(shown(o.out_mm, unit) for o in offsets) else ()
-    words = [lead] if lead else []
+    words = [lead] if lead and (trimmed or added or (piece, edge) in source.openings) else []
     if (trimmed or added) and not lead:
         words += _kept_words(source, piece, edge, kept)
     words += _paper_words(source, trimmed, added)
@@ -188,18 +188,20 @@ def _second(source: Source, piece: str, index: int) -> tuple[int, str]:
 
 
 def marks_of(source: Source, piece: str) -> tuple[Mark, ...]:
-    """Landmarks on changed edges that do not lie on a part that was kept."""
+    """Landmarks on changed edges, and all of a revised drawing.
+
+    Also those on a part that was kept: a notch may have slid along it.
+    """
     pair = source.compared(piece)
     changed = set(source.changed_edges(piece))
+    if piece in source.given:
+        changed = set(pair.now.edge_names)
     found = []
     for mark in pair.now.landmarks:
         if mark.edge not in changed:
             continue
         edge = pair.now.edge(mark.edge)
         along = pair.now.distance(mark.edge, mark.name)
-        kept = pair.kept(mark.edge)
-        if along <= kept[0] or edge.length - along <= kept[1]:
-            continue
         if min(along, edge.length - along) < 0.05:
             continue  # a corner, which has measures of its own
         found.append(_mark(source, piece, mark, along, edge.length))

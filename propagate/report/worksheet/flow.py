@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -11,7 +12,7 @@ from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import Paper
 from propagate.report.style import INK, PALE
 
-__all__ = ["BODY", "FOOT_MM", "RULE", "SMALL", "Flow", "Head"]
+__all__ = ["BODY", "FOOT_MM", "RULE", "SMALL", "Flow", "Head", "upright"]
 
 BODY = 3.3
 SMALL = 2.8
@@ -21,6 +22,13 @@ _LEADING = 1.42
 _FAINT = Stroke("#b8b8b8", 0.15)
 _BOX = Stroke(INK, 0.3)
 _TOP_MM = 4.0
+
+
+def upright(text: str) -> str:
+    """Keep a line to the right that begins with a name written to the left."""
+    strong = [way for way in map(unicodedata.bidirectional, text) if way in ("L", "R", "AL")]
+    mixed = bool(strong) and strong[0] != "L" and "L" in strong
+    return f"\N{LEFT-TO-RIGHT MARK}{text}" if mixed else text
 
 
 @dataclass(frozen=True)
@@ -109,6 +117,7 @@ class Flow:
         return [" ".join(line) for line in lines] or [""]
 
     def word_width(self, word: str, bold: bool) -> float:
+        """Width of a word in parts of its size."""
         key = (word, bold)
         if key not in self.widths:
             self.widths[key] = self.fonts.width(word, 1.0, bold=bold)
@@ -174,7 +183,7 @@ class Flow:
 
     def _put(self, text: str, size: float, x: float, *, bold: bool, colour: str) -> None:
         at = (x, self.y - size * _LEADING / 2)
-        self.canvas.text("sheet", at, text, size, anchor="start", bold=bold, colour=colour)
+        self.canvas.text("sheet", at, upright(text), size, anchor="start", bold=bold, colour=colour)
 
     # ---------------------------------------------------------------------- tables
 
@@ -199,9 +208,9 @@ class Flow:
         titles = [head.text for head in heads]
         first = True
         for row in rows:
-            cells = self._cells(row, widths, size, most)
+            cells = self._cells(row, heads, widths, size, most)
             height = self._height(cells, size)
-            top = self._height(self._cells(titles, widths, size, most), size)
+            top = self._height(self._cells(titles, heads, widths, size, most), size)
             if first:
                 self.need(height + top)
             elif self.y - height < self.bottom:
@@ -209,7 +218,12 @@ class Flow:
                 first = True
             if first:
                 self._row(
-                    self._cells(titles, widths, size, most), heads, widths, size, indent, lead
+                    self._cells(titles, heads, widths, size, most),
+                    heads,
+                    widths,
+                    size,
+                    indent,
+                    lead,
                 )
                 x = self.left + indent
                 self.canvas.line("sheet", [(x, self.y), (x + room + lead, self.y)], RULE)
@@ -222,14 +236,21 @@ class Flow:
         self.skip(3.0)
 
     def _cells(
-        self, row: Sequence[str], widths: Sequence[float], size: float, most: int
+        self,
+        row: Sequence[str],
+        heads: Sequence[Head],
+        widths: Sequence[float],
+        size: float,
+        most: int,
     ) -> list[list[str]]:
         cells = []
-        for text, width in zip(row, widths, strict=True):
-            lines = self.lines(text, size, width - 2.0)
+        for text, width, head in zip(row, widths, heads, strict=True):
+            lines = self.lines(text, size, width - 2.0, bold=head.bold)
             if len(lines) > most:
-                rest = " ".join(lines[most - 1 :])
-                lines = [*lines[: most - 1], self.fonts.fitted(rest, size, width - 2.0)]
+                rest = self.fonts.fitted(
+                    " ".join(lines[most - 1 :]), size, width - 2.0, bold=head.bold
+                )
+                lines = [*lines[: most - 1], rest]
             cells.append(lines)
         return cells
 
@@ -251,7 +272,7 @@ class Flow:
             for i, line in enumerate(cell):
                 at = (x + width - 2.0 if head.right else x, self.y - 0.6 - size * (0.65 + 1.3 * i))
                 anchor = "end" if head.right else "start"
-                self.canvas.text("sheet", at, line, size, anchor=anchor, bold=head.bold)  # type: ignore[arg-type]
+                self.canvas.text("sheet", at, upright(line), size, anchor=anchor, bold=head.bold)  # type: ignore[arg-type]
             x += width
         self.y -= self._height(cells, size)
 

@@ -12,7 +12,7 @@ __all__ = ["mark_steps"]
 
 
 def mark_steps(source: Source) -> Iterable[Step]:
-    """One sentence for every mark that is not on a part that was kept."""
+    """One sentence for every mark on an edge that changed."""
     sentences, pieces = [], []
     for piece in source.changed:
         for mark in marks_of(source, piece):
@@ -28,8 +28,8 @@ def mark_steps(source: Source) -> Iterable[Step]:
     if sentences:
         sentences.append(
             Sentence(
-                "Marks on parts that were kept stay. Dart tips, drill marks and inner lines have "
-                "their measures on the page of the piece."
+                "Dart tips, drill marks and inner lines have their measures on the page of the "
+                "piece."
             )
         )
         yield Step(0, "Mark notches and landmarks", tuple(dict.fromkeys(pieces)), tuple(sentences))

@@ -25,6 +25,7 @@ OLD = Stroke(ORANGE, 0.25, (1.6, 1.0))
 NEW = Stroke(INK, 0.6)
 _BEYOND = Stroke(PALE, 0.25, (0.6, 0.8))
 _THIN = Stroke(INK, 0.2)
+_STROKES = {"old": OLD, "new": NEW, "beyond": _BEYOND, "grain": _THIN}
 _DIMENSION = Stroke(INK, 0.25)
 _FRAME = Stroke(PALE, 0.15)
 _BAND_MM = 142.0
@@ -98,7 +99,7 @@ def _details(
     lines: Lines, scale: float, room: tuple[float, float]
 ) -> list[tuple[shapely.Polygon, float]]:
     """Windows on what changed, each with its scale, where that shows more."""
-    windows, found = lines.windows(), []
+    windows, found = lines.windows() if lines.measured.dimensions else [], []
     for window in windows:
         size = np.array(window.bounds[2:]) - np.array(window.bounds[:2])
         detail = fitting_scale(size, (room[0], room[1] / len(windows) - _AROUND_MM), 0.5)
@@ -189,17 +190,20 @@ def _legend(flow: Flow, lines: Lines) -> None:
     entries += [("added", "tape paper on")] if not lines.added.is_empty else []
     entries += [("trimmed", "cut away")] if not lines.trimmed.is_empty else []
     entries.append(("grain", "grain"))
-    entries += [("beyond", "taped outline beyond the opening")] if lines.beyond else []
+    entries += [("beyond", "beyond the opening")] if lines.beyond else []
     x, y, canvas = flow.left, flow.y - 2.0, flow.canvas
     for kind, text in entries:
+        wide = 10.5 + flow.fonts.width(text, SMALL)
+        if x + wide > flow.left + flow.width:
+            x, y = flow.left, y - 4.5
+            flow.skip(4.5)
         if kind in ("added", "trimmed"):
             ring = [(x, y - 1.6), (x + 9.0, y - 1.6), (x + 9.0, y + 1.6), (x, y + 1.6)]
             canvas.shape("areas", [ring], ADDED if kind == "added" else TRIMMED)
         else:
-            stroke = {"old": OLD, "new": NEW, "beyond": _BEYOND, "grain": _THIN}[kind]
-            canvas.line("sheet", [(x, y), (x + 9.0, y)], stroke)
+            canvas.line("sheet", [(x, y), (x + 9.0, y)], _STROKES[kind])
         canvas.text("sheet", (x + 10.5, y), text, SMALL, anchor="start")
-        x += 16.0 + flow.fonts.width(text, SMALL)
+        x += wide + 5.5
     flow.skip(5.5)
 
 
