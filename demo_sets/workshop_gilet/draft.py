@@ -51,6 +51,7 @@ ACROSS = (163, 170, 177, 184, 193, 201)
 CHEST_EASE = 130.0
 WAIST_EASE = 110.0
 HIP_EASE = 90.0
+SHIFT = 6.0  # the side lies this far to the back
 
 GUARD = 48.0  # widths of the strips
 BINDING = 34.0
@@ -77,10 +78,10 @@ class Drawn:
 
 def _draw(size: str) -> Drawn:
     i = SIZES.index(size)
-    measures = Measures(
-        chest=(CHEST[i] + CHEST_EASE) / 4.0,
-        waist=(WAIST[i] + WAIST_EASE) / 4.0,
-        hip=(HIP[i] + HIP_EASE) / 4.0,
+    front = Measures(
+        chest=(CHEST[i] + CHEST_EASE) / 4.0 + SHIFT,
+        waist=(WAIST[i] + WAIST_EASE) / 4.0 + SHIFT,
+        hip=(HIP[i] + HIP_EASE) / 4.0 + SHIFT,
         hip_deep=float(HIP_DEEP[i]),
         high=float(HIGH[i]),
         deep=float(DEEP[i]),
@@ -88,12 +89,18 @@ def _draw(size: str) -> Drawn:
         shoulder=float(SHOULDER[i]),
         across=float(ACROSS[i]),
     )
+    back = replace(
+        front,
+        chest=front.chest - 2.0 * SHIFT,
+        waist=front.waist - 2.0 * SHIFT,
+        hip=front.hip - 2.0 * SHIFT,
+    )
     wide, high = POCKET[i]
     return Drawn(
-        draw_upper(measures, FRONT),
-        draw_upper(measures, BACK),
-        draw_lower(measures, FRONT),
-        draw_lower(measures, BACK),
+        draw_upper(front, FRONT),
+        draw_upper(back, BACK),
+        draw_lower(front, FRONT),
+        draw_lower(back, BACK),
         (wide, high),
     )
 

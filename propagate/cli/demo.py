@@ -105,10 +105,11 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
         "  propagate draw my_result -o my_pictures",
         f"  propagate walk {places['set']} --all-sizes",
     ]
-    first = next((file for file in revised if file.endswith(".dxf")), None)
-    if first is not None:
+    drawn = [file for file in revised if file.endswith(".dxf")]
+    if drawn:
         lines += [
             f"  propagate revise {places['set']} \\",
-            f"      --from {places['revised'] / first} -o my_revised",
+            f"      --from {places['revised'] / drawn[-1]} \\",
+            "      -o my_revised",
         ]
     return [*lines, "", *sentence(LIMITS)]

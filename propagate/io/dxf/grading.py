@@ -34,6 +34,8 @@ __all__ = ["Grade", "graded", "has_rules", "without_numbers"]
 
 _ON_LINE_MM = 1.0
 _OUTLINES = (BOUNDARY, SEW, *VALIDATION.values())
+_CLEAN_DECIMALS = 9
+"""Of a millimetre, to which moved points are rounded: no file says more."""
 
 
 @dataclass(frozen=True)
@@ -106,17 +108,17 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
     return {
         size: Shapes(
             [
-                replace(line, points=line.points + by[:, index])
+                replace(line, points=_moved(line.points, by[:, index]))
                 for line, by in zip(shapes.lines, lines, strict=True)
             ],
             [
                 Point(point.layer, (x, y), point.source)
                 for point, (x, y) in zip(
-                    shapes.points, (places + point_moves[:, index]).tolist(), strict=True
+                    shapes.points, _moved(places, point_moves[:, index]).tolist(), strict=True
                 )
             ],
             [
-                replace(text, at=text.at + by[index])
+                replace(text, at=_moved(np.asarray(text.at), by[index]))
                 for text, by in zip(texts, text_moves, strict=True)
             ],
             shapes.inserts,
@@ -124,6 +126,11 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
         )
         for index, size in enumerate(sizes)
     }
+
+
+def _moved(points: Array, moves: Array) -> Array:
+    """Return points after their displacements, without the dust of adding two decimals."""
+    return np.where(moves == 0.0, points, np.round(points + moves, _CLEAN_DECIMALS))
 
 
 def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
