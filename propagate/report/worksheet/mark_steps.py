@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from propagate.report.worksheet.band_steps import bands_of
 from propagate.report.worksheet.edges import marks_of
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
@@ -15,6 +16,8 @@ def mark_steps(source: Source) -> Iterable[Step]:
     """One sentence for every mark on an edge that changed."""
     sentences, pieces = [], []
     for piece in source.changed:
+        if piece in bands_of(source):
+            continue  # its marks are told zone by zone
         for mark in marks_of(source, piece):
             pieces.append(piece)
             what = f"{mark.kind} " if mark.kind != "mark" else ""

@@ -19,10 +19,12 @@ from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import said
 from propagate.report.worksheet.outlines import OldAndNew
 
-__all__ = ["Source", "listed"]
+__all__ = ["Source", "listed", "shortened"]
 
 _AT_MM = 1.0
 """A place this close to a corner is called the corner."""
+_LONGEST = 60
+"""Characters of a title that are said in a sentence."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,11 +102,14 @@ class Source:
 
     @cached_property
     def _titles(self) -> dict[str, str]:
-        info = self.result.pattern.info
-        count = Counter(item.title for item in info.values())
+        titles = {
+            name: shortened(" ".join(item.title.split()) or name, _LONGEST)
+            for name, item in self.result.pattern.info.items()
+        }
+        count = Counter(titles.values())
         return {
-            name: item.title if item.title and count[item.title] == 1 else f"{item.title} ({name})"
-            for name, item in info.items()
+            name: title if count[title] == 1 else f"{title} ({shortened(name, _LONGEST)})"
+            for name, title in titles.items()
         }
 
     def title(self, piece: str) -> str:
@@ -168,6 +173,11 @@ class Source:
     def chord(self, first: np.ndarray, second: np.ndarray) -> float:
         """Straight distance of two points, mm."""
         return float(np.hypot(*(np.asarray(first) - np.asarray(second))))
+
+
+def shortened(text: str, most: int) -> str:
+    """A text of so many characters at most, the rest an ellipsis."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 def listed(words: list[str]) -> str:
