@@ -13,9 +13,10 @@ from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.pattern.model import Array, frozen_points
 
-__all__ = ["FORMAT", "parsed", "read_record", "record_of"]
+__all__ = ["FORMAT", "REVISED_FORMAT", "read_record", "read_revised"]
 
 FORMAT = 1
+REVISED_FORMAT = 1
 _GROUPS = ("seams", "openings", "stacks", "bands", "girths", "corners", "fairness")
 _STATUSES: dict[str, Status] = {"same": "same", "moved": "moved", "reshaped": "reshaped"}
 
@@ -39,14 +40,37 @@ def read_record(text: str, source: str) -> Record:
         problems at once.
     """
     problems = Problems(source)
-    table = Table(parsed(text, source), "", problems)
+    table = Table(_parsed(text, source), "", problems)
     check_format(table, FORMAT)
-    record = record_of(table)
+    record = _record_of(table)
     problems.stop_if_any()
     return record
 
 
-def record_of(table: Table) -> Record:
+def read_revised(text: str, source: str) -> Mapping[str, Record]:
+    """Read the text of ``revised.json``: the record of a revision in each size.
+
+    Parameters
+    ----------
+    text : str
+    source : str
+        Name of the file, for messages.
+
+    Raises
+    ------
+    FormatError
+        As `read_record`.
+    """
+    problems = Problems(source)
+    table = Table(_parsed(text, source), "", problems)
+    check_format(table, REVISED_FORMAT)
+    rows = table.table("records")
+    records = {size: _record_of(rows.table(size)) for size in rows}
+    problems.stop_if_any()
+    return records
+
+
+def _record_of(table: Table) -> Record:
     """Read a record from a table; its problems are noted there."""
     return Record(
         edit=_mapping(table, "edit"),
@@ -62,7 +86,7 @@ def record_of(table: Table) -> Record:
     )
 
 
-def parsed(text: str, source: str) -> object:
+def _parsed(text: str, source: str) -> object:
     """Parse JSON; raises FormatError with line and column."""
     try:
         return json.loads(text)

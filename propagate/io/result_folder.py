@@ -16,8 +16,8 @@ from propagate.engine.finish import cut_line
 from propagate.engine.record import Record, as_plain
 from propagate.engine.run import Result
 from propagate.errors import FormatError, UnknownName
-from propagate.io import folder, revised_json
-from propagate.io.record_json import FORMAT, read_record
+from propagate.io import folder
+from propagate.io.record_json import FORMAT, REVISED_FORMAT, read_record, read_revised
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 
@@ -78,7 +78,7 @@ def has_revision(path: str | Path) -> bool:
 
 def revised_bytes(value: Mapping[str, Any]) -> bytes:
     """Return the content of ``revised.json``; `value` is plain, without its format."""
-    return _rendered({"format": revised_json.FORMAT, **value})
+    return _rendered({"format": REVISED_FORMAT, **value})
 
 
 def load_result(path: str | Path, size: str | None = None) -> Result:
@@ -113,7 +113,7 @@ def load_result(path: str | Path, size: str | None = None) -> Result:
             f"'{_folder(path)}' holds no {RECORD_FILE}; expected the folder of a result, "
             "as a blend or a revision writes it"
         )
-    records = revised_json.read_revised(_text(file), str(file))
+    records = read_revised(_text(file), str(file))
     chosen = size or pattern.base
     edit = {"kind": "revise", "pieces": []}
     untouched = Record(edit=edit, set_name=pattern.name, size=chosen)

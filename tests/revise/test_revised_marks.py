@@ -40,11 +40,9 @@ def moved(piece: SizedPiece, name: str, by: float, called: str | None = None) ->
     return replace(piece, landmarks=marks)
 
 
-def foreign(
-    piece: SizedPiece, keep: tuple[LandmarkKind, ...] = ("notch", "dart leg")
-) -> SizedPiece:
+def foreign(piece: SizedPiece) -> SizedPiece:
     """Notches without names of the set, as other programs write them; no plain marks."""
-    marks = [m for m in piece.landmarks if m.kind in keep]
+    marks = [m for m in piece.landmarks if m.kind != "mark"]
     return replace(
         piece,
         landmarks=tuple(

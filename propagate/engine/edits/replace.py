@@ -120,17 +120,15 @@ def replace_pieces(
         for seam in pattern.relations.seams.values()
         if any(name in moved for pair in seam.notches for name in pair)
     ]
-    alone = [node for node in dict.fromkeys([*alone, *marked]) if node not in order]
+    alone = [node for node in alone if node not in order]
+    also = [*alone, *(node for node in marked if node not in (*alone, *order))]
     _look_at_layers(state, alone)
     edit = {"kind": "revise", "pieces": sorted(given), "follow": follow, **(words or {})}
-    result = carry_all(
-        state,
-        edit,
-        Blended({}),
-        order,
-        also=alone,
-        finish=lambda: follow_notches(state, [*order, *marked]),
-    )
+
+    def finish() -> None:
+        follow_notches(state, dict.fromkeys([*order, *marked]))
+
+    result = carry_all(state, edit, Blended({}), order, also=also, finish=finish)
     return _said_of_followers(result, {name for _, name in alone}, drawn_to)
 
 
