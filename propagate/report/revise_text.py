@@ -25,10 +25,10 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     if not found.changed:
         said = f"{found.pattern.name}: the files change nothing; every edge is the same {within}"
         return sentence(said) + _warning_lines(found)
-    sizes = ", ".join(found.records)
-    lines = sentence(
-        f"{found.pattern.name}: revised in size {sizes}; what lies {within} is the same"
-    )
+    sizes = f"size {', '.join(found.records)}"
+    if len(found.records) == len(found.pattern.sizes) > 1:
+        sizes = "every size"
+    lines = sentence(f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same")
     lines += _warning_lines(found)
     lines += heading(f"what the drawing changed ({unit.name})")
     if any(edge.status != "same" for edge in found.edges):
@@ -62,7 +62,8 @@ def _edge_lines(found: Revised, unit: Unit) -> list[str]:
             continue
         seen.add((edge.piece, edge.edge))
         group = [e for e in found.edges if (e.piece, e.edge) == (edge.piece, edge.edge)]
-        ways = dict.fromkeys(_CARRIED[e.carried] for e in group if e.status != "same")
+        carried = {e.carried for e in group if e.status != "same"}
+        ways = [words for way, words in _CARRIED.items() if way in carried]
         changed = [e.size for e in group if e.status != "same"]
         size = found.pattern.base if found.pattern.base in changed else changed[0]
         change = next(
