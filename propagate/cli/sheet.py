@@ -21,7 +21,7 @@ __all__ = ["command"]
 @click.option(
     "--paper", metavar="PAPER", default="a4", show_default=True, help="a4 or letter, upright."
 )
-@click.option("--size", help="Which size, of a result with a record for several.")
+@click.option("--size", help="Size of a revised set; the base size when left out.")
 @click.option(
     "--font",
     "fonts",
@@ -92,17 +92,17 @@ def command(
 
 def _result(path: str, size: str | None) -> Result:
     """Load a result; a set without a record is told how it gets one."""
-    from propagate.cli.reading import load_source
-    from propagate.engine.run import Result
-    from propagate.errors import FormatError, UnknownName
+    from propagate.cli.reading import load_set, tell_reading
+    from propagate.errors import FormatError
+    from propagate.io.result_folder import has_record, has_revision, load_result
 
-    source = load_source(path)
-    if not isinstance(source, Result):
+    if not (has_record(path) or has_revision(path)):
+        load_set(path)  # which tells what is wrong with a path that is no set at all
         raise FormatError(
             f"'{path}' is a set without a record, so nothing tells what changed; expected the "
             "folder of a result: write one with 'propagate blend SET --size LEVEL=SIZE ... "
             "-o RESULT', then give RESULT"
         )
-    if size is not None and size != source.record.size:
-        raise UnknownName("size", size, [source.record.size], f"the result '{path}'")
-    return source
+    result = load_result(path, size)
+    tell_reading(result.pattern, path)
+    return result

@@ -15,13 +15,18 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 import propagate
+from propagate.demo import MAIN_JOBS
 from propagate.errors import EditError
 from propagate.report.units import MILLIMETRES, Unit
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import EdgeWork, WorkSheet
 from propagate.report.worksheet.write import sheet_paper, write_sheet
 
-LEVELS = {"slant_trouser": ("waist", "hip"), "scoop_skirt": ("natural_waist", "seat")}
+LEVELS = {
+    "slant_trouser": ("waist", "hip"),
+    "scoop_skirt": ("natural_waist", "seat"),
+    "workshop_gilet": ("waist", "hip"),
+}
 OPTIONS: list[dict[str, Any]] = [
     {},
     {"follow": "length"},
@@ -91,8 +96,8 @@ def on_blends(test: Test) -> Callable[[], None]:
 
 
 def main_job(name: str) -> propagate.Result:
-    sizes = {"slant_trouser": ("42", "48"), "scoop_skirt": ("S", "L")}[name]
-    return blended(name, *sizes)
+    levels, sizes = LEVELS[name], MAIN_JOBS[name]
+    return blended(name, *(sizes[level] for level in levels))
 
 
 def pdf_of(

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from propagate.demo import demo_path
 from propagate.io.result_folder import load_result
 from propagate.report.worksheet.derive import work_sheet
 from tests.cli.conftest import SKIRT, TROUSER, plain, run
@@ -75,6 +76,29 @@ def test_papers_and_sizes_that_are_not_there(result_folder: Path, tmp_path: Path
     done = run("sheet", str(result_folder), "-o", target, "--size", "L")
     assert done.exit_code == 2 and "M-L" in done.stderr
     assert not list(tmp_path.iterdir())
+
+
+def test_a_revised_set_has_a_sheet_for_each_size(tmp_path: Path) -> None:
+    gilet = demo_path("workshop_gilet")
+    folder = tmp_path / "revised"
+    drawing = gilet / "revised" / "front_base_size.dxf"
+    done = run("revise", str(gilet), "--from", str(drawing), "-o", str(folder))
+    assert done.exit_code == 0, done.output
+    found = {}
+    for size in ("96", "110"):
+        words = ("sheet", str(folder), "-o", str(tmp_path / f"{size}.pdf"), "--size", size)
+        found[size] = plain(run(*words, "--json"))
+        assert found[size]["size"] == size
+    base = plain(run("sheet", str(folder), "-o", str(tmp_path / "base.pdf"), "--json"))
+    assert base["steps"] == found["96"]["steps"] != found["110"]["steps"]
+    done = run("sheet", str(folder), "-o", str(tmp_path / "no.pdf"), "--size", "3")
+    assert done.exit_code == 2 and "no size '3'" in done.stderr
+    assert not (tmp_path / "no.pdf").exists()
+
+
+def test_no_set_at_all(tmp_path: Path) -> None:
+    done = run("sheet", str(tmp_path / "none"), "-o", str(tmp_path / "sheet.pdf"))
+    assert done.exit_code == 2 and "there is no" in done.stderr
 
 
 def test_targets_that_cannot_be_written(result_folder: Path, tmp_path: Path) -> None:
