@@ -17,7 +17,7 @@ from propagate.engine.register_checks import check_usable
 from propagate.engine.register_corners import corners_differ
 from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.register_parts import laid_by_stretches, refined
-from propagate.engine.reshape import rounded
+from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import arc_lengths, locate_all
@@ -267,7 +267,7 @@ def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) ->
         status = _status(was, points, reach)
         statuses.append((was.name, status))
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
-    _share_corners(edges, old.edges)
+    edges = list(share_corners(edges, old.edges))
     partner = {now.name: was.name for was, now in zip(old.edges, match.edges, strict=True)}
     inner = placed_inner(old, new, replace(old, edges=tuple(edges)), partner, laid_frame, tolerance)
     found = Registered(
@@ -287,17 +287,3 @@ def _status(old: Edge, points: Array, tolerance: float) -> Status:
         if fit(*samples)[1] <= tolerance:
             return "moved"
     return "reshaped"
-
-
-def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> None:
-    """Edges that stayed keep their corners; the changed ones take them over."""
-    for i, edge in enumerate(edges):
-        if edge is old[i]:
-            continue
-        before, after = edges[i - 1], edges[(i + 1) % len(edges)]
-        points = edge.points.copy()
-        if before is old[i - 1] or i > 0:
-            points[0] = before.points[-1]
-        if after is old[(i + 1) % len(edges)] or i == len(edges) - 1:
-            points[-1] = after.points[0]
-        edges[i] = Edge(edge.name, points, edge.turns)

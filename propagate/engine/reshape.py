@@ -7,7 +7,7 @@ landmarks keep their identity whatever was redrawn.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -20,7 +20,16 @@ from propagate.geometry.polyline import point_at
 from propagate.pattern.model import Edge
 from propagate.tolerances import DECIMALS
 
-__all__ = ["Edited", "Placed", "Region", "Source", "Stretch", "rounded", "start_edit"]
+__all__ = [
+    "Edited",
+    "Placed",
+    "Region",
+    "Source",
+    "Stretch",
+    "rounded",
+    "share_corners",
+    "start_edit",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -30,6 +39,32 @@ _SLACK_MM = 1e-3
 def rounded(points: npt.ArrayLike) -> Array:
     """Round coordinates made here to a nanometre; minus zero becomes zero."""
     return np.asarray(np.round(np.asarray(points, dtype=np.float64), DECIMALS) + 0.0)
+
+
+def share_corners(edges: Sequence[Edge], old: Sequence[Edge] | None = None) -> tuple[Edge, ...]:
+    """Give neighbours the same corner, digit for digit; a changed edge gives way.
+
+    Parameters
+    ----------
+    edges : sequence of Edge
+        Round the outline.
+    old : sequence of Edge or None
+        Those that are still these very objects are unchanged; None: all have changed.
+        Of two changed ones the second takes the end of the first.
+    """
+    shared, count = list(edges), len(edges)
+    for i in range(count):
+        j = (i + 1) % count
+        if (shared[i].points[-1] == shared[j].points[0]).all():
+            continue
+        first_gives = old is not None and shared[j] is old[j] and shared[i] is not old[i]
+        give, at, point = (
+            (i, -1, shared[j].points[0]) if first_gives else (j, 0, shared[i].points[-1])
+        )
+        points = shared[give].points.copy()
+        points[at] = point
+        shared[give] = Edge(shared[give].name, points, shared[give].turns)
+    return tuple(shared)
 
 
 @dataclass(frozen=True)

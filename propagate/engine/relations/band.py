@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.reshape import rounded
+from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import State
 from propagate.errors import Conflict
 from propagate.geometry.polyline import arc_lengths, locate_all, point_at
@@ -109,7 +109,7 @@ def _fitted(piece: SizedPiece, band: Band, marks: Array, gains: Array) -> SizedP
         else Edge(edge.name, rounded(moved[edge.name]), edge.turns)
         for edge in piece.edges
     )
-    edges = _share_corners(edges)
+    edges = share_corners(edges)
 
     def carried(point: tuple[float, float]) -> tuple[float, float]:
         x, y = rounded(_displaced(np.array([point]), sewn, path, shift)[0])
@@ -157,14 +157,3 @@ def _displaced(points: Array, sewn: Array, path: Array, shift: Array) -> Array:
     """Move points by the displacement of the sewn edge across from them."""
     along, _ = locate_all(sewn, points)
     return points + np.column_stack([np.interp(along, path, shift[:, k]) for k in (0, 1)])
-
-
-def _share_corners(edges: tuple[Edge, ...]) -> tuple[Edge, ...]:
-    shared = []
-    for before, edge in zip((edges[-1], *edges[:-1]), edges, strict=True):
-        if (edge.points[0] != before.points[-1]).any():
-            points = edge.points.copy()
-            points[0] = before.points[-1]
-            edge = Edge(edge.name, points, edge.turns)
-        shared.append(edge)
-    return tuple(shared)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.reshape import Edited, rounded
+from propagate.engine.reshape import Edited, rounded, share_corners
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Segment, edge_from_parts
 from propagate.geometry.polyline import between, locate, point_at
@@ -43,7 +43,7 @@ def apply(state: State, name: str, cause: str) -> bool:
         edges.append(new)
     if all(new is edge for new, edge in zip(edges, old.edges, strict=True)) and not edited.regions:
         return False
-    whole = _share_corners(edges, old.edges)
+    whole = share_corners(edges, old.edges)
     marks = (_landmark(state, edited, lead, m, opening) for m in old.landmarks)
     piece = replace(
         old,
@@ -143,24 +143,6 @@ def _cut_edge(state: State, edited: Edited, old: Edge, name: str, index: int) ->
 
 def _close(first: Array, second: Array) -> bool:
     return first.shape == second.shape and bool(np.abs(first - second).max() <= 1e-6)
-
-
-def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> tuple[Edge, ...]:
-    """Neighbours share their corner digit for digit; a changed edge gives way."""
-    count = len(edges)
-    for i in range(count):
-        here, following = edges[i], edges[(i + 1) % count]
-        if (here.points[-1] == following.points[0]).all():
-            continue
-        if following is old[(i + 1) % count]:
-            points = here.points.copy()
-            points[-1] = following.points[0]
-            edges[i] = Edge(here.name, points, here.turns)
-        else:
-            points = following.points.copy()
-            points[0] = here.points[-1]
-            edges[(i + 1) % count] = Edge(following.name, points, following.turns)
-    return tuple(edges)
 
 
 def _landmark(

@@ -20,7 +20,7 @@ from propagate.engine.relations.given_layer import given_layer, layer_edges
 from propagate.engine.relations.layer_marks import place_landmark, with_grain
 from propagate.engine.relations.layer_measures import measure_layer
 from propagate.engine.relations.seat import Seat
-from propagate.engine.reshape import rounded
+from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import Split, State
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError
@@ -105,7 +105,7 @@ def _recut(state: State, seat: Seat, cause: str) -> SizedPiece:
             edges[i] = _riding_edge(seat, edge, ends[(i, 0)], ends[(i, -1)])
         elif points[i] is not edge.points:
             edges[i] = edge_from_parts(edge.name, [points[i]], edge.points[list(edge.turns)])
-    _share_corners(edges, old)
+    edges = list(share_corners(edges, old))
     for before, after in zip(old, edges, strict=True):
         if before != after:
             ride = seat.layer.ride.get(before.name)
@@ -243,20 +243,3 @@ def _riding_edge(seat: Seat, old: Edge, begin: Split, end: Split) -> Edge:
     turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
     new = edge_from_parts(old.name, [part], turns)
     return Edge(old.name, rounded(inverse.apply(new.points)), new.turns)
-
-
-def _share_corners(edges: list[Edge], old: tuple[Edge, ...]) -> None:
-    """Give neighbours the same corner, digit for digit; a changed edge gives way."""
-    count = len(edges)
-    for i in range(count):
-        j = (i + 1) % count
-        if (edges[i].points[-1] == edges[j].points[0]).all():
-            continue
-        give, index, point = (
-            (j, 0, edges[i].points[-1]) if edges[i] is old[i] else (i, -1, edges[j].points[0])
-        )
-        if edges[i] is not old[i] and edges[j] is not old[j]:
-            give, index, point = j, 0, edges[i].points[-1]
-        points = edges[give].points.copy()
-        points[index] = point
-        edges[give] = Edge(edges[give].name, points, edges[give].turns)
