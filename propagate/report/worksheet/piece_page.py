@@ -29,7 +29,7 @@ _STROKES = {"old": OLD, "new": NEW, "beyond": _BEYOND, "grain": _THIN}
 _DIMENSION = Stroke(INK, 0.25)
 _FRAME = Stroke(PALE, 0.15)
 _BAND_MM = 142.0
-_LOWEST_MM = 95.0
+_LOWEST_MM = 84.0
 _TALL_MM = 5000.0
 _AROUND_MM = 34.0
 """Room that labels take around what a detail shows."""

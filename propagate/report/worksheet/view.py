@@ -19,6 +19,11 @@ Array = npt.NDArray[np.float64]
 
 SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40)
 _LEADER = Stroke(PALE, 0.15)
+_REACHES = (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0, 45.0)
+_NEAR_MM = 3.0
+"""A text this close to its point needs no line to it."""
+_OWN_MM = 1.5
+"""Lines that a tie meets this close to its point are the point's own."""
 _DIRECTIONS = [math.pi * k / 8 for k in range(16)]
 
 
@@ -107,36 +112,48 @@ class View:
         fonts = self.canvas.fonts
         assert fonts is not None
         text = fonts.fitted(text, size, 52.0, bold=bold)
-        wide, high = fonts.width(text, size, bold=bold) + 1.0, size * 1.25
-        for reach in (1.2, 2.5, 4.0, 6.0, 8.5, 11.5, 15.0, 19.0, 24.0, 30.0, 37.0, 45.0):
-            if reach > farthest:
-                return False
-            for turn in _DIRECTIONS:
-                way = np.array([math.cos(turn), math.sin(turn)])
-                centre = anchor + way * reach + way * np.array([wide, high]) / 2
-                half = np.array([wide, high]) / 2
-                place = shapely.box(*(centre - half), *(centre + half))
-                if not self._free(place, anchor, reach):
-                    continue
-                if reach > 3.0:
-                    end = shapely.shortest_line(place, shapely.Point(anchor))
-                    tie = np.asarray(end.coords)
-                    self.canvas.line("labels", tie, _LEADER)
-                    self.taken.append(shapely.LineString(tie))
-                self.taken.append(place)
-                self.canvas.text("labels", centre, text, size, bold=bold, colour=INK, halo=True)
-                return True
-        return False
+        half = np.array([fonts.width(text, size, bold=bold) + 1.0, size * 1.25]) / 2
+        found = self._place(anchor, half, farthest)
+        if found is None:
+            return False
+        centre, place, tied = found
+        if tied:
+            tie = shapely.shortest_line(place, shapely.Point(anchor))
+            self.canvas.line("labels", np.asarray(tie.coords), _LEADER)
+            self.taken.append(tie)
+        self.taken.append(place)
+        self.canvas.text("labels", centre, text, size, bold=bold, colour=INK, halo=True)
+        return True
 
-    def _free(self, place: shapely.Polygon, anchor: Array, reach: float) -> bool:
+    def _place(
+        self, anchor: Array, half: Array, farthest: float
+    ) -> tuple[Array, shapely.Polygon, bool] | None:
+        """A free place, first one whose tie crosses no line."""
+        for crossing in (False, True):
+            for reach in _REACHES:
+                if reach > farthest:
+                    break
+                for turn in _DIRECTIONS:
+                    way = np.array([math.cos(turn), math.sin(turn)])
+                    centre = anchor + way * (reach + half)
+                    place = shapely.box(*(centre - half), *(centre + half))
+                    tied = reach > _NEAR_MM
+                    if self._free(place) and not (tied and self._crossed(place, anchor, crossing)):
+                        return centre, place, tied
+        return None
+
+    def _free(self, place: shapely.Polygon) -> bool:
         left, bottom, right, top = self.box
         low_x, low_y, high_x, high_y = place.bounds
         if low_x < left or low_y < bottom or high_x > right or high_y > top:
             return False
-        if any(place.intersects(shape) for shape in self.taken):
-            return False
-        if reach <= 3.0:
+        return not any(place.intersects(shape) for shape in self.taken)
+
+    def _crossed(self, place: shapely.Polygon, anchor: Array, crossing: bool) -> bool:
+        """Whether a tie would cross a text, or a line unless `crossing` lets it."""
+        point = shapely.Point(anchor)
+        tie = shapely.shortest_line(place, point)
+        if any(s.geom_type == "Polygon" and tie.intersects(s) for s in self.taken):
             return True
-        tie = shapely.shortest_line(place, shapely.Point(anchor))
-        boxes = (s for s in self.taken if s.geom_type == "Polygon")
-        return not any(tie.intersects(shape) for shape in boxes)
+        rest = tie.difference(point.buffer(_OWN_MM))
+        return not crossing and any(rest.intersects(shape) for shape in self.taken)
