@@ -332,13 +332,11 @@ def test_a_piece_that_lacks_a_size_is_named(
 ) -> None:
     source = tmp_path / "in"
     shutil.copytree(sets["scoop_skirt", "dxf"], source)
-    document = ezdxf.readfile(source / "style.dxf")
-    names = [block.name for block in document.blocks if block.name.lower().startswith("belt")]
-    document.blocks.delete_block(names[-1], safe=False)
-    for insert in document.modelspace().query("INSERT"):
-        if insert.dxf.name == names[-1]:
-            document.modelspace().delete_entity(insert)
-    document.saveas(source / "style.dxf")
+    file = source / "style.dxf"
+    head, *blocks = file.read_text("ascii").split("  0\nBLOCK\n")
+    kept = [block for block in blocks if "  2\nbelt-3XL\n" not in block.partition("ENDBLK")[0]]
+    assert len(kept) == len(blocks) - 1
+    file.write_text("  0\nBLOCK\n".join([head, *kept]), encoding="ascii", newline="\n")
     with pytest.raises(FormatError, match=r"piece 'belt'.*does not draw it in size '3XL'"):
         load(source)
 
