@@ -56,6 +56,7 @@ class Problems:
     def __init__(self, source: str) -> None:
         self.source = source
         self.lines: list[str] = []
+        self.points = 0  # that path data was flattened to so far
 
     def add(self, where: str, text: str) -> None:
         """Note one problem at `where`."""

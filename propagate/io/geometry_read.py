@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from itertools import chain
 from typing import cast, get_args
 
@@ -37,6 +38,8 @@ from propagate.pattern.model import (
 __all__ = ["FORMAT", "loads"]
 
 FORMAT = 1
+MOST_LETTERS = 64_000_000
+MOST_POINTS = 2_000_000  # of all edges that are path data
 _KINDS: tuple[str, ...] = get_args(LandmarkKind)
 _NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leaves the reader
 
@@ -56,6 +59,13 @@ def loads(text: str, source: str) -> Piece:
         Broken syntax (with line and column), a newer format, an unknown key, a
         wrong type; all problems of the file at once.
     """
+    if len(text) > MOST_LETTERS:
+        raise UnreadableFile(
+            [
+                f"{source}: found {len(text) / 1e6:.0f} million letters, expected a piece in at "
+                f"most {MOST_LETTERS // 10**6} million; write fewer points or decimals"
+            ]
+        )
     problems = Problems(source)
     table = Table(_parsed(text, source), "", problems)
     check_format(table, FORMAT)
@@ -78,8 +88,8 @@ def _parsed(text: str, source: str) -> object:
     def no_repeats(pairs: list[tuple[str, object]]) -> dict[str, object]:
         found = dict(pairs)
         if len(found) != len(pairs):
-            names = [key for key, _ in pairs]
-            again = next(key for key in names if names.count(key) > 1)
+            counts = Counter(key for key, _ in pairs)
+            again = next(key for key, count in counts.items() if count > 1)
             raise UnreadableFile([f"{source}: key '{again}' stands twice in one object"])
         return found
 
@@ -146,6 +156,13 @@ def _path_edge(table: Table, name: str, path: str) -> Edge:
     except FormatError as error:
         table.problems.add(table.at("path"), str(error))
         return Edge(name, frozen_points([_NOWHERE, _NOWHERE]))
+    table.problems.points += len(points)
+    if table.problems.points > MOST_POINTS:
+        table.problems.add(
+            table.at("path"),
+            f"found path data of more than {MOST_POINTS} points in all; are its numbers mm?",
+        )
+        table.problems.stop_if_any()
     return Edge(name, points, turns, path)
 
 

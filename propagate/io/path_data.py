@@ -28,7 +28,8 @@ from propagate.tolerances import CHORD_ERROR_MM
 __all__ = ["TURN_DEG", "flatten_path"]
 
 TURN_DEG = 2.0  # a joint whose tangents differ by more is a turn point
-MAX_STEPS = 100_000  # per curve; more means that the numbers are not millimetres
+MAX_POINTS = 500_000  # of one path
+MAX_STEPS = 10_000  # per curve; more means that the numbers are not millimetres
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _BETWEEN = re.compile(r"[\s,]*")
@@ -66,6 +67,10 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
         if last is not None and _jump(last, curve) > TURN_DEG:
             turns.append(len(points) - 1)
         points.extend(curve.after_start())
+        if len(points) > MAX_POINTS:
+            raise FormatError(
+                f"path data needs more than {MAX_POINTS} points; are its numbers millimetres?"
+            )
         last = curve
     return frozen_points(points), tuple(turns)
 

@@ -73,6 +73,7 @@ class Affine:
 
 
 IDENTITY = Affine()
+MOST_TRANSFORMS = 1_000
 
 
 def numbers(text: str) -> list[float]:
@@ -101,10 +102,14 @@ def parse_transform(text: str) -> Affine:
         Says what was found and what was expected.
     """
     whole, place = IDENTITY, 0
-    body = text.rstrip().rstrip(",")
+    body = text.rstrip(" \t\r\n\f,")
     if body.strip() == "none":
         return whole
-    while place < len(body) and body[place:].strip():
+    if body.count("(") > MOST_TRANSFORMS:
+        raise FormatError(
+            f"found more than {MOST_TRANSFORMS} transforms on one element; save as plain SVG"
+        )
+    while place < len(body):
         match = _CALL.match(body, place)
         if match is None:
             raise _wrong(text)

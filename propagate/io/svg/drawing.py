@@ -22,10 +22,11 @@ from propagate.io.svg.xml_tree import SVG, Node
 
 __all__ = ["Group", "Shape", "read_drawing"]
 
-MOST_SHAPES = 50_000
+MOST_SHAPES = 30_000
 MOST_STEPS = 200_000
 MOST_COPIES = 2_000
-MOST_POINTS = 1_000_000
+MOST_POINTS = 500_000
+MOST_LETTERS = 200_000_000  # of attributes, those of copies counted again
 DEEPEST_USE = 20
 FARTHEST_MM = 100_000.0
 
@@ -100,7 +101,7 @@ def read_drawing(root: Node, file: str, options: SvgOptions, notes: ReportNotes)
 class _Walker:
     def __init__(self, root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> None:
         self.root, self.file, self.options, self.notes = root, file, options, notes
-        self.shapes = self.steps = self.copies = 0
+        self.shapes = self.steps = self.copies = self.letters = 0
         self.points = 0.0
         self._ids: dict[str, Node] | None = None
 
@@ -110,10 +111,12 @@ class _Walker:
         self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
     ) -> None:
         for child in node:
-            self.steps += 1
-            if self.steps > MOST_STEPS:
+            self.steps += 1 + (child.get("transform") or "").count("(")
+            self.letters += sum(map(len, child.attributes.values()))
+            if self.steps > MOST_STEPS or self.letters > MOST_LETTERS:
                 raise FormatError(
-                    f"{self.file}: found more than {MOST_STEPS} elements once every 'use' is "
+                    f"{self.file}: found more than {MOST_STEPS} elements and transforms, or "
+                    f"{MOST_LETTERS // 10**6} million letters of them, once every 'use' is "
                     "followed, expected a pattern; take repeated parts out"
                 )
             if child.space in (SVG, "") or child.space == self.root.space:
@@ -218,7 +221,10 @@ class _Walker:
 
     def _shape(self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...]) -> None:
         name, words, data = names_of(node)
+        data_text = node.get("d") or ""
+        self._spend(sum(map(data_text.count, "MmZz")))  # moves cost time though they draw nothing
         for line in lines_of(node, self.options):
+            self._spend(len(line.segments))
             self.shapes += 1
             if self.shapes > MOST_SHAPES:
                 raise FormatError(
@@ -231,15 +237,15 @@ class _Walker:
                 line.closed,
             )
             if chain is not None:
-                self._spend(chain)
+                self._spend(chain.cost() - len(chain.segments))
                 into.shapes.append(Shape(chain, name, words, data, node.tag, path))
 
-    def _spend(self, chain: Chain) -> None:
-        """Keep the points of all curves within what a pattern has."""
-        self.points += chain.cost()
+    def _spend(self, points: float) -> None:
+        """Keep the points of all lines within what a pattern has."""
+        self.points += points
         if self.points > MOST_POINTS:
             raise FormatError(
-                f"{self.file}: found curves that need more than {MOST_POINTS} points to be drawn "
+                f"{self.file}: found lines that need more than {MOST_POINTS} points to be drawn "
                 "within 0.01 mm, expected a pattern; is the unit right? See --unit"
             )
 

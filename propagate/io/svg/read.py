@@ -23,6 +23,7 @@ from propagate.pattern.relations import PieceInfo
 
 __all__ = ["SvgOptions", "read"]
 
+MOST_MARK_WORK = 20_000_000  # lines on a piece times points of its outline
 NO_LEVEL = "hip"
 """Level that sizes are laid on when the drawing has none; a name for the user to fill."""
 
@@ -65,6 +66,7 @@ def read(
     _same_pieces(sheets, base)
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
+    _check_marks(sheets)
     by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
@@ -201,6 +203,18 @@ def _same_pieces(sheets: Mapping[str, _SizeSheet], base: str) -> None:
             "the sizes do not have the same pieces: " + "; ".join(lines) + "; name the pieces "
             "alike in every size (the id or label of each piece's group)"
         )
+
+
+def _check_marks(sheets: Mapping[str, _SizeSheet]) -> None:
+    """Each mark is looked for along the whole outline: refuse what would take minutes."""
+    for size, sheet in sheets.items():
+        work = sum(len(piece.shapes) * len(piece.ring.points) for piece in sheet.pieces)
+        if work > MOST_MARK_WORK:
+            raise FormatError(
+                f"{sheet.file}, size '{size}': found so many lines on so long outlines that "
+                f"{work / 1e6:.0f} million pairs of a line and a point would have to be looked at, "
+                f"expected at most {MOST_MARK_WORK / 1e6:.0f} million; take hatchings out"
+            )
 
 
 def _nest(

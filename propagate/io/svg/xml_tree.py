@@ -79,6 +79,8 @@ def parse_xml(source: bytes, name: str) -> Node:
             f"{name}: line {error.lineno}, column {error.offset + 1}: not readable as XML "
             f"({expat.errors.messages.get(error.code, 'broken')}); is the file complete?"
         ) from error
+    except FormatError:
+        raise
     except (ValueError, LookupError) as error:  # an encoding that Python does not know
         raise FormatError(f"{name}: not readable as XML ({error}); save it as UTF-8") from error
     if builder.root is None:
