@@ -206,3 +206,21 @@ def test_the_tools_own_edit_in_any_frame_with_noise(
         for i, name in enumerate(mains)
     }
     agrees(result, revise(column, sent), companions)
+
+
+def test_a_front_alone_is_asked_for_the_facing() -> None:
+    """Where the corner beyond a moved opening went, a front without it cannot say."""
+    pattern, result = blended("slant_trouser", "40", "44")
+    size = result.record.size
+    sent = {
+        name: Piece(name, {pattern.base: result.pattern.sized(name, size)})
+        for name in ("front", "back", "facing")
+    }
+    alone = revise(pattern, {"front": sent["front"]})
+    said = [n.text for n in alone.records[pattern.base].warnings if "send 'facing' too" in n.text]
+    assert len(said) == 1
+    moved = result.pattern.sized("front", size).edge("mouth").points[[0, -1]]
+    was = pattern.sized("front", pattern.base).edge("mouth").points[[0, -1]]
+    assert f"{np.hypot(*(moved - was).T).max():.1f} mm" in said[0]
+    whole = revise(pattern, sent)
+    assert not any("send" in n.text for n in whole.records[pattern.base].warnings)

@@ -33,7 +33,7 @@ from propagate.geometry.polyline import locate
 from propagate.pattern.model import Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, Opening
-from propagate.tolerances import OPENING_LENGTH_MM, SEAM_LENGTH_MM
+from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SEAM_LENGTH_MM
 
 __all__ = ["replace_pieces"]
 
@@ -247,6 +247,7 @@ def _given_opening(state: State, opening: Opening, old: SizedPiece, new: SizedPi
             f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
             "the layers' mouths were changed with it",
         )
+    _look_at_the_corner(state, opening, float(np.hypot(*(ends[1] - ends[0]).T).max()))
     edited: Edited = state.silhouette(opening.silhouette)
     splits = []
     for edge, end in (
@@ -265,3 +266,18 @@ def _given_opening(state: State, opening: Opening, old: SizedPiece, new: SizedPi
         moved_mm=float(np.hypot(*(ends[1][-1] - ends[0][-1]))),
         slid_mm=0.0,
     )
+
+
+def _look_at_the_corner(state: State, opening: Opening, moved_mm: float) -> None:
+    """Say that the corner beyond a moved opening lies on a piece that was not sent."""
+    assembly = state.pattern.relations.assemblies.get(opening.silhouette)
+    beyond = [part.piece for part in assembly.parts] if assembly is not None else []
+    absent = [name for name in beyond if name != opening.piece and name not in state.given]
+    if absent and moved_mm > RESTS_MM:
+        names = " and ".join(f"'{name}'" for name in absent)
+        state.notice(
+            opening.name,
+            f"the revised '{opening.piece}' moves the ends of the opening by up to "
+            f"{moved_mm:.1f} mm; the corner beyond it lies on {names}, which was not revised: it "
+            f"went along with the opening; if that corner was redrawn, send {names} too",
+        )
