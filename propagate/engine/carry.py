@@ -153,7 +153,7 @@ def _result(
         seams=tuple(_row(check) for check in walked.of("seam") + walked.of("notches")),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
-        bands=tuple(_row(check) for check in walked.of("band")),
+        bands=tuple(_band_row(state, check) for check in walked.of("band")),
         girths=measures.girths,
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
         fairness=measures.fairness,
@@ -180,6 +180,17 @@ def _with_paper(row: Mapping[str, Any], pieces: tuple[PieceChange, ...]) -> dict
 
 def _row(check: Check) -> dict[str, Any]:
     return asdict(check)
+
+
+def _band_row(state: State, check: Check) -> dict[str, Any]:
+    """A zone's row with the length that it had in the size its band was taken from."""
+    for strip in state.pattern.relations.bands.values():
+        for zone in strip.zones:
+            if check.name == f"{strip.name} {zone.name}":
+                old = state.pattern.sized(strip.piece, state.size_of(strip.piece))
+                begin, end = (old.distance(strip.sewn, mark) for mark in (zone.begin, zone.end))
+                return {**_row(check), "before_mm": abs(end - begin)}
+    return _row(check)
 
 
 def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:

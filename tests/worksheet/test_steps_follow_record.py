@@ -6,6 +6,7 @@ import re
 from collections import Counter
 
 import pytest
+import shapely
 
 import propagate
 from propagate.errors import EditError
@@ -132,6 +133,21 @@ def test_the_order_of_hand_work() -> None:
     assert "their own standards" in " ".join(sheet.cautions)
 
 
+def zone_before(result: propagate.Result, zone_name: str) -> float:
+    """Length of a waistband zone in the size that the band was taken from, by shapely."""
+    taken = next(c.size for c in result.record.pieces if c.piece == "waistband")
+    band = result.pattern.relations.bands["waistband_fit"]
+    zone = next(z for z in band.zones if z.name == zone_name)
+    piece = demo("slant_trouser").sized("waistband", taken)
+    line = shapely.LineString(piece.edge(band.sewn).points)
+    begin, end = (
+        line.project(shapely.Point(piece.landmark(name).point))
+        for mark in (zone.begin, zone.end)
+        for name in [f"{band.sewn}.{mark}" if mark in ("start", "end") else mark]
+    )
+    return float(abs(end - begin))
+
+
 def test_a_band_is_told_zone_by_zone() -> None:
     """A pocket of the lower size moves the zones of the waistband."""
     result = blended("slant_trouser", "38", "44", 4)
@@ -142,6 +158,11 @@ def test_a_band_is_told_zone_by_zone() -> None:
         zone = str(row["name"]).partition(" ")[2]
         index = [z.name for z in result.pattern.relations.bands["waistband_fit"].zones].index(zone)
         assert abs(zones[index] - row["first"]) < 1e-6
+        old = zone_before(result, zone)
+        sentence = step.sentences[1 + index]
+        assert dict(sentence.measures)["gain_mm"] == pytest.approx(row["first"] - old, abs=1e-4)
+        told = f"{'spread' if row['first'] > old else 'lap'} by {abs(row['first'] - old):.1f} mm"
+        assert told in sentence.text or f"{row['first']:.1f} mm, as before" in sentence.text
     assert [edge.piece for edge in step.edges] == ["waistband"] * len(step.edges)
 
 

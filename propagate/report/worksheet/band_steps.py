@@ -46,9 +46,24 @@ def _zone(source: Source, band: Band, zone: Zone) -> Sentence:
         source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
         for m in (zone.begin, zone.end)
     ]
+    now_mm = abs(end - begin)
+    was_mm = next(
+        (row["before_mm"] for row in source.result.record.bands
+         if row["name"] == f"{band.name} {zone.name}" and "before_mm" in row),
+        now_mm,
+    )  # fmt: skip
     text = (
-        f"Zone ‘{zone.name}’, from {marks[0]} to {marks[1]}: {source.said(abs(end - begin))}"
-        + ("" if zone.run else ", as before")
-        + f". Its far mark lies {source.said(end)} from the start of the band."
+        f"Zone ‘{zone.name}’, from {marks[0]} to {marks[1]}: {_change(source, was_mm, now_mm)}. "
+        f"Its far mark lies {source.said(end)} from the start of the band."
     )
-    return Sentence(text, (("length_mm", abs(end - begin)), ("from_start_mm", end)))
+    facts = (("length_mm", now_mm), ("gain_mm", now_mm - was_mm), ("from_start_mm", end))
+    return Sentence(text, facts)
+
+
+def _change(source: Source, was_mm: float, now_mm: float) -> str:
+    """What a hand does to a zone; nothing where it keeps its length as printed."""
+    now = source.said(now_mm)
+    if source.said(was_mm) == now:
+        return f"{now}, as before"
+    verb = "spread" if now_mm > was_mm else "lap"
+    return f"{verb} by {source.said(abs(now_mm - was_mm))}, to {now}"
