@@ -98,16 +98,18 @@ def segment_ends(
     begin = Split(0.0, points[0])
     end = Split(edited.edge(edge).length, points[-1])
     if index > 0:
-        begin = splits.get(index - 1) or _joint(edited, edge, segments[index].on_edge[0])
+        begin = splits.get(index - 1) or _joint(edited, edge, index - 1)
     if index + 1 < len(segments):
-        end = splits.get(index) or _joint(edited, edge, segments[index].on_edge[1])
+        end = splits.get(index) or _joint(edited, edge, index)
     return begin, end
 
 
-def _joint(edited: Edited, edge: str, distance: float) -> Split:
-    """A joint that no opening moved: carried by the stretch it lies on."""
+def _joint(edited: Edited, edge: str, index: int) -> Split:
+    """The joint after a segment that no opening moved: where its stretch's own size has it."""
+    distance = edited.base.segments[edge][index].on_edge[1]
     for stretch in edited.stretches[edge]:
-        here = stretch.carry(distance) if stretch.source == "lower" else None
+        source = edited.sources[stretch.source].silhouette
+        here = stretch.carry(source.segments[edge][index].on_edge[1])
         if here is not None:
             distance = here
             break
