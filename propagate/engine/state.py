@@ -80,6 +80,7 @@ class State:
         mm within which two revised sides that disagree are as good as equal.
     match : mapping
         The follower that took a shape least well.
+    traced : set of names of pieces that were traced from their leads
     taken : mapping of name to the size a piece is taken from; the lower size else
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
@@ -96,6 +97,7 @@ class State:
     follow: Literal["shape", "length"] = "length"
     drawn_to: float = 0.0
     match: dict[str, Any] = field(default_factory=dict)
+    traced: set[str] = field(default_factory=set)
     taken: dict[str, str] = field(default_factory=dict)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)

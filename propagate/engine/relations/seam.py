@@ -1,6 +1,7 @@
 """Match a follower to its lead, when no edit has matched them already.
 
-Its length is always corrected; before that it may take the shape of what the lead got.
+A piece that is cut like its lead is traced from it.  Else its length is always corrected;
+before that it may take the shape of what the lead got.
 
 The correction is the smallest one that a hand would make: the free end moves along the
 seam's own direction and the displacement fades smoothly before the hold.
@@ -17,6 +18,7 @@ import numpy.typing as npt
 from propagate.engine.graph import run_nodes
 from propagate.engine.relations.ends import landmark_on, with_corners
 from propagate.engine.relations.same_shape import Shaped, deviation, hold_distance, take_shape
+from propagate.engine.relations.traced import trace
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
@@ -50,6 +52,9 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
         return False
     if _drawn_by_edit(state, seam):
         return _walk_notches(state, seam)
+    traced = trace(state, seam, cause)
+    if traced is not None:
+        return traced
     wanted = run_length(state.lookup, seam.lead) + seam.ease
     found = run_length(state.lookup, seam.follow)
     taken = [span for span in seam.follow if state.decided(span.key)]

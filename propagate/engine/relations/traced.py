@@ -1,0 +1,254 @@
+"""Trace a follower that was cut like its lead: a facing, a lining.
+
+Such a piece is sewn to one lead along two or more edges and lies on it there, line on line.
+Matching it edge by edge would ask two things of the corner between them.  By hand it is
+laid on the new lead and its lines are traced; so they are here.  What did not change keeps
+every digit: a stretch that is the lead's old one is the follower's own old one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.relations.ends import landmark_on, with_corners
+from propagate.engine.reshape import rounded
+from propagate.engine.state import State
+from propagate.engine.tape import edge_from_parts
+from propagate.geometry.fade import smoothstep
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import arc_lengths, join, point_at
+from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.relations import Seam
+from propagate.pattern.spans import distance_on_run, span_ends, span_points
+from propagate.tolerances import CHORD_ERROR_MM, FADE_MM, RESTS_MM
+
+__all__ = ["trace"]
+
+Array = npt.NDArray[np.float64]
+
+ALIKE_MM = 2 * CHORD_ERROR_MM
+"""Two drawings of one line, each with its chord error, lie this close to each other."""
+_SAMPLES = 24
+
+
+@dataclass(frozen=True)
+class _Sewn:
+    """One seam of a follower that is cut like its lead; lines run as the seam does.
+
+    Attributes
+    ----------
+    before, after : (n, 2) arrays
+        The lead's line in the lead's frame.
+    own : (n, 2) array
+        The follower's line, a whole edge, before.
+    """
+
+    seam: Seam
+    edge: str
+    forward: bool
+    before: Array
+    after: Array
+    own: Array
+
+    @property
+    def changed(self) -> bool:
+        return self.before.shape != self.after.shape or bool(
+            np.abs(self.before - self.after).max() > RESTS_MM
+        )
+
+
+def trace(state: State, seam: Seam, cause: str) -> bool | None:
+    """Trace the follower of a seam from its lead, along every edge that they share.
+
+    Returns
+    -------
+    bool or None
+        Whether the follower changed; None when it is not cut like its lead, or was
+        decided otherwise, and has to be matched.
+    """
+    piece = seam.follow[0].piece
+    if not _may_trace(state, piece):
+        return None
+    old = state.pattern.sized(piece, state.size_of(piece))
+    group = _group(state, seam, piece, old)
+    if len(group) < 2 or not any(one.changed for one in group):
+        return None
+    motion = _laid(group)
+    if motion is None:
+        return None
+    new = _traced(state, old, group, motion)
+    if new == state.lookup(piece):
+        return False
+    state.pieces[piece] = new
+    state.traced.add(piece)
+    _note(state, seam, old, new, group, cause)
+    return True
+
+
+def _may_trace(state: State, piece: str) -> bool:
+    """Nothing but a trace has decided the follower's edges so far."""
+    if piece in state.given or piece in state.pattern.relations.parts_of:
+        return False
+    untouched = not any(key.startswith(f"{piece}.") for key in state.changes)
+    return piece in state.traced or untouched
+
+
+def _group(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[_Sewn]:
+    """Seams of the same lead piece and the same follower that lie edge on edge."""
+    lead = seam.lead[0].piece
+    was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
+    found = []
+    for other in state.pattern.relations.seams.values():
+        if other.check or other.mirror or other.fixed or other.ease or len(other.follow) != 1:
+            continue
+        span = other.follow[0]
+        if span.piece != piece or {one.piece for one in other.lead} != {lead}:
+            continue
+        begin, end = span_ends(old, span)
+        if {begin, end} != {0.0, old.edge(span.edge).length}:
+            continue
+        own = old.edge(span.edge).points
+        found.append(
+            _Sewn(
+                other,
+                span.edge,
+                begin < end,
+                join([span_points(was, s) for s in other.lead]),
+                join([span_points(now, s) for s in other.lead]),
+                own if begin < end else own[::-1],
+            )
+        )
+    return found if any(one.seam is seam for one in found) else []
+
+
+def _laid(group: list[_Sewn]) -> Motion | None:
+    """The motion that lays the lead on the follower, line on line; None when none does."""
+    source = np.vstack([_sampled(one.before) for one in group])
+    target = np.vstack([_sampled(one.own) for one in group])
+    motion, residual = min(
+        (fit(source, target, face_down=face_down) for face_down in (False, True)),
+        key=lambda found: found[1],
+    )
+    return motion if residual <= ALIKE_MM else None
+
+
+def _sampled(points: Array) -> Array:
+    arc = arc_lengths(points)
+    places = np.linspace(0.0, arc[-1], _SAMPLES)
+    return np.column_stack([np.interp(places, arc, points[:, k]) for k in (0, 1)])
+
+
+def _traced(state: State, old: SizedPiece, group: list[_Sewn], motion: Motion) -> SizedPiece:
+    fresh = {one.edge: _edge(state, one, motion) for one in group if one.changed}
+    names = old.edge_names
+    for name, after in zip(names, (*names[1:], names[0]), strict=True):
+        if name in fresh and after in fresh:  # both have the lead's corner, but for a digit
+            points = fresh[after].points.copy()
+            points[0] = fresh[name].points[-1]
+            fresh[after] = Edge(after, points, fresh[after].turns)
+    new = old
+    for name, edge in fresh.items():
+        new = with_corners(new, new.edge(name), edge)
+    marks = {m.name: landmark_on(new, old, m) for m in old.landmarks}
+    for one in group:
+        if one.changed:
+            marks.update(_notches(state, one, new, marks))
+    return replace(new, landmarks=tuple(marks[m.name] for m in old.landmarks))
+
+
+def _edge(state: State, one: _Sewn, motion: Motion) -> Edge:
+    line = _line(one, motion)
+    lead = state.lookup(one.seam.lead[0].piece)
+    turns = [motion.apply(lead.edge(s.edge).points[list(lead.edge(s.edge).turns)])
+             for s in one.seam.lead if lead.edge(s.edge).turns]  # fmt: skip
+    corners = rounded(np.vstack(turns)) if turns else None
+    return edge_from_parts(one.edge, [line if one.forward else line[::-1]], corners)
+
+
+def _line(one: _Sewn, motion: Motion) -> Array:
+    """The lead's new line laid on the follower, with the follower's own ends where it may."""
+    body, arc = motion.apply(one.after), arc_lengths(one.after)
+    first = _alike(one.before, one.after)
+    last = min(_alike(one.before[::-1], one.after[::-1]), len(body) - max(first, 1))
+    shift = np.zeros_like(body)
+    head, tail = one.own[:0], one.own[:0]
+    start, stop = 0, len(body)
+    exact: dict[int, Array] = {}  # where the kept parts end
+    if first:
+        start = first - 1
+        head, at = _kept(one.own, float(arc_lengths(one.before)[start]))
+        exact[start] = at
+        shift += np.outer(_fade(arc - arc[start]), at - body[start])
+    if last:
+        stop = len(body) - last + 1
+        rest = float(arc_lengths(one.before[::-1])[last - 1])
+        flipped, at = _kept(one.own[::-1], rest)
+        tail = flipped[::-1]
+        exact[stop - 1] = at
+        shift += np.outer(_fade(arc[stop - 1] - arc), at - body[stop - 1])
+    new = rounded(body + shift)
+    for vertex, point in exact.items():
+        new[vertex] = point
+    return np.vstack([head, new[start:stop], tail])
+
+
+def _alike(before: Array, after: Array) -> int:
+    """How many vertices at the beginning of two lines rest in their place."""
+    count = min(len(before), len(after))
+    moved = np.hypot(*(before[:count] - after[:count]).T) > RESTS_MM
+    return int(np.argmax(moved)) if moved.any() else count
+
+
+def _kept(own: Array, distance: float) -> tuple[Array, Array]:
+    """The follower's vertices up to a distance, and its point there."""
+    arc = arc_lengths(own)
+    near = int(np.abs(arc - distance).argmin())
+    if abs(float(arc[near]) - distance) <= ALIKE_MM:
+        return own[:near], own[near]
+    return own[arc < distance], point_at(own, distance)
+
+
+def _fade(away: Array) -> Array:
+    """1 where the kept part ends, 0 beyond `FADE_MM` from there."""
+    return np.asarray(1.0 - smoothstep(np.clip(away / FADE_MM, 0.0, 1.0)))
+
+
+def _notches(
+    state: State, one: _Sewn, new: SizedPiece, marks: dict[str, Landmark]
+) -> dict[str, Landmark]:
+    """Notches that mark this seam lie where the lead's are."""
+    found: dict[str, Landmark] = {}
+    for lead, follow in one.seam.notches:
+        piece, _, mark = lead.partition(".")
+        along = distance_on_run(state.lookup, one.seam.lead, piece, mark)
+        name = follow.partition(".")[2]
+        old = new.landmark(name)
+        if along is None or old.edge != one.edge:
+            continue
+        edge = new.edge(one.edge)
+        x, y = rounded(point_at(edge.points, along if one.forward else edge.length - along))
+        moved = np.hypot(x - old.point[0], y - old.point[1]) > RESTS_MM
+        found[name] = replace(old, point=(float(x), float(y))) if moved else marks[name]
+    return found
+
+
+def _note(
+    state: State, seam: Seam, old: SizedPiece, new: SizedPiece, group: list[_Sewn], cause: str
+) -> None:
+    piece = seam.follow[0].piece
+    lead = seam.lead[0].piece
+    sewn = {one.edge: one.seam for one in group if one.changed}
+    for before, after in zip(old.edges, new.edges, strict=True):
+        if before == after:
+            continue
+        own = sewn.get(after.name)
+        if own is not None:
+            text = f"traced from '{lead}', which it is cut like, across seam '{own.name}'"
+            by = next((s.key for s in own.lead if s.key in state.changes), cause)
+        else:
+            text = "follows its corner"
+            by = f"{piece}.{next(iter(sewn))}"
+        state.change(f"{piece}.{after.name}", text, by)

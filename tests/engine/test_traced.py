@@ -1,0 +1,225 @@
+"""A facing and a lining are cut like what they are sewn to, and are traced from it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+import shapely
+
+import propagate
+from propagate.engine.revise import revise
+from propagate.engine.run import settle
+from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo, Seam, parse_run
+from propagate.pattern.spans import run_length
+from propagate.pattern.validate import problems
+
+Array = npt.NDArray[np.float64]
+
+
+def laid(points: npt.ArrayLike, angle: float, mirror: bool) -> Array:
+    """In the frame of a facing: turned, shifted, and face down where it is."""
+    rows = np.asarray(points, dtype=float).reshape(-1, 2) * ([-1.0, 1.0] if mirror else [1.0, 1.0])
+    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+    return rows @ turn.T + [310.0, -45.0]
+
+
+def facing_of(front: SizedPiece, angle: float, mirror: bool) -> SizedPiece:
+    """A facing for neck and centre: the neck, and the upper part of the centre.
+
+    The centre goes up to the neck and the neck to the shoulder; the inner edge runs
+    40 mm along the shoulder and straight down to the facing's end on the centre.
+    """
+    centre, neck = front.edge("centre"), front.edge("neck")
+    low = front.landmark("facing_end").point
+    along = front.distance("centre", "facing_end")
+    part = np.vstack([low, centre.points[centre.arc > along + 1e-6]])
+    shoulder = front.edge("shoulder").points
+    out = neck.points[-1] + 40.0 * (shoulder[-1] - shoulder[0]) / np.hypot(
+        *(shoulder[-1] - shoulder[0])
+    )
+    lines = [part, neck.points, np.array([neck.points[-1], out, low])]
+    names = ["centre", "neck", "inner"]
+    moved = [laid(line, angle, mirror) for line in lines]
+    if mirror:  # counter-clockwise again
+        names, moved = names[::-1], [line[::-1] for line in reversed(moved)]
+    ends = laid([front.grain.start, front.grain.end], angle, mirror)
+    edges = tuple(Edge(name, line) for name, line in zip(names, moved, strict=True))
+    closed = [
+        Edge(e.name, np.vstack([edges[i - 1].points[-1], e.points[1:]]))
+        for i, e in enumerate(edges)
+    ]
+    return SizedPiece(edges=tuple(closed), grain=Grain(tuple(ends[0]), tuple(ends[1])))
+
+
+def with_facing(angle: float, mirror: bool) -> PatternSet:
+    """The gilet with a shaped facing behind neck and centre of its upper front."""
+    gilet = propagate.load(propagate.demo_path("workshop_gilet"))
+    fronts, facings = {}, {}
+    for size, front in gilet.pieces["upper_front"].nest.items():
+        centre = front.edge("centre")
+        at = centre.length - 120.0
+        x, y = (float(np.interp(at, centre.arc, centre.points[:, k])) for k in (0, 1))
+        marked = replace(
+            front, landmarks=(*front.landmarks, Landmark("facing_end", "centre", (x, y), "notch"))
+        )
+        fronts[size], facings[size] = marked, facing_of(marked, angle, mirror)
+    back = " reversed" if mirror else ""
+    seams = {
+        name: Seam(name, parse_run(lead), parse_run(follow))
+        for name, lead, follow in (
+            ("facing_neck", "upper_front.neck", f"facing.neck{back}"),
+            ("facing_centre", "upper_front.centre from facing_end to end", f"facing.centre{back}"),
+        )
+    }
+    made = replace(
+        gilet,
+        pieces={
+            **gilet.pieces,
+            "upper_front": Piece("upper_front", fronts),
+            "facing": Piece("facing", facings),
+        },
+        info={**gilet.info, "facing": PieceInfo("Front facing", cut=2, pair=True)},
+        relations=replace(gilet.relations, seams={**gilet.relations.seams, **seams}),
+    )
+    assert problems(made) == ()
+    return made
+
+
+def lowered(front: SizedPiece, by: float) -> SizedPiece:
+    """The neck lower at the centre by `by` mm, fading to nothing at the shoulder."""
+    centre, neck = front.edge("centre"), front.edge("neck")
+    down = centre.points[-2] - centre.points[-1]
+    down = by * down / np.hypot(*down)
+    points = neck.points + np.outer(np.cos(np.pi / 2 * neck.arc / neck.length) ** 2, down)
+    points[-1] = neck.points[-1]
+    up = centre.points.copy()
+    up[-1] = points[0]
+    new = {"neck": Edge("neck", points), "centre": Edge("centre", up)}
+    return replace(front, edges=tuple(new.get(edge.name, edge) for edge in front.edges))
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+@pytest.mark.parametrize("angle", [0.0, 2.1])
+def test_a_lowered_neck_is_traced_on_the_facing(angle: float, mirror: bool) -> None:
+    gilet = with_facing(angle, mirror)
+    sent = {size: lowered(front, 12.0) for size, front in gilet.pieces["upper_front"].nest.items()}
+    found = revise(gilet, {"upper_front": Piece("upper_front", sent)})
+    for size in gilet.sizes:
+        front, facing = (found.pattern.sized(n, size) for n in ("upper_front", "facing"))
+        for edge, line in (
+            ("neck", front.edge("neck").points),
+            ("centre", front.edge("centre").points),
+        ):
+            on_front = shapely.LineString(laid(line, angle, mirror))
+            own = shapely.LineString(facing.edge(edge).points)
+            assert (
+                shapely.hausdorff_distance(shapely.intersection(on_front, own.buffer(0.02)), own)
+                <= 0.02
+            ), (size, edge)
+        for name in ("facing_neck", "facing_centre"):
+            seam = found.pattern.relations.seams[name]
+
+            def lookup(piece: str, size: str = size) -> SizedPiece:
+                return found.pattern.sized(piece, size)
+
+            assert run_length(lookup, seam.lead) == pytest.approx(
+                run_length(lookup, seam.follow), abs=0.01
+            )
+        assert shapely.Polygon(facing.outline).is_valid
+        assert found.records[size].warnings == () or all(
+            "facing" not in notice.where for notice in found.records[size].warnings
+        )
+    why = found.records["96"].chain("facing.neck")
+    assert why[0].what == (
+        "traced from 'upper_front', which it is cut like, across seam 'facing_neck'"
+    )
+    assert why[-1].id == "edit"
+
+
+def test_the_ends_that_did_not_move_keep_every_digit() -> None:
+    gilet = with_facing(0.7, False)
+    sent = {"96": lowered(gilet.sized("upper_front", "96"), 8.0)}
+    found = revise(gilet, {"upper_front": Piece("upper_front", sent)})
+    old, new = (p.sized("facing", "96") for p in (gilet, found.pattern))
+    assert (new.edge("centre").points[0] == old.edge("centre").points[0]).all()
+    assert (new.edge("neck").points[-1] == old.edge("neck").points[-1]).all()
+
+
+def test_a_facing_that_was_drawn_otherwise_is_not_traced_in_silence() -> None:
+    """A facing whose neck is 2 mm off is no copy: its corner is asked two things, and says so."""
+    gilet = with_facing(0.0, False)
+    smaller = {
+        size: replace(
+            p,
+            edges=tuple(
+                Edge(e.name, e.points + np.outer(np.sin(np.pi * e.arc / e.length), [2.0, 0.0]))
+                if e.name == "neck"
+                else e
+                for e in p.edges
+            ),
+        )
+        for size, p in gilet.pieces["facing"].nest.items()
+    }
+    other = replace(gilet, pieces={**gilet.pieces, "facing": Piece("facing", smaller)})
+    sent = {size: lowered(front, 12.0) for size, front in gilet.pieces["upper_front"].nest.items()}
+    with pytest.raises(propagate.Conflict, match="facing_"):
+        revise(other, {"upper_front": Piece("upper_front", sent)})
+
+
+def with_lining(angle: float) -> PatternSet:
+    """The lower part of the gilet with a lining cut like it, its own side seam included."""
+    gilet = propagate.load(propagate.demo_path("workshop_gilet"))
+    pieces, info, seams = dict(gilet.pieces), dict(gilet.info), dict(gilet.relations.seams)
+    for main, lining in (("lower_front", "lining_front"), ("lower_back", "lining_back")):
+        nest = {}
+        for size, piece in gilet.pieces[main].nest.items():
+            ends = laid([piece.grain.start, piece.grain.end], angle, False)
+            edges = [Edge(e.name, laid(e.points, angle, False), e.turns) for e in piece.edges]
+            nest[size] = SizedPiece(tuple(edges), Grain(tuple(ends[0]), tuple(ends[1])))
+        pieces[lining] = Piece(lining, nest)
+        info[lining] = PieceInfo(lining, cut=2, pair=True)
+        for edge in ("waist", "side", "centre"):
+            name = f"{lining}_{edge}"
+            seams[name] = Seam(name, parse_run(f"{main}.{edge}"), parse_run(f"{lining}.{edge}"))
+    side = gilet.relations.seams["side_seam"]
+    own = [tuple(str(s) for s in run) for run in (side.lead, side.follow)]
+    lead, follow = ([t.replace("lower", "lining") for t in run] for run in own)
+    seams["lining_side"] = Seam("lining_side", parse_run(lead), parse_run(follow))
+    relations = replace(gilet.relations, seams=seams)
+    made = replace(gilet, pieces=pieces, info=info, relations=relations)
+    assert problems(made) == ()
+    return made
+
+
+@pytest.mark.parametrize(("upper", "lower"), [("90", "102"), ("110", "96")])
+def test_a_lining_is_traced_from_a_blend(upper: str, lower: str) -> None:
+    gilet = with_lining(1.2)
+    result = propagate.blend(gilet, propagate.Blend({"waist": upper, "hip": lower}))
+    assert result.sews
+    size = result.record.size
+    for main, lining in (("lower_front", "lining_front"), ("lower_back", "lining_back")):
+        outer, inner = (result.pattern.sized(name, size) for name in (main, lining))
+        old = gilet.sized(lining, lower)
+        for edge in ("waist", "side", "centre"):
+            far = shapely.hausdorff_distance(
+                shapely.LineString(laid(outer.edge(edge).points, 1.2, False)),
+                shapely.LineString(inner.edge(edge).points),
+            )
+            assert far <= 0.001
+        assert inner.edge("hem") == old.edge("hem")
+        # What the blend left of the side is the lining's own, digit for digit.
+        kept = {tuple(p) for p in old.edge("side").points.tolist()}
+        same = [tuple(p) in kept for p in inner.edge("side").points.tolist()]
+        main_kept = {tuple(p) for p in gilet.sized(main, lower).edge("side").points.tolist()}
+        count = sum(tuple(p) in main_kept for p in outer.edge("side").points.tolist())
+        assert sum(same) >= count - 1 >= 1
+    again = settle(result.pattern)
+    assert all(
+        again.pattern.sized(name, size) == result.pattern.sized(name, size)
+        for name in result.pattern.pieces
+    )
