@@ -99,7 +99,9 @@ def read_drawing(
 
 def _of_a_set(reading: ReadingReport) -> ReadingReport:
     """The report with the place in ``set.toml`` that changes what was taken for granted."""
-    lines = (replace(line, option=_in_toml(line.option)) for line in reading.lines)
+    # Levels, and the one that sizes are laid on, are the relations file's to say.
+    told = (line for line in reading.lines if line.option != "lay_on")
+    lines = (replace(line, option=_in_toml(line.option)) for line in told)
     return replace(reading, lines=tuple(lines))
 
 
