@@ -11,8 +11,8 @@ from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import reading_lines, reading_options, wishes_of
 
 if TYPE_CHECKING:
-    from propagate.io.begin import Wishes
     from propagate.io.report import ReadingReport, ReportNotes
+    from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]

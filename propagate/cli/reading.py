@@ -9,8 +9,8 @@ import click
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
-    from propagate.io.begin import Wishes
     from propagate.io.report import ReadingLine, ReadingReport
+    from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = [
@@ -87,7 +87,7 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
     from pathlib import Path
 
     from propagate.cli.options import pairs
-    from propagate.io.begin import Wishes
+    from propagate.io.wishes import Wishes
 
     for key, low, high in (("dpi", 1.0, 100000.0), ("join", 0.0, 10.0), ("notch", 0.0, 100.0)):
         if not low <= values[key] <= high:

@@ -13,8 +13,8 @@ from propagate.cli.reading import load_set, reading_lines, reading_options, wish
 
 if TYPE_CHECKING:
     from propagate.engine.revise import Revised
-    from propagate.io.begin import Wishes
     from propagate.io.report import ReadingReport, WritingReport
+    from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]

@@ -2,55 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.report import ReadingReport, ReportNotes
+from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Wishes", "inside", "kind_of", "read_style", "relations_source", "with_relations"]
+__all__ = ["inside", "kind_of", "read_style", "relations_source", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set"}
 _KINDS = {"svg": "SVG", "dxf": "DXF", "json": "JSON", "set": "set"}
-
-
-@dataclass(frozen=True)
-class Wishes:
-    """What the user said about the files; None and empty leave it to the reader.
-
-    Attributes
-    ----------
-    name, base : str or None
-    sizes : tuple of str
-    unit : str or None
-        Unit of the numbers in the files.
-    dpi : float
-    corner_angle : float or None
-    join, notch : float
-        mm; see `SvgOptions`.
-    ignore : tuple of str
-    rules : Path or None
-        The grade-rule file of a DXF.
-    dxf : mapping of option to value
-        Further options of reading DXF by their names, see `propagate.io.dxf.options`.
-    """
-
-    name: str | None = None
-    base: str | None = None
-    sizes: tuple[str, ...] = ()
-    unit: str | None = None
-    dpi: float = 96.0
-    corner_angle: float | None = None
-    join: float = 0.1
-    notch: float = 15.0
-    ignore: tuple[str, ...] = ()
-    rules: Path | None = None
-    dxf: Mapping[str, str] = field(default_factory=dict)
 
 
 def kind_of(paths: Sequence[Path]) -> str:

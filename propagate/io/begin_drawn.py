@@ -9,7 +9,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io import set_toml
-from propagate.io.begin import Wishes, kind_of, relations_source
+from propagate.io.begin import kind_of, relations_source
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.begin_toml import commented_toml
 from propagate.io.drawing import DrawnInfo
@@ -19,6 +19,7 @@ from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_nam
 from propagate.io.levels import with_levels
 from propagate.io.render_toml import geometry_blocks
 from propagate.io.report import ReadingReport
+from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 

@@ -5,19 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import get_args, get_type_hints
 
 from propagate.errors import FormatError
-from propagate.io.begin import Wishes
+from propagate.io.dxf.choices import CHOICES, dxf_choices
 from propagate.io.report import LineKind, ReadingLine, ReadingReport, ReportNotes
+from propagate.io.wishes import Wishes
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.naming import name_edges, upright
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["dxf_choices", "read_dxf"]
+__all__ = ["read_dxf"]
 
 _NEUTRAL = re.compile(r"edge_\d+")
-_DXF_CHOICES = ("boundary", "deltas", "axis", "mirror", "quantity", "corners", "darts")
 _DXF_SPELT = {
     "units": "--unit",
     "rules": "--rules",
@@ -67,14 +66,6 @@ def read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Reading
     return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
 
 
-def dxf_choices() -> Mapping[str, tuple[str, ...]]:
-    """The options of the DXF reader that are a choice of words, with their words."""
-    from propagate.io.dxf.options import ReadOptions
-
-    hints = get_type_hints(ReadOptions)
-    return {key: get_args(hints[key]) for key in _DXF_CHOICES}
-
-
 def _dxf_choices(said: Mapping[str, str]) -> dict[str, object]:
     """The options of the DXF reader that are a choice of words, or a length."""
     from propagate.io.checks import parse_length
@@ -119,6 +110,6 @@ def _line_of(note: object) -> ReadingLine:
 
 def _spelt(option: str) -> str:
     """An option of the DXF reader as the command line has it."""
-    if option in (*_DXF_CHOICES, "allowance"):
+    if option in (*CHOICES, "allowance"):
         return f"--dxf {option}=..."
     return _DXF_SPELT.get(option, option)

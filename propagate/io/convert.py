@@ -12,7 +12,7 @@ from propagate.io.report import ReportNotes, WritingReport
 from propagate.pattern.patternset import PatternSet
 
 if TYPE_CHECKING:
-    from propagate.io.begin import Wishes
+    from propagate.io.wishes import Wishes
 
 __all__ = ["has_drawing", "write_style"]
 

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Final, Literal
 
 from propagate.errors import FormatError
-from propagate.io.begin import Wishes
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.drawing import drawing_of
 from propagate.io.dxf.nest import DxfNest, DxfSource, reattach, source_of
@@ -16,6 +15,7 @@ from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.reports import WritingReport as DxfReport
 from propagate.io.dxf.write import write
 from propagate.io.report import LineKind, ReportNotes, WritingReport
+from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 

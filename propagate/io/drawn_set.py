@@ -10,7 +10,6 @@ from pathlib import Path
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.begin import Wishes
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.checks import UnreadableFile
 from propagate.io.drawing import Drawing, drawing_of
@@ -21,6 +20,7 @@ from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
 from propagate.io.report import ReadingReport
 from propagate.io.set_toml import SetHead
+from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 

@@ -58,7 +58,7 @@ def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
     """Return what ``[dxf]`` says of reading the DXF."""
     if "dxf" not in top:
         return {}
-    from propagate.io.begin_dxf import dxf_choices
+    from propagate.io.dxf.choices import dxf_choices
 
     table = top.table("dxf")
     if not is_drawing(geometry):
