@@ -17,8 +17,21 @@ from pocket import opening, stack
 from relation_graph import graph
 from taping import edit, taping
 from words import words
+from work_sheet import work_page
 
-PICTURES = (before_after, words, cut_lines, taping, edit, corners, opening, stack, band, graph)
+PICTURES = (
+    before_after,
+    words,
+    cut_lines,
+    taping,
+    edit,
+    corners,
+    opening,
+    stack,
+    band,
+    graph,
+    work_page,
+)
 
 
 def main(folder: Path) -> None:
