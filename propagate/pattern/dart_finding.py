@@ -104,9 +104,10 @@ def _candidates(piece: SizedPiece) -> Iterator[_Candidate]:
     count = len(piece.edges)
     if count < 5:  # three edges in a row and at least two more close an outline
         return
+    at_start = _notches_at(piece, np.array([edge.points[0] for edge in piece.edges]))
     for i, mouth in enumerate(piece.edges):
         before, after = piece.edges[i - 1], piece.edges[(i + 1) % count]
-        legs = [_notch_at(piece, mouth.points[end]) for end in (0, -1)]
+        legs = at_start[i], at_start[(i + 1) % count]
         if legs[0] is None or legs[1] is None or mouth.length > MOUTH_MM:
             continue
         for drill in piece.drills:
@@ -115,12 +116,14 @@ def _candidates(piece: SizedPiece) -> Iterator[_Candidate]:
             )
 
 
-def _notch_at(piece: SizedPiece, point: Array) -> Landmark | None:
-    for mark in piece.landmarks:
-        at_corner = np.hypot(*np.subtract(mark.point, point)) <= AT_CORNER_MM
-        if mark.kind == "notch" and at_corner:
-            return mark
-    return None
+def _notches_at(piece: SizedPiece, points: Array) -> list[Landmark | None]:
+    """The first notch at each corner."""
+    notches = [mark for mark in piece.landmarks if mark.kind == "notch"]
+    if not notches:
+        return [None] * len(points)
+    apart = points[:, None] - np.array([mark.point for mark in notches])
+    near = np.hypot(apart[:, :, 0], apart[:, :, 1]) <= AT_CORNER_MM
+    return [notches[int(row.argmax())] if row.any() else None for row in near]
 
 
 def _is_dart(piece: SizedPiece, candidate: _Candidate) -> bool:

@@ -49,14 +49,12 @@ def _best_shift(first: Draft, other: Draft, notes: Notes, where: str) -> int:
         np.array([np.hypot(*np.diff(edge, axis=0).T).sum() for edge in d.edges])
         for d in (first, other)
     )
-    costs = [
-        float(((np.roll(b, -k, axis=0) - a) ** 2).sum())
-        + float(((np.roll(lengths_b, -k) - lengths_a) ** 2).sum())
-        for k in range(min(len(a), 2000))
-    ]
+    shifted = (np.arange(len(a))[:, None] + np.arange(len(a))) % len(a)
+    costs = ((b[shifted] - a) ** 2).sum(axis=(1, 2))
+    costs += ((lengths_b[shifted] - lengths_a) ** 2).sum(axis=1)
     best = int(np.argmin(costs))
     if len(costs) > 1:
-        second = min(cost for k, cost in enumerate(costs) if k != best)
+        second = np.delete(costs, best).min()
         if second < 1.2 * costs[best] + 1.0:
             notes.warn(
                 "two ways of laying its corners on those of the base size fit nearly as well; "

@@ -36,11 +36,21 @@ class Found:
     ruled: bool = False
 
 
+@dataclass
+class _Points:
+    """How many points the blocks of a file have so far in all sizes of its rules."""
+
+    graded: int = 0
+
+
 def collect(
     style: Style, found: dict[str, Found], options: ReadOptions, notes: Notes, *, several: bool
 ) -> list[BlockOf]:
     """Draft every piece of a file; returns which block gives which piece and size."""
     own: list[BlockOf] = []
+    drawings = sum(len(other.drafts) for other in found.values())
+    spelt = {name.lower(): name for name in found}
+    points = _Points()
     for block in style.blocks:
         ours, _ = read_ours(block.shapes.texts)
         title = ours.first("title") or block.words.get("piece name", "").strip()
@@ -49,7 +59,7 @@ def collect(
         shapes = closed_lines(scaled(block.shapes, style.units.mm), notes, where)
         ruled = style.table is not None and has_rules(shapes)
         if ruled:
-            drawn = _by_rules(style, block, shapes, options, notes, where)
+            drawn = _by_rules(style, block, shapes, options, notes, where, points)
         else:
             if has_rules(shapes):
                 notes.warn(
@@ -60,7 +70,7 @@ def collect(
                 )
             size = ours.first("size") or _size(style, block, notes, where, several=several)
             drawn = {size: without_numbers(shapes)}
-        free = _free_name(name, drawn, found, notes, where, ruled=ruled)
+        free = _free_name(name, spelt, drawn, found, notes, where, ruled=ruled)
         if free is None:
             continue
         name = free
@@ -69,7 +79,9 @@ def collect(
         if not _draft_all(item, block, drawn, options, notes, where):
             continue
         found.setdefault(name, item).styles.append(style)
-        if sum(len(other.drafts) for other in found.values()) > MAX_DRAWINGS:
+        spelt.setdefault(name.lower(), name)
+        drawings += len(drawn)
+        if drawings > MAX_DRAWINGS:
             raise FormatError(
                 f"{style.name}: found more than {MAX_DRAWINGS} drawings (pieces times sizes); "
                 "split the style into several files"
@@ -86,6 +98,7 @@ def _by_rules(
     options: ReadOptions,
     notes: Notes,
     where: str,
+    points: _Points,
 ) -> Mapping[str, Shapes]:
     assert style.table is not None
     stated = block.words.get("size", "").strip()
@@ -95,11 +108,11 @@ def _by_rules(
             f"'{style.table.sample}'; it is taken as drawn in the sample size",
             where=where,
         )
-    vertices = sum(len(line.points) for line in shapes.lines) + shapes.count
-    if vertices * len(style.table.sizes) > MAX_GRADED:
+    points.graded += shapes.weight * len(style.table.sizes)
+    if points.graded > MAX_GRADED:
         raise FormatError(
-            f"{where}: found {vertices} points in {len(style.table.sizes)} sizes, expected at most "
-            f"{MAX_GRADED} in all; write the style in several files"
+            f"{where}: found more than {MAX_GRADED} points, counted in each of "
+            f"{len(style.table.sizes)} sizes; write the style in several files"
         )
     grade = Grade(style.table, style.table_unit_mm, options.deltas, options.axis)
     return graded(shapes, grade, notes, where)
@@ -124,6 +137,7 @@ def _size(style: Style, block: StyleBlock, notes: Notes, where: str, *, several:
 
 def _free_name(
     name: str,
+    spelt: Mapping[str, str],
     drawn: Mapping[str, Shapes],
     found: Mapping[str, Found],
     notes: Notes,
@@ -132,7 +146,7 @@ def _free_name(
     ruled: bool,
 ) -> str | None:
     """Return the piece's name, spelt as before; None when it was drawn already."""
-    same = next((other for other in found if other.lower() == name.lower()), name)
+    same = spelt.get(name.lower(), name)
     if same in found and (ruled or found[same].ruled or set(drawn) & set(found[same].drafts)):
         sizes = ", ".join(drawn)
         notes.warn(

@@ -112,9 +112,11 @@ MAX_ENTITIES: Final = 1_500_000
 MAX_SHAPES: Final = 900_000
 MAX_TEXTS: Final = 150_000
 MAX_GRADED: Final = 4_000_000
-"""Vertices of a block times the sizes of its rule table."""
+"""Vertices, points and texts of graded blocks times the sizes of the rule table."""
 MAX_DRAWINGS: Final = 5_000
 """Pieces times sizes."""
 MAX_DEPTH: Final = 8
 MAX_SIZES: Final = 200
 MAX_RULES: Final = 100_000
+MAX_PAIRS: Final = 2_000_000
+"""Rules times sizes."""

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
@@ -25,6 +24,7 @@ from propagate.io.dxf.conventions import (
 )
 from propagate.io.dxf.corners import corner_vertices, fold_run
 from propagate.io.dxf.loops import Loop, find_loops, near_vertices
+from propagate.io.dxf.nearest import located
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, places, read_ours
 from propagate.io.dxf.reports import Notes
@@ -37,6 +37,8 @@ __all__ = ["Draft", "PlacedNotch", "draft"]
 
 MAX_OUTLINE = 100_000
 MAX_INSIDE = 5_000
+MAX_CORNERS = 500
+MAX_NOTCHES = 1_000
 _KNOWN = {
     BOUNDARY, TURN, CURVE, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL, SEW, "15",
     *NOTCH_NAMES, *VALIDATION.values(), *NO_PLACE,
@@ -106,8 +108,8 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     boundary = _boundary(by_layer.get(BOUNDARY, []), notes, where)
     if boundary is None:
         return "it has no closed line on layer 1"
-    if sum(len(at.get(layer, ())) for layer in (*NOTCH_NAMES, DRILL)) > MAX_INSIDE:
-        return f"it has more than {MAX_INSIDE} notches and drill holes"
+    if sum(len(at.get(layer, ())) for layer in (*NOTCH_NAMES, DRILL)) > MAX_NOTCHES:
+        return f"it has more than {MAX_NOTCHES} notches and drill holes"
     seam, stitches = _seam(boundary, by_layer.get(SEW, []), options, notes, where)
     if max(len(seam.points), len(boundary.points)) > MAX_OUTLINE:
         return f"its outline has more than {MAX_OUTLINE} points"
@@ -119,6 +121,8 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     )
     fold = fold_run(outline, by_layer.get(MIRROR, []), notes, where)
     corners = corner_vertices(outline, at, fold, options, notes, where)
+    if len(corners) > MAX_CORNERS:
+        return f"it has more than {MAX_CORNERS} corners"
     if options.boundary == "cut" and seam is boundary and options.allowance:
         outline = seam_inside(outline, options.allowance, fold)
     _check_points(shapes, at, len(outline) > len(corners), notes, where)
@@ -274,7 +278,7 @@ def _split(outline: Array, corners: list[int], ours: Ours, grain: Grain) -> Draf
 
 def _fold_edge(found: Draft, chord: Array) -> int:
     middle = chord.mean(axis=0)[None]
-    return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
+    return int(np.argmin([located(edge, middle)[1][0] for edge in found.edges]))
 
 
 def _names(found: Draft, notes: Notes, where: str) -> None:
@@ -283,7 +287,7 @@ def _names(found: Draft, notes: Notes, where: str) -> None:
     if not named:
         return
     where_at = places(named)
-    gaps = np.array([locate_all(edge, where_at)[1] for edge in found.edges])
+    gaps = np.array([located(edge, where_at)[1] for edge in found.edges])
     for index, item in enumerate(named):
         edge = int(gaps[:, index].argmin())
         if gaps[edge, index] > 5.0 or found.names[edge] or item.names[0] in found.names:
@@ -298,8 +302,8 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str)
         return
     targets = np.concatenate([at[layer] for layer in layers])
     words = [NOTCH_NAMES[layer] for layer in layers for _ in at[layer]]
-    located = [locate_all(edge, targets) for edge in found.edges]
-    gaps = np.array([gap for _, gap in located])
+    on = [located(edge, targets) for edge in found.edges]
+    gaps = np.array([gap for _, gap in on])
     best = np.round(gaps, 6).argmin(axis=0)
     for index, word in enumerate(words):
         edge = int(best[index])
@@ -309,7 +313,7 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str)
                 f"a notch lies {gap:.1f} mm off the seam line; it was projected on it", where=where
             )
         point = (float(targets[index][0]), float(targets[index][1]))
-        found.notches.append(PlacedNotch(word, edge, float(located[edge][0][index]), gap, point))
+        found.notches.append(PlacedNotch(word, edge, float(on[edge][0][index]), gap, point))
 
 
 def _inside(

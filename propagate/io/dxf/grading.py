@@ -12,18 +12,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.geometry.polyline import arc_lengths
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
     GRADE_LINE,
     GRADED_LAYERS,
     RULE_NUMBER,
+    SAME_PLACE_MM,
     SEW,
     TURN,
     VALIDATION,
 )
 from propagate.io.dxf.loops import near_vertices
+from propagate.io.dxf.nearest import located
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import Deltas, RuleTable, displacements
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text
@@ -206,9 +208,14 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: st
 def _line_moves(shapes: Shapes, numbers: _Numbers, notes: Notes, where: str) -> list[Array]:
     """Displacement (n, sizes, 2) of every vertex of every line, mm."""
     found: list[Array | None] = []
+    by_layer: dict[str, _Numbers] = {}
     for line in shapes.lines:
-        own = numbers.on(TURN, CURVE, line.layer)
-        at = near_vertices(own.places, line.points)
+        if line.layer not in by_layer:
+            by_layer[line.layer] = numbers.on(TURN, CURVE, line.layer)
+        own = by_layer[line.layer]
+        some = np.flatnonzero(_around(line.points, own.places, SAME_PLACE_MM))
+        at = near_vertices(own.places[some], line.points)
+        at[at >= 0] = some[at[at >= 0]]
         found.append(_carried(line, at, own.moves))
     outlines = [
         (line, by)
@@ -255,10 +262,7 @@ def _along(line: Line, by: Array, targets: Array) -> Array:
     points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
     moves = np.concatenate([by, by[:1]]) if line.closed else by
     arc = arc_lengths(points)
-    parts = [
-        locate_all(points, targets[index : index + 200])[0] for index in range(0, len(targets), 200)
-    ]
-    along = np.concatenate(parts) if parts else np.zeros(0)
+    along = located(points, targets)[0] if len(targets) else np.zeros(0)
     flat = moves.reshape(len(moves), -1)
     columns = [np.interp(along, arc, column) for column in flat.T]
     return np.array(columns).T.reshape(len(targets), by.shape[1], 2)
@@ -274,30 +278,36 @@ def _place_moves(
     targets = np.array([item.at for item in items]).reshape(-1, 2)
     layers = np.array([item.layer for item in items], dtype=str)
     found = np.full((len(targets), numbers.moves.shape[1], 2), np.nan)
-
-    def left() -> npt.NDArray[np.intp]:
-        return np.flatnonzero(~np.isfinite(found).all(axis=(1, 2)))
-
+    left = np.ones(len(targets), dtype=bool)
     for layer in dict.fromkeys(layers.tolist()):
         own = numbers.on(layer)
         some = np.flatnonzero(layers == layer)
         at = near_vertices(own.places, targets[some])
         found[some[at >= 0]] = own.moves[at[at >= 0]]
+        left[some[at >= 0]] = False
     for line, by in zip(lines, line_moves, strict=True):
-        rest = left()
+        rest = np.flatnonzero(left)
+        rest = rest[_around(line.points, targets[rest], SAME_PLACE_MM)]
         vertex = near_vertices(line.points, targets[rest])
         found[rest[vertex >= 0]] = by[vertex[vertex >= 0]]
-    rest = left()
+        left[rest[vertex >= 0]] = False
+    rest = np.flatnonzero(left)
     at = near_vertices(numbers.places, targets[rest])
     found[rest[at >= 0]] = numbers.moves[at[at >= 0]]
+    left[rest[at >= 0]] = False
     for line, by in zip(lines, line_moves, strict=True):
-        rest = left()
+        rest = np.flatnonzero(left)
         if line.layer not in _OUTLINES or not len(rest):
             continue
         points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-        for index in range(0, len(rest), 200):
-            some = rest[index : index + 200]
-            near = locate_all(points, targets[some])[1] <= _ON_LINE_MM
-            if near.any():
-                found[some[near]] = _along(line, by, targets[some[near]])
+        some = rest[_around(points, targets[rest], _ON_LINE_MM)]
+        some = some[located(points, targets[some])[1] <= _ON_LINE_MM] if len(some) else some
+        found[some] = _along(line, by, targets[some])
+        left[some] = False
     return found
+
+
+def _around(points: Array, places: Array, within: float) -> npt.NDArray[np.bool_]:
+    """Which places lie in the box of a line: those that need a closer look."""
+    low, high = points.min(axis=0) - within, points.max(axis=0) + within
+    return np.asarray(((places >= low) & (places <= high)).all(axis=1))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
+import math
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -17,7 +20,8 @@ from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["Loop", "angle_corners", "closed_lines", "find_loops", "near_vertices", "turning"]
 
-_CHAINED = 400  # lines of one outline that are tried against each other
+_AT_ONE_PLACE = 50  # ends in one place that are looked at
+Xy = tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,36 +82,82 @@ def _add(loops: list[Loop], points: Array, lines: tuple[Line, ...], closing: str
 
 
 def _chain(loops: list[Loop], lines: list[Line]) -> list[Line]:
-    """Join open lines end to end; what closes is an outline, the rest is handed back."""
-    left = list(lines)[:_CHAINED]
-    rest: list[Line] = list(lines)[_CHAINED:]
-    while left:
-        first = left.pop(0)
-        used, points = [first], first.points
-        grew = True
-        while grew:
-            grew = False
-            for index, other in enumerate(left):
-                joined = _joined(points, other.points)
-                if joined is not None:
-                    points, grew = joined, True
-                    used.append(left.pop(index))
-                    break
-        if len(used) > 1 and _gap(points[0], points[-1]) <= REAL_EDGE_MM:
-            _add(loops, points, tuple(used), "chained")
+    """Join open lines end to end; what closes is an outline, the rest is handed back.
+
+    Of several lines that go on from an end, the first one in the file is taken.
+    """
+    ends = _Ends(lines)
+    rest: list[Line] = []
+    for first, line in enumerate(lines):
+        if not ends.take(first):
+            continue
+        used, parts = [line], deque([line.points])
+        while (found := ends.next(parts[0][0], parts[-1][-1])) is not None:
+            index, points, behind = found
+            used.append(lines[index])
+            if behind:
+                parts.append(points[1:])
+            else:
+                parts.appendleft(points[:-1])
+        if len(used) > 1 and _gap(parts[0][0], parts[-1][-1]) <= REAL_EDGE_MM:
+            _add(loops, np.vstack(list(parts)), tuple(used), "chained")
         else:
             rest += used
     return rest
 
 
-def _joined(points: Array, other: Array) -> Array | None:
-    if _gap(points[-1], other[0]) <= REAL_EDGE_MM:
-        return np.vstack([points, other[1:]])
-    if _gap(points[-1], other[-1]) <= REAL_EDGE_MM:
-        return np.vstack([points, other[-2::-1]])
-    if _gap(points[0], other[-1]) <= REAL_EDGE_MM:
-        return np.vstack([other[:-1], points])
-    return None
+class _Ends:
+    """The free ends of lines, found by their places."""
+
+    def __init__(self, lines: Sequence[Line]) -> None:
+        self._lines = lines
+        self._free = [True] * len(lines)
+        self._at: dict[tuple[int, int], dict[tuple[int, bool], Xy]] = {}
+        for index in range(len(lines)):
+            for at_end in (False, True):
+                end = self._end(index, at_end)
+                self._at.setdefault(_cell(end), {})[index, at_end] = end
+
+    def _end(self, index: int, at_end: bool) -> Xy:
+        x, y = self._lines[index].points[-1 if at_end else 0]
+        return float(x), float(y)
+
+    def take(self, index: int) -> bool:
+        """Take a line; False when it was taken before."""
+        if not self._free[index]:
+            return False
+        self._free[index] = False
+        for at_end in (False, True):
+            del self._at[_cell(self._end(index, at_end))][index, at_end]
+        return True
+
+    def next(self, start: Array, end: Array) -> tuple[int, Array, bool] | None:
+        """Take the first line that goes on behind `end`, or before `start`.
+
+        Returns its number, its points in the direction of the chain, and whether it goes
+        behind; None when there is none.
+        """
+        behind = [(i, False, at_end) for i, at_end in self._near(end)]
+        before = [(i, True, not at_end) for i, at_end in self._near(start) if at_end]
+        if not behind and not before:
+            return None
+        index, is_before, turned = min(behind + before)
+        self.take(index)
+        points = self._lines[index].points
+        return index, points[::-1] if turned else points, not is_before
+
+    def _near(self, place: Array) -> list[tuple[int, bool]]:
+        x, y = float(place[0]), float(place[1])
+        column, row = _cell((x, y))
+        found = []
+        for cell in itertools.product((column - 1, column, column + 1), (row - 1, row, row + 1)):
+            own = itertools.islice(self._at.get(cell, {}).items(), _AT_ONE_PLACE)
+            found += [key for key, end in own if math.dist(end, (x, y)) <= REAL_EDGE_MM]
+        return found
+
+
+def _cell(place: Xy) -> tuple[int, int]:
+    return math.floor(place[0] / REAL_EDGE_MM), math.floor(place[1] / REAL_EDGE_MM)
 
 
 def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM) -> Array:

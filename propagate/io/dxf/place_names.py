@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import count
 
 import numpy as np
 
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import point_at
 from propagate.io.dxf.draft import Draft, PlacedNotch
+from propagate.io.dxf.nearest import located
 from propagate.io.dxf.ours import KINDS, Named, Ours
 from propagate.io.dxf.reports import Notes
 from propagate.pattern.model import Dart, Edge, Label, Landmark
@@ -29,11 +30,13 @@ def landmarks(
     a notch point that was moved in another program takes its name along.
     """
     by_name = {edge.name: edge for edge in edges}
-    free = list(draft.notches)
+    free = _Notches(draft.notches, edges)
     found: list[Landmark] = []
-    for item in draft.ours.of(*KINDS):
+    taken: set[str] = set()
+    on_edge = _on_edges(draft.ours.of(*KINDS), by_name)
+    for index, item in enumerate(draft.ours.of(*KINDS)):
         name, edge_name = item.names
-        if edge_name not in by_name or any(mark.name == name for mark in found):
+        if edge_name not in by_name or name in taken:
             notes.warn(
                 f"the text for '{name}' names the edge '{edge_name}', which is not there; "
                 "it was left out",
@@ -41,10 +44,9 @@ def landmarks(
             )
             continue
         edge = by_name[edge_name]
-        along, gap = locate(edge.points, item.at)
-        notch = _partner(free, item, edges, edge)
+        along, gap = on_edge[index]
+        notch = free.partner(item)
         if notch is not None:
-            free.remove(notch)
             drawn = edges[notch.edge].name == edge_name
             if drawn and abs(notch.along - along) > _AGREES_MM:
                 notes.warn(
@@ -60,8 +62,8 @@ def landmarks(
             )
         exact = item.at if gap <= ON_LINE_MM else _point(edge, along)
         found.append(Landmark(name, edge_name, exact, KINDS[item.word]))
-    taken = {mark.name for mark in found}
-    for notch in free:
+        taken.add(name)
+    for notch in free.left():
         name = notch.name
         while name in taken:
             name += "_"
@@ -74,21 +76,47 @@ def landmarks(
     return tuple(sorted(found, key=lambda mark: rank.get(mark.name, len(rank))))
 
 
-def _partner(
-    free: Sequence[PlacedNotch], item: Named, edges: Sequence[Edge], edge: Edge
-) -> PlacedNotch | None:
-    """Return the notch point that a text names: the nearest one, if near enough."""
-    if item.word == "mark":
-        return None
-    best, least = None, _STRAYED_MM
-    for notch in free:
-        place = _point(edges[notch.edge], notch.along)
-        gap = float(np.hypot(place[0] - item.at[0], place[1] - item.at[1]))
-        if edges[notch.edge].name != edge.name:
-            gap = gap if gap <= _AGREES_MM else np.inf
-        if gap < least:
-            best, least = notch, gap
-    return best
+def _on_edges(
+    items: Sequence[Named], by_name: Mapping[str, Edge]
+) -> dict[int, tuple[float, float]]:
+    """Where each item lies on the edge that it names: the distance along it, and off it, mm."""
+    on: dict[str, list[int]] = {}
+    for index, item in enumerate(items):
+        on.setdefault(item.names[1], []).append(index)
+    found: dict[int, tuple[float, float]] = {}
+    for name, own in on.items():
+        if name in by_name:
+            targets = np.array([items[index].at for index in own])
+            places = zip(*located(by_name[name].points, targets), strict=True)
+            found |= {i: (float(a), float(g)) for i, (a, g) in zip(own, places, strict=True)}
+    return found
+
+
+class _Notches:
+    """Notch points that no text has taken so far."""
+
+    def __init__(self, notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> None:
+        self._notches = notches
+        self._places = np.array([_point(edges[n.edge], n.along) for n in notches]).reshape(-1, 2)
+        self._on = np.array([edges[notch.edge].name for notch in notches], dtype=str)
+        self._free = np.ones(len(notches), dtype=bool)
+
+    def partner(self, item: Named) -> PlacedNotch | None:
+        """Take the notch point that a text names: the nearest one, if near enough."""
+        if item.word == "mark" or not len(self._notches):
+            return None
+        gaps = np.hypot(*(self._places - item.at).T)
+        strayed = (self._on != item.names[1]) & (gaps > _AGREES_MM)
+        gaps[strayed | ~self._free] = np.inf
+        best = int(gaps.argmin())
+        if gaps[best] >= _STRAYED_MM:
+            return None
+        self._free[best] = False
+        return self._notches[best]
+
+    def left(self) -> list[PlacedNotch]:
+        """Those that are left."""
+        return [n for n, free in zip(self._notches, self._free, strict=True) if free]
 
 
 def _point(edge: Edge, along: float) -> tuple[float, float]:

@@ -111,7 +111,7 @@ def expanded_count(
         return known[name]
     _check_depth(above)
     shapes, _ = blocks[name]
-    total = shapes.count
+    total = shapes.weight
     for insert in shapes.inserts:
         if insert.block in blocks and insert.block not in (*above, name):
             total += 1 + expanded_count(insert.block, blocks, known, (*above, name))
@@ -165,7 +165,7 @@ def flatten(
             problems.append(f"block '{insert.block}' is inserted with scale 0; left out")
             continue
         inner, more = flatten(insert.block, blocks, take, (*above, name))
-        take(inner.count + 1)
+        take(inner.weight + 1)
         inner = moved(inner, place)
         merged.lines += inner.lines
         merged.points += inner.points

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
@@ -42,7 +43,7 @@ class Notes:
     """Notes in the order they were met; the same note is kept once, with its places."""
 
     def __init__(self) -> None:
-        self._places: dict[tuple[Severity, str, str], list[str]] = {}
+        self._places: dict[tuple[Severity, str, str], dict[str, None]] = {}
 
     def info(self, text: str, *, option: str = "", where: str = "") -> None:
         """Note a choice that does no harm."""
@@ -53,13 +54,13 @@ class Notes:
         self._add("warning", text, option, where)
 
     def _add(self, severity: Severity, text: str, option: str, where: str) -> None:
-        places = self._places.setdefault((severity, text, option), [])
-        if where and where not in places:
-            places.append(where)
+        places = self._places.setdefault((severity, text, option), {})
+        if where:
+            places[where] = None
 
     def __iter__(self) -> Iterator[Note]:
         for (severity, text, option), places in self._places.items():
-            shown = "; ".join(places[:3])
+            shown = "; ".join(itertools.islice(places, 3))
             more = f" and {len(places) - 3} more" if len(places) > 3 else ""
             yield Note(severity, text, option, shown + more)
 

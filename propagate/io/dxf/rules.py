@@ -16,6 +16,7 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.io.dxf.conventions import (
     ENGLISH,
+    MAX_PAIRS,
     MAX_RULES,
     MAX_SIZES,
     RULE_END,
@@ -83,6 +84,11 @@ def parse_rules(text: str, source: str) -> RuleTable:
         raise FormatError(
             f"{source}: found no '{RULE_WORDS['sizes']}', expected the names of the sizes; "
             "this is no grade rule table, or a damaged one"
+        )
+    if len(sizes) * len(bodies) > MAX_PAIRS:
+        raise FormatError(
+            f"{source}: found {len(bodies)} rules in {len(sizes)} sizes, expected at most "
+            f"{MAX_PAIRS} x,y pairs in all"
         )
     if len(sizes) > MAX_SIZES or len(bodies) > MAX_RULES:
         raise FormatError(

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.loops import near_vertices
+from propagate.io.dxf.nearest import located
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
 from propagate.lengths import MM_PER_INCH
@@ -18,6 +18,7 @@ from propagate.pattern.relations import Allowance
 __all__ = ["measured_allowance", "seam_inside", "truer"]
 
 _SPREAD_MM = 0.5
+_PLACES = 7
 _TRUE_MM = 0.1
 _ROUND = (0.5, MM_PER_INCH / 16)
 _ROUND_WITHIN_MM = 0.02
@@ -58,12 +59,9 @@ def measured_allowance(
     """
     closed = np.vstack([cut, cut[:1]])
     widths: dict[str, float] = {}
-    for name, edge in zip(names, edges, strict=True):
-        steps = np.hypot(*np.diff(edge, axis=0).T)
-        arc = np.concatenate([[0.0], np.cumsum(steps)])
-        at = np.linspace(0.2, 0.8, 7) * arc[-1]
-        targets = np.column_stack([np.interp(at, arc, edge[:, k]) for k in (0, 1)])
-        gaps = locate_all(closed, targets)[1]
+    every = located(closed, np.concatenate([_places(edge) for edge in edges]))[1]
+    for name in names:
+        gaps = every[len(widths) * _PLACES : (len(widths) + 1) * _PLACES]
         widths[name] = _rounded(float(np.median(gaps)))
         if np.ptp(gaps) > _SPREAD_MM:
             notes.warn(
@@ -73,6 +71,12 @@ def measured_allowance(
             )
     default = Counter(widths.values()).most_common(1)[0][0]
     return Allowance(default, {name: w for name, w in widths.items() if w != default})
+
+
+def _places(edge: Array) -> Array:
+    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(edge, axis=0).T))])
+    at = np.linspace(0.2, 0.8, _PLACES) * arc[-1]
+    return np.column_stack([np.interp(at, arc, edge[:, k]) for k in (0, 1)])
 
 
 def _rounded(width: float) -> float:
@@ -94,9 +98,7 @@ def truer(outline: Array, curves: Sequence[Line], notes: Notes, where: str) -> A
         if len(points) < 2 or (near_vertices(outline, points) >= 0).all():
             continue
         closed = np.vstack([outline, outline[:1]])
-        if len(points) * len(closed) > 20_000_000:
-            continue
-        off = float(locate_all(closed, points)[1].max())
+        off = float(located(closed, points)[1].max())
         if off <= _TRUE_MM:
             continue
         ends = near_vertices(outline, points[[0, -1]])

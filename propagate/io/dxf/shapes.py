@@ -21,6 +21,7 @@ __all__ = ["Insert", "Line", "Point", "Shapes", "Text", "read_shapes"]
 
 _FAR = 1e9
 _CHORDS = 720  # in one arc at most
+_TEXT_LINES = 1000  # of one text
 _CHORD = CHORD_ERROR_MM / 25.4  # small enough in inches too
 
 
@@ -67,18 +68,27 @@ class Insert:
 
 @dataclass
 class Shapes:
-    """What one block, or the section ENTITIES, holds."""
+    """What one block, or the section ENTITIES, holds.
+
+    `unrolled` counts what single entities became: chords of arcs, lines of a long text.
+    """
 
     lines: list[Line] = field(default_factory=list)
     points: list[Point] = field(default_factory=list)
     texts: list[Text] = field(default_factory=list)
     inserts: list[Insert] = field(default_factory=list)
     extras: list[tuple[str, Entity]] = field(default_factory=list)
+    unrolled: int = 0
 
     @property
     def count(self) -> int:
         """How many shapes there are."""
         return len(self.lines) + len(self.points) + len(self.texts)
+
+    @property
+    def weight(self) -> int:
+        """How many shapes there are, with every vertex of the lines."""
+        return self.count + sum(len(line.points) for line in self.lines)
 
 
 class Counter:
@@ -113,6 +123,9 @@ def read_shapes(file: RawFile, entities: list[Entity], counter: Counter) -> Shap
             known = _read(file, entity, shapes)
         except (ValueError, LookupError, OverflowError):
             known = False
+        if shapes.unrolled:
+            counter.take(shapes.unrolled)
+            shapes.unrolled = 0
         if not known:
             shapes.extras.append((_layer(file, entity), entity))
     return shapes
@@ -214,7 +227,11 @@ def _long_text(file: RawFile, entity: Entity, groups: dict[str, str], shapes: Sh
         if file.codes[index] in ("1", "3")
     ]
     at = np.array([number(groups["10"]), number(groups["20"])])
-    for line in "".join(parts).split("\\P"):
+    whole = "".join(parts)
+    if whole.count("\\P") > _TEXT_LINES:
+        raise ValueError("a text of too many lines")
+    shapes.unrolled += whole.count("\\P")
+    for line in whole.split("\\P"):
         shapes.texts.append(Text(groups.get("8", "0").strip(), at, line.strip(), 0.0, entity))
 
 
@@ -307,6 +324,7 @@ def _add_line(
         if sum(map(bool, bulges)) * _CHORDS > MAX_SHAPES:
             return False
         points = np.concatenate(list(_unrolled(points, bulges, closed)))
+        shapes.unrolled += len(points) - len(xs)
     shapes.lines.append(Line(layer, points, closed, entity))
     return True
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -30,6 +31,7 @@ from propagate.io.dxf.units import Units, file_units, rule_unit
 
 __all__ = ["Style", "StyleBlock", "load_style", "slug"]
 
+_KINDS_TOLD = 50
 _FORBIDDEN = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
 
 
@@ -115,7 +117,7 @@ def load_style(path: Path, options: ReadOptions, notes: Notes) -> Style:
             continue
         if block.name in inner and block.name not in inserts:
             continue
-        counter.take(expanded_count(block.name, by_name, sizes) - shapes[index].count)
+        counter.take(expanded_count(block.name, by_name, sizes) - shapes[index].weight)
         whole, problems = flatten(block.name, by_name, drawn.take)
         for problem in problems:
             notes.warn(problem, where=f"{name}, block '{block.name}'")
@@ -188,7 +190,13 @@ def _list_extras(found: list[StyleBlock], outside: Shapes, notes: Notes, name: s
         kinds: dict[tuple[str, str], int] = {}
         for layer, entity in block.shapes.extras:
             kinds[entity.kind, layer] = kinds.get((entity.kind, layer), 0) + 1
-        for (kind, layer), count in kinds.items():
+        if len(kinds) > _KINDS_TOLD:
+            more = len(kinds) - _KINDS_TOLD
+            notes.warn(
+                f"{more} more kinds of entities or layers not understood, kept as they are",
+                where=f"{name}, block '{block.name}'",
+            )
+        for (kind, layer), count in itertools.islice(kinds.items(), _KINDS_TOLD):
             notes.warn(
                 f"{count} {kind} on layer '{layer}' not understood, kept as it is",
                 where=f"{name}, block '{block.name}'",

@@ -22,6 +22,7 @@ __all__ = ["BrokenFrame", "Entity", "RawBlock", "RawFile", "check_size", "decode
 
 _CODE_PAGE = re.compile(rb"\$DWGCODEPAGE\s+3\s+(\S+)", re.IGNORECASE)
 _VERSION = re.compile(rb"\$ACADVER\s+1\s+AC(\d+)", re.IGNORECASE)
+_STRETCH = 1_000_000
 _INNER = ("VERTEX", "ATTRIB", "SEQEND")
 _UNICODE = re.compile(r"\\[Uu]\+([0-9A-Fa-f]{4})")
 
@@ -153,24 +154,46 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
     FormatError
         More blocks than can be read.
     """
-    lines = text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    while lines and not lines[-1].strip():
-        lines.pop()
-    ended = any(line.strip().upper() == "EOF" for line in lines[-20:])
-    if len(lines) % 2 and not ended:
-        lines.pop()  # cut off between a group code and its value
-    if len(lines) % 2:
-        raise BrokenFrame(f"found {len(lines)} lines, expected pairs of lines")
-    found = lines[0::2]
-    words = {code: code.strip() for code in set(found)}
-    if not ended and found and not words[found[-1]].lstrip("-").isdigit():
-        found, lines = found[:-1], lines[:-2]
-    for code in {words[code] for code in found}:
+    codes, values, odd = _pairs(text)
+    last = [*itertools.chain.from_iterable(zip(codes[-10:], values[-10:], strict=True)), odd or ""]
+    ended = any(line.strip().upper() == "EOF" for line in last)
+    if odd is not None and ended:
+        raise BrokenFrame(f"found {2 * len(codes) + 1} lines, expected pairs of lines")
+    if not ended and codes and not codes[-1].lstrip("-").isdigit():
+        codes.pop()
+        values.pop()
+    for code in set(codes):
         if not (code.isascii() and code.lstrip("-").isdigit()):
             raise BrokenFrame(f"found the group code {code[:20]!r}, expected a whole number")
-    file = RawFile(name, [words[code] for code in found], lines[1::2], encoding)
+    file = RawFile(name, codes, values, encoding)
     _sections(file)
     return file
+
+
+def _pairs(text: str) -> tuple[list[str], list[str], str | None]:
+    """Group codes without blanks, values, and the line left over when their number is odd.
+
+    A stretch at a time, so that each group code is held once and not once for each line.
+    """
+    text = text.lstrip("\ufeff").replace("\r\n", "\n").replace("\r", "\n").rstrip()
+    codes: list[str] = []
+    values: list[str] = []
+    words: dict[str, str] = {}
+    place, held = 0, ""
+    while place < len(text):
+        stop = text.find("\n", place + _STRETCH)
+        stop = len(text) if stop < 0 else stop
+        lines = text[place:stop].split("\n")
+        place = stop + 1
+        if held:
+            lines.insert(0, held[1:])
+        held = "=" + lines.pop() if len(lines) % 2 else ""
+        own = lines[0::2]
+        for code in set(own) - words.keys():
+            words[code] = code.strip()
+        codes += [words[code] for code in own]
+        values += lines[1::2]
+    return codes, values, held[1:] if held else None
 
 
 def _sections(file: RawFile) -> None:
