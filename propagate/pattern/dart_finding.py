@@ -104,13 +104,17 @@ def _candidates(piece: SizedPiece) -> Iterator[_Candidate]:
     count = len(piece.edges)
     if count < 5:  # three edges in a row and at least two more close an outline
         return
+    tips = np.array([drill.point for drill in piece.drills]).reshape(-1, 2)
     at_start = _notches_at(piece, np.array([edge.points[0] for edge in piece.edges]))
     for i, mouth in enumerate(piece.edges):
         before, after = piece.edges[i - 1], piece.edges[(i + 1) % count]
         legs = at_start[i], at_start[(i + 1) % count]
         if legs[0] is None or legs[1] is None or mouth.length > MOUTH_MM:
             continue
-        for drill in piece.drills:
+        ends = mouth.points[[0, -1]]
+        legs_to = np.hypot(*(tips[:, None] - ends).transpose(2, 0, 1))
+        for index in np.flatnonzero(np.abs(legs_to[:, 0] - legs_to[:, 1]) <= LEGS_MM).tolist():
+            drill = piece.drills[index]
             yield _Candidate(
                 (before.name, mouth.name, after.name), (legs[0].name, legs[1].name), drill.name
             )
@@ -154,7 +158,7 @@ def _joined(piece: SizedPiece, candidate: _Candidate, name: str) -> SizedPiece:
     landmarks = tuple(
         Landmark(mark.name, edge.name, _pair(points[mark.name]), "dart leg")
         if mark.name in points
-        else replace(mark, edge=edge.name if mark.edge in candidate.edges else mark.edge)
+        else (replace(mark, edge=edge.name) if mark.edge in others else mark)
         for mark in piece.landmarks
     )
     tip = next(mark.point for mark in piece.drills if mark.name == candidate.drill)

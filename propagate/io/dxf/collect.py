@@ -36,13 +36,6 @@ class Found:
     ruled: bool = False
 
 
-@dataclass
-class _Points:
-    """How many points the blocks of a file have so far in all sizes of its rules."""
-
-    graded: int = 0
-
-
 def collect(
     style: Style, found: dict[str, Found], options: ReadOptions, notes: Notes, *, several: bool
 ) -> list[BlockOf]:
@@ -50,7 +43,7 @@ def collect(
     own: list[BlockOf] = []
     drawings = sum(len(other.drafts) for other in found.values())
     spelt = {name.lower(): name for name in found}
-    points = _Points()
+    _check_graded(style)
     for block in style.blocks:
         ours, _ = read_ours(block.shapes.texts)
         title = ours.first("title") or block.words.get("piece name", "").strip()
@@ -59,7 +52,7 @@ def collect(
         shapes = closed_lines(scaled(block.shapes, style.units.mm), notes, where)
         ruled = style.table is not None and has_rules(shapes)
         if ruled:
-            drawn = _by_rules(style, block, shapes, options, notes, where, points)
+            drawn = _by_rules(style, block, shapes, options, notes, where)
         else:
             if has_rules(shapes):
                 notes.warn(
@@ -91,6 +84,19 @@ def collect(
     return own
 
 
+def _check_graded(style: Style) -> None:
+    """Refuse more points, counted in every size of the rule table, than can be drawn in time."""
+    if style.table is None:
+        return
+    points = sum(block.shapes.weight for block in style.blocks if has_rules(block.shapes))
+    if points * len(style.table.sizes) > MAX_GRADED:
+        raise FormatError(
+            f"{style.name}: found {points} points in blocks with grade rules of "
+            f"{len(style.table.sizes)} sizes, expected at most {MAX_GRADED} in all sizes together; "
+            "split the style into several files"
+        )
+
+
 def _by_rules(
     style: Style,
     block: StyleBlock,
@@ -98,7 +104,6 @@ def _by_rules(
     options: ReadOptions,
     notes: Notes,
     where: str,
-    points: _Points,
 ) -> Mapping[str, Shapes]:
     assert style.table is not None
     stated = block.words.get("size", "").strip()
@@ -107,12 +112,6 @@ def _by_rules(
             f"the piece is drawn in size '{stated}', the rule table's sample size is "
             f"'{style.table.sample}'; it is taken as drawn in the sample size",
             where=where,
-        )
-    points.graded += shapes.weight * len(style.table.sizes)
-    if points.graded > MAX_GRADED:
-        raise FormatError(
-            f"{where}: found more than {MAX_GRADED} points, counted in each of "
-            f"{len(style.table.sizes)} sizes; write the style in several files"
         )
     grade = Grade(style.table, style.table_unit_mm, options.deltas, options.axis)
     return graded(shapes, grade, notes, where)

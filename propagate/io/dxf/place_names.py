@@ -7,12 +7,12 @@ from itertools import count
 
 import numpy as np
 
-from propagate.geometry.polyline import point_at
+from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.io.dxf.draft import Draft, PlacedNotch
 from propagate.io.dxf.nearest import located
 from propagate.io.dxf.ours import KINDS, Named, Ours
 from propagate.io.dxf.reports import Notes
-from propagate.pattern.model import Dart, Edge, Label, Landmark
+from propagate.pattern.model import Array, Dart, Edge, Label, Landmark
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["darts", "drill_marks", "label", "landmarks", "levels"]
@@ -92,12 +92,24 @@ def _on_edges(
     return found
 
 
+def _places(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
+    """(n, 2) where notch points lie on their edges."""
+    found = np.zeros((len(notches), 2))
+    on = np.array([notch.edge for notch in notches])
+    along = np.array([notch.along for notch in notches])
+    for index in set(on.tolist()):
+        arc, points = arc_lengths(edges[index].points), edges[index].points
+        own = along[on == index]
+        found[on == index] = np.column_stack([np.interp(own, arc, points[:, k]) for k in (0, 1)])
+    return found
+
+
 class _Notches:
     """Notch points that no text has taken so far."""
 
     def __init__(self, notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> None:
         self._notches = notches
-        self._places = np.array([_point(edges[n.edge], n.along) for n in notches]).reshape(-1, 2)
+        self._places = _places(notches, edges)
         self._on = np.array([edges[notch.edge].name for notch in notches], dtype=str)
         self._free = np.ones(len(notches), dtype=bool)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from propagate.errors import FormatError
+from propagate.io.dxf.conventions import MAX_CUT_OFF_LINES
 from propagate.io.dxf.recovered import BINARY, recover
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.tags import BrokenFrame, RawFile, check_size, decode, parse
@@ -33,6 +34,11 @@ def load_raw(data: bytes, name: str, notes: Notes) -> tuple[RawFile, bytes]:
         else:
             if not file.cut_off:
                 return file, data
+            if 2 * len(file.codes) > MAX_CUT_OFF_LINES:
+                raise FormatError(
+                    f"{name}: the file is cut off inside {file.cut_off} and has more than "
+                    f"{MAX_CUT_OFF_LINES} lines, too many to repair; export it again"
+                )
             notes.warn(
                 f"the file is cut off inside {file.cut_off}; what stands whole before it was read",
                 where=name,

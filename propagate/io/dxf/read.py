@@ -23,6 +23,8 @@ from propagate.pattern.relations import Allowance, PieceInfo
 
 __all__ = ["read"]
 
+MOST_TIPS = 20  # more drill marks are an ornament; looking for darts in it takes long
+
 
 def read(
     paths: str | Path | Sequence[str | Path], options: ReadOptions | None = None
@@ -145,6 +147,13 @@ def _with_darts(
     nest: dict[str, SizedPiece], base: str, fold: str, notes: Notes, where: str
 ) -> tuple[dict[str, SizedPiece], str]:
     """Take two notches and a drill mark for a dart, and say so."""
+    if len(nest[base].drills) > MOST_TIPS:
+        notes.warn(
+            f"it has more than {MOST_TIPS} drill marks: no darts were looked for",
+            option="darts",
+            where=where,
+        )
+        return nest, fold
     joined, found, names = find_darts(nest, base)
     for item in found:
         notes.info(

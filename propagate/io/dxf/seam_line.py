@@ -93,12 +93,8 @@ def truer(outline: Array, curves: Sequence[Line], notes: Notes, where: str) -> A
     A stretch that departs from its curve by more than 0.1 mm is replaced by the curve,
     when the curve's ends are vertices of the outline.
     """
-    for curve in curves:
+    for curve, off in zip(curves, _departures(outline, curves), strict=True):
         points = curve.points
-        if len(points) < 2 or (near_vertices(outline, points) >= 0).all():
-            continue
-        closed = np.vstack([outline, outline[:1]])
-        off = float(located(closed, points)[1].max())
         if off <= _TRUE_MM:
             continue
         ends = near_vertices(outline, points[[0, -1]])
@@ -116,6 +112,19 @@ def truer(outline: Array, curves: Sequence[Line], notes: Notes, where: str) -> A
         )
         outline = _replaced(outline, int(ends[0]), int(ends[1]), points)
     return outline
+
+
+def _departures(outline: Array, curves: Sequence[Line]) -> list[float]:
+    """How far each curve departs from an outline, mm; 0 where it has the outline's vertices."""
+    if not curves:
+        return []
+    every = np.concatenate([curve.points for curve in curves])
+    gaps = np.zeros(len(every))
+    free = near_vertices(outline, every) < 0
+    if free.any():
+        gaps[free] = located(np.vstack([outline, outline[:1]]), every[free])[1]
+    stops = np.cumsum([len(curve.points) for curve in curves])[:-1]
+    return [float(part.max()) for part in np.split(gaps, stops)]
 
 
 def _replaced(outline: Array, begin: int, end: int, points: Array) -> Array:

@@ -6,13 +6,14 @@ is listed: it is an `extra` of its block.
 
 from __future__ import annotations
 
+from collections import Counter as Counts
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.dxf.conventions import MAX_SHAPES, MAX_TEXTS
+from propagate.io.dxf.conventions import MAX_DRAWN_LINES, MAX_SHAPES, MAX_TEXTS
 from propagate.io.dxf.tags import Entity, RawFile
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
@@ -95,16 +96,19 @@ class Counter:
     """Refuses a file that holds more shapes than can be read."""
 
     def __init__(self, name: str) -> None:
-        self.name, self.left, self.texts = name, MAX_SHAPES, MAX_TEXTS
+        self.name, self.left = name, MAX_SHAPES
+        self.texts, self.lines = MAX_TEXTS, MAX_DRAWN_LINES
 
-    def take(self, count: int, texts: int = 0) -> None:
-        """Count shapes, and how many of them are texts."""
+    def take(self, count: int, texts: int = 0, lines: int = 0) -> None:
+        """Count shapes, and how many of them are texts and lines."""
         self.left -= count
         self.texts -= texts
-        if self.left < 0 or self.texts < 0:
+        self.lines -= lines
+        if self.left < 0 or self.texts < 0 or self.lines < 0:
             raise FormatError(
-                f"{self.name}: found more than {MAX_SHAPES} points, lines and texts or more than "
-                f"{MAX_TEXTS} texts; split the style into several files"
+                f"{self.name}: found more than {MAX_SHAPES} points, lines and texts, more than "
+                f"{MAX_TEXTS} texts or more than {MAX_DRAWN_LINES} lines; split the style into "
+                "several files"
             )
 
 
@@ -117,7 +121,12 @@ def read_shapes(file: RawFile, entities: list[Entity], counter: Counter) -> Shap
         More shapes than can be read.
     """
     shapes = Shapes()
-    counter.take(len(entities), sum(entity.kind in ("TEXT", "MTEXT") for entity in entities))
+    kinds = Counts(entity.kind for entity in entities)
+    counter.take(
+        len(entities),
+        kinds["TEXT"] + kinds["MTEXT"],
+        kinds["LINE"] + kinds["POLYLINE"] + kinds["LWPOLYLINE"],
+    )
     for entity in entities:
         try:
             known = _read(file, entity, shapes)

@@ -161,7 +161,7 @@ def test_blocks_that_hold_each_other_end_in_time(tmp_path: Path) -> None:
         (bomb(7, 30), f"more than {c.MAX_SHAPES}"),
         (bomb(30, 2), f"more than {c.MAX_DEPTH} deep"),
         ([block(f"b{i}") for i in range(c.MAX_BLOCKS + 1)], f"more than {c.MAX_BLOCKS} blocks"),
-        ([piece(point("4", (1, 1)) * 6000)], "more than 1000 notches"),
+        ([piece(point("4", (1, 1)) * 6000)], "more than 300 notches"),
         ([piece(polyline("1", SQUARE) * 6000)], "more than 5000 lines"),
         ([piece(text("15", (0, 0), "@edge a") * 6000)], "more than 5000 texts"),
     ],
