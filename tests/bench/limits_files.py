@@ -173,7 +173,7 @@ def dxf_arcs(folder: Path) -> Path:
 def dxf_validation_curves(folder: Path) -> Path:
     """Hundreds of curves beside a long outline."""
     at = [(x * 1.0001, y * 1.0001) for x, y in ring(190)]
-    marks = "".join(polyline("84", at, closed=False) for _ in range(780))
+    marks = "".join(polyline("84", at, closed=False) for _ in range(260))
     made = [piece(marks, name=f"p{k}", boundary=outline("1", 49_000)) for k in range(4)]
     return _pieces(folder, "validation", made)
 
@@ -328,8 +328,8 @@ def _path(count: int, name: str, radius: float = 200.0) -> str:
 
 @_maker
 def svg_paths_of_100_000_points(folder: Path) -> Path:
-    """Five paths as long as one may be."""
-    return _drawing(folder, "".join(_path(95_000, f"p{k}") for k in range(5)))
+    """Four paths as long as one may be."""
+    return _drawing(folder, "".join(_path(95_000, f"p{k}") for k in range(4)))
 
 
 @_maker
@@ -382,7 +382,7 @@ def svg_pieces(folder: Path) -> Path:
 def svg_marks_on_one_piece(folder: Path) -> Path:
     """As many lines and notches on one long outline as there may be."""
     marks = "".join(
-        f'<path class="notch" d="M{x + 250} {y + 250}l1 1"/>' for x, y in ring(200, 200.0, 4.0)
+        f'<path class="notch" d="M{x + 250} {y + 250}l1 1"/>' for x, y in ring(100, 200.0, 4.0)
     )
     return _drawing(folder, f'<g id="front">{_path(95_000, "outline")}{marks}</g>')
 

@@ -124,7 +124,12 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     if len(corners) > MAX_CORNERS:
         return f"it has more than {MAX_CORNERS} corners"
     if options.boundary == "cut" and seam is boundary and options.allowance:
-        outline = seam_inside(outline, options.allowance, fold)
+        outline, became = seam_inside(outline, options.allowance, fold)
+        corners = [became[corner] for corner in corners]
+        fold = [became[vertex] for vertex in fold] if fold is not None else None
+        if len(set(corners)) < len(corners):
+            return f"an edge is too short for an allowance of {options.allowance:g} mm"
+        corners.sort()
     _check_points(shapes, at, len(outline) > len(corners), notes, where)
     found = _split(outline, corners, ours, _grain(by_layer, outline, notes, where))
     found.cut = boundary.points if seam is not boundary or options.boundary == "cut" else None

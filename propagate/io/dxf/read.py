@@ -23,6 +23,7 @@ from propagate.pattern.relations import Allowance, PieceInfo
 
 __all__ = ["read"]
 
+MOST_LOOKED_AT = 5_000  # drill marks of all pieces that may be the tips of darts
 MOST_TIPS = 20  # more drill marks are an ornament; looking for darts in it takes long
 
 
@@ -96,6 +97,7 @@ def _assemble(
     }
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
+    left = MOST_LOOKED_AT
     for name, item in found.items():
         where = f"piece '{name}'"
         own = base if base in item.drafts else next(iter(item.drafts))
@@ -107,7 +109,9 @@ def _assemble(
         nest = {size: nest[size] for size in sizes if size in nest}
         fold = _fold(item, nest[own], own)
         if options.darts == "join":
-            nest, fold = _with_darts(nest, own, fold, notes, where)
+            tips = len(nest[own].drills)
+            nest, fold = _with_darts(nest, own, fold, min(MOST_TIPS, left), notes, where)
+            left = max(0, left - tips)
         if options.name_edges is not None:
             names = options.name_edges(name, nest[own])
             nest = {size: rename(piece, names) for size, piece in nest.items()}
@@ -144,12 +148,13 @@ def _fold(item: Found, piece: SizedPiece, base: str) -> str:
 
 
 def _with_darts(
-    nest: dict[str, SizedPiece], base: str, fold: str, notes: Notes, where: str
+    nest: dict[str, SizedPiece], base: str, fold: str, most: int, notes: Notes, where: str
 ) -> tuple[dict[str, SizedPiece], str]:
     """Take two notches and a drill mark for a dart, and say so."""
-    if len(nest[base].drills) > MOST_TIPS:
+    if len(nest[base].drills) > most:
         notes.warn(
-            f"it has more than {MOST_TIPS} drill marks: no darts were looked for",
+            f"it has more than {MOST_TIPS} drill marks, or all pieces have more than "
+            f"{MOST_LOOKED_AT}: no darts were looked for",
             option="darts",
             where=where,
         )

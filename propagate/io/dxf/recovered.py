@@ -84,9 +84,27 @@ def _entity(entity: Any, codes: list[str], values: list[str]) -> Entity:
     from ezdxf.lldxf.tagwriter import TagCollector
 
     begin = len(codes)
-    for tag in TagCollector.dxftags(entity, dxfversion="AC1009"):
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":  # the release that all is written in has it in the old form only
+        _old_polyline(entity, codes, values)
+        return Entity("POLYLINE", begin, len(codes))
+    release = "AC1015" if kind == "MTEXT" else "AC1009"
+    for tag in TagCollector.dxftags(entity, dxfversion=release):
         if tag.code == 102 or tag.code in (5, 330, 100):
             continue
         codes.append(str(tag.code))
         values.append(str(tag.value))
-    return Entity(entity.dxftype(), begin, len(codes))
+    return Entity(kind, begin, len(codes))
+
+
+def _old_polyline(entity: Any, codes: list[str], values: list[str]) -> None:
+    layer = str(entity.dxf.layer)
+    mirrored = "-1" if entity.dxf.extrusion.z < 0 else "1"
+    head = {"0": "POLYLINE", "8": layer, "66": "1", "70": str(int(entity.closed)), "230": mirrored}
+    codes += head
+    values += head.values()
+    for x, y, bulge in entity.get_points("xyb"):
+        codes += ("0", "8", "10", "20", "30", "42")
+        values += ("VERTEX", layer, repr(float(x)), repr(float(y)), "0.0", repr(float(bulge)))
+    codes += ("0", "8")
+    values += ("SEQEND", layer)

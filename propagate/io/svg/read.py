@@ -23,7 +23,7 @@ from propagate.pattern.relations import PieceInfo
 
 __all__ = ["SvgOptions", "read"]
 
-MOST_MARK_WORK = 20_000_000  # lines on a piece times points of its outline
+MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
 NO_LEVEL = "hip"
 """Level that sizes are laid on when the drawing has none; a name for the user to fill."""
 

@@ -107,6 +107,27 @@ def test_a_binary_file_is_read_by_the_recovery_reader(tmp_path: Path) -> None:
     assert list(found.pieces) == list(pattern.pieces)
 
 
+@pytest.mark.parametrize("release", ["R12", "R2000", "R2018"])
+@pytest.mark.parametrize("form", ["asc", "bin"])
+def test_every_release_is_read_alike_sound_or_not(release: str, form: str, tmp_path: Path) -> None:
+    """Written by ezdxf, as light polylines where the release has them."""
+    document = ezdxf.new(release)
+    block = document.blocks.new("front")
+    draw = block.add_polyline2d if release == "R12" else block.add_lwpolyline
+    draw([(0, 0), (300, 0), (300, 500), (0, 500)], close=True, dxfattribs={"layer": "1"})
+    document.modelspace().add_blockref("front", (0, 0))
+    path = tmp_path / "style.dxf"
+    document.saveas(path, fmt=form)
+    if form == "asc":  # a stray end of a block: the recovery reader
+        text = path.read_text("utf-8")
+        path.write_text(text.replace("  0\nENDBLK\n", "  0\nENDBLK\n  8\n0\n  0\nENDBLK\n", 1))
+    found, report = read(path)
+    assert report.recovered
+    assert sorted(found.pieces["front"].at("one").outline.tolist()) == [
+        [0, 0], [0, 500], [300, 0], [300, 500],
+    ]  # fmt: skip
+
+
 def test_misplaced_blank_lines_are_repaired_or_refused(tmp_path: Path) -> None:
     content = style([piece()], METRIC).replace("ENDBLK\n8\n0\n", "ENDBLK\n8\n0\n999\n", 1)
     with pytest.raises(FormatError, match=r"bad\.dxf.*export it again"):
