@@ -21,7 +21,9 @@ MOUTH_MM = 80.0
 """A wider mouth is no dart's (common practice, no source)."""
 LEGS_MM = 1.5
 """The legs are sewn to each other: walked, they agree within the trade's own tolerance."""
-AT_CORNER_MM = 0.05
+AT_CORNER_MM = 1.0
+"""A notch on the cut line is carried to the seam line square across, and a corner by its
+two edges; they come to lie a little apart."""
 
 
 @dataclass(frozen=True)

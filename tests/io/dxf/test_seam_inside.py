@@ -1,0 +1,68 @@
+"""The seam line inside a cut line, against shapely's own offset with mitred corners."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from propagate.io.dxf.seam_line import seam_inside
+
+Array = npt.NDArray[np.float64]
+
+
+def skirt(bulge: float, step: float, dip: float) -> tuple[Array, list[int]]:
+    """A half skirt, 250 x 600 mm: its waist is hollow, its side round above the hip."""
+    side_at = np.linspace(0.0, 1.0, max(3, int(200 / step)))
+    side = np.column_stack(
+        [240.0 - 40.0 * side_at + bulge * np.sin(np.pi * side_at), 400.0 + 200.0 * side_at]
+    )
+    waist_at = np.linspace(0.0, 1.0, max(3, int(200 / step)))
+    waist = np.column_stack([200.0 - 200.0 * waist_at, 600.0 - dip * np.sin(np.pi / 2 * waist_at)])
+    points = np.vstack([[[0.0, 0.0], [240.0, 0.0]], side, waist[1:]])
+    return points, [0, 1, 1 + len(side), len(points) - 1]
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(
+    bulge=st.floats(-4.0, 6.0),
+    step=st.floats(1.5, 40.0),
+    dip=st.floats(0.0, 25.0),
+    width=st.floats(1.0, 25.0),
+)
+def test_it_is_the_offset_that_shapely_finds(
+    bulge: float, step: float, dip: float, width: float
+) -> None:
+    cut, corners = skirt(bulge, step, dip)
+    seam, became = seam_inside(cut, width)
+    mine = shapely.Polygon(seam)
+    wanted = shapely.Polygon(cut).buffer(-width, join_style="mitre", mitre_limit=50.0)
+    assert mine.is_valid
+    assert mine.symmetric_difference(wanted).area < 1e-3 * wanted.length
+    # The corners are still corners, each `width` inside both of its edges.
+    for corner in corners:
+        point = shapely.Point(seam[became[corner]])
+        assert shapely.Polygon(cut).exterior.distance(point) == pytest.approx(width, abs=0.01)
+    assert len({became[corner] for corner in corners}) == len(corners)
+
+
+def test_a_chord_shorter_than_the_allowance_does_not_run_backwards() -> None:
+    """7 mm chords beside a right angle, 10 mm inside: the first of them is swallowed."""
+    cut = np.array(
+        [[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [93.0, 100.0], [86.0, 100.0], [0.0, 100.0]]
+    )
+    seam, became = seam_inside(cut, 10.0)
+    assert seam[became[2]].tolist() == pytest.approx([90.0, 90.0])
+    assert shapely.Polygon(seam).area == pytest.approx(80.0 * 80.0)
+    assert became[3] == became[2]
+
+
+def test_an_edge_on_the_fold_stays() -> None:
+    cut = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
+    seam, _ = seam_inside(cut, 10.0, [3, 0])
+    assert sorted(map(tuple, seam.round(9).tolist())) == [
+        (0.0, 10.0), (0.0, 90.0), (90.0, 10.0), (90.0, 90.0),
+    ]  # fmt: skip
