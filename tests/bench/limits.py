@@ -23,28 +23,34 @@ STOP_SECONDS = 40.0
 STOP_BYTES = 6_000_000_000
 
 
+def read_any(path: Path) -> str:
+    """Read a file as `propagate` does; says what was read."""
+    if path.suffix == ".dxf":
+        from propagate.io.dxf import read
+
+        pattern, report = read(path)
+        return f"read, {len(pattern.pieces)} pieces, {len(report.notes)} notes"
+    if path.suffix == ".svg":
+        from propagate.io.svg.read import read as read_svg
+
+        pattern, drawn = read_svg([path])
+        return f"read, {len(pattern.pieces)} pieces, {len(drawn.lines)} lines"
+    if path.suffix == ".toml":
+        from propagate.io.folder import load
+
+        return f"read, {len(load(path).pieces)} pieces"
+    from propagate.io.geometry_json import loads
+
+    text = path.read_text(encoding="utf-8", errors="replace")
+    return f"read, {len(loads(text, path.name).nest)} sizes"
+
+
 def _read(path: Path) -> str:
-    """Read a file as `propagate` does; returns how it ended."""
+    """Read a file; says how it ended."""
     from propagate.errors import PropagateError
 
     try:
-        if path.suffix == ".dxf":
-            from propagate.io.dxf import read
-
-            pattern, report = read(path)
-            return f"read, {len(pattern.pieces)} pieces, {len(report.notes)} notes"
-        if path.suffix == ".svg":
-            from propagate.io.svg.read import read as read_svg
-
-            pattern, drawn = read_svg([path])
-            return f"read, {len(pattern.pieces)} pieces, {len(drawn.lines)} lines"
-        if path.suffix == ".toml":
-            from propagate.io.folder import load
-
-            return f"read, {len(load(path).pieces)} pieces"
-        from propagate.io.geometry_json import loads
-
-        return f"read, {len(loads(path.read_text(encoding='utf-8'), path.name).nest)} sizes"
+        return read_any(path)
     except PropagateError as error:
         return f"refused: {str(error).splitlines()[0][:90]}"
 

@@ -27,6 +27,7 @@ SETS = {
     "pocket": pocket_set,
     "slant": lambda: propagate.load(propagate.demo_path("slant_trouser")),
     "scoop": lambda: propagate.load(propagate.demo_path("scoop_skirt")),
+    "gilet": lambda: propagate.load(propagate.demo_path("workshop_gilet")),
 }
 
 
@@ -217,27 +218,50 @@ def test_layers_hold_what_the_convention_says(tmp_path: Path) -> None:
     assert {"Piece Name: back", "Size: 38"} <= set(words)
 
 
-def test_a_general_geographic_reader_sees_the_same_outlines(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", SETS)
+def test_a_general_geographic_reader_sees_every_vertex(name: str, tmp_path: Path) -> None:
     """GDAL's own reader of DXF, when it is there."""
     pyogrio = pytest.importorskip("pyogrio")
-    pattern = tiny_set()
+    pattern = SETS[name]()
     path = tmp_path / "style.dxf"
     write(pattern, path, NESTED)
     whole = {"DXF_INLINE_BLOCKS": "FALSE", "DXF_MERGE_BLOCK_GEOMETRIES": "FALSE"}
     pyogrio.set_gdal_config_options(whole)
-    meta, _, shapes, columns = pyogrio.raw.read(path, layer="blocks")
+    meta, _, shapes, columns = pyogrio.raw.read(path, layer="blocks", where="Layer = '14'")
     fields = dict(zip(meta["fields"].tolist(), columns, strict=True))
-    block, layer = fields["Block"], fields["Layer"]
-    for size in pattern.sizes:
-        mine = [
-            shapely.from_wkb(shape)
-            for shape, name, on in zip(shapes, block, layer, strict=True)
-            if name == f"front-{size}" and on == "14"
-        ]
-        assert len(mine) == 1
-        seam = shapely.Polygon(shapely.get_coordinates(mine[0]))
-        own = shapely.Polygon(pattern.sized("front", size).outline)
-        assert seam.symmetric_difference(own).area < 1.0  # of 130 000 mm2
+    seams: dict[str, list[np.ndarray]] = {}
+    for shape, block in zip(shapes, fields["Block"], strict=True):
+        seams.setdefault(block, []).append(shapely.get_coordinates(shapely.from_wkb(shape)))
+    for piece in pattern.pieces:
+        for size in pattern.sizes:
+            outline = max(seams[f"{piece}-{size}"], key=len)
+            assert (outline[0] == outline[-1]).all()
+            assert gap(outline[:-1], pattern.sized(piece, size).outline) <= 0.001
+
+
+RESULTS = {
+    "slant": ({"waist": "42", "hip": "48"}, {"waist": "48", "hip": "42"}),
+    "scoop": (
+        {"natural_waist": "S", "seat": "L"},
+        {"natural_waist": "XL", "seat": "M"},
+    ),
+    "gilet": ({"waist": "90", "hip": "96"},),
+}
+
+
+@pytest.mark.parametrize("kind", [NESTED, RULES])
+@pytest.mark.parametrize(
+    ("name", "sizes"), [(name, sizes) for name, found in RESULTS.items() for sizes in found]
+)
+def test_a_blended_result_comes_back_point_for_point(
+    name: str, sizes: dict[str, str], kind: WriteOptions, tmp_path: Path
+) -> None:
+    result = propagate.blend(SETS[name](), propagate.Blend(sizes)).pattern
+    back = there_and_back(result, tmp_path, kind)
+    assert list(back.pieces) == list(result.pieces)
+    for piece in result.pieces:
+        for size in result.sizes:
+            assert_same_drawing(result.sized(piece, size), back.sized(piece, size), 0.0005 + 1e-9)
 
 
 def test_the_same_set_gives_the_same_bytes(tmp_path: Path) -> None:
