@@ -101,7 +101,6 @@ def command(
     together, with 3 when both sides of a seam were revised and disagree.
     """
     from propagate.engine.revise import revise
-    from propagate.io.begin import read_style
 
     if within is not None and not 0.001 <= within <= _WIDEST_MM:
         raise click.BadParameter(
@@ -110,7 +109,7 @@ def command(
     form = _form(out, onto)
     pattern = load_set(path)
     wishes = wishes_of(values)
-    sent, reading = read_style(list(files), wishes)
+    sent, reading = _sent(pattern, files, wishes)
     revised = _wanted(pattern.pieces, sent.pieces, names, files)
     found = revise(pattern, revised, tolerance=_within(within, sent), carry=carry, follow=follow)
     _check(found)
@@ -135,6 +134,29 @@ def command(
     else:
         _tell(found, reading, writing, out)
     return 0 if sews else 1
+
+
+def _sent(
+    pattern: PatternSet, files: tuple[str, ...], wishes: Wishes
+) -> tuple[PatternSet, ReadingReport]:
+    """Read what was sent; a DXF as the set's own is read, and that is said."""
+    from dataclasses import replace
+
+    from propagate.io.begin import kind_of, read_style
+    from propagate.io.drawn_set import wishes_for
+    from propagate.io.report import ReportNotes
+
+    taken: tuple[str, ...] = ()
+    if kind_of([Path(file) for file in files]) == "dxf":
+        wishes, taken = wishes_for(pattern, wishes)
+    sent, reading = read_style(list(files), wishes)
+    if not taken:
+        return sent, reading
+    notes = ReportNotes()
+    said = f"it was read as the set's own drawing is: {', '.join(taken)}"
+    notes.add("assumed", said, option="--dxf KEY=VALUE")
+    notes.extend(reading.lines)
+    return sent, replace(reading, lines=notes.lines)
 
 
 def _form(out: str | None, onto: str | None) -> str:
@@ -184,8 +206,8 @@ def _write(
     if form == "set":
         plain = revised_plain(found, outlines=True)
         extra = {REVISED_FILE: revised_bytes(plain)} if found.changed else {}
-        save(found.pattern, out, replace=replace, extra=extra)
-        return None
+        names = save(found.pattern, out, replace=replace, extra=extra)
+        return _kept_in_dxf(found, out, names)
     if form == "dxf" and (onto is not None or has_drawing(found.pattern)):
         form = "dxf-as-read"
     return write_style(
@@ -196,6 +218,22 @@ def _write(
         onto=None if onto is None else Path(onto),
         wishes=wishes,
     )
+
+
+def _kept_in_dxf(found: Revised, out: Path, names: tuple[str, ...]) -> WritingReport | None:
+    """Say when a set that was a DXF could not stay one; None where there is nothing to say."""
+    from propagate.io.convert import has_drawing
+    from propagate.io.report import ReportNotes, WritingReport
+
+    if not has_drawing(found.pattern) or any(name.lower().endswith(".dxf") for name in names):
+        return None
+    notes = ReportNotes()
+    notes.add(
+        "warning",
+        "the revised pieces would not read back from the set's DXF as they are, so the geometry "
+        "is written as JSON; for a DXF: propagate convert",
+    )
+    return WritingReport("set", tuple(str(out / name) for name in names), notes.lines)
 
 
 def _wanted(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ...]) -> Any:
@@ -230,7 +268,7 @@ def _tell(
         lines += [*heading(f"writing the {writing.format}"), *reading_lines(writing)]
     if out is None:
         lines += ["", *sentence("Nothing was written; add -o FOLDER to write the set.")]
-    elif writing is not None:
+    elif writing is not None and writing.format != "set":
         lines += heading("files") + entries([(out, "the revised pieces, all sizes")], widest=40)
     else:
         files = [

@@ -160,6 +160,12 @@ def revise(
     )
 
 
+_ALL_RESHAPED = (
+    "no edge of the drawing is as it was in the set; look whether the drawing shows the seam line, "
+    "as the set does, or the cut line, and how it was read"
+)
+
+
 @dataclass(frozen=True)
 class _Sized:
     """A revised piece in one size of the set."""
@@ -183,6 +189,9 @@ def _in_size(
     if size in found:
         new, said = source.piece, "as drawn"
         notices = [Notice(name, text) for text in source.notices]
+        statuses = [status for _, status in source.statuses]
+        if statuses.count("reshaped") == len(statuses):
+            notices.append(Notice(name, _ALL_RESHAPED))
         base = found.get(pattern.base)
         if base is not None and base.changed and not source.changed:
             notices.append(

@@ -12,19 +12,19 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.checks import UnreadableFile
-from propagate.io.drawing import Drawing, drawing_of
+from propagate.io.drawing import Drawing, DrawnInfo, drawing_of
 from propagate.io.dxf.conventions import RULE_SUFFIXES
 from propagate.io.dxf.nest import DxfNest, DxfSource, source_of
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
 from propagate.io.report import ReadingReport
-from propagate.io.set_toml import SetHead
+from propagate.io.set_toml import SetHead, parse
 from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["drawing_files", "read_drawing", "rules_beside", "wishes_of"]
+__all__ = ["drawing_files", "read_drawing", "rules_beside", "wishes_for", "wishes_of"]
 
 READS_BACK_MM = 0.03
 """A file that was drawn anew reads back within this, or the set is not kept in it."""
@@ -41,6 +41,28 @@ def wishes_of(head: SetHead, rules: Path | None = None) -> Wishes:
         rules=rules,
         dxf={key: str(value) for key, value in choices.items()},
     )
+
+
+def wishes_for(pattern: PatternSet, asked: Wishes) -> tuple[Wishes, tuple[str, ...]]:
+    """How a drawing that is sent for a set is read: as the set's own, unless asked otherwise.
+
+    Its unit is its own to state; what else `[dxf]` of the set says holds for it too.
+
+    Returns
+    -------
+    wishes : Wishes
+    taken : tuple of str
+        What was taken from the set, as ``KEY=VALUE``.
+    """
+    if not isinstance(pattern.info, DrawnInfo):
+        return asked, ()
+    own = wishes_of(parse(pattern.info.source.decode("utf-8-sig"), "set.toml"))
+    new = {key: value for key, value in own.dxf.items() if key not in asked.dxf}
+    angle = asked.corner_angle if asked.corner_angle is not None else own.corner_angle
+    taken = [f"{key}={value}" for key, value in sorted(new.items())]
+    if asked.corner_angle is None and own.corner_angle is not None:
+        taken.append(f"corner_angle={own.corner_angle:g}")
+    return replace(asked, dxf={**new, **asked.dxf}, corner_angle=angle), tuple(taken)
 
 
 def rules_beside(path: Path) -> Path | None:

@@ -14,7 +14,15 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.pattern.model import Array
 
-__all__ = ["CORNER_DEG", "TURN_POINT_DEG", "BareOutline", "common_corners", "corners", "turning"]
+__all__ = [
+    "CORNER_DEG",
+    "TURN_POINT_DEG",
+    "BareOutline",
+    "common_corners",
+    "corners",
+    "missed_corners",
+    "turning",
+]
 
 CORNER_DEG = 25.0
 """Turn from which a vertex is a corner when the file does not mark turn points."""
@@ -95,6 +103,27 @@ def corners(outline: BareOutline, angle: float = CORNER_DEG) -> tuple[int, ...]:
             places.insert(at, here)
             found.append(index)
     return tuple(sorted(found))
+
+
+def missed_corners(
+    outline: BareOutline, angle: float = CORNER_DEG
+) -> tuple[tuple[int, float], ...]:
+    """Vertices that look like corners and turn by less than `angle`.
+
+    Such a vertex turns by `TURN_POINT_DEG` or more all at once, three times as much as the
+    vertices beside it; on a curve its neighbours turn alike.
+
+    Returns
+    -------
+    tuple of (vertex index, turn in degrees), the sharpest first
+    """
+    wide = np.abs(turning(outline.points))
+    sharp = np.abs(turning(outline.points, 0.0))
+    beside = np.maximum(np.roll(sharp, 1), np.roll(sharp, -1))
+    alone = (sharp >= 0.8 * wide) & (beside <= sharp / 3)
+    allowed = range(len(wide)) if outline.candidates is None else outline.candidates
+    found = [(i, float(wide[i])) for i in allowed if alone[i] and TURN_POINT_DEG <= wide[i] < angle]
+    return tuple(sorted(found, key=lambda item: (-item[1], item[0])))
 
 
 def _arc(points: Array) -> Array:

@@ -153,6 +153,10 @@ def _validation(
             sheet.lines.append(SheetLine(VALIDATION[BOUNDARY], part, False))
 
 
+_BACK_MM = 0.001
+"""A reader that goes square back from the cut line finds a notch this near its place."""
+
+
 def _notch_layer(mark: Landmark) -> str:
     """Return the layer whose word the notch's name begins with."""
     words = sorted(((word, layer) for layer, word in NOTCH_NAMES.items()), key=lambda w: -len(w[0]))
@@ -168,12 +172,19 @@ def _notch_place(
         return mark.point
     edge = piece.edge(mark.edge)
     along, _ = locate(edge.points, mark.point)
-    angle = direction_at(edge.points, along) - np.pi / 2
     _, width = locate(own, mark.point)
-    out = np.array(mark.point) + width * np.array([np.cos(angle), np.sin(angle)])
-    on_cut, _ = locate(own, out)
-    x, y = point_at(own, on_cut)
-    return float(x), float(y)
+    last = min(max(1, int(np.searchsorted(edge.arc, along))), len(edge.points) - 1)
+    across, up = edge.points[last] - edge.points[last - 1]
+    # Beside a bend the chord's own square is the one that a reader goes back along.
+    directions = (direction_at(edge.points, along), float(np.arctan2(up, across)))
+    places = []
+    for direction in directions:
+        angle = direction - np.pi / 2
+        out = np.array(mark.point) + width * np.array([np.cos(angle), np.sin(angle)])
+        place = point_at(own, locate(own, out)[0])
+        places.append((abs(locate(edge.points, place)[0] - along), tuple(place.tolist())))
+    _, (x, y) = min(places[:1] if places[0][0] <= _BACK_MM else places)
+    return x, y
 
 
 def _middle(edge: Edge) -> tuple[float, float]:

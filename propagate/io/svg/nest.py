@@ -17,12 +17,13 @@ from propagate.io.svg.marks import Place, Sorted
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.roles import role_of, tail_of
-from propagate.pattern.corners import BareOutline
+from propagate.pattern.corners import TURN_POINT_DEG, BareOutline, missed_corners
 from propagate.pattern.model import Array, Edge
 from propagate.pattern.naming import carry_names, name_edges, name_outlines, upright
 
 __all__ = ["SizeDrawing", "edges_of_sizes"]
 
+MOST_TOLD = 5  # flat corners of a piece
 _COPY = re.compile(r"[-_]\d+_?$")  # what drawing programs add to an id that is there already
 
 
@@ -216,7 +217,19 @@ def _at_corners(
         "its edges were named by their place",
         "--corner-angle",
     )
+    _tell_missed(main.place, outlines[base], options)
     return found, "centre" if fold is not None and "centre" in names else None
+
+
+def _tell_missed(place: Place, outline: BareOutline, options: SvgOptions) -> None:
+    """Say where the outline turns as a flat corner does, and the angle that would take it."""
+    for index, turn in missed_corners(outline, options.corner_angle)[:MOST_TOLD]:
+        x, y = outline.points[index]
+        place.note(
+            "assumed",
+            f"a turn of {turn:.0f} degrees at ({x:.1f}, {y:.1f}) mm was not taken as a corner",
+            f"--corner-angle {max(TURN_POINT_DEG, 5 * (turn // 5)):g}",
+        )
 
 
 def _joined(ring: Ring) -> Chain:

@@ -67,6 +67,11 @@ def read(
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
     _check_marks(sheets)
+    notes.add(
+        "assumed",
+        "the outlines are taken as seam lines, without allowances; a line inside an outline whose "
+        "name has 'seam' in it is taken in its place",
+    )
     by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
