@@ -131,6 +131,9 @@ def _parsed(text: str, source: str) -> dict[str, object]:
         ) from error
     except RecursionError as error:
         raise UnreadableFile([f"{source}: not readable as TOML (nested too deeply)"]) from error
+    except ValueError as error:  # a number of thousands of digits
+        why = str(error).partition(";")[0]
+        raise UnreadableFile([f"{source}: not readable as TOML ({why})"]) from error
 
 
 def _size(value: object) -> str | None:

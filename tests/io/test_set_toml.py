@@ -298,3 +298,8 @@ def test_whatever_is_rendered_reads_back(
 def test_a_chart_without_a_size_is_not_rendered() -> None:
     with pytest.raises(FormatError, match="chart 'hip': found no value for size '40'"):
         render(replace(tiny_set(), chart={"hip": {"36": 1.0, "38": 2.0}}))
+
+
+def test_a_number_of_thousands_of_digits_is_refused() -> None:
+    with pytest.raises(FormatError, match=r"set\.toml: not readable as TOML \(Exceeds the limit"):
+        parse("format = 1\nsizes = [" + "1" * 5000 + "]\n", "set.toml")
