@@ -119,7 +119,8 @@ def missed_corners(
     """
     wide = np.abs(turning(outline.points))
     sharp = np.abs(turning(outline.points, 0.0))
-    beside = np.maximum(np.roll(sharp, 1), np.roll(sharp, -1))
+    curved = np.where(sharp < angle, sharp, 0.0)  # a corner beside it says nothing
+    beside = np.maximum(np.roll(curved, 1), np.roll(curved, -1))
     alone = (sharp >= 0.8 * wide) & (beside <= sharp / 3)
     allowed = range(len(wide)) if outline.candidates is None else outline.candidates
     found = [(i, float(wide[i])) for i in allowed if alone[i] and TURN_POINT_DEG <= wide[i] < angle]

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from propagate.demo import demo_names, demo_path
 from propagate.errors import FormatError
 from propagate.io.folder import load
-from propagate.pattern.corners import BareOutline, common_corners, corners
+from propagate.pattern.corners import BareOutline, common_corners, corners, missed_corners
 from propagate.pattern.naming import carry_names, name_edges, name_outlines, stretches, upright
 
 UP = np.array([0.0, 1.0])
@@ -44,6 +44,21 @@ def test_a_tiny_chord_beside_a_corner_hides_nothing() -> None:
         [(0, 0), (100, 0), (100.004, 0.003), (100, 200), (99.998, 200), (0, 200)], float
     )
     assert len(corners(BareOutline(ring, UP))) == 4
+
+
+def test_a_flat_corner_is_told_and_a_curve_is_not() -> None:
+    """The corner between two straight lines turns by 15 degrees, by the points' own angles."""
+    t = math.tan(math.radians(15.0))
+    flat = np.array([(0, 0), (200, 0), (200, 200), (200 - 200 * t, 400), (0, 400)], float)
+    ((index, turn),) = missed_corners(BareOutline(flat, UP))
+    assert index == 2
+    assert turn == pytest.approx(15.0, abs=0.01)
+    assert not missed_corners(BareOutline(flat, UP), 15.0 - 1e-6)
+    for step in (1.0, 4.0, 9.0):  # with 9 mm a vertex turns by 17 degrees, as its neighbours do
+        ring = np.concatenate(
+            [[(0.0, 0.0)], arc((70.0, 30.0), 30.0, -90.0, 0.0, step), [(100, 200.0), (0, 200.0)]]
+        )
+        assert not missed_corners(BareOutline(ring, UP))
 
 
 def test_only_candidates_become_corners() -> None:

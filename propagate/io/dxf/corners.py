@@ -11,10 +11,13 @@ from propagate.io.dxf.loops import angle_corners, near_vertices
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
+from propagate.pattern.corners import BareOutline, missed_corners
 from propagate.pattern.model import Array
 
 __all__ = ["corner_vertices", "fold_run"]
 
+_UP = np.array([0.0, 1.0])
+_TOLD = 5  # flat corners of a piece
 _ON_FOLD_MM = 0.2
 _FOLD_MIN_MM = 10.0
 
@@ -40,6 +43,13 @@ def corner_vertices(
             option="corners, corner_deg",
             where=where,
         )
+        for index, turn in missed_corners(BareOutline(outline, _UP), options.corner_deg)[:_TOLD]:
+            x, y = outline[index]
+            notes.info(
+                f"a turn of {turn:.0f} degrees at ({x:.1f}, {y:.1f}) mm was not taken as a corner",
+                option="corner_deg",
+                where=where,
+            )
     if fold is not None:
         found = sorted({*found, fold[0], fold[-1]} - set(fold[1:-1]))
     if not found:

@@ -5,6 +5,7 @@ The syntax of the rule file and of rule numbers is from memory.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -212,6 +213,26 @@ def test_rules_in_inches_move_a_drawing_in_inches(tmp_path: Path) -> None:
     pattern, report = read(path)
     assert report.unit_mm == 25.4
     assert places(pattern, "34")[1] == [300 - 12.7, 0]  # half an inch
+
+
+def test_four_sizes_in_inches_worked_by_hand(tmp_path: Path) -> None:
+    """A drawing in mm, its rules in eighths of the international inch (25.4 mm exactly).
+
+    Corner 3 moves by (-1/2, -1/4) in size 34, which is (-12.7, -6.35) mm, by half of it in
+    size 36, and by (1/4, 1/8) in size 40: (6.35, 3.175) mm.  Corner 2 takes the x, corner 4
+    the y of it.
+    """
+    rules = RULES.replace("METRIC", "ENGLISH")
+    for metric, inches in (
+        ("-20.00", "-0.50"), ("-10.00", "-0.25"), ("10.00", "0.25"),
+        ("-8.00", "-0.25"), ("-4.00", "-0.125"), ("4.00", "0.125"),
+    ):  # fmt: skip
+        rules = re.sub(rf"(?<![\d.-]){re.escape(metric)}", inches, rules)
+    pattern, _ = four_sizes(tmp_path, front(outline=CORNERS), rules)
+    assert places(pattern, "34") == [[0, 0], [287.3, 0], [287.3, 493.65], [0, 493.65]]
+    assert places(pattern, "36") == [[0, 0], [293.65, 0], [293.65, 496.825], [0, 496.825]]
+    assert places(pattern, "38") == [list(map(float, p)) for p in CORNERS]
+    assert places(pattern, "40") == [[0, 0], [306.35, 0], [306.35, 503.175], [0, 503.175]]
 
 
 # -------------------------------------------------------------------------------- syntax

@@ -340,3 +340,15 @@ def test_levels_take_their_names_from_ids(tmp_path: Path) -> None:
     pattern, _ = read_text(tmp_path, svg(body))
     assert only(pattern).levels == {"hip": (0.0, -80.0), "knee": (0.0, -150.0)}
     assert pattern.lay_on == "hip"
+
+
+def test_a_flat_corner_and_the_seam_line_are_told(tmp_path: Path) -> None:
+    outline = '<path id="front" d="M10 10H110V210L83 310H10Z"/>'
+    _, report = read_text(tmp_path, svg(outline))
+    lines = [str(line) for line in report.lines]
+    # atan(27 / 100) is 15.1 degrees
+    assert any("a turn of 15 degrees" in line and "--corner-angle 15" in line for line in lines)
+    assert any("taken as seam lines" in line for line in lines)
+    pattern, again = read_text(tmp_path, svg(outline), SvgOptions(corner_angle=15.0))
+    assert len(next(iter(pattern.pieces["front"].nest.values())).edges) == 5
+    assert not any("was not taken as a corner" in str(line) for line in again.lines)
