@@ -2,7 +2,9 @@
 
 Prints seconds of processor time and never passes or fails.  100 pieces in 20 sizes, both
 as one block for each piece and size and as a sample size with grade rules; outlines as a
-sender writes them, with a point about every 12 mm.
+sender writes them, with a point about every 12 mm.  ezdxf knows no grade rules: for the
+second form it reads the same file, which holds the sample size only, and the nested file,
+which holds what the rules give.
 """
 
 from __future__ import annotations
@@ -71,6 +73,7 @@ def main(arguments: list[str]) -> None:
     import ezdxf
 
     pattern = made_set()
+    nested = 0.0
     with tempfile.TemporaryDirectory() as folder:
         for kind in ("nested", "rules"):
             path = Path(folder) / f"{kind}.dxf"
@@ -86,6 +89,10 @@ def main(arguments: list[str]) -> None:
                 continue
             theirs = _timed(lambda path=path: ezdxf.readfile(path))
             print(f"{'':<7} ezdxf {theirs:5.1f} s   ratio {mine / theirs:.2f} (aim: at most 2)")
+            nested = theirs if kind == "nested" else nested
+            if kind == "rules":
+                ratio = mine / nested
+                print(f"{'':<7} ezdxf {nested:5.1f} s   for the nested file, ratio {ratio:.2f}")
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -41,7 +42,7 @@ class Loop:
     lines: tuple[Line, ...]
     closing: str
 
-    @property
+    @cached_property
     def area(self) -> float:
         """mm^2."""
         return float(signed_area(self.points))
