@@ -90,7 +90,7 @@ def dxf_outlines_of_50_000_points(folder: Path) -> Path:
 @_maker
 def dxf_cut_and_seam_lines_with_every_point_marked(folder: Path) -> Path:
     """Curve points for every vertex: close to the number of shapes and of lines."""
-    inner, outer = ring(40_000, 390.0), ring(40_000, 400.0)
+    inner, outer = ring(37_000, 390.0), ring(37_000, 400.0)
     marks = polyline("1", outer) + polyline("14", inner) + points("3", (outer + inner)[:59_000])
     marks += points("2", outer[::9_000] + inner[::9_000])
     made = (piece(name=f"p{index}", boundary=marks) for index in range(6))
@@ -128,7 +128,7 @@ def dxf_internal_lines(folder: Path) -> Path:
     """Thousands of internal and stitch lines on each piece."""
     at = [(10.0 + k % 280, 10.0 + k // 12) for k in range(4_800)]
     marks = "".join(line("8", (x, y), (x + 3, y)) + line("14", (x, y), (x, y + 3)) for x, y in at)
-    made = (piece(marks, name=f"p{index}") for index in range(15))
+    made = (piece(marks, name=f"p{index}") for index in range(10))
     return _pieces(folder, "internal", made)
 
 
@@ -137,7 +137,7 @@ def dxf_outlines_of_loose_lines(folder: Path) -> Path:
     """Boundaries drawn as thousands of single lines."""
     at = ring(4_900)
     sides = "".join(line("1", a, b) for a, b in zip(at, [*at[1:], at[0]], strict=True))
-    made = (piece(name=f"p{index}", boundary=sides) for index in range(30))
+    made = (piece(name=f"p{index}", boundary=sides) for index in range(20))
     return _pieces(folder, "loose", made)
 
 
@@ -145,7 +145,7 @@ def dxf_outlines_of_loose_lines(folder: Path) -> Path:
 def dxf_lines_from_one_place(folder: Path) -> Path:
     """Stitch lines that all begin at the same place."""
     marks = "".join(line("14", (100, 100), p) for p in ring(4_900, 60.0))
-    made = (piece(marks, name=f"p{index}") for index in range(30))
+    made = (piece(marks, name=f"p{index}") for index in range(20))
     return _pieces(folder, "star", made)
 
 
@@ -227,9 +227,9 @@ def dxf_header(folder: Path) -> Path:
 
 
 @_maker
-def dxf_damaged_400_000_lines(folder: Path) -> Path:
+def dxf_damaged_300_000_lines(folder: Path) -> Path:
     """A frame that is not sound, as long as the recovery reader takes."""
-    made = [piece(name=f"p{k}", boundary=outline("1", 4_700)) for k in range(10)]
+    made = [piece(name=f"p{k}", boundary=outline("1", 3_600)) for k in range(10)]
     content = style(made, METRIC, *(insert(f"p{k}-38") for k in range(10)))
     content = content.replace("0\nENDBLK\n8\n0\n", "0\nENDBLK\n8\n0\n" * 2, 1)
     return save(folder / "damaged.dxf", content)
@@ -243,7 +243,7 @@ def dxf_binary(folder: Path) -> Path:
     document = ezdxf.new("R2000")
     for index in range(3):
         own = document.blocks.new(f"p{index}")
-        own.add_lwpolyline(ring(60_000), close=True, dxfattribs={"layer": "1"})
+        own.add_lwpolyline(ring(45_000), close=True, dxfattribs={"layer": "1"})
         document.modelspace().add_blockref(own.name, (0, 0))
     path = folder / "binary.dxf"
     document.saveas(path, fmt="bin")
@@ -252,9 +252,9 @@ def dxf_binary(folder: Path) -> Path:
 
 @_maker
 def dxf_cut_off(folder: Path) -> Path:
-    """A file of nearly four million lines that ends in the middle."""
+    """A file of nearly three million lines that ends in the middle."""
     path = dxf_cut_and_seam_lines_with_every_point_marked(folder)
-    path.write_bytes(b"\n".join(path.read_bytes().split(b"\n")[:3_990_001]))
+    path.write_bytes(b"\n".join(path.read_bytes().split(b"\n")[:2_990_001]))
     return path
 
 

@@ -104,16 +104,16 @@ CENTIMETRES_BELOW_MM: Final = 150.0
 # ------------------------------------------------------------------ limits of what is read
 MAX_BYTES: Final = 80_000_000
 MAX_LINES: Final = 8_000_000
-MAX_CUT_OFF_LINES: Final = 4_000_000
+MAX_CUT_OFF_LINES: Final = 3_000_000
 """A file that is cut off is read twice."""
-MAX_RECOVER_LINES: Final = 400_000
+MAX_RECOVER_LINES: Final = 300_000
 """The recovery reader of ezdxf is slower and takes more memory for each line."""
 MAX_BLOCKS: Final = 5_000
 MAX_ENTITIES: Final = 800_000
 """Vertices of polylines counted."""
 MAX_SHAPES: Final = 600_000
 MAX_TEXTS: Final = 150_000
-MAX_DRAWN_LINES: Final = 150_000
+MAX_DRAWN_LINES: Final = 100_000
 MAX_GRADED: Final = 2_500_000
 """Vertices, points and texts of graded blocks times the sizes of the rule table."""
 MAX_DRAWINGS: Final = 5_000
