@@ -7,6 +7,7 @@ from collections import Counter
 
 import pytest
 import shapely
+import shapely.ops
 
 import propagate
 from propagate.errors import EditError
@@ -180,3 +181,24 @@ def test_a_rise_in_millimetres_and_a_leg_size_are_told() -> None:
 def test_nothing_changed_is_nothing_to_draw() -> None:
     with pytest.raises(EditError, match=r"nothing to draw.*make another edit"):
         work_sheet(blended("scoop_skirt", "M", "M"))
+
+
+def test_the_lines_beyond_the_opening_are_told_by_their_bow() -> None:
+    """The facing has that corner: its side and waist are the lines that are told of."""
+    result = main_job("slant_trouser")
+    facing = result.pattern.sized("facing", result.record.size)
+    told = {
+        word: dict(said.measures)["bow_mm"]
+        for step in work_sheet(result).steps
+        for said in step.sentences
+        for word in ("waist", "side")
+        if f"the new {word} bows" in said.text
+    }
+    for edge, mark in (("side", "mouth_low"), ("waist", "mouth_top")):
+        line = shapely.LineString(facing.edge(edge).points)
+        at = line.project(shapely.Point(facing.landmark(mark).point))
+        corner = 0.0 if edge == "side" else line.length
+        part = shapely.ops.substring(line, *sorted((corner, at)))
+        ends = shapely.LineString([part.coords[0], part.coords[-1]])
+        bow = max(ends.distance(shapely.Point(point)) for point in part.coords)
+        assert told[edge] == pytest.approx(bow, abs=0.01)

@@ -142,7 +142,14 @@ def lay_steps(source: Source) -> Iterable[Step]:
         return
     pieces = tuple(dict.fromkeys(p for m in mains for p in _pieces_of(source, m.silhouette)))
     level = source.result.pattern.lay_on
+    levels = listed(list(dict.fromkeys([level, *(main.centre_hold for main in mains)])))
     sentences = [
+        Sentence(
+            f"Draw the levels ({levels}) square to the grain on every piece that does not have "
+            "them. A piece that is taped above is taped in the other size too."
+        )
+    ]
+    sentences += [
         Sentence(
             f"Lay {source.silhouette(main.silhouette)} of size {size} over size {source.lower}: "
             f"the {level} level on the {level} level, centre on centre at the hold "
@@ -180,7 +187,8 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
             Sentence(
                 f"Trace the top of size {source.upper}"
                 + (" with its darts and marks" if darts else "")
-                + " as a guide. Where it comes out after truing, the next steps say in figures."
+                + " as a guide only: truing moves it, most at the side corner. Where it comes "
+                "out, the next steps say in figures."
             )
         )
     leg = str(edit.get("leg_size") or source.lower)

@@ -63,7 +63,9 @@ def opening_steps(source: Source) -> Iterable[Step]:
                 "paper: it is laid as it is, never stretched."
             ),
             Sentence(
-                f"Pin its end on the new {opening.across}, {source.said(pin)} from {corner}.",
+                f"Pin the end of the tracing that meets the {opening.across} on the new "
+                f"{opening.across}, {source.said(pin)} from {corner}, with the grain of the "
+                f"tracing parallel to that of {source.title(piece)}.",
                 (("across_mm", pin),),
             ),
         ]
@@ -87,9 +89,8 @@ def _swing(source: Source, row: Mapping[str, Any], opening: Opening) -> list[Sen
         way = "clockwise" if turned < 0.0 else "counter-clockwise"
         found.append(
             Sentence(
-                f"Swing it about the pin by {angle(abs(turned))} {way}, seen as the piece is drawn "
-                f"on its page, against the grain of the piece: the far end moves by "
-                f"{source.said(moved)}.",
+                f"From there swing it about the pin by {angle(abs(turned))} {way}, seen as the "
+                f"piece is drawn on its page: the far end moves by {source.said(moved)}.",
                 (("swing_deg", turned), ("moved_mm", moved)),
             )
         )
@@ -129,6 +130,10 @@ def layer_steps(source: Source) -> Iterable[Step]:
             for layer in mine
             if layer.shows
         ]
+        sentences.append(
+            Sentence("The page of each layer has its new corners. Where no figure is given, keep "
+                     "the old line and run it on, or trim it.")
+        )  # fmt: skip
         works = []
         for layer in mine:
             for edge in source.changed_edges(layer.piece):

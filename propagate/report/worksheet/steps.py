@@ -50,9 +50,17 @@ def _redraw_steps(source: Source) -> Iterable[Step]:
             Sentence(
                 f"Work on the seam line of {source.title(piece)}, size {source.taken(piece)}. "
                 "Distances are measured on the old line; mark the points of each table square "
-                "to it, then draw one smooth line through them."
+                "to it, then draw one smooth line through them. ‘At most’ is how far the lines are "
+                "apart; a table measures square to the old line, which can be a little more."
             )
         ]
+        if any(dart.edge in edges for dart in source.sized(piece).darts):
+            sentences.append(
+                Sentence(
+                    "At a dart the line breaks: draw it to one leg, close the dart, and go on from "
+                    "the other leg."
+                )
+            )
         sentences += [_corner_words(corner) for corner in new_corners(source, piece)]
         sentences += true_steps.beyond_opening(source, piece)
         works = tuple(edge_work(source, piece, edge, table=True) for edge in edges)

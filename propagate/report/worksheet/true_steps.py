@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
+import shapely
 
 from propagate.engine.tape import Silhouette, tape
+from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
-from propagate.report.worksheet.lengths import angle
+from propagate.report.worksheet.lengths import angle, shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 
@@ -50,6 +52,42 @@ def beyond_opening(source: Source, piece: str) -> list[Sentence]:
                 f"and {source.said(second)} straight from the old {names[1]}. Run both new lines "
                 "on to it.",
                 (("first_mm", first), ("second_mm", second)),
+            )
+        )
+        found += _bows(source, opening)
+    return found
+
+
+def _bows(source: Source, opening: Opening) -> list[Sentence]:
+    """How the two new lines run between that corner and the ends of the opening."""
+    whole = taped(source, opening.silhouette)
+    corner = side_corner(whole, opening)
+    body = shapely.Polygon(np.concatenate([edge.points[:-1] for edge in whole.edges]))
+    mouth = source.sized(opening.piece).edge(opening.edge).points
+    found = []
+    for name, end in (
+        (opening.across, opening.across_end),
+        (opening.side, opening.side_end),
+    ):
+        points = whole.edge(name).points
+        if np.hypot(*(points[0] - corner)) > np.hypot(*(points[-1] - corner)):
+            points = points[::-1]
+        part = between(points, 0.0, locate(points, mouth[0 if end == "start" else -1])[0])
+        way = part[-1] - part[0]
+        along = (part - part[0]) @ way / float(np.hypot(*way))
+        off = part - part[0]
+        aside = (way[0] * off[:, 1] - way[1] * off[:, 0]) / float(np.hypot(*way))
+        most = int(np.abs(aside).argmax())
+        bow, at = float(abs(aside[most])), float(along[most])
+        if not shown(bow, source.unit):
+            continue
+        foot = part[0] + way * at / float(np.hypot(*way))
+        where = "outside" if body.contains(shapely.Point(foot)) else "inside"
+        found.append(
+            Sentence(
+                f"From that corner to the end of the opening the new {name} bows: at most "
+                f"{source.said(bow)} {where} the straight line, {source.said(at)} from the corner.",
+                (("bow_mm", bow), ("at_mm", at)),
             )
         )
     return found
