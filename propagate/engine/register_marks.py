@@ -1,12 +1,14 @@
 """Landmarks, darts, lines and drill marks of a revised drawing, on the piece of the set.
 
-A landmark is matched by its place within the tolerance; else by its name; else, when an
-edge has as many of a kind in the drawing as are left in the set, in their order along the
-edge.  What has no partner keeps its share of the edge, and that is said.
+A landmark is matched by its place within the tolerance; else by its name, unless that is
+a number in outline order, which says where a drawing began and which way it ran; else,
+when an edge has as many of a kind in the drawing as are left in the set, in their order
+along the edge.  What has no partner keeps its share of the edge, and that is said.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -27,6 +29,8 @@ Point = tuple[float, float]
 _OFF_EDGE_MM = 1.0
 """A landmark of the drawing farther from its edge than this is not on it."""
 _PARALLEL = 0.02
+_NUMBERED = re.compile(r"(?:\w+_)?(?:notch|mark|leg)_\d+")
+"""What readers call landmarks that a drawing does not name."""
 
 
 @dataclass(frozen=True)
@@ -168,6 +172,7 @@ def _paired(old: SizedPiece, edge: Edge, drawn: Sequence[_Drawn], tolerance: flo
                 item
                 for item in pairs.new
                 if (not named or item.mark.name == mark.name)
+                and (placed or not _NUMBERED.fullmatch(mark.name))
                 and (not placed or abs(item.distance - here) <= max(tolerance, 0.05))
             ]
             if fits:

@@ -11,6 +11,10 @@ __all__ = ["densify_smoothly"]
 
 Array = npt.NDArray[np.float64]
 
+_UNLIKE = 3.0
+"""Chords of one curve are drawn with one chord error, and their length goes with its root:
+where a chord is longer than its neighbour by more, the line was drawn straight there."""
+
 
 def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(10.0)) -> Array:
     """Add points so that no chord is longer than `step`, on the curve that is meant.
@@ -18,7 +22,8 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
     A coarse polyline stands for a smooth curve: the new points lie on a cubic between the
     vertices, whose directions there are those of the circle through three neighbours.
     Old vertices stay.  Where the direction jumps by more than `corner` radians the
-    chords stay straight.
+    chords stay straight, and so does a chord much longer than its neighbours: a straight
+    stretch that runs into a curve.
     """
     lengths, angles = chord_angles(points)
     counts = np.maximum(np.ceil(lengths / step - 1e-9), 1).astype(int)
@@ -26,6 +31,9 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
         return points
     jump = np.diff(angles)
     share = lengths[:-1] / (lengths[:-1] + lengths[1:])
+    # Beside a straight stretch the other chord alone turns away from its direction.
+    share = np.where(lengths[:-1] > _UNLIKE * lengths[1:], 0.0, share)
+    share = np.where(lengths[1:] > _UNLIKE * lengths[:-1], 1.0, share)
     smooth = np.abs(jump) <= corner
     leave = np.concatenate([[0.0], np.where(smooth, -jump * (1 - share), 0.0)])
     arrive = np.concatenate([np.where(smooth, jump * share, 0.0), [0.0]])

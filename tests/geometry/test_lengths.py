@@ -112,3 +112,17 @@ def test_smooth_densifying_keeps_corners_and_lines() -> None:
     line = np.array([[0.0, 0], [30, 0], [100, 0]])
     assert densify_smoothly(line, 5.0)[:, 1] == pytest.approx(np.zeros(21))
     assert densify_smoothly(line, 80.0) is line
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_straight_stretch_that_runs_into_an_arc_stays_straight(turned: bool) -> None:
+    """450 mm straight, then an arc of 300 mm radius in chords of 15 mm: closed forms."""
+    radius, chord = 300.0, 15.0
+    angles = np.arange(0, 13) * 2 * np.arcsin(chord / 2 / radius)
+    arc = np.column_stack([radius * np.sin(angles), radius * (1 - np.cos(angles))])
+    points = np.vstack([[[-450.0, 0.0]], arc])
+    dense = densify_smoothly(points[::-1] if turned else points, 2.0)
+    straight = dense[dense[:, 0] < 0.0]
+    assert np.abs(straight[:, 1]).max() < 1e-9
+    off = np.hypot(*(dense[dense[:, 0] >= 0.0] - [0.0, radius]).T) - radius
+    assert np.abs(off).max() < 0.002

@@ -185,3 +185,48 @@ def test_a_band_that_was_turned_round_is_told_by_its_marks(trousers: PatternSet)
             grain=replace(band.grain, start=ends[0], end=ends[1]),
         )
         assert not send(trousers, "waistband", sent).changed
+
+
+def test_numbers_of_notches_are_not_taken_for_names() -> None:
+    """A drawing that runs the other way numbers its notches the other way round."""
+    skirt = propagate.load(propagate.demo_path("slant_trouser"))
+    front = skirt.sized("front", "42")
+    own = sorted(
+        (m for m in front.landmarks_on("side") if m.kind == "notch"),
+        key=lambda m: front.distance("side", m.name),
+    )
+    assert len(own) == 2
+
+    def numbered(piece: SizedPiece, names: list[str]) -> SizedPiece:
+        new = {m.name: name for m, name in zip(own, names, strict=True)}
+        return replace(
+            piece,
+            landmarks=tuple(replace(m, name=new.get(m.name, m.name)) for m in piece.landmarks),
+        )
+
+    nest = {"42": numbered(front, ["notch_1", "notch_2"])}
+    relations = replace(skirt.relations, seams={}, openings={}, stacks={}, bands={}, blend=None)
+    alone = replace(
+        skirt, sizes=("42",), base="42", chart={}, relations=replace(relations, assemblies={},
+        girths={}, places={}), pieces={"front": Piece("front", nest)},
+        info={"front": skirt.info["front"]},
+    )  # fmt: skip
+    edge = front.edge("side")
+    moved = []
+    for mark in own:  # both 4 mm farther along
+        at = front.distance("side", mark.name) + 4.0
+        x, y = (float(np.interp(at, edge.arc, edge.points[:, k])) for k in (0, 1))
+        moved.append(replace(mark, point=(x, y)))
+    drawn = replace(
+        front,
+        landmarks=tuple(
+            {m.name: new for m, new in zip(own, moved, strict=True)}.get(m.name, m)
+            for m in front.landmarks
+        ),
+    )
+    sent = Piece("front", {"42": numbered(drawn, ["notch_2", "notch_1"])})
+    found = revise(alone, {"front": sent})
+    assert [(m.mark.name, round(m.mark.moved_mm, 3)) for m in found.marks] == [
+        ("notch_1", 4.0),
+        ("notch_2", 4.0),
+    ]
