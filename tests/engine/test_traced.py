@@ -223,3 +223,51 @@ def test_a_lining_is_traced_from_a_blend(upper: str, lower: str) -> None:
         again.pattern.sized(name, size) == result.pattern.sized(name, size)
         for name in result.pattern.pieces
     )
+
+
+def test_the_dart_of_a_lining_is_traced_too() -> None:
+    """A lining of the trousers' back: its dart is the back's, and so it sews to a copy."""
+    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    nest = {}
+    for size, back in trousers.pieces["back"].nest.items():
+
+        def at(point: tuple[float, float]) -> tuple[float, float]:
+            x, y = laid(point, 0.4, False)[0]
+            return float(x), float(y)
+
+        nest[size] = replace(
+            back,
+            edges=tuple(Edge(e.name, laid(e.points, 0.4, False), e.turns) for e in back.edges),
+            grain=Grain(at(back.grain.start), at(back.grain.end)),
+            landmarks=tuple(replace(m, point=at(m.point)) for m in back.landmarks),
+            darts=tuple(replace(d, tip=at(d.tip)) for d in back.darts),
+            drills=(),
+            lines=(),
+            levels={name: at(point) for name, point in back.levels.items()},
+            label=None,
+        )
+    seams = {
+        f"lining_{edge}": Seam(
+            f"lining_{edge}", parse_run(f"back.{edge}"), parse_run(f"lining.{edge}")
+        )
+        for edge in ("waist", "side", "centre")
+    }
+    made = replace(
+        trousers,
+        pieces={**trousers.pieces, "lining": Piece("lining", nest)},
+        info={**trousers.info, "lining": PieceInfo("Lining", cut=2, pair=True)},
+        relations=replace(trousers.relations, seams={**trousers.relations.seams, **seams}),
+    )
+    assert problems(made) == ()
+    result = propagate.blend(made, propagate.Blend({"waist": "50", "hip": "40"}))
+    assert result.sews
+    size = result.record.size
+    back, lining = result.pattern.sized("back", size), result.pattern.sized("lining", size)
+    own = {mark.name: mark.point for mark in lining.landmarks}
+    for dart in back.darts:
+        for leg in dart.legs:
+            wanted = laid(back.landmark(leg).point, 0.4, False)[0]
+            assert own[leg] == pytest.approx(wanted, abs=0.001)
+        tip = next(d.tip for d in lining.darts if d.name == dart.name)
+        assert tip == pytest.approx(laid(dart.tip, 0.4, False)[0], abs=0.001)
+    assert problems(result.pattern) == ()

@@ -19,7 +19,7 @@ from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, join, point_at
+from propagate.geometry.polyline import arc_lengths, join, locate, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Seam
 from propagate.pattern.spans import distance_on_run, span_ends, span_points
@@ -28,9 +28,12 @@ from propagate.tolerances import CHORD_ERROR_MM, FADE_MM, RESTS_MM
 __all__ = ["trace"]
 
 Array = npt.NDArray[np.float64]
+Point = tuple[float, float]
 
 ALIKE_MM = 2 * CHORD_ERROR_MM
 """Two drawings of one line, each with its chord error, lie this close to each other."""
+COPIED_MM = 0.2
+"""A mark of the follower this close to one of the lead, laid on it, is the same mark."""
 _SAMPLES = 24
 
 
@@ -153,10 +156,55 @@ def _traced(state: State, old: SizedPiece, group: list[_Sewn], motion: Motion) -
     for name, edge in fresh.items():
         new = with_corners(new, new.edge(name), edge)
     marks = {m.name: landmark_on(new, old, m) for m in old.landmarks}
+    drawn = _drawn_alike(state, group[0].seam.lead[0].piece, motion)
     for one in group:
         if one.changed:
+            marks.update(_copied(new.edge(one.edge), old, drawn))
             marks.update(_notches(state, one, new, marks))
-    return replace(new, landmarks=tuple(marks[m.name] for m in old.landmarks))
+    return replace(
+        new,
+        landmarks=tuple(marks[m.name] for m in old.landmarks),
+        darts=tuple(replace(d, tip=_moved(d.tip, drawn)) for d in old.darts),
+        drills=tuple(replace(m, point=_moved(m.point, drawn)) for m in old.drills),
+    )
+
+
+def _drawn_alike(state: State, lead: str, motion: Motion) -> tuple[Array, Array]:
+    """Points that the lead has on it and in it, before and after, laid on the follower."""
+    was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
+    pairs: list[tuple[Point, Point]] = []
+    for a, b in (
+        ({m.name: m.point for m in was.landmarks}, {m.name: m.point for m in now.landmarks}),
+        ({d.name: d.tip for d in was.darts}, {d.name: d.tip for d in now.darts}),
+        ({m.name: m.point for m in was.drills}, {m.name: m.point for m in now.drills}),
+    ):
+        pairs += [(a[name], b[name]) for name in a if name in b]
+    both = np.array(pairs, dtype=np.float64).reshape(-1, 2, 2)
+    return motion.apply(both[:, 0]), motion.apply(both[:, 1])
+
+
+def _moved(point: Point, drawn: tuple[Array, Array]) -> Point:
+    """Where a point that is drawn alike on the lead went; one that is not stays."""
+    before, after = drawn
+    away = np.hypot(*(before - point).T)
+    if not len(away) or away.min() > COPIED_MM:
+        return point
+    nearest = int(away.argmin())
+    if np.hypot(*(after[nearest] - before[nearest])) <= RESTS_MM:
+        return point
+    x, y = rounded(after[nearest] + (np.asarray(point) - before[nearest]))
+    return float(x), float(y)
+
+
+def _copied(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str, Landmark]:
+    """Landmarks of a traced edge, dart legs among them, that the lead has as well."""
+    found = {}
+    for mark in old.landmarks_on(edge.name):
+        point = _moved(mark.point, drawn)
+        if point != mark.point:
+            x, y = rounded(point_at(edge.points, locate(edge.points, point)[0]))
+            found[mark.name] = replace(mark, point=(float(x), float(y)))
+    return found
 
 
 def _edge(state: State, one: _Sewn, motion: Motion) -> Edge:
