@@ -41,7 +41,11 @@ def place_landmark(state: State, seat: Seat, new: SizedPiece, mark: Landmark) ->
     if mark.name in pairs and split is not None:
         here = seat.new.inverse().apply(split.point)
         near = np.hypot(*np.subtract(here, mark.point)) <= RESTS_MM
-        return mark if near and edge is seat.piece.edge(mark.edge) else _at(mark, here)
+        if near and edge is seat.piece.edge(mark.edge):
+            return mark
+        # A layer that was drawn a little off its opening has the place on its own edge.
+        along, off = locate(edge.points, here)
+        return _at(mark, here if off <= RESTS_MM else point_at(edge.points, along))
     if edge is seat.piece.edge(mark.edge):
         return mark
     distance = _partner_distance(state, seat, ride, mark)
