@@ -40,6 +40,7 @@ __all__ = ["FORMAT", "loads"]
 FORMAT = 1
 MOST_LETTERS = 64_000_000
 MOST_POINTS = 2_000_000  # of all edges that are path data
+FARTHEST_MM = 1e6  # a kilometre; beyond it no digits are left for a thousandth of a millimetre
 _KINDS: tuple[str, ...] = get_args(LandmarkKind)
 _NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leaves the reader
 
@@ -201,10 +202,15 @@ def _points(table: Table, key: str, *, at_least: int) -> Array:
         )
         return stand_in
     try:
-        return frozen_points(np.array(pairs, dtype=np.float64)) if pairs else stand_in
+        points = np.array(pairs, dtype=np.float64)
     except OverflowError:
-        table.problems.add(table.at(key), "found a number too large to hold, expected mm")
+        points = np.array([[np.inf, np.inf]])
+    if pairs and (np.abs(points) > FARTHEST_MM).any():
+        table.problems.add(
+            table.at(key), f"found a number beyond {FARTHEST_MM:.0f}, expected millimetres"
+        )
         return stand_in
+    return frozen_points(points) if pairs else stand_in
 
 
 def _point(table: Table, key: str) -> tuple[float, float]:
@@ -218,8 +224,9 @@ def _point(table: Table, key: str) -> tuple[float, float]:
     )
     try:
         if good:
-            x, y = cast("list[float]", value)
-            return float(x), float(y)
+            x, y = map(float, cast("list[float]", value))
+            if not max(abs(x), abs(y)) > FARTHEST_MM:
+                return x, y
     except OverflowError:
         pass
     table.wrong(key, "a point [x, y] in mm")
