@@ -11,6 +11,7 @@ from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.tolerances import SAME_POINT_MM, TANGENT_WINDOW_MM
 
@@ -32,6 +33,7 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
+MOST_PAIRS = 500_000  # of chords and points, for which a table of all is made
 
 
 def arc_lengths(points: Array) -> Array:
@@ -85,6 +87,8 @@ def _at(points: Array, arc: Array, distance: float) -> Array:
 def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
     """Nearest places on a polyline for many points.
 
+    Long lines and many points go through a spatial index, so that memory stays bounded.
+
     Parameters
     ----------
     points : (n, 2) array
@@ -97,15 +101,30 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
     """
     start, delta = points[:-1], points[1:] - points[:-1]
     square = np.maximum((delta**2).sum(axis=1), 1e-300)
+    arc = arc_lengths(points)
+    if len(points) * len(targets) > MOST_PAIRS:
+        best = _nearest_chords(points, targets)
+        to = targets - start[best]
+        along = np.clip((to * delta[best]).sum(axis=1) / square[best], 0.0, 1.0)
+        away = to - along[:, None] * delta[best]
+        reach = arc[best] + along * (arc[best + 1] - arc[best])
+        return reach, np.hypot(away[:, 0], away[:, 1])
     to = targets[:, None, :] - start[None, :, :]
     share = np.clip((to * delta).sum(axis=2) / square, 0.0, 1.0)
     off = to - share[:, :, None] * delta
     gaps = np.hypot(off[:, :, 0], off[:, :, 1])
     best = gaps.argmin(axis=1)
     rows = np.arange(len(targets))
-    arc = arc_lengths(points)
-    along = arc[best] + share[rows, best] * (arc[best + 1] - arc[best])
-    return along, gaps[rows, best]
+    return arc[best] + share[rows, best] * (arc[best + 1] - arc[best]), gaps[rows, best]
+
+
+def _nearest_chords(points: Array, targets: Array) -> npt.NDArray[np.intp]:
+    """Index of the chord nearest to each point; of some alike the first, as in a table."""
+    tree = shapely.STRtree(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
+    pairs = tree.query_nearest(shapely.points(targets), all_matches=True)
+    best = np.full(len(targets), len(points))
+    np.minimum.at(best, pairs[0], pairs[1])
+    return best
 
 
 def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:

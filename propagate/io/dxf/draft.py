@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
@@ -24,7 +25,6 @@ from propagate.io.dxf.conventions import (
 )
 from propagate.io.dxf.corners import corner_vertices, fold_run
 from propagate.io.dxf.loops import Loop, find_loops, near_vertices
-from propagate.io.dxf.nearest import located
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, places, read_ours
 from propagate.io.dxf.reports import Notes
@@ -283,7 +283,7 @@ def _split(outline: Array, corners: list[int], ours: Ours, grain: Grain) -> Draf
 
 def _fold_edge(found: Draft, chord: Array) -> int:
     middle = chord.mean(axis=0)[None]
-    return int(np.argmin([located(edge, middle)[1][0] for edge in found.edges]))
+    return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
 
 
 def _names(found: Draft, notes: Notes, where: str) -> None:
@@ -292,7 +292,7 @@ def _names(found: Draft, notes: Notes, where: str) -> None:
     if not named:
         return
     where_at = places(named)
-    gaps = np.array([located(edge, where_at)[1] for edge in found.edges])
+    gaps = np.array([locate_all(edge, where_at)[1] for edge in found.edges])
     for index, item in enumerate(named):
         edge = int(gaps[:, index].argmin())
         if gaps[edge, index] > 5.0 or found.names[edge] or item.names[0] in found.names:
@@ -307,7 +307,7 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str)
         return
     targets = np.concatenate([at[layer] for layer in layers])
     words = [NOTCH_NAMES[layer] for layer in layers for _ in at[layer]]
-    on = [located(edge, targets) for edge in found.edges]
+    on = [locate_all(edge, targets) for edge in found.edges]
     gaps = np.array([gap for _, gap in on])
     best = np.round(gaps, 6).argmin(axis=0)
     for index, word in enumerate(words):

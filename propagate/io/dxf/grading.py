@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths
+from propagate.geometry.polyline import arc_lengths, locate_all
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
@@ -25,7 +25,6 @@ from propagate.io.dxf.conventions import (
     VALIDATION,
 )
 from propagate.io.dxf.loops import near_vertices
-from propagate.io.dxf.nearest import located
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import Deltas, RuleTable, displacements
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text
@@ -262,7 +261,7 @@ def _along(line: Line, by: Array, targets: Array) -> Array:
     points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
     moves = np.concatenate([by, by[:1]]) if line.closed else by
     arc = arc_lengths(points)
-    along = located(points, targets)[0] if len(targets) else np.zeros(0)
+    along = locate_all(points, targets)[0] if len(targets) else np.zeros(0)
     flat = moves.reshape(len(moves), -1)
     columns = [np.interp(along, arc, column) for column in flat.T]
     return np.array(columns).T.reshape(len(targets), by.shape[1], 2)
@@ -301,7 +300,7 @@ def _place_moves(
             continue
         points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
         some = rest[_around(points, targets[rest], _ON_LINE_MM)]
-        some = some[located(points, targets[some])[1] <= _ON_LINE_MM] if len(some) else some
+        some = some[locate_all(points, targets[some])[1] <= _ON_LINE_MM] if len(some) else some
         found[some] = _along(line, by, targets[some])
         left[some] = False
     return found

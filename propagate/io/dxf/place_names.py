@@ -7,9 +7,8 @@ from itertools import count
 
 import numpy as np
 
-from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.geometry.polyline import arc_lengths, locate_all, point_at
 from propagate.io.dxf.draft import Draft, PlacedNotch
-from propagate.io.dxf.nearest import located
 from propagate.io.dxf.ours import KINDS, Named, Ours
 from propagate.io.dxf.reports import Notes
 from propagate.pattern.model import Array, Dart, Edge, Label, Landmark
@@ -87,7 +86,7 @@ def _on_edges(
     for name, own in on.items():
         if name in by_name:
             targets = np.array([items[index].at for index in own])
-            places = zip(*located(by_name[name].points, targets), strict=True)
+            places = zip(*locate_all(by_name[name].points, targets), strict=True)
             found |= {i: (float(a), float(g)) for i, (a, g) in zip(own, places, strict=True)}
     return found
 

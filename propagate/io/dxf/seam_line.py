@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.loops import near_vertices
-from propagate.io.dxf.nearest import located
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
 from propagate.lengths import MM_PER_INCH
@@ -95,7 +95,7 @@ def measured_allowance(
     """
     closed = np.vstack([cut, cut[:1]])
     widths: dict[str, float] = {}
-    every = located(closed, np.concatenate([_places(edge) for edge in edges]))[1]
+    every = locate_all(closed, np.concatenate([_places(edge) for edge in edges]))[1]
     for name in names:
         gaps = every[len(widths) * _PLACES : (len(widths) + 1) * _PLACES]
         widths[name] = _rounded(float(np.median(gaps)))
@@ -165,7 +165,7 @@ def _departures(outline: Array, curves: Sequence[Line]) -> list[float]:
     gaps = np.zeros(len(every))
     free = near_vertices(outline, every) < 0
     if free.any():
-        gaps[free] = located(np.vstack([outline, outline[:1]]), every[free])[1]
+        gaps[free] = locate_all(np.vstack([outline, outline[:1]]), every[free])[1]
     stops = np.cumsum([len(curve.points) for curve in curves])[:-1]
     return [float(part.max()) for part in np.split(gaps, stops)]
 

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from propagate.errors import FormatError
+from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.loops import find_loops
-from propagate.io.dxf.nearest import located
 from propagate.io.dxf.rules import RuleTable, parse_rules
 from propagate.io.dxf.shapes import Line
 from propagate.io.dxf.tags import BrokenFrame, Entity, RawFile, parse
@@ -28,7 +28,7 @@ def test_nearest_places_agree_with_shapely(count: int) -> None:
     angle = np.linspace(0.0, 6.0, 700)
     line = np.column_stack([angle * 40.0 * np.cos(angle), angle * 40.0 * np.sin(angle)])
     targets = np.random.default_rng(7).uniform(-250.0, 250.0, (count, 2))
-    along, gaps = located(line, targets)
+    along, gaps = locate_all(line, targets)
     drawn, places = shapely.LineString(line), shapely.points(targets)
     assert np.abs(gaps - shapely.distance(drawn, places)).max() < 1e-9
     assert np.abs(along - shapely.line_locate_point(drawn, places)).max() < 1e-6
