@@ -144,6 +144,7 @@ def _result(
     walked = walk(column, only=only, cut_lines=False)
     measures = blend_measures(state, words, blended, column, only.get("girth", []))
     pieces = _pieces(state, done)
+    before = _zones_before(state, only.get("band", []))
     record = Record(
         edit=words,
         set_name=state.pattern.name,
@@ -153,7 +154,7 @@ def _result(
         seams=tuple(_row(check) for check in walked.of("seam") + walked.of("notches")),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
-        bands=tuple(_band_row(state, check) for check in walked.of("band")),
+        bands=tuple({**_row(c), "before_mm": before[c.name]} for c in walked.of("band")),
         girths=measures.girths,
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
         fairness=measures.fairness,
@@ -182,15 +183,16 @@ def _row(check: Check) -> dict[str, Any]:
     return asdict(check)
 
 
-def _band_row(state: State, check: Check) -> dict[str, Any]:
-    """A zone's row with the length that it had in the size its band was taken from."""
-    for strip in state.pattern.relations.bands.values():
+def _zones_before(state: State, bands: Sequence[str]) -> dict[str, float]:
+    """Length of every zone of some bands in the size that the band was taken from, mm."""
+    found = {}
+    for name in bands:
+        strip = state.pattern.relations.bands[name]
+        old = state.pattern.sized(strip.piece, state.size_of(strip.piece))
         for zone in strip.zones:
-            if check.name == f"{strip.name} {zone.name}":
-                old = state.pattern.sized(strip.piece, state.size_of(strip.piece))
-                begin, end = (old.distance(strip.sewn, mark) for mark in (zone.begin, zone.end))
-                return {**_row(check), "before_mm": abs(end - begin)}
-    return _row(check)
+            begin, end = (old.distance(strip.sewn, mark) for mark in (zone.begin, zone.end))
+            found[f"{name} {zone.name}"] = abs(end - begin)
+    return found
 
 
 def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:

@@ -56,6 +56,17 @@ class Relations:
         return found
 
     @cached_property
+    def followed_by(self) -> Mapping[str, tuple[Seam, ...]]:
+        """Piece name to the seams of which it is all of the follower."""
+        found: dict[str, tuple[Seam, ...]] = {}
+        for seam in self.seams.values():
+            pieces = {span.piece for span in seam.follow}
+            if len(pieces) == 1:
+                piece = pieces.pop()
+                found[piece] = (*found.get(piece, ()), seam)
+        return found
+
+    @cached_property
     def stack_of(self) -> Mapping[str, Stack]:
         """Opening name to the stack that lies behind it."""
         return {stack.opening: stack for stack in self.stacks.values()}

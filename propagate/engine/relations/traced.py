@@ -104,11 +104,11 @@ def _group(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[_Sewn]
     lead = seam.lead[0].piece
     was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
     found = []
-    for other in state.pattern.relations.seams.values():
+    for other in state.pattern.relations.followed_by.get(piece, ()):
         if other.check or other.mirror or other.fixed or other.ease or len(other.follow) != 1:
             continue
         span = other.follow[0]
-        if span.piece != piece or {one.piece for one in other.lead} != {lead}:
+        if {one.piece for one in other.lead} != {lead}:
             continue
         begin, end = span_ends(old, span)
         if {begin, end} != {0.0, old.edge(span.edge).length}:
