@@ -202,3 +202,11 @@ def test_the_lines_beyond_the_opening_are_told_by_their_bow() -> None:
         ends = shapely.LineString([part.coords[0], part.coords[-1]])
         bow = max(ends.distance(shapely.Point(point)) for point in part.coords)
         assert told[edge] == pytest.approx(bow, abs=0.01)
+
+
+def test_a_traced_top_is_not_to_be_redrawn() -> None:
+    edit = propagate.Blend({"waist": "50", "hip": "44"}, top="traced")
+    traced = texts(work_sheet(propagate.blend(demo("slant_trouser"), edit)))
+    assert "was traced, as asked" in traced
+    assert "redraw it smoothly there" not in traced
+    assert "redraw it smoothly there" in texts(work_sheet(main_job("slant_trouser")))

@@ -103,9 +103,13 @@ def corner_steps(source: Source) -> Iterable[Step]:
                 sentences.append(said)
                 pieces += names
     if sentences:
-        sentences.append(
-            Sentence("Where the line dips or peaks across the seam, redraw it smoothly there.")
-        )
+        last = "Where the line dips or peaks across the seam, redraw it smoothly there."
+        if source.result.record.edit.get("top") == "traced":
+            last = (
+                "The top was traced, as asked: where it dips or peaks across the seam, leave it. "
+                "Redrawing it would change the lengths."
+            )
+        sentences.append(Sentence(last))
         yield Step(0, "True the corners", tuple(dict.fromkeys(pieces)), tuple(sentences))
 
 
