@@ -9,12 +9,13 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.register import Registered
+from propagate.engine.relations.ends import landmark_on
 from propagate.engine.reshape import rounded
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, locate, point_at
-from propagate.pattern.model import Edge, InternalLine, Landmark, SizedPiece
-from propagate.tolerances import RESTS_MM, STEP_MM
+from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.pattern.model import Edge, InternalLine, SizedPiece
+from propagate.tolerances import STEP_MM
 
 __all__ = ["Carry", "carried_to"]
 
@@ -60,7 +61,7 @@ def carried_to(
             points[0] = previous.points[-1]
             edges[i] = Edge(edge.name, points, edge.turns)
     new = replace(other, edges=tuple(edges))
-    new = replace(new, landmarks=tuple(_follow(other, new, mark) for mark in other.landmarks))
+    new = replace(new, landmarks=tuple(landmark_on(new, other, mark) for mark in other.landmarks))
     return _with_inside(base_old, base_new, _with_marks(base_new, new, carry), turn, carry)
 
 
@@ -92,15 +93,6 @@ def _corner_moves(
             scale = float(np.mean([mine.length / base.length for mine, base in pairs]))
         moves.append(scale * turn.apply(b.points[0] - a.points[0]))
     return moves
-
-
-def _follow(old: SizedPiece, new: SizedPiece, mark: Landmark) -> Landmark:
-    edge = new.edge(mark.edge)
-    if edge is old.edge(mark.edge) or locate(edge.points, mark.point)[1] <= RESTS_MM:
-        return mark
-    share = old.distance(mark.edge, mark.name) / old.edge(mark.edge).length
-    x, y = rounded(point_at(edge.points, share * edge.length))
-    return replace(mark, point=(float(x), float(y)))
 
 
 def _with_marks(base_new: Registered, new: SizedPiece, carry: Carry) -> SizedPiece:

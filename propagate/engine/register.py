@@ -20,7 +20,7 @@ from propagate.engine.register_parts import laid_by_stretches, refined
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.geometry.polyline import arc_lengths, locate_all, points_at, sampled
 from propagate.pattern.model import Edge, SizedPiece
 
 __all__ = ["Registered", "register"]
@@ -196,9 +196,7 @@ def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
 
 
 def _sampled(edge: Edge) -> Array:
-    arc = arc_lengths(edge.points)
-    places = np.linspace(0.0, arc[-1], _SAMPLES)
-    return np.column_stack([np.interp(places, arc, edge.points[:, k]) for k in (0, 1)])
+    return sampled(edge.points, _SAMPLES)
 
 
 def _laid(
@@ -243,8 +241,7 @@ def _by_vertices(
         for i in close:
             points, line = edges[i].points, old.edges[i].points
             along, _gaps = locate_all(line, motion.apply(points))
-            arc = arc_lengths(line)
-            nearest = np.column_stack([np.interp(along, arc, line[:, k]) for k in (0, 1)])
+            nearest = points_at(line, along)
             nearest[[0, -1]] = line[[0, -1]]
             source.append(points)
             target.append(nearest)

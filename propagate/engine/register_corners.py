@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate
+from propagate.geometry.polyline import locate, sampled
 from propagate.pattern.model import Edge, SizedPiece
 
 __all__ = ["corners_differ"]
@@ -67,12 +67,6 @@ def _went(old: SizedPiece, index: int) -> str:
     )
 
 
-def _sampled(points: Array) -> Array:
-    arc = arc_lengths(points)
-    places = np.linspace(0.0, arc[-1], _SAMPLES)
-    return np.column_stack([np.interp(places, arc, points[:, k]) for k in (0, 1)])
-
-
 def _best(old: SizedPiece, new: SizedPiece) -> Motion | None:
     """The motion that one pair of alike edges gives and that most corners agree with."""
     old_at = np.array([edge.points[0] for edge in old.edges])
@@ -93,7 +87,7 @@ def _best(old: SizedPiece, new: SizedPiece) -> Motion | None:
 
 
 def _laid(old: Edge, new: Edge) -> list[tuple[Motion, float]]:
-    target, source = _sampled(old.points), _sampled(new.points)
+    target, source = sampled(old.points, _SAMPLES), sampled(new.points, _SAMPLES)
     return [
         fit(points, target, face_down=face_down)
         for face_down, points in (

@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.geometry.polyline import length, locate_all, points_at, sampled
 from propagate.pattern.model import Edge
 
 __all__ = ["laid_by_stretches", "refined"]
@@ -42,17 +42,14 @@ class _Samples:
         sources, targets, gaps = [], [], []
         for line, points in zip(self.old, self.new, strict=True):
             along, gap = locate_all(line, motion.apply(points))
-            arc = arc_lengths(line)
-            targets.append(np.column_stack([np.interp(along, arc, line[:, k]) for k in (0, 1)]))
+            targets.append(points_at(line, along))
             sources.append(points)
             gaps.append(gap)
         return np.vstack(sources), np.vstack(targets), np.concatenate(gaps)
 
 
 def _every(points: Array, step: float) -> Array:
-    arc = arc_lengths(points)
-    places = np.linspace(0.0, arc[-1], max(int(np.ceil(arc[-1] / step)), 4) + 1)
-    return np.column_stack([np.interp(places, arc, points[:, k]) for k in (0, 1)])
+    return sampled(points, max(int(np.ceil(length(points) / step)), 4) + 1)
 
 
 def refined(
@@ -119,9 +116,6 @@ def _starts(old: Sequence[Edge], new: Sequence[Edge]) -> Iterator[Motion]:
         places = np.linspace(0.0, size, 12)
         for flip in (1, -1):
             lines = [edge.points[::flip] for edge in (now, was)]
-            source, target = (
-                np.column_stack([np.interp(places, arc_lengths(p), p[:, k]) for k in (0, 1)])
-                for p in lines
-            )
+            source, target = (points_at(line, places) for line in lines)
             motion, _ = fit(source, target)
             yield motion

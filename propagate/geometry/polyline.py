@@ -26,7 +26,9 @@ __all__ = [
     "locate",
     "locate_all",
     "point_at",
+    "points_at",
     "reverse",
+    "sampled",
     "split",
     "unit",
 ]
@@ -82,6 +84,17 @@ def _at(points: Array, arc: Array, distance: float) -> Array:
     share = (distance - arc[index - 1]) / (arc[index] - arc[index - 1])
     point: Array = points[index - 1] + share * (points[index] - points[index - 1])
     return point
+
+
+def points_at(points: Array, distances: Array) -> Array:
+    """(m, 2) points of a polyline at distances (m,) from its start, mm."""
+    arc = arc_lengths(points)
+    return np.column_stack([np.interp(distances, arc, points[:, k]) for k in (0, 1)])
+
+
+def sampled(points: Array, count: int) -> Array:
+    """(count, 2) points of a polyline at equal distances, its ends included."""
+    return points_at(points, np.linspace(0.0, length(points), count))
 
 
 def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:

@@ -12,7 +12,7 @@ from scipy.integrate import quad
 from scipy.special import ellipe
 
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.polyline import arc_lengths, length, reverse
+from propagate.geometry.polyline import arc_lengths, length, reverse, sampled
 from tests.geometry.catalogue import Array, arc, chopped, chords_for, cubic, polylines, quick
 
 FINE = 20_000
@@ -126,3 +126,12 @@ def test_a_straight_stretch_that_runs_into_an_arc_stays_straight(turned: bool) -
     assert np.abs(straight[:, 1]).max() < 1e-9
     off = np.hypot(*(dense[dense[:, 0] >= 0.0] - [0.0, radius]).T) - radius
     assert np.abs(off).max() < 0.002
+
+
+@quick
+@given(polylines())
+def test_points_at_distances_against_shapely(points: Array) -> None:
+    line = shapely.LineString(points)
+    found = sampled(points, 9)
+    wanted = shapely.line_interpolate_point(line, np.linspace(0.0, line.length, 9))
+    assert np.abs(found - shapely.get_coordinates(wanted)).max() <= 1e-9 * max(line.length, 1.0)

@@ -19,7 +19,7 @@ from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, join, locate, point_at
+from propagate.geometry.polyline import arc_lengths, join, locate, point_at, sampled
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Seam
 from propagate.pattern.spans import distance_on_run, span_ends, span_points
@@ -129,19 +129,13 @@ def _group(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[_Sewn]
 
 def _laid(group: list[_Sewn]) -> Motion | None:
     """The motion that lays the lead on the follower, line on line; None when none does."""
-    source = np.vstack([_sampled(one.before) for one in group])
-    target = np.vstack([_sampled(one.own) for one in group])
+    source = np.vstack([sampled(one.before, _SAMPLES) for one in group])
+    target = np.vstack([sampled(one.own, _SAMPLES) for one in group])
     motion, residual = min(
         (fit(source, target, face_down=face_down) for face_down in (False, True)),
         key=lambda found: found[1],
     )
     return motion if residual <= ALIKE_MM else None
-
-
-def _sampled(points: Array) -> Array:
-    arc = arc_lengths(points)
-    places = np.linspace(0.0, arc[-1], _SAMPLES)
-    return np.column_stack([np.interp(places, arc, points[:, k]) for k in (0, 1)])
 
 
 def _traced(state: State, old: SizedPiece, group: list[_Sewn], motion: Motion) -> SizedPiece:

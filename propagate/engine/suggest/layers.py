@@ -11,7 +11,7 @@ import numpy.typing as npt
 from propagate.engine.suggest.mouths import CHORD_MM, Filling
 from propagate.engine.suggest.nest import EdgeMeasure, Nest
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, join, locate_all
+from propagate.geometry.polyline import join, locate_all, sampled
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_points
 
@@ -133,15 +133,9 @@ def _congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
 def _fit_edges(
     nest: Nest, edge: EdgeMeasure, mouth: EdgeMeasure, size: str, face_down: bool
 ) -> tuple[Motion, float]:
-    source = _resampled(nest.pattern.sized(edge.piece, size).edge(edge.edge).points)
-    target = _resampled(nest.pattern.sized(mouth.piece, size).edge(mouth.edge).points)
+    source = sampled(nest.pattern.sized(edge.piece, size).edge(edge.edge).points, _SAMPLES)
+    target = sampled(nest.pattern.sized(mouth.piece, size).edge(mouth.edge).points, _SAMPLES)
     return fit(source[::-1] if face_down else source, target, face_down=face_down)
-
-
-def _resampled(points: Array) -> Array:
-    arc = arc_lengths(points)
-    at = np.linspace(0.0, arc[-1], _SAMPLES)
-    return np.column_stack([np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])])
 
 
 def _silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str, Array]]:
@@ -177,7 +171,7 @@ def _ridden(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> La
 
 
 def _gap(nest: Nest, layer: Layer, edge: str, size: str, look: int, line: Array) -> float:
-    points = _resampled(nest.pattern.sized(layer.piece, size).edge(edge).points)
+    points = sampled(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
     return float(locate_all(line, layer.motions[look].apply(points))[1].max())
 
 

@@ -7,7 +7,7 @@ from itertools import count
 
 import numpy as np
 
-from propagate.geometry.polyline import arc_lengths, locate_all, point_at
+from propagate.geometry.polyline import locate_all, point_at, points_at
 from propagate.io.dxf.draft import Draft, PlacedNotch
 from propagate.io.dxf.ours import KINDS, Named, Ours
 from propagate.io.dxf.reports import Notes
@@ -97,9 +97,7 @@ def _places(notches: Sequence[PlacedNotch], edges: Sequence[Edge]) -> Array:
     on = np.array([notch.edge for notch in notches])
     along = np.array([notch.along for notch in notches])
     for index in set(on.tolist()):
-        arc, points = arc_lengths(edges[index].points), edges[index].points
-        own = along[on == index]
-        found[on == index] = np.column_stack([np.interp(own, arc, points[:, k]) for k in (0, 1)])
+        found[on == index] = points_at(edges[index].points, along[on == index])
     return found
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from propagate.geometry.polyline import locate_all
+from propagate.geometry.polyline import length, locate_all, points_at
 from propagate.io.dxf.loops import near_vertices
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
@@ -110,9 +110,7 @@ def measured_allowance(
 
 
 def _places(edge: Array) -> Array:
-    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(edge, axis=0).T))])
-    at = np.linspace(0.2, 0.8, _PLACES) * arc[-1]
-    return np.column_stack([np.interp(at, arc, edge[:, k]) for k in (0, 1)])
+    return points_at(edge, np.linspace(0.2, 0.8, _PLACES) * length(edge))
 
 
 def _rounded(width: float) -> float:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.engine.record import EdgeChange, PieceChange
-from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at
+from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at, points_at
 from propagate.pattern.model import SizedPiece
 from propagate.report.units import Unit
 from propagate.report.worksheet.value import Offset
@@ -113,9 +113,7 @@ class OldAndNew:
             return 0.0
         total = length(old)
         places = np.linspace(0.0, total, max(int(total / _LOOK_MM), 1) + 1)
-        arc = arc_lengths(old)
-        points = np.column_stack([np.interp(places, arc, old[:, k]) for k in (0, 1)])
-        _, gaps = locate_all(new, points)
+        _, gaps = locate_all(new, points_at(old, places))
         off = np.flatnonzero(gaps > KEPT_MM)
         if not len(off):
             return total
