@@ -101,6 +101,7 @@ def command(
     together, with 3 when both sides of a seam were revised and disagree.
     """
     from propagate.engine.revise import revise
+    from propagate.io.sent import read_sent
 
     if within is not None and not 0.001 <= within <= _WIDEST_MM:
         raise click.BadParameter(
@@ -109,7 +110,7 @@ def command(
     form = _form(out, onto)
     pattern = load_set(path)
     wishes = wishes_of(values)
-    sent, reading = _sent(pattern, files, wishes)
+    sent, reading = read_sent(pattern, files, wishes)
     revised = _wanted(pattern.pieces, sent.pieces, names, files)
     found = revise(pattern, revised, tolerance=_within(within, sent), carry=carry, follow=follow)
     _check(found)
@@ -134,29 +135,6 @@ def command(
     else:
         _tell(found, reading, writing, out)
     return 0 if sews else 1
-
-
-def _sent(
-    pattern: PatternSet, files: tuple[str, ...], wishes: Wishes
-) -> tuple[PatternSet, ReadingReport]:
-    """Read what was sent; a DXF as the set's own is read, and that is said."""
-    from dataclasses import replace
-
-    from propagate.io.begin import kind_of, read_style
-    from propagate.io.drawn_set import wishes_for
-    from propagate.io.report import ReportNotes
-
-    taken: tuple[str, ...] = ()
-    if kind_of([Path(file) for file in files]) == "dxf":
-        wishes, taken = wishes_for(pattern, wishes)
-    sent, reading = read_style(list(files), wishes)
-    if not taken:
-        return sent, reading
-    notes = ReportNotes()
-    said = f"it was read as the set's own drawing is: {', '.join(taken)}"
-    notes.add("assumed", said, option="--dxf KEY=VALUE")
-    notes.extend(reading.lines)
-    return sent, replace(reading, lines=notes.lines)
 
 
 def _form(out: str | None, onto: str | None) -> str:

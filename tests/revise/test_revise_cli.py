@@ -83,6 +83,25 @@ def test_a_size_that_the_set_does_not_have(trousers: PatternSet, tmp_path: Path)
     assert "no size '43' in revised piece 'front'" in said
 
 
+def test_a_drawing_that_tells_no_size_is_of_the_base_size(
+    trousers: PatternSet, tmp_path: Path
+) -> None:
+    lone = style_of(trousers, {"front": trousers.sized("front", trousers.base)}, trousers.base)
+    write_style(lone, tmp_path / "out.svg", "svg")
+    text = (tmp_path / "out.svg").read_text()
+    text = text.replace(f'<g id="size-{trousers.base}" data-size="{trousers.base}">', "<g>")
+    (tmp_path / "new front.svg").write_text(text.replace(f"size-{trousers.base}.", ""))
+    words = ("revise", TROUSERS, "--from", str(tmp_path / "new front.svg"), "--json")
+    found = plain(run(*words))
+    assert found["changed"] is False
+    said = [line["text"] for line in found["reading"]["lines"] if line.get("option")]
+    assert f"taken as '{trousers.base}', the set's base size" in " ".join(said)
+    assert not any("middle" in line for line in said)
+    # With --sizes it is the size that was told.
+    assert plain(run(*words, "--sizes", trousers.base))["changed"] is False
+    assert "so is the base size" in run(*words[:-1], "--sizes", trousers.sizes[0]).output
+
+
 def test_a_piece_that_is_not_there(trousers: PatternSet, tmp_path: Path) -> None:
     file = as_dxf(trousers, {"front": trousers.sized("front", "42")}, tmp_path / "a.dxf")
     assert "front" in refused(tmp_path, "--from", file, "--piece", "back")
