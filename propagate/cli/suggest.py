@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,18 +20,34 @@ __all__ = ["command"]
 SHOWN = 0.3
 
 
+class _Share(click.FloatRange):
+    """0 to 1; "nan" is a number to click, and lies between any two."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Return the number, or fail as for one out of range."""
+        number = float(super().convert(value, param, ctx))
+        if math.isnan(number):
+            self.fail(f"{value} is not in the range 0 to 1.", param, ctx)
+        return number
+
+
+_SHARE = _Share(0.0, 1.0)
+
+
 @click.command("suggest")
 @click.argument("path", metavar="SET")
 @click.option(
     "--accept",
     "level",
-    type=click.FloatRange(0.0, 1.0),
+    type=_SHARE,
     metavar="LEVEL",
     help="Add the proposals at or above this score (0.9 suits most sets) to the set's set.toml.",
 )
 @click.option(
     "--least",
-    type=click.FloatRange(0.0, 1.0),
+    type=_SHARE,
     default=SHOWN,
     show_default=True,
     metavar="SCORE",

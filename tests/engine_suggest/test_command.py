@@ -76,7 +76,11 @@ def test_rivals_are_told_together() -> None:
     assert "fly_extension.centre" in together and "fly_shield.centre" in together
 
 
-def test_a_level_outside_its_range_is_refused(bare: Path) -> None:
-    result = CliRunner().invoke(app.cli, ["suggest", str(bare), "--accept", "9"])
+@pytest.mark.parametrize("option", ["--accept", "--least"])
+@pytest.mark.parametrize("value", ["9", "-0.1", "nan", "NaN", "inf"])
+def test_a_level_outside_its_range_is_refused(bare: Path, option: str, value: str) -> None:
+    before = (bare / "set.toml").read_bytes()
+    result = CliRunner().invoke(app.cli, ["suggest", str(bare), option, value])
     assert result.exit_code == 2
-    assert "9" in result.output
+    assert value.removeprefix("-") in result.output
+    assert (bare / "set.toml").read_bytes() == before
