@@ -10,6 +10,8 @@ from typing import Any
 
 import jsonschema
 import pytest
+from referencing import Registry
+from referencing.jsonschema import DRAFT202012
 
 from propagate.errors import FormatError
 from propagate.io.geometry_json import dumps, loads
@@ -27,7 +29,9 @@ def schema(name: str) -> dict[str, Any]:
 
 
 def validator(name: str) -> jsonschema.Draft202012Validator:
-    return jsonschema.Draft202012Validator(schema(name))
+    record = DRAFT202012.create_resource(schema("record"))
+    known: Registry[Any] = Registry().with_resource("urn:propagate:record:1", record)
+    return jsonschema.Draft202012Validator(schema(name), registry=known)
 
 
 def example(language: str) -> str:
@@ -35,7 +39,7 @@ def example(language: str) -> str:
     return max(re.findall(rf"```{language}\n(.*?)```", DOC, re.DOTALL), key=len)
 
 
-@pytest.mark.parametrize("name", ["set", "geometry"])
+@pytest.mark.parametrize("name", ["set", "geometry", "record", "revised", "cut_lines"])
 def test_the_schemas_are_schemas(name: str) -> None:
     jsonschema.Draft202012Validator.check_schema(schema(name))
     assert schema(name)["$schema"] == "https://json-schema.org/draft/2020-12/schema"

@@ -18,6 +18,7 @@ from propagate.io.geometry_json import dumps
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from tests.cli.conftest import plain, run
+from tests.io.test_schema import schema, validator
 from tests.revise.test_revise import let_out
 
 TROUSERS = str(propagate.demo_path("slant_trouser"))
@@ -239,6 +240,19 @@ def test_why_and_report_of_a_revised_set(revised: Path, tmp_path: Path) -> None:
     text = page.read_text("utf-8")
     assert "revised in size 48: front" in text and "Under bag" in text
     assert run("report", str(revised), "--size", "43", "-o", str(page)).exit_code == 2
+
+
+def test_revised_json_is_as_its_schema_says(revised: Path) -> None:
+    told = json.loads((revised / "revised.json").read_text())
+    validator("revised").validate(told)
+    assert set(told) == set(schema("revised")["properties"])
+    record = told["records"]["42"]
+    for table, key in ((told["edges"][0], "carried"), (record["edit"], "carry")):
+        table[key], kept = "guessed", table[key]
+        assert not validator("revised").is_valid(told)
+        table[key] = kept
+    del record["seams"]
+    assert not validator("revised").is_valid(told)
 
 
 def test_a_broken_revised_json_is_an_error(revised: Path) -> None:
