@@ -11,7 +11,7 @@ from propagate.engine.suggest.proposal import Proposal
 from propagate.engine.suggest.rows import Joint
 from propagate.pattern.relations import Run, Seam, Span
 
-__all__ = ["Meeting"]
+__all__ = ["Meeting", "Place", "place"]
 
 Place = tuple[str, str | int]
 """A piece with the number of a corner, or with a landmark."""
@@ -40,12 +40,7 @@ class Meeting:
 
     def place(self, span: Span, *, at_begin: bool) -> Place:
         """The corner or landmark at an end of a span."""
-        mark = span.begin if at_begin else span.end
-        if mark not in ("start", "end"):
-            return span.piece, mark
-        names = self._nest.outline_names(span.piece)
-        index = names.index(span.edge)
-        return span.piece, (index - 1) % len(names) if mark == "start" else index
+        return place(self._nest, span, at_begin=at_begin)
 
     def closed(self, run: Run) -> bool:
         """Every span is a whole edge, or the part that a joint leaves of it."""
@@ -59,3 +54,13 @@ class Meeting:
 
 def _part(span: Span) -> tuple[str, str, frozenset[str]]:
     return span.piece, span.edge, frozenset((span.begin, span.end))
+
+
+def place(nest: Nest, span: Span, *, at_begin: bool) -> Place:
+    """The corner or landmark at an end of a span."""
+    mark = span.begin if at_begin else span.end
+    if mark not in ("start", "end"):
+        return span.piece, mark
+    names = nest.outline_names(span.piece)
+    index = names.index(span.edge)
+    return span.piece, (index - 1) % len(names) if mark == "start" else index

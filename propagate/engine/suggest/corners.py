@@ -18,16 +18,18 @@ PLAIN_DEG = 1.0
 
 
 def facts(
-    lead: Row, follow: Row, turned: bool, *, stacked: bool
+    lead: Row, follow: Row, turned: bool, *, stacked: bool, chained: bool = False
 ) -> tuple[list[Fact], dict[str, tuple[str, str]]]:
     """What the corners say, and the crossing edges where the angles add up.
 
     `stacked` tells that the two may be layers that lie on each other: then the angles may
-    be equal instead, and nothing runs on across the seam.
+    be equal instead, and nothing runs on across the seam.  So it is where the two are
+    `chained`, sewn to each other around a corner; there equal corners go before square ones.
     """
     others = follow.ends[::-1] if turned else follow.ends
     ends = tuple(zip(("start", "end"), lead.ends, others, strict=True))
-    if stacked and _off(ends, equal=True) < _off(ends, equal=False):
+    more = FINE_DEG if chained else 0.0
+    if (stacked or chained) and _off(ends, equal=True) < _off(ends, equal=False) + more:
         return [fact for end in ends for fact in _equal(*end)], {}
     found, crossing = [], {}
     for end, own, theirs in ends:

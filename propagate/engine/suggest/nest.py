@@ -84,6 +84,12 @@ class Nest:
         """Names of a piece's edges in outline order."""
         return self.pattern.sized(piece, self.pattern.base).edge_names
 
+    def is_fold(self, key: str) -> bool:
+        """Tell whether ``PIECE.EDGE`` lies on the fold of the cloth."""
+        edge = self.edges[key]
+        info = self.pattern.info.get(edge.piece)
+        return info is not None and info.fold == edge.edge
+
     def neighbour(self, piece: str, edge: str, step: int) -> EdgeMeasure:
         """The edge before (-1) or after (+1) another in the outline."""
         names = self.outline_names(piece)

@@ -93,12 +93,16 @@ class Row:
 
 
 def rows_of(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
-    """Return all rows: edges, end parts of edges, and joined pairs of spans."""
-    rows = [row for edge in nest.edges.values() for row in single_rows(nest, edge)]
+    """Return all rows: edges, end parts of edges, and joined pairs of spans.
+
+    An edge on the fold of the cloth is sewn to nothing and gives no row.
+    """
+    sewn = [edge for edge in nest.edges.values() if not nest.is_fold(edge.key)]
+    rows = [row for edge in sewn for row in single_rows(nest, edge)]
     seen = set()
     for joint in joints:
         run = (joint.first, joint.second)
-        if run not in seen:
+        if run not in seen and not any(nest.is_fold(span.key) for span in run):
             seen.add(run)
             rows.append(_joined(nest, joint))
     return rows

@@ -6,10 +6,12 @@ once); only what is left is looked at closely.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from propagate.engine.suggest import corners, lengths, marks, shapes
+from propagate.engine.suggest.directions import Laid, Link, fold_facts, links
 from propagate.engine.suggest.layers import Pocket
 from propagate.engine.suggest.nest import Nest
 from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, words_of
@@ -29,6 +31,8 @@ EXPLAINED = -12.0
 """Outweighs all else: a bag shares every bit of evidence with the facing on the same line."""
 UNSURE = 0.7
 """Difference of two directions, log-odds, below which the direction is not certain."""
+UNSURE_SCORE = 0.85
+"""The most that a seam scores of which the direction is not certain."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,25 @@ class _Way:
     weight: float
 
 
+@dataclass(frozen=True)
+class _Pair:
+    """Two runs with what speaks for them either way round."""
+
+    lead: Row
+    follow: Row
+    common: tuple[Fact, ...]
+    ways: Mapping[bool, _Way]
+    bags: bool
+
+    @property
+    def laid(self) -> Laid:
+        """What the neighbouring seams look at."""
+        weights = {turned: way.weight for turned, way in self.ways.items()}
+        best = max(self.ways.values(), key=lambda way: way.weight)
+        score = score_of(PRIOR, (*self.common, *best.facts))
+        return Laid(self.lead.run, self.follow.run, weights, score)
+
+
 def seams(
     nest: Nest, rows: Sequence[Row], pockets: Iterable[Pocket], *, known_rows: int = 0
 ) -> list[Proposal]:
@@ -50,14 +73,14 @@ def seams(
     Pairs among the first `known_rows` rows are left out: they were weighed before.
     """
     known = list(pockets)
-    found = []
-    for i, j, rivals in lengths.candidates(nest, rows):
-        if max(i, j) < known_rows:
-            continue
-        proposal = _weigh(nest, rows[i], rows[j], rivals, known)
-        if proposal.score >= LEAST:
-            found.append(proposal)
-    return ranked(found)
+    pairs = [
+        _pair(nest, rows[i], rows[j], rivals, known)
+        for i, j, rivals in lengths.candidates(nest, rows)
+        if max(i, j) >= known_rows
+    ]
+    said = links(nest, [pair.laid for pair in pairs])
+    found = [_proposal(nest, pair, own) for pair, own in zip(pairs, said, strict=True)]
+    return ranked(one for one in found if one.score >= LEAST)
 
 
 def ranked(found: Iterable[Proposal]) -> list[Proposal]:
@@ -65,22 +88,30 @@ def ranked(found: Iterable[Proposal]) -> list[Proposal]:
     return sorted(found, key=lambda one: (-round(one.score, 9), one.kind, one.name))
 
 
-def _weigh(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> Proposal:
+def _pair(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> _Pair:
     lead, follow = sorted((a, b), key=lambda row: _leading(nest, row, pockets))
-    common = [
+    common = (
         *lengths.facts(nest, lead, follow, rivals),
         *_kinship(nest, lead, follow),
         *_pocket_facts(lead, follow, pockets),
         *lead.facts,
         *follow.facts,
-    ]
-    ways = sorted(
-        (_way(nest, lead, follow, turned) for turned in (True, False)), key=lambda way: -way.weight
     )
-    best = ways[0]
-    facts = [*common, *best.facts]
-    if best.weight - ways[1].weight < UNSURE:
-        facts.append(Fact(0.0, "the direction is not certain: the other way fits as well"))
+    ways = {turned: _way(nest, lead, follow, turned) for turned in (True, False)}
+    return _Pair(lead, follow, common, ways, _bag_pair(lead, follow, pockets))
+
+
+def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) -> Proposal:
+    """The proposal of the better way, once the neighbouring seams had their say."""
+    lead, follow = pair.lead, pair.follow
+    ways = {
+        turned: _way(nest, lead, follow, turned, said[turned]) if said[turned] else way
+        for turned, way in pair.ways.items()
+    }
+    best, second = sorted(ways.values(), key=lambda way: -way.weight)
+    facts = [*pair.common, *best.facts]
+    if best.weight - second.weight < UNSURE:
+        facts.append(_unsure(facts))
     other = backwards(follow.run) if best.reversed else follow.run
     evidence, against = words_of(facts)
     name = f"{name_of(lead.run)}_to_{name_of(other)}"
@@ -91,7 +122,7 @@ def _weigh(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> Pr
         ease=lengths.ease(follow.lengths - lead.lengths),
         notches=best.notches,
         crossing=best.crossing,
-        check=bool(_bag_pair(lead, follow, pockets)),
+        check=pair.bags,
     )
     return Proposal(
         "seam",
@@ -106,24 +137,44 @@ def _weigh(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> Pr
     )
 
 
+def _unsure(facts: Iterable[Fact]) -> Fact:
+    """A direction that nothing tells keeps the score below the level of what is written."""
+    most = math.log(UNSURE_SCORE / (1.0 - UNSURE_SCORE))
+    odds = PRIOR + sum(fact.weight for fact in facts)
+    words = "the direction is not certain: the other way fits as well"
+    return Fact(min(0.0, most - odds), words)
+
+
 def _leading(nest: Nest, row: Row, pockets: list[Pocket]) -> tuple[bool, float, str]:
     """Order in which runs lead: pieces with an opening first, then the larger ones.
 
-    One order for the whole set, so that leads make no cycle.
+    One order for the whole set, so that leads make no cycle.  A copy is as large as its
+    original, whatever the last digits of its area say.
     """
     mains = {pocket.mouth.piece for pocket in pockets}
-    return min((piece not in mains, -nest.area[piece], piece) for piece in row.pieces)
+    return min((piece not in mains, -round(nest.area[piece]), piece) for piece in row.pieces)
 
 
-def _way(nest: Nest, lead: Row, follow: Row, turned: bool) -> _Way:
-    """Weigh one direction of the follower: notches, corners and shape."""
+def _way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...] = ()) -> _Way:
+    """Weigh one direction of the follower: notches, corners, shape, folds and neighbours."""
     notes, pairs = marks.facts(nest, lead, follow, turned)
     shape = shapes.facts(lead, follow, turned)
-    angles, crossing = corners.facts(lead, follow, turned, stacked=shape.stacked)
-    facts = [*notes, *shape.facts, *angles]
+    meeting = {link.end for link in said if link.end is not None}
+    angles, crossing = corners.facts(
+        lead, follow, turned, stacked=shape.stacked, chained=bool(meeting)
+    )
+    folds = fold_facts(nest, lead.ends, follow.ends[::-1] if turned else follow.ends)
+    own = [*notes, *shape.facts, *angles, *folds]
     # Two pieces drawn right side up are sewn with one edge running back.
-    weight = sum(fact.weight for fact in facts) + (0.3 if turned else 0.0)
-    return _Way(turned, tuple(facts), pairs, crossing, weight)
+    weight = sum(fact.weight for fact in own) + (0.3 if turned else 0.0)
+    return _Way(
+        turned,
+        (*own, *(link.fact for link in said)),
+        pairs,
+        # Where the two turn a corner together, what crosses the seam is the seam beside it.
+        {end: keys for end, keys in crossing.items() if end not in meeting},
+        weight + sum(link.weight for link in said),
+    )
 
 
 def _kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:

@@ -1,0 +1,151 @@
+"""A piece and its copy: which way round their seams lie, told by all seams of the two.
+
+The copy is a motion of the piece, so every seam between them is judged by that motion: the two
+ends of the one run have to lie on the two ends of the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from propagate.engine.suggest import ACCEPT, Suggestions, accepted, choose, suggest
+from propagate.io import set_toml
+from propagate.pattern.model import Array, Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo, Run, Seam
+from propagate.pattern.spans import span_points
+
+SIZES = ("S", "M", "L")
+HEM, SIDE, WAIST, CENTRE = "e1", "e2", "e3", "e4"
+
+Motion = tuple[float, bool, tuple[float, float]]
+"""Turn in degrees, whether mirrored first, shift in mm."""
+
+
+def moved(points: Array, motion: Motion) -> Array:
+    angle, mirrored, shift = motion
+    turn = np.radians(angle)
+    matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    return np.asarray((points * [-1.0 if mirrored else 1.0, 1.0]) @ matrix + shift)
+
+
+def skirt(k: int, motion: Motion, *, bow: float = 14.0) -> SizedPiece:
+    """A half skirt on the fold.
+
+    Its hem and waist are straight and their corners nearly square, 91.8 degrees at the side
+    and 90 at the fold: crosswise they add up to 180 within what the trade accepts.
+    """
+    wide, high = 230.0 + 11.0 * k, 600.0 + 6.0 * k**1.2
+    lean = 600.0 * np.tan(np.radians(1.8))
+    t = np.linspace(0.0, 1.0, 25)[:, None]
+    hem = np.array([[0.0, 0.0], [wide + lean, 0.0]])
+    top = np.array([wide, high])
+    side = hem[1] + (top - hem[1]) * t + np.array([bow, 0.0]) * np.sin(2 * np.pi * t) * t
+    side[-1] = top
+    waist = np.array([top, [0.0, high - 9.0]])
+    centre = np.array([waist[1], hem[0]])
+    lines = [moved(line, motion) for line in (hem, side, waist, centre)]
+    names = [HEM, SIDE, WAIST, CENTRE]
+    if motion[1]:
+        lines, names = [line[::-1] for line in reversed(lines)], names[::-1]
+    edges = tuple(
+        Edge(name, np.array(line, dtype=float)) for name, line in zip(names, lines, strict=True)
+    )
+    notch = moved(side[[6]], motion)[0]
+    mark = Landmark("notch", SIDE, (float(notch[0]), float(notch[1])), "notch")
+    return SizedPiece(edges, Grain((0.0, 0.0), (0.0, 50.0)), landmarks=(mark,))
+
+
+def lined(motion: Motion) -> PatternSet:
+    own: Motion = (0.0, False, (0.0, 0.0))
+    nests = {"p1": own, "p2": motion}
+    return PatternSet(
+        "lined",
+        SIZES,
+        "M",
+        "none",
+        {
+            name: Piece(name, {size: skirt(k, way) for k, size in enumerate(SIZES)})
+            for name, way in nests.items()
+        },
+        {name: PieceInfo(name, fold=CENTRE) for name in nests},
+    )
+
+
+def written(found: Suggestions, pattern: PatternSet) -> dict[str, Seam]:
+    text = set_toml.render(pattern) + "\n" + accepted(found)
+    seams = set_toml.parse(text, "set.toml").relations.seams
+    return {seam.lead[0].edge: seam for seam in seams.values()}
+
+
+def ends(pattern: PatternSet, run: Run) -> Array:
+    points = span_points(pattern.sized(run[0].piece, "L"), run[0])
+    return np.asarray(points[[0, -1]])
+
+
+MOTIONS: list[Motion] = [
+    (0.0, False, (900.0, 0.0)),
+    (180.0, False, (300.0, 200.0)),
+    (90.0, False, (-700.0, 0.0)),
+    (0.0, True, (-40.0, 0.0)),
+    (33.0, True, (500.0, 900.0)),
+]
+
+
+@pytest.mark.parametrize("motion", MOTIONS)
+def test_the_seams_of_a_copy_lie_as_the_copy_does(motion: Motion) -> None:
+    pattern = lined(motion)
+    seams = written(suggest(pattern), pattern)
+    assert set(seams) == {HEM, SIDE, WAIST}
+    for edge, seam in seams.items():
+        assert seam.follow[0].edge == edge
+        own, theirs = ends(pattern, seam.lead), ends(pattern, seam.follow)
+        to_copy = moved(own, motion) if seam.lead[0].piece == "p1" else own
+        of_copy = theirs if seam.lead[0].piece == "p1" else moved(theirs, motion)
+        assert np.abs(to_copy - of_copy).max() < 1e-6, edge
+        assert not seam.crossing  # the edges beside it are sewn to each other
+
+
+@pytest.mark.parametrize("motion", MOTIONS[:4])
+def test_what_told_the_direction_is_among_the_evidence(motion: Motion) -> None:
+    found = suggest(lined(motion))
+    for edge in (HEM, WAIST):
+        one = next(p for p in found.of_edge(f"p1.{edge}") if p.kind == "seam")
+        assert any("p1.e2 = p2.e2: both seams meet there" in text for text in one.evidence)
+
+
+def test_an_edge_on_the_fold_is_sewn_to_nothing() -> None:
+    found = suggest(lined(MOTIONS[0]))
+    assert not [p for p in found.proposals if {f"p1.{CENTRE}", f"p2.{CENTRE}"} & p.edges]
+    whole = lined(MOTIONS[0])
+    whole = replace(whole, info={name: PieceInfo(name) for name in whole.pieces})
+    assert [p for p in suggest(whole).proposals if {f"p1.{CENTRE}", f"p2.{CENTRE}"} <= p.edges]
+
+
+def test_a_direction_that_nothing_tells_stays_below_the_level() -> None:
+    """Two strips that grow alike: whatever else fits, they can be laid either way round."""
+
+    def strip(k: int, high: float) -> SizedPiece:
+        wide = 300.0 + 17.0 * k**1.5
+        ring = np.array([[0.0, 0.0], [wide, 0.0], [wide, high], [0.0, high], [0.0, 0.0]])
+        edges = tuple(Edge(f"e{i + 1}", np.array(ring[i : i + 2])) for i in range(4))
+        middle = Landmark("middle", "e1", (wide / 2, 0.0), "notch")
+        return SizedPiece(edges, Grain((0.0, 0.0), (0.0, 50.0)), landmarks=(middle,))
+
+    def pattern(*heights: float) -> PatternSet:
+        pieces = {
+            f"p{i}": Piece(f"p{i}", {size: strip(k, high) for k, size in enumerate(SIZES)})
+            for i, high in enumerate(heights)
+        }
+        return PatternSet("strips", SIZES, "M", "none", pieces, {n: PieceInfo(n) for n in pieces})
+
+    found = suggest(pattern(40.0, 71.0))
+    seams = [p for p in found.proposals if p.kind == "seam"]
+    assert any("notches meet" in text for one in seams for text in one.evidence)
+    for one in seams:
+        assert one.score < ACCEPT
+        assert any("direction is not certain" in text for text in one.against)
+    assert not [p for p in choose(found).taken if p.kind == "seam"]
