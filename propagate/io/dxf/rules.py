@@ -39,6 +39,12 @@ __all__ = [
 
 Deltas = Literal["from sample", "stepwise"]
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_INFINITE = re.compile(
+    r"[+-]?(?:nan(?:\(\w*\))?|inf(?:inity)?|\d+\.#(?:inf|ind|q?nan|snan)\d*|#num!?"
+    r"|[\d.]+e\+?\d{3,})",
+    re.IGNORECASE,
+)
+"""How programs write what is infinite or not a number (from memory)."""
 _WORDS = {text.lower(): key for key, text in RULE_WORDS.items()}
 
 
@@ -76,7 +82,8 @@ def parse_rules(text: str, source: str) -> RuleTable:
     Raises
     ------
     FormatError
-        No size list, a sample size that is not in it, or too many rules.
+        No size list, a sample size that is not in it, a delta that is infinite or not a
+        number, or too many rules.
     """
     head, bodies, problems = _split(text)
     sizes = tuple(head.get("sizes", "").replace(",", " ").split())
@@ -111,6 +118,8 @@ def parse_rules(text: str, source: str) -> RuleTable:
     rules: dict[str, Array] = {}
     for number, body in bodies:
         pairs = _pairs(body)
+        if pairs is None:
+            _refuse_infinite(number, body, sizes, source)
         if pairs is None or len(pairs) != len(sizes):
             found = "something that is no number" if pairs is None else f"{len(pairs)} pairs"
             problems.append(
@@ -157,6 +166,18 @@ def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], list[str]]
     if not ended:
         problems.append(f"found no '{RULE_END}' at the end: the file may be cut off")
     return head, [(number, "\n".join(lines)) for number, lines in bodies], problems
+
+
+def _refuse_infinite(number: str, body: str, sizes: Sequence[str], source: str) -> None:
+    """Refuse a delta that a program wrote for what is no number, such as "nan" or "1.#INF"."""
+    for index, word in enumerate(re.findall(r"[^\s,;]+", body)):
+        if _INFINITE.fullmatch(word):
+            size = sizes[min(index // 2, len(sizes) - 1)]
+            raise FormatError(
+                f"{source}: rule {number}, size {size}: found '{word}' for its "
+                f"{'xy'[index % 2]}, expected a finite number; correct the rule or export the "
+                "file again"
+            )
 
 
 def _pairs(body: str) -> Array | None:

@@ -18,6 +18,7 @@ from propagate.io.dxf.conventions import (
     BOUNDARY,
     RULE_SUFFIXES,
 )
+from propagate.io.dxf.no_numbers import refuse_no_numbers
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, read_ours
 from propagate.io.dxf.placing import IDENTITY, Placement, expanded_count, flatten, placement
@@ -95,7 +96,8 @@ def load_style(path: Path, options: ReadOptions, notes: Notes) -> Style:
     Raises
     ------
     FormatError
-        It cannot be read, or is larger than can be read.
+        It cannot be read, is larger than can be read, or a line or point of a piece has no
+        number for a coordinate.
     """
     name = path.name
     raw, data = load_raw(_file_bytes(path), name, notes)
@@ -115,6 +117,8 @@ def load_style(path: Path, options: ReadOptions, notes: Notes) -> Style:
     for index, block in enumerate(raw.blocks):
         if block.name.startswith(BLOCKS_OF_OTHERS) or not block.name:
             continue
+        own, _ = sort_text(shapes[index].texts)
+        refuse_no_numbers(raw, shapes[index].extras, block.name, own, style_words)
         if block.name in inner and block.name not in inserts:
             continue
         counter.take(expanded_count(block.name, by_name, sizes) - shapes[index].weight)
