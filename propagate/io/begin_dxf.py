@@ -50,7 +50,7 @@ def read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Reading
         extra["units"] = wishes.unit
     if wishes.corner_angle is not None:
         extra["corner_deg"] = wishes.corner_angle
-    if rules:
+    if rules and not _each_beside_its_own(drawings, rules):
         extra["rules"] = rules[0]
     options = ReadOptions(
         name=wishes.name or "",
@@ -64,6 +64,24 @@ def read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Reading
     for note in report.notes:
         notes.extend([_line_of(note)])
     return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
+
+
+def _each_beside_its_own(drawings: Sequence[Path], rules: Sequence[Path]) -> bool:
+    """Tell whether every rule file has the name of one of several drawings beside it.
+
+    Raises
+    ------
+    FormatError
+        Several rule files, and it is open which drawing they belong to.
+    """
+    stems = {file.resolve().with_suffix("") for file in drawings}
+    alone = [file for file in rules if file.resolve().with_suffix("") not in stems]
+    if len(rules) > 1 and alone:
+        raise FormatError(
+            f"found {len(rules)} rule files ({', '.join(file.name for file in rules[:4])}), "
+            f"expected one, or each with the name of its DXF: '{alone[0].name}' has none"
+        )
+    return len(drawings) > 1 and not alone
 
 
 def _dxf_choices(said: Mapping[str, str]) -> dict[str, object]:

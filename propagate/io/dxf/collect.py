@@ -63,7 +63,7 @@ def collect(
                 )
             size = ours.first("size") or _size(style, block, notes, where, several=several)
             drawn = {size: without_numbers(shapes)}
-        free = _free_name(name, spelt, drawn, found, notes, where, ruled=ruled)
+        free = _free_name(name, spelt, drawn, found, style, notes, where, ruled=ruled)
         if free is None:
             continue
         name = free
@@ -139,18 +139,32 @@ def _free_name(
     spelt: Mapping[str, str],
     drawn: Mapping[str, Shapes],
     found: Mapping[str, Found],
+    style: Style,
     notes: Notes,
     where: str,
     *,
     ruled: bool,
 ) -> str | None:
-    """Return the piece's name, spelt as before; None when it was drawn already."""
+    """Return the piece's name, spelt as before; None when it was drawn already.
+
+    Raises
+    ------
+    FormatError
+        Another file with the same content drew it.
+    """
     same = spelt.get(name.lower(), name)
     if same in found and (ruled or found[same].ruled or set(drawn) & set(found[same].drafts)):
         sizes = ", ".join(drawn)
+        for other in found[same].styles:
+            if other is not style and other.data == style.data:
+                raise FormatError(
+                    f"{where}, size {sizes}: found the same drawing in '{other.name}' and "
+                    f"'{style.name}', expected each piece and size once; leave one of them out"
+                )
+        before = list(dict.fromkeys(style.name for style in found[same].styles))
         notes.warn(
-            f"it is drawn more than once (size {sizes}); the first is taken, the other is kept "
-            "as it is",
+            f"it is drawn more than once (size {sizes}); the first, in "
+            f"{' and '.join(before)}, is taken, the other is kept as it is",
             where=where,
         )
         return None

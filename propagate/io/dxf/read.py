@@ -49,12 +49,13 @@ def read(
     Raises
     ------
     FormatError
-        A file cannot be read, holds no piece, or is larger than can be read.
+        A file cannot be read, holds no piece, is larger than can be read, or is given twice.
     """
     options = options or ReadOptions()
     files = [Path(paths)] if isinstance(paths, (str, Path)) else [Path(path) for path in paths]
     if not files:
         raise FormatError("found no file to read, expected at least one DXF file")
+    _refuse_twice(files)
     notes = Notes()
     styles = [load_style(path, options, notes) for path in files]
     found: dict[str, Found] = {}
@@ -68,6 +69,16 @@ def read(
             "closed line on layer 1" + "".join(f"\n  - {line}" for line in said)
         )
     return _assemble(styles, found, blocks, options, notes)
+
+
+def _refuse_twice(files: Sequence[Path]) -> None:
+    """Refuse a file that is named twice."""
+    met: dict[Path, Path] = {}
+    for file in files:
+        first = met.setdefault(file.resolve(), file)
+        if first is not file:
+            also = "" if str(first) == str(file) else f" (also as '{first}')"
+            raise FormatError(f"found the file '{file}' twice{also}, expected each file once")
 
 
 # ------------------------------------------------------------------------------- assembling

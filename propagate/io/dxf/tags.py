@@ -108,11 +108,16 @@ class RawFile:
 
 
 def check_size(data: bytes, name: str) -> None:
-    """Refuse a file that would take too long or too much memory."""
+    """Refuse a file that would take too long or too much memory, or is in UTF-16."""
     if len(data) > MAX_BYTES:
         raise FormatError(
             f"{name}: found {len(data) / 1e6:.0f} MB, expected at most {MAX_BYTES / 1e6:.0f} MB; "
             "split the style into several files"
+        )
+    if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or _every_other_is_nul(data):
+        raise FormatError(
+            f"{name}: found UTF-16 text (two bytes for each letter), expected ASCII or UTF-8; "
+            "save it as plain text in UTF-8 and read it again"
         )
     lines = max(data.count(b"\n"), data.count(b"\r"))
     if lines > MAX_LINES:
@@ -120,6 +125,16 @@ def check_size(data: bytes, name: str) -> None:
             f"{name}: found {lines} lines, expected at most {MAX_LINES}; "
             "split the style into several files"
         )
+
+
+def _every_other_is_nul(data: bytes) -> bool:
+    """Tell whether text is in UTF-16 without a mark at its beginning."""
+    head = data[:400]
+    return any(
+        len(head) >= 20 and not any(nul) and all(letter) for nul, letter in (
+            (head[1::2], head[0::2]), (head[0::2], head[1::2])
+        )
+    )  # fmt: skip
 
 
 def decode(data: bytes) -> tuple[str, str]:
@@ -164,7 +179,8 @@ def parse(text: str, name: str, encoding: str = "ascii") -> RawFile:
         values.pop()
     for code in set(codes):
         if not (code.isascii() and code.lstrip("-").isdigit()):
-            raise BrokenFrame(f"found the group code {code[:20]!r}, expected a whole number")
+            shown = "".join(char if char.isprintable() else "?" for char in code[:20])
+            raise BrokenFrame(f"found the group code '{shown}', expected a whole number")
     file = RawFile(name, codes, values, encoding)
     _sections(file)
     return file
