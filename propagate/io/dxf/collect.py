@@ -192,7 +192,15 @@ def _draft_all(
         if isinstance(made, str):
             notes.warn(f"the block is no piece: {made}; it is kept as it is", where=place)
             return False
-        if made.fold is not None and options.mirror == "keep":
+        if made.fold is not None and options.mirror == "unfold":
+            item.halved = True
+            notes.warn(
+                "the half piece was not unfolded, since its cut line does not lie on the mirror "
+                "line; it stays a half, on the fold",
+                option="mirror",
+                where=where,
+            )
+        elif made.fold is not None:
             item.halved = True
             notes.info(
                 "it is a half piece with a mirror line; it stays a half, on the fold",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from propagate.io.dxf.shapes import Line
 from propagate.pattern.corners import BareOutline, missed_corners
 from propagate.pattern.model import Array
 
-__all__ = ["corner_vertices", "fold_run"]
+__all__ = ["Fold", "corner_vertices", "fold_run"]
 
 _UP = np.array([0.0, 1.0])
 _TOLD = 5  # flat corners of a piece
@@ -57,13 +58,43 @@ def corner_vertices(
     return found
 
 
-def fold_run(outline: Array, lines: Sequence[Line], notes: Notes, where: str) -> list[int] | None:
-    """Return the vertices of the outline that lie on the mirror line, in outline order."""
+@dataclass(frozen=True)
+class Fold:
+    """Vertices of the outline on the fold, in outline order, and whether they lie on it.
+
+    Where the outline is a cut line with an allowance at the fold too, they lie outside it.
+    """
+
+    run: list[int]
+    outside: bool = False
+
+
+def fold_run(
+    outline: Array, lines: Sequence[Line], notes: Notes, where: str, *, inside: float = 0.0
+) -> Fold | None:
+    """Return the vertices of the outline that lie on the mirror line.
+
+    Parameters
+    ----------
+    outline : (n, 2) array, mm
+    lines : sequence of Line
+        On the mirror layer.
+    notes, where
+    inside : float
+        mm that the seam line will lie inside the outline, which is a cut line then: the
+        mirror line may run along either.
+    """
     if not lines:
         return None
     if len(lines) > 1:
         notes.info(f"there are {len(lines)} mirror lines; the first is taken", where=where)
-    run = on_line(outline, lines[0].points[0], lines[0].points[-1])
+    start, end = lines[0].points[0], lines[0].points[-1]
+    run = on_line(outline, start, end)
+    if run is not None:
+        return Fold(run)
+    if inside:
+        out = _outward(outline, start, end) * inside
+        run = on_line(outline, start + out, end + out)
     if run is None:
         notes.warn(
             "no edge of the outline lies on the mirror line on layer 6: the piece is taken as "
@@ -72,7 +103,21 @@ def fold_run(outline: Array, lines: Sequence[Line], notes: Notes, where: str) ->
             where=where,
         )
         return None
-    return run
+    notes.info(
+        f"the mirror line on layer 6 runs {inside:g} mm inside the cut line, along the seam line: "
+        "the fold keeps that allowance",
+        option="mirror",
+        where=where,
+    )
+    return Fold(run, outside=True)
+
+
+def _outward(outline: Array, start: Array, end: Array) -> Array:
+    """Return the unit vector square to a line, away from the middle of the outline."""
+    along = end - start
+    square = np.array([along[1], -along[0]]) / max(float(np.hypot(*along)), 1e-12)
+    away: Array = square if square @ (outline.mean(axis=0) - start) < 0 else -square
+    return away
 
 
 def on_line(outline: Array, start: Array, end: Array) -> list[int] | None:

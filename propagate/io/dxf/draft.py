@@ -119,12 +119,16 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
         notes,
         where,
     )
-    fold = fold_run(outline, by_layer.get(MIRROR, []), notes, where)
+    mirrors = by_layer.get(MIRROR, [])
+    inside = options.allowance if options.boundary == "cut" and seam is boundary else 0.0
+    mirrored = fold_run(outline, mirrors, notes, where, inside=inside)
+    fold = mirrored.run if mirrored is not None else None
     corners = corner_vertices(outline, at, fold, options, notes, where)
     if len(corners) > MAX_CORNERS:
         return f"it has more than {MAX_CORNERS} corners"
-    if options.boundary == "cut" and seam is boundary and options.allowance:
-        outline, became = seam_inside(outline, options.allowance, fold)
+    if inside:
+        on_it = None if mirrored is None or mirrored.outside else mirrored.run
+        outline, became = seam_inside(outline, inside, on_it)
         corners = [became[corner] for corner in corners]
         fold = [became[vertex] for vertex in fold] if fold is not None else None
         if len(set(corners)) < len(corners):
