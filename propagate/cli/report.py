@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
 from propagate.cli.reading import load_source
+
+if TYPE_CHECKING:
+    from propagate.engine.record import Record
 
 __all__ = ["command"]
 
@@ -36,7 +41,9 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     from propagate.report.layout import sentence
     from propagate.report.page import report_page
 
-    source = load_result(path, size) if has_revision(path) else load_source(path)
+    _check_target(out)
+    revised = has_revision(path)
+    source = load_result(path, size) if revised else load_source(path)
     pattern = source.pattern if isinstance(source, Result) else source
     with click.progressbar(
         length=len(pattern.pieces),
@@ -45,7 +52,11 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
         hidden=len(pattern.pieces) < _MANY,
     ) as bar:
         text = report_page(
-            source, size=size, unit=unit, progress=lambda done, _: bar.update(done - bar.pos)
+            source,
+            size=size,
+            unit=unit,
+            records=_all_records(path) if revised else None,
+            progress=lambda done, _: bar.update(done - bar.pos),
         )
     page = text.encode("utf-8")
     file = Path(out)
@@ -56,3 +67,24 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
     say([*sentence(said), "", *sentence(LIMITS)])
     return 0
+
+
+def _check_target(out: str) -> None:
+    """Refuse a folder before anything is read; raises OutputError."""
+    from propagate.errors import OutputError
+
+    if Path(out).is_dir():
+        raise OutputError(
+            f"'{out}' is a folder, expected the name of the page to write; "
+            f"name a file inside it, such as {Path(out) / 'page.html'}"
+        )
+
+
+def _all_records(path: str) -> Mapping[str, Record]:
+    """Records of all sizes of a revised set."""
+    from propagate.io.record_json import read_revised
+    from propagate.io.result_folder import REVISED_FILE
+
+    folder = Path(path).parent if Path(path).suffix == ".toml" else Path(path)
+    file = folder / REVISED_FILE
+    return read_revised(file.read_text("utf-8"), str(file))

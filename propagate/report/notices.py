@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from propagate.engine.record import Record
+from collections.abc import Mapping
+
+from propagate.engine.record import Notice, Record
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
+from propagate.report.units import MILLIMETRES, Unit
+from propagate.tolerances import GIRTH_MM
 
-__all__ = ["attention", "notices_of"]
+__all__ = ["attention", "changed_girths", "notices_of", "pieces_of_girth"]
 
 
 def attention(record: Record) -> list[tuple[str, str]]:
@@ -17,6 +21,49 @@ def attention(record: Record) -> list[tuple[str, str]]:
         if notice.where not in places:
             places.append(notice.where)
     return [(", ".join(places), text) for text, places in where.items()]
+
+
+def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> list[Notice]:
+    """Girths that a revision changed by more than is allowed, each with its sizes.
+
+    Parameters
+    ----------
+    records : mapping of size to Record
+        Those of a blend give nothing: a blend that misses a girth warns of it itself.
+    unit : Unit
+
+    Returns
+    -------
+    list of Notice
+        One for each girth.
+    """
+    found: dict[str, list[str]] = {}
+    for size, record in records.items():
+        for row in record.girths if record.edit.get("kind") == "revise" else ():
+            if not row["ok"]:
+                was, now = unit.length(row["wanted_mm"]), unit.length(row["found_mm"])
+                said = f"size {size} {unit.small(row['difference_mm'])} ({was} to {now})"
+                found.setdefault(str(row["girth"]), []).append(said)
+    allowed = f"{unit.length(GIRTH_MM, int(unit.name == 'in'))} {unit.name}"
+    return [
+        Notice(
+            girth,
+            f"the girth changed by more than {allowed}: "
+            f"{', '.join(sizes)}; look whether that was wanted",
+        )
+        for girth, sizes in found.items()
+    ]
+
+
+def pieces_of_girth(pattern: PatternSet, name: str) -> set[str]:
+    """Pieces that a girth is measured on."""
+    girth = pattern.relations.girths[name]
+    pieces = {span.piece for run in girth.runs for span in run}
+    for silhouette in girth.silhouettes:
+        assembly = pattern.relations.assemblies.get(silhouette)
+        parts = () if assembly is None else (assembly.lead, *(p.piece for p in assembly.parts))
+        pieces |= set(parts) or {silhouette}
+    return pieces
 
 
 def notices_of(result: Result, piece: str) -> list[str]:

@@ -8,6 +8,7 @@ from typing import Any
 from propagate.engine.record import Record, as_plain
 from propagate.engine.revise import Revised
 from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.notices import changed_girths
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["revised_lines", "revised_plain"]
@@ -24,12 +25,12 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     within = f"within {unit.length(found.within, 1)} {unit.name}"
     if not found.changed:
         said = f"{found.pattern.name}: the files change nothing; every edge is the same {within}"
-        return sentence(said) + _warning_lines(found)
+        return sentence(said) + _warning_lines(found, unit)
     sizes = f"size {', '.join(found.records)}"
     if len(found.records) == len(found.pattern.sizes) > 1:
         sizes = "every size"
     lines = sentence(f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same")
-    lines += _warning_lines(found)
+    lines += _warning_lines(found, unit)
     lines += heading(f"what the drawing changed ({unit.name})")
     if any(edge.status != "same" for edge in found.edges):
         lines += _edge_lines(found, unit)
@@ -40,17 +41,21 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     return lines
 
 
-def _warning_lines(found: Revised) -> list[str]:
+def _warning_lines(found: Revised, unit: Unit) -> list[str]:
     texts: dict[str, list[str]] = {}
     for size in found.pattern.sizes:
         record = found.records.get(size)
         for notice in record.warnings if record else found.notices.get(size, ()):
             texts.setdefault(f"{notice.where}: {notice.text}", []).append(size)
-    if not texts:
+    said = [f"- {text} (size {', '.join(sizes)})" for text, sizes in texts.items()]
+    said += [
+        f"- {girth.where} girth: {girth.text}" for girth in changed_girths(found.records, unit)
+    ]
+    if not said:
         return []
     lines = heading("look at this first")
-    for text, sizes in texts.items():
-        lines += sentence(f"- {text} (size {', '.join(sizes)})", 2, 2)
+    for text in said:
+        lines += sentence(text, 2, 2)
     return lines
 
 
@@ -149,16 +154,19 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
 
 def _sewing_lines(records: Any, unit: Unit) -> list[str]:
     lines = heading("does it sew")
-    largest, failed = 0.0, []
+    largest = 0.0
+    failed: dict[str, list[str]] = {}
     for size, record in records.items():
         for row in (*record.seams, *record.bands):
             largest = max(largest, abs(row["difference"]))
             if row["verdict"] == "does not sew":
+                # The notch pairs of a seam bear its name.
+                what = f", {row['what']}" if row["kind"] == "notches" else ""
                 off = unit.change(row["difference"])
-                failed.append(f"{row['name']}, size {size}: off by {off}")
+                failed.setdefault(f"{row['name']}{what}: off by {off}", []).append(size)
     if failed:
-        for text in failed:
-            lines += sentence(f"- {text}", 2, 2)
+        for text, sizes in failed.items():
+            lines += sentence(f"- {text} in size {', '.join(sizes)}", 2, 2)
         return lines
     return lines + sentence(
         "every seam and band that was reached sews together; the largest difference is "

@@ -7,7 +7,7 @@ from typing import Literal
 
 from propagate.lengths import MM_PER_INCH
 
-__all__ = ["INCHES", "MILLIMETRES", "Unit", "unit_of"]
+__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "unit_of"]
 
 
 @dataclass(frozen=True)
@@ -58,6 +58,17 @@ class Unit:
 def _plain(text: str) -> str:
     """Drop the sign of a number that is printed as nothing."""
     return text.lstrip("+-") if not text.strip("+-0.") else text
+
+
+def counted(number: int, word: str) -> str:
+    """Return a number with its word, which takes an s unless there is one.
+
+    Examples
+    --------
+    >>> counted(1, "piece"), counted(0, "piece")
+    ('1 piece', '0 pieces')
+    """
+    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 MILLIMETRES = Unit("mm", 1.0, 1)

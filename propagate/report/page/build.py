@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from propagate.engine.record import Record
 from propagate.engine.run import Result
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
 from propagate.report.blend_text import edit_words
-from propagate.report.notices import attention, notices_of
+from propagate.report.notices import attention, changed_girths, notices_of, pieces_of_girth
 from propagate.report.page.causes import causes_of_all
 from propagate.report.page.graph import graph_of
 from propagate.report.page.joins import Join, joins_of, run_of_side
@@ -35,6 +36,7 @@ def report_page(
     *,
     size: str | None = None,
     unit: str = "mm",
+    records: Mapping[str, Record] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> str:
     """One self-contained HTML page of a result, or of a set in one size.
@@ -47,6 +49,8 @@ def report_page(
         Size of a set; None takes the base size.
     unit : "mm" or "in"
         Unit of the lengths that are written.
+    records : mapping of size to Record, or None
+        Of a revised set, the records of all its sizes: girths that changed are told of each.
     progress : callable or None
         Told after every piece how many of how many are done.
 
@@ -57,7 +61,7 @@ def report_page(
     UnknownName
         For a size that the set does not have.
     """
-    subject = subject_of(source, size, unit_of(unit))
+    subject = subject_of(source, size, unit_of(unit), records)
     if not subject.pattern.pieces:
         raise EditError(
             f"set '{subject.pattern.name}' has no pieces, so there is nothing to report; "
@@ -70,6 +74,7 @@ def report_page(
         if progress is not None:
             progress(len(pieces), len(subject.pattern.pieces))
     rows = walk_rows(subject, joins)
+    notices = _notices(subject, rows, pieces, joins)
     openings = [(facts, swing_view(subject, facts.row)) for facts in opening_facts(subject)]
     return render(
         set_name=subject.pattern.name,
@@ -77,8 +82,9 @@ def report_page(
         edit=edit_words(subject.result) if subject.result is not None else "",
         unit=subject.unit.name,
         is_result=subject.result is not None,
-        verdict=_verdict(rows),
-        notices=_notices(subject, rows, pieces),
+        is_revised=subject.revised,
+        verdict=_verdict(rows, notices),
+        notices=notices,
         counts=_counts(pieces),
         graph=graph_of(subject, joins),
         joins=joins,
@@ -100,9 +106,9 @@ def _piece(subject: Subject, name: str) -> PieceView:
     return piece_view(subject, name, notices)
 
 
-def _verdict(rows: Sequence[WalkRow]) -> dict[str, int]:
+def _verdict(rows: Sequence[WalkRow], notices: Sequence[Mapping[str, Any]]) -> dict[str, int]:
     bad = sum(row.rank == 0 for row in rows)
-    look = sum(row.rank == 1 for row in rows)
+    look = sum(not notice["grave"] for notice in notices)
     return {"bad": bad, "look": look, "all": len(rows)}
 
 
@@ -111,7 +117,7 @@ def _counts(pieces: Sequence[PieceView]) -> dict[str, int]:
 
 
 def _notices(
-    subject: Subject, rows: Sequence[WalkRow], pieces: Sequence[PieceView]
+    subject: Subject, rows: Sequence[WalkRow], pieces: Sequence[PieceView], joins: Sequence[Join]
 ) -> list[dict[str, Any]]:
     """What to look at: what does not sew first, then warnings, each with its pieces."""
     walked = [
@@ -125,18 +131,33 @@ def _notices(
         for row in rows
         if row.rank < 2
     ]
+    ids = {join.name: join.id for join in joins}
     warned = [
         {
             "grave": False,
             "where": where,
             "text": text,
-            "join": "",
+            "join": ids.get(where, ""),
             "pieces": [(view.id, view.title) for view in pieces if text in view.notices],
         }
         for where, text in (attention(subject.record) if subject.record is not None else [])
     ]
+    girths = [
+        {
+            "grave": False,
+            "where": f"{notice.where} girth",
+            "text": notice.text,
+            "join": "",
+            "pieces": [
+                (view.id, view.title)
+                for view in pieces
+                if view.name in pieces_of_girth(subject.pattern, notice.where)
+            ],
+        }
+        for notice in changed_girths(subject.records, subject.unit)
+    ]
     grave = [notice for notice in walked if notice["grave"]]
-    return [*grave, *warned, *(notice for notice in walked if not notice["grave"])]
+    return [*grave, *warned, *girths, *(notice for notice in walked if not notice["grave"])]
 
 
 def _joined(joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, list[Join]]:

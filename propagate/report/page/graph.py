@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from propagate.report.page.joins import Join
 from propagate.report.page.paths import short
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import clean, cut_short
+from propagate.report.page.words import clean, fitted, wide
 
 __all__ = ["Graph", "Node", "graph_of"]
 
@@ -20,7 +20,9 @@ _WIDE, _TALL, _GAP = 132.0, 36.0, 11.0
 _JOIN_WIDE, _JOIN_TALL = 126.0, 32.0
 _BETWEEN = 34.0
 _MARGIN = 6.0
-_MOST = 12
+_LETTER = 13.5
+_BESIDE = 28.0
+"""What the badge and the borders of a box take of its width."""
 _ROUNDS = 6
 _KINDS = {"seam": "seam", "band": "band", "pocket": "pocket", "taped": "taped together"}
 
@@ -166,7 +168,7 @@ def _piece_node(subject: Subject, name: str, at: tuple[float, float]) -> Node:
         "piece",
         "piece",
         title,
-        _in_lines(title),
+        _in_lines(title, _WIDE - _BESIDE),
         state,
         words,
         *at,
@@ -184,7 +186,7 @@ def _join_node(key: str, group: Sequence[Join], at: tuple[float, float]) -> Node
         "join",
         _KINDS[group[0].kind],
         label,
-        _in_lines(label),
+        _in_lines(label, _JOIN_WIDE - _BESIDE),
         state,
         STATUS_WORDS[state],
         *at,
@@ -193,14 +195,15 @@ def _join_node(key: str, group: Sequence[Join], at: tuple[float, float]) -> Node
     )
 
 
-def _in_lines(text: str) -> list[str]:
+def _in_lines(text: str, room: float) -> list[str]:
     """A name in one or two lines of a box, parted at a space or underscore."""
     text = clean(text)
-    if len(text) <= _MOST:
+    if wide(text, _LETTER) <= room:
         return [text]
-    parts = [i for i, c in enumerate(text[: _MOST + 1]) if c in " _-" and i]
-    at = parts[-1] + 1 if parts else _MOST
-    return [text[:at].rstrip(), cut_short(text[at:], _MOST)]
+    most = next(i for i in range(len(text), 0, -1) if i == 1 or wide(text[:i], _LETTER) <= room)
+    parts = [i for i, c in enumerate(text[: most + 1]) if c in " _-" and 0 < i < most + (c == " ")]
+    at = parts[-1] + 1 if parts else most
+    return [text[:at].rstrip(), fitted(text[at:], _LETTER, room)]
 
 
 def _link(join: Node, piece: Node) -> str:

@@ -13,6 +13,7 @@ from markupsafe import Markup
 
 from propagate.report.page.paths import short
 from propagate.report.page.words import clean, cut_short
+from propagate.report.units import counted
 
 __all__ = ["render"]
 
@@ -32,6 +33,7 @@ def _environment() -> Environment:
     )
     environment.filters["short"] = short
     environment.filters["cut_short"] = cut_short
+    environment.filters["counted"] = counted
     return environment
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
@@ -36,12 +36,20 @@ class Subject:
     unit : Unit
     result : Result or None
         None when a set is shown that nothing was done to.
+    records : mapping of size to Record
+        Of a revised set, the records of all its sizes.
     """
 
     pattern: PatternSet
     size: str
     unit: Unit
     result: Result | None = None
+    records: Mapping[str, Record] = field(default_factory=dict)
+
+    @property
+    def revised(self) -> bool:
+        """Whether revised pieces were put in, so that girths may have changed."""
+        return self.record is not None and self.record.edit.get("kind") == "revise"
 
     @property
     def record(self) -> Record | None:
@@ -83,10 +91,18 @@ class Subject:
         )
 
 
-def subject_of(source: PatternSet | Result, size: str | None, unit: Unit) -> Subject:
+def subject_of(
+    source: PatternSet | Result,
+    size: str | None,
+    unit: Unit,
+    records: Mapping[str, Record] | None = None,
+) -> Subject:
     """Choose the size to show; raises UnknownName for one that the set does not have."""
     pattern = source.pattern if isinstance(source, Result) else source
     if size is not None and size not in pattern.sizes:
         raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
     result = source if isinstance(source, Result) else None
-    return Subject(pattern, size or pattern.base, unit, result)
+    shown = size or pattern.base
+    if result is not None and not records:
+        records = {shown: result.record}
+    return Subject(pattern, shown, unit, result, records or {})

@@ -179,7 +179,9 @@ def _girth(
         body = row["body_mm"]
     elif chart is not None:
         body = subject.pattern.chart.get(chart, {}).get(subject.size)
-    ease = None if body is None else check.second - body
+    # One row, one measuring: the record has it from before the set was written and read again.
+    found = check.second if row is None else float(row["found_mm"])
+    ease = None if body is None else found - body
     return GirthRow(
         name=check.name,
         where=check.what,
@@ -187,20 +189,22 @@ def _girth(
         wanted=unit.length(row["wanted_mm"]) if row is not None else "",
         body="" if body is None else unit.length(body),
         ease="" if ease is None else unit.change(ease),
-        found=unit.length(check.second),
+        found=unit.length(found),
         off=unit.small(row["difference_mm"]) if row is not None else "",
-        verdict=_girth_verdict(row, ease, result=subject.record is not None),
-        body_share=100.0 * min(body or check.second, check.second) / largest,
-        whole_share=100.0 * check.second / largest,
+        verdict=_girth_verdict(row, ease, subject),
+        body_share=100.0 * min(body or found, found) / largest,
+        whole_share=100.0 * found / largest,
     )
 
 
-def _girth_verdict(row: Mapping[str, Any] | None, ease: float | None, *, result: bool) -> str:
+def _girth_verdict(row: Mapping[str, Any] | None, ease: float | None, subject: Subject) -> str:
     if ease is not None and ease < 0:
         return "smaller than the body"
+    if row is not None and subject.revised:
+        return "as before" if row["ok"] else "changed: look at it"
     if row is not None:
         return "as wanted" if row["ok"] else "not as wanted"
-    if result:
+    if subject.record is not None:
         return "not reached"
     return "" if ease is None else "room for the body"
 

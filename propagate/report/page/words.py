@@ -8,10 +8,12 @@ from typing import Any
 
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["clean", "cut_short", "json_text", "node_words"]
+__all__ = ["clean", "cut_short", "fitted", "json_text", "node_words", "wide"]
 
 _KEPT = "\n\t"
 _MARK = "\N{REPLACEMENT CHARACTER}"
+_NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
+_WIDE = frozenset("mMW@%—→")
 
 
 def clean(text: str) -> str:
@@ -28,6 +30,33 @@ def cut_short(text: str, most: int) -> str:
     """A text of at most `most` characters; the rest is left out, as dots say."""
     text = clean(text)
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def wide(text: str, size: float) -> float:
+    """Width of a bold text in a font that is not known, rather too wide than too narrow."""
+    return size * sum(_em(c) for c in text)
+
+
+def _em(c: str) -> float:
+    """Width of a character in parts of the font's size; from memory of common bold fonts."""
+    if unicodedata.combining(c):
+        return 0.0
+    if c in _NARROW or c == "_":
+        return 0.46 if c in _NARROW else 0.52
+    if c in _WIDE or c.isupper() or c == "w":
+        return 1.12 if c in _WIDE else 0.93 if c == "w" else 0.86
+    if ord(c) > 0x2E7F or unicodedata.east_asian_width(c) in "WF":
+        return 3.4 if "\ufb50" <= c <= "\ufdff" else 1.4  # whole words in one sign
+    return 0.73
+
+
+def fitted(text: str, size: float, room: float) -> str:
+    """A text that is no wider than its room; the rest is left out, as dots say."""
+    if wide(text, size) <= room:
+        return text
+    while text and wide(text + "…", size) > room:
+        text = text[:-1]
+    return text.rstrip() + "…"
 
 
 def json_text(value: Any) -> str:
