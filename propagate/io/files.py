@@ -65,7 +65,10 @@ def _check(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> None:
     if present and not replace:
         names = ", ".join(f"'{name}'" for name in present[:5])
         more = f" and {len(present) - 5} more" if len(present) > 5 else ""
+        stayed, them = (
+            ("stayed as it is", "it") if len(present) == 1 else ("stayed as they are", "them")
+        )
         raise OutputError(
-            f"'{folder}' holds {names}{more} already, which stayed as they are; "
-            "choose another folder, or replace them with --replace"
+            f"'{folder}' holds {names}{more} already, which {stayed}; "
+            f"choose another folder, or replace {them} with --replace"
         )

@@ -200,7 +200,10 @@ def _sews_lines(record: Record, unit: Unit) -> list[str]:
     if unfair:
         pairs.append(("curves", f"not fair: {', '.join(unfair)}"))
     elif drawn:
-        pairs.append(("curves", f"all {drawn} that were drawn anew are fair and run on smoothly"))
+        said = f"all {drawn} that were drawn anew are fair and run on smoothly"
+        if drawn == 1:
+            said = "the one that was drawn anew is fair and runs on smoothly"
+        pairs.append(("curves", said))
     return heading("does it sew") + entries(pairs)
 
 
@@ -218,7 +221,9 @@ def _seams_words(record: Record, unit: Unit) -> str:
         return "none was reached by the change"
     bad = sum(row["verdict"] == "does not sew" for row in rows)
     worst = max(abs(float(row["difference"])) for row in rows)
-    verdict = "all sew together" if not bad else f"{bad} DO NOT SEW TOGETHER"
+    verdict = (
+        "all sew together" if not bad else f"{bad} {'DOES' if bad == 1 else 'DO'} NOT SEW TOGETHER"
+    )
     return f"{said}: {verdict}; the largest difference is {unit.length(worst, 2)} {unit.name}"
 
 

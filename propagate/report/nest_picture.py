@@ -20,7 +20,7 @@ from propagate.report.piece_parts import draw_grain
 from propagate.report.piece_picture import MARGIN_MM, text_size
 from propagate.report.set_text import cut_words
 from propagate.report.style import LAYERS, NEST, definitions
-from propagate.report.units import Unit
+from propagate.report.units import Unit, counted
 
 __all__ = ["nest_picture"]
 
@@ -53,7 +53,7 @@ def nest_picture(pattern: PatternSet, name: str, unit: Unit) -> str:
     on_level = pattern.lay_on in base.levels
     where = f"level '{pattern.lay_on}'" if on_level else f"the start of {base.edges[0].name}"
     lines = [
-        f"{pattern.name}, {len(pattern.sizes)} sizes laid over each other on {where}",
+        f"{pattern.name}, {counted(len(pattern.sizes), 'size')} laid over each other on {where}",
         cut_words(info),
     ]
     blocks = [_lengths(pattern, name, letter, unit, strokes), sheet.test_square(letter)]

@@ -8,7 +8,7 @@ from typing import Any
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Run, Seam
 from propagate.report.layout import Column, entries, heading, sentence, table
-from propagate.report.units import MILLIMETRES, Unit
+from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["cut_words", "run_words", "set_lines", "set_plain"]
 
@@ -60,7 +60,7 @@ def _pieces(pattern: PatternSet) -> list[str]:
         edges = " ".join(piece.at(pattern.base).edge_names)
         title = f"{info.title}: " if info.title != name else ""
         pairs.append((name, f"{title}{cut_words(info)}. Edges: {edges}"))
-    return heading(f"{len(pairs)} pieces") + entries(pairs)
+    return heading(counted(len(pairs), "piece")) + entries(pairs)
 
 
 def _taped(pattern: PatternSet) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from propagate.engine.walk import Check, Kind, Walk
 from propagate.report.layout import Column, heading, sentence, table
-from propagate.report.units import MILLIMETRES, Unit
+from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["VERDICT_WORDS", "walk_lines", "walk_plain", "walks_lines"]
 
@@ -44,7 +44,7 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES) -> list[str]:
 def walks_lines(walks: Sequence[Walk], unit: Unit = MILLIMETRES) -> list[str]:
     """Describe the walks of several sizes: the worst size of every check."""
     first = walks[0]
-    lines = sentence(f"{first.set_name}, {len(walks)} sizes: {_outcome(walks)}")
+    lines = sentence(f"{first.set_name}, {counted(len(walks), 'size')}: {_outcome(walks)}")
     columns = [
         Column("worst of all sizes"),
         Column("apart", number=True),
@@ -94,9 +94,9 @@ def _outcome(walks: Sequence[Walk]) -> str:
     bad = sum(check.verdict == "does not sew" for check in checks)
     look = sum(check.verdict == "look" for check in checks)
     if bad:
-        said = f"{bad} of {len(checks)} checks DO NOT SEW"
+        said = f"{bad} of {counted(len(checks), 'check')} {'DOES' if bad == 1 else 'DO'} NOT SEW"
     else:
-        said = f"everything sews together ({len(checks)} checks)"
+        said = f"everything sews together ({counted(len(checks), 'check')})"
     return f"{said}, {look} to look at" if look else said
 
 

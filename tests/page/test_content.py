@@ -17,9 +17,13 @@ from click.testing import CliRunner
 import propagate
 from propagate.cli.app import cli
 from propagate.engine.run import Result
-from propagate.errors import EditError, UnknownName
+from propagate.errors import EditError, OutputError, UnknownName
+from propagate.io.files import write_files
+from propagate.pattern.patternset import Relations
+from propagate.pattern.relations import Seam, parse_run
 from propagate.report.page import report_page
 from tests.bench.tiling import tile
+from tests.builders import tiny_set
 from tests.page.hostile import SCRIPT, TITLES, hostile_set
 
 VOID = {"meta", "input", "br", "hr", "link", "img"}
@@ -290,6 +294,40 @@ def test_a_target_that_cannot_be_written_is_named(tmp_path: Path) -> None:
     assert "missing" in done.output
     assert list(tmp_path.iterdir()) == []
     assert "Traceback" not in done.output
+
+
+def test_a_folder_as_target_is_refused_before_anything_is_done(tmp_path: Path) -> None:
+    folder = tmp_path / "pages"
+    folder.mkdir()
+    for words in ([], ["--replace"]):
+        done = CliRunner().invoke(cli, ["report", "no such set", "-o", str(folder), *words])
+        assert done.exit_code == 2
+        assert f"'{folder}' is a folder, expected the name of the page" in done.output
+        assert f"such as {folder / 'page.html'}" in done.output
+    assert list(folder.iterdir()) == []
+
+
+# ------------------------------------------------------------------------------ numbers
+
+
+@pytest.mark.parametrize(("count", "said"), [(1, "1 of 2 checks does"), (2, "2 of 2 checks do")])
+def test_the_verb_goes_with_the_number(count: int, said: str) -> None:
+    tiny = tiny_set()
+    seams = {
+        name: Seam(name, parse_run("front.side"), parse_run("back.side reversed"), ease=ease)
+        for name, ease in (("one", 50.0), ("two", 50.0 if count == 2 else 0.0))
+    }
+    text = report_page(replace(tiny, relations=Relations(seams=seams)))
+    assert f"{said} not sew together." in text
+    assert not re.search(r"\b1 (checks|pieces|changes)\b", text)
+
+
+def test_one_file_stays_as_it_is_and_two_stay_as_they_are(tmp_path: Path) -> None:
+    write_files(tmp_path, {"a": b"", "b": b""})
+    with pytest.raises(OutputError, match=r"'a' already, which stayed as it is;.*replace it with"):
+        write_files(tmp_path, {"a": b""})
+    with pytest.raises(OutputError, match=r"which stayed as they are;.*replace them with"):
+        write_files(tmp_path, {"a": b"", "b": b""})
 
 
 # ----------------------------------------------------------------------------- contrast

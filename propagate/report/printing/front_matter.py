@@ -18,6 +18,7 @@ from propagate.report.printing.seam_numbers import SeamNumber
 from propagate.report.printing.sheet_map import draw_map
 from propagate.report.printing.title_block import BlockText, draw_block, flow_lines
 from propagate.report.set_text import cut_words
+from propagate.report.units import counted
 
 __all__ = ["FrontMatter"]
 
@@ -54,10 +55,10 @@ class FrontMatter:
         canvas = document.canvas()
         top = paper.margin + tall
         down = top - self.block(canvas, (paper.margin, top), wide, lists=_LISTS_MM) - 4.0
-        words = f"The assembled sheet: {len(plan.tiles)} pages"
+        words = f"The assembled sheet: {counted(len(plan.tiles), 'page')}"
         blank = plan.grid.columns * plan.grid.rows - len(plan.tiles)
         if blank:
-            words += f"; {blank} blank page{'' if blank == 1 else 's'} left out (dotted)"
+            words += f"; {counted(blank, 'blank page')} left out (dashed)"
         canvas.text("sheet", (paper.margin, down - 1.8), words, 3.2, anchor="start", bold=True)
         titles = {piece.name: piece.info.title for piece in self.pieces}
         shapes = [(titles[spot.item.name], spot.shape) for spot in plan.spots]
@@ -91,7 +92,7 @@ class FrontMatter:
         )
         lines = [
             f"{'sizes' if several else 'size'} {', '.join(self.sizes)}; "
-            f"{len(self.pieces)} piece{'' if len(self.pieces) == 1 else 's'}",
+            f"{counted(len(self.pieces), 'piece')}",
             "Print at 100 % (actual size, no fitting to the page). Measure both test squares "
             "across and down: when a side is off by more than 0.5 mm, do not cut.",
         ]
