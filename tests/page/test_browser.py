@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +16,11 @@ import numpy as np
 import pytest
 
 from propagate.engine.run import Result
+from propagate.pattern.patternset import Relations
+from propagate.pattern.relations import Seam, parse_run
 from propagate.report.page import report_page
 from tests.bench.tiling import tile
+from tests.builders import tiny_set
 from tests.page.conftest import Open
 from tests.page.hostile import SCRIPT
 
@@ -398,6 +402,32 @@ def test_hostile_names_do_nothing(open_page: Open) -> None:
     assert SCRIPT in page.locator("#chosen").inner_text()
     assert page.evaluate("window.hit") is None
     assert page.locator("img").count() == 0
+
+
+@pytest.mark.parametrize("letter", ["W", "@", "m", "字", "👖", "ﷺ"])
+def test_long_names_stay_in_their_boxes(open_page: Open, tmp_path: Path, letter: str) -> None:
+    """300 wide letters: shortened with dots, the whole name in the title of the box."""
+    tiny = tiny_set()
+    long = letter * 300
+    info = {name: replace(item, title=long) for name, item in tiny.info.items()}
+    seam = Seam(long, parse_run("front.side"), parse_run("back.side reversed"))
+    page = report_page(replace(tiny, info=info, relations=Relations(seams={long: seam})))
+    (tmp_path / "long.html").write_text(page, encoding="utf-8")
+    view = open_page(str(tmp_path / "long.html")).page
+    boxes = view.evaluate(
+        """() => [...document.querySelectorAll("#graph .node")].map((node) => {
+            const text = node.querySelector("text"), box = text.getBBox();
+            const room = node.querySelector("rect").getBBox();
+            return [box.x + box.width - room.x - room.width, text.textContent,
+                node.querySelector("title").textContent];
+        })"""
+    )
+    assert len(boxes) == 3
+    for over, text, title in boxes:
+        assert over <= 0.0, text
+        assert text.endswith("…")
+        assert long in title
+    assert view.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
 
 def test_without_scripts_everything_can_still_be_read(open_page: Open) -> None:
