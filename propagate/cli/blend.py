@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from propagate.pattern.patternset import PatternSet
     from propagate.report.units import Unit
 
-__all__ = ["command", "files_lines"]
+__all__ = ["command", "files_lines", "next_lines"]
 
 UpperOrLower = Literal["upper", "lower"]
 
@@ -177,11 +178,28 @@ def files_lines(out: str | None, result: Result) -> list[str]:
             ("  record.json", "what changed, by how much, and why"),
             ("  cut_lines.json", "the cut line of every piece"),
         ]
-        lines = heading("files") + entries(pairs_, widest=40)
-        lines += sentence(f"next: propagate draw {out} -o PICTURES", 2)
-        if example:
-            lines += sentence(f"      propagate why {out} {example}", 2)
+        lines = heading("files") + entries(pairs_, widest=40) + next_lines(out, example)
     return [*lines, "", *sentence(LIMITS)]
+
+
+def next_lines(out: str, piece: str | None = None) -> list[str]:
+    """What to do with a result next, as commands that can be given as they stand.
+
+    A line is not wrapped, however long the folder's name is: a command is one line.
+    """
+    folder, beside = shlex.quote(out), str(Path(out))
+    commands = [
+        f"propagate {name} {folder} -o {shlex.quote(beside + ending)}"
+        for name, ending in (
+            ("report", ".html"),
+            ("sheet", "_sheet.pdf"),
+            ("print", ".pdf"),
+            ("draw", "_pictures"),
+        )
+    ]
+    if piece is not None:
+        commands.append(f"propagate why {folder} {shlex.quote(piece)}")
+    return [f"  {'next: ' if not i else '      '}{words}" for i, words in enumerate(commands)]
 
 
 def _from_body(pattern: PatternSet, measured: dict[str, str], given: dict[str, str]) -> ChosenSizes:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
 import propagate
+from propagate.cli.app import cli
 from propagate.engine.record import Notice
 from propagate.engine.walk import Check, Walk
 from propagate.report.blend_text import blend_lines, failures
@@ -71,7 +75,7 @@ def test_a_walk_says_the_worst_first() -> None:
         "a set", "38", (check("sews", 0.0), check("look", 1.0), check("does not sew", -4.0))
     )
     lines = walk_lines(walk)
-    assert lines[0] == "a set, size 38: 1 of 3 checks DO NOT SEW, 1 to look at"
+    assert lines[0] == "a set, size 38: 1 of 3 checks DOES NOT SEW, 1 to look at"
     text = "\n".join(lines)
     assert text.index("seam_does: does not sew") < text.index("seam_look: sews, look at it")
     every = "\n".join(walks_lines([walk, replace(walk, size="40")]))
@@ -139,3 +143,22 @@ def test_another_edit_is_told_by_its_own_words(results: dict[str, propagate.Resu
     text = "\n".join(blend_lines(propagate.Result(result.pattern, record)))
     assert text.startswith(f"slant trouser: {result.record.changes[0].what}")
     assert "<svg" in propagate.draw(propagate.Result(result.pattern, record), "belt_loop")
+
+
+def test_the_next_lines_of_a_blend_are_ready_commands(tmp_path: Path) -> None:
+    """Each is run as it stands, in a folder with a space in its name."""
+    folder, at = str(tmp_path / "my result"), str(propagate.demo_path("scoop_skirt"))
+    words = ["blend", at, "--size", "natural_waist=S", "--size", "seat=L", "-o", folder]
+    done = CliRunner().invoke(cli, words)
+    assert done.exit_code == 0, done.output
+    _, found, rest = done.output.partition("  next: ")
+    assert found
+    commands = [shlex.split(line) for line in rest.partition("\n\n")[0].splitlines()]
+    assert [command[1] for command in commands] == ["report", "sheet", "print", "draw", "why"]
+    for program, *command in commands:
+        assert program == "propagate"
+        ran = CliRunner().invoke(cli, command)
+        assert ran.exit_code == 0, ran.output
+    written = {path.name for path in tmp_path.iterdir()}
+    names = {".html", "_sheet.pdf", ".pdf", "_pictures", ""}
+    assert written == {f"my result{name}" for name in names}
