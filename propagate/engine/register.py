@@ -14,7 +14,9 @@ import numpy.typing as npt
 
 from propagate.engine.record import Status
 from propagate.engine.register_checks import check_usable
+from propagate.engine.register_consensus import laid_ways
 from propagate.engine.register_corners import corners_differ
+from propagate.engine.register_grain import PARALLEL_DEG, off_grain
 from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.register_parts import laid_by_stretches, refined
 from propagate.engine.reshape import rounded, share_corners
@@ -30,8 +32,12 @@ Array = npt.NDArray[np.float64]
 _SAMPLES = 24
 _AGREE_MM = 1.0
 """Edges whose lengths differ by less than this may be unchanged ones."""
+_LEAST_MM = 10.0
+"""Edges that agree over less than this do not tell how a piece lies."""
 _MOST = 0.4
 _FAR_MM = 50.0
+"""An edge or mark that lies farther off than this is not the one that is meant."""
+_EXACT_MM = 0.001
 _COARSE_MM = 0.05
 """A drawing coarser than this is laid by its vertices, which lie on the curves it stands for."""
 
@@ -69,7 +75,11 @@ class Registered:
 
 @dataclass(frozen=True)
 class _Match:
-    """One way to pair the edges: new edge i + shift goes on old edge i."""
+    """One way to pair the edges: new edge i + shift goes on old edge i.
+
+    `total` is how far the edges lie from the old ones, each by its mean and by 50 mm at
+    most, so that edges that agree count for more than how far the others went.
+    """
 
     edges: tuple[Edge, ...]
     motion: Motion
@@ -103,25 +113,47 @@ def register(
     pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
     matches = sorted(
         pairings,
-        key=lambda m: (-len(m.agreeing), round(m.total), _marks_miss(old, new, m), m.total),
+        key=lambda m: (round(m.total), _marks_miss(old, new, m), -len(m.agreeing), m.total),
     )
     if not matches:
         raise EditError(
             f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
             "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
-    return _named(old, new, _refined(old, matches[0], tolerance), tolerance)
+    best = _along_the_grain(old, new, matches)
+    return _named(old, new, _refined(old, best, tolerance), tolerance)
+
+
+def _along_the_grain(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> _Match:
+    """The best match; where edges agree in two ways, the one that keeps the grain.
+
+    When two neighbours keep their shapes and the corner between them opens, either may be
+    the one that was swung.
+    """
+    best = matches[0]
+    for match in matches:
+        alike = match.edges is best.edges and len(match.agreeing) == len(best.agreeing)
+        if alike and off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG:
+            return match
+    return best
 
 
 def _refined(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
     """Lay it by everything that agrees, also by parts of edges: a short edge turns easily."""
     whole = sum(old.edges[i].length for i in match.agreeing)
-    if whole > _MOST * sum(edge.length for edge in old.edges):
+    if not match.agreeing or whole > _MOST * sum(edge.length for edge in old.edges):
         return match
     flip = Motion(-1 + 0j, 0j, True)
     laid = match.motion.after(flip.inverse()) if match.motion.face_down else match.motion
-    better = refined(old.edges, match.edges, laid, tolerance, near=_AGREE_MM / 4)
+    # What the agreeing edges leave open grows with the distance from them.
+    farther = _across(old.edges) / _across([old.edges[i] for i in match.agreeing])
+    near = float(np.clip(3.0 * farther * match.residual, _EXACT_MM, _AGREE_MM / 4))
+    better = refined(old.edges, match.edges, laid, tolerance, near=near)
     return replace(match, motion=better.after(flip) if match.motion.face_down else better)
+
+
+def _across(edges: Sequence[Edge]) -> float:
+    return float(np.hypot(*np.ptp(np.vstack([edge.points for edge in edges]), axis=0)))
 
 
 def _mirrored(piece: SizedPiece) -> tuple[Edge, ...]:
@@ -186,46 +218,31 @@ def _in_part(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
 def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
     """Every pairing in outline order in which some edges agree, straight or mirrored."""
     wanted = np.array([edge.length for edge in old.edges])
-    agree = max(_AGREE_MM, 4 * tolerance)
+    target = [_sampled(edge) for edge in old.edges]
+    limit = max(_AGREE_MM / 4, 2 * tolerance)
     for face_down, edges in _pairings(old, new):
         lengths = np.array([edge.length for edge in edges])
-        close = np.flatnonzero(np.abs(lengths - wanted) < agree)
-        found = _laid(old, edges, close.tolist(), face_down, tolerance)
-        if found is not None:
-            yield found
+        close = np.flatnonzero(np.abs(lengths - wanted) < max(_AGREE_MM, 4 * tolerance))
+        source = [_sampled(edge) for edge in edges]
+        for kept, motion, residual in laid_ways(source, target, close.tolist(), limit):
+            if sum(wanted[kept]) < _LEAST_MM:
+                continue
+            if tolerance > _COARSE_MM:
+                motion = _by_vertices(old, edges, kept, motion)
+            total = _apart(motion, source, target)
+            # A mirrored drawing was flipped in x first.
+            whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
+            yield _Match(edges, whole, tuple(kept), residual, total)
 
 
 def _sampled(edge: Edge) -> Array:
     return sampled(edge.points, _SAMPLES)
 
 
-def _laid(
-    old: SizedPiece, edges: tuple[Edge, ...], close: list[int], face_down: bool, tolerance: float
-) -> _Match | None:
-    """Lay by the edges that agree; those that do not lie on the old ones drop out."""
-    motion, residual = Motion(), np.inf
-    while close:
-        source = np.vstack([_sampled(edges[i]) for i in close])
-        target = np.vstack([_sampled(old.edges[i]) for i in close])
-        motion, residual = fit(source, target)
-        gaps = [
-            float(np.hypot(*(motion.apply(_sampled(edges[i])) - _sampled(old.edges[i])).T).max())
-            for i in close
-        ]
-        if max(gaps) <= max(_AGREE_MM / 4, 2 * tolerance):
-            break
-        close = [i for i, gap in zip(close, gaps, strict=True) if gap < max(gaps)]
-    if not close or sum(old.edges[i].length for i in close) < 10.0:
-        return None
-    if tolerance > _COARSE_MM:
-        motion = _by_vertices(old, edges, close, motion)
-    total = sum(
-        float(np.hypot(*(motion.apply(_sampled(e)) - _sampled(o)).T).mean())
-        for e, o in zip(edges, old.edges, strict=True)
-    )
-    # A mirrored drawing was flipped in x first.
-    whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
-    return _Match(edges, whole, tuple(close), residual, total)
+def _apart(motion: Motion, source: Sequence[Array], target: Sequence[Array]) -> float:
+    pairs = zip(source, target, strict=True)
+    gaps = [np.hypot(*(motion.apply(new) - old).T).mean() for new, old in pairs]
+    return float(np.minimum(gaps, _FAR_MM).sum())
 
 
 def _by_vertices(

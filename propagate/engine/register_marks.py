@@ -16,10 +16,11 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.register_grain import placed_grain
 from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, point_at
-from propagate.pattern.model import Dart, Edge, Grain, InternalLine, Landmark, Mark, SizedPiece
+from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 
 __all__ = ["Inner", "RevisedMark", "placed_inner"]
 
@@ -28,7 +29,6 @@ Point = tuple[float, float]
 
 _OFF_EDGE_MM = 1.0
 """A landmark of the drawing farther from its edge than this is not on it."""
-_PARALLEL = 0.02
 _NUMBERED = re.compile(r"(?:\w+_)?(?:notch|mark|leg)_\d+")
 """What readers call landmarks that a drawing does not name."""
 
@@ -139,7 +139,9 @@ def placed_inner(
         notices += _unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
     with_marks = replace(piece, landmarks=(*(placed[m.name] for m in old.landmarks), *added))
     whole, inside = _inside(old, new, with_marks, names, motion, tolerance)
-    return Inner(whole, (*marks, *inside), tuple(notices))
+    grain, said = placed_grain(old.grain, new.grain, motion, tolerance)
+    notices += [said] if said else []
+    return Inner(replace(whole, grain=grain), (*marks, *inside), tuple(notices))
 
 
 def _drawn(
@@ -287,20 +289,8 @@ def _inside(
         lines=tuple(
             _line(line, lines.get(line.name), motion, tolerance, marks) for line in old.lines
         ),
-        grain=_grain(old.grain, new.grain, motion, tolerance),
     )
     return whole, marks
-
-
-def _grain(old: Grain, new: Grain, motion: Motion, tolerance: float) -> Grain:
-    """The drawing's grain when it is parallel to the old one; where it lies is no change."""
-    if np.abs(motion.rotate(new.direction) - old.direction).max() >= _PARALLEL:
-        return old
-    ends = rounded(motion.apply([new.start, new.end]))
-    if np.abs(ends - [old.start, old.end]).max() <= tolerance:
-        return old
-    (a, b), (c, d) = ends.tolist()
-    return Grain((a, b), (c, d))
 
 
 def _line(

@@ -67,14 +67,14 @@ def refined(
         mm within which a point lies on its old edge at the end, and at the beginning.
     """
     samples = _Samples(old, new)
-    reach = max(near, tolerance)
+    reach = near
     for _ in range(_ROUNDS):
         source, target, gaps = samples.nearest(motion)
         there = gaps <= reach
         if there.sum() < _FEW or np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
         motion, _ = fit(source[there], target[there])
-        reach = max(tolerance, reach / 2)
+        reach = max(min(near, tolerance), reach / 2)
     # Where a change begins it departs by less than the tolerance at first: in the end only
     # what lies as well as most does counts.
     for _ in range(_ROUNDS):

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import propagate
+from propagate.engine.register import register
 from propagate.engine.revise import Revised, revise
 from propagate.errors import Conflict, EditError, UnknownName
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
@@ -119,6 +120,41 @@ def test_an_unchanged_piece_changes_nothing(
     found = revise(trousers, {name: Piece(name, sent)})
     assert not found.changed
     assert all(found.pattern.pieces[n] is trousers.pieces[n] for n in trousers.pieces)
+
+
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(
+    turn=st.floats(3.0, 9.0),
+    moves=st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=6),
+    mirror=st.booleans(),
+    start=st.integers(0, 4),
+)
+def test_edges_that_are_as_long_as_before_do_not_push_out_the_one_that_was_kept(
+    turn: float, moves: list[float], mirror: bool, start: int
+) -> None:
+    """One edge is kept, the next is swung without growing, all other corners are moved."""
+    corners = np.array([[0.0, 0.0], [180.0, 0.0], [215.0, 260.0], [120.0, 330.0], [-20.0, 300.0]])
+    lengths = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    assert len(set(lengths.round())) == 5
+    arc = np.linspace(0.0, np.pi, 30)
+    kept = np.column_stack([np.linspace(0.0, 180.0, 30), -9.0 * np.sin(arc) * (1 + arc)])
+
+    def piece(at: Array) -> SizedPiece:
+        rest = [np.array([at[i], at[(i + 1) % 5]]) for i in range(1, 5)]
+        names = ("hem", "side", "armhole", "shoulder", "centre")
+        edges = tuple(Edge(n, p) for n, p in zip(names, (kept, *rest), strict=True))
+        return SizedPiece(edges, Grain((50.0, 50.0), (50.0, 200.0)))
+
+    moved = corners.copy()
+    swing = np.radians(turn)
+    rotate = np.array([[np.cos(swing), -np.sin(swing)], [np.sin(swing), np.cos(swing)]])
+    moved[2] = corners[1] + rotate @ (corners[2] - corners[1])
+    moved[3:] += np.array(moves[:4]).reshape(2, 2)
+    sent = redrawn(piece(moved), angle=moves[4], shift=(moves[5], 80.0), mirror=mirror, start=start)
+    found = register(piece(corners), sent)
+    assert found.statuses[0] == ("hem", "same")
+    for edge, corner in zip(found.piece.edges, moved, strict=True):
+        assert np.hypot(*(edge.points[0] - corner)) < 0.01
 
 
 @pytest.mark.parametrize("mirror", [False, True])

@@ -10,7 +10,7 @@ import shapely
 
 import propagate
 from propagate.engine.revise import Revised, revise
-from propagate.pattern.model import Landmark, Piece, SizedPiece
+from propagate.pattern.model import Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.revise.test_revise import let_out
 
@@ -230,3 +230,18 @@ def test_numbers_of_notches_are_not_taken_for_names() -> None:
         ("notch_1", 4.0),
         ("notch_2", 4.0),
     ]
+
+
+@pytest.mark.parametrize("angle", [0.0, 0.1, 3.0, 45.0, 90.0, 180.0, 183.0])
+def test_another_grain_is_said_and_not_taken(trousers: PatternSet, angle: float) -> None:
+    front = trousers.sized("front", "42")
+    (x0, y0), (x1, y1) = front.grain.start, front.grain.end
+    turn = complex(np.cos(np.radians(angle)), np.sin(np.radians(angle)))
+    tip = complex(x0, y0) + turn * complex(x1 - x0, y1 - y0)
+    sent = replace(front, grain=Grain((x0, y0), (tip.real, tip.imag)))
+    found = revise(trousers, {"front": Piece("front", {"42": sent})})
+    told = [n.text for notices in found.notices.values() for n in notices if "grain" in n.text]
+    off = min(angle % 180, -angle % 180)
+    assert [f"at {off:.1f}° to the set's" in text for text in told] == [True] * (off > 1)
+    now = found.pattern.sized("front", "42").grain.direction
+    assert now @ front.grain.direction > np.cos(np.radians(0.11))
