@@ -92,6 +92,8 @@ SAME_PLACE_MM: Final = 0.03
 """A text or point belongs to the vertex within this (0.02 mm or 0.001 in: ours)."""
 REAL_EDGE_MM: Final = 0.05
 """A last point nearer to the first than this repeats it; a longer chord is drawn."""
+SEAM_SHARE: Final = 0.3
+"""A closed line on the sew layer of at least this share of the piece's area is the seam line."""
 CORNER_DEG: Final = 10.0
 """Where no turn points are given, a vertex that turns by more is a corner (ours)."""
 RULES_HOLD_MM: Final = 0.01

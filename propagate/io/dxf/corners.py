@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from propagate.io.dxf.answering import answering_vertices
 from propagate.io.dxf.conventions import TURN
 from propagate.io.dxf.loops import angle_corners, near_vertices
 from propagate.io.dxf.options import ReadOptions
@@ -30,12 +31,17 @@ def corner_vertices(
     options: ReadOptions,
     notes: Notes,
     where: str,
+    cut: Array | None = None,
 ) -> list[int]:
-    """Return the vertices where edges begin, in outline order."""
+    """Return the vertices where edges begin, in outline order.
+
+    `cut` is the cut line when the outline is a seam line of its own: where turn points stand
+    on the cut line alone, the corners of the seam line that answer to them are taken.
+    """
     given = at.get(TURN)
     found: list[int] = []
     if options.corners != "angle" and given is not None:
-        found = sorted({int(i) for i in near_vertices(outline, given) if i >= 0})
+        found = _at_turn_points(outline, given, cut, notes, where)
     if not found and options.corners != "points":
         found = angle_corners(outline, options.corner_deg)
         notes.warn(
@@ -56,6 +62,41 @@ def corner_vertices(
     if not found:
         notes.warn("the outline has no corner: it is one edge", where=where)
     return found
+
+
+def _at_turn_points(
+    outline: Array, given: Array, cut: Array | None, notes: Notes, where: str
+) -> list[int]:
+    """Return the vertices at turn points, or those that answer to the cut line's."""
+    own = near_vertices(outline, given)
+    found = sorted({int(i) for i in own if i >= 0})
+    if cut is None:
+        return found
+    on_cut = near_vertices(cut, given)
+    corners = sorted({int(i) for i in on_cut if i >= 0})
+    if bool(((own >= 0) & (on_cut < 0)).any()) or not bool(((own < 0) & (on_cut >= 0)).any()):
+        return found  # the seam line has some of its own, or the cut line has no more
+    answers = answering_vertices(cut, corners, outline)
+    lost = [corner for corner, vertex in zip(corners, answers, strict=True) if vertex is None]
+    found = sorted({*found, *(vertex for vertex in answers if vertex is not None)})
+    notes.info(
+        f"the turn points stand on the cut line alone: the {len(found)} corners of the seam line "
+        "that answer to them are taken",
+        option="corners",
+        where=where,
+    )
+    if lost:
+        notes.warn(
+            f"no corner of the seam line answers to the turn point(s) at {_told(cut[lost])} mm",
+            option="corners",
+            where=where,
+        )
+    return found
+
+
+def _told(places: Array) -> str:
+    some = ", ".join(f"({x:.1f}, {y:.1f})" for x, y in places[:_TOLD])
+    return some + (f" and {len(places) - _TOLD} more" if len(places) > _TOLD else "")
 
 
 @dataclass(frozen=True)

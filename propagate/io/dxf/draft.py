@@ -19,6 +19,7 @@ from propagate.io.dxf.conventions import (
     MIRROR,
     NO_PLACE,
     NOTCH_NAMES,
+    SEAM_SHARE,
     SEW,
     TURN,
     VALIDATION,
@@ -123,7 +124,8 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     inside = options.allowance if options.boundary == "cut" and seam is boundary else 0.0
     mirrored = fold_run(outline, mirrors, notes, where, inside=inside)
     fold = mirrored.run if mirrored is not None else None
-    corners = corner_vertices(outline, at, fold, options, notes, where)
+    cut = None if seam is boundary else boundary.points
+    corners = corner_vertices(outline, at, fold, options, notes, where, cut)
     if len(corners) > MAX_CORNERS:
         return f"it has more than {MAX_CORNERS} corners"
     if inside:
@@ -204,7 +206,7 @@ def _seam(
             )
         return boundary, [line.points for line in lines]
     loops, opened = find_loops(lines)
-    if not loops or loops[0].area < 0.3 * boundary.area:
+    if not loops or loops[0].area < SEAM_SHARE * boundary.area:
         notes.warn(
             "layer 14 has no closed line as large as the piece: its lines are kept as internal "
             "lines and the line on layer 1 is taken as the seam line",

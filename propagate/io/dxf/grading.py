@@ -10,20 +10,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.conventions import (
     BOUNDARY,
-    CURVE,
     GRADE_LINE,
     GRADED_LAYERS,
     RULE_NUMBER,
     SAME_PLACE_MM,
     SEW,
-    TURN,
     VALIDATION,
 )
+from propagate.io.dxf.following import along
+from propagate.io.dxf.line_moves import Numbers, around, line_moves
 from propagate.io.dxf.loops import near_vertices
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import Deltas, RuleTable, displacements
@@ -59,20 +58,6 @@ class Grade:
     axis: str
 
 
-@dataclass(frozen=True)
-class _Numbers:
-    """Rule numbers: where they stand, (k, 2), and their displacements, (k, sizes, 2), mm."""
-
-    places: Array
-    moves: Array
-    layers: npt.NDArray[np.str_]
-
-    def on(self, *layers: str) -> _Numbers:
-        """Return those on some layers."""
-        mine = np.isin(self.layers, layers)
-        return _Numbers(self.places[mine], self.moves[mine], self.layers[mine])
-
-
 def has_rules(shapes: Shapes) -> bool:
     """Tell whether any point of a block has a rule number."""
     return any(RULE_NUMBER.fullmatch(text.text) for text in shapes.texts)
@@ -89,7 +74,7 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
     sizes = grade.table.sizes
     frame = _frame(shapes, grade.axis, notes, where)
     numbers = _numbers(shapes, grade, frame, notes, where)
-    lines = _line_moves(shapes, numbers, notes, where)
+    lines = line_moves(shapes, numbers, notes, where)
     point_moves = _place_moves(shapes.points, numbers, shapes.lines, lines)
     ungraded = sum(
         not np.isfinite(move).all()
@@ -173,8 +158,10 @@ def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
     return np.array([[x, -y], [y, x]])
 
 
-def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: str) -> _Numbers:
-    places, moves, layers, unknown = [], [], [], set()
+def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: str) -> Numbers:
+    places, moves, unknown = [], [], set()
+    names: list[str] = []
+    by_layer: dict[str, list[int]] = {}
     known: dict[str, Array] = {}
     for text in shapes.texts:
         match = RULE_NUMBER.fullmatch(text.text)
@@ -187,8 +174,9 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: st
         if number not in known:
             by = displacements(grade.table, number, grade.deltas) * grade.unit_mm
             known[number] = by @ frame.T
+        by_layer.setdefault(text.layer, []).append(len(names))
         places.append(text.at)
-        layers.append(text.layer)
+        names.append(number)
         moves.append(known[number])
     for number in sorted(unknown):
         notes.warn(
@@ -197,78 +185,16 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: st
             where=where,
         )
     count = len(grade.table.sizes)
-    return _Numbers(
+    return Numbers(
         np.array(places).reshape(-1, 2),
         np.array(moves).reshape(-1, count, 2),
-        np.array(layers, dtype=str),
+        names,
+        {layer: np.array(own) for layer, own in by_layer.items()},
     )
 
 
-def _line_moves(shapes: Shapes, numbers: _Numbers, notes: Notes, where: str) -> list[Array]:
-    """Displacement (n, sizes, 2) of every vertex of every line, mm."""
-    found: list[Array | None] = []
-    by_layer: dict[str, _Numbers] = {}
-    for line in shapes.lines:
-        if line.layer not in by_layer:
-            by_layer[line.layer] = numbers.on(TURN, CURVE, line.layer)
-        own = by_layer[line.layer]
-        some = np.flatnonzero(_around(line.points, own.places, SAME_PLACE_MM))
-        at = near_vertices(own.places[some], line.points)
-        at[at >= 0] = some[at[at >= 0]]
-        found.append(_carried(line, at, own.moves))
-    outlines = [
-        (line, by)
-        for line, by in zip(shapes.lines, found, strict=True)
-        if by is not None and line.layer in _OUTLINES
-    ]
-    result: list[Array] = []
-    for line, by in zip(shapes.lines, found, strict=True):
-        if by is None and outlines and line.layer in _OUTLINES:
-            notes.info(
-                f"the line on layer {line.layer} has no rule numbers: it follows the graded "
-                "outline beside it",
-                where=where,
-            )
-            by = _along(outlines[0][0], outlines[0][1], line.points)
-        elif by is None:
-            by = np.zeros((len(line.points), numbers.moves.shape[1], 2))
-        result.append(by)
-    return result
-
-
-def _carried(line: Line, at: Array, moves: Array) -> Array | None:
-    """Displacements of a line's vertices, carried in proportion between graded ones."""
-    graded_at = np.flatnonzero(at >= 0)
-    if not len(graded_at):
-        return None
-    by = moves[at[graded_at]].reshape(len(graded_at), -1)
-    closed = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-    arc = arc_lengths(closed)
-    own = arc[graded_at]
-    around = arc[-1] if line.closed else None
-    target = arc[: len(line.points)]
-    columns = [
-        np.interp(target, own, column, period=around) if around else np.interp(target, own, column)
-        for column in by.T
-    ]
-    found = np.array(columns).T
-    found[graded_at] = by  # digit for digit
-    return found.reshape(len(line.points), moves.shape[1], 2)
-
-
-def _along(line: Line, by: Array, targets: Array) -> Array:
-    """Displacements at the places of a graded line that are nearest to `targets`."""
-    points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-    moves = np.concatenate([by, by[:1]]) if line.closed else by
-    arc = arc_lengths(points)
-    along = locate_all(points, targets)[0] if len(targets) else np.zeros(0)
-    flat = moves.reshape(len(moves), -1)
-    columns = [np.interp(along, arc, column) for column in flat.T]
-    return np.array(columns).T.reshape(len(targets), by.shape[1], 2)
-
-
 def _place_moves(
-    items: Sequence[Point | Text], numbers: _Numbers, lines: list[Line], line_moves: list[Array]
+    items: Sequence[Point | Text], numbers: Numbers, lines: list[Line], line_moves: list[Array]
 ) -> Array:
     """Displacement (m, sizes, 2) of single places: their rule, else the line they lie on.
 
@@ -281,12 +207,12 @@ def _place_moves(
     for layer in dict.fromkeys(layers.tolist()):
         own = numbers.on(layer)
         some = np.flatnonzero(layers == layer)
-        at = near_vertices(own.places, targets[some])
-        found[some[at >= 0]] = own.moves[at[at >= 0]]
+        at = near_vertices(numbers.places[own], targets[some])
+        found[some[at >= 0]] = numbers.moves[own[at[at >= 0]]]
         left[some[at >= 0]] = False
     for line, by in zip(lines, line_moves, strict=True):
         rest = np.flatnonzero(left)
-        rest = rest[_around(line.points, targets[rest], SAME_PLACE_MM)]
+        rest = rest[around(line.points, targets[rest], SAME_PLACE_MM)]
         vertex = near_vertices(line.points, targets[rest])
         found[rest[vertex >= 0]] = by[vertex[vertex >= 0]]
         left[rest[vertex >= 0]] = False
@@ -299,14 +225,8 @@ def _place_moves(
         if line.layer not in _OUTLINES or not len(rest):
             continue
         points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-        some = rest[_around(points, targets[rest], _ON_LINE_MM)]
+        some = rest[around(points, targets[rest], _ON_LINE_MM)]
         some = some[locate_all(points, targets[some])[1] <= _ON_LINE_MM] if len(some) else some
-        found[some] = _along(line, by, targets[some])
+        found[some] = along(line, by, targets[some])
         left[some] = False
     return found
-
-
-def _around(points: Array, places: Array, within: float) -> npt.NDArray[np.bool_]:
-    """Which places lie in the box of a line: those that need a closer look."""
-    low, high = points.min(axis=0) - within, points.max(axis=0) + within
-    return np.asarray(((places >= low) & (places <= high)).all(axis=1))

@@ -181,9 +181,9 @@ def test_a_seam_line_without_numbers_follows_the_graded_cut_line(tmp_path: Path)
     inner = ((10, 10), (290, 10), (290, 490), (10, 490))
     pattern, notes = four_sizes(tmp_path, front(polyline("14", inner), outline=CORNERS))
     seam = pattern.sized("front", "34").outline
-    # at (290, 490): 10/300 in from corner 3 along the top, or 10/500 down the side
-    assert np.abs(seam - [[10, 10], [270, 10], [270, 482], [10, 482]]).max() < 1.0
-    assert any("follows the graded" in note for note in notes)
+    # corner to corner: (290, 490) moves as corner 3, (10, 490) as corner 4
+    assert np.abs(seam - [[10, 10], [270, 10], [270, 482], [10, 482]]).max() < 1e-9
+    assert any("(290.0, 490.0) as (300.0, 500.0), rule 3" in note for note in notes)
 
 
 def test_a_rule_that_is_not_in_the_table_is_named(tmp_path: Path) -> None:
