@@ -16,6 +16,7 @@ from propagate.io.dxf.grading import Grade, graded
 from propagate.io.dxf.loops import turning
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.pen import Pen
+from propagate.io.dxf.placing import Placement
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text
@@ -89,12 +90,16 @@ def rule_sheet(
     *,
     words: bool = True,
 ) -> RuleSheet | str:
-    """Number the points of a piece; text says why grade rules do not hold for it."""
+    """Number the points of a piece; text says why grade rules do not hold for it.
+
+    Rules act in the frame of the block, whose grade reference line is drawn along its own x
+    axis: where the block is inserted turned, scaled or mirrored, so is what they do.
+    """
     nest = pattern.pieces[name].nest
     missing = [size for size in pattern.sizes if size not in nest]
     if missing:
         return f"it is not drawn in size {', '.join(missing)}"
-    sheets = _sheets(pattern, name, options, notes, words=words)
+    sheets = _sheets(pattern, name, pen.place.matrix[:, 0], options, notes, words=words)
     if isinstance(sheets, str):
         return sheets
     base = sheets[pattern.sizes.index(pattern.base)]
@@ -111,7 +116,13 @@ def rule_sheet(
 
 
 def _sheets(
-    pattern: PatternSet, name: str, options: WriteOptions, notes: Notes, *, words: bool
+    pattern: PatternSet,
+    name: str,
+    axis: Array,
+    options: WriteOptions,
+    notes: Notes,
+    *,
+    words: bool,
 ) -> list[Sheet] | str:
     info = pattern.info[name]
     pieces = [pattern.sized(name, size) for size in pattern.sizes]
@@ -137,7 +148,7 @@ def _sheets(
             where=f"piece '{name}'",
         )
     return [
-        draw(piece, info, cut, name, size, options, words=words, grade_line=True)
+        draw(piece, info, cut, name, size, options, words=words, grade_axis=axis)
         for size, piece, cut in zip(pattern.sizes, moved, lines, strict=True)
     ]
 
@@ -238,6 +249,11 @@ def _numbers(
 ) -> Iterator[tuple[str, tuple[float, float], str]]:
     """Rule numbers at points: corners first, points between them where they need one."""
     marked: dict[tuple[float, float], str] = {}
+    still = Placement(pen.place.matrix, np.zeros(2))
+
+    def rule(moves: Array) -> str:
+        return numbering.number(still.back(moves))
+
     for layer, point in line_points(base, pen):
         marked.setdefault(_key(point), layer)
     done: set[tuple[str, tuple[float, float]]] = set()
@@ -251,17 +267,17 @@ def _numbers(
                 continue  # a validation curve lies on points that are numbered
             if (layer, at) not in done:
                 done.add((layer, at))
-                yield layer, at, numbering.number(moves[:, place])
+                yield layer, at, rule(moves[:, place])
     for index, (layer, at) in enumerate(base.points):
         moves = np.array([sheet.points[index][1] for sheet in sheets]) - np.array(at)
         if (layer, at) not in done:
             done.add((layer, at))
-            yield layer, at, numbering.number(moves)
+            yield layer, at, rule(moves)
     for index, text in enumerate(base.texts):
         moves = np.array([sheet.texts[index].at for sheet in sheets]) - np.array(text.at)
         if not text.fixed and (text.layer, text.at) not in done:
             done.add((text.layer, text.at))
-            yield text.layer, text.at, numbering.number(moves)
+            yield text.layer, text.at, rule(moves)
 
 
 def _key(point: Array) -> tuple[float, float]:
@@ -293,10 +309,13 @@ def _worst(
     numbering: Numbering,
     pen: Pen,
 ) -> float:
-    """Farthest that a graded point comes to lie from its place, as a reader would have it."""
+    """Farthest that a graded point comes to lie from its place, as a reader would have it.
+
+    The block is graded in its own frame and then placed.
+    """
 
     def written(at: tuple[float, float] | Array) -> Array:
-        return pen.place(pen.rounded(np.asarray(at)) * pen.unit_mm)
+        return pen.rounded(np.asarray(at)) * pen.unit_mm
 
     shapes = Shapes(
         [Line(line.layer, written(line.points), line.closed, _NONE) for line in base.lines],
@@ -314,5 +333,6 @@ def _worst(
         singles = np.array([*points, *texts]).reshape(-1, 2, 2)
         pairs = [(a.points, b.points) for a, b in zip(own.lines, sheet.lines, strict=True)]
         pairs.append((singles[:, 0], singles[:, 1]))
-        worst = max(worst, *(float(np.hypot(*(a - b).T).max(initial=0.0)) for a, b in pairs))
+        gaps = (np.hypot(*(pen.place(a) - b).T) for a, b in pairs)
+        worst = max(worst, *(float(gap.max(initial=0.0)) for gap in gaps))
     return worst

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.dxf.conventions import MAX_DEPTH
+from propagate.io.dxf.conventions import MAX_DEPTH, RULE_NUMBER
 from propagate.io.dxf.shapes import Insert, Point, Shapes
 from propagate.pattern.model import Array
 
@@ -31,6 +31,11 @@ class Placement:
     def is_rigid(self) -> bool:
         """Lengths are kept; the piece may be mirrored."""
         return bool(np.allclose(self.matrix @ self.matrix.T, np.eye(2), rtol=0.0, atol=1e-9))
+
+    @property
+    def is_turned_only(self) -> bool:
+        """Nothing is scaled or mirrored."""
+        return self.is_rigid and bool(np.linalg.det(self.matrix) > 0)
 
     @property
     def angle(self) -> float:
@@ -166,6 +171,11 @@ def flatten(
             continue
         inner, more = flatten(insert.block, blocks, take, (*above, name))
         take(inner.weight + 1)
+        if not place.is_turned_only and any(RULE_NUMBER.fullmatch(t.text) for t in inner.texts):
+            problems.append(
+                f"block '{insert.block}' is inserted scaled or mirrored and has rule numbers: the "
+                "deltas are taken as the rule file says them"
+            )
         inner = moved(inner, place)
         merged.lines += inner.lines
         merged.points += inner.points

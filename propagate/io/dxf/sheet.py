@@ -82,9 +82,9 @@ def draw(
     options: WriteOptions,
     *,
     words: bool = True,
-    grade_line: bool = False,
+    grade_axis: Array | None = None,
 ) -> Sheet:
-    """Lay out a block."""
+    """Lay out a block; with `grade_axis`, (2,), with a grade reference line along it."""
     sheet = Sheet()
     _outlines(sheet, piece, cut)
     if info.fold is not None:
@@ -92,8 +92,8 @@ def draw(
         sheet.lines.append(SheetLine(MIRROR, fold[[0, -1]], False))
     grain = np.array([piece.grain.start, piece.grain.end])
     sheet.lines.append(SheetLine(GRAIN, grain, False))
-    if grade_line:
-        middle, half = piece.outline.mean(axis=0), np.array([25.0, 0.0])
+    if grade_axis is not None:
+        middle, half = piece.outline.mean(axis=0), 25.0 * grade_axis / np.hypot(*grade_axis)
         sheet.lines.append(SheetLine(GRADE_LINE, np.array([middle - half, middle + half]), False))
     for line in piece.lines:
         closed = len(line.points) > 3 and bool((line.points[0] == line.points[-1]).all())

@@ -190,8 +190,6 @@ def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bo
     why = ""
     if tuple(table.sizes) != pattern.sizes or table.sample != pattern.base:
         why = "the set's sizes are not those of the rule table"
-    elif not block.place.is_identity:
-        why = "its block is inserted moved or turned"
     else:
         if plan.numbering is None:
             unit = MM_PER_INCH if table.units.startswith(ENGLISH) else plan.source.unit_mm
