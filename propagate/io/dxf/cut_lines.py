@@ -8,7 +8,7 @@ import numpy as np
 
 from propagate.engine.finish import cut_line
 from propagate.errors import PropagateError
-from propagate.io.dxf.loops import turning
+from propagate.io.dxf.loops import near_vertices, turning
 from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import PieceInfo
 
@@ -56,4 +56,19 @@ def drawn_cut(piece: SizedPiece, info: PieceInfo, size: str) -> DrawnCut | str:
         points = np.concatenate([part[:-1] for _, part in parts])
         at = np.abs(turning(points)) > _TURN_DEG
         at[np.cumsum([0, *(len(part) - 1 for _, part in parts[:-1])])] = True
+    at &= ~_within_an_edge(piece, points)
     return DrawnCut(points, tuple(np.flatnonzero(at).tolist()), tuple(parts) if whole else ())
+
+
+def _within_an_edge(piece: SizedPiece, points: Array) -> Array:
+    """(n,) whether a point of the cut line is a vertex of the seam line that is no corner.
+
+    Without an allowance the two lines are one, and a reader takes every turn point on the
+    seam line for a corner of its own.
+    """
+    corners, count = set(), 0
+    for edge in piece.edges:
+        corners |= {count, *(count + turn for turn in edge.turns)}
+        count += len(edge.points) - 1
+    vertex = near_vertices(piece.outline, points)
+    return (vertex >= 0) & ~np.isin(vertex, list(corners))
