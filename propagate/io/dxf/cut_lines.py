@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from propagate.engine.finish import cut_line
 from propagate.errors import PropagateError
@@ -60,7 +61,7 @@ def drawn_cut(piece: SizedPiece, info: PieceInfo, size: str) -> DrawnCut | str:
     return DrawnCut(points, tuple(np.flatnonzero(at).tolist()), tuple(parts) if whole else ())
 
 
-def _within_an_edge(piece: SizedPiece, points: Array) -> Array:
+def _within_an_edge(piece: SizedPiece, points: Array) -> npt.NDArray[np.bool_]:
     """(n,) whether a point of the cut line is a vertex of the seam line that is no corner.
 
     Without an allowance the two lines are one, and a reader takes every turn point on the
