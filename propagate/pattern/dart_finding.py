@@ -1,29 +1,25 @@
 """Find darts in a drawing that has no names for them.
 
-Many drawings carry a dart as three marks: two notches on the outline where its legs end
-and a drill mark at, or a little short of, its tip (common practice, no source).  With turn
-points at the notches the outline falls into three edges there; sewn, it is one edge, and
-the stretch between the legs is the dart's mouth.
+A dart is drawn in one of three ways (common practice, no source).  The outline runs around
+it, in along one leg and back along the other.  Or two notches on the outline stand where
+its legs end, and a drill mark at, or a little short of, its tip; with turn points at the
+notches the outline falls into three edges there, without them it stays one.  Sewn, it is
+one edge in every case, and the stretch between the legs is the dart's mouth.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 
-import numpy as np
+from propagate.geometry.polyline import between
+from propagate.pattern.dart_corners import corner_dart, one_edge
+from propagate.pattern.dart_marks import marked, marked_darts
+from propagate.pattern.dart_outlines import DrawnDart, drawn_darts, joined, notches_at
+from propagate.pattern.dart_words import corners_words, doubts, drawn_words, marked_words
+from propagate.pattern.model import Array, Dart, SizedPiece
 
-from propagate.pattern.model import Array, Dart, Edge, Landmark, SizedPiece, frozen_points
-
-__all__ = ["FoundDart", "find_darts"]
-
-MOUTH_MM = 80.0
-"""A wider mouth is no dart's (common practice, no source)."""
-LEGS_MM = 1.5
-"""The legs are sewn to each other: walked, they agree within the trade's own tolerance."""
-AT_CORNER_MM = 1.0
-"""A notch on the cut line is carried to the seam line square across, and a corner by its
-two edges; they come to lie a little apart."""
+__all__ = ["FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
 
 
 @dataclass(frozen=True)
@@ -32,20 +28,45 @@ class FoundDart:
 
     Attributes
     ----------
-    edges : tuple of three str
+    edges : tuple of str
         The edges that are one edge now, which is called as the first of them.
     dart : Dart
         As it is in the base size.
+    words : str
+        What it was taken for, with the numbers of the base size.
     """
 
-    edges: tuple[str, str, str]
+    edges: tuple[str, ...]
     dart: Dart
+    words: str
 
 
-def find_darts(
-    nest: Mapping[str, SizedPiece], base: str
-) -> tuple[dict[str, SizedPiece], tuple[FoundDart, ...], dict[str, str]]:
-    """Join edges that only a dart divides, where every size shows the dart.
+@dataclass(frozen=True)
+class FoundDarts:
+    """The darts of a piece.
+
+    Attributes
+    ----------
+    nest : dict of size to SizedPiece
+        With one edge where a dart divided it, and a dart for each one found.
+    found : tuple of FoundDart
+    names : dict of str to str
+        What every old edge is called now.
+    doubts : tuple of str
+        What the outline runs around and is not taken for a dart, and why.
+    passed : tuple of str
+        Drill marks inside of two notches that are not taken for one, and why.
+    """
+
+    nest: dict[str, SizedPiece]
+    found: tuple[FoundDart, ...]
+    names: dict[str, str]
+    doubts: tuple[str, ...] = ()
+    passed: tuple[str, ...] = ()
+
+
+def find_darts(nest: Mapping[str, SizedPiece], base: str, keep: Collection[str] = ()) -> FoundDarts:
+    """Find darts, where every size shows them.
 
     Parameters
     ----------
@@ -53,38 +74,89 @@ def find_darts(
         With the same edges, landmarks and drill marks in every size; a nest that differs
         is returned as it is.
     base : str
-
-    Returns
-    -------
-    nest : dict of size to SizedPiece
-        With one edge for three and a dart for each one found; its drill mark is the tip.
-    found : tuple of FoundDart
-    names : dict of str to str
-        What every old edge is called now.
+    keep : collection of str
+        Edges that the drawing has names for: an outline that runs around a dart along them
+        stays as it is drawn.
     """
-    pieces = dict(nest)
-    found: list[FoundDart] = []
-    names = {name: name for name in nest[base].edge_names}
-    if len({_kinds(piece) for piece in pieces.values()}) > 1:
-        return pieces, (), names
-    taken = {dart.name for dart in nest[base].darts}
-    while (candidate := _next(pieces, base)) is not None:
-        name = next(n for i in range(1, 1000) if (n := f"dart_{i}") not in taken)
-        taken.add(name)
-        old = candidate.edges
-        pieces = {size: _joined(piece, candidate, name) for size, piece in pieces.items()}
-        names = {key: old[0] if value in old else value for key, value in names.items()}
-        found.append(FoundDart(old, pieces[base].darts[-1]))
-    return pieces, tuple(found), names
+    if len({_kinds(piece) for piece in nest.values()}) > 1:
+        return FoundDarts(dict(nest), (), {name: name for name in nest[base].edge_names})
+    work = _Work(base, dict(nest), {name: name for name in nest[base].edge_names})
+    work.take_drawn(keep)
+    work.take_corners()
+    work.take_marks()
+    return FoundDarts(
+        work.nest, tuple(work.found), work.names, tuple(work.doubts), tuple(work.passed)
+    )
 
 
-@dataclass(frozen=True)
-class _Candidate:
-    """Three edges in a row, the notches at the middle one's ends, and the drill mark."""
+@dataclass
+class _Work:
+    """A piece in which one dart after the other is found."""
 
-    edges: tuple[str, str, str]
-    legs: tuple[str, str]
-    drill: str
+    base: str
+    nest: dict[str, SizedPiece]
+    names: dict[str, str]
+    found: list[FoundDart] = field(default_factory=list)
+    doubts: list[str] = field(default_factory=list)
+    passed: list[str] = field(default_factory=list)
+
+    def _name(self) -> str:
+        taken = {dart.name for dart in self.nest[self.base].darts}
+        taken |= {mark.name.removesuffix("_a") for mark in self.nest[self.base].landmarks}
+        return next(n for i in range(1, 10_000) if (n := f"dart_{i}") not in taken)
+
+    def _note(self, edges: tuple[str, ...], words: str) -> None:
+        self.names = {k: edges[0] if v in edges else v for k, v in self.names.items()}
+        self.found.append(FoundDart(edges, self.nest[self.base].darts[-1], words))
+
+    def take_drawn(self, keep: Collection[str]) -> None:
+        """Take what the outline runs around; each one joins edges, so look again after it."""
+        while True:
+            drawn = {size: drawn_darts(piece, keep) for size, piece in self.nest.items()}
+            everywhere = _in_every_size(drawn, self.base)
+            taken = next(
+                (one for one in everywhere if not any(d.against for d in one.values())), None
+            )
+            if taken is None:
+                self.doubts += doubts(drawn, everywhere, self.base)
+                return
+            name = self._name()
+            words = drawn_words(taken, self.base, name)
+            notches = notches_at(self.nest[self.base], taken[self.base])
+            self.nest = {s: joined(p, taken[s], name, notches) for s, p in self.nest.items()}
+            self._note(taken[self.base].edges, words)
+
+    def take_corners(self) -> None:
+        """Take three edges that two notches divide, with a drill mark."""
+        while (candidate := corner_dart(self.nest, self.base)) is not None:
+            name = self._name()
+            words = corners_words(candidate, name)
+            self.nest = {s: one_edge(p, candidate, name) for s, p in self.nest.items()}
+            self._note(candidate.edges, words)
+
+    def take_marks(self) -> None:
+        """Take two notches on one edge and a drill mark."""
+        for one in marked_darts(self.nest, self.base):
+            if one.against:
+                self.passed.append(marked_words(one))
+                continue
+            name = self._name()
+            self.nest = {s: marked(p, one, name) for s, p in self.nest.items()}
+            edge = self.nest[self.base].darts[-1].edge
+            self._note((edge,), marked_words(one, name))
+
+
+def _in_every_size(drawn: Mapping[str, list[DrawnDart]], base: str) -> list[dict[str, DrawnDart]]:
+    """Darts with their counterparts: the same edges, as many times in every size."""
+    keys = dict.fromkeys(one.edges for one in drawn[base])
+    found: list[dict[str, DrawnDart]] = []
+    for key in keys:
+        own = {size: [one for one in listed if one.edges == key] for size, listed in drawn.items()}
+        if len({len(listed) for listed in own.values()}) == 1:
+            found += [
+                {size: listed[k] for size, listed in own.items()} for k in range(len(own[base]))
+            ]
+    return found
 
 
 def _kinds(piece: SizedPiece) -> tuple[object, ...]:
@@ -95,98 +167,17 @@ def _kinds(piece: SizedPiece) -> tuple[object, ...]:
     )
 
 
-def _next(pieces: Mapping[str, SizedPiece], base: str) -> _Candidate | None:
-    for candidate in _candidates(pieces[base]):
-        if all(_is_dart(piece, candidate) for piece in pieces.values()):
-            return candidate
-    return None
-
-
-def _candidates(piece: SizedPiece) -> Iterator[_Candidate]:
-    count = len(piece.edges)
-    if count < 5:  # three edges in a row and at least two more close an outline
-        return
-    tips = np.array([drill.point for drill in piece.drills]).reshape(-1, 2)
-    at_start = _notches_at(piece, np.array([edge.points[0] for edge in piece.edges]))
-    for i, mouth in enumerate(piece.edges):
-        before, after = piece.edges[i - 1], piece.edges[(i + 1) % count]
-        legs = at_start[i], at_start[(i + 1) % count]
-        if legs[0] is None or legs[1] is None or mouth.length > MOUTH_MM:
-            continue
-        ends = mouth.points[[0, -1]]
-        legs_to = np.hypot(*(tips[:, None] - ends).transpose(2, 0, 1))
-        for index in np.flatnonzero(np.abs(legs_to[:, 0] - legs_to[:, 1]) <= LEGS_MM).tolist():
-            drill = piece.drills[index]
-            yield _Candidate(
-                (before.name, mouth.name, after.name), (legs[0].name, legs[1].name), drill.name
-            )
-
-
-def _notches_at(piece: SizedPiece, points: Array) -> list[Landmark | None]:
-    """The first notch at each corner."""
-    notches = [mark for mark in piece.landmarks if mark.kind == "notch"]
-    if not notches:
-        return [None] * len(points)
-    apart = points[:, None] - np.array([mark.point for mark in notches])
-    near = np.hypot(apart[:, :, 0], apart[:, :, 1]) <= AT_CORNER_MM
-    return [notches[int(row.argmax())] if row.any() else None for row in near]
-
-
-def _is_dart(piece: SizedPiece, candidate: _Candidate) -> bool:
-    """Legs of the same length, longer than the mouth is wide, on the inner side of it."""
-    mouth = piece.edge(candidate.edges[1])
-    ends = mouth.points[[0, -1]]
-    marks = [piece.landmark(name).point for name in candidate.legs]
-    if float(np.hypot(*(ends - np.array(marks)).T).max()) > AT_CORNER_MM:
-        return False
-    tip = np.array(next(m.point for m in piece.drills if m.name == candidate.drill))
-    legs = np.hypot(*(tip - ends).T)
-    chord = ends[1] - ends[0]
-    inward = np.array([-chord[1], chord[0]])  # the outline runs counter-clockwise
-    return bool(
-        0 < mouth.length <= MOUTH_MM
-        and abs(float(legs[0] - legs[1])) <= LEGS_MM
-        and legs.min() > np.hypot(*chord)
-        and (tip - ends[0]) @ inward > 0
-    )
-
-
-def _joined(piece: SizedPiece, candidate: _Candidate, name: str) -> SizedPiece:
-    parts = [piece.edge(edge) for edge in candidate.edges]
-    edge = _one_edge(parts, candidate.edges[0])
-    first, *others = candidate.edges
-    edges = tuple(edge if e.name == first else e for e in piece.edges if e.name not in others)
-    points = dict(zip(candidate.legs, (parts[1].points[0], parts[1].points[-1]), strict=True))
-    landmarks = tuple(
-        Landmark(mark.name, edge.name, _pair(points[mark.name]), "dart leg")
-        if mark.name in points
-        else (replace(mark, edge=edge.name) if mark.edge in others else mark)
-        for mark in piece.landmarks
-    )
-    tip = next(mark.point for mark in piece.drills if mark.name == candidate.drill)
-    return replace(
-        piece,
-        edges=edges,
-        landmarks=landmarks,
-        drills=tuple(mark for mark in piece.drills if mark.name != candidate.drill),
-        darts=(
-            *(replace(d, edge=edge.name) if d.edge in candidate.edges else d for d in piece.darts),
-            Dart(name, edge.name, candidate.legs, tip),
-        ),
-    )
-
-
-def _pair(point: Array) -> tuple[float, float]:
-    x, y = point.tolist()
-    return x, y
-
-
-def _one_edge(parts: list[Edge], name: str) -> Edge:
-    points = [parts[0].points]
-    turns = list(parts[0].turns)
-    done = len(parts[0].points) - 1
-    for part in parts[1:]:
-        turns += [done, *(done + turn for turn in part.turns)]
-        points.append(part.points[1:])
-        done += len(part.points) - 1
-    return Edge(name, frozen_points(np.concatenate(points)), tuple(turns))
+def clear_of_mouths(piece: SizedPiece, edge: str) -> Array:
+    """(n, 2) longest stretch of an edge without the mouth of a dart."""
+    whole = piece.edge(edge)
+    places = {0.0, whole.length}
+    for dart in piece.darts:
+        if dart.edge == edge:
+            places |= {piece.distance(edge, leg) for leg in dart.legs}
+    stops = sorted(places)
+    # Legs come in pairs, so mouths are every other stretch.
+    parts = [(stops[i + 1] - stops[i], i) for i in range(0, len(stops) - 1, 2)]
+    _, best = max(parts, key=lambda item: (item[0], -item[1]))
+    if len(stops) == 2:
+        return whole.points
+    return between(whole.points, stops[best], stops[best + 1])

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from propagate.errors import UnknownName
+from propagate.pattern.dart_outlines import turned_back
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.outline_checks import Drawn
 from propagate.pattern.patternset import PatternSet
@@ -211,10 +212,28 @@ class Names:
                         where,
                         f"found a gap of {gap:.4g} mm in size '{size}' between '{before}' and "
                         f"'{after}', expected one line within piece '{before.piece}'; "
-                        "put the spans in order, or turn one with 'reversed'",
+                        + self._cure(size, before.piece, first[1], second[0]),
                     )
                     return False
         return True
+
+    def _cure(self, size: str, piece: str, left: Point, comes: Point) -> str:
+        sized = self.sized(piece, size)
+        if sized is None:
+            return "put the spans in order"
+        ring = sized.outline
+        for begin, tip, end in turned_back(ring):
+            ends = ring[[begin, end]]
+            for pair in (ends, ends[::-1]):
+                if max(math.dist(left, pair[0]), math.dist(comes, pair[1])) <= ON_LINE_MM:
+                    x, y = ring[tip]
+                    return (
+                        f"between them the outline runs around a dart, in to ({x:.1f}, {y:.1f}) mm "
+                        "and back: begin the set from its drawing again so that it is read as a "
+                        "dart (darts=join for a DXF), or let one edge run over its mouth and list "
+                        "it under 'darts' in the piece's geometry file"
+                    )
+        return "put the spans in order, or turn one with 'reversed'"
 
     def _over_a_dart(self, before: Span, after: Span) -> bool:
         sized = self._measure.get(before.piece)

@@ -1,4 +1,4 @@
-"""Darts in a drawing without names: three marks that the trade draws for a dart."""
+"""Darts in a drawing without names: the three ways in which the trade draws a dart."""
 
 from __future__ import annotations
 
@@ -10,8 +10,12 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from propagate.pattern.dart_finding import find_darts
-from propagate.pattern.model import Array, Edge, Grain, Landmark, Mark, SizedPiece
+from propagate.pattern.dart_finding import FoundDarts, clear_of_mouths, find_darts
+from propagate.pattern.model import Array, Edge, Grain, Landmark, Mark, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import Girth, PieceInfo, Span
+from propagate.pattern.spans import span_length
+from propagate.pattern.validate import problems
 
 Point = tuple[float, float]
 
@@ -65,8 +69,8 @@ def test_the_waist_becomes_one_edge_wherever_the_outline_begins(
     start: int, more: bool, width: float
 ) -> None:
     old = skirt(width, start=start % (8 if more else 6), more=more)
-    nest, found, names = find_darts({"S": old, "M": old}, "S")
-    new = nest["M"]
+    darts = find_darts({"S": old, "M": old}, "S")
+    new, found, names = darts.nest["M"], darts.found, darts.names
     assert len(found) == 1 + more
     assert len(new.edges) == 4  # hem, side, waist, centre
     waist = next(edge for edge in new.edges if edge.points[:, 1].min() == 600.0)
@@ -90,7 +94,7 @@ def test_a_dart_of_no_leg_length_in_common_is_none() -> None:
     """The legs of a dart are sewn to each other and have one length (common practice)."""
     piece = skirt()
     off = replace(piece, drills=(Mark("drill_1", (150.0, 510.0)),))
-    assert find_darts({"M": off}, "M")[1] == ()
+    assert find_darts({"M": off}, "M").found == ()
 
 
 @pytest.mark.parametrize(
@@ -104,20 +108,268 @@ def test_a_dart_of_no_leg_length_in_common_is_none() -> None:
     ],
 )
 def test_what_is_no_dart_stays_as_it_was(piece: SizedPiece, why: str) -> None:
-    nest, found, names = find_darts({"M": piece}, "M")
-    assert found == (), why
-    assert nest["M"] is piece
-    assert names == {name: name for name in piece.edge_names}
+    darts = find_darts({"M": piece}, "M")
+    assert darts.found == (), why
+    assert darts.nest["M"] is piece
+    assert darts.names == {name: name for name in piece.edge_names}
 
 
 def test_a_dart_must_show_in_every_size() -> None:
-    nest, found, _ = find_darts({"S": skirt(), "M": skirt(deep=15.0)}, "S")
-    assert not found
-    assert len(nest["S"].edges) == 6
+    darts = find_darts({"S": skirt(), "M": skirt(deep=15.0)}, "S")
+    assert not darts.found
+    assert len(darts.nest["S"].edges) == 6
 
 
 def test_sizes_that_differ_in_their_marks_are_left_alone() -> None:
     other = replace(skirt(), drills=())
-    nest, found, _ = find_darts({"S": skirt(), "M": other}, "S")
-    assert not found
-    assert nest["M"] is other
+    darts = find_darts({"S": skirt(), "M": other}, "S")
+    assert not darts.found
+    assert darts.nest["M"] is other
+
+
+# ------------------------------------------------------- two notches and a mark on one edge
+
+
+def marked(
+    width: float = 20.0,
+    deep: float = 90.0,
+    beside: float = 0.0,
+    more: tuple[Point, ...] = (),
+    drills: tuple[Point, ...] = (),
+) -> SizedPiece:
+    """The same skirt back, its waist one edge with two notches; the mark may lie beside."""
+    corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 600.0), (0.0, 600.0)]
+    notches = [(140.0 + width / 2, 600.0), (140.0 - width / 2, 600.0), *more]
+    return drawn(corners, notches, [(140.0 + beside, 600.0 - deep), *drills])
+
+
+@pytest.mark.parametrize("width", [8.0, 20.0, 40.0])
+def test_notches_and_a_mark_on_one_edge_are_a_dart(width: float) -> None:
+    nest = {"S": marked(width), "M": marked(width + 2.0, 95.0)}
+    darts = find_darts(nest, "S")
+    (found,) = darts.found
+    assert found.edges == ("edge_3",)
+    leg = np.hypot(width / 2, 90.0)
+    assert found.words.startswith(
+        f"notches 'notch_1' and 'notch_2', {width:.1f} mm apart, and drill mark 'drill_1' are "
+        f"taken for a dart, 'dart_1', with legs of {leg:.1f} and {leg:.1f} mm"
+    )
+    for size, piece in darts.nest.items():
+        (dart,) = piece.darts
+        assert dart.tip == nest[size].drills[0].point
+        assert [piece.landmark(leg).kind for leg in dart.legs] == ["dart leg"] * 2
+        assert not piece.drills
+        assert piece.edge_names == nest[size].edge_names
+        assert span_length(piece, Span("skirt", "edge_3")) == pytest.approx(
+            200.0 - np.hypot(*np.subtract(*(piece.landmark(leg).point for leg in dart.legs)))
+        )
+    assert not darts.passed
+
+
+def test_a_notch_in_the_middle_of_the_mouth_does_not_hide_the_dart() -> None:
+    darts = find_darts({"M": marked(24.0, more=((140.0, 600.0),))}, "M")
+    assert [one.dart.legs for one in darts.found] == [("notch_1", "notch_2")]
+
+
+@pytest.mark.parametrize(
+    ("nest", "why"),
+    [
+        ({"M": marked(beside=6.0)}, "the mark lies 6.0 mm beside the middle"),
+        ({"M": marked(3.0)}, "the notches are 3.0 mm apart, as double notches are"),
+        ({"M": marked(30.0, deep=20.0)}, "its legs are shorter than its mouth is wide"),
+        ({"M": marked(), "L": marked(beside=5.0)}, "5.0 mm beside the middle in size L"),
+        ({"M": marked(drills=((140.0, 540.0),))}, "drill mark 'drill_2' fits as well"),
+        ({"M": marked(more=((165.0, 600.0), (115.0, 600.0)))}, "fit as well"),
+    ],
+)
+def test_a_mark_by_two_notches_that_is_no_dart_is_told(
+    nest: dict[str, SizedPiece], why: str
+) -> None:
+    darts = find_darts(nest, "M")
+    assert darts.found == ()
+    assert darts.nest["M"] is nest["M"]
+    assert any("drill mark 'drill_1' by notches" in text and why in text for text in darts.passed)
+
+
+@pytest.mark.parametrize(
+    "piece", [marked(deep=-90.0), marked(deep=400.0), marked(beside=60.0), marked(90.0, 200.0)]
+)
+def test_a_mark_far_from_notches_is_not_spoken_of(piece: SizedPiece) -> None:
+    darts = find_darts({"M": piece}, "M")
+    assert darts.found == darts.passed == ()
+
+
+# ------------------------------------------------------------- the outline runs around a dart
+
+
+def around(
+    width: float = 24.0,
+    deep: float = 110.0,
+    lean: float = 0.0,
+    start: int = 0,
+    notches: bool = True,
+    more: bool = False,
+    corners_at: str = "all",
+) -> SizedPiece:
+    """The skirt back with one or two darts that its outline runs around, the waist bent.
+
+    `corners_at` tells which vertices of the dart are corners: all, the tip, the mouth, none.
+    """
+    ring: list[tuple[Point, bool]] = [((0.0, 0.0), True), ((200.0, 0.0), True)]
+    ring.append(((200.0, 600.0), True))
+    ends: list[Point] = []
+    for middle in (140.0, 60.0) if more else (140.0,):
+        legs = (middle + width / 2, 600.0 - 3.0), (middle - width / 2, 600.0 - 4.0)
+        ring += [((middle + 30.0, 598.0), False)]
+        ring += [(legs[0], corners_at in ("all", "mouth"))]
+        # On the perpendicular through the middle of the mouth the legs are equally long.
+        across = np.subtract(legs[1], legs[0]) / np.hypot(*np.subtract(legs[1], legs[0]))
+        tip = np.mean(legs, axis=0) + deep * np.array([-across[1], across[0]]) + lean * across
+        ring += [((float(tip[0]), float(tip[1])), corners_at in ("all", "tip"))]
+        ring += [(legs[1], corners_at in ("all", "mouth")), ((middle - 30.0, 597.0), False)]
+        ends += list(legs)
+    ring.append(((0.0, 600.0), True))
+    places = [k for k, (_, corner) in enumerate(ring) if corner]
+    places = [*places[start:], *places[:start]]
+    edges = []
+    for number, (a, b) in enumerate(zip(places, [*places[1:], places[0]], strict=True)):
+        steps = (b - a) % len(ring)
+        points = [ring[(a + k) % len(ring)][0] for k in range(steps + 1)]
+        edges.append(Edge(f"edge_{number + 1}", np.array(points)))
+    marks = tuple(
+        Landmark(f"notch_{i + 1}", _edge_at(tuple(edges), point), point, "notch")
+        for i, point in enumerate(ends if notches else [])
+    )
+    return SizedPiece(tuple(edges), Grain((50.0, 10.0), (50.0, 150.0)), landmarks=marks)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(
+    start=st.integers(0, 3),
+    corners_at=st.sampled_from(["all", "tip", "mouth", "none"]),
+    more=st.booleans(),
+    notches=st.booleans(),
+    width=st.floats(6.0, 40.0),
+)
+def test_the_edge_runs_over_the_mouth_of_a_dart_in_the_outline(
+    start: int, corners_at: str, more: bool, notches: bool, width: float
+) -> None:
+    def one(wider: float) -> SizedPiece:
+        return around(width + wider, start=start, notches=notches, more=more, corners_at=corners_at)
+
+    nest = {"S": one(0.0), "M": one(1.0)}
+    darts = find_darts(nest, "S")
+    assert len(darts.found) == 1 + more
+    assert not darts.doubts
+    for size, piece in darts.nest.items():
+        old = shapely.Polygon(_ring(nest[size]))
+        new = shapely.Polygon(_ring(piece))
+        assert len(piece.edges) == 4
+        assert new.is_valid
+        assert shapely.covers(new.buffer(1e-9), old)
+        for dart in piece.darts:
+            legs = np.array([piece.landmark(leg).point for leg in dart.legs])
+            assert shapely.Polygon([*legs, dart.tip]).difference(new.buffer(1e-6)).area < 1e-6
+            assert np.ptp(np.hypot(*(legs - dart.tip).T)) < 1e-9
+            assert {piece.landmark(leg).kind for leg in dart.legs} == {"dart leg"}
+            assert all(leg.startswith("notch") is notches for leg in dart.legs)
+        cones = [(*(piece.landmark(leg).point for leg in d.legs), d.tip) for d in piece.darts]
+        filled = sum(shapely.Polygon(cone).area for cone in cones)
+        assert new.area == pytest.approx(old.area + filled)
+        # What is left of the edge is as long as what was drawn beside the darts.
+        beside = old.exterior.length - 600.0 - 200.0 - 600.0
+        beside -= sum(float(np.hypot(*np.subtract(c[k], c[2]))) for c in cones for k in (0, 1))
+        waist = piece.darts[0].edge
+        assert span_length(piece, Span("skirt", waist)) == pytest.approx(beside)
+    assert set(darts.names) == set(nest["S"].edge_names)
+    assert set(darts.names.values()) == set(darts.nest["S"].edge_names)
+
+
+def test_the_words_have_the_numbers() -> None:
+    darts = find_darts({"S": around(), "M": around(lean=0.4)}, "S")
+    (found,) = darts.found
+    mouth = np.hypot(24.0, 1.0)
+    leg = np.hypot(mouth / 2, 110.0)
+    assert f"its legs of {leg:.1f} and {leg:.1f} mm" in found.words
+    legs = [np.hypot(mouth / 2 + off, 110.0) for off in (0.4, -0.4)]
+    assert f"(in every size equal within {abs(legs[0] - legs[1]):.2f} mm)" in found.words
+    assert f"over its mouth of {mouth:.1f} mm" in found.words
+
+
+@pytest.mark.parametrize(
+    ("nest", "why"),
+    [
+        ({"M": around(lean=9.0)}, "its legs differ by 1.9 mm in size M"),
+        ({"M": around(), "L": around(lean=9.0)}, "its legs differ by 1.9 mm in size L"),
+        ({"M": around(2.0)}, "as a slash is"),
+    ],
+)
+def test_what_the_outline_runs_around_and_is_no_dart_is_told(
+    nest: dict[str, SizedPiece], why: str
+) -> None:
+    darts = find_darts(nest, "M")
+    assert not darts.found
+    assert darts.nest["M"] is nest["M"]
+    assert len(darts.doubts) == 1
+    assert why in darts.doubts[0]
+    tip = next(p for p in nest["M"].outline if 400.0 < p[1] < 550.0)
+    assert f"in to ({tip[0]:.1f}, {tip[1]:.1f}) mm" in darts.doubts[0]
+
+
+def test_edges_that_the_drawing_names_stay() -> None:
+    piece = around()
+    darts = find_darts({"M": piece}, "M", keep={piece.edge_names[3]})
+    assert darts.nest["M"] is piece
+    assert "names" in darts.doubts[0]
+
+
+@pytest.mark.parametrize(
+    "corners",
+    [
+        [(0, 0), (200, 0), (200, 600), (150, 600), (100, 350), (50, 600), (0, 600)],  # a neckline
+        [(0, 0), (200, 0), (200, 600), (110, 600), (200, 500), (0, 600)],  # beside a corner
+        [(0, 0), (300, 0), (30, 20), (20, 200)],  # a spike of the piece itself
+    ],
+)
+def test_what_is_wider_or_lies_at_a_corner_is_no_dart(corners: list[Point]) -> None:
+    piece = drawn(corners, [], [])
+    assert find_darts({"M": piece}, "M").nest["M"] is piece
+
+
+def test_a_notch_on_a_leg_stays_as_a_mark_inside() -> None:
+    piece = around()
+    tip = next(p for p in piece.outline if 400.0 < p[1] < 550.0)
+    leg = np.array(piece.landmark("notch_1").point)
+    middle = (float((tip + leg)[0] / 2), float((tip + leg)[1] / 2))
+    on_leg = Landmark("notch_9", _edge_at(piece.edges, middle), middle, "notch")
+    darts: FoundDarts = find_darts({"M": replace(piece, landmarks=(*piece.landmarks, on_leg))}, "M")
+    assert darts.found
+    assert darts.nest["M"].drills == (Mark("notch_9", middle),)
+
+
+def test_an_allowance_is_measured_beside_the_mouth() -> None:
+    piece = find_darts({"M": around()}, "M").nest["M"]
+    (dart,) = piece.darts
+    stretch = clear_of_mouths(piece, dart.edge)
+    legs = [np.array(piece.landmark(leg).point) for leg in dart.legs]
+    assert stretch[0] == pytest.approx(legs[1])
+    assert stretch[-1] == pytest.approx((0.0, 600.0))
+    assert clear_of_mouths(piece, "edge_1") is piece.edge("edge_1").points
+
+
+def test_a_run_across_a_dart_that_is_left_as_drawn_is_refused_with_the_cure() -> None:
+    piece = around()
+    into, out = piece.edge_names[2], piece.edge_names[5]
+    pattern = PatternSet(
+        "skirt",
+        ("M",),
+        "M",
+        "none",
+        {"skirt": Piece("skirt", {"M": piece})},
+        {"skirt": PieceInfo("skirt")},
+        Relations(girths={"waist": Girth("waist", ((Span("skirt", into), Span("skirt", out)),))}),
+    )
+    (found,) = [text for text in problems(pattern) if "gap" in text]
+    tip = next(p for p in piece.outline if 400.0 < p[1] < 550.0)
+    assert f"around a dart, in to ({tip[0]:.1f}, {tip[1]:.1f}) mm" in found
+    assert "darts=join" in found

@@ -14,6 +14,7 @@ from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
 from propagate.pattern.corners import BareOutline, missed_corners
+from propagate.pattern.dart_outlines import turned_back
 from propagate.pattern.model import Array
 
 __all__ = ["Fold", "corner_vertices", "fold_run"]
@@ -79,6 +80,12 @@ def _at_turn_points(
     answers = answering_vertices(cut, corners, outline)
     lost = [corner for corner, vertex in zip(corners, answers, strict=True) if vertex is None]
     found = sorted({*found, *(vertex for vertex in answers if vertex is not None)})
+    # The cut line of a narrow dart ends far from the seam line's, where none answers to it.
+    darts = [vertex for dart in turned_back(outline) for vertex in dart]
+    if darts and lost:
+        found = sorted({*found, *darts})
+        tips = {tip for _, tip, _ in turned_back(cut)}
+        lost = [corner for corner in lost if corner not in tips]
     notes.info(
         f"the turn points stand on the cut line alone: the {len(found)} corners of the seam line "
         "that answer to them are taken",

@@ -46,8 +46,8 @@ class ReadOptions:
         by more than `corner_deg`.
     corner_deg : float
     darts : "join" or "edges"
-        What two notches and a drill mark on three edges in a row are: a dart on one edge, or
-        three edges.
+        What an outline that runs around a dart, or two notches and a drill mark, are: a dart
+        on one edge, or what is drawn.
     rules : Path, "beside" or None
         The rule file, or whether one with the DXF's name is looked for beside it.
     base, lay_on, name : str

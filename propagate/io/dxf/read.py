@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from propagate.io.dxf.shapes import number
 from propagate.io.dxf.sizes import base_size, ordered
 from propagate.io.dxf.style import Style, load_style
 from propagate.io.dxf.systemtext import quantity
-from propagate.pattern.dart_finding import find_darts
+from propagate.pattern.dart_finding import clear_of_mouths, find_darts
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
@@ -24,6 +25,7 @@ from propagate.pattern.relations import Allowance, PieceInfo
 __all__ = ["read"]
 
 MOST_LOOKED_AT = 5_000  # drill marks of all pieces that may be the tips of darts
+_NEUTRAL = re.compile(r"edge_\d+_*")  # what `sized_pieces` calls an edge without a name
 MOST_TIPS = 20  # more drill marks are an ornament; looking for darts in it takes long
 
 
@@ -161,7 +163,7 @@ def _fold(item: Found, piece: SizedPiece, base: str) -> str:
 def _with_darts(
     nest: dict[str, SizedPiece], base: str, fold: str, most: int, notes: Notes, where: str
 ) -> tuple[dict[str, SizedPiece], str]:
-    """Take two notches and a drill mark for a dart, and say so."""
+    """Find the darts, and say what was taken for one and what was not."""
     if len(nest[base].drills) > most:
         notes.warn(
             f"it has more than {MOST_TIPS} drill marks, or all pieces have more than "
@@ -170,15 +172,15 @@ def _with_darts(
             where=where,
         )
         return nest, fold
-    joined, found, names = find_darts(nest, base)
-    for item in found:
-        notes.info(
-            f"notches '{item.dart.legs[0]}' and '{item.dart.legs[1]}' and a drill mark are taken "
-            f"for a dart, '{item.dart.name}', and the three edges there for one",
-            option="darts",
-            where=where,
-        )
-    return joined, names.get(fold, fold)
+    own_names = {name for name in nest[base].edge_names if not _NEUTRAL.fullmatch(name)}
+    darts = find_darts(nest, base, keep=own_names)
+    for item in darts.found:
+        notes.info(item.words, option="darts", where=where)
+    for words in darts.doubts:
+        notes.warn(words, where=where)
+    for words in darts.passed:
+        notes.info(words, where=where)
+    return darts.nest, darts.names.get(fold, fold)
 
 
 def _info(
@@ -208,7 +210,7 @@ def _info(
     draft_ = item.drafts[base]
     allowance = Allowance()
     if draft_.cut is not None:
-        edges = [edge.points for edge in piece.edges]
+        edges = [clear_of_mouths(piece, name) for name in piece.edge_names]
         allowance = measured_allowance(edges, piece.edge_names, draft_.cut, notes, where)
     return PieceInfo(
         title=item.title,

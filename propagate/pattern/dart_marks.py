@@ -1,0 +1,166 @@
+"""Find darts that are marked on one edge: two notches and a drill mark between them.
+
+Without corners at the notches that is weaker than a drawn dart: a drill mark may as well
+give the place of a pocket.  So the mark must lie in the middle between two notches, in
+every size, and no other mark or notch may fit as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from propagate.pattern.dart_limits import LEG_MM, LEGS_MM, MOUTH_MM, OFF_AXIS, SLASH_MM
+from propagate.pattern.model import Array, Dart, Landmark, SizedPiece
+
+__all__ = ["MarkedDart", "marked", "marked_darts"]
+
+MOST_LINES = 4
+"""What is told of a piece about drill marks that are no darts."""
+BESIDE = 1.0
+"""A drill mark within this many mouths of the middle is near enough to be spoken of."""
+
+
+@dataclass(frozen=True)
+class MarkedDart:
+    """Two notches and a drill mark.
+
+    Attributes
+    ----------
+    legs : (str, str)
+        Notches, in the order of the outline.
+    drill : str
+    mouth, beside : float
+        From notch to notch, and the mark from the middle between them, mm in the base size.
+    lengths : (float, float)
+        Of the legs in the base size, mm.
+    against : str
+        Why it is none; empty where nothing speaks against it.
+    """
+
+    legs: tuple[str, str]
+    drill: str
+    mouth: float
+    beside: float
+    lengths: tuple[float, float]
+    against: str
+
+
+def marked_darts(nest: Mapping[str, SizedPiece], base: str) -> list[MarkedDart]:
+    """Return drill marks that lie inside of two notches, each with the notches that fit best.
+
+    Those that are darts do not share a notch or a mark with each other.
+    """
+    looked = [
+        one
+        for pair in _pairs(nest[base])
+        for drill in nest[base].drills
+        if (one := _looked_at(nest, base, pair, drill.name)) is not None
+    ]
+    good = [one for one in looked if not one.against]
+    clear: list[MarkedDart] = []
+    for one in good:
+        rivals = [o for o in good if o is not one and _shares(o, one)]
+        clear.append(replace(one, against=_rival(one, rivals[0])) if rivals else one)
+    darts = [one for one in clear if not one.against]
+    told: dict[str, MarkedDart] = {}
+    taken = {name for one in darts for name in (*one.legs, one.drill)}
+    doubtful = [*(one for one in clear if one.against), *(one for one in looked if one.against)]
+    for one in sorted(doubtful, key=lambda one: (one in looked, one.beside / one.mouth)):
+        if not taken & {*one.legs, one.drill}:
+            told.setdefault(one.drill, one)
+    return [*darts, *list(told.values())[:MOST_LINES]]
+
+
+def _shares(a: MarkedDart, b: MarkedDart) -> bool:
+    return a.drill == b.drill or bool({*a.legs} & {*b.legs})
+
+
+def _rival(one: MarkedDart, other: MarkedDart) -> str:
+    if other.legs == one.legs:
+        return f"drill mark '{other.drill}' fits as well"
+    return f"notches '{other.legs[0]}' and '{other.legs[1]}' fit as well"
+
+
+def _pairs(piece: SizedPiece) -> Iterator[tuple[Landmark, Landmark]]:
+    """Notches near each other along the outline; those of neighbouring edges too."""
+    notches: list[tuple[float, Landmark]] = []
+    done = 0.0
+    for edge in piece.edges:
+        on = [m for m in piece.landmarks_on(edge.name) if m.kind == "notch"]
+        notches += sorted(
+            ((done + piece.landmark_distances[m.name], m) for m in on), key=lambda item: item[0]
+        )
+        done += edge.length
+    for i, (at, mark) in enumerate(notches):
+        for along, other in notches[i + 1 : i + 4]:
+            if along - at <= 1.5 * MOUTH_MM:
+                yield mark, other
+
+
+def _looked_at(
+    nest: Mapping[str, SizedPiece], base: str, pair: tuple[Landmark, Landmark], drill: str
+) -> MarkedDart | None:
+    """Look at two notches and a drill mark in every size; None where they are far apart."""
+    legs = pair[0].name, pair[1].name
+    seen = {size: _sizes_of(piece, legs, drill) for size, piece in nest.items()}
+    mouth, beside, first, second = seen[base]
+    near = min(first, second) <= LEG_MM and beside <= max(BESIDE * mouth, LEGS_MM)
+    if not near or not SLASH_MM / 2 <= mouth <= MOUTH_MM or _outside(nest[base], legs, drill):
+        return None
+    against = ""
+    if pair[0].edge != pair[1].edge:
+        against = "a corner lies between the notches"
+    for size, (m, off, a, b) in seen.items():
+        if against:
+            break
+        reasons = {
+            f"its legs differ by {abs(a - b):.1f} mm": abs(a - b) > LEGS_MM,
+            f"the mark lies {off:.1f} mm beside the middle": off > OFF_AXIS * m + 0.5,
+            f"the notches are {m:.1f} mm apart, as double notches are": m < SLASH_MM,
+            f"its mouth is {m:.0f} mm wide": m > MOUTH_MM,
+            "its legs are shorter than its mouth is wide": min(a, b) <= m,
+        }
+        words = next((text for text, holds in reasons.items() if holds), "")
+        against = f"{words} in size {size}" if words else ""
+    return MarkedDart(legs, drill, mouth, beside, (first, second), against)
+
+
+def _points(piece: SizedPiece, legs: tuple[str, str], drill: str) -> tuple[Array, Array, Array]:
+    tip = next(mark.point for mark in piece.drills if mark.name == drill)
+    a, b = (np.array(piece.landmark(name).point) for name in legs)
+    return a, b, np.array(tip)
+
+
+def _sizes_of(
+    piece: SizedPiece, legs: tuple[str, str], drill: str
+) -> tuple[float, float, float, float]:
+    """The mouth, how far the mark lies beside its middle, and both legs, mm."""
+    a, b, tip = _points(piece, legs, drill)
+    mouth = float(np.hypot(*(b - a)))
+    along = float((tip - (a + b) / 2) @ (b - a)) / max(mouth, 1e-9)
+    return mouth, abs(along), float(np.hypot(*(tip - a))), float(np.hypot(*(tip - b)))
+
+
+def _outside(piece: SizedPiece, legs: tuple[str, str], drill: str) -> bool:
+    """Tell whether the mark lies on the outer side: the outline runs counter-clockwise."""
+    a, b, tip = _points(piece, legs, drill)
+    across, to = b - a, tip - a
+    return bool(across[0] * to[1] - across[1] * to[0] <= 0)
+
+
+def marked(piece: SizedPiece, found: MarkedDart, name: str) -> SizedPiece:
+    """Take two notches for the legs of a dart and the drill mark for its tip."""
+    tip = next(mark.point for mark in piece.drills if mark.name == found.drill)
+    edge = piece.landmark(found.legs[0]).edge
+    return replace(
+        piece,
+        landmarks=tuple(
+            replace(mark, kind="dart leg") if mark.name in found.legs else mark
+            for mark in piece.landmarks
+        ),
+        drills=tuple(mark for mark in piece.drills if mark.name != found.drill),
+        darts=(*piece.darts, Dart(name, edge, found.legs, tip)),
+    )

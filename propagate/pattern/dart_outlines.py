@@ -1,0 +1,291 @@
+"""Find darts that an outline runs around: in along one leg to the tip, back along the other.
+
+Sewn, the two legs lie on each other and the edge runs on across the mouth, so that is how
+the dart is kept: the edge goes straight over the mouth, and the tip is a point inside.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from propagate.geometry.polyline import arc_lengths, locate
+from propagate.pattern.dart_limits import (
+    AT_CORNER_MM,
+    DRAWN_LEGS_MM,
+    LEG_MM,
+    MOUTH_MM,
+    MOUTH_SHARE,
+    SLASH_MM,
+)
+from propagate.pattern.model import (
+    Array,
+    Dart,
+    Edge,
+    Landmark,
+    Mark,
+    SizedPiece,
+    frozen_points,
+)
+from propagate.tolerances import ON_LINE_MM
+
+__all__ = ["DrawnDart", "drawn_darts", "joined", "notches_at", "turned_back"]
+
+TIP_DEG = 120.0
+"""At the tip the outline turns back by more: the legs are longer than the mouth is wide."""
+MOUTH_CORNER_DEG = 30.0
+"""At the ends of the legs it turns into the dart by more."""
+ACROSS_DEG = 50.0
+"""The edge comes to the mouth, and leaves it, in about the direction across it."""
+SAME_TIP_MM = 0.1
+"""A drill mark this near to the tip says nothing that the tip does not."""
+STRAIGHT = 0.03
+"""A leg leaves its chord by less than this share of its length, or a millimetre."""
+
+
+@dataclass(frozen=True)
+class DrawnDart:
+    """A dart in the outline of a piece in one size.
+
+    Attributes
+    ----------
+    edges : tuple of str
+        From the edge that comes to the mouth to the one that leaves it.
+    begin, tip, end : int
+        Vertices of the outline.
+    place : (float, float)
+        Of the tip, mm.
+    legs : (float, float)
+        Lengths along the outline, mm.
+    mouth : float
+        From leg to leg, mm.
+    against : str
+        Why it is none; empty where nothing speaks against it.
+    """
+
+    edges: tuple[str, ...]
+    begin: int
+    tip: int
+    end: int
+    place: tuple[float, float]
+    legs: tuple[float, float]
+    mouth: float
+    against: str
+
+
+def turned_back(ring: Array) -> list[tuple[int, int, int]]:
+    """Return where a closed line runs in and back as around a dart: (begin, tip, end).
+
+    Parameters
+    ----------
+    ring : (n, 2) array, mm
+        Counter-clockwise, the first point not repeated.
+    """
+    ahead = np.roll(ring, -1, axis=0) - ring
+    angle = np.arctan2(ahead[:, 1], ahead[:, 0])
+    turn = np.degrees((angle - np.roll(angle, 1) + np.pi) % (2 * np.pi) - np.pi)
+    found = []
+    for tip in np.flatnonzero(turn < -TIP_DEG).tolist():
+        begin, end = (_leg_end(ring, turn, tip, step) for step in (-1, 1))
+        if begin is None or end is None or (begin - end) % len(ring) < 3:
+            continue
+        legs = _lengths(ring, begin, tip, end)
+        mouth = float(np.hypot(*(ring[end] - ring[begin])))
+        if mouth <= MOUTH_MM and mouth < min(legs):  # else a neckline, or the piece itself
+            found.append((begin, tip, end))
+    return found
+
+
+def _lengths(ring: Array, begin: int, tip: int, end: int) -> tuple[float, float]:
+    """Lengths of both legs, mm."""
+    a, b = (float(arc_lengths(_stretch(ring, *ends))[-1]) for ends in ((begin, tip), (tip, end)))
+    return a, b
+
+
+def drawn_darts(piece: SizedPiece, keep: Collection[str] = ()) -> list[DrawnDart]:
+    """Return what looks like a dart in the outline, in its order.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    keep : collection of str
+        Edges that have names of their own and stay.
+    """
+    ring = piece.outline
+    found = [_looked_at(piece, ring, *ends, keep) for ends in turned_back(ring)]
+    return [one for one in found if one is not None]
+
+
+def _leg_end(ring: Array, turn: Array, tip: int, step: int) -> int | None:
+    """The first vertex from the tip at which the outline turns as at a mouth."""
+    count, at, far = len(ring), tip, 0.0
+    for _ in range(count // 2):
+        before, at = at, (at + step) % count
+        far += float(np.hypot(*(ring[at] - ring[before])))
+        if turn[at] >= MOUTH_CORNER_DEG:
+            return at
+        if far > LEG_MM or turn[at] <= -MOUTH_CORNER_DEG:
+            return None
+    return None
+
+
+def _stretch(ring: Array, first: int, last: int) -> Array:
+    count = (last - first) % len(ring)
+    return np.asarray(ring[(first + np.arange(count + 1)) % len(ring)])
+
+
+def _looked_at(
+    piece: SizedPiece, ring: Array, begin: int, tip: int, end: int, keep: Collection[str]
+) -> DrawnDart | None:
+    legs = _stretch(ring, begin, tip), _stretch(ring, tip, end)
+    lengths = _lengths(ring, begin, tip, end)
+    across = ring[end] - ring[begin]
+    mouth = float(np.hypot(*across))
+    edges = _edges_of(piece, begin, end)
+    if len(edges) >= len(piece.edges):
+        return None
+    bends = (
+        _between(ring[begin] - ring[begin - 1], across),
+        _between(across, ring[(end + 1) % len(ring)] - ring[end]),
+    )
+    rest = sum(piece.edge(name).length for name in edges) - sum(lengths)
+    named = ", ".join(name for name in edges if name in keep)
+    apart, bow = abs(lengths[0] - lengths[1]), max(_bow(leg) for leg in legs)
+    reasons = {
+        f"its legs differ by {apart:.1f} mm": apart > DRAWN_LEGS_MM,
+        f"it is {mouth:.1f} mm wide, as a slash is": mouth < SLASH_MM,
+        f"its mouth is {mouth / (rest + mouth):.0%} of the edge": mouth / (rest + mouth)
+        > MOUTH_SHARE,
+        f"its legs bend by {bow:.1f} mm": bow > max(1.0, STRAIGHT * min(lengths)),
+        f"the edge turns by {max(bends):.0f} degrees at its mouth": max(bends) > ACROSS_DEG,
+        f"the drawing has names for the edges there ({named})": bool(named),
+    }
+    against = next((words for words, holds in reasons.items() if holds), "")
+    return DrawnDart(edges, begin, tip, end, _pair(ring[tip]), lengths, mouth, against)
+
+
+def _bow(leg: Array) -> float:
+    """How far a leg leaves its chord, mm."""
+    along = leg[-1] - leg[0]
+    off = leg - leg[0]
+    cross = off[:, 0] * along[1] - off[:, 1] * along[0]
+    return float(np.abs(cross).max() / np.hypot(*along))
+
+
+def _between(a: Array, b: Array) -> float:
+    """Angle between two directions, degrees."""
+    return abs(float(np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))))
+
+
+def _starts(piece: SizedPiece) -> list[int]:
+    """The outline's vertices at which its edges begin."""
+    sizes = [len(edge.points) - 1 for edge in piece.edges]
+    return [0, *np.cumsum(sizes[:-1]).tolist()]
+
+
+def _edges_of(piece: SizedPiece, begin: int, end: int) -> tuple[str, ...]:
+    """The edges from the one that comes to a vertex to the one that leaves another."""
+    starts, names, count = _starts(piece), piece.edge_names, len(piece.outline)
+    # The edge that comes to a corner is the one that holds the chord before it.
+    first, last = (
+        int(np.searchsorted(starts, at % count, side="right")) - 1 for at in (begin - 1, end)
+    )
+    steps = (last - first) % len(names)
+    if steps == 0 and (end - begin) % count > (end - starts[first]) % count:
+        return names  # all the way round
+    return tuple(names[(first + k) % len(names)] for k in range(steps + 1))
+
+
+def joined(
+    piece: SizedPiece, drawn: DrawnDart, name: str, notches: tuple[str | None, str | None]
+) -> SizedPiece:
+    """Let the edge run over the mouth of a dart.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    drawn : DrawnDart
+    name : str
+        Of the dart.
+    notches : (str or None, str or None)
+        The notches at the ends of its legs; a leg without one is called after the dart.
+
+    Returns
+    -------
+    SizedPiece
+        With one edge for all that the dart divided, called as the first of them.  Notches
+        on the legs, which lie inside now, are drill marks.
+    """
+    ring = piece.outline
+    edge = _over_mouth(piece, drawn)
+    tip = _pair(ring[drawn.tip])
+    legs = notches[0] or f"{name}_a", notches[1] or f"{name}_b"
+    ends = dict(zip(legs, (_pair(ring[drawn.begin]), _pair(ring[drawn.end])), strict=True))
+    landmarks, drills = [], [m for m in piece.drills if not _at(m.point, tip)]
+    for mark in piece.landmarks:
+        if mark.name in ends:
+            landmarks.append(Landmark(mark.name, edge.name, ends.pop(mark.name), "dart leg"))
+        elif mark.edge not in drawn.edges:
+            landmarks.append(mark)
+        elif locate(edge.points, mark.point)[1] <= ON_LINE_MM:
+            landmarks.append(replace(mark, edge=edge.name))
+        else:
+            drills.append(Mark(mark.name, mark.point))
+    landmarks += [Landmark(leg, edge.name, at, "dart leg") for leg, at in ends.items()]
+    others = drawn.edges[1:]
+    return replace(
+        piece,
+        edges=tuple(
+            edge if e.name == edge.name else e for e in piece.edges if e.name not in others
+        ),
+        landmarks=tuple(landmarks),
+        drills=tuple(drills),
+        darts=(
+            *(replace(d, edge=edge.name) if d.edge in others else d for d in piece.darts),
+            Dart(name, edge.name, legs, tip),
+        ),
+    )
+
+
+def notches_at(piece: SizedPiece, drawn: DrawnDart) -> tuple[str | None, str | None]:
+    """The notches that stand at the ends of the legs."""
+    found: list[str | None] = []
+    for at in (drawn.begin, drawn.end):
+        end = piece.outline[at]
+        near = [
+            (float(np.hypot(*np.subtract(mark.point, end))), mark.name)
+            for mark in piece.landmarks
+            if mark.kind == "notch" and mark.edge in drawn.edges and mark.name not in found
+        ]
+        gap, name = min(near, default=(np.inf, None))
+        found.append(name if gap <= AT_CORNER_MM else None)
+    return found[0], found[1]
+
+
+def _over_mouth(piece: SizedPiece, drawn: DrawnDart) -> Edge:
+    parts = [piece.edge(name) for name in drawn.edges]
+    points = np.concatenate([parts[0].points, *(part.points[1:] for part in parts[1:])])
+    first = _starts(piece)[piece.edge_names.index(drawn.edges[0])]
+    begin, end = ((at - first) % len(piece.outline) for at in (drawn.begin, drawn.end))
+    turns, done = {begin, end}, 0
+    for part in parts:
+        turns |= {done, *(done + turn for turn in part.turns)}
+        done += len(part.points) - 1
+    gone = end - begin - 1
+    kept = sorted(t - (gone if t >= end else 0) for t in turns if 0 < t <= begin or t >= end)
+    return Edge(
+        drawn.edges[0],
+        frozen_points(np.concatenate([points[: begin + 1], points[end:]])),
+        tuple(kept),
+    )
+
+
+def _at(a: tuple[float, float], b: tuple[float, float]) -> bool:
+    return float(np.hypot(*np.subtract(a, b))) <= SAME_TIP_MM
+
+
+def _pair(point: Array) -> tuple[float, float]:
+    x, y = point.tolist()
+    return x, y
