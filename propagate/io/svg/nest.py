@@ -21,7 +21,7 @@ from propagate.pattern.corners import TURN_POINT_DEG, BareOutline, missed_corner
 from propagate.pattern.model import Array, Edge
 from propagate.pattern.naming import carry_names, name_edges, name_outlines, upright
 
-__all__ = ["SizeDrawing", "edges_of_sizes"]
+__all__ = ["SizeDrawing", "edges_have_names", "edges_of_sizes"]
 
 MOST_TOLD = 5  # flat corners of a piece
 _COPY = re.compile(r"[-_]\d+_?$")  # what drawing programs add to an id that is there already
@@ -52,10 +52,14 @@ def edges_of_sizes(
     FormatError
         The sizes do not have the same edges, or corners.
     """
-    named = [_has_names(drawing.ring) for drawing in drawings.values()]
-    if all(named):
+    if edges_have_names(drawings):
         return _as_drawn(drawings, base)
     return _at_corners(drawings, base, options)
+
+
+def edges_have_names(drawings: Mapping[str, SizeDrawing]) -> bool:
+    """Tell whether every size draws the edges one by one, with names."""
+    return all(_has_names(drawing.ring) for drawing in drawings.values())
 
 
 def _has_names(ring: Ring) -> bool:

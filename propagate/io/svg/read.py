@@ -9,11 +9,12 @@ from pathlib import Path
 from propagate.errors import FormatError
 from propagate.io.report import ReadingReport, ReportNotes
 from propagate.io.svg.build import assemble
+from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
-from propagate.io.svg.nest import SizeDrawing, edges_of_sizes
+from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
@@ -242,7 +243,10 @@ def _nest(
         size: assemble(edges[size], drawing.marks, drawing.place)
         for size, drawing in drawings.items()
     }
-    return Piece(name, _in_all_sizes(name, nest, notes)), fold
+    same = _in_all_sizes(name, nest, notes)
+    named = edges_have_names(drawings)
+    same, fold = with_darts(same, base, fold, drawings[base].place, named=named)
+    return Piece(name, same), fold
 
 
 def _in_all_sizes(
