@@ -19,6 +19,7 @@ from propagate.io.dxf.conventions import (
     MIRROR,
     NO_PLACE,
     NOTCH_NAMES,
+    SAME_PLACE_MM,
     SEAM_SHARE,
     SEW,
     TURN,
@@ -31,6 +32,7 @@ from propagate.io.dxf.ours import Ours, places, read_ours
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.seam_line import seam_inside, truer
 from propagate.io.dxf.shapes import Line, Shapes
+from propagate.io.dxf.square_across import squares
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_POINT_MM
 
@@ -316,15 +318,18 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str)
     on = [locate_all(edge, targets) for edge in found.edges]
     gaps = np.array([gap for _, gap in on])
     best = np.round(gaps, 6).argmin(axis=0)
+    across = {edge: squares(found.edges, edge, found.turns[edge]) for edge in set(best.tolist())}
     for index, word in enumerate(words):
         edge = int(best[index])
         gap = float(gaps[edge, index])
+        foot = across[edge].foot(targets[index], gap) if gap > SAME_PLACE_MM else None
+        along = float(on[edge][0][index]) if foot is None else foot
         if gap > 50.0:
             notes.warn(
                 f"a notch lies {gap:.1f} mm off the seam line; it was projected on it", where=where
             )
         point = (float(targets[index][0]), float(targets[index][1]))
-        found.notches.append(PlacedNotch(word, edge, float(on[edge][0][index]), gap, point))
+        found.notches.append(PlacedNotch(word, edge, along, gap, point))
 
 
 def _inside(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from propagate.geometry.polyline import direction_at, locate, point_at
+from propagate.geometry.polyline import point_at
 from propagate.io.dxf.ascii_text import escaped, plain
 from propagate.io.dxf.conventions import (
     ANNOTATION,
@@ -20,18 +20,17 @@ from propagate.io.dxf.conventions import (
     GRAIN,
     INTERNAL,
     MIRROR,
-    NOTCH,
-    NOTCH_NAMES,
     SEW,
     TURN,
     VALIDATION,
 )
 from propagate.io.dxf.cut_lines import DrawnCut
 from propagate.io.dxf.loops import turning
+from propagate.io.dxf.notch_places import notch_layer, notch_place
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.ours import KINDS, MARKER
 from propagate.io.dxf.pen import Pen
-from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
+from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 
 __all__ = ["Sheet", "SheetLine", "SheetText", "draw", "write_sheet"]
@@ -108,7 +107,12 @@ def draw(
     sheet.points += [(DRILL, dart.tip) for dart in piece.darts]
     for mark in piece.landmarks:
         if mark.kind != "mark":
-            sheet.points.append((_notch_layer(mark), _notch_place(mark, piece, cut, options)))
+            sheet.points.append(
+                (
+                    notch_layer(mark),
+                    notch_place(mark, piece, cut, on_seam=options.notches == "seam"),
+                )
+            )
     _validation(sheet, piece, cut, name, options)
     if options.names:
         sheet.texts += _names(piece)
@@ -151,40 +155,6 @@ def _validation(
     for edge_name, part in cut.stretches if cut is not None else ():
         if shaped(edge_name, piece.edge(edge_name).points) and len(part) > 2:
             sheet.lines.append(SheetLine(VALIDATION[BOUNDARY], part, False))
-
-
-_BACK_MM = 0.001
-"""A reader that goes square back from the cut line finds a notch this near its place."""
-
-
-def _notch_layer(mark: Landmark) -> str:
-    """Return the layer whose word the notch's name begins with."""
-    words = sorted(((word, layer) for layer, word in NOTCH_NAMES.items()), key=lambda w: -len(w[0]))
-    return next((layer for word, layer in words if mark.name.startswith(f"{word}_")), NOTCH)
-
-
-def _notch_place(
-    mark: Landmark, piece: SizedPiece, cut: DrawnCut | None, options: WriteOptions
-) -> tuple[float, float]:
-    """Return the place on the cut line square across from the seam line's."""
-    own = dict(cut.stretches).get(mark.edge) if cut is not None else None
-    if own is None or options.notches == "seam":
-        return mark.point
-    edge = piece.edge(mark.edge)
-    along, _ = locate(edge.points, mark.point)
-    _, width = locate(own, mark.point)
-    last = min(max(1, int(np.searchsorted(edge.arc, along))), len(edge.points) - 1)
-    across, up = edge.points[last] - edge.points[last - 1]
-    # Beside a bend the chord's own square is the one that a reader goes back along.
-    directions = (direction_at(edge.points, along), float(np.arctan2(up, across)))
-    places = []
-    for direction in directions:
-        angle = direction - np.pi / 2
-        out = np.array(mark.point) + width * np.array([np.cos(angle), np.sin(angle)])
-        place = point_at(own, locate(own, out)[0])
-        places.append((abs(locate(edge.points, place)[0] - along), tuple(place.tolist())))
-    _, (x, y) = min(places[:1] if places[0][0] <= _BACK_MM else places)
-    return x, y
 
 
 def _middle(edge: Edge) -> tuple[float, float]:
