@@ -13,6 +13,7 @@ from propagate.io.wishes import Wishes
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.naming import name_edges, upright
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.way_up import way_up
 
 __all__ = ["read_dxf"]
 
@@ -52,17 +53,27 @@ def read_dxf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Reading
         extra["corner_deg"] = wishes.corner_angle
     if rules and not _each_beside_its_own(drawings, rules):
         extra["rules"] = rules[0]
+    by_place: list[str] = []
+
+    def names_by_place(piece: str, sized: SizedPiece) -> Mapping[str, str]:
+        names = _names_by_place(sized)
+        by_place.extend([piece] if names else [])
+        return names
+
     options = ReadOptions(
         name=wishes.name or "",
         base=wishes.base or "",
         sizes=wishes.sizes,
-        name_edges=_names_by_place,
+        name_edges=names_by_place,
         **extra,  # type: ignore[arg-type]
     )
     pattern, report = read(drawings, options)
     notes = ReportNotes()
     for note in report.notes:
         notes.extend([_line_of(note)])
+    said, doubts = way_up({name: _base(pattern, name) for name in by_place})
+    for words in (said, *doubts) if said else ():
+        notes.add("assumed", words)
     return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
 
 
@@ -106,7 +117,13 @@ def _dxf_choices(said: Mapping[str, str]) -> dict[str, object]:
     return found
 
 
-def _names_by_place(_: str, sized: SizedPiece) -> Mapping[str, str]:
+def _base(pattern: PatternSet, piece: str) -> SizedPiece:
+    """A piece in the base size, or in the first in which it is drawn."""
+    nest = pattern.pieces[piece].nest
+    return nest[pattern.base] if pattern.base in nest else next(iter(nest.values()))
+
+
+def _names_by_place(sized: SizedPiece) -> Mapping[str, str]:
     """Names for the edges of a piece whose file names none of them."""
     if not all(_NEUTRAL.fullmatch(name) for name in sized.edge_names):
         return {}

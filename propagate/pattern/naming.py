@@ -25,6 +25,7 @@ BORDER = 0.06  # a centre lies within this share of the width of the border
 ALONG_DEG = 2.0  # an edge along the grain differs from it by less
 STRAIGHT = 0.002  # a straight edge leaves its chord by less than this share of its length
 LONG = 0.4  # a centre or side is at least this share of the piece's height
+LEVEL = 0.01  # a grain that rises by less of its length lies across the page
 CARRY = 0.2  # names are carried between edges nearer than this share of the piece
 
 
@@ -50,9 +51,12 @@ class _Look:
 
 
 def upright(grain: Array) -> Array:
-    """The grain's unit vector, turned so that it points up the page (or to the right)."""
+    """The grain's unit vector, turned so that it points up the page (or to the right).
+
+    Rounding tilts a grain across the page a little up or down; that must not turn it round.
+    """
     unit = np.asarray(grain, dtype=np.float64) / float(np.hypot(*grain))
-    down = unit[1] < -1e-6 or (abs(unit[1]) <= 1e-6 and unit[0] < 0)
+    down = unit[1] < -LEVEL or (abs(unit[1]) <= LEVEL and unit[0] < 0)
     return -unit if down else unit
 
 

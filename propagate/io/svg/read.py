@@ -21,6 +21,7 @@ from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
+from propagate.pattern.way_up import way_up
 
 __all__ = ["SvgOptions", "read"]
 
@@ -67,6 +68,7 @@ def read(
     _same_pieces(sheets, base)
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
+    by_place: dict[str, SizedPiece] = {}
     _check_marks(sheets)
     notes.add(
         "assumed",
@@ -77,8 +79,13 @@ def read(
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
         in_sizes = {size: by_name[size][drawn.name] for size in sizes}
-        pieces[drawn.name], fold = _nest(drawn.name, in_sizes, sheets, base, chosen, notes)
+        piece, fold, placed = _nest(drawn.name, in_sizes, sheets, base, chosen, notes)
+        pieces[drawn.name] = piece
         info[drawn.name] = _info(drawn, fold)
+        by_place |= {drawn.name: piece.at(base)} if placed else {}
+    said, doubts = way_up(by_place)
+    for words in (said, *doubts) if said else ():
+        notes.add("assumed", words)
     pattern = PatternSet(
         name=chosen.name or _set_name(files),
         sizes=sizes,
@@ -230,7 +237,8 @@ def _nest(
     base: str,
     options: SvgOptions,
     notes: ReportNotes,
-) -> tuple[Piece, str | None]:
+) -> tuple[Piece, str | None, bool]:
+    """A piece in all its sizes, the edge on its fold, and whether edges were named by place."""
     drawings = {}
     for size, drawn in in_sizes.items():
         place = Place(notes, sheets[size].file, name, size)
@@ -246,7 +254,7 @@ def _nest(
     same = _in_all_sizes(name, nest, notes)
     named = edges_have_names(drawings)
     same, fold = with_darts(same, base, fold, drawings[base].place, named=named)
-    return Piece(name, same), fold
+    return Piece(name, same), fold, not named
 
 
 def _in_all_sizes(
