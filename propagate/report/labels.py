@@ -13,7 +13,7 @@ import shapely
 from propagate.geometry.polyline import length, point_at
 from propagate.report.canvas import text_width
 
-__all__ = ["Place", "Placer"]
+__all__ = ["Place", "Placer", "box_at"]
 
 Array = npt.NDArray[np.float64]
 
@@ -63,7 +63,7 @@ class Placer:
 
     def fits(self, centre: npt.ArrayLike, angle: float, width: float, height: float) -> bool:
         """Take a box inside the piece if it is free."""
-        box = _box(np.asarray(centre, dtype=np.float64), angle, width, height)
+        box = box_at(np.asarray(centre, dtype=np.float64), angle, width, height)
         if not self.inside.contains_properly(box) or self._hit(box):
             return False
         self.taken.append(box)
@@ -108,7 +108,7 @@ class Placer:
             for part in _FRACTIONS:
                 gap = size * (0.4 + 0.6 * row)
                 place = self._beside(points, total * part, wide, high, gap, side=-1.0)
-                box = _box(place.centre, place.angle, wide, high)
+                box = box_at(place.centre, place.angle, wide, high)
                 if self.outside.intersects(box) or self._hit(box):
                     continue
                 self.taken.append(box)
@@ -127,7 +127,8 @@ def _upright(angle: float) -> float:
     return 90.0 if turned == -90.0 else turned
 
 
-def _box(centre: Array, angle: float, wide: float, high: float) -> shapely.Polygon:
+def box_at(centre: Array, angle: float, wide: float, high: float) -> shapely.Polygon:
+    """Return the box of a text around its middle, its angle in degrees."""
     turn = math.radians(angle)
     along = np.array([math.cos(turn), math.sin(turn)]) * wide / 2
     up = np.array([-math.sin(turn), math.cos(turn)]) * high / 2

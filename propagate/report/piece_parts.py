@@ -105,17 +105,22 @@ def inner_lines(piece: SizedPiece) -> list[Array]:
     return lines
 
 
-def draw_inner(canvas: Canvas, piece: SizedPiece) -> set[str]:
-    """Draw internal lines, darts, drill marks and the grain; say what there was."""
-    found = {"grain"}
+def draw_inner(
+    canvas: Canvas, piece: SizedPiece, stroke: Stroke | None = None, *, grain: bool = True
+) -> set[str]:
+    """Draw internal lines, darts, drill marks and the grain; say what there was.
+
+    `stroke` is that of lines and darts where they are told apart by their size.
+    """
+    found = {"grain"} if grain else set()
     for line in piece.lines:
-        canvas.line(
-            "inner", line.points, INTERNAL, attributes={"class": "line", "data-name": line.name}
-        )
+        attributes = {"class": "line", "data-name": line.name}
+        canvas.line("inner", line.points, stroke or INTERNAL, attributes=attributes)
         found.add("line")
     for dart in piece.darts:
         first, second = (piece.landmark(leg).point for leg in dart.legs)
-        canvas.line("inner", [first, dart.tip, second], DART, attributes={"data-dart": dart.name})
+        legs = [first, dart.tip, second]
+        canvas.line("inner", legs, stroke or DART, attributes={"data-dart": dart.name})
         found.add("dart")
     for drill in piece.drills:
         x, y = drill.point
@@ -123,7 +128,8 @@ def draw_inner(canvas: Canvas, piece: SizedPiece) -> set[str]:
         canvas.line("marks", [(x - 2.5, y), (x + 2.5, y)], GRAIN)
         canvas.line("marks", [(x, y - 2.5), (x, y + 2.5)], GRAIN)
         found.add("drill")
-    draw_grain(canvas, piece)
+    if grain:
+        draw_grain(canvas, piece)
     return found
 
 

@@ -75,16 +75,21 @@ LAYERS = ("paper", "areas", "levels", "cut", "before", "inner", "seam", "marks",
 
 NEST = (
     Stroke("#1a1a1a", 0.35),
-    Stroke("#0b5394", 0.35, (5.0, 1.2)),
-    Stroke("#c04f00", 0.35, (1.6, 1.2)),
-    Stroke("#2e7d5b", 0.35, (6.0, 1.2, 1.0, 1.2)),
-    Stroke("#8a4f9e", 0.35, (6.0, 1.2, 1.0, 1.2, 1.0, 1.2)),
-    Stroke("#1a1a1a", 0.35, (1.6, 1.2)),
-    Stroke("#0b5394", 0.35),
-    Stroke("#c04f00", 0.35, (5.0, 1.2)),
-    Stroke("#2e7d5b", 0.35, (1.6, 1.2)),
-    Stroke("#8a4f9e", 0.35),
-    Stroke("#6b6b6b", 0.35, (5.0, 1.2)),
-    Stroke("#6b6b6b", 0.35),
+    Stroke("#0b5394", 0.35, (8.0, 2.5)),
+    Stroke("#c04f00", 0.35, (0.3, 1.3)),
+    Stroke("#2e7d5b", 0.35, (7.0, 1.7, 0.3, 1.7)),
+    Stroke("#8a4f9e", 0.35, (2.6, 1.8)),
+    Stroke("#1a1a1a", 0.35, (5.0, 1.4, 0.3, 1.4, 0.3, 1.4, 0.3, 1.4)),
+    Stroke("#0b5394", 0.35, (1.2, 1.2, 1.2, 3.6)),
+    Stroke("#c04f00", 0.35, (15.0, 2.2)),
+    Stroke("#2e7d5b", 0.35, (0.3, 1.3, 0.3, 3.6)),
+    Stroke("#8a4f9e", 0.35, (9.0, 1.6, 2.4, 1.6)),
+    Stroke("#6b6b6b", 0.35, (4.5, 4.0)),
+    Stroke("#6b6b6b", 0.35, (9.0, 1.6, 2.0, 1.6, 2.0, 1.6)),
 )
-"""Lines of the sizes of a nest, in order; they start again when there are more."""
+"""Lines of the sizes of a nest, in order; they start again when there are more.
+
+No two have the same dashes, and neighbours are of different kinds: a line without breaks,
+long dashes, dots, dashes with a dot, short dashes, dashes with three dots, pairs.  Ends of
+dashes are round, so a dash of 0.3 mm is a dot.
+"""

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
+from html import unescape
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -27,8 +29,12 @@ class Stroked:
     points: Array
     closed: bool
     width: float
-    dashed: bool
+    dashes: tuple[float, ...]
     layers: tuple[str, ...]
+
+    @property
+    def dashed(self) -> bool:
+        return len(self.dashes) > 0
 
     @property
     def length(self) -> float:
@@ -47,22 +53,23 @@ def stroked(page: pikepdf.Page) -> list[Stroked]:
 
 
 def _walk(stream: Any, resources: Any, matrix: Array, layers: tuple[str, ...]) -> Iterator[Stroked]:
-    stack: list[tuple[Array, float, bool]] = []
+    stack: list[tuple[Array, float, tuple[float, ...]]] = []
     marks: list[str | None] = []
-    width, dashed, points, closed = 1.0, False, [], False
+    dashes: tuple[float, ...] = ()
+    width, points, closed = 1.0, [], False
     for operands, operator in pikepdf.parse_content_stream(stream):
         op = str(operator)
         if op == "q":
-            stack.append((matrix, width, dashed))
+            stack.append((matrix, width, dashes))
         elif op == "Q":
-            matrix, width, dashed = stack.pop()
+            matrix, width, dashes = stack.pop()
         elif op == "cm":
             a, b, c, d, e, f = (float(v) for v in operands)
             matrix = matrix @ np.array([[a, c, e], [b, d, f], [0, 0, 1]])
         elif op == "w":
             width = float(operands[0])
         elif op == "d":
-            dashed = len(operands[0]) > 0
+            dashes = tuple(round(float(v) / MM, 3) for v in operands[0])
         elif op in ("m", "l"):
             if op == "m":
                 points, closed = [], False
@@ -78,7 +85,7 @@ def _walk(stream: Any, resources: Any, matrix: Array, layers: tuple[str, ...]) -
             if op in ("S", "B") and len(points) > 1:
                 plane = np.column_stack([np.array(points), np.ones(len(points))]) @ matrix.T
                 inside = tuple(m for m in marks if m)
-                yield Stroked(plane[:, :2] / MM, closed, width / MM, dashed, layers + inside)
+                yield Stroked(plane[:, :2] / MM, closed, width / MM, dashes, layers + inside)
             points, closed = [], False
         elif op == "BDC":
             name = None
@@ -138,3 +145,34 @@ def text_of(data: bytes, folder: Path) -> str:
         ["pdftotext", "-layout", str(source), "-"], check=True, capture_output=True, timeout=120
     )
     return done.stdout.decode("utf-8")
+
+
+@dataclass(frozen=True)
+class Word:
+    """A word as poppler finds it: its page from 0, its box in mm on the page, y up."""
+
+    text: str
+    page: int
+    left: float
+    bottom: float
+    right: float
+    top: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        return (self.left + self.right) / 2, (self.bottom + self.top) / 2
+
+
+def words_of(data: bytes, folder: Path) -> list[Word]:
+    """Every word of a file with its place."""
+    source, found = folder / "words.pdf", folder / "words.html"
+    source.write_bytes(data)
+    subprocess.run(["pdftotext", "-bbox", str(source), str(found)], check=True, timeout=120)
+    words = []
+    for page, part in enumerate(found.read_text("utf-8").split("<page ")[1:]):
+        tall = float(re.search(r'height="([\d.]+)"', part)[1])  # type: ignore[index]
+        for box, text in re.findall(r"<word ([^>]*)>(.*?)</word>", part):
+            x0, y0, x1, y1 = (float(v) for v in re.findall(r'"([-\d.]+)"', box))
+            corners = (x0 / MM, (tall - y1) / MM, x1 / MM, (tall - y0) / MM)
+            words.append(Word(unescape(text), page, *corners))
+    return words

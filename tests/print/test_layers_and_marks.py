@@ -10,7 +10,7 @@ import numpy as np
 import pikepdf
 
 import propagate
-from propagate.report.printing.printed_piece import allowance_words
+from propagate.report.printing.edge_texts import allowance_words
 from propagate.report.printing.seam_numbers import numbers_on, seam_numbers
 from propagate.report.printing.tile_frame import FRAMES_LAYER
 from propagate.report.units import INCHES, MILLIMETRES

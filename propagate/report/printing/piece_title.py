@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from propagate.pattern.model import SizedPiece
-from propagate.report.labels import Placer
+from propagate.report.labels import Placer, box_at
 from propagate.report.pdf.canvas import PdfCanvas
 
 __all__ = ["write_title"]
@@ -31,6 +32,7 @@ def write_title(
     inner: shapely.Geometry,
     lines: Sequence[str],
     taken: list[shapely.Geometry],
+    pages: Sequence[Sequence[shapely.Geometry]] = (),
 ) -> None:
     """Write lines, the first one bold, as large as there is room; shortened if they must be.
 
@@ -43,6 +45,8 @@ def write_title(
     lines : sequence of str
     taken : list of shapely geometries
         What the text may not lie on.
+    pages : sequence of sequences of shapely geometries
+        Areas that the text had better lie in one of, the best first: those of the pages.
     """
     area = max(shapely.get_parts(inner), key=lambda part: part.area, default=inner)
     if area.is_empty:
@@ -50,11 +54,14 @@ def write_title(
     placer = Placer(area.buffer(-1.0), area)
     placer.taken = taken
     places = list(_places(piece, area))
-    for size in _SIZES:
+    for wanted, size in product((*pages, ()), _SIZES):
         fitted = _fitted(canvas, lines, size, _widest(area))
         wide = _width(canvas, fitted, size)
         tall = _height(fitted, size)
         for centre, angle in places:
+            box = box_at(centre, angle, wide, tall)
+            if wanted and not any(page.contains(box) for page in wanted):
+                continue
             if placer.fits(centre, angle, wide, tall):
                 _write(canvas, fitted, size, centre, angle)
                 return

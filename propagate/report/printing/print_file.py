@@ -17,6 +17,7 @@ from propagate.report.pdf.document import Form, PdfDocument, Placed
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.printing.front_matter import FrontMatter
 from propagate.report.printing.packing import Item, Spot
+from propagate.report.printing.pages_under import pages_under
 from propagate.report.printing.placed_piece import PaperPiece, on_paper, turned
 from propagate.report.printing.plan import (
     PrintOptions,
@@ -141,7 +142,7 @@ class _Printer:
             self._layers(document)
             document.layer(FRAMES_LAYER)
             self.front.cover(document, plan)
-            forms = self._forms(document, plan.spots)
+            forms = self._forms(document, plan.spots, plan)
             printed = set(plan.tiles)
             for i, tile in enumerate(plan.tiles):
                 self.progress("writing pages", i, len(plan.tiles))
@@ -179,7 +180,7 @@ class _Printer:
         check_one(width, height)
         with PdfDocument(out, self.front.title(), self.fonts) as document:
             self._layers(document)
-            forms = self._forms(document, plan.spots)
+            forms = self._forms(document, plan.spots, plan)
             canvas = document.canvas()
             self.front.block(canvas, (margin, height - margin), block_width)
             shift = (margin, margin + plan.length)
@@ -217,7 +218,9 @@ class _Printer:
 
     # -------------------------------------------------------------------- the parts
 
-    def _forms(self, document: PdfDocument, spots: Sequence[Spot]) -> list[Form]:
+    def _forms(
+        self, document: PdfDocument, spots: Sequence[Spot], plan: TilePlan | None = None
+    ) -> list[Form]:
         """Write every piece once; pages show it as often as they need."""
         by_name = {piece.name: piece for piece in self.pieces}
         forms = []
@@ -232,6 +235,7 @@ class _Printer:
                 numbers=numbers_on(self.numbers, piece.name),
                 heading=self.front.heading(piece),
                 unit=self.options.unit,
+                pages=pages_under(plan, spot) if plan is not None else None,
             )
             forms.append(document.form(canvas))
         return forms

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from fractions import Fraction
 
 import numpy as np
 import numpy.typing as npt
@@ -14,28 +13,26 @@ from propagate.engine.finish import allowances
 from propagate.geometry.polyline import length, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
-from propagate.pattern.spans import span_points
 from propagate.report import piece_parts as parts
 from propagate.report.canvas import Stroke
 from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.printing.edge_texts import number_edges, write_allowances
+from propagate.report.printing.pages_under import Pages
 from propagate.report.printing.piece_title import write_title
 from propagate.report.printing.placed_piece import PaperPiece
-from propagate.report.style import CUT, INK, NEST, PALE, SEAM
+from propagate.report.printing.size_names import name_line
+from propagate.report.style import CUT, INK, NEST, SEAM
 from propagate.report.units import Unit
 
-__all__ = ["CUT_LINE", "SEAM_LINE", "allowance_words", "draw_piece", "size_layer", "size_strokes"]
+__all__ = ["CUT_LINE", "SEAM_LINE", "draw_piece", "size_layer", "size_strokes"]
 
 Array = npt.NDArray[np.float64]
 
 SEAM_LINE = Stroke(SEAM.colour, 0.5)
 CUT_LINE = Stroke(CUT.colour, 0.3)
-_THIN = 0.2
-_DISC_MM = 3.0
-_DISC = Stroke(INK, 0.25)
-_SMALL = 2.6
-_INCH_SLACK_MM = 0.1
-_FRACTIONS = (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74, 0.18, 0.82, 0.1, 0.9)
+_THIN = 0.25
+_SAME_FOLD_MM = 0.5
 
 
 def size_layer(size: str) -> str:
@@ -48,25 +45,10 @@ def size_strokes(order: Sequence[str], size: str, several: bool) -> tuple[Stroke
     if not several:
         return SEAM_LINE, CUT_LINE
     nest = NEST[list(order).index(size) % len(NEST)]
-    return Stroke(nest.colour, _THIN, nest.dash), Stroke(nest.colour, 0.4, nest.dash)
-
-
-def allowance_words(mm: float, unit: Unit) -> str:
-    """A width as it is said: whole millimetres without decimals, inches to 1/16.
-
-    Examples
-    --------
-    >>> from propagate.report.units import INCHES, MILLIMETRES
-    >>> allowance_words(10.0, MILLIMETRES), allowance_words(15.875, INCHES)
-    ('10 mm', '5/8 in')
-    """
-    if unit.name == "mm":
-        return f"{round(mm, 1):g} mm"
-    nearest = Fraction(round(mm / unit.mm * 16), 16)
-    if abs(float(nearest) * unit.mm - mm) > _INCH_SLACK_MM:
-        return f"{unit.length(mm)} in"
-    whole, part = divmod(nearest, 1)
-    return " ".join(str(word) for word in (whole, part) if word) + " in"
+    return (
+        Stroke(nest.colour, SEAM_LINE.width, nest.dash),
+        Stroke(nest.colour, _THIN, nest.dash),
+    )
 
 
 def draw_piece(
@@ -77,13 +59,15 @@ def draw_piece(
     numbers: Sequence[tuple[Span, int]],
     heading: Sequence[str],
     unit: Unit,
+    pages: Pages | None = None,
 ) -> None:
     """Draw a piece in all its sizes.
 
     Parameters
     ----------
     canvas : PdfCanvas
-        Every size is drawn in a group of its own when there are several.
+        Every size is drawn in a group of its own when there are several.  What sizes share
+        (grain, fold, matching numbers, allowance widths) is drawn once and belongs to none.
     piece : PaperPiece
     order : sequence of str
         All sizes of the set, which gives each its line.
@@ -93,24 +77,37 @@ def draw_piece(
         Lines of the piece's text, the name first.
     unit : Unit
         Of the allowance widths.
+    pages : Pages or None
+        The pages that the piece goes over.
     """
+    pages = pages or Pages()
     several = len(piece.sizes) > 1
-    taken: list[shapely.Geometry] = []
+    taken: list[shapely.Geometry] = list(pages.names)
     inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])
-    for i, (size, sized) in enumerate(piece.sizes.items()):
+    for size in piece.sizes:
         with canvas.in_group(size_layer(size) if several else None):
-            strokes = size_strokes(order, size, several)
-            share = i / max(len(piece.sizes) - 1, 1) if several else 0.5
-            _draw_size(canvas, piece, size, strokes, taken)
-            placer = _placer(sized, taken)
-            if several:
-                _name_size(canvas, sized, size, strokes[1], placer, share)
-            _number_edges(canvas, sized, numbers, placer, share)
-            _write_allowances(canvas, piece, size, unit, share, taken)
-            taken = placer.taken
-    shown = piece.sizes.get(next(iter(piece.sizes)))
-    assert shown is not None
-    write_title(canvas, shown, inner, heading, taken)
+            _draw_size(canvas, piece, size, size_strokes(order, size, several), several)
+    lead = piece.sizes[_lead(piece, order)]
+    parts.draw_grain(canvas, lead)
+    _draw_fold(canvas, piece, lead, taken)
+    _keep_off_marks(piece, lead, taken)
+    seen: list[tuple[int, Array]] = []
+    for i, sized in enumerate(piece.sizes.values()):
+        share = i / (len(piece.sizes) - 1) if several else 0.5
+        number_edges(canvas, sized, numbers, _placer(sized, taken), share, seen)
+    written: list[tuple[str, Array]] = []
+    for i, size in enumerate(piece.sizes):
+        share = i / (len(piece.sizes) - 1) if several else 0.5
+        write_allowances(canvas, piece, size, unit, share, taken, written)
+    if several:
+        _name_sizes(canvas, piece, order, taken)
+    write_title(canvas, lead, inner, heading, taken, (pages.alone, pages.whole))
+
+
+def _lead(piece: PaperPiece, order: Sequence[str]) -> str:
+    """The size whose grain and title stand for all: the middle one of those printed."""
+    sizes = sorted(piece.sizes, key=list(order).index)
+    return sizes[(len(sizes) - 1) // 2]
 
 
 def _draw_size(
@@ -118,19 +115,59 @@ def _draw_size(
     piece: PaperPiece,
     size: str,
     strokes: tuple[Stroke, Stroke],
-    taken: list[shapely.Geometry],
+    several: bool,
 ) -> None:
     sized = piece.sizes[size]
     seam, cut = strokes
     canvas.line("cut", piece.cuts[size].points, cut, closed=True)
     parts.draw_edges(canvas, sized, seam)
-    parts.draw_inner(canvas, sized)
+    own = Stroke(cut.colour, cut.width, cut.dash) if several else None
+    parts.draw_inner(canvas, sized, own, grain=False)
     parts.draw_marks(canvas, sized, allowances(sized, piece.info))
-    taken += [shapely.LineString(line) for line in parts.inner_lines(sized)]
-    taken += [shapely.Point(drill.point).buffer(2.8) for drill in sized.drills]
-    taken += [shapely.Point(mark.point).buffer(2.0) for mark in sized.landmarks]
-    if piece.info.fold in sized.edge_names:
-        _fold(canvas, sized.edge(str(piece.info.fold)).points, taken)
+
+
+def _keep_off_marks(piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]) -> None:
+    for sized in piece.sizes.values():
+        lines = parts.inner_lines(sized)
+        grain = len(sized.lines)
+        taken += [
+            shapely.LineString(line) for i, line in enumerate(lines) if i != grain or sized is lead
+        ]
+        taken += [shapely.Point(drill.point).buffer(2.8) for drill in sized.drills]
+        taken += [shapely.Point(mark.point).buffer(2.0) for mark in sized.landmarks]
+
+
+def _draw_fold(
+    canvas: PdfCanvas, piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]
+) -> None:
+    """Once where the sizes are folded on one line, else in every size."""
+    fold = piece.info.fold
+    if fold not in lead.edge_names:
+        return
+    own = lead.edge(fold).points
+    line = shapely.LineString([own[0] + 99 * (own[0] - own[-1]), own[-1] + 99 * (own[-1] - own[0])])
+    _fold(canvas, own, taken)
+    for size, sized in piece.sizes.items():
+        points = sized.edge(fold).points
+        if sized is not lead and line.distance(shapely.Point(points[0])) > _SAME_FOLD_MM:
+            with canvas.in_group(size_layer(size)):
+                _fold(canvas, points, taken)
+
+
+def _name_sizes(
+    canvas: PdfCanvas, piece: PaperPiece, order: Sequence[str], taken: list[shapely.Geometry]
+) -> None:
+    """Every size on its cut line, off the lines of the others where that can be."""
+    rings = {size: np.asarray(cut.points) for size, cut in piece.cuts.items()}
+    lines = {size: shapely.LinearRing(ring) for size, ring in rings.items()}
+    seams = {size: shapely.LinearRing(sized.outline) for size, sized in piece.sizes.items()}
+    for i, (size, ring) in enumerate(rings.items()):
+        others = [line for known in (lines, seams) for s, line in known.items() if s != size]
+        for other in others:
+            shapely.prepare(other)
+        stroke = size_strokes(order, size, True)[1]
+        with canvas.in_group(size_layer(size)):
+            name_line(canvas, ring, size, stroke, i / (len(rings) - 1), others, taken)
 
 
 def _placer(sized: SizedPiece, taken: list[shapely.Geometry]) -> Placer:
@@ -160,98 +197,3 @@ def _fold(canvas: PdfCanvas, points: Array, taken: list[shapely.Geometry]) -> No
     middle = (feet[0] + feet[1]) / 2
     canvas.text("labels", middle, "on the fold", size, angle=angle, halo=True)
     taken.append(shapely.LineString(feet).buffer(size * 0.7))
-
-
-def _name_size(
-    canvas: PdfCanvas,
-    sized: SizedPiece,
-    size: str,
-    stroke: Stroke,
-    placer: Placer,
-    share: float,
-) -> None:
-    """Write the size on its longest edge, each size at a place of its own."""
-    edge = max(sized.edges, key=lambda e: e.length)
-    at = edge.length * (0.2 + 0.25 * share)
-    place = point_at(edge.points, at)
-    ahead = point_at(edge.points, at + 1.0) - point_at(edge.points, at - 1.0)
-    angle = (math.degrees(math.atan2(ahead[1], ahead[0])) + 90.0) % 180.0 - 90.0
-    letter = 4.0
-    canvas.text(
-        "labels", place, size, letter, angle=angle, colour=stroke.colour, bold=True, halo=True
-    )
-    placer.take(shapely.Point(place).buffer(letter * (0.5 + 0.35 * len(size))))
-
-
-def _number_edges(
-    canvas: PdfCanvas,
-    sized: SizedPiece,
-    numbers: Sequence[tuple[Span, int]],
-    placer: Placer,
-    share: float,
-) -> None:
-    """Write the number of each seam in a circle, inside the seam line and near it."""
-    for span, number in numbers:
-        points = span_points(sized, span)
-        if len(points) < 2 or length(points) < 1e-6:
-            continue
-        place = _beside(sized, points, placer, share)
-        canvas.circle("marks", place, _DISC_MM, _DISC, "#ffffff")
-        letter = 3.2 if number < 100 else 2.5
-        canvas.text("labels", place, str(number), letter, bold=True)
-
-
-def _beside(sized: SizedPiece, points: Array, placer: Placer, share: float) -> Array:
-    """A free place for a circle beside a stretch; the nearest to its middle when none is free."""
-    total = length(points)
-    inside = shapely.Polygon(sized.outline)
-    side = 2.2 * _DISC_MM
-    first: Array | None = None
-    for gap in (1.6, 2.8, 5.0, 8.0):
-        for part in sorted(_FRACTIONS, key=lambda f: abs(f - (0.35 + 0.3 * share))):
-            at = total * part
-            place = point_at(points, at)
-            ahead = point_at(points, min(at + 0.5, total)) - point_at(points, max(at - 0.5, 0.0))
-            across = np.array([-ahead[1], ahead[0]]) / max(math.hypot(*ahead), 1e-12)
-            if not inside.contains(shapely.Point(place + across * 0.2)):
-                across = -across
-            centre = np.asarray(place + across * (_DISC_MM + gap))
-            if first is None:
-                first = centre
-            if placer.fits(centre, 0.0, side, side):
-                return centre
-    assert first is not None
-    placer.take(shapely.Point(first).buffer(_DISC_MM))
-    return first
-
-
-def _write_allowances(
-    canvas: PdfCanvas,
-    piece: PaperPiece,
-    size: str,
-    unit: Unit,
-    share: float,
-    taken: list[shapely.Geometry],
-) -> None:
-    """Write each edge's allowance between its seam line and its cut line."""
-    sized = piece.sizes[size]
-    widths = allowances(sized, piece.info)
-    notches = [shapely.Point(mark.point).buffer(5.0) for mark in sized.landmarks]
-    for edge in sized.edges:
-        width = widths[edge.name]
-        letter = min(_SMALL, 0.6 * width)
-        if letter < 1.2:
-            continue
-        text = allowance_words(width, unit)
-        for part in sorted(_FRACTIONS, key=lambda f: abs(f - (0.3 + 0.3 * share))):
-            at = edge.length * part
-            place = point_at(edge.points, at)
-            ahead = point_at(edge.points, at + 2.0) - point_at(edge.points, at - 2.0)
-            along = ahead / max(math.hypot(*ahead), 1e-12)
-            centre = place + np.array([along[1], -along[0]]) * width / 2
-            room = shapely.Point(centre).buffer(letter * (0.5 + 0.3 * len(text)))
-            if part == _FRACTIONS[-1] or not any(room.intersects(notch) for notch in notches):
-                angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
-                canvas.text("labels", centre, text, letter, angle=angle, colour=PALE, halo=True)
-                taken.append(room)
-                break

@@ -11,7 +11,7 @@ from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.grid import Grid, Tile
 from propagate.report.style import PALE
 
-__all__ = ["FRAMES_LAYER", "draw_frame"]
+__all__ = ["FRAMES_LAYER", "draw_frame", "name_box"]
 
 FRAMES_LAYER = "page frames and glue marks"
 _FRAME = Stroke(PALE, 0.2)
@@ -19,7 +19,10 @@ _LAP = Stroke(PALE, 0.2, (2.0, 1.5))
 _MARK = Stroke("#1a1a1a", 0.25)
 _REACH_MM = 3.0
 _PLACES = (0.4, 0.8)
+_BETWEEN = 0.65
+"""Where the name of the neighbour stands: clear of marks and of the words at the foot."""
 _SMALL = 2.4
+_NAME = 9.0
 
 
 def draw_frame(
@@ -59,7 +62,7 @@ def draw_frame(
                 _join(canvas, (middle, bottom + offset[1]), (middle, top + offset[1]))
                 if lap and beside > 0:
                     canvas.line("sheet", [(x, bottom + offset[1]), (x, top + offset[1])], _LAP)
-                place = (x - beside * _SMALL, (bottom + top) / 2 + offset[1])
+                place = (x - beside * _SMALL, bottom + _BETWEEN * (top - bottom) + offset[1])
                 canvas.text("sheet", place, other.label, _SMALL, angle=90.0, colour=PALE, halo=True)
         for step, below in (((1, 0), 1.0), ((-1, 0), -1.0)):
             other = Tile(tile.row + step[0], tile.column + step[1])
@@ -69,7 +72,7 @@ def draw_frame(
                 _join(canvas, (left + offset[0], middle), (right + offset[0], middle))
                 if lap and below > 0:
                     canvas.line("sheet", [(left + offset[0], y), (right + offset[0], y)], _LAP)
-                place = ((left + right) / 2 + offset[0], y + below * _SMALL)
+                place = (left + _BETWEEN * (right - left) + offset[0], y + below * _SMALL)
                 canvas.text("sheet", place, other.label, _SMALL, colour=PALE, halo=True)
         _name(canvas, tile.label, words, (left + offset[0] + lap, bottom + offset[1] + lap))
 
@@ -84,9 +87,16 @@ def _join(canvas: PdfCanvas, first: tuple[float, float], last: tuple[float, floa
         canvas.line("sheet", [(x, y - r), (x, y + r)], _MARK)
 
 
+def name_box(grid: Grid, tile: Tile) -> tuple[float, float, float, float]:
+    """What the name of a page takes of the sheet: (left, bottom, right, top), mm."""
+    left, bottom, _, _ = grid.box(tile)
+    x, y = left + grid.overlap + 3.0, bottom + grid.overlap
+    return x - 1.0, y + 1.0, x + 0.8 * _NAME * len(tile.label) + 1.0, y + 9.0 + 0.6 * _NAME
+
+
 def _name(canvas: PdfCanvas, label: str, words: str, corner: tuple[float, float]) -> None:
     x, y = corner
     canvas.text(
-        "sheet", (x + 3.0, y + 9.0), label, 9.0, anchor="start", bold=True, colour="#9a9a9a"
+        "sheet", (x + 3.0, y + 9.0), label, _NAME, anchor="start", bold=True, colour="#9a9a9a"
     )
     canvas.text("sheet", (x + 3.0, y + 2.6), words, 2.2, anchor="start", colour=PALE, halo=True)
