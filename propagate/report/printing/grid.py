@@ -11,9 +11,12 @@ import shapely
 
 from propagate.report.pdf.paper import Paper
 
-__all__ = ["Grid", "Tile", "grid_over", "needed_tiles"]
+__all__ = ["Grid", "Tile", "grid_over", "needed_tiles", "scanty_tiles"]
 
 Box = tuple[float, float, float, float]
+
+_STRIP_MM = 20.0
+"""A page that holds less of the pieces than this, across or down, is a mere strip."""
 
 
 @dataclass(frozen=True, order=True)
@@ -96,3 +99,23 @@ def needed_tiles(grid: Grid, shapes: Sequence[shapely.Geometry]) -> list[Tile]:
         for tile in (Tile(r, c) for r in range(grid.rows) for c in range(grid.columns))
         if any(shape.intersects(shapely.box(*grid.own(tile))) for shape in shapes)
     ]
+
+
+def scanty_tiles(
+    grid: Grid, tiles: Sequence[Tile], shapes: Sequence[shapely.Geometry]
+) -> list[Tile]:
+    """The pages on which what no page before them shows is a mere strip at their border."""
+    found = []
+    for tile in tiles:
+        own = grid.own(tile)
+        parts = [shapely.clip_by_rect(shape, *own) for shape in shapes if _near(shape, own)]
+        left, bottom, right, top = shapely.total_bounds([p for p in parts if not p.is_empty])
+        at_border = left <= own[0] + 1e-6 or top >= own[3] - 1e-6
+        if at_border and min(right - left, top - bottom) < _STRIP_MM:
+            found.append(tile)
+    return found
+
+
+def _near(shape: shapely.Geometry, box: Box) -> bool:
+    left, bottom, right, top = shape.bounds
+    return bool(left < box[2] and right > box[0] and bottom < box[3] and top > box[1])

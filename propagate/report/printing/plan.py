@@ -12,8 +12,9 @@ import shapely
 
 from propagate.errors import EditError
 from propagate.report.pdf.paper import LONGEST_PAGE_MM, Paper
-from propagate.report.printing.grid import Grid, Tile, grid_over, needed_tiles
-from propagate.report.printing.packing import Item, Packing, Spot, pack
+from propagate.report.printing.grid import Grid, Tile, grid_over, needed_tiles, scanty_tiles
+from propagate.report.printing.packing import Item, Spot, pack
+from propagate.report.printing.settling import moved, settled
 from propagate.report.units import Unit
 
 __all__ = [
@@ -32,6 +33,9 @@ Join = Literal["overlap", "trim"]
 
 _WIDER = 5
 _MANY = 60
+_CLOSER = 2.0 / 3.0
+_PLACES = 6
+"""Places of the pages over the pieces that are tried, across and down."""
 
 
 @dataclass(frozen=True)
@@ -104,6 +108,9 @@ class SheetPlan:
 def plan_tiles(items: Sequence[Item], options: PrintOptions, tick: Callable[[], None]) -> TilePlan:
     """Lay items on a sheet that is some pages wide, with as few pages as possible.
 
+    Of as many pages, those are taken of which none holds a mere strip, and the sheet that is
+    least long.  Where a strip is left, the items are tried closer together.
+
     Raises
     ------
     EditError
@@ -118,25 +125,66 @@ def plan_tiles(items: Sequence[Item], options: PrintOptions, tick: Callable[[], 
         )
     need = max(_wide(item) for item in items)
     least = max(math.ceil((need - lap) / (wide - lap) - 1e-9), 1)
-    few = len(items) <= _MANY
-    best: TilePlan | None = None
-    for columns, by_area in product(range(least, least + (_WIDER if few else 2)), (False, True)):
-        if by_area and not few:
-            continue
-        width = columns * (wide - lap) + lap
-        packing = pack(items, width, gap=options.gap, by_area=by_area, tick=tick)
-        plan = _tile_plan(packing, width, options)
-        if best is None or len(plan.tiles) < len(best.tiles):
-            best = plan
-    assert best is not None
-    return best
+    if len(items) > _MANY:
+        widths = [(least + more) * (wide - lap) + lap for more in range(2)]
+        plans = [
+            _tile_plan(pack(items, width, gap=options.gap, tick=tick).spots, options)
+            for width in widths
+        ]
+        return min(plans, key=lambda plan: len(plan.tiles))
+    widths = [(least + more) * (wide - lap) + lap for more in range(_WIDER)]
+    plan = _closely(items, widths, options.gap, options, tick)
+    if _strips(plan):
+        closer = _closely(items, widths, options.gap * _CLOSER, options, tick)
+        plan = min(plan, closer, key=_rank)
+    return plan
 
 
-def _tile_plan(packing: Packing, width: float, options: PrintOptions) -> TilePlan:
-    length = packing.lengths[0]
-    grid = grid_over(options.paper, options.lap, width, length)
-    tiles = needed_tiles(grid, [spot.shape for spot in packing.spots])
-    return TilePlan(packing.spots, width, length, grid, tuple(tiles))
+def _closely(
+    items: Sequence[Item],
+    widths: Sequence[float],
+    gap: float,
+    options: PrintOptions,
+    tick: Callable[[], None],
+) -> TilePlan:
+    """The best plan of several widths and orders, closed up and shifted under its pages."""
+    plans = []
+    for width, by_area in product(widths, (False, True)):
+        packing = pack(items, width, gap=gap, by_area=by_area, tick=tick)
+        plans.append(_tile_plan(settled(packing.spots, gap), options))
+    fewest = min(len(plan.tiles) for plan in plans)
+    near = [plan for plan in plans if len(plan.tiles) <= fewest + 1]
+    return min((_best_place(plan, options) for plan in near), key=_rank)
+
+
+def _tile_plan(spots: Sequence[Spot], options: PrintOptions) -> TilePlan:
+    shapes = [spot.shape for spot in spots]
+    _, bottom, right, _ = shapely.total_bounds(shapes).tolist()
+    grid = grid_over(options.paper, options.lap, right, -bottom)
+    return TilePlan(tuple(spots), right, -bottom, grid, tuple(needed_tiles(grid, shapes)))
+
+
+def _rank(plan: TilePlan) -> tuple[int, int, float]:
+    """Pages, of which a mere strip is worth avoiding as much as a page; then the length."""
+    scanty = _strips(plan)
+    return len(plan.tiles) + scanty, scanty, max(plan.grid.size)
+
+
+def _strips(plan: TilePlan) -> int:
+    return len(scanty_tiles(plan.grid, plan.tiles, [spot.shape for spot in plan.spots]))
+
+
+def _best_place(plan: TilePlan, options: PrintOptions) -> TilePlan:
+    """Shift all pieces within what the pages leave over: fewer pages, none with a mere strip."""
+    wide, tall = plan.grid.size
+    left = wide - plan.width, tall - plan.length
+    tried = [plan]
+    for across, down in product(range(_PLACES), repeat=2):
+        shift = (across / (_PLACES - 1) * left[0], -down / (_PLACES - 1) * left[1])
+        tried.append(_tile_plan(moved(plan.spots, shift), options))
+    fewest = min(len(found.tiles) for found in tried)
+    best = [found for found in tried if len(found.tiles) == fewest]
+    return best[0] if len(best) == 1 else min(best, key=_rank)
 
 
 def plan_sheets(
