@@ -11,12 +11,14 @@ from propagate.report.blend_text import size_taken
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
+from propagate.report.printing.edge_texts import allowance_words
+from propagate.report.printing.lists import flow_lines
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.plan import PrintOptions, TilePlan
 from propagate.report.printing.printed_piece import size_layer, size_strokes
 from propagate.report.printing.seam_numbers import SeamNumber
-from propagate.report.printing.sheet_map import draw_map
-from propagate.report.printing.title_block import BlockText, draw_block, flow_lines
+from propagate.report.printing.sheet_map import MapPiece, draw_map, piece_key
+from propagate.report.printing.title_block import BlockText, draw_block
 from propagate.report.set_text import cut_words
 from propagate.report.units import counted
 
@@ -54,14 +56,16 @@ class FrontMatter:
             tall = 420.0
         canvas = document.canvas()
         top = paper.margin + tall
-        down = top - self.block(canvas, (paper.margin, top), wide, lists=_LISTS_MM) - 4.0
+        down = (
+            top - self.block(canvas, (paper.margin, top), wide, lists=_LISTS_MM, keyed=True) - 4.0
+        )
         words = f"The assembled sheet: {counted(len(plan.tiles), 'page')}"
         blank = plan.grid.columns * plan.grid.rows - len(plan.tiles)
         if blank:
             words += f"; {counted(blank, 'blank page')} left out (dashed)"
         canvas.text("sheet", (paper.margin, down - 1.8), words, 3.2, anchor="start", bold=True)
-        titles = {piece.name: piece.info.title for piece in self.pieces}
-        shapes = [(titles[spot.item.name], spot.shape) for spot in plan.spots]
+        known = {p.name: (piece_key(i), p.info.title) for i, p in enumerate(self.pieces)}
+        shapes = [MapPiece(*known[spot.item.name], spot.shape) for spot in plan.spots]
         corner = (paper.margin, down - 6.0)
         room = (wide, down - 6.0 - paper.margin)
         draw_map(canvas, plan.grid, set(plan.tiles), shapes, corner, room)
@@ -74,32 +78,46 @@ class FrontMatter:
         corner: tuple[float, float],
         width: float,
         lists: float = 200.0,
+        *,
+        keyed: bool = False,
     ) -> float:
-        """Draw the block and the lists below it; returns the height, mm."""
+        """Draw the block and the lists below it; returns the height, mm.
+
+        `keyed` writes before every piece the letter that stands for it on the map.
+        """
         x, y = corner
         down = y - draw_block(canvas, self._block_text(), corner, width) - 5.0
         seams = [f"{entry.number}  {entry.words(self.pattern)}" for entry in self.numbers]
         cuts = [f"{piece.info.title}: {cut_words(piece.info)}" for piece in self.pieces]
-        down -= flow_lines(canvas, "Pieces", cuts, (x, down), width, lists * 0.4)
-        down -= flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists * 0.6)
+        if keyed:
+            cuts = [f"{piece_key(i)}  {words}" for i, words in enumerate(cuts)]
+        # Each list takes at least half of the room, and what the other one leaves.
+        need = flow_lines(PdfCanvas(fonts=self.fonts), "", seams, (x, down), width, lists)
+        room = max(lists / 2, lists - need)
+        first = flow_lines(canvas, "Pieces", cuts, (x, down), width, room)
+        down -= first
+        down -= flow_lines(canvas, "Matching numbers", seams, (x, down), width, lists - first)
         return y - down
 
     def _block_text(self) -> BlockText:
         several = len(self.sizes) > 1
         strokes = tuple(
-            (size_layer(size), size_strokes(self.pattern.sizes, size, True)[1])
-            for size in self.sizes
+            (size_layer(size), size_strokes(self.pattern.sizes, size, True)) for size in self.sizes
         )
         lines = [
             f"{'sizes' if several else 'size'} {', '.join(self.sizes)}; "
             f"{counted(len(self.pieces), 'piece')}",
-            "Print at 100 % (actual size, no fitting to the page). Measure both test squares "
-            "across and down: when a side is off by more than 0.5 mm, do not cut.",
+            "Print at 100 % (actual size, no fitting to the page). Measure a test square "
+            "across and down: when a side is off by more than 0.5 mm (1/50 in), do not cut.",
         ]
         if self.options.chosen == "tiled":
             lines.append(self._joining())
         if several:
-            lines.append("Every size is a layer: switch off in the reader what is not wanted.")
+            lines.append(
+                "Every size has a line of its own, thick where it is sewn and thin where it is "
+                "cut, with its name on it; and is a layer: switch off in the reader what is not "
+                "wanted."
+            )
         lines.append(
             "Lengths and lines are matched; fit is not judged: sew a trial garment before "
             "cutting good cloth."
@@ -113,9 +131,9 @@ class FrontMatter:
                 "glue marks meet, and the small letters name the page that joins there."
             )
         return (
-            f"Pages lie {self.options.unit.said(self.options.overlap)} over each other, to the "
-            "dashed line: the glue marks lie on each other, and the small letters name the "
-            "page that joins there."
+            f"Pages lie {allowance_words(self.options.overlap, self.options.unit)} over each "
+            "other, to the dashed line: the glue marks lie on each other, and the small letters "
+            "name the page that joins there."
         )
 
     def title(self) -> str:
@@ -124,5 +142,6 @@ class FrontMatter:
 
     def foot(self, words: str) -> str:
         """The small line at the foot of a page."""
-        name = self.fonts.fitted(self.pattern.name, 2.2, 60.0)
-        return f"{name}, {', '.join(self.sizes)}; {words}; print at 100 %"
+        name = self.fonts.fitted(self.pattern.name, 2.2, 34.0)
+        sizes = self.fonts.fitted(", ".join(self.sizes), 2.2, 24.0)
+        return f"{name}, {sizes}; {words}; print at 100 %"
