@@ -92,7 +92,8 @@ def test_nothing_is_said_where_no_name_depends_on_it() -> None:
 @pytest.mark.parametrize("degrees", [0.0, 37.0, 90.0, 180.0, 270.0])
 def test_names_survive_reading_again(tmp_path: Path, degrees: float) -> None:
     """The piece comes back edited a little, drawn from another corner, and rounded."""
-    edited = np.roll(RING + [(0, 0), (3, 0), (1, -2), (0, 0)], 1, axis=0)
+    change = np.array([(0, 0), (3, 0), (1, -2), (0, 0)])
+    edited = np.roll(RING + change, 1, axis=0)
     _, first = begun(tmp_path, ("front", degrees))
     _, second = begun(tmp_path, ("front", degrees), ring=edited, decimals=2)
     for edge in first.sized("front", "38").edges:
