@@ -430,6 +430,48 @@ def test_long_names_stay_in_their_boxes(open_page: Open, tmp_path: Path, letter:
     assert view.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
 
 
+@pytest.mark.parametrize("width", [360, 1280, 1920])
+def test_names_in_the_graph_can_be_read_at_every_width(open_page: Open, width: int) -> None:
+    """At least 11 px high as shown; what does not fit beside is scrolled to."""
+    page = open_page(width=width).page
+    sizes = page.evaluate(
+        """() => [...document.querySelectorAll("#graph .node text")].map((text) => {
+            const scale = text.getScreenCTM().a;
+            return parseFloat(getComputedStyle(text).fontSize) * scale;
+        })"""
+    )
+    assert min(sizes) >= 11.0
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+
+
+def test_the_angle_of_the_swing_lies_on_no_line(open_page: Open) -> None:
+    hits = open_page().page.evaluate(
+        """() => [...document.querySelectorAll("svg.swing")].map((svg) => {
+            const box = svg.querySelector("text").getBBox();
+            let hits = 0;
+            for (const path of svg.querySelectorAll("path")) {
+                const total = path.getTotalLength();
+                for (let i = 0; i <= 2000; i += 1) {
+                    const p = path.getPointAtLength(total * i / 2000);
+                    if (p.x > box.x && p.x < box.x + box.width
+                        && p.y > box.y && p.y < box.y + box.height) hits += 1;
+                }
+            }
+            return hits;
+        })"""
+    )
+    assert hits == [0]
+
+
+def test_a_pocket_is_called_a_pocket(open_page: Open) -> None:
+    page = open_page().page
+    words = page.locator("#look .goto button").all_inner_texts()
+    assert "show the pocket" in words
+    assert "show the seam" not in words
+    page.locator("#look .goto button", has_text="show the pocket").click()
+    assert page.locator('#graph .node[aria-pressed="true"]').count() == 1
+
+
 def test_without_scripts_everything_can_still_be_read(open_page: Open) -> None:
     page = open_page(java_script_enabled=False).page
     for section in ("look", "garment", "pieces", "walk", "openings", "girths", "why"):

@@ -30,6 +30,8 @@ from propagate.report.units import unit_of
 
 __all__ = ["report_page"]
 
+_SHOWN = {"seam": "the seam", "band": "the band", "pocket": "the pocket"}
+
 
 def report_page(
     source: PatternSet | Result,
@@ -120,24 +122,27 @@ def _notices(
     subject: Subject, rows: Sequence[WalkRow], pieces: Sequence[PieceView], joins: Sequence[Join]
 ) -> list[dict[str, Any]]:
     """What to look at: what does not sew first, then warnings, each with its pieces."""
+    ids = {join.name: join.id for join in joins}
+    kinds = {join.id: _SHOWN.get(join.kind, "it") for join in joins}
     walked = [
         {
             "grave": row.rank == 0,
             "where": f"{row.kind} {row.name}",
-            "text": f"{row.verdict}: off by {row.difference}, allowed {row.allowed} ({row.what})",
+            "text": f"off by {row.difference}, allowed {row.allowed} ({row.what})",
             "join": row.join,
+            "kind": kinds.get(row.join, ""),
             "pieces": [],
         }
         for row in rows
         if row.rank < 2
     ]
-    ids = {join.name: join.id for join in joins}
     warned = [
         {
             "grave": False,
             "where": where,
             "text": text,
             "join": ids.get(where, ""),
+            "kind": kinds.get(ids.get(where, ""), ""),
             "pieces": [(view.id, view.title) for view in pieces if text in view.notices],
         }
         for where, text in (attention(subject.record) if subject.record is not None else [])
@@ -148,6 +153,7 @@ def _notices(
             "where": f"{notice.where} girth",
             "text": notice.text,
             "join": "",
+            "kind": "",
             "pieces": [
                 (view.id, view.title)
                 for view in pieces

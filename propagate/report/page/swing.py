@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.report.page.paths import path_data, place, short
 from propagate.report.page.subject import Subject
@@ -56,8 +57,11 @@ def swing_view(subject: Subject, row: Mapping[str, Any]) -> SwingView:
     wide, tall = (high - low) + 2 * margin
     box = (low[0] - margin, -high[1] - margin, wide, tall)
     letter = float(max(wide, tall)) / 22.0
-    beyond = end - swing - np.sign(swing or 1.0) * 2.4 * letter / radius
-    said_at = pin + radius * np.array([np.cos(beyond), np.sin(beyond)])
+    said = degrees(row["swing_deg"])
+    lines = [now, before, np.array([pin, now[-1]]), np.array([pin, before[-1]]), arc]
+    lines += [edge.points for edge in piece.edges if edge.name != opening.edge]
+    frame = shapely.box(box[0], -box[1] - tall, box[0] + wide, -box[1])
+    said_at = _free_place(pin, radius, (end, end - swing), (said, letter), lines, frame)
     return SwingView(
         view_box=" ".join(short(float(v), 1) for v in box),
         edges=[path_data(edge.points) for edge in piece.edges if edge.name != opening.edge],
@@ -66,10 +70,35 @@ def swing_view(subject: Subject, row: Mapping[str, Any]) -> SwingView:
         chords=(path_data([pin, before[-1]]), path_data([pin, now[-1]])),
         arc=path_data(arc),
         pin=place(pin),
-        said=degrees(row["swing_deg"]),
+        said=said,
         said_at=place(said_at),
         letter=short(letter, 1),
     )
+
+
+def _free_place(
+    pin: Array,
+    radius: float,
+    angles: tuple[float, float],
+    text: tuple[str, float],
+    lines: Sequence[Array],
+    frame: shapely.Geometry,
+) -> Array:
+    """The place beside the arc, on either side of it, where a text is furthest from all lines."""
+    words, letter = text
+    half = np.array([0.33 * letter * len(words), 0.6 * letter])
+    drawn = shapely.union_all([shapely.LineString(line) for line in lines])
+    low, high = min(angles), max(angles)
+    best, widest = pin, -1.0
+    for reach in (1.0, 0.8, 1.25, 0.6, 1.5):
+        for gap in (1.6, 2.4, 3.4):
+            for turn in (low - gap * letter / radius, high + gap * letter / radius):
+                middle = pin + reach * radius * np.array([np.cos(turn), np.sin(turn)])
+                box = shapely.box(*(middle - half), *(middle + half))
+                clear = min(float(box.distance(drawn)), 0.6 * letter)
+                if frame.contains(box) and clear > widest + 1e-9:
+                    best, widest = middle, clear
+    return best
 
 
 def _turned(points: Array, about: Array, angle: float) -> Array:
