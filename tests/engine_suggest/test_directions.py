@@ -149,3 +149,25 @@ def test_a_direction_that_nothing_tells_stays_below_the_level() -> None:
         assert one.score < ACCEPT
         assert any("direction is not certain" in text for text in one.against)
     assert not [p for p in choose(found).taken if p.kind == "seam"]
+
+
+@pytest.mark.parametrize("mirrored", [False, True])
+def test_the_hems_of_a_front_and_a_back_are_not_sewn_together(mirrored: bool) -> None:
+    """Equal hems beside a sewn side are common (common practice, no source)."""
+    whole = lined((0.0, mirrored, (900.0, 0.0)))
+    nest = {}
+    for size, sized in whole.pieces["p2"].nest.items():
+        # The back's waist lies 15 mm higher at the centre.
+        low = sized.edge(WAIST).points[0 if mirrored else -1]
+        top = np.array([low[0], low[1] + 15.0])
+        edges = tuple(
+            replace(
+                edge, points=np.where((edge.points == low).all(axis=1)[:, None], top, edge.points)
+            )
+            for edge in sized.edges
+        )
+        nest[size] = replace(sized, edges=edges)
+    pattern = replace(whole, pieces={**whole.pieces, "p2": Piece("p2", nest)})
+    assert set(written(suggest(pattern), pattern)) == {SIDE}
+    hems = [one for one in suggest(pattern).proposals if one.edges == {f"p1.{HEM}", f"p2.{HEM}"}]
+    assert any("close the corner" in words for one in hems for words in one.against)

@@ -32,7 +32,12 @@ EXPLAINED = -12.0
 UNSURE = 0.7
 """Difference of two directions, log-odds, below which the direction is not certain."""
 UNSURE_SCORE = 0.85
-"""The most that a seam scores of which the direction is not certain."""
+"""The most that a seam scores of which the direction, or whether it is one, is not certain."""
+_COPY = 0.001
+_CLOSES = (
+    "with the seam beside it, it would close the corner of the two pieces, as on a facing, a "
+    "lining or a bag; a hem does not, and no notches meet on it that would tell"
+)
 
 
 @dataclass(frozen=True)
@@ -111,7 +116,10 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
     best, second = sorted(ways.values(), key=lambda way: -way.weight)
     facts = [*pair.common, *best.facts]
     if best.weight - second.weight < UNSURE:
-        facts.append(_unsure(facts))
+        facts.append(_unsure(facts, "the direction is not certain: the other way fits as well"))
+    closes = any(link.end for link in said[best.reversed]) and not best.notches
+    if closes and not pair.bags and not _copies(nest, lead, follow):
+        facts.append(_unsure(facts, _CLOSES))
     other = backwards(follow.run) if best.reversed else follow.run
     evidence, against = words_of(facts)
     name = f"{name_of(lead.run)}_to_{name_of(other)}"
@@ -137,11 +145,10 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
     )
 
 
-def _unsure(facts: Iterable[Fact]) -> Fact:
-    """A direction that nothing tells keeps the score below the level of what is written."""
+def _unsure(facts: Iterable[Fact], words: str) -> Fact:
+    """What nothing tells keeps the score below the level of what is written."""
     most = math.log(UNSURE_SCORE / (1.0 - UNSURE_SCORE))
     odds = PRIOR + sum(fact.weight for fact in facts)
-    words = "the direction is not certain: the other way fits as well"
     return Fact(min(0.0, most - odds), words)
 
 
@@ -196,6 +203,12 @@ def _kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
     if shared:
         facts.append(Fact(0.4, f"both are called '{shared}'"))
     return facts
+
+
+def _copies(nest: Nest, lead: Row, follow: Row) -> bool:
+    """Whether the two pieces are as large as each other, as a lining cut like its main is."""
+    a, b = (sum(nest.area[piece] for piece in row.pieces) for row in (lead, follow))
+    return abs(a - b) <= _COPY * max(a, b)
 
 
 def _bag_pair(lead: Row, follow: Row, pockets: Iterable[Pocket]) -> bool:
