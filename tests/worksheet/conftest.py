@@ -19,7 +19,7 @@ from propagate.demo import MAIN_JOBS
 from propagate.errors import EditError
 from propagate.report.units import MILLIMETRES, Unit
 from propagate.report.worksheet.derive import work_sheet
-from propagate.report.worksheet.value import EdgeWork, WorkSheet
+from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.write import sheet_paper, write_sheet
 
 LEVELS = {
@@ -122,23 +122,6 @@ class Outlines:
         self.new = {e.name: shapely.LineString(e.points) for e in now.edges}
         self.old_area = shapely.Polygon(_ring(list(self.old.values())))
         self.new_area = shapely.Polygon(_ring(list(self.new.values())))
-
-    def tangent(self, edge: str, along: float) -> npt.NDArray[np.float64]:
-        line = self.old[edge]
-        low, high = max(along - 1.0, 0.0), min(along + 1.0, line.length)
-        way = _xy(line.interpolate(high)) - _xy(line.interpolate(low))
-        return np.asarray(way / np.hypot(*way))
-
-    def off(self, work: EdgeWork, along: float, out: float) -> shapely.Point:
-        """The point of an offset: along the old edge, then square to it."""
-        way = self.tangent(work.edge, along)
-        return shapely.Point(
-            _xy(self.old[work.edge].interpolate(along)) + out * np.array([way[1], -way[0]])
-        )
-
-
-def _xy(point: shapely.Point) -> npt.NDArray[np.float64]:
-    return np.array([point.x, point.y])
 
 
 def _ring(lines: list[shapely.LineString]) -> npt.NDArray[np.float64]:

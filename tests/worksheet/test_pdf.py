@@ -57,8 +57,16 @@ def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: 
             assert packed(sentence.text) in text, sentence.text
         for edge in step.edges:
             assert packed(f"{edge.edge}: {edge.text}") in text, edge.text
-            row = "".join(number(offset.along_mm, unit) for offset in edge.offsets)
-            assert packed(row) in text
+            for first in range(0, len(edge.offsets), 8):
+                rows = edge.offsets[first : first + 8]
+                for words in (
+                    [number(row.along_mm, unit) for row in rows],
+                    [("+" if row.out_mm > 0 else "") + number(row.out_mm, unit) for row in rows],
+                ):
+                    plain = ["0" if word.strip("+-0.") == "" else word for word in words]
+                    told = "".join(words if words[0][0] not in "+-" else plain)
+                    assert packed(told).replace("-", "\N{MINUS SIGN}") in text, told
+                assert packed("".join(row.at for row in rows)) in text
     for caution in sheet.cautions:
         assert packed(caution) in text
     for check in sheet.checks:

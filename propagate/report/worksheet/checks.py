@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
+from propagate.pattern.relations import Seam
+from propagate.report.worksheet.lengths import difference
+from propagate.report.worksheet.true_steps import at_top
 from propagate.report.worksheet.value import Check
 from propagate.report.worksheet.words import Source
 
@@ -39,6 +43,7 @@ def _seams(source: Source) -> Iterator[Check]:
             float(row["first"]),
             float(row["second"]),
             float(row["ease"]),
+            _missed(source, row, _spans_of(seam)),
         )
 
 
@@ -50,12 +55,19 @@ def _bands(source: Source) -> Iterator[Check]:
     }
     for row in source.result.record.bands:
         name = str(row["name"])
-        sides = _sides(str(row["what"]))
+        sides, spans = _sides(str(row["what"])), []
         if name in zones:
             band, zone = zones[name]
+            spans = [(band.piece, band.sewn), *((s.piece, s.edge) for s in zone.run)]
             sides = (f"{source.title(band.piece)}, zone ‘{zone.name}’", source.run(zone.run))
         yield Check(
-            "band", name, *sides, float(row["first"]), float(row["second"]), float(row["ease"])
+            "band",
+            name,
+            *sides,
+            float(row["first"]),
+            float(row["second"]),
+            float(row["ease"]),
+            _missed(source, row, spans),
         )
 
 
@@ -79,12 +91,25 @@ def _corners(source: Source) -> Iterator[Check]:
         said = what.replace(" | ", " and ")
         seam = source.result.pattern.relations.seams.get(name)
         end = what.rpartition(" at the ")[2]
+        keys: list[tuple[str, str, str]] = []
         if seam is not None and end in seam.crossing:
             keys = [key.partition(".") for key in seam.crossing[end]]
             said = " and ".join(f"{source.title(piece)}, {edge}" for piece, _, edge in keys)
-        yield Check(
-            "corner", name, said, "a straight line", float(row["first"]), float(row["second"])
-        )
+        found, wanted = float(row["first"]), float(row["second"])
+        if seam is not None and _as_traced(source, seam, end):
+            yield Check("corner", name, said, "as the top was traced", found, found)
+            continue
+        note = ""
+        if abs(found - wanted) > float(row["tolerance"]):
+            spans = [*_spans_of(seam), *((piece, edge) for piece, _, edge in keys)]
+            note = _note(source, f"{found - wanted:+.1f}°", spans)
+        yield Check("corner", name, said, "a straight line", found, wanted, 0.0, note)
+
+
+def _as_traced(source: Source, seam: Seam, end: str) -> bool:
+    """Whether a corner is at a top that was traced as asked, so that it need not be straight."""
+    edit = source.result.record.edit
+    return edit.get("top") == "traced" and at_top(source, seam, end)
 
 
 def _girths(source: Source) -> Iterator[Check]:
@@ -96,7 +121,30 @@ def _girths(source: Source) -> Iterator[Check]:
             f"size {row['size']}",
             float(row["found_mm"]),
             float(row["wanted_mm"]),
+            0.0,
+            "" if row["ok"] else _note(source, difference(row["difference_mm"], source.unit), []),
         )
+
+
+def _spans_of(seam: Seam | None) -> list[tuple[str, str]]:
+    return [] if seam is None else [(s.piece, s.edge) for s in (*seam.lead, *seam.follow)]
+
+
+def _missed(source: Source, row: Mapping[str, Any], spans: list[tuple[str, str]]) -> str:
+    """A note on two lengths that miss each other by more than is allowed."""
+    off = float(row["difference"])
+    if abs(off) <= float(row["tolerance"]):
+        return ""
+    return _note(source, difference(off, source.unit), spans)
+
+
+def _note(source: Source, off: str, spans: list[tuple[str, str]]) -> str:
+    """By how much a check is off, and whether that is new."""
+    edited = "revision" if source.result.record.edit.get("kind") == "revise" else "edit"
+    touched = any(p in source.changed and e in source.changed_edges(p) for p, e in spans)
+    if spans and not touched:
+        return f"drawn so before: {off}"
+    return f"changed by the {edited}: {off}"
 
 
 def _sides(what: str) -> tuple[str, str]:

@@ -5,32 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import shapely
 
-from propagate.geometry.polyline import length, locate
 from propagate.pattern.model import Landmark
 from propagate.report.set_text import cut_words
+from propagate.report.worksheet.corners import new_corners
+from propagate.report.worksheet.edge_words import (
+    is_plain,
+    kept_words,
+    length_words,
+    mouths_mm,
+    paper_words,
+)
 from propagate.report.worksheet.lengths import shown
-from propagate.report.worksheet.outlines import KEPT_MM
 from propagate.report.worksheet.value import (
     Apart,
     EdgeWork,
     Mark,
-    NewCorner,
-    Offset,
     PieceWork,
     Widest,
 )
 from propagate.report.worksheet.words import Source
 
-__all__ = ["edge_work", "marks_of", "new_corners", "piece_work"]
+__all__ = ["edge_work", "marks_of", "piece_work"]
 
 
-_WORTH_MM = 5.0
-"""A kept part shorter than this is not worth a word."""
-
-
-def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: bool) -> EdgeWork:
+def edge_work(
+    source: Source, piece: str, edge: str, lead: str = "", *, table: bool, instead: str = ""
+) -> EdgeWork:
     """Tell what is done to one changed edge.
 
     Parameters
@@ -41,6 +42,8 @@ def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: b
         Said before everything else; a sentence.
     table : bool
         Add offsets, from which the new line can be drawn.
+    instead : str
+        Said in place of what stays and of paper, where another step has done it.
     """
     pair, row, unit = source.compared(piece), source.compared(piece).row(edge), source.unit
     trimmed = added = None
@@ -52,15 +55,21 @@ def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: b
         added = Widest(row.added_mm, along, source.place(piece, edge, along))
     kept = pair.kept(edge)
     from_end = kept[1] < kept[0]  # counted from the end that moved more
-    offsets: tuple[Offset, ...] = ()
-    if table and (trimmed or added):
-        offsets = pair.offsets(edge, unit, from_end=from_end)
-        offsets = offsets if any(shown(o.out_mm, unit) for o in offsets) else ()
-    words = [lead] if lead and (trimmed or added or (piece, edge) in source.openings) else []
-    if (trimmed or added) and not lead:
-        words += _kept_words(source, piece, edge, kept)
-    words += _paper_words(source, trimmed, added)
-    words.append(_length_words(source, row.before_mm, row.after_mm))
+    drawn = bool(trimmed or added)
+    rows = pair.rows(edge, unit, from_end=from_end) if table and drawn else ()
+    plain = table and is_plain(rows)
+    near = bool(rows) and not plain and not any(shown(o.out_mm, unit) for o in rows)
+    offsets = () if plain or near else rows
+    words = [lead] if lead and (drawn or (piece, edge) in source.openings) else []
+    if drawn and not lead:
+        words += kept_words(source, piece, edge, from_end=from_end, plain=plain)
+        words += [
+            "Elsewhere follow the old line all the same: the two are too close to tell apart."
+        ] * near
+    words += paper_words(source, trimmed, added)
+    mouths = mouths_mm(source, piece, edge)
+    words = [instead] if instead else words
+    words.append(length_words(source, row.before_mm, row.after_mm, mouths))
     return EdgeWork(
         piece=piece,
         edge=edge,
@@ -69,122 +78,17 @@ def edge_work(source: Source, piece: str, edge: str, lead: str = "", *, table: b
         after_mm=row.after_mm,
         added=added,
         trimmed=trimmed,
-        kept_start_mm=kept[0],
-        kept_end_mm=kept[1],
+        kept_start_mm=min(kept[0], row.after_mm),
+        kept_end_mm=min(kept[1], row.after_mm),
+        kept_between_mm=pair.between(edge),
+        mouth_mm=mouths,
         offsets_from=source.corner(piece, edge, "end" if from_end else "start") if offsets else "",
         offsets=offsets,
         allowance_mm=source.result.pattern.info[piece].allowance.of(edge),
     )
 
 
-def _kept_words(source: Source, piece: str, edge: str, kept: tuple[float, float]) -> list[str]:
-    """Where the old line stays."""
-    words = []
-    for mm, end in zip(kept, ("start", "end"), strict=True):
-        if mm >= _WORTH_MM:
-            words.append(f"{source.said(mm)} from {source.corner(piece, edge, end)}")
-    if not words:
-        return []
-    row = source.compared(piece).row(edge)
-    if max(kept) >= row.before_mm - KEPT_MM:
-        return ["Keep the whole old line and run it on."]
-    if max(kept) >= row.after_mm - KEPT_MM:
-        return [f"Keep the old line for {words[0]}; it ends there now."]
-    if len(words) == 2:
-        return [f"Keep the old line for {words[0]} and for {words[1]}; redraw it between."]
-    return [f"Keep the old line for {words[0]}; the new line leaves it there."]
-
-
-def _paper_words(source: Source, trimmed: Widest | None, added: Widest | None) -> list[str]:
-    words = []
-    if trimmed:
-        words.append(f"Cut away: at most {source.said(trimmed.mm)}, {trimmed.place}.")
-    if added:
-        words.append(f"Tape paper on: at most {source.said(added.mm)}, {added.place}.")
-    return words or ["Leave it as it is: the change is too small to draw."]
-
-
-def _length_words(source: Source, before: float, after: float) -> str:
-    old, new = source.said(before), source.said(after)
-    if old == new:
-        return f"Its length stays {new}."
-    return f"Its length was {old} and is now {new}."
-
-
-# ------------------------------------------------------------------ corners and marks
-
-
-def new_corners(source: Source, piece: str) -> tuple[NewCorner, ...]:
-    """Corners that moved, straight from two corners of the old outline."""
-    pair = source.compared(piece)
-    names = pair.now.edge_names
-    found = []
-    for i in range(len(names)):
-        old, new = pair.corner(i)
-        moved = source.chord(old, new)
-        if not shown(moved, source.unit):
-            continue
-        found.append(_squared(source, piece, i) or _from_two(source, piece, i))
-    return tuple(found)
-
-
-def _squared(source: Source, piece: str, index: int) -> NewCorner | None:
-    """The corner along one of its old edges and square to it; the nearer edge."""
-    pair = source.compared(piece)
-    names = pair.now.edge_names
-    old, new = pair.corner(index)
-    found = []
-    for name in dict.fromkeys((names[index], names[(index + 1) % len(names)])):
-        points = pair.old(name)
-        if np.hypot(*(points[0] - old)) > np.hypot(*(points[-1] - old)):
-            points = points[::-1]
-        along, gap = locate(points, new)
-        if along < length(points) - 1.0 and (along > 1.0 or gap < 0.05):
-            found.append((gap, along, name))
-    if not found:
-        return None
-    gap, along, name = min(found)
-    text = f"{source.said(along)} along the old {name} from its old place"
-    if shown(gap, source.unit):
-        inside = pair.old_area.contains(shapely.Point(new))
-        text += f", then {source.said(gap)} square {'into' if inside else 'out from'} the piece"
-    return NewCorner(source.corner(piece, names[index], "end"), text, True, along, gap)
-
-
-def _from_two(source: Source, piece: str, index: int) -> NewCorner:
-    """The corner straight from its old place and from a neighbouring old corner."""
-    pair = source.compared(piece)
-    names = pair.now.edge_names
-    old, new = pair.corner(index)
-    other, end = _second(source, piece, index)
-    far = pair.old(names[other])[0 if end == "start" else -1]
-    first, second = source.chord(old, new), source.chord(far, new)
-    name = source.corner(piece, names[other], end).removeprefix("the ")
-    text = (
-        f"{source.said(first)} straight from its old place and {source.said(second)} straight "
-        f"from the old {name}"
-    )
-    return NewCorner(source.corner(piece, names[index], "end"), text, False, first, second)
-
-
-def _second(source: Source, piece: str, index: int) -> tuple[int, str]:
-    """The neighbouring old corner to measure from: the one whose direction tells most."""
-    pair = source.compared(piece)
-    count = len(pair.now.edges)
-    old, new = pair.corner(index)
-    step = (new - old) / np.hypot(*(new - old))
-    choices = ((index, "start"), ((index + 1) % count, "end"))
-
-    def aside(choice: tuple[int, str]) -> float:
-        """How squarely the two arcs cross, less what a long arc costs."""
-        edge, end = choice
-        far = pair.old(pair.now.edge_names[edge])[0 if end == "start" else -1] - new
-        size = float(np.hypot(*far))
-        if size < 1.0:
-            return -1.0
-        return abs(float(step[0] * far[1] - step[1] * far[0])) / size - size / 2000.0
-
-    return max(choices, key=aside)
+# ---------------------------------------------------------------------------- marks
 
 
 def marks_of(source: Source, piece: str) -> tuple[Mark, ...]:

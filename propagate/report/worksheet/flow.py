@@ -196,10 +196,12 @@ class Flow:
         indent: float = 0.0,
         most: int = 4,
         boxes: bool = False,
+        together: bool = False,
     ) -> None:
         """A table whose cells wrap; its head is said again on every page.
 
-        `boxes` draws an empty box to tick before every row.
+        `boxes` draws an empty box to tick before every row; `together` keeps all rows on
+        one page.
         """
         lead = 7.0 if boxes else 0.0
         room = self.width - indent - lead
@@ -212,7 +214,8 @@ class Flow:
             height = self._height(cells, size)
             top = self._height(self._cells(titles, heads, widths, size, most), size)
             if first:
-                self.need(height + top)
+                rest = [self._height(self._cells(r, heads, widths, size, most), size) for r in rows]
+                self.need(sum(rest) + top if together else height + top)
             elif self.y - height < self.bottom:
                 self.page()
                 first = True

@@ -7,7 +7,7 @@ import math
 from propagate.lengths import MM_PER_INCH
 from propagate.report.units import Unit
 
-__all__ = ["PER_INCH", "angle", "number", "said", "shown"]
+__all__ = ["PER_INCH", "angle", "difference", "number", "said", "shown"]
 
 PER_INCH = 16
 """Inches are written to 1/16, the finest division of a dressmaker's tape (from memory)."""
@@ -38,6 +38,11 @@ def number(mm: float, unit: Unit) -> str:
 def said(mm: float, unit: Unit) -> str:
     """Return a length with its unit, for a sentence."""
     return f"{number(mm, unit)} {unit.name}"
+
+
+def difference(mm: float, unit: Unit) -> str:
+    """Return a length with its sign and unit: ``+6.3 mm``."""
+    return f"{'-' if mm < 0.0 else '+'}{said(abs(mm), unit)}"
 
 
 def shown(mm: float, unit: Unit) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -13,7 +13,8 @@ from propagate.engine.record import EdgeChange, PieceChange
 from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at, points_at
 from propagate.pattern.model import SizedPiece
 from propagate.report.units import Unit
-from propagate.report.worksheet.value import Offset
+from propagate.report.worksheet.rows import OldLine, RowMaker, table_rows
+from propagate.report.worksheet.value import At, Offset
 
 __all__ = ["KEPT_MM", "OldAndNew"]
 
@@ -21,29 +22,16 @@ Array = npt.NDArray[np.float64]
 
 KEPT_MM = 0.05
 """The old line stays where the new one lies this close to it: finer than a pencil line."""
-_ROWS = 8
-_STEPS_MM = (
-    1.0,
-    2.0,
-    2.5,
-    5.0,
-    10.0,
-    15.0,
-    20.0,
-    25.0,
-    30.0,
-    40.0,
-    50.0,
-    75.0,
-    100.0,
-    150.0,
-    200.0,
-)
-_STEPS_IN = (0.125, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
+KEPT_LEAST_MM = 5.0
+"""A part at an end that stays is told from here on."""
+_MIDDLE_MM = 20.0
+"""A part in the middle that stays is told from here on; a shorter one is a crossing."""
 _LOOK_MM = 0.5
 _HALVINGS = 12
-_ASIDE_MM = 1.0
-"""Stretch over which the direction of the old line is taken."""
+_BREAK_DEG = 5.0
+"""An old line that turns by more at one place breaks there, as at a dart leg."""
+_BREAK_MM = 3.0
+"""Stretch on either side over which its direction is taken."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,33 +105,74 @@ class OldAndNew:
         off = np.flatnonzero(gaps > KEPT_MM)
         if not len(off):
             return total
-        low, high = float(places[off[0] - 1]), float(places[off[0]])
+        return OldAndNew._leaves(old, new, float(places[off[0] - 1]), float(places[off[0]]))
+
+    @staticmethod
+    def _leaves(old: Array, new: Array, near: float, far: float) -> float:
+        """Where the new line leaves the old one, between a place that is near it and one off it."""
         for _ in range(_HALVINGS):
-            middle = (low + high) / 2
-            near = locate(new, point_at(old, middle))[1] <= KEPT_MM
-            low, high = (middle, high) if near else (low, middle)
-        return low
+            middle = (near + far) / 2
+            stays = locate(new, point_at(old, middle))[1] <= KEPT_MM
+            near, far = (middle, far) if stays else (near, middle)
+        return near
 
-    def offsets(self, edge: str, unit: Unit, *, from_end: bool) -> tuple[Offset, ...]:
-        """At most eight points of the new line, at round distances along the old one.
-
-        Each lies square to the old line.  Places where the square line misses the new edge
-        (beyond a corner that moved) are left out; the corner has measures of its own.
-        """
-        old = self.old(edge)
-        new = shapely.LineString(self.now.edge(edge).points)
-        total = length(old)
-        kept = self.kept(edge)
-        first, last = (kept[1], total - kept[0]) if from_end else (kept[0], total - kept[1])
-        row = self.row(edge)
-        reach = 3.0 * max(row.added_mm, row.trimmed_mm) + 5.0
+    def between(self, edge: str) -> tuple[tuple[float, float], ...]:
+        """Parts of the old edge that stay beside those at its ends, from its start, mm."""
+        old, new = self.old(edge), self.now.edge(edge).points
+        total, kept = length(old), self.kept(edge)
+        if kept[0] + kept[1] >= total - KEPT_MM:
+            return ()
+        places = np.linspace(0.0, total, max(int(total / _LOOK_MM), 1) + 1)
+        near = locate_all(new, points_at(old, places))[1] <= KEPT_MM
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], near, [False]]).astype(int)))
         found = []
-        for along in _round_places(first, last, unit):
-            at = total - along if from_end else along
-            out = _square(old, at, new, reach)
-            if out is not None:
-                found.append(Offset(along, out))
+        for first, after in edges.reshape(-1, 2):
+            begin, end = float(places[first]), float(places[after - 1])
+            if begin < kept[0] or end > total - kept[1]:
+                continue
+            if first:
+                begin = self._leaves(old, new, begin, float(places[first - 1]))
+            if after < len(places):
+                end = self._leaves(old, new, end, float(places[after]))
+            if end - begin >= _MIDDLE_MM:
+                found.append((begin, end))
         return tuple(found)
+
+    def rows(self, edge: str, unit: Unit, *, from_end: bool) -> tuple[Offset, ...]:
+        """Points of the new line, measured from the old one; see `table_rows`."""
+        old, new = self.old(edge), self.now.edge(edge).points
+        total, change = length(old), self.row(edge)
+        reach = 3.0 * max(change.added_mm, change.trimmed_mm) + 5.0
+        line = OldLine(old[::-1] if from_end else old, -1.0 if from_end else 1.0)
+        drawn = new[::-1] if from_end else new
+        kept = [(0.0, self.kept(edge)[0]), *self.between(edge)]
+        kept.append((total - self.kept(edge)[1], total))
+        stays = [(a, b) for a, b in kept if b > a]
+        if from_end:
+            stays = [(total - b, total - a) for a, b in reversed(stays)]
+        maker = RowMaker(line, drawn, unit, reach)
+        fixed = []
+        for last, part in ((0, stays[:1]), (1, stays[-1:])):
+            unmoved = np.hypot(*(line.points[-last] - drawn[-last])) <= KEPT_MM
+            if not (part and part[0][last] == total * last and unmoved):
+                fixed.append(maker.corner(last))
+        for begin, end in stays:
+            fixed += [replace(maker.stays(begin), kept=True), maker.stays(end)]
+        for kind, points in self._breaks(edge).items():
+            fixed += [row for p in points if (row := maker.near(p, kind, stays)) is not None]
+        return table_rows(maker, fixed)
+
+    def _breaks(self, edge: str) -> dict[At, list[Array]]:
+        """Where the new line breaks, at dart legs and turns, and where the old one did."""
+        now = self.now.edge(edge)
+        legs = [leg for dart in self.now.darts if dart.edge == edge for leg in dart.legs]
+        found: dict[At, list[Array]] = {
+            "new leg": [np.array(self.now.landmark(leg).point) for leg in legs],
+            "turn": [now.points[i] for i in now.turns],
+        }
+        if legs:
+            found["old leg"] = _broken(self.old(edge))
+        return found
 
     def corner(self, index: int) -> tuple[Array, Array]:
         """Old and new place of the corner where edge `index` ends."""
@@ -151,29 +180,21 @@ class OldAndNew:
         return self.old(edge.name)[-1], edge.points[-1]
 
 
-def _round_places(first: float, last: float, unit: Unit) -> list[float]:
-    steps = [s * unit.mm for s in (_STEPS_IN if unit.name == "in" else _STEPS_MM)]
-    span = last - first
-    step = next((s for s in steps if span / s <= _ROWS - 1), span / (_ROWS - 1))
-    if step <= 0.0:
+def _broken(points: Array) -> list[Array]:
+    """Vertices at which a line turns sharply, one of each bend."""
+    arc = arc_lengths(points)
+    inner = arc[(arc > _BREAK_MM) & (arc < arc[-1] - _BREAK_MM)]
+    if not len(inner):
         return []
-    count = np.arange(np.ceil(first / step - 1e-9), np.floor(last / step + 1e-9) + 1)
-    return [abs(float(i * step)) for i in count[:_ROWS]]
-
-
-def _square(old: Array, at: float, new: shapely.LineString, reach: float) -> float | None:
-    """Signed distance from the old line to the new one, square to the old; out is positive."""
-    point = point_at(old, at)
-    ahead = point_at(old, min(at + _ASIDE_MM, length(old)))
-    along = ahead - point_at(old, max(at - _ASIDE_MM, 0.0))
-    size = float(np.hypot(*along))
-    if size == 0.0:
-        return None
-    out = np.array([along[1], -along[0]]) / size
-    probe = shapely.LineString([point - out * reach, point + out * reach])
-    hit = probe.intersection(new)
-    places = [float((xy - point) @ out) for xy in shapely.get_coordinates(hit)]
-    if not places:
-        gap = new.distance(shapely.Point(point))
-        return 0.0 if gap <= KEPT_MM else None
-    return min(places, key=abs)
+    here = points_at(points, inner)
+    behind = here - points_at(points, inner - _BREAK_MM)
+    ahead = points_at(points, inner + _BREAK_MM) - here
+    turned = np.abs(
+        np.arctan2(behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0], (behind * ahead).sum(1))
+    )
+    found: list[Array] = []
+    for i in np.flatnonzero(turned > np.radians(_BREAK_DEG)):
+        close = np.abs(inner - inner[i]) < 2 * _BREAK_MM
+        if turned[i] >= turned[close].max():
+            found.append(here[i])
+    return found

@@ -218,11 +218,12 @@ def _tables(flow: Flow, source: Source, work: PieceWork) -> None:
         for widest in (edge.trimmed, edge.added):
             cells += [said(widest.mm, unit), widest.place] if widest else ["", ""]
         rows.append((*cells, said(edge.allowance_mm, unit)))
+    mouths = ", dart mouths in it" if any(edge.mouth_mm for edge in work.edges) else ""
     flow.table(
         (
             Head("edge", 2.1, bold=True),
-            Head("was", 1.9, right=True),
-            Head("is", 1.9, right=True),
+            Head(f"was{mouths}", 1.9, right=True),
+            Head(f"is{mouths}", 1.9, right=True),
             Head("cut at most", 1.8, right=True),
             Head("where, on the old line", 4),
             Head("add at most", 1.8, right=True),

@@ -7,7 +7,7 @@ from propagate.report.worksheet.flow import BODY, Flow, Head
 from propagate.report.worksheet.lengths import angle, number, said, shown
 from propagate.report.worksheet.value import Check, EdgeWork, Step, WorkSheet
 
-__all__ = ["check_pages", "first_page", "offset_word", "step_pages"]
+__all__ = ["check_pages", "first_page", "offset_word", "place_word", "step_pages"]
 
 _WHAT = (
     "This sheet tells how to change the old paper pieces by hand: what to take out, where to tape "
@@ -16,6 +16,7 @@ _WHAT = (
     "beside the drawings and in the tables."
 )
 _MINUS = "\N{MINUS SIGN}"
+_COLUMNS = 8
 _KINDS = {
     "seam": "Seams: walk one side along the other",
     "notches": "Notch pairs: their distance from where the seam begins",
@@ -82,15 +83,37 @@ def offset_word(mm: float, unit: Unit) -> str:
 
 
 def _offsets(flow: Flow, edge: EdgeWork, unit: Unit) -> None:
-    """Two rows: so far along the old line, so far square to it."""
-    heads = (
-        Head("along the old line", 3.4),
-        *(Head(number(o.along_mm, unit), 1, right=True) for o in edge.offsets),
-        *(Head("", 1) for _ in range(8 - len(edge.offsets))),
+    """So far along the old line, so far square to it; a few points in a row of the page."""
+    flow.paragraph(
+        f"Counted from the old {edge.offsets_from.removeprefix('the ')}:", size=2.9, indent=14.0
     )
-    row = (f"add + or cut away {_MINUS}", *(offset_word(o.out_mm, unit) for o in edge.offsets))
-    flow.paragraph(f"Counted from {edge.offsets_from}:", size=2.9, indent=14.0)
-    flow.table(heads, [(*row, *([""] * (8 - len(edge.offsets))))], size=2.9, indent=14.0)
+    for first in range(0, len(edge.offsets), _COLUMNS):
+        part = edge.offsets[first : first + _COLUMNS]
+        empty = [""] * (_COLUMNS - len(part))
+        heads = (
+            Head("along the old line", 3.4),
+            *(Head(place_word(o.along_mm, unit), 1, right=True) for o in part),
+            *(Head("", 1) for _ in empty),
+        )
+        rows = [(f"add + or cut away {_MINUS}", *(offset_word(o.out_mm, unit) for o in part))]
+        if any(o.at for o in part):
+            rows.append(("this is", *(o.at for o in part)))
+        flow.table(heads, [(*row, *empty) for row in rows], size=2.9, indent=14.0, together=True)
+
+
+def place_word(mm: float, unit: Unit) -> str:
+    """A place along the old line; minus is before its beginning."""
+    return (_MINUS if mm < 0.0 and shown(mm, unit) else "") + number(abs(mm), unit)
+
+
+_HEADS = (
+    Head("name", 3.4),
+    Head("run A", 5.4),
+    Head("run B", 5.4),
+    Head("A", 2, right=True),
+    Head("B", 2, right=True),
+    Head("ease", 1.4, right=True),
+)
 
 
 def check_pages(flow: Flow, sheet: WorkSheet) -> None:
@@ -102,21 +125,17 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
         "closed. Ease is what run B is longer on purpose. Tick what agrees."
     )
     for kind, title in _KINDS.items():
-        rows = [check for check in sheet.checks if check.kind == kind]
+        rows = [check for check in sheet.checks if check.kind == kind and not check.note]
         if not rows:
             continue
         flow.heading(title, 3.8, room=16.0)
+        flow.table(_HEADS, [_check(check, sheet.unit) for check in rows], boxes=True)
+    off = [check for check in sheet.checks if check.note]
+    if off:
+        flow.heading("These do not agree: look if that is wanted", 3.8, room=16.0)
         flow.table(
-            (
-                Head("name", 3.4),
-                Head("run A", 5.4),
-                Head("run B", 5.4),
-                Head("A", 2, right=True),
-                Head("B", 2, right=True),
-                Head("ease", 1.4, right=True),
-            ),
-            [_check(check, sheet.unit) for check in rows],
-            boxes=True,
+            (*_HEADS[:-1], Head("differs", 4)),
+            [(*_check(check, sheet.unit)[:-1], check.note) for check in off],
         )
 
 

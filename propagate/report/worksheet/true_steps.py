@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
-import shapely
 
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
+from propagate.report.worksheet.corners import side_words
 from propagate.report.worksheet.lengths import angle, shown
-from propagate.report.worksheet.value import Sentence, Step
-from propagate.report.worksheet.words import Source
+from propagate.report.worksheet.rows import OldLine, RowMaker, table_rows
+from propagate.report.worksheet.value import Offset, Sentence, Step
+from propagate.report.worksheet.words import Source, listed
 
-__all__ = ["beyond_opening", "corner_steps", "side_corner", "taped"]
+__all__ = ["at_top", "beyond_opening", "corner_steps", "side_corner", "taped"]
 
 
 def taped(source: Source, silhouette: str) -> Silhouette:
@@ -38,9 +39,8 @@ def beyond_opening(source: Source, piece: str) -> list[Sentence]:
         old = source.compared(piece).old(opening.edge)
         corner = side_corner(taped(source, opening.silhouette), opening)
         ends = {"start": old[0], "end": old[-1]}
-        first, second = (
-            source.chord(ends[end], corner) for end in (opening.across_end, opening.side_end)
-        )
+        feet = (ends[opening.across_end], ends[opening.side_end])
+        first, second = (source.chord(foot, corner) for foot in feet)
         names = [
             source.corner(piece, opening.edge, end).removeprefix("the ")
             for end in (opening.across_end, opening.side_end)
@@ -49,8 +49,8 @@ def beyond_opening(source: Source, piece: str) -> list[Sentence]:
             Sentence(
                 f"The corner of {opening.across} and {opening.side} of ‘{opening.silhouette}’, "
                 f"beyond the opening, comes {source.said(first)} straight from the old {names[0]} "
-                f"and {source.said(second)} straight from the old {names[1]}. Run both new lines "
-                "on to it.",
+                f"and {source.said(second)} straight from the old {names[1]}, "
+                f"{side_words(source, piece, feet, corner)}. Run both new lines on to it.",
                 (("first_mm", first), ("second_mm", second)),
             )
         )
@@ -62,35 +62,47 @@ def _bows(source: Source, opening: Opening) -> list[Sentence]:
     """How the two new lines run between that corner and the ends of the opening."""
     whole = taped(source, opening.silhouette)
     corner = side_corner(whole, opening)
-    body = shapely.Polygon(np.concatenate([edge.points[:-1] for edge in whole.edges]))
     mouth = source.sized(opening.piece).edge(opening.edge).points
     found = []
     for name, end in (
         (opening.across, opening.across_end),
         (opening.side, opening.side_end),
     ):
-        points = whole.edge(name).points
+        points, side = whole.edge(name).points, 1.0
         if np.hypot(*(points[0] - corner)) > np.hypot(*(points[-1] - corner)):
-            points = points[::-1]
+            points, side = points[::-1], -1.0
         part = between(points, 0.0, locate(points, mouth[0 if end == "start" else -1])[0])
-        way = part[-1] - part[0]
-        along = (part - part[0]) @ way / float(np.hypot(*way))
-        off = part - part[0]
-        aside = (way[0] * off[:, 1] - way[1] * off[:, 0]) / float(np.hypot(*way))
-        most = int(np.abs(aside).argmax())
-        bow, at = float(abs(aside[most])), float(along[most])
-        if not shown(bow, source.unit):
+        line = OldLine(part[[0, -1]], side)
+        measured = [line.measure(point) for point in part]
+        at, out = max(measured, key=lambda item: abs(item[1]))
+        if not shown(out, source.unit):
             continue
-        foot = part[0] + way * at / float(np.hypot(*way))
-        where = "outside" if body.contains(shapely.Point(foot)) else "inside"
-        found.append(
-            Sentence(
-                f"From that corner to the end of the opening the new {name} bows: at most "
-                f"{source.said(bow)} {where} the straight line, {source.said(at)} from the corner.",
-                (("bow_mm", bow), ("at_mm", at)),
-            )
+        where = "outside" if out > 0.0 else "inside"
+        text = (
+            f"From that corner to the end of the opening the new {name} bows: at most "
+            f"{source.said(abs(out))} {where} the straight line, {source.said(at)} from the corner"
         )
+        facts = [("bow_mm", abs(out)), ("at_mm", at)]
+        points_of_it = _points(RowMaker(line, part, source.unit, 2.0 * abs(out) + 5.0))
+        told = [f"{source.said(row.along_mm)} from the corner {_off(source, row)}"
+                for row in points_of_it]  # fmt: skip
+        for i, row in enumerate(points_of_it, 1):
+            facts += [(f"along_{i}_mm", row.along_mm), (f"out_{i}_mm", abs(row.out_mm))]
+        text += f"; {listed(told)}." if told else "."
+        found.append(Sentence(text, tuple(facts)))
     return found
+
+
+def _points(maker: RowMaker) -> list[Offset]:
+    """Points of a bowed line beside its ends; none where straight lines will do."""
+    rows = table_rows(maker, [maker.corner(0), maker.corner(1)])
+    return [row for row in rows if row.at != "corner"]
+
+
+def _off(source: Source, row: Offset) -> str:
+    if not shown(row.out_mm, source.unit):
+        return "on it"
+    return f"{source.said(abs(row.out_mm))} {'outside' if row.out_mm > 0.0 else 'inside'}"
 
 
 def corner_steps(source: Source) -> Iterable[Step]:
@@ -122,7 +134,7 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
     row = _row(source, seam, end)
     if not touched or row is None:
         return None, []
-    mates = " and ".join(dict.fromkeys(f"{source.title(p)} ({e})" for p, _, e in keys))
+    mates = " and ".join(dict.fromkeys(source.taped_edge(p, e) for p, _, e in keys))
     told, measures = f"together {angle(row[2])}", [("sum_deg", row[2])]
     if row[0] is not None and row[1] is not None:
         told = f"{angle(row[0])} and {angle(row[1])}, {told}"
@@ -140,7 +152,7 @@ def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | No
     rows = [row for row in source.result.record.corners if row["name"] == seam.name]
     plan = source.result.pattern.relations.blend
     for row in rows:
-        if row["kind"] == "top corners" and plan is not None and _at_top(source, seam, end):
+        if row["kind"] == "top corners" and plan is not None and at_top(source, seam, end):
             return float(row["first"]), float(row["second"]), float(row["found_sum"])
     for row in rows:
         if row["kind"] == "corner" and f", at the {end}:" in str(row["what"]):
@@ -148,7 +160,7 @@ def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | No
     return None
 
 
-def _at_top(source: Source, seam: Seam, end: str) -> bool:
+def at_top(source: Source, seam: Seam, end: str) -> bool:
     """Whether an end of the seam of a blend's mains is the one at their crossing edges."""
     plan = source.result.pattern.relations.blend
     if plan is None or plan.seam != seam.name:

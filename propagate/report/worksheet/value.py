@@ -13,6 +13,7 @@ from propagate.report.units import Unit
 
 __all__ = [
     "Apart",
+    "At",
     "Check",
     "CutRow",
     "EdgeWork",
@@ -28,6 +29,8 @@ __all__ = [
 ]
 
 Purpose = Literal["to re-cut", "to lay over", "to tape"]
+At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
+"""What a row of a table stands at."""
 
 
 @dataclass(frozen=True)
@@ -70,12 +73,16 @@ class Widest:
 class Offset:
     """A point of a new line: so far along the old line, then square to it.
 
-    `along_mm` is measured from the corner that the table names; `out_mm` is positive away
-    from the piece (paper to add) and negative into it (paper to cut away).
+    `along_mm` is measured from the old corner that the table names; it is negative, or more
+    than the old line is long, where the old line is run straight on beyond its end.
+    `out_mm` is positive away from the piece (paper to add) and negative into it (paper to
+    cut away).  `at` tells rows that stand at a new corner, at a dart leg, at a turn inside
+    the edge, or where the new line leaves the old one or comes back to it.
     """
 
     along_mm: float
     out_mm: float
+    at: At = ""
 
 
 @dataclass(frozen=True)
@@ -92,6 +99,10 @@ class EdgeWork:
         None when there is nothing to speak of.
     kept_start_mm, kept_end_mm : float
         How far the old line stays, from its start and from its end.
+    kept_between_mm : tuple of (begin, end)
+        Further stretches that stay, from the start of the old line.
+    mouth_mm : float
+        Of the length now, what lies in mouths of darts.
     offsets_from : str
         The corner that the offsets are counted from; empty when there are none.
     offsets : tuple of Offset
@@ -107,6 +118,8 @@ class EdgeWork:
     trimmed: Widest | None = None
     kept_start_mm: float = 0.0
     kept_end_mm: float = 0.0
+    kept_between_mm: tuple[tuple[float, float], ...] = ()
+    mouth_mm: float = 0.0
     offsets_from: str = ""
     offsets: tuple[Offset, ...] = ()
     allowance_mm: float = 0.0
@@ -186,7 +199,8 @@ class PieceWork:
 class Check:
     """Something to walk or measure at the end, and what to expect.
 
-    `first` and `second` are millimetres, or degrees for a corner.
+    `first` and `second` are millimetres, or degrees for a corner.  With a `note` the two
+    differ, and the note says by how much: it is to look at, not to tick.
     """
 
     kind: Literal["seam", "notches", "band", "opening", "corner", "girth"]
@@ -196,6 +210,7 @@ class Check:
     first: float
     second: float
     ease: float = 0.0
+    note: str = ""
 
 
 @dataclass(frozen=True)

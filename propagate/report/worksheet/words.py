@@ -170,6 +170,15 @@ class Source:
             return f"the taped ‘{name}’"
         return self.title(name)
 
+    def taped_edge(self, piece: str, edge: str) -> str:
+        """An edge of a piece, or of the silhouette that a changed part is taped into."""
+        for assembly in self.result.pattern.relations.assemblies.values():
+            if assembly.lead in self.changed and piece in [p.piece for p in assembly.parts]:
+                for name, run in assembly.edges.items():
+                    if any((span.piece, span.edge) == (piece, edge) for span in run):
+                        return f"{self.silhouette(assembly.name)} ({name})"
+        return f"{self.title(piece)} ({edge})"
+
     def chord(self, first: np.ndarray, second: np.ndarray) -> float:
         """Straight distance of two points, mm."""
         return float(np.hypot(*(np.asarray(first) - np.asarray(second))))

@@ -1,0 +1,287 @@
+"""Rows of an offset table: points of a new line, so close that straight lines will do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.geometry.polyline import between, length, locate, point_at
+from propagate.lengths import MM_PER_INCH
+from propagate.report.units import Unit
+from propagate.report.worksheet.lengths import PER_INCH
+from propagate.report.worksheet.value import At, Offset
+
+__all__ = ["STRAIGHT_MM", "OldLine", "Place", "RowMaker", "table_rows"]
+
+Array = npt.NDArray[np.float64]
+
+STRAIGHT_MM = 0.5
+"""Straight lines from row to row stay this close to the new line."""
+_STEPS_MM = (
+    *(1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0),
+    *(30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0),
+)
+_STEPS_IN = (0.125, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
+_ROWS = 8
+"""Rows to begin with, before more are put where the line bends."""
+_ASIDE_MM = 1.0
+"""Stretch over which the direction of the old line is taken."""
+_BREAKS = ("new leg", "old leg", "turn")
+_CLOSER = 16
+_SAME_MM = 0.3
+"""Two rows closer than this are one."""
+
+
+@dataclass(frozen=True, eq=False)
+class OldLine:
+    """An old edge to measure from, run straight on beyond both ends.
+
+    Attributes
+    ----------
+    points : (n, 2) array
+        From the corner that the table counts from, mm.
+    side : 1.0 or -1.0
+        1.0 where the piece lies to the left of the points.
+    """
+
+    points: Array
+    side: float
+
+    @property
+    def total(self) -> float:
+        """Length of the old edge, mm."""
+        return length(self.points)
+
+    def frame(self, along: float) -> tuple[Array, Array, Array]:
+        """Point, direction and outward normal at a distance along the line."""
+        inside = min(max(along, 0.0), self.total)
+        ahead = point_at(self.points, min(inside + _ASIDE_MM, self.total))
+        way = ahead - point_at(self.points, max(inside - _ASIDE_MM, 0.0))
+        way = way / max(float(np.hypot(*way)), 1e-12)
+        out = self.side * np.array([way[1], -way[0]])
+        return point_at(self.points, inside) + (along - inside) * way, way, out
+
+    def point(self, along: float, out: float) -> Array:
+        """The point that a row tells of."""
+        foot, _, normal = self.frame(along)
+        return np.asarray(foot + out * normal)
+
+    def measure(self, point: Array, *, half: int | None = None) -> tuple[float, float]:
+        """Distance along the line and square to it; `half` looks at that half first, 0 or 1."""
+        along = self._nearest(point, half)
+        best, least = along, np.inf
+        for _ in range(_CLOSER):  # the direction of the line is that of a stretch, not of a point
+            foot, way, _ = self.frame(along)
+            step = float((point - foot) @ way)
+            if abs(step) < least:
+                best, least = along, abs(step)
+            along += 0.7 * step
+        foot, _, normal = self.frame(best)
+        return best, float((point - foot) @ normal)
+
+    def _nearest(self, point: Array, half: int | None) -> float:
+        if half is not None:
+            middle = self.total / 2
+            first = middle * half
+            along = first + locate(between(self.points, first, first + middle), point)[0]
+            if abs(along - middle) > 1e-6:
+                return along
+        return locate(self.points, point)[0]
+
+    def square(self, along: float, new: shapely.LineString, reach: float) -> list[float]:
+        """Where the line square to this one meets the new one, nearest first; out is positive."""
+        foot, _, out = self.frame(along)
+        probe = shapely.LineString([foot - out * reach, foot + out * reach])
+        hit = shapely.get_coordinates(probe.intersection(new))
+        return sorted((float((xy - foot) @ out) for xy in hit), key=abs)
+
+
+@dataclass(frozen=True)
+class Place:
+    """A row in the making; `on` is its distance along the new line."""
+
+    along: float
+    out: float
+    on: float
+    at: At = ""
+    kept: bool = False
+    """The old line stays from here to the next row."""
+
+
+def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[Offset, ...]:
+    """Rows at the fixed places, at round distances, and where the line bends between them.
+
+    Parameters
+    ----------
+    maker : RowMaker
+    fixed : list of Place
+        Corners, dart legs, places where the line leaves the old one; at least the first
+        and the last row.
+
+    Returns
+    -------
+    tuple of Offset
+        Straight lines from row to row, as printed in millimetres, stay within
+        `STRAIGHT_MM` of the new line.  Rounding to 1/16 in adds half a step on either side.
+        Only corners and places of the old line where straight lines will do between them.
+    """
+    places = _thinned(sorted(fixed, key=lambda place: place.on))
+    if all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
+        return _offsets(places)
+    places = maker.with_round_ones(places)
+    found: list[Place] = []
+    for first, second in pairwise(places):
+        found += [first, *maker.refined(first, second)]
+    return _offsets([*found, places[-1]])
+
+
+def _offsets(places: list[Place]) -> tuple[Offset, ...]:
+    """The rows without corners that did not move beside a part that stays."""
+    if places and places[0].kept and places[0].at == "old line" and places[0].along <= 0.0:
+        places = places[1:]
+    if len(places) > 1 and places[-2].kept and places[-1].at == "old line":
+        places = places[:-1]
+    return tuple(Offset(place.along + 0.0, place.out + 0.0, place.at) for place in places)
+
+
+def _thinned(places: list[Place]) -> list[Place]:
+    """Of two rows at one place the one with more to say: a corner before a leg."""
+    weight = {"corner": 3, "new leg": 2, "turn": 2, "old line": 1, "old leg": 0, "": 0}
+    found: list[Place] = []
+    for place in places:
+        backwards = bool(found) and place.along < found[-1].along
+        if backwards and place.at in _BREAKS:
+            continue  # the line runs back here: a row square to the old one would mislead
+        if found and abs(place.along - found[-1].along) < _SAME_MM:
+            one = max(found[-1], place, key=lambda item: weight[item.at])
+            kept = place.kept
+            found[-1] = Place(one.along, one.out, one.on, one.at, kept)
+        else:
+            found.append(place)
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class RowMaker:
+    """What every row of one table needs.
+
+    Attributes
+    ----------
+    old : OldLine
+    new : (n, 2) array
+        The new line in the direction of the old one, mm.
+    unit : Unit
+        Distances are round in it.
+    reach : float
+        How far the new line may lie off the old one, mm.
+    """
+
+    old: OldLine
+    new: Array
+    unit: Unit
+    reach: float
+
+    @property
+    def _steps(self) -> list[float]:
+        steps = _STEPS_IN if self.unit.name == "in" else _STEPS_MM
+        return [step * self.unit.mm for step in steps]
+
+    @property
+    def _last(self) -> float:
+        """The last place that is printed, mm."""
+        return MM_PER_INCH / PER_INCH if self.unit.name == "in" else 0.1
+
+    def _printed(self, place: Place) -> Array:
+        """The point as a hand marks it; in inches without what rounding adds."""
+        if self.unit.name == "in":
+            return self.old.point(place.along, place.out)
+        return self.old.point(round(place.along, 1), round(place.out, 1))
+
+    def off(self, first: Place, second: Place) -> tuple[float, Array]:
+        """How far the new line leaves the straight one between two rows, and where."""
+        part = between(self.new, first.on, second.on)
+        chord = shapely.LineString([self._printed(first), self._printed(second)])
+        gaps = shapely.distance(shapely.points(part), chord)
+        worst = int(gaps.argmax())
+        return float(gaps[worst]), part[worst]
+
+    def straight(self, first: Place, second: Place) -> bool:
+        """Whether a straight line will do between two rows."""
+        return self.off(first, second)[0] <= STRAIGHT_MM
+
+    def corner(self, end: int) -> Place:
+        """The row of a new corner, the first (0) or the last (1)."""
+        along, out = self.old.measure(self.new[-end], half=end)
+        return Place(along, out, length(self.new) * end, "corner")
+
+    def stays(self, along: float) -> Place:
+        """The row where a part begins or ends in which the old line stays."""
+        on = locate(self.new, self.old.point(along, 0.0))[0]
+        return Place(along, 0.0, on, "old line")
+
+    def near(self, point: Array, at: At, stays: list[tuple[float, float]]) -> Place | None:
+        """The row of a break at a point of either line; none where the old line stays."""
+        along = self._round(self.old.measure(point)[0])
+        if any(begin < along < end for begin, end in stays):
+            return None
+        row = self.row(along, 0.0, length(self.new))
+        return None if row is None else replace(row, at=at)
+
+    def _round(self, along: float) -> float:
+        return round(along / self._last) * self._last
+
+    def row(self, along: float, low: float, high: float) -> Place | None:
+        """The row at a distance along the old line, between two distances on the new one."""
+        line = shapely.LineString(self.new)
+        for out in self.old.square(along, line, self.reach):
+            on = locate(self.new, self.old.point(along, out))[0]
+            if low + 1e-6 < on < high - 1e-6:
+                return Place(along, out, on)
+        return None
+
+    def with_round_ones(self, places: list[Place]) -> list[Place]:
+        """Rows at round distances between the fixed ones, not close to them."""
+        first, last = places[0].along, places[-1].along
+        span = last - first
+        step = next((s for s in self._steps if span / s <= _ROWS - 1), span / (_ROWS - 1))
+        found: list[Place] = []
+        for here, there in pairwise(places):
+            found.append(here)
+            if here.kept or there.along - here.along < step:
+                continue
+            count = range(int(np.floor(here.along / step)), int(np.ceil(there.along / step)) + 1)
+            for along in (i * step for i in count):
+                if not here.along + step / 4 < along < there.along - step / 4:
+                    continue
+                row = self.row(along, found[-1].on, there.on)
+                found += [row] if row is not None else []
+        return [*found, places[-1]]
+
+    def refined(self, first: Place, second: Place) -> list[Place]:
+        """Rows between two rows, until straight lines between them will do."""
+        gap, worst = self.off(first, second)
+        if first.kept or gap <= STRAIGHT_MM:
+            return []
+        middle = self._between(first, second, worst)
+        if middle is None:
+            return []
+        return [*self.refined(first, middle), middle, *self.refined(middle, second)]
+
+    def _between(self, first: Place, second: Place, worst: Array) -> Place | None:
+        """A row near the worst place, at the roundest distance that is near enough."""
+        there = self.old.measure(worst)[0]
+        low, high = sorted((first.along, second.along))
+        around, least = (high - low) / 6, 2 * self._last
+        if not low + least < there < high - least:
+            there = (low + high) / 2
+        for step in (*reversed(self._steps), self._last):
+            along = round(there / step) * step
+            near = abs(along - there) <= around and low + least < along < high - least
+            row = self.row(along, first.on, second.on) if near else None
+            if row is not None:
+                return row
+        return None
