@@ -80,7 +80,9 @@ def test_numbers_in_the_texts_are_the_measures_beside_them(result: propagate.Res
         row = record[work.piece, work.edge]
         assert (work.before_mm, work.after_mm) == (row.before_mm, row.after_mm)
         known = {f"{row.before_mm:.1f}", f"{row.after_mm:.1f}"}
-        known |= {f"{work.kept_start_mm:.1f}", f"{work.kept_end_mm:.1f}"}
+        known |= {f"{work.kept_start_mm:.1f}", f"{work.kept_end_mm:.1f}", f"{work.mouth_mm:.1f}"}
+        for mm in (mm for part in work.kept_between_mm for mm in part):
+            known |= {f"{mm:.1f}", f"{row.before_mm - mm:.1f}"}
         for widest, mm in ((work.trimmed, row.trimmed_mm), (work.added, row.added_mm)):
             assert (widest is None) == (f"{mm:.1f}" == "0.0")
             if widest is not None:
@@ -93,7 +95,12 @@ def test_numbers_in_the_texts_are_the_measures_beside_them(result: propagate.Res
 @on_blends
 def test_checks_are_the_record_s(result: propagate.Result) -> None:
     sheet, record = work_sheet(result), result.record
-    found = [(c.kind, c.name, c.first, c.second, c.ease) for c in sheet.checks]
+    traced = [c for c in sheet.checks if c.second_what == "as the top was traced"]
+    assert bool(traced) == (record.edit["top"] == "traced")
+    found = [
+        (c.kind, c.name, c.first, 180.0 if c in traced else c.second, c.ease) for c in sheet.checks
+    ]
+    assert all(c.first == c.second for c in traced)
     wanted = [
         (row["kind"], row["name"], row["first"], row["second"], row["ease"])
         for row in (*record.seams, *record.bands)
@@ -162,8 +169,10 @@ def test_a_band_is_told_zone_by_zone() -> None:
         old = zone_before(result, zone)
         sentence = step.sentences[1 + index]
         assert dict(sentence.measures)["gain_mm"] == pytest.approx(row["first"] - old, abs=1e-4)
-        told = f"{'spread' if row['first'] > old else 'lap'} by {abs(row['first'] - old):.1f} mm"
+        gain = row["first"] - old
+        told = f"{abs(gain):.1f} mm {'longer' if gain > 0 else 'shorter'}, {row['first']:.1f} mm"
         assert told in sentence.text or f"{row['first']:.1f} mm, as before" in sentence.text
+    assert "stays as it is: do not cut it" in step.sentences[0].text
     assert [edge.piece for edge in step.edges] == ["waistband"] * len(step.edges)
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from propagate.pattern.relations import Band, Zone
+from propagate.pattern.relations import Band
 from propagate.report.worksheet.edges import edge_work
+from propagate.report.worksheet.lengths import shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 
@@ -24,46 +25,79 @@ def bands_of(source: Source) -> dict[str, Band]:
 def band_steps(source: Source) -> Iterable[Step]:
     """The length of every zone and where its far mark comes."""
     for piece, band in bands_of(source).items():
-        sentences = [
-            Sentence(
-                f"Cut {source.title(piece)}, size {source.taken(piece)}, across at every zone "
-                "mark and move the parts along the band, until each zone is as long as below: "
-                "spread and tape paper under where it is too short, lap where it is too long. "
-                "Then redraw both long edges smoothly."
-            )
-        ]
-        sentences += [_zone(source, band, zone) for zone in band.zones]
+        stays = _outline_stays(source, piece)
+        how = (
+            f"The outline of {source.title(piece)}, size {source.taken(piece)}, stays as it is: do "
+            "not cut it. Only the marks of its zones move along it."
+            if stays
+            else f"Cut {source.title(piece)}, size {source.taken(piece)}, across at every zone "
+            "mark and move the parts along the band, until each zone is as long as below: "
+            "spread and tape paper under where it is too short, lap where it is too long. "
+            "Then redraw both long edges smoothly. Nothing more is added or cut away."
+        )
+        sentences = [Sentence(how), *_zones(source, band, stays=stays)]
+        words = dict.fromkeys(source.changed_edges(piece), "Stays as it is.")
+        words[band.sewn] = "The outline stays as it is; only the marks move."
+        if not stays:
+            words = dict.fromkeys(words, "Comes out of the zones above.")
         works = tuple(
-            edge_work(source, piece, edge, table=False) for edge in source.changed_edges(piece)
+            edge_work(source, piece, edge, table=False, instead=words[edge])
+            for edge in source.changed_edges(piece)
         )
         yield Step(0, f"Fit {source.title(piece)}", (piece,), tuple(sentences), works)
 
 
-def _zone(source: Source, band: Band, zone: Zone) -> Sentence:
-    now = source.sized(band.piece)
-    begin, end = now.distance(band.sewn, zone.begin), now.distance(band.sewn, zone.end)
-    marks = [
-        source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
-        for m in (zone.begin, zone.end)
-    ]
-    now_mm = abs(end - begin)
-    was_mm = next(
-        (row["before_mm"] for row in source.result.record.bands
-         if row["name"] == f"{band.name} {zone.name}" and "before_mm" in row),
-        now_mm,
-    )  # fmt: skip
-    text = (
-        f"Zone ‘{zone.name}’, from {marks[0]} to {marks[1]}: {_change(source, was_mm, now_mm)}. "
-        f"Its far mark lies {source.said(end)} from the start of the band."
+def _outline_stays(source: Source, piece: str) -> bool:
+    """Whether nothing of the outline changed that could be drawn."""
+    pair = source.compared(piece)
+    rows = [pair.row(edge) for edge in source.changed_edges(piece)]
+    return not any(
+        shown(mm, source.unit)
+        for row in rows
+        for mm in (row.added_mm, row.trimmed_mm, row.after_mm - row.before_mm)
     )
-    facts = (("length_mm", now_mm), ("gain_mm", now_mm - was_mm), ("from_start_mm", end))
-    return Sentence(text, facts)
 
 
-def _change(source: Source, was_mm: float, now_mm: float) -> str:
+def _zones(source: Source, band: Band, *, stays: bool) -> list[Sentence]:
+    now, begins, found = source.sized(band.piece), 0.0, []
+    for zone in band.zones:
+        begin, end = now.distance(band.sewn, zone.begin), now.distance(band.sewn, zone.end)
+        marks = [
+            source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
+            for m in (zone.begin, zone.end)
+        ]
+        now_mm = abs(end - begin)
+        was_mm = next(
+            (row["before_mm"] for row in source.result.record.bands
+             if row["name"] == f"{band.name} {zone.name}" and "before_mm" in row),
+            now_mm,
+        )  # fmt: skip
+        begins += was_mm
+        moved = end - begins
+        text = (
+            f"Zone ‘{zone.name}’, from {marks[0]} to {marks[1]}: "
+            f"{_change(source, was_mm, now_mm, stays=stays)}. Its far mark "
+        )
+        if stays and shown(moved, source.unit):
+            way = "away from" if moved > 0.0 else "towards"
+            text += f"moves {source.said(abs(moved))} {way} the start of the band and "
+        text += f"lies {source.said(end)} from the start of the band."
+        facts = (
+            ("length_mm", now_mm),
+            ("gain_mm", now_mm - was_mm),
+            ("from_start_mm", end),
+            ("mark_moved_mm", moved),
+        )
+        found.append(Sentence(text, facts))
+    return found
+
+
+def _change(source: Source, was_mm: float, now_mm: float, *, stays: bool) -> str:
     """What a hand does to a zone; nothing where it keeps its length as printed."""
     now = source.said(now_mm)
     if source.said(was_mm) == now:
         return f"{now}, as before"
-    verb = "spread" if now_mm > was_mm else "lap"
-    return f"{verb} by {source.said(abs(now_mm - was_mm))}, to {now}"
+    gain = source.said(abs(now_mm - was_mm))
+    if stays:
+        return f"{gain} {'longer' if now_mm > was_mm else 'shorter'}, {now}"
+    return f"{'spread' if now_mm > was_mm else 'lap'} by {gain}, to {now}"
