@@ -165,19 +165,21 @@ def lay_steps(source: Source) -> Iterable[Step]:
 def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> list[Sentence]:
     edit, found = source.result.record.edit, []
     rise = edit.get("rise", "upper")
+    tops = listed([f"{source.silhouette(m.silhouette)} of size {source.upper}" for m in mains])
     if rise == "lower":
         found.append(
             Sentence(
-                f"Then slide it along the grain until its top at the centre is as far from the "
+                f"Then slide {tops} along the grain, each until its top at the centre is as far "
+                "from the "
                 f"{source.result.pattern.lay_on} level as in size {source.lower}."
             )
         )
     elif isinstance(rise, (int, float)):
         found.append(
             Sentence(
-                f"Then slide it along the grain until its top at the centre of "
-                f"{source.silhouette(mains[0].silhouette)} is {source.said(float(rise))} from the "
-                f"{source.result.pattern.lay_on} level; slide the other by as much.",
+                f"Then slide {tops} along the grain, all by as much, until the top at the centre "
+                f"of {source.silhouette(mains[0].silhouette)} is {source.said(float(rise))} from "
+                f"the {source.result.pattern.lay_on} level.",
                 (("rise_mm", float(rise)),),
             )
         )

@@ -169,10 +169,19 @@ def cut_apart_steps(source: Source) -> Iterable[Step]:
         parts = [part.piece for part in assembly.parts if part.piece in source.changed]
         if not parts:
             continue
+        cut = [part for part in parts if part in layers_of(source)]
+        rest = [part for part in parts if part not in cut]
         text = (
             f"Cut ‘{assembly.name}’ along the line of the opening. What lies inside is "
-            f"{source.title(assembly.lead)}; the corner beyond belongs to "
-            f"{listed([source.title(p) for p in parts])}."
+            f"{source.title(assembly.lead)}."
         )
+        if rest:
+            text += f" The corner beyond is {listed([source.title(p) for p in rest])}."
+        if cut:
+            text += (
+                f" {listed([source.title(p) for p in cut])} "
+                f"{'is' if len(cut) == 1 else 'are'} cut already, with the layers: put away what "
+                "was taped on to draw the lines."
+            )
         pieces = (assembly.lead, *parts)
         yield Step(0, "Cut apart along the split line", pieces, (Sentence(text),))
