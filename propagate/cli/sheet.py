@@ -99,8 +99,11 @@ def _result(path: str, size: str | None) -> Result:
     if not (has_record(path) or has_revision(path)):
         load_set(path)  # which tells what is wrong with a path that is no set at all
         raise FormatError(
-            f"'{path}' is a set without a record, so nothing tells what changed; expected the "
-            "folder of a result: write one with 'propagate blend SET --size LEVEL=SIZE ... "
+            f"'{path}' is a set without a record, which means that nothing changed in it: if "
+            "'propagate revise' wrote it, the drawing was the same as the set within its "
+            "tolerance, so there is nothing to work on and every piece is cut as drawn; expected "
+            "the folder of a result in which something changed: write one with 'propagate blend "
+            "SET --size LEVEL=SIZE ... -o RESULT' or 'propagate revise SET --from DRAWING "
             "-o RESULT', then give RESULT"
         )
     result = load_result(path, size)

@@ -67,6 +67,16 @@ def test_a_set_without_a_record(tmp_path: Path) -> None:
     assert not list(tmp_path.iterdir())
 
 
+def test_a_revision_that_changed_nothing(tmp_path: Path) -> None:
+    folder = tmp_path / "revised"
+    done = run("revise", SKIRT, "--from", SKIRT, "-o", str(folder))
+    assert done.exit_code == 0 and "change nothing" in done.stdout
+    done = run("sheet", str(folder), "-o", str(tmp_path / "sheet.pdf"))
+    assert done.exit_code == 2
+    assert "nothing changed" in done.stderr and "nothing to work on" in done.stderr
+    assert not (tmp_path / "sheet.pdf").exists()
+
+
 def test_papers_and_sizes_that_are_not_there(result_folder: Path, tmp_path: Path) -> None:
     target = str(tmp_path / "sheet.pdf")
     done = run("sheet", str(result_folder), "-o", target, "--paper", "a3")
