@@ -15,11 +15,21 @@ from dataclasses import dataclass, field
 from propagate.geometry.polyline import between
 from propagate.pattern.dart_corners import corner_dart, one_edge
 from propagate.pattern.dart_marks import marked, marked_darts
-from propagate.pattern.dart_outlines import DrawnDart, drawn_darts, joined, notches_at
+from propagate.pattern.dart_outlines import (
+    DrawnDart,
+    drawn_darts,
+    joined,
+    notches_at,
+    turned_back,
+)
 from propagate.pattern.dart_words import corners_words, doubts, drawn_words, marked_words
 from propagate.pattern.model import Array, Dart, SizedPiece
 
 __all__ = ["FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
+
+
+MOST_DARTS = 40
+"""More in one outline are an ornament."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +121,12 @@ class _Work:
 
     def take_drawn(self, keep: Collection[str]) -> None:
         """Take what the outline runs around; each one joins edges, so look again after it."""
+        times = max(len(turned_back(piece.outline)) for piece in self.nest.values())
+        if times > MOST_DARTS:
+            self.doubts.append(
+                f"its outline runs in and back {times} times: no darts were looked for in it"
+            )
+            return
         while True:
             drawn = {size: drawn_darts(piece, keep) for size, piece in self.nest.items()}
             everywhere = _in_every_size(drawn, self.base)

@@ -12,6 +12,8 @@ SLASH_MM: Final = 4.0
 """A narrower one is a slash, for a placket or a gusset, or two strokes of one notch."""
 LEG_MM: Final = 350.0
 """Longer legs are no dart's."""
+SHORT_MM: Final = 20.0
+"""Shorter legs are those of a notch that is cut, or of a pinked edge."""
 LEGS_MM: Final = 1.5
 """The legs are sewn to each other: walked, they agree within the trade's own tolerance."""
 DRAWN_LEGS_MM: Final = 1.0

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from propagate.pattern.dart_limits import LEG_MM, LEGS_MM, MOUTH_MM, OFF_AXIS, SLASH_MM
-from propagate.pattern.model import Array, Dart, Landmark, SizedPiece
+from propagate.pattern.model import Dart, Landmark, SizedPiece
 
 __all__ = ["MarkedDart", "marked", "marked_darts"]
 
@@ -53,12 +53,7 @@ def marked_darts(nest: Mapping[str, SizedPiece], base: str) -> list[MarkedDart]:
 
     Those that are darts do not share a notch or a mark with each other.
     """
-    looked = [
-        one
-        for pair in _pairs(nest[base])
-        for drill in nest[base].drills
-        if (one := _looked_at(nest, base, pair, drill.name)) is not None
-    ]
+    looked = [_looked_at(nest, pair, drill, base) for pair, drill in _near(nest[base])]
     good = [one for one in looked if not one.against]
     clear: list[MarkedDart] = []
     for one in good:
@@ -100,22 +95,39 @@ def _pairs(piece: SizedPiece) -> Iterator[tuple[Landmark, Landmark]]:
                 yield mark, other
 
 
+def _near(piece: SizedPiece) -> Iterator[tuple[tuple[Landmark, Landmark], str]]:
+    """Pairs of notches with the drill marks that lie inside of them and not far away."""
+    pairs = list(_pairs(piece))
+    if not pairs or not piece.drills:
+        return
+    tips = np.array([drill.point for drill in piece.drills])
+    for pair in pairs:
+        a, b = np.array(pair[0].point), np.array(pair[1].point)
+        mouth = float(np.hypot(*(b - a)))
+        if not SLASH_MM / 2 <= mouth <= MOUTH_MM:
+            continue
+        along = (tips - (a + b) / 2) @ (b - a) / mouth
+        to = tips - a
+        inside = (b - a)[0] * to[:, 1] - (b - a)[1] * to[:, 0] > 0  # of a counter-clockwise line
+        near = np.abs(along) <= max(BESIDE * mouth, LEGS_MM)
+        legs = np.minimum(np.hypot(*(tips - a).T), np.hypot(*(tips - b).T))
+        for index in np.flatnonzero(inside & near & (legs <= LEG_MM)).tolist():
+            yield pair, piece.drills[index].name
+
+
 def _looked_at(
-    nest: Mapping[str, SizedPiece], base: str, pair: tuple[Landmark, Landmark], drill: str
-) -> MarkedDart | None:
-    """Look at two notches and a drill mark in every size; None where they are far apart."""
+    nest: Mapping[str, SizedPiece], pair: tuple[Landmark, Landmark], drill: str, base: str
+) -> MarkedDart:
+    """Look at two notches and a drill mark in every size."""
     legs = pair[0].name, pair[1].name
-    seen = {size: _sizes_of(piece, legs, drill) for size, piece in nest.items()}
-    mouth, beside, first, second = seen[base]
-    near = min(first, second) <= LEG_MM and beside <= max(BESIDE * mouth, LEGS_MM)
-    if not near or not SLASH_MM / 2 <= mouth <= MOUTH_MM or _outside(nest[base], legs, drill):
-        return None
+    mouth, beside, first, second = _sizes_of(nest[base], legs, drill)
     against = ""
     if pair[0].edge != pair[1].edge:
         against = "a corner lies between the notches"
-    for size, (m, off, a, b) in seen.items():
+    for size, piece in nest.items():
         if against:
             break
+        m, off, a, b = _sizes_of(piece, legs, drill)
         reasons = {
             f"its legs differ by {abs(a - b):.1f} mm": abs(a - b) > LEGS_MM,
             f"the mark lies {off:.1f} mm beside the middle": off > OFF_AXIS * m + 0.5,
@@ -128,27 +140,15 @@ def _looked_at(
     return MarkedDart(legs, drill, mouth, beside, (first, second), against)
 
 
-def _points(piece: SizedPiece, legs: tuple[str, str], drill: str) -> tuple[Array, Array, Array]:
-    tip = next(mark.point for mark in piece.drills if mark.name == drill)
-    a, b = (np.array(piece.landmark(name).point) for name in legs)
-    return a, b, np.array(tip)
-
-
 def _sizes_of(
     piece: SizedPiece, legs: tuple[str, str], drill: str
 ) -> tuple[float, float, float, float]:
     """The mouth, how far the mark lies beside its middle, and both legs, mm."""
-    a, b, tip = _points(piece, legs, drill)
+    tip = np.array(next(mark.point for mark in piece.drills if mark.name == drill))
+    a, b = (np.array(piece.landmark(name).point) for name in legs)
     mouth = float(np.hypot(*(b - a)))
     along = float((tip - (a + b) / 2) @ (b - a)) / max(mouth, 1e-9)
     return mouth, abs(along), float(np.hypot(*(tip - a))), float(np.hypot(*(tip - b)))
-
-
-def _outside(piece: SizedPiece, legs: tuple[str, str], drill: str) -> bool:
-    """Tell whether the mark lies on the outer side: the outline runs counter-clockwise."""
-    a, b, tip = _points(piece, legs, drill)
-    across, to = b - a, tip - a
-    return bool(across[0] * to[1] - across[1] * to[0] <= 0)
 
 
 def marked(piece: SizedPiece, found: MarkedDart, name: str) -> SizedPiece:

@@ -18,6 +18,7 @@ from propagate.pattern.dart_limits import (
     LEG_MM,
     MOUTH_MM,
     MOUTH_SHARE,
+    SHORT_MM,
     SLASH_MM,
 )
 from propagate.pattern.model import (
@@ -93,7 +94,8 @@ def turned_back(ring: Array) -> list[tuple[int, int, int]]:
             continue
         legs = _lengths(ring, begin, tip, end)
         mouth = float(np.hypot(*(ring[end] - ring[begin])))
-        if mouth <= MOUTH_MM and mouth < min(legs):  # else a neckline, or the piece itself
+        # Else it is a notch, a neckline, or the piece itself.
+        if min(legs) >= SHORT_MM and mouth <= MOUTH_MM and mouth < min(legs):
             found.append((begin, tip, end))
     return found
 

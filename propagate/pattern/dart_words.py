@@ -10,6 +10,8 @@ from propagate.pattern.dart_outlines import DrawnDart
 
 __all__ = ["corners_words", "doubts", "drawn_words", "marked_words"]
 
+MOST_TOLD = 5
+
 
 def corners_words(one: Corners, name: str) -> str:
     """For two notches and a drill mark at which three edges meet."""
@@ -48,7 +50,7 @@ def doubts(
 ) -> Iterator[str]:
     """Why what the outline runs around is no dart."""
     known = [id(one[base]) for one in everywhere]
-    for one in drawn[base]:
+    for one in drawn[base][:MOST_TOLD]:
         same = everywhere[known.index(id(one))] if id(one) in known else {}
         sizes = [f"{other.against} in size {size}" for size, other in same.items() if other.against]
         why = sizes[0] if sizes else "it is not drawn so in every size"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -329,11 +330,43 @@ def test_edges_that_the_drawing_names_stay() -> None:
         [(0, 0), (200, 0), (200, 600), (150, 600), (100, 350), (50, 600), (0, 600)],  # a neckline
         [(0, 0), (200, 0), (200, 600), (110, 600), (200, 500), (0, 600)],  # beside a corner
         [(0, 0), (300, 0), (30, 20), (20, 200)],  # a spike of the piece itself
+        [(0, 0), (200, 0), (200, 600), (105, 600), (101, 588), (97, 600), (0, 600)],  # a notch
     ],
 )
 def test_what_is_wider_or_lies_at_a_corner_is_no_dart(corners: list[Point]) -> None:
     piece = drawn(corners, [], [])
-    assert find_darts({"M": piece}, "M").nest["M"] is piece
+    darts = find_darts({"M": piece}, "M")
+    assert darts.nest["M"] is piece
+    assert len(darts.doubts) <= 1
+
+
+def test_a_pinked_edge_is_not_spoken_of() -> None:
+    teeth = [(200.0 - 4.0 * k, 600.0 if k % 2 == 0 else 590.0) for k in range(1, 50)]
+    piece = drawn([(0.0, 0.0), (200.0, 0.0), *teeth, (0.0, 600.0)], [], [])
+    darts = find_darts({"M": piece}, "M")
+    assert darts.nest["M"] is piece
+    assert not darts.doubts
+
+
+def test_a_saw_is_told_in_one_line_and_takes_no_time() -> None:
+    teeth = [(24000.0 - 12.0 * k, 600.0 if k % 2 == 0 else 550.0) for k in range(1, 2000)]
+    piece = drawn([(0.0, 0.0), (24000.0, 0.0), *teeth, (0.0, 600.0)], [], [])
+    begin = time.perf_counter()
+    darts = find_darts({"M": piece}, "M")
+    assert time.perf_counter() - begin < 2.0
+    assert darts.nest["M"] is piece
+    assert len(darts.doubts) == 1
+    assert "runs in and back" in darts.doubts[0]
+
+
+def test_many_notches_and_marks_take_no_time() -> None:
+    """As many as are read of a drawing (300 in all), in twenty sizes."""
+    places = tuple((199.0 - 0.7 * k, 600.0) for k in range(280))
+    drills = [(10.0 + 9.0 * k, 550.0) for k in range(20)]
+    piece = drawn([(0.0, 0.0), (200.0, 0.0), (200.0, 600.0), (0.0, 600.0)], list(places), drills)
+    begin = time.perf_counter()
+    assert not find_darts({str(k): piece for k in range(20)}, "0").found
+    assert time.perf_counter() - begin < 3.0
 
 
 def test_a_notch_on_a_leg_stays_as_a_mark_inside() -> None:
