@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from io import BytesIO
 from itertools import product
 from pathlib import Path
@@ -13,7 +14,7 @@ import pytest
 
 from propagate.report.printing.sheet_map import piece_key
 from propagate.report.set_text import cut_words
-from tests.print.conftest import demo, printed
+from tests.print.conftest import demo, print_set, printed
 from tests.print.reader import stroked, text_of, words_of
 from tests.print.test_true_scale import squares
 
@@ -99,3 +100,16 @@ def test_letters_go_on_after_z() -> None:
     assert [piece_key(i) for i in (0, 25, 26, 27, 51, 52, 701, 702)] == [
         *("a", "z", "aa", "ab", "az", "ba", "zz", "aaa")
     ]
+
+
+@pytest.mark.parametrize("letter", ["W", "word ", "ש"])
+def test_long_names_end_in_an_ellipsis_inside_the_page(letter: str, tmp_path: Path) -> None:
+    pattern = demo("scoop_skirt")
+    long = (letter * 300).strip()
+    info = {name: replace(item, title=long) for name, item in pattern.info.items()}
+    data, _ = print_set(replace(pattern, name=long, info=info), "a4")
+    cover = first_page(data)
+    words = words_of(cover, tmp_path)
+    assert all(w.left >= 9.9 and w.right <= 200.1 and w.bottom >= 9.9 for w in words)
+    # The title, and every piece of the list that found room, say that something is left out.
+    assert sum("…" in w.text for w in words) >= 2

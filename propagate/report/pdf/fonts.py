@@ -187,6 +187,16 @@ class FontBook:
             line = word
         return [*lines, line] if line else lines
 
+    def in_lines(
+        self, text: str, size: float, room: float, most: int, *, bold: bool = False
+    ) -> list[str]:
+        """Cut a text into `most` lines at most; what is left over ends in an ellipsis."""
+        lines = self.wrapped(text, size, room, bold=bold)
+        if len(lines) > most:
+            rest = " ".join(lines[most - 1 :])
+            lines = [*lines[: most - 1], self.fitted(rest, size, room, bold=bold)]
+        return lines
+
     def _faced(self, directed: DirectedRun, faces: Sequence[FontFace]) -> list[GlyphRun]:
         """Part a run by the font that has its clusters."""
         parts: list[tuple[FontFace, str]] = []

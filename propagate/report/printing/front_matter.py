@@ -87,10 +87,11 @@ class FrontMatter:
         """
         x, y = corner
         down = y - draw_block(canvas, self._block_text(), corner, width) - 5.0
-        seams = [f"{entry.number}  {entry.words(self.pattern)}" for entry in self.numbers]
-        cuts = [f"{piece.info.title}: {cut_words(piece.info)}" for piece in self.pieces]
-        if keyed:
-            cuts = [f"{piece_key(i)}  {words}" for i, words in enumerate(cuts)]
+        seams = [(str(entry.number), entry.words(self.pattern)) for entry in self.numbers]
+        cuts = [
+            (piece_key(i) if keyed else "", f"{piece.info.title}: {cut_words(piece.info)}")
+            for i, piece in enumerate(self.pieces)
+        ]
         # Each list takes at least half of the room, and what the other one leaves.
         need = flow_lines(PdfCanvas(fonts=self.fonts), "", seams, (x, down), width, lists)
         room = max(lists / 2, lists - need)

@@ -99,10 +99,7 @@ def _widest(area: shapely.Geometry) -> float:
 def _fitted(canvas: PdfCanvas, lines: Sequence[str], size: float, room: float) -> list[_Line]:
     """The name on two lines at most, every other line on one."""
     assert canvas.fonts is not None
-    name = canvas.fonts.wrapped(lines[0], size, room, bold=True) or [""]
-    if len(name) > 2:
-        rest = " ".join(name[1:])
-        name = [name[0], canvas.fonts.fitted(rest, size, room, bold=True)]
+    name = canvas.fonts.in_lines(lines[0], size, room, 2, bold=True) or [""]
     others = [canvas.fonts.fitted(line, size * _OTHER, room) for line in lines[1:]]
     return [(line, True) for line in name] + [(line, False) for line in others]
 

@@ -41,7 +41,7 @@ def draw_block(
     assert canvas.fonts is not None
     at, room = x + SQUARES_MM + 7.0, width - SQUARES_MM - 7.0
     down = y
-    for line in canvas.fonts.wrapped(text.title, 6.0, room, bold=True)[:3]:
+    for line in canvas.fonts.in_lines(text.title, 6.0, room, 3, bold=True):
         canvas.text("sheet", (at, down - 3.0), line, 6.0, anchor="start", bold=True)
         down -= 7.5
     down -= 1.0
