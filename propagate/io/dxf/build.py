@@ -43,12 +43,17 @@ def _corners(draft: Draft) -> Array:
     return turned
 
 
+def _lengths(draft: Draft) -> Array:
+    """(k,) lengths of the edges, mm."""
+    outline = draft.outline
+    steps = np.roll(outline, -1, axis=0) - outline
+    starts = np.cumsum([0, *(len(edge) - 1 for edge in draft.edges[:-1])])
+    return np.asarray(np.add.reduceat(np.hypot(steps[:, 0], steps[:, 1]), starts))
+
+
 def _best_shift(first: Draft, other: Draft, notes: Notes, where: str) -> int:
     a, b = _corners(first), _corners(other)
-    lengths_a, lengths_b = (
-        np.array([np.hypot(*np.diff(edge, axis=0).T).sum() for edge in d.edges])
-        for d in (first, other)
-    )
+    lengths_a, lengths_b = _lengths(first), _lengths(other)
     shifted = (np.arange(len(a))[:, None] + np.arange(len(a))) % len(a)
     costs = ((b[shifted] - a) ** 2).sum(axis=(1, 2))
     costs += ((lengths_b[shifted] - lengths_a) ** 2).sum(axis=1)

@@ -29,6 +29,7 @@ from propagate.io.dxf.corners import corner_vertices, fold_run
 from propagate.io.dxf.loops import Loop, find_loops, near_vertices
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, places, read_ours
+from propagate.io.dxf.points import tabled
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.seam_line import seam_inside, truer
 from propagate.io.dxf.shapes import Line, Shapes
@@ -98,12 +99,9 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     by_layer: dict[str, list[Line]] = {}
     for line in shapes.lines:
         by_layer.setdefault(line.layer, []).append(line)
-    points: dict[str, list[tuple[float, float]]] = {}
-    for point in shapes.points:
-        points.setdefault(point.layer, []).append(point.at)
-    at = {layer: np.array(found) for layer, found in points.items()}
+    at = tabled(shapes.points).by_layer()
     ours, _ = read_ours(shapes.texts)
-    _list_unknown(by_layer, points, notes, where)
+    _list_unknown(by_layer, at, notes, where)
     if max(len(by_layer.get(layer, ())) for layer in (BOUNDARY, SEW)) > MAX_INSIDE:
         return f"it has more than {MAX_INSIDE} lines on layer 1 or 14"
     if len(ours.items) > MAX_INSIDE:

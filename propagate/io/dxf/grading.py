@@ -24,9 +24,10 @@ from propagate.io.dxf.conventions import (
 from propagate.io.dxf.following import along
 from propagate.io.dxf.line_moves import Numbers, around, line_moves
 from propagate.io.dxf.loops import near_vertices
+from propagate.io.dxf.points import Point, tabled
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import Deltas, RuleTable, displacements
-from propagate.io.dxf.shapes import Line, Point, Shapes, Text
+from propagate.io.dxf.shapes import Line, Shapes, Text
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_POINT_MM
 
@@ -75,7 +76,8 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
     frame = _frame(shapes, grade.axis, notes, where)
     numbers = _numbers(shapes, grade, frame, notes, where)
     lines = line_moves(shapes, numbers, notes, where)
-    point_moves = _place_moves(shapes.points, numbers, shapes.lines, lines)
+    points = tabled(shapes.points)
+    point_moves = _place_moves(points, numbers, shapes.lines, lines)
     ungraded = sum(
         not np.isfinite(move).all()
         for point, move in zip(shapes.points, point_moves, strict=True)
@@ -89,7 +91,6 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
         )
     texts = without_numbers(shapes).texts
     text_moves = _place_moves(texts, numbers, shapes.lines, lines)
-    places = np.array([point.at for point in shapes.points]).reshape(-1, 2)
     point_moves, text_moves = np.nan_to_num(point_moves), np.nan_to_num(text_moves)
     return {
         size: Shapes(
@@ -97,12 +98,7 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
                 replace(line, points=_moved(line.points, by[:, index]))
                 for line, by in zip(shapes.lines, lines, strict=True)
             ],
-            [
-                Point(point.layer, (x, y), point.source)
-                for point, (x, y) in zip(
-                    shapes.points, _moved(places, point_moves[:, index]).tolist(), strict=True
-                )
-            ],
+            points.at(_moved(points.places, point_moves[:, index])),
             [
                 replace(text, at=_moved(np.asarray(text.at), by[index]))
                 for text, by in zip(texts, text_moves, strict=True)

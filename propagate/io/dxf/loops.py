@@ -7,7 +7,6 @@ import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 import shapely
@@ -36,16 +35,14 @@ class Loop:
         What it was drawn with.
     closing : str
         How it was closed: "flag", "repeated point", "both", "neither", "chained".
+    area : float
+        mm^2.
     """
 
     points: Array
     lines: tuple[Line, ...]
     closing: str
-
-    @cached_property
-    def area(self) -> float:
-        """mm^2."""
-        return float(signed_area(self.points))
+    area: float
 
 
 def find_loops(lines: Sequence[Line]) -> tuple[list[Loop], list[Line]]:
@@ -75,10 +72,10 @@ def _add(loops: list[Loop], points: Array, lines: tuple[Line, ...], closing: str
     points = points[steps > SAME_POINT_MM]
     if len(points) < 3:
         return False
-    area = signed_area(points)
+    area = float(signed_area(points))
     if area < 0:  # the first point stays first
         points = np.roll(points[::-1], 1, axis=0)
-    loops.append(Loop(points, lines, closing))
+    loops.append(Loop(points, lines, closing, abs(area)))
     return True
 
 

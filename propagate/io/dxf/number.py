@@ -17,9 +17,10 @@ from propagate.io.dxf.loops import turning
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.pen import Pen
 from propagate.io.dxf.placing import Placement
+from propagate.io.dxf.points import Point
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable
-from propagate.io.dxf.shapes import Line, Point, Shapes, Text
+from propagate.io.dxf.shapes import Line, Shapes, Text
 from propagate.io.dxf.sheet import Sheet, draw, line_points
 from propagate.io.dxf.tags import Entity
 from propagate.pattern.model import Array, SizedPiece, frozen_points

@@ -9,7 +9,8 @@ import numpy as np
 
 from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_DEPTH, RULE_NUMBER
-from propagate.io.dxf.shapes import Insert, Point, Shapes
+from propagate.io.dxf.points import tabled
+from propagate.io.dxf.shapes import Insert, Shapes
 from propagate.pattern.model import Array
 
 __all__ = ["IDENTITY", "Placement", "expanded_count", "flatten", "moved", "placement", "scaled"]
@@ -85,14 +86,10 @@ def moved(shapes: Shapes, place: Placement) -> Shapes:
 
 
 def _mapped(shapes: Shapes, change: Callable[[Array], Array], turn: float) -> Shapes:
-    at = change(np.array([point.at for point in shapes.points]).reshape(-1, 2)).tolist()
-    points = [
-        Point(point.layer, (x, y), point.source)
-        for point, (x, y) in zip(shapes.points, at, strict=True)
-    ]
+    points = tabled(shapes.points)
     return Shapes(
         [replace(line, points=change(line.points)) for line in shapes.lines],
-        points,
+        points.at(change(points.places)),
         [replace(text, at=change(text.at), angle=text.angle + turn) for text in shapes.texts],
         shapes.inserts,
         shapes.extras,
@@ -178,7 +175,7 @@ def flatten(
             )
         inner = moved(inner, place)
         merged.lines += inner.lines
-        merged.points += inner.points
+        merged.add(*inner.points)
         merged.texts += inner.texts
         problems += more
     return merged, problems

@@ -7,13 +7,14 @@ is listed: it is an `extra` of its block.
 from __future__ import annotations
 
 from collections import Counter as Counts
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_DRAWN_LINES, MAX_SHAPES, MAX_TEXTS
+from propagate.io.dxf.points import Point
 from propagate.io.dxf.tags import Entity, RawFile
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
@@ -33,15 +34,6 @@ class Line:
     layer: str
     points: Array
     closed: bool
-    source: Entity
-
-
-@dataclass(slots=True)
-class Point:
-    """A POINT."""
-
-    layer: str
-    at: tuple[float, float]
     source: Entity
 
 
@@ -75,11 +67,16 @@ class Shapes:
     """
 
     lines: list[Line] = field(default_factory=list)
-    points: list[Point] = field(default_factory=list)
+    points: Sequence[Point] = field(default_factory=list)
     texts: list[Text] = field(default_factory=list)
     inserts: list[Insert] = field(default_factory=list)
     extras: list[tuple[str, Entity]] = field(default_factory=list)
     unrolled: int = 0
+
+    def add(self, *points: Point) -> None:
+        """Add points that were read."""
+        assert isinstance(self.points, list)
+        self.points.extend(points)
 
     @property
     def count(self) -> int:
@@ -167,7 +164,7 @@ def _plain_point(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     if file.codes[begin : entity.end] not in _PLAIN:
         return False
     at = number(file.values[begin + 2]), number(file.values[begin + 3])
-    shapes.points.append(Point(file.value(begin + 1).strip(), at, entity))
+    shapes.add(Point(file.value(begin + 1).strip(), at, entity))
     return True
 
 
@@ -192,7 +189,7 @@ def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
     flipped = number(groups.get("230", "1")) < 0  # drawn seen from behind
     if kind == "POINT":
         place = number(groups["10"]), number(groups["20"])
-        shapes.points.append(Point(layer, place, entity))
+        shapes.add(Point(layer, place, entity))
     elif kind == "LINE":
         ends = [[number(groups[x]), number(groups[y])] for x, y in (("10", "20"), ("11", "21"))]
         shapes.lines.append(Line(layer, np.array(ends), False, entity))
