@@ -1,0 +1,177 @@
+"""What a person at the table could misread: words judged by the pieces they speak of."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+import shapely.ops
+
+import propagate
+from propagate.engine.revise import revise
+from propagate.engine.run import Result
+from propagate.pattern.model import Edge, Piece
+from propagate.report.units import INCHES, MILLIMETRES
+from propagate.report.worksheet.derive import work_sheet
+from propagate.report.worksheet.value import Step, WorkSheet
+from tests.worksheet.conftest import Outlines, blended, demo, main_job, on_blends
+
+
+def step(sheet: WorkSheet, title: str) -> Step:
+    return next(s for s in sheet.steps if s.title.startswith(title))
+
+
+def wider(by: float, dip: float) -> Result:
+    """The skirt's front in the base size, wider at the flank and deeper at the foot."""
+    skirt = demo("scoop_skirt")
+    front = skirt.sized("skirt_front", skirt.base)
+    flank, foot = front.edge("flank"), front.edge("foot")
+    share = flank.arc / flank.length
+    way = np.gradient(flank.points, axis=0)
+    out = np.stack([way[:, 1], -way[:, 0]], axis=1)
+    out /= np.linalg.norm(out, axis=1)[:, None]
+    bowed = flank.points + by * (np.sin(np.pi * share) ** 2)[:, None] * out
+    up = np.array(front.grain.direction)
+    up = up * np.sign((front.outline.mean(axis=0) - foot.points[0]) @ up)
+    sunk = foot.points - np.outer(np.sin(np.pi * foot.arc / foot.length), up) * dip
+    new = {"flank": bowed, "foot": sunk}
+    edges = tuple(Edge(e.name, new.get(e.name, e.points)) for e in front.edges)
+    sent = Piece("skirt_front", {skirt.base: replace(front, edges=edges)})
+    found = revise(skirt, {"skirt_front": sent}, follow="shape")
+    return Result(found.pattern, found.records[skirt.base])
+
+
+def test_checks_that_cannot_agree_are_told_apart() -> None:
+    """Girth and foot corner of a revised skirt, against the set before it by shapely and angles."""
+    result = wider(6.0, 10.0)
+    checks = work_sheet(result).checks
+    noted = {(c.kind, c.name): c for c in checks if c.note}
+    assert noted, [c for c in checks if c.kind == "girth"]
+    for check in checks:
+        off = abs(check.first + check.ease * (check.kind != "corner") - check.second)
+        assert bool(check.note) == (off > (3.0 if check.kind == "corner" else 1.0)), check
+    corner = noted["corner", "flank_seam"]
+    assert corner.note == f"changed by the revision: {corner.first - 180.0:+.1f}°"
+    girth = next(c for c in checks if c.kind == "girth" and c.name == "seat")
+    if girth.note:
+        assert girth.note == f"changed by the revision: {girth.first - girth.second:+.1f} mm"
+
+
+def test_a_traced_top_is_expected_as_it_is_traced() -> None:
+    edit = propagate.Blend({"waist": "50", "hip": "44"}, top="traced")
+    result = propagate.blend(demo("slant_trouser"), edit)
+    checks = [c for c in work_sheet(result).checks if c.kind == "corner"]
+    top = next(c for c in checks if "waist" in c.first_what and c.name == "side_seam")
+    assert top.first == top.second and not top.note and "traced" in top.second_what
+    assert abs(top.first - 180.0) > 10.0
+    hem = next(c for c in checks if "hem" in c.first_what)
+    assert hem.second == 180.0
+
+
+@on_blends
+def test_dart_mouths_are_told_where_they_count(result: propagate.Result) -> None:
+    """The mouth by shapely; what is left is what the girth of the checks counts."""
+    for work in work_sheet(result).edges:
+        now = result.pattern.sized(work.piece, result.record.size)
+        line = shapely.LineString(now.edge(work.edge).points)
+        mouths = []
+        for dart in (d for d in now.darts if d.edge == work.edge):
+            legs = [line.project(shapely.Point(now.landmark(leg).point)) for leg in dart.legs]
+            mouths.append(abs(legs[1] - legs[0]))
+        assert abs(work.mouth_mm - sum(mouths)) < 0.02
+        assert ("with dart mouths" in work.text) == bool(mouths)
+
+
+@on_blends
+def test_two_distances_say_which_of_two_places(result: propagate.Result) -> None:
+    """The other place mirrors it in the line through both points."""
+    for piece in work_sheet(result).pieces:
+        outlines = Outlines(result, piece.piece)
+        for corner in piece.corners:
+            if corner.square:
+                continue
+            said = re.search(r"the corner of (\w+) and (\w+)", corner.name)
+            far = re.search(r"from the old corner of (\w+) and \w+, (.*)$", corner.text)
+            assert said is not None and far is not None, corner.text
+            own, other = (np.array(outlines.old[n].coords[-1]) for n in (said[1], far[1]))
+            new = np.array(outlines.new[said[1]].coords[-1])
+            line = (other - own) / np.hypot(*(other - own))
+            twin = own + 2 * ((new - own) @ line) * line - (new - own)
+            inside = [outlines.old_area.contains(shapely.Point(p)) for p in (new, twin)]
+            nearer = re.search(r"the one (nearer to|farther from) the old corner of (\w+)", far[2])
+            if nearer is None:
+                assert inside[0] != inside[1]
+                assert ("inside" if inside[0] else "outside") in far[2]
+            else:
+                third = np.array(outlines.old[nearer[2]].coords[-1])
+                gain = np.hypot(*(twin - third)) - np.hypot(*(new - third))
+                assert (gain > 0.0) == (nearer[1] == "nearer to")
+                assert abs(gain) > 0.0 or np.hypot(*(twin - new)) < 0.1
+
+
+@on_blends
+def test_a_kept_line_that_ends_is_as_long_as_the_edge(result: propagate.Result) -> None:
+    """What is kept and how long the edge is now are the same figure."""
+    for unit in (MILLIMETRES, INCHES):
+        for work in work_sheet(result, unit).edges:
+            if "it ends there now" in work.text and "dart" not in work.text:
+                kept = re.search(r"Keep the old line for ([\d./ ]+) (?:mm|in) from", work.text)
+                assert kept is not None
+                told = re.search(r"(?:is now|stays) ([\d./ ]+) (?:mm|in)\.", work.text)
+                assert told is not None and told[1] == kept[1], work.text
+
+
+@pytest.mark.parametrize("rise", ["lower", 250.0])
+def test_what_is_slid_has_a_name(rise: str | float) -> None:
+    edit = propagate.Blend({"waist": "38", "hip": "44", "knee": "40"}, rise=rise)  # type: ignore[arg-type]
+    laid = step(work_sheet(propagate.blend(demo("slant_trouser"), edit)), "Lay the other size over")
+    slid = next(s.text for s in laid.sentences if "slide" in s.text)
+    for name in ("the taped ‘full_front’ of size 38", "Back of size 38"):
+        assert name in slid
+    assert "size 40" not in slid  # the leg stays where it is laid
+
+
+def test_the_taped_corner_is_not_called_the_facing_s_before_it_is_cut() -> None:
+    for name, facing in (("slant_trouser", "Pocket facing"), ("scoop_skirt", "Pocket facing")):
+        sheet = work_sheet(main_job(name))
+        for before in sheet.steps:
+            if before.title.startswith("Re-seat"):
+                break
+            if before.title == "True the corners":
+                assert all(facing not in s.text for s in before.sentences)
+                assert any("the taped ‘full_front’" in s.text for s in before.sentences)
+        apart = step(sheet, "Cut apart").sentences[0].text
+        assert f"{facing} is cut already" in apart and "belongs to" not in apart
+
+
+def test_a_band_is_fitted_in_one_way() -> None:
+    """Where only marks move the outline stays; where a zone grows nothing else is added."""
+    moved = step(work_sheet(blended("slant_trouser", "38", "44", 4)), "Fit Waistband")
+    assert "do not cut it" in moved.sentences[0].text
+    marks = [s for s in moved.sentences if abs(dict(s.measures).get("mark_moved_mm", 0.0)) >= 0.05]
+    assert marks
+    for said in marks:
+        facts = dict(said.measures)
+        way = "away from" if facts["mark_moved_mm"] > 0 else "towards"
+        assert f"moves {abs(facts['mark_moved_mm']):.1f} mm {way} the start" in said.text
+    for work in moved.edges:
+        assert "too small to draw" not in work.text and "Tape paper" not in work.text
+
+
+def test_stretches_that_stay_between_corners_are_said() -> None:
+    """The curve of a bag that is trimmed at one end and run on at the other."""
+    result = main_job("slant_trouser")
+    for work in work_sheet(result).edges:
+        if work.edge != "bag":
+            continue
+        outlines = Outlines(result, work.piece)
+        assert "The old line stays between" in work.text and "new corner" in work.text
+        ((begin, end),) = work.kept_between_mm
+        assert end - begin > 300.0
+        part = shapely.ops.substring(outlines.old["bag"], begin, end)
+        assert shapely.hausdorff_distance(part, outlines.new["bag"]) > 0.05  # it runs on
+        places = shapely.points(shapely.get_coordinates(shapely.segmentize(part, 0.5)))
+        assert shapely.distance(places, outlines.new["bag"]).max() <= 0.0501
