@@ -105,8 +105,9 @@ def _spots(closed: Array, total: float, want: float, reach: float, wide: float) 
 def _first_free(
     spots: Sequence[_Spot], wide: float, blocked: Sequence[shapely.Geometry]
 ) -> _Spot | None:
+    known = np.array(blocked, dtype=object)
     for centre, angle in spots:
         box = box_at(centre, angle, wide, _LETTER * 1.1)
-        if not any(box.intersects(shape) for shape in blocked):
+        if not shapely.intersects(known, box).any():
             return centre, angle
     return None
