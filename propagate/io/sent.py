@@ -13,8 +13,12 @@ from propagate.io.svg.files import ONE_SIZE
 from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.way_up import SWAPPED
 
 __all__ = ["read_sent"]
+
+_OF_THE_SET = ("--base", "lay_on")
+"""What the set says, whatever the drawing does; so it is with the names of edges."""
 
 
 def read_sent(
@@ -38,7 +42,11 @@ def read_sent(
             said = f"it was read as the set's own drawing is: {', '.join(taken)}"
             notes.add("assumed", said, option="--dxf KEY=VALUE")
     sent, reading = read_style(list(files), wishes)
-    lines = [line for line in reading.lines if line.option != "--base"]
+    lines = [
+        line
+        for line in reading.lines
+        if line.option not in _OF_THE_SET and SWAPPED not in line.text
+    ]
     if sent.sizes == (ONE_SIZE,) and ONE_SIZE not in pattern.sizes:
         sent = _in_base_size(sent, pattern.base)
         lines = [line for line in lines if line.option != "--sizes"]

@@ -11,8 +11,10 @@ from collections.abc import Mapping
 
 from propagate.pattern.model import SizedPiece
 
-__all__ = ["way_up"]
+__all__ = ["SWAPPED", "way_up"]
 
+SWAPPED = "'top' and 'hem'"
+"""What every line here is about, so that those to whom names do not matter can pass over it."""
 ENDS = frozenset({"top", "hem"})
 UPRIGHT = 0.7071
 """Cosine of the angle to the page within which a grain is upright."""
@@ -44,7 +46,7 @@ def way_up(pieces: Mapping[str, SizedPiece]) -> tuple[str, tuple[str, ...]]:
     down = [name for name, rise in rises.items() if rise < -UPRIGHT]
     across = [name for name in rises if name not in (*up, *down)]
     said = (
-        "'top' and 'hem' are named by the drawing's way up, along the grain; of a piece that "
+        f"{SWAPPED} are named by the drawing's way up, along the grain; of a piece that "
         "stands on its head they are swapped: turn it, or name its edges in the drawing"
     )
     doubts = []
@@ -53,13 +55,13 @@ def way_up(pieces: Mapping[str, SizedPiece]) -> tuple[str, tuple[str, ...]]:
         ways = ("down", "up") if odd is down else ("up", "down")
         doubts.append(
             f"the grain of {_listed(odd)} is drawn from end to end {ways[0]}wards, that of "
-            f"{_listed(others)} {ways[1]}wards: if {_they(odd)} on the head, 'top' and 'hem' are "
+            f"{_listed(others)} {ways[1]}wards: if {_they(odd)} on the head, {SWAPPED} are "
             "swapped"
         )
     if across:
         doubts.append(
-            f"the grain of {_listed(across)} lies across the drawing: the end to the right is "
-            "called 'top'"
+            f"the grain of {_listed(across)} lies across the drawing: of {SWAPPED} the one to the "
+            "right is called 'top'"
         )
     return said, tuple(doubts)
 

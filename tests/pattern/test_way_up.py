@@ -74,7 +74,10 @@ def test_pieces_that_all_stand_alike_are_not_in_doubt(tmp_path: Path) -> None:
 
 def test_a_grain_across_the_drawing_is_told(tmp_path: Path) -> None:
     said, pattern = begun(tmp_path, ("front", 0.0), ("back", 90.0))
-    assert "the grain of 'back' lies across the drawing: the end to the right is called" in said
+    assert (
+        "the grain of 'back' lies across the drawing: of 'top' and 'hem' the one to the right"
+        in said
+    )
     top = pattern.sized("back", "38").edge("top").points
     assert top[:, 0].min() > pattern.sized("back", "38").outline[:, 0].mean()
 
