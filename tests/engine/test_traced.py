@@ -271,3 +271,53 @@ def test_the_dart_of_a_lining_is_traced_too() -> None:
         tip = next(d.tip for d in lining.darts if d.name == dart.name)
         assert tip == pytest.approx(laid(dart.tip, 0.4, False)[0], abs=0.001)
     assert problems(result.pattern) == ()
+
+
+def on_the_fold(angle: float, mirror: bool) -> PatternSet:
+    """The same facing on the fold of the front, sewn to it along the neck alone."""
+    made = with_facing(angle, mirror)
+    seams = {n: s for n, s in made.relations.seams.items() if n != "facing_centre"}
+    info = {**made.info, "facing": PieceInfo("Front facing", fold="centre")}
+    return replace(made, info=info, relations=replace(made.relations, seams=seams))
+
+
+@pytest.mark.parametrize("mirror", [False, True])
+@pytest.mark.parametrize("angle", [0.0, 2.1])
+def test_a_facing_that_is_sewn_along_one_edge_is_traced_too(angle: float, mirror: bool) -> None:
+    gilet = on_the_fold(angle, mirror)
+    sent = {size: lowered(front, 12.0) for size, front in gilet.pieces["upper_front"].nest.items()}
+    found = revise(gilet, {"upper_front": Piece("upper_front", sent)})
+    for size, front in sent.items():
+        facing = found.pattern.sized("facing", size)
+        neck = laid(front.edge("neck").points, angle, mirror)
+        line = shapely.LineString(facing.edge("neck").points)
+        assert line.hausdorff_distance(shapely.LineString(neck)) < 0.02
+        # The fold stays the straight line that it was, only shorter.
+        fold = facing.edge("centre").points
+        before = shapely.LineString(gilet.sized("facing", size).edge("centre").points)
+        assert max(before.distance(shapely.Point(p)) for p in fold) < 0.02
+        assert before.length - shapely.LineString(fold).length == pytest.approx(12.0, abs=0.02)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_follower_is_not_lengthened_over_its_fold(turned: bool) -> None:
+    """A facing cut a little otherwise than its front keeps its fold on its line."""
+    gilet = on_the_fold(0.0, False)
+    nest = {}
+    for size, facing in gilet.pieces["facing"].nest.items():
+        neck = facing.edge("neck")
+        bow = np.outer(np.sin(np.pi * neck.arc / neck.length), [1.5, 1.5])
+        edges = tuple(Edge("neck", e.points + bow) if e is neck else e for e in facing.edges)
+        nest[size] = replace(facing, edges=edges)
+    pieces = {**gilet.pieces, "facing": Piece("facing", nest)}
+    lead, follow = ("upper_front.neck", "facing.neck")
+    back = " reversed" if turned else ""
+    seam = Seam("facing_neck", parse_run(lead + back), parse_run(follow + back))
+    seams = {**gilet.relations.seams, "facing_neck": seam}
+    gilet = replace(gilet, pieces=pieces, relations=replace(gilet.relations, seams=seams))
+    sent = {size: lowered(front, 12.0) for size, front in gilet.pieces["upper_front"].nest.items()}
+    found = revise(gilet, {"upper_front": Piece("upper_front", sent)})
+    for size, front in sent.items():
+        facing = found.pattern.sized("facing", size)
+        assert facing.edge("centre") == gilet.sized("facing", size).edge("centre")
+        assert abs(facing.edge("neck").length - front.edge("neck").length) < 0.02

@@ -213,11 +213,31 @@ def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list
 
 
 def _free_end(state: State, seam: Seam) -> tuple[Span, End]:
-    """The follower's end that answers the end of the lead that moved; the first if both did."""
+    """The follower's end that answers the end of the lead that moved; the first if both did.
+
+    An end on a fold is held when the other end is not: moved along the seam it would run
+    over the fold.
+    """
     first, last = seam.lead[0], seam.lead[-1]
+    start: tuple[Span, End] = (seam.follow[0], "start")
+    end: tuple[Span, End] = (seam.follow[-1], "end")
+    folded = _on_fold(state, *start), _on_fold(state, *end)
+    if folded[0] != folded[1]:
+        return end if folded[0] else start
     if _has_moved(state, last, last.end) and not _has_moved(state, first, first.begin):
-        return seam.follow[-1], "end"
-    return seam.follow[0], "start"
+        return end
+    return start
+
+
+def _on_fold(state: State, span: Span, end: End) -> bool:
+    """Whether an end of a run is the corner of its edge with the piece's fold."""
+    info = state.pattern.info.get(span.piece)
+    mark = span.begin if end == "start" else span.end
+    if info is None or info.fold is None or mark not in ("start", "end"):
+        return False
+    names = state.lookup(span.piece).edge_names
+    beside = names.index(span.edge) + (1 if mark == "end" else -1)
+    return names[beside % len(names)] == info.fold
 
 
 def _has_moved(state: State, span: Span, landmark: str) -> bool:

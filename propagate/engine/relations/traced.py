@@ -1,7 +1,8 @@
 """Trace a follower that was cut like its lead: a facing, a lining.
 
-Such a piece is sewn to one lead along two or more edges and lies on it there, line on line.
-Matching it edge by edge would ask two things of the corner between them.  By hand it is
+Such a piece is sewn to one lead along two or more edges and lies on it there, line on line;
+or along one edge, and lies within it.  Matching it edge by edge would ask two things of the
+corner between them, or pull it over its fold.  By hand it is
 laid on the new lead and its lines are traced; so they are here.  What did not change keeps
 every digit: a stretch that is the lead's old one is the follower's own old one.
 """
@@ -14,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.relations.ends import landmark_on, with_corners
+from propagate.engine.relations.facings import lies_within
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
@@ -77,10 +79,12 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
         return None
     old = state.pattern.sized(piece, state.size_of(piece))
     group = _group(state, seam, piece, old)
-    if len(group) < 2 or not any(one.changed for one in group):
+    if not any(one.changed for one in group):
         return None
     motion = _laid(group)
     if motion is None:
+        return None
+    if len(group) == 1 and not lies_within(_before(state, seam), old, motion):
         return None
     new = _traced(state, old, group, motion)
     if new == state.lookup(piece):
@@ -102,7 +106,7 @@ def _may_trace(state: State, piece: str) -> bool:
 def _group(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[_Sewn]:
     """Seams of the same lead piece and the same follower that lie edge on edge."""
     lead = seam.lead[0].piece
-    was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
+    was, now = _before(state, seam), state.lookup(lead)
     found = []
     for other in state.pattern.relations.followed_by.get(piece, ()):
         if other.check or other.mirror or other.fixed or other.ease or len(other.follow) != 1:
@@ -127,15 +131,23 @@ def _group(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[_Sewn]
     return found if any(one.seam is seam for one in found) else []
 
 
+def _before(state: State, seam: Seam) -> SizedPiece:
+    lead = seam.lead[0].piece
+    return state.pattern.sized(lead, state.size_of(lead))
+
+
 def _laid(group: list[_Sewn]) -> Motion | None:
-    """The motion that lays the lead on the follower, line on line; None when none does."""
+    """The motion that lays the lead on the follower, line on line; None when none does.
+
+    A straight seam lies on its lead either way; face up counts, as the two are sewn.
+    """
     source = np.vstack([sampled(one.before, _SAMPLES) for one in group])
     target = np.vstack([sampled(one.own, _SAMPLES) for one in group])
-    motion, residual = min(
-        (fit(source, target, face_down=face_down) for face_down in (False, True)),
-        key=lambda found: found[1],
-    )
-    return motion if residual <= ALIKE_MM else None
+    for face_down in (False, True):
+        motion, residual = fit(source, target, face_down=face_down)
+        if residual <= ALIKE_MM:
+            return motion
+    return None
 
 
 def _traced(state: State, old: SizedPiece, group: list[_Sewn], motion: Motion) -> SizedPiece:
