@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, pairs, say, say_json, unit_option
+from propagate.cli.options import json_option, next_lines, pairs, say, say_json, unit_option
 from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
@@ -18,7 +17,7 @@ if TYPE_CHECKING:
     from propagate.pattern.patternset import PatternSet
     from propagate.report.units import Unit
 
-__all__ = ["command", "files_lines", "next_lines"]
+__all__ = ["command", "files_lines"]
 
 UpperOrLower = Literal["upper", "lower"]
 
@@ -180,26 +179,6 @@ def files_lines(out: str | None, result: Result) -> list[str]:
         ]
         lines = heading("files") + entries(pairs_, widest=40) + next_lines(out, example)
     return [*lines, "", *sentence(LIMITS)]
-
-
-def next_lines(out: str, piece: str | None = None) -> list[str]:
-    """What to do with a result next, as commands that can be given as they stand.
-
-    A line is not wrapped, however long the folder's name is: a command is one line.
-    """
-    folder, beside = shlex.quote(out), str(Path(out))
-    commands = [
-        f"propagate {name} {folder} -o {shlex.quote(beside + ending)}"
-        for name, ending in (
-            ("report", ".html"),
-            ("sheet", "_sheet.pdf"),
-            ("print", ".pdf"),
-            ("draw", "_pictures"),
-        )
-    ]
-    if piece is not None:
-        commands.append(f"propagate why {folder} {shlex.quote(piece)}")
-    return [f"  {'next: ' if not i else '      '}{words}" for i, words in enumerate(commands)]
 
 
 def _from_body(pattern: PatternSet, measured: dict[str, str], given: dict[str, str]) -> ChosenSizes:

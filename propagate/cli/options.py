@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import json
+import shlex
 from collections.abc import Callable, Iterable, Mapping
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from propagate.cli.group import JSON_KEY
 
-__all__ = ["json_option", "pairs", "say", "say_json", "unit_option"]
+__all__ = ["json_option", "next_lines", "pairs", "say", "say_json", "unit_option"]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -73,3 +75,23 @@ def pairs(texts: Iterable[str], option: str, example: str) -> dict[str, str]:
             raise click.BadParameter(f"'{key}' was given twice", param_hint=option)
         found[key] = value
     return found
+
+
+def next_lines(out: str, piece: str | None = None) -> list[str]:
+    """What to do with a result next, as commands that can be given as they stand.
+
+    A line is not wrapped, however long the folder's name is: a command is one line.
+    """
+    folder, beside = shlex.quote(out), str(Path(out))
+    commands = [
+        f"propagate {name} {folder} -o {shlex.quote(beside + ending)}"
+        for name, ending in (
+            ("report", ".html"),
+            ("sheet", "_sheet.pdf"),
+            ("print", ".pdf"),
+            ("draw", "_pictures"),
+        )
+    ]
+    if piece is not None:
+        commands.append(f"propagate why {folder} {shlex.quote(piece)}")
+    return [f"  {'next: ' if not i else '      '}{words}" for i, words in enumerate(commands)]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json
+from propagate.cli.options import json_option, next_lines, say, say_json
 from propagate.cli.reading import load_set, reading_lines, reading_options, wishes_of
 
 if TYPE_CHECKING:
@@ -255,5 +255,5 @@ def _tell(
         ]
         lines += heading("files") + entries(files[: 2 if found.changed else 1], widest=40)
         if found.changed:
-            lines += sentence(f"next: propagate report {out} -o PAGE.html", 2)
+            lines += next_lines(out, next(iter(found.records.values())).pieces[0].piece)
     say([*lines, "", *sentence(LIMITS)])
