@@ -13,7 +13,7 @@ import propagate
 from propagate.engine.revise import revise
 from propagate.engine.run import settle
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.spans import run_length
 from propagate.pattern.validate import problems
@@ -297,6 +297,39 @@ def test_a_facing_that_is_sewn_along_one_edge_is_traced_too(angle: float, mirror
         before = shapely.LineString(gilet.sized("facing", size).edge("centre").points)
         assert max(before.distance(shapely.Point(p)) for p in fold) < 0.02
         assert before.length - shapely.LineString(fold).length == pytest.approx(12.0, abs=0.02)
+
+
+def in_thousandths_of_an_inch(piece: Piece) -> Piece:
+    """As a file in inches with three decimals holds it."""
+
+    def near(points: Array) -> Array:
+        return np.asarray(np.round(points / 25.4, 3) * 25.4)
+
+    return Piece(
+        piece.name,
+        {
+            size: replace(
+                sized,
+                edges=tuple(replace(e, points=near(e.points)) for e in sized.edges),
+                landmarks=(),
+            )
+            for size, sized in piece.nest.items()
+        },
+    )
+
+
+def test_a_file_in_whole_thousandths_of_an_inch_is_traced_in_every_size() -> None:
+    gilet = on_the_fold(2.1, True)
+    rounded = {n: in_thousandths_of_an_inch(gilet.pieces[n]) for n in ("upper_front", "facing")}
+    seams = {"facing_neck": gilet.relations.seams["facing_neck"]}
+    relations = Relations(seams=seams)
+    gilet = replace(gilet, pieces={**gilet.pieces, **rounded}, relations=relations)
+    sent = {size: lowered(front, 12.0) for size, front in gilet.pieces["upper_front"].nest.items()}
+    found = revise(gilet, {"upper_front": Piece("upper_front", sent)})
+    for size, front in sent.items():
+        neck = shapely.LineString(laid(front.edge("neck").points, 2.1, True))
+        traced = shapely.LineString(found.pattern.sized("facing", size).edge("neck").points)
+        assert traced.hausdorff_distance(neck) < 0.06, size
 
 
 @pytest.mark.parametrize("turned", [False, True])

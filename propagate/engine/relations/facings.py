@@ -9,7 +9,7 @@ from propagate.pattern.model import SizedPiece
 
 __all__ = ["lies_within"]
 
-_BESIDE_MM = 0.1
+_BESIDE_MM = 0.2
 """Two drawings of one line may lie this far apart."""
 _MOST = 0.7
 """A facing covers less of its piece than this; what covers more may be a mate as well."""

@@ -34,6 +34,10 @@ Point = tuple[float, float]
 
 ALIKE_MM = 2 * CHORD_ERROR_MM
 """Two drawings of one line, each with its chord error, lie this close to each other."""
+LAID_MM = 0.1
+"""Lines of the two that lie this close are drawn alike: a file in whole thousandths of an inch
+puts them up to 0.04 mm apart, and the choice should not vary from size to size.  A facing that
+is meant to be smaller is so by more than this (common practice, no source)."""
 COPIED_MM = 0.2
 """A mark of the follower this close to one of the lead, laid on it, is the same mark."""
 _SAMPLES = 24
@@ -145,7 +149,7 @@ def _laid(group: list[_Sewn]) -> Motion | None:
     target = np.vstack([sampled(one.own, _SAMPLES) for one in group])
     for face_down in (False, True):
         motion, residual = fit(source, target, face_down=face_down)
-        if residual <= ALIKE_MM:
+        if residual <= LAID_MM:
             return motion
     return None
 
