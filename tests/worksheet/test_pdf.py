@@ -57,8 +57,10 @@ def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: 
             assert packed(sentence.text) in text, sentence.text
         for edge in step.edges:
             assert packed(f"{edge.edge}: {edge.text}") in text, edge.text
-            for first in range(0, len(edge.offsets), 8):
-                rows = edge.offsets[first : first + 8]
+            blocks = int(np.ceil(len(edge.offsets) / 8))
+            wide = int(np.ceil(len(edge.offsets) / max(blocks, 1)))
+            for first in range(0, len(edge.offsets), max(wide, 1)):
+                rows = edge.offsets[first : first + wide]
                 for words in (
                     [number(row.along_mm, unit) for row in rows],
                     [("+" if row.out_mm > 0 else "") + number(row.out_mm, unit) for row in rows],
@@ -164,9 +166,42 @@ def test_any_name_is_text(title: str, tmp_path: Path) -> None:
             for line in stroked(page):
                 assert line.points.min() >= 10.0
     assert len(sheet.edges) == len(propagate_edges(result))
+    if title.isascii() and title.isprintable():
+        assert packed(text_of(data, tmp_path)).count("fromsize") >= len(sheet.pieces)
     if title in (NAMES[0], NAMES[3]):
         assert packed(title)[:40] in packed(text_of(data, tmp_path))
 
 
 def propagate_edges(result: propagate.Result) -> list[str]:
     return [e.edge for p in result.record.pieces for e in p.edges if e.status != "same"]
+
+
+def pages_of(data: bytes, folder: Path) -> list[str]:
+    with pikepdf.open(BytesIO(data)) as document:
+        return [text_of(_one(document, i), folder) for i in range(len(document.pages))]
+
+
+def test_a_few_lines_do_not_take_a_page_of_their_own(tmp_path: Path) -> None:
+    """Without closer lines the girths alone stood on the last page of this one."""
+    sizes = {"waist": "38", "hip": "44", "knee": "40"}
+    edit = propagate.Blend(sizes, rise="lower", pocket="lower")
+    result = propagate.blend(main_job_set("slant_trouser"), edit)
+    pages = pages_of(pdf_of(result, "letter", INCHES)[0], tmp_path)
+    assert "Check by walking" in pages[-1] and "Girths of the finished" in pages[-1]
+
+
+def main_job_set(name: str) -> propagate.PatternSet:
+    return propagate.load(propagate.demo_path(name))
+
+
+def test_a_detail_shows_a_difference(tmp_path: Path) -> None:
+    """What is drawn narrower than a line even in a detail gets none."""
+    for name in LEVELS:
+        data, sheet = pdf_of(main_job(name))
+        pages = pages_of(data, tmp_path)
+        for piece in sheet.pieces:
+            page = next(p for p in pages if p.lstrip().startswith(f"{piece.title}, from size"))
+            widest = [w.mm for e in piece.edges for w in (e.added, e.trimmed) if w is not None]
+            for scale in re.findall(r"detail(?: \d)?, (\d[\d.]*:[\d.]+)", page):
+                top, _, bottom = scale.partition(":")
+                assert max(widest) * float(top) / float(bottom) >= 0.4

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,7 +18,8 @@ from propagate.pattern.model import Edge, Piece
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import Step, WorkSheet
-from tests.worksheet.conftest import Outlines, blended, demo, main_job, on_blends
+from tests.print.reader import text_of
+from tests.worksheet.conftest import Outlines, blended, demo, main_job, on_blends, pdf_of
 
 
 def step(sheet: WorkSheet, title: str) -> Step:
@@ -175,3 +177,14 @@ def test_stretches_that_stay_between_corners_are_said() -> None:
         assert shapely.hausdorff_distance(part, outlines.new["bag"]) > 0.05  # it runs on
         places = shapely.points(shapely.get_coordinates(shapely.segmentize(part, 0.5)))
         assert shapely.distance(places, outlines.new["bag"]).max() <= 0.0501
+
+
+def test_a_change_too_small_to_see_has_no_detail(tmp_path: Path) -> None:
+    """The facing of the skirt grows by a fraction of a millimetre at one corner."""
+    result = wider(6.0, 10.0)
+    data = pdf_of(result)[0]
+    pages = text_of(data, tmp_path).split("\f")
+    page = next(p for p in pages if p.lstrip().startswith("Pocket facing, from"))
+    widest = next(p for p in work_sheet(result).pieces if p.piece == "pocket_facing").edges
+    assert max(w.mm for e in widest for w in (e.added, e.trimmed) if w is not None) < 0.3
+    assert "whole piece" in page and "detail" not in page

@@ -19,6 +19,7 @@ SMALL = 2.8
 FOOT_MM = 9.0
 RULE = Stroke(INK, 0.2)
 _LEADING = 1.42
+_ROW = 1.3
 _FAINT = Stroke("#b8b8b8", 0.15)
 _BOX = Stroke(INK, 0.3)
 _TOP_MM = 4.0
@@ -53,6 +54,10 @@ class Flow:
         Finished and current, one for each page.
     y : float
         Where the next line begins, mm from the lower edge.
+    widths : dict
+        Widths of words that were measured.
+    tight : float
+        Share of the usual room between lines.
     """
 
     fonts: FontBook
@@ -60,6 +65,7 @@ class Flow:
     pages: list[PdfCanvas] = field(default_factory=list)
     y: float = 0.0
     widths: dict[tuple[str, bool], float] = field(default_factory=dict)
+    tight: float = 1.0
 
     def __post_init__(self) -> None:
         self.page()
@@ -78,6 +84,11 @@ class Flow:
     def bottom(self) -> float:
         """Lowest place of text, above the foot, mm."""
         return self.paper.margin + FOOT_MM
+
+    @property
+    def leading(self) -> float:
+        """Height of a line in parts of the size of its text."""
+        return _LEADING * self.tight
 
     @property
     def canvas(self) -> PdfCanvas:
@@ -129,7 +140,7 @@ class Flow:
         if len(lines) > most:
             rest = " ".join(lines[most - 1 :])
             lines = [*lines[: most - 1], self.fonts.fitted(rest, size, self.width, bold=True)]
-        self.need(len(lines) * size * _LEADING + room)
+        self.need(len(lines) * size * self.leading + room)
         for line in lines:
             self._line(line, size, self.left, bold=True)
         self.skip(1.0)
@@ -151,12 +162,12 @@ class Flow:
         inline = len(lead_lines) == 1 and self.fonts.width(first, size, bold=True) < room * 0.6
         if lead_lines and not inline:
             for line in lead_lines:
-                self.need(size * _LEADING)
+                self.need(size * self.leading)
                 self._line(line, size, self.left + indent, bold=True)
         offset = self.fonts.width(first, size, bold=True) if inline else 0.0
         lines = self._hanging(text, size, room, offset)
         for i, line in enumerate(lines):
-            self.need(size * _LEADING * (2 if i == 0 and len(lines) > 1 else 1))
+            self.need(size * self.leading * (2 if i == 0 and len(lines) > 1 else 1))
             x = self.left + indent
             if i == 0 and mark:
                 self._put(mark, size, x - 4.0, bold=False, colour=PALE)
@@ -164,8 +175,8 @@ class Flow:
                 self._put(lead, size, x, bold=True, colour=colour)
                 x += offset
             self._put(line, size, x, bold=False, colour=colour)
-            self.y -= size * _LEADING
-        self.skip(size * 0.35)
+            self.y -= size * self.leading
+        self.skip(size * 0.35 * self.tight**2)
 
     def _hanging(self, text: str, size: float, room: float, offset: float) -> list[str]:
         """Lines of which the first is shorter by what stands before it."""
@@ -179,10 +190,10 @@ class Flow:
 
     def _line(self, text: str, size: float, x: float, *, bold: bool = False) -> None:
         self._put(text, size, x, bold=bold, colour=INK)
-        self.y -= size * _LEADING
+        self.y -= size * self.leading
 
     def _put(self, text: str, size: float, x: float, *, bold: bool, colour: str) -> None:
-        at = (x, self.y - size * _LEADING / 2)
+        at = (x, self.y - size * self.leading / 2)
         self.canvas.text("sheet", at, upright(text), size, anchor="start", bold=bold, colour=colour)
 
     # ---------------------------------------------------------------------- tables
@@ -257,9 +268,8 @@ class Flow:
             cells.append(lines)
         return cells
 
-    @staticmethod
-    def _height(cells: Sequence[Sequence[str]], size: float) -> float:
-        return max(len(cell) for cell in cells) * size * 1.3 + 1.2
+    def _height(self, cells: Sequence[Sequence[str]], size: float) -> float:
+        return (max(len(cell) for cell in cells) * size * _ROW + 1.2) * self.tight
 
     def _row(
         self,
@@ -270,10 +280,10 @@ class Flow:
         indent: float,
         lead: float,
     ) -> None:
-        x = self.left + indent + lead
+        x, top, step = self.left + indent + lead, 0.6 * self.tight, _ROW * self.tight
         for cell, head, width in zip(cells, heads, widths, strict=True):
             for i, line in enumerate(cell):
-                at = (x + width - 2.0 if head.right else x, self.y - 0.6 - size * (0.65 + 1.3 * i))
+                at = (x + width - 2.0 if head.right else x, self.y - top - size * step * (0.5 + i))
                 anchor = "end" if head.right else "start"
                 self.canvas.text("sheet", at, upright(line), size, anchor=anchor, bold=head.bold)  # type: ignore[arg-type]
             x += width

@@ -147,7 +147,7 @@ class OldAndNew:
         drawn = new[::-1] if from_end else new
         kept = [(0.0, self.kept(edge)[0]), *self.between(edge)]
         kept.append((total - self.kept(edge)[1], total))
-        stays = [(a, b) for a, b in kept if b > a]
+        stays = [(a, b) for a, b in kept if b - a >= KEPT_LEAST_MM]
         if from_end:
             stays = [(total - b, total - a) for a, b in reversed(stays)]
         maker = RowMaker(line, drawn, unit, reach)

@@ -58,6 +58,7 @@ class Lines:
     added: shapely.Geometry
     trimmed: shapely.Geometry
     inner: tuple[Array, ...]
+    darts: tuple[Array, ...]
     notches: tuple[Array, ...]
     grain: Array
     beyond: Mapping[str, Array]
@@ -80,6 +81,12 @@ class Lines:
         parts = [changed] if len(parts) > _MOST_WINDOWS else parts
         boxes = [shapely.box(*part.bounds) for part in parts]
         return sorted(boxes, key=lambda part: (-part.bounds[3], part.bounds[0]))
+
+    def widest_in(self, window: shapely.Polygon) -> float:
+        """The widest change that a window shows, mm."""
+        around = window.buffer(1.0)
+        found = (s.mm for s in self.measured.dimensions if around.covers(shapely.Point(s.first)))
+        return max(found, default=0.0)
 
     def outside(self, windows: list[shapely.Polygon]) -> Measured:
         """The measures that no window shows."""
@@ -129,6 +136,7 @@ def lines_of(source: Source, work: PieceWork) -> Lines:
         added=_clean(new.difference(old)),
         trimmed=_clean(old.difference(new)),
         inner=tuple(up(line) for line in [*darts, *(line.points for line in now.lines)]),
+        darts=tuple(up(dart) for dart in darts),
         notches=tuple(notches),
         grain=up([now.grain.start, now.grain.end]),
         beyond={name: up(points) for name, points in beyond.items()},

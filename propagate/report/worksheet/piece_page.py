@@ -15,7 +15,7 @@ from propagate.report.worksheet.lengths import said
 from propagate.report.worksheet.piece_lines import Lines, Measured, lines_of
 from propagate.report.worksheet.value import PieceWork
 from propagate.report.worksheet.view import View, fitting_scale
-from propagate.report.worksheet.words import Source
+from propagate.report.worksheet.words import Source, shortened
 
 __all__ = ["piece_page"]
 
@@ -28,6 +28,7 @@ _THIN = Stroke(INK, 0.2)
 _STROKES = {"old": OLD, "new": NEW, "beyond": _BEYOND, "grain": _THIN}
 _DIMENSION = Stroke(INK, 0.25)
 _FRAME = Stroke(PALE, 0.15)
+_HEAD = 5.4
 _BAND_MM = 142.0
 _LOWEST_MM = 84.0
 _TALL_MM = 5000.0
@@ -35,6 +36,8 @@ _AROUND_MM = 34.0
 """Room that labels take around what a detail shows."""
 _LABELS_MM = 15.0
 """Room around a piece for its labels."""
+_SEEN_MM = 0.4
+"""A detail is drawn when what changed is as wide as this on the page: a little more than a line."""
 _WORTH = 1.6
 """A detail is drawn when it is this much larger than the whole piece."""
 
@@ -42,12 +45,21 @@ _WORTH = 1.6
 def piece_page(flow: Flow, source: Source, work: PieceWork) -> None:
     """Draw one piece and write its tables; they go on to the next page when they must."""
     flow.page()
-    flow.heading(f"{work.title}, from size {work.size}", 5.4, most=2)
+    _title(flow, work.title, f", from size {work.size}")
     flow.paragraph(work.words)
     lines = lines_of(source, work)
     _legend(flow, lines)
     _pictures(flow, source, lines, _band_height(flow, source, work))
     _tables(flow, source, work)
+
+
+def _title(flow: Flow, title: str, tail: str) -> None:
+    """The title in two lines at most; a long one is cut before its size."""
+    told, most = title, len(title)
+    while len(flow.lines(told + tail, _HEAD, flow.width, bold=True)) > 2 and most > 1:
+        most = int(most * 0.9)
+        told = shortened(title, most)
+    flow.heading(told + tail, _HEAD, most=2)
 
 
 def _band_height(flow: Flow, source: Source, work: PieceWork) -> float:
@@ -82,7 +94,13 @@ def _pictures(flow: Flow, source: Source, lines: Lines, height: float) -> None:
         reach = (np.array([frame[2] - frame[0], head - foot]) / 2 - 1.0) * detail
         view = shapely.box(*(centre - reach), *(centre + reach))
         shown.append(view)
-        _view(View(flow.canvas, frame, detail, centre, view), source, lines, lines.measured)
+        _view(
+            View(flow.canvas, frame, detail, centre, view),
+            source,
+            lines,
+            lines.measured,
+            set(lines.new),
+        )
         ring = np.asarray(shapely.box(*frame).exterior.coords)[:-1]
         flow.canvas.line("sheet", ring, _FRAME, closed=True)
         ratio = f"1:{detail:g}" if detail >= 1 else f"{1 / detail:g}:1"
@@ -90,7 +108,9 @@ def _pictures(flow: Flow, source: Source, lines: Lines, height: float) -> None:
         head = foot - 6.0
     box = (flow.left, bottom + 5.0, right, top)
     rest = lines.outside(shown)
-    _view(View(flow.canvas, box, scale, (low + high) / 2), source, lines, rest)
+    seen = shapely.union_all(shown) if shown else shapely.Polygon()
+    names = {name for name in lines.new if not seen.covers(shapely.LineString(lines.new[name]))}
+    _view(View(flow.canvas, box, scale, (low + high) / 2), source, lines, rest, names)
     _scale_words(flow, box, f"whole piece, 1:{scale:g}")
     flow.y = bottom - 2.0
 
@@ -103,7 +123,7 @@ def _details(
     for window in windows:
         size = np.array(window.bounds[2:]) - np.array(window.bounds[:2])
         detail = fitting_scale(size, (room[0], room[1] / len(windows) - _AROUND_MM), 0.5)
-        if detail * _WORTH <= scale:
+        if detail * _WORTH <= scale and lines.widest_in(window) / detail >= _SEEN_MM:
             found.append((window, detail))
     return found
 
@@ -113,7 +133,7 @@ def _scale_words(flow: Flow, box: tuple[float, float, float, float], text: str) 
     flow.canvas.text("sheet", at, text, SMALL, anchor="start", colour=PALE)
 
 
-def _view(view: View, source: Source, lines: Lines, measured: Measured) -> None:
+def _view(view: View, source: Source, lines: Lines, measured: Measured, names: set[str]) -> None:
     """Everything of a piece in one window: lines first, then labels around them."""
     view.area(lines.added, ADDED)
     view.area(lines.trimmed, TRIMMED)
@@ -123,6 +143,8 @@ def _view(view: View, source: Source, lines: Lines, measured: Measured) -> None:
         view.line("before", points, OLD)
     for line in lines.inner:
         view.line("inner", line, _THIN)
+    for dart in lines.darts:
+        view.dart(dart)
     for points in lines.new.values():
         view.line("seam", points, NEW)
     _grain(view, lines.grain)
@@ -140,7 +162,8 @@ def _view(view: View, source: Source, lines: Lines, measured: Measured) -> None:
     for text, points in measured.along:
         _name(view, points, text, bold=False)
     for name, points in lines.new.items():
-        _name(view, points, name, bold=name in lines.changed)
+        if name in names:
+            _name(view, points, name, bold=name in lines.changed)
 
 
 def _name(view: View, points: Array, text: str, *, bold: bool) -> None:
@@ -218,7 +241,7 @@ def _tables(flow: Flow, source: Source, work: PieceWork) -> None:
         for widest in (edge.trimmed, edge.added):
             cells += [said(widest.mm, unit), widest.place] if widest else ["", ""]
         rows.append((*cells, said(edge.allowance_mm, unit)))
-    mouths = ", dart mouths in it" if any(edge.mouth_mm for edge in work.edges) else ""
+    mouths = ", with mouths" if any(edge.mouth_mm for edge in work.edges) else ""
     flow.table(
         (
             Head("edge", 2.1, bold=True),

@@ -17,6 +17,9 @@ _WHAT = (
 )
 _MINUS = "\N{MINUS SIGN}"
 _COLUMNS = 8
+_TABLE_MM = 18.0
+"""About the height of one block of a table of offsets."""
+_MOST_BLOCKS = 4
 _KINDS = {
     "seam": "Seams: walk one side along the other",
     "notches": "Notch pairs: their distance from where the seam begins",
@@ -84,11 +87,14 @@ def offset_word(mm: float, unit: Unit) -> str:
 
 def _offsets(flow: Flow, edge: EdgeWork, unit: Unit) -> None:
     """So far along the old line, so far square to it; a few points in a row of the page."""
+    blocks = -(-len(edge.offsets) // _COLUMNS)
+    wide = -(-len(edge.offsets) // blocks)
+    flow.need(_TABLE_MM * min(blocks, _MOST_BLOCKS) + 5.0)
     flow.paragraph(
         f"Counted from the old {edge.offsets_from.removeprefix('the ')}:", size=2.9, indent=14.0
     )
-    for first in range(0, len(edge.offsets), _COLUMNS):
-        part = edge.offsets[first : first + _COLUMNS]
+    for first in range(0, len(edge.offsets), wide):
+        part = edge.offsets[first : first + wide]
         empty = [""] * (_COLUMNS - len(part))
         heads = (
             Head("along the old line", 3.4),
@@ -134,7 +140,7 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
     if off:
         flow.heading("These do not agree: look if that is wanted", 3.8, room=16.0)
         flow.table(
-            (*_HEADS[:-1], Head("differs", 4)),
+            (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
             [(*_check(check, sheet.unit)[:-1], check.note) for check in off],
         )
 

@@ -24,6 +24,10 @@ _NEAR_MM = 3.0
 """A text this close to its point needs no line to it."""
 _OWN_MM = 1.5
 """Lines that a tie meets this close to its point are the point's own."""
+_SHORT_MM = 15.0
+"""A tie longer than this is worse than one across an outline."""
+_CLEAR_MM = 1.2
+"""A tie this close to a dart leg reads as one more leg."""
 _DIRECTIONS = [math.pi * k / 8 for k in range(16)]
 
 
@@ -48,6 +52,8 @@ class View:
         Point of the piece in the middle of the window.
     window : shapely polygon or None
         What of the piece shows; None shows all of it.
+    taken, inner, darts : lists of shapely geometries
+        What labels stay off, the lines inside the piece, and the darts, on the page.
     """
 
     canvas: PdfCanvas
@@ -56,6 +62,8 @@ class View:
     centre: Array
     window: shapely.Polygon | None = None
     taken: list[shapely.Geometry] = field(default_factory=list)
+    inner: list[shapely.Geometry] = field(default_factory=list)
+    darts: list[shapely.Geometry] = field(default_factory=list)
 
     def at(self, points: npt.ArrayLike) -> Array:
         """Points of the piece on the page."""
@@ -84,6 +92,8 @@ class View:
             self.canvas.line(layer, placed, stroke)
             if keep:
                 self.taken.append(shapely.LineString(placed))
+            if layer == "inner":
+                self.inner.append(shapely.LineString(placed))
 
     def area(self, area: shapely.Geometry, fill: str) -> None:
         """Fill what shows of an area."""
@@ -94,6 +104,10 @@ class View:
                 continue
             rings = [part.exterior.coords, *(hole.coords for hole in part.interiors)]
             self.canvas.shape("areas", [self.at(np.asarray(r)[:-1]) for r in rings], fill)
+
+    def dart(self, points: npt.ArrayLike) -> None:
+        """Keep labels and their ties out of a dart: (3, 2) leg, tip, leg."""
+        self.darts.append(shapely.Polygon(self.at(points)).buffer(_CLEAR_MM, quad_segs=2))
 
     def label(
         self,
@@ -128,10 +142,16 @@ class View:
     def _place(
         self, anchor: Array, half: Array, farthest: float
     ) -> tuple[Array, shapely.Polygon, bool] | None:
-        """A free place, first one whose tie crosses no line."""
-        for crossing in (False, True):
+        """A free place: near and its tie across no line, else across no line inside, else any."""
+        inner = [*self.inner, *self.darts]
+        for crossing, most in (
+            ([*self.taken, *self.darts], _SHORT_MM),
+            (inner, 2.0 * _SHORT_MM),
+            (self.taken, farthest),
+            ([], farthest),
+        ):
             for reach in _REACHES:
-                if reach > farthest:
+                if reach > min(farthest, most):
                     break
                 for turn in _DIRECTIONS:
                     way = np.array([math.cos(turn), math.sin(turn)])
@@ -149,11 +169,13 @@ class View:
             return False
         return not any(place.intersects(shape) for shape in self.taken)
 
-    def _crossed(self, place: shapely.Polygon, anchor: Array, crossing: bool) -> bool:
-        """Whether a tie would cross a text, or a line unless `crossing` lets it."""
+    def _crossed(
+        self, place: shapely.Polygon, anchor: Array, lines: list[shapely.Geometry]
+    ) -> bool:
+        """Whether a tie would cross a text, or one of some lines."""
         point = shapely.Point(anchor)
         tie = shapely.shortest_line(place, point)
         if any(s.geom_type == "Polygon" and tie.intersects(s) for s in self.taken):
             return True
         rest = tie.difference(point.buffer(_OWN_MM))
-        return not crossing and any(rest.intersects(shape) for shape in self.taken)
+        return any(rest.intersects(shape) for shape in lines)

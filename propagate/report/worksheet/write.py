@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -21,6 +22,9 @@ __all__ = ["SHEET_PAPERS", "SheetSummary", "sheet_paper", "write_sheet"]
 
 SHEET_PAPERS = ("a4", "letter")
 _SMALL = 2.6
+_STUB = 0.25
+"""A last page filled by less is nearly empty."""
+_TIGHTER = (0.95, 0.9)
 
 
 @dataclass(frozen=True)
@@ -71,17 +75,36 @@ def write_sheet(
     fonts = fonts or FontBook()
     flow = Flow(fonts, paper)
     first_page(flow, sheet)
-    step_pages(flow, sheet)
+    _without_stub(flow, lambda own: step_pages(own, sheet))
     source = Source(result, sheet.unit)
     for work in sheet.pieces:
         piece_page(flow, source, work)
-    check_pages(flow, sheet)
+    _without_stub(flow, lambda own: check_pages(own, sheet))
     title = f"Work sheet: {sheet.set_name}, {sheet.size}"
     with PdfDocument(out, title, fonts) as document:
         for i, canvas in enumerate(flow.pages):
             _foot(flow, i, title)
             document.add_page(paper.width, paper.height, canvas, order=LAYERS)
     return SheetSummary(len(flow.pages), tuple(sorted(fonts.missing)))
+
+
+def _without_stub(flow: Flow, build: Callable[[Flow], None]) -> None:
+    """Lay text out; a few lines left over for a last page are taken in by closer lines."""
+    usual, last = _probed(flow, build, 1.0)
+    for tight in _TIGHTER if last < _STUB else ():
+        if _probed(flow, build, tight)[0] < usual:
+            flow.tight = tight
+            break
+    build(flow)
+    flow.tight = 1.0
+
+
+def _probed(flow: Flow, build: Callable[[Flow], None], tight: float) -> tuple[int, float]:
+    """How many pages a text takes, and what share of the last one it fills."""
+    probe = Flow(flow.fonts, flow.paper, widths=flow.widths, tight=tight)
+    top = probe.y
+    build(probe)
+    return len(probe.pages), (top - probe.y) / (top - probe.bottom)
 
 
 def _foot(flow: Flow, index: int, title: str) -> None:
