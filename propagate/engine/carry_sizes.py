@@ -3,24 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.carry_marks import Carry, carried_mark
 from propagate.engine.register import Registered
-from propagate.engine.relations.ends import landmark_on
-from propagate.engine.reshape import rounded
-from propagate.geometry.densify import densify_smoothly
+from propagate.engine.reshape import rounded, share_corners
+from propagate.geometry.correspond import carried_points, without_noise
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.pattern.model import Edge, InternalLine, SizedPiece
-from propagate.tolerances import STEP_MM
+from propagate.tolerances import RESTS_MM
 
 __all__ = ["Carry", "carried_to"]
 
 Array = npt.NDArray[np.float64]
-Carry = Literal["millimetres", "proportion"]
 
 
 def carried_to(
@@ -28,9 +26,9 @@ def carried_to(
 ) -> SizedPiece:
     """Carry a change of the base size to another size, edge by edge.
 
-    The displacement at each share of an edge's length is the base's, turned with the
+    Each vertex gets the displacement that its like has in the base size, turned with the
     grain; in proportion it is scaled by the lengths of the edges.  Corners take the mean
-    of their two edges.
+    of their two edges.  What did not move in the base size keeps every digit.
     """
     spin = complex(*other.grain.direction) / complex(*base_old.grain.direction)
     turn = Motion(spin / abs(spin))
@@ -43,42 +41,57 @@ def carried_to(
             edges.append(mine)
             continue
         scale = mine.length / was.length if carry == "proportion" else 1.0
-        # A straight edge has two points in one size and must still take a curve on.
-        points = densify_smoothly(mine.points, STEP_MM)
-        share = arc_lengths(points)
-        share = share / share[-1]
-        moves = scale * turn.apply(_displacement(was, now, share))
+        points, moves = carried_points(
+            was.points, now.points, mine.points, (was.turns, now.turns, mine.turns)
+        )
+        moves = scale * turn.apply(moves)
         # Ends follow the corners, which both neighbours share.
-        start, end = corners[i] - moves[0], corners[(i + 1) % len(corners)] - moves[-1]
-        moves = moves + np.outer(1 - share, start) + np.outer(share, end)
-        turns = mine.points[list(mine.turns)].reshape(-1, 2)
-        kept = [_vertex(points, turn) for turn in turns]
-        edges.append(Edge(mine.name, rounded(points + moves), tuple(kept)))
-    for i, edge in enumerate(edges):
-        previous = edges[i - 1]
-        if (edge.points[0] != previous.points[-1]).any():
-            points = edge.points.copy()
-            points[0] = previous.points[-1]
-            edges[i] = Edge(edge.name, points, edge.turns)
-    new = replace(other, edges=tuple(edges))
-    new = replace(new, landmarks=tuple(landmark_on(new, other, mark) for mark in other.landmarks))
-    return _with_inside(base_old, base_new, _with_marks(base_new, new, carry), turn, carry)
+        share = arc_lengths(points)[:, None] / mine.length
+        moves += (1 - share) * (corners[i] - moves[0])
+        moves += share * (corners[(i + 1) % len(corners)] - moves[-1])
+        edges.append(_moved(mine, points, moves))
+    new = replace(other, edges=share_corners(edges, other.edges))
+    marks = tuple(
+        carried_mark(base_old, base_new.piece, other, new, mark, turn, carry)
+        for mark in other.landmarks
+    )
+    new = _with_added(base_new, replace(new, landmarks=marks), carry)
+    return _with_inside(base_old, base_new, new, turn, carry)
+
+
+def _moved(mine: Edge, points: Array, moves: Array) -> Edge:
+    """The edge with its points displaced; turn points stay turn points."""
+    still = (moves == 0.0).all(axis=1)
+    if still.all():
+        return mine
+    placed = np.where(still[:, None], points, rounded(points + moves))
+    turns = {_vertex(points, mine.points[turn]) for turn in mine.turns}
+    keep = _distinct(placed, turns)
+    return Edge(mine.name, placed[keep], tuple(i for i, k in enumerate(keep) if k in turns))
+
+
+def _distinct(points: Array, turns: set[int]) -> list[int]:
+    """Indices of the points without those that came to lie on the one before.
+
+    Where an edge was cut shorter, its last vertices may end up in one place.
+    """
+    last = len(points) - 1
+    keep = [0]
+    for i in range(1, last + 1):
+        while len(keep) > 1 and (i == last or i in turns) and _same(points, keep[-1], i):
+            keep.pop()
+        if i == last or not _same(points, keep[-1], i):
+            keep.append(i)
+    return keep
+
+
+def _same(points: Array, i: int, j: int) -> bool:
+    return bool(np.hypot(*(points[i] - points[j])) <= RESTS_MM)
 
 
 def _vertex(points: Array, point: Array) -> int:
     """Index of the vertex nearest to a point."""
     return int(np.hypot(*(points - point).T).argmin())
-
-
-def _displacement(was: Edge, now: Edge, share: Array) -> Array:
-    """Displacement (n, 2) of an edge at shares (n,) of its length."""
-    arc = arc_lengths(now.points)
-    columns = [
-        np.interp(share * arc[-1], arc, now.points[:, k])
-        - np.interp(share * was.length, was.arc, was.points[:, k])
-        for k in (0, 1)
-    ]
-    return np.column_stack(columns)
 
 
 def _corner_moves(
@@ -91,33 +104,26 @@ def _corner_moves(
         if carry == "proportion":
             pairs = ((other.edges[i], a), (other.edges[i - 1], was.edges[i - 1]))
             scale = float(np.mean([mine.length / base.length for mine, base in pairs]))
-        moves.append(scale * turn.apply(b.points[0] - a.points[0]))
+        moves.append(scale * turn.apply(without_noise(b.points[:1] - a.points[:1])[0]))
     return moves
 
 
-def _with_marks(base_new: Registered, new: SizedPiece, carry: Carry) -> SizedPiece:
-    """Landmarks that were moved along their edge, or are new, in the other size.
-
-    A new one keeps its distance from the nearer end of its edge, or its share of it.
-    """
-    marks = {mark.name: mark for mark in new.landmarks}
+def _with_added(base_new: Registered, new: SizedPiece, carry: Carry) -> SizedPiece:
+    """Landmarks that are new: each keeps its distance from its nearer end, or its share."""
+    marks = list(new.landmarks)
     for change in base_new.marks:
-        if not change.edge:
+        if change.what != "added":
             continue
         edge = new.edge(change.edge)
         base = base_new.piece.edge(change.edge).length
-        if change.what == "moved":
-            ratio = edge.length / base if carry == "proportion" else 1.0
-            along = new.distance(change.edge, change.name) + ratio * change.moved_mm
-        elif carry == "proportion":
+        if carry == "proportion":
             along = change.moved_mm / base * edge.length
         else:
             from_end = base - change.moved_mm
             along = change.moved_mm if change.moved_mm <= from_end else edge.length - from_end
         x, y = rounded(point_at(edge.points, min(max(along, 0.0), edge.length)))
-        mark = marks.get(change.name, base_new.piece.landmark(change.name))
-        marks[change.name] = replace(mark, point=(float(x), float(y)))
-    return replace(new, landmarks=tuple(marks.values()))
+        marks.append(replace(base_new.piece.landmark(change.name), point=(float(x), float(y))))
+    return replace(new, landmarks=tuple(marks))
 
 
 def _with_inside(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
+import shapely
 
 from propagate.engine.carry import Result
 from propagate.engine.carry_sizes import Carry, carried_to
@@ -139,7 +140,7 @@ def revise(
             size,
             {item.piece: item.new for item in items if item.changed},
             follow=follow,
-            drawn_to=tolerance if tolerance > SEAM_LENGTH_MM else 0.0,
+            drawn_to=_drawn_to(items, tolerance),
             words=_words(items, carry, tolerance),
             notices=notices[size],
         )
@@ -160,9 +161,24 @@ def revise(
     )
 
 
+def _drawn_to(items: Sequence[_Sized], tolerance: float) -> float:
+    """Within what two revised sides are as good as equal: nobody drew those that were carried."""
+    wide = tolerance if tolerance > SEAM_LENGTH_MM else 0.0
+    carried = any(item.changed and item.carried != _AS_DRAWN for item in items)
+    return max(wide, _CARRIED_MM) if carried else wide
+
+
+_AS_DRAWN = "as drawn"
+_CARRIED_MM = 0.1
+"""The same change on curves that differ from size to size adds lengths that differ by less."""
 _ALL_RESHAPED = (
     "no edge of the drawing is as it was in the set; look whether the drawing shows the seam line, "
     "as the set does, or the cut line, and how it was read"
+)
+_ANOTHER = 0.1
+_ANOTHER_PIECE = (
+    "its outline and the old one part over {share:.0%} of the piece; look whether the drawing shows "
+    "this piece, and lies the right way round"
 )
 
 
@@ -187,11 +203,14 @@ def _in_size(
     mine = pattern.sized(name, size)
     source = found.get(size) or found[pattern.base]
     if size in found:
-        new, said = source.piece, "as drawn"
+        new, said = source.piece, _AS_DRAWN
         notices = [Notice(name, text) for text in source.notices]
         statuses = [status for _, status in source.statuses]
         if statuses.count("reshaped") == len(statuses):
             notices.append(Notice(name, _ALL_RESHAPED))
+        share = _apart(mine, new)
+        if share > _ANOTHER:
+            notices.append(Notice(name, _ANOTHER_PIECE.format(share=share)))
         base = found.get(pattern.base)
         if base is not None and base.changed and not source.changed:
             notices.append(
@@ -223,6 +242,12 @@ def _in_size(
         for edge, status in source.statuses
     )
     return _Sized(name, size, new, said, source.changed, edges, marks, tuple(notices))
+
+
+def _apart(old: SizedPiece, new: SizedPiece) -> float:
+    """The area that only one of two outlines covers, as a share of the old piece."""
+    was, now = (shapely.Polygon(piece.outline) for piece in (old, new))
+    return float(was.symmetric_difference(now).area / was.area)
 
 
 def _farthest(old: Edge, new: Edge) -> float:

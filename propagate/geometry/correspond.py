@@ -1,0 +1,202 @@
+"""Which place on one polyline stands for which on another, and what moved between them.
+
+A nest keeps its vertices: the same one has the same number in every size, and a redrawn
+line mostly keeps those that it did not touch.  So vertices speak first, then what is
+marked or plainly a corner, and only between those the share of the way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import arc_lengths, chord_angles, locate_all, points_at
+from propagate.tolerances import CHORD_ERROR_MM, FADE_MM
+
+__all__ = ["NOISE_MM", "Knots", "carried_points", "matching", "redrawn", "without_noise"]
+
+Array = npt.NDArray[np.float64]
+Knots = tuple[Array, Array]
+"""Distances along two polylines that belong together, (k,) each, ascending, ends included."""
+
+NOISE_MM = 0.03
+"""What a redrawn line is off by less than this, it is off by its digits: it did not move."""
+_NEAR_MM = 0.1
+"""Points that are added lie no closer to each other."""
+_UNLIKE = 3.0
+_CORNER = np.radians(10.0)
+_SHARE = 0.2
+"""Vertices of two lines whose shares of the way differ by more do not belong together."""
+
+
+def matching(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((), ())) -> Knots:
+    """Pair two polylines that stand for the same line in two sizes.
+
+    Vertex by vertex where both have as many; else by corners and the ends of straight
+    stretches; else by turn points; else by their ends alone.
+
+    Parameters
+    ----------
+    a, b : (n, 2), (m, 2) arrays, mm
+    turns : indices of turn points on either
+    """
+    arcs = arc_lengths(a), arc_lengths(b)
+    every = np.arange(len(a)), np.arange(len(b))
+    marked = [_with_ends(line, kept) for line, kept in zip((a, b), turns, strict=True)]
+    plain = [_plain(line, kept) for line, kept in zip((a, b), marked, strict=True)]
+    for first, second in (every, plain, marked):
+        if len(first) != len(second):
+            continue
+        here, there = arcs[0][first], arcs[1][second]
+        if np.abs(here / arcs[0][-1] - there / arcs[1][-1]).max() <= _SHARE:
+            return here, there
+    return arcs[0][[0, -1]], arcs[1][[0, -1]]
+
+
+def _with_ends(points: Array, turns: Sequence[int]) -> npt.NDArray[np.intp]:
+    return np.unique([0, *turns, len(points) - 1]).astype(np.intp)
+
+
+def _plain(points: Array, marked: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+    """Vertices that anybody would pick: marked ones, corners, ends of straight stretches."""
+    if len(points) == 2:
+        return marked
+    lengths, angles = chord_angles(points)
+    ratio = lengths[1:] / np.maximum(lengths[:-1], 1e-9)
+    picked = (np.abs(np.diff(angles)) > _CORNER) | (ratio > _UNLIKE) | (ratio < 1 / _UNLIKE)
+    return np.union1d(marked, np.flatnonzero(picked) + 1)
+
+
+def redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) -> Knots:
+    """Pair a line with what it was redrawn to: vertices that stayed, and between them the rest."""
+    pairs = _stayed(was, now)
+    arcs = arc_lengths(was), arc_lengths(now)
+    plain = set(_plain(was, _with_ends(was, turns[0])).tolist())
+    _open_ends(pairs, arcs, plain)
+    whole: list[Knots] = []
+    for (i, j), (k, m) in pairwise(pairs):
+        own = [t - i for t in turns[0] if i < t < k], [t - j for t in turns[1] if j < t < m]
+        part = was[i : k + 1], now[j : m + 1]
+        here, there = matching(*part, (own[0], own[1]))
+        if len(part[0]) != len(part[1]) and len(here) == 2:
+            here, there = _on_line(*part)
+        whole.append((arcs[0][i] + here[:-1], arcs[1][j] + there[:-1]))
+    return (
+        np.concatenate([*(k[0] for k in whole), arcs[0][-1:]]),
+        np.concatenate([*(k[1] for k in whole), arcs[1][-1:]]),
+    )
+
+
+def _stayed(was: Array, now: Array) -> list[tuple[int, int]]:
+    """Vertices of both that lie on each other, in order; the ends belong together anyhow."""
+    arc = arc_lengths(now)
+    along, gaps = locate_all(now, was[1:-1]) if len(was) > 2 else (np.empty(0), np.empty(0))
+    pairs, last = [(0, 0)], 0
+    for i, (place, gap) in enumerate(zip(along.tolist(), gaps.tolist(), strict=True), start=1):
+        j = int(np.abs(arc - place).argmin())
+        if gap <= NOISE_MM and last < j < len(now) - 1:
+            if float(np.hypot(*(now[j] - was[i]))) > NOISE_MM:
+                continue
+            pairs.append((i, j))
+            last = j
+    return [*pairs, (len(was) - 1, len(now) - 1)]
+
+
+def _open_ends(pairs: list[tuple[int, int]], arcs: tuple[Array, Array], plain: set[int]) -> None:
+    """Let a moved end be reached over a stretch, not over the last chord, of a dense line."""
+    for end in (0, -1):
+        inner = 1 if end == 0 else -2
+        while len(pairs) > 2 and pairs[inner][0] not in plain:
+            steps = [abs(pairs[inner][k] - pairs[end][k]) for k in (0, 1)]
+            ways = [abs(arcs[k][pairs[inner][k]] - arcs[k][pairs[end][k]]) for k in (0, 1)]
+            if steps[0] == steps[1] or min(ways) >= FADE_MM:
+                break
+            del pairs[inner]
+
+
+def without_noise(moves: Array) -> Array:
+    """Displacements (n, 2) with those that are mere digits taken out; the rest runs on evenly."""
+    size = np.hypot(moves[:, 0], moves[:, 1])
+    kept: Array = moves * np.clip(2.0 * size / NOISE_MM - 1.0, 0.0, 1.0)[:, None] + 0.0
+    return kept
+
+
+def _on_line(was: Array, now: Array) -> Knots:
+    """Pair a stretch that was drawn with other vertices: what lies on the old line stayed."""
+    arcs = arc_lengths(was), arc_lengths(now)
+    ways = []
+    for flip in (False, True):
+        lines = [line[::-1] if flip else line for line in (was, now)]
+        far = [arc_lengths(line) for line in lines]
+        every = np.unique(np.concatenate(far))
+        every = every[every <= min(far[0][-1], far[1][-1])]
+        gaps = np.hypot(*(points_at(lines[0], every) - points_at(lines[1], every)).T)
+        apart = np.flatnonzero(gaps > NOISE_MM)
+        way = float(every[apart[0] - 1] if len(apart) and apart[0] else 0.0)
+        if len(apart) == 0:
+            way = float(every[-1])
+        ways.append(max(0.0, min(way, arcs[0][-1] - FADE_MM, arcs[1][-1] - FADE_MM)))
+    begin, end = ways
+    if begin + end > min(arcs[0][-1], arcs[1][-1]) - FADE_MM:
+        begin, end = (begin, 0.0) if begin > end else (0.0, end)
+    knots = [(0.0, 0.0), (begin, begin), (arcs[0][-1] - end, arcs[1][-1] - end)]
+    knots.append((arcs[0][-1], arcs[1][-1]))
+    unique = sorted({(float(x), float(y)) for x, y in knots})
+    return np.array([x for x, _ in unique]), np.array([y for _, y in unique])
+
+
+def carried_points(
+    was: Array,
+    now: Array,
+    mine: Array,
+    turns: tuple[Sequence[int], Sequence[int], Sequence[int]] = ((), (), ()),
+) -> tuple[Array, Array]:
+    """Points of a line, and the displacement that each has where another line was redrawn.
+
+    Vertices are displaced; points are added to `mine` only where the displacement bends
+    between two of them by more than the chord error.
+
+    Parameters
+    ----------
+    was, now : (n, 2), (m, 2) arrays, mm
+        A line and what it was redrawn to.
+    mine : (k, 2) array, mm
+        The same line in another size.
+    turns : indices of turn points on each of the three
+
+    Returns
+    -------
+    points, moves : (j, 2) arrays
+        `mine` with what was added; displacements in the frame of `was`.
+    """
+    arcs = arc_lengths(was), arc_lengths(now), arc_lengths(mine)
+    old, new = redrawn(was, now, turns[:2])
+    own, base = matching(mine, was, (turns[2], turns[0]))
+
+    def moves(at: Array) -> Array:
+        here = np.interp(at, own, base)
+        gap = points_at(now, np.interp(here, old, new)) - points_at(was, here)
+        return without_noise(gap)
+
+    breaks = np.union1d(np.concatenate([old, arcs[0]]), np.interp(arcs[1], new, old))
+    breaks = np.union1d(np.interp(breaks, base, own), own)
+    there = moves(arcs[2])
+    between = np.column_stack([np.interp(breaks, arcs[2], there[:, k]) for k in (0, 1)])
+    bent = np.hypot(*(moves(breaks) - between).T) > CHORD_ERROR_MM
+    fresh = _apart(breaks[bent], arcs[2])
+    at = np.concatenate([arcs[2], fresh])
+    order = np.argsort(at, kind="stable")
+    points = np.vstack([mine, points_at(mine, fresh)])[order]
+    return points, np.vstack([there, moves(fresh)])[order]
+
+
+def _apart(places: Array, taken: Array) -> Array:
+    """Those of some ascending places that lie away from others and from each other."""
+    right = np.searchsorted(taken, places).clip(1, len(taken) - 1)
+    near = np.minimum(np.abs(places - taken[right]), np.abs(places - taken[right - 1]))
+    places = places[near > _NEAR_MM]
+    steps = np.diff(places, prepend=-np.inf)
+    return np.asarray(places[steps > _NEAR_MM])
