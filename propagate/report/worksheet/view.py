@@ -24,7 +24,7 @@ _NEAR_MM = 3.0
 """A text this close to its point needs no line to it."""
 _OWN_MM = 1.5
 """Lines that a tie meets this close to its point are the point's own."""
-_SHORT_MM = 15.0
+_SHORT_MM = 20.0
 """A tie longer than this is worse than one across an outline."""
 _CLEAR_MM = 1.2
 """A tie this close to a dart leg reads as one more leg."""
