@@ -176,9 +176,10 @@ _ALL_RESHAPED = (
     "as the set does, or the cut line, and how it was read"
 )
 _ANOTHER = 0.1
+_ANOTHER_MM = 20.0
 _ANOTHER_PIECE = (
-    "its outline and the old one part over {share:.0%} of the piece; look whether the drawing shows "
-    "this piece, and lies the right way round"
+    "its outline and the old one part over {share:.0%} of the piece; look whether the drawing "
+    "shows this piece, and lies the right way round"
 )
 
 
@@ -209,7 +210,8 @@ def _in_size(
         if statuses.count("reshaped") == len(statuses):
             notices.append(Notice(name, _ALL_RESHAPED))
         share = _apart(mine, new)
-        if share > _ANOTHER:
+        pairs = zip(mine.edges, new.edges, strict=True)
+        if share > _ANOTHER and max(_farthest(*pair) for pair in pairs) > _ANOTHER_MM:
             notices.append(Notice(name, _ANOTHER_PIECE.format(share=share)))
         base = found.get(pattern.base)
         if base is not None and base.changed and not source.changed:

@@ -317,3 +317,25 @@ def test_a_coarse_file_that_says_so_is_the_same(trousers: PatternSet, tmp_path: 
     assert "What the drawing changed" in done.stdout
     stated(as_dxf(trousers, pieces, tmp_path / "b.dxf"), "50")
     assert "--within" in refused(tmp_path, "--from", str(tmp_path / "b.dxf"))
+
+
+@pytest.mark.parametrize(("by", "looked_at"), [(6.0, False), (60.0, True)])
+def test_a_piece_that_is_hardly_the_old_one_is_looked_at(
+    trousers: PatternSet, tmp_path: Path, by: float, looked_at: bool
+) -> None:
+    """The fly shield, about 40 mm wide, sent so much wider: is it this piece?"""
+    shield = trousers.sized("fly_shield", "42")
+    x, wide = shield.outline[:, 0].min(), float(np.ptp(shield.outline[:, 0]))
+    scale = 1.0 + by / wide
+    edges = tuple(
+        replace(e, points=np.column_stack([x + scale * (e.points[:, 0] - x), e.points[:, 1]]))
+        for e in shield.edges
+    )
+    sent = replace(shield, edges=edges, landmarks=(), lines=(), drills=())
+    share = (
+        shapely.Polygon(sent.outline).symmetric_difference(shapely.Polygon(shield.outline)).area
+        / shapely.Polygon(shield.outline).area
+    )
+    (tmp_path / "fly_shield.json").write_text(dumps(Piece("fly_shield", {"42": sent})))
+    done = run("revise", TROUSERS, "--from", str(tmp_path / "fly_shield.json"))
+    assert (f"part over {share:.0%}" in done.output) == looked_at, done.output
