@@ -171,3 +171,33 @@ def test_the_hems_of_a_front_and_a_back_are_not_sewn_together(mirrored: bool) ->
     assert set(written(suggest(pattern), pattern)) == {SIDE}
     hems = [one for one in suggest(pattern).proposals if one.edges == {f"p1.{HEM}", f"p2.{HEM}"}]
     assert any("close the corner" in words for one in hems for words in one.against)
+
+
+@pytest.mark.parametrize("motion", MOTIONS[1:])
+def test_two_bags_are_not_sewn_along_their_mouth(motion: Motion) -> None:
+    """Two pieces that are sewn together all round hold no hand (common practice, no source)."""
+
+    def bag(way: Motion) -> SizedPiece:
+        t = np.linspace(0.0, 1.0, 41)[:, None]
+        mouth = np.array([[0.0, 150.0], [-6.0, 80.0], [0.0, 0.0]])
+        round_ = np.hstack([150.0 * np.sin(np.pi * t), 75.0 - 75.0 * np.cos(np.pi * t)])
+        round_ = round_ - [0.0, 30.0] * np.sin(np.pi * t) * t
+        lines = [moved(line, way) for line in (mouth, round_)]
+        if way[1]:
+            lines = [line[::-1] for line in lines]
+        edges = tuple(Edge(n, np.array(p)) for n, p in zip(("mouth", "round"), lines, strict=True))
+        return SizedPiece(edges, Grain((0.0, 0.0), (0.0, 50.0)))
+
+    ways = {"p1": (0.0, False, (0.0, 0.0)), "p2": motion}
+    pattern = PatternSet(
+        "bags",
+        SIZES,
+        "M",
+        "none",
+        {n: Piece(n, dict.fromkeys(SIZES, bag(way))) for n, way in ways.items()},
+        {n: PieceInfo(n) for n in ways},
+    )
+    found = suggest(pattern)
+    assert set(written(found, pattern)) == {"round"}
+    mouths = [one for one in found.proposals if one.edges == {"p1.mouth", "p2.mouth"}]
+    assert any("closed all round" in words for one in mouths for words in one.against)

@@ -6,12 +6,12 @@ once); only what is left is looked at closely.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from propagate.engine.suggest import corners, lengths, marks, shapes
-from propagate.engine.suggest.directions import Laid, Link, fold_facts, links
+from propagate.engine.suggest.closed import capped, left_open
+from propagate.engine.suggest.directions import LIKELY, Laid, Link, fold_facts, links
 from propagate.engine.suggest.layers import Pocket
 from propagate.engine.suggest.nest import Nest
 from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, words_of
@@ -31,8 +31,6 @@ EXPLAINED = -12.0
 """Outweighs all else: a bag shares every bit of evidence with the facing on the same line."""
 UNSURE = 0.7
 """Difference of two directions, log-odds, below which the direction is not certain."""
-UNSURE_SCORE = 0.85
-"""The most that a seam scores of which the direction, or whether it is one, is not certain."""
 _COPY = 0.001
 _CLOSES = (
     "with the seam beside it, it would close the corner of the two pieces, as on a facing, a "
@@ -85,6 +83,7 @@ def seams(
     ]
     said = links(nest, [pair.laid for pair in pairs])
     found = [_proposal(nest, pair, own) for pair, own in zip(pairs, said, strict=True)]
+    found = left_open(nest, found, PRIOR, LIKELY)
     return ranked(one for one in found if one.score >= LEAST)
 
 
@@ -116,10 +115,11 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
     best, second = sorted(ways.values(), key=lambda way: -way.weight)
     facts = [*pair.common, *best.facts]
     if best.weight - second.weight < UNSURE:
-        facts.append(_unsure(facts, "the direction is not certain: the other way fits as well"))
+        words = "the direction is not certain: the other way fits as well"
+        facts.append(capped(PRIOR, facts, words))
     closes = any(link.end for link in said[best.reversed]) and not best.notches
     if closes and not pair.bags and not _copies(nest, lead, follow):
-        facts.append(_unsure(facts, _CLOSES))
+        facts.append(capped(PRIOR, facts, _CLOSES))
     other = backwards(follow.run) if best.reversed else follow.run
     evidence, against = words_of(facts)
     name = f"{name_of(lead.run)}_to_{name_of(other)}"
@@ -143,13 +143,6 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
         claims_of(nest, (*lead.run, *other)),
         facts=tuple(facts),
     )
-
-
-def _unsure(facts: Iterable[Fact], words: str) -> Fact:
-    """What nothing tells keeps the score below the level of what is written."""
-    most = math.log(UNSURE_SCORE / (1.0 - UNSURE_SCORE))
-    odds = PRIOR + sum(fact.weight for fact in facts)
-    return Fact(min(0.0, most - odds), words)
 
 
 def _leading(nest: Nest, row: Row, pockets: list[Pocket]) -> tuple[bool, float, str]:
@@ -176,7 +169,7 @@ def _way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...
     weight = sum(fact.weight for fact in own) + (0.3 if turned else 0.0)
     return _Way(
         turned,
-        (*own, *(link.fact for link in said)),
+        (*own, *dict.fromkeys(link.fact for link in said)),
         pairs,
         # Where the two turn a corner together, what crosses the seam is the seam beside it.
         {end: keys for end, keys in crossing.items() if end not in meeting},
