@@ -1,7 +1,7 @@
 """Carry changes through the relation graph, and put the result together.
 
 Every relation that can be reached from a changed edge is visited in topological order; a
-relation none of whose inputs changed is skipped (early cut-off).
+relation none of whose inputs changed is skipped (early cut-off).  See `propagate.engine.visits`.
 """
 
 from __future__ import annotations
@@ -14,14 +14,18 @@ from propagate.engine.column import column_of
 from propagate.engine.compare import compare_pieces
 from propagate.engine.edits.blend import Blended
 from propagate.engine.edits.blend_report import blend_measures
-from propagate.engine.graph import RelationNode, causes_of, level_node
+from propagate.engine.graph import RelationNode, level_node, order_of_work
 from propagate.engine.record import EDIT, PieceChange, Record
 from propagate.engine.relations import band, cut, opening, place, seam, stack
 from propagate.engine.state import State
-from propagate.engine.walk import Check, walk
+from propagate.engine.visits import Visits, judged_by
+from propagate.engine.walk import Check, Walk, walk
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["Result", "carry_all"]
+
+_FINISHES = 3
+"""A notch that ends a span changes what is matched there; once more is enough, as a rule."""
 
 
 @dataclass(frozen=True)
@@ -52,11 +56,11 @@ def carry_all(
     state: State,
     words: Mapping[str, Any],
     blended: Blended,
-    order: list[RelationNode],
+    nodes: Sequence[str],
     *,
     always: bool = False,
     also: Sequence[RelationNode] = (),
-    finish: Callable[[], None] | None = None,
+    finish: Callable[[Sequence[RelationNode]], Sequence[str]] | None = None,
 ) -> Result:
     """Visit relations in order and put the result together.
 
@@ -68,24 +72,49 @@ def carry_all(
         The edit as the record tells it.
     blended : Blended
         What the edit drew, for the measures.
-    order : list of RelationNode
+    nodes : sequence of str
+        What the edit changed, as nodes of the relation graph.
     always : bool
         Visit relations also when nothing they read changed.
     also : sequence of RelationNode
         Relations that are walked and not visited.
     finish : callable or None
-        What is to be done when every relation was visited.
+        What is to be done when relations were visited: takes them, returns ``PIECE.EDGE``
+        of the edges on which it changed something.
     """
+    order = order_of_work(state.pattern, nodes)
+    wide = order_of_work(state.pattern, nodes, wide=True)
     _take_bands(state, order)
-    if always:
-        for node in order:
-            _carry(state, node, EDIT)
-        done = order
-    else:
-        done = [node for node in order if _visit(state, node)]
-    if finish is not None:
-        finish()
-    return _result(state, words, blended, [*order, *also], done)
+    visits = Visits(state, _carry)
+    visits.once(wide, order, always=always)
+    visits.settle(wide)
+    for _ in range(_FINISHES):
+        late = [node for node in visits.done if node not in order]
+        touched = finish([*order, *late]) if finish is not None else ()
+        if not touched:
+            break
+        visits.touch(touched)
+        visits.settle(wide)
+    walked = _to_walk(state, [*order, *also], wide, visits.stirred())
+    return _result(state, words, blended, walked, visits.done)
+
+
+def _to_walk(
+    state: State,
+    reached: Sequence[RelationNode],
+    wide: Sequence[RelationNode],
+    stirred: Sequence[str],
+) -> list[RelationNode]:
+    """What was reached, and whatever is judged by an edge that changed.
+
+    An opening that was laid has its own row: it is walked when a seam moved its ends.
+    """
+    walked = dict.fromkeys(node for node in reached if node[0] != "opening")
+    judged = judged_by(state, stirred)
+    judged += [node for node in judged_by(state, list(state.changes)) if node[0] != "opening"]
+    walked.update(dict.fromkeys(node for node in wide if node in judged))
+    walked.update(dict.fromkeys(judged))
+    return list(walked)
 
 
 def _take_bands(state: State, order: list[RelationNode]) -> None:
@@ -110,15 +139,6 @@ _HANDLERS: dict[str, tuple[str, Callable[[State, Any, str], bool]]] = {
     "place": ("places", place.apply),
 }
 """Relation kind: where it is kept in `Relations`, and what carries a change through it."""
-
-
-def _visit(state: State, node: RelationNode) -> bool:
-    """Carry changes through one relation; False when nothing it reads changed."""
-    cause = next((n for n in causes_of(state.pattern, node) if n in state.changes), None)
-    if cause is None:
-        return False
-    _carry(state, node, cause)
-    return True
 
 
 def _carry(state: State, node: RelationNode, cause: str) -> None:
@@ -151,7 +171,7 @@ def _result(
         size=state.chosen.name,
         changes=tuple(state.changes.values()),
         pieces=pieces,
-        seams=tuple(_row(check) for check in walked.of("seam") + walked.of("notches")),
+        seams=tuple(_row(c) for c in walked.of("seam") + walked.of("notches") + _mouths(walked)),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
         bands=tuple({**_row(c), "before_mm": before[c.name]} for c in walked.of("band")),
@@ -162,6 +182,11 @@ def _result(
         warnings=tuple(state.notices),
     )
     return Result(column, record)
+
+
+def _mouths(walked: Walk) -> tuple[Check, ...]:
+    """Openings that no longer meet their layers, because an end followed a corner."""
+    return tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
 
 
 def _with_paper(row: Mapping[str, Any], pieces: tuple[PieceChange, ...]) -> dict[str, Any]:

@@ -3,6 +3,10 @@
 A directed bipartite graph: edges of pieces and silhouettes on one side, relations on the
 other.  A relation reads its lead's nodes and writes its follower's; the order of work is
 the topological order.  Only what can be reached from a changed edge is visited.
+
+Matching a follower moves its end, and the edges that cross there follow their corner.
+So a seam may write the neighbours of its follower too.  These *wide* edges of the graph
+order the work as far as they make no cycle; they are never a reason to refuse a set.
 """
 
 from __future__ import annotations
@@ -12,14 +16,17 @@ from weakref import WeakKeyDictionary
 
 import networkx as nx
 
+from propagate.engine.soft_order import SOFT, without_cycles
 from propagate.errors import InvalidSet
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run
+from propagate.pattern.relations import Run, Seam
 
 __all__ = [
     "RelationNode",
+    "edges_read",
     "level_node",
     "order_of_work",
+    "readers_of",
     "relation_graph",
     "run_nodes",
     "silhouette_node",
@@ -30,10 +37,12 @@ RelationNode = tuple[str, str]
 
 Node = str | RelationNode
 
-_ORDERS: WeakKeyDictionary[PatternSet, dict[frozenset[str], list[RelationNode]]] = (
-    WeakKeyDictionary()
-)
+_Orders = dict[tuple[frozenset[str], bool], list[RelationNode]]
+
+_ORDERS: WeakKeyDictionary[PatternSet, _Orders] = WeakKeyDictionary()
 _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
+_WIDE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
+_READERS: WeakKeyDictionary[PatternSet, dict[str, list[RelationNode]]] = WeakKeyDictionary()
 
 
 def silhouette_node(silhouette: str, edge: str) -> str:
@@ -66,19 +75,36 @@ def relation_graph(pattern: PatternSet) -> nx.DiGraph:
     return graph
 
 
-def order_of_work(pattern: PatternSet, changed: Iterable[str]) -> list[RelationNode]:
+def order_of_work(
+    pattern: PatternSet, changed: Iterable[str], *, wide: bool = False
+) -> list[RelationNode]:
     """Relations that can be reached from changed nodes, in topological order.
 
-    Ties are broken by name, so that the order is the same on every run.
+    A seam comes before what reads the edges that cross its follower's ends, as long as
+    that makes no cycle.  Ties are broken by name, so that the order is the same on every
+    run.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    changed : iterable of str
+        Names of nodes.
+    wide : bool
+        Also those that are reached only through an edge that follows its corner.
     """
-    key = frozenset(changed)
+    key = (frozenset(changed), wide)
     known = _ORDERS.setdefault(pattern, {})
     if key not in known:
-        known[key] = _order(relation_graph(pattern), key)
+        everything = _wide_graph(pattern)
+        far = _reached(everything, key[0])
+        near = far if wide else _reached(relation_graph(pattern), key[0])
+        part = without_cycles(everything.subgraph(far))
+        order: Iterator[Node] = nx.lexicographical_topological_sort(part, key=str)
+        known[key] = [node for node in order if not isinstance(node, str) and node in near]
     return list(known[key])
 
 
-def _order(graph: nx.DiGraph, changed: frozenset[str]) -> list[RelationNode]:
+def _reached(graph: nx.DiGraph, changed: Iterable[str]) -> set[Node]:
     reached: set[Node] = set()
     todo: list[Node] = [node for node in changed if node in graph]
     while todo:
@@ -86,14 +112,86 @@ def _order(graph: nx.DiGraph, changed: frozenset[str]) -> list[RelationNode]:
         if node not in reached:
             reached.add(node)
             todo.extend(graph.successors(node))
-    part = graph.subgraph(reached)
-    order = nx.lexicographical_topological_sort(part, key=str)
-    return [node for node in order if isinstance(node, tuple)]
+    return reached
 
 
 def causes_of(pattern: PatternSet, relation: RelationNode) -> list[str]:
     """Nodes that a relation reads, by name."""
     return sorted(relation_graph(pattern).predecessors(relation))
+
+
+def edges_read(pattern: PatternSet, relation: RelationNode) -> list[str]:
+    """``PIECE.EDGE`` of every edge whose length a relation is judged by."""
+    kind, name = relation
+    relations = pattern.relations
+    runs: list[Run] = []
+    if kind == "seam":
+        runs = [relations.seams[name].lead, relations.seams[name].follow]
+    elif kind == "band":
+        band = relations.bands[name]
+        runs = [zone.run for zone in band.zones]
+        return sorted({span.key for run in runs for span in run} | {f"{band.piece}.{band.sewn}"})
+    elif kind == "girth":
+        runs = list(relations.girths[name].runs)
+    elif kind == "opening":
+        opening = relations.openings[name]
+        stack = relations.stack_of.get(name)
+        layers = stack.layers if stack is not None else ()
+        mouths = {f"{layer.piece}.{layer.mouth}" for layer in layers if layer.mouth is not None}
+        return sorted(mouths | {f"{opening.piece}.{opening.edge}"})
+    return sorted({span.key for run in runs for span in run})
+
+
+def readers_of(pattern: PatternSet, key: str) -> list[RelationNode]:
+    """Seams, bands, girths and openings that are judged by an edge ``PIECE.EDGE``, by name."""
+    found = _READERS.get(pattern)
+    if found is None:
+        found = {}
+        relations = pattern.relations
+        for kind, group in (
+            ("seam", relations.seams),
+            ("band", relations.bands),
+            ("girth", relations.girths),
+            ("opening", relations.openings),
+        ):
+            for name in sorted(group):
+                for edge in edges_read(pattern, (kind, name)):
+                    found.setdefault(edge, []).append((kind, name))
+        _READERS[pattern] = found
+    return found.get(key, [])
+
+
+def _wide_graph(pattern: PatternSet) -> nx.DiGraph:
+    """The graph with what a seam may write beyond its own run."""
+    wide = _WIDE.get(pattern)
+    if wide is None:
+        graph = relation_graph(pattern)
+        wide = graph.copy()
+        for seam in pattern.relations.seams.values():
+            if seam.check or seam.mirror:
+                continue
+            relation = ("seam", seam.name)
+            for key in _corner_edges(pattern, seam):
+                targets: list[Node] = [key] if key in graph else []
+                targets.extend(node for node in readers_of(pattern, key) if node != relation)
+                wide.add_edges_from(
+                    (relation, target, {SOFT: True})
+                    for target in targets
+                    if not graph.has_edge(relation, target)
+                )
+        _WIDE[pattern] = wide
+    return wide
+
+
+def _corner_edges(pattern: PatternSet, seam: Seam) -> list[str]:
+    """Edges that share a corner with a follower: they follow when its end is moved."""
+    own = {span.key for span in seam.follow}
+    found: set[str] = set()
+    for span in seam.follow:
+        names = _edge_names(pattern, span.piece)
+        i = names.index(span.edge)
+        found.update(f"{span.piece}.{names[j % len(names)]}" for j in (i - 1, i + 1))
+    return sorted(found - own)
 
 
 def _relations(

@@ -10,7 +10,7 @@ from typing import Any
 
 from propagate.engine.carry import Result, carry_all
 from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve
-from propagate.engine.graph import level_node, order_of_work, silhouette_node
+from propagate.engine.graph import level_node, silhouette_node
 from propagate.engine.record import EDIT, Change
 from propagate.engine.state import State
 from propagate.pattern.patternset import PatternSet
@@ -49,8 +49,7 @@ def blend(pattern: PatternSet, edit: Blend) -> Result:
     blended = blend_silhouettes(pattern, edit, chosen)
     state = State(pattern, chosen, dict(blended.edited))
     changed = _note_edit(state, edit, blended)
-    order = order_of_work(pattern, changed)
-    return carry_all(state, _edit_words(edit, chosen), blended, order)
+    return carry_all(state, _edit_words(edit, chosen), blended, changed)
 
 
 def settle(pattern: PatternSet, size: str | None = None) -> Result:
@@ -83,8 +82,7 @@ def settle(pattern: PatternSet, size: str | None = None) -> Result:
         for name, edited in state.edited.items()
         for edge in edited.edges
     ]
-    order = order_of_work(pattern, nodes)
-    return carry_all(state, _edit_words(edit, chosen), blended, order, always=True)
+    return carry_all(state, _edit_words(edit, chosen), blended, nodes, always=True)
 
 
 def _note_edit(state: State, edit: Blend, blended: Blended) -> list[str]:

@@ -18,12 +18,15 @@ from propagate.engine.record import Change, Notice, PieceChange
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.motion import Motion
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["LaidOpening", "Split", "State"]
+__all__ = ["FOLLOWS_CORNER", "LaidOpening", "Split", "State"]
 
 Array = npt.NDArray[np.float64]
+
+FOLLOWS_CORNER = "follows its corner"
+"""What is said of an edge that changed because its neighbour's end was moved."""
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,9 @@ class State:
     match : mapping
         The follower that took a shape least well.
     traced : set of names of pieces that were traced from their leads
+    matched : mapping of ``PIECE.EDGE`` to the names of the seams that gave its length
+    led : mapping of seam name to its lead's edges when it was matched last
+    apart : mapping of seam name to mm by which its sides were apart, all visits together
     taken : mapping of name to the size a piece is taken from; the lower size else
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
@@ -98,6 +104,9 @@ class State:
     drawn_to: float = 0.0
     match: dict[str, Any] = field(default_factory=dict)
     traced: set[str] = field(default_factory=set)
+    matched: dict[str, set[str]] = field(default_factory=dict)
+    led: dict[str, tuple[Edge, ...]] = field(default_factory=dict)
+    apart: dict[str, float] = field(default_factory=dict)
     taken: dict[str, str] = field(default_factory=dict)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
@@ -129,10 +138,17 @@ class State:
             return self.pieces[piece]
         return self.pattern.sized(piece, self.size_of(piece))
 
-    def decided(self, key: str) -> bool:
-        """Whether an edge's shape was decided already: by the edit, or by another relation."""
-        piece = key.partition(".")[0]
-        return key in self.redrawn if piece in self.given else key in self.changes
+    def decided(self, key: str, seam: str) -> bool:
+        """Whether something else than a seam decided an edge: the edit, or another relation.
+
+        An edge that only followed its corner is still to be matched.
+        """
+        if key.partition(".")[0] in self.given:
+            return key in self.redrawn
+        by = self.matched.get(key, ())
+        if by:
+            return seam not in by
+        return key in self.changes and self.changes[key].what != FOLLOWS_CORNER
 
     def change(self, node: str, what: str, cause: str | None) -> None:
         """Note a change; the first cause stands."""

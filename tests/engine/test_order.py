@@ -210,7 +210,7 @@ def _visited(pattern: PatternSet, name: str) -> tuple[int, int]:
             return super().__getitem__(key)
 
     watched = replace(pattern, pieces=Watched(pattern.pieces))
-    relation_graph(watched)  # building it looks at every piece once
+    order_of_work(watched, ())  # building the graph looks at every piece once
     looked.clear()
     plan = pattern.relations.blend
     result = blend(watched, Blend({plan.upper: UPPER[name], plan.lower: LOWER[name]}))

@@ -125,10 +125,18 @@ def replace_pieces(
     _look_at_layers(state, alone)
     edit = {"kind": "revise", "pieces": sorted(given), "follow": follow, **(words or {})}
 
-    def finish() -> None:
-        follow_notches(state, dict.fromkeys([*order, *marked]))
+    def finish(visited: Sequence[RelationNode]) -> list[str]:
+        before = dict(state.pieces)
+        follow_notches(state, dict.fromkeys([*visited, *marked]))
+        return [
+            _edge_of(f"{name}.", mark)
+            for name, piece in state.pieces.items()
+            if piece is not before.get(name)
+            for mark in piece.landmarks
+            if mark not in state.pattern.sized(name, size).landmarks
+        ]
 
-    result = carry_all(state, edit, Blended({}), order, also=also, finish=finish)
+    result = carry_all(state, edit, Blended({}), nodes, also=also, finish=finish)
     return _said_of_followers(result, {name for _, name in alone}, drawn_to)
 
 

@@ -20,7 +20,7 @@ from propagate.engine.relations.ends import landmark_on, with_corners
 from propagate.engine.relations.same_shape import Shaped, deviation, hold_distance, take_shape
 from propagate.engine.relations.traced import trace
 from propagate.engine.reshape import rounded
-from propagate.engine.state import State
+from propagate.engine.state import FOLLOWS_CORNER, State
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import Conflict
 from propagate.geometry.fade import fade_end
@@ -52,40 +52,93 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
         return False
     if _drawn_by_edit(state, seam):
         return _walk_notches(state, seam)
-    traced = trace(state, seam, cause)
+    before = state.led.get(seam.name)
+    led = tuple(state.lookup(span.piece).edge(span.edge) for span in seam.lead)
+    state.led[seam.name] = led
+    # A trace begins anew from the piece as it was, so it is for a new lead alone.
+    traced = trace(state, seam, cause) if before != led else None
     if traced is not None:
+        _note_traced(state, seam)
         return traced
     wanted = run_length(state.lookup, seam.lead) + seam.ease
     found = run_length(state.lookup, seam.follow)
-    taken = [span for span in seam.follow if state.decided(span.key)]
+    taken = [
+        span
+        for span in seam.follow
+        if state.decided(span.key, seam.name) or _same_lead_moved_it(state, seam, span.key)
+    ]
     apart = wanted - found
     was = {span.piece: state.lookup(span.piece) for span in seam.follow}
     shaped = None
-    if state.follow == "shape" and not (seam.fixed or taken):
+    # The displacement of the lead is put on once; what comes later is length alone.
+    if state.follow == "shape" and before is None and not (seam.fixed or taken):
         shaped = take_shape(state, seam, _free_end(state, seam))
         found = run_length(state.lookup, seam.follow)
     if abs(found - wanted) > SEAM_LENGTH_MM:
         if seam.fixed or taken:
             _give_way(state, seam, wanted, found, taken)
-        span, free = _free_end(state, seam)
-        state.pieces[span.piece] = _lengthened(
-            seam, state.lookup(span.piece), span, free, wanted - found
-        )
+        _match(state, seam, wanted)
     elif shaped is None:
         return _walk_notches(state, seam)
+    apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
     text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
     if shaped is not None:
         text = _shape_words(state, seam, apart, shaped)
     keys = [span.key for span in seam.follow]
     for piece, old in was.items():
-        for before, after in zip(old.edges, state.lookup(piece).edges, strict=True):
-            key = f"{piece}.{after.name}"
-            if before != after and key in keys:
-                state.change(key, text, cause)
-            elif before != after:
+        for was_edge, edge in zip(old.edges, state.lookup(piece).edges, strict=True):
+            key = f"{piece}.{edge.name}"
+            if was_edge != edge and key in keys:
+                _note_matched(state, seam, key, text, cause)
+            elif was_edge != edge:
                 own = next(span.key for span in seam.follow if span.piece == piece)
-                state.change(key, "follows its corner", own)
+                state.change(key, FOLLOWS_CORNER, own)
     return True
+
+
+def _same_lead_moved_it(state: State, seam: Seam, key: str) -> bool:
+    """Whether an edge follows a corner that another seam with the same lead piece moved.
+
+    Such a piece is meant to be cut like its lead but is not: its corner is asked two things,
+    and moving it until both lengths agree would bend it in silence.
+    """
+    change = state.changes.get(key)
+    if change is None or change.what != FOLLOWS_CORNER or key in state.matched:
+        return False
+    lead = {span.piece for span in seam.lead}
+    seams = state.pattern.relations.seams
+    return any(
+        {span.piece for span in seams[name].lead} == lead
+        for name in state.matched.get(change.cause or "", ())
+    )
+
+
+def _match(state: State, seam: Seam, wanted: float) -> None:
+    """Bring the follower's run to a length; marks that end its spans or darts move with it."""
+    span, free = _free_end(state, seam)
+    for _ in range(_ROUNDS):
+        off = wanted - run_length(state.lookup, seam.follow)
+        if abs(off) <= SEAM_LENGTH_MM / 10:
+            break
+        state.pieces[span.piece] = _lengthened(seam, state.lookup(span.piece), span, free, off)
+
+
+def _note_matched(state: State, seam: Seam, key: str, text: str, cause: str) -> None:
+    """Note what a seam did to its follower; a second match replaces the words of its first."""
+    noted = state.changes.get(key)
+    by = state.matched.setdefault(key, set())
+    if noted is not None and seam.name in by:
+        state.changes[key] = replace(noted, what=text)
+    by.add(seam.name)
+    state.change(key, text, cause)
+
+
+def _note_traced(state: State, seam: Seam) -> None:
+    """All seams of a traced piece and its lead gave its edges their length."""
+    piece, lead = seam.follow[0].piece, {span.piece for span in seam.lead}
+    for other in state.pattern.relations.followed_by.get(piece, ()):
+        if {span.piece for span in other.lead} == lead:
+            state.matched.setdefault(other.follow[0].key, set()).add(other.name)
 
 
 def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:

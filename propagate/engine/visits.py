@@ -1,0 +1,181 @@
+"""Visit relations in order, and again where a corner that moved later changed what they read.
+
+Matching a follower moves its end, and the edges that cross there follow their corner.  What
+is sewn to those edges is visited too: after it, where the order of work can have it so, and
+else again, in rounds, until nothing is due.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from propagate.engine.graph import RelationNode, causes_of, edges_read, readers_of
+from propagate.engine.record import EDIT
+from propagate.engine.state import State
+from propagate.errors import Conflict
+from propagate.pattern.model import SizedPiece
+
+__all__ = ["Visits"]
+
+_ROUNDS = 16
+"""Two seams that share a corner of a follower at 50° settle well within this."""
+_AGAIN = ("seam", "band")
+"""Kinds of relations that are visited when an edge followed its corner."""
+
+
+class Visits:
+    """The visits of one propagation.
+
+    Parameters
+    ----------
+    state : State
+    carry : callable
+        Carries a change through one relation: ``carry(state, node, cause)``.
+    """
+
+    def __init__(self, state: State, carry: Callable[[State, RelationNode, str], None]) -> None:
+        self._state, self._carry = state, carry
+        self._clock = 0
+        self._visited: dict[RelationNode, int] = {}
+        self._stirred: dict[str, int] = {}
+
+    @property
+    def done(self) -> list[RelationNode]:
+        """Relations that were visited, in the order of their first visits."""
+        return list(self._visited)
+
+    def once(
+        self, order: Sequence[RelationNode], near: Sequence[RelationNode], *, always: bool
+    ) -> None:
+        """Visit relations in order.
+
+        Parameters
+        ----------
+        order : sequence of RelationNode
+        near : sequence of RelationNode
+            Those that read what the edit can change; the others are visited only when
+            an edge that they read followed its corner.
+        always : bool
+            Visit those also when nothing they read changed.
+        """
+        close = set(near)
+        for node in order:
+            cause = EDIT if always else self._changed(node)
+            if node in close and cause is not None:
+                self._visit(node, cause)
+            else:
+                self._again(node)
+
+    def settle(self, order: Sequence[RelationNode]) -> None:
+        """Visit again what read an edge that changed since, until nothing is due."""
+        for _ in range(_ROUNDS):
+            changed = [node for node in order if self._again(node)]
+            if not changed:
+                return
+        for kind, name in order:
+            if self._due((kind, name)) is not None:
+                self._state.notice(
+                    name,
+                    f"was matched {_ROUNDS} times and moves each time: it shares a corner with "
+                    "another seam, and each of the two moves the other's end; look at its length",
+                )
+
+    def stirred(self) -> list[str]:
+        """``PIECE.EDGE`` of the edges that seams and bands changed, corners included."""
+        return list(self._stirred)
+
+    def touch(self, keys: Sequence[str]) -> None:
+        """Note that edges, or marks on them, were changed by something that is no relation."""
+        self._clock += 2
+        self._stirred.update(dict.fromkeys(keys, self._clock))
+
+    def _changed(self, node: RelationNode) -> str | None:
+        causes = causes_of(self._state.pattern, node)
+        return next((name for name in causes if name in self._state.changes), None)
+
+    def _due(self, node: RelationNode) -> str | None:
+        """The edge that changed since a relation was visited; None when none did."""
+        kind, name = node
+        if kind not in _AGAIN:
+            return None
+        since = self._visited.get(node, 0)
+        own: set[str] = set()
+        if kind == "seam":
+            seam = self._state.pattern.relations.seams[name]
+            if seam.check or seam.mirror:
+                return None
+            # A follower that was revised is not what its lead is measured against.
+            own = {span.key for span in seam.follow} & self._state.redrawn
+        for key in edges_read(self._state.pattern, node):
+            if key not in own and self._stirred.get(key, 0) > since:
+                return key
+        return None
+
+    def _again(self, node: RelationNode) -> bool:
+        cause = self._due(node)
+        if cause is None:
+            return False
+        try:
+            return self._visit(node, cause)
+        except Conflict as conflict:
+            # What still sews is told and left; what does not is refused as any conflict.
+            kind, name = node
+            relations = self._state.pattern.relations
+            relation = relations.seams[name] if kind == "seam" else relations.bands[name]
+            if conflict.distance_mm > relation.tolerance:
+                raise
+            self._state.notice(name, f"a corner moved, and it was left as it is: {conflict}")
+            return False
+
+    def _visit(self, node: RelationNode, cause: str) -> bool:
+        """Carry a change through one relation, and note which edges it changed."""
+        state = self._state
+        before = dict(state.pieces)
+        self._clock += 2
+        self._visited[node] = self._clock
+        self._carry(state, node, cause)
+        if node[0] not in _AGAIN:
+            return False
+        own = self._written(node)
+        stirred = [
+            f"{name}.{edge}"
+            for name, piece in state.pieces.items()
+            if piece is not before.get(name)
+            for edge in _differ(before.get(name) or self._source(name), piece)
+        ]
+        for key in stirred:
+            # One that it reads and did not mean to write makes it due itself.
+            self._stirred[key] = self._clock + (key not in own)
+        return bool(stirred)
+
+    def _source(self, piece: str) -> SizedPiece:
+        return self._state.pattern.sized(piece, self._state.size_of(piece))
+
+    def _written(self, node: RelationNode) -> set[str]:
+        kind, name = node
+        relations = self._state.pattern.relations
+        if kind == "band":
+            return {f"{relations.bands[name].piece}.{relations.bands[name].sewn}"}
+        pieces = {span.piece for span in relations.seams[name].follow}
+        traced = {
+            other.follow[0].key
+            for piece in pieces & self._state.traced
+            for other in relations.followed_by.get(piece, ())
+            if name in self._state.matched.get(other.follow[0].key, ())
+        }
+        return {span.key for span in relations.seams[name].follow} | traced
+
+
+def _differ(old: SizedPiece, new: SizedPiece) -> list[str]:
+    """Edges that differ, or have a mark that lies elsewhere."""
+    marks = set(new.landmarks) - set(old.landmarks)
+    return [
+        now.name
+        for was, now in zip(old.edges, new.edges, strict=True)
+        if was != now or any(mark.edge == now.name for mark in marks)
+    ]
+
+
+def judged_by(state: State, keys: Sequence[str]) -> list[RelationNode]:
+    """Seams, bands, girths and openings that are judged by some edges, by name."""
+    return sorted({node for key in keys for node in readers_of(state.pattern, key)})
