@@ -112,7 +112,8 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     fresh = edge_from_parts(
         edge.name, [moved[::-1] if at_start else moved], edge.points[list(edge.turns)]
     )
-    new = with_corners(piece, edge, fresh)
+    source = state.pattern.sized(span.piece, state.size_of(span.piece))
+    new = with_corners(piece, edge, fresh, source)
     marks = tuple(landmark_on(new, piece, mark) for mark in new.landmarks)
     state.pieces[span.piece] = replace(new, landmarks=marks)
     return Shaped(span, wanted[~held], _beyond(before, after))
