@@ -14,7 +14,7 @@ from propagate.geometry.correspond import carried_points, without_noise
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.pattern.model import Edge, InternalLine, SizedPiece
-from propagate.tolerances import RESTS_MM
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
 __all__ = ["Carry", "carried_to"]
 
@@ -45,10 +45,8 @@ def carried_to(
             was.points, now.points, mine.points, (was.turns, now.turns, mine.turns)
         )
         moves = scale * turn.apply(moves)
-        # Ends follow the corners, which both neighbours share.
-        share = arc_lengths(points)[:, None] / mine.length
-        moves += (1 - share) * (corners[i] - moves[0])
-        moves += share * (corners[(i + 1) % len(corners)] - moves[-1])
+        ends = corners[i], corners[(i + 1) % len(corners)]
+        moves = _to_corners(arc_lengths(points), moves, ends)
         edges.append(_moved(mine, points, moves))
     new = replace(other, edges=share_corners(edges, other.edges))
     marks = tuple(
@@ -57,6 +55,26 @@ def carried_to(
     )
     new = _with_added(base_new, replace(new, landmarks=marks), carry)
     return _with_inside(base_old, base_new, new, turn, carry)
+
+
+def _to_corners(arc: Array, moves: Array, ends: tuple[Array, Array]) -> Array:
+    """Displacements whose ends are those of the corners, which both neighbours share.
+
+    In proportion an edge may ask another one than its corner has: the difference runs out
+    before the first vertex that did not move.
+    """
+    moves = moves.copy()
+    for end, corner in zip((0, -1), ends, strict=True):
+        miss = corner - moves[end]
+        mine = moves if end == 0 else moves[::-1]
+        way = arc if end == 0 else arc[-1] - arc[::-1]
+        still = np.flatnonzero(np.hypot(mine[1:, 0], mine[1:, 1]) == 0.0)
+        over = way[still[0] + 1] if len(still) else way[-1]
+        if np.abs(miss).max() > SAME_POINT_MM:
+            ramp = np.clip(1.0 - way / over, 0.0, 1.0)[:, None]
+            moves += (ramp if end == 0 else ramp[::-1]) * miss
+        moves[end] = corner
+    return moves
 
 
 def _moved(mine: Edge, points: Array, moves: Array) -> Edge:

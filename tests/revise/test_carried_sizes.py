@@ -1,0 +1,208 @@
+"""A change drawn in the base size lies in every other size where a draft of it would lie.
+
+The pieces are drafted twice from the same rule, before and after; the truth is the second
+draft of each size, compared by shapely.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+import shapely
+
+from propagate.engine.relations.ends import with_corners
+from propagate.engine.revise import revise
+from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import PieceInfo
+
+Array = npt.NDArray[np.float64]
+SIZES = ("46", "52", "60")
+PROMISE_MM = 0.1
+
+
+def bezier(a: object, b: object, c: object, d: object, count: int) -> Array:
+    p, q, r, s = (np.asarray(x, dtype=float) for x in (a, b, c, d))
+    t = np.linspace(0.0, 1.0, count + 1)[:, None]
+    return np.asarray(
+        (1 - t) ** 3 * p + 3 * (1 - t) ** 2 * t * q + 3 * (1 - t) * t * t * r + t**3 * s
+    )
+
+
+def line(*points: tuple[float, float]) -> Array:
+    return np.array(points, dtype=float)
+
+
+def draft(
+    size: str,
+    count: int,
+    *,
+    hem: float = 0.0,
+    lapel: float = 0.0,
+    out: float = 0.0,
+    pocket: float = 0.0,
+) -> SizedPiece:
+    """A jacket front: lapel and front edge are long chords beside the curve of the hem."""
+    i = SIZES.index(size)
+    low, wide = -200.0 - hem, 290.0 + 12 * i
+    corner, under = (wide + 6, low), (wide, 250.0 + 3 * i)
+    shoulder, neck = (190.0 + 5 * i, 470.0 + 6 * i), (85.0 + 2 * i, 505.0 + 6 * i)
+    point = (-75.0 - lapel, 425.0 + 5 * i)
+    side = bezier(corner, (wide + 2, -120), (wide - 25, 120), under, count)
+    side[:, 0] += out * np.sin(np.pi * np.linspace(0, 1, len(side))) ** 2
+    front = np.vstack(
+        [
+            line(point, (-25, 130), (-25, -150)),
+            bezier((-25, -150), (-25, -185), (0, low), (40, low), count)[1:],
+        ]
+    )
+    arm = bezier(under, (wide - 60, 255), (155 + 5 * i, 340), shoulder, count)
+    lines = {
+        "hem": line((40, low), corner),
+        "side": side,
+        "arm": arm,
+        "shoulder": line(shoulder, neck),
+        "gorge": line(neck, point),
+        "front": front,
+    }
+    edges = tuple(Edge(name, points) for name, points in lines.items())
+    total = edges[1].length
+    placed = {
+        "break": ("front", float(np.hypot(*(front[1] - front[0])))),
+        "mouth_low": ("side", total - 200.0 - pocket),
+        "mouth_high": ("side", total - 50.0),
+        "pitch": ("arm", 80.0),
+    }
+    marks = []
+    for name, (edge, along) in placed.items():
+        at = shapely.LineString(lines[edge]).interpolate(along)
+        marks.append(Landmark(name, edge, (at.x, at.y), "notch"))
+    return SizedPiece(edges, Grain((100.0, 0.0), (100.0, 200.0)), tuple(marks))
+
+
+def nest(counts: dict[str, int]) -> PatternSet:
+    piece = Piece("front", {size: draft(size, count) for size, count in counts.items()})
+    info = {"front": PieceInfo("Front", cut=2, pair=True, fabric="cloth")}
+    return PatternSet("jacket", SIZES, "52", "hip", {"front": piece}, info, Relations())
+
+
+def send(pattern: PatternSet, piece: SizedPiece) -> PatternSet:
+    return revise(pattern, {"front": Piece("front", {"52": piece})}).pattern
+
+
+def off(found: SizedPiece, truth: SizedPiece) -> float:
+    a, b = (shapely.LinearRing(p.outline) for p in (found, truth))
+    return float(shapely.hausdorff_distance(a, b, densify=0.05))
+
+
+def marks_off(found: SizedPiece, truth: SizedPiece) -> float:
+    return max(
+        float(np.hypot(*np.subtract(found.landmark(m.name).point, m.point)))
+        for m in truth.landmarks
+    )
+
+
+CHANGES = [{"lapel": 8.0}, {"hem": 30.0}, {"hem": -30.0}, {"out": 6.0}, {"lapel": 5.0, "hem": 20.0}]
+
+
+@pytest.mark.parametrize("change", CHANGES, ids=str)
+@pytest.mark.parametrize("count", [9, 40, 150])
+def test_carried_as_drafted(change: dict[str, float], count: int) -> None:
+    """Coarse and dense curves, with as many vertices in every size."""
+    pattern = nest(dict.fromkeys(SIZES, count))
+    revised = send(pattern, draft("52", count, **change))
+    for size in SIZES:
+        found, truth = revised.sized("front", size), draft(size, count, **change)
+        assert off(found, truth) <= PROMISE_MM, size
+        assert marks_off(found, truth) <= PROMISE_MM, size
+        for old, new in zip(pattern.sized("front", size).edges, found.edges, strict=True):
+            assert len(old.points) == len(new.points)
+
+
+@pytest.mark.parametrize("change", CHANGES, ids=str)
+def test_carried_between_curves_with_other_vertices(change: dict[str, float]) -> None:
+    """Each size was made into chords by itself, and the drawing by another program."""
+    counts = {"46": 130, "52": 150, "60": 160}
+    revised = send(nest(counts), draft("52", 170, **change))
+    for size in ("46", "60"):
+        truth = draft(size, 400, **change)
+        assert off(revised.sized("front", size), truth) <= 4 * PROMISE_MM, size
+        # What was straight is straight: the lapel and the front edge keep their two chords.
+        front = revised.sized("front", size).edge("front").points
+        chords = np.hypot(*np.diff(front, axis=0).T)
+        assert (chords > 250).sum() == 2, size
+
+
+@pytest.mark.parametrize("count", [9, 150])
+def test_what_the_base_did_not_change_keeps_every_digit(count: int) -> None:
+    pattern = nest(dict.fromkeys(SIZES, count))
+    revised = send(pattern, draft("52", count, lapel=8.0))
+    for size in ("46", "60"):
+        old, new = (p.sized("front", size) for p in (pattern, revised))
+        assert old.edge("front").points[1:].tobytes() == new.edge("front").points[1:].tobytes()
+        assert all(old.edge(name) == new.edge(name) for name in ("hem", "side", "arm", "shoulder"))
+        assert old.landmarks == new.landmarks
+
+
+@pytest.mark.parametrize("digits", [2, 3])
+def test_the_digits_of_a_drawing_are_no_change(digits: int) -> None:
+    """Coordinates rounded to hundredths of a millimetre move nothing in another size."""
+    pattern = nest(dict.fromkeys(SIZES, 40))
+    sent = draft("52", 40, lapel=8.0)
+    coarse = tuple(Edge(e.name, np.round(e.points, digits)) for e in sent.edges)
+    marks = tuple(
+        replace(m, point=(round(m.point[0], digits), round(m.point[1], digits)))
+        for m in sent.landmarks
+    )
+    revised = send(pattern, replace(sent, edges=coarse, landmarks=marks))
+    for size in ("46", "60"):
+        old, new = (p.sized("front", size) for p in (pattern, revised))
+        assert old.edge("front").points[1:].tobytes() == new.edge("front").points[1:].tobytes()
+        assert old.landmarks == new.landmarks
+
+
+def test_a_notch_that_moved_moves_as_far_and_its_mate_stays() -> None:
+    pattern = nest(dict.fromkeys(SIZES, 40))
+    revised = send(pattern, draft("52", 40, hem=30.0, pocket=12.0))
+    for size in SIZES:
+        found, truth = revised.sized("front", size), draft(size, 40, hem=30.0, pocket=12.0)
+        assert marks_off(found, truth) <= PROMISE_MM
+        side = shapely.LineString(found.edge("side").points)
+        mouth = [found.landmark(name).point for name in ("mouth_low", "mouth_high")]
+        low, high = (side.project(shapely.Point(point)) for point in mouth)
+        assert high - low == pytest.approx(162.0, abs=PROMISE_MM)
+
+
+def ends_lowered(piece: SizedPiece, by: float) -> SizedPiece:
+    """Both neighbours of the hem grow longer by the same, one after the other."""
+    new = piece
+    for name, vertex in (("side", 0), ("front", -1)):
+        points = new.edge(name).points.copy()
+        points[vertex] -= (0.0, by)
+        new = with_corners(new, new.edge(name), Edge(name, points), piece)
+    return new
+
+
+@pytest.mark.parametrize("curved", [False, True])
+def test_a_hem_whose_two_ends_sank_sinks_as_a_whole(curved: bool) -> None:
+    """Parallel to the old one, as it is drawn by hand (common practice, no source)."""
+    piece = draft("52", 40)
+    hem = piece.edge("hem").points
+    if curved:
+        hem = bezier(hem[0], hem[0] + (80, -15), hem[-1] + (-80, -15), hem[-1], 30)
+        piece = replace(piece, edges=(Edge("hem", hem), *piece.edges[1:]))
+    found = ends_lowered(piece, 25.0).edge("hem").points
+    assert found.shape == hem.shape
+    assert np.abs(found - (hem - (0.0, 25.0))).max() <= 1e-6
+
+
+def test_a_straight_edge_with_one_end_moved_stays_straight() -> None:
+    piece = draft("52", 40)
+    points = piece.edge("side").points.copy()
+    points[0] -= (0.0, 25.0)
+    found = with_corners(piece, piece.edge("side"), Edge("side", points), piece).edge("hem")
+    assert len(found.points) == 2
+    assert (found.points[0] == piece.edge("hem").points[0]).all()
