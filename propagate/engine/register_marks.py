@@ -18,6 +18,7 @@ import numpy.typing as npt
 
 from propagate.engine.register_grain import placed_grain
 from propagate.engine.reshape import rounded
+from propagate.geometry.correspond import NOISE_MM
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
@@ -193,11 +194,11 @@ def _paired(old: SizedPiece, edge: Edge, drawn: Sequence[_Drawn], tolerance: flo
 
 
 def _carried(old: SizedPiece, edge: Edge, mark: Landmark) -> float:
-    """Distance of a landmark that only follows its edge."""
+    """Distance of a landmark that only follows its edge: where the line stayed, it stays."""
     if edge is old.edge(mark.edge):
         return old.distance(mark.edge, mark.name)
     along, gap = locate(edge.points, mark.point)
-    if gap <= 1e-3:
+    if gap <= NOISE_MM:
         return along
     return old.distance(mark.edge, mark.name) / old.edge(mark.edge).length * edge.length
 

@@ -206,3 +206,15 @@ def test_a_straight_edge_with_one_end_moved_stays_straight() -> None:
     found = with_corners(piece, piece.edge("side"), Edge("side", points), piece).edge("hem")
     assert len(found.points) == 2
     assert (found.points[0] == piece.edge("hem").points[0]).all()
+
+
+def test_a_notch_that_is_not_drawn_stays_where_its_line_stayed() -> None:
+    """A drawing in hundredths of a millimetre, without notches, of a longer front."""
+    pattern = nest(dict.fromkeys(SIZES, 40))
+    sent = draft("52", 40, lapel=8.0)
+    edges = tuple(Edge(e.name, np.round(e.points, 2)) for e in sent.edges)
+    marked = {m.name: m for m in sent.landmarks}
+    revised = send(pattern, replace(sent, edges=edges, landmarks=(marked["pitch"],)))
+    for size in SIZES:
+        old, new = (p.sized("front", size).landmark("break").point for p in (pattern, revised))
+        assert np.hypot(*np.subtract(new, old)) <= 0.02
