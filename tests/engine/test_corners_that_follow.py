@@ -231,6 +231,17 @@ def test_the_skirt_follows_a_waist_that_no_seam_changed(flipped, follow):
     assert {"waist_back", "skirt_side"} <= rows
 
 
+def test_a_cap_that_gets_much_shorter_gives_at_both_ends():
+    """One end cannot give 34 mm: beyond some move along its tangent the arch grows again."""
+    moved = {"under": (-7.0, 13.0), "tip": (-4.0, -14.0)}
+    for flipped in (False, True):
+        pattern = garment(flipped)
+        result = revised(pattern, moved, 19.6)
+        assert_holds(pattern, result)
+        old, new = (p.sized("sleeve", "M") for p in (pattern, result.pattern))
+        assert length(new, "cap") < length(old, "cap") - 30.0
+
+
 def test_the_sleeve_is_matched_after_the_side():
     """The back's armhole follows the corner of its side, so the side comes first."""
     pattern = garment()

@@ -36,6 +36,8 @@ Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
 
 _ROUNDS = 12
+_FLAT = 0.2
+"""Gain in length per move of an end below which moving it is no cure."""
 _SEEN_MM = 0.5
 """A deviation below this needs no look (well inside the trade's 1/16 in)."""
 
@@ -114,13 +116,33 @@ def _same_lead_moved_it(state: State, seam: Seam, key: str) -> bool:
 
 
 def _match(state: State, seam: Seam, wanted: float) -> None:
-    """Bring the follower's run to a length; marks that end its spans or darts move with it."""
+    """Bring the follower's run to a length; marks that end its spans or darts move with it.
+
+    What the free end cannot give, as on a steep cap that gets much shorter, the other end
+    gives, unless the follower is held there.
+    """
     span, free = _free_end(state, seam)
+    other: tuple[Span, End] = (
+        (seam.follow[-1], "end") if free == "start" else (seam.follow[0], "start")
+    )
+    held = seam.hold is not None and seam.hold in state.lookup(span.piece).levels
+    off = wanted - run_length(state.lookup, seam.follow)
     for _ in range(_ROUNDS):
+        before = off
+        state.pieces[span.piece] = _lengthened(seam, state.lookup(span.piece), span, free, off)
         off = wanted - run_length(state.lookup, seam.follow)
         if abs(off) <= SEAM_LENGTH_MM / 10:
-            break
-        state.pieces[span.piece] = _lengthened(seam, state.lookup(span.piece), span, free, off)
+            return
+        if abs(off) > abs(before) / 4:
+            if held:
+                break
+            (span, free), other = other, (span, free)
+    if abs(off) > SEAM_LENGTH_MM:
+        state.notice(
+            seam.name,
+            f"moving its ends along the seam does not bring the follower to {wanted:.1f} mm: it "
+            f"stays off by {-off:+.1f} mm; draw the follower anew",
+        )
 
 
 def _note_matched(state: State, seam: Seam, key: str, text: str, cause: str) -> None:
@@ -301,6 +323,30 @@ def _has_moved(state: State, span: Span, landmark: str) -> bool:
     return bool(np.hypot(*np.subtract(now, was)) > RESTS_MM)
 
 
+def _reached(points: Array, direction: Array, gain: float) -> Array:
+    """Move the last point of a line until the line gains a length, or as nearly as it can.
+
+    The fade bends the curve a little, so the gain in length is not quite the move.  The
+    length is convex in the move: where it hardly changes any more, going on leads away.
+    """
+    wanted = length(points) + gain
+    reach, slope = gain, 1.0
+    last, best = (0.0, gain), (abs(gain), points)
+    for _ in range(_ROUNDS):
+        new = fade_end(points, rounded(points[-1] + reach * direction), length(points), STEP_MM)
+        miss = wanted - length(new)
+        best = min(best, (abs(miss), new), key=lambda found: found[0])
+        if abs(miss) < SEAM_LENGTH_MM / 100:
+            break
+        if abs(miss) > abs(last[1]) / 2:
+            slope = (last[1] - miss) / (reach - last[0])
+            if slope < _FLAT:
+                break
+        last = (reach, miss)
+        reach += float(np.clip(miss / slope, -abs(gain), abs(gain)))
+    return best[1]
+
+
 def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: float) -> SizedPiece:
     """Move the free end of a span along the seam and fade; its neighbour's end follows."""
     edge = piece.edge(span.edge)
@@ -311,15 +357,7 @@ def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: floa
     held = between(points, 0.0, hold) if hold > 0 else points[:1]
     points = between(points, hold, length(points))
     direction = unit(end_direction(points, "end"))
-    wanted = length(points) + gain
-    reach, new = gain, points
-    # The fade bends the curve a little, so the gain in length is not quite the move.
-    for _ in range(_ROUNDS):
-        new = fade_end(points, rounded(points[-1] + reach * direction), length(points), STEP_MM)
-        miss = wanted - length(new)
-        if abs(miss) < SEAM_LENGTH_MM / 100:
-            break
-        reach += miss
+    new = _reached(points, direction, gain)
     new = np.vstack([held, rounded(new[1:])])
     fresh = edge_from_parts(
         edge.name, [new[::-1] if at_start else new], edge.points[list(edge.turns)]
