@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -93,6 +95,27 @@ def off(work: EdgeWork, outlines: Outlines, unit: str) -> float:
     """Largest distance of what is drawn from the new line, and back, mm."""
     line, new = drawn(work, outlines, unit), outlines.new[work.edge]
     return float(shapely.hausdorff_distance(line.segmentize(0.5), new.segmentize(0.5)))
+
+
+def off_evenly(work: EdgeWork, outlines: Outlines) -> float:
+    """The same for a line whose offset changes evenly from row to row along the old one."""
+    old, new = outlines.old[work.edge], outlines.new[work.edge]
+    stays = stays_of(work, old.length, "mm")
+    index = outlines.names.index(work.edge)
+    from_end = f"of {work.edge} and {outlines.names[(index + 1) % len(outlines.names)]}"
+    rows = sorted(
+        (old.length - r.along_mm if from_end in work.offsets_from else r.along_mm, r.out_mm)
+        for r in work.offsets
+    )
+    far = 0.0
+    for (first, out), (last, after) in pairwise(rows):
+        if any(a - 0.2 < first and last < b + 0.2 for a, b in stays):
+            continue
+        for share in np.linspace(0.0, 1.0, 20):
+            along = first + share * (last - first)
+            point = spot(old, along, out + share * (after - out))
+            far = max(far, new.distance(shapely.Point(point)))
+    return far
 
 
 def is_drawn(work: EdgeWork) -> bool:

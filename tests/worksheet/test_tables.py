@@ -20,7 +20,7 @@ from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import EdgeWork
 from tests.cli.conftest import run
 from tests.worksheet.conftest import LEVELS, Outlines, blended, main_job, on_blends
-from tests.worksheet.rebuild import SIXTEENTH_MM, is_drawn, off, printed, spot
+from tests.worksheet.rebuild import SIXTEENTH_MM, is_drawn, off, off_evenly, printed, spot
 
 UNITS = pytest.mark.parametrize("unit", [MILLIMETRES, INCHES], ids=["mm", "in"])
 STRAIGHT_MM = 0.5
@@ -43,6 +43,8 @@ def check(result: Result) -> None:
         for work in works(result, unit):
             far = off(work, Outlines(result, work.piece), unit.name)
             assert far <= allowed(unit), (unit.name, work.piece, work.edge, far)
+            far = off_evenly(work, Outlines(result, work.piece))
+            assert far <= STRAIGHT_MM + 0.1, (unit.name, work.piece, work.edge, far)
 
 
 @on_blends

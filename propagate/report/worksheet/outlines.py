@@ -13,7 +13,8 @@ from propagate.engine.record import EdgeChange, PieceChange
 from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at, points_at
 from propagate.pattern.model import SizedPiece
 from propagate.report.units import Unit
-from propagate.report.worksheet.rows import OldLine, RowMaker, table_rows
+from propagate.report.worksheet.old_line import OldLine
+from propagate.report.worksheet.rows import RowMaker, table_rows
 from propagate.report.worksheet.value import At, Offset
 
 __all__ = ["KEPT_MM", "OldAndNew"]
@@ -118,6 +119,15 @@ class OldAndNew:
 
     def between(self, edge: str) -> tuple[tuple[float, float], ...]:
         """Parts of the old edge that stay beside those at its ends, from its start, mm."""
+        if edge not in self._between:
+            self._between[edge] = self._measure_between(edge)
+        return self._between[edge]
+
+    @cached_property
+    def _between(self) -> dict[str, tuple[tuple[float, float], ...]]:
+        return {}
+
+    def _measure_between(self, edge: str) -> tuple[tuple[float, float], ...]:
         old, new = self.old(edge), self.now.edge(edge).points
         total, kept = length(old), self.kept(edge)
         if kept[0] + kept[1] >= total - KEPT_MM:

@@ -78,6 +78,7 @@ class Lines:
         changed = shapely.union_all(areas)
         near = changed.buffer(_NEAR * float(max(high - low)), quad_segs=2)
         parts = [changed.intersection(part) for part in shapely.get_parts(near)]
+        parts = [part for part in parts if not part.is_empty]  # a speck can get lost in between
         parts = [changed] if len(parts) > _MOST_WINDOWS else parts
         boxes = [shapely.box(*part.bounds) for part in parts]
         return sorted(boxes, key=lambda part: (-part.bounds[3], part.bounds[0]))

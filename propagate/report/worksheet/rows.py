@@ -9,13 +9,14 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.geometry.polyline import between, length, locate, point_at
+from propagate.geometry.polyline import between, length, locate
 from propagate.lengths import MM_PER_INCH
 from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import PER_INCH
+from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.value import At, Offset
 
-__all__ = ["STRAIGHT_MM", "OldLine", "Place", "RowMaker", "table_rows"]
+__all__ = ["STRAIGHT_MM", "Place", "RowMaker", "table_rows"]
 
 Array = npt.NDArray[np.float64]
 
@@ -28,76 +29,12 @@ _STEPS_MM = (
 _STEPS_IN = (0.125, 0.25, 0.5, 0.75, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
 _ROWS = 8
 """Rows to begin with, before more are put where the line bends."""
-_ASIDE_MM = 1.0
-"""Stretch over which the direction of the old line is taken."""
 _BREAKS = ("new leg", "old leg", "turn")
-_CLOSER = 16
+_SHORT_MM = 5.0
+_LOOKS = 24
+"""How densely the offsets between two rows are looked at: every 5 mm, at so many places."""
 _SAME_MM = 0.3
 """Two rows closer than this are one."""
-
-
-@dataclass(frozen=True, eq=False)
-class OldLine:
-    """An old edge to measure from, run straight on beyond both ends.
-
-    Attributes
-    ----------
-    points : (n, 2) array
-        From the corner that the table counts from, mm.
-    side : 1.0 or -1.0
-        1.0 where the piece lies to the left of the points.
-    """
-
-    points: Array
-    side: float
-
-    @property
-    def total(self) -> float:
-        """Length of the old edge, mm."""
-        return length(self.points)
-
-    def frame(self, along: float) -> tuple[Array, Array, Array]:
-        """Point, direction and outward normal at a distance along the line."""
-        inside = min(max(along, 0.0), self.total)
-        ahead = point_at(self.points, min(inside + _ASIDE_MM, self.total))
-        way = ahead - point_at(self.points, max(inside - _ASIDE_MM, 0.0))
-        way = way / max(float(np.hypot(*way)), 1e-12)
-        out = self.side * np.array([way[1], -way[0]])
-        return point_at(self.points, inside) + (along - inside) * way, way, out
-
-    def point(self, along: float, out: float) -> Array:
-        """The point that a row tells of."""
-        foot, _, normal = self.frame(along)
-        return np.asarray(foot + out * normal)
-
-    def measure(self, point: Array, *, half: int | None = None) -> tuple[float, float]:
-        """Distance along the line and square to it; `half` looks at that half first, 0 or 1."""
-        along = self._nearest(point, half)
-        best, least = along, np.inf
-        for _ in range(_CLOSER):  # the direction of the line is that of a stretch, not of a point
-            foot, way, _ = self.frame(along)
-            step = float((point - foot) @ way)
-            if abs(step) < least:
-                best, least = along, abs(step)
-            along += 0.7 * step
-        foot, _, normal = self.frame(best)
-        return best, float((point - foot) @ normal)
-
-    def _nearest(self, point: Array, half: int | None) -> float:
-        if half is not None:
-            middle = self.total / 2
-            first = middle * half
-            along = first + locate(between(self.points, first, first + middle), point)[0]
-            if abs(along - middle) > 1e-6:
-                return along
-        return locate(self.points, point)[0]
-
-    def square(self, along: float, new: shapely.LineString, reach: float) -> list[float]:
-        """Where the line square to this one meets the new one, nearest first; out is positive."""
-        foot, _, out = self.frame(along)
-        probe = shapely.LineString([foot - out * reach, foot + out * reach])
-        hit = shapely.get_coordinates(probe.intersection(new))
-        return sorted((float((xy - foot) @ out) for xy in hit), key=abs)
 
 
 @dataclass(frozen=True)
@@ -202,15 +139,30 @@ class RowMaker:
         return self.old.point(round(place.along, 1), round(place.out, 1))
 
     def off(self, first: Place, second: Place) -> tuple[float, Array]:
-        """How far the new line leaves the straight one between two rows, and where."""
+        """How far the new line leaves what is drawn between two rows, and where.
+
+        Drawn with a ruler from point to point, or with the offset changing evenly along
+        the old line: whichever is worse.
+        """
         part = between(self.new, first.on, second.on)
         chord = shapely.LineString([self._printed(first), self._printed(second)])
         gaps = shapely.distance(shapely.points(part), chord)
         worst = int(gaps.argmax())
-        return float(gaps[worst]), part[worst]
+        most, where = float(gaps[worst]), part[worst]
+        span = second.along - first.along
+        if span < _SHORT_MM:
+            return most, where
+        shares = np.linspace(0.0, 1.0, min(int(span / _SHORT_MM) + 2, _LOOKS))[1:-1]
+        points = [
+            self.old.point(first.along + t * span, first.out + t * (second.out - first.out))
+            for t in shares
+        ]
+        gaps = shapely.distance(shapely.points(points), shapely.LineString(self.new))
+        worst = int(gaps.argmax())
+        return (most, where) if most >= gaps[worst] else (float(gaps[worst]), points[worst])
 
     def straight(self, first: Place, second: Place) -> bool:
-        """Whether a straight line will do between two rows."""
+        """Whether no row is needed between two rows."""
         return self.off(first, second)[0] <= STRAIGHT_MM
 
     def corner(self, end: int) -> Place:

@@ -11,7 +11,8 @@ from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
 from propagate.report.worksheet.corners import side_words
 from propagate.report.worksheet.lengths import angle, shown
-from propagate.report.worksheet.rows import OldLine, RowMaker, table_rows
+from propagate.report.worksheet.old_line import OldLine
+from propagate.report.worksheet.rows import RowMaker, table_rows
 from propagate.report.worksheet.value import Offset, Sentence, Step
 from propagate.report.worksheet.words import Source, listed
 
@@ -73,8 +74,9 @@ def _bows(source: Source, opening: Opening) -> list[Sentence]:
             points, side = points[::-1], -1.0
         part = between(points, 0.0, locate(points, mouth[0 if end == "start" else -1])[0])
         line = OldLine(part[[0, -1]], side)
-        measured = [line.measure(point) for point in part]
-        at, out = max(measured, key=lambda item: abs(item[1]))
+        foot, way, normal = line.frame(0.0)
+        most = part[int(np.abs((part - foot) @ normal).argmax())] - foot
+        at, out = float(most @ way), float(most @ normal)
         if not shown(out, source.unit):
             continue
         where = "outside" if out > 0.0 else "inside"
