@@ -126,10 +126,13 @@ def _match(state: State, seam: Seam, wanted: float) -> None:
         (seam.follow[-1], "end") if free == "start" else (seam.follow[0], "start")
     )
     held = seam.hold is not None and seam.hold in state.lookup(span.piece).levels
+    held |= _on_fold(state, *other)
     off = wanted - run_length(state.lookup, seam.follow)
     for _ in range(_ROUNDS):
         before = off
-        state.pieces[span.piece] = _lengthened(seam, state.lookup(span.piece), span, free, off)
+        source = state.pattern.sized(span.piece, state.size_of(span.piece))
+        piece = state.lookup(span.piece)
+        state.pieces[span.piece] = _lengthened(seam, piece, source, span, free, off)
         off = wanted - run_length(state.lookup, seam.follow)
         if abs(off) <= SEAM_LENGTH_MM / 10:
             return
@@ -347,7 +350,9 @@ def _reached(points: Array, direction: Array, gain: float) -> Array:
     return best[1]
 
 
-def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: float) -> SizedPiece:
+def _lengthened(
+    seam: Seam, piece: SizedPiece, source: SizedPiece, span: Span, free: End, gain: float
+) -> SizedPiece:
     """Move the free end of a span along the seam and fade; its neighbour's end follows."""
     edge = piece.edge(span.edge)
     forward = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
@@ -362,5 +367,5 @@ def _lengthened(seam: Seam, piece: SizedPiece, span: Span, free: End, gain: floa
     fresh = edge_from_parts(
         edge.name, [new[::-1] if at_start else new], edge.points[list(edge.turns)]
     )
-    moved = with_corners(piece, edge, fresh)
+    moved = with_corners(piece, edge, fresh, source)
     return replace(moved, landmarks=tuple(landmark_on(moved, piece, m) for m in piece.landmarks))
