@@ -13,12 +13,15 @@ pieces departs by 0.1 mm.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.polyline import arc_lengths
+from propagate.io.dxf.conventions import CORNER_DEG
+from propagate.io.dxf.loops import turning
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
 
@@ -30,11 +33,35 @@ _ARC_MM = 1.2 * CHORD_ERROR_MM
 """A chord that would lie farther inside its arc is a straight line, or coarsely drawn."""
 
 
-def alike_lines(lines: Sequence[Array]) -> list[Array]:
+def alike_lines(lines: Sequence[Array]) -> list[Array] | None:
     """Return the same open line in every size with one number of points.
 
-    Lines that agree in their number of points are handed back as they are.
+    Lines that agree in their number of points are handed back as they are.  Vertices that turn by
+    more than 10 degrees answer to each other in order; None where their number differs, since
+    another size's vertices in the middle of long chords would make another drawing of them.
     """
+    if len({len(line) for line in lines}) == 1:
+        return list(lines)
+    stops = [[0, *_bends(line), len(line) - 1] for line in lines]
+    if len({len(own) for own in stops}) != 1:
+        return None
+    found: list[list[Array]] = [[] for _ in lines]
+    for spans in zip(*(itertools.pairwise(own) for own in stops), strict=True):
+        parts = [line[low : high + 1] for line, (low, high) in zip(lines, spans, strict=True)]
+        for own, part in zip(found, _alike(parts), strict=True):
+            own.append(part if not own else part[1:])
+    return [np.concatenate(own) for own in found]
+
+
+def _bends(line: Array) -> list[int]:
+    """Return the vertices inside a line that turn by more than the angle of a corner."""
+    turned = np.abs(turning(line))
+    turned[[0, -1]] = 0.0
+    bends: list[int] = np.flatnonzero(turned > CORNER_DEG).tolist()
+    return bends
+
+
+def _alike(lines: Sequence[Array]) -> list[Array]:
     if len({len(line) for line in lines}) == 1:
         return list(lines)
     arcs = [arc_lengths(line) for line in lines]
@@ -73,7 +100,11 @@ def _on_arcs(line: Array, arc: Array, at: Array) -> Array:
 
 
 def _kept(drawn: Array) -> npt.NDArray[np.intp]:
-    """Indices that reproduce (sizes, n, 2) lines, by halving at the farthest point."""
+    """Indices that reproduce (sizes, n, 2) lines, by dividing at far points.
+
+    The division favours the middle: a point that is taken close to an end makes a short chord,
+    whose direction the file's rounding turns, and with it the corner's angle.
+    """
     keep = np.zeros(drawn.shape[1], dtype=bool)
     keep[[0, -1]] = True
     todo = [(0, drawn.shape[1] - 1)]
@@ -87,7 +118,8 @@ def _kept(drawn: Array) -> npt.NDArray[np.intp]:
         size = np.maximum(np.hypot(along[..., 0], along[..., 1]), 1e-12)
         gaps = np.abs(off[..., 0] * along[..., 1] - off[..., 1] * along[..., 0]) / size
         worst = gaps.max(axis=0)
-        at = int(worst.argmax())
+        along_it = np.arange(1, high - low) / (high - low)
+        at = int(np.where(worst > _KEPT_MM, worst * along_it * (1.0 - along_it), 0.0).argmax())
         if worst[at] > _KEPT_MM:
             middle = low + 1 + at
             keep[middle] = True

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.finish import cut_line
+from propagate.engine.finish import allowances, cut_line
 from propagate.errors import PropagateError
+from propagate.geometry.parallel import distinct, mitred_line
 from propagate.io.dxf.loops import near_vertices, turning
 from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import PieceInfo
@@ -16,6 +18,8 @@ from propagate.pattern.relations import PieceInfo
 __all__ = ["DrawnCut", "drawn_cut"]
 
 _TURN_DEG = 10.0
+_ANSWERS_MM = 1e-5
+"""The cut line is put together of mitres; where it runs through one, it hits it this well."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +31,7 @@ class DrawnCut:
     points : (n, 2) array, mm
         The first point is not repeated.
     turns : tuple of int
-        Its corners: where edges' stretches meet, and where it turns.
+        Its corners: where edges' stretches meet, and where it turns, but for vertices of curves.
     stretches : tuple of (edge name, (k, 2) array)
         One for each edge, in outline order, when they make up the whole line.
     """
@@ -57,19 +61,44 @@ def drawn_cut(piece: SizedPiece, info: PieceInfo, size: str) -> DrawnCut | str:
         points = np.concatenate([part[:-1] for _, part in parts])
         at = np.abs(turning(points)) > _TURN_DEG
         at[np.cumsum([0, *(len(part) - 1 for _, part in parts[:-1])])] = True
-    at &= ~_within_an_edge(piece, points)
+    curves, turns = _answering(piece, info)
+    at |= near_vertices(turns, points, _ANSWERS_MM) >= 0
+    at &= near_vertices(curves, points, _ANSWERS_MM) < 0
+    at &= ~_on_a_curve(piece, points)
     return DrawnCut(points, tuple(np.flatnonzero(at).tolist()), tuple(parts) if whole else ())
 
 
-def _within_an_edge(piece: SizedPiece, points: Array) -> npt.NDArray[np.bool_]:
-    """(n,) whether a point of the cut line is a vertex of the seam line that is no corner.
+def _answering(piece: SizedPiece, info: PieceInfo) -> tuple[Array, Array]:
+    """Where the cut line answers to vertices inside edges: to those of curves, and to corners.
 
-    Without an allowance the two lines are one, and a reader takes every turn point on the
-    seam line for a corner of its own.
+    A curve that is drawn with few chords turns at every one of them and has no corners, beside
+    it as on it; and a corner inside an edge is one in every size, however little it turns.
+    """
+    curves, corners = [np.empty((0, 2))], [np.empty((0, 2))]
+    widths = allowances(piece, info)
+    for edge in piece.edges:
+        width = widths[edge.name]
+        parts = [
+            distinct(edge.points[low : high + 1])
+            for low, high in itertools.pairwise([0, *edge.turns, len(edge.points) - 1])
+        ]
+        curves += [mitred_line(part, width)[1:-1] for part in parts]
+        corners += [
+            mitred_line(np.vstack([before[-2:], after[1:2]]), width)[1:-1]
+            for before, after in itertools.pairwise(parts)
+        ]
+    return np.concatenate(curves), np.concatenate(corners)
+
+
+def _on_a_curve(piece: SizedPiece, points: Array) -> npt.NDArray[np.bool_]:
+    """(n,) whether a point lies at a vertex of the seam line that is no corner.
+
+    A reader takes every turn point on the seam line for a corner of its own.
     """
     corners, count = set(), 0
     for edge in piece.edges:
         corners |= {count, *(count + turn for turn in edge.turns)}
         count += len(edge.points) - 1
     vertex = near_vertices(piece.outline, points)
-    return (vertex >= 0) & ~np.isin(vertex, list(corners))
+    found: npt.NDArray[np.bool_] = (vertex >= 0) & ~np.isin(vertex, list(corners))
+    return found

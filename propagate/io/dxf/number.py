@@ -13,7 +13,6 @@ from propagate.io.dxf.common import alike_lines
 from propagate.io.dxf.conventions import RULES_HOLD_MM
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
 from propagate.io.dxf.grading import Grade, graded
-from propagate.io.dxf.loops import turning
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.pen import Pen
 from propagate.io.dxf.placing import Placement
@@ -141,7 +140,10 @@ def _sheets(
     moved = _alike_pieces(pieces)
     lines = _alike_cuts(cuts)
     if moved is None or lines is None:
-        return "the corners of its seam line or cut line differ between sizes"
+        return (
+            "corners of its seam line or cut line, or the vertices of a curve drawn with few "
+            "points, differ between sizes"
+        )
     if any(len(a.outline) != len(b.outline) for a, b in zip(moved, pieces, strict=True)):
         notes.info(
             "the sizes have different numbers of points: its curves got points at the same shares "
@@ -170,7 +172,12 @@ def _joined(parts: Sequence[Sequence[Array]]) -> list[tuple[Array, tuple[int, ..
     """Make parts (size by size) alike and join them: lines with the places of their joints."""
     if len({len(own) for own in parts}) != 1:
         return None
-    alike = [alike_lines(some) for some in zip(*parts, strict=True)]
+    alike = []
+    for some in zip(*parts, strict=True):
+        lines = alike_lines(some)
+        if lines is None:
+            return None
+        alike.append(lines)
     found = []
     for index in range(len(parts)):
         own = [part[index] for part in alike]
@@ -207,10 +214,14 @@ def _alike_pieces(pieces: Sequence[SizedPiece]) -> list[SizedPiece] | None:
 def _alike_cuts(cuts: Sequence[DrawnCut]) -> list[DrawnCut] | None:
     if any(not cut.stretches for cut in cuts):
         return None
+    bends = [_bends(cut) for cut in cuts]
     by_edge = []
     for index in range(len(cuts[0].stretches)):
-        own = [cut.stretches[index][1] for cut in cuts]
-        joined = _joined([_cut_at(part, _bends(part)) for part in own])
+        own = [
+            _cut_at(cut.stretches[index][1], inner[index])
+            for cut, inner in zip(cuts, bends, strict=True)
+        ]
+        joined = _joined(own)
         if joined is None:
             return None
         by_edge.append(joined)
@@ -218,10 +229,12 @@ def _alike_cuts(cuts: Sequence[DrawnCut]) -> list[DrawnCut] | None:
     for index, cut in enumerate(cuts):
         parts = [joined[index] for joined in by_edge]
         turns: list[int] = []
-        count = 0
-        for points, inner in parts:
-            turns += [count, *(count + turn for turn in inner)]
+        count = before = 0
+        for (points, inner), (_, drawn) in zip(parts, cut.stretches, strict=True):
+            turns += [count] if before in cut.turns else []
+            turns += [count + turn for turn in inner]
             count += len(points) - 1
+            before += len(drawn) - 1
         names = [name for name, _ in cut.stretches]
         found.append(
             DrawnCut(
@@ -233,13 +246,14 @@ def _alike_cuts(cuts: Sequence[DrawnCut]) -> list[DrawnCut] | None:
     return found
 
 
-def _bends(part: Array) -> list[int]:
-    if len(part) < 3:
-        return []
-    turned = np.abs(turning(part))
-    turned[[0, -1]] = 0.0
-    bends: list[int] = np.flatnonzero(turned > 10.0).tolist()
-    return bends
+def _bends(cut: DrawnCut) -> list[list[int]]:
+    """Return the corners inside each stretch of a cut line, counted from its start."""
+    found, begin = [], 0
+    for _, part in cut.stretches:
+        end = begin + len(part) - 1
+        found.append([turn - begin for turn in cut.turns if begin < turn < end])
+        begin = end
+    return found
 
 
 # --------------------------------------------------------------------------------- numbers

@@ -25,7 +25,7 @@ from propagate.io.dxf.conventions import (
     VALIDATION,
 )
 from propagate.io.dxf.cut_lines import DrawnCut
-from propagate.io.dxf.loops import turning
+from propagate.io.dxf.loops import near_vertices, turning
 from propagate.io.dxf.notch_places import notch_layer, notch_place
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.ours import KINDS, MARKER
@@ -226,23 +226,32 @@ def _words(
 def line_points(sheet: Sheet, pen: Pen) -> Iterator[tuple[str, Array]]:
     """Turn and curve points of the lines, each place once on a layer.
 
-    An internal line that ends on a curve point of an outline does not make it a corner.
+    Another line that turns or ends at a curve point of an outline does not make it a corner,
+    nor does one that ends so near to it that a reader takes the two for one place.
     """
     marked: set[tuple[str, float, float]] = set()
-    outlines = [line for line in sheet.lines if line.turns is not None and line.closed]
-    rest = [line for line in sheet.lines if line.turns is not None and not line.closed]
-    curved: set[tuple[float, float]] = set()
-    for line in (*outlines, *rest):
+    closed = [line for line in sheet.lines if line.turns is not None and line.closed]
+    opened = [line for line in sheet.lines if line.turns is not None and not line.closed]
+    seam = sheet.lines[1]
+    curved = _curved(seam)
+    for line in (*closed, *opened):
+        on_curve = near_vertices(curved, line.points) >= 0
         turns = set(line.turns or ())
+        own = line is seam
         for index, (x, y) in enumerate(pen.rounded(line.points).tolist()):
-            layer = TURN if index in turns else CURVE
-            if layer == TURN and not line.closed and (x, y) in curved:
-                layer = CURVE
-            elif layer == CURVE and line.closed:
-                curved.add((x, y))
+            layer = TURN if index in turns and (own or not on_curve[index]) else CURVE
             if (layer, x, y) not in marked:
                 marked.add((layer, x, y))
                 yield layer, line.points[index]
+        if line is sheet.lines[0]:
+            curved = np.concatenate([curved, _curved(line)])
+
+
+def _curved(line: SheetLine) -> Array:
+    """Return the vertices of a line that are no corners."""
+    corner = np.zeros(len(line.points), dtype=bool)
+    corner[list(line.turns or ())] = True
+    return line.points[~corner]
 
 
 def write_sheet(sheet: Sheet, pen: Pen) -> None:
