@@ -98,17 +98,23 @@ def off(work: EdgeWork, outlines: Outlines, unit: str) -> float:
 
 
 def off_evenly(work: EdgeWork, outlines: Outlines) -> float:
-    """The same for a line whose offset changes evenly from row to row along the old one."""
+    """The same for a line whose offset changes evenly from row to row along the old one.
+
+    Beside an old dart leg the old line has two directions to be square to, so that such a
+    line is not one: straight lines alone are judged there.
+    """
     old, new = outlines.old[work.edge], outlines.new[work.edge]
     stays = stays_of(work, old.length, "mm")
     index = outlines.names.index(work.edge)
     from_end = f"of {work.edge} and {outlines.names[(index + 1) % len(outlines.names)]}"
     rows = sorted(
-        (old.length - r.along_mm if from_end in work.offsets_from else r.along_mm, r.out_mm)
+        (old.length - r.along_mm if from_end in work.offsets_from else r.along_mm, r.out_mm, r.at)
         for r in work.offsets
     )
     far = 0.0
-    for (first, out), (last, after) in pairwise(rows):
+    for (first, out, here), (last, after, there) in pairwise(rows):
+        if "old leg" in (here, there):
+            continue
         if any(a - 0.2 < first and last < b + 0.2 for a, b in stays):
             continue
         for share in np.linspace(0.0, 1.0, 20):

@@ -32,7 +32,7 @@ _ROWS = 8
 _BREAKS = ("new leg", "old leg", "turn")
 _SHORT_MM = 5.0
 _LOOKS = 24
-"""How densely the offsets between two rows are looked at: every 5 mm, at so many places."""
+"""How densely the offsets between two rows are looked at: every mm, at so many places."""
 _SAME_MM = 0.3
 """Two rows closer than this are one."""
 
@@ -152,7 +152,7 @@ class RowMaker:
         span = second.along - first.along
         if span < _SHORT_MM:
             return most, where
-        shares = np.linspace(0.0, 1.0, min(int(span / _SHORT_MM) + 2, _LOOKS))[1:-1]
+        shares = np.linspace(0.0, 1.0, min(int(span) + 2, _LOOKS))[1:-1]
         points = [
             self.old.point(first.along + t * span, first.out + t * (second.out - first.out))
             for t in shares
@@ -225,15 +225,13 @@ class RowMaker:
 
     def _between(self, first: Place, second: Place, worst: Array) -> Place | None:
         """A row near the worst place, at the roundest distance that is near enough."""
-        there = self.old.measure(worst)[0]
         low, high = sorted((first.along, second.along))
         around, least = (high - low) / 6, 2 * self._last
-        if not low + least < there < high - least:
-            there = (low + high) / 2
-        for step in (*reversed(self._steps), self._last):
-            along = round(there / step) * step
-            near = abs(along - there) <= around and low + least < along < high - least
-            row = self.row(along, first.on, second.on) if near else None
-            if row is not None:
-                return row
+        for there in (self.old.measure(worst)[0], (low + high) / 2):
+            for step in (*reversed(self._steps), self._last):
+                along = round(there / step) * step
+                near = abs(along - there) <= around and low + least < along < high - least
+                row = self.row(along, first.on, second.on) if near else None
+                if row is not None:
+                    return row
         return None
