@@ -139,9 +139,15 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
     revised = {edge.piece for edge in found.edges}
     followed: dict[str, list[str]] = {}
     for size, record in found.records.items():
+        # A piece may keep its outline while a notch on it follows.
+        reached = {change.id.partition(".")[0] for change in record.changes}
         for piece in record.pieces:
-            if piece.status != "same" and piece.piece not in revised:
+            if piece.piece in revised:
+                continue
+            if piece.status != "same":
                 followed.setdefault(piece.piece, []).append(size)
+            elif piece.piece in reached:
+                followed.setdefault(f"{piece.piece} (its notches alone)", []).append(size)
     every = len(found.records)
     lines = []
     for name, sizes in followed.items():

@@ -18,6 +18,9 @@ __all__ = ["landmark_on", "with_corners"]
 
 Array = npt.NDArray[np.float64]
 
+_NEAR_MM = 50.0
+"""Where an edge went farther than this, the nearest place says nothing of a landmark."""
+
 
 def with_corners(
     piece: SizedPiece, old: Edge, fresh: Edge, source: SizedPiece | None = None
@@ -112,10 +115,18 @@ def _is_straight(points: Array) -> bool:
 
 
 def landmark_on(new: SizedPiece, old: SizedPiece, mark: Landmark) -> Landmark:
-    """Keep a landmark where it is when it still lies on its edge, else by its share."""
+    """Keep a landmark where it is, on the nearest place of its edge; else by its share.
+
+    An edge is lengthened at its end, so what is marked on it stays: a hip notch at its
+    height, and the legs of a dart as far apart as they were.
+    """
     edge = new.edge(mark.edge)
-    if locate(edge.points, mark.point)[1] <= 1e-6:
+    along, gap = locate(edge.points, mark.point)
+    if gap <= 1e-6:
         return mark
-    share = old.distance(mark.edge, mark.name) / old.edge(mark.edge).length
-    x, y = rounded(point_at(edge.points, share * edge.length))
+    before, length_before = old.distance(mark.edge, mark.name), old.edge(mark.edge).length
+    inside = SAME_POINT_MM < before < length_before - SAME_POINT_MM
+    if gap > _NEAR_MM or (inside and not SAME_POINT_MM < along < edge.length - SAME_POINT_MM):
+        along = before / length_before * edge.length
+    x, y = rounded(point_at(edge.points, along))
     return replace(mark, point=(float(x), float(y)))

@@ -2,42 +2,28 @@
 
 A piece that is cut like its lead is traced from it.  Else its length is always corrected;
 before that it may take the shape of what the lead got.
-
-The correction is the smallest one that a hand would make: the free end moves along the
-seam's own direction and the displacement fades smoothly before the hold.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.graph import run_nodes
-from propagate.engine.relations.ends import landmark_on, with_corners
-from propagate.engine.relations.same_shape import Shaped, deviation, hold_distance, take_shape
+from propagate.engine.relations.lengthen import free_end, match_length
+from propagate.engine.relations.same_shape import Shaped, deviation, take_shape
 from propagate.engine.relations.traced import trace
-from propagate.engine.reshape import rounded
 from propagate.engine.state import FOLLOWS_CORNER, State
-from propagate.engine.tape import edge_from_parts
 from propagate.errors import Conflict
-from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import between, end_direction, length, unit
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
-from propagate.tolerances import RESTS_MM, SEAM_LENGTH_MM, STEP_MM
+from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["apply"]
 
 Array = npt.NDArray[np.float64]
-End = Literal["start", "end"]
-
-_ROUNDS = 12
-_FLAT = 0.2
-"""Gain in length per move of an end below which moving it is no cure."""
 _SEEN_MM = 0.5
 """A deviation below this needs no look (well inside the trade's 1/16 in)."""
 
@@ -74,12 +60,12 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
     shaped = None
     # The displacement of the lead is put on once; what comes later is length alone.
     if state.follow == "shape" and before is None and not (seam.fixed or taken):
-        shaped = take_shape(state, seam, _free_end(state, seam))
+        shaped = take_shape(state, seam, free_end(state, seam))
         found = run_length(state.lookup, seam.follow)
     if abs(found - wanted) > SEAM_LENGTH_MM:
         if seam.fixed or taken:
             _give_way(state, seam, wanted, found, taken)
-        _match(state, seam, wanted)
+        match_length(state, seam, wanted)
     elif shaped is None:
         return _walk_notches(state, seam)
     apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
@@ -113,39 +99,6 @@ def _same_lead_moved_it(state: State, seam: Seam, key: str) -> bool:
         {span.piece for span in seams[name].lead} == lead
         for name in state.matched.get(change.cause or "", ())
     )
-
-
-def _match(state: State, seam: Seam, wanted: float) -> None:
-    """Bring the follower's run to a length; marks that end its spans or darts move with it.
-
-    What the free end cannot give, as on a steep cap that gets much shorter, the other end
-    gives, unless the follower is held there.
-    """
-    span, free = _free_end(state, seam)
-    other: tuple[Span, End] = (
-        (seam.follow[-1], "end") if free == "start" else (seam.follow[0], "start")
-    )
-    held = seam.hold is not None and seam.hold in state.lookup(span.piece).levels
-    held |= _on_fold(state, *other)
-    off = wanted - run_length(state.lookup, seam.follow)
-    for _ in range(_ROUNDS):
-        before = off
-        source = state.pattern.sized(span.piece, state.size_of(span.piece))
-        piece = state.lookup(span.piece)
-        state.pieces[span.piece] = _lengthened(seam, piece, source, span, free, off)
-        off = wanted - run_length(state.lookup, seam.follow)
-        if abs(off) <= SEAM_LENGTH_MM / 10:
-            return
-        if abs(off) > abs(before) / 4:
-            if held:
-                break
-            (span, free), other = other, (span, free)
-    if abs(off) > SEAM_LENGTH_MM:
-        state.notice(
-            seam.name,
-            f"moving its ends along the seam does not bring the follower to {wanted:.1f} mm: it "
-            f"stays off by {-off:+.1f} mm; draw the follower anew",
-        )
 
 
 def _note_matched(state: State, seam: Seam, key: str, text: str, cause: str) -> None:
@@ -288,84 +241,3 @@ def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list
         causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
         distance_mm=abs(wanted - found),
     )
-
-
-def _free_end(state: State, seam: Seam) -> tuple[Span, End]:
-    """The follower's end that answers the end of the lead that moved; the first if both did.
-
-    An end on a fold is held when the other end is not: moved along the seam it would run
-    over the fold.
-    """
-    first, last = seam.lead[0], seam.lead[-1]
-    start: tuple[Span, End] = (seam.follow[0], "start")
-    end: tuple[Span, End] = (seam.follow[-1], "end")
-    folded = _on_fold(state, *start), _on_fold(state, *end)
-    if folded[0] != folded[1]:
-        return end if folded[0] else start
-    if _has_moved(state, last, last.end) and not _has_moved(state, first, first.begin):
-        return end
-    return start
-
-
-def _on_fold(state: State, span: Span, end: End) -> bool:
-    """Whether an end of a run is the corner of its edge with the piece's fold."""
-    info = state.pattern.info.get(span.piece)
-    mark = span.begin if end == "start" else span.end
-    if info is None or info.fold is None or mark not in ("start", "end"):
-        return False
-    names = state.lookup(span.piece).edge_names
-    beside = names.index(span.edge) + (1 if mark == "end" else -1)
-    return names[beside % len(names)] == info.fold
-
-
-def _has_moved(state: State, span: Span, landmark: str) -> bool:
-    """Whether an end of a span lies elsewhere than in the size its piece was taken from."""
-    name = f"{span.edge}.{landmark}" if landmark in ("start", "end") else landmark
-    was = state.pattern.sized(span.piece, state.size_of(span.piece)).landmark(name).point
-    now = state.lookup(span.piece).landmark(name).point
-    return bool(np.hypot(*np.subtract(now, was)) > RESTS_MM)
-
-
-def _reached(points: Array, direction: Array, gain: float) -> Array:
-    """Move the last point of a line until the line gains a length, or as nearly as it can.
-
-    The fade bends the curve a little, so the gain in length is not quite the move.  The
-    length is convex in the move: where it hardly changes any more, going on leads away.
-    """
-    wanted = length(points) + gain
-    reach, slope = gain, 1.0
-    last, best = (0.0, gain), (abs(gain), points)
-    for _ in range(_ROUNDS):
-        new = fade_end(points, rounded(points[-1] + reach * direction), length(points), STEP_MM)
-        miss = wanted - length(new)
-        best = min(best, (abs(miss), new), key=lambda found: found[0])
-        if abs(miss) < SEAM_LENGTH_MM / 100:
-            break
-        if abs(miss) > abs(last[1]) / 2:
-            slope = (last[1] - miss) / (reach - last[0])
-            if slope < _FLAT:
-                break
-        last = (reach, miss)
-        reach += float(np.clip(miss / slope, -abs(gain), abs(gain)))
-    return best[1]
-
-
-def _lengthened(
-    seam: Seam, piece: SizedPiece, source: SizedPiece, span: Span, free: End, gain: float
-) -> SizedPiece:
-    """Move the free end of a span along the seam and fade; its neighbour's end follows."""
-    edge = piece.edge(span.edge)
-    forward = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
-    at_start = forward == (free == "start")
-    points = edge.points[::-1] if at_start else edge.points
-    hold = hold_distance(seam, piece, points)
-    held = between(points, 0.0, hold) if hold > 0 else points[:1]
-    points = between(points, hold, length(points))
-    direction = unit(end_direction(points, "end"))
-    new = _reached(points, direction, gain)
-    new = np.vstack([held, rounded(new[1:])])
-    fresh = edge_from_parts(
-        edge.name, [new[::-1] if at_start else new], edge.points[list(edge.turns)]
-    )
-    moved = with_corners(piece, edge, fresh, source)
-    return replace(moved, landmarks=tuple(landmark_on(moved, piece, m) for m in piece.landmarks))

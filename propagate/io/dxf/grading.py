@@ -24,6 +24,7 @@ from propagate.io.dxf.conventions import (
 from propagate.io.dxf.following import along
 from propagate.io.dxf.line_moves import Numbers, around, line_moves
 from propagate.io.dxf.loops import near_vertices
+from propagate.io.dxf.lost_rules import listed
 from propagate.io.dxf.points import Point, tabled
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import Deltas, RuleTable, displacements
@@ -155,7 +156,8 @@ def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
 
 
 def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: str) -> Numbers:
-    places, moves, unknown = [], [], set()
+    places, moves = [], []
+    unknown: dict[str, None] = {}
     names: list[str] = []
     by_layer: dict[str, list[int]] = {}
     known: dict[str, Array] = {}
@@ -165,7 +167,7 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: st
             continue
         number = match[1].lstrip("0") or "0"
         if number not in grade.table.rules:
-            unknown.add(number)
+            unknown[number] = None
             continue
         if number not in known:
             by = displacements(grade.table, number, grade.deltas) * grade.unit_mm
@@ -174,10 +176,12 @@ def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: st
         places.append(text.at)
         names.append(number)
         moves.append(known[number])
-    for number in sorted(unknown):
+    if unknown:
+        one = len(unknown) == 1
+        head, verb = ("rule", "is used but") if one else ("rules", "are used but")
         notes.warn(
-            f"rule {number} is used but not in the rule table; its points are carried between "
-            "their neighbours",
+            f"{head} {listed(list(unknown))} {verb} not in the rule table; "
+            f"{'its' if one else 'their'} points are carried between their neighbours",
             where=where,
         )
     count = len(grade.table.sizes)

@@ -65,6 +65,8 @@ class RuleTable:
         What else its head says.
     problems : tuple of str
         What could not be read.
+    ended : bool
+        Whether its last line was there.
     """
 
     name: str
@@ -74,6 +76,7 @@ class RuleTable:
     units: str = ""
     words: Mapping[str, str] | None = None
     problems: tuple[str, ...] = ()
+    ended: bool = True
 
 
 def parse_rules(text: str, source: str) -> RuleTable:
@@ -85,7 +88,11 @@ def parse_rules(text: str, source: str) -> RuleTable:
         No size list, a sample size that is not in it, a delta that is infinite or not a
         number, or too many rules.
     """
-    head, bodies, problems = _split(text)
+    head, bodies, ended = _split(text)
+    problems = []
+    if not ended:
+        last = f"; the last number of rule {bodies[-1][0]} too" if bodies and _open(text) else ""
+        problems.append(f"found no '{RULE_END}' at the end: the file may be cut off{last}")
     sizes = tuple(head.get("sizes", "").replace(",", " ").split())
     if not sizes:
         raise FormatError(
@@ -137,14 +144,14 @@ def parse_rules(text: str, source: str) -> RuleTable:
         head.get("units", "").lower(),
         head,
         tuple(problems),
+        ended,
     )
 
 
-def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], list[str]]:
-    """Return the head, the rules with their bodies and what was not understood."""
+def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], bool]:
+    """Return the head, the rules with their bodies, and whether the end is there."""
     head: dict[str, str] = {}
     bodies: list[tuple[str, list[str]]] = []
-    problems: list[str] = []
     ended = False
     for line in text.lstrip("\ufeff").splitlines():
         match = RULE_HEAD.fullmatch(line)
@@ -163,9 +170,11 @@ def _split(text: str) -> tuple[dict[str, str], list[tuple[str, str]], list[str]]
             head["sizes"] += " " + line.strip()  # a long size list runs on
         else:
             head.setdefault("version", line.strip())
-    if not ended:
-        problems.append(f"found no '{RULE_END}' at the end: the file may be cut off")
-    return head, [(number, "\n".join(lines)) for number, lines in bodies], problems
+    return head, [(number, "\n".join(lines)) for number, lines in bodies], ended
+
+
+def _open(text: str) -> bool:
+    return not text.endswith(("\n", "\r"))
 
 
 def _refuse_infinite(number: str, body: str, sizes: Sequence[str], source: str) -> None:

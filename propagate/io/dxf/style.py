@@ -18,6 +18,7 @@ from propagate.io.dxf.conventions import (
     BOUNDARY,
     RULE_SUFFIXES,
 )
+from propagate.io.dxf.lost_rules import refuse_lost_rules
 from propagate.io.dxf.no_numbers import refuse_no_numbers
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, read_ours
@@ -78,6 +79,10 @@ def slug(text: str) -> str:
     """Return a name that the model takes, as near to the text as can be."""
     name = _FORBIDDEN.sub("_", text.strip()).strip("_")
     return name if is_name(name) else "piece"
+
+
+def _piece_name(block: StyleBlock) -> str:
+    return slug(block.words.get("piece name", "") or block.name)
 
 
 def _file_bytes(path: Path) -> bytes:
@@ -246,6 +251,8 @@ def _load_rules(style: Style, path: Path, options: ReadOptions, notes: Notes) ->
     check_size(data, file.name)
     text, _ = decode(data)
     table = parse_rules(text, file.name)
+    pieces = {_piece_name(block): block.shapes for block in style.blocks}
+    refuse_lost_rules(table, pieces, file.name, style.name)
     for problem in table.problems:
         notes.warn(problem, where=file.name)
     style.table, style.rule_data = table, data
