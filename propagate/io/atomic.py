@@ -16,6 +16,7 @@ from collections.abc import Mapping
 from pathlib import Path, PurePosixPath
 
 from propagate.errors import OutputError
+from propagate.io.words import quoted
 
 __all__ = ["MARKER", "OWN_NAMES", "left_behind", "write_folder"]
 
@@ -69,7 +70,7 @@ def _check_names(target: Path, files: Mapping[str, bytes]) -> None:
         parts = PurePosixPath(name).parts
         if not parts or name.startswith("/") or ".." in parts or "\\" in name:
             raise OutputError(
-                f"'{target}': found the file name {name!r}, expected a name inside the folder"
+                f"'{target}': found the file name {quoted(name)}, expected a name inside the folder"
             )
 
 

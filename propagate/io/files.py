@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from propagate.errors import OutputError
+from propagate.io.words import quoted
 
 __all__ = ["write_files"]
 
@@ -55,7 +56,7 @@ def _check(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> None:
     for name in files:
         if not name or name != Path(name).name or "\\" in name:
             raise OutputError(
-                f"'{folder}': found the file name {name!r}, expected a name inside the folder"
+                f"'{folder}': found the file name {quoted(name)}, expected a name inside the folder"
             )
     if folder.exists() and not folder.is_dir():
         raise OutputError(f"'{folder}' is a file, expected a folder or nothing; choose another")

@@ -14,6 +14,7 @@ from propagate.io.drawing import DrawnInfo, drawing_of
 from propagate.io.geometry_toml import LevelsThrough
 from propagate.io.levels import with_levels, without_levels
 from propagate.io.report import ReadingReport
+from propagate.io.words import quoted
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
@@ -129,7 +130,8 @@ def save(
     for name in pattern.pieces:
         if not is_name(name):
             raise OutputError(
-                f"set '{pattern.name}': found the piece name {name!r}, which cannot name a file"
+                f"set '{pattern.name}': found the piece name {quoted(name)}, which "
+                "cannot name a file"
             )
     files = set_files(pattern)
     for name, content in (extra or {}).items():

@@ -22,6 +22,7 @@ from itertools import pairwise
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.io.words import quoted
 from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM
 
@@ -59,7 +60,9 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
     """
     curves = [curve for curve in _curves(_Cursor(text)) if curve.length_bound > 0.0]
     if not curves:
-        raise FormatError(f"path data {text[:60]!r} draws nothing, expected a line or a curve")
+        raise FormatError(
+            f"path data {quoted(text[:60])} draws nothing, expected a line or a curve"
+        )
     points: list[_Point] = [curves[0].controls[0]]
     turns: list[int] = []
     last: _Curve | None = None
@@ -204,7 +207,7 @@ class _Cursor:
         found = self.text[self.place : self.place + 12] or "the end"
         return FormatError(
             f"path data cannot be read at character {self.place + 1}: "
-            f"found {found!r}, expected {expected}"
+            f"found {quoted(found)}, expected {expected}"
         )
 
     def letter(self) -> str | None:

@@ -13,6 +13,7 @@ from propagate.io.dxf.loops import angle_corners, near_vertices
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
+from propagate.io.words import counted
 from propagate.pattern.corners import BareOutline, missed_corners
 from propagate.pattern.dart_outlines import turned_back
 from propagate.pattern.model import Array
@@ -94,7 +95,8 @@ def _at_turn_points(
     )
     if lost:
         notes.warn(
-            f"no corner of the seam line answers to the turn point(s) at {_told(cut[lost])} mm",
+            f"no corner of the seam line answers to {counted(len(lost), 'turn point')}: "
+            f"{_told(cut[lost])} mm",
             option="corners",
             where=where,
         )

@@ -34,6 +34,7 @@ from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.seam_line import seam_inside, truer
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.io.dxf.square_across import squares
+from propagate.io.words import counted
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_POINT_MM
 
@@ -177,9 +178,10 @@ def _boundary(lines: Sequence[Line], notes: Notes, where: str) -> Loop | None:
     if loops and loops[0].closing == "chained":
         notes.info("the boundary is drawn as several lines; they were joined", where=where)
     if len(loops) > 1 or opened:
+        more = counted(len(loops) + len(opened) - 1, "more line")
         notes.warn(
-            f"layer 1 has {len(loops) + len(opened) - 1} more line(s); the largest closed one is "
-            "the boundary, the others are kept as they are",
+            f"layer 1 has {more}; the largest closed one is the boundary, the others are "
+            "kept as they are",
             where=where,
         )
     return loops[0] if loops else None
@@ -235,7 +237,7 @@ def _check_points(
     lost = int((near_vertices(np.concatenate(lines), np.concatenate(given)) < 0).sum())
     if lost:
         notes.warn(
-            f"{lost} turn or curve point(s) lie on no vertex of a line; they were left out",
+            f"{counted(lost, 'turn or curve point')} on no vertex of a line, left out",
             where=where,
         )
 

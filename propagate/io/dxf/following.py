@@ -18,6 +18,7 @@ from propagate.io.dxf.conventions import CORNER_DEG
 from propagate.io.dxf.loops import angle_corners, near_vertices
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
+from propagate.io.words import counted
 from propagate.pattern.model import Array
 
 __all__ = ["Ruled", "along", "corner_rules", "corner_to_corner"]
@@ -151,8 +152,9 @@ def _tell(
         words.append(f"({x:.1f}, {y:.1f}) as ({u:.1f}, {v:.1f}){rule}")
     more = f"; and {len(pairs) - _TOLD} more" if len(pairs) > _TOLD else ""
     notes.warn(
-        f"{len(pairs)} corner(s) of the line on layer {line.layer} have no rule number: each moves "
-        f"as the corner of the line on layer {beside.line.layer} that answers to it in order: "
+        f"{counted(len(pairs), 'corner')} of the line on layer {line.layer} without a rule "
+        f"number: each moves as the corner of the line on layer {beside.line.layer} that "
+        "answers to it in order: "
         f"{'; '.join(words)}{more}",
         where=where,
     )

@@ -29,6 +29,7 @@ from propagate.io.dxf.points import Point, tabled
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import Deltas, RuleTable, displacements
 from propagate.io.dxf.shapes import Line, Shapes, Text
+from propagate.io.words import counted
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_POINT_MM
 
@@ -86,8 +87,8 @@ def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[st
     )
     if ungraded:
         notes.info(
-            f"{ungraded} point(s) inside the piece have no rule number and stay where they are "
-            "in every size",
+            f"{counted(ungraded, 'point')} inside the piece without a rule number: not "
+            "moved in any size",
             where=where,
         )
     texts = without_numbers(shapes).texts

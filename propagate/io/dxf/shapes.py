@@ -16,6 +16,7 @@ from propagate.errors import FormatError
 from propagate.io.dxf.conventions import MAX_DRAWN_LINES, MAX_SHAPES, MAX_TEXTS
 from propagate.io.dxf.points import Point
 from propagate.io.dxf.tags import Entity, RawFile
+from propagate.io.words import quoted
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
 
@@ -151,7 +152,7 @@ def number(text: str) -> float:
     except ValueError:
         value = float(text.replace(",", "."))
     if not -_FAR < value < _FAR:
-        raise ValueError(f"{text!r} is no coordinate")
+        raise ValueError(f"{quoted(text)} is no coordinate")
     return value
 
 

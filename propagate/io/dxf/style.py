@@ -30,6 +30,7 @@ from propagate.io.dxf.shapes import Counter, Insert, Shapes, read_shapes
 from propagate.io.dxf.systemtext import sort_text
 from propagate.io.dxf.tags import RawFile, check_size, decode
 from propagate.io.dxf.units import Units, file_units, rule_unit
+from propagate.io.words import counted
 
 __all__ = ["Style", "StyleBlock", "load_style", "slug"]
 
@@ -166,8 +167,8 @@ def _skipped(raw: RawFile, notes: Notes) -> None:
     names = [block.name for block in raw.blocks if block.name.startswith(BLOCKS_OF_OTHERS)]
     if names:
         notes.info(
-            f"{len(names)} block(s) whose names begin with * or $ are no pieces; they are kept "
-            f"as they are ({', '.join(names[:3])})",
+            f"{counted(len(names), 'block')} with a name that begins with * or $: no piece, kept "
+            f"as it is ({', '.join(names[:3])})",
             where=raw.name,
         )
 

@@ -35,6 +35,7 @@ from propagate.io.dxf.rules import RuleTable, render_rules
 from propagate.io.dxf.splice import splice
 from propagate.io.dxf.written import Written, block_text, block_texts
 from propagate.io.files import write_files
+from propagate.io.words import counted
 from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
 
@@ -214,16 +215,16 @@ def _lost(pattern: PatternSet, out: Written) -> None:
     """Say what the standard cannot carry."""
     relations = pattern.relations
     counts = {
-        "assemblies": len(relations.assemblies),
-        "seams": len(relations.seams),
-        "openings": len(relations.openings),
-        "stacks": len(relations.stacks),
-        "bands": len(relations.bands),
-        "places": len(relations.places),
-        "girths": len(relations.girths),
-        "chart rows": len(pattern.chart),
+        "assembly": len(relations.assemblies),
+        "seam": len(relations.seams),
+        "opening": len(relations.openings),
+        "stack": len(relations.stacks),
+        "band": len(relations.bands),
+        "place": len(relations.places),
+        "girth": len(relations.girths),
+        "chart row": len(pattern.chart),
     }
-    kept = ", ".join(f"{count} {what}" for what, count in counts.items() if count)
+    kept = ", ".join(counted(count, what) for what, count in counts.items() if count)
     if kept:
         out.notes.info(f"the format has no place for relations, which stay in the set: {kept}")
     texts = [pattern.name, *(info.title for info in pattern.info.values())]

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 
 from propagate.errors import FormatError
+from propagate.io.words import quoted
 
 __all__ = ["IDENTITY", "MM_PER_UNIT", "Affine", "fit_view_box", "numbers", "parse_transform"]
 
@@ -126,8 +127,8 @@ def parse_transform(text: str) -> Affine:
 
 def _wrong(text: str) -> FormatError:
     return FormatError(
-        f"found the transform {text[:60]!r}, expected matrix, translate, scale, rotate, skewX or "
-        "skewY with their numbers"
+        f"found the transform {quoted(text[:60])}, expected matrix, translate, scale, rotate, "
+        "skewX or skewY with their numbers"
     )
 
 

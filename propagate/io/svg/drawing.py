@@ -19,6 +19,7 @@ from propagate.io.svg.elements import lines_of, names_of
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.scale import length_of, root_scale
 from propagate.io.svg.xml_tree import SVG, Node
+from propagate.io.words import quoted
 
 __all__ = ["Group", "Shape", "read_drawing"]
 
@@ -267,7 +268,7 @@ def _view_box(node: Node) -> tuple[float, float, float, float] | None:
     try:
         x, y, w, h = numbers(text)
     except ValueError:
-        raise FormatError(f"found the viewBox {text[:60]!r}, expected four numbers") from None
+        raise FormatError(f"found the viewBox {quoted(text[:60])}, expected four numbers") from None
     return (x, y, w, h) if w > 0 and h > 0 else None
 
 
@@ -276,7 +277,7 @@ def _back_to_frame(text: str) -> Affine:
     try:
         x, y = numbers(text)
     except ValueError:
-        raise FormatError(f"found the frame {text[:60]!r}, expected two numbers") from None
+        raise FormatError(f"found the frame {quoted(text[:60])}, expected two numbers") from None
     return Affine(e=-x, f=-y)
 
 

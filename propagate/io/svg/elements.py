@@ -12,6 +12,7 @@ from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.path_read import MOST_SEGMENTS, Line, arc_segments, parse_path
 from propagate.io.svg.scale import length_of
 from propagate.io.svg.xml_tree import Node
+from propagate.io.words import quoted
 
 __all__ = ["clean_name", "lines_of", "names_of"]
 
@@ -99,7 +100,7 @@ def _polyline(node: Node) -> list[Line]:
     try:
         values = numbers(text)
     except ValueError:
-        raise FormatError(f"found the points {text[:60]!r}, expected numbers") from None
+        raise FormatError(f"found the points {quoted(text[:60])}, expected numbers") from None
     if len(values) > 2 * MOST_SEGMENTS:
         raise FormatError(f"found more than {MOST_SEGMENTS} points in one line")
     pairs = list(zip(values[::2], values[1::2], strict=False))

@@ -11,6 +11,7 @@ from propagate.io.report import ReportNotes
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.sorting import looks_like_size
+from propagate.io.words import counted
 
 __all__ = ["ONE_SIZE", "size_of_files", "sorted_sizes"]
 
@@ -33,8 +34,9 @@ def size_of_files(files: Sequence[Path], options: SvgOptions, notes: ReportNotes
         return _as_told(files, options.sizes, notes)
     if options.sizes:
         raise FormatError(
-            f"found {len(files)} file(s) without groups called {', '.join(options.sizes)}, "
-            "expected a group for each of these sizes, or as many files as sizes"
+            f"found {counted(len(files), 'file')} without groups called "
+            f"{', '.join(options.sizes)}, expected a group for each of these sizes, or "
+            "as many files as sizes"
         )
     found = [_by_looks(file.stem) for file in files]
     if len(files) == 1:

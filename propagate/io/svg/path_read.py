@@ -12,6 +12,7 @@ import re
 from dataclasses import dataclass, field
 
 from propagate.errors import FormatError
+from propagate.io.words import quoted
 
 __all__ = ["MOST_SEGMENTS", "Line", "arc_segments", "parse_path"]
 
@@ -60,7 +61,7 @@ class _Reader:
     def wrong(self, expected: str) -> FormatError:
         found = self.text[self.place : self.place + 12] or "the end"
         return FormatError(
-            f"path data cannot be read at character {self.place + 1}: found {found!r}, "
+            f"path data cannot be read at character {self.place + 1}: found {quoted(found)}, "
             f"expected {expected}"
         )
 

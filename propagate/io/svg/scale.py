@@ -9,6 +9,7 @@ from propagate.io.report import ReportNotes
 from propagate.io.svg.affine import MM_PER_UNIT, Affine, numbers
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.xml_tree import Node
+from propagate.io.words import quoted
 
 __all__ = ["length_of", "root_scale"]
 
@@ -38,7 +39,8 @@ def length_of(text: str | None, default: float, options: SvgOptions) -> float:
     mm = None if match is None else _unit_mm((match["unit"] or "px").lower(), options)
     if match is None or mm is None:
         raise FormatError(
-            f"found the length {text[:40]!r}, expected a number, or one with mm, cm, in, pt or px"
+            f"found the length {quoted(text[:40])}, expected a number, or one with mm, cm, in, "
+            "pt or px"
         )
     number = float(match["number"])
     return number * mm * options.dpi / 25.4 if match["unit"] else number
@@ -93,7 +95,7 @@ def _box(root: Node) -> list[float] | None:
     except ValueError:
         box = []
     if len(box) != 4:
-        raise FormatError(f"found the viewBox {text[:60]!r}, expected four numbers")
+        raise FormatError(f"found the viewBox {quoted(text[:60])}, expected four numbers")
     return box if box[2] > 0 and box[3] > 0 else None
 
 

@@ -20,6 +20,7 @@ from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.chain import number_text
 from propagate.io.svg.options import SvgWriting
 from propagate.io.svg.parts import piece_parts
+from propagate.io.words import counted
 from propagate.pattern.model import Array, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
@@ -220,18 +221,18 @@ def lost_relations(pattern: PatternSet, notes: ReportNotes) -> None:
     """Note the relations and the chart, which bare geometry cannot carry."""
     relations = pattern.relations
     kinds = {
-        "seams": relations.seams,
-        "assemblies": relations.assemblies,
-        "openings": relations.openings,
-        "stacks": relations.stacks,
-        "bands": relations.bands,
-        "places": relations.places,
-        "girths": relations.girths,
+        "seam": relations.seams,
+        "assembly": relations.assemblies,
+        "opening": relations.openings,
+        "stack": relations.stacks,
+        "band": relations.bands,
+        "place": relations.places,
+        "girth": relations.girths,
     }
-    counts = [f"{len(found)} {kind}" for kind, found in kinds.items() if found]
+    counts = [counted(len(found), kind) for kind, found in kinds.items() if found]
     if relations.blend is not None:
         counts.append("how sizes are blended")
     if counts:
         notes.add("lost", f"relations between pieces: {', '.join(counts)}")
     if pattern.chart:
-        notes.add("lost", f"the chart of body measurements ({len(pattern.chart)} rows)")
+        notes.add("lost", f"the chart of body measurements ({counted(len(pattern.chart), 'row')})")

@@ -125,7 +125,7 @@ def test_rule_texts_of_the_seam_line_count_on_the_boundary_s_layer_too(
 ) -> None:
     pattern, report = style_with_rules(tmp_path, layer)
     assert worst(pattern) < 2e-6  # the table's decimals
-    assert not any("no rule number" in note.text for note in report.notes)
+    assert not any("without a rule number" in note.text for note in report.notes)
 
 
 def test_corners_without_rules_move_as_the_corners_beside_in_order(tmp_path: Path) -> None:
@@ -141,8 +141,8 @@ def test_corners_without_rules_move_as_the_corners_beside_in_order(tmp_path: Pat
         )
     # what is left is how the corners' own angles change with the size
     assert worst(pattern) < 0.7
-    said = next(note.text for note in report.warnings if "no rule number" in note.text)
-    assert said.startswith("4 corner(s) of the line on layer 14")
+    said = next(note.text for note in report.warnings if "without a rule number" in note.text)
+    assert said.startswith("4 corners of the line on layer 14")
     (x, y), vertex = ring(base)[edges[1]], edges[1] + 1
     assert re.search(rf"\({x:.1f}, {y:.1f}\) as \([\d.]+, -?[\d.]+\), rule {vertex}\b", said)
 
@@ -153,9 +153,9 @@ def test_a_single_corner_without_a_rule_is_named(tmp_path: Path) -> None:
     numbered = tuple(vertex for vertex in range(count) if vertex != edges[2])
     pattern, report = style_with_rules(tmp_path, "2", numbered=numbered)
     assert worst(pattern) < 0.5
-    said = [note.text for note in report.warnings if "no rule number" in note.text]
+    said = [note.text for note in report.warnings if "without a rule number" in note.text]
     assert len(said) == 1
-    assert said[0].startswith("1 corner(s)")
+    assert said[0].startswith("1 corner of")
     assert said[0].endswith(f"rule {edges[2] + 1}")
 
 

@@ -174,7 +174,7 @@ def test_notches_and_drill_holes_are_graded(tmp_path: Path) -> None:
     sized = pattern.sized("front", "34")
     assert sized.landmark("notch_1").point == pytest.approx((140, 0))  # half of -20
     assert [mark.point for mark in sized.drills] == [pytest.approx((80, 400)), (50, 60)]
-    assert any("no rule number and stay" in note for note in notes)
+    assert any("1 point inside the piece without a rule number" in note for note in notes)
 
 
 def test_a_seam_line_without_numbers_follows_the_graded_cut_line(tmp_path: Path) -> None:

@@ -110,7 +110,7 @@ def test_what_is_lost_is_listed(tmp_path: Path) -> None:
     pattern = load(demo_path("slant_trouser"))
     report = write(pattern, tmp_path / "a.svg")
     lost = " | ".join(line.text for line in report.of("lost"))
-    for word in ("6 seams", "1 openings", "chart", "allowances", "anchors", "base"):
+    for word in ("6 seams", "1 opening", "chart", "allowances", "anchors", "base"):
         assert word in lost
 
 
