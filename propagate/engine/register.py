@@ -21,6 +21,7 @@ from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.register_parts import laid_by_stretches, refined
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError
+from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import arc_lengths, locate_all, points_at, sampled
 from propagate.pattern.model import Edge, SizedPiece
@@ -167,13 +168,6 @@ def _mirrored(piece: SizedPiece) -> tuple[Edge, ...]:
     return tuple(edges)
 
 
-def _counter_clockwise(edges: Sequence[Edge]) -> bool:
-    points = np.concatenate([edge.points[:-1] for edge in edges])
-    following = np.roll(points, -1, axis=0)
-    area = points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]
-    return bool(area.sum() > 0)
-
-
 def _marks_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float, int]:
     """How badly a pairing fits what is drawn on the edges, and the edges' own names.
 
@@ -195,7 +189,7 @@ def _marks_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float,
 def _pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Edge, ...]]]:
     """Every way to go round the new edges, face up first: (face down, edges)."""
     straight = new.edges
-    if not _counter_clockwise(straight):
+    if not is_counter_clockwise(np.concatenate([edge.points[:-1] for edge in straight])):
         straight = tuple(
             Edge(e.name, e.points[::-1], tuple(sorted(len(e.points) - 1 - t for t in e.turns)))
             for e in reversed(straight)

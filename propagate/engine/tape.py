@@ -24,7 +24,7 @@ from propagate.pattern.relations import AssemblyPart, Run, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import SAME_POINT_MM, WALK_MM
 
-__all__ = ["Segment", "Silhouette", "edge_from_parts", "silhouette_of", "tape"]
+__all__ = ["Segment", "Silhouette", "edge_from_parts", "tape"]
 
 Array = npt.NDArray[np.float64]
 
@@ -107,11 +107,6 @@ class Silhouette:
                 if min(first, last) - 1e-3 <= along <= max(first, last) + 1e-3:
                     return name, segment.on_edge[0] + abs(along - first)
         return None
-
-
-def silhouette_of(pattern: PatternSet, piece: str) -> str:
-    """Name of the silhouette a piece belongs to (its own when it is in no assembly)."""
-    return pattern.relations.parts_of.get(piece, piece)
 
 
 def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:

@@ -15,7 +15,7 @@ from propagate.engine.state import State
 from propagate.errors import Conflict
 from propagate.pattern.model import SizedPiece
 
-__all__ = ["Visits"]
+__all__ = ["Visits", "judged_by"]
 
 _ROUNDS = 16
 """Two seams that share a corner of a follower at 50° settle well within this."""

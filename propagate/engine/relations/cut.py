@@ -227,6 +227,13 @@ def _line(edited: Edited, piece: str, line: InternalLine) -> InternalLine:
 
 
 def _drill(edited: Edited, piece: str, mark: Mark) -> Mark:
+    """A mark beside a line, such as the corner of a pocket's place, goes where the line goes."""
+    lines = edited.base.sized[piece].lines
+    gaps = [float(locate(line.points, mark.point)[1]) for line in lines]
+    if gaps and min(gaps) <= _BESIDE_MM:
+        line = lines[int(np.argmin(gaps))]
+        if _from_region(edited, piece, "lines", line.name) is None:
+            return mark
     found = _from_region(edited, piece, "drills", mark.name)
     return mark if found is None else Mark(mark.name, _pair(found[1][0]))
 

@@ -14,7 +14,7 @@ from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.pattern.model import Array
 
-__all__ = ["Ring", "find_rings", "outermost", "signed_area"]
+__all__ = ["Ring", "find_rings", "outermost"]
 
 SMALLEST_SIDE_MM = 8.0  # a closed line smaller than this is a mark and no outline
 SMALLEST_AREA_MM2 = 1e-3
@@ -59,12 +59,6 @@ class _Net:
 
     nodes: list[Point] = field(default_factory=list)
     ends: list[tuple[int, int]] = field(default_factory=list)
-
-
-def signed_area(points: Array) -> float:
-    """Area of a ring, positive when it runs counter-clockwise, mm²."""
-    x, y = (points - points.mean(axis=0)).T
-    return float((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() / 2)
 
 
 def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[Shape]]:
