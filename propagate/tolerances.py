@@ -28,6 +28,7 @@ STICKS_OUT_MM2: Final = 1.0
 
 # What people accept (common practice, no source): 1/16 in and 1/8 in, rounded.
 WALK_MM: Final = 1.5
+OPENING_DRIFT_MM: Final = 3.0
 CORNER_WALK_DEG: Final = 3.0
 
 # How the engine gets there.

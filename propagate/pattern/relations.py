@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from propagate.errors import FormatError
+from propagate.tolerances import OPENING_DRIFT_MM, WALK_MM
 
 __all__ = [
     "Allowance",
@@ -215,7 +216,7 @@ class Seam:
     lead: Run
     follow: Run
     ease: float = 0.0
-    tolerance: float = 1.5
+    tolerance: float = WALK_MM
     notches: tuple[tuple[str, str], ...] = ()
     crossing: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     hold: str | None = None
@@ -255,7 +256,7 @@ class Opening:
     across: str
     side: str
     slide: float = 0.0
-    tolerance: float = 3.0
+    tolerance: float = OPENING_DRIFT_MM
 
 
 @dataclass(frozen=True)
@@ -331,7 +332,7 @@ class Band:
     sewn: str
     far: str
     zones: tuple[Zone, ...]
-    tolerance: float = 1.5
+    tolerance: float = WALK_MM
 
 
 @dataclass(frozen=True)

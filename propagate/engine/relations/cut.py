@@ -21,6 +21,8 @@ Array = npt.NDArray[np.float64]
 CLEAR_MM = 0.02
 """A silhouette's vertex closer than this to an exact end gives way to it; a chord error
 of that size over so short a chord is far below a micrometre."""
+_BESIDE_MM = 15.0
+"""A drill mark this close to a line belongs to it (5 to 10 mm: common practice, no source)."""
 
 
 def apply(state: State, name: str, cause: str) -> bool:

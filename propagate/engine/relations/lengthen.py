@@ -48,8 +48,11 @@ def match_length(state: State, seam: Seam, wanted: float) -> None:
     held |= _on_fold(state, *other)
     off = wanted - run_length(state.lookup, seam.follow)
     if not held:
-        # A sleeve is sewn to two armholes: each end gives what its own armhole changed.
-        _lengthen(state, seam, *other, off * _share_of_other(state, seam, free))
+        # A sleeve is sewn to two armholes: each half gives what its own armhole changed.
+        share = _share_of_other(state, seam, free)
+        for (one, end), part in (other, share), ((span, free), 1.0 - share):
+            if share > 0.0:
+                _lengthen(state, seam, one, end, off * part, half=True)
         off = wanted - run_length(state.lookup, seam.follow)
     for _ in range(_ROUNDS):
         before = off
@@ -69,11 +72,13 @@ def match_length(state: State, seam: Seam, wanted: float) -> None:
         )
 
 
-def _lengthen(state: State, seam: Seam, span: Span, free: End, gain: float) -> None:
+def _lengthen(
+    state: State, seam: Seam, span: Span, free: End, gain: float, *, half: bool = False
+) -> None:
     if gain != 0.0:
         source = state.pattern.sized(span.piece, state.size_of(span.piece))
         piece = state.lookup(span.piece)
-        state.pieces[span.piece] = _lengthened(seam, piece, source, span, free, gain)
+        state.pieces[span.piece] = _lengthened(seam, piece, source, span, free, gain, half=half)
 
 
 def _share_of_other(state: State, seam: Seam, free: End) -> float:
@@ -158,14 +163,25 @@ def _reached(points: Array, direction: Array, gain: float) -> Array:
 
 
 def _lengthened(
-    seam: Seam, piece: SizedPiece, source: SizedPiece, span: Span, free: End, gain: float
+    seam: Seam,
+    piece: SizedPiece,
+    source: SizedPiece,
+    span: Span,
+    free: End,
+    gain: float,
+    *,
+    half: bool = False,
 ) -> SizedPiece:
-    """Move the free end of a span along the seam and fade; its neighbour's end follows."""
+    """Move the free end of a span along the seam and fade; its neighbour's end follows.
+
+    With `half` the other half of the edge is held, so that it can give its own part.
+    """
     edge = piece.edge(span.edge)
     forward = piece.distance(span.edge, span.begin) < piece.distance(span.edge, span.end)
     at_start = forward == (free == "start")
     points = edge.points[::-1] if at_start else edge.points
     hold = hold_distance(seam, piece, points)
+    hold = max(hold, length(points) / 2) if half else hold
     held = between(points, 0.0, hold) if hold > 0 else points[:1]
     points = between(points, hold, length(points))
     direction = unit(end_direction(points, "end"))

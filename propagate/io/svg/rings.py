@@ -10,6 +10,7 @@ from functools import cached_property
 import numpy as np
 import shapely
 
+from propagate.geometry.corner import signed_area
 from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.pattern.model import Array
