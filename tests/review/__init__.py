@@ -1,0 +1,1 @@
+"""A set is read with a sewer's eyes: the judge of the review."""
