@@ -15,11 +15,15 @@ __all__ = [
     "EditError",
     "FormatError",
     "InvalidSet",
+    "ManyProblems",
     "OutputError",
     "PropagateError",
     "UnknownName",
     "nearest_names",
 ]
+
+MOST_TOLD = 12
+"""Problems that a message tells one by one."""
 
 
 class PropagateError(Exception):
@@ -27,12 +31,39 @@ class PropagateError(Exception):
 
     exit_status: int = 2
 
+    def lines(self) -> list[str]:
+        """Return the message line by line; lines after the first are indented."""
+        first, *more = str(self).split("\n")
+        return [first, *(line if line[:2] == "  " else f"  {line}" for line in more)]
+
+
+class ManyProblems(PropagateError, ValueError):
+    """Several problems, found together.
+
+    The message tells the first dozen of them and how many more there are.
+
+    Attributes
+    ----------
+    problems : tuple of str
+        All of them, one clear line each.
+    """
+
+    def __init__(self, head: str, problems: Sequence[str]) -> None:
+        self.head, self.problems = head, tuple(problems)
+        super().__init__("\n".join(self.lines()))
+
+    def lines(self) -> list[str]:
+        """Return the head, and a line for each problem that is told."""
+        told = [f"  - {line}" for line in self.problems[:MOST_TOLD]]
+        left = len(self.problems) - len(told)
+        return [self.head, *told, *([f"  ... and {left} more"] if left else [])]
+
 
 class FormatError(PropagateError, ValueError):
     """A file that cannot be read: broken syntax, a newer format, a wrong type."""
 
 
-class InvalidSet(PropagateError, ValueError):
+class InvalidSet(ManyProblems):
     """A set that breaks rules of the model; carries every problem found.
 
     Attributes
@@ -43,9 +74,7 @@ class InvalidSet(PropagateError, ValueError):
 
     def __init__(self, set_name: str, problems: Sequence[str]) -> None:
         self.set_name = set_name
-        self.problems = tuple(problems)
-        head = f"set '{set_name}' cannot be used, {len(self.problems)} problem(s):"
-        super().__init__("\n".join([head, *(f"  - {line}" for line in self.problems)]))
+        super().__init__(f"set '{set_name}' cannot be used, {len(problems)} problem(s):", problems)
 
 
 class UnknownName(PropagateError, KeyError):

@@ -227,6 +227,7 @@ def _summary(pattern: PatternSet, out: str) -> list[str]:
 
 def _next(pattern: PatternSet, out: str) -> list[str]:
     from propagate.report.layout import heading, sentence
+    from propagate.visible import shell_word
 
     folder = out.rstrip("/")
     return [
@@ -234,9 +235,10 @@ def _next(pattern: PatternSet, out: str) -> list[str]:
         *sentence(
             f"Look at {folder}/pictures, compare a length with the drawing (the largest piece is "
             f"{_largest(pattern):.0f} mm long), write in {folder}/set.toml how the pieces are "
-            f"sewn together, then: propagate walk {folder}",
+            "sewn together, then:",
             2,
         ),
+        f"  propagate walk {shell_word(folder)}",
     ]
 
 

@@ -177,7 +177,7 @@ def files_lines(out: str | None, result: Result) -> list[str]:
             ("  record.json", "what changed, by how much, and why"),
             ("  cut_lines.json", "the cut line of every piece"),
         ]
-        lines = heading("files") + entries(pairs_, widest=40) + next_lines(out, example)
+        lines = heading("files") + entries(pairs_, widest=40, whole=True) + next_lines(out, example)
     return [*lines, "", *sentence(LIMITS)]
 
 

@@ -88,6 +88,7 @@ def _check_free(places: dict[str, Path], *, replace: bool) -> None:
 def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     from propagate.demo import MAIN_JOBS
     from propagate.report.layout import entries, heading, sentence
+    from propagate.visible import shell_word
 
     job = " ".join(f"--size {level}={size}" for level, size in MAIN_JOBS[name].items())
     pairs = [
@@ -97,19 +98,20 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     ]
     if revised:
         pairs.append((str(places["revised"]), "revised drawings of its pieces, to receive"))
-    lines = heading("files") + entries(pairs, widest=44)
+    lines = heading("files") + entries(pairs, widest=44, whole=True)
     lines += heading("the same by hand")
+    own = shell_word(str(places["set"]))
     lines += [
-        f"  propagate blend {places['set']} \\",
+        f"  propagate blend {own} \\",
         f"      {job} -o my_result",
         "  propagate draw my_result -o my_pictures",
-        f"  propagate walk {places['set']} --all-sizes",
+        f"  propagate walk {own} --all-sizes",
     ]
     drawn = [file for file in revised if file.endswith(".dxf")]
     if drawn:
         lines += [
-            f"  propagate revise {places['set']} \\",
-            f"      --from {places['revised'] / drawn[-1]} \\",
+            f"  propagate revise {own} \\",
+            f"      --from {shell_word(str(places['revised'] / drawn[-1]))} \\",
             "      -o my_revised",
         ]
     return [*lines, "", *sentence(LIMITS)]

@@ -8,9 +8,8 @@ of the output went away.
 
 from __future__ import annotations
 
-import contextlib
 import errno
-import json
+import io
 import os
 import sys
 from collections.abc import Mapping, Sequence
@@ -19,7 +18,9 @@ from typing import Any, NoReturn
 
 import click
 
-from propagate.errors import Conflict, InvalidSet, PropagateError, UnknownName, nearest_names
+from propagate.cli.output import ReaderGone, let_go_of_stdout, open_streams, say_json, warn
+from propagate.errors import Conflict, ManyProblems, PropagateError, UnknownName, nearest_names
+from propagate.visible import visible
 
 __all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "LazyGroup"]
 
@@ -30,10 +31,6 @@ UNUSABLE = 2
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 JSON_KEY = "propagate.json"
 """Set in the context by a command that was asked for JSON."""
-
-
-class ReaderGone(Exception):
-    """Whoever read the output went away."""
 
 
 class LazyGroup(click.Group):
@@ -81,10 +78,17 @@ class LazyGroup(click.Group):
             return super().invoke(ctx)
         except PropagateError as error:
             if ctx.meta.get(JSON_KEY):
-                click.echo(json.dumps(_error_words(error), indent=2, ensure_ascii=False))
+                say_json(_error_words(error))
             raise
         except BrokenPipeError as error:
             raise ReaderGone from error  # click itself would end with 1 here
+
+    def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
+        """Read the options of the group; ``--help`` is printed here already."""
+        try:
+            return super().make_context(*args, **kwargs)
+        except BrokenPipeError as error:
+            raise ReaderGone from error
 
     def main(
         self,
@@ -97,6 +101,7 @@ class LazyGroup(click.Group):
     ) -> Any:
         """Run and end with the right exit status and no traceback."""
         call = (args, prog_name, complete_var)
+        open_streams()
         if not standalone_mode:
             return super().main(
                 *call, standalone_mode=False, windows_expand_args=windows_expand_args, **extra
@@ -111,18 +116,17 @@ class LazyGroup(click.Group):
         except KeyboardInterrupt:
             _end(INTERRUPTED, "interrupted")
         except click.ClickException as error:
-            error.show()
-            sys.exit(error.exit_code)
+            _end_of_usage(error)
         except PropagateError as error:
-            _end(error.exit_status, _with_causes(error))
+            _end(error.exit_status, *_with_causes(error))
         except (ReaderGone, BrokenPipeError):
-            _let_go_of_stdout()
+            let_go_of_stdout()
             sys.exit(BROKEN_PIPE)
         except Exception as error:
             if os.environ.get("PROPAGATE_TRACEBACK"):
                 raise
             if isinstance(error, OSError) and error.errno in _NO_ROOM:
-                _let_go_of_stdout()
+                let_go_of_stdout()
                 _end(UNUSABLE, f"the output cannot be written ({error.strerror}); make room")
             _end(
                 FAULT,
@@ -132,22 +136,30 @@ class LazyGroup(click.Group):
         sys.exit(status if isinstance(status, int) else 0)
 
 
-def _end(status: int, message: str) -> NoReturn:
-    click.echo(f"propagate: {message}", err=True)
+def _end(status: int, message: str, *more: str) -> NoReturn:
+    warn(f"propagate: {message}", *more)
     sys.exit(status)
 
 
-def _with_causes(error: PropagateError) -> str:
+def _end_of_usage(error: click.ClickException) -> NoReturn:
+    """Print the words of click, in which arguments and file names are quoted as they came."""
+    words = io.StringIO()
+    error.message = visible(error.message)  # before click leaves out what it takes for colours
+    error.show(words)
+    warn(*words.getvalue().rstrip("\n").split("\n"))
+    sys.exit(error.exit_code)
+
+
+def _with_causes(error: PropagateError) -> list[str]:
     if not isinstance(error, Conflict):
-        return str(error)
-    lines = [f"conflict: {error}", *(f"  - {cause}" for cause in error.causes)]
-    return "\n".join([*lines, "  nothing was written"])
+        return error.lines()
+    causes = (f"  - {cause}" for cause in error.causes)
+    return [f"conflict: {error}", *causes, "  nothing was written"]
 
 
 def _error_words(error: PropagateError) -> dict[str, Any]:
     """The error as plain JSON."""
     words: dict[str, Any] = {
-        "format": 1,
         "status": "conflict" if isinstance(error, Conflict) else "error",
         "exit_status": error.exit_status,
         "error": type(error).__name__,
@@ -155,14 +167,8 @@ def _error_words(error: PropagateError) -> dict[str, Any]:
     }
     if isinstance(error, Conflict):
         words["causes"], words["distance_mm"] = list(error.causes), error.distance_mm
-    if isinstance(error, InvalidSet):
+    if isinstance(error, ManyProblems):
         words["problems"] = list(error.problems)
     if isinstance(error, UnknownName):
         words["known"] = list(error.known)
     return words
-
-
-def _let_go_of_stdout() -> None:
-    """Keep the interpreter from complaining when it flushes at its end."""
-    with contextlib.suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
-import shlex
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from propagate.cli.group import JSON_KEY
+from propagate.cli.output import say, say_json, warn
+from propagate.visible import shell_word
 
-__all__ = ["json_option", "next_lines", "pairs", "say", "say_json", "unit_option"]
+__all__ = ["json_option", "next_lines", "pairs", "say", "say_json", "unit_option", "warn"]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -45,19 +45,6 @@ def unit_option(function: Function) -> Function:
     )(function)
 
 
-def say(lines: Iterable[str]) -> None:
-    """Print lines of text."""
-    click.echo("\n".join(lines))
-
-
-def say_json(value: Mapping[str, Any]) -> None:
-    """Print plain JSON: keys in a fixed order, floats with six decimals at most."""
-    from propagate.engine.record import as_plain
-
-    text = json.dumps(as_plain({"format": 1, **value}), indent=2, ensure_ascii=False)
-    click.echo(text)
-
-
 def pairs(texts: Iterable[str], option: str, example: str) -> dict[str, str]:
     """Read ``KEY=VALUE`` texts, several in one when commas part them.
 
@@ -82,9 +69,9 @@ def next_lines(out: str, piece: str | None = None) -> list[str]:
 
     A line is not wrapped, however long the folder's name is: a command is one line.
     """
-    folder, beside = shlex.quote(out), str(Path(out))
+    folder, beside = shell_word(out), str(Path(out))
     commands = [
-        f"propagate {name} {folder} -o {shlex.quote(beside + ending)}"
+        f"propagate {name} {folder} -o {shell_word(beside + ending)}"
         for name, ending in (
             ("report", ".html"),
             ("sheet", "_sheet.pdf"),
@@ -93,5 +80,5 @@ def next_lines(out: str, piece: str | None = None) -> list[str]:
         )
     ]
     if piece is not None:
-        commands.append(f"propagate why {folder} {shlex.quote(piece)}")
+        commands.append(f"propagate why {folder} {shell_word(piece)}")
     return [f"  {'next: ' if not i else '      '}{words}" for i, words in enumerate(commands)]

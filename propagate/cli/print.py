@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say, say_json, unit_option, warn
 from propagate.cli.progress import Progress
 from propagate.cli.reading import load_source
 
@@ -82,7 +82,7 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
         summary = print_pieces(source, stream, options, fonts=fonts, progress=progress)
         progress.end()
     for warning in _warnings(summary):
-        click.echo(f"warning: {warning}", err=True)
+        warn(f"warning: {warning}")
     if as_json:
         say_json({"command": "print", "file": out, **_plain(summary, options)})
     else:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import sys
 import time
 
+from propagate.visible import visible
+
 __all__ = ["Progress"]
 
 _AFTER_S = 2.0
@@ -28,7 +30,7 @@ class Progress:
         if now < self._next:
             return
         self._next = now + _EVERY_S
-        text = f"{what}: {done} of {total}" if total else f"{what}: {done}"
+        text = visible(f"{what}: {done} of {total}" if total else f"{what}: {done}")
         if sys.stderr.isatty():
             sys.stderr.write(f"\r{text:<60}")
             self._shown = True

@@ -140,16 +140,17 @@ def load_source(path: str) -> PatternSet | Result:
 
 def tell_reading(pattern: PatternSet, path: str) -> None:
     """Say in one line, on the standard error, that reading the DXF of a set gave warnings."""
+    from propagate.cli.options import warn
     from propagate.io.folder import reading_of
+    from propagate.visible import shell_word
 
     reading = reading_of(pattern)
     count = sum(line.count for line in reading.of("warning")) if reading is not None else 0
     if reading is not None and count:
         word = "warning" if count == 1 else "warnings"
         file = reading.files[0].replace("\\", "/").rpartition("/")[2]
-        click.echo(
-            f"reading {file} gave {count} {word}; to see them: propagate show {path}", err=True
-        )
+        shown = shell_word(path)
+        warn(f"reading {file} gave {count} {word}; to see them: propagate show {shown}")
 
 
 # ------------------------------------------------------------------------------- reports

@@ -247,13 +247,17 @@ def _tell(
     if out is None:
         lines += ["", *sentence("Nothing was written; add -o FOLDER to write the set.")]
     elif writing is not None and writing.format != "set":
-        lines += heading("files") + entries([(out, "the revised pieces, all sizes")], widest=40)
+        lines += heading("files") + entries(
+            [(out, "the revised pieces, all sizes")], widest=40, whole=True
+        )
     else:
         files = [
             (out, "the revised set, all sizes"),
             ("  revised.json", "what changed in each size, and why"),
         ]
-        lines += heading("files") + entries(files[: 2 if found.changed else 1], widest=40)
+        lines += heading("files") + entries(
+            files[: 2 if found.changed else 1], widest=40, whole=True
+        )
         if found.changed:
             lines += next_lines(out, next(iter(found.records.values())).pieces[0].piece)
     say([*lines, "", *sentence(LIMITS)])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.options import json_option, say, say_json, unit_option, warn
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
@@ -65,10 +65,9 @@ def command(
     if summary.missing:
         shown = " ".join(f"{c} (U+{ord(c):04X})" for c in summary.missing[:8])
         more = f" and {len(summary.missing) - 8} more" if len(summary.missing) > 8 else ""
-        click.echo(
+        warn(
             f"warning: no font has {shown}{more}; they print as empty boxes; give a font that "
-            "has them with --font",
-            err=True,
+            "has them with --font"
         )
     if as_json:
         say_json(

@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from propagate.errors import FormatError, nearest_names
+from propagate.errors import FormatError, ManyProblems, nearest_names
 from propagate.lengths import parse_length
 
 __all__ = [
@@ -32,7 +32,7 @@ _KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list:
 _SHOWN_CHARACTERS = 60
 
 
-class UnreadableFile(FormatError):
+class UnreadableFile(ManyProblems, FormatError):
     """A file that breaks its format; carries every problem found in it.
 
     Attributes
@@ -42,12 +42,11 @@ class UnreadableFile(FormatError):
     """
 
     def __init__(self, problems: Sequence[str]) -> None:
-        self.problems = tuple(problems)
-        if len(self.problems) == 1:
-            super().__init__(self.problems[0])
-        else:
-            lines = [f"{len(self.problems)} problems:", *(f"  - {p}" for p in self.problems)]
-            super().__init__("\n".join(lines))
+        super().__init__(f"{len(problems)} problems:", problems)
+
+    def lines(self) -> list[str]:
+        """Return the one problem, or all that are told under a head."""
+        return [*self.problems] if len(self.problems) == 1 else super().lines()
 
 
 class Problems:

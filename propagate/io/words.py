@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from propagate.visible import quoted
+
 __all__ = ["counted", "quoted"]
 
 _PLURALS = {"assembly": "assemblies"}
@@ -16,14 +18,3 @@ def counted(number: int, word: str) -> str:
     ('1 band', '2 assemblies', '3 chart rows')
     """
     return f"{number} {word if number == 1 else _PLURALS.get(word, f'{word}s')}"
-
-
-def quoted(text: str) -> str:
-    r"""Return text in quotation marks; letters that cannot be seen are told by their number.
-
-    Examples
-    --------
-    >>> quoted("it's"), quoted("a\tb")
-    ("'it's'", "'a<U+0009>b'")
-    """
-    return "'" + "".join(c if c.isprintable() else f"<U+{ord(c):04X}>" for c in text) + "'"

@@ -21,7 +21,9 @@ _SMALL_MM = 0.005
 def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe a blend at 80 columns."""
     record = result.record
-    lines = sentence(f"{record.set_name}: {edit_words(result)}; the result is size {record.size}")
+    lines = sentence(
+        f"{record.set_name}: {edit_words(result)}; the result is size {record.size}", clip=True
+    )
     lines += _attention_lines(record)
     lines += _changed_lines(result, unit)
     lines += _sews_lines(record, unit)
@@ -53,7 +55,7 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
     ]
     lines = [f"Sizes by the chart ({unit.name})", *table(columns, rows)]
     for text in chosen.warnings:
-        lines += sentence(f"- {text}", 2, 2)
+        lines += sentence(f"- {text}", 2, 2, clip=True)
     return [*lines, ""]
 
 
@@ -120,9 +122,9 @@ def size_taken(result: Result, piece: str) -> str:
 def _attention_lines(record: Record) -> list[str]:
     lines: list[str] = []
     for text in failures(record):
-        lines += sentence(f"- {text}", 2, 2)
+        lines += sentence(f"- {text}", 2, 2, clip=True)
     for where, text in attention(record):
-        lines += sentence(f"- {where}: {text}", 2, 2)
+        lines += sentence(f"- {where}: {text}", 2, 2, clip=True)
     return heading("look at this first") + lines if lines else []
 
 
@@ -176,7 +178,7 @@ def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
             groups.setdefault(size_taken(result, name), []).append(name)
     lines = []
     for size, pieces in groups.items():
-        lines += sentence(f"as drawn, of size {size}: {', '.join(pieces)}", 2, 2)
+        lines += sentence(f"as drawn, of size {size}: {', '.join(pieces)}", 2, 2, clip=True)
     return lines
 
 

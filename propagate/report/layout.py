@@ -1,4 +1,8 @@
-"""Lay text out in 80 columns: headings, tables, wrapped sentences."""
+"""Lay text out in 80 columns: headings, tables, wrapped sentences.
+
+Names come from others: what cannot be seen in them is shown (`propagate.visible`), and in
+tables and lists one that is too long ends in an ellipsis.
+"""
 
 from __future__ import annotations
 
@@ -6,10 +10,16 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from propagate.visible import clipped, visible, width_of
+
 __all__ = ["WIDTH", "Column", "entries", "heading", "sentence", "table"]
 
 WIDTH = 80
 _GAP = "  "
+_WIDEST_HEAD = 20
+"""Columns that the head of a first column keeps, where a table has to be made narrower."""
+_NARROWEST = 8
+"""Columns that are left of a name there."""
 
 
 @dataclass(frozen=True)
@@ -22,38 +32,52 @@ class Column:
 
 def heading(text: str) -> list[str]:
     """A blank line and a heading."""
-    return ["", text[:1].upper() + text[1:]]
+    return ["", clipped(visible(text[:1].upper() + text[1:]), WIDTH)]
 
 
-def sentence(text: str, indent: int = 0, hang: int = 0) -> list[str]:
+def sentence(text: str, indent: int = 0, hang: int = 0, *, clip: bool = False) -> list[str]:
     """Wrap a sentence; `hang` indents the lines after the first further.
 
-    Names are never broken, so a line with a very long one may be wider.
+    Words are never broken, so a line with a very long one may be wider, as the path of a
+    file has to be; `clip` ends such words in an ellipsis, for the lines of a list.
     """
-    return textwrap.wrap(
-        text,
+    wide = textwrap.wrap(
+        _seen(text),
         WIDTH,
         initial_indent=" " * indent,
         subsequent_indent=" " * (indent + hang),
         break_long_words=False,
         break_on_hyphens=False,
     ) or [""]
+    return [clipped(line, WIDTH) for line in wide] if clip else wide
 
 
-def entries(pairs: Sequence[tuple[str, str]], indent: int = 2, widest: int = 20) -> list[str]:
-    """Lay out names and what is said of them, in two columns."""
-    width = max((len(name) for name, _ in pairs if len(name) <= widest), default=0)
+def _seen(text: str) -> str:
+    """Text to be wrapped; the ends of lines in it are blanks, as they are to `textwrap`."""
+    return visible(" ".join(text.split("\n")))
+
+
+def entries(
+    pairs: Sequence[tuple[str, str]], indent: int = 2, widest: int = 20, *, whole: bool = False
+) -> list[str]:
+    """Lay out names and what is said of them, in two columns.
+
+    `whole` keeps the names whole however long they are, for files.
+    """
+    shown = [(visible(name), _seen(text)) for name, text in pairs]
+    width = max((width_of(name) for name, _ in shown if width_of(name) <= widest), default=0)
+    hanging = " " * (indent + width + len(_GAP))
     lines = []
-    for name, text in pairs:
-        left = f"{' ' * indent}{name.ljust(width)}{_GAP}"
-        if len(name) > width:
-            lines.append(" " * indent + name)
-            left = " " * (indent + width + len(_GAP))
+    for name, text in shown:
+        left = f"{' ' * indent}{_padded(name, width)}{_GAP}"
+        if width_of(name) > width:
+            lines.append(" " * indent + (name if whole else clipped(name, WIDTH - indent)))
+            left = hanging
         wrapped = textwrap.wrap(
-            text, WIDTH - len(left), break_long_words=False, break_on_hyphens=False
+            text, WIDTH - len(hanging), break_long_words=False, break_on_hyphens=False
         ) or [""]
-        lines.append((left + wrapped[0]).rstrip())
-        lines += [" " * (indent + width + len(_GAP)) + line for line in wrapped[1:]]
+        lines.append(clipped((left + wrapped[0]).rstrip(), WIDTH))
+        lines += [clipped(hanging + line, WIDTH) for line in wrapped[1:]]
     return lines
 
 
@@ -62,24 +86,49 @@ def table(
 ) -> list[str]:
     """Lay out rows under heads; numbers to the right.
 
-    Where the first cell is too long for 80 columns its row goes on below it.
+    Where the first cell is too long for 80 columns its row goes on below it.  Numbers are
+    never cut: a table of more of them than fit is wider.
     """
-    heads = [column.head for column in columns]
-    sized = [heads, *rows] if head else list(rows)
-    widths = [max(len(row[i]) for row in sized) for i in range(len(columns))]
-    rest = sum(widths[1:]) + len(_GAP) * (len(columns) - 1)
-    widths[0] = max(min(widths[0], WIDTH - indent - rest), len(heads[0]) if head else 0, 8)
+    heads = [visible(column.head) for column in columns]
+    cells = [[visible(cell) for cell in row] for row in rows]
+    sized = [heads, *cells] if head else cells
+    widths = [max(width_of(row[i]) for row in sized) for i in range(len(columns))]
+    gaps = indent + len(_GAP) * (len(columns) - 1)
+    first = min(widths[0], max(width_of(heads[0]) if head else 0, _NARROWEST), _WIDEST_HEAD)
+    _make_room(columns, cells, widths, WIDTH - gaps - first)
+    widths[0] = max(min(widths[0], WIDTH - gaps - sum(widths[1:])), first)
     return [line for row in sized for line in _row(columns, row, widths, indent)]
+
+
+def _make_room(
+    columns: Sequence[Column], cells: Sequence[Sequence[str]], widths: list[int], room: int
+) -> None:
+    """Narrow the columns after the first, widest first, until they fit in a room."""
+    least = [
+        max([width_of(row[i]) for row in cells] if column.number else [], default=_NARROWEST)
+        for i, column in enumerate(columns)
+    ]
+    while sum(widths[1:]) > room:
+        spare = [i for i in range(1, len(widths)) if widths[i] > least[i]]
+        if not spare:
+            return
+        widths[max(spare, key=lambda i: widths[i])] -= 1
 
 
 def _row(
     columns: Sequence[Column], row: Sequence[str], widths: Sequence[int], indent: int
 ) -> list[str]:
     cells = [
-        cell.rjust(width) if column.number else cell.ljust(width)
+        _padded(clipped(cell, width), width, right=column.number)
         for column, cell, width in zip(columns, row, widths, strict=True)
     ]
     lead = " " * indent
-    if len(row[0]) <= widths[0]:
+    if width_of(row[0]) <= widths[0]:
         return [(lead + _GAP.join(cells)).rstrip()]
-    return [lead + row[0], (lead + " " * widths[0] + _GAP + _GAP.join(cells[1:])).rstrip()]
+    below = lead + " " * widths[0] + _GAP + _GAP.join(cells[1:])
+    return [lead + clipped(row[0], WIDTH - indent), below.rstrip()]
+
+
+def _padded(text: str, width: int, *, right: bool = False) -> str:
+    blanks = " " * (width - width_of(text))
+    return blanks + text if right else text + blanks

@@ -29,7 +29,9 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     sizes = f"size {', '.join(found.records)}"
     if len(found.records) == len(found.pattern.sizes) > 1:
         sizes = "every size"
-    lines = sentence(f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same")
+    lines = sentence(
+        f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same", clip=True
+    )
     lines += _warning_lines(found, unit)
     lines += heading(f"what the drawing changed ({unit.name})")
     if any(edge.status != "same" for edge in found.edges):
@@ -55,7 +57,7 @@ def _warning_lines(found: Revised, unit: Unit) -> list[str]:
         return []
     lines = heading("look at this first")
     for text in said:
-        lines += sentence(text, 2, 2)
+        lines += sentence(text, 2, 2, clip=True)
     return lines
 
 
@@ -110,7 +112,7 @@ def _carried_lines(found: Revised, unit: Unit) -> list[str]:
             moved.setdefault(f"{edge.piece}.{edge.edge}", []).append(said)
     lines = heading(f"how far each edge went at most, size by size ({unit.name})")
     for name, sizes in moved.items():
-        lines += sentence(f"{name}: {', '.join(sizes)}", 2, 4)
+        lines += sentence(f"{name}: {', '.join(sizes)}", 2, 4, clip=True)
     return lines
 
 
@@ -130,7 +132,7 @@ def _mark_lines(found: Revised, unit: Unit) -> list[str]:
             if mark.what == "added"
             else f"moved by {unit.change(mark.moved_mm, 1)}"
         )
-        lines += sentence(f"{where}{mark.name}{drawn}: {what}", 2, 4)
+        lines += sentence(f"{where}{mark.name}{drawn}: {what}", 2, 4, clip=True)
     return lines
 
 
@@ -152,7 +154,7 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
     lines = []
     for name, sizes in followed.items():
         where = "every size" if len(sizes) == every else f"size {', '.join(sizes)}"
-        lines += sentence(f"{name}, in {where}", 2, 2)
+        lines += sentence(f"{name}, in {where}", 2, 2, clip=True)
     if not lines:
         lines = sentence("no other piece had to change", 2)
     return [*lines, *_sewing_lines(found.records, unit)]
@@ -172,7 +174,7 @@ def _sewing_lines(records: Any, unit: Unit) -> list[str]:
                 failed.setdefault(f"{row['name']}{what}: off by {off}", []).append(size)
     if failed:
         for text, sizes in failed.items():
-            lines += sentence(f"- {text} in size {', '.join(sizes)}", 2, 2)
+            lines += sentence(f"- {text} in size {', '.join(sizes)}", 2, 2, clip=True)
         return lines
     return lines + sentence(
         "every seam and band that was reached sews together; the largest difference is "

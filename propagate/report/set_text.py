@@ -33,9 +33,9 @@ def run_words(run: Run) -> str:
 
 def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe a set at 80 columns."""
-    lines = [pattern.name]
+    lines = sentence(pattern.name, clip=True)
     if len(pattern.sizes) == 1:
-        lines += sentence(f"1 size: {pattern.base}; a result, or a set in one size")
+        lines += sentence(f"1 size: {pattern.base}; a result, or a set in one size", clip=True)
     else:
         lines += sentence(
             f"{len(pattern.sizes)} sizes: {' '.join(pattern.sizes)}; base {pattern.base}; "

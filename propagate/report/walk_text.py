@@ -29,7 +29,7 @@ _TITLES: dict[Kind, str] = {
 
 def walk_lines(walk: Walk, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe one walk at 80 columns, what needs attention first."""
-    lines = sentence(f"{walk.set_name}, size {walk.size}: {_outcome([walk])}")
+    lines = sentence(f"{walk.set_name}, size {walk.size}: {_outcome([walk])}", clip=True)
     lines += _attention(walk.checks, unit)
     for kind, title in _TITLES.items():
         checks = walk.of(kind)
@@ -44,7 +44,9 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES) -> list[str]:
 def walks_lines(walks: Sequence[Walk], unit: Unit = MILLIMETRES) -> list[str]:
     """Describe the walks of several sizes: the worst size of every check."""
     first = walks[0]
-    lines = sentence(f"{first.set_name}, {counted(len(walks), 'size')}: {_outcome(walks)}")
+    lines = sentence(
+        f"{first.set_name}, {counted(len(walks), 'size')}: {_outcome(walks)}", clip=True
+    )
     columns = [
         Column("worst of all sizes"),
         Column("apart", number=True),
@@ -106,7 +108,7 @@ def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:
         return []
     lines = heading("look at this first")
     for check in sorted(found, key=lambda c: _RANK[c.verdict]):
-        lines += sentence(f"- {_said(check, unit)}", 2, 2)
+        lines += sentence(f"- {_said(check, unit)}", 2, 2, clip=True)
     return lines
 
 

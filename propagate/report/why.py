@@ -32,7 +32,7 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
     """
     piece, edge = _target(result.pattern, target)
     change = _piece_change(result, piece)
-    lines = sentence(_headline(result, piece, change, unit))
+    lines = sentence(_headline(result, piece, change, unit), clip=True)
     for name in [edge] if edge else result.pattern.pieces[piece].at(result.record.size).edge_names:
         lines += _edge_lines(result, piece, name, change, unit, asked=edge is not None)
     if change is None or not any(_chain(result, piece, e.edge) for e in change.edges):
@@ -41,7 +41,7 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
     if warnings:
         lines += heading("look at this")
         for text in warnings:
-            lines += sentence(f"- {text}", 2, 2)
+            lines += sentence(f"- {text}", 2, 2, clip=True)
     return lines
 
 
@@ -145,7 +145,7 @@ def _chain_lines(result: Result, chain: tuple[Change, ...]) -> list[str]:
         text = edit_words(result) if link.cause is None else link.what
         what = f"{where}: {text}" if where else text
         lead = "" if depth == 0 else "because of "
-        lines += sentence(f"{lead}{what}", 2 + 2 * depth, 4)
+        lines += sentence(f"{lead}{what}", 2 + 2 * depth, 4, clip=True)
     return lines
 
 

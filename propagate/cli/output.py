@@ -1,0 +1,65 @@
+"""The one place through which everything printed goes: safe to show, whoever sent the names."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import click
+
+from propagate.errors import OutputError
+from propagate.visible import json_text, visible
+
+__all__ = ["ReaderGone", "let_go_of_stdout", "open_streams", "say", "say_json", "warn"]
+
+
+class ReaderGone(Exception):
+    """Whoever read the output went away."""
+
+
+def say(lines: Iterable[str]) -> None:
+    """Print lines of text; what cannot be seen in them is shown by its number."""
+    _print("\n".join(visible(line) for line in lines))
+
+
+def say_json(value: Mapping[str, Any]) -> None:
+    """Print plain JSON: keys in a fixed order, floats with six decimals at most."""
+    from propagate.engine.record import as_plain
+
+    _print(json_text(as_plain({"format": 1, **value})))
+
+
+def warn(*lines: str) -> None:
+    """Print lines on the error stream; nobody has to read it."""
+    with contextlib.suppress(OSError):
+        click.echo("\n".join(visible(line) for line in lines), err=True)
+
+
+def _print(text: str) -> None:
+    try:
+        click.echo(text)
+    except BrokenPipeError as error:
+        raise ReaderGone from error
+    except OSError as error:
+        let_go_of_stdout()
+        raise OutputError(
+            f"the output cannot be written ({error.strerror}); make room, or give another output"
+        ) from error
+
+
+def open_streams() -> None:
+    """Put nowhere in the place of an output that was closed before the start (``>&-``)."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            nowhere = Path(os.devnull).open("w", encoding="utf-8")  # noqa: SIM115 - until the end
+            setattr(sys, name, nowhere)
+
+
+def let_go_of_stdout() -> None:
+    """Keep the interpreter from complaining when it flushes at its end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
