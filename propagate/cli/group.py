@@ -20,7 +20,6 @@ import click
 
 from propagate.cli.output import ReaderGone, let_go_of_stdout, open_streams, say_json, warn
 from propagate.errors import Conflict, ManyProblems, PropagateError, UnknownName, nearest_names
-from propagate.visible import visible
 
 __all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "LazyGroup"]
 
@@ -141,10 +140,17 @@ def _end(status: int, message: str, *more: str) -> NoReturn:
     sys.exit(status)
 
 
+class _Kept(io.StringIO):
+    """Text of which click leaves nothing out, as it does of colours for a file."""
+
+    def isatty(self) -> bool:
+        """Tell click that this is a terminal."""
+        return True
+
+
 def _end_of_usage(error: click.ClickException) -> NoReturn:
     """Print the words of click, in which arguments and file names are quoted as they came."""
-    words = io.StringIO()
-    error.message = visible(error.message)  # before click leaves out what it takes for colours
+    words = _Kept()
     error.show(words)
     warn(*words.getvalue().rstrip("\n").split("\n"))
     sys.exit(error.exit_code)
