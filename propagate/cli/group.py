@@ -140,17 +140,11 @@ def _end(status: int, message: str, *more: str) -> NoReturn:
     sys.exit(status)
 
 
-class _Kept(io.StringIO):
-    """Text of which click leaves nothing out, as it does of colours for a file."""
-
-    def isatty(self) -> bool:
-        """Tell click that this is a terminal."""
-        return True
-
-
 def _end_of_usage(error: click.ClickException) -> NoReturn:
     """Print the words of click, in which arguments and file names are quoted as they came."""
-    words = _Kept()
+    words = io.StringIO()
+    if isinstance(error, click.UsageError) and error.ctx is not None:
+        error.ctx.color = True  # else click leaves out what it takes for colours
     error.show(words)
     warn(*words.getvalue().rstrip("\n").split("\n"))
     sys.exit(error.exit_code)
