@@ -4,14 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from propagate.engine.review.allowances import allowances
+from propagate.engine.review.cutting import cutting, fabrics
+from propagate.engine.review.directions import along_seams
+from propagate.engine.review.doubles import doubles
 from propagate.engine.review.finding import Finding
+from propagate.engine.review.folds import folds
+from propagate.engine.review.free_edges import forgotten_seams, lone_pieces
+from propagate.engine.review.laid import layers, mains
+from propagate.engine.review.mates import mates
+from propagate.engine.review.plans import plans
+from propagate.engine.review.pockets import pockets
+from propagate.engine.review.rounds import rounds
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["RULES", "review"]
 
 Rule = Callable[[PatternSet], Iterable[Finding]]
 
-RULES: tuple[Rule, ...] = ()
+RULES: tuple[Rule, ...] = (
+    layers,
+    pockets,
+    mains,
+    plans,
+    mates,
+    along_seams,
+    doubles,
+    folds,
+    cutting,
+    fabrics,
+    allowances,
+    rounds,
+    forgotten_seams,
+    lone_pieces,
+)
 """Every rule, in the order in which its findings are told: one file for each kind."""
 
 

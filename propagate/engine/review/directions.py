@@ -1,0 +1,258 @@
+"""Seams that are written from different ends on their two sides."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from propagate.engine.review.finding import Finding
+from propagate.engine.review.levels import levels, shared_levels
+from propagate.engine.review.notches import notch_places, notches
+from propagate.engine.review.ring import Joined, against_the_ring, joined
+from propagate.engine.review.taken import level_place, looks, run_words
+from propagate.engine.suggest.nest import tangent_profile
+from propagate.geometry.corner import interior_angle
+from propagate.geometry.motion import fit
+from propagate.geometry.polyline import join
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run, Seam
+from propagate.pattern.spans import run_length, span_ends, span_points
+from propagate.tolerances import ON_LINE_MM
+
+__all__ = ["along_seams"]
+
+AGREE_MM, CROSS_MM = 3.0, 10.0
+"""Marks that agree one way, and lie this far apart the other way, prove that way."""
+ALIKE_DEG, OTHER_DEG = 1.0, 4.0
+"""The same of the shapes of two lines laid along each other."""
+CORNER_DEG, CROSS_DEG = 2.0, 15.0
+"""The same of the corners at their ends, which add up to 180 degrees, or are equal on layers."""
+LEANS_DEG = 10.0
+"""Corners that fit better by this the other way make the direction worth a look."""
+
+
+def along_seams(pattern: PatternSet) -> Iterator[Finding]:
+    """Find seams and zones written backwards; of the others, levels and notches that are off."""
+    found = list(_backwards(pattern))
+    turned = set()
+    for seams, finding in found:
+        turned |= seams
+        yield finding
+    yield from notches(pattern, without=turned)
+    yield from levels(pattern, without=turned)
+
+
+def _backwards(pattern: PatternSet) -> Iterator[tuple[set[str], Finding]]:
+    seams = {n: s for n, s in pattern.relations.seams.items() if not s.mirror}
+    proofs = {name: _proof(pattern, seam) for name, seam in seams.items()}
+    alone = []
+    for name, proof in proofs.items():
+        if proof is not None and proof[0] < 0:
+            alone.append(name)
+            yield {name}, _finding(pattern, seams[name], proof[1])
+    proven = {name for name, proof in proofs.items() if proof is not None and proof[0] > 0}
+    cures = [one for one in against_the_ring(*joined(pattern)) if one.seam not in proven]
+    if cures and not any(one.seam in alone for one in cures):
+        yield {one.seam for one in cures if one.seam}, _ring_finding(cures)
+        return
+    for name, seam in seams.items():
+        if proofs[name] is None:
+            lean = _lean(pattern, seam)
+            if lean:
+                yield set(), lean
+
+
+def _finding(pattern: PatternSet, seam: Seam, why: str) -> Finding:
+    pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
+    return Finding(
+        "seam written backwards",
+        f"seam '{seam.name}', size '{pattern.base}'",
+        f"found that {run_words(seam.lead)} and {run_words(seam.follow)} do not begin at the same "
+        f"end: {why}; expected both sides written from the same end. Probably the one side is "
+        "written in the wrong direction: add 'reversed' to one of them (or take it away)",
+        pieces,
+        sews=False,
+    )
+
+
+def _ring_finding(cures: list[Joined]) -> Finding:
+    names = " or ".join(dict.fromkeys(one.name for one in cures))
+    zone = all(one.seam is None for one in cures)
+    return Finding(
+        "zone written backwards" if zone else "seam written backwards",
+        names,
+        "found that its ends meet crosswise: followed from corner to corner through the other "
+        "seams, the start of the one side comes to the end of the other; expected both sides "
+        "written from the same end. Probably "
+        + ("one of them" if len(cures) > 1 else "the run" if zone else "one side")
+        + " is written in the wrong direction: add 'reversed' (or take it away)",
+        tuple(dict.fromkeys(piece for one in cures for piece in one.pieces)),
+        sews=False,
+    )
+
+
+# --------------------------------------------------------------------------------- proofs
+
+
+def _proof(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+    """What proves the direction of a seam: +1 as written, -1 the other way, with its words."""
+    for look in (_by_marks, _by_layers, _by_shape, _by_corners):
+        proof = look(pattern, seam)
+        if proof is not None:
+            return proof
+    return None
+
+
+def _verdict(off: float, other: float, agree: float, cross: float) -> int:
+    """1 when it fits as written and not the other way, -1 the other way round, else 0."""
+    if off <= agree and other >= cross:
+        return 1
+    return -1 if other <= agree and off >= cross else 0
+
+
+def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+    """Notch pairs and levels that meet."""
+    size, base = pattern.base, looks(pattern).index(pattern.base)
+    total = run_length(lambda piece: pattern.sized(piece, size), seam.follow)
+    places: list[tuple[float, float, str]] = []
+    for pair in seam.notches:
+        both = notch_places(pattern, seam, pair)
+        if both is not None:
+            places.append((float(both[0][base]), float(both[1][base]), f"notch '{pair[0]}'"))
+    for level in shared_levels(pattern, seam):
+        ours, theirs = (level_place(pattern, run, level, size) for run in (seam.lead, seam.follow))
+        if ours is not None and theirs is not None:
+            places.append((ours, theirs, f"level '{level}'"))
+    if not places:
+        return None
+    off = max(abs(a - b) for a, b, _ in places)
+    other = max(abs(a - (total - b)) for a, b, _ in places)
+    way = _verdict(off, other, AGREE_MM, CROSS_MM)
+    a, b, what = max(places, key=lambda one: abs(one[0] - one[1]))
+    words = f"{what} lies {a:.1f} mm from the start of the one and {b:.1f} mm of the other"
+    return (way, words) if way else None
+
+
+def _line(
+    pattern: PatternSet, run: Run
+) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
+    """The points of a run of one piece and without darts; None for another."""
+    pieces = {span.piece for span in run}
+    if len(pieces) != 1:
+        return None
+    piece = pattern.sized(run[0].piece, pattern.base)
+    edges = {span.edge for span in run}
+    if any(dart.edge in edges for dart in piece.darts):
+        return None
+    return join([span_points(piece, span) for span in run])
+
+
+def _by_shape(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+    """Two lines of the same shape, which is not the same from its other end."""
+    lines = [_line(pattern, run) for run in (seam.lead, seam.follow)]
+    if lines[0] is None or lines[1] is None:
+        return None
+    a, b = (tangent_profile(line) for line in lines if line is not None)
+    off, other = (
+        min(float(np.sqrt(np.mean((a - sign * way) ** 2))) for sign in (1, -1))
+        for way in (b, b[::-1])
+    )
+    way = _verdict(off, other, ALIKE_DEG, OTHER_DEG)
+    words = "the shape of the one is that of the other from its other end"
+    return (way, words) if way else None
+
+
+def _angles(pattern: PatternSet, run: Run) -> tuple[float, float] | None:
+    """Interior angles at the start and the end of a run; None when it ends on the way."""
+    found = []
+    for span, at_begin in ((run[0], True), (run[-1], False)):
+        piece = pattern.sized(span.piece, pattern.base)
+        index = piece.edge_names.index(span.edge)
+        place = span_ends(piece, span)[0 if at_begin else 1]
+        if place <= ON_LINE_MM:
+            first, second = index - 1, index
+        elif place >= piece.edges[index].length - ON_LINE_MM:
+            first, second = index, (index + 1) % len(piece.edges)
+        else:
+            return None
+        before, after = piece.edges[first], piece.edges[second]
+        found.append(
+            interior_angle(
+                before.points, after.points, turns_before=before.turns, turns_after=after.turns
+            )
+        )
+    return found[0], found[1]
+
+
+def _corner_misfits(pattern: PatternSet, seam: Seam) -> tuple[float, float] | None:
+    """How far corners are from adding up to 180 degrees, or being equal: written, turned."""
+    ours, theirs = _angles(pattern, seam.lead), _angles(pattern, seam.follow)
+    if ours is None or theirs is None:
+        return None
+    misfits = []
+    for way in (theirs, theirs[::-1]):
+        sums = max(abs(a + b - 180.0) for a, b in zip(ours, way, strict=True))
+        equal = max(abs(a - b) for a, b in zip(ours, way, strict=True))
+        misfits.append(min(sums, equal))
+    return misfits[0], misfits[1]
+
+
+def _by_corners(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+    misfits = _corner_misfits(pattern, seam)
+    if misfits is None:
+        return None
+    way = _verdict(*misfits, CORNER_DEG, CROSS_DEG)
+    words = (
+        f"the corners at the two ends are off by {misfits[0]:.0f}° as written, and fit within "
+        f"{misfits[1]:.1f}° from the other end"
+    )
+    return (way, words) if way else None
+
+
+def _lean(pattern: PatternSet, seam: Seam) -> Finding | None:
+    """A seam whose direction nothing proves and whose corners fit better the other way."""
+    misfits = _corner_misfits(pattern, seam)
+    if misfits is None or misfits[1] > CORNER_DEG * 2 or misfits[0] - misfits[1] < LEANS_DEG:
+        return None
+    pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
+    return Finding(
+        "direction not checked",
+        f"seam '{seam.name}'",
+        f"found no notch, level or shape that proves from which end {run_words(seam.follow)} is "
+        f"sewn to {run_words(seam.lead)}, and its corners fit better the other way "
+        f"({misfits[1]:.1f}° off instead of {misfits[0]:.0f}°); expected something that tells. "
+        "Look at the two ends: if they do not meet as written add 'reversed' to one side (or take "
+        "it away); a notch pair settles it",
+        pieces,
+    )
+
+
+def _by_layers(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+    """Layers of one pocket, laid as they are sewn: their ends lie on each other."""
+    for stack in pattern.relations.stacks.values():
+        opening = pattern.relations.openings[stack.opening]
+        main = pattern.sized(opening.piece, pattern.base)
+        laid = {layer.piece: layer for layer in stack.layers}
+        sides = []
+        for run in (seam.lead, seam.follow):
+            if len({span.piece for span in run}) != 1 or run[0].piece not in laid:
+                break
+            layer = laid[run[0].piece]
+            piece = pattern.sized(layer.piece, pattern.base)
+            motion, _ = fit(
+                [piece.landmark(own).point for own, _ in layer.put],
+                [main.landmark(theirs).point for _, theirs in layer.put],
+                face_down=layer.face_down,
+            )
+            ends = span_points(piece, run[0])[0], span_points(piece, run[-1])[-1]
+            sides.append(motion.apply(np.array(ends)))
+        if len(sides) < 2:
+            continue
+        off, other = (
+            float(np.hypot(*(sides[0] - way).T).max()) for way in (sides[1], sides[1][::-1])
+        )
+        way = _verdict(off, other, AGREE_MM, CROSS_MM)
+        words = f"laid on each other in the pocket their starts are {off:.1f} mm apart"
+        return (way, words) if way else None
+    return None

@@ -1,0 +1,79 @@
+"""Levels of mates that do not meet where the pieces are sewn together."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+from propagate.engine.review.finding import Finding
+from propagate.engine.review.taken import level_place, looks, run_lengths
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
+
+__all__ = ["levels", "shared_levels"]
+
+APART_MM = 12.0
+"""Half a size's rise is less; a mistake in a level is seen from here on (no source)."""
+SHARE = 0.02
+"""On a long seam a level may differ by so much of the length: shaping, ease, a slanted side."""
+
+
+def levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
+    """Find a level that lies elsewhere along a seam on the one piece than on its mate.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    without : names of seams that are not looked at
+    """
+    for seam in pattern.relations.seams.values():
+        if seam.mirror or seam.name in without:
+            continue
+        for level in shared_levels(pattern, seam):
+            found = _worst(pattern, seam, level)
+            if found is not None:
+                yield found
+
+
+def shared_levels(pattern: PatternSet, seam: Seam) -> list[str]:
+    """Names of the levels that pieces of both sides of a seam have."""
+    sides = []
+    for run in (seam.lead, seam.follow):
+        pieces = dict.fromkeys(span.piece for span in run)
+        sides.append({name for p in pieces for name in pattern.sized(p, pattern.base).levels})
+    return sorted(sides[0] & sides[1])
+
+
+def _worst(pattern: PatternSet, seam: Seam, level: str) -> Finding | None:
+    found = {}
+    # A single size is told as a size that is out of line.
+    sizes = looks(pattern)
+    for size in sizes:
+        places = [level_place(pattern, run, level, size) for run in (seam.lead, seam.follow)]
+        if places[0] is not None and places[1] is not None:
+            found[size] = (places[0], places[1])
+    if not found:
+        return None
+    ours_mm, theirs_mm = (run_lengths(pattern, run, sizes) for run in (seam.lead, seam.follow))
+    whole = float(ours_mm[sizes.index(pattern.base)])
+    longer: dict[str, float] = dict(zip(sizes, (theirs_mm - ours_mm).tolist(), strict=True))
+
+    def apart(size: str) -> float:
+        # Eased cloth may lie on either side of the level: from neither end is it as far.
+        near = found[size][1] - found[size][0]
+        return min(abs(near), abs(near - longer[size]))
+
+    off = [size for size in found if apart(size) > max(APART_MM, SHARE * whole)]
+    if not off or len(off) < len(found):
+        return None
+    size = pattern.base if pattern.base in off else max(off, key=apart)
+    ours, theirs = found[size]
+    pieces = [run[0].piece for run in (seam.lead, seam.follow)]
+    return Finding(
+        "levels do not meet",
+        f"seam '{seam.name}', level '{level}', size '{size}'",
+        f"found level '{level}' at {ours:.1f} mm along the seam on '{pieces[0]}' and at "
+        f"{theirs:.1f} mm on '{pieces[1]}', {apart(size):.1f} mm apart; expected it at the same "
+        "place, since the two are sewn there. Probably the level of one of the pieces is drawn "
+        "too high or too low (or goes through the wrong mark): correct it",
+        (pieces[0], pieces[1]),
+    )

@@ -1,0 +1,152 @@
+"""Notch pairs that cross each other, or of which another mark was meant."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator
+from itertools import combinations
+
+import numpy as np
+
+from propagate.engine.review.finding import Finding
+from propagate.engine.review.taken import Array, looks, run_lengths
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run, Seam
+from propagate.pattern.spans import distance_on_run
+
+__all__ = ["notch_places", "notches"]
+
+FITS_MM = 1.5
+Pair = tuple[str, str]
+
+
+def notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Finding]:
+    """Find crossed notch pairs, pairs whose mate was probably another mark, marks left alone.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    without : names of seams that are not looked at
+    """
+    for seam in pattern.relations.seams.values():
+        if seam.mirror or seam.name in without:
+            continue
+        yield from _left_alone(pattern, seam)
+        places = {pair: notch_places(pattern, seam, pair) for pair in seam.notches}
+        known = {pair: both for pair, both in places.items() if both is not None}
+        crossed = set()
+        for a, b in combinations(known, 2):
+            if _crossed(known[a], known[b]):
+                crossed |= {a, b}
+                yield _crossed_finding(seam, a, b)
+        for pair, both in known.items():
+            if pair not in crossed:
+                yield from _other_mark(pattern, seam, pair, both)
+
+
+def notch_places(pattern: PatternSet, seam: Seam, pair: Pair) -> tuple[Array, Array] | None:
+    """(looks,) places of the two notches of a pair along their runs, with ease shared out."""
+    sides = [_along(pattern, run, name) for run, name in zip(_runs(seam), pair, strict=True)]
+    if sides[0] is None or sides[1] is None:
+        return None
+    return sides[0] * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern))), sides[1]
+
+
+def _runs(seam: Seam) -> tuple[Run, Run]:
+    return seam.lead, seam.follow
+
+
+def _lookup(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
+    return lambda piece: pattern.sized(piece, size)
+
+
+def _along(pattern: PatternSet, run: Run, name: str) -> Array | None:
+    piece, _, mark = name.partition(".")
+    found = [distance_on_run(_lookup(pattern, size), run, piece, mark) for size in looks(pattern)]
+    known = [place for place in found if place is not None]
+    return np.array(known) if len(known) == len(found) else None
+
+
+def _crossed(a: tuple[Array, Array], b: tuple[Array, Array]) -> bool:
+    """Tell whether two pairs lie in the one order on the lead and in the other on its mate."""
+    orders = [(b[side] - a[side]) for side in (0, 1)]
+    apart = all(float(np.abs(order).min()) > FITS_MM for order in orders)
+    return apart and bool((orders[0] * orders[1] < 0.0).all())
+
+
+def _crossed_finding(seam: Seam, a: Pair, b: Pair) -> Finding:
+    pieces = tuple(dict.fromkeys(name.partition(".")[0] for name in (*a, *b)))
+    return Finding(
+        "notch pairs cross",
+        f"seam '{seam.name}'",
+        f"found '{a[0]}' paired with '{a[1]}' and '{b[0]}' with '{b[1]}', which lie in the one "
+        "order along the lead and in the other along the follower; expected the same order. "
+        "Probably two notches of one side are exchanged (or the seam is written from the wrong "
+        f"end): pair '{a[0]}' with '{b[1]}' and '{b[0]}' with '{a[1]}'",
+        pieces,
+        sews=False,
+    )
+
+
+def _other_mark(
+    pattern: PatternSet, seam: Seam, pair: Pair, both: tuple[Array, Array]
+) -> Iterator[Finding]:
+    """Find a pair that is off in every size, and the mark that would fit."""
+    differ = both[1] - both[0]
+    if float(np.abs(differ).min()) <= seam.tolerance:
+        return
+    base = looks(pattern).index(pattern.base)
+    for side, run in ((1, seam.follow), (0, seam.lead)):
+        for span in run:
+            for mark in pattern.sized(span.piece, pattern.base).landmarks_on(span.edge):
+                name = f"{span.piece}.{mark.name}"
+                place = None if name in pair else _along(pattern, run, name)
+                if place is None or mark.kind == "dart leg":
+                    continue
+                if side == 0:
+                    place = place * (
+                        1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern))
+                    )
+                if np.abs(place - both[1 - side]).max() > FITS_MM:
+                    continue
+                yield Finding(
+                    "notch of another pair",
+                    f"seam '{seam.name}', notches '{pair[0]}' and '{pair[1]}'",
+                    f"found the one at {both[0][base]:.1f} mm and the other at "
+                    f"{both[1][base]:.1f} mm along the seam in size '{pattern.base}', expected "
+                    f"them at the same place. '{name}' fits in every size: did you mean "
+                    f"'{name}' in the place of '{pair[side]}'?",
+                    tuple(dict.fromkeys(n.partition(".")[0] for n in pair)),
+                    sews=False,
+                )
+                return
+
+
+def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
+    """Find two notches that lie at the same place of a seam and are no pair."""
+    paired = {name for pair in seam.notches for name in pair}
+    sides = []
+    for run in _runs(seam):
+        alone = {}
+        for span in run:
+            for mark in pattern.sized(span.piece, pattern.base).landmarks_on(span.edge):
+                name = f"{span.piece}.{mark.name}"
+                place = _along(pattern, run, name) if mark.kind == "notch" else None
+                if place is not None and name not in paired:
+                    alone[name] = place
+        sides.append(alone)
+    share = 1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern))
+    base = looks(pattern).index(pattern.base)
+    for ours, here in sides[0].items():
+        for theirs, there in sides[1].items():
+            if np.abs(here * share - there).max() > FITS_MM:
+                continue
+            yield Finding(
+                "notches not paired",
+                f"seam '{seam.name}'",
+                f"found notches '{ours}' and '{theirs}' at the same place of the seam in every "
+                f"size ({here[base]:.1f} mm from its start in size '{pattern.base}') that are no "
+                f"pair; expected them paired, so that they are walked and moved together. "
+                f'Probably the pair was left out: add ["{ours}", "{theirs}"] to its notches',
+                tuple(dict.fromkeys(name.partition(".")[0] for name in (ours, theirs))),
+            )

@@ -1,0 +1,182 @@
+"""What the rules across relations look at: lengths in all sizes, and what takes each edge."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.crossing import line_crossings
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run, Span
+from propagate.pattern.spans import span_ends, span_length, span_points
+from propagate.tolerances import ON_LINE_MM
+
+__all__ = [
+    "Use",
+    "free_spans",
+    "layers_of",
+    "level_place",
+    "lengths",
+    "listed",
+    "looks",
+    "run_lengths",
+    "run_words",
+    "uses",
+]
+
+Array = npt.NDArray[np.float64]
+Kind = Literal["seam", "band", "opening", "layer", "fold"]
+
+
+@dataclass(frozen=True)
+class Use:
+    """A span that a relation takes.
+
+    Attributes
+    ----------
+    kind : str
+    relation : str
+        As a person would say it: ``seam 'side_seam'``.
+    span : Span
+    """
+
+    kind: Kind
+    relation: str
+    span: Span
+
+
+def uses(pattern: PatternSet) -> dict[str, list[Use]]:
+    """Return what takes each edge, by ``PIECE.EDGE``; edges that nothing takes are left out."""
+    found: dict[str, list[Use]] = {}
+    for use in _uses(pattern):
+        found.setdefault(use.span.key, []).append(use)
+    return found
+
+
+def _uses(pattern: PatternSet) -> Iterator[Use]:
+    relations = pattern.relations
+    for seam in relations.seams.values():
+        for span in (*seam.lead, *seam.follow):
+            yield Use("seam", f"seam '{seam.name}'", span)
+    for band in relations.bands.values():
+        spans = [Span(band.piece, band.sewn), *(s for zone in band.zones for s in zone.run)]
+        for span in spans:
+            yield Use("band", f"band '{band.name}'", span)
+    for opening in relations.openings.values():
+        yield Use("opening", f"opening '{opening.name}'", Span(opening.piece, opening.edge))
+    for stack in relations.stacks.values():
+        for layer in stack.layers:
+            for edge in (*layer.ride, *([layer.mouth] if layer.mouth is not None else [])):
+                yield Use("layer", f"stack '{stack.name}'", Span(layer.piece, edge))
+    for name, info in pattern.info.items():
+        if info.fold is not None:
+            yield Use("fold", f"fold of piece '{name}'", Span(name, info.fold))
+
+
+def layers_of(pattern: PatternSet) -> set[str]:
+    """Names of the pieces that are layers of a pocket."""
+    stacks = pattern.relations.stacks.values()
+    return {layer.piece for stack in stacks for layer in stack.layers}
+
+
+def free_spans(
+    pattern: PatternSet, kinds: Collection[Kind] = get_args(Kind)
+) -> dict[str, tuple[Span, ...]]:
+    """Return the stretches of each piece that nothing is sewn to and no fold lies on.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    kinds : collection of str
+        The kinds of use that count.
+
+    Returns
+    -------
+    dict of piece to spans
+        Pieces without any such stretch are left out.
+    """
+    taken = {
+        key: [use for use in found if use.kind in kinds] for key, found in uses(pattern).items()
+    }
+    found: dict[str, tuple[Span, ...]] = {}
+    for name in pattern.pieces:
+        spans: list[Span] = []
+        for edge in pattern.sized(name, pattern.base).edges:
+            spans += _left(pattern, name, edge.name, taken.get(f"{name}.{edge.name}", ()))
+        if spans:
+            found[name] = tuple(spans)
+    return found
+
+
+def _left(pattern: PatternSet, name: str, edge: str, taken: list[Use] | tuple[()]) -> list[Span]:
+    """What is left of an edge, in the base size, when the stretches that are taken are out."""
+    piece = pattern.sized(name, pattern.base)
+    stretches = []
+    for use in taken:
+        ends = zip(span_ends(piece, use.span), (use.span.begin, use.span.end), strict=True)
+        stretches.append(sorted(ends))
+    left, at, mark = [], 0.0, "start"
+    for (low, low_mark), (high, high_mark) in sorted(stretches):
+        if low > at + ON_LINE_MM:
+            left.append(Span(name, edge, mark, low_mark))
+        if high > at:
+            at, mark = high, high_mark
+    if at < piece.edge(edge).length - ON_LINE_MM:
+        left.append(Span(name, edge, mark, "end"))
+    return left
+
+
+def looks(pattern: PatternSet) -> tuple[str, ...]:
+    """First, base and last size: enough to see what is off in every size."""
+    return tuple(dict.fromkeys((pattern.sizes[0], pattern.base, pattern.sizes[-1])))
+
+
+def lengths(pattern: PatternSet, span: Span, sizes: Sequence[str] = ()) -> Array:
+    """(sizes,) lengths of a span with darts closed, mm; in all sizes when none are given."""
+    of = sizes or pattern.sizes
+    return np.array([span_length(pattern.sized(span.piece, size), span) for size in of])
+
+
+def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:
+    """(sizes,) lengths of a run with darts closed, mm; in all sizes when none are given."""
+    return np.asarray(np.sum([lengths(pattern, span, sizes) for span in run], axis=0))
+
+
+def level_place(pattern: PatternSet, run: Run, level: str, size: str) -> float | None:
+    """Distance from a run's start at which a level crosses it; None where not exactly once.
+
+    Along the line itself, with the mouths of darts.
+    """
+    found, done = [], 0.0
+    for span in run:
+        piece = pattern.sized(span.piece, size)
+        points = span_points(piece, span)
+        if level in piece.levels:
+            grain = piece.grain.direction
+            across = np.array([-grain[1], grain[0]])
+            hits = line_crossings(points, np.asarray(piece.levels[level]), across)
+            found += [done + float(hit) for hit in hits]
+        first, last = span_ends(piece, span)
+        done += abs(last - first)
+    return found[0] if len(found) == 1 else None
+
+
+def run_words(run: Run) -> str:
+    """A run as it is written, in quotes."""
+    return f"'{' + '.join(str(span) for span in run)}'"
+
+
+def listed(names: list[str] | tuple[str, ...]) -> str:
+    """Names in quotes, the last joined by "and".
+
+    Examples
+    --------
+    >>> listed(["front", "back"])
+    "'front' and 'back'"
+    """
+    quoted = [f"'{name}'" for name in names]
+    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} and {quoted[-1]}"
