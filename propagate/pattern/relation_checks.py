@@ -226,6 +226,22 @@ def _note_cycles(names: Names, led_by: Mapping[str, Sequence[str]]) -> None:
             continue
         path = [edge[0] for edge in nx.find_cycle(part)]
         keys = [node for node in path if not node.startswith(("seam '", "band '"))]
+        seams = [node for node in path if node.startswith("seam '")]
+        if len(keys) == 1 and len(seams) == 1:
+            names.add(
+                seams[0],
+                f"found '{keys[0]}' on both sides, expected another edge on one of them; where an "
+                "edge is sewn to its own mirrored twin leave 'follow' out and write mirror = true",
+            )
+            continue
+        if len(keys) == 2 and len(seams) == 2:
+            names.add(
+                " and ".join(sorted(seams)),
+                f"found '{min(keys)}' and '{max(keys)}' sewn to each other twice, each leading "
+                "once, expected one seam for the two edges; take one of the two seams out, or name "
+                "the edge that was meant",
+            )
+            continue
         start = path.index(min(keys))
         path = [*path[start:], *path[:start], path[start]]
         pieces = ", ".join(f"'{p}'" for p in sorted({key.partition(".")[0] for key in keys}))

@@ -553,8 +553,8 @@ RELATIONS: dict[str, tuple[Change, list[str]]] = {
     ),
     "cycle of two": (
         more_seams(seam("x", "back.side", "front.side")),
-        ["relations: found a cycle of leads, back.side -> seam 'x' -> front.side -> "
-         "seam 'side_seam' -> back.side", "each of the pieces 'back', 'front'"],
+        ["seam 'side_seam' and seam 'x': found 'back.side' and 'front.side' sewn to each other "
+         "twice, each leading once"],
     ),
     "cycle of three": (
         more_seams(seam("x", "loop.low", "loop.top"), seam("y", "loop.top", "top_bag.inner"),
@@ -568,7 +568,7 @@ RELATIONS: dict[str, tuple[Change, list[str]]] = {
     ),
     "edge that leads itself": (
         more_seams(seam("x", "loop.low", "loop.low reversed")),
-        ["found a cycle of leads, loop.low -> seam 'x' -> loop.low"],
+        ["seam 'x': found 'loop.low' on both sides", "write mirror = true"],
     ),
     "assembly without its lead": (
         relation("assemblies", FULL, lead="fron"),

@@ -38,7 +38,7 @@ def _mates(pattern: PatternSet) -> Iterator[Finding]:
         for ours, theirs in _beside(pattern, seam.lead, seam.follow):
             wide, narrow = sorted((ours, theirs), key=lambda side: -_of(pattern, side))
             widths = _of(pattern, wide), _of(pattern, narrow)
-            if widths[0] < RATIO * widths[1] or widths[0] - widths[1] < LEAST_MM:
+            if not _unlike(pattern, wide, narrow):
                 continue
             if (wide, narrow) in told:
                 continue
@@ -58,6 +58,15 @@ def _mates(pattern: PatternSet) -> Iterator[Finding]:
 Side = tuple[str, str]
 
 
+def _unlike(pattern: PatternSet, wide: Side, narrow: Side) -> bool:
+    """Whether two allowances differ much; of a piece without any nothing is said yet."""
+    stated = pattern.info[narrow[0]].allowance
+    if stated.default == 0.0 and not any(stated.edges.values()):
+        return False
+    widths = _of(pattern, wide), _of(pattern, narrow)
+    return widths[0] >= RATIO * widths[1] and widths[0] - widths[1] >= LEAST_MM
+
+
 def _run_on(pattern: PatternSet) -> Iterator[Finding]:
     """Find edges that run on across a seam, such as hems, and have other allowances."""
     told = set()
@@ -66,8 +75,7 @@ def _run_on(pattern: PatternSet) -> Iterator[Finding]:
             sides = [(piece, edge) for piece, _, edge in (text.partition(".") for text in texts)]
             wide, narrow = sorted(sides, key=lambda side: -_of(pattern, side))
             widths = _of(pattern, wide), _of(pattern, narrow)
-            differ = widths[0] >= RATIO * widths[1] and widths[0] - widths[1] >= LEAST_MM
-            if not differ or (wide, narrow) in told:
+            if not _unlike(pattern, wide, narrow) or (wide, narrow) in told:
                 continue
             told.add((wide, narrow))
             yield Finding(

@@ -24,6 +24,8 @@ __all__ = ["along_seams"]
 
 AGREE_MM, CROSS_MM = 3.0, 10.0
 """Marks that agree one way, and lie this far apart the other way, prove that way."""
+LEVELS_MM = 20.0, 60.0
+"""The same of levels, which shaping and a slanted side move along a seam."""
 ALIKE_DEG, OTHER_DEG = 1.0, 4.0
 """The same of the shapes of two lines laid along each other."""
 CORNER_DEG, CROSS_DEG = 2.0, 15.0
@@ -115,23 +117,27 @@ def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     """Notch pairs and levels that meet."""
     size, base = pattern.base, looks(pattern).index(pattern.base)
     total = run_length(lambda piece: pattern.sized(piece, size), seam.follow)
-    places: list[tuple[float, float, str]] = []
+    notched: list[tuple[float, float, str]] = []
+    levelled: list[tuple[float, float, str]] = []
     for pair in seam.notches:
         both = notch_places(pattern, seam, pair)
         if both is not None:
-            places.append((float(both[0][base]), float(both[1][base]), f"notch '{pair[0]}'"))
+            notched.append((float(both[0][base]), float(both[1][base]), f"notch '{pair[0]}'"))
     for level in shared_levels(pattern, seam):
         ours, theirs = (level_place(pattern, run, level, size) for run in (seam.lead, seam.follow))
         if ours is not None and theirs is not None:
-            places.append((ours, theirs, f"level '{level}'"))
-    if not places:
-        return None
-    off = max(abs(a - b) for a, b, _ in places)
-    other = max(abs(a - (total - b)) for a, b, _ in places)
-    way = _verdict(off, other, AGREE_MM, CROSS_MM)
-    a, b, what = max(places, key=lambda one: abs(one[0] - one[1]))
-    words = f"{what} lies {a:.1f} mm from the start of the one and {b:.1f} mm of the other"
-    return (way, words) if way else None
+            levelled.append((ours, theirs, f"level '{level}'"))
+    for places, agree, cross in ((notched, AGREE_MM, CROSS_MM), (levelled, *LEVELS_MM)):
+        if not places:
+            continue
+        off = max(abs(a - b) for a, b, _ in places)
+        other = max(abs(a - (total - b)) for a, b, _ in places)
+        way = _verdict(off, other, agree, cross)
+        a, b, what = max(places, key=lambda one: abs(one[0] - one[1]))
+        if way:
+            words = f"{what} lies {a:.1f} mm from the start of the one and {b:.1f} mm of the other"
+            return way, words
+    return None
 
 
 def _line(

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import Use, listed, uses
+from propagate.engine.review.taken import Use, beside, listed, sewn_together, uses
 from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Span
 
 __all__ = ["folds"]
 
@@ -27,7 +28,11 @@ def folds(pattern: PatternSet) -> Iterator[Finding]:
             continue
         where = f"piece '{name}', fold '{info.fold}'"
         bow, size = _bow(pattern, name, info.fold)
-        sewn = [use for use in taken[f"{name}.{info.fold}"] if use.kind != "fold"]
+        sewn = [
+            use
+            for use in taken[f"{name}.{info.fold}"]
+            if use.kind != "fold" and not _lies_on(pattern, use, Span(name, info.fold))
+        ]
         faults = []
         if bow > STRAIGHT_MM:
             faults.append(f"the edge is curved (by {bow:.1f} mm in size '{size}')")
@@ -62,6 +67,21 @@ def folds(pattern: PatternSet) -> Iterator[Finding]:
                 "Probably pair = true is left over (or the fold is); take one of them out",
                 (name,),
             )
+
+
+def _lies_on(pattern: PatternSet, use: Use, fold: Span) -> bool:
+    """Whether a fold's mate lies on the piece as a lining does: they are sewn beside it too."""
+    seams = pattern.relations.seams
+    seam = next((s for n, s in seams.items() if use.relation == f"seam '{n}'"), None)
+    if seam is None:
+        return False
+    return any(
+        sewn_together(pattern, own, theirs)
+        for mate in (*seam.lead, *seam.follow)
+        if mate.piece != fold.piece
+        for own in beside(pattern, fold)
+        for theirs in beside(pattern, mate)
+    )
 
 
 def _bow(pattern: PatternSet, name: str, edge: str) -> tuple[float, str]:

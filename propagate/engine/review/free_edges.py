@@ -11,8 +11,15 @@ import numpy as np
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.folds import STRAIGHT_MM, bow_of
 from propagate.engine.review.ring import Points, ends_of, meeting
-from propagate.engine.review.taken import Array, free_spans, lengths, run_lengths, run_words
-from propagate.geometry.corner import interior_angle
+from propagate.engine.review.taken import (
+    Array,
+    beside,
+    free_spans,
+    lengths,
+    run_lengths,
+    run_words,
+    sewn_together,
+)
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 
@@ -50,7 +57,7 @@ def forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
             "seam left out",
             f"'{a.span.key}' and '{b.span.key}'",
             "found that nothing is sewn to either, and that they are of one length in every "
-            f"size ({_range(a.lengths)}){_notch_words(a, b)}; expected edges that fit each other so well "
+            f"size ({_range(a.lengths)}){_notch_words(a, b)}; expected edges that fit so well "
             "to be sewn to each other. Probably a seam was left out: add it ('propagate suggest' "
             "proposes it with its direction); a change of the one does not reach the other now",
             (a.span.piece, b.span.piece),
@@ -92,7 +99,11 @@ def _fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
     meet = _notches_meet(pattern, a, b)
     if meet is False or (not meet and ours.fabric != theirs.fabric):
         return False
-    plain = float(np.ptp(a.lengths)) < GRADED_MM or _square(pattern, a, b)
+    plain = (
+        float(np.ptp(a.lengths)) < GRADED_MM
+        or _centres(pattern, a, b)
+        or _twins(pattern, a.span.piece, b.span.piece)
+    )
     if not meet and plain and not _between_two_corners(pattern, points, a.span, b.span):
         return False
     return meet is True or not _runs_on(pattern, a.span, b.span)
@@ -118,52 +129,34 @@ def _notches_meet(pattern: PatternSet, a: _Free, b: _Free) -> bool | None:
     return any(float(np.abs(a.notches - way).max()) <= NOTCH_MM for way in ways)
 
 
-def _square(pattern: PatternSet, a: _Free, b: _Free) -> bool:
-    """Whether two edges are straight and square at both ends, as centres and folds are."""
-    return all(
-        bow_of(pattern.sized(one.span.piece, pattern.base).edge(one.span.edge).points)
-        <= STRAIGHT_MM
-        and all(abs(angle - 90.0) <= ANGLE_DEG for _, angle in _neighbours(pattern, one.span))
-        for one in (a, b)
-    )
+def _twins(pattern: PatternSet, first: str, second: str) -> bool:
+    """Whether two pieces are alike all round, so that equal edges of theirs prove nothing."""
+    edges = [
+        np.sort([edge.length for edge in pattern.sized(name, pattern.base).edges])
+        for name in (first, second)
+    ]
+    return len(edges[0]) == len(edges[1]) and bool(np.abs(edges[0] - edges[1]).max() <= FITS_MM)
+
+
+def _centres(pattern: PatternSet, a: _Free, b: _Free) -> bool:
+    """Whether two edges are straight and along the grain, as centres and folds are."""
+    for one in (a, b):
+        piece = pattern.sized(one.span.piece, pattern.base)
+        points = piece.edge(one.span.edge).points
+        along = points[-1] - points[0]
+        off = abs(float(along @ (piece.grain.direction[::-1] * (-1.0, 1.0))))
+        if bow_of(points) > STRAIGHT_MM or off > np.tan(np.radians(ANGLE_DEG)) * np.hypot(*along):
+            return False
+    return True
 
 
 def _runs_on(pattern: PatternSet, a: Span, b: Span) -> bool:
-    """Whether two edges run on into each other across a seam, as the hems of two pieces do.
-
-    Their neighbours are sewn to each other; on layers that lie on each other the corners
-    are equal there and not supplementary, so that the edges are laid along each other.
-    """
-    sewn = {
-        frozenset((ours.key, theirs.key))
-        for seam in pattern.relations.seams.values()
-        for ours in seam.lead
-        for theirs in seam.follow
-    }
-    for ours, own_angle in _neighbours(pattern, a):
-        for theirs, their_angle in _neighbours(pattern, b):
-            layers = abs(own_angle - their_angle) <= ANGLE_DEG
-            if frozenset((ours, theirs)) in sewn and not (
-                layers and abs(own_angle + their_angle - 180.0) > 5 * ANGLE_DEG
-            ):
-                return True
-    return False
-
-
-def _neighbours(pattern: PatternSet, span: Span) -> list[tuple[str, float]]:
-    """The two edges beside an edge, each with the angle between."""
-    piece = pattern.sized(span.piece, pattern.base)
-    edges = piece.edges
-    i = piece.edge_names.index(span.edge)
-    found = []
-    after_it = (i + 1) % len(edges)
-    for first, second, other in ((i - 1, i, i - 1), (i, after_it, after_it)):
-        before, after = edges[first], edges[second]
-        angle = interior_angle(
-            before.points, after.points, turns_before=before.turns, turns_after=after.turns
-        )
-        found.append((f"{span.piece}.{edges[other].name}", angle))
-    return found
+    """Whether two edges run on into each other across a seam, as the hems of two pieces do."""
+    return any(
+        sewn_together(pattern, ours, theirs)
+        for ours in beside(pattern, a)
+        for theirs in beside(pattern, b)
+    )
 
 
 def _range(values: Array) -> str:

@@ -115,7 +115,9 @@ def _may_be(pattern: PatternSet, piece: str, count: int) -> bool:
     Two cut alike count twice as well: whether they should be a pair is told where they are sewn.
     """
     info = pattern.info[piece]
-    return count in (halves(info), 2 if info.cut == 2 else 1, info.cut if info.cut > 2 else 0)
+    if halves(info) == 2:
+        return count == 2 or (info.pair and 2 < count <= info.cut)
+    return count == 1 or count == info.cut
 
 
 def _often(count: int) -> str:

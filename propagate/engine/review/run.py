@@ -16,6 +16,7 @@ from propagate.engine.review.mates import mates
 from propagate.engine.review.plans import plans
 from propagate.engine.review.pockets import pockets
 from propagate.engine.review.rounds import rounds
+from propagate.engine.review.zones import zones
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["RULES", "review"]
@@ -27,6 +28,7 @@ RULES: tuple[Rule, ...] = (
     pockets,
     mains,
     plans,
+    zones,
     mates,
     along_seams,
     doubles,

@@ -17,6 +17,7 @@ from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
     "Use",
+    "beside",
     "free_spans",
     "layers_of",
     "level_place",
@@ -25,6 +26,7 @@ __all__ = [
     "looks",
     "run_lengths",
     "run_words",
+    "sewn_together",
     "uses",
 ]
 
@@ -128,6 +130,23 @@ def _left(pattern: PatternSet, name: str, edge: str, taken: list[Use] | tuple[()
     if at < piece.edge(edge).length - ON_LINE_MM:
         left.append(Span(name, edge, mark, "end"))
     return left
+
+
+def beside(pattern: PatternSet, span: Span) -> tuple[str, str]:
+    """The two edges beside an edge in the outline, as ``PIECE.EDGE``."""
+    names = pattern.sized(span.piece, pattern.base).edge_names
+    i = names.index(span.edge)
+    return f"{span.piece}.{names[i - 1]}", f"{span.piece}.{names[(i + 1) % len(names)]}"
+
+
+def sewn_together(pattern: PatternSet, first: str, second: str) -> bool:
+    """Whether a seam sews two edges (``PIECE.EDGE``) to each other."""
+    return any(
+        {first, second} <= {span.key for span in (*seam.lead, *seam.follow)}
+        and any(span.key == first for span in seam.lead)
+        != any(span.key == second for span in seam.lead)
+        for seam in pattern.relations.seams.values()
+    )
 
 
 def looks(pattern: PatternSet) -> tuple[str, ...]:
