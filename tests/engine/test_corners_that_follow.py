@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
@@ -25,6 +25,7 @@ from propagate.engine.state import State
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import BlendPlan, PieceInfo, Run, Seam, parse_run
+from tests.examples import examples
 
 SIZES = {"S": 0.0, "M": 12.0, "L": 24.0}
 EASE = 24.0
@@ -198,7 +199,7 @@ def assert_chains(result: Revised, size: str) -> None:
 moves = st.tuples(st.floats(-14, 14), st.floats(-14, 14))
 
 
-@settings(deadline=None, max_examples=25)
+@examples(25)
 @given(
     moved=st.fixed_dictionaries({}, optional={"waist": moves, "under": moves, "tip": moves}),
     hollow=st.floats(12, 32),

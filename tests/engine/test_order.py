@@ -8,7 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate import Blend, InvalidSet, blend
@@ -19,6 +19,7 @@ from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.bench.tiling import tile
 from tests.builders import edge
 from tests.engine import measure
+from tests.examples import examples
 
 SETS = ("slant_trouser", "scoop_skirt")
 UPPER = {"slant_trouser": "42", "scoop_skirt": "XL"}
@@ -79,7 +80,7 @@ def relations(draw) -> tuple[int, list[tuple[int, str, int, str]]]:
     ]
 
 
-@settings(deadline=None, max_examples=60)
+@examples(60)
 @given(drawn=relations(), data=st.data())
 def test_random_relations_come_in_an_order_that_the_standard_sorter_accepts(drawn, data):
     count, joined = drawn
@@ -103,7 +104,7 @@ def test_random_relations_come_in_an_order_that_the_standard_sorter_accepts(draw
     assert_sorted(order, {s: {t for t in reads if writes[t] == reads[s]} for s in order})
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(drawn=relations(), data=st.data())
 def test_a_cycle_of_leads_is_refused_and_its_pieces_are_named(drawn, data):
     """The sorter of the standard library finds a cycle exactly when the project does."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate import Blend, blend
 from propagate.engine.compare import compare_pieces
 from propagate.pattern.model import Edge, Grain, SizedPiece, frozen_points
 from tests.engine import measure
+from tests.examples import examples
 
 
 def strip(top: np.ndarray) -> SizedPiece:
@@ -28,7 +29,7 @@ def strip(top: np.ndarray) -> SizedPiece:
     )
 
 
-@settings(deadline=None, max_examples=60, derandomize=True)
+@examples(60)
 @given(
     first=st.floats(0.5, 12.0),
     second=st.floats(0.5, 12.0),

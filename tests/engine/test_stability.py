@@ -9,7 +9,7 @@ import sys
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from propagate import Blend, blend, save
@@ -17,14 +17,13 @@ from propagate.engine.record import as_plain
 from propagate.engine.run import Result, settle
 from propagate.pattern.patternset import PatternSet
 from tests.engine import altered, measure
+from tests.examples import examples
 
 SETS = ("slant_trouser", "scoop_skirt")
 JOBS = [("slant_trouser", "42", "48"), ("scoop_skirt", "XL", "S")]
 every_set = pytest.mark.parametrize("name", SETS)
 every_job = pytest.mark.parametrize(("name", "upper", "lower"), JOBS)
-few = settings(
-    max_examples=6, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
-)
+few = examples(6, suppress_health_check=list(HealthCheck))
 
 
 def run(pattern: PatternSet, upper: str, lower: str, **options: object) -> Result:

@@ -6,13 +6,14 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-from hypothesis import settings
 from hypothesis import strategies as st
+
+from tests.examples import examples
 
 Array = npt.NDArray[np.float64]
 
 # Derandomised: the same examples on every run and every machine.
-quick = settings(max_examples=40, deadline=None, derandomize=True)
+quick = examples(40)
 
 FAR = np.array([1e6, -1e6])
 

@@ -5,7 +5,7 @@ import re
 from dataclasses import replace
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.errors import PropagateError
@@ -13,6 +13,7 @@ from propagate.io.geometry_json import dumps, loads
 from propagate.io.set_toml import parse, render
 from propagate.pattern.validate import problems
 from tests.builders import pocket_set
+from tests.examples import examples
 
 POCKET = pocket_set()
 TOML = render(POCKET)
@@ -34,7 +35,7 @@ def leaves(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return found
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(st.sampled_from(sorted(GEOMETRY)), st.data())
 def test_damaged_geometry(name: str, data: st.DataObject) -> None:
     document = json.loads(GEOMETRY[name])
@@ -54,7 +55,7 @@ def test_damaged_geometry(name: str, data: st.DataObject) -> None:
     assert all(isinstance(line, str) and "\n" not in line for line in found)
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(st.sampled_from(PLACES), st.sampled_from([*WORDS, "", "x", "[]", "{}", "-1", "1.5", "true"]))
 def test_damaged_relations(place: tuple[int, int], word: str) -> None:
     text = TOML[: place[0]] + word + TOML[place[1] :]

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.pattern.dart_finding import FoundDarts, clear_of_mouths, find_darts
@@ -17,6 +17,7 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Girth, PieceInfo, Span
 from propagate.pattern.spans import span_length
 from propagate.pattern.validate import problems
+from tests.examples import examples
 
 Point = tuple[float, float]
 
@@ -64,7 +65,7 @@ def _ring(piece: SizedPiece) -> Array:
     return np.concatenate([edge.points[:-1] for edge in piece.edges])
 
 
-@settings(max_examples=30, deadline=None, derandomize=True)
+@examples(30)
 @given(start=st.integers(0, 7), more=st.booleans(), width=st.floats(8.0, 40.0))
 def test_the_waist_becomes_one_edge_wherever_the_outline_begins(
     start: int, more: bool, width: float
@@ -244,7 +245,7 @@ def around(
     return SizedPiece(tuple(edges), Grain((50.0, 10.0), (50.0, 150.0)), landmarks=marks)
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@examples(40)
 @given(
     start=st.integers(0, 3),
     corners_at=st.sampled_from(["all", "tip", "mouth", "none"]),

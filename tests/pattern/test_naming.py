@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.demo import demo_names, demo_path
@@ -14,6 +14,7 @@ from propagate.errors import FormatError
 from propagate.io.folder import load
 from propagate.pattern.corners import BareOutline, common_corners, corners, missed_corners
 from propagate.pattern.naming import carry_names, name_edges, name_outlines, stretches, upright
+from tests.examples import examples
 
 UP = np.array([0.0, 1.0])
 SKIRT = np.array([(0.0, 0.0), (180.0, 0.0), (150.0, 380.0), (0.0, 370.0)])
@@ -128,7 +129,7 @@ def test_what_is_not_evident_is_numbered_clockwise_from_the_top() -> None:
     assert rest == sorted(rest, reverse=True)
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(
     angle=st.floats(-180, 180),
     shift=st.integers(0, 3),

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.folder import load
@@ -46,6 +46,7 @@ from tests.builders import (
     with_edge,
     with_sized,
 )
+from tests.examples import examples
 
 DEMOS = sorted((Path(__file__).parents[2] / "demo_sets").glob("*/set.toml"))
 Change = Callable[[PatternSet], PatternSet]
@@ -872,7 +873,7 @@ def test_a_hold_below_the_hip_is_fine_whichever_way_the_grain_points() -> None:
     assert problems(both(turned, lower, below)(pocket_set())) == ()
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(
     st.floats(-math.pi, math.pi),
     st.tuples(st.floats(-1e5, 1e5), st.floats(-1e5, 1e5)),
@@ -892,7 +893,7 @@ def test_pieces_may_lie_anywhere_and_start_at_any_edge(
 
 
 @given(st.permutations(list(pocket_set().pieces)))
-@settings(max_examples=10, deadline=None)
+@examples(10)
 def test_the_order_of_the_pieces_does_not_matter(order: list[str]) -> None:
     broken = both(RELATIONS["cycle of two"][0], RELATIONS["edge unknown"][0])(pocket_set())
     shuffled = replace(broken, pieces={name: broken.pieces[name] for name in order})

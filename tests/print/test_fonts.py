@@ -8,13 +8,14 @@ from pathlib import Path
 import pikepdf
 import pytest
 from bidi import get_display
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.errors import FormatError
 from propagate.report.pdf.bidi_runs import directed_runs
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
+from tests.examples import examples
 from tests.print.reader import pixels, text_of
 
 FONTS = Path(__file__).parents[2] / "propagate" / "report" / "pdf" / "fonts"
@@ -65,7 +66,7 @@ def test_text_to_the_left_is_read_back_and_joined(text: str, tmp_path: Path) -> 
     assert ([g.number for g in run.glyphs][::-1] == alone) == (text == "חזית")
 
 
-@settings(max_examples=200, deadline=None)
+@examples(200)
 @given(st.text(st.sampled_from("abc 12-([אבג])شلو٣,."), max_size=20))
 def test_the_order_on_paper_is_that_of_the_unicode_algorithm(text: str) -> None:
     """Judged by the other implementation of the package, which is written in Rust."""
@@ -120,7 +121,7 @@ def test_width_is_that_of_the_font_itself() -> None:
     assert FontBook().width(text, 10.0) == pytest.approx(expected, abs=0.2)
 
 
-@settings(max_examples=30, deadline=None)
+@examples(30)
 @given(st.text(max_size=300))
 def test_any_text_makes_a_readable_file(text: str) -> None:
     data, _ = page_with("title", text)

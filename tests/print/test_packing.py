@@ -7,11 +7,12 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.report.printing.packing import Item, pack
 from propagate.report.printing.placed_piece import on_paper
+from tests.examples import examples
 from tests.print.conftest import demo
 
 GAP = 6.0
@@ -41,7 +42,7 @@ def test_demo_pieces_lie_apart_and_take_less_than_their_boxes(name: str) -> None
     assert 894.4 * length < 1.3 * boxes
 
 
-@settings(max_examples=25, deadline=None)
+@examples(25)
 @given(
     st.lists(st.tuples(st.floats(5, 190), st.floats(5, 250)), min_size=1, max_size=8),
     st.booleans(),

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
@@ -17,6 +17,7 @@ from propagate.engine.revise import Revised, revise
 from propagate.errors import Conflict, EditError, UnknownName
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from tests.examples import examples
 
 Array = npt.NDArray[np.float64]
 
@@ -94,7 +95,7 @@ def statuses(found: Revised, piece: str, size: str) -> dict[str, str]:
     return {e.edge: e.status for e in found.edges if (e.piece, e.size) == (piece, size)}
 
 
-@settings(max_examples=12, deadline=None, derandomize=True)
+@examples(12)
 @given(
     angle=st.floats(-3.1, 3.1),
     shift=st.tuples(st.floats(-5e3, 5e3), st.floats(-5e3, 5e3)),
@@ -122,7 +123,7 @@ def test_an_unchanged_piece_changes_nothing(
     assert all(found.pattern.pieces[n] is trousers.pieces[n] for n in trousers.pieces)
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@examples(25)
 @given(
     turn=st.floats(3.0, 9.0),
     moves=st.lists(st.floats(-12.0, 12.0), min_size=6, max_size=6),

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
@@ -25,6 +25,7 @@ from propagate.io.convert import write_style
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.spans import run_length
+from tests.examples import examples
 
 Array = npt.NDArray[np.float64]
 PROMISE_MM = 0.02
@@ -168,7 +169,7 @@ def test_the_tools_own_edit_sent_as_dxf(
 
 
 @pytest.mark.parametrize(("demo", "upper", "lower", "mains", "companions"), CASES[::2])
-@settings(max_examples=8, deadline=None, derandomize=True)
+@examples(8)
 @given(
     angle=st.floats(-3.1, 3.1),
     shift=st.tuples(st.floats(-3e3, 3e3), st.floats(-3e3, 3e3)),

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import shapely
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import propagate
@@ -21,6 +21,7 @@ from propagate.report.units import MILLIMETRES, Unit
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.write import sheet_paper, write_sheet
+from tests.examples import examples
 
 LEVELS = {
     "slant_trouser": ("waist", "hip"),
@@ -81,7 +82,7 @@ Test = Callable[[propagate.Result], None]
 def on_blends(test: Test) -> Callable[[], None]:
     """Run a property on blends of both demo sets with every option."""
 
-    @settings(max_examples=15, deadline=None)
+    @examples(15)
     @given(_cases())
     def run(case: Case) -> None:
         try:

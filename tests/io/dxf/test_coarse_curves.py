@@ -10,7 +10,7 @@ from typing import Literal
 import ezdxf
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.dxf import WriteOptions, read, write
@@ -18,6 +18,7 @@ from propagate.pattern.model import Array, Edge, Grain, InternalLine, Mark, Piec
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Allowance, PieceInfo
 from tests.builders import tiny_set
+from tests.examples import examples
 
 SIZES = ("34", "36", "38", "40", "42")
 
@@ -104,7 +105,7 @@ def assert_comes_back(pattern: PatternSet, kind: Literal["nested", "rules"], pat
             assert np.abs(one.points - other.points).max() <= within
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(pattern=drawn_with_chords(), kind=st.sampled_from(["nested", "rules"]))
 def test_edges_points_and_corners_come_back(
     pattern: PatternSet, kind: Literal["nested", "rules"]

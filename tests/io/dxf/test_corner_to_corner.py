@@ -14,12 +14,13 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.dxf import ReadingReport, read
 from propagate.io.dxf.answering import answering_corners
 from propagate.pattern.patternset import PatternSet
+from tests.examples import examples
 from tests.io.dxf.hand import METRIC, Xy, line, piece, points, polyline, save, style, text
 
 Array = npt.NDArray[np.float64]
@@ -210,7 +211,7 @@ def test_turn_points_of_its_own_come_first(tmp_path: Path) -> None:
     assert not any("cut line alone" in note.text for note in report.notes)
 
 
-@settings(max_examples=80, deadline=None, derandomize=True)
+@examples(80)
 @given(
     few=st.integers(1, 4),
     more=st.integers(0, 3),

@@ -7,7 +7,7 @@ import contextlib
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.errors import FormatError
@@ -16,6 +16,7 @@ from propagate.io.dxf.loops import find_loops
 from propagate.io.dxf.rules import RuleTable, parse_rules
 from propagate.io.dxf.shapes import Line
 from propagate.io.dxf.tags import BrokenFrame, Entity, RawFile, parse
+from tests.examples import examples
 from tests.io.dxf.hand import METRIC, insert, piece, style
 from tests.io.dxf.test_rules import RULES
 
@@ -34,7 +35,7 @@ def test_nearest_places_agree_with_shapely(count: int) -> None:
     assert np.abs(along - shapely.line_locate_point(drawn, places)).max() < 1e-6
 
 
-@settings(max_examples=40, deadline=None, derandomize=True)
+@examples(40)
 @given(st.randoms(use_true_random=False), st.integers(3, 60))
 def test_lines_in_any_order_and_direction_close(rng: object, count: int) -> None:
     """Beside them are lines that lead nowhere; the area is that of the ring (shapely)."""
@@ -49,7 +50,7 @@ def test_lines_in_any_order_and_direction_close(rng: object, count: int) -> None
     assert loops[0].area == pytest.approx(shapely.Polygon(ring).area)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@examples(60)
 @given(
     st.integers(0, len(RULES) - 1),
     st.integers(0, 40),
@@ -74,7 +75,7 @@ def lines_of(file: RawFile) -> list[str]:
     return [text for pair in zip(file.codes, file.values, strict=True) for text in pair]
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@examples(60)
 @given(st.integers(1, 400), st.integers(0, 3))
 def test_a_file_is_read_alike_by_any_stretch(stretch: int, left_out: int) -> None:
     content = style([piece()], METRIC, insert("front-38"))

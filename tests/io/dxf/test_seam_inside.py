@@ -9,11 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.dxf import ReadOptions, WriteOptions, read, write
 from propagate.io.dxf.seam_line import seam_inside
+from tests.examples import examples
 from tests.io.dxf.hand import METRIC, line, piece, save, style
 
 Array = npt.NDArray[np.float64]
@@ -31,7 +32,7 @@ def skirt(bulge: float, step: float, dip: float) -> tuple[Array, list[int]]:
     return points, [0, 1, 1 + len(side), len(points) - 1]
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@examples(60)
 @given(
     bulge=st.floats(-4.0, 6.0),
     step=st.floats(1.5, 40.0),

@@ -13,13 +13,14 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.io.dxf import WriteOptions, read, write
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
+from tests.examples import examples
 from tests.io.dxf.hand import METRIC, Xy, piece, point, points, polyline, save, style
 
 Array = npt.NDArray[np.float64]
@@ -48,7 +49,7 @@ def bulged(by: float, count: int) -> Array:
     return np.column_stack([250.0 + by * np.sin(np.pi * at), 500.0 * at])
 
 
-@settings(max_examples=25, deadline=None, derandomize=True)
+@examples(25)
 @given(
     by=st.floats(-80.0, 60.0),
     count=st.integers(5, 60),

@@ -12,7 +12,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
-from hypothesis import Phase, assume, given, settings
+from hypothesis import Phase, assume, given
 from hypothesis import strategies as st
 
 from propagate.io.report import ReportNotes
@@ -21,6 +21,7 @@ from propagate.io.svg.drawing import Group, read_drawing
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.xml_tree import parse_xml
 from propagate.pattern.model import Array
+from tests.examples import examples
 
 svgelements = pytest.importorskip("svgelements")
 
@@ -127,7 +128,7 @@ def by_library(text: str) -> list[Array]:
     return found
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, phases=[Phase.generate])
+@examples(150, phases=[Phase.generate])
 @given(page=PAGE, outer=TRANSFORM, inner=TRANSFORM, paths=st.lists(PATH, min_size=1, max_size=3))
 def test_lines_lie_where_the_library_puts_them(
     page: tuple[str, str, str], outer: str, inner: str, paths: list[str]

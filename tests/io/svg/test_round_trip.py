@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.demo import demo_names, demo_path
@@ -32,6 +32,7 @@ from propagate.pattern.model import (
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.validate import problems
+from tests.examples import examples
 
 
 def there_and_back(
@@ -187,7 +188,7 @@ def _piece(ring: np.ndarray, names: list[str], inner: int) -> SizedPiece:
     )
 
 
-@settings(max_examples=40, deadline=None)
+@examples(40)
 @given(pattern=styles())
 def test_any_style_comes_back(pattern: PatternSet) -> None:
     with tempfile.TemporaryDirectory() as folder:
@@ -197,7 +198,7 @@ def test_any_style_comes_back(pattern: PatternSet) -> None:
     assert_same(pattern, found, 1e-6)
 
 
-@settings(max_examples=10, deadline=None)
+@examples(10)
 @given(
     angle=st.floats(-180, 180),
     scale=st.sampled_from([0.5, 2.0, 3.7795275590551185]),
