@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -170,6 +171,23 @@ def test_a_rise_in_the_wrong_unit_is_refused_with_what_was_expected():
         EditError, match=r"rise of 28 mm moves the top by .* expected a rise near 2"
     ):
         run(measure.demo(TROUSER), "42", "48", rise=28.0)
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        ({"rise": float("nan")}, "found rise 'nan', expected 'upper', 'lower' or a length above"),
+        ({"rise": 0.0}, "found rise '0.0'"),
+        ({"rise": "waist"}, "found rise 'waist'"),
+        ({"hold": float("inf")}, "found hold 'inf', expected a level or a length"),
+        ({"pocket": "waist"}, "found pocket 'waist', expected 'upper' or 'lower'"),
+        ({"follow": "both"}, "found follow 'both', expected 'shape' or 'length'"),
+        ({"top": ""}, "found top '', expected 'trued' or 'traced'"),
+    ],
+)
+def test_what_is_no_option_is_refused_and_never_read_as_another(options, words):
+    with pytest.raises(EditError, match=re.escape(words)):
+        run(measure.demo(SKIRT), "S", "L", **options)
 
 
 # --------------------------------------------------------------------------------- pocket

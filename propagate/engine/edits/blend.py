@@ -9,6 +9,7 @@ solved together (`propagate.engine.corners`).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -39,6 +40,11 @@ from propagate.tolerances import ON_LINE_MM, STEP_MM
 __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 
 Array = npt.NDArray[np.float64]
+_OPTIONS = {
+    "follow": ("shape", "length"),
+    "top": ("trued", "traced"),
+    "pocket": ("upper", "lower"),
+}
 
 
 @dataclass(frozen=True)
@@ -113,7 +119,7 @@ def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
     Raises
     ------
     EditError
-        When the set has no blend plan, or a level was given no size.
+        When the set has no blend plan, a level was given no size, or an option is none.
     UnknownName
         For a level or size that the set does not have.
     """
@@ -135,12 +141,36 @@ def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
                 f"set '{pattern.name}': no size for level '{level}'; "
                 f"give one for '{plan.upper}' and one for '{plan.lower}'"
             )
+    _check_options(pattern.name, edit)
     upper, lower = edit.sizes[plan.upper], edit.sizes[plan.lower]
     leg = edit.sizes.get(plan.leg.level, lower) if plan.leg else lower
     name = upper if upper == lower == leg else f"{upper}-{lower}"
     if leg != lower:
         name += f"-{leg}"
     return Resolved(plan, upper, lower, leg, upper if edit.pocket == "upper" else lower, name)
+
+
+def _check_options(set_name: str, edit: Blend) -> None:
+    """Refuse a word that is no option, and a length that is no length."""
+    for name in ("follow", "top", "pocket"):
+        found: str = getattr(edit, name)
+        if found not in _OPTIONS[name]:
+            known = " or ".join(f"'{word}'" for word in _OPTIONS[name])
+            raise EditError(f"set '{set_name}': found {name} '{found}', expected {known}")
+    rise, hold = edit.rise, edit.hold
+    if rise not in ("upper", "lower") and not (_is_length(rise) and float(rise) > 0.0):
+        raise EditError(
+            f"set '{set_name}': found rise '{rise}', expected 'upper', 'lower' or a length "
+            "above 0 mm"
+        )
+    if not (hold is None or isinstance(hold, str) or _is_length(hold)):
+        raise EditError(
+            f"set '{set_name}': found hold '{hold}', expected a level or a length in mm"
+        )
+
+
+def _is_length(value: object) -> bool:
+    return isinstance(value, int | float) and math.isfinite(value)
 
 
 def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Blended:
