@@ -22,6 +22,7 @@ def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bo
     Ends with exit status 1 when something does not sew together.
     """
     from propagate.engine.walk import walk
+    from propagate.report.set_text import free_lines
     from propagate.report.units import unit_of
     from propagate.report.walk_text import walk_lines, walk_plain, walks_lines
 
@@ -33,7 +34,7 @@ def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bo
     if as_json:
         say_json({"command": "walk", "walks": [walk_plain(one) for one in walks]})
     elif len(walks) > 1:
-        say(walks_lines(walks, unit_of(unit)))
+        say(walks_lines(walks, unit_of(unit)) + free_lines(pattern))
     else:
-        say(walk_lines(walks[0], unit_of(unit)))
+        say(walk_lines(walks[0], unit_of(unit)) + free_lines(pattern))
     return 0 if all(one.sews for one in walks) else 1

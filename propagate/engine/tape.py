@@ -20,7 +20,7 @@ from propagate.geometry.motion import IDENTITY, Motion, fit
 from propagate.geometry.polyline import join
 from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import AssemblyPart, Run, Span
+from propagate.pattern.relations import Assembly, AssemblyPart, Run, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import SAME_POINT_MM, WALK_MM
 
@@ -140,7 +140,8 @@ def _tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
             pattern.name,
             [
                 f"assembly '{name}', size '{size}': the parts miss the lead's landmarks by "
-                f"{residual:.2f} mm, expected at most {WALK_MM} mm; correct the landmarks in 'put'"
+                f"{residual:.2f} mm, expected at most {WALK_MM} mm{_apart(assembly, sized)}; "
+                "correct the landmarks in 'put', or the drawing of this size where others fit"
             ],
         )
     edges, segments = [], {}
@@ -148,6 +149,25 @@ def _tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
         edge, segments[edge_name] = _edge_of_run(edge_name, run, sized, motions)
         edges.append(edge)
     return Silhouette(name, assembly.lead, _closed(edges), segments, motions, sized, residual)
+
+
+def _apart(assembly: Assembly, sized: Mapping[str, SizedPiece]) -> str:
+    """How far apart the first two landmarks of each part are on the part and on the lead."""
+    said = []
+    for part in assembly.parts:
+        (own, theirs), (own_2, theirs_2) = part.put[:2]
+        distances = [
+            float(np.hypot(*np.subtract(piece.landmark(a).point, piece.landmark(b).point)))
+            for piece, a, b in (
+                (sized[part.piece], own, own_2),
+                (sized[assembly.lead], theirs, theirs_2),
+            )
+        ]
+        said.append(
+            f"; '{own}' and '{own_2}' are {distances[0]:.1f} mm apart on '{part.piece}', "
+            f"'{theirs}' and '{theirs_2}' {distances[1]:.1f} mm on '{assembly.lead}'"
+        )
+    return "".join(said)
 
 
 def _put(part: AssemblyPart, piece: SizedPiece, lead: SizedPiece) -> tuple[Motion, float]:

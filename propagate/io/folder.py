@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -80,8 +81,30 @@ def built(
     )
     found = problems(pattern)
     if found:
-        raise InvalidSet(pattern.name, found)
+        raise InvalidSet(pattern.name, _of_the_drawing(head, found))
     return pattern
+
+
+_UNIT_WORDS = re.compile(
+    r"(; it looks like [^:;]*: multiply the geometry by [^;]*| looks like .*)$"
+)
+
+
+def _of_the_drawing(head: set_toml.SetHead, found: tuple[str, ...]) -> tuple[str, ...]:
+    """Say of a DXF in a wrong unit what cures it: its unit is what the set says, not drawn."""
+    if not head.drawn:
+        return found
+    stated = head.dxf.get("unit")
+    cure = (
+        f'; the set says [dxf] unit = "{stated}", probably another than that of the drawing: take '
+        "it out (the DXF then says it) or write the drawing's"
+        if stated is not None
+        else "; probably the DXF says a wrong unit, or none: write its own in the set, such as "
+        '[dxf] unit = "cm"'
+    )
+    return tuple(
+        _UNIT_WORDS.sub("", line) + cure if _UNIT_WORDS.search(line) else line for line in found
+    )
 
 
 def reading_of(pattern: PatternSet) -> ReadingReport | None:

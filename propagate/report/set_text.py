@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from propagate.engine.review.taken import free_spans
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Run, Seam
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.units import MILLIMETRES, Unit, counted
 
-__all__ = ["cut_words", "run_words", "set_lines", "set_plain"]
+__all__ = ["cut_words", "free_lines", "run_words", "set_lines", "set_plain"]
 
 
 def cut_words(info: PieceInfo) -> str:
@@ -48,6 +49,7 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     lines += _bands(pattern, unit)
     lines += _places(pattern)
     lines += _girths(pattern)
+    lines += _free(pattern)
     lines += _chart(pattern, unit)
     lines += _blend(pattern)
     return lines
@@ -143,6 +145,26 @@ def _girths(pattern: PatternSet) -> list[str]:
     return heading("girths") + entries(pairs) if pairs else []
 
 
+def _free(pattern: PatternSet) -> list[str]:
+    pairs = [
+        (name, ", ".join(str(span).partition(".")[2] for span in spans))
+        for name, spans in free_spans(pattern).items()
+    ]
+    return heading("edges that nothing is sewn to") + entries(pairs) if pairs else []
+
+
+def free_lines(pattern: PatternSet) -> list[str]:
+    """How many edges nothing is sewn to: a walk says nothing of them."""
+    free = free_spans(pattern)
+    if not free:
+        return []
+    edges = sum(len(spans) for spans in free.values())
+    return sentence(
+        f"Not walked: {counted(edges, 'edge')} of {counted(len(free), 'piece')} that nothing is "
+        "sewn to (hems, necklines, free edges); 'propagate show' lists them."
+    )
+
+
 def _chart(pattern: PatternSet, unit: Unit) -> list[str]:
     if not pattern.chart:
         return []
@@ -204,6 +226,7 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
         ],
         "places": [{"piece": p.piece, "level": p.level} for p in relations.places.values()],
         "girths": [{"name": g.name, "chart": g.chart} for g in relations.girths.values()],
+        "sewn_to_nothing": {name: _run_plain(spans) for name, spans in free_spans(pattern).items()},
         "chart": {row: dict(values) for row, values in pattern.chart.items()},
         "blend": None
         if plan is None

@@ -13,6 +13,8 @@ __all__ = ["levels", "shared_levels"]
 
 APART_MM = 12.0
 """Half a size's rise is less; a mistake in a level is seen from here on (no source)."""
+END_MM = 40.0
+"""A waist or a hem is level at the centre; near the seam each piece may rise as it does."""
 SHARE = 0.02
 """On a long seam a level may differ by so much of the length: shaping, ease, a slanted side."""
 
@@ -47,14 +49,20 @@ def _worst(pattern: PatternSet, seam: Seam, level: str) -> Finding | None:
     found = {}
     # A single size is told as a size that is out of line.
     sizes = looks(pattern)
-    for size in sizes:
-        places = [level_place(pattern, run, level, size) for run in (seam.lead, seam.follow)]
-        if places[0] is not None and places[1] is not None:
-            found[size] = (places[0], places[1])
-    if not found:
-        return None
     ours_mm, theirs_mm = (run_lengths(pattern, run, sizes) for run in (seam.lead, seam.follow))
     whole = float(ours_mm[sizes.index(pattern.base)])
+    for size in sizes:
+        places = [level_place(pattern, run, level, size) for run in (seam.lead, seam.follow)]
+        ends = [float(mm[sizes.index(size)]) for mm in (ours_mm, theirs_mm)]
+        inner = [
+            place
+            for place, end in zip(places, ends, strict=True)
+            if place is not None and END_MM <= place <= end - END_MM
+        ]
+        if len(inner) == 2:
+            found[size] = (inner[0], inner[1])
+    if not found:
+        return None
     longer: dict[str, float] = dict(zip(sizes, (theirs_mm - ours_mm).tolist(), strict=True))
 
     def apart(size: str) -> float:

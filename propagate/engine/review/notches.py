@@ -125,6 +125,7 @@ def _other_mark(
 def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
     """Find two notches that lie at the same place of a seam and are no pair."""
     paired = {name for pair in seam.notches for name in pair}
+    paired |= {f"{s.piece}.{n}" for s in (*seam.lead, *seam.follow) for n in (s.begin, s.end)}
     sides = []
     for run in _runs(seam):
         alone = {}
