@@ -18,6 +18,7 @@ from propagate.pattern.model import (
     SizedPiece,
     frozen_points,
 )
+from propagate.pattern.relations import Seam, parse_run
 from tests.engine.altered import drawn_at, turn_and_shift
 
 Point = tuple[float, float]
@@ -131,3 +132,18 @@ def nest(
         for i, size in enumerate(sizes)
     }
     return Piece(name, found)
+
+
+# ------ relations
+
+
+def seam(name: str, lead: str | list[str], follow: str | list[str], **more: object) -> Seam:
+    return Seam(name, parse_run(lead), parse_run(follow), **more)  # type: ignore[arg-type]
+
+
+def mirror_seam(name: str, lead: str) -> Seam:
+    return Seam(name, parse_run(lead), (), mirror=True)
+
+
+def by_name(*relations):  # type: ignore[no-untyped-def]
+    return {one.name: one for one in relations}

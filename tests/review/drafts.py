@@ -9,14 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from propagate.pattern.patternset import PatternSet
-from tests.review.drafts_skirts import (
-    cushion,
-    panel_skirt,
-    pyjama_trousers,
-    tote_bag,
-    wrap_skirt,
-)
-from tests.review.drafts_tops import boxy_top, cape, hat, pinafore, shirt
+from tests.review.drafts_outer import boxy_top, cape
+from tests.review.drafts_skirts import panel_skirt, pyjama_trousers, wrap_skirt
+from tests.review.drafts_things import cushion, hat, tote_bag
+from tests.review.drafts_tops import pinafore, shirt
 
 __all__ = ["DRAFTS"]
 

@@ -1,4 +1,4 @@
-"""Sound drafts, lower half of the body and what is carried: skirts, trousers, bag, cushion."""
+"""Sound drafts for the lower half of the body: skirts and trousers."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from propagate.pattern.relations import (
     BlendPlan,
     Girth,
     PieceInfo,
-    Seam,
     Zone,
     parse_run,
 )
 from tests.review.drafting import (
+    by_name,
     curve,
     darted,
     drafted,
@@ -26,24 +26,14 @@ from tests.review.drafting import (
     length,
     line,
     marked,
+    mirror_seam,
     nest,
+    seam,
     strip,
 )
 
 HEM = frozenset({"hem"})
 CANVAS = "canvas"
-
-
-def seam(name: str, lead: str | list[str], follow: str | list[str], **more: object) -> Seam:
-    return Seam(name, parse_run(lead), parse_run(follow), **more)  # type: ignore[arg-type]
-
-
-def mirror_seam(name: str, lead: str) -> Seam:
-    return Seam(name, parse_run(lead), (), mirror=True)
-
-
-def by_name(*relations):  # type: ignore[no-untyped-def]
-    return {one.name: one for one in relations}
 
 
 def wrap_skirt() -> PatternSet:
@@ -291,103 +281,4 @@ def pyjama_trousers() -> PatternSet:
             mirror_seam("front_crotch", "trouser_front.crotch"),
             mirror_seam("back_crotch", "trouser_back.crotch"),
         )),
-    )  # fmt: skip
-
-
-def tote_bag() -> PatternSet:
-    """A bag in one size: one gusset runs round three sides of two bodies that are alike."""
-    size = ("one size",)
-
-    def body(_: str) -> SizedPiece:
-        return drafted(
-            ("left", line((-190, 380), (-175, 0))),
-            ("bottom", line((-175, 0), (175, 0))),
-            ("right", line((175, 0), (190, 380))),
-            ("top", line((190, 380), (-190, 380))),
-            grain=((0, 40), (0, 340)),
-        )
-
-    side = body("").edge("left").length
-
-    def gusset(_: str) -> SizedPiece:
-        marks = (("corner_left", side), ("corner_right", side + 350.0))
-        return strip(2 * side + 350.0, 120.0, ("one_side", "end", "other_side", "start"), *marks)
-
-    def handle(_: str) -> SizedPiece:
-        return strip(620.0, 100.0, ("long_edge", "end", "other_edge", "start"))
-
-    run = ["body.left", "body.bottom", "body.right"]
-    return PatternSet(
-        "market bag", size, "one size", "",
-        pieces={
-            "body": nest("body", size, body, (33.0, 10.0, 10.0)),
-            "gusset": nest("gusset", size, gusset, (90.0, 0.0, 0.0)),
-            "handle": nest("handle", size, handle),
-        },
-        info={
-            "body": PieceInfo("Body", 2, False, CANVAS, Allowance(
-                12.0, {"top": 50.0}, frozenset({"top"})
-            )),
-            "gusset": PieceInfo("Gusset", 1, False, CANVAS, Allowance(
-                12.0, {"end": 50.0, "start": 50.0}
-            )),
-            "handle": PieceInfo("Handle", 2, False, CANVAS, Allowance(12.0)),
-        },
-        relations=Relations(seams=by_name(
-            seam("front_body", run, "gusset.one_side"),
-            seam("back_body", run, "gusset.other_side"),
-        )),
-    )  # fmt: skip
-
-
-def cushion() -> PatternSet:
-    """A cushion in three sizes that grow by a fifth and a quarter; the zip lies low in the back."""
-    sizes = ("40", "50", "60")
-
-    def square(z: str) -> SizedPiece:
-        a = 10.0 * float(z)
-        return drafted(
-            ("bottom", line((0, 0), (a, 0))), ("right", line((a, 0), (a, a))),
-            ("top", line((a, a), (0, a))), ("left", line((0, a), (0, 0))),
-            grain=((a / 2, 50), (a / 2, a - 50)),
-        )  # fmt: skip
-
-    def part(z: str, high: float, upper: str, lower: str) -> SizedPiece:
-        a = 10.0 * float(z)
-        return drafted(
-            (lower, line((0, 0), (a, 0))), ("right", line((a, 0), (a, high))),
-            (upper, line((a, high), (0, high))), ("left", line((0, high), (0, 0))),
-            grain=((a / 2, 10), (a / 2, high - 10)),
-        )  # fmt: skip
-
-    def top(z: str) -> SizedPiece:
-        return part(z, 10.0 * float(z) - 80.0, "top", "zip_edge")
-
-    def low(z: str) -> SizedPiece:
-        return part(z, 80.0, "zip_edge", "bottom")
-
-    relations = Relations(seams=by_name(
-        seam("zip_seam", "back_top.zip_edge", "back_low.zip_edge reversed"),
-        seam("top_seam", "panel.top", "back_top.top reversed"),
-        seam("bottom_seam", "panel.bottom", "back_low.bottom reversed"),
-        seam("left_seam", "panel.left", ["back_top.right reversed", "back_low.right reversed"]),
-        seam("right_seam", "panel.right", ["back_low.left reversed", "back_top.left reversed"]),
-    ))  # fmt: skip
-    return PatternSet(
-        "cushion", sizes, "50", "",
-        pieces={
-            "panel": nest("panel", sizes, square, (90.0, 0.0, 0.0)),
-            "back_top": nest("back_top", sizes, top, (45.0, 900.0, 0.0)),
-            "back_low": nest("back_low", sizes, low, (0.0, 0.0, -300.0)),
-        },
-        info={
-            "panel": PieceInfo("Front", 1, False, "linen", Allowance(15.0)),
-            "back_top": PieceInfo("Back, upper", 1, False, "linen", Allowance(
-                15.0, {"zip_edge": 25.0}
-            )),
-            "back_low": PieceInfo("Back, lower", 1, False, "linen", Allowance(
-                15.0, {"zip_edge": 25.0}
-            )),
-        },
-        relations=relations,
     )  # fmt: skip

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from propagate.pattern.model import Landmark, SizedPiece
-from tests.review.changes import (
+from tests.review.judge import Mistake
+from tests.review.redrawing import (
     as_in,
     dart_lost,
     level_lost,
@@ -21,7 +22,6 @@ from tests.review.changes import (
     tip_moved,
     towards,
 )
-from tests.review.judge import Mistake
 from tests.review.words import (
     CENTIMETRES,
     DART,
