@@ -146,7 +146,7 @@ def panel_skirt() -> PatternSet:
             ("side", edge),
             ("waist", line((w, top), (0, high))),
             grain=((70, -long[z] + 60), (70, -120)),
-            waist=(0.0, high),
+            waist=(0.0, 0.0),
             hip=(0.0, -200.0),
         )
         return marked(found, hip_notch=("side", length(edge[:2])))
