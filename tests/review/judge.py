@@ -105,7 +105,11 @@ def told_of(pattern: PatternSet) -> Told:
     found = problems(pattern)
     if found:
         return Told(problems=found)
-    return Told((), review(pattern), does_not_sew(pattern))
+    try:
+        findings = review(pattern)
+    except PropagateError as error:  # then this is all that is told
+        return Told(problems=(str(error),))
+    return Told((), findings, does_not_sew(pattern))
 
 
 def does_not_sew(pattern: PatternSet) -> tuple[str, ...]:
@@ -152,7 +156,8 @@ def wrongly(mistake: Mistake, told: Told) -> tuple[str, ...]:
     """Return the messages that blame what had no part in the mistake."""
     blamed = [*told.problems, *map(words_of, told.findings)]
     words = [text for text in blamed if mistake.wrong and _holds(text, mistake.wrong)]
-    about = set(mistake.about)
+    assemblies = demo(mistake.demo).relations.assemblies
+    about = {*mistake.about, *(a.name for a in assemblies.values() if a.lead in mistake.about)}
     others = [
         words_of(finding)
         for finding in told.findings
