@@ -16,7 +16,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.review.run import RULES, review
 from propagate.engine.review.taken import free_spans
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Allowance, PieceInfo, Seam, parse_run
+from propagate.pattern.relations import Allowance, LegPlan, PieceInfo, Place, Seam, parse_run
 from propagate.pattern.validate import problems
 from tests.engine import altered
 from tests.review.changes import (
@@ -27,12 +27,14 @@ from tests.review.changes import (
     layer,
     leave_out,
     main,
+    plan,
     relate,
     say,
     turn_up,
     zone,
 )
 from tests.review.judge import DEMOS, Demo, demo, words_of
+from tests.review.redrawing import level_moved, redraw
 
 T: Demo = "slant_trouser"
 S: Demo = "scoop_skirt"
@@ -125,6 +127,22 @@ CASES: dict[str, tuple[Demo, Change, str, tuple[str, ...]]] = {
     ),
     "notches not paired": (
         G, seam("side_seam", notches=()), "notches not paired", ("hip_notch",),
+    ),
+    "hip of the back 40 mm lower": (
+        T, redraw("back", level_moved("hip", 0.0, -40.0)), "levels do not meet",
+        ("hip", "side_seam", "'back'"),
+    ),
+    "waist of the lower front through its hem": (
+        G, redraw("lower_front", level_moved("waist", 0.0, -298.0)), "levels do not meet",
+        ("waist", "lower_front", "lower_back"),
+    ),
+    "third size begins below where it is reached": (
+        T, plan(leg=LegPlan("thigh", "knee", ("side", "inseam"))), "leg upside down",
+        ("thigh", "knee", "exchange"),
+    ),
+    "mates of the shoulder in two sizes": (
+        G, add("places", Place("upper_back", "hip")), "mates in two sizes",
+        ("upper_front", "upper_back", "upper_side_seam"),
     ),
     "top bag put the wrong way round and up": (
         T, layer("front_pocket_layers", "top_bag", face_down=False, put=(

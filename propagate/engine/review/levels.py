@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from itertools import combinations
+
+import numpy as np
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.taken import level_place, looks, run_lengths
@@ -13,6 +16,8 @@ __all__ = ["levels", "shared_levels"]
 
 APART_MM = 12.0
 """Half a size's rise is less; a mistake in a level is seen from here on (no source)."""
+UNLIKE_MM = 25.0
+"""A waist may dip by 10 to 15 mm more at the back than at the front."""
 END_MM = 40.0
 """A waist or a hem is level at the centre; near the seam each piece may rise as it does."""
 SHARE = 0.02
@@ -30,10 +35,48 @@ def levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Fi
     for seam in pattern.relations.seams.values():
         if seam.mirror or seam.name in without:
             continue
-        for level in shared_levels(pattern, seam):
-            found = _worst(pattern, seam, level)
-            if found is not None:
-                yield found
+        found = [_worst(pattern, seam, level) for level in shared_levels(pattern, seam)]
+        told = [finding for finding in found if finding is not None]
+        yield from told or _unlike(pattern, seam)
+
+
+def _unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
+    """Find two levels that are much further apart on a piece than on its mate, in every size."""
+    pairs = dict.fromkeys((a.piece, b.piece) for a in seam.lead for b in seam.follow)
+    for ours, theirs in pairs:
+        if seam.check or ours == theirs:
+            continue
+        known = [pattern.sized(piece, pattern.base).levels for piece in (ours, theirs)]
+        off = {}
+        for upper, lower in combinations(sorted(set(known[0]) & set(known[1])), 2):
+            apart = np.array(
+                [
+                    [_apart(pattern, piece, upper, lower, size) for size in looks(pattern)]
+                    for piece in (ours, theirs)
+                ]
+            )
+            if float(np.abs(apart[1] - apart[0]).min()) > UNLIKE_MM:
+                off[upper, lower] = apart[:, looks(pattern).index(pattern.base)]
+        if not off:
+            continue
+        names = [name for pair in off for name in pair]
+        level = max(dict.fromkeys(names), key=names.count)
+        (upper, lower), (first, second) = next(iter(off.items()))
+        which = f"level '{level}'" if len(off) > 1 else f"level '{upper}' or '{lower}'"
+        yield Finding(
+            "levels do not meet",
+            f"pieces '{ours}' and '{theirs}', levels '{upper}' and '{lower}'",
+            f"found them {first:.1f} mm apart on '{ours}', {second:.1f} mm on '{theirs}' in size "
+            f"'{pattern.base}', along the grain; expected about the same, since seam '{seam.name}' "
+            f"joins the pieces. Probably {which} of one piece is drawn in the wrong place, or goes "
+            "through another mark than was meant: correct it",
+            (ours, theirs),
+        )
+
+
+def _apart(pattern: PatternSet, name: str, upper: str, lower: str, size: str) -> float:
+    piece = pattern.sized(name, size)
+    return abs(float(np.subtract(piece.levels[upper], piece.levels[lower]) @ piece.grain.direction))
 
 
 def shared_levels(pattern: PatternSet, seam: Seam) -> list[str]:
