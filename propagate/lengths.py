@@ -10,6 +10,8 @@ __all__ = ["LENGTH_FORMS", "MM_PER_INCH", "parse_length"]
 MM_PER_INCH = 25.4
 LENGTH_FORMS = '770, "770mm", "77cm", "30.25in" or "30 1/4in"'
 """How a length may be written, for messages."""
+LONGEST = 100
+"""Letters that a length has at most; more digits measure nothing."""
 
 _MM_PER_UNIT = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
 _LENGTH = re.compile(
@@ -43,7 +45,8 @@ def parse_length(value: object, *, bare: str | None = None) -> float | None:
         except OverflowError:
             return None
         return number if number - number == 0.0 else None
-    match = _LENGTH.fullmatch(value) if isinstance(value, str) else None
+    short = isinstance(value, str) and len(value) <= LONGEST
+    match = _LENGTH.fullmatch(value) if isinstance(value, str) and short else None
     return None if match is None else _in_mm(match, bare)
 
 

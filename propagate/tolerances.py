@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
+FARTHEST_MM: Final = 1e6
+"""A kilometre; beyond it no digits are left for a thousandth of a millimetre."""
+
 # What the engine promises.
 SEAM_LENGTH_MM: Final = 0.05
 """Two runs that are sewn together agree within this, plus declared ease."""

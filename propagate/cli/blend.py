@@ -226,6 +226,10 @@ def _hold(pattern: PatternSet, text: str | None) -> str | float | None:
 
     if text is None:
         return None
+    if not text.strip():
+        raise click.BadParameter(
+            f"found '{text}', expected the name of a level or a length", param_hint="--hold"
+        )
     size = pattern.base
     levels = {n for piece in pattern.pieces.values() for n in piece.at(size).levels}
     if text in levels:

@@ -19,7 +19,14 @@ from typing import Any, NoReturn
 import click
 
 from propagate.cli.output import ReaderGone, let_go_of_stdout, open_streams, say_json, warn
-from propagate.errors import Conflict, ManyProblems, PropagateError, UnknownName, nearest_names
+from propagate.errors import (
+    Conflict,
+    ManyProblems,
+    OutputError,
+    PropagateError,
+    UnknownName,
+    nearest_names,
+)
 
 __all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "LazyGroup"]
 
@@ -28,6 +35,16 @@ BROKEN_PIPE = 141
 FAULT = 70
 UNUSABLE = 2
 _NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
+_OF_A_FILE = (
+    errno.EACCES,
+    errno.EPERM,
+    errno.EROFS,
+    errno.ENAMETOOLONG,
+    errno.ELOOP,
+    errno.ENOTDIR,
+    errno.EISDIR,
+)
+"""What the system says of a name that somebody gave; no fault of the program."""
 JSON_KEY = "propagate.json"
 """Set in the context by a command that was asked for JSON."""
 
@@ -76,11 +93,19 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except PropagateError as error:
-            if ctx.meta.get(JSON_KEY):
-                say_json(_error_words(error))
+            _say_as_json(ctx, error)
             raise
         except BrokenPipeError as error:
             raise ReaderGone from error  # click itself would end with 1 here
+        except OSError as error:
+            if error.errno not in _OF_A_FILE or error.filename is None:
+                raise
+            told = OutputError(
+                f"'{error.filename}' cannot be read or written ({error.strerror}); give another "
+                "name, or allow it"
+            )
+            _say_as_json(ctx, told)
+            raise told from error
 
     def make_context(self, *args: Any, **kwargs: Any) -> click.Context:
         """Read the options of the group; ``--help`` is printed here already."""
@@ -133,6 +158,11 @@ class LazyGroup(click.Group):
                 "your input that it knows of; set PROPAGATE_TRACEBACK=1 to see where",
             )
         sys.exit(status if isinstance(status, int) else 0)
+
+
+def _say_as_json(ctx: click.Context, error: PropagateError) -> None:
+    if ctx.meta.get(JSON_KEY):
+        say_json(_error_words(error))
 
 
 def _end(status: int, message: str, *more: str) -> NoReturn:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.limits import MOST_BYTES, MOST_TOML_BYTES, read_limited
 from propagate.io.report import ReadingReport, ReportNotes
 from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
@@ -129,9 +130,9 @@ def relations_source(file: Path) -> bytes:
         It cannot be read, or is not UTF-8.
     """
     try:
-        source = file.read_bytes()
+        source = read_limited(file, MOST_TOML_BYTES)
         source.decode("utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
+    except UnicodeDecodeError as error:
         raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
     return source
 
@@ -183,12 +184,19 @@ def _read_json(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Readi
     files = [
         f for path in paths for f in (sorted(path.glob("*.json")) if path.is_dir() else [path])
     ]
+    if wishes.unit not in (None, "mm"):
+        raise FormatError(
+            f"found --unit {wishes.unit} beside {files[0] if files else 'JSON'}, expected mm or no "
+            "unit: our JSON is in millimetres; multiply its coordinates instead"
+        )
+    if not files:
+        raise FormatError(f"{', '.join(map(str, paths))}: found no .json, expected a piece in each")
     notes = ReportNotes()
     pieces: dict[str, Piece] = {}
     for file in files:
         try:
-            text = file.read_text(encoding="utf-8-sig")
-        except (OSError, UnicodeDecodeError) as error:
+            text = read_limited(file, MOST_BYTES).decode("utf-8-sig")
+        except UnicodeDecodeError as error:
             raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
         piece = loads(text, file.name)
         if piece.name in pieces:

@@ -30,7 +30,7 @@ def commented_toml(
     What is said of the geometry is as in `render`.
     """
     lines = [_HEAD.format(where="file" if geometry else "folder")]
-    for line in render(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().splitlines():
+    for line in render(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().split("\n"):
         if line.startswith("lay_on ") and not _levels(pattern):
             lines.append(
                 "# No level is drawn so far; the sizes are laid on the level of this name "
@@ -63,8 +63,8 @@ def _edge_list(pattern: PatternSet, name: str) -> Iterator[str]:
 
 def _commented(said: str, toml: str) -> list[str]:
     """Words with two marks in front, and a block of TOML with one."""
-    lines = [f"## {line}" for line in said.strip().splitlines()]
-    return [*lines, *(f"# {line}".rstrip() for line in toml.strip().splitlines())]
+    lines = [f"## {line}" for line in said.strip().split("\n")]
+    return [*lines, *(f"# {line}".rstrip() for line in toml.strip().split("\n"))]
 
 
 def _examples(pattern: PatternSet) -> Iterator[list[str]]:

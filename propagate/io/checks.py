@@ -13,7 +13,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from propagate.errors import FormatError, ManyProblems, nearest_names
+from propagate.io.limits import LONGEST_NAME, LONGEST_TEXT, MOST_COUNT, MOST_ITEMS
 from propagate.lengths import parse_length
+from propagate.visible import quoted, visible
 
 __all__ = [
     "NAME_RULE",
@@ -27,9 +29,11 @@ __all__ = [
 ]
 
 NAME_RULE = 'text without blanks, dots or any of / \\ : * ? " < > |'
+"""Also at most `LONGEST_NAME` letters, all of which can be seen."""
 _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]')
 _KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list: "list"}
 _SHOWN_CHARACTERS = 60
+_SHOWN_DEPTH = 4
 
 
 class UnreadableFile(ManyProblems, FormatError):
@@ -71,15 +75,30 @@ def show(value: object) -> str:
     """Return a short picture of a value with its kind, for a message."""
     if isinstance(value, Mapping):
         return "a table"
-    text = repr(value)
+    text = _short(value)
     if len(text) > _SHOWN_CHARACTERS:
         text = text[:_SHOWN_CHARACTERS] + "..."
     return f"{text} ({_KINDS.get(type(value), type(value).__name__)})"
 
 
+def _short(value: object, depth: int = 0) -> str:
+    """As `repr`, but of a long or deep value only as much as is shown."""
+    if isinstance(value, str):
+        return quoted(value[:_SHOWN_CHARACTERS]) if visible(value) != value else repr(value[:99])
+    if isinstance(value, list):
+        inner = (_short(item, depth + 1) for item in value[:_SHOWN_CHARACTERS])
+        return "[...]" if depth > _SHOWN_DEPTH else f"[{', '.join(inner)}]"
+    if isinstance(value, Mapping):
+        return "{...}"
+    if isinstance(value, int) and value.bit_length() > 4 * _SHOWN_CHARACTERS:
+        return f"a number of about {value.bit_length() * 30103 // 100000} digits"
+    return repr(value)
+
+
 def is_name(text: str) -> bool:
     """Tell whether `text` may name a piece, edge, landmark, level or size."""
-    return bool(text) and _NOT_IN_NAMES.search(text) is None
+    fits = 0 < len(text) <= LONGEST_NAME
+    return fits and not _NOT_IN_NAMES.search(text) and visible(text) == text
 
 
 class Table:
@@ -125,24 +144,31 @@ class Table:
             self.problems.add(self.where, f"'{key}' is missing")
         return self.values.get(key)
 
-    def text(self, key: str, default: str | None = None) -> str:
+    def text(self, key: str, default: str | None = None, longest: int = LONGEST_TEXT) -> str:
         """Return text; required when there is no default."""
         value = self.raw(key, required=default is None)
-        if isinstance(value, str):
+        if isinstance(value, str) and len(value) <= longest:
             return value
-        if key in self.values:
+        if isinstance(value, str):
+            self.problems.add(
+                self.at(key),
+                f"found text of {len(value)} letters, expected at most {longest}",
+            )
+        elif key in self.values:
             self.wrong(key, "text")
         return default or ""
 
-    def optional_text(self, key: str) -> str | None:
+    def optional_text(self, key: str, longest: int = LONGEST_TEXT) -> str | None:
         """Return text, or None when the key is absent."""
         self._asked.add(key)
-        return self.text(key) if key in self.values else None
+        return self.text(key, longest=longest) if key in self.values else None
 
     def name(self, key: str) -> str:
         """Return a name; required."""
         value = self.text(key)
-        if value and not is_name(value):
+        if len(value) > LONGEST_NAME:
+            self.wrong(key, f"a name of at most {LONGEST_NAME} letters")
+        elif value and not is_name(value):
             self.wrong(key, f"a name: {NAME_RULE}")
         return value
 
@@ -154,12 +180,12 @@ class Table:
         return value is True
 
     def count(self, key: str, default: int) -> int:
-        """Return a whole number of at least 1."""
+        """Return a whole number from 1 to `MOST_COUNT`."""
         value = self.raw(key)
         if key not in self.values:
             return default
-        if isinstance(value, bool) or not isinstance(value, int) or value < 1:
-            self.wrong(key, "a whole number of at least 1")
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_COUNT:
+            self.wrong(key, f"a whole number from 1 to {MOST_COUNT}")
             return default
         return value
 
@@ -186,12 +212,16 @@ class Table:
             self.wrong(key, " or ".join(f"'{word}'" for word in allowed))
         return default if default is not None else allowed[0]
 
-    def items(self, key: str, *, required: bool = False) -> list[object]:
+    def items(self, key: str, *, required: bool = False, most: int = MOST_ITEMS) -> list[object]:
         """Return a list; empty when absent."""
         value = self.raw(key, required=required)
-        if isinstance(value, list):
+        if isinstance(value, list) and len(value) <= most:
             return value
-        if key in self.values:
+        if isinstance(value, list):
+            self.problems.add(
+                self.at(key), f"found a list of {len(value)} items, expected at most {most}"
+            )
+        elif key in self.values:
             self.wrong(key, "a list")
         return []
 

@@ -14,6 +14,7 @@ from propagate.io.checks import UnreadableFile, is_name
 from propagate.io.drawing import DrawnInfo, drawing_of
 from propagate.io.geometry_toml import LevelsThrough
 from propagate.io.levels import with_levels, without_levels
+from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES, read_limited
 from propagate.io.report import ReadingReport
 from propagate.io.words import quoted
 from propagate.pattern.model import Piece, SizedPiece
@@ -43,7 +44,7 @@ def load(path: str | Path) -> PatternSet:
     What reading a DXF took for granted is told by `reading_of`.
     """
     file = _relations_file(Path(path))
-    source = _read(file)
+    source = _read(file, MOST_TOML_BYTES)
     head = set_toml.parse(_decoded(source, str(file)), str(file))
     return built(head, *_geometry(file, head, source))
 
@@ -187,11 +188,11 @@ def _relations_file(path: Path) -> Path:
     raise FormatError(f"there is no '{path}'; {cure}")
 
 
-def _read(file: Path) -> bytes:
+def _read(file: Path, most: int) -> bytes:
     try:
-        return file.read_bytes()
-    except OSError as error:
-        raise UnreadableFile([f"{file}: cannot be read ({error.strerror})"]) from error
+        return read_limited(file, most)
+    except FormatError as error:
+        raise UnreadableFile([str(error)]) from error
 
 
 def _decoded(source: bytes, name: str) -> str:
@@ -245,8 +246,10 @@ def _load_pieces(folder: Path, order: list[str]) -> dict[str, Piece]:
     files = {
         file.stem: file for file in sorted(folder.glob("*.json")) if not file.name.startswith(".")
     }
+    _check_amount(folder, files)
     names = [name for name in order if name in files]
-    names += [name for name in files if name not in order]
+    named = set(names)
+    names += [name for name in files if name not in named]
     pieces: dict[str, Piece] = {}
     faults: list[str] = []
     for name in names:
@@ -259,9 +262,25 @@ def _load_pieces(folder: Path, order: list[str]) -> dict[str, Piece]:
     return pieces
 
 
+def _check_amount(folder: Path, files: Mapping[str, Path]) -> None:
+    """Refuse more geometry than a set has before any of it is read."""
+    if len(files) > MOST_PIECES:
+        raise UnreadableFile(
+            [f"{folder}: found {len(files)} pieces, expected at most {MOST_PIECES}"]
+        )
+    size = sum(file.stat().st_size for file in files.values())
+    if size > 4 * MOST_BYTES:
+        raise UnreadableFile(
+            [
+                f"{folder}: found {size / 1e6:.0f} MB of geometry, expected at most "
+                f"{4 * MOST_BYTES / 1e6:.0f} MB; write fewer points or decimals"
+            ]
+        )
+
+
 def _load_piece(file: Path) -> Piece:
     name = f"{file.parent.name}/{file.name}"
-    source = _read(file)
+    source = _read(file, MOST_BYTES)
     piece = geometry_json.loads(_decoded(source, name), name)
     if piece.name != file.stem:
         raise UnreadableFile(

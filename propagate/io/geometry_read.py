@@ -20,6 +20,7 @@ from propagate.io.checks import (
     parse_length,
     show,
 )
+from propagate.io.limits import MOST_BYTES, MOST_EDGE_POINTS, MOST_POINTS, MOST_SIZES
 from propagate.pattern.model import (
     Array,
     Dart,
@@ -34,13 +35,11 @@ from propagate.pattern.model import (
     SizedPiece,
     frozen_points,
 )
+from propagate.tolerances import FARTHEST_MM
 
 __all__ = ["FORMAT", "loads"]
 
 FORMAT = 1
-MOST_LETTERS = 64_000_000
-MOST_POINTS = 2_000_000  # of all edges that are path data
-FARTHEST_MM = 1e6  # a kilometre; beyond it no digits are left for a thousandth of a millimetre
 _KINDS: tuple[str, ...] = get_args(LandmarkKind)
 _NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leaves the reader
 
@@ -60,11 +59,11 @@ def loads(text: str, source: str) -> Piece:
         Broken syntax (with line and column), a newer format, an unknown key, a
         wrong type; all problems of the file at once.
     """
-    if len(text) > MOST_LETTERS:
+    if len(text) > MOST_BYTES:
         raise UnreadableFile(
             [
                 f"{source}: found {len(text) / 1e6:.0f} million letters, expected a piece in at "
-                f"most {MOST_LETTERS // 10**6} million; write fewer points or decimals"
+                f"most {MOST_BYTES // 10**6} million; write fewer points or decimals"
             ]
         )
     problems = Problems(source)
@@ -74,6 +73,9 @@ def loads(text: str, source: str) -> Piece:
     sizes = table.table("sizes", "")
     table.raw("sizes", required=True)
     nest: dict[str, SizedPiece] = {}
+    if len(sizes.values) > MOST_SIZES:
+        problems.add("sizes", f"found {len(sizes.values)} sizes, expected at most {MOST_SIZES}")
+        problems.stop_if_any()
     for size in sizes:
         if not is_name(size):
             problems.add("sizes", f"found {show(size)}, expected a size: {NAME_RULE}")
@@ -133,7 +135,7 @@ def _sized(table: Table) -> SizedPiece:
 
 def _edge(table: Table) -> Edge:
     name = table.name("name")
-    path = table.optional_text("path")
+    path = table.optional_text("path", MOST_BYTES)
     if path is not None:
         if "points" in table or "turns" in table:
             table.problems.add(
@@ -157,18 +159,28 @@ def _path_edge(table: Table, name: str, path: str) -> Edge:
     except FormatError as error:
         table.problems.add(table.at("path"), str(error))
         return Edge(name, frozen_points([_NOWHERE, _NOWHERE]))
-    table.problems.points += len(points)
-    if table.problems.points > MOST_POINTS:
-        table.problems.add(
-            table.at("path"),
-            f"found path data of more than {MOST_POINTS} points in all; are its numbers mm?",
-        )
-        table.problems.stop_if_any()
+    _count_points(table, "path", len(points))
     return Edge(name, points, turns, path)
 
 
+def _count_points(table: Table, key: str, count: int) -> None:
+    """Refuse an edge, and a piece in all its sizes, of more points than any has."""
+    table.problems.points += count
+    if count > MOST_EDGE_POINTS:
+        table.problems.add(
+            table.at(key),
+            f"found a line of {count} points, expected at most {MOST_EDGE_POINTS}; are its "
+            "numbers mm?",
+        )
+    if table.problems.points > MOST_POINTS:
+        table.problems.add(
+            table.at(key), f"found more than {MOST_POINTS} points in all; are its numbers mm?"
+        )
+        table.problems.stop_if_any()
+
+
 def _turns(table: Table, count: int) -> tuple[int, ...]:
-    turns = table.items("turns")
+    turns = table.items("turns", most=MOST_POINTS)
     whole = all(isinstance(turn, int) and not isinstance(turn, bool) for turn in turns)
     numbers = [turn for turn in turns if isinstance(turn, int)] if whole else []
     inner = all(0 < turn < count - 1 for turn in numbers)
@@ -181,7 +193,8 @@ def _turns(table: Table, count: int) -> tuple[int, ...]:
 def _points(table: Table, key: str, *, at_least: int) -> Array:
     """Read a list of points; numbers only, since numpy would take "1" for 1."""
     table.raw(key, required=True)
-    rows = table.items(key)
+    rows = table.items(key, most=MOST_POINTS)
+    _count_points(table, key, len(rows))
     stand_in = frozen_points([_NOWHERE] * 2)
     if key in table and isinstance(table.values[key], list) and len(rows) < at_least:
         table.wrong(key, f"at least {at_least} points")

@@ -11,6 +11,7 @@ import numpy as np
 from propagate.engine.record import Change, EdgeChange, Notice, PieceChange, Record, Status
 from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
+from propagate.io.limits import MOST_POINTS
 from propagate.pattern.model import Array, frozen_points
 
 __all__ = ["FORMAT", "REVISED_FORMAT", "read_record", "read_revised"]
@@ -97,6 +98,9 @@ def _parsed(text: str, source: str) -> object:
         ) from error
     except RecursionError as error:
         raise FormatError(f"{source}: not readable as JSON (nested too deeply)") from error
+    except ValueError as error:  # a number of thousands of digits
+        why = str(error).partition(";")[0]
+        raise FormatError(f"{source}: not readable as JSON ({why})") from error
 
 
 def _rows(table: Table, key: str, naming: str) -> list[Table]:
@@ -151,7 +155,7 @@ def _edge(row: Table) -> EdgeChange:
 
 def _points(table: Table, key: str) -> Array:
     """Points of one edge: at least two, all finite."""
-    found = table.items(key)
+    found = table.items(key, most=MOST_POINTS)
     sound = len(found) > 1 and all(
         isinstance(item, list)
         and len(item) == 2

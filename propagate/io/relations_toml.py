@@ -11,6 +11,7 @@ from typing import Literal, TypeVar, cast
 
 from propagate.errors import FormatError
 from propagate.io.checks import Table
+from propagate.io.limits import MOST_ITEMS
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import (
     Assembly,
@@ -78,6 +79,11 @@ def _spans(table: Table, key: str, value: object) -> Run:
     texts = [value] if isinstance(value, str) else value
     if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
         table.wrong(key, 'a span such as "front.side", or a list of spans')
+        return ()
+    if len(texts) > MOST_ITEMS:
+        table.problems.add(
+            table.at(key), f"found a list of {len(texts)} items, expected at most {MOST_ITEMS}"
+        )
         return ()
     spans: list[Span] = []
     for text in texts:

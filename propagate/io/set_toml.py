@@ -29,6 +29,7 @@ from propagate.io.geometry_toml import (
     read_geometry,
     read_levels,
 )
+from propagate.io.limits import MOST_PIECES, MOST_SIZES, check_plain, check_toml_text
 from propagate.io.relations_toml import read_relations
 from propagate.io.render_toml import render
 from propagate.pattern.patternset import Relations
@@ -117,8 +118,9 @@ def parse(text: str, source: str) -> SetHead:
 
 
 def _parsed(text: str, source: str) -> dict[str, object]:
+    check_toml_text(text, source)
     try:
-        return tomllib.loads(text)
+        found = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         match = _AT_LINE.fullmatch(str(error))
         if match:
@@ -134,6 +136,8 @@ def _parsed(text: str, source: str) -> dict[str, object]:
     except ValueError as error:  # a number of thousands of digits
         why = str(error).partition(";")[0]
         raise UnreadableFile([f"{source}: not readable as TOML ({why})"]) from error
+    check_plain(found, source)
+    return found
 
 
 def _size(value: object) -> str | None:
@@ -145,7 +149,8 @@ def _size(value: object) -> str | None:
 
 def _sizes(table: Table) -> tuple[str, ...]:
     found: list[str] = []
-    for value in table.items("sizes", required=True):
+    met: set[str] = set()
+    for value in table.items("sizes", required=True, most=MOST_SIZES):
         size = _size(value)
         if size is None:
             cure = f'; write it as text, "{value:g}"' if isinstance(value, float) else ""
@@ -153,10 +158,11 @@ def _sizes(table: Table) -> tuple[str, ...]:
                 "sizes",
                 f"found {show(value)}, expected whole numbers or {NAME_RULE}{cure}",
             )
-        elif size in found:
+        elif size in met:
             table.problems.add("sizes", f"found size '{size}' twice, expected each size once")
         else:
             found.append(size)
+            met.add(size)
     if "sizes" in table and not table.values["sizes"]:
         table.wrong("sizes", "at least one size")
     return tuple(found)
@@ -201,6 +207,11 @@ def _pieces(top: Table) -> Mapping[str, PieceInfo]:
     top.raw("pieces", required=True)
     tables = top.table("pieces")
     info: dict[str, PieceInfo] = {}
+    if len(tables.values) > MOST_PIECES:
+        top.problems.add(
+            "pieces", f"found {len(tables.values)} pieces, expected at most {MOST_PIECES}"
+        )
+        top.problems.stop_if_any()
     for name in tables:
         if not is_name(name):
             top.problems.add("pieces", f"found {show(name)}, expected a piece name: {NAME_RULE}")

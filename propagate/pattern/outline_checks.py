@@ -6,6 +6,7 @@ sound set is checked in a few vector operations; only a fault is looked at one b
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -15,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from propagate.pattern.model import Array, Edge, SizedPiece
-from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.tolerances import FARTHEST_MM, ON_LINE_MM, SAME_POINT_MM
 
 __all__ = [
     "CLOSING_MM",
@@ -93,17 +94,22 @@ def _check_countable(item: Drawn) -> None:
 def _check_finite(drawn: Sequence[Drawn]) -> None:
     for item in drawn:
         for edge in item.sized.edges:
-            if not np.isfinite(edge.points).all():
-                at = int(np.argmin(np.isfinite(edge.points).all(axis=1)))
-                item.add(
-                    f"found {_shown(edge.points[at])} at points[{at}], expected finite numbers",
-                    edge.name,
-                )
+            near = np.abs(edge.points) <= FARTHEST_MM  # false for what is no number
+            if not near.all():
+                at = int(np.argmin(near.all(axis=1)))
+                point = edge.points[at]
+                item.add(f"found {_shown(point)} at points[{at}], {_expected(point)}", edge.name)
                 item.sound = False
         for what, point in _single_points(item.sized):
-            if not all(map(np.isfinite, point)):
-                item.add(f"{what}: found {_shown(point)}, expected finite numbers")
+            if not all(abs(value) <= FARTHEST_MM for value in point):
+                item.add(f"{what}: found {_shown(point)}, {_expected(point)}")
                 item.sound = False
+
+
+def _expected(point: Any) -> str:
+    if not all(map(math.isfinite, point)):
+        return "expected finite numbers"
+    return f"expected millimetres within {FARTHEST_MM / 1e6:g} km of (0, 0); move the piece there"
 
 
 def _single_points(sized: SizedPiece) -> list[tuple[str, tuple[float, float]]]:
@@ -116,8 +122,9 @@ def _single_points(sized: SizedPiece) -> list[tuple[str, tuple[float, float]]]:
         found.append(("label", (sized.label.point[0], sized.label.point[1])))
         found.append(("label, angle", (sized.label.angle, 0.0)))
     for line in sized.lines:
-        if len(line.points) and not np.isfinite(line.points).all():
-            at = int(np.argmin(np.isfinite(line.points).all(axis=1)))
+        near = np.abs(line.points) <= FARTHEST_MM
+        if len(line.points) and not near.all():
+            at = int(np.argmin(near.all(axis=1)))
             found.append((f"line '{line.name}', points[{at}]", tuple(line.points[at].tolist())))
     return found
 

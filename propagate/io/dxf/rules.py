@@ -39,6 +39,8 @@ __all__ = [
 
 Deltas = Literal["from sample", "stepwise"]
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_DAMAGED = re.compile(r"\.\d*\.|,[ \t]*,")
+"""Two points in a number, or two commas with nothing between: something was lost there."""
 _INFINITE = re.compile(
     r"[+-]?(?:nan(?:\(\w*\))?|inf(?:inity)?|\d+\.#(?:inf|ind|q?nan|snan)\d*|#num!?"
     r"|[\d.]+e\+?\d{3,})",
@@ -191,8 +193,18 @@ def _refuse_infinite(number: str, body: str, sizes: Sequence[str], source: str) 
 
 def _pairs(body: str) -> Array | None:
     """Read x,y pairs; a decimal comma is understood where blanks divide the numbers."""
-    if _NUMBER.sub("", body).strip(" ,;\t\r\n"):
+    if _NUMBER.sub("", body).strip(" ,;\t\r\n") or _DAMAGED.search(body):
         return None
+    try:
+        numbers = _numbers(body)
+    except ValueError:  # a comma for the point here and there
+        return None
+    if len(numbers) % 2 or not numbers or max(map(abs, numbers)) > 1e5:
+        return None
+    return np.array(numbers).reshape(-1, 2)
+
+
+def _numbers(body: str) -> list[float]:
     words = re.split(r"[\s;]+", body.strip())
     single = [word.strip(",") for word in words if word.strip(",")]
     if "." not in body and all(re.fullmatch(r"[+-]?\d+,\d+", word) for word in single):
@@ -205,9 +217,7 @@ def _pairs(body: str) -> Array | None:
         numbers = [float(word.replace(",", ".")) for word in single]
     else:
         numbers = [float(word) for word in _NUMBER.findall(body)]
-    if len(numbers) % 2 or not numbers or max(map(abs, numbers)) > 1e5:
-        return None
-    return np.array(numbers).reshape(-1, 2)
+    return numbers
 
 
 def displacements(table: RuleTable, number: str, deltas: Deltas) -> Array:

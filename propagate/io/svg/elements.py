@@ -7,12 +7,14 @@ from collections.abc import Mapping
 
 from propagate.errors import FormatError
 from propagate.io.checks import is_name
+from propagate.io.limits import LONGEST_NAME
 from propagate.io.svg.affine import numbers
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.path_read import MOST_SEGMENTS, Line, arc_segments, parse_path
 from propagate.io.svg.scale import length_of
 from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
+from propagate.visible import visible
 
 __all__ = ["clean_name", "lines_of", "names_of"]
 
@@ -26,6 +28,7 @@ _MADE_UP = re.compile(
 _PLAIN = re.compile(
     r"(?:path|line|rect|circle|ellipse|polyline|polygon|g|svg|vector)", re.IGNORECASE
 )
+_LONGEST = LONGEST_NAME - 20  # leaves room for a number behind it
 _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
 
 
@@ -33,7 +36,8 @@ def clean_name(text: str) -> str:
     """A text as a name of the set: characters that names do not hold become ``_``."""
     if is_name(text):
         return text
-    return _NOT_IN_NAMES.sub("_", text.strip()).strip("_")
+    seen = "".join(c if visible(c) == c else "_" for c in text.strip())
+    return _NOT_IN_NAMES.sub("_", seen)[:_LONGEST].strip("_")
 
 
 def names_of(node: Node) -> tuple[str | None, frozenset[str], Mapping[str, str]]:
