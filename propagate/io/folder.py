@@ -244,7 +244,9 @@ def _load_pieces(folder: Path, order: list[str]) -> dict[str, Piece]:
     if not folder.is_dir():
         raise UnreadableFile([f"{folder}: there is no such folder, expected the geometry here"])
     files = {
-        file.stem: file for file in sorted(folder.glob("*.json")) if not file.name.startswith(".")
+        file.stem: file
+        for file in sorted(folder.iterdir())  # a glob would find nothing where reading is refused
+        if file.suffix == ".json" and not file.name.startswith(".")
     }
     _check_amount(folder, files)
     names = [name for name in order if name in files]
