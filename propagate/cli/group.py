@@ -8,19 +8,22 @@ of the output went away.
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import io
 import os
 import sys
 from collections.abc import Mapping, Sequence
 from importlib import import_module
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
 from propagate.cli.output import ReaderGone, let_go_of_stdout, open_streams, say_json, warn
 from propagate.errors import (
     Conflict,
+    EditError,
+    InvalidSet,
     ManyProblems,
     OutputError,
     PropagateError,
@@ -28,7 +31,10 @@ from propagate.errors import (
     nearest_names,
 )
 
-__all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "LazyGroup"]
+if TYPE_CHECKING:
+    from propagate.pattern.patternset import PatternSet
+
+__all__ = ["FAULT", "INTERRUPTED", "JSON_KEY", "SET_KEY", "LazyGroup"]
 
 INTERRUPTED = 130
 BROKEN_PIPE = 141
@@ -45,6 +51,10 @@ _OF_A_FILE = (
     errno.EISDIR,
 )
 """What the system says of a name that somebody gave; no fault of the program."""
+SET_KEY = "propagate.set"
+"""In the context: the set that a command works on."""
+_CAUSES = 3
+"""So many likely causes are told of an edit that is refused."""
 JSON_KEY = "propagate.json"
 """Set in the context by a command that was asked for JSON."""
 
@@ -93,6 +103,7 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except PropagateError as error:
+            _name_causes(error, ctx.meta.get(SET_KEY))
             _say_as_json(ctx, error)
             raise
         except BrokenPipeError as error:
@@ -142,7 +153,7 @@ class LazyGroup(click.Group):
         except click.ClickException as error:
             _end_of_usage(error)
         except PropagateError as error:
-            _end(error.exit_status, *_with_causes(error))
+            _end(error.exit_status, *_with_causes(error), *getattr(error, "__notes__", ()))
         except (ReaderGone, BrokenPipeError):
             let_go_of_stdout()
             sys.exit(BROKEN_PIPE)
@@ -180,6 +191,18 @@ def _end_of_usage(error: click.ClickException) -> NoReturn:
     sys.exit(error.exit_code)
 
 
+def _name_causes(error: PropagateError, pattern: PatternSet | None) -> None:
+    """Note what in the set looks like the cause of a refused edit: a mistake that will not sew."""
+    if pattern is None or not isinstance(error, EditError | Conflict | InvalidSet):
+        return
+    from propagate.engine.review.run import review
+
+    with contextlib.suppress(PropagateError):
+        wrong = [finding for finding in review(pattern) if not finding.sews]
+        for finding in wrong[:_CAUSES]:
+            error.add_note(f"  likely cause: {finding.where}: {finding.text}")
+
+
 def _with_causes(error: PropagateError) -> list[str]:
     if not isinstance(error, Conflict):
         return error.lines()
@@ -201,4 +224,6 @@ def _error_words(error: PropagateError) -> dict[str, Any]:
         words["problems"] = list(error.problems)
     if isinstance(error, UnknownName):
         words["known"] = list(error.known)
+    if hasattr(error, "__notes__"):
+        words["likely_causes"] = [note.strip() for note in error.__notes__]
     return words

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from propagate.cli.group import SET_KEY
+
 if TYPE_CHECKING:
     from propagate.engine.run import Result
     from propagate.io.report import ReadingLine, ReadingReport
@@ -123,6 +125,9 @@ def load_set(path: str) -> PatternSet:
     from propagate.io.folder import load
 
     pattern = load(path)
+    context = click.get_current_context(silent=True)
+    if context is not None:
+        context.meta[SET_KEY] = pattern  # what a refused edit is explained by
     tell_reading(pattern, path)
     return pattern
 
