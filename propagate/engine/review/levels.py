@@ -20,7 +20,7 @@ UNLIKE_MM = 25.0
 """A waist may dip by 10 to 15 mm more at the back than at the front."""
 END_MM = 40.0
 """A waist or a hem is level at the centre; near the seam each piece may rise as it does."""
-SHARE = 0.02
+SHARE = 0.012
 """On a long seam a level may differ by so much of the length: shaping, ease, a slanted side."""
 
 
