@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from propagate.engine.edits.blend import Blend
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
+    from propagate.engine.review.finding import Finding
+    from propagate.engine.review.run import review
     from propagate.engine.run import Result, blend
     from propagate.engine.walk import Walk, walk
     from propagate.errors import (
@@ -48,6 +50,7 @@ __all__ = [
     "Conflict",
     "CutLine",
     "EditError",
+    "Finding",
     "FormatError",
     "InvalidSet",
     "OutputError",
@@ -64,6 +67,7 @@ __all__ = [
     "draw",
     "load",
     "load_result",
+    "review",
     "save",
     "sizes_from_body",
     "walk",
@@ -73,6 +77,7 @@ _HOMES = {
     "Blend": "propagate.engine.edits.blend",
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
+    "Finding": "propagate.engine.review.finding",
     "PatternSet": "propagate.pattern.patternset",
     "Record": "propagate.engine.record",
     "Result": "propagate.engine.run",
@@ -84,6 +89,7 @@ _HOMES = {
     "draw": "propagate.report.draw",
     "load": "propagate.io.folder",
     "load_result": "propagate.io.result_folder",
+    "review": "propagate.engine.review.run",
     "save": "propagate.io.result_folder",
     "sizes_from_body": "propagate.pattern.chart",
     "walk": "propagate.engine.walk",

@@ -34,6 +34,38 @@ WALK_MM: Final = 1.5
 OPENING_DRIFT_MM: Final = 3.0
 CORNER_WALK_DEG: Final = 3.0
 
+# What a review takes for a mistake (common practice, no source).
+OUT_OF_LINE_MM: Final = 2.0
+"""A measure of one size that is off its line by less is drawing precision."""
+OUT_OF_LINE_SHARE: Final = 0.25
+"""Share of a grade step by which a size may be off its line."""
+OUT_OF_LINE_EASE_MM: Final = 8.0
+"""The same of ease over the body, whose chart is often rounded to whole centimetres."""
+EASE_RUNS_AWAY_MM: Final = 80.0
+"""Difference of ease between the smallest and the largest size that may be meant."""
+EASE_RUNS_AWAY_SHARE: Final = 0.5
+"""Share of what the body grows by, by which a garment may grow more or less."""
+OFF_GRAIN_DEG: Final = 6.0
+"""Turn of one size against the others, seen from the grain, above which it is told."""
+DART_LEGS_MM: Final = 3.0
+"""Difference of a dart's legs (1/8 in, rounded) above which they do not sew together."""
+DART_LEGS_LOOK_MM: Final = 1.5
+"""Difference of a dart's legs (1/16 in, rounded) that deserves a look."""
+WIDEST_TOLERANCE_MM: Final = 6.0
+"""Widest tolerance (1/4 in, rounded) to which a seam is walked; a wider one hides mistakes."""
+EASED_SHARE: Final = 0.12
+"""Share of a seam that cloth eases in without gathers; wool at a sleeve cap takes this."""
+GATHERED_SHARE: Final = 0.3
+"""Share of a seam from which the longer side is gathered or pleated on purpose."""
+WIDEST_ALLOWANCE_MM: Final = 50.0
+"""Widest usual allowance of an edge that is sewn; let-out seams are 25 to 40."""
+WIDEST_HEM_MM: Final = 100.0
+"""Widest usual hem."""
+SHORTEST_BODY_MM: Final = 40.0
+"""A body measurement of a chart that is shorter is in another unit."""
+UNIT_RATIO: Final = 6.0
+"""A garment this many times the body, or the reverse, is measured in another unit."""
+
 # How the engine gets there.
 SAME_POINT_MM: Final = 1e-6
 """Points closer than this are one point."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, next_lines, pairs, say, say_json, unit_option
+from propagate.cli.options import json_option, next_lines, pairs, say, say_json, tell, unit_option
 from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
@@ -102,8 +102,10 @@ def command(
     all the same, to be looked at), with 3 on a conflict (nothing is written).
     """
     from propagate.engine.edits.blend import Blend
+    from propagate.engine.review.run import review
     from propagate.engine.run import blend
     from propagate.io.result_folder import save
+    from propagate.report.review_text import review_short_lines
     from propagate.report.units import unit_of
 
     given = pairs(sizes, "--size", "LEVEL=SIZE, such as waist=42")
@@ -122,9 +124,11 @@ def command(
     result = blend(pattern, edit)
     if out is not None:
         save(result, out, replace=replace)
+    findings = review(pattern)
     if as_json:
-        say_json(_plain(result, chosen, out))
+        say_json({**_plain(result, chosen, out), "review": list(findings)})
     else:
+        tell(review_short_lines(findings, path))
         _tell(result, chosen, out, unit_of(unit))
     return 0 if result.sews else 1
 

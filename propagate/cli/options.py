@@ -9,10 +9,10 @@ from typing import Any, TypeVar
 import click
 
 from propagate.cli.group import JSON_KEY
-from propagate.cli.output import say, say_json, warn
+from propagate.cli.output import say, say_json, tell, warn
 from propagate.visible import shell_word
 
-__all__ = ["json_option", "next_lines", "pairs", "say", "say_json", "unit_option", "warn"]
+__all__ = ["json_option", "next_lines", "pairs", "say", "say_json", "tell", "unit_option", "warn"]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ import click
 from propagate.errors import OutputError
 from propagate.visible import json_text, visible
 
-__all__ = ["ReaderGone", "let_go_of_stdout", "open_streams", "say", "say_json", "warn"]
+__all__ = ["ReaderGone", "let_go_of_stdout", "open_streams", "say", "say_json", "tell", "warn"]
 
 
 class ReaderGone(Exception):
@@ -24,6 +24,12 @@ class ReaderGone(Exception):
 def say(lines: Iterable[str]) -> None:
     """Print lines of text; what cannot be seen in them is shown by its number."""
     _print("\n".join(visible(line) for line in lines))
+
+
+def tell(lines: Sequence[str]) -> None:
+    """Print lines of text, and nothing, not even an empty line, for none."""
+    if lines:
+        say(lines)
 
 
 def say_json(value: Mapping[str, Any]) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, next_lines, say, say_json
+from propagate.cli.options import json_option, next_lines, say, say_json, tell
 from propagate.cli.reading import load_set, reading_lines, reading_options, wishes_of
 
 if TYPE_CHECKING:
@@ -100,8 +100,10 @@ def command(
     another corner. Without -o nothing is written. Ends with 1 when something does not sew
     together, with 3 when both sides of a seam were revised and disagree.
     """
+    from propagate.engine.review.run import review
     from propagate.engine.revise import revise
     from propagate.io.sent import read_sent
+    from propagate.report.review_text import review_short_lines
 
     if within is not None and not 0.001 <= within <= _WIDEST_MM:
         raise click.BadParameter(
@@ -118,6 +120,8 @@ def command(
     if out is not None:
         writing = _write(found, Path(out), form, onto, wishes, replace=replace)
     sews = found.sews
+    before = review(pattern)
+    after = [line for line in review(found.pattern) if line not in before] if found.changed else []
     if as_json:
         from propagate.report.revise_text import revised_plain
 
@@ -130,9 +134,12 @@ def command(
                 "reading": reading.plain(),
                 "writing": writing.plain() if writing is not None else None,
                 **revised_plain(found),
+                "review": [*before, *after],
             }
         )
     else:
+        tell(review_short_lines(before, path))
+        tell(review_short_lines(after, path if out is None else out, "the revised set"))
         _tell(found, reading, writing, out)
     return 0 if sews else 1
 

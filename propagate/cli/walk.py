@@ -19,8 +19,10 @@ __all__ = ["command"]
 def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bool) -> int:
     """Walk every seam of SET: lengths, notches, openings, girths, corners, bands.
 
+    First it tells what looks like a mistake in the set, such as a size that jumps.
     Ends with exit status 1 when something does not sew together.
     """
+    from propagate.engine.review.run import review
     from propagate.engine.walk import walk
     from propagate.report.set_text import free_lines
     from propagate.report.units import unit_of
@@ -31,10 +33,13 @@ def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bo
     pattern = load_set(path)
     sizes = pattern.sizes if all_sizes else (size or pattern.base,)
     walks = [walk(pattern, one) for one in sizes]
+    findings = review(pattern)
     if as_json:
-        say_json({"command": "walk", "walks": [walk_plain(one) for one in walks]})
+        plain = [walk_plain(one) for one in walks]
+        say_json({"command": "walk", "review": list(findings), "walks": plain})
     elif len(walks) > 1:
-        say(walks_lines(walks, unit_of(unit)) + free_lines(pattern))
+        say(walks_lines(walks, unit_of(unit), findings) + free_lines(pattern))
     else:
-        say(walk_lines(walks[0], unit_of(unit)) + free_lines(pattern))
-    return 0 if all(one.sews for one in walks) else 1
+        say(walk_lines(walks[0], unit_of(unit), findings) + free_lines(pattern))
+    sews = all(one.sews for one in walks) and all(one.sews for one in findings)
+    return 0 if sews else 1

@@ -158,8 +158,15 @@ def check_sizes(drawn: Sequence[Drawn], base: str) -> None:
             item.add(
                 f"found the edges in the order {', '.join(item.sized.edge_names)}, expected that "
                 f"of size '{measure.size}' ({', '.join(measure.sized.edge_names)}), "
-                "from any of them on"
+                "from any of them on" + _turned_over(item.sized, measure.sized)
             )
+
+
+def _turned_over(sized: SizedPiece, measure: SizedPiece) -> str:
+    """Say so when the names fit the other way round: the size lies mirrored."""
+    if not _same_round(sized.edge_names[::-1], measure.edge_names):
+        return ""
+    return "; they fit the other way round: this size is drawn mirrored, so turn it over"
 
 
 def _name_lists(sized: SizedPiece) -> tuple[tuple[str, ...], ...]:

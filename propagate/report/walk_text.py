@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Kind, Walk
 from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.review_text import review_lines, review_words
 from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["VERDICT_WORDS", "walk_lines", "walk_plain", "walks_lines"]
@@ -27,9 +29,14 @@ _TITLES: dict[Kind, str] = {
 }
 
 
-def walk_lines(walk: Walk, unit: Unit = MILLIMETRES) -> list[str]:
-    """Describe one walk at 80 columns, what needs attention first."""
-    lines = sentence(f"{walk.set_name}, size {walk.size}: {_outcome([walk])}", clip=True)
+def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding] = ()) -> list[str]:
+    """Describe one walk at 80 columns, what needs attention first.
+
+    `findings` are those of a review of the set.
+    """
+    outcome = _outcome([walk], findings)
+    lines = sentence(f"{walk.set_name}, size {walk.size}: {outcome}", clip=True)
+    lines += review_lines(findings)
     lines += _attention(walk.checks, unit)
     for kind, title in _TITLES.items():
         checks = walk.of(kind)
@@ -41,12 +48,14 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES) -> list[str]:
     return lines
 
 
-def walks_lines(walks: Sequence[Walk], unit: Unit = MILLIMETRES) -> list[str]:
+def walks_lines(
+    walks: Sequence[Walk], unit: Unit = MILLIMETRES, findings: Sequence[Finding] = ()
+) -> list[str]:
     """Describe the walks of several sizes: the worst size of every check."""
     first = walks[0]
-    lines = sentence(
-        f"{first.set_name}, {counted(len(walks), 'size')}: {_outcome(walks)}", clip=True
-    )
+    outcome = _outcome(walks, findings)
+    lines = sentence(f"{first.set_name}, {counted(len(walks), 'size')}: {outcome}", clip=True)
+    lines += review_lines(findings)
     columns = [
         Column("worst of all sizes"),
         Column("apart", number=True),
@@ -91,15 +100,18 @@ def walk_plain(walk: Walk) -> dict[str, Any]:
 # ------------------------------------------------------------------------------- pieces
 
 
-def _outcome(walks: Sequence[Walk]) -> str:
+def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
     checks = [check for walk in walks for check in walk.checks]
     bad = sum(check.verdict == "does not sew" for check in checks)
     look = sum(check.verdict == "look" for check in checks)
     if bad:
         said = f"{bad} of {counted(len(checks), 'check')} {'DOES' if bad == 1 else 'DO'} NOT SEW"
+    elif any(not finding.sews for finding in findings):
+        said = f"all that was walked fits ({counted(len(checks), 'check')})"
     else:
         said = f"everything sews together ({counted(len(checks), 'check')})"
-    return f"{said}, {look} to look at" if look else said
+    said = f"{said}, {look} to look at" if look else said
+    return f"{said}; {review_words(findings)}" if findings else said
 
 
 def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:

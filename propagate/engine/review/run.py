@@ -5,17 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 from propagate.engine.review.allowances import allowances
+from propagate.engine.review.body import review_chart, review_girths
 from propagate.engine.review.cutting import cutting, fabrics
+from propagate.engine.review.darts import review_darts
 from propagate.engine.review.directions import along_seams
 from propagate.engine.review.doubles import doubles
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.folds import folds
+from propagate.engine.review.forgotten import review_forgotten
 from propagate.engine.review.free_edges import forgotten_seams, lone_pieces
 from propagate.engine.review.laid import layers, mains
+from propagate.engine.review.limits import (
+    review_allowances,
+    review_eases,
+    review_tolerances,
+)
 from propagate.engine.review.mates import mates
 from propagate.engine.review.plans import plans
 from propagate.engine.review.pockets import pockets
 from propagate.engine.review.rounds import rounds
+from propagate.engine.review.sizes import review_sizes
 from propagate.engine.review.zones import zones
 from propagate.pattern.patternset import PatternSet
 
@@ -39,6 +48,14 @@ RULES: tuple[Rule, ...] = (
     rounds,
     forgotten_seams,
     lone_pieces,
+    review_sizes,
+    review_forgotten,
+    review_darts,
+    review_chart,
+    review_girths,
+    review_tolerances,
+    review_eases,
+    review_allowances,
 )
 """Every rule, in the order in which its findings are told: one file for each kind."""
 

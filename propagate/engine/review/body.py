@@ -1,0 +1,255 @@
+"""The chart of the body: its own rows, and the garment against it in every size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.girths import girth_length
+from propagate.engine.review.finding import Finding
+from propagate.engine.review.line import expected_beside, out_of_line
+from propagate.engine.review.units import unit_of_ratio
+from propagate.errors import InvalidSet, UnknownName
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Girth
+from propagate.tolerances import (
+    EASE_RUNS_AWAY_MM,
+    EASE_RUNS_AWAY_SHARE,
+    OUT_OF_LINE_EASE_MM,
+    OUT_OF_LINE_MM,
+    SHORTEST_BODY_MM,
+    UNIT_RATIO,
+    WALK_MM,
+)
+
+__all__ = ["review_chart", "review_girths"]
+
+Array = npt.NDArray[np.float64]
+
+
+def _row(pattern: PatternSet, name: str) -> Array:
+    return np.array([pattern.chart[name][size] for size in pattern.sizes], dtype=np.float64)
+
+
+# ------------------------------------------------------------------------ the rows alone
+
+
+def review_chart(pattern: PatternSet) -> Iterator[Finding]:
+    """Find values of the chart in another unit, out of line or out of order."""
+    measured = {girth.chart for girth in pattern.relations.girths.values()}
+    for name in pattern.chart:
+        row = _row(pattern, name)
+        found = list(_other_unit(pattern, name, row))
+        if not found and len(row) > 2:
+            found = list(_jumps(pattern, name, row))
+        if not found and name not in measured and row.max() < SHORTEST_BODY_MM:
+            found = [_too_short(name, row)]
+        yield from found
+    if len(pattern.sizes) > 2:
+        yield from _disorder(pattern)
+
+
+def _other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
+    if len(row) < 3 or row.max() < 2 * row.min():
+        return
+    for at, size in enumerate(pattern.sizes):
+        others = float(np.median(np.delete(row, at)))
+        words = unit_of_ratio(float(row[at]) / others, 0.25)
+        if words is not None:
+            yield Finding(
+                "chart in another unit",
+                f"chart, row '{name}', size '{size}'",
+                f"found {row[at]:.1f} mm where the other sizes have about {others:.0f} mm, "
+                f"expected a value between its neighbours; most likely it was written {words}. "
+                'Write it in the unit of its row, or with its unit, such as "31.5in"',
+            )
+
+
+def _jumps(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
+    for at in np.flatnonzero(out_of_line(row[None], OUT_OF_LINE_MM)[0]).tolist():
+        expected = expected_beside(row, at)
+        yield Finding(
+            "chart out of line",
+            f"chart, row '{name}', size '{pattern.sizes[at]}'",
+            f"found {row[at]:.1f} mm where the sizes beside it lead to about {expected:.1f} mm "
+            f"({row[at] - expected:+.1f}), expected the row to grow evenly here; most likely two "
+            "digits are exchanged or one is mistyped. Look it up in the chart it came from",
+        )
+
+
+def _disorder(pattern: PatternSet) -> Iterator[Finding]:
+    """Rows that go back and on again; one that falls in large sizes may be meant."""
+    places: dict[str, list[str]] = {}
+    for name in pattern.chart:
+        row = _row(pattern, name)
+        steps = np.diff(row)
+        away = np.flatnonzero(steps)
+        signs = np.sign(steps[away])
+        if (np.diff(signs) != 0).sum() < 2 or _jump(row):
+            continue
+        usual = np.sign(signs.sum()) or 1.0
+        for at in away[signs != usual].tolist():
+            pair = f"'{pattern.sizes[at]}' and '{pattern.sizes[at + 1]}'"
+            places.setdefault(pair, []).append(f"'{name}' {row[at]:.1f} and then {row[at + 1]:.1f}")
+    for pair, rows in places.items():
+        yield Finding(
+            "chart out of order",
+            f"chart, sizes {pair}",
+            f"found {', '.join(rows)} mm, expected every row to go in one direction from size to "
+            "size; most likely two values are exchanged, or 'sizes' are not in the order of the "
+            "chart. Look them up in the chart they came from",
+        )
+
+
+def _too_short(name: str, row: Array) -> Finding:
+    return Finding(
+        "chart in another unit",
+        f"chart, row '{name}'",
+        f"found {row.min():.1f} to {row.max():.1f} mm, expected at least "
+        f"{SHORTEST_BODY_MM:g} mm of a measure of the body; most likely the row was written in "
+        "centimetres or inches. Write it in millimetres, or each value with its unit",
+    )
+
+
+# ------------------------------------------------------------------ the garment on the body
+
+
+def review_girths(pattern: PatternSet) -> Iterator[Finding]:
+    """Compare every girth with its row of the chart, in every size."""
+    told = {finding.where for finding in review_chart(pattern)}
+    for girth in pattern.relations.girths.values():
+        if girth.chart is None or girth.chart not in pattern.chart:
+            continue
+        body = _row(pattern, girth.chart)
+        garment = _garment(pattern, girth)
+        if garment is None:
+            continue
+        row = f"chart, row '{girth.chart}'"
+        sound = np.array(
+            [not any(where == f"{row}, size '{size}'" for where in told) for size in pattern.sizes]
+        )
+        if body[sound].size:
+            yield from _girth(pattern, girth, body, garment, sound)
+
+
+def _garment(pattern: PatternSet, girth: Girth) -> Array | None:
+    """Length of a girth in every size; None where pieces cannot be taped, which others tell."""
+    try:
+        return np.array([girth_length(pattern, girth, size) for size in pattern.sizes])
+    except (InvalidSet, UnknownName):
+        return None
+
+
+def _girth(
+    pattern: PatternSet,
+    girth: Girth,
+    body: Array,
+    garment: Array,
+    sound: npt.NDArray[np.bool_],
+) -> Iterator[Finding]:
+    where = f"girth '{girth.name}' and chart, row '{girth.chart}'"
+    ratio = float(np.median(garment[sound] / body[sound]))
+    if not 1 / UNIT_RATIO < ratio < UNIT_RATIO:
+        yield _row_unit(where, ratio, body, garment)
+        return
+    small = (garment - body < -WALK_MM) & sound
+    if small.any():
+        yield _smaller(pattern, girth, where, body, garment, small)
+        return
+    ease = garment - body
+    grown, needed = garment[-1] - garment[0], body[-1] - body[0]
+    if len(ease) > 2 and sound.all() and _unlike(grown, needed):
+        yield _grows_otherwise(pattern, girth, body, garment)
+    elif len(ease) > 2 and sound.all() and not _jump(body) and not _jump(garment):
+        for at in np.flatnonzero(out_of_line(ease[None], OUT_OF_LINE_EASE_MM)[0]).tolist():
+            expected = expected_beside(ease, at)
+            yield Finding(
+                "ease out of line",
+                f"girth '{girth.name}', size '{pattern.sizes[at]}'",
+                f"found {ease[at]:.1f} mm of ease over the body where the sizes beside it lead to "
+                f"about {expected:.1f} mm, expected it in line with them; most likely the chart "
+                f"({body[at]:.1f} mm) or a piece has a wrong measure in this size. Compare both "
+                "with the sizes beside it",
+                _pieces(pattern, girth),
+            )
+
+
+def _unlike(grown: float, needed: float) -> bool:
+    """Whether a garment is graded so otherwise than its body that the ease runs away."""
+    apart = abs(grown - needed)
+    return apart > EASE_RUNS_AWAY_MM and apart > EASE_RUNS_AWAY_SHARE * abs(needed)
+
+
+def _grows_otherwise(pattern: PatternSet, girth: Girth, body: Array, garment: Array) -> Finding:
+    first, last = pattern.sizes[0], pattern.sizes[-1]
+    return Finding(
+        "graded unlike the chart",
+        f"girth '{girth.name}' and chart, row '{girth.chart}'",
+        f"found a garment that grows by {garment[-1] - garment[0]:.0f} mm from '{first}' to "
+        f"'{last}' and a body that grows by {body[-1] - body[0]:.0f} mm (ease "
+        f"{garment[0] - body[0]:.0f} to {garment[-1] - body[-1]:.0f} mm), expected them to grow "
+        "about alike; most likely the grade rules were read otherwise than they were meant (each "
+        "from the sample size, or from size to size), a row belongs to other sizes, or mirrored "
+        "pieces are counted once too often. Compare the largest size with the body",
+        _pieces(pattern, girth),
+    )
+
+
+def _jump(row: Array) -> bool:
+    return bool(out_of_line(row[None], OUT_OF_LINE_MM).any())
+
+
+def _row_unit(where: str, ratio: float, body: Array, garment: Array) -> Finding:
+    likely = unit_of_ratio(1.15 / ratio, 0.4)
+    words = f"written {likely}" if likely else "written in another unit"
+    return Finding(
+        "chart in another unit",
+        where,
+        f"found a body of {body[0]:.1f} to {body[-1]:.1f} mm and a garment of "
+        f"{garment[0]:.1f} to {garment[-1]:.1f} mm, expected a garment a little larger than the "
+        f"body; most likely the row was {words}. Write it in millimetres, or each value with its "
+        "unit",
+    )
+
+
+def _smaller(
+    pattern: PatternSet,
+    girth: Girth,
+    where: str,
+    body: Array,
+    garment: Array,
+    small: npt.NDArray[np.bool_],
+) -> Finding:
+    at = int(np.argmin(np.where(small, garment - body, np.inf)))
+    sizes = [size for size, here in zip(pattern.sizes, small, strict=True) if here]
+    share = float(np.median(garment[small] / body[small]))
+    if 0.4 < share < 0.62:
+        likely = (
+            f"most likely half of it was measured: mirrored pieces count twice ('times' is "
+            f"{girth.times}), and every piece that goes round must be named"
+        )
+    else:
+        likely = (
+            "most likely a piece is missing from the girth, the chart is that of another "
+            "size range, or ease was forgotten; it is right only for cloth that stretches"
+        )
+    which = "in every size" if small.all() and len(sizes) > 1 else f"in size {', '.join(sizes)}"
+    return Finding(
+        "garment smaller than the body",
+        where,
+        f"found {garment[at]:.1f} mm on a body of {body[at]:.1f} mm in size "
+        f"'{pattern.sizes[at]}' ({garment[at] - body[at]:+.1f}; smaller {which}), expected at "
+        f"least the body and some ease; {likely}",
+        _pieces(pattern, girth),
+    )
+
+
+def _pieces(pattern: PatternSet, girth: Girth) -> tuple[str, ...]:
+    """Pieces that a girth goes over."""
+    found = [span.piece for run in girth.runs for span in run]
+    for name in girth.silhouettes:
+        taped = pattern.relations.assemblies.get(name)
+        found += [name] if taped is None else [taped.lead, *(part.piece for part in taped.parts)]
+    return tuple(dict.fromkeys(found))

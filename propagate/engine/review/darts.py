@@ -1,0 +1,182 @@
+"""Darts that cannot be sewn as they are drawn, or that jump from size to size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.review.finding import Finding
+from propagate.engine.review.line import expected_beside, out_of_line
+from propagate.engine.review.units import unit_of_ratio
+from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import DART_LEGS_LOOK_MM, DART_LEGS_MM, ON_LINE_MM, OUT_OF_LINE_MM
+
+__all__ = ["review_darts"]
+
+Array = npt.NDArray[np.float64]
+
+
+def review_darts(pattern: PatternSet) -> Iterator[Finding]:
+    """Look at every dart of every size: its tip, its legs, its width, and across the sizes."""
+    for piece in pattern.pieces.values():
+        nest = [piece.at(size) for size in pattern.sizes]
+        for dart in nest[0].darts:
+            drawn = [_dart(sized, dart.name) for sized in nest]
+            yield from _dart_in_sizes(pattern, piece.name, nest, drawn)
+
+
+def _dart(sized: SizedPiece, name: str) -> Dart:
+    return next(dart for dart in sized.darts if dart.name == name)
+
+
+def _dart_in_sizes(
+    pattern: PatternSet, piece: str, nest: Sequence[SizedPiece], drawn: Sequence[Dart]
+) -> Iterator[Finding]:
+    legs = np.array(
+        [
+            [sized.landmark(leg).point for leg in dart.legs]
+            for sized, dart in zip(nest, drawn, strict=True)
+        ]
+    )
+    tips = np.array([dart.tip for dart in drawn])
+    lengths = np.hypot(*np.moveaxis(legs - tips[:, None], 2, 0))  # (n, 2)
+    mouth = np.hypot(*(legs[:, 1] - legs[:, 0]).T)
+    depth = np.hypot(*(legs.mean(axis=1) - tips).T)
+    found: dict[int, Finding] = {}
+    for at, size in enumerate(pattern.sizes):
+        place = f"piece '{piece}', size '{size}', dart '{drawn[at].name}'"
+        finding = _tip(piece, place, nest[at], drawn[at]) or _legs(
+            piece, place, drawn[at], lengths[at], float(mouth[at])
+        )
+        if finding is None and mouth[at] > depth[at]:
+            finding = _wide(piece, place, float(mouth[at]), float(depth[at]))
+        if finding is not None:
+            found[at] = finding
+    yield from _in_all_sizes(pattern, piece, drawn[0].name, found)
+    told = {at for at in range(len(nest)) if _other_unit(mouth, at) and _other_unit(depth, at)}
+    along = np.array([_along(sized, dart) for sized, dart in zip(nest, drawn, strict=True)])
+    edge = np.array([sized.edge(dart.edge).length for sized, dart in zip(nest, drawn, strict=True)])
+    middle = along.mean(axis=1)
+    share = middle / edge * edge.mean()
+    for words, seen in (
+        ("a mouth of {} mm", [mouth]),
+        ("a depth from mouth to tip of {} mm", [depth]),
+        ("the middle of its mouth {} mm from the edge's start", [middle, edge - middle, share]),
+    ):
+        off = out_of_line(np.array(seen), OUT_OF_LINE_MM, True).all(axis=0)
+        for at in np.flatnonzero(off).tolist():
+            if not found and at not in told:  # beside a faulty size every other jumps
+                yield _jump(pattern, piece, drawn[at].name, words, seen[0], at)
+    yield from _order(pattern, piece, drawn, along[:, 0] < along[:, 1])
+
+
+def _other_unit(row: Array, at: int) -> bool:
+    """Whether one size is another unit of the others; then it is told with the piece."""
+    return unit_of_ratio(float(row[at] / np.median(row)), 0.25) is not None
+
+
+def _tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:
+    outline = shapely.Polygon(sized.outline)
+    tip = shapely.Point(dart.tip)
+    away = float(outline.distance(tip))
+    if away <= ON_LINE_MM:
+        return None
+    return Finding(
+        "dart tip outside",
+        place,
+        f"found the tip {away:.1f} mm outside the piece, expected it inside; most likely a "
+        "number was mistyped, or it was taken from another piece or unit. Put the tip where the "
+        "dart ends on the cloth",
+        (piece,),
+        sews=False,
+    )
+
+
+def _legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float) -> Finding | None:
+    apart = float(abs(lengths[1] - lengths[0]))
+    if apart <= DART_LEGS_LOOK_MM:
+        return None
+    aside = (lengths[0] ** 2 - lengths[1] ** 2) / (2 * mouth)
+    sews = apart <= DART_LEGS_MM
+    long, short = (0, 1) if lengths[0] > lengths[1] else (1, 0)
+    return Finding(
+        "dart legs differ",
+        place,
+        f"found legs of {lengths[0]:.1f} mm ('{dart.legs[0]}') and {lengths[1]:.1f} mm "
+        f"('{dart.legs[1]}'), expected them alike within {DART_LEGS_LOOK_MM:g} mm, as they are "
+        f"sewn on each other; most likely the tip slipped aside ({abs(aside):.1f} mm from above "
+        f"the middle of the mouth, away from '{dart.legs[long]}'), or a leg's mark is off. Put "
+        f"the tip above the middle, or true '{dart.legs[long]}' to '{dart.legs[short]}'",
+        (piece,),
+        sews,
+    )
+
+
+def _wide(piece: str, place: str, mouth: float, depth: float) -> Finding:
+    return Finding(
+        "dart wider than long",
+        place,
+        f"found a mouth of {mouth:.1f} mm and a depth of {depth:.1f} mm, expected a dart that is "
+        "longer than it is wide; most likely the tip is too near the edge, or a leg belongs to "
+        "the dart beside it. Look at the tip and at the names of the legs",
+        (piece,),
+    )
+
+
+def _jump(pattern: PatternSet, piece: str, dart: str, words: str, row: Array, at: int) -> Finding:
+    expected = expected_beside(row, at)
+    return Finding(
+        "dart out of line",
+        f"piece '{piece}', size '{pattern.sizes[at]}', dart '{dart}'",
+        f"found {words.format(f'{row[at]:.1f}')} where the sizes beside it lead to about "
+        f"{expected:.1f} mm ({row[at] - expected:+.1f}), expected it in line with them; most "
+        "likely a leg or the tip slipped in this size. Lay the sizes over each other on the tip",
+        (piece,),
+    )
+
+
+def _in_all_sizes(
+    pattern: PatternSet, piece: str, dart: str, found: Mapping[int, Finding]
+) -> Iterator[Finding]:
+    """Tell the same of several sizes once, with the figures of the first."""
+    alike: dict[tuple[str, bool], list[int]] = {}
+    for at, finding in found.items():
+        alike.setdefault((finding.rule, finding.sews), []).append(at)
+    for places in alike.values():
+        first = found[places[0]]
+        if len(places) > 1:
+            sizes = ", ".join(pattern.sizes[at] for at in places)
+            where = f"piece '{piece}', size '{sizes}', dart '{dart}'"
+            text = f"in '{pattern.sizes[places[0]]}' {first.text}"
+            first = replace(first, where=where, text=text)
+        yield first
+
+
+def _along(sized: SizedPiece, dart: Dart) -> tuple[float, float]:
+    """Distances of the legs from the start of their edge, mm."""
+    first, second = dart.legs
+    return sized.landmark_distances[first], sized.landmark_distances[second]
+
+
+def _order(
+    pattern: PatternSet, piece: str, drawn: Sequence[Dart], along: npt.NDArray[np.bool_]
+) -> Iterator[Finding]:
+    """Sizes in which the legs come along their edge in another order than in the others."""
+    usual = bool(along[pattern.sizes.index(pattern.base)])
+    if 2 * (along == usual).sum() < len(along):
+        usual = not usual
+    other = [size for size, here in zip(pattern.sizes, along, strict=True) if here != usual]
+    if other:
+        yield Finding(
+            "dart legs exchanged",
+            f"piece '{piece}', size '{', '.join(other)}', dart '{drawn[0].name}'",
+            f"found the legs '{drawn[0].legs[0]}' and '{drawn[0].legs[1]}' in another order along "
+            "their edge than in the other sizes, expected one order; most likely their names are "
+            "exchanged here. Exchange them, or what is held by a leg's name goes to the wrong one",
+            (piece,),
+        )

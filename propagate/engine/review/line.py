@@ -1,0 +1,118 @@
+"""What jumps out of the line of its neighbours, in the order of the sizes."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.tolerances import OUT_OF_LINE_SHARE
+
+__all__ = ["expected_beside", "out_of_line"]
+
+Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+
+_ENDS_MORE = 2.0
+"""A last step longer than the largest other one by this many times it is no break size."""
+_MARKS_MORE = 1.0
+"""The same of marks, which hardly ever have a break of their own."""
+_QUARTER = 0.25
+"""Of three sizes, an edge that leaves the two others by this share of itself is off."""
+
+
+def out_of_line(values: Array, least: float | Array, ends: Flags | bool = False) -> Flags:
+    """Tell which values lie out of the line of the sizes beside them.
+
+    A value that is off makes the step before it too long and the one behind it too short,
+    or the other way round: both lie outside of what every other step of the row spans, on
+    opposite sides.  Where the grade changes at a break size the two steps lie between the
+    others, so uneven grading is no mistake, however uneven.
+
+    Parameters
+    ----------
+    values : (m, n) array
+        A row for each measure, a column for each size in order.
+    least : float or (m,) array
+        What is off by less is in line.
+    ends : bool or (m,) array of bool
+        Judge a first or last value strictly: one that leaves a row without grading, or one
+        whose step is more than twice as long as every other, is out of line.
+
+    Returns
+    -------
+    (m, n) array of bool
+        Nothing for fewer than three sizes.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> rows = np.array([[100.0, 110.0, 128.0, 130.0, 140.0], [0.0, 40.0, 80.0, 130.0, 190.0]])
+    >>> out_of_line(rows, 2.0).astype(int).tolist()
+    [[0, 0, 1, 0, 0], [0, 0, 0, 0, 0]]
+    """
+    flags = np.zeros(values.shape, dtype=bool)
+    count = values.shape[1]
+    if count < 3 or not len(values):
+        return flags
+    steps = np.diff(values, axis=1)
+    if count == 3:
+        return _of_three(values, steps, least, ends)
+    for at in range(1, count - 1):
+        before, after = steps[:, at - 1], steps[:, at]
+        others = np.delete(steps, (at - 1, at), axis=1)
+        low, high = others.min(axis=1), others.max(axis=1)
+        off = np.maximum(
+            np.minimum(before - high, low - after), np.minimum(low - before, after - high)
+        )
+        usual = np.median(np.abs(others), axis=1)
+        flags[:, at] = off > np.maximum(least, OUT_OF_LINE_SHARE * usual)
+    clean = ~flags.any(axis=1)
+    for at, step in ((0, 0), (count - 1, count - 2)):
+        flags[:, at] = clean & _end_is_off(steps, step, least, ends)
+    return flags
+
+
+def _of_three(values: Array, steps: Array, least: float | Array, ends: Flags | bool) -> Flags:
+    """Judge three sizes: too few to know a step, so the two that agree speak against the third.
+
+    The middle one is off when the row goes there and back; the first or last one when the other
+    two are nearly alike and it is far away, by a quarter of itself unless it is a mark.
+    """
+    flags = np.zeros(values.shape, dtype=bool)
+    sizes = np.abs(steps)
+    small, large = sizes.min(axis=1), sizes.max(axis=1)
+    back = steps[:, 0] * steps[:, 1] < 0.0
+    flags[:, 1] = back & (small > np.maximum(least, large / 2))
+    far = ~flags[:, 1] & (large > np.where(ends, 2, 4) * small + 4 * least)
+    far &= ends | (large > _QUARTER * np.abs(values[:, 1]))
+    flags[:, 0] = far & (sizes[:, 0] == large)
+    flags[:, 2] = far & (sizes[:, 1] == large)
+    return flags
+
+
+def _end_is_off(steps: Array, at: int, least: float | Array, ends: Flags | bool) -> Flags:
+    """Tell where the step to a first or last size is none that the row could take.
+
+    At an end nothing stands on the other side, and the largest size often has a step of its
+    own; so only a step that goes back, or is several times as long, counts.
+    """
+    others = np.delete(steps, at, axis=1)
+    step, low, high = steps[:, at], others.min(axis=1), others.max(axis=1)
+    usual = np.median(np.abs(others), axis=1)
+    graded = (low >= 0.0) | (high <= 0.0)
+    back = graded & (step * (low + high) < 0.0) & (np.abs(step) > np.maximum(2 * least, usual))
+    most = np.maximum(np.abs(low), np.abs(high))
+    beyond = np.maximum(step - high, low - step)
+    more = np.where(ends, _MARKS_MORE, _ENDS_MORE) * most
+    far = graded & (most > least / 20) & (beyond > np.maximum(more, 2 * least))
+    alone = ends & (most < least / 20) & (beyond > 2 * least)
+    found: Flags = back | far | alone
+    return found
+
+
+def expected_beside(row: Array, at: int) -> float:
+    """Return what the sizes beside one lead to: between them, or on from the nearest two."""
+    if 0 < at < len(row) - 1:
+        return float(row[at - 1] + row[at + 1]) / 2
+    first, second = (1, 2) if at == 0 else (-2, -3)
+    return float(2 * row[first] - row[second])
