@@ -7,12 +7,13 @@ import shapely
 
 from propagate.errors import EditError
 from propagate.pattern.model import SizedPiece
+from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["check_usable"]
 
 
 def check_usable(piece: SizedPiece, where: str) -> None:
-    """Check that every number is one and that the outline does not cross itself.
+    """Check that every number is one, and that the outline is closed and does not cross itself.
 
     Raises
     ------
@@ -34,6 +35,13 @@ def check_usable(piece: SizedPiece, where: str) -> None:
             raise EditError(
                 f"{where}: {what} has a coordinate that is no number, expected millimetres; send "
                 "the drawing again"
+            )
+    for before, edge in zip((piece.edges[-1], *piece.edges[:-1]), piece.edges, strict=True):
+        gap = float(np.hypot(*(edge.points[0] - before.points[-1])))
+        if gap > ON_LINE_MM:
+            raise EditError(
+                f"{where}: edge '{edge.name}' starts {gap:.2f} mm from where edge '{before.name}' "
+                "ends, expected a closed outline; correct the drawing there"
             )
     polygon = shapely.Polygon(piece.outline)
     if not polygon.is_valid:

@@ -180,6 +180,7 @@ def test_a_rise_in_the_wrong_unit_is_refused_with_what_was_expected():
         ({"rise": 0.0}, "found rise '0.0'"),
         ({"rise": "waist"}, "found rise 'waist'"),
         ({"hold": float("inf")}, "found hold 'inf', expected a level or a length"),
+        ({"hold": 1e308}, "found hold '1e+308'"),
         ({"pocket": "waist"}, "found pocket 'waist', expected 'upper' or 'lower'"),
         ({"follow": "both"}, "found follow 'both', expected 'shape' or 'length'"),
         ({"top": ""}, "found top '', expected 'trued' or 'traced'"),

@@ -22,7 +22,15 @@ from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from tests.builders import pocket_set, tiny_set
 
-__all__ = ["DRAWINGS", "SETS", "document", "drawing", "fill_commands_folder", "toml_text"]
+__all__ = [
+    "DRAWINGS",
+    "SETS",
+    "document",
+    "drawing",
+    "fill_commands_folder",
+    "small_set",
+    "toml_text",
+]
 
 SETS = ("tiny", "pocket", "slant_trouser", "scoop_skirt", "workshop_gilet")
 DRAWINGS = tuple(
@@ -34,7 +42,7 @@ DRAWINGS = tuple(
 
 
 @cache
-def _pattern(name: str) -> PatternSet:
+def small_set(name: str) -> PatternSet:
     """A set in three sizes; small enough to be tried many times a second."""
     if name == "tiny":
         return tiny_set()
@@ -50,7 +58,7 @@ def _pattern(name: str) -> PatternSet:
 
 @cache
 def _document_text(name: str) -> str:
-    pattern = _pattern(name)
+    pattern = small_set(name)
     pieces = {n: json.loads(dumps(piece)) for n, piece in pattern.pieces.items()}
     return json.dumps({"set": tomllib.loads(render(pattern)), "geometry": pieces, "sent": {}})
 
@@ -65,7 +73,7 @@ def document(name: str) -> dict[str, Any]:
 def drawing(name: str) -> Mapping[str, str]:
     """The files of a drawing by name, bytes as latin-1 text."""
     pattern_name, _, form = name.partition(".")
-    pattern = _pattern(pattern_name)
+    pattern = small_set(pattern_name)
     if form == "svg":
         texts = svg_texts(pattern, SvgWriting(), "a.svg")
     elif form == "json":
@@ -79,10 +87,10 @@ def drawing(name: str) -> Mapping[str, str]:
 
 def fill_commands_folder(folder: Path) -> None:
     """Write what the commands are tried on: sets, a result, drawings."""
-    propagate.save(_pattern("pocket"), folder / "set")
-    propagate.save(_pattern("workshop_gilet"), folder / "gilet")
+    propagate.save(small_set("pocket"), folder / "set")
+    propagate.save(small_set("workshop_gilet"), folder / "gilet")
     edit = propagate.Blend({"waist": "36", "hip": "40"})
-    propagate.save(propagate.blend(_pattern("pocket"), edit), folder / "result")
+    propagate.save(propagate.blend(small_set("pocket"), edit), folder / "result")
     for form in ("rules", "svg", "json"):
         for name, text in drawing(f"tiny.{form}").items():
             (folder / name).write_bytes(text.encode("latin-1"))

@@ -242,3 +242,13 @@ def test_unknown_piece_and_missing_base_size(trousers: PatternSet) -> None:
         revise(trousers, {"fron": front})
     with pytest.raises(EditError, match="base size '42'"):
         revise(trousers, {"front": Piece("front", {"36": front.at("36")})})
+
+
+def test_a_revised_piece_that_is_not_closed_is_refused(trousers: PatternSet) -> None:
+    """From Python nobody has checked it before; it came out as a piece that crosses itself."""
+    loop = trousers.sized("belt_loop", "44")
+    points = np.array(loop.edges[0].points)
+    points[-1] = points[-1][::-1]
+    torn = replace(loop, edges=(Edge(loop.edges[0].name, points), *loop.edges[1:]))
+    with pytest.raises(EditError, match=r"edge 'right' starts [\d.]+ mm from where edge 'lower'"):
+        revise(trousers, {"belt_loop": Piece("belt_loop", {"44": torn, "42": loop})})

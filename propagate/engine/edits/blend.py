@@ -9,7 +9,6 @@ solved together (`propagate.engine.corners`).
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -40,6 +39,7 @@ from propagate.tolerances import ON_LINE_MM, STEP_MM
 __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 
 Array = npt.NDArray[np.float64]
+_LONGEST_MM = 1e5
 _OPTIONS = {
     "follow": ("shape", "length"),
     "top": ("trued", "traced"),
@@ -170,7 +170,7 @@ def _check_options(set_name: str, edit: Blend) -> None:
 
 
 def _is_length(value: object) -> bool:
-    return isinstance(value, int | float) and math.isfinite(value)
+    return isinstance(value, int | float) and abs(value) <= _LONGEST_MM  # not a number is not
 
 
 def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Blended:
