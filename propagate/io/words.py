@@ -6,7 +6,7 @@ from propagate.visible import quoted
 
 __all__ = ["counted", "quoted"]
 
-_PLURALS = {"assembly": "assemblies"}
+_PLURALS = {"assembly": "assemblies", "notch": "notches"}
 
 
 def counted(number: int, word: str) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from propagate.io.dxf.draft import Draft
 from propagate.io.dxf.place_names import darts, drill_marks, label, landmarks, levels
 from propagate.io.dxf.reports import Notes
+from propagate.io.words import counted
 from propagate.pattern.model import Array, Edge, InternalLine, Mark, SizedPiece, frozen_points
 
 __all__ = ["align", "rename", "sized_pieces"]
@@ -110,18 +111,22 @@ def _notch_names(drafts: Mapping[str, Draft], base: str, notes: Notes, where: st
     for draft in drafts.values():
         draft.notches.sort(key=lambda notch: (notch.edge, notch.along))
     expected = [(notch.word, notch.edge) for notch in drafts[base].notches]
+    differ: dict[int, list[str]] = {}
     for size, draft in drafts.items():
         found = [(notch.word, notch.edge) for notch in draft.notches]
         if found != expected and sorted(found) != sorted(expected):
-            notes.warn(
-                f"size {size} has {len(found)} notches where the base size {base} has "
-                f"{len(expected)}, or has them on other edges",
-                where=where,
-            )
+            differ.setdefault(len(found), []).append(size)
         counts: dict[str, int] = {}
         for notch in draft.notches:
             counts[notch.word] = counts.get(notch.word, 0) + 1
             notch.name = f"{notch.word}_{counts[notch.word]}"
+    for number, sizes in differ.items():
+        said = f"size {sizes[0]} has" if len(sizes) == 1 else f"sizes {', '.join(sizes)} have"
+        notes.warn(
+            f"{said} {counted(number, 'notch')} where the base size {base} has {len(expected)}, or "
+            f"{'has' if len(sizes) == 1 else 'have'} them on other edges",
+            where=where,
+        )
 
 
 def _sized(draft: Draft, names: Sequence[str], notes: Notes, where: str) -> SizedPiece:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,7 +13,9 @@ from hypothesis import strategies as st
 
 from propagate.errors import FormatError
 from propagate.geometry.polyline import locate_all
+from propagate.io.dxf.build import _notch_names
 from propagate.io.dxf.loops import find_loops
+from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable, parse_rules
 from propagate.io.dxf.shapes import Line
 from propagate.io.dxf.tags import BrokenFrame, Entity, RawFile, parse
@@ -91,3 +94,18 @@ def test_a_file_is_read_alike_by_any_stretch(stretch: int, left_out: int) -> Non
     kept = [line.strip() for line in lines]
     assert [text.strip() for text in found] in (kept, kept[:-1], kept[:-2])
     assert left_out or len(found) == len(lines)
+
+
+def test_sizes_that_differ_alike_are_told_in_one_line() -> None:
+    def draft(count: int) -> SimpleNamespace:
+        notches = [SimpleNamespace(word="notch", edge=0, along=10.0 * k) for k in range(count)]
+        return SimpleNamespace(notches=notches)
+
+    counts = {"36": 3, "38": 2, "40": 3, "42": 3, "44": 1}
+    notes = Notes()
+    drafts = {size: draft(count) for size, count in counts.items()}
+    _notch_names(drafts, "38", notes, "piece 'front'")  # type: ignore[arg-type]
+    assert [note.text.partition(" where")[0] for note in notes] == [
+        "sizes 36, 40, 42 have 3 notches",
+        "size 44 has 1 notch",
+    ]
