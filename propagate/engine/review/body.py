@@ -118,7 +118,6 @@ def _too_short(name: str, row: Array) -> Finding:
 
 def review_girths(pattern: PatternSet) -> Iterator[Finding]:
     """Compare every girth with its row of the chart, in every size."""
-    told = {finding.where for finding in review_chart(pattern)}
     for girth in pattern.relations.girths.values():
         if girth.chart is None or girth.chart not in pattern.chart:
             continue
@@ -126,10 +125,7 @@ def review_girths(pattern: PatternSet) -> Iterator[Finding]:
         garment = _garment(pattern, girth)
         if garment is None:
             continue
-        row = f"chart, row '{girth.chart}'"
-        sound = np.array(
-            [not any(where == f"{row}, size '{size}'" for where in told) for size in pattern.sizes]
-        )
+        sound = ~out_of_line(body[None], OUT_OF_LINE_MM)[0]  # those are told with the chart
         if body[sound].size:
             yield from _girth(pattern, girth, body, garment, sound)
 
@@ -162,7 +158,7 @@ def _girth(
     grown, needed = garment[-1] - garment[0], body[-1] - body[0]
     if len(ease) > 2 and sound.all() and _unlike(grown, needed):
         yield _grows_otherwise(pattern, girth, body, garment)
-    elif len(ease) > 2 and sound.all() and not _jump(body) and not _jump(garment):
+    elif len(ease) > 2 and sound.all() and not _jump(garment):
         for at in np.flatnonzero(out_of_line(ease[None], OUT_OF_LINE_EASE_MM)[0]).tolist():
             expected = expected_beside(ease, at)
             yield Finding(

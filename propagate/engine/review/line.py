@@ -51,12 +51,21 @@ def out_of_line(values: Array, least: float | Array, ends: Flags | bool = False)
     [[0, 0, 1, 0, 0], [0, 0, 0, 0, 0]]
     """
     flags = np.zeros(values.shape, dtype=bool)
-    count = values.shape[1]
-    if count < 3 or not len(values):
+    if values.shape[1] < 3 or not len(values):
         return flags
-    steps = np.diff(values, axis=1)
-    if count == 3:
-        return _of_three(values, steps, least, ends)
+    # who is out of line makes two steps differ by twice as much: most rows are done here
+    least, ends = (np.broadcast_to(given, len(values)) for given in (least, ends))
+    uneven = np.abs(np.diff(values, n=2, axis=1)).max(axis=1) > 2 * least
+    if uneven.any():
+        judge = _of_three if values.shape[1] == 3 else _of_many
+        flags[uneven] = judge(values[uneven], least[uneven], ends[uneven])
+    return flags
+
+
+def _of_many(values: Array, least: Array, ends: Flags) -> Flags:
+    """Judge four sizes or more by the steps on both sides of each."""
+    flags = np.zeros(values.shape, dtype=bool)
+    count, steps = values.shape[1], np.diff(values, axis=1)
     for at in range(1, count - 1):
         before, after = steps[:, at - 1], steps[:, at]
         others = np.delete(steps, (at - 1, at), axis=1)
@@ -72,13 +81,14 @@ def out_of_line(values: Array, least: float | Array, ends: Flags | bool = False)
     return flags
 
 
-def _of_three(values: Array, steps: Array, least: float | Array, ends: Flags | bool) -> Flags:
+def _of_three(values: Array, least: Array, ends: Flags) -> Flags:
     """Judge three sizes: too few to know a step, so the two that agree speak against the third.
 
     The middle one is off when the row goes there and back; the first or last one when the other
     two are nearly alike and it is far away, by a quarter of itself unless it is a mark.
     """
     flags = np.zeros(values.shape, dtype=bool)
+    steps = np.diff(values, axis=1)
     sizes = np.abs(steps)
     small, large = sizes.min(axis=1), sizes.max(axis=1)
     back = steps[:, 0] * steps[:, 1] < 0.0
@@ -90,7 +100,7 @@ def _of_three(values: Array, steps: Array, least: float | Array, ends: Flags | b
     return flags
 
 
-def _end_is_off(steps: Array, at: int, least: float | Array, ends: Flags | bool) -> Flags:
+def _end_is_off(steps: Array, at: int, least: Array, ends: Flags) -> Flags:
     """Tell where the step to a first or last size is none that the row could take.
 
     At an end nothing stands on the other side, and the largest size often has a step of its
