@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import Status
-from propagate.engine.register_checks import check_usable
+from propagate.engine.register_checks import check_extent, check_usable
 from propagate.engine.register_consensus import laid_ways
 from propagate.engine.register_corners import corners_differ
 from propagate.engine.register_grain import PARALLEL_DEG, off_grain
@@ -105,10 +105,11 @@ def register(
     Raises
     ------
     EditError
-        When corners came or went (they are named), when no edge agrees, or when the
-        outline crosses itself or holds what is no number.
+        When corners came or went (they are named), when no edge agrees, when the outline
+        crosses itself or holds what is no number, or when it is of quite another size.
     """
     check_usable(new, where)
+    check_extent(old, new, where)
     if len(new.edges) != len(old.edges):
         raise EditError(corners_differ(old, new, where))
     pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))

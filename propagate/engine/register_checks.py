@@ -9,7 +9,10 @@ from propagate.errors import EditError
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["check_usable"]
+__all__ = ["check_extent", "check_usable"]
+
+_ANOTHER_UNIT = 5.0
+"""Of this many times the length around it no piece is redrawn; centimetres are 10 times."""
 
 
 def check_usable(piece: SizedPiece, where: str) -> None:
@@ -48,4 +51,22 @@ def check_usable(piece: SizedPiece, where: str) -> None:
         raise EditError(
             f"{where}: the outline crosses itself ({shapely.is_valid_reason(polygon)}, mm); "
             "correct the drawing there"
+        )
+
+
+def check_extent(old: SizedPiece, new: SizedPiece, where: str) -> None:
+    """Check that a revised piece is about as large as the old one.
+
+    Raises
+    ------
+    EditError
+        It was drawn or read in another unit, or is another piece; it could be looked for at
+        length, or pass for the old one where a wide tolerance swallows it whole.
+    """
+    around, was = (sum(edge.length for edge in piece.edges) for piece in (new, old))
+    if not was / _ANOTHER_UNIT <= around <= was * _ANOTHER_UNIT:
+        raise EditError(
+            f"{where}: the revised piece measures {around:.1f} mm around, the old one "
+            f"{was:.1f} mm; look in which unit it was drawn and read (--unit), and whether it is "
+            "this piece"
         )

@@ -252,3 +252,19 @@ def test_a_revised_piece_that_is_not_closed_is_refused(trousers: PatternSet) -> 
     torn = replace(loop, edges=(Edge(loop.edges[0].name, points), *loop.edges[1:]))
     with pytest.raises(EditError, match=r"edge 'right' starts [\d.]+ mm from where edge 'lower'"):
         revise(trousers, {"belt_loop": Piece("belt_loop", {"44": torn, "42": loop})})
+
+
+@pytest.mark.parametrize("times", [200.0, 25.4, 10.0, 0.1, 1 / 25.4, 0.001])
+@pytest.mark.parametrize("tolerance", [0.05, 5.0])
+def test_a_piece_in_another_unit_is_refused_at_once(
+    skirt: PatternSet, times: float, tolerance: float
+) -> None:
+    """25.4 mm are an inch by definition; 200 times took longer than anybody waits."""
+    old = skirt.sized("skirt_back", "M")
+    edges = tuple(Edge(e.name, e.points * times) for e in old.edges)
+    start, end = (tuple(np.multiply(p, times).tolist()) for p in (old.grain.start, old.grain.end))
+    sent = {"skirt_back": Piece("skirt_back", {"M": SizedPiece(edges, Grain(start, end))})}
+    around = shapely.LinearRing(old.outline).length
+    words = rf"measures {around * times:.1f} mm around, the old one {around:.1f} mm; look in which"
+    with pytest.raises(EditError, match=words):
+        revise(skirt, sent, tolerance=tolerance)
