@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from propagate.cli.options import json_option, say, say_json
-from propagate.cli.reading import reading_lines, reading_options, wishes_of
+from propagate.cli.reading import reading_lines, reading_options, tell_kept, wishes_of
 
 if TYPE_CHECKING:
     from propagate.io.report import ReadingReport, ReportNotes
@@ -84,13 +84,23 @@ def command(
         pattern = _with_levels(pattern, through)
         if relations is not None:
             pattern = _with_relations(pattern, Path(relations))
-    _write(pattern, Path(out), replace=replace)
+    _write(pattern, Path(out), _sources(files, values["rules"], like, relations), replace=replace)
     report = ReadingReport(report.format, report.files, notes.lines)
     if as_json:
         say_json({"command": "begin", "set": out, **_plain(pattern), "reading": report.plain()})
         return 0
     say([*_summary(pattern, out), *reading_lines(report), *_next(pattern, out)])
     return 0
+
+
+def _sources(
+    files: tuple[str, ...], rules: str | None, like: str | None, relations: str | None
+) -> list[Path]:
+    """All that was read; of a relations file nothing but the file itself."""
+    from propagate.io.output import read_from
+
+    sets = [*files, *([like] if like else [])]
+    return [*map(read_from, sets), *(Path(file) for file in (rules, relations) if file)]
 
 
 def _like(pattern: PatternSet, old: PatternSet, notes: ReportNotes) -> PatternSet:
@@ -166,7 +176,7 @@ def _with_relations(pattern: PatternSet, file: Path) -> PatternSet:
     return with_relations(pattern, file)
 
 
-def _write(pattern: PatternSet, out: Path, *, replace: bool) -> None:
+def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool) -> None:
     """Check the set, then write it with its pictures; nothing is written of a bad one."""
     from dataclasses import replace as with_values
 
@@ -186,7 +196,7 @@ def _write(pattern: PatternSet, out: Path, *, replace: bool) -> None:
     if not isinstance(pattern.info, Authored):
         text = commented_toml(pattern).encode()
         pattern = with_values(pattern, info=Authored(pattern.name, pattern.info, text))
-    save(pattern, out, replace=replace, extra=pictures)
+    tell_kept(save(pattern, out, replace=replace, extra=pictures, sources=sources))
 
 
 def _plain(pattern: PatternSet) -> dict[str, Any]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, next_lines, pairs, say, say_json, tell, unit_option
-from propagate.cli.reading import load_set
+from propagate.cli.reading import load_set, tell_kept
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
@@ -104,13 +103,13 @@ def command(
     from propagate.engine.edits.blend import Blend
     from propagate.engine.review.run import review
     from propagate.engine.run import blend
+    from propagate.io.output import read_from
     from propagate.io.result_folder import save
     from propagate.report.review_text import review_short_lines
     from propagate.report.units import unit_of
 
     given = pairs(sizes, "--size", "LEVEL=SIZE, such as waist=42")
     measured = pairs(body, "--body", "NAME=LENGTH, such as waist=770mm")
-    _keep_the_source(path, out)
     pattern = load_set(path)
     chosen = _from_body(pattern, measured, given) if measured else None
     edit = Blend(
@@ -123,7 +122,7 @@ def command(
     )
     result = blend(pattern, edit)
     if out is not None:
-        save(result, out, replace=replace)
+        tell_kept(save(result, out, replace=replace, sources=[read_from(path)]))
     findings = review(pattern)
     if as_json:
         say_json({**_plain(result, chosen, out), "review": list(findings)})
@@ -131,17 +130,6 @@ def command(
         tell(review_short_lines(findings, path))
         _tell(result, chosen, out, unit_of(unit))
     return 0 if result.sews else 1
-
-
-def _keep_the_source(path: str, out: str | None) -> None:
-    """A result never takes the place of the set that it was made from."""
-    source = Path(path)
-    folder = source.parent if source.suffix == ".toml" else source
-    if out is not None and Path(out).resolve() == folder.resolve():
-        raise click.BadParameter(
-            f"'{out}' is the set itself, which would be lost; choose another folder",
-            param_hint="-o",
-        )
 
 
 def _plain(result: Result, chosen: ChosenSizes | None, out: str | None) -> dict[str, object]:

@@ -58,6 +58,7 @@ def command(
     from propagate.errors import InvalidSet
     from propagate.io.begin import read_style
     from propagate.io.convert import has_drawing, write_style
+    from propagate.io.output import read_from
     from propagate.pattern.validate import problems
 
     if decimals is not None and not 0 <= decimals <= 9:
@@ -83,6 +84,7 @@ def command(
         replace=replace,
         onto=None if onto is None else Path(onto),
         wishes=wishes,
+        sources=[read_from(source), *([] if wishes.rules is None else [wishes.rules])],
     )
     if as_json:
         say_json(

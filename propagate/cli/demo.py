@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TypedDict
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.draw import draw_all
 from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.reading import tell_kept
 
 __all__ = ["command"]
+
+
+class _Keep(TypedDict):
+    """What every writer is told."""
+
+    replace: bool
+    sources: list[str | Path]
 
 
 @click.command("demo")
@@ -28,8 +37,8 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     from propagate.demo import MAIN_JOBS, demo_path, revised_files
     from propagate.engine.edits.blend import Blend
     from propagate.engine.run import blend
-    from propagate.io.files import write_files
     from propagate.io.folder import load
+    from propagate.io.output import check_files, check_folder, write_files
     from propagate.io.result_folder import save
     from propagate.report.blend_text import blend_lines
     from propagate.report.units import unit_of
@@ -45,12 +54,17 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     revised = revised_files(name)
     if revised:
         places["revised"] = base / f"{name}_revised"
-    _check_free(places, replace=replace)
-    save(pattern, places["set"], replace=replace)
-    save(result, places["result"], replace=replace)
+    # All are refused before the first is written.
+    keep: _Keep = {"replace": replace, "sources": [demo_path(name)]}
+    check_folder(places["set"], **keep)
+    check_folder(places["result"], **keep)
+    check_files(places["pictures"], [f"{piece}.svg" for piece in result.pattern.pieces], **keep)
     if revised:
-        write_files(places["revised"], revised, replace=replace)
-    drawn = draw_all(result, places["pictures"], replace=replace, unit=unit)
+        check_files(places["revised"], revised, **keep)
+        write_files(places["revised"], revised, **keep)
+    for kind, source in (("set", pattern), ("result", result)):
+        tell_kept(save(source, places[kind], **keep))
+    drawn = draw_all(result, places["pictures"], unit=unit, **keep)
     if as_json:
         said: dict[str, object] = {key: str(path) for key, path in places.items()}
         say_json({"command": "demo", "demo": name, "sews": result.sews, **said, "drawn": drawn})
@@ -71,18 +85,6 @@ def _made(base: Path) -> Path:
             f"'{base}' cannot be made ({error.strerror}); choose another folder"
         ) from error
     return base
-
-
-def _check_free(places: dict[str, Path], *, replace: bool) -> None:
-    """Refuse before anything is written, not after the first of three folders."""
-    from propagate.errors import OutputError
-
-    present = [str(path) for path in places.values() if path.exists()]
-    if present and not replace:
-        raise OutputError(
-            f"'{present[0]}' exists already and was left as it is; "
-            "choose another folder, or replace it with --replace"
-        )
 
 
 def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:

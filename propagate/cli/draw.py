@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,10 +43,19 @@ def command(
     Of a result: the seam line before and now, paper to tape on and to trim. Of a set: one
     size, or all sizes laid over each other. Print at 100 % and measure the test square.
     """
+    from propagate.io.output import read_from
     from propagate.report.layout import sentence
 
     source = load_source(path)
-    written = draw_all(source, Path(out), size=size, names=names, replace=replace, unit=unit)
+    written = draw_all(
+        source,
+        Path(out),
+        size=size,
+        names=names,
+        replace=replace,
+        unit=unit,
+        sources=[read_from(path)],
+    )
     if as_json:
         say_json({"command": "draw", "pictures": written})
         return 0
@@ -64,17 +74,18 @@ def draw_all(
     names: tuple[str, ...] = (),
     replace: bool = False,
     unit: str = "mm",
+    sources: Sequence[str | Path] = (),
 ) -> list[dict[str, object]]:
     """Draw pieces into a folder; returns piece, file, width and height of each picture."""
     from propagate.engine.run import Result
-    from propagate.io.files import write_files
+    from propagate.io.output import write_files
     from propagate.report.draw import draw, picture_size
 
     pattern = source.pattern if isinstance(source, Result) else source
     pieces = list(dict.fromkeys(names)) or list(pattern.pieces)
     pictures = {piece: draw(source, piece, size, unit=unit) for piece in pieces}
     files = {f"{piece}.svg": text.encode() for piece, text in pictures.items()}
-    write_files(folder, files, replace=replace)
+    write_files(folder, files, replace=replace, sources=sources)
     rows = []
     for piece, text in pictures.items():
         width, height = picture_size(text)

@@ -70,7 +70,7 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
     With test squares, page map, glue marks, matching numbers and allowance widths. Prints
     the base size unless sizes are asked for.
     """
-    from propagate.io.one_file import open_target
+    from propagate.io.output import open_file, read_from
     from propagate.report.pdf.fonts import FontBook
     from propagate.report.printing.print_file import print_pieces
 
@@ -78,7 +78,8 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
     pattern = source if not hasattr(source, "pattern") else source.pattern
     options = _options(asked, pattern.sizes)
     fonts, progress = FontBook(asked["fonts"]), Progress()
-    with open_target(out, replace=replace) as stream:
+    sources = [read_from(path), *asked["fonts"]]
+    with open_file(out, replace=replace, sources=sources) as stream:
         summary = print_pieces(source, stream, options, fonts=fonts, progress=progress)
         progress.end()
     for warning in _warnings(summary):

@@ -12,6 +12,7 @@ from propagate.cli.group import SET_KEY
 if TYPE_CHECKING:
     from propagate.engine.run import Result
     from propagate.io.report import ReadingLine, ReadingReport
+    from propagate.io.output import Written
     from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
@@ -20,6 +21,7 @@ __all__ = [
     "load_source",
     "reading_lines",
     "reading_options",
+    "tell_kept",
     "tell_reading",
     "wishes_of",
 ]
@@ -156,6 +158,12 @@ def tell_reading(pattern: PatternSet, path: str) -> None:
         file = reading.files[0].replace("\\", "/").rpartition("/")[2]
         shown = shell_word(path)
         warn(f"reading {file} gave {count} {word}; to see them: propagate show {shown}")
+
+
+def tell_kept(written: Written) -> None:
+    """Say, on the standard error, where a set.toml that somebody had changed is kept."""
+    if written.kept is not None:
+        click.echo(written.kept_words, err=True)
 
 
 # ------------------------------------------------------------------------------- reports

@@ -36,7 +36,7 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     why each change was made. Of a set: its pieces and its walk. The page needs no network.
     """
     from propagate.engine.run import Result
-    from propagate.io.files import write_files
+    from propagate.io.output import open_file, read_from
     from propagate.io.result_folder import has_revision, load_result
     from propagate.report.layout import sentence
     from propagate.report.page import report_page
@@ -59,10 +59,10 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
             progress=lambda done, _: bar.update(done - bar.pos),
         )
     page = text.encode("utf-8")
-    file = Path(out)
-    write_files(file.parent, {file.name: page}, replace=replace)
+    with open_file(out, replace=replace, sources=[read_from(path)]) as stream:
+        stream.write(page)
     if as_json:
-        say_json({"command": "report", "file": str(file), "bytes": len(page)})
+        say_json({"command": "report", "file": out, "bytes": len(page)})
         return 0
     said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
     say([*sentence(said), "", *sentence(LIMITS)])
@@ -82,9 +82,9 @@ def _check_target(out: str) -> None:
 
 def _all_records(path: str) -> Mapping[str, Record]:
     """Records of all sizes of a revised set."""
+    from propagate.io.output import read_from
     from propagate.io.record_json import read_revised
     from propagate.io.result_folder import REVISED_FILE
 
-    folder = Path(path).parent if Path(path).suffix == ".toml" else Path(path)
-    file = folder / REVISED_FILE
+    file = read_from(path) / REVISED_FILE
     return read_revised(file.read_text("utf-8"), str(file))

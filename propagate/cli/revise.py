@@ -9,7 +9,7 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, next_lines, say, say_json, tell
-from propagate.cli.reading import load_set, reading_lines, reading_options, wishes_of
+from propagate.cli.reading import load_set, reading_lines, reading_options, tell_kept, wishes_of
 
 if TYPE_CHECKING:
     from propagate.engine.revise import Revised
@@ -102,6 +102,7 @@ def command(
     """
     from propagate.engine.review.run import review
     from propagate.engine.revise import revise
+    from propagate.io.output import read_from
     from propagate.io.sent import read_sent
     from propagate.report.review_text import review_short_lines
 
@@ -118,7 +119,8 @@ def command(
     _check(found)
     writing = None
     if out is not None:
-        writing = _write(found, Path(out), form, onto, wishes, replace=replace)
+        sources = [*map(read_from, (path, *files)), *([wishes.rules] if wishes.rules else [])]
+        writing = _write(found, Path(out), form, onto, wishes, sources, replace=replace)
     sews = found.sews
     before = review(pattern)
     after = [line for line in review(found.pattern) if line not in before] if found.changed else []
@@ -180,7 +182,14 @@ def _check(found: Revised) -> None:
 
 
 def _write(
-    found: Revised, out: Path, form: str, onto: str | None, wishes: Wishes, *, replace: bool
+    found: Revised,
+    out: Path,
+    form: str,
+    onto: str | None,
+    wishes: Wishes,
+    sources: list[Path],
+    *,
+    replace: bool,
 ) -> WritingReport | None:
     """Write a set folder with ``revised.json``, or a drawing."""
     from propagate.io.convert import has_drawing, write_style
@@ -191,8 +200,9 @@ def _write(
     if form == "set":
         plain = revised_plain(found, outlines=True)
         extra = {REVISED_FILE: revised_bytes(plain)} if found.changed else {}
-        names = save(found.pattern, out, replace=replace, extra=extra)
-        return _kept_in_dxf(found, out, names)
+        written = save(found.pattern, out, replace=replace, extra=extra, sources=sources)
+        tell_kept(written)
+        return _kept_in_dxf(found, out, written.files)
     if form == "dxf" and (onto is not None or has_drawing(found.pattern)):
         form = "dxf-as-read"
     return write_style(
@@ -202,6 +212,7 @@ def _write(
         replace=replace,
         onto=None if onto is None else Path(onto),
         wishes=wishes,
+        sources=sources,
     )
 
 

@@ -48,7 +48,7 @@ def command(
     piece with paper to add and to cut away, and what to walk at the end. Inches are written
     to 1/16.
     """
-    from propagate.io.one_file import open_target
+    from propagate.io.output import open_file, read_from
     from propagate.report.layout import sentence
     from propagate.report.pdf.fonts import FontBook
     from propagate.report.units import unit_of
@@ -60,7 +60,7 @@ def command(
     result = _result(path, size)
     sheet = work_sheet(result, unit_of(unit))
     book = FontBook(fonts)
-    with open_target(out, replace=replace) as stream:
+    with open_file(out, replace=replace, sources=[read_from(path), *fonts]) as stream:
         summary = write_sheet(result, sheet, stream, chosen, fonts=book)
     if summary.missing:
         shown = " ".join(f"{c} (U+{ord(c):04X})" for c in summary.missing[:8])

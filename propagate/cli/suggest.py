@@ -85,20 +85,21 @@ def _add(path: str, text: str) -> None:
 
     from propagate.errors import InvalidSet
     from propagate.io import set_toml
-    from propagate.io.files import write_files
     from propagate.io.folder import load
+    from propagate.io.output import amend_file
     from propagate.pattern.validate import problems
 
     file = Path(path)
     file = file / "set.toml" if file.is_dir() else file
-    source = file.read_bytes().decode("utf-8-sig")
+    old = file.read_bytes()
+    source = old.decode("utf-8-sig")
     longer = source.rstrip("\n") + "\n\n" + text
     head = set_toml.parse(longer, str(file))
     pattern = replace(load(path), relations=head.relations)
     wrong = problems(pattern)
     if wrong:
         raise InvalidSet(pattern.name, wrong)
-    write_files(file.parent, {file.name: longer.encode()}, replace=True)
+    amend_file(file, old, longer.encode())
 
 
 # ---------------------------------------------------------------------------------- words

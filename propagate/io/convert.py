@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace as replaced
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,6 +27,7 @@ def write_style(
     replace: bool = False,
     onto: Path | None = None,
     wishes: Wishes | None = None,
+    sources: Sequence[str | Path] = (),
 ) -> WritingReport:
     """Write a set.
 
@@ -44,6 +46,8 @@ def write_style(
         which not a point differs come back letter for letter.
     wishes : Wishes or None
         How `onto` is read; as the set was when it was begun.
+    sources : sequence of path
+        What was read to make this; it is never written to.  `onto` is one of them.
 
     Raises
     ------
@@ -52,23 +56,31 @@ def write_style(
     OutputError
         Something stands there and is not to be replaced, or cannot be written.
     """
+    sources = (*sources, *([] if onto is None else [onto]))
     if form == "set":
-        return _set(pattern, target, replace=replace)
+        return _set(pattern, target, sources, replace=replace)
     if form == "json":
-        return _json(pattern, target, replace=replace)
+        return _json(pattern, target, sources, replace=replace)
     if form in ("svg", "svg-folder"):
         from propagate.io.svg.options import SvgWriting
         from propagate.io.svg.write import write
 
-        options = SvgWriting(one_file=form == "svg", replace=replace)
+        options = SvgWriting(one_file=form == "svg", replace=replace, sources=sources)
         if decimals is not None:
-            options = SvgWriting(one_file=form == "svg", replace=replace, decimals=decimals)
+            options = replaced(options, decimals=decimals)
         return write(pattern, target, options)
     if form in ("dxf", "dxf-rules", "dxf-as-read"):
         from propagate.io.convert_dxf import write_dxf
 
         return write_dxf(
-            pattern, target, form, decimals=decimals, replace=replace, onto=onto, wishes=wishes
+            pattern,
+            target,
+            form,
+            decimals=decimals,
+            replace=replace,
+            onto=onto,
+            wishes=wishes,
+            sources=sources,
         )
     raise FormatError(f"found the form '{form}', expected set, svg, svg-folder, dxf or json")
 
@@ -78,24 +90,30 @@ def has_drawing(pattern: PatternSet) -> bool:
     return drawing_of(pattern) is not None
 
 
-def _set(pattern: PatternSet, target: Path, *, replace: bool) -> WritingReport:
+def _set(
+    pattern: PatternSet, target: Path, sources: Sequence[str | Path], *, replace: bool
+) -> WritingReport:
     from propagate.io.folder import save
 
     notes = ReportNotes()
     if has_drawing(pattern):
         notes.add("lost", "the comments of set.toml: the geometry is now of our own form")
         pattern = replaced(pattern, info=dict(pattern.info))
-    files = save(pattern, target, replace=replace)
-    return WritingReport("set", tuple(str(target / name) for name in files), notes.lines)
+    written = save(pattern, target, replace=replace, sources=sources)
+    if written.kept is not None:
+        notes.add("kept", written.kept_words)
+    return WritingReport("set", tuple(str(target / name) for name in written.files), notes.lines)
 
 
-def _json(pattern: PatternSet, target: Path, *, replace: bool) -> WritingReport:
-    from propagate.io.files import write_files
+def _json(
+    pattern: PatternSet, target: Path, sources: Sequence[str | Path], *, replace: bool
+) -> WritingReport:
     from propagate.io.geometry_json import dumps
+    from propagate.io.output import write_files
     from propagate.io.svg.write import lost_relations
 
     files = {f"{name}.json": dumps(piece).encode() for name, piece in pattern.pieces.items()}
-    write_files(target, files, replace=replace)
+    write_files(target, files, replace=replace, sources=sources)
     notes = ReportNotes()
     lost_relations(pattern, notes)
     notes.add("lost", "titles, cutting, folds and allowances of the pieces, which set.toml holds")

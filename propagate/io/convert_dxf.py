@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace as replaced
 from pathlib import Path
 from typing import Final, Literal
@@ -37,6 +37,7 @@ def write_dxf(
     replace: bool = False,
     onto: Path | None = None,
     wishes: Wishes | None = None,
+    sources: Sequence[str | Path] = (),
 ) -> WritingReport:
     """Write a set as DXF; see `propagate.io.convert.write_style`."""
     source = None
@@ -46,6 +47,7 @@ def write_dxf(
         kind=_KINDS[form],
         precision=None if decimals is None else 10.0**-decimals,
         replace=replace,
+        sources=tuple(sources),
     )
     return _dxf(pattern, target, options, source)
 

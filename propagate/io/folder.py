@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import geometry_json, set_toml
-from propagate.io.atomic import MARKER, left_behind, write_folder
 from propagate.io.authored import Authored
 from propagate.io.checks import UnreadableFile, is_name
 from propagate.io.drawing import DrawnInfo, drawing_of
 from propagate.io.geometry_toml import LevelsThrough
 from propagate.io.levels import with_levels, without_levels
 from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES, read_limited
+from propagate.io.output import Written, left_behind, write_folder
+from propagate.io.output.sources import Source
 from propagate.io.report import ReadingReport
 from propagate.io.words import quoted
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["built", "load", "reading_of", "save", "set_files"]
+__all__ = ["MARKER", "built", "load", "reading_of", "save", "set_files"]
+
+MARKER = "set.toml"
 
 
 def load(path: str | Path) -> PatternSet:
@@ -123,7 +126,8 @@ def save(
     *,
     replace: bool = False,
     extra: Mapping[str, bytes] | None = None,
-) -> tuple[str, ...]:
+    sources: Sequence[Source] = (),
+) -> Written:
     """Write a set as a folder, completely or not at all.
 
     What was loaded and not edited is written byte for byte as it was read.  A set whose
@@ -136,14 +140,17 @@ def save(
     path : str or Path
         The folder to write; its parent must exist.
     replace : bool
-        Take the place of a set that stands there already.
+        Take the place of a set that this program wrote there and that nobody changed
+        since.  A ``set.toml`` that somebody changed is kept as ``set.toml.1``, ``.2``, ...
     extra : mapping of file name to content
         Further files, such as the record.
+    sources : sequence of path
+        Files and folders that were read to make this; they are never written to.
 
     Returns
     -------
-    tuple of str
-        Names of the files written, in the folder.
+    Written
+        Names of the files written, and of the ``set.toml`` that was kept.
 
     Raises
     ------
@@ -162,8 +169,7 @@ def save(
         if name in files:
             raise OutputError(f"set '{pattern.name}': the file '{name}' belongs to the set itself")
         files[name] = content
-    write_folder(Path(path), files, replace=replace)
-    return tuple(files)
+    return write_folder(path, files, replace=replace, sources=sources)
 
 
 # ------------------------------------------------------------------------------- reading
@@ -181,7 +187,7 @@ def _relations_file(path: Path) -> Path:
         return path
     old = left_behind(path)
     cure = (
-        f"an interrupted write left the old set in '{old[0]}'; rename it back"
+        f"an interrupted write left the old set in '{old[0]}'; write there again, or move it back"
         if old
         else f"expected the folder of a set, or its {MARKER}"
     )

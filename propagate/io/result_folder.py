@@ -7,7 +7,7 @@ set like any other.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace as replace_fields
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,8 @@ from propagate.engine.record import Record, as_plain
 from propagate.engine.run import Result
 from propagate.errors import FormatError, UnknownName
 from propagate.io import folder
+from propagate.io.output import Written, read_from
+from propagate.io.output.sources import Source
 from propagate.io.record_json import FORMAT, REVISED_FORMAT, read_record, read_revised
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
@@ -39,7 +41,13 @@ CUT_LINES_FORMAT = 1
 _DECIMALS = 4
 
 
-def save(source: PatternSet | Result, path: str | Path, *, replace: bool = False) -> None:
+def save(
+    source: PatternSet | Result,
+    path: str | Path,
+    *,
+    replace: bool = False,
+    sources: Sequence[Source] = (),
+) -> Written:
     """Write a set or a result as a folder, completely or not at all.
 
     Parameters
@@ -49,7 +57,15 @@ def save(source: PatternSet | Result, path: str | Path, *, replace: bool = False
     path : str or Path
         The folder to write; its parent must exist.
     replace : bool
-        Take the place of a set that stands there already.
+        Take the place of a set that this program wrote there and that nobody changed
+        since.  A ``set.toml`` that somebody changed is kept as ``set.toml.1``, ``.2``, ...
+    sources : sequence of path
+        Files and folders that were read to make this; they are never written to.
+
+    Returns
+    -------
+    Written
+        Names of the files written, and of the ``set.toml`` that was kept.
 
     Raises
     ------
@@ -57,23 +73,22 @@ def save(source: PatternSet | Result, path: str | Path, *, replace: bool = False
         The folder exists and is not to be replaced, or cannot be written.
     """
     if isinstance(source, PatternSet):
-        folder.save(source, path, replace=replace)
-        return
+        return folder.save(source, path, replace=replace, sources=sources)
     extra = {
         RECORD_FILE: _rendered({"format": FORMAT, **as_plain(source.record)}),
         CUT_LINES_FILE: _rendered(_cut_lines(source.pattern)),
     }
-    folder.save(source.pattern, path, replace=replace, extra=extra)
+    return folder.save(source.pattern, path, replace=replace, extra=extra, sources=sources)
 
 
 def has_record(path: str | Path) -> bool:
     """Tell whether a folder is a result: a set with a record."""
-    return (_folder(path) / RECORD_FILE).is_file()
+    return (read_from(path) / RECORD_FILE).is_file()
 
 
 def has_revision(path: str | Path) -> bool:
     """Tell whether a folder is a revised set: one with a record for each size."""
-    return not has_record(path) and (_folder(path) / REVISED_FILE).is_file()
+    return not has_record(path) and (read_from(path) / REVISED_FILE).is_file()
 
 
 def revised_bytes(value: Mapping[str, Any]) -> bytes:
@@ -104,13 +119,13 @@ def load_result(path: str | Path, size: str | None = None) -> Result:
     pattern = folder.load(path)
     if size is not None and size not in pattern.sizes:
         raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-    file = _folder(path) / RECORD_FILE
+    file = read_from(path) / RECORD_FILE
     if file.is_file():
         return Result(pattern, read_record(_text(file), str(file)))
-    file = _folder(path) / REVISED_FILE
+    file = read_from(path) / REVISED_FILE
     if not file.is_file():
         raise FormatError(
-            f"'{_folder(path)}' holds no {RECORD_FILE}; expected the folder of a result, "
+            f"'{read_from(path)}' holds no {RECORD_FILE}; expected the folder of a result, "
             "as a blend or a revision writes it"
         )
     records = read_revised(_text(file), str(file))
@@ -129,11 +144,6 @@ def _column(pattern: PatternSet, size: str) -> PatternSet:
         pieces={n: Piece(n, {size: pattern.sized(n, size)}) for n in pattern.pieces},
         chart={row: {size: values[size]} for row, values in pattern.chart.items()},
     )
-
-
-def _folder(path: str | Path) -> Path:
-    found = Path(path)
-    return found.parent if found.suffix == ".toml" else found
 
 
 def _text(file: Path) -> str:

@@ -99,7 +99,9 @@ class WriteOptions:
     author, date, time : str
         Written when given; no clock is read.
     replace : bool
-        Overwrite files that exist.
+        Take the place of files that this program wrote and nobody changed since.
+    sources : tuple of path
+        What was read to make this; it is never written to.
     """
 
     kind: Literal["as read", "nested", "rules"] = "as read"
@@ -112,6 +114,7 @@ class WriteOptions:
     date: str = ""
     time: str = ""
     replace: bool = False
+    sources: tuple[str | Path, ...] = ()
 
     @property
     def rounding(self) -> float:

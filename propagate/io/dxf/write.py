@@ -20,6 +20,7 @@ from propagate.io.dxf.conventions import (
     METRIC,
     MIRROR,
     NOTCH_NAMES,
+    RULE_SUFFIXES,
     SEW,
     TURN,
     VALIDATION,
@@ -34,7 +35,7 @@ from propagate.io.dxf.reports import Notes, WritingReport
 from propagate.io.dxf.rules import RuleTable, render_rules
 from propagate.io.dxf.splice import splice
 from propagate.io.dxf.written import Written, block_text, block_texts
-from propagate.io.files import write_files
+from propagate.io.output import write_files
 from propagate.io.words import counted
 from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
@@ -84,7 +85,15 @@ def write(
         path.name if end == ".dxf" else path.with_suffix(end).name: data
         for end, data in files.items()
     }
-    write_files(path.absolute().parent, named, replace=options.replace)
+    # Rules that stand beside a drawing are read with it, so old ones must not stay.
+    rules = {path.with_suffix(end).name for end in RULE_SUFFIXES} - set(named)
+    write_files(
+        path.absolute().parent,
+        named,
+        replace=options.replace,
+        sources=options.sources,
+        never_beside=sorted(rules),
+    )
     return replace(report, files=tuple(named))
 
 

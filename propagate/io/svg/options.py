@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from propagate.pattern.corners import CORNER_DEG
 from propagate.tolerances import DECIMALS
@@ -60,9 +61,12 @@ class SvgWriting:
     decimals : int
         Decimals of a millimetre that are written.
     replace : bool
-        Replace files of the same names.
+        Replace files of the same names that this program wrote.
+    sources : tuple of path
+        What was read to make this; it is never written to.
     """
 
     one_file: bool = True
     decimals: int = DECIMALS
     replace: bool = False
+    sources: tuple[str | Path, ...] = ()

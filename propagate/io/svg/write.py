@@ -15,7 +15,7 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from propagate.errors import OutputError
-from propagate.io.files import write_files
+from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.chain import number_text
 from propagate.io.svg.options import SvgWriting
@@ -63,7 +63,7 @@ def write(
     folder = target.parent if chosen.one_file else target
     texts = svg_texts(pattern, chosen, target.name)
     files = {name: text.encode() for name, text in texts.items()}
-    write_files(folder, files, replace=chosen.replace)
+    write_files(folder, files, replace=chosen.replace, sources=chosen.sources)
     return WritingReport(
         "SVG", tuple(str(folder / name) for name in files), _lost(pattern, chosen).lines
     )

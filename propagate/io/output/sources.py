@@ -1,0 +1,110 @@
+"""What a command reads is never written to, by whatever name it is called.
+
+Files and folders are told apart by device and inode, so that links, `..`, capitals on a
+file system that does not know them, and a folder mounted at two places change nothing.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from propagate.errors import OutputError
+
+__all__ = ["Source", "keep_sources", "read_from"]
+
+Source = str | Path
+_Mark = tuple[int, int]
+_RULE_SUFFIXES = (".rul", ".RUL", ".Rul")
+_DEPTH = 2
+"""Levels of a folder that is read: those of a set, whose geometry lies in one below it."""
+
+
+def read_from(path: Source) -> Path:
+    """Return what a command reads that is given a set: its folder, also for its set.toml."""
+    found = Path(path)
+    return found.parent if found.suffix == ".toml" else found
+
+
+def keep_sources(target: Path, sources: Iterable[Source], *, whole: bool) -> None:
+    """Refuse a target that is read, that lies in a folder that is read, or that holds one.
+
+    Parameters
+    ----------
+    target : Path
+    sources : iterable of path
+        Files and folders; nothing at all is written into these folders.  The rule file
+        beside a DXF belongs to it.
+    whole : bool
+        The target is a folder that is replaced as a whole, so it must not hold a source.
+
+    Raises
+    ------
+    OutputError
+    """
+    own = _mark(target)
+    around = {mark for folder in target.parents if (mark := _mark(folder)) is not None}
+    for source in map(Path, sources):
+        inside = set(_marks_in(source))
+        if own is not None and own in inside:
+            raise OutputError(
+                f"'{target}' is what this command reads ('{source}'), and that is never written "
+                "to: it would be lost; choose another place"
+            )
+        if source.is_dir() and around & set(_folders_in(source)):
+            raise OutputError(
+                f"'{target}' lies in '{source}', which this command reads and which stays as it "
+                "is; choose a place outside it"
+            )
+        if whole and own is not None and own in _marks_above(source):
+            raise OutputError(
+                f"'{target}' holds '{source}', which this command reads and which would be lost; "
+                "choose another folder"
+            )
+
+
+def _mark(path: Path) -> _Mark | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def _marks_in(source: Path) -> Iterator[_Mark]:
+    for path in (source, *_below(source)):
+        mark = _mark(path)
+        if mark is not None:
+            yield mark
+
+
+def _folders_in(source: Path) -> Iterator[_Mark]:
+    for path in (source, *_below(source)):
+        mark = _mark(path) if path.is_dir() else None
+        if mark is not None:
+            yield mark
+
+
+def _below(source: Path, depth: int = _DEPTH) -> Iterator[Path]:
+    """What belongs to a source: the content of a folder, the rules of a drawing."""
+    if not source.is_dir():
+        if source.suffix.lower() == ".dxf":
+            yield from (source.with_suffix(end) for end in _RULE_SUFFIXES)
+        return
+    if depth == 0:
+        return
+    try:
+        content = sorted(source.iterdir())
+    except OSError:
+        return
+    for path in content:
+        yield path
+        if path.is_dir():
+            yield from _below(path, depth - 1)
+
+
+def _marks_above(source: Path) -> set[_Mark]:
+    """The folders that hold a source, by its name and by where its links lead."""
+    named, real = Path(os.path.abspath(source)), Path(os.path.realpath(source))  # noqa: PTH100
+    return {mark for p in (*named.parents, *real.parents) if (mark := _mark(p)) is not None}
