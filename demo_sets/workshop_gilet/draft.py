@@ -29,7 +29,8 @@ from demo_sets.workshop_gilet.mains import (
     even,
 )
 from propagate.io import set_toml
-from propagate.io.dxf import WriteOptions, write
+from propagate.io.dxf import WriteOptions
+from propagate.io.dxf.write import rendered
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -263,11 +264,17 @@ def _as_set(nests: Mapping[str, Mapping[str, SizedPiece]]) -> PatternSet:
     )
 
 
+def _write(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
+    """Write a drawing over the one of the last draft, which the project keeps the history of."""
+    for end, data in rendered(pattern, options)[0].items():
+        path.with_suffix(end).write_bytes(data)
+
+
 def write_set(folder: Path) -> None:
     """Write ``workshop_gilet.dxf`` and its rule file."""
-    options = WriteOptions(kind="rules", replace=True)
+    options = WriteOptions(kind="rules")
     nests = {name: piece.nest for name, piece in draft().items()}
-    write(_as_set(nests), folder / f"{NAME}.dxf", options)
+    _write(_as_set(nests), folder / f"{NAME}.dxf", options)
 
 
 def write_revised(folder: Path) -> None:
@@ -278,12 +285,12 @@ def write_revised(folder: Path) -> None:
     """
     folder.mkdir(exist_ok=True)
     nest = {BASE: lower_front(_let_out(_draw(BASE))).placed(Frame(23.0, (-350.0, 90.0)))}
-    options = WriteOptions(kind="nested", names=False, replace=True)
-    write(_as_set({"lower_front": nest}), folder / "front_base_size.dxf", options)
+    options = WriteOptions(kind="nested", names=False)
+    _write(_as_set({"lower_front": nest}), folder / "front_base_size.dxf", options)
     frame = Frame(90.0, (75.0, -40.0))
     nest = {size: upper_front(_lowered(_draw(size))).placed(frame) for size in SIZES}
-    options = WriteOptions(kind="rules", replace=True)
-    write(_as_set({"upper_front": nest}), folder / "front_all_sizes.dxf", options)
+    options = WriteOptions(kind="rules")
+    _write(_as_set({"upper_front": nest}), folder / "front_all_sizes.dxf", options)
 
 
 def main() -> None:

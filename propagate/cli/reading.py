@@ -11,8 +11,8 @@ from propagate.cli.group import SET_KEY
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
-    from propagate.io.report import ReadingLine, ReadingReport
     from propagate.io.output import Written
+    from propagate.io.report import ReadingLine, ReadingReport
     from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 

@@ -12,6 +12,7 @@ import pytest
 from propagate import load, load_result
 from propagate.demo import demo_names
 from propagate.engine.record import as_plain
+from propagate.io.output import LIST_NAME
 from tests.cli.conftest import SKIRT, TROUSER, plain, run
 from tests.io.test_schema import schema
 
@@ -89,7 +90,7 @@ def test_walk_says_first_what_does_not_sew(tmp_path: Path) -> None:
 
 def test_blend_writes_a_result_that_loads_and_walks(result_folder: Path) -> None:
     names = sorted(path.name for path in result_folder.iterdir())
-    assert names == ["cut_lines.json", "geometry", "record.json", "set.toml"]
+    assert names == [LIST_NAME, "cut_lines.json", "geometry", "record.json", "set.toml"]
     assert run("walk", str(result_folder)).exit_code == 0
     for name in ("record", "cut_lines"):
         found = json.loads((result_folder / f"{name}.json").read_text(encoding="utf-8"))
@@ -224,7 +225,7 @@ def test_why_needs_a_result() -> None:
 def test_draw_a_result_a_size_and_a_nest(result_folder: Path, tmp_path: Path) -> None:
     done = run("draw", str(result_folder), "-o", str(tmp_path / "a"))
     assert done.exit_code == 0, done.output
-    files = sorted(path.stem for path in (tmp_path / "a").iterdir())
+    files = sorted(path.stem for path in (tmp_path / "a").glob("*.svg"))
     assert files == sorted(load(TROUSER).pieces)
     assert "Paper" not in (tmp_path / "a" / "belt_loop.svg").read_text(encoding="utf-8")
     one = plain(
@@ -257,14 +258,19 @@ def test_draw_replaces_only_when_asked_and_leaves_other_files(tmp_path: Path) ->
     words = ["draw", SKIRT, "--piece", "belt", "-o", str(out)]
     assert run(*words).exit_code == 0
     (out / "notes.txt").write_text("mine", encoding="utf-8")
-    (out / "belt.svg").write_text("mine", encoding="utf-8")
     again = run(*words)
     assert again.exit_code == 2
-    assert "holds 'belt.svg' already" in again.stderr
+    assert "belt.svg' exists already" in again.stderr
+    drawn = (out / "belt.svg").read_text(encoding="utf-8")
+    (out / "belt.svg").write_text("mine", encoding="utf-8")
+    over = run(*words, "--replace")
+    assert over.exit_code == 2
+    assert "belt.svg' was changed since this program wrote it" in over.stderr
     assert (out / "belt.svg").read_text(encoding="utf-8") == "mine"
+    (out / "belt.svg").write_text(drawn, encoding="utf-8")
     assert run(*words, "--replace").exit_code == 0
     assert (out / "belt.svg").read_text(encoding="utf-8").startswith("<svg")
-    assert sorted(path.name for path in out.iterdir()) == ["belt.svg", "notes.txt"]
+    assert sorted(path.name for path in out.iterdir()) == [LIST_NAME, "belt.svg", "notes.txt"]
 
 
 @pytest.mark.parametrize("name", demo_names())

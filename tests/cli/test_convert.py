@@ -78,6 +78,10 @@ def test_nothing_is_replaced_unasked(tmp_path: Path) -> None:
     done = run("convert", str(SKIRT), str(target))
     assert done.exit_code == 2
     assert target.read_text() == "mine"
+    assert run("convert", str(SKIRT), str(target), "--replace").exit_code == 2
+    assert target.read_text() == "mine"  # which this program did not write
+    target.unlink()
+    assert run("convert", str(SKIRT), str(target)).exit_code == 0
     assert run("convert", str(SKIRT), str(target), "--replace").exit_code == 0
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from propagate.demo import demo_path
 from propagate.io.folder import load
+from propagate.io.output import LIST_NAME
 from tests.cli.conftest import SKIRT, plain, run
 
 GILET = demo_path("workshop_gilet")
@@ -72,7 +73,13 @@ def test_revise_writes_it_back_as_it_came(gilet: Path, tmp_path: Path) -> None:
     done = run("revise", str(gilet), "--from", str(REVISED), "-o", str(out))
     assert done.exit_code == 0, done.output
     names = {path.name for path in out.iterdir()}
-    assert names == {"set.toml", "workshop_gilet.dxf", "workshop_gilet.rul", "revised.json"}
+    assert names == {
+        LIST_NAME,
+        "set.toml",
+        "workshop_gilet.dxf",
+        "workshop_gilet.rul",
+        "revised.json",
+    }
     assert (out / "set.toml").read_bytes() == (gilet / "set.toml").read_bytes()
     assert run("walk", str(out), "--all-sizes").exit_code == 0
     again = run("revise", str(gilet), "--from", str(REVISED), "-o", str(out), "--replace")

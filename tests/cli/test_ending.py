@@ -119,7 +119,7 @@ def test_an_existing_target_stays_as_it_is(tmp_path: Path) -> None:
     assert "exists already and was left as it is" in done.stderr
     forced = run(*BLEND, "-o", str(out), "--replace")
     assert forced.exit_code == 2
-    assert "is not a set and is not replaced" in forced.stderr
+    assert "so it is not replaced" in forced.stderr
     assert [path.name for path in out.iterdir()] == ["mine.txt"]
 
 
@@ -250,7 +250,7 @@ def test_a_result_never_takes_the_place_of_its_set(tmp_path: Path) -> None:
         words = ["blend", str(path), *BLEND[2:], "-o", str(tmp_path / "mine"), "--replace"]
         done = run(*words)
         assert done.exit_code == 2
-        assert "is the set itself" in done.stderr
+        assert "is what this command reads" in done.stderr
     assert (tmp_path / "mine" / "set.toml").read_bytes() == before
 
 

@@ -18,7 +18,7 @@ import propagate
 from propagate.cli.app import cli
 from propagate.engine.run import Result
 from propagate.errors import EditError, OutputError, UnknownName
-from propagate.io.files import write_files
+from propagate.io.output import LIST_NAME, write_files
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Seam, parse_run
 from propagate.report.page import report_page
@@ -278,7 +278,7 @@ def test_the_command_writes_one_file_and_never_over_another(
     assert done.exit_code == 0, done.output
     assert "no network" in done.output
     assert page.read_text(encoding="utf-8") == report_page(propagate.load_result(folder))
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["page.html", "result"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == [LIST_NAME, "page.html", "result"]
     again = CliRunner().invoke(cli, words)
     assert again.exit_code == 2
     assert "--replace" in again.output
@@ -324,9 +324,9 @@ def test_the_verb_goes_with_the_number(count: int, said: str) -> None:
 
 def test_one_file_stays_as_it_is_and_two_stay_as_they_are(tmp_path: Path) -> None:
     write_files(tmp_path, {"a": b"", "b": b""})
-    with pytest.raises(OutputError, match=r"'a' already, which stayed as it is;.*replace it with"):
+    with pytest.raises(OutputError, match=r"a' exists already and .* replace it with"):
         write_files(tmp_path, {"a": b""})
-    with pytest.raises(OutputError, match=r"which stayed as they are;.*replace them with"):
+    with pytest.raises(OutputError, match=r"'a', 'b' already and .* replace them with"):
         write_files(tmp_path, {"a": b"", "b": b""})
 
 

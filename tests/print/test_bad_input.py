@@ -12,6 +12,7 @@ import pytest
 
 import propagate
 from propagate.errors import EditError, UnknownName
+from propagate.io.output import LIST_NAME
 from propagate.report.pdf.paper import PAPERS, paper_of
 from tests.cli.conftest import SKIRT, TROUSER, plain, run
 from tests.print.conftest import demo, print_set
@@ -113,12 +114,15 @@ def test_targets_that_cannot_be_written(tmp_path: Path) -> None:
     there.write_bytes(b"kept")
     done = run(*words, str(there))
     assert done.exit_code == 2 and "exists already" in done.output
-    assert there.read_bytes() == b"kept"
+    assert run(*words, str(there), "--replace").exit_code == 2
+    assert there.read_bytes() == b"kept"  # which this program did not write
+    there.unlink()
+    assert run(*words, str(there)).exit_code == 0
     assert run(*words, str(there), "--replace").exit_code == 0
     assert there.read_bytes().startswith(b"%PDF")
     assert "is a folder" in run(*words, str(tmp_path)).output
     assert "is not a folder" in run(*words, str(tmp_path / "no" / "a.pdf")).output
-    assert [path.name for path in tmp_path.iterdir()] == ["there.pdf"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == [LIST_NAME, "there.pdf"]
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no full device here")

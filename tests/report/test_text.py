@@ -13,6 +13,7 @@ import propagate
 from propagate.cli.app import cli
 from propagate.engine.record import Notice
 from propagate.engine.walk import Check, Walk
+from propagate.io.output import LIST_NAME
 from propagate.report.blend_text import blend_lines, failures
 from propagate.report.layout import WIDTH, Column, entries, sentence, table
 from propagate.report.notices import attention, notices_of
@@ -161,4 +162,4 @@ def test_the_next_lines_of_a_blend_are_ready_commands(tmp_path: Path) -> None:
         assert ran.exit_code == 0, ran.output
     written = {path.name for path in tmp_path.iterdir()}
     names = {".html", "_sheet.pdf", ".pdf", "_pictures", ""}
-    assert written == {f"my result{name}" for name in names}
+    assert written == {LIST_NAME, *(f"my result{name}" for name in names)}

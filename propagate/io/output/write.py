@@ -185,7 +185,7 @@ def write_files(
                     _join(work, place, files, stale, replace=replace)
                 elif os.path.lexists(place):
                     raise OutputError(
-                        f"'{place}' was made by another run just now and was left as it is; try again"
+                        f"'{place}' was made by another run just now and stays as it is; try again"
                     )
                 else:
                     _lay_ready(work.new / place.name, files)

@@ -21,12 +21,12 @@ from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import set_toml
-from propagate.io.atomic import write_folder
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style
 from propagate.io.drawing import drawing_of
 from propagate.io.dxf import WriteOptions, write
 from propagate.io.folder import load, reading_of, save
+from propagate.io.output import LIST_NAME, write_folder
 from propagate.pattern.model import Edge, Piece
 from propagate.pattern.patternset import PatternSet
 from tests.io.dxf.test_write_back import entities
@@ -62,7 +62,7 @@ def files(folder: Path) -> dict[str, bytes]:
     return {
         str(path.relative_to(folder)): path.read_bytes()
         for path in folder.rglob("*")
-        if path.is_file()
+        if path.is_file() and path.name != LIST_NAME
     }
 
 
@@ -434,7 +434,8 @@ def test_levels_and_reading_are_rendered_and_read_again() -> None:
 
 
 def test_a_set_of_a_drawing_can_be_replaced_and_strange_files_cannot(tmp_path: Path) -> None:
-    source = copied(tmp_path / "set")
+    source = tmp_path / "set"
+    save(load(GILET), source)
     save(load(GILET), source, replace=True)
     result = propagate.blend(load(source), propagate.Blend({"waist": "90", "hip": "102"}))
     propagate.save(result, source, replace=True)
@@ -447,7 +448,6 @@ def test_a_set_of_a_drawing_can_be_replaced_and_strange_files_cannot(tmp_path: P
 def test_the_pictures_of_begin_are_replaced_and_photographs_are_not(tmp_path: Path) -> None:
     target = tmp_path / "set"
     write_folder(target, {"set.toml": b'geometry = "shapes"\n', "pictures/front.svg": b"<svg/>"})
-    (target / "shapes").mkdir()
     write_folder(target, {"set.toml": b"x"}, replace=True)
     assert set(files(target)) == {"set.toml"}
     (target / "pictures").mkdir()
