@@ -302,10 +302,11 @@ def _is_ours(work: Path) -> bool:
 
 
 def _remove(work: Path) -> None:
-    """Delete a hidden folder; what tells that it is ours goes last."""
-    for name in (_NEW, _OLD):
-        shutil.rmtree(work / name, ignore_errors=True)
+    """Delete a hidden folder; what tells that it is ours goes last, so that none is lost."""
     with suppress(OSError):
+        for name in (_NEW, _OLD):
+            if (work / name).exists():
+                shutil.rmtree(work / name)
         (work / _DRAFT).unlink(missing_ok=True)
         (work / _OWNER).unlink(missing_ok=True)
         work.rmdir()
