@@ -10,9 +10,8 @@ from tests.faults import trials
 from tests.faults.writes import KINDS, Kind, cases
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="no process can be forked here")
-EACH = pytest.mark.parametrize(
-    ("kind", "replace"), list(cases()), ids=[f"{k.name}-{r}" for k, r in cases()]
-)
+CASES = list(cases())
+EACH = pytest.mark.parametrize(("kind", "replace"), CASES, ids=[f"{k.name}-{r}" for k, r in CASES])
 
 
 @EACH
