@@ -162,8 +162,10 @@ def tell_reading(pattern: PatternSet, path: str) -> None:
 
 def tell_kept(written: Written) -> None:
     """Say, on the standard error, where a set.toml that somebody had changed is kept."""
+    from propagate.cli.options import warn
+
     if written.kept is not None:
-        click.echo(written.kept_words, err=True)
+        warn(written.kept_words)
 
 
 # ------------------------------------------------------------------------------- reports

@@ -156,7 +156,7 @@ def test_the_demo_set_is_saved_byte_for_byte_under_its_own_names(tmp_path: Path)
     (source / "workshop_gilet.rul").rename(source / "workshop_gilet.RUL")
     written = save(load(source), tmp_path / "out")
     assert files(tmp_path / "out") == files(source)
-    assert set(written) == {"set.toml", "workshop_gilet.dxf", "workshop_gilet.RUL"}
+    assert set(written.files) == {"set.toml", "workshop_gilet.dxf", "workshop_gilet.RUL"}
 
 
 def revised_gilet(name: str, folder: Path = GILET) -> PatternSet:
@@ -257,8 +257,10 @@ def test_some_of_the_sizes_may_be_a_set(tmp_path: Path) -> None:
 
 def test_a_set_in_inches_keeps_its_unit_and_its_decimals(tmp_path: Path) -> None:
     source = copied(tmp_path / "in")
-    options = WriteOptions(kind="rules", units="in", precision=2e-5, replace=True)
+    options = WriteOptions(kind="rules", units="in", precision=2e-5)
     bare, _ = read_style([GILET / "workshop_gilet.dxf"])
+    for end in (".dxf", ".rul"):
+        (source / "workshop_gilet").with_suffix(end).unlink()
     write(bare, source / "workshop_gilet.dxf", options)
     pattern = revised_gilet("front_base_size.dxf", source)
     save(pattern, tmp_path / "out")
