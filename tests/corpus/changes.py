@@ -100,7 +100,7 @@ def _points(line: dict[str, Any]) -> list[Any]:
     """The points of an edge; of one that is path data, its corners and control points."""
     if "points" in line:
         return list(line["points"])
-    assert set(re.sub(r"[-\d.\s]", "", line["path"])) <= {"M", "C"}, line["path"]
+    assert set(re.sub(r"[-\d.\s]", "", line["path"])) <= {"M", "C", "L"}, line["path"]
     numbers = [float(text) for text in _NUMBER.findall(line["path"])]
     return list(zip(numbers[::2], numbers[1::2], strict=True))
 
