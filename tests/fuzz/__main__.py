@@ -9,8 +9,10 @@ the number of places.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import re
+import signal
 import subprocess
 import sys
 import time
@@ -39,8 +41,9 @@ def main(arguments: list[str]) -> int:
     if chosen.work:
         return _work(chosen)
     figures = Figures()
-    for row in _rows(chosen):
-        figures.add(row)
+    with contextlib.suppress(KeyboardInterrupt):  # by hand: the figures so far
+        for row in _rows(chosen):
+            figures.add(row)
     print("\n".join(figures.lines()))
     return min(len(figures.places), 100)
 
@@ -111,6 +114,7 @@ def _rows(chosen: argparse.Namespace) -> Iterator[dict[str, Any]]:
 def _work(chosen: argparse.Namespace) -> int:
     """Try jobs in this process, a line of JSON for each."""
     warnings.simplefilter("error")
+    signal.signal(signal.SIGINT, signal.SIG_DFL)  # stopped by hand, without a word
     limit_memory()
     out, known = sys.stdout, set()
     sys.stdout = sys.stderr
