@@ -7,6 +7,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.engine.record import EdgeChange, PieceChange, Status
+from propagate.errors import EditError
 from propagate.geometry.motion import fit
 from propagate.pattern.model import Edge, SizedPiece
 
@@ -31,12 +32,24 @@ def edge_status(old: Edge, new: Edge) -> Status:
 
 
 def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: str) -> PieceChange:
-    """Compare a piece with the one it was made from, both in the same frame."""
+    """Compare a piece with the one it was made from, both in the same frame.
+
+    Raises
+    ------
+    EditError
+        The new outline crosses itself; nobody could cut it out, and it has no area.
+    """
     edges = []
     before, after = shapely.Polygon(old.outline), shapely.Polygon(new.outline)
     added_area = trimmed_area = 0.0
     statuses = [edge_status(was, now) for was, now in zip(old.edges, new.edges, strict=True)]
     if any(status != "same" for status in statuses):
+        if not after.is_valid:
+            raise EditError(
+                f"piece '{name}', size '{size}': the new outline would cross itself "
+                f"({shapely.is_valid_reason(after)}, mm), so the edit asks for more than the piece "
+                "has room for; ask for less"
+            )
         shapely.prepare(before)
         shapely.prepare(after)
         shared = before.intersection(after).area

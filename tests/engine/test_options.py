@@ -173,6 +173,14 @@ def test_a_rise_in_the_wrong_unit_is_refused_with_what_was_expected():
         run(measure.demo(TROUSER), "42", "48", rise=28.0)
 
 
+def test_a_rise_that_lets_an_outline_cross_itself_is_refused():
+    """It was a traceback from the library that measures areas."""
+    with pytest.raises(
+        EditError, match=r"piece '\w+', size 'M': the new outline would cross itself"
+    ):
+        run(measure.demo(SKIRT), "M", "M", rise=20.0)
+
+
 @pytest.mark.parametrize(
     ("options", "words"),
     [
