@@ -13,12 +13,13 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import Status
-from propagate.engine.register_checks import check_extent, check_usable
+from propagate.engine.register_checks import check_usable
 from propagate.engine.register_consensus import laid_ways
 from propagate.engine.register_corners import corners_differ
 from propagate.engine.register_grain import PARALLEL_DEG, off_grain
 from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.register_parts import laid_by_stretches, refined
+from propagate.engine.register_size import check_size
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError
 from propagate.geometry.corner import is_counter_clockwise
@@ -106,10 +107,11 @@ def register(
     ------
     EditError
         When corners came or went (they are named), when no edge agrees, when the outline
-        crosses itself or holds what is no number, or when it is of quite another size.
+        crosses itself or holds what is no number, or when it is many times as large as the
+        old one, as a drawing in another unit is.
     """
     check_usable(new, where)
-    check_extent(old, new, where)
+    check_size(old, new, where)
     if len(new.edges) != len(old.edges):
         raise EditError(corners_differ(old, new, where))
     pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))

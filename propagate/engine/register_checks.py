@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from propagate.errors import EditError
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["check_extent", "check_usable"]
+__all__ = ["check_usable", "named_points"]
 
-_ANOTHER_UNIT = 5.0
-"""Of this many times the length around it no piece is redrawn; centimetres are 10 times."""
+Array = npt.NDArray[np.float64]
 
 
 def check_usable(piece: SizedPiece, where: str) -> None:
@@ -23,17 +23,7 @@ def check_usable(piece: SizedPiece, where: str) -> None:
     EditError
         Names the edge or the place.
     """
-    for edge in piece.edges:
-        if not np.isfinite(edge.points).all():
-            raise EditError(
-                f"{where}: edge '{edge.name}' has a coordinate that is no number, expected "
-                "millimetres; send the drawing again"
-            )
-    inside = [("the grain line", [piece.grain.start, piece.grain.end])]
-    inside += [(f"landmark '{mark.name}'", [mark.point]) for mark in piece.landmarks]
-    inside += [(f"the tip of dart '{dart.name}'", [dart.tip]) for dart in piece.darts]
-    inside += [(f"drill mark '{mark.name}'", [mark.point]) for mark in piece.drills]
-    for what, points in inside:
+    for what, points in named_points(piece):
         if not np.isfinite(points).all():
             raise EditError(
                 f"{where}: {what} has a coordinate that is no number, expected millimetres; send "
@@ -54,19 +44,13 @@ def check_usable(piece: SizedPiece, where: str) -> None:
         )
 
 
-def check_extent(old: SizedPiece, new: SizedPiece, where: str) -> None:
-    """Check that a revised piece is about as large as the old one.
-
-    Raises
-    ------
-    EditError
-        It was drawn or read in another unit, or is another piece; it could be looked for at
-        length, or pass for the old one where a wide tolerance swallows it whole.
-    """
-    around, was = (sum(edge.length for edge in piece.edges) for piece in (new, old))
-    if not was / _ANOTHER_UNIT <= around <= was * _ANOTHER_UNIT:
-        raise EditError(
-            f"{where}: the revised piece measures {around:.1f} mm around, the old one "
-            f"{was:.1f} mm; look in which unit it was drawn and read (--unit), and whether it is "
-            "this piece"
-        )
+def named_points(piece: SizedPiece) -> list[tuple[str, Array]]:
+    """Everything drawn of a piece: what it is, and its (n, 2) points, mm."""
+    found: list[tuple[str, npt.ArrayLike]] = []
+    found += [(f"edge '{edge.name}'", edge.points) for edge in piece.edges]
+    found += [("the grain line", [piece.grain.start, piece.grain.end])]
+    found += [(f"landmark '{mark.name}'", [mark.point]) for mark in piece.landmarks]
+    found += [(f"the tip of dart '{dart.name}'", [dart.tip]) for dart in piece.darts]
+    found += [(f"drill mark '{mark.name}'", [mark.point]) for mark in piece.drills]
+    found += [(f"line '{line.name}'", line.points) for line in piece.lines]
+    return [(what, np.asarray(points, dtype=np.float64).reshape(-1, 2)) for what, points in found]

@@ -21,6 +21,8 @@ __all__ = ["laid_by_stretches", "refined"]
 Array = npt.NDArray[np.float64]
 
 _STEP_MM = 3.0
+MOST_SAMPLES = 20_000
+"""Samples of one edge at most; at 3 mm that is an edge of 60 m."""
 _ROUNDS = 10
 _FEW = 6
 _EXACT_MM = 1e-6
@@ -49,7 +51,7 @@ class _Samples:
 
 
 def _every(points: Array, step: float) -> Array:
-    return sampled(points, max(int(np.ceil(length(points) / step)), 4) + 1)
+    return sampled(points, max(int(min(np.ceil(length(points) / step), MOST_SAMPLES)), 4) + 1)
 
 
 def refined(

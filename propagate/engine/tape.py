@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from propagate.errors import InvalidSet
 from propagate.geometry.motion import IDENTITY, Motion, fit
-from propagate.geometry.polyline import join
+from propagate.geometry.polyline import arc_lengths, join
 from propagate.pattern.model import Edge, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, AssemblyPart, Run, Span
@@ -187,17 +187,33 @@ def _plain(name: str, piece: SizedPiece) -> Silhouette:
 def _edge_of_run(
     name: str, run: Run, sized: Mapping[str, SizedPiece], motions: Mapping[str, Motion]
 ) -> tuple[Edge, tuple[Segment, ...]]:
-    parts, turns, segments, done = [], [], [], 0.0
+    parts: list[Array] = []
+    turns, segments, done = [], [], 0.0
     for span in run:
         piece = sized[span.piece]
         edge = piece.edge(span.edge)
         points = motions[span.piece].apply(span_points(piece, span))
-        parts.append(points)
+        parts.append(_from_joint(parts[-1][-1], points) if parts else points)
         turns.append(motions[span.piece].apply(edge.points[list(edge.turns)]).reshape(-1, 2))
         begin, end = span_ends(piece, span)
         segments.append(Segment(span, (begin, end), (done, done + abs(end - begin))))
         done += abs(end - begin)
     return edge_from_parts(name, parts, np.vstack(turns)), tuple(segments)
+
+
+def _from_joint(joint: Array, points: Array) -> Array:
+    """A part without the vertices that would lead back over the joint where it misses it.
+
+    Parts laid by least squares may miss the joint by a little; the part before it has it.  A
+    vertex not farther along than the part misses by lies beside the joint or behind it, and
+    one at twice that is turned by 30 degrees at most.
+    """
+    missed = float(np.hypot(*(points[0] - joint)))
+    if missed <= SAME_POINT_MM:
+        return points
+    clear = arc_lengths(points) > 2.0 * missed
+    clear[[0, -1]] = True
+    return np.asarray(points[clear])
 
 
 def edge_from_parts(name: str, parts: list[Array], turn_points: Array | None = None) -> Edge:

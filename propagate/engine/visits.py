@@ -38,6 +38,7 @@ class Visits:
         self._clock = 0
         self._visited: dict[RelationNode, int] = {}
         self._stirred: dict[str, int] = {}
+        self._cut: dict[str, int] = {}  # edges of mains that were cut apart after a seam read them
 
     @property
     def done(self) -> list[RelationNode]:
@@ -100,14 +101,17 @@ class Visits:
             return None
         since = self._visited.get(node, 0)
         own: set[str] = set()
+        cut = self._cut
         if kind == "seam":
             seam = self._state.pattern.relations.seams[name]
             if seam.check or seam.mirror:
                 return None
             # A follower that was revised is not what its lead is measured against.
             own = {span.key for span in seam.follow} & self._state.redrawn
+            # Where the follower was cut apart too, the edit has matched the two.
+            cut = {} if any(span.key in cut for span in seam.follow) else cut
         for key in edges_read(self._state.pattern, node):
-            if key not in own and self._stirred.get(key, 0) > since:
+            if key not in own and max(self._stirred.get(key, 0), cut.get(key, 0)) > since:
                 return key
         return None
 
@@ -134,15 +138,18 @@ class Visits:
         self._clock += 2
         self._visited[node] = self._clock
         self._carry(state, node, cause)
-        if node[0] not in _AGAIN:
+        if node[0] not in (*_AGAIN, "cut"):
             return False
-        own = self._written(node)
         stirred = [
             f"{name}.{edge}"
             for name, piece in state.pieces.items()
             if piece is not before.get(name)
             for edge in _differ(before.get(name) or self._source(name), piece)
         ]
+        if node[0] == "cut":
+            self._cut.update(dict.fromkeys(stirred, self._clock))
+            return False
+        own = self._written(node)
         for key in stirred:
             # One that it reads and did not mean to write makes it due itself.
             self._stirred[key] = self._clock + (key not in own)

@@ -11,6 +11,8 @@ __all__ = ["densify_smoothly"]
 
 Array = npt.NDArray[np.float64]
 
+MOST_POINTS = 100_000
+"""Points that are added at most: at 2 mm a line of 200 m.  A longer one gets longer chords."""
 _UNLIKE = 3.0
 """Chords of one curve are drawn with one chord error, and their length goes with its root:
 where a chord is longer than its neighbour by more, the line was drawn straight there."""
@@ -26,6 +28,7 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
     stretch that runs into a curve.
     """
     lengths, angles = chord_angles(points)
+    step = max(step, float(lengths.sum()) / MOST_POINTS)
     counts = np.maximum(np.ceil(lengths / step - 1e-9), 1).astype(int)
     if counts.max(initial=1) == 1:
         return points

@@ -78,10 +78,15 @@ def _area(state: State, name: str, outline: Array) -> shapely.Polygon:
     """The polygon of an outline; refused when it crosses itself."""
     polygon = shapely.Polygon(outline)
     if not polygon.is_valid:
+        cure = (
+            "what was revised leaves no room for this layer there: revise the layer too"
+            if state.given
+            else "the sizes are too far apart for this pocket: choose nearer sizes or the other "
+            "pocket size"
+        )
         raise EditError(
             f"set '{state.pattern.name}', '{name}', size '{state.chosen.name}': the new outline "
-            f"crosses itself ({shapely.is_valid_reason(polygon)}); the sizes are too far apart "
-            "for this pocket: choose nearer sizes or the other pocket size"
+            f"crosses itself ({shapely.is_valid_reason(polygon)}); {cure}"
         )
     return polygon
 
