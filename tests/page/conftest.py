@@ -6,6 +6,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ import pytest
 import propagate
 from propagate.report.page import report_page
 from tests.page.hostile import hostile_set
+from tests.shared import blended, demo
 
 ARGS = (
     "--no-sandbox",
@@ -32,10 +34,19 @@ def browser_path() -> str | None:
     return named or next((found for name in NAMES if (found := shutil.which(name))), None)
 
 
+@cache
+def page_of_the_skirt() -> str:
+    return report_page(demo("scoop_skirt"), unit="in")
+
+
+@cache
+def page_of_hostile_names() -> str:
+    return report_page(hostile_set())
+
+
 @pytest.fixture(scope="session")
 def trouser() -> propagate.Result:
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
-    return propagate.blend(pattern, propagate.Blend({"waist": "42", "hip": "48"}))
+    return blended("slant_trouser", "42", "48")
 
 
 @pytest.fixture(scope="session")
@@ -46,11 +57,10 @@ def page_text(trouser: propagate.Result) -> str:
 @pytest.fixture(scope="session")
 def pages(page_text: str, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     folder = tmp_path_factory.mktemp("pages")
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
     texts = {
         "result": page_text,
-        "set": report_page(skirt, unit="in"),
-        "hostile": report_page(hostile_set()),
+        "set": page_of_the_skirt(),
+        "hostile": page_of_hostile_names(),
     }
     for name, text in texts.items():
         (folder / f"{name}.html").write_text(text, encoding="utf-8")

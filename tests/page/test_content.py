@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import replace
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -24,7 +25,9 @@ from propagate.pattern.relations import Seam, parse_run
 from propagate.report.page import report_page
 from tests.bench.tiling import tile
 from tests.builders import tiny_set
+from tests.page.conftest import page_of_hostile_names, page_of_the_skirt
 from tests.page.hostile import SCRIPT, TITLES, hostile_set
+from tests.shared import demo
 
 VOID = {"meta", "input", "br", "hr", "link", "img"}
 
@@ -60,6 +63,12 @@ class Reader(HTMLParser):
         return [a for t, a in self.found if t == tag and wanted.items() <= a.items()]
 
 
+@cache
+def read(text: str) -> Reader:
+    """A page is read once, however many tests look at it."""
+    return Reader(text)
+
+
 def data_of(text: str) -> dict[str, Any]:
     found = re.search(r'<script type="application/json" id="data">(.*?)</script>', text, re.DOTALL)
     assert found
@@ -77,14 +86,14 @@ def points_of(d: str) -> np.ndarray:
 
 
 def test_every_element_is_closed_and_every_id_is_its_own(page_text: str) -> None:
-    reader = Reader(page_text)
+    reader = read(page_text)
     assert reader.open == []
     ids = [a["id"] for _, a in reader.found if "id" in a]
     assert len(ids) == len(set(ids))
 
 
 def test_nothing_is_fetched(page_text: str) -> None:
-    reader = Reader(page_text)
+    reader = read(page_text)
     fetching = {"link", "img", "iframe", "object", "embed", "audio", "video", "source", "base"}
     assert not fetching & {tag for tag, _ in reader.found}
     for _, attributes in reader.found:
@@ -98,7 +107,7 @@ def test_nothing_is_fetched(page_text: str) -> None:
 
 
 def test_the_policy_allows_this_script_alone(page_text: str) -> None:
-    policy = Reader(page_text).all("meta", **{"http-equiv": "Content-Security-Policy"})[0]
+    policy = read(page_text).all("meta", **{"http-equiv": "Content-Security-Policy"})[0]
     words = str(policy["content"])
     assert "default-src 'none'" in words
     assert re.search(r"script-src 'sha256-[A-Za-z0-9+/=]{44}'", words)
@@ -114,7 +123,7 @@ def test_the_same_result_gives_the_same_page(trouser: Result, page_text: str) ->
 
 
 def test_hostile_names_are_text() -> None:
-    text = report_page(hostile_set())
+    text = page_of_hostile_names()
     reader = Reader(text)
     assert reader.open == []
     assert len(reader.all("script")) == 2  # the data and the page's own
@@ -131,7 +140,7 @@ def test_hostile_names_are_text() -> None:
 
 
 def test_the_data_holds_no_markup() -> None:
-    text = report_page(hostile_set())
+    text = page_of_hostile_names()
     found = re.search(r'id="data">(.*?)</script>', text, re.DOTALL)
     assert found
     assert not set("<>&") & set(found[1])
@@ -164,7 +173,7 @@ def test_lengths_are_those_of_the_record(trouser: Result, page_text: str) -> Non
 def test_every_check_of_the_record_is_a_row_with_its_numbers(
     trouser: Result, page_text: str
 ) -> None:
-    reader = Reader(page_text)
+    reader = read(page_text)
     rows = [a for a in reader.all("tr") if "data-by" in a]
     walked = propagate.walk(trouser.pattern)
     assert len(rows) == sum(check.kind != "girth" for check in walked.checks)
@@ -176,7 +185,7 @@ def test_every_check_of_the_record_is_a_row_with_its_numbers(
 
 
 def test_what_does_not_sew_comes_first() -> None:
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     seam = pattern.relations.seams["side_seam"]
     seams = {**pattern.relations.seams, "side_seam": replace(seam, ease=40.0)}
     broken = replace(pattern, relations=replace(pattern.relations, seams=seams))
@@ -189,7 +198,7 @@ def test_what_does_not_sew_comes_first() -> None:
 
 
 def test_the_drawn_edges_lie_on_the_outline(trouser: Result, page_text: str) -> None:
-    reader = Reader(page_text)
+    reader = read(page_text)
     paths = [a for a in reader.all("path") if "data-length" in a]
     edges = [e for p in trouser.pattern.pieces.values() for e in p.at("42-48").edges]
     assert len(paths) == len(edges)
@@ -202,7 +211,7 @@ def test_the_drawn_edges_lie_on_the_outline(trouser: Result, page_text: str) -> 
 
 def test_areas_are_what_the_record_says(trouser: Result, page_text: str) -> None:
     """Shoelace formula on the page's own paths; slivers of rounding are left out there."""
-    reader = Reader(page_text)
+    reader = read(page_text)
     for kind, amount in (("added", "added_mm2"), ("trimmed", "trimmed_mm2")):
         drawn = 0.0
         for path in reader.all("path", **{"class": kind}):
@@ -214,7 +223,7 @@ def test_areas_are_what_the_record_says(trouser: Result, page_text: str) -> None
 
 
 def test_every_change_stands_in_the_tree_of_causes(trouser: Result, page_text: str) -> None:
-    reader = Reader(page_text)
+    reader = read(page_text)
     shown = " ".join("".join(part) for part in reader.texts.values())
     for change in trouser.record.changes[1:]:
         assert change.what in shown, change.id
@@ -222,7 +231,7 @@ def test_every_change_stands_in_the_tree_of_causes(trouser: Result, page_text: s
 
 def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: str) -> None:
     row = trouser.record.openings[0]
-    chords = [points_of(str(a["d"])) for a in Reader(page_text).all("path", **{"class": "chord"})]
+    chords = [points_of(str(a["d"])) for a in read(page_text).all("path", **{"class": "chord"})]
     before, now = (c[1] - c[0] for c in chords)
     angles = [np.degrees(np.arctan2(v[1], v[0])) for v in (before, now)]
     assert angles[1] - angles[0] == pytest.approx(row["swing_deg"], abs=0.02)
@@ -230,8 +239,7 @@ def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: s
 
 
 def test_inches() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
-    text = report_page(skirt, unit="in")
+    skirt, text = demo("scoop_skirt"), page_of_the_skirt()
     assert data_of(text)["unit"] == "in"
     first = next(iter(skirt.pieces.values())).at(skirt.base).edges[0]
     assert f"{first.name} {first.length / 25.4:.2f}" in text
@@ -241,7 +249,7 @@ def test_inches() -> None:
 
 
 def test_a_hundred_pieces_that_all_changed_stay_below_three_megabytes(trouser: Result) -> None:
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     result = propagate.blend(tile(pattern, 10), propagate.Blend({"waist": "42", "hip": "48"}))
     changes = list(result.record.pieces)
     for k in range(1, 10):
@@ -265,7 +273,7 @@ def test_a_set_without_pieces_is_refused() -> None:
 
 def test_an_unknown_size_is_refused() -> None:
     with pytest.raises(UnknownName, match="no size '43'"):
-        report_page(propagate.load(propagate.demo_path("slant_trouser")), size="43")
+        report_page(demo("slant_trouser"), size="43")
 
 
 def test_the_command_writes_one_file_and_never_over_another(

@@ -14,13 +14,9 @@ from propagate.report.pdf.paper import paper_of
 from propagate.report.printing.plan import PrintOptions
 from propagate.report.printing.print_file import PrintSummary, print_pieces
 from propagate.report.units import MILLIMETRES
+from tests.shared import blended, demo
 
 Print = tuple[bytes, PrintSummary]
-
-
-@cache
-def demo(name: str) -> propagate.PatternSet:
-    return propagate.load(propagate.demo_path(name))
 
 
 @cache
@@ -43,4 +39,4 @@ def print_set(
 
 @pytest.fixture(scope="session")
 def result() -> propagate.Result:
-    return propagate.blend(demo("slant_trouser"), propagate.Blend({"waist": "42", "hip": "44"}))
+    return blended("slant_trouser", "42", "44")

@@ -6,9 +6,11 @@ import re
 import subprocess
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from html import unescape
 from io import BytesIO
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -47,9 +49,16 @@ def page_size(page: pikepdf.Page) -> tuple[float, float]:
     return (x1 - x0) / MM, (y1 - y0) / MM
 
 
-def stroked(page: pikepdf.Page) -> list[Stroked]:
-    """Every stroked path of a page, those of its forms too; curves give no points."""
-    return list(_walk(page, page.obj.Resources, np.eye(3), ()))
+@lru_cache(maxsize=128)
+def stroked(data: bytes) -> tuple[tuple[Stroked, ...], ...]:
+    """Every stroked path of every page, those of its forms too; curves give no points.
+
+    A file is read once, however many tests look at it.
+    """
+    with pikepdf.open(BytesIO(data)) as document:
+        return tuple(
+            tuple(_walk(page, page.obj.Resources, np.eye(3), ())) for page in document.pages
+        )
 
 
 def _walk(stream: Any, resources: Any, matrix: Array, layers: tuple[str, ...]) -> Iterator[Stroked]:
@@ -163,8 +172,14 @@ class Word:
         return (self.left + self.right) / 2, (self.bottom + self.top) / 2
 
 
-def words_of(data: bytes, folder: Path) -> list[Word]:
-    """Every word of a file with its place."""
+@lru_cache(maxsize=32)
+def words_of(data: bytes) -> tuple[Word, ...]:
+    """Every word of a file with its place; a file is read once."""
+    with TemporaryDirectory() as folder:
+        return tuple(_words_of(data, Path(folder)))
+
+
+def _words_of(data: bytes, folder: Path) -> list[Word]:
     source, found = folder / "words.pdf", folder / "words.html"
     source.write_bytes(data)
     subprocess.run(["pdftotext", "-bbox", str(source), str(found)], check=True, timeout=120)

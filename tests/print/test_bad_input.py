@@ -15,8 +15,9 @@ from propagate.errors import EditError, UnknownName
 from propagate.io.output import LIST_NAME
 from propagate.report.pdf.paper import PAPERS, paper_of
 from tests.cli.conftest import SKIRT, TROUSER, plain, run
-from tests.print.conftest import demo, print_set
+from tests.print.conftest import print_set
 from tests.print.reader import page_size, text_of
+from tests.shared import demo
 
 NAMES = [
     'Front "left" \\ (a) <script>',

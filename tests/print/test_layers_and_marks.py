@@ -14,8 +14,9 @@ from propagate.report.printing.edge_texts import allowance_words
 from propagate.report.printing.seam_numbers import numbers_on, seam_numbers
 from propagate.report.printing.tile_frame import FRAMES_LAYER
 from propagate.report.units import INCHES, MILLIMETRES
-from tests.print.conftest import demo, print_set, printed
+from tests.print.conftest import print_set, printed
 from tests.print.reader import layer_names, pixels, stroked, text_of, without_layers
+from tests.shared import demo
 
 
 def test_every_size_is_a_layer_that_holds_its_lines() -> None:
@@ -25,7 +26,7 @@ def test_every_size_is_a_layer_that_holds_its_lines() -> None:
         assert layer_names(document) == ["size S", "size L"]
         assert document.Root.PageMode == "/UseOC"
         assert len(document.Root.OCProperties.D.Order) == 2
-        paths = stroked(document.pages[0])
+    paths = stroked(data)[0]
     for size in ("S", "L"):
         found = [p.length for p in paths if p.layers == (f"size {size}",) and not p.closed]
         for name in ("bag_front", "belt"):
@@ -113,8 +114,7 @@ def test_a_result_prints_in_its_own_size(result: propagate.Result, tmp_path: Pat
     data, summary = print_set(result, "36in-roll")
     assert summary.sizes == (result.pattern.base,)
     assert summary.pieces == tuple(result.pattern.pieces)
-    with pikepdf.open(BytesIO(data)) as document:
-        found = [p.length for page in document.pages for p in stroked(page)]
+    found = [p.length for paths in stroked(data) for p in paths]
     for name in result.pattern.pieces:
         for edge in result.pattern.sized(name, result.pattern.base).edges:
             assert min(abs(length - edge.length) for length in found) < 0.01

@@ -20,7 +20,7 @@ from propagate.report.printing.plan import PrintOptions
 from propagate.report.printing.print_file import print_pieces
 from propagate.report.style import SEAM
 from propagate.report.units import MILLIMETRES
-from tests.print.conftest import demo
+from tests.shared import demo
 
 
 class Sink(BytesIO):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from io import BytesIO
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -13,9 +12,10 @@ import shapely
 
 from propagate.report.printing.tile_frame import FRAMES_LAYER
 from propagate.report.style import NEST
-from tests.print.conftest import demo, printed
+from tests.print.conftest import printed
 from tests.print.reader import Stroked, stroked, words_of
 from tests.print.test_tiles import labels
+from tests.shared import demo
 
 SIZES = ("84", "90", "96", "102", "110", "118")
 
@@ -40,40 +40,36 @@ def ring(path: Stroked) -> shapely.Geometry:
 def test_every_size_has_its_own_dashes_in_the_file() -> None:
     data, _ = printed("workshop_gilet", "a0", sizes=SIZES)
     found: dict[str, set[tuple[float, ...]]] = {size: set() for size in SIZES}
-    with pikepdf.open(BytesIO(data)) as document:
-        for page in document.pages:
-            for path in stroked(page):
-                for size in SIZES:
-                    if path.layers == (f"size {size}",) and path.closed:
-                        found[size].add(path.dashes)
+    for path in (path for paths in stroked(data) for path in paths):
+        for size in SIZES:
+            if path.layers == (f"size {size}",) and path.closed:
+                found[size].add(path.dashes)
     patterns = [dashes for size in SIZES for dashes in found[size]]
     assert [len(dashes) for dashes in found.values()] == [1] * len(SIZES)
     assert len(set(patterns)) == len(SIZES)
 
 
 @pytest.mark.parametrize("paper", ["a4", "a0"])
-def test_the_size_stands_on_its_cut_line_again_and_again(paper: str, tmp_path: Path) -> None:
+def test_the_size_stands_on_its_cut_line_again_and_again(paper: str) -> None:
     data, _ = printed("workshop_gilet", paper, sizes=SIZES)
-    words = words_of(data, tmp_path)
-    with pikepdf.open(BytesIO(data)) as document:
-        for number, page in enumerate(document.pages):
-            paths = stroked(page)
-            here = [w for w in words if w.page == number]
-            for size in SIZES:
-                cuts = [ring(p) for p in paths if p.closed and p.layers[-1:] == (f"size {size}",)]
-                if not cuts:
-                    continue
-                lines = shapely.union_all(cuts)
-                names = [shapely.Point(w.middle) for w in here if w.text == size]
-                on_line = [p for p in names if p.distance(lines) < 1.5]
-                if number == 0 or paper == "a0":
-                    # One on every 170 mm of line or so, some of them where there was no room.
-                    assert len(on_line) > lines.length / 400.0, (number, size)
+    words = words_of(data)
+    for number, paths in enumerate(stroked(data)):
+        here = [w for w in words if w.page == number]
+        for size in SIZES:
+            cuts = [ring(p) for p in paths if p.closed and p.layers[-1:] == (f"size {size}",)]
+            if not cuts:
+                continue
+            lines = shapely.union_all(cuts)
+            names = [shapely.Point(w.middle) for w in here if w.text == size]
+            on_line = [p for p in names if p.distance(lines) < 1.5]
+            if number == 0 or paper == "a0":
+                # One on every 170 mm of line or so, some of them where there was no room.
+                assert len(on_line) > lines.length / 400.0, (number, size)
 
 
-def test_no_name_of_a_size_lies_on_the_name_of_a_page(tmp_path: Path) -> None:
+def test_no_name_of_a_size_lies_on_the_name_of_a_page() -> None:
     data, _ = printed("workshop_gilet", "a4", sizes=SIZES)
-    words = words_of(data, tmp_path)
+    words = words_of(data)
     with pikepdf.open(BytesIO(data)) as document:
         names = labels(document)
     checked = 0
@@ -90,20 +86,18 @@ def test_no_name_of_a_size_lies_on_the_name_of_a_page(tmp_path: Path) -> None:
     assert checked > 100
 
 
-def test_grain_numbers_and_fold_are_drawn_once_for_all_sizes(tmp_path: Path) -> None:
+def test_grain_numbers_and_fold_are_drawn_once_for_all_sizes() -> None:
     data, _ = printed("workshop_gilet", "a0", sizes=SIZES, pieces=("upper_back",))
-    with pikepdf.open(BytesIO(data)) as document:
-        paths = [p for page in document.pages for p in stroked(page)]
+    paths = [path for page in stroked(data) for path in page]
     piece = demo("workshop_gilet").sized("upper_back", "96")
     grain = float(np.hypot(*np.subtract(piece.grain.end, piece.grain.start)))
     arrows = [p for p in paths if len(p.points) == 2 and abs(p.length - grain) < 1e-3]
     assert [p.layers for p in arrows] == [()]
-    words = [w.text for w in words_of(data, tmp_path)]
+    words = [w.text for w in words_of(data)]
     assert words.count("fold") == 1  # beside the arrows; elsewhere a comma follows it
 
 
 def test_frames_are_no_layer_of_a_size() -> None:
     data, _ = printed("workshop_gilet", "a4", sizes=("84", "90"))
-    with pikepdf.open(BytesIO(data)) as document:
-        layers = {p.layers for page in document.pages for p in stroked(page)}
+    layers = {path.layers for page in stroked(data) for path in page}
     assert layers == {(), (FRAMES_LAYER,), ("size 84",), ("size 90",)}

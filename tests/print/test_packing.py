@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from propagate.report.printing.packing import Item, pack
 from propagate.report.printing.placed_piece import on_paper
 from tests.examples import examples
-from tests.print.conftest import demo
+from tests.shared import demo
 
 GAP = 6.0
 

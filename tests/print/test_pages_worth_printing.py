@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from io import BytesIO
 from itertools import combinations
-from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -18,9 +17,10 @@ from propagate.report.pdf.paper import PAPERS
 from propagate.report.printing.grid import Grid, Tile, scanty_tiles
 from propagate.report.printing.packing import Item, pack
 from propagate.report.printing.settling import moved, settled
-from tests.print.conftest import demo, print_set, printed
+from tests.print.conftest import print_set, printed
 from tests.print.reader import stroked, words_of
 from tests.print.test_tiles import drawing, labels, place_of
+from tests.shared import demo
 
 OVERLAP = 10.0
 STRIP_MM = 20.0
@@ -44,31 +44,36 @@ def strips(data: bytes, paper: str) -> list[str]:
     wide, tall = PAPERS[paper].usable
     margin, found = PAPERS[paper].margin, []
     with pikepdf.open(BytesIO(data)) as document:
-        for page, label in list(zip(document.pages, labels(document), strict=True))[1:]:
-            column, row = place_of(label)
-            own = shapely.box(
-                margin + (OVERLAP if column else 0.0),
-                margin,
-                margin + wide,
-                margin + tall - (OVERLAP if row else 0.0),
-            )
-            rings = [
-                shapely.Polygon(p.points)
-                for p in drawing(stroked(page))
-                if p.closed and len(p.points) > 3
-            ]
-            parts = [ring.buffer(0).intersection(own) for ring in rings]
-            left, bottom, right, top = shapely.total_bounds([p for p in parts if not p.is_empty])
-            if min(right - left, top - bottom) < STRIP_MM - 0.5:
-                found.append(label)
+        names = labels(document)
+    for paths, label in list(zip(stroked(data), names, strict=True))[1:]:
+        column, row = place_of(label)
+        own = shapely.box(
+            margin + (OVERLAP if column else 0.0),
+            margin,
+            margin + wide,
+            margin + tall - (OVERLAP if row else 0.0),
+        )
+        rings = [
+            shapely.Polygon(p.points) for p in drawing(paths) if p.closed and len(p.points) > 3
+        ]
+        parts = [ring.buffer(0).intersection(own) for ring in rings]
+        left, bottom, right, top = shapely.total_bounds([p for p in parts if not p.is_empty])
+        if min(right - left, top - bottom) < STRIP_MM - 0.5:
+            found.append(label)
     return found
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("every", [False, True])
-@pytest.mark.parametrize("name", ["scoop_skirt", "workshop_gilet"])
+@pytest.mark.parametrize(
+    ("name", "every", "paper"),
+    [
+        ("scoop_skirt", False, "a4"),
+        ("scoop_skirt", True, "letter"),
+        ("workshop_gilet", True, "a4"),
+        ("workshop_gilet", False, "letter"),
+    ],
+)
 def test_no_page_holds_a_mere_strip(name: str, every: bool, paper: str) -> None:
-    data, _ = printed(name, paper, sizes=demo(name).sizes if every else ())
+    data, _ = printed(name, paper, **({"sizes": demo(name).sizes} if every else {}))
     assert strips(data, paper) == []
 
 
@@ -89,10 +94,10 @@ def test_a_strip_is_known_by_its_place_and_width() -> None:
 
 
 @pytest.mark.parametrize("name", ["slant_trouser", "workshop_gilet"])
-def test_names_of_pieces_stand_whole_on_a_page(name: str, tmp_path: Path) -> None:
+def test_names_of_pieces_stand_whole_on_a_page(name: str) -> None:
     """Inside the frame of a page that no other page repeats, or nearly so, for most pieces."""
     data, _ = printed(name, "a4")
-    words = [w for w in words_of(data, tmp_path) if w.page > 0]
+    words = [w for w in words_of(data) if w.page > 0]
     for piece in demo(name).info.values():
         first = piece.title.split()[0]
         whole = [

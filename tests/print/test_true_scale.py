@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from io import BytesIO
 from pathlib import Path
 
@@ -13,8 +14,9 @@ import pytest
 from propagate.report.pdf.paper import PAPERS
 from propagate.report.printing.printed_piece import SEAM_LINE
 from propagate.report.printing.tile_frame import FRAMES_LAYER
-from tests.print.conftest import demo, printed
+from tests.print.conftest import printed
 from tests.print.reader import Array, Stroked, page_size, pixels, stroked, without_layers
+from tests.shared import demo
 
 SHEETS = {  # ISO 216 and ANSI Y14.1, width and height in mm
     "a4": (210.0, 297.0),
@@ -37,13 +39,13 @@ def opened(data: bytes) -> pikepdf.Pdf:
     return pikepdf.open(BytesIO(data))
 
 
-def seams(paths: list[Stroked]) -> list[Stroked]:
+def seams(paths: Iterable[Stroked]) -> list[Stroked]:
     return [
         p for p in paths if abs(p.width - SEAM_LINE.width) < 1e-4 and not p.dashed and not p.closed
     ]
 
 
-def squares(paths: list[Stroked], side: float) -> list[Stroked]:
+def squares(paths: Iterable[Stroked], side: float) -> list[Stroked]:
     """Closed paths of four points with this circumference."""
     return [p for p in paths if p.closed and len(p.points) == 4 and abs(p.length - 4 * side) < 1e-3]
 
@@ -63,13 +65,11 @@ def test_pages_squares_and_edges_are_true_in_the_file(paper: str) -> None:
             assert math.isclose(width, wide, abs_tol=1e-4)
             assert tall is None or math.isclose(height, tall, abs_tol=1e-4)
             assert "/UserUnit" not in page.obj
-        first = stroked(document.pages[0])
+        first = stroked(data)[0]
         for side in (100.0, 101.6):
             (square,) = squares(first, side)
             assert np.allclose(np.ptp(square.points, axis=0), side, atol=1e-4)
-        found = sorted(
-            {round(p.length, 3) for page in document.pages for p in seams(stroked(page))}
-        )
+        found = sorted({round(p.length, 3) for paths in stroked(data) for p in seams(paths)})
     pattern = demo("slant_trouser")
     for name in SMALL:
         for edge in pattern.sized(name, pattern.base).edges:
@@ -109,7 +109,7 @@ def test_the_test_square_is_true_in_pixels(paper: str, tmp_path: Path) -> None:
     data, _ = printed("slant_trouser", paper, pieces=SMALL)
     with opened(data) as document:
         tall = page_size(document.pages[0])[1]
-        paths = stroked(document.pages[0])
+    paths = stroked(data)[0]
     for side in (100.0, 101.6):
         (square,) = squares(paths, side)
         left, bottom = square.points.min(axis=0)
@@ -145,9 +145,10 @@ def test_edges_are_true_in_pixels(paper: str, tmp_path: Path) -> None:
     # Page names and glue marks may lie under a line, where they would be measured with it.
     data = without_layers(data, FRAMES_LAYER) if PAPERS[paper].tiled else data
     with opened(data) as document:
-        for number, page in enumerate(document.pages, start=1):
+        pages = zip(document.pages, stroked(data), strict=True)
+        for number, (page, paths) in enumerate(pages, start=1):
             wide, tall = page_size(page)
-            for path in seams(stroked(page)):
+            for path in seams(paths):
                 low, high = path.points.min(axis=0), path.points.max(axis=0)
                 shown = (low > margin + 1).all() and (
                     high < [wide - margin - 1, tall - margin - 1]

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import pytest
 
 import propagate
+from tests.shared import blended
 
 JOBS: Mapping[str, Mapping[str, str]] = {
     "slant_trouser": {"waist": "42", "hip": "46"},
@@ -16,7 +17,4 @@ JOBS: Mapping[str, Mapping[str, str]] = {
 
 @pytest.fixture(scope="session")
 def results() -> dict[str, propagate.Result]:
-    return {
-        name: propagate.blend(propagate.load(propagate.demo_path(name)), propagate.Blend(sizes))
-        for name, sizes in JOBS.items()
-    }
+    return {name: blended(name, *sizes.values()) for name, sizes in JOBS.items()}

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import random
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from io import BytesIO
@@ -11,17 +12,15 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import shapely
-from hypothesis import assume, given
-from hypothesis import strategies as st
+from hypothesis import settings
 
 import propagate
-from propagate.demo import MAIN_JOBS
 from propagate.errors import EditError
 from propagate.report.units import MILLIMETRES, Unit
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.write import sheet_paper, write_sheet
-from tests.examples import examples
+from tests.shared import blended, demo, once_for_each
 
 LEVELS = {
     "slant_trouser": ("waist", "hip"),
@@ -38,21 +37,9 @@ OPTIONS: list[dict[str, Any]] = [
 ]
 
 
-@cache
-def demo(name: str) -> propagate.PatternSet:
-    return propagate.load(propagate.demo_path(name))
-
-
-@cache
-def blended(name: str, upper: str, lower: str, option: int = 0, leg: str = "") -> propagate.Result:
-    high, low = LEVELS[name]
-    sizes = {high: upper, low: lower} | ({"knee": leg} if leg else {})
-    return propagate.blend(demo(name), propagate.Blend(sizes, **OPTIONS[option]))
-
-
 @dataclass(frozen=True)
 class Case:
-    """A blend that a property is tested on."""
+    """A blend that properties are tested on."""
 
     name: str
     upper: str
@@ -60,53 +47,76 @@ class Case:
     option: int
     leg: str
 
-    @property
-    def result(self) -> propagate.Result:
-        return blended(self.name, self.upper, self.lower, self.option, self.leg)
+    def blended(self) -> propagate.Result:
+        return blended(self.name, self.upper, self.lower, leg=self.leg, **OPTIONS[self.option])
 
 
-@st.composite
-def _cases(draw: st.DrawFn) -> Case:
-    """Two different sizes of a demo set, any option, perhaps a size for the leg."""
-    name = draw(st.sampled_from(sorted(LEVELS)))
-    sizes = demo(name).sizes
-    upper = draw(st.sampled_from(sizes))
-    lower = draw(st.sampled_from([size for size in sizes if size != upper]))
-    leg = draw(st.sampled_from(["", *sizes])) if name == "slant_trouser" else ""
-    return Case(name, upper, lower, draw(st.integers(0, len(OPTIONS) - 1)), leg)
+@cache
+def cases() -> Mapping[Case, propagate.Result]:
+    """Blends that all properties are tested on: every set with every option.
+
+    Two different sizes, and perhaps one for the leg, are drawn at random: the same in every run
+    of the suite, ten times as many and other ones with the profile ``long``.
+    """
+    chosen, found = settings(), {}
+    rng = random.Random(1 if chosen.derandomize else None)
+    rounds = max(chosen.max_examples // 100, 1)
+    for name in LEVELS:
+        sizes = demo(name).sizes
+        options = list(range(len(OPTIONS))) * rounds
+        while options:
+            upper, lower = rng.sample(sizes, 2)
+            leg = rng.choice(["", *sizes]) if name == "slant_trouser" else ""
+            case = Case(name, upper, lower, options[0], leg)
+            try:
+                found[case] = case.blended()
+            except EditError:  # sizes that are too far apart for the option
+                continue
+            options.pop(0)
+    return found
 
 
 Test = Callable[[propagate.Result], None]
 
 
 def on_blends(test: Test) -> Callable[[], None]:
-    """Run a property on blends of both demo sets with every option."""
+    """Run a property on blends of all demo sets with every option."""
 
-    @examples(15)
-    @given(_cases())
-    def run(case: Case) -> None:
-        try:
-            result = case.result
-        except EditError:  # sizes that are too far apart for the option
-            assume(False)
-            raise
-        test(result)
+    def run() -> None:
+        for case, result in cases().items():
+            try:
+                test(result)
+            except BaseException as error:
+                error.add_note(f"on {case}")
+                raise
 
     run.__name__, run.__doc__ = test.__name__, test.__doc__
     return run
 
 
-def main_job(name: str) -> propagate.Result:
-    levels, sizes = LEVELS[name], MAIN_JOBS[name]
-    return blended(name, *(sizes[level] for level in levels))
+_derived_once = once_for_each(work_sheet)
+
+
+def sheet_of(result: propagate.Result, unit: Unit = MILLIMETRES) -> WorkSheet:
+    """The work sheet of a result, derived once for all tests that look at it."""
+    return _derived_once(result, unit)
+
+
+def written(result: propagate.Result, paper: str = "a4", unit: Unit = MILLIMETRES) -> bytes:
+    """The file of a work sheet, written anew."""
+    out = BytesIO()
+    write_sheet(result, work_sheet(result, unit), out, sheet_paper(paper))
+    return out.getvalue()
+
+
+_written_once = once_for_each(written)
 
 
 def pdf_of(
     result: propagate.Result, paper: str = "a4", unit: Unit = MILLIMETRES
 ) -> tuple[bytes, WorkSheet]:
-    out, sheet = BytesIO(), work_sheet(result, unit)
-    write_sheet(result, sheet, out, sheet_paper(paper))
-    return out.getvalue(), sheet
+    """The file of a work sheet, written once for all tests that look at it, and the sheet."""
+    return _written_once(result, paper, unit), sheet_of(result, unit)
 
 
 # ------------------------------------------------------------ measured by other means
@@ -123,6 +133,10 @@ class Outlines:
         self.new = {e.name: shapely.LineString(e.points) for e in now.edges}
         self.old_area = shapely.Polygon(_ring(list(self.old.values())))
         self.new_area = shapely.Polygon(_ring(list(self.new.values())))
+
+
+outlines_of = once_for_each(Outlines)
+"""Old and new outline of a re-cut piece, made once for all tests that look at it."""
 
 
 def _ring(lines: list[shapely.LineString]) -> npt.NDArray[np.float64]:

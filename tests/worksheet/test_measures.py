@@ -11,9 +11,9 @@ from shapely.ops import substring
 
 import propagate
 from propagate.report.units import INCHES, MILLIMETRES
-from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import EdgeWork, Widest
-from tests.worksheet.conftest import Outlines, main_job, on_blends
+from tests.shared import main_job
+from tests.worksheet.conftest import Outlines, on_blends, outlines_of, sheet_of
 from tests.worksheet.rebuild import spot
 
 _FROM = re.compile(r"^(?:at|(?P<mm>[\d.]+) mm from) the corner of (?P<a>\w+) and (?P<b>\w+)$")
@@ -43,9 +43,9 @@ def gaps_to(
 
 @on_blends
 def test_the_widest_measure_and_its_place(result: propagate.Result) -> None:
-    sheet = work_sheet(result)
+    sheet = sheet_of(result)
     for work in sheet.edges:
-        outlines = Outlines(result, work.piece)
+        outlines = outlines_of(result, work.piece)
         old, new = outlines.old[work.edge], outlines.new[work.edge]
         if work.trimmed is not None:
             places = shapely.points(shapely.get_coordinates(shapely.segmentize(old, 0.5)))
@@ -66,8 +66,8 @@ def test_the_widest_measure_and_its_place(result: propagate.Result) -> None:
 @on_blends
 def test_rows_lie_on_the_new_line(result: propagate.Result) -> None:
     for unit in (MILLIMETRES, INCHES):
-        for work in work_sheet(result, unit).edges:
-            outlines = Outlines(result, work.piece)
+        for work in sheet_of(result, unit).edges:
+            outlines = outlines_of(result, work.piece)
             total, new = outlines.old[work.edge].length, outlines.new[work.edge]
             index = outlines.names.index(work.edge)
             at_end = f"{work.edge} and {outlines.names[(index + 1) % len(outlines.names)]}"
@@ -88,8 +88,8 @@ def test_rows_lie_on_the_new_line(result: propagate.Result) -> None:
 
 @on_blends
 def test_the_old_line_stays_as_far_as_is_said(result: propagate.Result) -> None:
-    for work in work_sheet(result).edges:
-        outlines = Outlines(result, work.piece)
+    for work in sheet_of(result).edges:
+        outlines = outlines_of(result, work.piece)
         old, new = outlines.old[work.edge], outlines.new[work.edge]
         total = old.length
         start, end = work.kept_start_mm, total - work.kept_end_mm
@@ -105,9 +105,9 @@ def test_the_old_line_stays_as_far_as_is_said(result: propagate.Result) -> None:
 
 @on_blends
 def test_new_corners_and_inner_points(result: propagate.Result) -> None:
-    sheet = work_sheet(result)
+    sheet = sheet_of(result)
     for piece in sheet.pieces:
-        outlines = Outlines(result, piece.piece)
+        outlines = outlines_of(result, piece.piece)
         names = outlines.names
         for corner in piece.corners:
             said = re.search(r"the corner of (\w+) and (\w+)", corner.name)
@@ -150,7 +150,7 @@ def test_new_corners_and_inner_points(result: propagate.Result) -> None:
 @on_blends
 def test_opening_ends_and_marks_along_the_new_edges(result: propagate.Result) -> None:
     """The ends of the opening, measured on the piece that fills the corner, not on the lead."""
-    sheet, pattern, size = work_sheet(result), result.pattern, result.record.size
+    sheet, pattern, size = sheet_of(result), result.pattern, result.record.size
     told = {
         name: value for s in sheet.steps for said in s.sentences for name, value in said.measures
     }
@@ -178,7 +178,7 @@ def test_opening_ends_and_marks_along_the_new_edges(result: propagate.Result) ->
 def test_the_corner_beyond_the_opening() -> None:
     """Two straight distances from the old ends of the mouth, against the facing's own corner."""
     result = main_job("slant_trouser")
-    step = next(s for s in work_sheet(result).steps if s.title == "Redraw Front")
+    step = next(s for s in sheet_of(result).steps if s.title == "Redraw Front")
     said = next(s for s in step.sentences if "beyond the opening" in s.text)
     facing = result.pattern.sized("facing", "42-48")
     front = result.pattern.sized("front", "42-48")

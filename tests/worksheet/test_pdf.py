@@ -17,7 +17,8 @@ from propagate.engine.run import Result
 from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.worksheet.lengths import number, said
 from tests.print.reader import page_size, stroked, text_of
-from tests.worksheet.conftest import LEVELS, main_job, pdf_of
+from tests.shared import blended, main_job
+from tests.worksheet.conftest import LEVELS, pdf_of, written
 
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 CASES = [
@@ -87,9 +88,9 @@ def test_pages_fonts_and_margins(name: str, paper: str, unit: Unit, tmp_path: Pa
         assert not document.check_pdf_syntax()
         pages = list(document.pages)
         assert len(pages) >= 3 + len(sheet.pieces)
-        for page in pages:
+        for page, lines in zip(pages, stroked(data), strict=True):
             assert page_size(page) == pytest.approx(PAPERS[paper], abs=0.01)
-            for line in stroked(page):
+            for line in lines:
                 assert line.points.min() >= 10.0
                 assert (line.points <= np.array(PAPERS[paper]) - 10.0).all()
         fonts = [o for o in document.objects if isinstance(o, pikepdf.Dictionary)]
@@ -110,7 +111,7 @@ def test_the_outlines_are_drawn_at_the_scale_that_is_said(tmp_path: Path) -> Non
         pages = [text_of(_one(document, i), tmp_path) for i in range(len(document.pages))]
         index = next(i for i, text in enumerate(pages) if text.lstrip().startswith("Back, from"))
         scale = float(re.search(r"whole piece, 1:([\d.]+)", pages[index])[1])  # type: ignore[index]
-        lines = stroked(document.pages[index])
+    lines = stroked(data)[index]
     drawn = [line.length * scale for line in lines if line.width > 0.5]
     assert min(abs(length - hem) for length in drawn) < 0.05
     assert any(line.dashed for line in lines)
@@ -125,7 +126,7 @@ def _one(document: pikepdf.Pdf, index: int) -> bytes:
 
 def test_the_same_input_gives_the_same_bytes() -> None:
     result = main_job("scoop_skirt")
-    assert pdf_of(result)[0] == pdf_of(result)[0]
+    assert written(result) == written(result)
 
 
 @pytest.mark.parametrize(("name", "paper", "unit"), CASES)
@@ -162,9 +163,7 @@ def test_any_name_is_text(title: str, tmp_path: Path) -> None:
     with pikepdf.open(BytesIO(data)) as document:
         assert not document.check_pdf_syntax()
         assert "/JavaScript" not in document.Root and "/OpenAction" not in document.Root
-        for page in document.pages:
-            for line in stroked(page):
-                assert line.points.min() >= 10.0
+    assert min(line.points.min() for lines in stroked(data) for line in lines) >= 10.0
     assert len(sheet.edges) == len(propagate_edges(result))
     if title.isascii() and title.isprintable():
         assert packed(text_of(data, tmp_path)).count("fromsize") >= len(sheet.pieces)
@@ -183,15 +182,9 @@ def pages_of(data: bytes, folder: Path) -> list[str]:
 
 def test_a_few_lines_do_not_take_a_page_of_their_own(tmp_path: Path) -> None:
     """Without closer lines the girths alone stood on the last page of this one."""
-    sizes = {"waist": "38", "hip": "44", "knee": "40"}
-    edit = propagate.Blend(sizes, rise="lower", pocket="lower")
-    result = propagate.blend(main_job_set("slant_trouser"), edit)
+    result = blended("slant_trouser", "38", "44", leg="40", rise="lower", pocket="lower")
     pages = pages_of(pdf_of(result, "letter", INCHES)[0], tmp_path)
     assert "Check by walking" in pages[-1] and "Girths of the finished" in pages[-1]
-
-
-def main_job_set(name: str) -> propagate.PatternSet:
-    return propagate.load(propagate.demo_path(name))
 
 
 def test_a_detail_shows_a_difference(tmp_path: Path) -> None:

@@ -15,7 +15,8 @@ from propagate.pattern.model import Piece
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.write import sheet_paper, write_sheet
 from tests.revise.test_revise import let_out
-from tests.worksheet.conftest import Outlines, demo
+from tests.shared import demo
+from tests.worksheet.conftest import outlines_of
 
 REVISED = [
     ("slant_trouser", "front", "side", 5.0),
@@ -44,7 +45,7 @@ def test_a_revision_as_steps(name: str, piece: str, edge: str, by: float) -> Non
         assert laid.pieces == (piece,)
         work = next(e for e in sheet.edges if (e.piece, e.edge) == (piece, edge))
         widest = work.added if by > 0 else work.trimmed
-        outlines = Outlines(result, piece)
+        outlines = outlines_of(result, piece)
         far = shapely.hausdorff_distance(outlines.old[edge], outlines.new[edge])
         # The record measures from the old line inwards: less than the whole way on a hollow.
         assert widest is not None and 0.7 * far < widest.mm < far + 0.05

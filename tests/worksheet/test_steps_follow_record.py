@@ -11,9 +11,9 @@ import shapely.ops
 
 import propagate
 from propagate.errors import EditError
-from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import WorkSheet
-from tests.worksheet.conftest import blended, demo, main_job, on_blends
+from tests.shared import blended, demo, main_job
+from tests.worksheet.conftest import on_blends, sheet_of
 
 _MM = re.compile(r"(\d+\.\d) mm")
 _DEG = re.compile(r"(\d+\.\d)°")
@@ -37,7 +37,7 @@ def texts(sheet: WorkSheet) -> str:
 
 @on_blends
 def test_each_changed_edge_once_and_unchanged_pieces_not_at_all(result: propagate.Result) -> None:
-    sheet = work_sheet(result)
+    sheet = sheet_of(result)
     assert Counter((e.piece, e.edge) for e in sheet.edges) == Counter(changed_edges(result))
     changed = {piece for piece, _ in changed_edges(result)}
     assert {piece for step in sheet.steps for piece in step.pieces} == changed
@@ -56,7 +56,7 @@ def test_each_changed_edge_once_and_unchanged_pieces_not_at_all(result: propagat
 def test_every_piece_is_taken_out_or_cut_as_drawn_in_the_record_s_size(
     result: propagate.Result,
 ) -> None:
-    sheet = work_sheet(result)
+    sheet = sheet_of(result)
     changed = {piece for piece, _ in changed_edges(result)}
     sizes = {change.piece: change.size for change in result.record.pieces}
     recut = {row.piece: row.size for row in sheet.take_out if row.purpose == "to re-cut"}
@@ -70,7 +70,7 @@ def test_every_piece_is_taken_out_or_cut_as_drawn_in_the_record_s_size(
 
 @on_blends
 def test_numbers_in_the_texts_are_the_measures_beside_them(result: propagate.Result) -> None:
-    sheet = work_sheet(result)
+    sheet = sheet_of(result)
     record = {(p.piece, e.edge): e for p in result.record.pieces for e in p.edges}
     for step in sheet.steps:
         for said in step.sentences:
@@ -94,7 +94,7 @@ def test_numbers_in_the_texts_are_the_measures_beside_them(result: propagate.Res
 
 @on_blends
 def test_checks_are_the_record_s(result: propagate.Result) -> None:
-    sheet, record = work_sheet(result), result.record
+    sheet, record = sheet_of(result), result.record
     traced = [c for c in sheet.checks if c.second_what == "as the top was traced"]
     assert bool(traced) == (record.edit["top"] == "traced")
     found = [
@@ -123,7 +123,7 @@ def test_checks_are_the_record_s(result: propagate.Result) -> None:
 
 
 def test_the_order_of_hand_work() -> None:
-    sheet = work_sheet(main_job("slant_trouser"))
+    sheet = sheet_of(main_job("slant_trouser"))
     assert [step.title for step in sheet.steps] == [
         "Take out the pieces",
         "Tape Front and Pocket facing together, as sewn",
@@ -158,8 +158,8 @@ def zone_before(result: propagate.Result, zone_name: str) -> float:
 
 def test_a_band_is_told_zone_by_zone() -> None:
     """A pocket of the lower size moves the zones of the waistband."""
-    result = blended("slant_trouser", "38", "44", 4)
-    step = next(s for s in work_sheet(result).steps if s.title == "Fit Waistband")
+    result = blended("slant_trouser", "38", "44", pocket="lower")
+    step = next(s for s in sheet_of(result).steps if s.title == "Fit Waistband")
     zones = [dict(said.measures)["length_mm"] for said in step.sentences[1:]]
     assert len(zones) == 7
     for row in result.record.bands:
@@ -177,9 +177,7 @@ def test_a_band_is_told_zone_by_zone() -> None:
 
 
 def test_a_rise_in_millimetres_and_a_leg_size_are_told() -> None:
-    sizes = {"waist": "42", "hip": "46", "knee": "40"}
-    edit = propagate.Blend(sizes, rise=250.0)
-    sheet = work_sheet(propagate.blend(demo("slant_trouser"), edit))
+    sheet = sheet_of(blended("slant_trouser", "42", "46", leg="40", rise=250.0))
     said = texts(sheet)
     assert "is 250.0 mm from the crotch level" in said
     assert "size 40 is the guide" in said
@@ -189,7 +187,7 @@ def test_a_rise_in_millimetres_and_a_leg_size_are_told() -> None:
 
 def test_nothing_changed_is_nothing_to_draw() -> None:
     with pytest.raises(EditError, match=r"nothing to draw.*make another edit"):
-        work_sheet(blended("scoop_skirt", "M", "M"))
+        sheet_of(blended("scoop_skirt", "M", "M"))
 
 
 def test_the_lines_beyond_the_opening_are_told_by_their_bow() -> None:
@@ -198,7 +196,7 @@ def test_the_lines_beyond_the_opening_are_told_by_their_bow() -> None:
     facing = result.pattern.sized("facing", result.record.size)
     told = {
         word: dict(said.measures)["bow_mm"]
-        for step in work_sheet(result).steps
+        for step in sheet_of(result).steps
         for said in step.sentences
         for word in ("waist", "side")
         if f"the new {word} bows" in said.text
@@ -214,8 +212,7 @@ def test_the_lines_beyond_the_opening_are_told_by_their_bow() -> None:
 
 
 def test_a_traced_top_is_not_to_be_redrawn() -> None:
-    edit = propagate.Blend({"waist": "50", "hip": "44"}, top="traced")
-    traced = texts(work_sheet(propagate.blend(demo("slant_trouser"), edit)))
+    traced = texts(sheet_of(blended("slant_trouser", "50", "44", top="traced")))
     assert "was traced, as asked" in traced
     assert "redraw it smoothly there" not in traced
-    assert "redraw it smoothly there" in texts(work_sheet(main_job("slant_trouser")))
+    assert "redraw it smoothly there" in texts(sheet_of(main_job("slant_trouser")))

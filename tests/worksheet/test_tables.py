@@ -16,10 +16,10 @@ from propagate.demo import demo_path
 from propagate.engine.run import Result
 from propagate.io.result_folder import load_result
 from propagate.report.units import INCHES, MILLIMETRES, Unit
-from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import EdgeWork
 from tests.cli.conftest import run
-from tests.worksheet.conftest import LEVELS, Outlines, blended, main_job, on_blends
+from tests.shared import blended, main_job
+from tests.worksheet.conftest import LEVELS, Outlines, on_blends, outlines_of, sheet_of
 from tests.worksheet.rebuild import SIXTEENTH_MM, is_drawn, off, off_evenly, printed, spot
 
 UNITS = pytest.mark.parametrize("unit", [MILLIMETRES, INCHES], ids=["mm", "in"])
@@ -35,15 +35,15 @@ def allowed(unit: Unit) -> float:
 
 
 def works(result: Result, unit: Unit) -> Iterator[EdgeWork]:
-    yield from (work for work in work_sheet(result, unit).edges if is_drawn(work))
+    yield from (work for work in sheet_of(result, unit).edges if is_drawn(work))
 
 
 def check(result: Result) -> None:
     for unit in (MILLIMETRES, INCHES):
         for work in works(result, unit):
-            far = off(work, Outlines(result, work.piece), unit.name)
+            far = off(work, outlines_of(result, work.piece), unit.name)
             assert far <= allowed(unit), (unit.name, work.piece, work.edge, far)
-            far = off_evenly(work, Outlines(result, work.piece))
+            far = off_evenly(work, outlines_of(result, work.piece))
             assert far <= STRAIGHT_MM + 0.1, (unit.name, work.piece, work.edge, far)
 
 
@@ -69,7 +69,7 @@ def revised(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
 @pytest.mark.parametrize("size", ["90", "96", "110"])
 def test_the_revised_gilet(revised: Path, size: str) -> None:
     result = load_result(revised, size)
-    assert any(is_drawn(work) for work in work_sheet(result).edges)
+    assert any(is_drawn(work) for work in sheet_of(result).edges)
     check(result)
 
 
@@ -85,7 +85,7 @@ def test_rows_from_corner_to_corner_and_at_dart_legs(unit: Unit) -> None:
             tables += 1
             along = [row.along_mm for row in work.offsets]
             assert along == sorted(along)
-            outlines = Outlines(result, work.piece)
+            outlines = outlines_of(result, work.piece)
             ends = {work.offsets[0].at, work.offsets[-1].at}
             assert ends <= {"corner", "old line"} and "corner" in ends
             now = result.pattern.sized(work.piece, result.record.size)
@@ -141,7 +141,7 @@ def test_points_of_the_lines_beyond_the_opening(unit: Unit) -> None:
             )
             said = [
                 s
-                for step in work_sheet(result, unit).steps
+                for step in sheet_of(result, unit).steps
                 for s in step.sentences
                 if f"the new {word} bows" in s.text
             ]

@@ -16,10 +16,10 @@ from propagate.engine.revise import revise
 from propagate.engine.run import Result
 from propagate.pattern.model import Edge, Piece
 from propagate.report.units import INCHES, MILLIMETRES
-from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import Step, WorkSheet
 from tests.print.reader import text_of
-from tests.worksheet.conftest import Outlines, blended, demo, main_job, on_blends, pdf_of
+from tests.shared import blended, demo, main_job
+from tests.worksheet.conftest import on_blends, outlines_of, pdf_of, sheet_of
 
 
 def step(sheet: WorkSheet, title: str) -> Step:
@@ -49,7 +49,7 @@ def wider(by: float, dip: float) -> Result:
 def test_checks_that_cannot_agree_are_told_apart() -> None:
     """Girth and foot corner of a revised skirt, against the set before it by shapely and angles."""
     result = wider(6.0, 10.0)
-    checks = work_sheet(result).checks
+    checks = sheet_of(result).checks
     noted = {(c.kind, c.name): c for c in checks if c.note}
     assert noted, [c for c in checks if c.kind == "girth"]
     for check in checks:
@@ -63,9 +63,8 @@ def test_checks_that_cannot_agree_are_told_apart() -> None:
 
 
 def test_a_traced_top_is_expected_as_it_is_traced() -> None:
-    edit = propagate.Blend({"waist": "50", "hip": "44"}, top="traced")
-    result = propagate.blend(demo("slant_trouser"), edit)
-    checks = [c for c in work_sheet(result).checks if c.kind == "corner"]
+    result = blended("slant_trouser", "50", "44", top="traced")
+    checks = [c for c in sheet_of(result).checks if c.kind == "corner"]
     top = next(c for c in checks if "waist" in c.first_what and c.name == "side_seam")
     assert top.first == top.second and not top.note and "traced" in top.second_what
     assert abs(top.first - 180.0) > 10.0
@@ -76,7 +75,7 @@ def test_a_traced_top_is_expected_as_it_is_traced() -> None:
 @on_blends
 def test_dart_mouths_are_told_where_they_count(result: propagate.Result) -> None:
     """The mouth by shapely; what is left is what the girth of the checks counts."""
-    for work in work_sheet(result).edges:
+    for work in sheet_of(result).edges:
         now = result.pattern.sized(work.piece, result.record.size)
         line = shapely.LineString(now.edge(work.edge).points)
         mouths = []
@@ -90,8 +89,8 @@ def test_dart_mouths_are_told_where_they_count(result: propagate.Result) -> None
 @on_blends
 def test_two_distances_say_which_of_two_places(result: propagate.Result) -> None:
     """The other place mirrors it in the line through both points."""
-    for piece in work_sheet(result).pieces:
-        outlines = Outlines(result, piece.piece)
+    for piece in sheet_of(result).pieces:
+        outlines = outlines_of(result, piece.piece)
         for corner in piece.corners:
             if corner.square:
                 continue
@@ -118,7 +117,7 @@ def test_two_distances_say_which_of_two_places(result: propagate.Result) -> None
 def test_a_kept_line_that_ends_is_as_long_as_the_edge(result: propagate.Result) -> None:
     """What is kept and how long the edge is now are the same figure."""
     for unit in (MILLIMETRES, INCHES):
-        for work in work_sheet(result, unit).edges:
+        for work in sheet_of(result, unit).edges:
             if "it ends there now" in work.text and "dart" not in work.text:
                 kept = re.search(r"Keep the old line for ([\d./ ]+) (?:mm|in) from", work.text)
                 assert kept is not None
@@ -128,8 +127,10 @@ def test_a_kept_line_that_ends_is_as_long_as_the_edge(result: propagate.Result) 
 
 @pytest.mark.parametrize("rise", ["lower", 250.0])
 def test_what_is_slid_has_a_name(rise: str | float) -> None:
-    edit = propagate.Blend({"waist": "38", "hip": "44", "knee": "40"}, rise=rise)  # type: ignore[arg-type]
-    laid = step(work_sheet(propagate.blend(demo("slant_trouser"), edit)), "Lay the other size over")
+    laid = step(
+        sheet_of(blended("slant_trouser", "38", "44", leg="40", rise=rise)),
+        "Lay the other size over",
+    )
     slid = next(s.text for s in laid.sentences if "slide" in s.text)
     for name in ("the taped ‘full_front’ of size 38", "Back of size 38"):
         assert name in slid
@@ -138,7 +139,7 @@ def test_what_is_slid_has_a_name(rise: str | float) -> None:
 
 def test_the_taped_corner_is_not_called_the_facing_s_before_it_is_cut() -> None:
     for name, facing in (("slant_trouser", "Pocket facing"), ("scoop_skirt", "Pocket facing")):
-        sheet = work_sheet(main_job(name))
+        sheet = sheet_of(main_job(name))
         for before in sheet.steps:
             if before.title.startswith("Re-seat"):
                 break
@@ -151,7 +152,7 @@ def test_the_taped_corner_is_not_called_the_facing_s_before_it_is_cut() -> None:
 
 def test_a_band_is_fitted_in_one_way() -> None:
     """Where only marks move the outline stays; where a zone grows nothing else is added."""
-    moved = step(work_sheet(blended("slant_trouser", "38", "44", 4)), "Fit Waistband")
+    moved = step(sheet_of(blended("slant_trouser", "38", "44", pocket="lower")), "Fit Waistband")
     assert "do not cut it" in moved.sentences[0].text
     marks = [s for s in moved.sentences if abs(dict(s.measures).get("mark_moved_mm", 0.0)) >= 0.05]
     assert marks
@@ -166,10 +167,10 @@ def test_a_band_is_fitted_in_one_way() -> None:
 def test_stretches_that_stay_between_corners_are_said() -> None:
     """The curve of a bag that is trimmed at one end and run on at the other."""
     result = main_job("slant_trouser")
-    for work in work_sheet(result).edges:
+    for work in sheet_of(result).edges:
         if work.edge != "bag":
             continue
-        outlines = Outlines(result, work.piece)
+        outlines = outlines_of(result, work.piece)
         assert "The old line stays between" in work.text and "new corner" in work.text
         ((begin, end),) = work.kept_between_mm
         assert end - begin > 300.0
@@ -185,6 +186,6 @@ def test_a_change_too_small_to_see_has_no_detail(tmp_path: Path) -> None:
     data = pdf_of(result)[0]
     pages = text_of(data, tmp_path).split("\f")
     page = next(p for p in pages if p.lstrip().startswith("Pocket facing, from"))
-    widest = next(p for p in work_sheet(result).pieces if p.piece == "pocket_facing").edges
+    widest = next(p for p in sheet_of(result).pieces if p.piece == "pocket_facing").edges
     assert max(w.mm for e in widest for w in (e.added, e.trimmed) if w is not None) < 0.3
     assert "whole piece" in page and "detail" not in page
