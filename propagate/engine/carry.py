@@ -12,15 +12,17 @@ from typing import Any
 
 from propagate.engine.column import column_of
 from propagate.engine.compare import compare_pieces
-from propagate.engine.edits.blend import Blended
-from propagate.engine.edits.blend_report import blend_measures
+from propagate.engine.girths import girth_length
+from propagate.engine.given import GivenPieces, take_given, warn_of_followers
 from propagate.engine.graph import RelationNode, level_node, order_of_work
+from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.record import EDIT, PieceChange, Record
 from propagate.engine.relations import band, cut, opening, place, seam, stack
-from propagate.engine.state import State
+from propagate.engine.state import State, start_state
 from propagate.engine.visits import Visits, judged_by
 from propagate.engine.walk import Check, Walk, walk
 from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import GIRTH_MM
 
 __all__ = ["Result", "carry_all"]
 
@@ -52,51 +54,31 @@ class Result:
         return sewn and all(row["ok"] for row in self.record.openings)
 
 
-def carry_all(
-    state: State,
-    words: Mapping[str, Any],
-    blended: Blended,
-    nodes: Sequence[str],
-    *,
-    always: bool = False,
-    also: Sequence[RelationNode] = (),
-    finish: Callable[[Sequence[RelationNode]], Sequence[str]] | None = None,
-) -> Result:
-    """Visit relations in order and put the result together.
-
-    Parameters
-    ----------
-    state : State
-        With the changes of the edit noted.
-    words : mapping
-        The edit as the record tells it.
-    blended : Blended
-        What the edit drew, for the measures.
-    nodes : sequence of str
-        What the edit changed, as nodes of the relation graph.
-    always : bool
-        Visit relations also when nothing they read changed.
-    also : sequence of RelationNode
-        Relations that are walked and not visited.
-    finish : callable or None
-        What is to be done when relations were visited: takes them, returns ``PIECE.EDGE``
-        of the edges on which it changed something.
-    """
+def carry_all(job: Job, drawn: Drawn) -> Result:
+    """Visit relations in order and put the result together."""
+    state = start_state(job, drawn)
+    nodes = [change.id for change in drawn.changes]
+    given = take_given(state, nodes) if drawn.given.pieces else GivenPieces()
+    nodes += [*given.nodes, *drawn.visit]
     order = order_of_work(state.pattern, nodes)
     wide = order_of_work(state.pattern, nodes, wide=True)
     _take_bands(state, order)
     visits = Visits(state, _carry)
-    visits.once(wide, order, always=always)
+    visits.once(wide, order, always=bool(drawn.visit))
     visits.settle(wide)
-    for _ in range(_FINISHES):
+    for _ in range(_FINISHES if drawn.given.pieces else 0):
         late = [node for node in visits.done if node not in order]
-        touched = finish([*order, *late]) if finish is not None else ()
+        touched = given.finish(state, [*order, *late])
         if not touched:
             break
         visits.touch(touched)
         visits.settle(wide)
-    walked = _to_walk(state, [*order, *also], wide, visits.stirred())
-    return _result(state, words, blended, walked, visits.done)
+    walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())
+    column = column_of(state)
+    record = _record(state, drawn, column, walked, visits.done)
+    return Result(
+        column, warn_of_followers(record, {name for _, name in given.alone}, drawn.given.agree_mm)
+    )
 
 
 def _to_walk(
@@ -119,15 +101,15 @@ def _to_walk(
 
 def _take_bands(state: State, order: list[RelationNode]) -> None:
     """A band starts from the size of the top, unless its place says otherwise."""
+    top = state.job.top
+    size = state.job.at(top)
     for kind, name in order:
         if kind == "band":
             piece = state.pattern.relations.bands[name].piece
-            state.taken.setdefault(piece, state.chosen.upper)
-            if state.chosen.upper != state.chosen.lower:
+            state.taken.setdefault(piece, size)
+            if top is not None and size != state.job.size:
                 state.change(
-                    f"{piece}.*",
-                    f"taken in size {state.chosen.upper}, the size of the top",
-                    level_node(state.chosen.plan.upper),
+                    f"{piece}.*", f"taken in size {size}, the size of the top", level_node(top)
                 )
 
 
@@ -150,38 +132,56 @@ def _carry(state: State, node: RelationNode, cause: str) -> None:
         handler(state, getattr(state.pattern.relations, group)[name], cause)
 
 
-def _result(
+def _record(
     state: State,
-    words: Mapping[str, Any],
-    blended: Blended,
+    drawn: Drawn,
+    column: PatternSet,
     order: list[RelationNode],
     done: list[RelationNode],
-) -> Result:
-    column = column_of(state)
+) -> Record:
     only: dict[str, list[str]] = {}
     for kind, name in order:
         only.setdefault(kind, []).append(name)
     walked = walk(column, only=only, cut_lines=False)
-    measures = blend_measures(state, words, blended, column, only.get("girth", []))
+    girths = tuple(_girth_row(state, drawn, column, name) for name in only.get("girth", []))
+    measures = drawn.measure(state, girths) if drawn.measure is not None else Measures()
     pieces = _pieces(state, done)
     before = _zones_before(state, only.get("band", []))
-    record = Record(
-        edit=words,
+    return Record(
+        edit=drawn.words,
         set_name=state.pattern.name,
-        size=state.chosen.name,
+        size=state.job.name,
         changes=tuple(state.changes.values()),
         pieces=pieces,
         seams=tuple(_row(c) for c in walked.of("seam") + walked.of("notches") + _mouths(walked)),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
         bands=tuple({**_row(c), "before_mm": before[c.name]} for c in walked.of("band")),
-        girths=measures.girths,
+        girths=girths,
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
         fairness=measures.fairness,
         match=measures.match or state.match,
         warnings=tuple(state.notices),
     )
-    return Result(column, record)
+
+
+def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Mapping[str, Any]:
+    """A girth of the result against that of the size which gives it."""
+    girth = state.pattern.relations.girths[name]
+    size = drawn.girth_sizes.get(name, state.job.at(girth.level))
+    found = girth_length(column, girth, state.job.name)
+    wanted = girth_length(state.pattern, girth, size)
+    body = state.pattern.chart.get(girth.chart or "", {}).get(size)
+    return {
+        "girth": name,
+        "size": size,
+        "wanted_mm": wanted,
+        "found_mm": found,
+        "difference_mm": found - wanted,
+        "body_mm": body,
+        "ease_mm": None if body is None else found - body,
+        "ok": abs(found - wanted) <= GIRTH_MM,
+    }
 
 
 def _mouths(walked: Walk) -> tuple[Check, ...]:
@@ -222,7 +222,7 @@ def _zones_before(state: State, bands: Sequence[str]) -> dict[str, float]:
 
 def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
     """Every piece that was reached, in the order of work."""
-    names = sorted(state.given)
+    names = sorted(state.given.pieces)
     relations = state.pattern.relations
     for kind, name in done:
         if kind == "cut":

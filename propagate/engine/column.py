@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from propagate.engine.edits.blend import Resolved
+from propagate.engine.job import Job
 from propagate.engine.state import State
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -66,24 +66,17 @@ class ColumnPieces(Mapping[str, Piece]):
 
 def column_of(state: State) -> PatternSet:
     """The set that holds the resulting size alone."""
-    pattern, chosen = state.pattern, state.chosen
-    pieces = ColumnPieces(pattern.pieces, chosen.name, state.pieces, state.taken, chosen.lower)
+    pattern, job = state.pattern, state.job
+    pieces = ColumnPieces(pattern.pieces, job.name, state.pieces, state.taken, job.size)
     return replace(
         pattern,
-        sizes=(chosen.name,),
-        base=chosen.name,
+        sizes=(job.name,),
+        base=job.name,
         pieces=pieces,
-        chart=_chart(pattern, chosen),
+        chart=_chart(job),
     )
 
 
-def _chart(pattern: PatternSet, chosen: Resolved) -> dict[str, dict[str, float]]:
+def _chart(job: Job) -> dict[str, dict[str, float]]:
     """Body measurements of the resulting size: each level's from the size it was given."""
-    plan = chosen.plan
-    sizes = {plan.upper: chosen.upper}
-    if plan.leg is not None:
-        sizes[plan.leg.level] = chosen.leg
-    return {
-        row: {chosen.name: values[sizes.get(row, chosen.lower)]}
-        for row, values in pattern.chart.items()
-    }
+    return {row: {job.name: values[job.at(row)]} for row, values in job.pattern.chart.items()}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -9,9 +11,9 @@ import shapely
 from propagate.engine.record import EdgeChange, PieceChange, Status
 from propagate.errors import EditError
 from propagate.geometry.motion import fit
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 
-__all__ = ["compare_pieces", "edge_status"]
+__all__ = ["compare_pieces", "edge_status", "redrawn_edges", "remarked"]
 
 Array = npt.NDArray[np.float64]
 
@@ -29,6 +31,28 @@ def edge_status(old: Edge, new: Edge) -> Status:
         if residual <= _SHAPE_MM:
             return "moved"
     return "reshaped"
+
+
+def redrawn_edges(old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]) -> frozenset[str]:
+    """``PIECE.EDGE`` of the edges of given pieces that differ from those of the set."""
+    return frozenset(
+        f"{name}.{after.name}"
+        for name, piece in new.items()
+        for before, after in zip(old[name].edges, piece.edges, strict=True)
+        if edge_status(before, after) != "same"
+    )
+
+
+def remarked(
+    old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]
+) -> Mapping[str, Landmark]:
+    """``PIECE.LANDMARK`` of the landmarks of given pieces that are new or lie elsewhere."""
+    return {
+        f"{name}.{mark.name}": mark
+        for name, piece in new.items()
+        for mark in piece.landmarks
+        if mark not in old[name].landmarks
+    }
 
 
 def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: str) -> PieceChange:

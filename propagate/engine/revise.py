@@ -11,11 +11,13 @@ import shapely
 
 from propagate.engine.carry import Result
 from propagate.engine.carry_sizes import Carry, carried_to
-from propagate.engine.edits.replace import replace_pieces
+from propagate.engine.edits.replace import Replace
+from propagate.engine.job import Given
 from propagate.engine.record import Notice, Record, Status, as_plain
 from propagate.engine.register import Registered, register
 from propagate.engine.register_checks import check_usable
 from propagate.engine.register_marks import RevisedMark
+from propagate.engine.run import run
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Edge, Piece, SizedPiece
@@ -135,14 +137,18 @@ def revise(
         for size, items in sizes.items()
     }
     results = {
-        size: replace_pieces(
+        size: run(
             pattern,
-            size,
-            {item.piece: item.new for item in items if item.changed},
-            follow=follow,
-            drawn_to=_drawn_to(items, tolerance),
-            words=_words(items, carry, tolerance),
-            notices=notices[size],
+            Replace(
+                size,
+                Given(
+                    {item.piece: item.new for item in items if item.changed},
+                    _drawn_to(items, tolerance),
+                ),
+                follow,
+                _words(items, carry, tolerance),
+                notices[size],
+            ),
         )
         for size, items in sizes.items()
         if any(item.changed for item in items)

@@ -8,20 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.edits.blend import Resolved
-from propagate.engine.record import Change, Notice, PieceChange
+from propagate.engine.compare import redrawn_edges, remarked
+from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.record import EDIT, Change, Notice, PieceChange
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.motion import Motion
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["FOLLOWS_CORNER", "LaidOpening", "Split", "State"]
+__all__ = ["FOLLOWS_CORNER", "LaidOpening", "Split", "State", "start_state"]
 
 Array = npt.NDArray[np.float64]
 
@@ -70,17 +71,15 @@ class State:
 
     Attributes
     ----------
-    pieces : mapping of name to re-cut piece
-    given : mapping of name to SizedPiece
+    job : Job
+    edited : mapping of silhouette name to Edited
+    given : Given
         Pieces that the edit gave whole: they are not cut apart again.
+    pieces : mapping of name to re-cut piece
     redrawn : frozenset of str
         ``PIECE.EDGE`` of the edges of those pieces that the edit itself changed.
     remarked : frozenset of str
         ``PIECE.LANDMARK`` of the landmarks of those pieces that the edit itself moved.
-    follow : "shape" or "length"
-        Whether a follower takes the shape that its lead got, or its length alone.
-    drawn_to : float
-        mm within which two revised sides that disagree are as good as equal.
     match : mapping
         The follower that took a shape least well.
     traced : set of names of pieces that were traced from their leads
@@ -93,15 +92,12 @@ class State:
     splits : mapping of (silhouette, edge) to splits by index of the joint
     """
 
-    pattern: PatternSet
-    chosen: Resolved
+    job: Job
     edited: dict[str, Edited]
+    given: Given = field(default_factory=Given)
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
-    given: Mapping[str, SizedPiece] = field(default_factory=dict)
     redrawn: frozenset[str] = frozenset()
     remarked: frozenset[str] = frozenset()
-    follow: Literal["shape", "length"] = "length"
-    drawn_to: float = 0.0
     match: dict[str, Any] = field(default_factory=dict)
     traced: set[str] = field(default_factory=set)
     matched: dict[str, set[str]] = field(default_factory=dict)
@@ -117,6 +113,11 @@ class State:
     stack_rows: list[Mapping[str, Any]] = field(default_factory=list)
     notices: list[Notice] = field(default_factory=list)
 
+    @property
+    def pattern(self) -> PatternSet:
+        """The source set."""
+        return self.job.pattern
+
     def taped(self, silhouette: str, size: str) -> Silhouette:
         """Tape a silhouette of the source set."""
         return tape(self.pattern, silhouette, size)
@@ -124,13 +125,13 @@ class State:
     def silhouette(self, name: str) -> Edited:
         """Return the silhouette as it stands, edited or not."""
         if name not in self.edited:
-            lower = self.chosen.lower
-            self.edited[name] = start_edit(self.taped(name, lower), lower)
+            size = self.job.size
+            self.edited[name] = start_edit(self.taped(name, size), size)
         return self.edited[name]
 
     def size_of(self, piece: str) -> str:
         """Size that a piece is taken from."""
-        return self.taken.get(piece, self.chosen.lower)
+        return self.taken.get(piece, self.job.size)
 
     def lookup(self, piece: str) -> SizedPiece:
         """Return the piece as it stands: re-cut, or taken from its size."""
@@ -143,7 +144,7 @@ class State:
 
         An edge that only followed its corner is still to be matched.
         """
-        if key.partition(".")[0] in self.given:
+        if key.partition(".")[0] in self.given.pieces:
             return key in self.redrawn
         by = self.matched.get(key, ())
         if by:
@@ -157,3 +158,22 @@ class State:
     def notice(self, where: str, text: str) -> None:
         """Add a warning."""
         self.notices.append(Notice(where, text))
+
+
+def start_state(job: Job, drawn: Drawn) -> State:
+    """The state in which what an edit drew is to be carried on."""
+    given = drawn.given.pieces
+    old = {name: job.pattern.sized(name, job.size) for name in given}
+    state = State(
+        job,
+        dict(drawn.edited),
+        drawn.given,
+        pieces=dict(given),
+        redrawn=redrawn_edges(old, given),
+        remarked=frozenset(remarked(old, given)),
+        notices=list(drawn.notices),
+    )
+    state.changes[EDIT] = Change(EDIT, drawn.said, None)
+    for change in drawn.changes:
+        state.change(change.id, change.what, change.cause)
+    return state

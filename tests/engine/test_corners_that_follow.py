@@ -17,14 +17,13 @@ from hypothesis import strategies as st
 
 import propagate
 from propagate.engine.carry import Result, carry_all
-from propagate.engine.edits.blend import Blended, Resolved
 from propagate.engine.graph import order_of_work, relation_graph
-from propagate.engine.record import EDIT, Change
+from propagate.engine.job import Drawn, Job
+from propagate.engine.record import EDIT
 from propagate.engine.revise import Revised, revise
-from propagate.engine.state import State
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
-from propagate.pattern.relations import BlendPlan, PieceInfo, Run, Seam, parse_run
+from propagate.pattern.relations import PieceInfo, Run, Seam, parse_run
 from tests.examples import examples
 
 SIZES = {"S": 0.0, "M": 12.0, "L": 24.0}
@@ -161,11 +160,9 @@ def revised(pattern: PatternSet, moved, hollow: float, **options) -> Revised:
 
 def again(pattern: PatternSet, size: str) -> Result:
     """Propagate without an edit: every edge of the front counts as changed."""
-    chosen = Resolved(BlendPlan("", "", (), ""), size, size, size, size, size)
-    state = State(pattern, chosen, {})
-    state.changes[EDIT] = Change(EDIT, "propagation without an edit", None)
-    nodes = [f"front.{name}" for name in pattern.sized("front", size).edge_names]
-    return carry_all(state, {"kind": "settle"}, Blended({}), nodes, always=True)
+    nodes = tuple(f"front.{name}" for name in pattern.sized("front", size).edge_names)
+    drawn = Drawn("propagation without an edit", {"kind": "settle"}, visit=nodes)
+    return carry_all(Job(pattern, size, size, size), drawn)
 
 
 def assert_holds(pattern: PatternSet, result: Revised) -> None:

@@ -25,6 +25,7 @@ from propagate.engine.corners import (
 )
 from propagate.engine.edits.compose import compose
 from propagate.engine.edits.leg import blend_leg
+from propagate.engine.job import Drawn, Job
 from propagate.engine.laying import Laid, LayOptions, lay, level_height, rise_of
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
@@ -77,6 +78,22 @@ class Blend:
     pocket: Literal["upper", "lower"] = "upper"
     hold: str | float | None = None
 
+    def job(self, pattern: PatternSet) -> Job:
+        """Check the sizes of a blend and make every choice; see `resolve`."""
+        chosen = resolve(pattern, self)
+        plan = chosen.plan
+        levels = {plan.upper: chosen.upper}
+        if plan.leg is not None:
+            levels[plan.leg.level] = chosen.leg
+        # `follow` is how the mains meet, which the blend draws itself; others take the length.
+        return Job(pattern, chosen.name, chosen.lower, chosen.pocket, levels, plan.upper)
+
+    def draw(self, job: Job) -> Drawn:
+        """Blend every main silhouette; see `blend_silhouettes`."""
+        from propagate.engine.edits.blend_drawn import drawn_blend
+
+        return drawn_blend(self, job)
+
 
 @dataclass(frozen=True)
 class Resolved:
@@ -108,6 +125,7 @@ class Side:
 class Blended:
     """Edited silhouettes, lead first, and what was drawn for each main."""
 
+    chosen: Resolved
     edited: Mapping[str, Edited]
     sides: tuple[Side, ...] = ()
     seam: Seam | None = None
@@ -193,7 +211,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
     if chosen.leg != chosen.lower and plan.leg is not None:
         edited = blend_leg(pattern, plan, edited, chosen.leg)
     if chosen.upper == chosen.lower and edit.rise in ("upper", "lower") and edit.hold is None:
-        return Blended(edited, (), seam)
+        return Blended(chosen, edited, (), seam)
     options = LayOptions(
         pattern.name,
         chosen.upper,
@@ -220,7 +238,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         free = task.across.bent(answer.p, answer.q)
         edited[item.main.silhouette] = compose(item, side, free, chosen.upper)
         sides.append(Side(item, task, side))
-    return Blended(edited, tuple(sides), seam)
+    return Blended(chosen, edited, tuple(sides), seam)
 
 
 def _lead_first(plan: BlendPlan, pattern: PatternSet, seam: Seam | None) -> list[BlendMain]:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.edits.blend import Blended, Side, corner_as_drawn
-from propagate.engine.girths import girth_length
+from propagate.engine.edits.blend import Blended, Resolved, Side, corner_as_drawn
+from propagate.engine.job import Measures
 from propagate.engine.laying import upward
 from propagate.engine.reshape import Edited
 from propagate.engine.state import State
@@ -25,17 +24,15 @@ from propagate.geometry.polyline import (
 )
 from propagate.geometry.spiral import spiral_to
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Girth
 from propagate.pattern.spans import run_length
 from propagate.tolerances import (
     CORNER_SUM_DEG,
     CURVATURE_RATIO,
-    GIRTH_MM,
     SEAM_LENGTH_MM,
     TANGENT_DEG,
 )
 
-__all__ = ["Measures", "blend_measures"]
+__all__ = ["blend_measures", "girth_sizes"]
 
 Array = npt.NDArray[np.float64]
 
@@ -43,71 +40,41 @@ _BELOW_HOLD_MM = 60.0
 """Stretch below the hold that is looked at together with what was drawn above it."""
 
 
-@dataclass(frozen=True)
-class Measures:
-    """Rows for the record."""
-
-    girths: tuple[Mapping[str, Any], ...]
-    corners: tuple[Mapping[str, Any], ...]
-    fairness: tuple[Mapping[str, Any], ...]
-    match: Mapping[str, Any]
-
-
 def blend_measures(
-    state: State, words: Mapping[str, Any], blended: Blended, column: PatternSet, girths: list[str]
+    state: State, blended: Blended, top: str, girths: Sequence[Mapping[str, Any]]
 ) -> Measures:
-    """Measure a blend and add its warnings to the state."""
-    corners = _corner_sums(state, words, blended)
-    rows = [row for side in blended.sides for row in _fairness_rows(state, side)]
-    around = tuple(_girth_row(state, column, name) for name in girths)
-    for row in around if blended.sides else ():
+    """Measure a blend and add its warnings to the state.
+
+    Parameters
+    ----------
+    state : State
+    blended : Blended
+    top : "trued" or "traced"
+    girths : sequence of mappings
+        The girths of the result, as the record tells them.
+    """
+    corners = _corner_sums(state, blended, top)
+    rows = [row for side in blended.sides for row in _fairness_rows(state, blended, side)]
+    for row in girths if blended.sides else ():
         if not row["ok"]:
             state.notice(
                 row["girth"],
                 f"the girth measures {row['found_mm']:.1f} mm, {row['difference_mm']:+.1f} mm from "
                 f"size {row['size']}; a hold below its level gives it away",
             )
-    return Measures(
-        girths=around,
-        corners=corners,
-        fairness=tuple(rows),
-        match=_match(state, blended),
-    )
+    return Measures(corners=corners, fairness=tuple(rows), match=_match(state, blended))
 
 
-def _girth_row(state: State, column: PatternSet, name: str) -> Mapping[str, Any]:
-    """A girth of the result against that of the size which gives it."""
-    girth = state.pattern.relations.girths[name]
-    size = _girth_size(state, girth)
-    found = girth_length(column, girth, state.chosen.name)
-    wanted = girth_length(state.pattern, girth, size)
-    body = state.pattern.chart.get(girth.chart or "", {}).get(size)
-    return {
-        "girth": name,
-        "size": size,
-        "wanted_mm": wanted,
-        "found_mm": found,
-        "difference_mm": found - wanted,
-        "body_mm": body,
-        "ease_mm": None if body is None else found - body,
-        "ok": abs(found - wanted) <= GIRTH_MM,
-    }
-
-
-def _girth_size(state: State, girth: Girth) -> str:
-    """Size that gives a girth: the upper one for the crossing edges, else by its level."""
-    plan = state.chosen.plan
-    if girth.level is None:
-        across = {(main.silhouette, main.across) for main in plan.mains}
-        parts = state.pattern.relations.parts_of
-        for span in (span for run in girth.runs for span in run):
-            owner = parts.get(span.piece, span.piece)
-            if any(name == owner for name, _ in across):
-                return state.chosen.upper
-        return state.chosen.lower
-    if plan.leg is not None and girth.level == plan.leg.level:
-        return state.chosen.leg
-    return state.chosen.upper if girth.level == plan.upper else state.chosen.lower
+def girth_sizes(pattern: PatternSet, chosen: Resolved) -> dict[str, str]:
+    """Size that gives each girth by runs: the upper one for the crossing edges."""
+    found = {}
+    tops = {main.silhouette for main in chosen.plan.mains}
+    parts = pattern.relations.parts_of
+    for girth in pattern.relations.girths.values():
+        if girth.level is None:
+            owners = {parts.get(span.piece, span.piece) for run in girth.runs for span in run}
+            found[girth.name] = chosen.upper if owners & tops else chosen.lower
+    return found
 
 
 def _corner_now(edited: Edited, across: str, side: str) -> float:
@@ -119,9 +86,7 @@ def _corner_now(edited: Edited, across: str, side: str) -> float:
     return float(np.degrees(abs(np.arctan2(np.sin(gap), np.cos(gap)))))
 
 
-def _corner_sums(
-    state: State, words: Mapping[str, Any], blended: Blended
-) -> tuple[Mapping[str, Any], ...]:
+def _corner_sums(state: State, blended: Blended, top: str) -> tuple[Mapping[str, Any], ...]:
     if len(blended.sides) < 2 or blended.seam is None:
         return ()
     pair = blended.sides[:2]
@@ -138,8 +103,8 @@ def _corner_sums(
         state.notice(
             blended.seam.name,
             f"the corners at the top add up to {sum(now):.1f}°, {difference:+.1f}° from size "
-            f"{state.chosen.upper}"
-            + ("; the top was traced as drawn" if words.get("top") == "traced" else ""),
+            f"{blended.chosen.upper}"
+            + ("; the top was traced as drawn" if top == "traced" else ""),
         )
     return (
         {
@@ -156,7 +121,7 @@ def _corner_sums(
     )
 
 
-def _fairness_rows(state: State, side: Side) -> list[Mapping[str, Any]]:
+def _fairness_rows(state: State, blended: Blended, side: Side) -> list[Mapping[str, Any]]:
     laid = side.laid
     main = laid.main
     edited = state.silhouette(main.silhouette)
@@ -168,12 +133,15 @@ def _fairness_rows(state: State, side: Side) -> list[Mapping[str, Any]]:
         new = upward(edited, name, main.across)
         faded = name == main.centre
         where = f"{main.silhouette}/{name}"
-        rows.append(_fairness_row(state, where, new, old, hold, parent, faded=faded))
+        rows.append(
+            _fairness_row(state, blended.chosen, where, new, old, hold, parent, faded=faded)
+        )
     return rows
 
 
 def _fairness_row(
     state: State,
+    chosen: Resolved,
     where: str,
     new: Array,
     old: Array,
@@ -205,7 +173,7 @@ def _fairness_row(
     inflections = overall.inflections
     peaks, parent_peaks = overall.peaks, max(p.peaks for p in parents)
     if inflections > max(p.inflections for p in parents):
-        upper, lower = state.chosen.upper, state.chosen.lower
+        upper, lower = chosen.upper, chosen.lower
         state.notice(
             where,
             f"bends back once: size {upper} leaves the hold in another direction than size {lower}"
@@ -262,13 +230,13 @@ def _match(state: State, blended: Blended) -> Mapping[str, Any]:
             return {}
         as_drawn.append(side.task.held + size)
     source = run_length(
-        lambda piece: state.pattern.sized(piece, state.chosen.lower), seam.follow
-    ) - run_length(lambda piece: state.pattern.sized(piece, state.chosen.lower), seam.lead)
+        lambda piece: state.pattern.sized(piece, state.job.size), seam.follow
+    ) - run_length(lambda piece: state.pattern.sized(piece, state.job.size), seam.lead)
     drawn_in = source - seam.ease
     if abs(drawn_in) > SEAM_LENGTH_MM:
         state.notice(
             seam.name,
-            f"the two sides differ by {drawn_in:+.2f} mm in size {state.chosen.lower} as drawn; "
+            f"the two sides differ by {drawn_in:+.2f} mm in size {state.job.size} as drawn; "
             "the new sides were matched, so that difference is gone",
         )
     return {

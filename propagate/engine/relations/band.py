@@ -20,7 +20,6 @@ from propagate.geometry.polyline import arc_lengths, locate_all, point_at
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Band
 from propagate.pattern.spans import run_length
-from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["apply", "wanted_lengths"]
 
@@ -70,13 +69,13 @@ def _agreed(state: State, band: Band, gains: Array, wanted: Array) -> bool:
     """A band that was revised itself is left as drawn; refused when its runs ask otherwise."""
     worst = int(np.abs(gains).argmax())
     apart = float(abs(gains[worst]))
-    if apart <= max(SEAM_LENGTH_MM, state.drawn_to):
+    if apart <= state.given.agree_mm:
         return False
     zone = band.zones[worst]
     run = " + ".join(str(span) for span in zone.run)
     has = float(wanted[worst] - gains[worst])
     raise Conflict(
-        f"set '{state.pattern.name}', size '{state.chosen.name}', band '{band.name}', zone "
+        f"set '{state.pattern.name}', size '{state.job.name}', band '{band.name}', zone "
         f"'{zone.name}': {run} asks for {wanted[worst]:.2f} mm, but {band.piece}.{band.sewn} has "
         f"{has:.2f} mm there and was revised too; {apart:.2f} mm lie between them; send the band "
         "or what it is sewn to, not both",

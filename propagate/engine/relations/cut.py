@@ -29,7 +29,7 @@ def apply(state: State, name: str, cause: str) -> bool:
     """Cut the lead piece of a silhouette out of it; returns whether it changed."""
     edited = state.silhouette(name)
     lead = edited.base.lead
-    if lead in state.given:
+    if lead in state.given.pieces:
         return False
     old = edited.base.sized[lead]
     opening = _opening_of(state, lead)

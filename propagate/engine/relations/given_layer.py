@@ -13,7 +13,6 @@ from propagate.errors import Conflict
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.relations import Stack, StackLayer
-from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["given_layer", "layer_edges"]
 
@@ -35,7 +34,7 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Mapping[str, A
     opening = state.pattern.relations.openings[stack.opening]
     laid = state.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
-    new = state.given[layer.piece]
+    new = state.given.pieces[layer.piece]
     main = state.lookup(opening.piece)
     place, residual = fit(
         [new.landmark(own).point for own, _ in layer.put],
@@ -51,9 +50,9 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Mapping[str, A
         _, gaps = locate_all(laid.points, place.apply(new.edge(layer.mouth).points))
         if gaps.max() > worst:
             worst, what = float(gaps.max()), f"opening '{opening.name}' with its '{layer.mouth}'"
-    if worst > max(SEAM_LENGTH_MM, state.drawn_to):
+    if worst > state.given.agree_mm:
         _refuse_or_note(state, layer, opening.piece, what, worst)
-    old = state.pattern.sized(layer.piece, state.chosen.pocket)
+    old = state.pattern.sized(layer.piece, state.job.pocket)
     before, _ = fit(
         [old.landmark(own).point for own, _ in layer.put],
         [laid.source.sized[opening.piece].landmark(theirs).point for _, theirs in layer.put],
@@ -65,7 +64,7 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Mapping[str, A
 
 
 def _refuse_or_note(state: State, layer: StackLayer, main: str, what: str, worst: float) -> None:
-    if main not in state.given:
+    if main not in state.given.pieces:
         state.notice(
             layer.piece,
             f"was revised and misses {what} by {worst:.2f} mm, and '{main}', which leads, was not "
@@ -78,7 +77,7 @@ def _refuse_or_note(state: State, layer: StackLayer, main: str, what: str, worst
         if f"{layer.piece}.{edge}" in state.redrawn
     )
     raise Conflict(
-        f"set '{state.pattern.name}', size '{state.chosen.name}': '{main}' and '{layer.piece}' "
+        f"set '{state.pattern.name}', size '{state.job.name}': '{main}' and '{layer.piece}' "
         f"({drawn}) were both revised, and '{layer.piece}' misses {what} by {worst:.2f} mm; send "
         f"'{main}' alone and the layer follows it, or correct one of them",
         causes=(f"'{main}' was revised", f"'{layer.piece}' was revised and misses {what}"),

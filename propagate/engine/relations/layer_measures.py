@@ -34,7 +34,7 @@ def measure_layer(
     opening = state.pattern.relations.openings[stack.opening]
     laid = state.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
-    old = state.pattern.sized(layer.piece, state.chosen.pocket)
+    old = state.pattern.sized(layer.piece, state.job.pocket)
     after = _area(state, layer.piece, new_place.apply(new.outline))
     silhouette = _area(state, edited.base.name, edited.outline)
     rides = []
@@ -45,7 +45,7 @@ def measure_layer(
     row: dict[str, Any] = {
         "stack": stack.name,
         "piece": layer.piece,
-        "size": state.chosen.pocket,
+        "size": state.job.pocket,
         "rides": rides,
         "sticks_out_mm2": sticks_out,
         "ok": sticks_out <= STICKS_OUT_MM2,
@@ -80,12 +80,12 @@ def _area(state: State, name: str, outline: Array) -> shapely.Polygon:
     if not polygon.is_valid:
         cure = (
             "what was revised leaves no room for this layer there: revise the layer too"
-            if state.given
+            if state.given.pieces
             else "the sizes are too far apart for this pocket: choose nearer sizes or the other "
             "pocket size"
         )
         raise EditError(
-            f"set '{state.pattern.name}', '{name}', size '{state.chosen.name}': the new outline "
+            f"set '{state.pattern.name}', '{name}', size '{state.job.name}': the new outline "
             f"crosses itself ({shapely.is_valid_reason(polygon)}); {cure}"
         )
     return polygon

@@ -40,7 +40,7 @@ def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     if follow in state.remarked and not seam.lead_wins:
         return
     now = _apart(state.lookup, seam, lead, follow)
-    was = _apart(_before(state.pattern, state.chosen.name), seam, lead, follow)
+    was = _apart(_before(state.pattern, state.job.size), seam, lead, follow)
     if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
         return
     sized = state.lookup(piece)

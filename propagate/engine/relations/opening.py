@@ -32,11 +32,11 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     EditError
         When the side is out of reach, with the millimetres that are missing.
     """
-    if opening.piece in state.given:
+    if opening.piece in state.given.pieces:
         return True
     edited = state.silhouette(opening.silhouette)
-    source = state.taped(opening.silhouette, state.chosen.pocket)
-    if state.chosen.pocket == state.chosen.lower:
+    source = state.taped(opening.silhouette, state.job.pocket)
+    if state.job.pocket == state.job.size:
         resting = _resting(edited, opening)
         if resting is not None:
             _keep(state, opening, edited, resting)
@@ -184,7 +184,7 @@ def _land(
 
 def _out_of_reach(state: State, opening: Opening, edited: Edited, pin: float, radius: float) -> str:
     across, side = edited.edge(opening.across), edited.edge(opening.side)
-    where = f"set '{state.pattern.name}', opening '{opening.name}', size '{state.chosen.name}'"
+    where = f"set '{state.pattern.name}', opening '{opening.name}', size '{state.job.name}'"
     if not 0 < pin < across.length:
         over = max(-pin, pin - across.length)
         return (
@@ -206,7 +206,7 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
     node = f"{opening.piece}.{opening.edge}"
     state.change(
         node,
-        f"opening '{opening.name}' (size {state.chosen.pocket}) swung by {laid.swing_deg:+.2f}° so "
+        f"opening '{opening.name}' (size {state.job.pocket}) swung by {laid.swing_deg:+.2f}° so "
         f"that its end touches the new '{opening.side}'; its end moved {laid.moved_mm:.1f} mm",
         cause,
     )
@@ -222,7 +222,7 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
             "opening": opening.name,
             "piece": opening.piece,
             "edge": opening.edge,
-            "size": state.chosen.pocket,
+            "size": state.job.pocket,
             "before_mm": old,
             "after_mm": new,
             "difference_mm": new - old,

@@ -133,7 +133,7 @@ def _has_dart(state: State, run: Run) -> bool:
 
 def _lead_sides(state: State, seam: Seam, end: End) -> tuple[_Side, _Side] | None:
     """The lead's run before and after, towards the end that is free; None when not one line."""
-    pattern, size = state.pattern, state.chosen.name
+    pattern, size = state.pattern, state.job.size
     owners = {pattern.relations.parts_of.get(span.piece, span.piece) for span in seam.lead}
     if len(owners) != 1:
         return None

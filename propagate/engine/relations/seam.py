@@ -59,7 +59,7 @@ def apply(state: State, seam: Seam, cause: str) -> bool:
     was = {span.piece: state.lookup(span.piece) for span in seam.follow}
     shaped = None
     # The displacement of the lead is put on once; what comes later is length alone.
-    if state.follow == "shape" and before is None and not (seam.fixed or taken):
+    if state.job.follow == "shape" and before is None and not (seam.fixed or taken):
         shaped = take_shape(state, seam, free_end(state, seam))
         found = run_length(state.lookup, seam.follow)
     if abs(found - wanted) > SEAM_LENGTH_MM:
@@ -148,8 +148,8 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
 def _give_way(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> None:
     """Let a revised follower give way and say so; a conflict when it may not."""
     apart = abs(wanted - found)
-    revised = not seam.fixed and all(span.piece in state.given for span in taken)
-    if not revised or (not seam.lead_wins and apart > state.drawn_to):
+    revised = not seam.fixed and all(span.piece in state.given.pieces for span in taken)
+    if not revised or (not seam.lead_wins and apart > state.given.within_mm):
         raise _conflict(state, seam, wanted, found, taken)
     why = "its lead wins" if seam.lead_wins else "that is within the tolerance of the drawing"
     state.notice(
@@ -223,7 +223,9 @@ def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
 
 
 def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> Conflict:
-    both = not seam.fixed and bool(taken) and all(span.piece in state.given for span in taken)
+    both = (
+        not seam.fixed and bool(taken) and all(span.piece in state.given.pieces for span in taken)
+    )
     cure = (
         "; set lead_wins = true on the seam and the lead wins, or send only one side"
         if both
@@ -235,7 +237,7 @@ def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list
     follower = " + ".join(str(span) for span in seam.follow)
     lead = " + ".join(str(span) for span in seam.lead)
     return Conflict(
-        f"set '{state.pattern.name}', size '{state.chosen.name}', seam '{seam.name}': {lead} asks "
+        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {lead} asks "
         f"for {wanted:.2f} mm, but {follower} has {found:.2f} mm and {other}; "
         f"{abs(wanted - found):.2f} mm lie between them{cure}",
         causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),

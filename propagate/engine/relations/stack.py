@@ -51,9 +51,9 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     main = laid.source.sized[opening.piece]
     changed = False
     for layer in stack.layers:
-        state.taken[layer.piece] = state.chosen.pocket
-        piece = state.given.get(layer.piece) or state.pattern.sized(
-            layer.piece, state.chosen.pocket
+        state.taken[layer.piece] = state.job.pocket
+        piece = state.given.pieces.get(layer.piece) or state.pattern.sized(
+            layer.piece, state.job.pocket
         )
         old, residual = fit(
             [piece.landmark(own).point for own, _ in layer.put],
@@ -63,7 +63,7 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
         if residual > opening.tolerance:
             raise EditError(
                 f"set '{state.pattern.name}', piece '{layer.piece}', size "
-                f"'{state.chosen.pocket}': its landmarks {_quoted(own for own, _ in layer.put)} "
+                f"'{state.job.pocket}': its landmarks {_quoted(own for own, _ in layer.put)} "
                 f"miss the ends of opening '{opening.name}' by {residual:.2f} mm, expected "
                 f"{opening.tolerance:g} mm or less; correct the landmarks, or the unit of the piece"
             )
@@ -71,7 +71,7 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
             state.notice(
                 layer.piece,
                 f"its landmarks miss the ends of opening '{opening.name}' by {residual:.2f} mm in "
-                f"size {state.chosen.pocket}; it was laid by least squares",
+                f"size {state.job.pocket}; it was laid by least squares",
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
         if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):

@@ -101,7 +101,7 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
 
 def _may_trace(state: State, piece: str) -> bool:
     """Nothing but a trace has decided the follower's edges so far."""
-    if piece in state.given or piece in state.pattern.relations.parts_of:
+    if piece in state.given.pieces or piece in state.pattern.relations.parts_of:
         return False
     untouched = not any(key.startswith(f"{piece}.") for key in state.changes)
     return piece in state.traced or untouched

@@ -1,0 +1,81 @@
+"""What a blend hands to the engine: its silhouettes, what they changed, and how it is measured."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve
+from propagate.engine.edits.blend_report import blend_measures, girth_sizes
+from propagate.engine.graph import level_node, silhouette_node
+from propagate.engine.job import Drawn, Job
+from propagate.engine.record import EDIT, Change
+
+__all__ = ["drawn_blend"]
+
+
+def drawn_blend(edit: Blend, job: Job) -> Drawn:
+    """Draw a blend of sizes by level.
+
+    Raises
+    ------
+    EditError
+        When a hold cannot be found or lies above the lower level.
+    Conflict
+        When no corners satisfy both mains.
+    """
+    chosen = resolve(job.pattern, edit)
+    blended = blend_silhouettes(job.pattern, edit, chosen)
+    said = ", ".join(f"{level} {size}" for level, size in sorted(edit.sizes.items()))
+    return Drawn(
+        said=f"blend of sizes: {said}",
+        words=_words(edit, chosen),
+        edited=blended.edited,
+        changes=tuple(_changes(job, chosen, blended)),
+        girth_sizes=girth_sizes(job.pattern, chosen),
+        measure=lambda state, girths: blend_measures(state, blended, edit.top, girths),
+    )
+
+
+def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
+    """What the edit itself changed, as nodes of the relation graph."""
+    roles = {
+        (main.silhouette, edge): role
+        for main in chosen.plan.mains
+        for edge, role in (
+            (main.across, f"top of size {chosen.upper}, trued towards the side"),
+            (main.centre, f"size {chosen.upper} above the hold, faded on to {chosen.lower}"),
+            (main.side, f"drawn anew from the hold to the top of size {chosen.upper}"),
+        )
+    }
+    changes = [
+        Change(
+            silhouette_node(name, edge),
+            roles.get((name, edge), f"leg of size {chosen.leg}"),
+            EDIT,
+        )
+        for name, edited in blended.edited.items()
+        for edge in sorted(edited.changed)
+    ]
+    changes += [
+        Change(level_node(level), f"size {size} at level '{level}'", EDIT)
+        for level, size in job.levels.items()
+        if size != job.size
+    ]
+    return changes
+
+
+def _words(edit: Blend, chosen: Resolved) -> Mapping[str, Any]:
+    plan = chosen.plan
+    levels = (plan.upper, plan.lower, *([plan.leg.level] if plan.leg else []))
+    return {
+        "kind": "blend",
+        "sizes": {level: edit.sizes[level] for level in levels if level in edit.sizes},
+        "follow": edit.follow,
+        "top": edit.top,
+        "rise": edit.rise,
+        "pocket": edit.pocket,
+        "pocket_size": chosen.pocket,
+        "leg_size": chosen.leg,
+        "hold": edit.hold,
+    }

@@ -1,0 +1,42 @@
+"""No edit at all: every relation is visited as if all its edges had changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from propagate.engine.graph import silhouette_node
+from propagate.engine.job import Drawn, Job
+from propagate.engine.reshape import start_edit
+from propagate.engine.tape import tape
+from propagate.errors import UnknownName
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["Settle"]
+
+
+@dataclass(frozen=True)
+class Settle:
+    """Propagate without an edit, in one size; None takes the base size."""
+
+    size: str | None = None
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Everything is taken from the one size; raises UnknownName."""
+        size = pattern.base if self.size is None else self.size
+        if size not in pattern.sizes:
+            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        return Job(pattern, name=size, size=size, pocket=size)
+
+    def draw(self, job: Job) -> Drawn:
+        """Every silhouette as it is."""
+        relations = job.pattern.relations
+        names = dict.fromkeys(relations.assemblies)
+        if relations.blend is not None:
+            names.update(dict.fromkeys(main.silhouette for main in relations.blend.mains))
+        edited = {n: start_edit(tape(job.pattern, n, job.size), job.size) for n in names}
+        return Drawn(
+            said="propagation without an edit",
+            words={"kind": "settle", "size": job.size},
+            edited=edited,
+            visit=tuple(silhouette_node(n, e.name) for n, s in edited.items() for e in s.edges),
+        )

@@ -1,0 +1,225 @@
+"""Pieces that an edit gives whole, and what hangs together with them.
+
+A given piece is taken as it is: it is not cut apart again.  The silhouettes it belongs to
+are taped anew, so the pocket layers, mates and bands follow what it really became.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from propagate.engine.compare import remarked
+from propagate.engine.graph import (
+    RelationNode,
+    order_of_work,
+    relation_graph,
+    silhouette_node,
+)
+from propagate.engine.record import EDIT, Notice, Record
+from propagate.engine.relations.given_layer import given_layer, layer_edges
+from propagate.engine.relations.notch_pairs import follow_notches
+from propagate.engine.reshape import Edited, Source, Stretch, start_edit
+from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.tape import tape
+from propagate.geometry.motion import fit
+from propagate.geometry.polyline import locate
+from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Opening
+from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM
+
+__all__ = ["GivenPieces", "take_given", "warn_of_followers"]
+
+
+@dataclass(frozen=True)
+class GivenPieces:
+    """What follows from the pieces that were given.
+
+    Attributes
+    ----------
+    nodes : tuple of str
+        Silhouette edges that they changed.
+    alone : tuple of RelationNode
+        Relations that would have written what was given and are only walked.
+    marked : tuple of RelationNode
+        Seams with a notch that was moved.
+    also : tuple of RelationNode
+        Relations that are walked and not visited.
+    """
+
+    nodes: tuple[str, ...] = ()
+    alone: tuple[RelationNode, ...] = ()
+    marked: tuple[RelationNode, ...] = ()
+    also: tuple[RelationNode, ...] = ()
+
+    def finish(self, state: State, visited: Sequence[RelationNode]) -> list[str]:
+        """Set the notches of the followers; returns ``PIECE.EDGE`` of the edges they are on."""
+        before = dict(state.pieces)
+        follow_notches(state, dict.fromkeys([*visited, *self.marked]))
+        return [
+            f"{name}.{mark.edge}"
+            for name, piece in state.pieces.items()
+            if piece is not before.get(name)
+            for mark in piece.landmarks
+            if mark not in state.pattern.sized(name, state.job.size).landmarks
+        ]
+
+
+def take_given(state: State, nodes: Sequence[str]) -> GivenPieces:
+    """Tape the silhouettes of given pieces anew and lay the openings where they have them.
+
+    Parameters
+    ----------
+    state : State
+        With the changes of the edit noted.
+    nodes : sequence of str
+        What the edit itself changed.
+    """
+    pattern, given = state.pattern, state.given.pieces
+    old = {name: pattern.sized(name, state.job.size) for name in given}
+    moved = remarked(old, given)
+    taped = _retape(state)
+    for opening in pattern.relations.openings.values():
+        if opening.piece in given:
+            _given_opening(state, opening, old[opening.piece], given[opening.piece])
+    order = order_of_work(pattern, [*nodes, *taped])
+    on_edges = {f"{key.partition('.')[0]}.{mark.edge}" for key, mark in moved.items()}
+    alone = [node for node in _led(pattern, state.redrawn | on_edges) if node not in order]
+    marked = [
+        ("seam", seam.name)
+        for seam in pattern.relations.seams.values()
+        if any(name in moved for pair in seam.notches for name in pair)
+    ]
+    _look_at_layers(state, alone)
+    walked = [*alone, *(node for node in marked if node not in (*alone, *order))]
+    return GivenPieces(tuple(taped), tuple(alone), tuple(marked), tuple(walked))
+
+
+def warn_of_followers(record: Record, alone: set[str], agree_mm: float) -> Record:
+    """Warn of followers that were given while their leads were not."""
+    worst: dict[str, Mapping[str, Any]] = {}
+    for row in (*record.seams, *record.bands):
+        name = next((n for n in alone if row["name"] == n or row["name"].startswith(f"{n} ")), None)
+        if name is not None and row["kind"] != "notches":
+            worst[name] = max(worst.get(name, row), row, key=lambda r: abs(float(r["difference"])))
+    said = [
+        Notice(
+            name,
+            f"only the side that follows was revised ({row['what']}): it is off by "
+            f"{row['difference']:+.2f} mm, and a change never goes back to the lead; revise the "
+            "lead too, or exchange lead and follow",
+        )
+        for name, row in sorted(worst.items())
+        if abs(float(row["difference"])) > agree_mm
+    ]
+    return replace(record, warnings=(*record.warnings, *said))
+
+
+def _led(pattern: PatternSet, keys: frozenset[str]) -> list[RelationNode]:
+    """Relations that would have written edges that were given: these are walked."""
+    graph = relation_graph(pattern)
+    found: set[RelationNode] = set()
+    for key in keys:
+        piece, _, edge = key.partition(".")
+        for node in {key, silhouette_node(piece, edge)} & set(graph):
+            found.update(n for n in graph.predecessors(node) if isinstance(n, tuple))
+    return sorted(node for node in found if node[0] in ("seam", "band", "stack"))
+
+
+def _look_at_layers(state: State, alone: Sequence[RelationNode]) -> None:
+    """Measure revised layers of pockets whose main piece was not revised."""
+    for kind, name in alone:
+        if kind != "stack":
+            continue
+        stack = state.pattern.relations.stacks[name]
+        opening = state.pattern.relations.openings[stack.opening]
+        main = state.lookup(opening.piece)
+        if opening.name not in state.openings:
+            _given_opening(state, opening, main, main)
+        for layer in stack.layers:
+            if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
+                state.stack_rows.append(given_layer(state, stack, layer))
+
+
+def _retape(state: State) -> list[str]:
+    """Tape the silhouettes of the given pieces anew; returns their changed edges as nodes."""
+    pattern, size, given = state.pattern, state.job.size, state.given.pieces
+    nodes: list[str] = []
+    relations = pattern.relations
+    mains = {main.silhouette for main in relations.blend.mains} if relations.blend else set()
+    revised = replace(
+        pattern,
+        pieces={**pattern.pieces, **{n: Piece(n, {size: p}) for n, p in given.items()}},
+    )
+    owners = {relations.parts_of.get(name, name) for name in given}
+    for owner in sorted(owners & (mains | set(relations.assemblies))):
+        base, new = tape(pattern, owner, size), tape(revised, owner, size)
+        edited = start_edit(base, size)
+        changed = [edge for edge in new.edges if edge != base.edge(edge.name)]
+        stretches = {
+            edge.name: (Stretch("revised", (0.0, edge.length), (0.0, edge.length)),)
+            for edge in changed
+        }
+        state.edited[owner] = edited.with_edges(
+            changed, stretches, {"revised": Source(new, size)}, None
+        )
+        for edge in changed:
+            node = silhouette_node(owner, edge.name)
+            cause = next(
+                (s.span.key for s in new.segments[edge.name] if s.span.key in state.changes), EDIT
+            )
+            state.change(node, f"outline of '{owner}' with the revised piece", cause)
+            nodes.append(node)
+    return nodes
+
+
+def _given_opening(state: State, opening: Opening, old: SizedPiece, new: SizedPiece) -> None:
+    """The opening lies where the revised piece has it; the layers follow rigidly."""
+    before, after = old.edge(opening.edge).points, new.edge(opening.edge).points
+    ends = np.array([before[0], before[-1]]), np.array([after[0], after[-1]])
+    motion, _ = fit(*ends)
+    was, now = old.edge(opening.edge).length, new.edge(opening.edge).length
+    if abs(now - was) > OPENING_LENGTH_MM:
+        state.notice(
+            opening.name,
+            f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
+            "the layers' mouths were changed with it",
+        )
+    _look_at_the_corner(state, opening, float(np.hypot(*(ends[1] - ends[0]).T).max()))
+    edited: Edited = state.silhouette(opening.silhouette)
+    splits = []
+    for edge, end in (
+        (opening.across, opening.across_end),
+        (opening.side, opening.side_end),
+    ):
+        point = after[0 if end == "start" else -1]
+        splits.append(Split(locate(edited.edge(edge).points, point)[0], point))
+    state.openings[opening.name] = LaidOpening(
+        motion=motion,
+        source=tape(state.pattern, opening.silhouette, state.job.size),
+        points=after,
+        across=splits[0],
+        side=splits[1],
+        swing_deg=float(np.degrees(motion.angle)),
+        moved_mm=float(np.hypot(*(ends[1][-1] - ends[0][-1]))),
+        slid_mm=0.0,
+    )
+
+
+def _look_at_the_corner(state: State, opening: Opening, moved_mm: float) -> None:
+    """Say that the corner beyond a moved opening lies on a piece that was not sent."""
+    assembly = state.pattern.relations.assemblies.get(opening.silhouette)
+    beyond = [part.piece for part in assembly.parts] if assembly is not None else []
+    absent = [name for name in beyond if name != opening.piece and name not in state.given.pieces]
+    if absent and moved_mm > RESTS_MM:
+        names = " and ".join(f"'{name}'" for name in absent)
+        state.notice(
+            opening.name,
+            f"the revised '{opening.piece}' moves the ends of the opening by up to "
+            f"{moved_mm:.1f} mm; the corner beyond it lies on {names}, which was not revised: it "
+            f"went along with the opening; if that corner was redrawn, send {names} too",
+        )

@@ -1,0 +1,135 @@
+"""What an edit is asked to do, and what it hands over: the seam between edits and engine.
+
+An edit is a pure function: from a `Job` (the set, and which size everything is taken from)
+to what it drew.  The engine carries that through the relations and knows no edit by name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Literal, Protocol
+
+from propagate.engine.record import Change, Notice
+from propagate.engine.reshape import Edited
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import SEAM_LENGTH_MM
+
+if TYPE_CHECKING:
+    from propagate.engine.state import State
+
+__all__ = ["Drawn", "Edit", "Given", "Job", "Measures"]
+
+
+@dataclass(frozen=True)
+class Job:
+    """The set, and which size every place and piece is taken from.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+    name : str
+        Of the resulting size.
+    size : str
+        Size that everything is taken from unless said otherwise; its frames hold.
+    levels : mapping of level name to size
+        Levels that were given a size of their own.
+    top : str or None
+        Level whose size bands start from; None starts them from `size`.
+    pocket : str
+        Size of openings and their layers.
+    follow : "shape" or "length"
+        Whether a follower takes the shape that its lead got, or its length alone.
+    """
+
+    pattern: PatternSet
+    name: str
+    size: str
+    pocket: str
+    levels: Mapping[str, str] = field(default_factory=dict)
+    top: str | None = None
+    follow: Literal["shape", "length"] = "length"
+
+    def at(self, level: str | None) -> str:
+        """Size that a level is taken from."""
+        return self.levels.get(level or "", self.size)
+
+
+@dataclass(frozen=True)
+class Measures:
+    """Rows of the record that only the edit itself can measure."""
+
+    corners: tuple[Mapping[str, Any], ...] = ()
+    fairness: tuple[Mapping[str, Any], ...] = ()
+    match: Mapping[str, Any] = field(default_factory=dict)
+
+
+Measure = Callable[["State", Sequence[Mapping[str, Any]]], Measures]
+"""Measures what the edit drew, with the girths of the result; adds its warnings to the state."""
+
+
+@dataclass(frozen=True)
+class Given:
+    """Pieces that an edit gives whole: they are not cut apart again.
+
+    Attributes
+    ----------
+    pieces : mapping of name to SizedPiece
+        In the frame of the old piece, with the same edge names; landmarks may be new.
+    within_mm : float
+        mm within which two given sides that disagree are as good as equal.
+    """
+
+    pieces: Mapping[str, SizedPiece] = field(default_factory=dict)
+    within_mm: float = 0.0
+
+    @property
+    def agree_mm(self) -> float:
+        """Mm by which two given sides may be apart without a word."""
+        return max(SEAM_LENGTH_MM, self.within_mm)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What an edit drew.
+
+    Attributes
+    ----------
+    said : str
+        The edit in one plain sentence: the root of every chain of causes.
+    words : mapping
+        The edit as the record tells it, with every option as it was resolved.
+    edited : mapping of silhouette name to Edited
+    changes : tuple of Change
+        What the edit itself changed, as nodes of the relation graph.
+    given : Given
+    girth_sizes : mapping of girth name to the size that gives it; else that of its level
+    measure : callable or None
+    notices : tuple of Notice
+        What is known to look at already.
+    visit : tuple of str
+        Nodes whose readers are visited although nothing that they read changed.
+    """
+
+    said: str
+    words: Mapping[str, Any]
+    edited: Mapping[str, Edited] = field(default_factory=dict)
+    changes: tuple[Change, ...] = ()
+    given: Given = Given()
+    girth_sizes: Mapping[str, str] = field(default_factory=dict)
+    measure: Measure | None = None
+    notices: tuple[Notice, ...] = ()
+    visit: tuple[str, ...] = ()
+
+
+class Edit(Protocol):
+    """An edit: resolves its options on a set, then draws."""
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Check the edit against a set and make every choice; raises EditError, UnknownName."""
+        ...
+
+    def draw(self, job: Job) -> Drawn:
+        """Draw the edit; raises EditError or Conflict when it cannot be done."""
+        ...
