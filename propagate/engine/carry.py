@@ -19,6 +19,7 @@ from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.record import EDIT, PieceChange, Record
 from propagate.engine.relations import band, cut, opening, place, seam, stack
 from propagate.engine.state import State, start_state
+from propagate.engine.steps import Step, steps_of_work
 from propagate.engine.visits import Visits, judged_by
 from propagate.engine.walk import Check, Walk, walk
 from propagate.pattern.patternset import PatternSet
@@ -62,17 +63,18 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     nodes += [*given.nodes, *drawn.visit]
     order = order_of_work(state.pattern, nodes)
     wide = order_of_work(state.pattern, nodes, wide=True)
+    steps = steps_of_work(state.pattern, nodes)
     _take_bands(state, order)
     visits = Visits(state, _carry)
-    visits.once(wide, order, always=bool(drawn.visit))
-    visits.settle(wide)
+    visits.once(steps, order, always=bool(drawn.visit))
+    visits.settle(steps)
     for _ in range(_FINISHES if drawn.given.pieces else 0):
         late = [node for node in visits.done if node not in order]
         touched = given.finish(state, [*order, *late])
         if not touched:
             break
         visits.touch(touched)
-        visits.settle(wide)
+        visits.settle(steps)
     walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())
     column = column_of(state)
     record = _record(state, drawn, column, walked, visits.done)
@@ -116,20 +118,23 @@ def _take_bands(state: State, order: list[RelationNode]) -> None:
 _HANDLERS: dict[str, tuple[str, Callable[[State, Any, str], bool]]] = {
     "opening": ("openings", opening.apply),
     "stack": ("stacks", stack.apply),
-    "seam": ("seams", seam.apply),
     "band": ("bands", band.apply),
     "place": ("places", place.apply),
 }
 """Relation kind: where it is kept in `Relations`, and what carries a change through it."""
 
 
-def _carry(state: State, node: RelationNode, cause: str) -> None:
-    kind, name = node
+def _carry(state: State, step: Step, causes: Mapping[RelationNode, str]) -> None:
+    kind, name = step[0]
     if kind == "cut":
-        cut.apply(state, name, cause)
+        cut.apply(state, name, causes[step[0]])
+    elif kind == "seam":
+        seams = state.pattern.relations.seams
+        group = [seams[one] for _, one in step if not (seams[one].check or seams[one].mirror)]
+        seam.apply(state, group, {one: cause for (_, one), cause in causes.items()})
     elif kind in _HANDLERS:
-        group, handler = _HANDLERS[kind]
-        handler(state, getattr(state.pattern.relations, group)[name], cause)
+        group_name, handler = _HANDLERS[kind]
+        handler(state, getattr(state.pattern.relations, group_name)[name], causes[step[0]])
 
 
 def _record(

@@ -24,6 +24,7 @@ from propagate.pattern.relations import Run, Seam
 __all__ = [
     "RelationNode",
     "edges_read",
+    "free_edges",
     "level_node",
     "order_of_work",
     "readers_of",
@@ -42,6 +43,7 @@ _Orders = dict[tuple[frozenset[str], bool], list[RelationNode]]
 _ORDERS: WeakKeyDictionary[PatternSet, _Orders] = WeakKeyDictionary()
 _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _WIDE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
+_FREE: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
 _READERS: WeakKeyDictionary[PatternSet, dict[str, list[RelationNode]]] = WeakKeyDictionary()
 
 
@@ -171,7 +173,7 @@ def _wide_graph(pattern: PatternSet) -> nx.DiGraph:
             if seam.check or seam.mirror:
                 continue
             relation = ("seam", seam.name)
-            for key in _corner_edges(pattern, seam):
+            for key in _other_edges(pattern, seam):
                 targets: list[Node] = [key] if key in graph else []
                 targets.extend(node for node in readers_of(pattern, key) if node != relation)
                 wide.add_edges_from(
@@ -183,14 +185,11 @@ def _wide_graph(pattern: PatternSet) -> nx.DiGraph:
     return wide
 
 
-def _corner_edges(pattern: PatternSet, seam: Seam) -> list[str]:
-    """Edges that share a corner with a follower: they follow when its end is moved."""
+def _other_edges(pattern: PatternSet, seam: Seam) -> list[str]:
+    """The other edges of the followers: some follow when its end is moved."""
     own = {span.key for span in seam.follow}
-    found: set[str] = set()
-    for span in seam.follow:
-        names = _edge_names(pattern, span.piece)
-        i = names.index(span.edge)
-        found.update(f"{span.piece}.{names[j % len(names)]}" for j in (i - 1, i + 1))
+    pieces = dict.fromkeys(span.piece for span in seam.follow)
+    found = {f"{piece}.{edge}" for piece in pieces for edge in _edge_names(pattern, piece)}
     return sorted(found - own)
 
 
@@ -303,3 +302,27 @@ def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:
             "on each relation one side leads: swap lead and follow on one of them"
         ],
     )
+
+
+def free_edges(pattern: PatternSet) -> frozenset[str]:
+    """``PIECE.EDGE`` of the edges that nothing is sewn to, rides on or is taped along."""
+    found = _FREE.get(pattern)
+    if found is None:
+        relations = pattern.relations
+        joined = {span.key for s in relations.seams.values() for span in (*s.lead, *s.follow)}
+        for band in relations.bands.values():
+            joined.update(span.key for zone in band.zones for span in zone.run)
+            joined.add(f"{band.piece}.{band.sewn}")
+        for stack in relations.stacks.values():
+            for layer in stack.layers:
+                joined.update(f"{layer.piece}.{edge}" for edge in layer.ride)
+                joined.add(f"{layer.piece}.{layer.mouth}")
+        joined.update(f"{o.piece}.{o.edge}" for o in relations.openings.values())
+        found = frozenset(
+            key
+            for piece in pattern.pieces
+            for key in (f"{piece}.{edge}" for edge in _edge_names(pattern, piece))
+            if key not in joined
+        )
+        _FREE[pattern] = found
+    return found

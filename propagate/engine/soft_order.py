@@ -36,6 +36,7 @@ def _one_by_one(graph: nx.DiGraph) -> list[Hashable]:
             first = [n for n in whole if not whole.in_degree(n)]
             members = {node for n in first for node in whole.nodes[n]["members"]}
             free = [n for n in members if all(SOFT in d for *_, d in rest.in_edges(n, data=True))]
+            free = free or list(members)
         order.append(min(free, key=str))
         left.remove(order[-1])
     return order

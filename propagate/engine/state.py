@@ -139,16 +139,15 @@ class State:
             return self.pieces[piece]
         return self.pattern.sized(piece, self.size_of(piece))
 
-    def decided(self, key: str, seam: str) -> bool:
+    def decided(self, key: str) -> bool:
         """Whether something else than a seam decided an edge: the edit, or another relation.
 
         An edge that only followed its corner is still to be matched.
         """
         if key.partition(".")[0] in self.given.pieces:
             return key in self.redrawn
-        by = self.matched.get(key, ())
-        if by:
-            return seam not in by
+        if self.matched.get(key):
+            return False
         return key in self.changes and self.changes[key].what != FOLLOWS_CORNER
 
     def change(self, node: str, what: str, cause: str | None) -> None:

@@ -1,24 +1,24 @@
-"""Visit relations in order, and again where a corner that moved later changed what they read.
+"""Visit the steps in order, and again where something that came later changed what they read.
 
 Matching a follower moves its end, and the edges that cross there follow their corner.  What
 is sewn to those edges is visited too: after it, where the order of work can have it so, and
-else again, in rounds, until nothing is due.
+else once more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from propagate.engine.graph import RelationNode, causes_of, edges_read, readers_of
 from propagate.engine.record import EDIT
 from propagate.engine.state import State
-from propagate.errors import Conflict
+from propagate.engine.steps import Step
 from propagate.pattern.model import SizedPiece
 
 __all__ = ["Visits", "judged_by"]
 
-_ROUNDS = 16
-"""Two seams that share a corner of a follower at 50° settle well within this."""
+_ROUNDS = 4
+"""Seams that wait for each other are matched together; more rounds are for odd rings."""
 _AGAIN = ("seam", "band")
 """Kinds of relations that are visited when an edge followed its corner."""
 
@@ -30,10 +30,14 @@ class Visits:
     ----------
     state : State
     carry : callable
-        Carries a change through one relation: ``carry(state, node, cause)``.
+        Carries a change through one step: ``carry(state, step, causes)``.
     """
 
-    def __init__(self, state: State, carry: Callable[[State, RelationNode, str], None]) -> None:
+    def __init__(
+        self,
+        state: State,
+        carry: Callable[[State, Step, Mapping[RelationNode, str]], None],
+    ) -> None:
         self._state, self._carry = state, carry
         self._clock = 0
         self._visited: dict[RelationNode, int] = {}
@@ -45,14 +49,12 @@ class Visits:
         """Relations that were visited, in the order of their first visits."""
         return list(self._visited)
 
-    def once(
-        self, order: Sequence[RelationNode], near: Sequence[RelationNode], *, always: bool
-    ) -> None:
-        """Visit relations in order.
+    def once(self, steps: Sequence[Step], near: Sequence[RelationNode], *, always: bool) -> None:
+        """Visit the steps in order.
 
         Parameters
         ----------
-        order : sequence of RelationNode
+        steps : sequence of Step
         near : sequence of RelationNode
             Those that read what the edit can change; the others are visited only when
             an edge that they read followed its corner.
@@ -60,26 +62,36 @@ class Visits:
             Visit those also when nothing they read changed.
         """
         close = set(near)
-        for node in order:
-            cause = EDIT if always else self._changed(node)
-            if node in close and cause is not None:
-                self._visit(node, cause)
-            else:
-                self._again(node)
+        for step in steps:
+            causes = {}
+            for node in step:
+                cause = self._due(node)
+                if node in close:
+                    cause = (EDIT if always else self._changed(node)) or cause
+                if cause is not None:
+                    causes[node] = cause
+            if causes:
+                self._visit(step, causes)
 
-    def settle(self, order: Sequence[RelationNode]) -> None:
+    def settle(self, steps: Sequence[Step]) -> None:
         """Visit again what read an edge that changed since, until nothing is due."""
         for _ in range(_ROUNDS):
-            changed = [node for node in order if self._again(node)]
+            changed = False
+            for step in steps:
+                causes = self._all_due(step)
+                changed |= bool(causes) and self._visit(step, causes)
             if not changed:
                 return
-        for kind, name in order:
-            if self._due((kind, name)) is not None:
+        for step in steps:
+            if self._all_due(step):
                 self._state.notice(
-                    name,
+                    step[0][1],
                     f"was matched {_ROUNDS} times and moves each time: it shares a corner with "
                     "another seam, and each of the two moves the other's end; look at its length",
                 )
+
+    def _all_due(self, step: Step) -> dict[RelationNode, str]:
+        return {node: cause for node in step if (cause := self._due(node)) is not None}
 
     def stirred(self) -> list[str]:
         """``PIECE.EDGE`` of the edges that seams and bands changed, corners included."""
@@ -115,30 +127,14 @@ class Visits:
                 return key
         return None
 
-    def _again(self, node: RelationNode) -> bool:
-        cause = self._due(node)
-        if cause is None:
-            return False
-        try:
-            return self._visit(node, cause)
-        except Conflict as conflict:
-            # What still sews is told and left; what does not is refused as any conflict.
-            kind, name = node
-            relations = self._state.pattern.relations
-            relation = relations.seams[name] if kind == "seam" else relations.bands[name]
-            if conflict.distance_mm > relation.tolerance:
-                raise
-            self._state.notice(name, f"a corner moved, and it was left as it is: {conflict}")
-            return False
-
-    def _visit(self, node: RelationNode, cause: str) -> bool:
-        """Carry a change through one relation, and note which edges it changed."""
+    def _visit(self, step: Step, causes: Mapping[RelationNode, str]) -> bool:
+        """Carry a change through one step, and note which edges it changed."""
         state = self._state
         before = dict(state.pieces)
         self._clock += 2
-        self._visited[node] = self._clock
-        self._carry(state, node, cause)
-        if node[0] not in (*_AGAIN, "cut"):
+        self._visited.update(dict.fromkeys(causes, self._clock))
+        self._carry(state, step, causes)
+        if step[0][0] not in (*_AGAIN, "cut"):
             return False
         stirred = [
             f"{name}.{edge}"
@@ -146,12 +142,12 @@ class Visits:
             if piece is not before.get(name)
             for edge in _differ(before.get(name) or self._source(name), piece)
         ]
-        if node[0] == "cut":
+        if step[0][0] == "cut":
             self._cut.update(dict.fromkeys(stirred, self._clock))
             return False
-        own = self._written(node)
+        own = {key for node in step for key in self._written(node)}
         for key in stirred:
-            # One that it reads and did not mean to write makes it due itself.
+            # What a step wrote without meaning to makes its own readers due.
             self._stirred[key] = self._clock + (key not in own)
         return bool(stirred)
 

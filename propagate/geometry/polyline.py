@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.tolerances import SAME_POINT_MM, TANGENT_WINDOW_MM
+from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM, TANGENT_WINDOW_MM
 
 __all__ = [
     "arc_lengths",
@@ -21,6 +21,7 @@ __all__ = [
     "chord_angles",
     "direction_at",
     "end_direction",
+    "is_straight",
     "join",
     "length",
     "locate",
@@ -270,3 +271,14 @@ def direction_at(points: Array, distance: float, *, window: float = TANGENT_WIND
         return float(angles[0] if distance <= 0 else angles[-1])
     middle = (low + high) / 2 - distance
     return _fit_direction(middle[used], angles[used], weights[used])
+
+
+def is_straight(points: Array) -> bool:
+    """Whether a polyline was drawn as one straight line."""
+    chord = points[-1] - points[0]
+    far = float(np.hypot(*chord))
+    if far <= SAME_POINT_MM:
+        return False
+    away = points - points[0]
+    off = np.abs(away[:, 0] * chord[1] - away[:, 1] * chord[0]) / far
+    return float(off.max()) <= CHORD_ERROR_MM

@@ -135,6 +135,8 @@ def _movement(problem: Problem) -> Array:
         share[:-1] += chords / 2
         share[1:] += chords / 2
         total += float(chords.sum())
+        if not len(line.unknowns):
+            continue
         flat = (line.slope * np.sqrt(share)[:, None, None]).reshape(-1, len(line.unknowns))
         weight[np.ix_(line.unknowns, line.unknowns)] += flat.T @ flat
     weight /= max(total, _TINY_MM)
@@ -142,9 +144,7 @@ def _movement(problem: Problem) -> Array:
     return np.asarray(weight + 1e-9 * np.eye(problem.count))
 
 
-def _lengths(
-    problem: Problem, q: Array, multipliers: Array | None
-) -> tuple[Array, Array, Array]:
+def _lengths(problem: Problem, q: Array, multipliers: Array | None) -> tuple[Array, Array, Array]:
     """Misses (m,), their slopes (m, n), and the curvature (n, n) weighed by multipliers."""
     count = problem.count
     miss = np.empty(len(problem.lengths))

@@ -10,9 +10,9 @@ import numpy.typing as npt
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import is_straight, locate, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
-from propagate.tolerances import CHORD_ERROR_MM, FADE_MM, SAME_POINT_MM, STEP_MM
+from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["landmark_on", "with_corners"]
 
@@ -75,7 +75,7 @@ def _between_corners(edge: Edge, ends: Array) -> Edge:
     moves = ends - edge.points[[0, -1]]
     if (moves == 0.0).all():
         return edge
-    if _is_straight(edge.points):
+    if is_straight(edge.points):
         share = (edge.arc / edge.length)[:, None]
         points = rounded(edge.points + (1.0 - share) * moves[0] + share * moves[1])
         points[[0, -1]] = ends
@@ -101,17 +101,6 @@ def _common(moves: Array) -> Array:
     if size <= SAME_POINT_MM:
         return np.zeros(2)
     return np.asarray(max(float((moves @ mean).min()), 0.0) / size**2 * mean)
-
-
-def _is_straight(points: Array) -> bool:
-    """Whether an edge was drawn as one straight line."""
-    chord = points[-1] - points[0]
-    far = float(np.hypot(*chord))
-    if far <= SAME_POINT_MM:
-        return False
-    away = points - points[0]
-    off = np.abs(away[:, 0] * chord[1] - away[:, 1] * chord[0]) / far
-    return float(off.max()) <= CHORD_ERROR_MM
 
 
 def landmark_on(new: SizedPiece, old: SizedPiece, mark: Landmark) -> Landmark:

@@ -1,22 +1,26 @@
-"""Match a follower to its lead, when no edit has matched them already.
+"""Match followers to their leads, when no edit has matched them already.
 
 A piece that is cut like its lead is traced from it.  Else its length is always corrected;
-before that it may take the shape of what the lead got.
+before that it may take the shape of what the lead got.  Followers that share corners are
+matched together.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.following.cluster import Ask, solve_followers
+from propagate.engine.following.ends import shape_end
 from propagate.engine.graph import run_nodes
-from propagate.engine.relations.lengthen import free_end, match_length
 from propagate.engine.relations.same_shape import Shaped, deviation, take_shape
 from propagate.engine.relations.traced import trace
 from propagate.engine.state import FOLLOWS_CORNER, State
 from propagate.errors import Conflict
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
@@ -28,81 +32,146 @@ _SEEN_MM = 0.5
 """A deviation below this needs no look (well inside the trade's 1/16 in)."""
 
 
-def apply(state: State, seam: Seam, cause: str) -> bool:
-    """Match the follower's length; returns whether it changed.
+def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> None:
+    """Match the followers of seams that share pieces.
+
+    Parameters
+    ----------
+    state : State
+    group : sequence of Seam
+        Every seam of the followers; none that is only checked or mirrored.
+    causes : mapping of seam name to the change that reached it
+        Of the seams that are due; the others of the group keep their lengths.
 
     Raises
     ------
     Conflict
-        When the follower is fixed, or an edit or another lead gave it another length.
+        When a follower is fixed, or an edit or another relation gave it another length,
+        and the two are apart by more than the seam's tolerance.
     """
-    if seam.check or seam.mirror:
-        return False
-    if _drawn_by_edit(state, seam):
-        return _walk_notches(state, seam)
-    before = state.led.get(seam.name)
+    group = [seam for seam in group if not _drawn_by_edit(state, seam)]
+    before = {span.piece: state.lookup(span.piece) for seam in group for span in seam.follow}
+    first = {seam.name for seam in group if seam.name not in state.led}
+    shaped: dict[str, Shaped] = {}
+    traced: set[str] = set()
+    for seam in group:
+        if seam.name in causes and seam.name not in traced:
+            traced |= _traced(state, seam, causes[seam.name])
+    for seam in group:
+        if state.job.follow == "shape" and seam.name in causes and seam.name not in traced:
+            found = _shape(state, seam) if seam.name in first else None
+            if found is not None:
+                shaped[seam.name] = found
+    asks = [ask for seam in group if (ask := _ask(state, seam, group, causes)) is not None]
+    apart = {ask.seam.name: -_off(state, ask) for ask in asks}
+    asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
+    if any(abs(apart[ask.seam.name]) > SEAM_LENGTH_MM for ask in asks):
+        followed = solve_followers(state, asks)
+        state.pieces.update(followed.pieces)
+        _tell_missed(state, asks, causes)
+    for ask in asks:
+        _walk_notches(state, ask.seam)
+    by_name = {ask.seam.name: ask for ask in asks if ask.seam.name in causes}
+    for name, ask in by_name.items():
+        if name not in traced:
+            _note(state, ask.seam, before, apart[name], shaped.get(name), causes[name])
+    _note_corners(state, before, [ask.seam for ask in by_name.values()] or group)
+
+
+def _traced(state: State, seam: Seam, cause: str) -> set[str]:
+    """Trace the follower when its lead changed since; returns the seams that it settles."""
     led = tuple(state.lookup(span.piece).edge(span.edge) for span in seam.lead)
-    state.led[seam.name] = led
     # A trace begins anew from the piece as it was, so it is for a new lead alone.
-    traced = trace(state, seam, cause) if before != led else None
-    if traced is not None:
-        _note_traced(state, seam)
-        return traced
-    wanted = run_length(state.lookup, seam.lead) + seam.ease
-    found = run_length(state.lookup, seam.follow)
-    taken = [
-        span
+    fresh = state.led.get(seam.name) != led
+    state.led[seam.name] = led
+    if not fresh or trace(state, seam, cause) is None:
+        return set()
+    return _note_traced(state, seam)
+
+
+def _shape(state: State, seam: Seam) -> Shaped | None:
+    """Give the follower the displacement of its lead; it is put on once."""
+    if seam.fixed or _taken(state, seam):
+        return None
+    return take_shape(state, seam, shape_end(state, seam))
+
+
+def _taken(state: State, seam: Seam) -> list[Span]:
+    """Spans of the follower that the edit or another relation decided."""
+    return [span for span in seam.follow if state.decided(span.key)]
+
+
+def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, str]) -> Ask | None:
+    """What a seam asks: the length of its lead; what it has when its lead did not change."""
+    moving = {span.piece for one in group for span in one.follow}
+    if any(span.piece in moving for span in seam.lead):
+        return Ask(seam, None)
+    if seam.name in causes or seam.name in state.led:
+        return Ask(seam, run_length(state.lookup, seam.lead) + seam.ease)
+
+    def source(piece: str) -> SizedPiece:
+        return state.pattern.sized(piece, state.size_of(piece))
+
+    lead_changed = run_length(state.lookup, seam.lead) - run_length(source, seam.lead)
+    return Ask(seam, run_length(source, seam.follow) + lead_changed)
+
+
+def _off(state: State, ask: Ask) -> float:
+    wanted = ask.wanted
+    if wanted is None:
+        wanted = run_length(state.lookup, ask.seam.lead) + ask.seam.ease
+    return run_length(state.lookup, ask.seam.follow) - wanted
+
+
+def _tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) -> None:
+    """Say what could not be met, and by how much."""
+    for ask in asks:
+        off = _off(state, ask)
+        if abs(off) > SEAM_LENGTH_MM and (ask.seam.name in causes or ask.wanted is None):
+            wanted = run_length(state.lookup, ask.seam.follow) - off
+            state.notice(
+                ask.seam.name,
+                f"moving its ends along the seam does not bring the follower to {wanted:.1f} mm: "
+                f"it stays off by {off:+.1f} mm; draw the follower anew",
+            )
+
+
+def _note(
+    state: State,
+    seam: Seam,
+    before: Mapping[str, SizedPiece],
+    apart: float,
+    shaped: Shaped | None,
+    cause: str,
+) -> None:
+    """Note what a seam did to its follower."""
+    changed = [
+        span.key
         for span in seam.follow
-        if state.decided(span.key, seam.name) or _same_lead_moved_it(state, seam, span.key)
+        if before[span.piece].edge(span.edge) != state.lookup(span.piece).edge(span.edge)
     ]
-    apart = wanted - found
-    was = {span.piece: state.lookup(span.piece) for span in seam.follow}
-    shaped = None
-    # The displacement of the lead is put on once; what comes later is length alone.
-    if state.job.follow == "shape" and before is None and not (seam.fixed or taken):
-        shaped = take_shape(state, seam, free_end(state, seam))
-        found = run_length(state.lookup, seam.follow)
-    if abs(found - wanted) > SEAM_LENGTH_MM:
-        if seam.fixed or taken:
-            _give_way(state, seam, wanted, found, taken)
-        match_length(state, seam, wanted)
-    elif shaped is None:
-        return _walk_notches(state, seam)
+    if not changed:
+        return
     apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
     text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
     if shaped is not None:
         text = _shape_words(state, seam, apart, shaped)
-    keys = [span.key for span in seam.follow]
-    for piece, old in was.items():
-        for was_edge, edge in zip(old.edges, state.lookup(piece).edges, strict=True):
-            key = f"{piece}.{edge.name}"
-            if was_edge != edge and key in keys:
-                _note_matched(state, seam, key, text, cause)
-            elif was_edge != edge:
-                own = next(span.key for span in seam.follow if span.piece == piece)
+    for key in changed:
+        _note_matched(state, seam, key, text, cause)
+
+
+def _note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence[Seam]) -> None:
+    """Note the edges that changed because a corner of theirs moved."""
+    for piece, old in before.items():
+        own = next((s.key for seam in seams for s in seam.follow if s.piece == piece), None)
+        for was, now in zip(old.edges, state.lookup(piece).edges, strict=True):
+            key = f"{piece}.{now.name}"
+            if was != now and key not in state.matched:
                 state.change(key, FOLLOWS_CORNER, own)
-    return True
-
-
-def _same_lead_moved_it(state: State, seam: Seam, key: str) -> bool:
-    """Whether an edge follows a corner that another seam with the same lead piece moved.
-
-    Such a piece is meant to be cut like its lead but is not: its corner is asked two things,
-    and moving it until both lengths agree would bend it in silence.
-    """
-    change = state.changes.get(key)
-    if change is None or change.what != FOLLOWS_CORNER or key in state.matched:
-        return False
-    lead = {span.piece for span in seam.lead}
-    seams = state.pattern.relations.seams
-    return any(
-        {span.piece for span in seams[name].lead} == lead
-        for name in state.matched.get(change.cause or "", ())
-    )
 
 
 def _note_matched(state: State, seam: Seam, key: str, text: str, cause: str) -> None:
-    """Note what a seam did to its follower; a second match replaces the words of its first."""
+    """Note a matched edge; a second match replaces the words of its first."""
     noted = state.changes.get(key)
     by = state.matched.setdefault(key, set())
     if noted is not None and seam.name in by:
@@ -111,12 +180,15 @@ def _note_matched(state: State, seam: Seam, key: str, text: str, cause: str) -> 
     state.change(key, text, cause)
 
 
-def _note_traced(state: State, seam: Seam) -> None:
-    """All seams of a traced piece and its lead gave its edges their length."""
+def _note_traced(state: State, seam: Seam) -> set[str]:
+    """All seams of a traced piece and its lead gave its edges their length; their names."""
     piece, lead = seam.follow[0].piece, {span.piece for span in seam.lead}
+    found = set()
     for other in state.pattern.relations.followed_by.get(piece, ()):
         if {span.piece for span in other.lead} == lead:
             state.matched.setdefault(other.follow[0].key, set()).add(other.name)
+            found.add(other.name)
+    return found
 
 
 def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
@@ -145,19 +217,42 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
     return text
 
 
-def _give_way(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> None:
-    """Let a revised follower give way and say so; a conflict when it may not."""
-    apart = abs(wanted - found)
-    revised = not seam.fixed and all(span.piece in state.given.pieces for span in taken)
-    if not revised or (not seam.lead_wins and apart > state.given.within_mm):
+def _may_give(state: State, ask: Ask, apart: float) -> bool:
+    """Whether a follower may give way to its lead; said when that is a compromise.
+
+    Raises
+    ------
+    Conflict
+        When it may not, and the two are apart by more than the seam allows.
+    """
+    seam, taken = ask.seam, _taken(state, ask.seam)
+    if not seam.fixed and not taken:
+        return True
+    if abs(apart) <= SEAM_LENGTH_MM:
+        return not seam.fixed
+    found = run_length(state.lookup, seam.follow)
+    wanted = found + apart
+    given = state.given.pieces
+    revised = not seam.fixed and all(span.piece in given for span in taken)
+    if revised and (seam.lead_wins or abs(apart) <= max(state.given.within_mm, seam.tolerance)):
+        why = (
+            "its lead wins"
+            if seam.lead_wins
+            else "that is within the tolerance of the drawing"
+            if abs(apart) <= state.given.within_mm
+            else f"that is within the {seam.tolerance:g} mm that the seam allows"
+        )
+        state.notice(
+            seam.name,
+            f"both sides were revised and disagree by {abs(apart):.2f} mm; {why}, so "
+            f"{' + '.join(str(span) for span in seam.follow)} was made {wanted:.2f} mm long "
+            f"instead of the {found:.2f} mm that were drawn",
+        )
+        return True
+    if abs(apart) > seam.tolerance:
         raise _conflict(state, seam, wanted, found, taken)
-    why = "its lead wins" if seam.lead_wins else "that is within the tolerance of the drawing"
-    state.notice(
-        seam.name,
-        f"both sides were revised and disagree by {apart:.2f} mm; {why}, so "
-        f"{' + '.join(str(span) for span in seam.follow)} was made {wanted:.2f} mm long instead of "
-        f"the {found:.2f} mm that were drawn",
-    )
+    state.notice(seam.name, f"was left as it is: {_conflict(state, seam, wanted, found, taken)}")
+    return False
 
 
 def _drawn_by_edit(state: State, seam: Seam) -> bool:

@@ -1,0 +1,127 @@
+"""Which ends of a follower answer a change: those whose lead's end moved.
+
+The end of a lead that stayed holds the follower's end there.  Where the lead changed
+between two ends that stayed, the follower gives at its free edges first.  None of this
+asks from which end a run was written.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.graph import free_edges
+from propagate.engine.state import State
+from propagate.geometry.crossing import line_crossings
+from propagate.geometry.polyline import between, locate_all
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Seam, Span
+from propagate.pattern.spans import span_ends, span_points
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+
+__all__ = [
+    "Answering",
+    "answering_ends",
+    "hold_on_span",
+    "shape_end",
+]
+
+Array = npt.NDArray[np.float64]
+End = Literal["start", "end"]
+
+
+@dataclass(frozen=True)
+class Answering:
+    """Which ends of a follower's run answer: those whose lead moved, or that may give."""
+
+    start: bool
+    end: bool
+    lead_moved: bool
+
+
+def _has_moved(state: State, span: Span, landmark: str) -> bool:
+    """Whether an end of a span lies elsewhere than in the size its piece was taken from."""
+    name = f"{span.edge}.{landmark}" if landmark in ("start", "end") else landmark
+    was = state.pattern.sized(span.piece, state.size_of(span.piece)).landmark(name).point
+    now = state.lookup(span.piece).landmark(name).point
+    return bool(np.hypot(*np.subtract(now, was)) > RESTS_MM)
+
+
+def answering_ends(state: State, seam: Seam) -> Answering:
+    """The ends of a follower that answer what its lead did."""
+    first, last = seam.lead[0], seam.lead[-1]
+    moved = _has_moved(state, first, first.begin), _has_moved(state, last, last.end)
+    if any(moved):
+        return Answering(*moved, lead_moved=True)
+    side = _changed_side(state, seam)
+    if side is not None:
+        return Answering(side == "start", side == "end", lead_moved=False)
+    free = _on_free_edge(state, seam, "start"), _on_free_edge(state, seam, "end")
+    if free[0] == free[1]:
+        free = (True, True)
+    return Answering(*free, lead_moved=False)
+
+
+def shape_end(state: State, seam: Seam) -> tuple[Span, End]:
+    """The end towards which a follower takes its lead's shape, from the hold if there is one."""
+    answer = answering_ends(state, seam)
+    return (
+        (seam.follow[-1], "end") if answer.end and not answer.start else (seam.follow[0], "start")
+    )
+
+
+def _on_free_edge(state: State, seam: Seam, end: End) -> bool:
+    """Whether a follower's end is a corner with an edge that nothing is sewn to."""
+    span = seam.follow[0] if end == "start" else seam.follow[-1]
+    piece = state.lookup(span.piece)
+    mark = span.begin if end == "start" else span.end
+    along, edge = piece.distance(span.edge, mark), piece.edge(span.edge)
+    names = piece.edge_names
+    i = names.index(span.edge)
+    if along <= SAME_POINT_MM:
+        beside = names[i - 1]
+    elif along >= edge.length - SAME_POINT_MM:
+        beside = names[(i + 1) % len(names)]
+    else:
+        return False
+    return f"{span.piece}.{beside}" in free_edges(state.pattern)
+
+
+def hold_on_span(piece: SizedPiece, span: Span, level: str | None) -> float | None:
+    """Distance along the edge of a span at which a hold crosses it; None where it does not."""
+    if level is None or level not in piece.levels:
+        return None
+    grain = piece.grain.direction
+    level_line = np.asarray(piece.levels[level]), np.array([-grain[1], grain[0]])
+    hits = line_crossings(piece.edge(span.edge).points, *level_line)
+    begin, end = sorted(span_ends(piece, span))
+    inside = [float(h) for h in hits if begin - SAME_POINT_MM <= h <= end + SAME_POINT_MM]
+    return inside[-1] if inside else None
+
+
+def _changed_side(state: State, seam: Seam) -> End | None:
+    """On which side of the hold a lead changed whose ends stayed; None without a hold."""
+    most: dict[End, float] = {"start": 0.0, "end": 0.0}
+    crossed = False
+    for span in seam.lead:
+        was = state.pattern.sized(span.piece, state.size_of(span.piece))
+        now = state.lookup(span.piece)
+        at = hold_on_span(was, span, seam.hold)
+        if at is None:
+            parts: list[tuple[End, Array]] = [
+                ("end" if crossed else "start", span_points(was, span))
+            ]
+        else:
+            crossed = True
+            begin, end = span_ends(was, span)
+            points = was.edge(span.edge).points
+            parts = [("start", between(points, begin, at)), ("end", between(points, at, end))]
+        for side, line in parts:
+            _, gaps = locate_all(now.edge(span.edge).points, line)
+            most[side] = max(most[side], float(gaps.max()))
+    if not crossed or max(most.values()) <= RESTS_MM:
+        return None
+    return max(most, key=lambda side: most[side])

@@ -1,0 +1,138 @@
+"""The steps of the work: relations in order, seams whose followers hang together as one step.
+
+Seams that write the same piece share its corners and are matched together.  So are seams
+that lead one another round in a ring through corners; everything else is done one after the
+other, in the order of the graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from weakref import WeakKeyDictionary
+
+import networkx as nx
+
+from propagate.engine.graph import RelationNode, order_of_work, relation_graph
+from propagate.engine.soft_order import SOFT, without_cycles
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["Step", "steps_of_work"]
+
+Step = tuple[RelationNode, ...]
+"""One relation, or the seams that are matched together, by name."""
+
+_STEPS: WeakKeyDictionary[PatternSet, dict[frozenset[str], list[Step]]] = WeakKeyDictionary()
+
+
+def steps_of_work(pattern: PatternSet, changed: Iterable[str]) -> list[Step]:
+    """Everything that can be reached from changed nodes, as steps in topological order.
+
+    Also what is reached only through an edge that follows its corner.  Ties are broken by
+    name, so that the order is the same on every run.
+    """
+    key = frozenset(changed)
+    known = _STEPS.setdefault(pattern, {})
+    if key not in known:
+        known[key] = _steps(pattern, order_of_work(pattern, key, wide=True))
+    return known[key]
+
+
+def _steps(pattern: PatternSet, order: Sequence[RelationNode]) -> list[Step]:
+    groups = _groups(pattern, order)
+    graph = _step_graph(pattern, order, groups)
+    merged = _rings(graph)
+    if merged:
+        groups = {node: merged.get(step, step) for node, step in groups.items()}
+        graph = _step_graph(pattern, order, groups)
+    steps = nx.lexicographical_topological_sort(without_cycles(graph), key=str)
+    return list(steps)
+
+
+def _matched(pattern: PatternSet, node: RelationNode) -> bool:
+    seam = pattern.relations.seams.get(node[1]) if node[0] == "seam" else None
+    return seam is not None and not (seam.check or seam.mirror)
+
+
+def _groups(pattern: PatternSet, order: Sequence[RelationNode]) -> dict[RelationNode, Step]:
+    """The step of each relation: matched seams by the pieces that follow in them.
+
+    A seam of such a piece that was not reached is in the step as well: it keeps its length.
+    """
+    seams = pattern.relations.seams
+    part: nx.Graph = nx.Graph()
+    for node in order:
+        if not _matched(pattern, node):
+            continue
+        for span in seams[node[1]].follow:
+            part.add_edge(node, span.piece)
+            part.add_edges_from(
+                (("seam", other), span.piece)
+                for other in _followers_of(pattern).get(span.piece, ())
+            )
+    found: dict[RelationNode, Step] = {}
+    for nodes in nx.connected_components(part):
+        step = tuple(sorted(node for node in nodes if isinstance(node, tuple)))
+        found.update(dict.fromkeys(step, step))
+    found.update({node: (node,) for node in order if node not in found})
+    return found
+
+
+_FOLLOWERS: WeakKeyDictionary[PatternSet, dict[str, list[str]]] = WeakKeyDictionary()
+
+
+def _followers_of(pattern: PatternSet) -> dict[str, list[str]]:
+    """Piece name to the names of the matched seams in which it follows."""
+    found = _FOLLOWERS.get(pattern)
+    if found is None:
+        found = {}
+        for seam in pattern.relations.seams.values():
+            if not (seam.check or seam.mirror):
+                for piece in dict.fromkeys(span.piece for span in seam.follow):
+                    found.setdefault(piece, []).append(seam.name)
+        _FOLLOWERS[pattern] = found
+    return found
+
+
+def _step_graph(
+    pattern: PatternSet, order: Sequence[RelationNode], groups: dict[RelationNode, Step]
+) -> nx.DiGraph:
+    """Which step comes before which: what is written, then what reads it.
+
+    A matched piece may change on every edge; where it is read elsewhere than on the edges
+    that were to be matched, the order is wished for and not needed.
+    """
+    everything = relation_graph(pattern)
+    graph: nx.DiGraph = nx.DiGraph()
+    graph.add_nodes_from(dict.fromkeys(groups.values()))
+    readers: dict[str, list[RelationNode]] = {}
+    for node in order:
+        for key in everything.predecessors(node):
+            readers.setdefault(key.partition(".")[0].partition("/")[0], []).append(node)
+            readers.setdefault(key, []).append(node)
+    for node in order:
+        step = groups[node]
+        for key in everything.successors(node):
+            for reader in readers.get(key, ()):
+                if groups[reader] != step:
+                    graph.add_edge(step, groups[reader])
+    for node in order:
+        if not _matched(pattern, node):
+            continue
+        step = groups[node]
+        for span in pattern.relations.seams[node[1]].follow:
+            for reader in readers.get(span.piece, ()):
+                other = groups[reader]
+                if other != step and not graph.has_edge(step, other):
+                    graph.add_edge(step, other, **{SOFT: True})
+    return graph
+
+
+def _rings(graph: nx.DiGraph) -> dict[Step, Step]:
+    """Steps of seams that go round in a ring, each to the one step that they become."""
+    seams = graph.subgraph([step for step in graph if step[0][0] == "seam"])
+    found: dict[Step, Step] = {}
+    for ring in nx.strongly_connected_components(seams):
+        if len(ring) > 1:
+            whole = tuple(sorted(node for step in ring for node in step))
+            found.update(dict.fromkeys(ring, whole))
+    return found
