@@ -79,10 +79,13 @@ class Given:
         In the frame of the old piece, with the same edge names; landmarks may be new.
     within_mm : float
         mm within which two given sides that disagree are as good as equal.
+    loose : frozenset of str
+        Pieces among them that may still be matched to what leads them.
     """
 
     pieces: Mapping[str, SizedPiece] = field(default_factory=dict)
     within_mm: float = 0.0
+    loose: frozenset[str] = frozenset()
 
     @property
     def agree_mm(self) -> float:

@@ -144,8 +144,9 @@ class State:
 
         An edge that only followed its corner is still to be matched.
         """
-        if key.partition(".")[0] in self.given.pieces:
-            return key in self.redrawn
+        piece = key.partition(".")[0]
+        if piece in self.given.pieces:
+            return key in self.redrawn and piece not in self.given.loose
         if self.matched.get(key):
             return False
         return key in self.changes and self.changes[key].what != FOLLOWS_CORNER

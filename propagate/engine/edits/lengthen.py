@@ -1,0 +1,231 @@
+"""Lengthen or shorten pieces at a level: the line across them, cut and spread or lapped.
+
+By hand a piece is cut along the level, its halves are moved apart along the grain, and the
+edges are trued across the gap.  Here the movement begins a little before the level and is
+whole a little behind it, so that an edge runs on smoothly without more truing: what lies at
+one height moves alike on every piece, and so the two sides of a seam stay alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.compare import edge_status
+from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.record import EDIT, Change
+from propagate.engine.reshape import rounded
+from propagate.engine.tape import edge_from_parts
+from propagate.errors import EditError, UnknownName
+from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.fade import smoothstep
+from propagate.geometry.polyline import locate, point_at
+from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import STEP_MM
+
+__all__ = ["Lengthen"]
+
+Array = npt.NDArray[np.float64]
+
+_LEAST_ZONE_MM = 30.0
+"""Half of the stretch over which the movement sets in; it grows with what is moved."""
+_ZONE_RATIO = 2.0
+"""At 3/4 an edge that is shortened would stand still somewhere, below that fold back."""
+
+
+@dataclass(frozen=True)
+class Lengthen:
+    """The edit: every piece with a level becomes longer there, or shorter.
+
+    Attributes
+    ----------
+    level : str
+    by_mm : float
+        Below zero shortens.
+    size : str or None
+        None takes the base size.
+    pieces : tuple of str
+        Pieces to lengthen; all that have the level when empty.
+    follow : "shape" or "length"
+    """
+
+    level: str
+    by_mm: float
+    size: str | None = None
+    pieces: tuple[str, ...] = ()
+    follow: Literal["shape", "length"] = "length"
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Everything is taken from the one size; raises UnknownName, EditError."""
+        size = pattern.base if self.size is None else self.size
+        if size not in pattern.sizes:
+            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        if not (np.isfinite(self.by_mm) and self.by_mm != 0.0):
+            raise EditError(
+                f"set '{pattern.name}': found {self.by_mm:g} mm to lengthen by, expected a length "
+                "other than 0; below 0 shortens"
+            )
+        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
+
+    def draw(self, job: Job) -> Drawn:
+        """Move what lies beyond the level along the grain; raises UnknownName, EditError."""
+        names = _names(job, self)
+        old = {name: job.pattern.sized(name, job.size) for name in names}
+        new = {name: _lengthened(job, name, piece, self) for name, piece in old.items()}
+        word = "lengthened" if self.by_mm > 0 else "shortened"
+        text = f"{word} by {abs(self.by_mm):g} mm at level '{self.level}'"
+        changes = [
+            Change(f"{name}.{after.name}", text, EDIT)
+            for name, piece in new.items()
+            for before, after in zip(old[name].edges, piece.edges, strict=True)
+            if edge_status(before, after) == "reshaped"
+        ]
+        return Drawn(
+            said=f"{text}, size {job.size}: {', '.join(names)}",
+            words={
+                "kind": "lengthen",
+                "level": self.level,
+                "by_mm": self.by_mm,
+                "pieces": names,
+                "follow": self.follow,
+            },
+            changes=tuple(changes),
+            given=Given(new, loose=frozenset(new)),
+        )
+
+
+def _names(job: Job, edit: Lengthen) -> list[str]:
+    """The pieces that have the level, or those that were asked for."""
+    pattern = job.pattern
+    every = sorted(pattern.pieces)
+    having = [name for name in every if edit.level in pattern.sized(name, job.size).levels]
+    if not having:
+        levels = sorted({n for name in every for n in pattern.sized(name, job.size).levels})
+        raise UnknownName("level", edit.level, levels, f"set '{pattern.name}'")
+    for name in edit.pieces:
+        if name not in having:
+            pattern.piece(name)
+            raise EditError(
+                f"set '{pattern.name}', piece '{name}', size '{job.size}': found no level "
+                f"'{edit.level}', expected one of {', '.join(having)}; name another piece"
+            )
+    found = list(edit.pieces) or having
+    return [name for name in found if _crosses(pattern.sized(name, job.size), edit.level)]
+
+
+def _crosses(piece: SizedPiece, level: str) -> bool:
+    heights = piece.outline @ piece.grain.direction
+    at = float(np.dot(piece.levels[level], piece.grain.direction))
+    return bool(heights.min() + 1.0 < at < heights.max() - 1.0)
+
+
+@dataclass(frozen=True)
+class _Movement:
+    """What lies beyond a height along a direction moves along it.
+
+    `direction` points to the part that moves; `height` is measured along it.
+    """
+
+    direction: Array
+    height: float
+    zone: float
+    by: float
+
+    def of(self, points: Array) -> Array:
+        """(n, 2) movement of points."""
+        share = (points @ self.direction - self.height + self.zone) / (2 * self.zone)
+        return np.outer(smoothstep(share) * self.by, self.direction)
+
+    def crosses(self, points: Array) -> bool:
+        """Whether points lie in the stretch in which the movement sets in."""
+        away = points @ self.direction - self.height
+        return bool((away.min() < self.zone) and (away.max() > -self.zone))
+
+
+def _movement(job: Job, name: str, piece: SizedPiece, edit: Lengthen) -> _Movement:
+    """The part on the far side of the lay level moves; at that level itself the lower one."""
+    grain = piece.grain.direction
+    at = float(np.dot(piece.levels[edit.level], grain))
+    lay = piece.levels.get(job.pattern.lay_on)
+    above = 1.0 if lay is None else float(np.dot(lay, grain)) - at
+    direction = grain if above < -1e-6 else -grain
+    height = float(np.dot(piece.levels[edit.level], direction))
+    zone = max(_LEAST_ZONE_MM, _ZONE_RATIO * abs(edit.by_mm))
+    reach = piece.outline @ direction - height
+    room = min(float(reach.max()), float(-reach.min()))
+    if edit.by_mm < 0 and room < abs(edit.by_mm) * _ZONE_RATIO:
+        raise EditError(
+            f"set '{job.pattern.name}', piece '{name}', size '{job.size}': found {room:.1f} mm of "
+            f"it beside level '{edit.level}', expected at least "
+            f"{abs(edit.by_mm) * _ZONE_RATIO:.1f} mm to take {abs(edit.by_mm):g} mm out; "
+            "choose another level or a smaller length"
+        )
+    zone = min(zone, max(room, abs(edit.by_mm)))
+    for opening in job.pattern.relations.openings.values():
+        mouth = piece.edge(opening.edge).points if opening.piece == name else None
+        move = _Movement(direction, height, zone, edit.by_mm)
+        if mouth is not None and move.crosses(mouth):
+            raise EditError(
+                f"set '{job.pattern.name}', piece '{name}', size '{job.size}': level "
+                f"'{edit.level}' runs within {zone:.0f} mm of opening '{opening.name}', whose "
+                "length does not change; choose a level clear of it"
+            )
+    return _Movement(direction, height, zone, edit.by_mm)
+
+
+def _lengthened(job: Job, name: str, piece: SizedPiece, edit: Lengthen) -> SizedPiece:
+    move = _movement(job, name, piece, edit)
+
+    def put(point: tuple[float, float]) -> tuple[float, float]:
+        shift = move.of(np.array([point]))[0]
+        if not shift.any():
+            return point
+        x, y = rounded(np.asarray(point) + shift)
+        return (float(x), float(y))
+
+    edges = tuple(_moved_edge(edge, move) for edge in piece.edges)
+    new = replace(
+        piece,
+        edges=edges,
+        darts=tuple(replace(dart, tip=put(dart.tip)) for dart in piece.darts),
+        lines=tuple(
+            replace(line, points=rounded(line.points + move.of(line.points)))
+            if move.of(line.points).any()
+            else line
+            for line in piece.lines
+        ),
+        drills=tuple(replace(mark, point=put(mark.point)) for mark in piece.drills),
+        levels={n: put(p) if n != edit.level else p for n, p in piece.levels.items()},
+    )
+    return replace(new, landmarks=tuple(_mark(new, mark, put) for mark in piece.landmarks))
+
+
+def _mark(
+    new: SizedPiece,
+    mark: Landmark,
+    put: Callable[[tuple[float, float]], tuple[float, float]],
+) -> Landmark:
+    """A landmark where the movement puts it, on its edge."""
+    point = put(mark.point)
+    if point == mark.point:
+        return mark
+    points = new.edge(mark.edge).points
+    x, y = rounded(point_at(points, locate(points, point)[0]))
+    return replace(mark, point=(float(x), float(y)))
+
+
+def _moved_edge(edge: Edge, move: _Movement) -> Edge:
+    if not move.of(edge.points).any() and not move.crosses(edge.points):
+        return edge
+    points = densify_smoothly(edge.points, STEP_MM) if move.crosses(edge.points) else edge.points
+    shift = move.of(points)
+    if not shift.any():
+        return edge
+    new = np.where((shift == 0.0).all(axis=1)[:, None], points, rounded(points + shift))
+    corners = edge.points[list(edge.turns)].reshape(-1, 2)
+    return edge_from_parts(edge.name, [new], rounded(corners + move.of(corners)))
