@@ -1,15 +1,17 @@
 """Followers that share corners, made one problem, solved, and written back.
 
 Conditions come first: every run its length, corners whose lead stayed hold, holds and folds
-hold, a free edge goes parallel.  Among all that meet them the least movement is taken.  Only
-where they cannot be met do corners give that no lead moved, and only where they cannot be met
-even so is the nearest taken, and told.
+hold, a free edge goes parallel.  Among all that meet them the least movement is taken.  A
+corner that one seam alone moves goes along that seam, as a hand would move it; where that is
+not enough it moves freely, then corners give that no lead moved.  What cannot be met even so
+is met as nearly as it goes, and told.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -31,8 +33,11 @@ from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
 __all__ = ["Ask", "Followed", "solve_followers"]
 
 Array = npt.NDArray[np.float64]
+End = Literal["start", "end"]
 
 _MET_MM = SEAM_LENGTH_MM / 10
+_ALONG, _FREELY, _ALL = range(3)
+"""What gives: corners along their seam; corners freely; those that no lead moved as well."""
 _FAR = 10.0
 """What moves this many times what was asked is no answer."""
 
@@ -87,8 +92,8 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Followed:
     off = {ask.seam.name: _off(state, ask) for ask in asks}
     worst = max(map(abs, off.values()))
     best: tuple[float, Mapping[str, SizedPiece], Mapping[str, float]] | None = None
-    for give_all in (False, True):
-        setting = _Setting(state, pieces, asks, answers, off, give_all=give_all)
+    for giving in (_ALONG, _FREELY, _ALL):
+        setting = _Setting(state, pieces, asks, answers, off, giving)
         built = _built(setting, worst)
         if built.problem.count == 0:
             continue
@@ -144,7 +149,7 @@ class _Setting:
     asks: Sequence[Ask]
     answers: Mapping[str, Answering]
     off: Mapping[str, float]
-    give_all: bool
+    giving: int
 
     def node(self, span: Span, landmark: str) -> _Node:
         """The node at an end of a span."""
@@ -216,7 +221,7 @@ def _moving(setting: _Setting) -> set[_Node]:
         seam, answer = ask.seam, setting.answers[ask.seam.name]
         asked = abs(setting.off[seam.name]) > _MET_MM
         first, last = seam.follow[0], seam.follow[-1]
-        everything = setting.give_all and asked
+        everything = setting.giving == _ALL and asked
         for node, answers in (
             (setting.node(first, first.begin), answer.start),
             (setting.node(last, last.end), answer.end),
@@ -241,11 +246,36 @@ def _move(setting: _Setting, node: _Node, first: int) -> tuple[Move, int]:
         before, after = piece.edges[node.edge - 1], piece.edges[node.edge]
         for edge, end in ((before, "end"), (after, "start")):
             if edge.name == fold:
-                if not setting.give_all and not _lead_moved_at(setting, node):
+                if setting.giving != _ALL and not _lead_moved_at(setting, node):
                     return FIXED, 0
                 direction = unit(end_direction(edge.points, "end" if end == "end" else "start"))
                 return Move(np.array([first]), direction[:, None]), 1
+    if setting.giving == _ALONG:
+        alone = _seams_at(setting, node)
+        if len(alone) == 1:
+            span, end = alone[0]
+            edge = piece.edge(span.edge)
+            direction = unit(end_direction(edge.points, end, turns=edge.turns))
+            return Move(np.array([first]), direction[:, None], span.edge), 1
     return Move(np.array([first, first + 1]), np.eye(2)), 2
+
+
+def _seams_at(setting: _Setting, node: _Node) -> list[tuple[Span, End]]:
+    """Spans of seams that end at a corner, and the end of the edge that it is there."""
+    found: list[tuple[Span, End]] = []
+    if node.landmark:
+        return found
+    piece = setting.pieces[node.piece]
+    for ask in setting.asks:
+        for run in (ask.seam.follow, ask.seam.lead if ask.wanted is None else ()):
+            for span in run:
+                if span.piece != node.piece:
+                    continue
+                for mark in (span.begin, span.end):
+                    if setting.node(span, mark) == node:
+                        at_start = piece.distance(span.edge, mark) <= SAME_POINT_MM
+                        found.append((span, "start" if at_start else "end"))
+    return found
 
 
 def _lead_moved_at(setting: _Setting, node: _Node) -> bool:

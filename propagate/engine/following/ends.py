@@ -16,7 +16,7 @@ import numpy.typing as npt
 from propagate.engine.graph import free_edges
 from propagate.engine.state import State
 from propagate.geometry.crossing import line_crossings
-from propagate.geometry.polyline import between, locate_all
+from propagate.geometry.polyline import between, length, locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import span_ends, span_points
@@ -94,17 +94,21 @@ def hold_on_span(piece: SizedPiece, span: Span, level: str | None) -> float | No
     """Distance along the edge of a span at which a hold crosses it; None where it does not."""
     if level is None or level not in piece.levels:
         return None
-    grain = piece.grain.direction
-    level_line = np.asarray(piece.levels[level]), np.array([-grain[1], grain[0]])
-    hits = line_crossings(piece.edge(span.edge).points, *level_line)
+    hits = _crossings(piece, level, piece.edge(span.edge).points)
     begin, end = sorted(span_ends(piece, span))
     inside = [float(h) for h in hits if begin - SAME_POINT_MM <= h <= end + SAME_POINT_MM]
     return inside[-1] if inside else None
 
 
 def _changed_side(state: State, seam: Seam) -> End | None:
-    """On which side of the hold a lead changed whose ends stayed; None without a hold."""
+    """On which side of the hold a lead changed whose ends stayed; None without a hold.
+
+    Where it changed on both, the side away from most other levels is free: what a hip
+    holds is the leg, and not the way up to the waist.
+    """
     most: dict[End, float] = {"start": 0.0, "end": 0.0}
+    levels: dict[End, int] = {"start": 0, "end": 0}
+    lengths: dict[End, float] = {"start": 0.0, "end": 0.0}
     crossed = False
     for span in seam.lead:
         was = state.pattern.sized(span.piece, state.size_of(span.piece))
@@ -122,6 +126,20 @@ def _changed_side(state: State, seam: Seam) -> End | None:
         for side, line in parts:
             _, gaps = locate_all(now.edge(span.edge).points, line)
             most[side] = max(most[side], float(gaps.max()))
-    if not crossed or max(most.values()) <= RESTS_MM:
+            levels[side] += sum(
+                bool(len(_crossings(was, level, line)))
+                for level in was.levels
+                if level != seam.hold
+            )
+            lengths[side] += length(line)
+    sides: list[End] = [side for side in most if most[side] > RESTS_MM]
+    if not crossed or not sides:
         return None
-    return max(most, key=lambda side: most[side])
+    return min(sides, key=lambda side: (levels[side], lengths[side]))
+
+
+def _crossings(piece: SizedPiece, level: str, points: Array) -> Array:
+    """Distances along a line at which it crosses a level of a piece, mm, ascending."""
+    grain = piece.grain.direction
+    square = np.array([-grain[1], grain[0]])
+    return np.asarray(line_crossings(points, np.asarray(piece.levels[level]), square))

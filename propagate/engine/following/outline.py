@@ -40,10 +40,13 @@ class Move:
     ----------
     unknowns : (k,) array of int
     slope : (2, k) array
+    along : str
+        The edge along whose own line the node slides, so that its shape stays; or nothing.
     """
 
     unknowns: Index
     slope: Array
+    along: str = ""
 
     @property
     def fixed(self) -> bool:
@@ -126,7 +129,7 @@ def _edge_line(
     slope = np.zeros((len(points), 2, len(unknowns)))
     arc = arc_lengths(points) * (edge.length / max(arc_lengths(points)[-1], SAME_POINT_MM))
     for part in _free_parts(nodes, held):
-        _spread(slope, arc, unknowns, part, edge, mouths, straight=straight)
+        _spread(slope, points, arc, unknowns, part, edge, mouths, straight=straight)
     return EdgeLine(edge, Line(points, unknowns, slope), turns)
 
 
@@ -187,6 +190,7 @@ def _free_parts(
 
 def _spread(
     slope: Array,
+    points: Array,
     arc: Array,
     unknowns: Index,
     nodes: Sequence[tuple[float, Move]],
@@ -201,24 +205,48 @@ def _spread(
     here = (arc >= places[0] - SAME_POINT_MM) & (arc <= places[-1] + SAME_POINT_MM)
     inside = [m for m in mouths if places[0] <= m[0] and m[1] <= places[-1]]
     across = _with_darts(arc[here], places, ends, inside)
+    rows = np.flatnonzero(here)
     for k, (_, move) in enumerate(nodes):
         if move.fixed:
             continue
-        columns = np.searchsorted(unknowns, move.unknowns)
-        along = across[:, k]
-        matrix = np.zeros((2, 2))
-        if inside and k in (0, len(nodes) - 1):
-            # Trimmed or let out at its end, the edge moves no farther than to its dart.
-            at_start = k == 0
+        at_start = k == 0
+        along, trimmed = across[:, k], bool(inside) and k in (0, len(nodes) - 1)
+        if trimmed:
+            along = _to_the_dart(arc[here], places, inside, at_start=at_start)
+        if move.along == edge.name:
+            way = _tangents(points[here], move.slope[:, 0], at_start=at_start)
+            part = (along[:, None] * way)[:, :, None]
+        elif trimmed:
             direction = unit(end_direction(edge.points, "start" if at_start else "end"))
             matrix = np.outer(direction, direction)
-            stop = inside[0][0] if at_start else inside[-1][1]
-            reach = np.array([places[0], stop] if at_start else [stop, places[-1]])
-            beyond = arc[here] > stop if at_start else arc[here] < stop
-            weights = spline_weights(arc[here], reach, (not at_start, at_start))
-            along = np.where(beyond, 0.0, weights[:, 0 if at_start else 1])
-        part = across[:, k, None, None] * (np.eye(2) - matrix) + along[:, None, None] * matrix
-        slope[np.ix_(np.flatnonzero(here), (0, 1), columns)] += part @ move.slope
+            spread = across[:, k, None, None] * (np.eye(2) - matrix)
+            part = (spread + along[:, None, None] * matrix) @ move.slope
+        else:
+            part = across[:, k, None, None] * move.slope
+        slope[np.ix_(rows, (0, 1), np.searchsorted(unknowns, move.unknowns))] += part
+
+
+def _to_the_dart(
+    at: Array, places: Array, mouths: Sequence[tuple[float, float]], *, at_start: bool
+) -> Array:
+    """Weights of an end that is trimmed or let out: nothing moves beyond the next dart."""
+    stop = mouths[0][0] if at_start else mouths[-1][1]
+    reach = np.array([places[0], stop] if at_start else [stop, places[-1]])
+    weights = spline_weights(at, reach, (not at_start, at_start))[:, 0 if at_start else 1]
+    return np.asarray(np.where(at > stop if at_start else at < stop, 0.0, weights))
+
+
+def _tangents(points: Array, direction: Array, *, at_start: bool) -> Array:
+    """(n, 2) unit directions of a line at its vertices, in the sense of the end that moves.
+
+    The end itself moves exactly in its direction.
+    """
+    way = np.gradient(points, arc_lengths(points), axis=0)
+    way /= np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+    end = 0 if at_start else -1
+    way *= 1.0 if way[end] @ direction >= 0.0 else -1.0
+    way[end] = direction
+    return np.asarray(way)
 
 
 def _with_darts(

@@ -49,6 +49,9 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         When a follower is fixed, or an edit or another relation gave it another length,
         and the two are apart by more than the seam's tolerance.
     """
+    for seam in group:
+        if seam.name in causes and _drawn_by_edit(state, seam):
+            _walk_notches(state, seam)
     group = [seam for seam in group if not _drawn_by_edit(state, seam)]
     before = {span.piece: state.lookup(span.piece) for seam in group for span in seam.follow}
     first = {seam.name for seam in group if seam.name not in state.led}
@@ -124,16 +127,57 @@ def _off(state: State, ask: Ask) -> float:
 
 
 def _tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) -> None:
-    """Say what could not be met, and by how much."""
-    for ask in asks:
-        off = _off(state, ask)
-        if abs(off) > SEAM_LENGTH_MM and (ask.seam.name in causes or ask.wanted is None):
+    """Say what could not be met within what a seam allows.
+
+    Raises
+    ------
+    Conflict
+        When a follower is off by more than its seam allows.
+    """
+    missed = [(ask, off) for ask in asks if abs(off := _off(state, ask)) > SEAM_LENGTH_MM]
+    beyond = [(ask, off) for ask, off in missed if abs(off) > ask.seam.tolerance]
+    if beyond:
+        raise _cannot_be_met(state, *max(beyond, key=lambda item: abs(item[1])), missed)
+    for ask, off in missed:
+        if ask.seam.name in causes or ask.wanted is None:
             wanted = run_length(state.lookup, ask.seam.follow) - off
             state.notice(
                 ask.seam.name,
-                f"moving its ends along the seam does not bring the follower to {wanted:.1f} mm: "
-                f"it stays off by {off:+.1f} mm; draw the follower anew",
+                f"the follower cannot be brought to {wanted:.1f} mm by moving its ends: it stays "
+                f"off by {off:+.2f} mm, within the {ask.seam.tolerance:g} mm that the seam allows",
             )
+
+
+def _cannot_be_met(
+    state: State, ask: Ask, off: float, missed: Sequence[tuple[Ask, float]]
+) -> Conflict:
+    """The conflict of a follower that cannot get its length, with what else is asked of it."""
+    seam = ask.seam
+    follower = " + ".join(str(span) for span in seam.follow)
+    lead = " + ".join(str(span) for span in seam.lead)
+    has = run_length(state.lookup, seam.follow)
+    own = {span.key for span in seam.follow}
+    others = [
+        other.seam
+        for other, _ in missed
+        if other is not ask and own & {span.key for span in other.seam.follow}
+    ]
+    asked = f"{lead} asks for {has - off:.2f} mm"
+    other_cause = f"{follower} can be brought to {has:.2f} mm and no nearer by moving its ends"
+    apart, cure = abs(off), "move a corner of the follower in a drawing, or raise its hold"
+    if others:
+        other = others[0]
+        wish = run_length(state.lookup, other.lead) + other.ease
+        of = " + ".join(str(span) for span in other.lead)
+        other_cause = f"seam '{other.name}': {of} asks {follower} for {wish:.2f} mm as well"
+        apart = abs(wish - (has - off))
+        cure = "correct the ease of one of the seams, or one of the leads"
+    return Conflict(
+        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {asked}, but "
+        f"{other_cause}; {apart:.2f} mm lie between them; {cure}",
+        causes=(asked, other_cause),
+        distance_mm=apart,
+    )
 
 
 def _note(
