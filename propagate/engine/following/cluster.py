@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.following.ends import Answering, answering_ends, hold_on_span
-from propagate.engine.following.newton import GIVES, Answer, Length, Problem, solve
+from propagate.engine.following.newton import Answer, Length, Problem, solve
 from propagate.engine.following.outline import FIXED, EdgeLine, Move, OutlineMoves, edge_lines
 from propagate.engine.following.parallel import with_parallels
 from propagate.engine.relations.ends import landmark_on
@@ -100,7 +100,7 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Followed:
         answer = solve(built.problem)
         miss = {a.seam.name: float(m) for a, m in zip(asks, answer.miss, strict=True)}
         left = max(map(abs, miss.values()))
-        met = left <= _MET_MM and _near(built, answer, worst) and _gives(asks, off, answer)
+        met = left <= _MET_MM and _near(built, answer, worst)
         if best is None or left < best[0] - _MET_MM:
             best = (left, _written(setting, built, answer), miss)
         if met:
@@ -128,15 +128,6 @@ def _near(built: _Built, answer: Answer, asked: float) -> bool:
         default=0.0,
     )
     return moved <= _FAR * max(asked, 0.5)
-
-
-def _gives(asks: Sequence[Ask], off: Mapping[str, float], answer: Answer) -> bool:
-    """Whether every run that has to change does so for a reasonable movement."""
-    return all(
-        gives >= GIVES
-        for ask, gives in zip(asks, answer.gives.tolist(), strict=True)
-        if abs(off[ask.seam.name]) > _MET_MM
-    )
 
 
 # --------------------------------------------------------------------------- what may move

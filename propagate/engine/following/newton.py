@@ -20,8 +20,8 @@ Array = npt.NDArray[np.float64]
 
 STEPS = 30
 MET_MM = 1e-9
-GIVES = 0.1
-"""mm of length for a mm of movement below which a condition cannot be met by moving."""
+GIVES = 0.25
+"""mm of length for a mm of movement below which a condition is not met by moving."""
 _TINY_MM = 1e-12
 
 
@@ -84,14 +84,15 @@ class Answer:
     q : (n,) array
     miss : (m,) array
         Length found less length wanted.
-    gives : (m,) array
-        mm of length that a condition gains for a mm of movement, before anything moved.
+    against : (w, m) array
+        Combinations of conditions that nothing can give: what is asked in such a one is
+        shared, and never met by moving something far.
     steps : int
     """
 
     q: Array
     miss: Array
-    gives: Array
+    against: Array
     steps: int
 
 
@@ -103,22 +104,40 @@ def solve(problem: Problem) -> Answer:
     weight = _movement(problem)
     q = np.zeros(problem.count)
     miss, jacobian, _ = _lengths(problem, q, None)
-    gives = _gives(jacobian, weight)
-    multipliers = np.zeros(len(miss))
-    best = (_worst(miss), q)
+    mixed, against = _combinations(jacobian, weight)
+    multipliers = np.zeros(len(mixed))
+    best = (_worst(mixed @ miss), q)
     step = 0
     for step in range(1, STEPS + 1):  # noqa: B007
-        miss, jacobian, bend = _lengths(problem, q, multipliers)
-        change, multipliers = _step(weight, bend, jacobian, q, miss)
-        q = q + _damped(problem, q, change, miss)
-        found = _lengths(problem, q, None)[0]
-        if _worst(found) < best[0]:
-            best = (_worst(found), q)
-        if _worst(found) < MET_MM and float(np.abs(change).max(initial=0.0)) < 1e-8:
+        miss, jacobian, bend = _lengths(problem, q, multipliers @ mixed)
+        change, multipliers = _step(weight, bend, mixed @ jacobian, q, mixed @ miss)
+        q = q + _damped(problem, mixed, q, change, mixed @ miss)
+        found = _worst(mixed @ _lengths(problem, q, None)[0])
+        if found < best[0]:
+            best = (found, q)
+        if found < MET_MM and float(np.abs(change).max(initial=0.0)) < 1e-8:
             break
-    if _worst(_lengths(problem, q, None)[0]) > max(best[0], MET_MM):
+    if _worst(mixed @ _lengths(problem, q, None)[0]) > max(best[0], MET_MM):
         q = best[1]
-    return Answer(q, _lengths(problem, q, None)[0], gives, step)
+    return Answer(q, _lengths(problem, q, None)[0], against, step)
+
+
+def _combinations(jacobian: Array, weight: Array) -> tuple[Array, Array]:
+    """Rows that mix the conditions: those that can be met by moving, and those that cannot.
+
+    The singular values of the slopes, scaled by the movement, are mm of length for a mm of
+    movement.
+    """
+    if not jacobian.size:
+        return np.zeros((0, len(jacobian))), np.eye(len(jacobian))
+    root = np.linalg.cholesky(weight)
+    left, sizes, _ = np.linalg.svd(np.linalg.solve(root, jacobian.T).T)
+    gives = np.zeros(len(jacobian))
+    gives[: len(sizes)] = sizes
+    strong = gives >= GIVES
+    if strong.all():
+        return np.eye(len(jacobian)), np.zeros((0, len(jacobian)))
+    return left[:, strong].T, left[:, ~strong].T
 
 
 def _worst(miss: Array) -> float:
@@ -174,14 +193,6 @@ def _lengths(problem: Problem, q: Array, multipliers: Array | None) -> tuple[Arr
     return miss, slopes, bend
 
 
-def _gives(jacobian: Array, weight: Array) -> Array:
-    """Length gained for a movement of 1 mm (root mean square), condition by condition."""
-    if not jacobian.size:
-        return np.zeros(len(jacobian))
-    reach = np.linalg.solve(weight, jacobian.T)
-    return np.sqrt(np.maximum((jacobian * reach.T).sum(axis=1), 0.0))
-
-
 def _step(
     weight: Array, bend: Array, jacobian: Array, q: Array, miss: Array
 ) -> tuple[Array, Array]:
@@ -209,11 +220,11 @@ def _step(
     return np.asarray(np.linalg.solve(root.T, whole) - q), np.zeros(held)
 
 
-def _damped(problem: Problem, q: Array, change: Array, miss: Array) -> Array:
+def _damped(problem: Problem, mixed: Array, q: Array, change: Array, miss: Array) -> Array:
     """A whole step, or the part of it that does not make the conditions worse."""
     start = _worst(miss)
     for share in (1.0, 0.5, 0.25, 0.1):
-        found = _worst(_lengths(problem, q + share * change, None)[0])
+        found = _worst(mixed @ _lengths(problem, q + share * change, None)[0])
         if found <= max(start, 1e-6) * 1.5:
             break
     return np.asarray(share * change)

@@ -45,6 +45,7 @@ def test_what_contradicts_itself_is_shared_and_told() -> None:
     one = line([(0, 0), (100, 0)], [0, 1], [(0,), (1,)])
     answer = solve(Problem([one], [Length([(0, 0, 1, 1.0)], w) for w in (101.0, 103.0)], 2))
     assert answer.miss == pytest.approx([1.0, -1.0], abs=1e-6)
+    assert np.abs(answer.against) == pytest.approx(np.full((1, 2), np.sqrt(0.5)))
 
 
 def test_a_held_line_gives_nothing() -> None:
@@ -54,7 +55,9 @@ def test_a_held_line_gives_nothing() -> None:
         np.array([0]),
         np.array([[[0.0], [0.0]], [[0.0], [1.0]]]),
     )
-    assert solve(Problem([one], [Length([(0, 0, 1, 1.0)], 101.0)], 1)).gives[0] < 0.1
+    answer = solve(Problem([one], [Length([(0, 0, 1, 1.0)], 101.0)], 1))
+    assert answer.miss == pytest.approx([-1.0]) and answer.q == pytest.approx([0.0])
+    assert np.abs(answer.against) == pytest.approx(np.array([[1.0]]))
 
 
 def chain(draw) -> tuple[Problem, np.ndarray]:
