@@ -223,7 +223,8 @@ def _spread(
             part = (spread + along[:, None, None] * matrix) @ move.slope
         else:
             part = across[:, k, None, None] * move.slope
-        slope[np.ix_(rows, (0, 1), np.searchsorted(unknowns, move.unknowns))] += part
+        columns = np.searchsorted(unknowns, move.unknowns)
+        slope[np.ix_(rows, np.arange(2), columns)] += part
 
 
 def _to_the_dart(
