@@ -1,8 +1,8 @@
 """A free edge goes parallel: a hem let down at the side sinks as a whole.
 
-Where one corner of a nearly straight edge moves that nothing is sewn to, its other corner
-goes as far across the edge, along the line that it ends on; drawn out towards a corner
-that stays it would hang down at one end.
+Where one corner of a nearly straight edge across the grain moves that nothing is sewn to, its
+other corner goes as far across the edge, along the line that it ends on; drawn out towards a
+corner that stays it would hang down at one end.
 """
 
 from __future__ import annotations
@@ -51,10 +51,18 @@ def with_parallels(
         ):
             if corners[here].fixed or not found[there].fixed or there not in free:
                 continue
+            if not _across_grain(piece, edge.points):
+                continue
             slide = _slide(edge.points, beside.points, at_end=there == ends[1])
             if slide is not None:
                 found[there] = corners[here].scaled(slide)
     return found
+
+
+def _across_grain(piece: SizedPiece, points: Array) -> bool:
+    chord = points[-1] - points[0]
+    along = abs(float(chord @ piece.grain.direction))
+    return along < np.cos(np.radians(_STRAIGHT_DEG)) * float(np.hypot(*chord))
 
 
 def _slide(edge: Array, beside: Array, *, at_end: bool) -> Array | None:

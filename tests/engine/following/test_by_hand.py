@@ -1,0 +1,166 @@
+"""What a hand would do, on pieces simple enough to work out: hems, fades, marks, darts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import shapely
+
+from propagate.engine.revise import revise
+from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import PieceInfo, Seam, parse_run
+from tests.engine.test_corners_that_follow import _piece
+
+
+def panel(low: float = 0.0, waist: float = 0.0, top: float = 200.0) -> SizedPiece:
+    """A panel 200 mm wide and 600 mm long; `low` drops its hem, `waist` takes it in."""
+    return _piece(
+        ("hem", np.array([(0.0, -low), (200.0, -low)])),
+        ("side", np.array([(200.0, -low), (top - waist, 600.0)])),
+        ("waist", np.array([(top - waist, 600.0), (0.0, 600.0)])),
+        ("centre", np.array([(0.0, 600.0), (0.0, -low)])),
+    )
+
+
+def sewn(pieces: dict[str, SizedPiece], *seams: Seam, folds: dict[str, str] | None = None):
+    info = {n: PieceInfo(n, fold=(folds or {}).get(n)) for n in pieces}
+    return PatternSet(
+        name="skirt",
+        sizes=("M",),
+        base="M",
+        lay_on="hip",
+        pieces={n: Piece(n, {"M": p}) for n, p in pieces.items()},
+        info=info,
+        relations=Relations(seams={s.name: s for s in seams}),
+    )
+
+
+def seam(name: str, lead: str, follow: str, **options: object) -> Seam:
+    return Seam(name, parse_run(lead), parse_run(follow), **options)
+
+
+def sent(pattern: PatternSet, piece: str, drawn: SizedPiece, **options):
+    return revise(pattern, {piece: Piece(piece, {"M": drawn})}, **options)
+
+
+@pytest.mark.parametrize("fold", [None, "centre"])
+def test_a_hem_let_down_at_the_side_sinks_as_a_whole(fold: str | None) -> None:
+    """Common practice, no source: a hem stays parallel to itself, however much it is let down."""
+    pattern = sewn(
+        {"front": panel(top=199.0), "back": panel()},
+        seam("side", "front.side", "back.side"),
+        folds={"back": fold} if fold else None,
+    )
+    back = sent(pattern, "front", panel(low=30.0, top=199.0)).pattern.sized("back", "M")
+    lower = shapely.Polygon(panel(low=30.0).outline)
+    assert shapely.Polygon(back.outline).symmetric_difference(lower).area < 200.0 * 0.01
+    assert np.ptp(back.edge("hem").points[:, 1]) < 1e-6
+    assert len(back.outline) == 4
+
+
+def test_a_waist_taken_in_turns_the_side_no_more_than_it_must() -> None:
+    """The fade over a length f turns a straight line by 1.5 d/f, closed form, and makes no S."""
+    arch = np.linspace(0.0, 1.0, 60)[:, None]
+    side = (1 - arch) * (200.0, 0.0) + arch * (200.0, 600.0)
+    side[:, 0] += 12.0 * np.sin(np.pi * arch[:, 0])
+    skirt = panel()
+    skirt = replace(
+        skirt, edges=tuple(Edge("side", side) if e.name == "side" else e for e in skirt.edges)
+    )
+    pattern = sewn(
+        {"bodice": panel(), "skirt": skirt},
+        seam("join", "bodice.waist", "skirt.waist"),
+    )
+    new = sent(pattern, "bodice", panel(waist=8.0)).pattern.sized("skirt", "M")
+    assert abs(new.edge("waist").length - 192.0) < 0.05
+    old_line, line = side, new.edge("side").points
+    shift = np.interp(np.linspace(0, 600, 61), line[:, 1], line[:, 0]) - np.interp(
+        np.linspace(0, 600, 61), old_line[:, 1], old_line[:, 0]
+    )
+    x = 1.0 - np.linspace(0.0, 1.0, 61)
+    assert shift == pytest.approx(-8.0 * (1 - x) ** 2 * (1 + x / 2), abs=0.05)
+    assert (np.diff(shift) <= 1e-3).all()
+
+
+def test_between_two_inner_marks_no_more_moves_than_was_asked() -> None:
+    """A mouth in the middle of an edge, 3 mm longer: each mark gives half, along the edge."""
+    marks = (Landmark("a", "side", (200.0, 250.0)), Landmark("b", "side", (200.0, 400.0)))
+    back = replace(panel(), landmarks=marks)
+    lead = _piece(
+        ("low", np.array([(0.0, 0.0), (150.0, 0.0)])),
+        ("right", np.array([(150.0, 0.0), (150.0, 80.0)])),
+        ("top", np.array([(150.0, 80.0), (0.0, 80.0)])),
+        ("left", np.array([(0.0, 80.0), (0.0, 0.0)])),
+    )
+    longer = _piece(
+        ("low", np.array([(-1.5, 0.0), (151.5, 0.0)])),
+        ("right", np.array([(151.5, 0.0), (150.0, 80.0)])),
+        ("top", np.array([(150.0, 80.0), (0.0, 80.0)])),
+        ("left", np.array([(0.0, 80.0), (-1.5, 0.0)])),
+    )
+    pattern = sewn({"bag": lead, "back": back}, seam("mouth", "bag.low", "back.side from a to b"))
+    new = sent(pattern, "bag", longer).pattern.sized("back", "M")
+    a, b = (new.landmark(name).point for name in "ab")
+    assert a == pytest.approx((200.0, 248.5), abs=0.2)
+    assert b == pytest.approx((200.0, 401.5), abs=0.2)
+    assert b[1] - a[1] == pytest.approx(153.0, abs=0.05)
+    assert (
+        shapely.Polygon(new.outline).symmetric_difference(shapely.Polygon(back.outline)).area < 0.1
+    )
+
+
+def test_a_dart_stays_where_the_edge_is_only_taken_in_at_its_end() -> None:
+    """The side of a waist with a dart comes in by 8 mm: legs and tip do not move."""
+    marks = (
+        Landmark("leg_1", "waist", (110.0, 600.0), "dart leg"),
+        Landmark("leg_2", "waist", (90.0, 600.0), "dart leg"),
+    )
+    back = replace(
+        panel(), landmarks=marks, darts=(Dart("dart", "waist", ("leg_1", "leg_2"), (100.0, 500.0)),)
+    )
+    band = _piece(
+        ("low", np.array([(0.0, 0.0), (180.0, 0.0)])),
+        ("right", np.array([(180.0, 0.0), (180.0, 40.0)])),
+        ("top", np.array([(180.0, 40.0), (0.0, 40.0)])),
+        ("left", np.array([(0.0, 40.0), (0.0, 0.0)])),
+    )
+    shorter = _piece(
+        ("low", np.array([(8.0, 0.0), (180.0, 0.0)])),
+        ("right", np.array([(180.0, 0.0), (180.0, 40.0)])),
+        ("top", np.array([(180.0, 40.0), (8.0, 40.0)])),
+        ("left", np.array([(8.0, 40.0), (8.0, 0.0)])),
+    )
+    pattern = sewn({"band": band, "back": back}, seam("join", "band.low", "back.waist"))
+    new = sent(pattern, "band", shorter).pattern.sized("back", "M")
+    assert new.edge("waist").length == pytest.approx(192.0, abs=0.01)
+    assert new.landmarks == back.landmarks and new.darts == back.darts
+    assert new.edge("waist").points[0] == pytest.approx([192.0, 600.0], abs=0.01)
+
+
+@pytest.mark.parametrize("follow", ["length", "shape"])
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_panel_taken_in_between_its_ends_gives_its_mate_no_lower_hem(
+    follow: str, turned: bool
+) -> None:
+    """Taken in 8 mm at the waist level; the mate's ends stay within what the length asks."""
+    t = np.linspace(0.0, 1.0, 80)[:, None]
+    side = (1 - t) * (200.0, 0.0) + t * (200.0, 600.0)
+    bent = side - np.column_stack([8.0 * np.sin(np.pi * t[:, 0]) ** 2, np.zeros(80)])
+    drawn = replace(
+        panel(), edges=tuple(Edge("side", bent) if e.name == "side" else e for e in panel().edges)
+    )
+    back = " reversed" if turned else ""
+    pattern = sewn(
+        {"front": panel(), "back": panel()}, seam("side", f"front.side{back}", f"back.side{back}")
+    )
+    new = sent(pattern, "front", drawn, follow=follow).pattern.sized("back", "M")
+    gain = drawn.edge("side").length - 600.0
+    assert abs(new.edge("side").length - 600.0 - gain) < 0.05
+    for corner in (0, -1):
+        moved = new.edge("side").points[corner] - panel().edge("side").points[corner]
+        assert np.hypot(*moved) <= gain + 0.05
+    middle = np.interp(300.0, new.edge("side").points[:, 1], new.edge("side").points[:, 0])
+    assert middle == pytest.approx(192.0 if follow == "shape" else 200.0, abs=0.1)
