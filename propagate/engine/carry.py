@@ -7,7 +7,7 @@ relation none of whose inputs changed is skipped (early cut-off).  See `propagat
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any
 
 from propagate.engine.column import column_of
@@ -18,6 +18,7 @@ from propagate.engine.graph import RelationNode, level_node, order_of_work
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.record import EDIT, PieceChange, Record
 from propagate.engine.relations import band, cut, opening, place, seam, stack
+from propagate.engine.result import Result
 from propagate.engine.state import State, start_state
 from propagate.engine.steps import Step, steps_of_work
 from propagate.engine.visits import Visits, judged_by
@@ -25,34 +26,10 @@ from propagate.engine.walk import Check, Walk, walk
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import GIRTH_MM
 
-__all__ = ["Result", "carry_all"]
+__all__ = ["carry_all"]
 
 _FINISHES = 3
 """A notch that ends a span changes what is matched there; once more is enough, as a rule."""
-
-
-@dataclass(frozen=True)
-class Result:
-    """What an edit gives.
-
-    Attributes
-    ----------
-    pattern : PatternSet
-        The set in the resulting size alone, same pieces and relations.
-    record : Record
-    """
-
-    pattern: PatternSet
-    record: Record
-
-    @property
-    def sews(self) -> bool:
-        """Whether everything that was reached sews together."""
-        rows = (*self.record.seams, *self.record.bands)
-        sewn = all(row["verdict"] != "does not sew" for row in rows)
-        # A layer that was revised itself is not re-cut and may miss the opening.
-        sewn &= all(row.get("fits", True) for row in self.record.stacks)
-        return sewn and all(row["ok"] for row in self.record.openings)
 
 
 def carry_all(job: Job, drawn: Drawn) -> Result:
@@ -76,11 +53,14 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
         visits.touch(touched)
         visits.settle(steps)
     walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())
-    column = column_of(state)
-    record = _record(state, drawn, column, walked, visits.done)
-    return Result(
-        column, warn_of_followers(record, {name for _, name in given.alone}, drawn.given.agree_mm)
-    )
+    column, done = column_of(state), visits.done
+    alone = {name for _, name in given.alone}
+
+    def told() -> Record:
+        record = _record(state, drawn, column, walked, done)
+        return warn_of_followers(record, alone, drawn.given.agree_mm)
+
+    return Result(column, told)
 
 
 def _to_walk(
@@ -160,13 +140,13 @@ def _record(
         pieces=pieces,
         seams=tuple(_row(c) for c in walked.of("seam") + walked.of("notches") + _mouths(walked)),
         openings=tuple(state.opening_rows),
-        stacks=tuple(_with_paper(row, pieces) for row in state.stack_rows),
+        stacks=tuple(_with_paper(layer.row, pieces) for layer in state.layers),
         bands=tuple({**_row(c), "before_mm": before[c.name]} for c in walked.of("band")),
         girths=girths,
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
         fairness=measures.fairness,
         match=measures.match or state.match,
-        warnings=tuple(state.notices),
+        warnings=state.told_notices(),
     )
 
 

@@ -142,7 +142,7 @@ def _look_at_layers(state: State, alone: Sequence[RelationNode]) -> None:
             _given_opening(state, opening, main, main)
         for layer in stack.layers:
             if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
-                state.stack_rows.append(given_layer(state, stack, layer))
+                state.measured(given_layer(state, stack, layer))
 
 
 def _retape(state: State) -> list[str]:

@@ -9,7 +9,6 @@ from typing import Any, Literal
 import numpy as np
 import shapely
 
-from propagate.engine.carry import Result
 from propagate.engine.carry_sizes import Carry, carried_to
 from propagate.engine.edits.replace import Replace
 from propagate.engine.job import Given
@@ -17,6 +16,7 @@ from propagate.engine.record import Notice, Record, Status, as_plain
 from propagate.engine.register import Registered, register
 from propagate.engine.register_checks import check_usable
 from propagate.engine.register_marks import RevisedMark
+from propagate.engine.result import Result
 from propagate.engine.run import run
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import locate_all

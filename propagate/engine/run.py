@@ -6,10 +6,11 @@ is read or written.
 
 from __future__ import annotations
 
-from propagate.engine.carry import Result, carry_all
+from propagate.engine.carry import carry_all
 from propagate.engine.edits.blend import Blend
 from propagate.engine.edits.settle import Settle
 from propagate.engine.job import Edit
+from propagate.engine.result import Result
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["Result", "blend", "run", "settle"]

@@ -6,8 +6,9 @@ never leaves it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from propagate.geometry.motion import Motion
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["FOLLOWS_CORNER", "LaidOpening", "Split", "State", "start_state"]
+__all__ = ["FOLLOWS_CORNER", "LaidOpening", "LayerMeasure", "Split", "State", "start_state"]
 
 Array = npt.NDArray[np.float64]
 
@@ -63,6 +64,33 @@ class LaidOpening:
     swing_deg: float
     moved_mm: float
     slid_mm: float
+
+
+class LayerMeasure:
+    """What is told of a pocket layer, worked out when somebody asks.
+
+    Parameters
+    ----------
+    measure : callable
+        Returns the row of the record and the warnings.
+    """
+
+    def __init__(self, measure: Callable[[], tuple[Mapping[str, Any], Sequence[Notice]]]) -> None:
+        self._measure = measure
+
+    @cached_property
+    def _told(self) -> tuple[Mapping[str, Any], Sequence[Notice]]:
+        return self._measure()
+
+    @property
+    def row(self) -> Mapping[str, Any]:
+        """The row of the record."""
+        return self._told[0]
+
+    @property
+    def notices(self) -> Sequence[Notice]:
+        """The warnings."""
+        return self._told[1]
 
 
 @dataclass
@@ -110,8 +138,8 @@ class State:
     changes: dict[str, Change] = field(default_factory=dict)
     piece_changes: dict[str, PieceChange] = field(default_factory=dict)
     opening_rows: list[Mapping[str, Any]] = field(default_factory=list)
-    stack_rows: list[Mapping[str, Any]] = field(default_factory=list)
-    notices: list[Notice] = field(default_factory=list)
+    layers: list[LayerMeasure] = field(default_factory=list)
+    notices: list[Notice | LayerMeasure] = field(default_factory=list)
 
     @property
     def pattern(self) -> PatternSet:
@@ -158,6 +186,18 @@ class State:
     def notice(self, where: str, text: str) -> None:
         """Add a warning."""
         self.notices.append(Notice(where, text))
+
+    def measured(self, layer: LayerMeasure) -> None:
+        """Add a pocket layer that is measured when somebody asks, with its warnings."""
+        self.layers.append(layer)
+        self.notices.append(layer)
+
+    def told_notices(self) -> tuple[Notice, ...]:
+        """Return every warning, those of the layers in their places."""
+        found: list[Notice] = []
+        for notice in self.notices:
+            found += [notice] if isinstance(notice, Notice) else notice.notices
+        return tuple(found)
 
 
 def start_state(job: Job, drawn: Drawn) -> State:

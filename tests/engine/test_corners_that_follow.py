@@ -16,10 +16,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
-from propagate.engine.carry import Result, carry_all
+from propagate.engine.carry import carry_all
 from propagate.engine.graph import order_of_work, relation_graph
 from propagate.engine.job import Drawn, Job
 from propagate.engine.record import EDIT
+from propagate.engine.result import Result
 from propagate.engine.revise import Revised, revise
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations

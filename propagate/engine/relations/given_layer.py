@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
+from propagate.engine.record import Notice
 from propagate.engine.relations.layer_measures import measure_layer
-from propagate.engine.state import State
+from propagate.engine.state import LayerMeasure, State
 from propagate.errors import Conflict
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate_all
@@ -22,7 +23,7 @@ def layer_edges(layer: StackLayer) -> tuple[str, ...]:
     return (*layer.ride, *([layer.mouth] if layer.mouth is not None else []))
 
 
-def given_layer(state: State, stack: Stack, layer: StackLayer) -> Mapping[str, Any]:
+def given_layer(state: State, stack: Stack, layer: StackLayer) -> LayerMeasure:
     """Measure a revised layer on the opening as it now lies.
 
     Raises
@@ -58,9 +59,15 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Mapping[str, A
         [laid.source.sized[opening.piece].landmark(theirs).point for _, theirs in layer.put],
         face_down=layer.face_down,
     )
-    row = measure_layer(state, stack, layer, before, place, new)
-    off = max((float(ride["off_line_mm"]) for ride in row["rides"]), default=0.0)
-    return {**row, "fits": max(off, residual) <= opening.tolerance}
+    measured = measure_layer(state, stack, layer, before, place, new)
+
+    def measure() -> tuple[Mapping[str, Any], Sequence[Notice]]:
+        rides = measured.row["rides"]
+        off = max((float(ride["off_line_mm"]) for ride in rides), default=0.0)
+        fits = max(off, residual) <= opening.tolerance
+        return {**measured.row, "fits": fits}, measured.notices
+
+    return LayerMeasure(measure)
 
 
 def _refuse_or_note(state: State, layer: StackLayer, main: str, what: str, worst: float) -> None:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.engine.state import State
+from propagate.engine.record import Notice
+from propagate.engine.state import LayerMeasure, State
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate_all
@@ -29,14 +30,40 @@ def measure_layer(
     old_place: Motion,
     new_place: Motion,
     new: SizedPiece,
-) -> Mapping[str, Any]:
-    """Measure one layer in place: off the line, sticking out, hand room."""
+) -> LayerMeasure:
+    """Measure one layer in place, when somebody asks: off the line, sticking out, hand room.
+
+    Raises
+    ------
+    EditError
+        At once, when the layer or the silhouette crosses itself.
+    """
+    opening = state.pattern.relations.openings[stack.opening]
+    edited = state.silhouette(opening.silhouette)
+    after = _area(state, layer.piece, new_place.apply(new.outline))
+    silhouette = _area(state, edited.base.name, edited.outline)
+
+    def measure() -> tuple[Mapping[str, Any], Sequence[Notice]]:
+        return _measured(state, stack, layer, (old_place, new_place), new, after, silhouette)
+
+    return LayerMeasure(measure)
+
+
+def _measured(
+    state: State,
+    stack: Stack,
+    layer: StackLayer,
+    places: tuple[Motion, Motion],
+    new: SizedPiece,
+    after: shapely.Polygon,
+    silhouette: shapely.Polygon,
+) -> tuple[Mapping[str, Any], Sequence[Notice]]:
+    old_place, new_place = places
+    notices: list[Notice] = []
     opening = state.pattern.relations.openings[stack.opening]
     laid = state.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
     old = state.pattern.sized(layer.piece, state.job.pocket)
-    after = _area(state, layer.piece, new_place.apply(new.outline))
-    silhouette = _area(state, edited.base.name, edited.outline)
     rides = []
     for name, on in layer.ride.items():
         _, gaps = locate_all(edited.edge(on).points, new_place.apply(new.edge(name).points))
@@ -51,7 +78,8 @@ def measure_layer(
         "ok": sticks_out <= STICKS_OUT_MM2,
     }
     if sticks_out > STICKS_OUT_MM2:
-        state.notice(layer.piece, f"sticks out of the silhouette by {sticks_out:.1f} mm²")
+        text = f"sticks out of the silhouette by {sticks_out:.1f} mm²"
+        notices.append(Notice(layer.piece, text))
     if layer.bag:
         main = laid.source
         area_before = float(shapely.Polygon(old.outline).area)
@@ -69,9 +97,8 @@ def measure_layer(
             "depth_before_mm": depth_before,
             "depth_after_mm": depth_after,
         }
-        _warn_of_hand_room(state, layer, row)
-        _warn_of_clearance(state, stack, layer, after)
-    return row
+        notices += [*_hand_room(layer, row), *_clearance(state, stack, layer, after)]
+    return row, notices
 
 
 def _area(state: State, name: str, outline: Array) -> shapely.Polygon:
@@ -105,23 +132,26 @@ def _depth(outline: Array, grain: Array, opening_ends: Array) -> float:
     return float(reach.max() - ends.max())
 
 
-def _warn_of_hand_room(state: State, layer: StackLayer, row: Mapping[str, Any]) -> None:
+def _hand_room(layer: StackLayer, row: Mapping[str, Any]) -> Iterator[Notice]:
+    """Warn of a bag in which there is more or less room for the hand."""
     for what in ("area", "depth"):
         unit = "mm2" if what == "area" else "mm"
         old, new = row[f"{what}_before_{unit}"], row[f"{what}_after_{unit}"]
         if old > 0 and abs(new / old - 1) > HAND_ROOM_RATIO:
-            state.notice(
-                layer.piece, f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
-            )
+            text = f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
+            yield Notice(layer.piece, text)
 
 
-def _warn_of_clearance(state: State, stack: Stack, layer: StackLayer, bag: shapely.Polygon) -> None:
+def _clearance(
+    state: State, stack: Stack, layer: StackLayer, bag: shapely.Polygon
+) -> Iterator[Notice]:
+    """Warn of a bag that comes too near to an edge that it should keep clear of."""
     edited = state.silhouette(state.pattern.relations.openings[stack.opening].silhouette)
     allowance = state.pattern.info[layer.piece].allowance.default
     for name in stack.clear_of:
         gap = float(bag.distance(shapely.LineString(edited.edge(name).points)))
         if gap < allowance:
-            state.notice(
+            yield Notice(
                 layer.piece,
                 f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
                 f"{allowance:g} mm",

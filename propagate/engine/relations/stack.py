@@ -75,13 +75,13 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
         if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
-            state.stack_rows.append(given_layer(state, stack, layer))
+            state.measured(given_layer(state, stack, layer))
             continue
         new = _recut(state, seat, cause)
         if new != piece:
             state.pieces[layer.piece] = new
             changed = True
-        state.stack_rows.append(measure_layer(state, stack, seat.layer, seat.old, seat.new, new))
+        state.measured(measure_layer(state, stack, seat.layer, seat.old, seat.new, new))
     return changed
 
 
