@@ -18,6 +18,7 @@ from propagate.engine.graph import RelationNode, level_node, order_of_work
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.record import EDIT, PieceChange, Record
 from propagate.engine.relations import band, cut, opening, place, seam, stack
+from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
 from propagate.engine.state import State, start_state
 from propagate.engine.steps import Step, steps_of_work
@@ -211,7 +212,7 @@ def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
     relations = state.pattern.relations
     for kind, name in done:
         if kind == "cut":
-            names.append(state.silhouette(name).base.lead)
+            names += parts_to_cut(state.pattern, name)
         elif kind == "stack":
             names += [layer.piece for layer in relations.stacks[name].layers]
         elif kind == "band":

@@ -250,11 +250,13 @@ def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[s
             edges = _edge_names(pattern, name)
             writes = [f"{name}.{edge}" for edge in edges]
         else:
+            layers = {layer.piece for s in relations.stacks.values() for layer in s.layers}
+            cut = {assembly.lead, *(part.piece for part in assembly.parts)} - layers
             writes = [
-                span.key
-                for run in assembly.edges.values()
-                for span in run
-                if span.piece == assembly.lead
+                f"{piece}.{edge}"
+                for piece in sorted(cut)
+                for edge in _edge_names(pattern, piece)
+                if f"{piece}.{edge}" not in mouths.get(name, [])
             ]
         reads = [silhouette_node(name, edge) for edge in _silhouette_edges(pattern, name)]
         yield reads + mouths.get(name, []), ("cut", name), writes

@@ -1,4 +1,4 @@
-"""Cut a silhouette apart again: the lead piece gets its edges back."""
+"""Cut a silhouette apart again: every piece of it gets its edges back."""
 
 from __future__ import annotations
 
@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.relations.split_line import on_split_line, parts_to_cut, split_line
 from propagate.engine.reshape import Edited, rounded, share_corners
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Segment, edge_from_parts
+from propagate.geometry.motion import IDENTITY
 from propagate.geometry.polyline import between, locate, point_at
-from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark
+from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["apply", "cut_segment", "segment_ends"]
@@ -26,46 +28,74 @@ _BESIDE_MM = 15.0
 
 
 def apply(state: State, name: str, cause: str) -> bool:
-    """Cut the lead piece of a silhouette out of it; returns whether it changed."""
+    """Cut the pieces of a silhouette out of it; returns whether any changed.
+
+    The lead, and every part that is no pocket layer: layers are re-seated as a stack.
+    """
     edited = state.silhouette(name)
-    lead = edited.base.lead
-    if lead in state.given.pieces:
+    changed = False
+    for piece in parts_to_cut(state.pattern, name):
+        changed |= _cut(state, edited, piece, cause)
+    return changed
+
+
+def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
+    """Cut one piece out of a silhouette."""
+    if name in state.given.pieces:
         return False
-    old = edited.base.sized[lead]
-    opening = _opening_of(state, lead)
-    edges = []
+    old = edited.base.sized[name]
+    opening = _opening_of(state, name)
+    edges, inner = [], {}
     for edge in old.edges:
         new = edge
-        found = _segment(edited, lead, edge.name)
+        found = _segment(edited, name, edge.name)
         if found is not None:
-            new = _cut_edge(state, edited, edge, *found)
+            new = _cut_edge(state, edited, name, edge, *found)
         elif opening is not None and edge.name == opening[0]:
             new = edge_from_parts(edge.name, [opening[1].points])
             new = edge if _close(edge.points, new.points) else new
+        else:
+            inner[edge.name] = len(edges)
         edges.append(new)
     if all(new is edge for new, edge in zip(edges, old.edges, strict=True)) and not edited.regions:
         return False
+    sources: dict[str, SizedPiece] = {}
+    for edge, index in inner.items():
+        edges[index], sources[edge] = split_line(edited, name, edges, index)
     whole = share_corners(edges, old.edges)
-    marks = (_landmark(state, edited, lead, m, opening) for m in old.landmarks)
+    marks = (
+        on_split_line(whole, sources[m.edge], m)
+        if m.edge in sources
+        else _landmark(state, edited, name, m, opening)
+        for m in old.landmarks
+    )
     piece = replace(
         old,
         edges=whole,
-        landmarks=tuple(_on_its_edge(state, lead, whole, mark) for mark in marks),
-        darts=tuple(_dart(edited, lead, dart) for dart in old.darts),
-        lines=tuple(_line(edited, lead, line) for line in old.lines),
-        drills=tuple(_drill(edited, lead, mark) for mark in old.drills),
-        levels=_levels(edited, lead),
+        landmarks=tuple(_on_its_edge(state, name, whole, mark) for mark in marks),
+        darts=tuple(_dart(edited, name, dart) for dart in old.darts),
+        lines=tuple(_line(edited, name, line) for line in old.lines),
+        drills=tuple(_drill(edited, name, mark) for mark in old.drills),
+        levels=_levels(edited, name),
     )
     if piece == old:
         return False
-    state.pieces[lead] = piece
+    state.pieces[name] = piece
     for before, after in zip(old.edges, piece.edges, strict=True):
         if before != after:
-            node = f"{lead}.{after.name}"
+            node = f"{name}.{after.name}"
             state.change(
-                node, f"cut apart from '{name}'", _cause_of(state, edited, lead, after.name, cause)
+                node,
+                f"cut apart from '{edited.base.name}'",
+                _cause_of(state, edited, name, after.name, cause),
             )
     return True
+
+
+def _home(edited: Edited, piece: str, points: Array) -> Array:
+    """Points of the silhouette in the frame of one of its pieces."""
+    motion = edited.base.motions[piece]
+    return points if motion is IDENTITY else rounded(motion.inverse().apply(points))
 
 
 def _cause_of(state: State, edited: Edited, lead: str, edge: str, cause: str) -> str:
@@ -107,13 +137,19 @@ def segment_ends(
 
 
 def _joint(edited: Edited, edge: str, index: int) -> Split:
-    """The joint after a segment that no opening moved: where its stretch's own size has it."""
-    distance = edited.base.segments[edge][index].on_edge[1]
+    """The joint after a segment that no opening moved: where its stretch's own size has it.
+
+    On a stretch that was drawn anew it keeps its distance from the nearer end of the edge: a
+    yoke stays as deep at the side as it was.
+    """
+    distance, size = edited.base.segments[edge][index].on_edge[1], edited.edge(edge).length
     for stretch in edited.stretches[edge]:
         source = edited.sources[stretch.source].silhouette
-        here = stretch.carry(source.segments[edge][index].on_edge[1])
+        there, whole = source.segments[edge][index].on_edge[1], source.edge(edge).length
+        here = stretch.carry(there)
         if here is not None:
-            distance = here
+            drawn = there if there < whole / 2 else size - (whole - there)
+            distance = here if stretch.kept else drawn
             break
     return Split(distance, rounded(point_at(edited.edge(edge).points, distance)))
 
@@ -130,19 +166,20 @@ def cut_segment(points: Array, begin: Split, end: Split) -> Array:
     return np.asarray(part[clear])
 
 
-def _cut_edge(state: State, edited: Edited, old: Edge, name: str, index: int) -> Edge:
+def _cut_edge(state: State, edited: Edited, piece: str, old: Edge, name: str, index: int) -> Edge:
     splits = state.splits.get((edited.base.name, name), {})
     if name not in edited.changed and not splits:
         return old
     silhouette = edited.edge(name)
     segment: Segment = edited.base.segments[name][index]
     points = cut_segment(silhouette.points, *segment_ends(edited, splits, name, index))
+    points = _home(edited, piece, points)
     if segment.on_piece[0] > segment.on_piece[1]:
         points = points[::-1]
     if _close(points, old.points):
         return old
     turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
-    return edge_from_parts(old.name, [points], turns)
+    return edge_from_parts(old.name, [points], _home(edited, piece, turns))
 
 
 def _close(first: Array, second: Array) -> bool:
@@ -164,11 +201,11 @@ def _landmark(
         placed = edited.place(piece, mark.name)
         if placed is not None:
             points = edited.edge(placed.edge).points
-            return _moved(mark, rounded(point_at(points, walked)))
+            return _moved(mark, _home(edited, piece, rounded(point_at(points, walked))))
     anchor = state.pattern.info[piece].anchors.get(mark.name)
     end = _silhouette_end(edited, piece, anchor) if anchor else None
     placed = edited.place(piece, mark.name, anchor=end)
-    return mark if placed is None else _moved(mark, placed.point)
+    return mark if placed is None else _moved(mark, _home(edited, piece, placed.point))
 
 
 def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landmark) -> Landmark:
@@ -216,10 +253,11 @@ def _from_region(edited: Edited, piece: str, kind: str, name: str) -> tuple[obje
                 if isinstance(item, InternalLine)
                 else [item.tip if isinstance(item, Dart) else item.point]
             )
-            points = rounded(source.motion.apply(np.asarray(raw, dtype=np.float64)))
+            own = source.silhouette.motions[piece].apply(np.asarray(raw, dtype=np.float64))
+            points = rounded(source.motion.apply(own))
             grain = edited.base.base.grain.direction
             if (region.side * (points @ grain - region.height) > 0).all():
-                return item, points
+                return item, _home(edited, piece, points)
     return None
 
 
@@ -248,7 +286,8 @@ def _dart(edited: Edited, piece: str, dart: Dart) -> Dart:
     source = edited.sources[placed.source]
     for own in source.silhouette.sized[piece].darts:
         if own.name == dart.name:
-            return replace(dart, tip=_pair(rounded(source.motion.apply(own.tip))))
+            tip = source.silhouette.motions[piece].apply(own.tip)
+            return replace(dart, tip=_pair(_home(edited, piece, rounded(source.motion.apply(tip)))))
     return dart
 
 
@@ -265,11 +304,14 @@ def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
     old = edited.base.sized[piece].levels
     new = dict(old)
     grain = edited.base.base.grain.direction
+    placed = edited.base.motions[piece]
     for region in edited.regions:
         source = edited.sources[region.source]
         for name, point in source.silhouette.sized[piece].levels.items():
-            here = rounded(source.motion.apply(point))
-            heights = (float(here @ grain), float(np.dot(old.get(name, here), grain)))
+            own = source.silhouette.motions[piece].apply(point)
+            here = rounded(source.motion.apply(own))
+            was = placed.apply(old[name]) if name in old else here
+            heights = (float(here @ grain), float(np.dot(was, grain)))
             if name in old and all(region.side * (h - region.height) > 0.5 for h in heights):
-                new[name] = _pair(here)
+                new[name] = _pair(_home(edited, piece, here))
     return new

@@ -14,7 +14,7 @@ from propagate.geometry.polyline import is_straight, locate, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
-__all__ = ["landmark_on", "with_corners"]
+__all__ = ["between_corners", "landmark_on", "with_corners"]
 
 Array = npt.NDArray[np.float64]
 
@@ -55,19 +55,19 @@ def with_corners(
             own = edge  # it was redrawn itself
         ends = edge.points[[0, -1]]
         ends[end] = corner
-        edges[j] = _between_corners(own, ends)
+        edges[j] = between_corners(own, ends)
     return replace(piece, edges=tuple(edges))
 
 
 def _follows(source: Edge, edge: Edge) -> bool:
     """Whether an edge is the source's with its ends moved, and nothing else."""
-    again = _between_corners(source, edge.points[[0, -1]]).points
+    again = between_corners(source, edge.points[[0, -1]]).points
     return again.shape == edge.points.shape and bool(
         np.abs(again - edge.points).max() <= SAME_POINT_MM
     )
 
 
-def _between_corners(edge: Edge, ends: Array) -> Edge:
+def between_corners(edge: Edge, ends: Array) -> Edge:
     """An edge with its ends at two corners: a straight one straight, a curved one faded.
 
     What the moves of both ends have in common moves the whole edge.

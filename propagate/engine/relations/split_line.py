@@ -1,0 +1,91 @@
+"""The line along which an assembly is cut apart: a yoke seam, a panel seam.
+
+It lies inside the silhouette.  Where it comes from is told by its ends: the size that gives
+the silhouette there gives the line, and its ends are put on the new outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.relations.ends import between_corners
+from propagate.engine.reshape import Edited, Source, rounded
+from propagate.geometry.polyline import locate, point_at
+from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["on_split_line", "parts_to_cut", "split_line"]
+
+Array = npt.NDArray[np.float64]
+
+
+def parts_to_cut(pattern: PatternSet, silhouette: str) -> list[str]:
+    """Pieces that are cut out of a silhouette: the lead, and the parts that are no layers."""
+    relations = pattern.relations
+    assembly = relations.assemblies.get(silhouette)
+    if assembly is None:
+        return [silhouette]
+    layers = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    parts = [part.piece for part in assembly.parts if part.piece not in layers]
+    return [assembly.lead, *parts]
+
+
+def split_line(
+    edited: Edited, piece: str, edges: Sequence[Edge], index: int
+) -> tuple[Edge, SizedPiece]:
+    """A piece's edge inside the silhouette, its ends at its neighbours' new corners.
+
+    Parameters
+    ----------
+    edges : sequence of Edge
+        Of the piece, its edges on the silhouette cut out already.
+    index : int
+        Of the edge inside.
+
+    Returns
+    -------
+    edge : Edge
+    source : SizedPiece
+        The piece in the size that gives the line, for the marks on it.
+    """
+    old = edges[index]
+    source = _source_of(edited, piece, old)
+    sized = source.silhouette.sized[piece]
+    line = sized.edge(old.name)
+    if source.size != edited.sources["lower"].size:
+        placed = source.silhouette.motions[piece].apply(line.points)
+        home = edited.base.motions[piece].inverse()
+        line = replace(line, points=rounded(home.apply(source.motion.apply(placed))), path=None)
+    before, after = edges[index - 1], edges[(index + 1) % len(edges)]
+    ends = np.array([before.points[-1], after.points[0]])
+    return between_corners(line, ends), sized
+
+
+def _source_of(edited: Edited, piece: str, edge: Edge) -> Source:
+    """The source that gives the silhouette at the ends of a line; the lower size in doubt."""
+    names = edited.base.sized[piece].edge_names
+    i = names.index(edge.name)
+    beside = f"{names[i - 1]}.end", f"{names[(i + 1) % len(names)]}.start"
+    placed = [edited.place(piece, mark) for mark in beside]
+    found = {"lower" if one is None else one.source for one in placed}
+    return edited.sources[found.pop() if len(found) == 1 else "lower"]
+
+
+def on_split_line(edges: Sequence[Edge], source: SizedPiece, mark: Landmark) -> Landmark:
+    """A mark on a line inside, at its share of the line in the size that gives it."""
+    edge = next(edge for edge in edges if edge.name == mark.edge)
+    known = {own.name for own in source.landmarks_on(mark.edge)}
+    if mark.name in known:
+        share = source.distance(mark.edge, mark.name) / source.edge(mark.edge).length
+        along = share * edge.length
+    else:
+        along, _ = locate(edge.points, mark.point)
+    x, y = rounded(point_at(edge.points, along))
+    point = (float(x), float(y))
+    if np.hypot(*np.subtract(point, mark.point)) <= 1e-6:
+        return mark
+    return replace(mark, point=point)
