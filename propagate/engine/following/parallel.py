@@ -62,7 +62,7 @@ def with_parallels(
 def _across_grain(piece: SizedPiece, points: Array) -> bool:
     chord = points[-1] - points[0]
     along = abs(float(chord @ piece.grain.direction))
-    return along < np.cos(np.radians(_STRAIGHT_DEG)) * float(np.hypot(*chord))
+    return bool(along < np.cos(np.radians(_STRAIGHT_DEG)) * float(np.hypot(*chord)))
 
 
 def _slide(edge: Array, beside: Array, *, at_end: bool) -> Array | None:

@@ -45,7 +45,8 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
         return False
     old = edited.base.sized[name]
     opening = _opening_of(state, name)
-    edges, inner = [], {}
+    edges: list[Edge] = []
+    inner: dict[str, int] = {}
     for edge in old.edges:
         new = edge
         found = _segment(edited, name, edge.name)
@@ -60,8 +61,8 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
     if all(new is edge for new, edge in zip(edges, old.edges, strict=True)) and not edited.regions:
         return False
     sources: dict[str, SizedPiece] = {}
-    for edge, index in inner.items():
-        edges[index], sources[edge] = split_line(edited, name, edges, index)
+    for inside, index in inner.items():
+        edges[index], sources[inside] = split_line(edited, name, edges, index)
     whole = share_corners(edges, old.edges)
     marks = (
         on_split_line(whole, sources[m.edge], m)
