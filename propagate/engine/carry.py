@@ -12,11 +12,13 @@ from typing import Any
 
 from propagate.engine.column import column_of
 from propagate.engine.compare import compare_pieces
+from propagate.engine.distortion.levels import tell_widths
+from propagate.engine.distortion.tell import tell_distortion
 from propagate.engine.girths import girth_length
 from propagate.engine.given import GivenPieces, take_given, warn_of_followers
 from propagate.engine.graph import RelationNode, level_node, order_of_work
 from propagate.engine.job import Drawn, Job, Measures
-from propagate.engine.record import EDIT, PieceChange, Record
+from propagate.engine.record import EDIT, Notice, PieceChange, Record
 from propagate.engine.relations import band, cut, opening, place, seam, stack
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
@@ -147,8 +149,24 @@ def _record(
         corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
         fairness=measures.fairness,
         match=measures.match or state.match,
-        warnings=state.told_notices(),
+        warnings=(*_distortion(state, drawn, column, pieces), *state.told_notices()),
     )
+
+
+def _distortion(
+    state: State, drawn: Drawn, column: PatternSet, pieces: Sequence[PieceChange]
+) -> tuple[Notice, ...]:
+    """What changed in shape though nobody edited it, and widths that no girth measures."""
+    edited = set(drawn.given.pieces)
+    for name, silhouette in drawn.edited.items():
+        if silhouette.changed:
+            edited.update(parts_to_cut(state.pattern, name))
+    relations = state.pattern.relations
+    recut = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    recut |= {band.piece for band in relations.bands.values()} | state.traced
+    told = tell_distortion(state.pattern, column, pieces, edited, recut)
+    by_level = any(size != state.job.size for size in state.job.levels.values())
+    return told if by_level else (*told, *tell_widths(state.pattern, column, pieces))
 
 
 def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Mapping[str, Any]:

@@ -1,0 +1,75 @@
+"""Edges that changed much, and symmetry that was lost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.geometry.polyline import is_straight
+from propagate.pattern.model import SizedPiece
+
+__all__ = ["outline_changes"]
+
+Array = npt.NDArray[np.float64]
+
+_SHARE = 0.1
+_LEAST_MM = 3.0
+_PARALLEL_DEG = 0.2
+_ASKEW_DEG = 0.7
+_MIRRORED = 0.004
+_LOST = 0.01
+"""Share of the area by which a piece and its mirror image differ."""
+
+
+def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+    """Edges changed by more than a tenth, parallels that are none any more, lost symmetry."""
+    for was, now in zip(old.edges, new.edges, strict=True):
+        gain = now.length - was.length
+        if abs(gain) > max(_SHARE * was.length, _LEAST_MM):
+            yield (
+                f"nobody edited it, and its edge '{was.name}' went from {was.length:.1f} to "
+                f"{now.length:.1f} mm; look whether that is meant"
+            )
+    yield from _parallels(old, new)
+    if _asymmetry(old) < _MIRRORED and _asymmetry(new) > _LOST:
+        yield "nobody edited it, and its two halves no longer mirror each other"
+
+
+def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+    """Straight edges that were parallel and are not any more."""
+    straight = [
+        (was, now)
+        for was, now in zip(old.edges, new.edges, strict=True)
+        if is_straight(was.points) and is_straight(now.points)
+    ]
+    for (a, a_now), (b, b_now) in combinations(straight, 2):
+        before, after = _angle(a.points, b.points), _angle(a_now.points, b_now.points)
+        if before <= _PARALLEL_DEG and after > _ASKEW_DEG:
+            yield (
+                f"nobody edited it, and its edges '{a.name}' and '{b.name}', which were parallel, "
+                f"now lie {after:.1f}° askew"
+            )
+
+
+def _angle(first: Array, second: Array) -> float:
+    """Angle between two lines, degrees, 0 to 90."""
+    a, b = first[-1] - first[0], second[-1] - second[0]
+    cross, dot = a[0] * b[1] - a[1] * b[0], float(a @ b)
+    return float(np.degrees(np.arctan2(abs(cross), abs(dot))))
+
+
+def _asymmetry(piece: SizedPiece) -> float:
+    """Share of the area in which a piece and its mirror image along the grain differ."""
+    grain = piece.grain.direction
+    across = np.array([-grain[1], grain[0]])
+    outline = np.column_stack([piece.outline @ across, piece.outline @ grain])
+    area = shapely.Polygon(outline)
+    if not area.is_valid or area.area <= 0.0:
+        return 1.0
+    middle = (outline[:, 0].min() + outline[:, 0].max()) / 2
+    mirrored = shapely.Polygon(np.column_stack([2 * middle - outline[:, 0], outline[:, 1]]))
+    return float(area.symmetric_difference(mirrored).area / area.area)

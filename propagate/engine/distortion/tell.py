@@ -1,0 +1,81 @@
+"""Tell what changed in shape, piece by piece, what nobody edited first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator
+
+from propagate.engine.distortion.inside import inside_changes
+from propagate.engine.distortion.outline import outline_changes
+from propagate.engine.distortion.widths import width_changes
+from propagate.engine.graph import free_edges
+from propagate.engine.record import Notice, PieceChange
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["tell_distortion"]
+
+Rule = Callable[[SizedPiece, SizedPiece], Iterator[str]]
+
+RULES: tuple[Rule, ...] = (outline_changes, width_changes, inside_changes)
+_SEEN_MM = 0.5
+
+
+def tell_distortion(
+    pattern: PatternSet,
+    column: PatternSet,
+    changes: Collection[PieceChange],
+    edited: Collection[str],
+    recut: Collection[str],
+) -> tuple[Notice, ...]:
+    """Warnings of what changed in shape, those of pieces that nobody edited.
+
+    Parameters
+    ----------
+    pattern, column : PatternSet
+        Before, and the resulting size.
+    changes : collection of PieceChange
+        Pieces that were reached.
+    edited : collection of str
+        Pieces that the edit itself changed: their shape was asked for.
+    recut : collection of str
+        Pocket layers and bands, which are re-cut from what they lie on by their own rules.
+    """
+    found: list[Notice] = []
+    size = column.base
+    for change in changes:
+        if change.status == "same":
+            continue
+        old, new = pattern.sized(change.piece, change.size), column.sized(change.piece, size)
+        if change.piece not in edited and change.piece not in recut:
+            for rule in RULES:
+                found += [Notice(change.piece, text) for text in rule(old, new)]
+        found += _unsewn(pattern, change, recut)
+    return tuple(found)
+
+
+def _unsewn(pattern: PatternSet, change: PieceChange, recut: Collection[str]) -> Iterator[Notice]:
+    """Edges that became longer or shorter and that nothing is sewn to."""
+    if change.piece in recut:
+        return
+    free = free_edges(pattern)
+    changed = [
+        edge
+        for edge in change.edges
+        if f"{change.piece}.{edge.edge}" in free
+        and edge.status == "reshaped"
+        and abs(edge.after_mm - edge.before_mm) > _SEEN_MM
+    ]
+    for edge in changed:
+        if _is_hem(pattern, change.piece, edge.edge):
+            continue
+        yield Notice(
+            change.piece,
+            f"edge '{edge.edge}' changed by {edge.after_mm - edge.before_mm:+.1f} mm and nothing "
+            "is sewn to it; if it is sewn, say so in the set, so that what it is sewn to follows",
+        )
+
+
+def _is_hem(pattern: PatternSet, piece: str, edge: str) -> bool:
+    """A free edge by what the set says of it: on the fold, or turned up."""
+    info = pattern.info.get(piece)
+    return info is not None and (info.fold == edge or edge in info.allowance.turned)

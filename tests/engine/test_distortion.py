@@ -1,0 +1,100 @@
+"""All sews is not all is well: what changed in shape without anybody asking for it is told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import propagate
+from propagate.engine.distortion.inside import inside_changes
+from propagate.engine.distortion.outline import outline_changes
+from propagate.engine.distortion.widths import width_changes
+from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from tests.engine.following.test_by_hand import panel, seam, sent, sewn
+from tests.engine.test_corners_that_follow import _piece
+
+
+def strip(drop: float = 0.0, slant: float = 0.0, wide: float = 50.0) -> SizedPiece:
+    """A strip 300 mm long; `drop` sinks the right end of its upper edge."""
+    return _piece(
+        ("low", np.array([(0.0, 0.0), (300.0, 0.0)])),
+        ("right", np.array([(300.0, 0.0), (300.0 + slant, wide - drop)])),
+        ("top", np.array([(300.0 + slant, wide - drop), (0.0, wide)])),
+        ("left", np.array([(0.0, wide), (0.0, 0.0)])),
+    )
+
+
+def said(notices, where: str) -> str:
+    return "\n".join(n.text for n in notices if n.where == where)
+
+
+def test_a_panel_that_became_a_trapezoid_is_told_first() -> None:
+    """The lead is 8 mm shorter; the panel's sides go askew by atan(8 / 600), 0.76 degrees."""
+    pattern = sewn(
+        {"bodice": panel(), "skirt": panel()}, seam("join", "bodice.waist", "skirt.waist")
+    )
+    found = sent(pattern, "bodice", panel(waist=8.0))
+    assert found.sews
+    text = said(found.records["M"].warnings, "skirt")
+    assert "'side' and 'centre', which were parallel, now lie 0.8° askew" in text
+    assert found.records["M"].warnings[0].where == "skirt"
+
+
+def test_an_edge_that_changed_and_is_sewn_to_nothing_is_told() -> None:
+    """The side was taken in and nobody said what is sewn to it."""
+    pattern = sewn({"front": panel(), "back": panel()}, seam("join", "front.waist", "back.waist"))
+    text = said(sent(pattern, "front", panel(low=12.0)).records["M"].warnings, "front")
+    assert "edge 'side' changed by +12.0 mm and nothing is sewn to it" in text
+
+
+def test_a_facing_that_became_narrower() -> None:
+    (text,) = width_changes(strip(), strip(drop=15.0))
+    assert "'low' and 'top', which was 50.0 mm, is now" in text
+    low, high = (float(w) for w in text.split("is now ")[1].removesuffix(" mm").split(" to "))
+    # By hand: the upper edge sinks evenly from 50 to 35 mm; the ends of it are not looked at.
+    assert 35.0 < low < 38.0 and 48.0 < high <= 50.0
+    assert not list(width_changes(strip(), strip(drop=1.0)))
+    assert not list(width_changes(panel(), panel(waist=8.0))), "a panel is no strip"
+
+
+def test_symmetry_edges_and_ends_of_strips() -> None:
+    texts = list(outline_changes(strip(), strip(slant=10.0)))
+    assert any("no longer mirror" in text for text in texts)
+    assert any("'right' and 'left', which were parallel" in text for text in texts)
+    (text,) = (t for t in outline_changes(strip(), strip(wide=70.0)) if "'right'" in t)
+    assert "from 50.0 to 70.0 mm" in text
+
+
+def test_lines_and_marks_inside() -> None:
+    old = replace(
+        strip(),
+        lines=(InternalLine("style", np.array([(100.0, 0.0), (100.0, 50.0)])),),
+        drills=(Mark("button", (280.0, 25.0)),),
+    )
+    new = replace(strip(drop=15.0), lines=old.lines, drills=(Mark("button", (294.0, 25.0)),))
+    texts = list(inside_changes(old, new))
+    assert any("line 'style' ended on the outline and now ends 5.0 mm off it" in t for t in texts)
+    assert any("mark 'button' came within 6.0 mm" in text for text in texts)
+    assert not list(inside_changes(old, old))
+
+
+@pytest.mark.parametrize("name", propagate.demo_names())
+def test_ordinary_blends_are_silent(name: str) -> None:
+    """Neighbouring sizes of the demo sets: nothing is distorted."""
+    pattern = propagate.load(propagate.demo_path(name))
+    plan = pattern.relations.blend
+    assert plan is not None
+    edit = propagate.Blend({plan.upper: pattern.sizes[1], plan.lower: pattern.sizes[2]})
+    texts = [notice.text for notice in propagate.blend(pattern, edit).record.warnings]
+    assert not [text for text in texts if "nobody" in text or "nothing is sewn" in text]
+
+
+def test_a_width_that_no_girth_measures_is_told() -> None:
+    front = replace(panel(), levels={"bust": (0.0, 450.0)})
+    pattern = sewn({"front": front, "back": panel()}, seam("side", "front.side", "back.side"))
+    wider = replace(panel(top=200.0, waist=-40.0), levels=front.levels)
+    text = said(sent(pattern, "front", wider).records["M"].warnings, "bust")
+    # By hand: 40 mm at the top, 600 mm up; at 450 mm three quarters of it.
+    assert "'front' by +30.0 mm" in text
