@@ -56,7 +56,9 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
         visits.touch(touched)
         visits.settle(steps)
     walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())
-    column, done = column_of(state), visits.done
+    place = {node: i for i, node in enumerate(wide)}
+    done = sorted(visits.done, key=lambda node: place.get(node, len(place)))
+    column = column_of(state)
     alone = {name for _, name in given.alone}
 
     def told() -> Record:

@@ -199,25 +199,33 @@ def _step(
     """The Newton step and the multipliers; without curvature where that has no least value."""
     count, held = len(q), len(miss)
     for curved in (weight + bend, weight):
+        if curved is not weight and not _has_least(curved, jacobian):
+            continue
         system = np.zeros((count + held, count + held))
         system[:count, :count] = curved
         system[:count, count:] = jacobian.T
         system[count:, :count] = jacobian
-        right = np.concatenate([-weight @ q, -miss])
         try:
-            found = np.linalg.solve(system, right)
+            found = np.linalg.solve(system, np.concatenate([-weight @ q, -miss]))
         except np.linalg.LinAlgError:
             continue
-        change = found[:count]
-        usable = bool(np.isfinite(found).all()) and float(change @ curved @ change) >= 0.0
-        if usable and float(np.abs(jacobian @ change + miss).max(initial=0.0)) < 1e-6 + 1e-9 * held:
-            return change, found[count:]
-    # The conditions contradict each other: the nearest, by least squares.
+        if np.isfinite(found).all():
+            return found[:count], found[count:]
+    # Conditions that contradict each other: the nearest, by least squares.
     root = np.linalg.cholesky(weight)
     scaled = np.linalg.solve(root, jacobian.T).T
-    target = -miss + jacobian @ q
-    whole = np.linalg.lstsq(scaled, target, rcond=1e-6)[0]
+    whole = np.linalg.lstsq(scaled, jacobian @ q - miss, rcond=1e-6)[0]
     return np.asarray(np.linalg.solve(root.T, whole) - q), np.zeros(held)
+
+
+def _has_least(curved: Array, jacobian: Array) -> bool:
+    """Whether a quadratic has a least value among the steps that keep the conditions."""
+    free = np.linalg.qr(jacobian.T, mode="complete")[0][:, len(jacobian) :]
+    try:
+        np.linalg.cholesky(free.T @ curved @ free)
+    except np.linalg.LinAlgError:
+        return False
+    return True
 
 
 def _damped(problem: Problem, mixed: Array, q: Array, change: Array, miss: Array) -> Array:
