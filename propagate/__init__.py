@@ -1,6 +1,6 @@
 """Carry a change on one sewing pattern piece to every piece that is sewn to it.
 
-The library in a dozen names.  Nothing is imported before it is used, so that
+The library in a few names.  Nothing is imported before it is used, so that
 ``import propagate`` costs nothing.
 
 Examples
@@ -21,13 +21,18 @@ from importlib import import_module
 TYPE_CHECKING = False  # as in `typing`, which would cost most of the import
 
 if TYPE_CHECKING:
+    from propagate.api import begin, print_pieces, read_pieces, write_piece, write_sheet
     from propagate.demo import demo_names, demo_path
     from propagate.engine.edits.blend import Blend
+    from propagate.engine.edits.lengthen import Lengthen
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
+    from propagate.engine.result import Result
     from propagate.engine.review.finding import Finding
     from propagate.engine.review.run import review
-    from propagate.engine.run import Result, blend
+    from propagate.engine.revise import Revised, revise
+    from propagate.engine.run import blend, run
+    from propagate.engine.suggest import Suggestions, accepted, suggest
     from propagate.engine.walk import Walk, walk
     from propagate.errors import (
         Conflict,
@@ -41,6 +46,7 @@ if TYPE_CHECKING:
     from propagate.io.folder import load
     from propagate.io.result_folder import load_result, save
     from propagate.pattern.chart import ChosenSizes, sizes_from_body
+    from propagate.pattern.model import Edge, Piece, SizedPiece
     from propagate.pattern.patternset import PatternSet
     from propagate.report.draw import draw
 
@@ -49,17 +55,25 @@ __all__ = [
     "ChosenSizes",
     "Conflict",
     "CutLine",
+    "Edge",
     "EditError",
     "Finding",
     "FormatError",
     "InvalidSet",
+    "Lengthen",
     "OutputError",
     "PatternSet",
+    "Piece",
     "PropagateError",
     "Record",
     "Result",
+    "Revised",
+    "SizedPiece",
+    "Suggestions",
     "UnknownName",
     "Walk",
+    "accepted",
+    "begin",
     "blend",
     "cut_line",
     "demo_names",
@@ -67,21 +81,36 @@ __all__ = [
     "draw",
     "load",
     "load_result",
+    "print_pieces",
+    "read_pieces",
     "review",
+    "revise",
+    "run",
     "save",
     "sizes_from_body",
+    "suggest",
     "walk",
+    "write_piece",
+    "write_sheet",
 ]
 
 _HOMES = {
     "Blend": "propagate.engine.edits.blend",
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
+    "Edge": "propagate.pattern.model",
     "Finding": "propagate.engine.review.finding",
+    "Lengthen": "propagate.engine.edits.lengthen",
     "PatternSet": "propagate.pattern.patternset",
+    "Piece": "propagate.pattern.model",
     "Record": "propagate.engine.record",
-    "Result": "propagate.engine.run",
+    "Result": "propagate.engine.result",
+    "Revised": "propagate.engine.revise",
+    "SizedPiece": "propagate.pattern.model",
+    "Suggestions": "propagate.engine.suggest",
     "Walk": "propagate.engine.walk",
+    "accepted": "propagate.engine.suggest",
+    "begin": "propagate.api",
     "blend": "propagate.engine.run",
     "cut_line": "propagate.engine.finish",
     "demo_names": "propagate.demo",
@@ -89,10 +118,17 @@ _HOMES = {
     "draw": "propagate.report.draw",
     "load": "propagate.io.folder",
     "load_result": "propagate.io.result_folder",
+    "print_pieces": "propagate.api",
+    "read_pieces": "propagate.api",
     "review": "propagate.engine.review.run",
+    "revise": "propagate.engine.revise",
+    "run": "propagate.engine.run",
     "save": "propagate.io.result_folder",
     "sizes_from_body": "propagate.pattern.chart",
+    "suggest": "propagate.engine.suggest",
     "walk": "propagate.engine.walk",
+    "write_piece": "propagate.api",
+    "write_sheet": "propagate.api",
 }
 """Where each name lives; every other public name is an error."""
 

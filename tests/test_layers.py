@@ -26,6 +26,7 @@ MAY_IMPORT = {
     "report": {"report", "engine", "pattern", "geometry", *BASE},
     "cli": {"cli", "demo", "report", "engine", "io", "pattern", "geometry", *BASE},
     "demo": {"errors"},
+    "api": {"report", "engine", "io", "pattern", "geometry", *BASE},
     "__main__": {"cli"},
     **{name: set() for name in BASE},
 }
