@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import os
-import stat
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import BinaryIO
 
 from propagate.errors import OutputError
 from propagate.io.output.listing import LIST_NAME, digest_of, listed, read_digest, rendered
+from propagate.io.output.place import (
+    check_names,
+    real_place,
+    sync_all,
+    telling,
+    write_synced,
+)
 from propagate.io.output.sources import Source, keep_sources
 from propagate.io.output.standing import (
     check_place,
@@ -19,8 +25,7 @@ from propagate.io.output.standing import (
     kept_of_folder,
     present_files,
 )
-from propagate.io.output.work import Work, locked, put_right, sync_folder
-from propagate.io.words import quoted
+from propagate.io.output.work import Work, locked, put_right
 
 __all__ = [
     "Written",
@@ -89,9 +94,9 @@ def write_folder(
     OutputError
         The target must not be replaced, or cannot be written; nothing was changed.
     """
-    with _telling(target):
-        place = _real(target)
-        _check_names(place, files, deep=True)
+    with telling(target):
+        place = real_place(target)
+        check_names(place, files, deep=True)
         check_folder(place, replace=replace, sources=sources, files=files)
         with locked(place.parent) as sure:
             work = Work(place.parent, clear=sure)
@@ -99,8 +104,8 @@ def write_folder(
                 kept = kept_of_folder(place, files, replace=replace)
                 _lay_ready(work.new / place.name, files)
                 for name, path in kept.items():
-                    _write(work.new / place.name / name, path.read_bytes())
-                _sync(work.new)
+                    write_synced(work.new / place.name / name, path.read_bytes())
+                sync_all(work.new)
                 work.commit()
             finally:
                 work.end()
@@ -121,8 +126,8 @@ def check_folder(
     ------
     OutputError
     """
-    with _telling(target):
-        place = _real(target)
+    with telling(target):
+        place = real_place(target)
         keep_sources(place, sources, whole=True)
         check_place(place, folder=True)
         put_right(place.parent)
@@ -133,8 +138,8 @@ def check_folder(
 def _lay_ready(folder: Path, files: Mapping[str, bytes]) -> None:
     folder.mkdir()
     for name, content in files.items():
-        _write(folder / name, content)
-    _write(folder / LIST_NAME, rendered({n: digest_of(data) for n, data in files.items()}))
+        write_synced(folder / name, content)
+    write_synced(folder / LIST_NAME, rendered({n: digest_of(data) for n, data in files.items()}))
 
 
 # ------------------------------------------------------------------------- several files
@@ -169,9 +174,9 @@ def write_files(
     OutputError
         A file must not be replaced, or cannot be written; nothing was changed.
     """
-    with _telling(folder):
-        place = _real(folder)
-        _check_names(place, files, deep=False)
+    with telling(folder):
+        place = real_place(folder)
+        check_names(place, files, deep=False)
         check_files(
             place, [*files, *_beside(place, never_beside)], replace=replace, sources=sources
         )
@@ -189,7 +194,7 @@ def write_files(
                     )
                 else:
                     _lay_ready(work.new / place.name, files)
-                _sync(work.new)
+                sync_all(work.new)
                 work.commit(stale)
             finally:
                 work.end()
@@ -213,8 +218,8 @@ def check_files(
     ------
     OutputError
     """
-    with _telling(folder):
-        place, wanted = _real(folder), list(names)
+    with telling(folder):
+        place, wanted = real_place(folder), list(names)
         for name in wanted:
             keep_sources(place / name, sources, whole=False)
         check_place(place, folder=True)
@@ -230,7 +235,7 @@ def _join(
     own = check_plain_folder(place)
     present_files(place, [*files, *stale], own, replace=replace)
     for name, content in files.items():
-        _write(work.new / name, content)
+        write_synced(work.new / name, content)
     own = {name: digest for name, digest in own.items() if name not in stale}
     own |= {name: digest_of(content) for name, content in files.items()}
     _lay_list_ready(work, place, own)
@@ -238,7 +243,7 @@ def _join(
 
 def _lay_list_ready(work: Work, place: Path, own: Mapping[str, str]) -> None:
     there = {n: d for n, d in own.items() if (work.new / n).exists() or (place / n).exists()}
-    _write(work.new / LIST_NAME, rendered(there))
+    write_synced(work.new / LIST_NAME, rendered(there))
 
 
 # ------------------------------------------------------------------------------ one file
@@ -263,8 +268,8 @@ def open_file(
     OutputError
         The file must not be replaced, or cannot be written; nothing was changed.
     """
-    with _telling(path):
-        target = _real(path)
+    with telling(path):
+        target = real_place(path)
         folder, name = target.parent, target.name
         keep_sources(target, sources, whole=False)
         check_place(target, folder=False)
@@ -281,7 +286,7 @@ def open_file(
                 own = check_plain_folder(folder)
                 present_files(folder, [name], own, replace=replace)
                 _lay_list_ready(work, folder, {**own, name: read_digest(work.new / name)})
-                _sync(work.new)
+                sync_all(work.new)
                 work.commit()
         finally:
             work.end()
@@ -297,8 +302,8 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
     OutputError
         The file holds something else by now, or cannot be written.
     """
-    with _telling(path):
-        place = _real(path)
+    with telling(path):
+        place = real_place(path)
         check_place(place, folder=False)
         with locked(place.parent) as sure:
             work = Work(place.parent, clear=sure)
@@ -308,9 +313,9 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
                         f"'{place}' was changed while it was worked on, and was left as it is; "
                         "try again"
                     )
-                _write(work.new / place.name, new)
+                write_synced(work.new / place.name, new)
                 _follow(work, place, old, new)
-                _sync(work.new)
+                sync_all(work.new)
                 work.commit()
             finally:
                 work.end()
@@ -319,53 +324,4 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
 def _follow(work: Work, place: Path, old: bytes, new: bytes) -> None:
     own = listed(place.parent) or {}
     if own.get(place.name) == digest_of(old):
-        _write(work.new / LIST_NAME, rendered({**own, place.name: digest_of(new)}))
-
-
-# ------------------------------------------------------------------------------- helpers
-
-
-@contextmanager
-def _telling(target: str | Path) -> Iterator[None]:
-    """Say in words what the system refused."""
-    try:
-        yield
-    except OutputError:
-        raise
-    except OSError as error:
-        raise OutputError(
-            f"'{target}' cannot be written ({error.strerror or error}); nothing was changed; "
-            "choose another place or make room"
-        ) from error
-
-
-def _real(path: str | Path) -> Path:
-    """The place that a path leads to; devices, pipes and sockets are refused."""
-    with suppress(FileNotFoundError):
-        mode = Path(path).stat().st_mode
-        if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):
-            raise OutputError(f"'{path}' is no ordinary file; choose another name")
-    return Path(os.path.realpath(path))
-
-
-def _check_names(folder: Path, files: Mapping[str, bytes], *, deep: bool) -> None:
-    for name in files:
-        parts = PurePosixPath(name).parts
-        bad = not parts or name.startswith("/") or ".." in parts or "\\" in name
-        if bad or name == LIST_NAME or (not deep and name != PurePosixPath(name).name):
-            raise OutputError(
-                f"'{folder}': found the file name {quoted(name)}, expected a name inside the folder"
-            )
-
-
-def _write(path: Path, content: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with path.open("xb") as stream:
-        stream.write(content)
-        stream.flush()
-        os.fsync(stream.fileno())
-
-
-def _sync(folder: Path) -> None:
-    for path in (folder, *(sub for sub in folder.rglob("*") if sub.is_dir())):
-        sync_folder(path)
+        write_synced(work.new / LIST_NAME, rendered({**own, place.name: digest_of(new)}))

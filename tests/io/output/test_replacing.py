@@ -293,3 +293,10 @@ def test_suggest_amends_the_set_and_the_list_follows(tmp_path: Path) -> None:
     text = (tmp_path / "b" / "set.toml").read_bytes()
     amend_file(tmp_path / "b" / "set.toml", text, text + b"#")
     assert LIST_NAME not in everything(tmp_path / "b")
+
+
+def test_a_file_in_the_place_of_a_folder_is_named(tmp_path: Path) -> None:
+    (tmp_path / "notes").write_text("mine")
+    with pytest.raises(OutputError, match=r"notes' is not a folder"):
+        write_folder(tmp_path / "notes" / "set", NEW)
+    assert (tmp_path / "notes").read_text() == "mine"
