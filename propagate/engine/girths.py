@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
-
+from propagate.engine.levels import width_at_level
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
-from propagate.geometry.crossing import line_crossings
-from propagate.geometry.polyline import point_at
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Girth
 from propagate.pattern.spans import run_length
@@ -35,10 +32,4 @@ def level_width(pattern: PatternSet, silhouette: str, level: str, size: str) -> 
     base = taped.base
     if level not in base.levels:
         raise UnknownName("level", level, list(base.levels), f"piece '{taped.lead}', size '{size}'")
-    grain = base.grain.direction
-    origin = np.asarray(base.levels[level])
-    across = np.array([-grain[1], grain[0]])
-    closed = np.vstack([taped.outline, taped.outline[:1]])
-    hits = [point_at(closed, d) for d in line_crossings(closed, origin, across)]
-    places = np.sort(np.array([hit @ across for hit in hits]))
-    return float(sum(b - a for a, b in zip(places[::2], places[1::2], strict=False)))
+    return width_at_level(base, level, taped.outline)

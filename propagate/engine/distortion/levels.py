@@ -4,12 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
-import numpy as np
-
+from propagate.engine.levels import width_at_level
 from propagate.engine.record import Notice, PieceChange
-from propagate.geometry.crossing import line_crossings
-from propagate.geometry.polyline import point_at
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["tell_widths"]
@@ -29,7 +25,8 @@ def tell_widths(
         for level in old.levels:
             if change.status == "same" or level in measured or level not in new.levels:
                 continue
-            gain = _width(new, level) - _width(old, level)
+            widths = [width_at_level(piece, level, piece.outline) for piece in (old, new)]
+            gain = widths[1] - widths[0]
             if abs(gain) > _SEEN_MM:
                 found.setdefault(level, []).append(f"'{change.piece}' by {gain:+.1f} mm")
     for level, said in found.items():
@@ -38,13 +35,3 @@ def tell_widths(
             f"the width at level '{level}' changed: {', '.join(said)}; no girth of the set "
             "measures it there",
         )
-
-
-def _width(piece: SizedPiece, level: str) -> float:
-    """Width of a piece along a level, mm."""
-    grain = piece.grain.direction
-    across = np.array([-grain[1], grain[0]])
-    closed = np.vstack([piece.outline, piece.outline[:1]])
-    hits = line_crossings(closed, np.asarray(piece.levels[level]), across)
-    places = np.sort([float(point_at(closed, hit) @ across) for hit in hits])
-    return float(sum(b - a for a, b in zip(places[::2], places[1::2], strict=False)))

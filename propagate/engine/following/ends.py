@@ -14,8 +14,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.graph import free_edges
+from propagate.engine.levels import level_crossings
 from propagate.engine.state import State
-from propagate.geometry.crossing import line_crossings
 from propagate.geometry.polyline import between, length, locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Seam, Span
@@ -94,7 +94,7 @@ def hold_on_span(piece: SizedPiece, span: Span, level: str | None) -> float | No
     """Distance along the edge of a span at which a hold crosses it; None where it does not."""
     if level is None or level not in piece.levels:
         return None
-    hits = _crossings(piece, level, piece.edge(span.edge).points)
+    hits = level_crossings(piece, level, piece.edge(span.edge).points)
     begin, end = sorted(span_ends(piece, span))
     inside = [float(h) for h in hits if begin - SAME_POINT_MM <= h <= end + SAME_POINT_MM]
     return inside[-1] if inside else None
@@ -127,7 +127,7 @@ def _changed_side(state: State, seam: Seam) -> End | None:
             _, gaps = locate_all(now.edge(span.edge).points, line)
             most[side] = max(most[side], float(gaps.max()))
             levels[side] += sum(
-                bool(len(_crossings(was, level, line)))
+                bool(len(level_crossings(was, level, line)))
                 for level in was.levels
                 if level != seam.hold
             )
@@ -136,10 +136,3 @@ def _changed_side(state: State, seam: Seam) -> End | None:
     if not crossed or not sides:
         return None
     return min(sides, key=lambda side: (levels[side], lengths[side]))
-
-
-def _crossings(piece: SizedPiece, level: str, points: Array) -> Array:
-    """Distances along a line at which it crosses a level of a piece, mm, ascending."""
-    grain = piece.grain.direction
-    square = np.array([-grain[1], grain[0]])
-    return np.asarray(line_crossings(points, np.asarray(piece.levels[level]), square))

@@ -15,11 +15,11 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.levels import level_crossings
 from propagate.engine.relations.ends import landmark_on, with_corners
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
-from propagate.geometry.crossing import line_crossings
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import IDENTITY
@@ -70,10 +70,7 @@ def hold_distance(seam: Seam, piece: SizedPiece, points: Array) -> float:
     """Distance along a span, measured to its free last point, up to which it is held."""
     if seam.hold is None or seam.hold not in piece.levels:
         return 0.0
-    grain = piece.grain.direction
-    hits = line_crossings(
-        points, np.asarray(piece.levels[seam.hold]), np.array([-grain[1], grain[0]])
-    )
+    hits = level_crossings(piece, seam.hold, points)
     return float(hits[-1]) if len(hits) else 0.0
 
 
