@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 
 from propagate.io.set_toml import render
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Band, Girth, Seam, Span, Zone
+from propagate.pattern.toml_text import key_text, lines_of_relation
 
 __all__ = ["commented_toml"]
 
@@ -61,10 +63,11 @@ def _edge_list(pattern: PatternSet, name: str) -> Iterator[str]:
 # -------------------------------------------------------------------------------- blocks
 
 
-def _commented(said: str, toml: str) -> list[str]:
-    """Words with two marks in front, and a block of TOML with one."""
+def _commented(said: str, shown: str | object, spelled: Collection[str] = ()) -> list[str]:
+    """Words with two marks in front, and a block of TOML or a relation with one."""
     lines = [f"## {line}" for line in said.strip().split("\n")]
-    return [*lines, *(f"# {line}".rstrip() for line in toml.strip().split("\n"))]
+    block = shown.split("\n") if isinstance(shown, str) else lines_of_relation(shown, spelled)
+    return [*lines, *(f"# {line}".rstrip() for line in block)]
 
 
 def _examples(pattern: PatternSet) -> Iterator[list[str]]:
@@ -81,24 +84,19 @@ def _examples(pattern: PatternSet) -> Iterator[list[str]]:
     )
     yield _commented(
         f"Allowances of '{first}': put this below its own [pieces.{first}].",
-        f"[pieces.{_key(first)}.allowance]\ndefault = 10\nedges = {{ {_key(edge)} = 20 }}",
+        f"[pieces.{key_text(first)}.allowance]\ndefault = 10\nedges = {{ {key_text(edge)} = 20 }}",
     )
     yield from _seams(pattern)
     yield from _band(pattern)
     yield _commented(
         "A length around the body: runs that are added up, and times two for a mirrored pair.",
-        f'[[girth]]\nname = "example_girth"\nruns = [["{first}.{edge}"]]\ntimes = 2',
+        Girth("example_girth", ((Span(first, edge),),)),
     )
     yield [
         "## Pockets ([[opening]], [[stack]]), pieces taped together ([[assembly]]) and the",
         "## blending of sizes ([blend]) need a few landmarks and levels more: see the page",
         "## on the set as files.",
     ]
-
-
-def _key(name: str) -> str:
-    plain = name.replace("_", "a").replace("-", "a")
-    return name if plain.isascii() and plain.isalnum() else f'"{name}"'
 
 
 def _seams(pattern: PatternSet) -> Iterator[list[str]]:
@@ -109,25 +107,25 @@ def _seams(pattern: PatternSet) -> Iterator[list[str]]:
             "A seam: the lead is what changes first, the follower is matched to it.  Both runs\n"
             "are written from the same physical end.  These two edges differ by at most\n"
             f"{apart:.1f} mm in every size.",
-            f'[[seam]]\nname = "example_seam"\nlead = ["{lead}"]\nfollow = ["{follow} reversed"]\n'
-            "ease = 0          # follower longer than the lead, mm",
+            Seam("example_seam", (lead,), (follow,)),
+            spelled=("ease",),
         )
     first = next(iter(pattern.pieces))
     edge = pattern.sized(first, pattern.base).edge_names[-1]
     yield _commented(
         "An edge that is sewn to its own mirrored twin, such as a centre back:",
-        f'[[seam]]\nname = "example_twin"\nlead = ["{first}.{edge}"]\nmirror = true',
+        Seam("example_twin", (Span(first, edge),), (), mirror=True),
     )
 
 
-def _likeliest(pattern: PatternSet) -> tuple[str, str, float] | None:
+def _likeliest(pattern: PatternSet) -> tuple[Span, Span, float] | None:
     """Two edges of different pieces whose lengths agree best in all sizes."""
     lengths = {
         (name, edge): [piece.at(size).edge(edge).length for size in pattern.sizes]
         for name, piece in pattern.pieces.items()
         for edge in piece.at(pattern.base).edge_names
     }
-    best: tuple[float, str, str, float] | None = None
+    best: tuple[float, Span, Span, float] | None = None
     for a, b in combinations(lengths, 2):
         if a[0] == b[0]:
             continue
@@ -135,7 +133,7 @@ def _likeliest(pattern: PatternSet) -> tuple[str, str, float] | None:
         # A long edge that agrees says more than a short one.
         score = (apart + 1.0) / math.sqrt(min(*lengths[a], *lengths[b]))
         if best is None or score < best[0]:
-            best = (score, ".".join(a), ".".join(b), apart)
+            best = (score, Span(*a), Span(*b, "end", "start"), apart)
     return None if best is None else best[1:]
 
 
@@ -149,8 +147,12 @@ def _band(pattern: PatternSet) -> Iterator[list[str]]:
             run = pattern.sized(others[0], pattern.base).edge_names[0]
             yield _commented(
                 "A band: its sewn edge is as long as the runs of its zones, part by part.",
-                f'[[band]]\nname = "example_band"\npiece = "{name}"\nsewn = "{edges[0].name}"\n'
-                f'far = "{edges[1].name}"\nzones = [\n  {{ name = "all", begin = "start", '
-                f'end = "end", run = ["{others[0]}.{run}"] }},\n]',
+                Band(
+                    "example_band",
+                    name,
+                    edges[0].name,
+                    edges[1].name,
+                    (Zone("all", "start", "end", (Span(others[0], run),)),),
+                ),
             )
             return

@@ -1,77 +1,85 @@
 """The relations of a set, read from the parsed tables of its TOML.
 
-One function per kind of relation; each asks for every key it knows and then refuses
-the rest.
+Each relation tells its own fields (`propagate.pattern.told`); here every form is read once,
+and every key that no field asked for is refused.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Literal, TypeVar, cast
+from typing import Any, TypeVar
 
 from propagate.errors import FormatError
 from propagate.io.checks import Table
 from propagate.io.limits import MOST_ITEMS
+from propagate.pattern.kinds import BLEND, KINDS, Kind
 from propagate.pattern.patternset import Relations
-from propagate.pattern.relations import (
-    Assembly,
-    AssemblyPart,
-    Band,
-    BlendMain,
-    BlendPlan,
-    Girth,
-    LegPlan,
-    Opening,
-    Place,
-    Run,
-    Seam,
-    Span,
-    Stack,
-    StackLayer,
-    Zone,
-    parse_span,
-)
+from propagate.pattern.relations import BlendPlan, Run, Span, parse_span
+from propagate.pattern.told import Form, ToldField, either_of, told_fields
 
 __all__ = ["read_relations"]
 
 _Kind = TypeVar("_Kind")
-_End = Literal["start", "end"]
 
 
 def read_relations(table: Table) -> Relations:
     """Return the relations in the top table of a set; problems are noted in the table."""
-    return Relations(
-        assemblies=_by_name(table, "assembly", "name", _assembly),
-        seams=_by_name(table, "seam", "name", _seam),
-        openings=_by_name(table, "opening", "name", _opening),
-        stacks=_by_name(table, "stack", "name", _stack),
-        bands=_by_name(table, "band", "name", _band),
-        places=_by_name(table, "place", "piece", _place),
-        girths=_by_name(table, "girth", "name", _girth),
-        blend=_blend(table.table("blend")) if "blend" in table else None,
-    )
+    found: dict[str, Any] = {kind.kept: _by_name(table, kind) for kind in KINDS.values()}
+    blend = read_told(table.table(BLEND.key), BlendPlan) if BLEND.key in table else None
+    return Relations(**found, blend=blend)
 
 
-def _by_name(
-    top: Table, key: str, naming: str, read: Callable[[Table], _Kind]
-) -> Mapping[str, _Kind]:
-    found: dict[str, _Kind] = {}
-    for table in top.tables(key, naming=naming):
-        value = read(table)
-        table.finish()
-        name = str(table.values.get(naming, ""))
+def read_told(table: Table, relation: type[_Kind]) -> _Kind:
+    """Return what one table says of a relation, or of a part of one."""
+    values = {one.name: _field(table, one) for one in told_fields(relation)}
+    groups = either_of(relation)
+    if groups:
+        _check_either(table, groups, values)
+    table.finish()
+    return relation(**values)
+
+
+def _by_name(top: Table, kind: Kind) -> Mapping[str, object]:
+    found: dict[str, object] = {}
+    for table in top.tables(kind.key, naming=kind.naming):
+        value = read_told(table, kind.relation)
+        name = str(table.values.get(kind.naming, ""))
         if name in found:
-            table.problems.add(table.where, f"found a second {key} '{name}', expected one")
+            table.problems.add(table.where, f"found a second {kind.key} '{name}', expected one")
         found[name] = value
     return found
 
 
-# -------------------------------------------------------------------- runs and landmarks
+def _field(table: Table, one: ToldField) -> Any:
+    required = one.required
+    if one.told.unless is not None:
+        flag, expected = one.told.unless
+        if table.values.get(flag) is True:
+            if table.raw(one.key) is not None:
+                table.wrong(one.key, expected)
+            required = False
+    if not required and one.key not in table:
+        table.raw(one.key)
+        return () if one.required else one.default
+    return _READERS[one.told.form](table, one, required)
 
 
-def _run(table: Table, key: str, *, required: bool = True) -> Run:
+def _check_either(
+    table: Table, groups: tuple[tuple[str, ...], ...], values: Mapping[str, object]
+) -> None:
+    """Note that not exactly one group of keys was said."""
+    said = [[bool(values[key]) for key in group] for group in groups]
+    if sum(map(any, said)) != 1 or sum(map(all, said)) != 1:
+        words = ", or ".join(" with ".join(f"'{key}'" for key in group) for group in groups)
+        table.problems.add(table.where, f"expected either {words} (one or the other)")
+
+
+# ---------------------------------------------------------------------------------- forms
+
+
+def _run(table: Table, key: str) -> Run:
     """Read one span or a list of spans."""
-    value = table.raw(key, required=required)
+    value = table.raw(key, required=True)
     return _spans(table, key, value) if key in table else ()
 
 
@@ -100,187 +108,78 @@ def _pair(value: object) -> tuple[str, str] | None:
     return None
 
 
-def _pairs(table: Table, key: str, what: str, *, at_least: int = 0) -> tuple[tuple[str, str], ...]:
-    items = table.items(key, required=at_least > 0)
-    pairs = [_pair(item) for item in items]
+def _pairs(table: Table, one: ToldField, required: bool) -> tuple[tuple[str, str], ...]:
+    key, at_least = one.key, one.told.at_least
+    pairs = [_pair(item) for item in table.items(key, required=required)]
     if key in table and (None in pairs or len(pairs) < at_least):
         least = f"at least {at_least} " if at_least else ""
-        table.wrong(key, f"a list of {least}pairs [{what}]")
+        table.wrong(key, f"a list of {least}pairs [{one.told.pair}]")
         return ()
     return tuple(pair for pair in pairs if pair is not None)
 
 
-def _names(table: Table) -> dict[str, str]:
-    """Read a table of name = "name"."""
-    found = {key: table.text(key) for key in table}
-    table.finish()
+def _names(table: Table, one: ToldField, _required: bool) -> dict[str, str]:
+    names = table.table(one.key)
+    found = {key: names.text(key) for key in names}
+    names.finish()
     return found
 
 
-def _put(table: Table) -> tuple[tuple[str, str], ...]:
-    return _pairs(table, "put", "landmark of this piece, landmark of the main piece", at_least=2)
+def _runs_by_name(table: Table, one: ToldField, required: bool) -> dict[str, Run]:
+    table.raw(one.key, required=required)
+    runs = table.table(one.key)
+    return {key: _run(runs, key) for key in runs}
 
 
-# ------------------------------------------------------------------------------ relations
-
-
-def _assembly(table: Table) -> Assembly:
-    table.raw("parts", required=True)
-    table.raw("edges", required=True)
-    parts = []
-    for part in table.tables("parts", "part", naming="piece"):
-        piece, put = part.name("piece"), _put(part)
-        parts.append(AssemblyPart(piece, put, part.flag("face_down")))
-        part.finish()
-    edges = table.table("edges")
-    return Assembly(
-        table.name("name"), table.name("lead"), tuple(parts), {e: _run(edges, e) for e in edges}
-    )
-
-
-def _seam(table: Table) -> Seam:
-    mirror = table.flag("mirror")
-    if mirror and "follow" in table:
-        table.wrong("follow", "no follower: the seam is sewn to its own mirrored twin")
-    crossing_table = table.table("crossing")
-    crossing: dict[str, tuple[str, str]] = {}
+def _pairs_by_end(table: Table, one: ToldField, _required: bool) -> dict[str, tuple[str, str]]:
+    pairs = table.table(one.key)
+    found: dict[str, tuple[str, str]] = {}
     for end in ("start", "end"):
-        pair = _pair(crossing_table.raw(end))
+        pair = _pair(pairs.raw(end))
         if pair is not None:
-            crossing[end] = pair
-        elif end in crossing_table:
-            crossing_table.wrong(end, "a pair of edges [lead's, follower's], each PIECE.EDGE")
-    crossing_table.finish()
-    return Seam(
-        name=table.name("name"),
-        lead=_run(table, "lead"),
-        follow=_run(table, "follow", required=not mirror),
-        ease=table.length("ease", 0.0, negative=True),
-        tolerance=table.length("tolerance", 1.5),
-        notches=_pairs(table, "notches", "landmark of the lead, landmark of the follower"),
-        crossing=crossing,
-        hold=table.optional_text("hold"),
-        fixed=table.flag("fixed"),
-        check=table.flag("check"),
-        mirror=mirror,
-        lead_wins=table.flag("lead_wins"),
-    )
+            found[end] = pair
+        elif end in pairs:
+            pairs.wrong(end, f"a pair of edges [{one.told.pair}], each PIECE.EDGE")
+    pairs.finish()
+    return found
 
 
-def _end(table: Table, key: str) -> _End:
-    return cast(_End, table.choice(key, ("start", "end")))
+def _tables(table: Table, one: ToldField, required: bool) -> tuple[Any, ...]:
+    table.raw(one.key, required=required)
+    relation = _nested(one)
+    naming = told_fields(relation)[0].key
+    rows = table.tables(one.key, one.told.label or None, naming=naming)
+    return tuple(read_told(row, relation) for row in rows)
 
 
-def _opening(table: Table) -> Opening:
-    return Opening(
-        name=table.name("name"),
-        silhouette=table.text("silhouette"),
-        piece=table.text("piece"),
-        edge=table.text("edge"),
-        across_end=_end(table, "across_end"),
-        side_end=_end(table, "side_end"),
-        across=table.text("across"),
-        side=table.text("side"),
-        slide=table.length("slide", 0.0),
-        tolerance=table.length("tolerance", 3.0),
-    )
+def _nested(one: ToldField) -> type[Any]:
+    if one.told.of is None:
+        raise TypeError(f"field '{one.name}' holds tables and does not tell of what")
+    return one.told.of
 
 
-def _stack(table: Table) -> Stack:
-    table.raw("layer", required=True)
-    layers = []
-    for layer in table.tables("layer", naming="piece"):
-        layers.append(
-            StackLayer(
-                piece=layer.text("piece"),
-                put=_put(layer),
-                ride=_names(layer.table("ride")),
-                mouth=layer.optional_text("mouth"),
-                face_down=layer.flag("face_down"),
-                shows=layer.flag("shows"),
-                bag=layer.flag("bag"),
-            )
-        )
-        layer.finish()
-    return Stack(table.name("name"), table.text("opening"), tuple(layers), table.texts("clear_of"))
+def _text(table: Table, one: ToldField, required: bool) -> str | None:
+    return table.text(one.key) if required else table.optional_text(one.key)
 
 
-def _band(table: Table) -> Band:
-    table.raw("zones", required=True)
-    zones = []
-    for zone in table.tables("zones", "zone"):
-        zones.append(
-            Zone(
-                name=zone.name("name"),
-                begin=zone.text("begin"),
-                end=zone.text("end"),
-                run=_run(zone, "run", required=False),
-                ease=zone.length("ease", 0.0, negative=True),
-            )
-        )
-        zone.finish()
-    return Band(
-        name=table.name("name"),
-        piece=table.text("piece"),
-        sewn=table.text("sewn"),
-        far=table.text("far"),
-        zones=tuple(zones),
-        tolerance=table.length("tolerance", 1.5),
-    )
-
-
-def _place(table: Table) -> Place:
-    return Place(table.text("piece"), table.text("level"))
-
-
-def _girth(table: Table) -> Girth:
-    runs = tuple(_spans(table, "runs", run) for run in table.items("runs"))
-    level = table.optional_text("level")
-    silhouettes = table.texts("silhouettes")
-    if bool(runs) == (level is not None) or (level is None) != (not silhouettes):
-        table.problems.add(
-            table.where, "expected either 'runs', or 'level' with 'silhouettes' (one or the other)"
-        )
-    return Girth(
-        name=table.name("name"),
-        runs=runs,
-        level=level,
-        silhouettes=silhouettes,
-        times=table.count("times", 2),
-        chart=table.optional_text("chart"),
-    )
-
-
-def _blend(table: Table) -> BlendPlan:
-    table.raw("mains", required=True)
-    mains = []
-    for main in table.tables("mains", "main", naming="silhouette"):
-        mains.append(
-            BlendMain(
-                silhouette=main.text("silhouette"),
-                across=main.text("across"),
-                centre=main.text("centre"),
-                side=main.text("side"),
-                centre_hold=main.text("centre_hold"),
-                side_hold=main.text("side_hold"),
-                across_hold=main.optional_text("across_hold"),
-            )
-        )
-        main.finish()
-    leg = _leg(table.table("leg")) if "leg" in table else None
-    plan = BlendPlan(
-        upper=table.text("upper"),
-        lower=table.text("lower"),
-        mains=tuple(mains),
-        seam=table.text("seam"),
-        leg=leg,
-    )
-    table.table("leg")
-    table.finish()
-    return plan
-
-
-def _leg(table: Table) -> LegPlan:
-    plan = LegPlan(table.text("level"), table.text("hold"), table.texts("edges", required=True))
-    table.finish()
-    return plan
+_READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
+    "name": lambda table, one, _: table.name(one.key),
+    "text": _text,
+    "texts": lambda table, one, required: table.texts(one.key, required=required),
+    "length": lambda table, one, _: table.length(one.key, one.default),
+    "signed length": lambda table, one, _: table.length(one.key, one.default, negative=True),
+    "flag": lambda table, one, _: table.flag(one.key),
+    "count": lambda table, one, _: table.count(one.key, one.default),
+    "choice": lambda table, one, _: table.choice(one.key, one.told.choices),
+    "run": lambda table, one, _: _run(table, one.key),
+    "runs": lambda table, one, _: tuple(
+        _spans(table, one.key, run) for run in table.items(one.key)
+    ),
+    "pairs": _pairs,
+    "names": _names,
+    "runs by name": _runs_by_name,
+    "pairs by end": _pairs_by_end,
+    "rows": _tables,
+    "tables": _tables,
+    "table": lambda table, one, _: read_told(table.table(one.key), _nested(one)),
+}

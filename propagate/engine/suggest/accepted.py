@@ -14,9 +14,9 @@ from propagate.engine.suggest.nest import Nest, measure
 from propagate.engine.suggest.proposal import Claim, Proposal, Relation
 from propagate.engine.suggest.seams import claims_of
 from propagate.engine.suggest.suggestions import Suggestions
-from propagate.engine.suggest.toml_text import lines_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
+from propagate.pattern.toml_text import lines_of_relation
 
 __all__ = ["ACCEPT", "Choice", "accepted", "choose"]
 
@@ -104,7 +104,7 @@ def _wrapped(text: str, first: str, rest: str) -> list[str]:
 
 def _relations(relations: Iterable[Relation]) -> Iterator[str]:
     for relation in relations:
-        yield from lines_of(relation)
+        yield from lines_of_relation(relation)
 
 
 def _side_by_side(group: Sequence[Proposal]) -> Iterator[str]:

@@ -1,0 +1,166 @@
+"""Values and relations as TOML text.
+
+The standard library reads TOML but does not write it; the few forms that a set needs are
+spelled here.  What equals its default is left out, so the text is as small as a person would
+write it, and reading it gives the same values.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import MISSING
+from typing import Any
+
+from propagate.pattern.kinds import BLEND, kind_of
+from propagate.pattern.relations import BlendPlan
+from propagate.pattern.told import Form, ToldField, told_fields
+
+__all__ = ["Value", "key_text", "lines_of_relation", "pair_lines"]
+
+_BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+_WHOLE_BELOW = 1e15  # whole numbers below are written without a decimal point
+Value = str | bool | float | list["Value"] | dict[str, "Value"]
+
+
+# --------------------------------------------------------------------------- TOML forms
+
+
+def _quoted(text: str) -> str:
+    # JSON's escapes are those of a TOML basic string; TOML also escapes DEL.
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def key_text(name: str) -> str:
+    """Return a key, in quotes where it needs them."""
+    return name if _BARE_KEY.fullmatch(name) else _quoted(name)
+
+
+def _number(value: float) -> str:
+    number = float(value)
+    whole = number.is_integer() and abs(number) < _WHOLE_BELOW and repr(number) != "-0.0"
+    return str(int(number)) if whole else repr(number)
+
+
+def _value(value: Value) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return _quoted(value)
+    if isinstance(value, list):
+        return f"[{', '.join(_value(item) for item in value)}]"
+    if isinstance(value, dict):
+        inner = ", ".join(f"{key_text(key)} = {_value(item)}" for key, item in value.items())
+        return f"{{ {inner} }}" if inner else "{}"
+    return _number(value)
+
+
+def pair_lines(values: Mapping[str, Value]) -> list[str]:
+    """Return a line ``key = value`` for each."""
+    return [f"{key_text(key)} = {_value(value)}" for key, value in values.items()]
+
+
+# ------------------------------------------------------------------------------ relations
+
+
+def _texts(values: Any) -> Value:
+    return [str(value) for value in values]
+
+
+def _same(value: Any) -> Value:
+    plain: Value = value
+    return plain
+
+
+_PLAIN: dict[Form, Callable[[Any], Value]] = {
+    "run": _texts,
+    "runs": lambda runs: [_texts(run) for run in runs],
+    "texts": _texts,
+    "pairs": lambda pairs: [_texts(pair) for pair in pairs],
+    "names": dict,
+    "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},
+    "pairs by end": lambda pairs: {end: _texts(pair) for end, pair in pairs.items()},
+    "rows": lambda rows: [_plain(row) for row in rows],
+}
+"""Forms whose value in TOML is not simply the field's."""
+_OWN_TABLE = ("runs by name", "pairs by end", "table", "tables")
+_LATE = ("rows", *_OWN_TABLE)
+"""Forms that are written below the others, in this order of tables."""
+
+
+def lines_of_relation(relation: object, spelled: Collection[str] = ()) -> list[str]:
+    """Return the lines of a relation, or of what a set says of blends.
+
+    Parameters
+    ----------
+    relation : object
+        One of a kind that is known.
+    spelled : collection of str
+        Keys that are written also where they are the default, with what they mean.
+    """
+    if isinstance(relation, BlendPlan):
+        return [f"[{BLEND.key}]", *_body(relation, BLEND.key, spelled)]
+    key = kind_of(relation).key
+    return [f"[[{key}]]", *_body(relation, key, spelled)]
+
+
+def _body(value: object, path: str, spelled: Collection[str] = ()) -> Iterator[str]:
+    """Plain values, then lists of small tables, then tables of their own."""
+    for one in told_fields(type(value)):
+        if one.told.form not in _LATE:
+            if one.key in spelled:
+                yield f"{_line(one, value):<18}# {one.told.doc}, mm"
+            elif _written(one, value):
+                yield _line(one, value)
+    later = [one for one in told_fields(type(value)) if one.told.form in _LATE]
+    for one in sorted(later, key=lambda field: _LATE.index(field.told.form)):
+        if _written(one, value):
+            yield from _late(one, getattr(value, one.name), path)
+
+
+def _line(one: ToldField, value: object) -> str:
+    return pair_lines({one.key: _of(one, value)})[0]
+
+
+def _late(one: ToldField, value: Any, path: str) -> Iterator[str]:
+    place = f"{path}.{key_text(one.key)}"
+    if one.told.form == "rows":
+        yield f"{one.key} = ["
+        for row in value:
+            yield f"  {_value(_plain(row))},"
+        yield "]"
+    elif one.told.form == "tables":
+        if not value:
+            yield f"{one.key} = []"
+        for table in value:
+            yield f"[[{place}]]"
+            yield from _body(table, place)
+    else:
+        yield f"[{place}]"
+        if one.told.form == "table":
+            yield from _body(value, place)
+        else:
+            plain = _PLAIN[one.told.form](value)
+            yield from pair_lines(plain if isinstance(plain, dict) else {})
+
+
+def _plain(value: object) -> dict[str, Value]:
+    """A small table as a value."""
+    return {one.key: _of(one, value) for one in told_fields(type(value)) if _written(one, value)}
+
+
+def _of(one: ToldField, value: object) -> Value:
+    return _PLAIN.get(one.told.form, _same)(getattr(value, one.name))
+
+
+def _written(one: ToldField, value: object) -> bool:
+    """Whether a field says something."""
+    said = getattr(value, one.name)
+    if one.told.always:
+        return True
+    if one.told.unless is not None and getattr(value, one.told.unless[0]):
+        return bool(said)
+    if one.default is MISSING:
+        return True
+    return bool(said != one.default and said not in (None, ""))
