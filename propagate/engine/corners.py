@@ -123,11 +123,14 @@ class Pairing:
         edge as it is and lets the angles fall where they will.
     alike : bool
         The follower's side curve takes the lead's shape.
+    share : float
+        Share of the lead's length by which the follower is longer, beside `ease`.
     """
 
     ease: float
     corner_sum: float | None
     alike: bool
+    share: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -206,8 +209,9 @@ def _linear_conditions(tasks: Sequence[CornerTask], pairing: Pairing | None) -> 
         return np.zeros((0, count)), np.zeros(0)
     lead, follow = tasks[0], tasks[1]
     same_length = np.zeros(count)
-    same_length[0], same_length[4] = -1.0, 1.0
-    rows, wanted = [same_length], [lead.held - follow.held + pairing.ease]
+    times = 1.0 + pairing.share
+    same_length[0], same_length[4] = -times, 1.0
+    rows, wanted = [same_length], [times * lead.held - follow.held + pairing.ease]
     if pairing.corner_sum is None:
         for index in (2, 3):
             fixed = np.zeros(count)

@@ -20,8 +20,10 @@ from propagate.engine.record import EDIT, Change, Notice, PieceChange
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.motion import Motion
+from propagate.pattern.ease_on_run import SeamEase, seam_ease
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
 
 __all__ = ["FOLLOWS_CORNER", "LaidOpening", "LayerMeasure", "Split", "State", "start_state"]
 
@@ -166,6 +168,10 @@ class State:
         if piece in self.pieces:
             return self.pieces[piece]
         return self.pattern.sized(piece, self.size_of(piece))
+
+    def ease_of(self, seam: Seam) -> SeamEase:
+        """The ease that a seam should have, its pieces as they stand."""
+        return seam_ease(self.lookup, seam, self.size_of(seam.lead[0].piece))
 
     def decided(self, key: str) -> bool:
         """Whether something else than a seam decided an edge: the edit, or another relation.

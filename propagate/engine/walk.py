@@ -20,6 +20,8 @@ from propagate.engine.girths import girth_length
 from propagate.errors import UnknownName
 from propagate.geometry.corner import interior_angle
 from propagate.geometry.polyline import length
+from propagate.pattern.ease import meant_ease
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
@@ -127,14 +129,14 @@ def walk(
     checks: list[Check] = []
     for seam in _chosen(relations.seams, only, "seam"):
         if not seam.mirror:
-            checks.append(_seam(pattern, lookup, seam, cut_lines=cut_lines))
-            checks += _notches(lookup, seam)
+            checks.append(_seam(pattern, lookup, seam, size, cut_lines=cut_lines))
+            checks += _notches(lookup, seam, size)
         checks += _corners(lookup, seam)
     for opening in _chosen(relations.openings, only, "opening"):
         checks.append(_opening(pattern, lookup, opening))
         checks += _layers(pattern, lookup, opening)
     for band in _chosen(relations.bands, only, "band"):
-        checks += _band(lookup, band)
+        checks += _band(lookup, band, size)
     for girth in _chosen(relations.girths, only, "girth"):
         checks.append(_girth(pattern, girth, size))
     return Walk(pattern.name, size, tuple(checks))
@@ -161,26 +163,32 @@ def _words(seam_run: Sequence[object]) -> str:
 
 
 def _seam(
-    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam, *, cut_lines: bool
+    pattern: PatternSet,
+    lookup: Callable[[str], SizedPiece],
+    seam: Seam,
+    size: str,
+    *,
+    cut_lines: bool,
 ) -> Check:
     first, second = run_length(lookup, seam.lead), run_length(lookup, seam.follow)
-    difference = second - first - seam.ease
+    ease = seam_ease(lookup, seam, size, (first, second)).total
+    difference = second - first - ease
     return Check(
         "seam",
         seam.name,
         f"{_words(seam.lead)} | {_words(seam.follow)}",
         first,
         second,
-        seam.ease,
+        ease,
         difference,
         seam.tolerance,
         _verdict(difference, seam.tolerance),
-        _cut_line_difference(pattern, lookup, seam) if cut_lines else None,
+        _cut_line_difference(pattern, lookup, seam, ease) if cut_lines else None,
     )
 
 
 def _cut_line_difference(
-    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam, ease: float
 ) -> float | None:
     """Difference of the two cut lines along a seam: the whole edges of both runs."""
     totals = []
@@ -192,10 +200,10 @@ def _cut_line_difference(
             share = span_length(piece, span) / piece.edge(span.edge).length
             total += sum(length(stretch) for stretch in stretches) * share
         totals.append(total)
-    return totals[1] - totals[0] - seam.ease
+    return totals[1] - totals[0] - ease
 
 
-def _notches(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
+def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list[Check]:
     checks = []
     for lead, follow in seam.notches:
         sides = []
@@ -205,8 +213,7 @@ def _notches(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
         if sides[0] is None or sides[1] is None:
             continue
         # Ease is spread along the seam, so a notch may be off by its share of it.
-        total = run_length(lookup, seam.lead)
-        ease = seam.ease * sides[0] / total
+        ease = seam_ease(lookup, seam, size).before(sides[0])
         difference = sides[1] - sides[0] - ease
         checks.append(
             Check(
@@ -321,7 +328,7 @@ def _layers(
     return checks
 
 
-def _band(lookup: Callable[[str], SizedPiece], band: Band) -> list[Check]:
+def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Check]:
     piece = lookup(band.piece)
     checks = []
     for zone in band.zones:
@@ -329,7 +336,8 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band) -> list[Check]:
             continue
         begin, end = piece.distance(band.sewn, zone.begin), piece.distance(band.sewn, zone.end)
         wanted = run_length(lookup, zone.run)
-        difference = wanted - (end - begin) - zone.ease
+        ease = meant_ease(zone.ease, size, wanted, wanted - (end - begin))
+        difference = wanted - (end - begin) - ease
         checks.append(
             Check(
                 "band",
@@ -337,7 +345,7 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band) -> list[Check]:
                 f"{band.piece}.{band.sewn} | {_words(zone.run)}",
                 end - begin,
                 wanted,
-                zone.ease,
+                ease,
                 difference,
                 band.tolerance,
                 _verdict(difference, band.tolerance),

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from propagate.errors import FormatError
 from propagate.io.checks import Table
+from propagate.io.ease_toml import read_ease
 from propagate.io.limits import MOST_ITEMS
 from propagate.pattern.kinds import BLEND, KINDS, Kind
 from propagate.pattern.patternset import Relations
@@ -167,7 +168,8 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "text": _text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),
     "length": lambda table, one, _: table.length(one.key, one.default),
-    "signed length": lambda table, one, _: table.length(one.key, one.default, negative=True),
+    "ease": lambda table, one, _: read_ease(table, one.key, zones=True),
+    "zone ease": lambda table, one, _: read_ease(table, one.key),
     "flag": lambda table, one, _: table.flag(one.key),
     "count": lambda table, one, _: table.count(one.key, one.default),
     "choice": lambda table, one, _: table.choice(one.key, one.told.choices),

@@ -6,9 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from graphlib import CycleError, TopologicalSorter
 from itertools import chain
 
+from propagate.errors import PropagateError
+from propagate.pattern.ease import Ease, EaseSaid, eases_within
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names, near
 from propagate.pattern.patternset import Relations
-from propagate.pattern.relations import Band, Run
+from propagate.pattern.relations import Band, Run, Seam
+from propagate.pattern.spans import distance_on_run
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["check_bands", "check_cycles", "check_girths", "check_places", "check_seams"]
@@ -41,10 +45,65 @@ def check_seams(names: Names) -> None:
         for end, pair in seam.crossing.items():
             for edge, run in zip(pair, (seam.lead, follow), strict=True):
                 _check_crossing(names, f"{where}, crossing, {end}", edge, run if sound else (), end)
+        _check_ease(names, f"{where}, ease", seam.ease)
+        if sound:
+            _check_ease_zones(names, f"{where}, ease", seam)
         if seam.hold is not None:
             _check_hold(names, f"{where}, hold", seam.hold, seam.lead)
             if not seam.mirror:
                 _check_hold(names, f"{where}, hold", seam.hold, seam.follow)
+
+
+def _check_ease(names: Names, where: str, ease: EaseSaid) -> None:
+    """Check that an ease for each size names every size of the set and no other."""
+    sizes = names.pattern.sizes
+    for one in eases_within(ease):
+        if not isinstance(one, Ease) or not one.sizes:
+            continue
+        said = dict(one.sizes)
+        for size in said:
+            if size not in sizes:
+                names.unknown(where, "size", size, list(sizes))
+        missing = [size for size in sizes if size not in said]
+        if missing:
+            names.add(
+                where,
+                f"found no ease for size '{missing[0]}', expected one for each size of the set",
+            )
+
+
+def _check_ease_zones(names: Names, where: str, seam: Seam) -> None:
+    """Check that the zones of an ease follow each other along the lead to its end."""
+    ease = seam.ease
+    if not isinstance(ease, Ease) or not ease.zones:
+        return
+    if ease.zones[-1][0] != "end":
+        names.add(where, f"found the last zone up to '{ease.zones[-1][0]}', expected 'end'")
+        return
+    for to, _ in ease.zones[:-1]:
+        if names.far_landmark(where, to) is None:
+            return
+    for size in names.pattern.sizes:
+
+        def lookup(piece: str, size: str = size) -> SizedPiece:
+            return names.pattern.sized(piece, size)
+
+        at = 0.0
+        for to, _ in ease.zones[:-1]:
+            piece, _, landmark = to.partition(".")
+            try:
+                place = distance_on_run(lookup, seam.lead, piece, landmark)
+            except PropagateError:
+                return  # this size lacks the landmark: noted with the piece
+            if place is None or place <= at + ON_LINE_MM:
+                lies = "is not on it" if place is None else f"lies {place:.4g} mm along it"
+                names.add(
+                    where,
+                    f"found '{to}', which {lies} in size '{size}', expected the zones in order "
+                    f"along the lead; the zone before ends at {at:.4g} mm",
+                )
+                return
+            at = place
 
 
 def _check_notch(names: Names, where: str, text: str, run: Run) -> None:
@@ -126,6 +185,7 @@ def check_bands(names: Names) -> None:
                     names.on_edge(place, band.piece, band.sewn, n) for n in (zone.begin, zone.end)
                 ]
                 sound &= all(ends)
+            _check_ease(names, f"{place}, ease", zone.ease)
             if zone.run:
                 names.run(place, zone.run)
         doubled = [zone.name for zone in band.zones]

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
+from propagate.pattern.ease import EaseSaid
 from propagate.pattern.info import Allowance, CornerStyle, PieceInfo
 from propagate.pattern.runs import Run, Span, parse_run, parse_span
 from propagate.pattern.told import told
@@ -88,9 +89,9 @@ class Seam:
             unless=("mirror", "no follower: the seam is sewn to its own mirrored twin"),
         )
     )
-    ease: float = field(
+    ease: EaseSaid = field(
         default=0.0,
-        metadata=told("signed length", "by how much the follower is longer on purpose"),
+        metadata=told("ease", "by how much the follower is longer on purpose"),
     )
     tolerance: float = field(
         default=WALK_MM, metadata=told("length", "how far the check lets the two be apart")
@@ -207,9 +208,9 @@ class Zone:
         default=(),
         metadata=told("run", "what it is sewn to; without it the zone keeps its length"),
     )
-    ease: float = field(
+    ease: EaseSaid = field(
         default=0.0,
-        metadata=told("signed length", "by how much the run is longer: eased on to the band"),
+        metadata=told("zone ease", "by how much the run is longer: eased on to the band"),
     )
 
 

@@ -17,7 +17,8 @@ Form = Literal[
     "text",
     "texts",
     "length",  # mm, 0 or more
-    "signed length",
+    "ease",  # of a seam: an amount, a share, a range, by size, by zones
+    "zone ease",  # as that, but for the zones
     "flag",
     "count",
     "choice",

@@ -13,6 +13,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import MISSING
 from typing import Any
 
+from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.kinds import BLEND, kind_of
 from propagate.pattern.relations import BlendPlan
 from propagate.pattern.told import Form, ToldField, told_fields
@@ -73,6 +74,18 @@ def _same(value: Any) -> Value:
     return plain
 
 
+def _ease(ease: EaseSaid) -> Value:
+    if not isinstance(ease, Ease):
+        return ease
+    if ease.share is not None:
+        return {"share": ease.share}
+    if ease.between is not None:
+        return {"from": ease.between[0], "to": ease.between[1]}
+    if ease.sizes:
+        return {size: _ease(one) for size, one in ease.sizes}
+    return [{"to": to, "ease": _ease(one)} for to, one in ease.zones]
+
+
 _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "run": _texts,
     "runs": lambda runs: [_texts(run) for run in runs],
@@ -81,6 +94,8 @@ _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "names": dict,
     "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},
     "pairs by end": lambda pairs: {end: _texts(pair) for end, pair in pairs.items()},
+    "ease": lambda ease: _ease(ease),
+    "zone ease": lambda ease: _ease(ease),
     "rows": lambda rows: [_plain(row) for row in rows],
 }
 """Forms whose value in TOML is not simply the field's."""

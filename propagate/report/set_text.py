@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from propagate.engine.review.taken import free_spans
+from propagate.pattern.ease import EaseSaid, ease_words, plain_amount
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Run, Seam
 from propagate.report.layout import Column, entries, heading, sentence, table
@@ -83,7 +84,7 @@ def _seam_words(seam: Seam, unit: Unit) -> str:
     words = f"{run_words(seam.lead)} | {other}"
     extras = []
     if seam.ease:
-        extras.append(f"ease {unit.said(seam.ease)}")
+        extras.append(f"ease {ease_words(seam.ease, unit.said)}")
     if seam.hold:
         extras.append(f"hold at '{seam.hold}'")
     if seam.notches:
@@ -120,7 +121,7 @@ def _bands(pattern: PatternSet, unit: Unit) -> list[str]:
         for zone in band.zones:
             words = run_words(zone.run) or "keeps its length"
             if zone.ease:
-                words += f" (eased on by {unit.said(zone.ease)})"
+                words += f" (eased on by {ease_words(zone.ease, unit.said)})"
             pairs.append((zone.name, words))
         lines += entries(pairs)
     return lines
@@ -219,7 +220,8 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
                 "piece": b.piece,
                 "sewn": b.sewn,
                 "zones": [
-                    {"name": z.name, "run": _run_plain(z.run), "ease_mm": z.ease} for z in b.zones
+                    {"name": z.name, "run": _run_plain(z.run), **_ease_plain(z.ease)}
+                    for z in b.zones
                 ],
             }
             for b in relations.bands.values()
@@ -236,6 +238,13 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
             "leg": plan.leg.level if plan.leg else None,
         },
     }
+
+
+def _ease_plain(ease: EaseSaid) -> dict[str, Any]:
+    """An amount in mm; an ease of another form in words beside it."""
+    amount = plain_amount(ease)
+    words = {} if amount is not None else {"ease": ease_words(ease, lambda mm: f"{mm:g} mm")}
+    return {"ease_mm": amount, **words}
 
 
 def _run_plain(run: Sequence[object]) -> list[str]:
@@ -261,7 +270,7 @@ def _seam_plain(seam: Seam) -> dict[str, Any]:
         "lead": _run_plain(seam.lead),
         "follow": _run_plain(seam.follow),
         "mirror": seam.mirror,
-        "ease_mm": seam.ease,
+        **_ease_plain(seam.ease),
         "tolerance_mm": seam.tolerance,
         "hold": seam.hold,
         "fixed": seam.fixed,

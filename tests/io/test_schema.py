@@ -109,9 +109,11 @@ def test_reader_and_schema_know_the_same_keys_of_a_set() -> None:
     text = re.sub(r"^(\[[^\n]*\])", rf"\1\n{STRANGE} = 1", text, flags=re.MULTILINE)
     text = re.sub(r"(\{ )(?=name|piece|silhouette)", rf"\1{STRANGE} = 1, ", text)
     assert document
+    # an ease is one of several tables; tests/io/test_ease_toml.py reads each
+    ease = {frozenset({"share"}), frozenset({"from", "to"}), frozenset({"to", "ease"})}
     with pytest.raises(UnreadableFile) as caught:
         parse(text, "set.toml")
-    assert known_keys("\n".join(caught.value.problems)) == set(closed_tables(schema("set")))
+    assert known_keys("\n".join(caught.value.problems)) == set(closed_tables(schema("set"))) - ease
 
 
 def test_reader_and_schema_know_the_same_keys_of_geometry() -> None:

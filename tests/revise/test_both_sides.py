@@ -12,10 +12,10 @@ import shapely
 import propagate
 from propagate.engine.revise import Revised, revise
 from propagate.errors import Conflict, InvalidSet
-from propagate.io.relations_toml import Seam
 from propagate.io.render_toml import render
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
 from propagate.pattern.validate import problems
 from tests.revise.test_revise import let_out
 from tests.revise.test_same_edit import in_one_size

@@ -32,7 +32,9 @@ from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import between, chord_angles, end_direction, length, point_at
-from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper
+from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper, spiral_to
+from propagate.pattern.ease import Ease, ease_in_size
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Seam
 from propagate.tolerances import ON_LINE_MM, STEP_MM
@@ -229,7 +231,8 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         _respect_seam_hold(pattern, laid, seam)
     tasks = _tasks(laid, alike=edit.follow == "shape")
     try:
-        solved = solve_corners(tasks, _pairing(laid, seam, edit))
+        eased = _eased(pattern, seam, chosen.lower, tasks)
+        solved = solve_corners(tasks, _pairing(laid, seam, edit, eased))
     except UnsolvedCornersError as error:
         raise _conflict(pattern, plan, chosen, error) from error
     sides = []
@@ -296,11 +299,38 @@ def corner_as_drawn(item: Laid) -> float:
     return float(abs(np.arctan2(np.sin(inward), np.cos(inward))))
 
 
-def _pairing(laid: Sequence[Laid], seam: Seam | None, edit: Blend) -> Pairing | None:
+def _pairing(
+    laid: Sequence[Laid], seam: Seam | None, edit: Blend, eased: tuple[float, float]
+) -> Pairing | None:
     if seam is None or len(laid) < 2:
         return None
     corner_sum = sum(corner_as_drawn(item) for item in laid[:2])
-    return Pairing(seam.ease, corner_sum if edit.top == "trued" else None, edit.follow == "shape")
+    corners = corner_sum if edit.top == "trued" else None
+    return Pairing(eased[0], corners, edit.follow == "shape", eased[1])
+
+
+def _eased(
+    pattern: PatternSet, seam: Seam | None, size: str, tasks: Sequence[CornerTask]
+) -> tuple[float, float]:
+    """Ease of the side seam: an amount in mm, and a share of its lead.
+
+    Within a range the two sides stay as far apart as their plain new lines are.
+    """
+    if seam is None or len(tasks) < 2:
+        return 0.0, 0.0
+    ease = ease_in_size(seam.ease, size)
+    if not isinstance(ease, Ease):
+        return ease, 0.0
+    if ease.share is not None:
+        return 0.0, ease.share
+    try:
+        lead, follow = (
+            task.held + spiral_to(task.side, task.across.points[-1])[0] for task in tasks[:2]
+        )
+    except ValueError:  # no plain line leads there; the corners are still looked for
+        lead, follow = 0.0, 0.0
+    lengths = (lead, follow) if lead else None
+    return seam_ease(lambda piece: pattern.sized(piece, size), seam, size, lengths).total, 0.0
 
 
 def _tasks(laid: Sequence[Laid], *, alike: bool) -> list[CornerTask]:

@@ -23,6 +23,7 @@ from propagate.geometry.polyline import (
     point_at,
 )
 from propagate.geometry.spiral import spiral_to
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.spans import run_length
 from propagate.tolerances import (
@@ -232,7 +233,10 @@ def _match(state: State, blended: Blended) -> Mapping[str, Any]:
     source = run_length(
         lambda piece: state.pattern.sized(piece, state.job.size), seam.follow
     ) - run_length(lambda piece: state.pattern.sized(piece, state.job.size), seam.lead)
-    drawn_in = source - seam.ease
+    in_source = seam_ease(
+        lambda piece: state.pattern.sized(piece, state.job.size), seam, state.job.size
+    )
+    drawn_in = source - in_source.total
     if abs(drawn_in) > SEAM_LENGTH_MM:
         state.notice(
             seam.name,
@@ -241,7 +245,7 @@ def _match(state: State, blended: Blended) -> Mapping[str, Any]:
         )
     return {
         "seam": seam.name,
-        "apart_before_mm": as_drawn[1] - as_drawn[0] - seam.ease,
+        "apart_before_mm": as_drawn[1] - as_drawn[0] - state.ease_of(seam).total,
         "drawn_into_source_mm": drawn_in,
         "largest_deviation_mm": _deviation(sides[0], sides[1]),
     }

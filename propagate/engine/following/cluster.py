@@ -114,7 +114,7 @@ def _off(state: State, ask: Ask) -> float:
     """By how much a follower is longer than asked, mm."""
     wanted = ask.wanted
     if wanted is None:
-        wanted = run_length(state.lookup, ask.seam.lead) + ask.seam.ease
+        wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
     return run_length(state.lookup, ask.seam.follow) - wanted
 
 
@@ -326,7 +326,9 @@ def _length(
 ) -> Length:
     """What a seam asks, as stretches of lines between vertices, darts left out."""
     stretches: list[tuple[int, int, int, float]] = []
-    wanted = ask.seam.ease if ask.wanted is None else ask.wanted
+    wanted = ask.wanted
+    if wanted is None:
+        wanted = setting.state.ease_of(ask.seam).total
     runs = [(ask.seam.follow, 1.0)]
     if ask.wanted is None:
         runs.append((ask.seam.lead, -1.0))

@@ -17,6 +17,7 @@ from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import State
 from propagate.errors import Conflict
 from propagate.geometry.polyline import arc_lengths, locate_all, point_at
+from propagate.pattern.ease import meant_ease
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Band
 from propagate.pattern.spans import run_length
@@ -94,7 +95,11 @@ def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[fl
     for zone in band.zones:
         marks.append(piece.distance(band.sewn, zone.end))
         own = marks[-1] - marks[-2]
-        wanted.append(run_length(state.lookup, zone.run) - zone.ease if zone.run else own)
+        if zone.run:
+            run = run_length(state.lookup, zone.run)
+            size = state.size_of(zone.run[0].piece)
+            own = run - meant_ease(zone.ease, size, run, run - own)
+        wanted.append(own)
     return marks, wanted
 
 

@@ -13,10 +13,11 @@ from propagate.engine.graph import RelationNode
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.geometry.polyline import point_at
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
-from propagate.pattern.spans import distance_on_run, run_length, span_ends
+from propagate.pattern.spans import distance_on_run, span_ends
 from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["follow_notches"]
@@ -39,8 +40,8 @@ def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     mark = state.lookup(piece).landmark(landmark)
     if follow in state.remarked and not seam.lead_wins:
         return
-    now = _apart(state.lookup, seam, lead, follow)
-    was = _apart(_before(state.pattern, state.job.size), seam, lead, follow)
+    now = _apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
+    was = _apart(_before(state.pattern, state.job.size), seam, state.job.size, lead, follow)
     if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
         return
     sized = state.lookup(piece)
@@ -68,7 +69,7 @@ def _before(pattern: PatternSet, size: str) -> _Lookup:
     return lambda piece: pattern.sized(piece, size)
 
 
-def _apart(lookup: _Lookup, seam: Seam, lead: str, follow: str) -> float | None:
+def _apart(lookup: _Lookup, seam: Seam, size: str, lead: str, follow: str) -> float | None:
     """How far the follower's notch lies behind the lead's, ease by share."""
     places = []
     for name, run in ((lead, seam.lead), (follow, seam.follow)):
@@ -76,4 +77,4 @@ def _apart(lookup: _Lookup, seam: Seam, lead: str, follow: str) -> float | None:
         places.append(distance_on_run(lookup, run, piece, landmark))
     if places[0] is None or places[1] is None:
         return None
-    return places[1] - places[0] * (1.0 + seam.ease / run_length(lookup, seam.lead))
+    return places[1] - places[0] - seam_ease(lookup, seam, size).before(places[0])

@@ -110,7 +110,7 @@ def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, s
     if any(span.piece in moving for span in seam.lead):
         return Ask(seam, None)
     if seam.name in causes or seam.name in state.led:
-        return Ask(seam, run_length(state.lookup, seam.lead) + seam.ease)
+        return Ask(seam, run_length(state.lookup, seam.lead) + state.ease_of(seam).total)
 
     def source(piece: str) -> SizedPiece:
         return state.pattern.sized(piece, state.size_of(piece))
@@ -122,7 +122,7 @@ def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, s
 def _off(state: State, ask: Ask) -> float:
     wanted = ask.wanted
     if wanted is None:
-        wanted = run_length(state.lookup, ask.seam.lead) + ask.seam.ease
+        wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
     return run_length(state.lookup, ask.seam.follow) - wanted
 
 
@@ -167,7 +167,7 @@ def _cannot_be_met(
     apart, cure = abs(off), "move a corner of the follower in a drawing, or raise its hold"
     if others:
         other = others[0]
-        wish = run_length(state.lookup, other.lead) + other.ease
+        wish = run_length(state.lookup, other.lead) + state.ease_of(other).total
         of = " + ".join(str(span) for span in other.lead)
         other_cause = f"seam '{other.name}': {of} asks {follower} for {wish:.2f} mm as well"
         apart = abs(wish - (has - off))
@@ -317,7 +317,8 @@ def _walk_notches(state: State, seam: Seam) -> bool:
         second = _from_run_start(state, seam.follow, follow)
         if first is None or second is None or second.held:
             continue
-        off = first.distance + seam.ease * first.distance / first.total - second.distance
+        ease = state.ease_of(seam).before(first.distance, first.total)
+        off = first.distance + ease - second.distance
         if abs(off) > SEAM_LENGTH_MM:
             piece, _, landmark = follow.partition(".")
             forward = second.placed + (-off if second.flipped else off)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from propagate.engine.review.finding import Finding
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import span_ends, span_length
@@ -60,7 +61,8 @@ def _twice(pattern: PatternSet, first: Seam, second: Seam) -> Iterator[Finding]:
     if both is None:
         return
     lengths = [
-        sum(span_length(pattern.sized(s.piece, pattern.base), s) for s in seam.lead) + seam.ease
+        sum(span_length(pattern.sized(s.piece, pattern.base), s) for s in seam.lead)
+        + seam_ease(lambda piece: pattern.sized(piece, pattern.base), seam, pattern.base).total
         for seam in (first, second)
     ]
     if abs(lengths[0] - lengths[1]) > WALK_MM and _same_run(first.follow, second.follow):

@@ -12,8 +12,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import Array, lengths, run_lengths, run_words, uses
+from propagate.engine.review.taken import (
+    Array,
+    lengths,
+    run_lengths,
+    run_words,
+    seam_eases,
+    uses,
+    zone_eases,
+)
 from propagate.engine.review.zones import exchanged_zones
+from propagate.pattern.ease import plain_amount
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 
@@ -42,6 +51,7 @@ class Join:
     """Two runs that are sewn together.
 
     `differ` is what is left in every size, mm: the second side less the first, less ease.
+    `ease` is an amount in mm, 0 where ease is said in another form (`plain` is false then).
     """
 
     where: str
@@ -51,6 +61,7 @@ class Join:
     ease: float
     tolerance: float
     differ: Array
+    plain: bool = True
 
 
 def mates(pattern: PatternSet) -> Iterator[Finding]:
@@ -100,9 +111,10 @@ def _joins(pattern: PatternSet) -> Iterator[Join]:
             f"{second[base]:.1f} mm",
             Side(seam.lead, -1.0),
             Side(seam.follow, 1.0),
-            seam.ease,
+            plain_amount(seam.ease) or 0.0,
             seam.tolerance,
-            second - first - seam.ease,
+            second - first - seam_eases(pattern, seam),
+            plain_amount(seam.ease) is not None,
         )
     for band in pattern.relations.bands.values():
         for zone in band.zones:
@@ -116,9 +128,10 @@ def _joins(pattern: PatternSet) -> Iterator[Join]:
                 f"{second[base]:.1f} mm",
                 Side((span,), -1.0),
                 Side(zone.run, 1.0),
-                zone.ease,
+                plain_amount(zone.ease) or 0.0,
                 band.tolerance,
-                second - first - zone.ease,
+                second - first - zone_eases(pattern, zone, second, first),
+                plain_amount(zone.ease) is not None,
             )
 
 
@@ -266,6 +279,8 @@ def _edge_words(pattern: PatternSet, join: Join) -> str:
 def _steady_words(join: Join) -> str:
     """The same difference in every size, small enough for ease that was not said."""
     true = join.differ + join.ease
+    if not join.plain:
+        return ""
     if float(np.ptp(true)) > STEADY_MM or np.abs(true).max() > EASE_MM or len(true) < 2:
         return ""
     if true.min() < 0.0:

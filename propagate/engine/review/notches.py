@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import Array, looks, run_lengths
+from propagate.engine.review.taken import Array, eased_places, looks
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
@@ -49,7 +49,7 @@ def notch_places(pattern: PatternSet, seam: Seam, pair: Pair) -> tuple[Array, Ar
     sides = [_along(pattern, run, name) for run, name in zip(_runs(seam), pair, strict=True)]
     if sides[0] is None or sides[1] is None:
         return None
-    return sides[0] * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern))), sides[1]
+    return eased_places(pattern, seam, sides[0]), sides[1]
 
 
 def _runs(seam: Seam) -> tuple[Run, Run]:
@@ -104,9 +104,7 @@ def _other_mark(
                 if place is None or mark.kind == "dart leg":
                     continue
                 if side == 0:
-                    place = place * (
-                        1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern))
-                    )
+                    place = eased_places(pattern, seam, place)
                 if np.abs(place - both[1 - side]).max() > FITS_MM:
                     continue
                 yield Finding(
@@ -136,11 +134,11 @@ def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
                 if place is not None and name not in paired:
                     alone[name] = place
         sides.append(alone)
-    share = 1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern))
     base = looks(pattern).index(pattern.base)
     for ours, here in sides[0].items():
+        eased = eased_places(pattern, seam, here)
         for theirs, there in sides[1].items():
-            if np.abs(here * share - there).max() > FITS_MM:
+            if np.abs(eased - there).max() > FITS_MM:
                 continue
             yield Finding(
                 "notches not paired",

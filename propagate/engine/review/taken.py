@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -10,14 +10,18 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.crossing import line_crossings
+from propagate.pattern.ease import Ease, meant_ease
+from propagate.pattern.ease_on_run import seam_ease
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run, Span
+from propagate.pattern.relations import Run, Seam, Span, Zone
 from propagate.pattern.spans import span_ends, span_length, span_points
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
     "Use",
     "beside",
+    "eased_places",
     "free_spans",
     "layers_of",
     "level_place",
@@ -26,8 +30,10 @@ __all__ = [
     "looks",
     "run_lengths",
     "run_words",
+    "seam_eases",
     "sewn_together",
     "uses",
+    "zone_eases",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -158,6 +164,34 @@ def lengths(pattern: PatternSet, span: Span, sizes: Sequence[str] = ()) -> Array
     """(sizes,) lengths of a span with darts closed, mm; in all sizes when none are given."""
     of = sizes or pattern.sizes
     return np.array([span_length(pattern.sized(span.piece, size), span) for size in of])
+
+
+def seam_eases(pattern: PatternSet, seam: Seam, sizes: Sequence[str] = ()) -> Array | float:
+    """Ease that a seam should have in each size, mm; a number where it is one amount."""
+    if not isinstance(seam.ease, Ease):
+        return seam.ease
+    looked = sizes or pattern.sizes
+    return np.array([seam_ease(_lookup(pattern, size), seam, size).total for size in looked])
+
+
+def eased_places(pattern: PatternSet, seam: Seam, places: Array) -> Array:
+    """(looks,) places on the lead of a seam where they fall on its follower, ease shared out."""
+    if not isinstance(seam.ease, Ease):
+        return places * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern)))
+    eases = [seam_ease(_lookup(pattern, size), seam, size) for size in looks(pattern)]
+    return places + [one.before(float(at)) for one, at in zip(eases, places, strict=True)]
+
+
+def zone_eases(pattern: PatternSet, zone: Zone, run_mm: Array, zone_mm: Array) -> Array | float:
+    """Ease that a zone of a band should have in each size, mm; a number where it is one amount."""
+    if not isinstance(zone.ease, Ease):
+        return zone.ease
+    sides = zip(pattern.sizes, run_mm.tolist(), zone_mm.tolist(), strict=True)
+    return np.array([meant_ease(zone.ease, size, run, run - own) for size, run, own in sides])
+
+
+def _lookup(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
+    return lambda piece: pattern.sized(piece, size)
 
 
 def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import lengths, run_lengths
+from propagate.engine.review.taken import lengths, run_lengths, zone_eases
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 
@@ -28,7 +28,8 @@ def exchanged_zones(pattern: PatternSet) -> Iterator[tuple[tuple[str, str], Find
         sewn = [zone for zone in band.zones if zone.run]
         zone_mm = [lengths(pattern, Span(band.piece, band.sewn, z.begin, z.end)) for z in sewn]
         run_mm = [run_lengths(pattern, z.run) for z in sewn]
-        eases = [zone.ease for zone in sewn]
+        sides = zip(sewn, run_mm, zone_mm, strict=True)
+        eases = [zone_eases(pattern, zone, run, own) for zone, run, own in sides]
         off = [
             float(np.abs(run - ease - zone).min()) > band.tolerance
             for zone, run, ease in zip(zone_mm, run_mm, eases, strict=True)

@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from propagate.pattern.ease import meant_ease
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import dart_mouths, distance_on_run, run_length, span_ends
 from propagate.report.page.subject import State, Subject
@@ -107,7 +109,7 @@ def _seams(subject: Subject) -> Iterator[Join]:
             state=_state(subject, keys, reached=name in reached),
             group=f"seam {name}",
             label=name,
-            ease=seam.ease,
+            ease=0.0 if seam.mirror else seam_ease(subject.sized, seam, subject.size).total,
             tolerance=seam.tolerance,
         )
         if not seam.mirror:
@@ -137,6 +139,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
                 continue
             keys = [f"{band.piece}.{band.sewn}", *(span.key for span in zone.run)]
             own = Span(band.piece, band.sewn, zone.begin, zone.end)
+            strip, run = _side(subject, (own,)), _side(subject, zone.run)
             yield Join(
                 id="",
                 kind="band",
@@ -146,9 +149,9 @@ def _bands(subject: Subject) -> Iterator[Join]:
                 state=_state(subject, keys, reached=f"{name} {zone.name}" in reached),
                 group=f"band {name}",
                 label=name,
-                first=_side(subject, (own,)),
-                second=_side(subject, zone.run),
-                ease=zone.ease,
+                first=strip,
+                second=run,
+                ease=meant_ease(zone.ease, subject.size, run.length, run.length - strip.length),
                 tolerance=band.tolerance,
             )
 

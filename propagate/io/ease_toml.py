@@ -1,0 +1,80 @@
+"""An ease as TOML says it: a number, or a small table, or a list of them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from propagate.io.checks import Table, parse_length
+from propagate.pattern.ease import Ease, EaseSaid
+
+__all__ = ["read_ease"]
+
+LARGEST_SHARE = 3.0
+"""A gathering of four to one; more is a length that was written as a share."""
+
+_EXPECTED = (
+    'an ease: mm or text such as "3mm", { share = 0.03 }, { from = 15, to = 25 }, '
+    'or one for each size, { "38" = 5, "40" = 6 }'
+)
+_ZONES = ', or zones, [{ to = "PIECE.LANDMARK", ease = 0 }, { to = "end", ease = 12 }]'
+
+
+def read_ease(table: Table, key: str, *, zones: bool = False, sizes: bool = True) -> EaseSaid:
+    """Return the ease at a key, none where it is absent; problems are noted in the table.
+
+    Parameters
+    ----------
+    table : Table
+    key : str
+    zones, sizes : bool
+        Whether an ease by zones, and one for each size, may stand there.
+    """
+    value = table.raw(key)
+    if isinstance(value, Mapping):
+        return _from_table(table.table(key), sizes=sizes)
+    if isinstance(value, list) and zones:
+        return _from_zones(table, key)
+    amount = parse_length(value) if key in table else 0.0
+    if amount is None:
+        table.wrong(key, _EXPECTED + (_ZONES if zones else ""))
+        return 0.0
+    return amount
+
+
+def _from_table(table: Table, *, sizes: bool) -> EaseSaid:
+    keys = set(table)
+    if keys == {"share"}:
+        return _share(table)
+    if keys == {"from", "to"}:
+        least, most = (table.length(key, 0.0, negative=True) for key in ("from", "to"))
+        table.finish()
+        if least > most:
+            table.problems.add(
+                table.where, f"found from {least:g} to {most:g} mm, expected the smaller one first"
+            )
+        return Ease(between=(least, most))
+    if keys & {"share", "from", "to"} or not keys or not sizes:
+        found = ", ".join(f"'{key}'" for key in table) or "an empty table"
+        table.problems.add(table.where, f"found {found}, expected {_EXPECTED}")
+        return 0.0
+    return Ease(sizes=tuple((size, read_ease(table, size, sizes=False)) for size in table))
+
+
+def _share(table: Table) -> Ease:
+    value = table.raw("share")
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    share = float(value) if number and isinstance(value, int | float) else 0.0
+    if not number or not -1.0 < share <= LARGEST_SHARE:
+        table.wrong("share", f"a share of the lead's length, such as 0.03, up to {LARGEST_SHARE:g}")
+        return Ease(share=0.0)
+    return Ease(share=share)
+
+
+def _from_zones(table: Table, key: str) -> EaseSaid:
+    found: list[tuple[str, EaseSaid]] = []
+    for row in table.tables(key, f"{key}, zone", naming="to"):
+        found.append((row.text("to"), read_ease(row, "ease")))
+        row.finish()
+    if not found or found[-1][0] != "end":
+        table.problems.add(table.at(key), 'expected zones along the lead, the last with to = "end"')
+    return Ease(zones=tuple(found))

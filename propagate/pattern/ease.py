@@ -1,0 +1,122 @@
+"""Ease: by how much one side of a join is longer than its lead, on purpose.
+
+An amount of millimetres is a plain number.  Cloth is also eased by a share of the length, within
+a range (what the cloth takes up), by another amount in each size, and in other measure between
+notches: none below the notches of a sleeve cap, most of it towards the shoulder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+__all__ = [
+    "Ease",
+    "EaseSaid",
+    "ease_in_size",
+    "ease_words",
+    "eases_within",
+    "is_eased",
+    "least_and_most",
+    "meant_ease",
+    "plain_amount",
+]
+
+
+@dataclass(frozen=True)
+class Ease:
+    """An ease that is more than one amount; exactly one of its forms is said.
+
+    Attributes
+    ----------
+    share : float or None
+        Share of the lead's length: 0.03 is 3 mm in 100.
+    between : (float, float) or None
+        The least and the most, mm.  Whatever lies between them is as meant.
+    sizes : tuple of (size, ease)
+        An ease for each size.
+    zones : tuple of (landmark, ease)
+        The lead's run from its start, stretch by stretch: each ends at ``PIECE.LANDMARK`` of
+        the lead, the last at ``end``, and has its own ease.
+    """
+
+    share: float | None = None
+    between: tuple[float, float] | None = None
+    sizes: tuple[tuple[str, EaseSaid], ...] = ()
+    zones: tuple[tuple[str, EaseSaid], ...] = ()
+
+
+EaseSaid = float | Ease
+"""What is said of an ease: an amount in mm, or one of the other forms."""
+
+
+def plain_amount(ease: EaseSaid) -> float | None:
+    """The amount in mm, where it is one and the same in every size and for every length."""
+    return None if isinstance(ease, Ease) else float(ease)
+
+
+def is_eased(ease: EaseSaid) -> bool:
+    """Whether anything but none is said."""
+    return isinstance(ease, Ease) or ease != 0.0
+
+
+def eases_within(ease: EaseSaid) -> Iterator[EaseSaid]:
+    """The ease itself and every one that is said within it."""
+    yield ease
+    if isinstance(ease, Ease):
+        for _, inner in (*ease.sizes, *ease.zones):
+            yield from eases_within(inner)
+
+
+def ease_in_size(ease: EaseSaid, size: str) -> EaseSaid:
+    """What of an ease holds in one size; raises KeyError where nothing is said of it."""
+    if isinstance(ease, Ease) and ease.sizes:
+        return ease_in_size(dict(ease.sizes)[size], size)
+    if isinstance(ease, Ease) and ease.zones:
+        return Ease(zones=tuple((to, ease_in_size(one, size)) for to, one in ease.zones))
+    return ease
+
+
+def least_and_most(ease: EaseSaid, size: str, lead_mm: float) -> tuple[float, float]:
+    """The least and the most ease of a lead of some length, mm; zones are for a whole run."""
+    if not isinstance(ease, Ease):
+        return ease, ease
+    if ease.sizes:
+        return least_and_most(dict(ease.sizes)[size], size, lead_mm)
+    if ease.between is not None:
+        return ease.between
+    if ease.share is not None:
+        return ease.share * lead_mm, ease.share * lead_mm
+    raise ValueError("an ease by zones is asked for of a run, not of a length")
+
+
+def meant_ease(ease: EaseSaid, size: str, lead_mm: float, apart_mm: float) -> float:
+    """The ease that a join should have, mm.
+
+    Parameters
+    ----------
+    ease : EaseSaid
+    size : str
+    lead_mm : float
+        Length of the side that leads.
+    apart_mm : float
+        By how much the other side is longer now.  Within a range it is as meant; outside it
+        the nearer end is.
+    """
+    least, most = least_and_most(ease, size, lead_mm)
+    return min(max(apart_mm, least), most) if least != most else least
+
+
+def ease_words(ease: EaseSaid, said: Callable[[float], str]) -> str:
+    """An ease in words; `said` puts an amount in mm into words."""
+    if not isinstance(ease, Ease):
+        return said(ease)
+    if ease.share is not None:
+        return f"{100.0 * ease.share:g}% of the length"
+    if ease.between is not None:
+        return f"{said(ease.between[0])} to {said(ease.between[1])}"
+    if ease.sizes:
+        inner = (f"{ease_words(one, said)} in size {size}" for size, one in ease.sizes)
+    else:
+        inner = (f"{ease_words(one, said)} up to {to}" for to, one in ease.zones)
+    return ", ".join(inner)

@@ -1,0 +1,136 @@
+"""The ease of a seam on the runs it joins: in all, and up to any place along the lead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.pattern.ease import (
+    Ease,
+    EaseSaid,
+    ease_in_size,
+    eases_within,
+    least_and_most,
+    meant_ease,
+)
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import Relations
+from propagate.pattern.relations import Run, Seam
+from propagate.pattern.spans import distance_on_run, run_length
+
+__all__ = ["SeamEase", "relations_in_size", "seam_ease", "zone_places"]
+
+Lookup = Callable[[str], SizedPiece]
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class SeamEase:
+    """The ease of a seam in one size.
+
+    Attributes
+    ----------
+    total : float
+        By how much the follower should be longer than the lead, mm.
+    lead_mm : float
+        Length of the lead.
+    places, eases : tuple of float
+        Distances along the lead and the ease up to each, mm; empty: even all along.
+    """
+
+    total: float
+    lead_mm: float
+    places: tuple[float, ...] = ()
+    eases: tuple[float, ...] = ()
+
+    def before(self, distance: float, of: float | None = None) -> float:
+        """The ease up to a distance along the lead, mm; `of`: where the lead is this long."""
+        whole = self.lead_mm if of is None else of
+        if not self.places:
+            return self.total * distance / whole
+        return float(np.interp(distance * self.lead_mm / whole, self.places, self.eases))
+
+
+def seam_ease(
+    lookup: Lookup, seam: Seam, size: str, lengths: tuple[float, float] | None = None
+) -> SeamEase:
+    """Return the ease that a seam should have, its pieces as they are.
+
+    Parameters
+    ----------
+    lookup : callable
+    seam : Seam
+    size : str
+    lengths : (float, float) or None
+        Lengths of lead and follower, mm, where they are known.
+
+    Raises
+    ------
+    KeyError
+        A size of which a seam with an ease for each size says nothing.
+    """
+    lead_mm = run_length(lookup, seam.lead) if lengths is None else lengths[0]
+    if not isinstance(seam.ease, Ease):
+        return SeamEase(seam.ease, lead_mm)
+    ease = ease_in_size(seam.ease, size)
+    follow_mm = run_length(lookup, seam.follow) if lengths is None else lengths[1]
+    apart = 0.0 if seam.mirror else follow_mm - lead_mm
+    if not isinstance(ease, Ease) or not ease.zones:
+        return SeamEase(meant_ease(ease, size, lead_mm, apart), lead_mm)
+    places = [0.0, *zone_places(lookup, seam.lead, ease, lead_mm)]
+    ends = [
+        least_and_most(one, size, mm)
+        for (_, one), mm in zip(ease.zones, np.diff(places).tolist(), strict=True)
+    ]
+    least, most = (sum(bounds) for bounds in zip(*ends, strict=True))
+    # Within a range every zone gives the same part of what it may.
+    part = 0.0 if most == least else (min(max(apart, least), most) - least) / (most - least)
+    eases = np.cumsum([0.0, *(low + part * (high - low) for low, high in ends)])
+    return SeamEase(float(eases[-1]), lead_mm, tuple(places), tuple(eases.tolist()))
+
+
+def zone_places(lookup: Lookup, lead: Run, ease: Ease, lead_mm: float) -> list[float]:
+    """Distances along the lead at which the zones of an ease end, mm."""
+    found = []
+    for to, _ in ease.zones:
+        piece, _, landmark = to.partition(".")
+        place = lead_mm if to == "end" else distance_on_run(lookup, lead, piece, landmark)
+        found.append(lead_mm if place is None else place)
+    return found
+
+
+def relations_in_size(relations: Relations, size_of: Callable[[str], str]) -> Relations:
+    """Relations of one resulting size: of an ease for each size that which holds in it.
+
+    Parameters
+    ----------
+    relations : Relations
+    size_of : callable
+        Size that a piece was taken from; the first piece of a lead decides.
+    """
+
+    def held(ease: EaseSaid, run: Run) -> EaseSaid:
+        by_size = any(isinstance(one, Ease) and one.sizes for one in eases_within(ease))
+        return ease_in_size(ease, size_of(run[0].piece)) if by_size and run else ease
+
+    seams = {
+        name: seam
+        if (ease := held(seam.ease, seam.lead)) is seam.ease
+        else replace(seam, ease=ease)
+        for name, seam in relations.seams.items()
+    }
+    bands = {}
+    for name, band in relations.bands.items():
+        zones = tuple(
+            zone if (ease := held(zone.ease, zone.run)) is zone.ease else replace(zone, ease=ease)
+            for zone in band.zones
+        )
+        same = all(a is b for a, b in zip(zones, band.zones, strict=True))
+        bands[name] = band if same else replace(band, zones=zones)
+    changed = any(seams[name] is not seam for name, seam in relations.seams.items()) or any(
+        bands[name] is not band for name, band in relations.bands.items()
+    )
+    return replace(relations, seams=seams, bands=bands) if changed else relations

@@ -1,0 +1,228 @@
+"""Every way to say an ease, carried and walked; the lengths are worked out by hand.
+
+The pieces are panels of straight lines: their sides are as long as their corners say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from propagate.engine.edits.blend import Blend
+from propagate.engine.revise import revise
+from propagate.engine.run import run
+from propagate.engine.walk import walk
+from propagate.pattern.ease import Ease
+from propagate.pattern.model import Landmark, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import Band, PieceInfo, Seam, Zone, parse_run
+from tests.builders import tiny_set
+from tests.engine.test_corners_that_follow import _piece
+
+SIZES = ("38", "40")
+
+
+def panel(side: float) -> SizedPiece:
+    """A panel 200 mm wide whose sides are `side` mm long."""
+    return _piece(
+        ("hem", np.array([(0.0, -side), (200.0, -side)])),
+        ("side", np.array([(200.0, -side), (200.0, 0.0)])),
+        ("waist", np.array([(200.0, 0.0), (0.0, 0.0)])),
+        ("centre", np.array([(0.0, 0.0), (0.0, -side)])),
+    )
+
+
+def nest(side: float, step: float = 10.0) -> dict[str, SizedPiece]:
+    return {size: panel(side + k * step) for k, size in enumerate(SIZES)}
+
+
+def sewn(back: dict[str, SizedPiece], ease: float | Ease, **more: object) -> PatternSet:
+    """A front with sides of 600 and 610 mm that leads a back."""
+    seam = Seam("side", parse_run("front.side"), parse_run("back.side"), ease=ease, **more)
+    return PatternSet(
+        name="panels",
+        sizes=SIZES,
+        base="38",
+        lay_on="hip",
+        pieces={"front": Piece("front", nest(600.0)), "back": Piece("back", back)},
+        info={name: PieceInfo(name) for name in ("front", "back")},
+        relations=Relations(seams={"side": seam}),
+    )
+
+
+def let_down(pattern: PatternSet, by: float):
+    """The front comes back with sides longer by some millimetres in every size."""
+    return revise(pattern, {"front": Piece("front", nest(600.0 + by))}, tolerance=0.01)
+
+
+@pytest.mark.parametrize(
+    ("ease", "back", "by", "expected"),
+    [
+        (6.0, {"38": 606.0, "40": 616.0}, 30.0, {"38": 636.0, "40": 646.0}),
+        # 3 mm in 100: 630 * 1.03 and 640 * 1.03
+        (Ease(share=0.03), {"38": 618.0, "40": 628.3}, 30.0, {"38": 648.9, "40": 659.2}),
+        # within the range nothing moves: 620 - 603 = 17
+        (Ease(between=(15.0, 25.0)), {"38": 620.0, "40": 630.0}, 3.0, {"38": 620.0, "40": 630.0}),
+        # 620 - 610 = 10 is too little: 15 is the nearer end
+        (Ease(between=(15.0, 25.0)), {"38": 620.0, "40": 630.0}, 10.0, {"38": 625.0, "40": 635.0}),
+        # 620 - 590 = 30 is too much: 25 is the nearer end
+        (Ease(between=(15.0, 25.0)), {"38": 620.0, "40": 630.0}, -10.0, {"38": 615.0, "40": 625.0}),
+        (
+            Ease(sizes=(("38", 5.0), ("40", 6.0))),
+            {"38": 605.0, "40": 616.0},
+            30.0,
+            {"38": 635.0, "40": 646.0},
+        ),
+        # each size in its own way: 630 * 1.01; and 650 - 640 lies in 5 to 45
+        (
+            Ease(sizes=(("38", Ease(share=0.01)), ("40", Ease(between=(5.0, 45.0))))),
+            {"38": 606.0, "40": 650.0},
+            30.0,
+            {"38": 636.3, "40": 650.0},
+        ),
+    ],
+    ids=["amount", "share", "within", "below", "above", "sizes", "mixed"],
+)
+def test_a_follower_gets_its_ease(
+    ease: float | Ease, back: dict[str, float], by: float, expected: dict[str, float]
+) -> None:
+    pattern = sewn({size: panel(side) for size, side in back.items()}, ease)
+    assert all(walk(pattern, size).sews for size in SIZES)
+    result = let_down(pattern, by)
+    for size in SIZES:
+        side = result.pattern.sized("back", size).edge("side").length
+        assert side == pytest.approx(expected[size], abs=0.01), size
+        (check,) = walk(result.pattern, size, only={"seam": ["side"]}).of("seam")
+        assert check.verdict == "sews" and abs(check.difference) < 0.01
+        lead = 600.0 + 10.0 * SIZES.index(size) + by
+        assert check.ease == pytest.approx(expected[size] - lead, abs=0.01)
+        if expected[size] == back[size]:
+            assert result.pattern.sized("back", size) == pattern.sized("back", size)
+
+
+def test_the_record_tells_the_ease_that_was_met() -> None:
+    pattern = sewn(nest(620.0), Ease(between=(15.0, 25.0)))
+    record = let_down(pattern, 10.0).records["38"]
+    (row,) = [row for row in record.seams if row["name"] == "side" and row["kind"] == "seam"]
+    assert row["ease"] == pytest.approx(15.0, abs=0.01)
+    assert row["first"] == pytest.approx(610.0) and row["second"] == pytest.approx(625.0, abs=0.01)
+
+
+def test_outside_the_range_a_walk_tells_how_far() -> None:
+    pattern = sewn(nest(632.0), Ease(between=(15.0, 25.0)))
+    (check,) = walk(pattern).of("seam")
+    assert (check.ease, check.difference, check.verdict) == (25.0, 7.0, "does not sew")
+
+
+def test_between_notches_the_ease_lies_where_it_was_said() -> None:
+    """None up to the notch at 200 mm, 12 mm from there: the notches meet at 200 and 200.
+
+    Spread evenly over 600 mm, a third of it, 4 mm, would lie before the notch.
+    """
+    mark = Landmark("n", "side", (200.0, -400.0))  # 200 mm up from the hem of the front
+    ease = Ease(zones=(("front.n", 0.0), ("end", 12.0)))
+    pattern = sewn(nest(612.0), ease, notches=(("front.n", "back.n"),))
+    pieces = dict(pattern.pieces)
+    front, back = panel(600.0), panel(612.0)
+    pieces["front"] = Piece("front", dict.fromkeys(SIZES, replace(front, landmarks=(mark,))))
+    on_back = replace(mark, point=(200.0, -412.0))
+    pieces["back"] = Piece("back", dict.fromkeys(SIZES, replace(back, landmarks=(on_back,))))
+    pattern = replace(pattern, pieces=pieces)
+    found = walk(pattern)
+    assert found.of("seam")[0].ease == 12.0 and found.of("seam")[0].difference == 0.0
+    assert found.of("notches")[0].difference == pytest.approx(0.0, abs=1e-9)
+    even = replace(pattern.relations.seams["side"], ease=12.0)
+    spread = replace(pattern, relations=Relations(seams={"side": even}))
+    assert walk(spread).of("notches")[0].difference == pytest.approx(-4.0)
+
+
+def test_zones_share_what_a_range_leaves_open() -> None:
+    """10 of 12 mm that two zones of 0 to 4 and 0 to 8 may have: both give 10 / 12 of theirs."""
+    mark = Landmark("n", "side", (200.0, -300.0))
+    ease = Ease(zones=(("front.n", Ease(between=(0.0, 4.0))), ("end", Ease(between=(0.0, 8.0)))))
+    pattern = sewn(nest(610.0), ease, notches=(("front.n", "back.n"),))
+    marked = {s: replace(panel(600.0), landmarks=(mark,)) for s in SIZES}
+    on_back = Landmark("n", "side", (200.0, -610.0 + 300.0 + 4.0 * 10.0 / 12.0))
+    backs = {s: replace(panel(610.0), landmarks=(on_back,)) for s in SIZES}
+    pieces = {"front": Piece("front", marked), "back": Piece("back", backs)}
+    found = walk(replace(pattern, pieces=pieces))
+    assert found.of("seam")[0].ease == pytest.approx(10.0)
+    assert found.of("notches")[0].difference == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("ease", "strip", "by", "expected"),
+    [
+        (3.0, 197.0, 10.0, 207.0),
+        # of 210 mm of cloth 5 in 100 are eased on
+        (Ease(share=0.05), 190.0, 10.0, 199.5),
+        (Ease(between=(0.0, 8.0)), 196.0, 3.0, 196.0),  # 203 - 196 = 7
+        (Ease(between=(0.0, 8.0)), 196.0, 10.0, 202.0),  # 210 - 8
+        (Ease(sizes=(("38", 3.0), ("40", 5.0))), 197.0, 10.0, 207.0),
+    ],
+    ids=["amount", "share", "within", "outside", "sizes"],
+)
+def test_a_zone_of_a_band_gets_its_ease(
+    ease: float | Ease, strip: float, by: float, expected: float
+) -> None:
+    def skirt(width: float) -> SizedPiece:
+        return _piece(
+            ("hem", np.array([(0.0, -600.0), (200.0, -600.0)])),
+            ("side", np.array([(200.0, -600.0), (width, 0.0)])),
+            ("waist", np.array([(width, 0.0), (0.0, 0.0)])),
+            ("centre", np.array([(0.0, 0.0), (0.0, -600.0)])),
+        )
+
+    def band_of(size: float) -> SizedPiece:
+        return _piece(
+            ("sewn", np.array([(0.0, 0.0), (size, 0.0)])),
+            ("right", np.array([(size, 0.0), (size, 40.0)])),
+            ("far", np.array([(size, 40.0), (0.0, 40.0)])),
+            ("left", np.array([(0.0, 40.0), (0.0, 0.0)])),
+        )
+
+    zone = Zone("all", "start", "end", parse_run("skirt.waist"), ease)
+    strips = {"38": band_of(strip), "40": band_of(strip)}
+    pattern = PatternSet(
+        name="skirt",
+        sizes=SIZES,
+        base="38",
+        lay_on="hip",
+        pieces={
+            "skirt": Piece("skirt", dict.fromkeys(SIZES, skirt(200.0))),
+            "band": Piece("band", strips),
+        },
+        info={name: PieceInfo(name) for name in ("skirt", "band")},
+        relations=Relations(bands={"fit": Band("fit", "band", "sewn", "far", (zone,))}),
+    )
+    wider = Piece("skirt", dict.fromkeys(SIZES, skirt(200.0 + by)))
+    result = revise(pattern, {"skirt": wider}, tolerance=0.01).pattern
+    assert result.sized("band", "38").edge("sewn").length == pytest.approx(expected, abs=0.011)
+    assert walk(result, "38").of("band")[0].difference == pytest.approx(0.0, abs=0.011)
+
+
+@pytest.mark.parametrize(
+    ("ease", "bounds"),
+    [
+        (4.0, (0.0, 4.0, 4.0)),
+        (Ease(share=0.01), (0.01, 0.0, 0.0)),
+        (Ease(between=(2.0, 3.0)), (0.0, 2.0, 3.0)),
+        (Ease(sizes=(("36", 1.0), ("38", 2.0), ("40", 5.0))), (0.0, 5.0, 5.0)),
+    ],
+    ids=["amount", "share", "range", "sizes"],
+)
+def test_a_blend_draws_its_sides_with_their_ease(ease, bounds) -> None:
+    """The waist of 36 with the hip of 40; the lead is taken from the size of the hip."""
+    pattern = tiny_set()
+    seam = replace(pattern.relations.seams["side_seam"], ease=ease)
+    relations = replace(pattern.relations, seams={"side_seam": seam})
+    result = run(replace(pattern, relations=relations), Blend({"waist": "36", "hip": "40"}))
+    size = result.pattern.base
+    lead, follow = (result.pattern.sized(n, size).edge("side").length for n in ("front", "back"))
+    share, *ends = bounds
+    least, most = (share * lead + end for end in ends)
+    assert least - 0.05 <= follow - lead <= most + 0.05
+    (check,) = walk(result.pattern, size, only={"seam": ["side_seam"]}).of("seam")
+    assert abs(check.difference) <= 0.05 and least - 1e-9 <= check.ease <= most + 1e-9
