@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from propagate.engine.review.finding import Finding
+from propagate.pattern.ease import is_eased, least_and_most
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run
@@ -50,21 +52,22 @@ def _pieces(relation: object) -> tuple[str, ...]:
 def review_eases(pattern: PatternSet) -> Iterator[Finding]:
     """Find eases beyond what cloth eases and short of what is gathered on purpose."""
 
-    def length(run: Run) -> float:
-        return run_length(base, run)
-
     def base(piece: str) -> SizedPiece:
         return pattern.sized(piece, pattern.base)
 
     for seam in pattern.relations.seams.values():
-        if seam.ease:
+        if is_eased(seam.ease):
             pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
-            yield from _ease(f"seam '{seam.name}', ease", seam.ease, length(seam.lead), pieces)
+            ease = seam_ease(base, seam, pattern.base)
+            yield from _ease(f"seam '{seam.name}', ease", ease.total, ease.lead_mm, pieces)
     for band in pattern.relations.bands.values():
         for zone in band.zones:
-            if zone.ease and zone.run:
+            if is_eased(zone.ease) and zone.run:
                 where = f"band '{band.name}', zone '{zone.name}', ease"
-                yield from _ease(where, zone.ease, length(zone.run) - zone.ease, (band.piece,))
+                run = run_length(base, zone.run)
+                least, most = least_and_most(zone.ease, pattern.base, run)
+                large = most if abs(most) >= abs(least) else least
+                yield from _ease(where, large, run - large, (band.piece,))
 
 
 def _ease(where: str, ease: float, along: float, pieces: tuple[str, ...]) -> Iterator[Finding]:
