@@ -18,8 +18,16 @@ import networkx as nx
 
 from propagate.engine.soft_order import SOFT, without_cycles
 from propagate.errors import InvalidSet
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run, Seam
+from propagate.pattern.relation_edges import (
+    edge_names,
+    level_node,
+    run_nodes,
+    silhouette_edges,
+    silhouette_node,
+)
+from propagate.pattern.relations import Seam
 
 __all__ = [
     "RelationNode",
@@ -45,16 +53,6 @@ _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _WIDE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _FREE: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
 _READERS: WeakKeyDictionary[PatternSet, dict[str, list[RelationNode]]] = WeakKeyDictionary()
-
-
-def silhouette_node(silhouette: str, edge: str) -> str:
-    """Node of a silhouette edge."""
-    return f"{silhouette}/{edge}"
-
-
-def level_node(level: str) -> str:
-    """Node of a level's size."""
-    return f"level:{level}"
 
 
 def relation_graph(pattern: PatternSet) -> nx.DiGraph:
@@ -124,41 +122,21 @@ def causes_of(pattern: PatternSet, relation: RelationNode) -> list[str]:
 
 def edges_read(pattern: PatternSet, relation: RelationNode) -> list[str]:
     """``PIECE.EDGE`` of every edge whose length a relation is judged by."""
-    kind, name = relation
-    relations = pattern.relations
-    runs: list[Run] = []
-    if kind == "seam":
-        runs = [relations.seams[name].lead, relations.seams[name].follow]
-    elif kind == "band":
-        band = relations.bands[name]
-        runs = [zone.run for zone in band.zones]
-        return sorted({span.key for run in runs for span in run} | {f"{band.piece}.{band.sewn}"})
-    elif kind == "girth":
-        runs = list(relations.girths[name].runs)
-    elif kind == "opening":
-        opening = relations.openings[name]
-        stack = relations.stack_of.get(name)
-        layers = stack.layers if stack is not None else ()
-        mouths = {f"{layer.piece}.{layer.mouth}" for layer in layers if layer.mouth is not None}
-        return sorted(mouths | {f"{opening.piece}.{opening.edge}"})
-    return sorted({span.key for run in runs for span in run})
+    key, name = relation
+    kind = KINDS.get(key)
+    return [] if kind is None else kind.judged(pattern, relations_of(pattern.relations, key)[name])
 
 
 def readers_of(pattern: PatternSet, key: str) -> list[RelationNode]:
-    """Seams, bands, girths and openings that are judged by an edge ``PIECE.EDGE``, by name."""
+    """Relations that are judged by an edge ``PIECE.EDGE``, by name."""
     found = _READERS.get(pattern)
     if found is None:
         found = {}
-        relations = pattern.relations
-        for kind, group in (
-            ("seam", relations.seams),
-            ("band", relations.bands),
-            ("girth", relations.girths),
-            ("opening", relations.openings),
-        ):
-            for name in sorted(group):
-                for edge in edges_read(pattern, (kind, name)):
-                    found.setdefault(edge, []).append((kind, name))
+        for key_of_kind in KINDS:
+            for name in sorted(relations_of(pattern.relations, key_of_kind)):
+                node = (key_of_kind, name)
+                for edge in edges_read(pattern, node):
+                    found.setdefault(edge, []).append(node)
         _READERS[pattern] = found
     return found.get(key, [])
 
@@ -189,7 +167,7 @@ def _other_edges(pattern: PatternSet, seam: Seam) -> list[str]:
     """The other edges of the followers: some follow when its end is moved."""
     own = {span.key for span in seam.follow}
     pieces = dict.fromkeys(span.piece for span in seam.follow)
-    found = {f"{piece}.{edge}" for piece in pieces for edge in _edge_names(pattern, piece)}
+    found = {f"{piece}.{edge}" for piece in pieces for edge in edge_names(pattern, piece)}
     return sorted(found - own)
 
 
@@ -197,42 +175,12 @@ def _relations(
     pattern: PatternSet,
 ) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
     """Yield (nodes read, relation, nodes written) for every relation of a set."""
-    relations = pattern.relations
     yield from _cuts(pattern)
-    for seam in relations.seams.values():
-        follow = run_nodes(pattern, seam.follow)
-        if seam.check or seam.mirror:
-            spans = {span.key for span in (*seam.lead, *seam.follow)}
-            yield sorted(spans), ("seam", seam.name), []
-            continue
-        # Mains are matched before they are cut apart; every other follower takes the
-        # length of pieces that are finished.
-        early = any("/" in node for node in follow)
-        lead = run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
-        yield lead, ("seam", seam.name), follow
-    for opening in relations.openings.values():
-        edges = [silhouette_node(opening.silhouette, e) for e in (opening.across, opening.side)]
-        yield edges, ("opening", opening.name), [f"{opening.piece}.{opening.edge}"]
-    for stack in relations.stacks.values():
-        opening = relations.openings[stack.opening]
-        needs = {f"{opening.piece}.{opening.edge}"}
-        writes = []
-        for layer in stack.layers:
-            needs.update(silhouette_node(opening.silhouette, on) for on in layer.ride.values())
-            writes += [f"{layer.piece}.{edge}" for edge in _edge_names(pattern, layer.piece)]
-        yield sorted(needs), ("stack", stack.name), writes
-    for band in relations.bands.values():
-        needs = {span.key for zone in band.zones for span in zone.run}
-        writes = [f"{band.piece}.{edge}" for edge in _edge_names(pattern, band.piece)]
-        yield sorted(needs), ("band", band.name), writes
-    for place in relations.places.values():
-        writes = [f"{place.piece}.{edge}" for edge in _edge_names(pattern, place.piece)]
-        yield [level_node(place.level)], ("place", place.piece), writes
-    for girth in relations.girths.values():
-        needs = {span.key for run in girth.runs for span in run}
-        for name in girth.silhouettes:
-            needs.update(silhouette_node(name, e) for e in _silhouette_edges(pattern, name))
-        yield sorted(needs), ("girth", girth.name), []
+    for key, kind in KINDS.items():
+        for name, relation in relations_of(pattern.relations, key).items():
+            links = kind.links(pattern, relation)
+            if links is not None:
+                yield [*links[0]], (key, name), [*links[1]]
 
 
 def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
@@ -247,7 +195,7 @@ def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[s
     for name in names:
         assembly = relations.assemblies.get(name)
         if assembly is None:
-            edges = _edge_names(pattern, name)
+            edges = edge_names(pattern, name)
             writes = [f"{name}.{edge}" for edge in edges]
         else:
             layers = {layer.piece for s in relations.stacks.values() for layer in s.layers}
@@ -255,40 +203,11 @@ def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[s
             writes = [
                 f"{piece}.{edge}"
                 for piece in sorted(cut)
-                for edge in _edge_names(pattern, piece)
+                for edge in edge_names(pattern, piece)
                 if f"{piece}.{edge}" not in mouths.get(name, [])
             ]
-        reads = [silhouette_node(name, edge) for edge in _silhouette_edges(pattern, name)]
+        reads = [silhouette_node(name, edge) for edge in silhouette_edges(pattern, name)]
         yield reads + mouths.get(name, []), ("cut", name), writes
-
-
-def _silhouette_edges(pattern: PatternSet, name: str) -> list[str]:
-    assembly = pattern.relations.assemblies.get(name)
-    return _edge_names(pattern, name) if assembly is None else list(assembly.edges)
-
-
-def _edge_names(pattern: PatternSet, piece: str) -> list[str]:
-    first = next(iter(pattern.pieces[piece].nest.values()))
-    return list(first.edge_names)
-
-
-def run_nodes(pattern: PatternSet, run: Run) -> list[str]:
-    """Nodes of a run: silhouette edges where the span lies on one that can be edited."""
-    relations = pattern.relations
-    plain = {main.silhouette for main in relations.blend.mains} if relations.blend else set()
-    nodes = []
-    for span in run:
-        owner = relations.parts_of.get(span.piece)
-        if owner is None and span.piece in plain:
-            nodes.append(silhouette_node(span.piece, span.edge))
-            continue
-        found = None
-        if owner is not None:
-            for edge, spans in relations.assemblies[owner].edges.items():
-                if any(s.key == span.key for s in spans):
-                    found = silhouette_node(owner, edge)
-        nodes.append(found or span.key)
-    return sorted(set(nodes))
 
 
 def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:
@@ -323,7 +242,7 @@ def free_edges(pattern: PatternSet) -> frozenset[str]:
         found = frozenset(
             key
             for piece in pattern.pieces
-            for key in (f"{piece}.{edge}" for edge in _edge_names(pattern, piece))
+            for key in (f"{piece}.{edge}" for edge in edge_names(pattern, piece))
             if key not in joined
         )
         _FREE[pattern] = found

@@ -25,9 +25,16 @@ _Kind = TypeVar("_Kind")
 
 def read_relations(table: Table) -> Relations:
     """Return the relations in the top table of a set; problems are noted in the table."""
-    found: dict[str, Any] = {kind.kept: _by_name(table, kind) for kind in KINDS.values()}
+    found: dict[str, Any] = {}
+    others: dict[str, Mapping[str, Any]] = {}
+    for kind in KINDS.values():
+        said = _by_name(table, kind)
+        if kind.kept:
+            found[kind.kept] = said
+        elif said:
+            others[kind.key] = said
     blend = read_told(table.table(BLEND.key), BlendPlan) if BLEND.key in table else None
-    return Relations(**found, blend=blend)
+    return Relations(**found, blend=blend, others=others)
 
 
 def read_told(table: Table, relation: type[_Kind]) -> _Kind:

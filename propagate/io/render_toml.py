@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from propagate.errors import FormatError
-from propagate.pattern.kinds import KINDS
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.pattern.toml_text import Value, key_text, lines_of_relation, pair_lines
@@ -59,8 +59,8 @@ def render(
     if pattern.chart:
         blocks.append(["[chart]", *pair_lines(_chart(pattern))])
     blocks += [_piece(name, info) for name, info in pattern.info.items()]
-    for kind in KINDS.values():
-        blocks += [lines_of_relation(one) for one in getattr(relations, kind.kept).values()]
+    for key in KINDS:
+        blocks += [lines_of_relation(one) for one in relations_of(relations, key).values()]
     if relations.blend is not None:
         blocks.append(lines_of_relation(relations.blend))
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"

@@ -1,14 +1,20 @@
-"""The kinds of relations: one line for each."""
+"""The kinds of relations: one line for each, and from it all that a set needs to know.
+
+What the engine does with a kind stands in `propagate.engine.kinds`, one line for each as well.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from propagate.pattern import relation_edges as edges
 from propagate.pattern import relations as told_by
+from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.told import told_fields
 
-__all__ = ["BLEND", "KINDS", "Kind", "kind_of"]
+__all__ = ["BLEND", "KINDS", "Kind", "kind_of", "relations_of"]
 
 
 @dataclass(frozen=True)
@@ -19,15 +25,22 @@ class Kind:
     ----------
     key : str
         Its word: the key of its tables in TOML, and what messages call it.
-    kept : str
-        Where a set keeps its relations of the kind: a field of `Relations`.
     relation : type
         The dataclass, each field of which tells of itself.
+    kept : str
+        Where a set keeps its relations of the kind: a field of `Relations`; empty: among the
+        others.
+    judged : callable
+        ``PIECE.EDGE`` of every edge that it is judged by when it is walked, sorted.
+    links : callable
+        What it reads and what it writes in the relation graph; None: it has no node there.
     """
 
     key: str
-    kept: str
     relation: type[Any]
+    kept: str = ""
+    judged: Callable[[PatternSet, Any], list[str]] = edges.edges_of_runs
+    links: Callable[[PatternSet, Any], edges.Links | None] = edges.only_read
 
     @property
     def naming(self) -> str:
@@ -38,21 +51,30 @@ class Kind:
 KINDS: dict[str, Kind] = {
     kind.key: kind
     for kind in (
-        Kind("assembly", "assemblies", told_by.Assembly),
-        Kind("seam", "seams", told_by.Seam),
-        Kind("opening", "openings", told_by.Opening),
-        Kind("stack", "stacks", told_by.Stack),
-        Kind("band", "bands", told_by.Band),
-        Kind("place", "places", told_by.Place),
-        Kind("girth", "girths", told_by.Girth),
+        Kind("assembly", told_by.Assembly, "assemblies", edges.no_edges, edges.no_links),
+        Kind("seam", told_by.Seam, "seams", edges.edges_of_runs, edges.seam_links),
+        Kind("opening", told_by.Opening, "openings", edges.opening_edges, edges.opening_links),
+        Kind("stack", told_by.Stack, "stacks", edges.no_edges, edges.stack_links),
+        Kind("band", told_by.Band, "bands", edges.band_edges, edges.band_links),
+        Kind("place", told_by.Place, "places", edges.no_edges, edges.place_links),
+        Kind("girth", told_by.Girth, "girths", edges.edges_of_runs, edges.girth_links),
     )
 }
 """By their word, in the order in which they are written and checked."""
 
-BLEND = Kind("blend", "blend", told_by.BlendPlan)
+BLEND = Kind("blend", told_by.BlendPlan, "blend", edges.no_edges, edges.no_links)
 """What a set says of blends: one table, not a list."""
 
 
 def kind_of(relation: object) -> Kind:
     """Return the kind of a relation."""
     return next(kind for kind in KINDS.values() if kind.relation is type(relation))
+
+
+def relations_of(relations: Relations, key: str) -> Mapping[str, Any]:
+    """Return the relations of a kind by their name."""
+    kind = KINDS[key]
+    found: Mapping[str, Any] = (
+        getattr(relations, kind.kept) if kind.kept else relations.others.get(key, {})
+    )
+    return found

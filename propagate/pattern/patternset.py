@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from propagate.errors import UnknownName
 from propagate.pattern.model import Piece, SizedPiece
@@ -35,6 +36,8 @@ class Relations:
     places: Mapping[str, Place] = field(default_factory=dict)
     girths: Mapping[str, Girth] = field(default_factory=dict)
     blend: BlendPlan | None = None
+    others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    """Relations of kinds that have no field of their own, by the word of the kind."""
 
     @cached_property
     def parts_of(self) -> Mapping[str, str]:

@@ -1,0 +1,182 @@
+"""What of the pieces each kind of relation reads, writes and is judged by.
+
+Edges are named ``PIECE.EDGE``, edges of a silhouette that can be edited ``SILHOUETTE/EDGE``,
+the size of a level ``level:LEVEL``: the nodes of the relation graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Band, Girth, Opening, Place, Run, Seam, Stack
+from propagate.pattern.told import told_fields
+
+__all__ = [
+    "Links",
+    "band_edges",
+    "band_links",
+    "edge_names",
+    "edges_of_runs",
+    "girth_links",
+    "level_node",
+    "no_edges",
+    "no_links",
+    "only_read",
+    "opening_edges",
+    "opening_links",
+    "place_links",
+    "run_nodes",
+    "runs_of",
+    "seam_links",
+    "silhouette_edges",
+    "silhouette_node",
+    "stack_links",
+]
+
+Links = tuple[Sequence[str], Sequence[str]]
+"""Nodes that a relation reads, and nodes that it writes."""
+
+
+def silhouette_node(silhouette: str, edge: str) -> str:
+    """Node of a silhouette edge."""
+    return f"{silhouette}/{edge}"
+
+
+def level_node(level: str) -> str:
+    """Node of a level's size."""
+    return f"level:{level}"
+
+
+def edge_names(pattern: PatternSet, piece: str) -> list[str]:
+    """Names of a piece's edges."""
+    first = next(iter(pattern.pieces[piece].nest.values()))
+    return list(first.edge_names)
+
+
+def silhouette_edges(pattern: PatternSet, name: str) -> list[str]:
+    """Names of the edges of an assembly or a plain piece."""
+    assembly = pattern.relations.assemblies.get(name)
+    return edge_names(pattern, name) if assembly is None else list(assembly.edges)
+
+
+def runs_of(relation: object) -> Iterator[tuple[str, Run]]:
+    """Yield the key and the run of every run that a relation tells of, also in its rows."""
+    for one in told_fields(type(relation)):
+        value = getattr(relation, one.name)
+        if one.told.form == "run":
+            yield one.key, value
+        elif one.told.form == "runs":
+            yield from ((one.key, run) for run in value)
+        elif one.told.form in ("rows", "tables"):
+            for row in value:
+                yield from ((f"{one.key}, {key}", run) for key, run in runs_of(row))
+
+
+# ---------------------------------------------------------------------------- judged by
+
+
+def edges_of_runs(_: PatternSet, relation: object) -> list[str]:
+    """Every edge of its runs."""
+    return sorted({span.key for _, run in runs_of(relation) for span in run})
+
+
+def no_edges(_: PatternSet, __: object) -> list[str]:
+    """None: it is not walked."""
+    return []
+
+
+def band_edges(pattern: PatternSet, band: Band) -> list[str]:
+    """The runs of its zones and the edge that is sewn to them."""
+    return sorted({*edges_of_runs(pattern, band), f"{band.piece}.{band.sewn}"})
+
+
+def opening_edges(pattern: PatternSet, opening: Opening) -> list[str]:
+    """The mouth, and the mouths of the layers behind it."""
+    stack = pattern.relations.stack_of.get(opening.name)
+    layers = stack.layers if stack is not None else ()
+    mouths = {f"{layer.piece}.{layer.mouth}" for layer in layers if layer.mouth is not None}
+    return sorted(mouths | {f"{opening.piece}.{opening.edge}"})
+
+
+# ---------------------------------------------------------------- reads and writes (the graph)
+
+
+def no_links(_: PatternSet, __: Any) -> None:
+    """No node of the graph of its own."""
+
+
+def only_read(pattern: PatternSet, relation: object) -> Links:
+    """Reads its runs and writes nothing."""
+    return edges_of_runs(pattern, relation), []
+
+
+def seam_links(pattern: PatternSet, seam: Seam) -> Links:
+    """Reads its lead and writes its follower; reads both where it is only walked."""
+    if seam.check or seam.mirror:
+        return only_read(pattern, seam)
+    follow = run_nodes(pattern, seam.follow)
+    # Mains are matched before they are cut apart; every other follower takes the length of
+    # pieces that are finished.
+    early = any("/" in node for node in follow)
+    lead = run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
+    return lead, follow
+
+
+def opening_links(_: PatternSet, opening: Opening) -> Links:
+    """Reads the silhouette edges it ends on and writes the mouth."""
+    edges = [silhouette_node(opening.silhouette, e) for e in (opening.across, opening.side)]
+    return edges, [f"{opening.piece}.{opening.edge}"]
+
+
+def stack_links(pattern: PatternSet, stack: Stack) -> Links:
+    """Reads the mouth and what its layers ride on; writes every edge of the layers."""
+    opening = pattern.relations.openings[stack.opening]
+    needs = {f"{opening.piece}.{opening.edge}"}
+    writes: list[str] = []
+    for layer in stack.layers:
+        needs.update(silhouette_node(opening.silhouette, on) for on in layer.ride.values())
+        writes += _all_edges(pattern, layer.piece)
+    return sorted(needs), writes
+
+
+def band_links(pattern: PatternSet, band: Band) -> Links:
+    """Reads the runs of its zones; writes every edge of the strip."""
+    return edges_of_runs(pattern, band), _all_edges(pattern, band.piece)
+
+
+def place_links(pattern: PatternSet, place: Place) -> Links:
+    """Reads the size of its level; writes the whole piece."""
+    return [level_node(place.level)], _all_edges(pattern, place.piece)
+
+
+def girth_links(pattern: PatternSet, girth: Girth) -> Links:
+    """Reads its runs, or its silhouettes."""
+    needs = set(edges_of_runs(pattern, girth))
+    for name in girth.silhouettes:
+        needs.update(silhouette_node(name, edge) for edge in silhouette_edges(pattern, name))
+    return sorted(needs), []
+
+
+def _all_edges(pattern: PatternSet, piece: str) -> list[str]:
+    return [f"{piece}.{edge}" for edge in edge_names(pattern, piece)]
+
+
+def run_nodes(pattern: PatternSet, run: Run) -> list[str]:
+    """Nodes of a run: silhouette edges where the span lies on one that can be edited."""
+    relations = pattern.relations
+    plain = {main.silhouette for main in relations.blend.mains} if relations.blend else set()
+    nodes = []
+    for span in run:
+        owner = relations.parts_of.get(span.piece)
+        if owner is None and span.piece in plain:
+            nodes.append(silhouette_node(span.piece, span.edge))
+            continue
+        found = None
+        if owner is not None:
+            for edge, spans in relations.assemblies[owner].edges.items():
+                if any(s.key == span.key for s in spans):
+                    found = silhouette_node(owner, edge)
+        nodes.append(found or span.key)
+    return sorted(set(nodes))
