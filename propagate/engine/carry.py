@@ -6,9 +6,9 @@ relation none of whose inputs changed is skipped (early cut-off).  See `propagat
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import Any, get_args
 
 from propagate.engine.column import column_of
 from propagate.engine.compare import compare_pieces
@@ -18,14 +18,16 @@ from propagate.engine.girths import girth_length
 from propagate.engine.given import GivenPieces, take_given, warn_of_followers
 from propagate.engine.graph import RelationNode, level_node, order_of_work
 from propagate.engine.job import Drawn, Job, Measures
+from propagate.engine.kinds import WORK
 from propagate.engine.record import EDIT, Notice, PieceChange, Record
-from propagate.engine.relations import band, cut, opening, place, seam, stack
+from propagate.engine.relations import cut
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
 from propagate.engine.state import State, start_state
 from propagate.engine.steps import Step, steps_of_work
 from propagate.engine.visits import Visits, judged_by
-from propagate.engine.walk import Check, Walk, walk
+from propagate.engine.walk import Check, Kind, Walk, walk
+from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import GIRTH_MM
 
@@ -100,26 +102,16 @@ def _take_bands(state: State, order: list[RelationNode]) -> None:
                 )
 
 
-_HANDLERS: dict[str, tuple[str, Callable[[State, Any, str], bool]]] = {
-    "opening": ("openings", opening.apply),
-    "stack": ("stacks", stack.apply),
-    "band": ("bands", band.apply),
-    "place": ("places", place.apply),
-}
-"""Relation kind: where it is kept in `Relations`, and what carries a change through it."""
-
-
 def _carry(state: State, step: Step, causes: Mapping[RelationNode, str]) -> None:
     kind, name = step[0]
     if kind == "cut":
         cut.apply(state, name, causes[step[0]])
-    elif kind == "seam":
-        seams = state.pattern.relations.seams
-        group = [seams[one] for _, one in step if not (seams[one].check or seams[one].mirror)]
-        seam.apply(state, group, {one: cause for (_, one), cause in causes.items()})
-    elif kind in _HANDLERS:
-        group_name, handler = _HANDLERS[kind]
-        handler(state, getattr(state.pattern.relations, group_name)[name], causes[step[0]])
+        return
+    work = WORK.get(kind)
+    if work is not None and work.carry is not None:
+        group = relations_of(state.pattern.relations, kind)
+        relations = [group[one] for _, one in step]
+        work.carry(state, relations, {one: cause for (_, one), cause in causes.items()})
 
 
 def _record(
@@ -143,7 +135,7 @@ def _record(
         size=state.job.name,
         changes=tuple(state.changes.values()),
         pieces=pieces,
-        seams=tuple(_row(c) for c in walked.of("seam") + walked.of("notches") + _mouths(walked)),
+        seams=tuple(_row(c) for c in _sewn(walked)),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(layer.row, pieces) for layer in state.layers),
         bands=tuple({**_row(c), "before_mm": before[c.name]} for c in walked.of("band")),
@@ -190,6 +182,12 @@ def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Map
     }
 
 
+def _sewn(walked: Walk) -> tuple[Check, ...]:
+    """Checks of seams and their notches, of mouths that are off, and of what was plugged in."""
+    others = tuple(check for check in walked.checks if check.kind not in get_args(Kind))
+    return walked.of("seam") + walked.of("notches") + _mouths(walked) + others
+
+
 def _mouths(walked: Walk) -> tuple[Check, ...]:
     """Openings that no longer meet their layers, because an end followed a corner."""
     return tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
@@ -233,14 +231,8 @@ def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
     for kind, name in done:
         if kind == "cut":
             names += parts_to_cut(state.pattern, name)
-        elif kind == "stack":
-            names += [layer.piece for layer in relations.stacks[name].layers]
-        elif kind == "band":
-            names.append(relations.bands[name].piece)
-        elif kind == "place":
-            names.append(name)
-        elif kind == "seam":
-            names += [s.piece for s in relations.seams[name].follow if s.piece in state.pieces]
+        elif kind in WORK:
+            names += WORK[kind].pieces(state, relations_of(relations, kind)[name])
     names += sorted(state.pieces)  # a notch that followed changes a piece as well
     reasons: dict[str, str] = {}
     for node in state.changes:

@@ -238,6 +238,10 @@ def free_edges(pattern: PatternSet) -> frozenset[str]:
             for layer in stack.layers:
                 joined.update(f"{layer.piece}.{edge}" for edge in layer.ride)
                 joined.add(f"{layer.piece}.{layer.mouth}")
+        for key, kind in KINDS.items():
+            if not kind.kept:
+                for other in relations_of(relations, key).values():
+                    joined.update(kind.judged(pattern, other))
         joined.update(f"{o.piece}.{o.edge}" for o in relations.openings.values())
         found = frozenset(
             key

@@ -8,19 +8,20 @@ else once more.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from propagate.engine.graph import RelationNode, causes_of, edges_read, readers_of
+from propagate.engine.kinds import WORK
 from propagate.engine.record import EDIT
 from propagate.engine.state import State
 from propagate.engine.steps import Step
+from propagate.pattern.kinds import relations_of
 from propagate.pattern.model import SizedPiece
 
 __all__ = ["Visits", "judged_by"]
 
 _ROUNDS = 4
 """Seams that wait for each other are matched together; more rounds are for odd rings."""
-_AGAIN = ("seam", "band")
-"""Kinds of relations that are visited when an edge followed its corner."""
 
 
 class Visits:
@@ -108,20 +109,17 @@ class Visits:
 
     def _due(self, node: RelationNode) -> str | None:
         """The edge that changed since a relation was visited; None when none did."""
-        kind, name = node
-        if kind not in _AGAIN:
+        work = WORK.get(node[0])
+        if work is None or work.written is None:
+            return None
+        own = work.spared(self._state, self._relation(node))
+        if own is None:
             return None
         since = self._visited.get(node, 0)
-        own: set[str] = set()
+        # Where the follower was cut apart too, the edit has matched the two.
         cut = self._cut
-        if kind == "seam":
-            seam = self._state.pattern.relations.seams[name]
-            if seam.check or seam.mirror:
-                return None
-            # A follower that was revised is not what its lead is measured against.
-            own = {span.key for span in seam.follow} & self._state.redrawn
-            # Where the follower was cut apart too, the edit has matched the two.
-            cut = {} if any(span.key in cut for span in seam.follow) else cut
+        if cut and any(key in cut for key in self._written(node)):
+            cut = {}
         for key in edges_read(self._state.pattern, node):
             if key not in own and max(self._stirred.get(key, 0), cut.get(key, 0)) > since:
                 return key
@@ -134,7 +132,8 @@ class Visits:
         self._clock += 2
         self._visited.update(dict.fromkeys(causes, self._clock))
         self._carry(state, step, causes)
-        if step[0][0] not in (*_AGAIN, "cut"):
+        kind = step[0][0]
+        if kind != "cut" and (kind not in WORK or WORK[kind].written is None):
             return False
         stirred = [
             f"{name}.{edge}"
@@ -154,19 +153,12 @@ class Visits:
     def _source(self, piece: str) -> SizedPiece:
         return self._state.pattern.sized(piece, self._state.size_of(piece))
 
+    def _relation(self, node: RelationNode) -> Any:
+        return relations_of(self._state.pattern.relations, node[0])[node[1]]
+
     def _written(self, node: RelationNode) -> set[str]:
-        kind, name = node
-        relations = self._state.pattern.relations
-        if kind == "band":
-            return {f"{relations.bands[name].piece}.{relations.bands[name].sewn}"}
-        pieces = {span.piece for span in relations.seams[name].follow}
-        traced = {
-            other.follow[0].key
-            for piece in pieces & self._state.traced
-            for other in relations.followed_by.get(piece, ())
-            if name in self._state.matched.get(other.follow[0].key, ())
-        }
-        return {span.key for span in relations.seams[name].follow} | traced
+        written = WORK[node[0]].written
+        return set() if written is None else written(self._state, self._relation(node))
 
 
 def _differ(old: SizedPiece, new: SizedPiece) -> list[str]:

@@ -8,14 +8,23 @@ from itertools import chain
 
 from propagate.errors import PropagateError
 from propagate.pattern.ease import Ease, EaseSaid, eases_within
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names, near
 from propagate.pattern.patternset import Relations
+from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Band, Run, Seam
 from propagate.pattern.spans import distance_on_run
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["check_bands", "check_cycles", "check_girths", "check_places", "check_seams"]
+__all__ = [
+    "check_bands",
+    "check_cycles",
+    "check_girths",
+    "check_places",
+    "check_runs_of_others",
+    "check_seams",
+]
 
 
 # ---------------------------------------------------------------------------------- seams
@@ -258,6 +267,16 @@ def check_places(names: Names) -> None:
         levels = names.all_levels()
         if place.level not in levels:
             names.unknown(where, "level", place.level, levels)
+
+
+def check_runs_of_others(names: Names) -> None:
+    """Check the runs of relations of kinds that bring no checks of their own."""
+    for key, kind in KINDS.items():
+        if kind.kept:
+            continue
+        for name, relation in relations_of(names.pattern.relations, key).items():
+            for said, run in runs_of(relation):
+                names.run(f"{key} '{name}', {said}", run)
 
 
 # ---------------------------------------------------------------------------------- cycles

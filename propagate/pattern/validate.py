@@ -18,6 +18,7 @@ from propagate.pattern.relation_checks import (
     check_cycles,
     check_girths,
     check_places,
+    check_runs_of_others,
     check_seams,
 )
 from propagate.pattern.relations import CornerStyle, Girth, PieceInfo
@@ -70,6 +71,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_bands,
         check_places,
         check_girths,
+        check_runs_of_others,
         check_blend,
         check_cycles,
     ):

@@ -1,0 +1,113 @@
+"""What the engine does with each kind of relation: one line for each.
+
+A kind that is not here is kept in files and has its place in the graph, and nothing more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from propagate.engine.relations import band, opening, place, seam, stack
+from propagate.engine.state import State
+from propagate.engine.walk_checks import (
+    Check,
+    Walked,
+    walk_band,
+    walk_girth,
+    walk_opening,
+    walk_seam,
+)
+from propagate.pattern.relations import Band, Place, Seam, Stack
+
+__all__ = ["WORK", "Causes", "Work", "one_by_one"]
+
+Causes = Mapping[str, str]
+"""Name of a relation that is due to the change that reached it."""
+Carry = Callable[[State, Sequence[Any], Causes], None]
+
+
+@dataclass(frozen=True)
+class Work:
+    """What the engine does with a kind.
+
+    Attributes
+    ----------
+    walk : callable or None
+        Gives the checks of one relation; None: it is not walked.
+    carry : callable or None
+        Carries a change through the relations of one step; None: nothing follows.
+    pieces : callable
+        Pieces that are reached when a relation is visited.
+    written : callable or None
+        ``PIECE.EDGE`` that it means to write; None: it is visited once and not again.
+    spared : callable
+        ``PIECE.EDGE`` of its own that do not make it due again; None: nothing does.
+    """
+
+    walk: Callable[[Walked, Any], list[Check]] | None = None
+    carry: Carry | None = None
+    pieces: Callable[[State, Any], Sequence[str]] = lambda _, __: ()
+    written: Callable[[State, Any], set[str]] | None = None
+    spared: Callable[[State, Any], set[str] | None] = lambda _, __: set()
+
+
+def one_by_one(apply: Callable[[State, Any, str], bool]) -> Carry:
+    """Carry a change through relations that have nothing to do with each other."""
+
+    def carry(state: State, relations: Sequence[Any], causes: Causes) -> None:
+        # A step of such a kind is one relation.
+        for relation, cause in zip(relations, causes.values(), strict=True):
+            apply(state, relation, cause)
+
+    return carry
+
+
+def _match(state: State, seams: Sequence[Seam], causes: Causes) -> None:
+    seam.apply(state, [one for one in seams if not (one.check or one.mirror)], causes)
+
+
+def _followers(state: State, one: Seam) -> list[str]:
+    return [span.piece for span in one.follow if span.piece in state.pieces]
+
+
+def _layers(_: State, one: Stack) -> list[str]:
+    return [layer.piece for layer in one.layers]
+
+
+def _strip(_: State, one: Band | Place) -> list[str]:
+    return [one.piece]
+
+
+def _sewn(_: State, one: Band) -> set[str]:
+    return {f"{one.piece}.{one.sewn}"}
+
+
+def _spared(state: State, one: Seam) -> set[str] | None:
+    """A follower that was revised is not what its lead is measured against."""
+    if one.check or one.mirror:
+        return None
+    return {span.key for span in one.follow} & state.redrawn
+
+
+def _matched(state: State, one: Seam) -> set[str]:
+    pieces = {span.piece for span in one.follow}
+    traced = {
+        other.follow[0].key
+        for piece in pieces & state.traced
+        for other in state.pattern.relations.followed_by.get(piece, ())
+        if one.name in state.matched.get(other.follow[0].key, ())
+    }
+    return {span.key for span in one.follow} | traced
+
+
+WORK: dict[str, Work] = {
+    "seam": Work(walk_seam, _match, _followers, _matched, _spared),
+    "opening": Work(walk_opening, one_by_one(opening.apply)),
+    "stack": Work(None, one_by_one(stack.apply), _layers),
+    "band": Work(walk_band, one_by_one(band.apply), _strip, _sewn),
+    "place": Work(None, one_by_one(place.apply), _strip),
+    "girth": Work(walk_girth),
+}
+"""By the word of the kind, in the order in which they are walked."""

@@ -1,0 +1,337 @@
+"""What is measured of each kind of relation when a set is walked.
+
+Each function takes what is walked and one relation, and gives its checks.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from propagate.engine.finish import cut_line
+from propagate.engine.girths import girth_length
+from propagate.geometry.corner import interior_angle
+from propagate.geometry.polyline import length
+from propagate.pattern.ease import meant_ease
+from propagate.pattern.ease_on_run import seam_ease
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Band, Girth, Opening, Seam
+from propagate.pattern.spans import distance_on_run, run_length, span_length
+from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
+
+__all__ = [
+    "Check",
+    "Verdict",
+    "Walked",
+    "verdict_of",
+    "walk_band",
+    "walk_girth",
+    "walk_opening",
+    "walk_seam",
+]
+
+Verdict = Literal["sews", "look", "does not sew"]
+
+_NEAR_MM = 0.5
+"""Within this a seam needs no second look (well inside the trade's 1/16 in)."""
+
+
+@dataclass(frozen=True)
+class Check:
+    """One thing that was walked.
+
+    Attributes
+    ----------
+    kind : str
+    name : str
+        Seam, opening, girth, ``BAND ZONE`` or ``OPENING LAYER``.
+    what : str
+        The two sides in words.
+    first, second : float
+        What was measured, and what it should meet: mm, or degrees for a corner.
+    ease : float
+        Difference that is meant.
+    difference : float
+        ``second - first - ease``.
+    tolerance : float
+    verdict : str
+        "look" is within tolerance but worth a glance.
+    cut_line_difference : float or None
+        What the cut lines would have said, mm.
+    """
+
+    kind: str
+    name: str
+    what: str
+    first: float
+    second: float
+    ease: float
+    difference: float
+    tolerance: float
+    verdict: Verdict
+    cut_line_difference: float | None = None
+
+
+@dataclass(frozen=True)
+class Walked:
+    """A set in the size that is walked; `cut_lines`: tell what those would have said too."""
+
+    pattern: PatternSet
+    size: str
+    cut_lines: bool = True
+
+    def piece(self, name: str) -> SizedPiece:
+        """Return a piece in the size."""
+        return self.pattern.sized(name, self.size)
+
+
+def walk_seam(on: Walked, seam: Seam) -> list[Check]:
+    """Lengths, notch pairs and corner angles of a seam."""
+    checks = []
+    if not seam.mirror:
+        checks.append(_seam(on.pattern, on.piece, seam, on.size, cut_lines=on.cut_lines))
+        checks += _notches(on.piece, seam, on.size)
+    return checks + _corners(on.piece, seam)
+
+
+def walk_opening(on: Walked, opening: Opening) -> list[Check]:
+    """An opening against the layer that carries its line, and its ends on the others."""
+    return [_opening(on.pattern, on.piece, opening), *_layers(on.pattern, on.piece, opening)]
+
+
+def walk_band(on: Walked, band: Band) -> list[Check]:
+    """Each zone of a band against its run."""
+    return _band(on.piece, band, on.size)
+
+
+def walk_girth(on: Walked, girth: Girth) -> list[Check]:
+    """A finished girth against the body."""
+    return [_girth(on.pattern, girth, on.size)]
+
+
+def verdict_of(difference: float, tolerance: float) -> Verdict:
+    """What a difference in mm means; "look" is within tolerance but worth a glance."""
+    if abs(difference) <= min(_NEAR_MM, tolerance):
+        return "sews"
+    return "look" if abs(difference) <= tolerance else "does not sew"
+
+
+def _words(seam_run: Sequence[object]) -> str:
+    return " + ".join(str(span) for span in seam_run)
+
+
+def _seam(
+    pattern: PatternSet,
+    lookup: Callable[[str], SizedPiece],
+    seam: Seam,
+    size: str,
+    *,
+    cut_lines: bool,
+) -> Check:
+    first, second = run_length(lookup, seam.lead), run_length(lookup, seam.follow)
+    ease = seam_ease(lookup, seam, size, (first, second)).total
+    difference = second - first - ease
+    return Check(
+        "seam",
+        seam.name,
+        f"{_words(seam.lead)} | {_words(seam.follow)}",
+        first,
+        second,
+        ease,
+        difference,
+        seam.tolerance,
+        verdict_of(difference, seam.tolerance),
+        _cut_line_difference(pattern, lookup, seam, ease) if cut_lines else None,
+    )
+
+
+def _cut_line_difference(
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam, ease: float
+) -> float | None:
+    """Difference of the two cut lines along a seam: the whole edges of both runs."""
+    totals = []
+    for run in (seam.lead, seam.follow):
+        total = 0.0
+        for span in run:
+            piece = lookup(span.piece)
+            stretches = cut_line(piece, pattern.info[span.piece]).stretches[span.edge]
+            share = span_length(piece, span) / piece.edge(span.edge).length
+            total += sum(length(stretch) for stretch in stretches) * share
+        totals.append(total)
+    return totals[1] - totals[0] - ease
+
+
+def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list[Check]:
+    checks = []
+    for lead, follow in seam.notches:
+        sides = []
+        for name, run in ((lead, seam.lead), (follow, seam.follow)):
+            piece, _, landmark = name.partition(".")
+            sides.append(distance_on_run(lookup, run, piece, landmark))
+        if sides[0] is None or sides[1] is None:
+            continue
+        # Ease is spread along the seam, so a notch may be off by its share of it.
+        ease = seam_ease(lookup, seam, size).before(sides[0])
+        difference = sides[1] - sides[0] - ease
+        checks.append(
+            Check(
+                "notches",
+                seam.name,
+                f"{lead} | {follow}",
+                sides[0],
+                sides[1],
+                ease,
+                difference,
+                seam.tolerance,
+                verdict_of(difference, seam.tolerance),
+            )
+        )
+    return checks
+
+
+def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
+    """Corner angles across a seam: the crossing edges should run on smoothly.
+
+    A corner that is off makes a peak or a dip; it still sews, so it is for a look.
+    """
+    checks = []
+    for end, (lead_edge, follow_edge) in seam.crossing.items():
+        angles = []
+        twin = seam.lead if seam.mirror else seam.follow
+        for run, crossing in ((seam.lead, lead_edge), (twin, follow_edge)):
+            span = run[0] if end == "start" else run[-1]
+            angles.append(_corner_angle(lookup, span.edge, crossing))
+        total = angles[0] + angles[1]
+        checks.append(
+            Check(
+                "corner",
+                seam.name,
+                f"{lead_edge} | {follow_edge}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°",
+                total,
+                180.0,
+                0.0,
+                180.0 - total,
+                CORNER_WALK_DEG,
+                "sews" if abs(180.0 - total) <= 1.0 else "look",
+            )
+        )
+    return checks
+
+
+def _corner_angle(lookup: Callable[[str], SizedPiece], edge: str, crossing: str) -> float:
+    """Interior angle, degrees, at the corner that an edge shares with a crossing edge."""
+    piece_name, _, crossing_edge = crossing.partition(".")
+    piece = lookup(piece_name)
+    names = piece.edge_names
+    i, j = names.index(edge), names.index(crossing_edge)
+    first, second = (i, j) if (i + 1) % len(names) == j else (j, i)
+    before, after = piece.edges[first], piece.edges[second]
+    return interior_angle(
+        before.points, after.points, turns_before=before.turns, turns_after=after.turns
+    )
+
+
+def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening) -> Check:
+    """An opening against the layer that carries its line, or against itself."""
+    first = lookup(opening.piece).edge(opening.edge).length
+    second, what = first, f"{opening.piece}.{opening.edge}"
+    stack = pattern.relations.stack_of.get(opening.name)
+    for layer in stack.layers if stack is not None else ():
+        if layer.mouth is not None:
+            second = lookup(layer.piece).edge(layer.mouth).length
+            what += f" | {layer.piece}.{layer.mouth}"
+    return Check(
+        "opening",
+        opening.name,
+        what,
+        first,
+        second,
+        0.0,
+        second - first,
+        opening.tolerance,
+        verdict_of(second - first, opening.tolerance),
+    )
+
+
+def _layers(
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening
+) -> list[Check]:
+    """The two ends of an opening on each layer that is put on it by landmarks."""
+    checks = []
+    stack = pattern.relations.stack_of.get(opening.name)
+    for layer in stack.layers if stack is not None else ():
+        if layer.mouth is not None:
+            continue  # it carries the whole line, which is measured
+        (own, theirs), (own_end, their_end) = layer.put[0], layer.put[-1]
+        first, second = (
+            math.dist(piece.landmark(begin).point, piece.landmark(end).point)
+            for piece, begin, end in (
+                (lookup(opening.piece), theirs, their_end),
+                (lookup(layer.piece), own, own_end),
+            )
+        )
+        checks.append(
+            Check(
+                "opening",
+                f"{opening.name} {layer.piece}",
+                f"ends of {opening.piece}.{opening.edge} | {layer.piece}.{own} to {own_end}",
+                first,
+                second,
+                0.0,
+                second - first,
+                opening.tolerance,
+                verdict_of(second - first, opening.tolerance),
+            )
+        )
+    return checks
+
+
+def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Check]:
+    piece = lookup(band.piece)
+    checks = []
+    for zone in band.zones:
+        if not zone.run:
+            continue
+        begin, end = piece.distance(band.sewn, zone.begin), piece.distance(band.sewn, zone.end)
+        wanted = run_length(lookup, zone.run)
+        ease = meant_ease(zone.ease, size, wanted, wanted - (end - begin))
+        difference = wanted - (end - begin) - ease
+        checks.append(
+            Check(
+                "band",
+                f"{band.name} {zone.name}",
+                f"{band.piece}.{band.sewn} | {_words(zone.run)}",
+                end - begin,
+                wanted,
+                ease,
+                difference,
+                band.tolerance,
+                verdict_of(difference, band.tolerance),
+            )
+        )
+    return checks
+
+
+def _girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
+    """A finished girth against the body; the difference is the ease that it has."""
+    measured = girth_length(pattern, girth, size)
+    if girth.level is None:
+        what = ", ".join(_words(run) for run in girth.runs)
+    else:
+        what = f"level '{girth.level}' across {', '.join(girth.silhouettes)}"
+    body = pattern.chart.get(girth.chart or "", {}).get(size)
+    ease = 0.0 if body is None else measured - body
+    return Check(
+        "girth",
+        girth.name,
+        what,
+        measured if body is None else body,
+        measured,
+        ease,
+        0.0,
+        WALK_MM,
+        "look" if ease < -WALK_MM else "sews",
+    )
