@@ -16,6 +16,7 @@ __all__ = [
     "ease_in_size",
     "ease_words",
     "eases_within",
+    "is_by_size",
     "is_eased",
     "least_and_most",
     "meant_ease",
@@ -58,6 +59,11 @@ def plain_amount(ease: EaseSaid) -> float | None:
 def is_eased(ease: EaseSaid) -> bool:
     """Whether anything but none is said."""
     return isinstance(ease, Ease) or ease != 0.0
+
+
+def is_by_size(ease: EaseSaid) -> bool:
+    """Whether anything of an ease is said for each size."""
+    return any(isinstance(one, Ease) and bool(one.sizes) for one in eases_within(ease))
 
 
 def eases_within(ease: EaseSaid) -> Iterator[EaseSaid]:

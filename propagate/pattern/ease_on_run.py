@@ -12,7 +12,7 @@ from propagate.pattern.ease import (
     Ease,
     EaseSaid,
     ease_in_size,
-    eases_within,
+    is_by_size,
     least_and_most,
     meant_ease,
 )
@@ -111,26 +111,17 @@ def relations_in_size(relations: Relations, size_of: Callable[[str], str]) -> Re
     size_of : callable
         Size that a piece was taken from; the first piece of a lead decides.
     """
+    names = relations.eased_by_size
+    if not any(names):
+        return relations
 
     def held(ease: EaseSaid, run: Run) -> EaseSaid:
-        by_size = any(isinstance(one, Ease) and one.sizes for one in eases_within(ease))
-        return ease_in_size(ease, size_of(run[0].piece)) if by_size and run else ease
+        return ease_in_size(ease, size_of(run[0].piece)) if run and is_by_size(ease) else ease
 
-    seams = {
-        name: seam
-        if (ease := held(seam.ease, seam.lead)) is seam.ease
-        else replace(seam, ease=ease)
-        for name, seam in relations.seams.items()
-    }
-    bands = {}
-    for name, band in relations.bands.items():
-        zones = tuple(
-            zone if (ease := held(zone.ease, zone.run)) is zone.ease else replace(zone, ease=ease)
-            for zone in band.zones
-        )
-        same = all(a is b for a, b in zip(zones, band.zones, strict=True))
-        bands[name] = band if same else replace(band, zones=zones)
-    changed = any(seams[name] is not seam for name, seam in relations.seams.items()) or any(
-        bands[name] is not band for name, band in relations.bands.items()
-    )
-    return replace(relations, seams=seams, bands=bands) if changed else relations
+    seams, bands = dict(relations.seams), dict(relations.bands)
+    for name in names[0]:
+        seams[name] = replace(seams[name], ease=held(seams[name].ease, seams[name].lead))
+    for name in names[1]:
+        zones = tuple(replace(z, ease=held(z.ease, z.run)) for z in bands[name].zones)
+        bands[name] = replace(bands[name], zones=zones)
+    return replace(relations, seams=seams, bands=bands)

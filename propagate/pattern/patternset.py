@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from propagate.errors import UnknownName
+from propagate.pattern.ease import is_by_size
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.relations import (
     Assembly,
@@ -38,6 +39,17 @@ class Relations:
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""
+
+    @cached_property
+    def eased_by_size(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Names of the seams, and of the bands, that have another ease in each size."""
+        seams = [name for name, seam in self.seams.items() if is_by_size(seam.ease)]
+        bands = [
+            name
+            for name, band in self.bands.items()
+            if any(is_by_size(zone.ease) for zone in band.zones)
+        ]
+        return tuple(seams), tuple(bands)
 
     @cached_property
     def parts_of(self) -> Mapping[str, str]:
