@@ -35,6 +35,8 @@ __all__ = [
 ]
 
 Array = npt.NDArray[np.float64]
+_LITTLE_MM = 20.0
+"""So far a top may slide whatever its rise is; else by a share of it, so that some is left."""
 
 
 @dataclass(frozen=True)
@@ -281,7 +283,8 @@ def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Arra
     angle = end_direction(upper_centre, "end")
     along = np.array([np.cos(angle), np.sin(angle)])
     slide: Array = along * (wanted - top) / float(along @ grain)
-    if float(np.hypot(*slide)) > length(upper_centre) / 2:
+    most = min(length(upper_centre) / 2, max(0.9 * abs(top - lay_height), _LITTLE_MM))
+    if float(np.hypot(*slide)) > most:
         raise EditError(
             f"set '{options.set_name}': a rise of {abs(wanted - lay_height):.0f} mm moves the top "
             f"by {float(np.hypot(*slide)):.0f} mm, expected a rise near "

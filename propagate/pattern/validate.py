@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import product
 from typing import get_args
 
 import numpy as np
@@ -138,20 +139,26 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
             f"multiply the geometry by {UNITS[unit]:g}"
         )
         return
-    for girth in pattern.relations.girths.values():
-        measured = _rough_girth(pattern, sound, girth) * girth.times
-        body = pattern.chart.get(girth.chart or "", {}).get(pattern.base, 0.0)
+    for girth, size in product(pattern.relations.girths.values(), _base_first(pattern)):
+        measured = _rough_girth(pattern, sound, girth, size) * girth.times
+        body = pattern.chart.get(girth.chart or "", {}).get(size, 0.0)
         if measured <= 0.0 or body <= 0.0:
             continue
         ratio = measured / body
         if not 1 / GIRTH_RATIO <= ratio <= GIRTH_RATIO:
             unit = _likely_unit(ratio)
+            where = "" if size == pattern.base else f", size '{size}'"
             yield (
-                f"set '{pattern.name}', girth '{girth.name}': found silhouettes of about "
+                f"set '{pattern.name}', girth '{girth.name}'{where}: found silhouettes of about "
                 f"{measured:.4g} in all for a body of {body:.4g} mm, expected the same order; "
                 f"the geometry (or the chart) looks like {unit}"
             )
             return
+
+
+def _base_first(pattern: PatternSet) -> list[str]:
+    """The sizes, that of which most is said first."""
+    return sorted(pattern.sizes, key=lambda size: size != pattern.base)
 
 
 def _likely_unit(ratio: float) -> str:
@@ -159,11 +166,13 @@ def _likely_unit(ratio: float) -> str:
     return min(UNITS, key=lambda unit: abs(math.log(max(ratio, 1e-300) * UNITS[unit])))
 
 
-def _rough_girth(pattern: PatternSet, drawn: Sequence[Drawn], girth: Girth) -> float:
-    """Sum of the widths of the silhouettes' leads in the base size, mm."""
+def _rough_girth(pattern: PatternSet, drawn: Sequence[Drawn], girth: Girth, size: str) -> float:
+    """Sum of the widths of the silhouettes' leads in one size, mm."""
     assemblies = pattern.relations.assemblies
     leads = [assemblies[s].lead if s in assemblies else s for s in girth.silhouettes]
-    widths = {d.piece: _rough_width(d, girth.level) for d in drawn if d.size == pattern.base}
+    widths = {
+        d.piece: _rough_width(d, girth.level) for d in drawn if d.size == size and d.piece in leads
+    }
     return sum(widths[lead] for lead in leads) if all(lead in widths for lead in leads) else 0.0
 
 

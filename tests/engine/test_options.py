@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from propagate import Blend, Conflict, EditError, UnknownName, blend
+from propagate.engine.compare import compare_pieces
 from propagate.engine.run import Result
 from propagate.engine.tape import tape
-from propagate.pattern.model import Landmark, Piece
+from propagate.pattern.model import Edge, Landmark, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.validate import problems
@@ -173,12 +174,23 @@ def test_a_rise_in_the_wrong_unit_is_refused_with_what_was_expected():
         run(measure.demo(TROUSER), "42", "48", rise=28.0)
 
 
-def test_a_rise_that_lets_an_outline_cross_itself_is_refused():
+def test_a_rise_of_nearly_nothing_is_refused():
+    with pytest.raises(EditError, match=r"a rise of 0 mm moves the top by .* expected a rise near"):
+        blend(builders.pocket_set(), Blend({"waist": "36", "hip": "40"}, rise=1e-9))
+
+
+def test_an_outline_that_would_cross_itself_is_refused():
     """It was a traceback from the library that measures areas."""
-    with pytest.raises(
-        EditError, match=r"piece '\w+', size 'M': the new outline would cross itself"
-    ):
-        run(measure.demo(SKIRT), "M", "M", rise=20.0)
+    loop = builders.loop_sized("36")
+    right, top = loop.edge("right").points, loop.edge("top").points
+    tip = np.array([[-40.0, 40.0]])  # beyond the left edge
+    edges = {
+        "right": Edge("right", np.vstack([right[:1], tip])),
+        "top": Edge("top", np.vstack([tip, top[1:]])),
+    }
+    crossed = replace(loop, edges=tuple(edges.get(e.name, e) for e in loop.edges))
+    with pytest.raises(EditError, match="piece 'loop', size '36': the new outline would cross"):
+        compare_pieces("loop", "36", loop, crossed, "edit")
 
 
 @pytest.mark.parametrize(
