@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -347,11 +347,3 @@ def same_digits(first: Iterable, second: Iterable) -> bool:
     """Whether two arrays agree in every digit."""
     a, b = np.asarray(first), np.asarray(second)
     return a.shape == b.shape and a.tobytes() == b.tobytes()
-
-
-@cache
-def demo(name: str):
-    """Load a demo set once."""
-    import propagate
-
-    return propagate.load(propagate.demo_path(name))

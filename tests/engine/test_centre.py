@@ -17,13 +17,14 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
 from tests import builders
 from tests.engine import measure
+from tests.shared import blended, demo
 
 
 @pytest.mark.parametrize("silhouette", ["full_front", "back"])
 @pytest.mark.parametrize(("upper", "lower"), [("36", "38"), ("36", "44"), ("48", "50")])
 def test_a_centre_that_is_straight_in_both_sizes_stays_straight(silhouette, upper, lower):
-    pattern = measure.demo("slant_trouser")
-    result = blend(pattern, Blend({"waist": upper, "hip": lower}))
+    pattern = demo("slant_trouser")
+    result = blended("slant_trouser", upper, lower)
     new = measure.taped(result.pattern, silhouette, result.pattern.base)
     top = new.above("centre", "waist", "hip")
     assert measure.nearest(top, [top[0], top[-1]]).max() < 0.01

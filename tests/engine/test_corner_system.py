@@ -29,6 +29,7 @@ from propagate.engine.corners import (
 from propagate.engine.edits.blend import blend_silhouettes, corner_as_drawn, resolve
 from propagate.geometry.spiral import Spiral
 from tests.engine import measure
+from tests.shared import demo
 
 SCALE = np.array([100.0, 1.0, 1.0, 1.0])
 ALIKE = 20.0  # how much more like sides count than fair crossing edges, by shape
@@ -131,7 +132,7 @@ def assert_best(tasks, pairing, *, free: bool = True) -> np.ndarray:
 
 
 def of_demo(name: str, upper: str, lower: str, follow: str, top: str):
-    pattern = measure.demo(name)
+    pattern = demo(name)
     plan = pattern.relations.blend
     edit = Blend({plan.upper: upper, plan.lower: lower}, follow=follow, top=top)
     blended = blend_silhouettes(pattern, edit, resolve(pattern, edit))
@@ -269,7 +270,7 @@ def test_the_blend_names_both_causes_when_the_corners_cannot_be_solved():
     """The seam's ease in the demo is made absurd; the sizes alone are never at fault."""
     from dataclasses import replace
 
-    pattern = measure.demo("slant_trouser")
+    pattern = demo("slant_trouser")
     plan = pattern.relations.blend
     seams = dict(pattern.relations.seams)
     seams[plan.seam] = replace(seams[plan.seam], ease=-400.0)

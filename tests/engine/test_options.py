@@ -19,6 +19,7 @@ from propagate.pattern.validate import problems
 from tests import builders
 from tests.engine import measure, straight_trouser
 from tests.engine.straight_trouser import LARGE, SMALL
+from tests.shared import blend_of, demo
 
 TROUSER, SKIRT = "slant_trouser", "scoop_skirt"
 JOBS = [(TROUSER, "42", "48"), (TROUSER, "46", "40"), (SKIRT, "S", "XL"), (SKIRT, "2XL", "M")]
@@ -26,8 +27,7 @@ every_job = pytest.mark.parametrize(("name", "upper", "lower"), JOBS)
 
 
 def run(pattern: PatternSet, upper: str, lower: str, **options: object) -> Result:
-    plan = pattern.relations.blend
-    return blend(pattern, Blend({plan.upper: upper, plan.lower: lower}, **options))
+    return blend_of(pattern, upper, lower, **options)
 
 
 def new_mains(result: Result) -> dict[str, measure.Taped]:
@@ -71,7 +71,7 @@ def _sides_apart(result: Result, lower: str, source: PatternSet) -> float:
 
 @every_job
 def test_a_follower_by_shape_is_more_alike_than_one_by_length(name, upper, lower):
-    source = measure.demo(name)
+    source = demo(name)
     apart = {
         follow: _sides_apart(run(source, upper, lower, follow=follow), lower, source)
         for follow in ("shape", "length")
@@ -88,7 +88,7 @@ def test_the_sides_were_apart_by_what_the_record_says(follow):
     In a trial draft 1 to 2.5 mm for each size of difference (our own figure); here the
     drawn difference stays within that.
     """
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     for lower in ("44", "46", "48"):
         match = run(source, "42", lower, follow=follow).record.match
         sizes = source.sizes.index(lower) - source.sizes.index("42")
@@ -102,7 +102,7 @@ def test_the_sides_were_apart_by_what_the_record_says(follow):
 @every_job
 def test_a_traced_waist_is_the_top_sizes_as_it_stands(name, upper, lower):
     """The lead's: moved, never turned; the angle it leaves across the side is told."""
-    source = measure.demo(name)
+    source = demo(name)
     result = run(source, upper, lower, top="traced")
     plan = source.relations.blend
     mains = new_mains(result)
@@ -142,7 +142,7 @@ def _rises(pattern: PatternSet, size: str) -> dict[str, float]:
 @every_job
 @pytest.mark.parametrize("rise", ["upper", "lower"])
 def test_the_rise_is_that_of_the_size_that_gives_it(name, upper, lower, rise):
-    source = measure.demo(name)
+    source = demo(name)
     result = run(source, upper, lower, rise=rise)
     wanted = _rises(source, upper if rise == "upper" else lower)
     assert _rises(result.pattern, result.pattern.base) == pytest.approx(wanted, abs=1e-3)
@@ -152,7 +152,7 @@ def test_the_rise_is_that_of_the_size_that_gives_it(name, upper, lower, rise):
 @pytest.mark.parametrize("more", [-12.0, 4.0, 20.0])
 @every_job
 def test_a_rise_in_millimetres_is_the_leads_and_all_tops_move_alike(name, upper, lower, more):
-    source = measure.demo(name)
+    source = demo(name)
     drawn = _rises(source, upper)
     lead = source.relations.blend.mains[0].silhouette
     result = run(source, upper, lower, rise=drawn[lead] + more)
@@ -171,7 +171,7 @@ def test_a_rise_in_the_wrong_unit_is_refused_with_what_was_expected():
     with pytest.raises(
         EditError, match=r"rise of 28 mm moves the top by .* expected a rise near 2"
     ):
-        run(measure.demo(TROUSER), "42", "48", rise=28.0)
+        run(demo(TROUSER), "42", "48", rise=28.0)
 
 
 def test_a_rise_of_nearly_nothing_is_refused():
@@ -208,7 +208,7 @@ def test_an_outline_that_would_cross_itself_is_refused():
 )
 def test_what_is_no_option_is_refused_and_never_read_as_another(options, words):
     with pytest.raises(EditError, match=re.escape(words)):
-        run(measure.demo(SKIRT), "S", "L", **options)
+        run(demo(SKIRT), "S", "L", **options)
 
 
 # --------------------------------------------------------------------------------- pocket
@@ -217,7 +217,7 @@ def test_what_is_no_option_is_refused_and_never_read_as_another(options, words):
 @every_job
 @pytest.mark.parametrize("pocket", ["upper", "lower"])
 def test_the_whole_pocket_has_the_size_that_was_asked_for(name, upper, lower, pocket):
-    source = measure.demo(name)
+    source = demo(name)
     result = run(source, upper, lower, pocket=pocket)
     size = upper if pocket == "upper" else lower
     (opening,) = source.relations.openings.values()
@@ -253,7 +253,7 @@ def test_the_whole_pocket_has_the_size_that_was_asked_for(name, upper, lower, po
 )
 @pytest.mark.parametrize(("upper", "lower"), [("42", "48"), ("48", "42")])
 def test_beyond_any_hold_not_a_digit_differs(hold, below, upper, lower):
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     result = run(source, upper, lower, hold=hold)
     for main in source.relations.blend.mains:
         old = tape(source, main.silhouette, lower)
@@ -283,7 +283,7 @@ def test_beyond_any_hold_not_a_digit_differs(hold, below, upper, lower):
 
 def test_the_centre_is_held_where_the_set_holds_it():
     """A lower hold of the side does not bend the centre towards the crotch."""
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     first, second = (run(source, "42", "48", hold=hold) for hold in (None, "thigh"))
     for piece in ("front", "back"):
         a, b = (r.pattern.pieces[piece].at(r.pattern.base).edge("centre") for r in (first, second))
@@ -291,7 +291,7 @@ def test_the_centre_is_held_where_the_set_holds_it():
 
 
 def test_a_hold_below_a_girth_says_what_it_gives_away():
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     result = run(source, "42", "48", hold="thigh")
     hip = source.relations.girths["hip"]
     off = measure.girth(result.pattern, hip, result.pattern.base) - measure.girth(source, hip, "48")
@@ -309,7 +309,7 @@ def test_a_hold_below_a_girth_says_what_it_gives_away():
 )
 def test_a_hold_above_the_hip_is_refused(hold, said):
     with pytest.raises(EditError, match=said) as caught:
-        run(measure.demo(TROUSER), "42", "48", hold=hold)
+        run(demo(TROUSER), "42", "48", hold=hold)
     for word in ("slant trouser", "full_front", "48", "side", "hold at that level or below"):
         assert word in str(caught.value)
 
@@ -330,18 +330,18 @@ def test_a_hold_above_the_hip_is_refused(hold, said):
 )
 def test_an_unknown_name_is_answered_with_the_nearest(sizes, options, near):
     with pytest.raises(UnknownName) as caught:
-        blend(measure.demo(TROUSER), Blend(sizes, **options))
+        blend(demo(TROUSER), Blend(sizes, **options))
     assert near in str(caught.value)
     assert caught.value.exit_status == 2
 
 
 def test_a_level_without_a_size_is_named():
     with pytest.raises(EditError, match="no size for level 'hip'"):
-        blend(measure.demo(TROUSER), Blend({"waist": "42"}))
+        blend(demo(TROUSER), Blend({"waist": "42"}))
 
 
 def test_a_set_without_a_blend_section_says_what_is_missing():
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     bare = replace(source, relations=replace(source.relations, blend=None))
     with pytest.raises(EditError, match=r"no \[blend\] section"):
         blend(bare, Blend({"waist": "42", "hip": "48"}))
@@ -356,7 +356,7 @@ LEGS = [("42", "42", "48"), ("42", "46", "38"), ("48", "40", "52"), ("36", "52",
 @pytest.mark.parametrize(("waist", "hip", "leg"), LEGS)
 def test_a_leg_from_a_third_size(waist, hip, leg):
     """Below the knee the third size's, above the thigh the hip size's in every digit."""
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     result = blend(source, Blend({"waist": waist, "hip": hip, "knee": leg}))
     without = blend(source, Blend({"waist": waist, "hip": hip}))
     for main in source.relations.blend.mains:
@@ -396,7 +396,7 @@ def test_a_leg_from_a_third_size(waist, hip, leg):
 
 
 def test_the_leads_leg_is_the_third_sizes_exactly():
-    source = measure.demo(TROUSER)
+    source = demo(TROUSER)
     result = blend(source, Blend({"waist": "42", "hip": "42", "knee": "48"}))
     new = measure.taped(result.pattern, "full_front", result.pattern.base)
     third = measure.taped(source, "full_front", "48")
@@ -597,7 +597,7 @@ def test_a_sound_source_has_no_such_warning():
 @pytest.mark.parametrize(("upper", "lower", "rise"), [("48", "42", "lower"), ("42", "48", 200.0)])
 def test_a_notch_that_the_opening_passed_stays_on_its_edge_and_is_told(upper, lower, rise):
     """Drawn 1 mm below the opening; the opening of the other size reaches farther down."""
-    pattern = measure.demo(TROUSER)
+    pattern = demo(TROUSER)
     nest = {}
     for size, sized in pattern.pieces["front"].nest.items():
         points = sized.edge("side").points
@@ -616,7 +616,7 @@ def test_a_notch_that_the_opening_passed_stays_on_its_edge_and_is_told(upper, lo
 
 def test_a_seam_that_holds_more_than_the_blend_plan_is_refused():
     """Both stand in the set: what the seam holds to the waist cannot be redrawn from the hip."""
-    pattern = measure.demo("slant_trouser")
+    pattern = demo("slant_trouser")
     seams = dict(pattern.relations.seams)
     seams["side_seam"] = replace(seams["side_seam"], hold="waist")
     odd = replace(pattern, relations=replace(pattern.relations, seams=seams))

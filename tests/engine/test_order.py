@@ -18,8 +18,8 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.bench.tiling import tile
 from tests.builders import edge
-from tests.engine import measure
 from tests.examples import examples
+from tests.shared import demo
 
 SETS = ("slant_trouser", "scoop_skirt")
 UPPER = {"slant_trouser": "42", "scoop_skirt": "XL"}
@@ -163,7 +163,7 @@ def _nodes(pattern: PatternSet) -> list[str]:
 
 @pytest.mark.parametrize("name", SETS)
 def test_the_demos_come_in_an_order_that_the_standard_sorter_accepts(name):
-    pattern = measure.demo(name)
+    pattern = demo(name)
     graph = relation_graph(pattern)
     for node in _nodes(pattern):
         order = order_of_work(pattern, [node])
@@ -191,7 +191,7 @@ SCOOP, SCOOP_STACK = ("opening", "scoop_pocket"), ("stack", "scoop_pocket_layers
 )
 def test_what_a_hand_does_first_comes_first(name, chain):
     """Lay the opening, re-seat the layers, then fit the band and walk the bag's seam."""
-    pattern = measure.demo(name)
+    pattern = demo(name)
     sides = [n for n in _nodes(pattern) if n.startswith("full_front/")]
     order = order_of_work(pattern, sides)
     places = [order.index(item) for item in chain]
@@ -221,7 +221,7 @@ def _visited(pattern: PatternSet, name: str) -> tuple[int, int]:
 @pytest.mark.parametrize("name", SETS)
 def test_only_what_is_reached_is_visited(name):
     """The work does not grow when the set holds other garments too."""
-    pattern = measure.demo(name)
+    pattern = demo(name)
     counts = {_visited(tile(pattern, copies), name) for copies in (1, 2, 20)}
     assert len(counts) == 1
     sides = [n for n in _nodes(pattern) if "/" in n]
@@ -232,7 +232,7 @@ def test_only_what_is_reached_is_visited(name):
 
 @pytest.mark.parametrize("name", SETS)
 def test_copies_keep_every_digit(name):
-    pattern = tile(measure.demo(name), 2)
+    pattern = tile(demo(name), 2)
     plan = pattern.relations.blend
     result = blend(pattern, Blend({plan.upper: UPPER[name], plan.lower: LOWER[name]}))
     size = result.pattern.base
@@ -252,7 +252,7 @@ def _changed(result) -> Iterator[str]:
 
 def test_a_leg_alone_leaves_pocket_and_waistband_untouched():
     """The side seam changed below the thigh, so it is reached, but nothing above follows."""
-    pattern = measure.demo("slant_trouser")
+    pattern = demo("slant_trouser")
     result = blend(pattern, Blend({"waist": "44", "hip": "44", "knee": "50"}))
     size = result.pattern.base
     for piece in pattern.pieces:
@@ -270,7 +270,7 @@ def test_a_leg_alone_leaves_pocket_and_waistband_untouched():
 
 def test_a_piece_that_is_the_same_keeps_being_the_same_object():
     """Nothing is copied that nothing changed: belt loops, welts and the rest."""
-    pattern = measure.demo("slant_trouser")
+    pattern = demo("slant_trouser")
     result = blend(pattern, Blend({"waist": "42", "hip": "48"}))
     size = result.pattern.base
     assert result.pattern.pieces["belt_loop"].at(size) is pattern.pieces["belt_loop"].at("48")

@@ -8,11 +8,11 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate import Blend, blend
 from propagate.engine.compare import compare_pieces
 from propagate.pattern.model import Edge, Grain, SizedPiece, frozen_points
 from tests.engine import measure
 from tests.examples import examples
+from tests.shared import blended, demo
 
 
 def strip(top: np.ndarray) -> SizedPiece:
@@ -69,9 +69,7 @@ def test_the_farthest_point_is_found_among_two_humps(first, second, place, count
 )
 def test_added_and_trimmed_of_every_piece(name, upper, lower, options):
     """Millimetres at every edge and square millimetres of paper, piece by piece."""
-    pattern = measure.demo(name)
-    plan = pattern.relations.blend
-    result = blend(pattern, Blend({plan.upper: upper, plan.lower: lower}, **options))
+    pattern, result = demo(name), blended(name, upper, lower, **options)
     for change in result.record.pieces:
         old = pattern.pieces[change.piece].at(change.size)
         new = result.pattern.pieces[change.piece].at(result.pattern.base)
@@ -97,9 +95,7 @@ def test_added_and_trimmed_of_every_piece(name, upper, lower, options):
 )
 def test_every_change_leads_back_to_the_edit(name, upper, lower):
     """Why did the under bag change?  A chain of causes, each noted itself, ends at the edit."""
-    pattern = measure.demo(name)
-    plan = pattern.relations.blend
-    record = blend(pattern, Blend({plan.upper: upper, plan.lower: lower})).record
+    record = blended(name, upper, lower).record
     ids = [change.id for change in record.changes]
     assert len(ids) == len(set(ids))
     for change in record.changes:
@@ -120,8 +116,8 @@ def test_every_change_leads_back_to_the_edit(name, upper, lower):
 
 def test_hand_room_is_measured_and_warned_of():
     """Area of a bag by shapely; its depth below the low end of the mouth along the grain."""
-    pattern = measure.demo("slant_trouser")
-    result = blend(pattern, Blend({"waist": "42", "hip": "48"}))
+    pattern = demo("slant_trouser")
+    result = blended("slant_trouser", "42", "48")
     main = result.pattern.pieces["front"].at(result.pattern.base)
     warned = {n.where for n in result.record.warnings if "hand room" in n.text}
     (stack,) = pattern.relations.stacks.values()

@@ -16,8 +16,9 @@ from propagate import Blend, blend, save
 from propagate.engine.record import as_plain
 from propagate.engine.run import Result, settle
 from propagate.pattern.patternset import PatternSet
-from tests.engine import altered, measure
+from tests.engine import altered
 from tests.examples import examples
+from tests.shared import blend_of, demo
 
 SETS = ("slant_trouser", "scoop_skirt")
 JOBS = [("slant_trouser", "42", "48"), ("scoop_skirt", "XL", "S")]
@@ -27,8 +28,12 @@ few = examples(6, suppress_health_check=list(HealthCheck))
 
 
 def run(pattern: PatternSet, upper: str, lower: str, **options: object) -> Result:
+    return blend_of(pattern, upper, lower, **options)
+
+
+def run_anew(pattern: PatternSet, upper: str, lower: str) -> Result:
     plan = pattern.relations.blend
-    return blend(pattern, Blend({plan.upper: upper, plan.lower: lower}, **options))
+    return blend(pattern, Blend({plan.upper: upper, plan.lower: lower}))
 
 
 def assert_same_pieces(first: PatternSet, second: PatternSet, what: object = "") -> None:
@@ -46,7 +51,7 @@ def assert_same_pieces(first: PatternSet, second: PatternSet, what: object = "")
 @every_set
 def test_a_second_run_changes_nothing(name):
     """Propagating a result again, for every ordered pair of sizes."""
-    source = measure.demo(name)
+    source = demo(name)
     for upper in source.sizes:
         for lower in source.sizes:
             first = run(source, upper, lower).pattern
@@ -59,7 +64,7 @@ def test_a_second_run_changes_nothing(name):
 
 @every_set
 def test_a_set_as_drafted_is_settled(name):
-    source = measure.demo(name)
+    source = demo(name)
     for size in source.sizes:
         again = settle(source, size).pattern
         for piece in source.pieces:
@@ -86,7 +91,7 @@ def _texts_by_size(text: str) -> dict[str, str]:
 def test_a_size_blended_with_itself_is_that_size_byte_for_byte(name, tmp_path):
     import propagate
 
-    source = measure.demo(name)
+    source = demo(name)
     home = propagate.demo_path(name) / "geometry"
     authored = {
         piece: _texts_by_size((home / f"{piece}.json").read_text()) for piece in source.pieces
@@ -139,7 +144,7 @@ def test_the_same_bytes_under_every_hash_seed():
 
 @every_job
 def test_the_same_record_twice_in_one_process(name, upper, lower):
-    texts = {json.dumps(as_plain(run(measure.demo(name), upper, lower).record)) for _ in range(2)}
+    texts = {json.dumps(as_plain(run_anew(demo(name), upper, lower).record)) for _ in range(2)}
     assert len(texts) == 1
 
 
@@ -149,7 +154,7 @@ def test_the_same_record_twice_in_one_process(name, upper, lower):
 def test_the_order_in_which_pieces_and_relations_are_listed_does_not_matter(
     name, upper, lower, seed
 ):
-    source = measure.demo(name)
+    source = demo(name)
     first = run(source, upper, lower)
     second = run(altered.in_other_order(source, np.random.default_rng(seed)), upper, lower)
     assert_same_pieces(first.pattern, second.pattern)
@@ -182,9 +187,9 @@ def _everything(pattern: PatternSet) -> list[object]:
 
 @every_job
 def test_the_input_set_is_not_touched(name, upper, lower):
-    source = measure.demo(name)
+    source = demo(name)
     before = _everything(source)
-    result = run(source, upper, lower)
+    result = run_anew(source, upper, lower)
     assert _everything(source) == before
     for pattern in (source, result.pattern):
         for piece in pattern.pieces.values():
@@ -246,7 +251,7 @@ def _size_of(source: PatternSet, name: str, upper: str, lower: str) -> str:
 @few
 @given(seed=st.integers(0, 2**32 - 1))
 def test_every_piece_may_have_a_frame_of_its_own_in_every_size(name, upper, lower, seed):
-    source = measure.demo(name)
+    source = demo(name)
     frames = _frames(np.random.default_rng(seed), source.pieces, (upper, lower))
     first = run(source, upper, lower)
     second = run(altered.in_other_frames(source, frames), upper, lower)
@@ -264,7 +269,7 @@ def test_every_piece_may_have_a_frame_of_its_own_in_every_size(name, upper, lowe
 
 def test_a_dart_leg_that_rounding_parted_from_its_vertex_gives_no_doubled_point():
     """Frames in which the leg came to lie 0.0000014 mm off: the waist moved by 0.05 mm."""
-    source = measure.demo("slant_trouser")
+    source = demo("slant_trouser")
     frames = {
         ("back", "44"): (-2.716917964617005, -102.13155484851448, 72.99617331195769),
         ("back", "46"): (-2.114596038215681, 315.4462844371336, 1700.997263101854),
@@ -281,7 +286,7 @@ def test_a_dart_leg_that_rounding_parted_from_its_vertex_gives_no_doubled_point(
 @few
 @given(seed=st.integers(0, 2**32 - 1))
 def test_any_edge_may_come_first(name, upper, lower, seed):
-    source = measure.demo(name)
+    source = demo(name)
     rng = np.random.default_rng(seed)
     shifts = {piece: int(rng.integers(0, 6)) for piece in source.pieces}
     first = run(source, upper, lower)
@@ -296,7 +301,7 @@ LAYERS = [("slant_trouser", layer, "42", "48") for layer in ("facing", "under_ba
 
 @pytest.mark.parametrize(("name", "layer", "upper", "lower"), LAYERS)
 def test_a_layer_may_be_drawn_the_other_side_up(name, layer, upper, lower):
-    source = measure.demo(name)
+    source = demo(name)
     first = run(source, upper, lower)
     second = run(altered.turned_over(source, layer), upper, lower)
 

@@ -23,6 +23,7 @@ from propagate.pattern.validate import problems
 from propagate.tolerances import OPENING_DRIFT_MM, WALK_MM
 from tests import builders
 from tests.engine import measure
+from tests.shared import blend_of, demo
 
 INCH = 25.4
 JOBS = [
@@ -35,9 +36,8 @@ every_job = pytest.mark.parametrize(("name", "upper", "lower"), JOBS)
 
 
 def run(name: str, upper: str, lower: str, pattern: PatternSet | None = None):
-    pattern = measure.demo(name) if pattern is None else pattern
-    plan = pattern.relations.blend
-    return blend(pattern, Blend({plan.upper: upper, plan.lower: lower}))
+    pattern = demo(name) if pattern is None else pattern
+    return blend_of(pattern, upper, lower)
 
 
 # ------------------------------------------------------ the seam line and not the cut line
@@ -108,7 +108,7 @@ def test_cut_lines_that_agree_prove_nothing():
 @every_job
 def test_the_blend_matches_on_the_seam_line_whatever_the_allowances(name, upper, lower):
     """A wider allowance on one side changes the cut lines and not a digit of the seam lines."""
-    source = measure.demo(name)
+    source = demo(name)
     piece, edge = {"slant_trouser": ("back", "side"), "scoop_skirt": ("skirt_back", "flank")}[name]
     said = source.info[piece].allowance
     wider = replace(said, edges={**said.edges, edge: 25.0})
@@ -172,7 +172,7 @@ def test_the_engine_does_not_use_what_the_check_allows():
 
 def test_darts_are_folded_out_before_a_seam_is_walked():
     """The back's waist of the trouser: its line less the mouth of its dart."""
-    pattern = measure.demo("slant_trouser")
+    pattern = demo("slant_trouser")
     back = pattern.pieces["back"].at("42")
     whole = measure.polyline_length(measure.points_of(back, "waist"))
     legs = [measure.along(back, "waist", leg) for leg in back.darts[0].legs]
@@ -190,7 +190,7 @@ def test_darts_are_folded_out_before_a_seam_is_walked():
 @every_job
 def test_the_waist_meets_the_centre_at_the_angle_of_the_tops_size(name, upper, lower):
     """A right angle at the centre back, so that no peak or dip shows after sewing."""
-    source, result = measure.demo(name), run(name, upper, lower)
+    source, result = demo(name), run(name, upper, lower)
     for main in source.relations.blend.mains:
         angles = []
         for pattern, size in ((result.pattern, result.pattern.base), (source, upper)):
@@ -212,7 +212,7 @@ def test_the_waist_meets_the_centre_at_the_angle_of_the_tops_size(name, upper, l
 @every_job
 def test_a_girth_grade_is_a_quarter_on_each_quarter(name, upper, lower):
     """The waist changes by the chart's grade and the hip by nothing: a split by level."""
-    source, result = measure.demo(name), run(name, upper, lower)
+    source, result = demo(name), run(name, upper, lower)
     plan = source.relations.blend
     size = result.pattern.base
     for girth in source.relations.girths.values():
