@@ -164,13 +164,14 @@ def solve_corners(tasks: Sequence[CornerTask], pairing: Pairing | None) -> tuple
     weights = _objective(tasks, pairing)
     rows, wanted = _linear_conditions(tasks, pairing)
     miss = np.inf
+    gap, slope = _meeting(tasks, unknown)
     for _ in range(_STEPS):
-        gap, slope = _meeting(tasks, unknown)
         conditions = np.vstack([slope, rows])
         values = np.concatenate([gap, rows @ unknown - wanted])
         step = _newton_step(weights, unknown, conditions, values)
         unknown = unknown + step * _damping(step, tasks)
-        miss = float(np.abs(_residual(tasks, unknown, rows, wanted)).max())
+        gap, slope = _meeting(tasks, unknown)
+        miss = float(np.abs(np.concatenate([gap, rows @ unknown - wanted])).max())
         # The objective only chooses among solutions: a thousandth of a millimetre
         # of movement between them no longer matters.
         if miss < _MEET_MM and float(np.abs(step[0::4]).max()) < 1e-7:
@@ -245,11 +246,6 @@ def _meeting(tasks: Sequence[CornerTask], unknown: Array) -> tuple[Array, Array]
         slope[2 * i : 2 * i + 2, 4 * i : 4 * i + 2] = side_by
         slope[2 * i : 2 * i + 2, 4 * i + 2 : 4 * i + 4] = -across_by
     return gap, slope
-
-
-def _residual(tasks: Sequence[CornerTask], unknown: Array, rows: Array, wanted: Array) -> Array:
-    gap, _ = _meeting(tasks, unknown)
-    return np.concatenate([gap, rows @ unknown - wanted])
 
 
 def _newton_step(weights: Array, unknown: Array, conditions: Array, values: Array) -> Array:
