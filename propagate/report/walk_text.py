@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.walk import Check, Kind, Walk
+from propagate.engine.walk import Check, Walk
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.review_text import review_lines, review_words
 from propagate.report.units import MILLIMETRES, Unit, counted
@@ -19,7 +19,7 @@ _CUT_LINE_NOTE = (
 )
 VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
-_TITLES: dict[Kind, str] = {
+_TITLES: dict[str, str] = {
     "seam": "Seams",
     "notches": "Notch pairs, measured from the start of the seam",
     "opening": "Pocket openings",
@@ -38,7 +38,7 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding]
     lines = sentence(f"{walk.set_name}, size {walk.size}: {outcome}", clip=True)
     lines += review_lines(findings)
     lines += _attention(walk.checks, unit)
-    for kind, title in _TITLES.items():
+    for kind, title in _titles([walk]).items():
         checks = walk.of(kind)
         if checks:
             lines += heading(title if kind == "corner" else f"{title} ({unit.name})")
@@ -64,7 +64,7 @@ def walks_lines(
         Column("verdict"),
         Column("cut lines", number=True),
     ]
-    for kind, title in _TITLES.items():
+    for kind, title in _titles(walks).items():
         found = _by_check(walks, kind)
         if kind == "girth" or not found:
             continue
@@ -98,6 +98,12 @@ def walk_plain(walk: Walk) -> dict[str, Any]:
 
 
 # ------------------------------------------------------------------------------- pieces
+
+
+def _titles(walks: Sequence[Walk]) -> dict[str, str]:
+    """Titles of what was walked; a kind that was plugged in goes by its word."""
+    others = {check.kind for walk in walks for check in walk.checks}.difference(_TITLES)
+    return {**_TITLES, **{kind: kind[:1].upper() + kind[1:] for kind in sorted(others)}}
 
 
 def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
@@ -156,7 +162,7 @@ def _cut_lines(check: Check, unit: Unit) -> str:
     return "" if check.cut_line_difference is None else unit.change(check.cut_line_difference)
 
 
-def _table(kind: Kind, checks: Sequence[Check], unit: Unit) -> list[str]:
+def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
     if kind == "girth":
         columns = [
             Column(""),
@@ -222,7 +228,7 @@ def _girth_row(check: Check, unit: Unit) -> list[str]:
     ]
 
 
-def _by_check(walks: Sequence[Walk], kind: Kind) -> Mapping[str, list[tuple[str, Check]]]:
+def _by_check(walks: Sequence[Walk], kind: str) -> Mapping[str, list[tuple[str, Check]]]:
     """Checks of one kind by their name, each with its size."""
     found: dict[str, list[tuple[str, Check]]] = {}
     for walk in walks:
@@ -231,7 +237,7 @@ def _by_check(walks: Sequence[Walk], kind: Kind) -> Mapping[str, list[tuple[str,
     return found
 
 
-def _clipped(rows: Sequence[Sequence[str]], kind: Kind) -> list[list[str]]:
+def _clipped(rows: Sequence[Sequence[str]], kind: str) -> list[list[str]]:
     """Only a seam has something to say of its cut lines."""
     return [list(row if kind == "seam" else row[:-1]) for row in rows]
 

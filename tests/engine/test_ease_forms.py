@@ -226,3 +226,28 @@ def test_a_blend_draws_its_sides_with_their_ease(ease, bounds) -> None:
     assert least - 0.05 <= follow - lead <= most + 0.05
     (check,) = walk(result.pattern, size, only={"seam": ["side_seam"]}).of("seam")
     assert abs(check.difference) <= 0.05 and least - 1e-9 <= check.ease <= most + 1e-9
+
+
+@pytest.mark.parametrize("by", [30.0, -8.0])
+def test_a_notch_follows_with_the_ease_of_its_stretch(by: float) -> None:
+    """3 mm in 100 up to the notch, 6 mm beyond: the back's notch lies at 1.03 times the front's.
+
+    The front is let down at the hem, so its notch comes to lie at 200 + by; the back's had lain
+    at 206 and belongs at 1.03 * (200 + by).
+    """
+    ease = Ease(zones=(("front.n", Ease(share=0.03)), ("end", 6.0)))
+
+    def marked(side: float, below: float) -> SizedPiece:
+        return replace(panel(side), landmarks=(Landmark("n", "side", (200.0, below - side)),))
+
+    pattern = sewn(nest(612.0), ease, notches=(("front.n", "back.n"),))
+    fronts = Piece("front", dict.fromkeys(SIZES, marked(600.0, 200.0)))
+    backs = Piece("back", dict.fromkeys(SIZES, marked(612.0, 206.0)))
+    pattern = replace(pattern, pieces={"front": fronts, "back": backs})
+    assert max(abs(check.difference) for check in walk(pattern).checks) < 1e-9
+    new = Piece("front", dict.fromkeys(SIZES, marked(600.0 + by, 200.0 + by)))
+    result = revise(pattern, {"front": new}, tolerance=0.01).pattern
+    back = result.sized("back", "38")
+    assert back.edge("side").length == pytest.approx(612.0 + 1.03 * by, abs=0.01)
+    assert back.distance("side", "n") == pytest.approx(1.03 * (200.0 + by), abs=0.05)
+    assert max(abs(check.difference) for check in walk(result, "38").checks) < 0.05

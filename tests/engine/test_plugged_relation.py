@@ -11,15 +11,19 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from importlib.resources import files
+from io import BytesIO
 from pathlib import Path
 
 import jsonschema
 import numpy as np
 import pytest
 
+import propagate
+from propagate.engine.edits.blend import Blend
 from propagate.engine.graph import edges_read, free_edges, order_of_work, relation_graph
 from propagate.engine.kinds import WORK, Work, one_by_one
 from propagate.engine.revise import revise
+from propagate.engine.run import run
 from propagate.engine.walk import Check, walk
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.io.set_toml import UnreadableFile, parse, render
@@ -31,6 +35,12 @@ from propagate.pattern.relations import PieceInfo, Run, parse_run
 from propagate.pattern.spans import run_length
 from propagate.pattern.told import told
 from propagate.pattern.validate import problems
+from propagate.report.page import report_page
+from propagate.report.pdf.paper import paper_of
+from propagate.report.walk_text import walk_lines
+from propagate.report.worksheet.derive import work_sheet
+from propagate.report.worksheet.write import write_sheet
+from tests.builders import tiny_set
 from tests.engine.test_corners_that_follow import _piece
 
 
@@ -173,3 +183,36 @@ def test_it_is_left_alone_where_nothing_reaches_it() -> None:
     longer = Piece("skirt", {"M": rectangle(SKIRT, 300.0, 520.0)})
     result = revise(the_set(), {"skirt": longer})
     assert result.pattern.sized("elastic", "M") == the_set().sized("elastic", "M")
+
+
+def test_it_is_saved_told_drawn_and_written_down(tmp_path: Path) -> None:
+    """On a skirt with a blend: the elastic in the back's waist follows the waist of 36."""
+    skirt = tiny_set()
+    waists = {size: skirt.sized("back", size).edge("waist").length for size in skirt.sizes}
+    nest = {size: rectangle(STRIP, mm - 60.0, 30.0) for size, mm in waists.items()}
+    elastic = Elastic("waist", parse_run("back.waist"), "elastic", 60.0)
+    pattern = replace(
+        skirt,
+        pieces={**skirt.pieces, "elastic": Piece("elastic", nest)},
+        info={**skirt.info, "elastic": PieceInfo("Elastic")},
+        relations=replace(skirt.relations, others={"elastic": {"waist": elastic}}),
+    )
+    result = run(pattern, Blend({"waist": "36", "hip": "40"}))
+    size = result.pattern.base
+    new = result.pattern.sized("back", size).edge("waist").length
+    assert result.pattern.sized("elastic", size).edge("long").length == pytest.approx(new - 60.0)
+    assert abs(new - waists["40"]) > 1.0 and result.sews
+    propagate.save(result, tmp_path / "out")
+    again = propagate.load_result(tmp_path / "out")
+    assert again.pattern.relations.others == pattern.relations.others and again.sews
+    assert [row["name"] for row in again.record.seams if row["kind"] == "elastic"] == ["waist"]
+    record = json.loads((tmp_path / "out" / "record.json").read_text("utf-8"))
+    place = files("propagate.io").joinpath("schema", "record.schema.json")
+    jsonschema.validate(record, json.loads(place.read_text("utf-8")))
+    lines = walk_lines(walk(again.pattern))
+    assert any(line.lower().startswith("elastic") for line in lines)
+    assert propagate.draw(again, "elastic").startswith("<svg")
+    assert "elastic.long | back.waist" in report_page(again)
+    sheet = BytesIO()
+    write_sheet(again, work_sheet(again), sheet, paper_of("a4"))
+    assert sheet.getvalue().startswith(b"%PDF")
