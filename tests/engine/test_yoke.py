@@ -18,7 +18,7 @@ from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, AssemblyPart, Span, parse_run
 from propagate.pattern.validate import problems
-from tests.engine import measure
+from tests.shared import demo
 
 DEEP = {"side": 40.0, "centre": 65.0}
 """mm below the waist at which the yoke's line meets side and centre."""
@@ -32,7 +32,7 @@ def plain_back(piece: SizedPiece) -> SizedPiece:
 
 
 def one_piece() -> PatternSet:
-    pattern = measure.demo("slant_trouser")
+    pattern = demo("slant_trouser")
     nest = {size: plain_back(piece) for size, piece in pattern.pieces["back"].nest.items()}
     relations = pattern.relations
     seams = {k: v for k, v in relations.seams.items() if k != "centre_back"}
