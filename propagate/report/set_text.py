@@ -7,7 +7,9 @@ from typing import Any
 
 from propagate.engine.review.taken import free_spans
 from propagate.pattern.ease import EaseSaid, ease_words, plain_amount
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import PieceInfo, Run, Seam
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.units import MILLIMETRES, Unit, counted
@@ -50,6 +52,7 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     lines += _bands(pattern, unit)
     lines += _places(pattern)
     lines += _girths(pattern)
+    lines += _others(pattern)
     lines += _free(pattern)
     lines += _chart(pattern, unit)
     lines += _blend(pattern)
@@ -144,6 +147,19 @@ def _girths(pattern: PatternSet) -> list[str]:
             words = f"level '{girth.level}' across {' + '.join(girth.silhouettes)}"
         pairs.append((name, f"{girth.times} × ({words})"))
     return heading("girths") + entries(pairs) if pairs else []
+
+
+def _others(pattern: PatternSet) -> list[str]:
+    """Relations of kinds that are told by their word and their runs alone."""
+    lines: list[str] = []
+    for key, kind in KINDS.items():
+        group = {} if kind.kept else relations_of(pattern.relations, key)
+        pairs = []
+        for name, relation in group.items():
+            said = (f"{part} {run_words(run)}" for part, run in runs_of(relation) if run)
+            pairs.append((name, "; ".join(said)))
+        lines += heading(key) + entries(pairs) if pairs else []
+    return lines
 
 
 def _free(pattern: PatternSet) -> list[str]:

@@ -22,6 +22,7 @@ import propagate
 from propagate.engine.edits.blend import Blend
 from propagate.engine.graph import edges_read, free_edges, order_of_work, relation_graph
 from propagate.engine.kinds import WORK, Work, one_by_one
+from propagate.engine.review.taken import free_spans
 from propagate.engine.revise import revise
 from propagate.engine.run import run
 from propagate.engine.walk import Check, walk
@@ -37,6 +38,7 @@ from propagate.pattern.told import told
 from propagate.pattern.validate import problems
 from propagate.report.page import report_page
 from propagate.report.pdf.paper import paper_of
+from propagate.report.set_text import set_lines
 from propagate.report.walk_text import walk_lines
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.write import write_sheet
@@ -211,6 +213,10 @@ def test_it_is_saved_told_drawn_and_written_down(tmp_path: Path) -> None:
     jsonschema.validate(record, json.loads(place.read_text("utf-8")))
     lines = walk_lines(walk(again.pattern))
     assert any(line.lower().startswith("elastic") for line in lines)
+    shown = set_lines(again.pattern)
+    assert any("casing back.waist" in line for line in shown)
+    assert "back.waist" not in {str(s) for s in free_spans(again.pattern).get("back", ())}
+    assert "front.waist" in {str(s) for s in free_spans(again.pattern)["front"]}
     assert propagate.draw(again, "elastic").startswith("<svg")
     assert "elastic.long | back.waist" in report_page(again)
     sheet = BytesIO()

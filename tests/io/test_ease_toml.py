@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 
+import jsonschema
 import pytest
 
 from propagate.errors import FormatError
@@ -76,6 +77,10 @@ def test_what_is_no_ease_is_refused_with_what_was_expected(said: str, word: str)
     with pytest.raises(FormatError) as caught:
         parse(with_ease(said), "set.toml")
     assert "seam 'side_seam'" in str(caught.value) and word in str(caught.value)
+    # The order of two numbers, and which zone is the last, no schema tells.
+    if "first" not in word and not (said.startswith("[{") and "the last" in word):
+        with pytest.raises(jsonschema.ValidationError):
+            validator("set").validate(tomllib.loads(with_ease(said)))
 
 
 @pytest.mark.parametrize(

@@ -12,8 +12,10 @@ import numpy.typing as npt
 from propagate.geometry.crossing import line_crossings
 from propagate.pattern.ease import Ease, meant_ease
 from propagate.pattern.ease_on_run import seam_ease
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Run, Seam, Span, Zone
 from propagate.pattern.spans import span_ends, span_length, span_points
 from propagate.tolerances import ON_LINE_MM
@@ -80,6 +82,10 @@ def _uses(pattern: PatternSet) -> Iterator[Use]:
         for layer in stack.layers:
             for edge in (*layer.ride, *([layer.mouth] if layer.mouth is not None else [])):
                 yield Use("layer", f"stack '{stack.name}'", Span(layer.piece, edge))
+    for key, kind in KINDS.items():
+        for name, other in ({} if kind.kept else relations_of(relations, key)).items():
+            for _, run in runs_of(other):
+                yield from (Use("seam", f"{key} '{name}'", span) for span in run)
     for name, info in pattern.info.items():
         if info.fold is not None:
             yield Use("fold", f"fold of piece '{name}'", Span(name, info.fold))
