@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from propagate.engine.compare import remarked
+from propagate.engine.given_openings import lay_given, parts_to_tape
 from propagate.engine.graph import (
     RelationNode,
     order_of_work,
@@ -20,17 +21,15 @@ from propagate.engine.graph import (
     silhouette_node,
 )
 from propagate.engine.record import EDIT, Notice, Record
-from propagate.engine.relations.given_layer import given_layer, layer_edges
+from propagate.engine.relations.given_layer import given_layer, layer_edges, measure_given
 from propagate.engine.relations.notch_pairs import follow_notches
-from propagate.engine.reshape import Edited, Source, Stretch, start_edit
-from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.reshape import Source, Stretch, start_edit
+from propagate.engine.state import State
 from propagate.engine.tape import tape
-from propagate.geometry.motion import fit
-from propagate.geometry.polyline import locate
-from propagate.pattern.model import Piece, SizedPiece
+from propagate.geometry.polyline import locate_all
+from propagate.pattern.model import Edge, Piece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Opening
-from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM
+from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["GivenPieces", "take_given", "warn_of_followers"]
 
@@ -85,7 +84,7 @@ def take_given(state: State, nodes: Sequence[str]) -> GivenPieces:
     taped = _retape(state)
     for opening in pattern.relations.openings.values():
         if opening.piece in given:
-            _given_opening(state, opening, old[opening.piece], given[opening.piece])
+            lay_given(state, opening)
     order = order_of_work(pattern, [*nodes, *taped])
     on_edges = {f"{key.partition('.')[0]}.{mark.edge}" for key, mark in moved.items()}
     alone = [node for node in _led(pattern, state.redrawn | on_edges) if node not in order]
@@ -137,12 +136,12 @@ def _look_at_layers(state: State, alone: Sequence[RelationNode]) -> None:
             continue
         stack = state.pattern.relations.stacks[name]
         opening = state.pattern.relations.openings[stack.opening]
-        main = state.lookup(opening.piece)
         if opening.name not in state.openings:
-            _given_opening(state, opening, main, main)
+            lay_given(state, opening)
         for layer in stack.layers:
             if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
-                state.measured(given_layer(state, stack, layer))
+                given_layer(state, stack, layer)
+                state.measured(measure_given(state, stack, layer, state.given.pieces[layer.piece]))
 
 
 def _retape(state: State) -> list[str]:
@@ -151,15 +150,16 @@ def _retape(state: State) -> list[str]:
     nodes: list[str] = []
     relations = pattern.relations
     mains = {main.silhouette for main in relations.blend.mains} if relations.blend else set()
+    sized = {**given, **parts_to_tape(state)}
     revised = replace(
         pattern,
-        pieces={**pattern.pieces, **{n: Piece(n, {size: p}) for n, p in given.items()}},
+        pieces={**pattern.pieces, **{n: Piece(n, {size: p}) for n, p in sized.items()}},
     )
     owners = {relations.parts_of.get(name, name) for name in given}
     for owner in sorted(owners & (mains | set(relations.assemblies))):
         base, new = tape(pattern, owner, size), tape(revised, owner, size)
         edited = start_edit(base, size)
-        changed = [edge for edge in new.edges if edge != base.edge(edge.name)]
+        changed = [edge for edge in new.edges if not _alike(base.edge(edge.name), edge)]
         stretches = {
             edge.name: (Stretch("revised", (0.0, edge.length), (0.0, edge.length)),)
             for edge in changed
@@ -177,49 +177,13 @@ def _retape(state: State) -> list[str]:
     return nodes
 
 
-def _given_opening(state: State, opening: Opening, old: SizedPiece, new: SizedPiece) -> None:
-    """The opening lies where the revised piece has it; the layers follow rigidly."""
-    before, after = old.edge(opening.edge).points, new.edge(opening.edge).points
-    ends = np.array([before[0], before[-1]]), np.array([after[0], after[-1]])
-    motion, _ = fit(*ends)
-    was, now = old.edge(opening.edge).length, new.edge(opening.edge).length
-    if abs(now - was) > OPENING_LENGTH_MM:
-        state.notice(
-            opening.name,
-            f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
-            "the layers' mouths were changed with it",
-        )
-    _look_at_the_corner(state, opening, float(np.hypot(*(ends[1] - ends[0]).T).max()))
-    edited: Edited = state.silhouette(opening.silhouette)
-    splits = []
-    for edge, end in (
-        (opening.across, opening.across_end),
-        (opening.side, opening.side_end),
-    ):
-        point = after[0 if end == "start" else -1]
-        splits.append(Split(locate(edited.edge(edge).points, point)[0], point))
-    state.openings[opening.name] = LaidOpening(
-        motion=motion,
-        source=tape(state.pattern, opening.silhouette, state.job.size),
-        points=after,
-        across=splits[0],
-        side=splits[1],
-        swing_deg=float(np.degrees(motion.angle)),
-        moved_mm=float(np.hypot(*(ends[1][-1] - ends[0][-1]))),
-        slid_mm=0.0,
-    )
-
-
-def _look_at_the_corner(state: State, opening: Opening, moved_mm: float) -> None:
-    """Say that the corner beyond a moved opening lies on a piece that was not sent."""
-    assembly = state.pattern.relations.assemblies.get(opening.silhouette)
-    beyond = [part.piece for part in assembly.parts] if assembly is not None else []
-    absent = [name for name in beyond if name != opening.piece and name not in state.given.pieces]
-    if absent and moved_mm > RESTS_MM:
-        names = " and ".join(f"'{name}'" for name in absent)
-        state.notice(
-            opening.name,
-            f"the revised '{opening.piece}' moves the ends of the opening by up to "
-            f"{moved_mm:.1f} mm; the corner beyond it lies on {names}, which was not revised: it "
-            f"went along with the opening; if that corner was redrawn, send {names} too",
-        )
+def _alike(old: Edge, new: Edge) -> bool:
+    """Whether a taped edge is the old one, but for where the pieces meet on it."""
+    if new == old:
+        return True
+    ends = new.points[[0, -1]] - old.points[[0, -1]]
+    if np.hypot(*ends.T).max() > ON_LINE_MM:
+        return False
+    _, there = locate_all(old.points, new.points)
+    _, back = locate_all(new.points, old.points)
+    return bool(max(there.max(), back.max()) <= ON_LINE_MM)

@@ -9,6 +9,7 @@ from typing import Any, Literal
 import numpy as np
 import shapely
 
+from propagate.engine.carry_opening import on_its_outline
 from propagate.engine.carry_sizes import Carry, carried_to
 from propagate.engine.edits.replace import Replace
 from propagate.engine.job import Given
@@ -131,7 +132,7 @@ def revise(
     for name in sorted(revised):
         found = _registered(pattern, name, revised[name], tolerance)
         for size in pattern.sizes:
-            sizes[size].append(_in_size(pattern, name, size, found, carry))
+            sizes[size].append(_in_size(pattern, name, size, found, carry, tolerance))
     notices = {
         size: tuple(notice for item in items for notice in item.notices)
         for size, items in sizes.items()
@@ -204,7 +205,12 @@ class _Sized:
 
 
 def _in_size(
-    pattern: PatternSet, name: str, size: str, found: Mapping[str, Registered], carry: Carry
+    pattern: PatternSet,
+    name: str,
+    size: str,
+    found: Mapping[str, Registered],
+    carry: Carry,
+    within: float,
 ) -> _Sized:
     """Take a piece as drawn in a size, or carry the base size's change to it."""
     mine = pattern.sized(name, size)
@@ -232,6 +238,7 @@ def _in_size(
         new, said, notices = mine, str(carry), []
         if source.changed:
             new = carried_to(pattern.sized(name, pattern.base), source, mine, carry)
+            new = on_its_outline(pattern, name, size, source, new, within)
             check_usable(
                 new,
                 f"set '{pattern.name}', piece '{name}': its change in size '{pattern.base}', "

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from propagate.engine.record import Notice
 from propagate.engine.relations.layer_measures import measure_layer
 from propagate.engine.state import LayerMeasure, State
 from propagate.errors import Conflict
-from propagate.geometry.motion import fit
+from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import locate_all
-from propagate.pattern.relations import Stack, StackLayer
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Opening, Stack, StackLayer
 
-__all__ = ["given_layer", "layer_edges"]
+__all__ = ["given_layer", "layer_edges", "measure_given", "put_motion"]
+
+Array = npt.NDArray[np.float64]
 
 
 def layer_edges(layer: StackLayer) -> tuple[str, ...]:
@@ -23,42 +28,80 @@ def layer_edges(layer: StackLayer) -> tuple[str, ...]:
     return (*layer.ride, *([layer.mouth] if layer.mouth is not None else []))
 
 
-def given_layer(state: State, stack: Stack, layer: StackLayer) -> LayerMeasure:
-    """Measure a revised layer on the opening as it now lies.
+def put_motion(layer: StackLayer, piece: SizedPiece, main: SizedPiece) -> tuple[Motion, float]:
+    """The motion that lays a layer on its main piece, and by how much the ends miss, mm."""
+    return fit(
+        [piece.landmark(own).point for own, _ in layer.put],
+        [main.landmark(theirs).point for _, theirs in layer.put],
+        face_down=layer.face_down,
+    )
+
+
+@dataclass(frozen=True)
+class _Missed:
+    """Where a layer misses what decides it the most."""
+
+    what: str
+    by_mm: float
+
+
+def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
+    """Judge a revised layer on the opening as it now lies.
+
+    Returns
+    -------
+    Motion or None
+        Where the layer lies, when it has to give way to a main piece that was revised as
+        well; None when it stays as it was drawn.
 
     Raises
     ------
     Conflict
-        When the other side was revised too and the two are apart by more than the drawing
-        is exact; when it was not, that is noted.
+        When the other side was revised too and the two are apart by more than the opening
+        allows; when it was not, that is noted.
     """
     opening = state.pattern.relations.openings[stack.opening]
+    laid, edited = state.openings[stack.opening], state.silhouette(opening.silhouette)
+    main, new = state.lookup(opening.piece), state.given.pieces[layer.piece]
+    place, _ = put_motion(layer, new, main)
+    missed = _missed(layer, opening, new, main, {e.name: e.points for e in edited.edges})
+    source = laid.source
+    had = _missed(
+        layer,
+        opening,
+        state.pattern.sized(layer.piece, state.job.size),
+        source.sized[opening.piece],
+        {e.name: e.points for e in source.edges},
+    )
+    # What the set was off by before is nothing that the revision did.
+    if missed.by_mm <= had.by_mm + state.given.agree_mm:
+        return None
+    if opening.piece not in state.given.pieces:
+        state.notice(
+            layer.piece,
+            f"was revised and misses {missed.what} by {missed.by_mm:.2f} mm, and "
+            f"'{opening.piece}', which leads, was not revised; revise it too, or leave the layer "
+            "to follow it",
+        )
+        return None
+    if missed.by_mm > opening.tolerance:
+        raise _conflict(state, layer, opening.piece, missed)
+    state.notice(
+        layer.piece,
+        f"was revised and so was '{opening.piece}', and misses {missed.what} by "
+        f"{missed.by_mm:.2f} mm; that is within the {opening.tolerance:g} mm that opening "
+        f"'{opening.name}' allows, so the layer gave way",
+    )
+    return place
+
+
+def measure_given(state: State, stack: Stack, layer: StackLayer, new: SizedPiece) -> LayerMeasure:
+    """Measure a revised layer, as drawn or where it gave way, when somebody asks."""
+    opening = state.pattern.relations.openings[stack.opening]
     laid = state.openings[stack.opening]
-    edited = state.silhouette(opening.silhouette)
-    new = state.given.pieces[layer.piece]
-    main = state.lookup(opening.piece)
-    place, residual = fit(
-        [new.landmark(own).point for own, _ in layer.put],
-        [main.landmark(theirs).point for _, theirs in layer.put],
-        face_down=layer.face_down,
-    )
-    worst, what = residual, f"the ends of opening '{opening.name}'"
-    for name, on in layer.ride.items():
-        _, gaps = locate_all(edited.edge(on).points, place.apply(new.edge(name).points))
-        if gaps.max() > worst:
-            worst, what = float(gaps.max()), f"'{on}' of '{edited.base.name}' with its '{name}'"
-    if layer.mouth is not None:
-        _, gaps = locate_all(laid.points, place.apply(new.edge(layer.mouth).points))
-        if gaps.max() > worst:
-            worst, what = float(gaps.max()), f"opening '{opening.name}' with its '{layer.mouth}'"
-    if worst > state.given.agree_mm:
-        _refuse_or_note(state, layer, opening.piece, what, worst)
     old = state.pattern.sized(layer.piece, state.job.pocket)
-    before, _ = fit(
-        [old.landmark(own).point for own, _ in layer.put],
-        [laid.source.sized[opening.piece].landmark(theirs).point for _, theirs in layer.put],
-        face_down=layer.face_down,
-    )
+    before, _ = put_motion(layer, old, laid.source.sized[opening.piece])
+    place, residual = put_motion(layer, new, state.lookup(opening.piece))
     measured = measure_layer(state, stack, layer, before, place, new)
 
     def measure() -> tuple[Mapping[str, Any], Sequence[Notice]]:
@@ -70,20 +113,36 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> LayerMeasure:
     return LayerMeasure(measure)
 
 
-def _refuse_or_note(state: State, layer: StackLayer, main: str, what: str, worst: float) -> None:
-    if main not in state.given.pieces:
-        state.notice(
-            layer.piece,
-            f"was revised and misses {what} by {worst:.2f} mm, and '{main}', which leads, was not "
-            "revised; revise it too, or leave the layer to follow it",
-        )
-        return
+def _missed(
+    layer: StackLayer,
+    opening: Opening,
+    piece: SizedPiece,
+    main: SizedPiece,
+    outline: Mapping[str, Array],
+) -> _Missed:
+    """By how much a layer misses the opening and the silhouette's edges that it rides on."""
+    place, residual = put_motion(layer, piece, main)
+    found = [_Missed(f"the ends of opening '{opening.name}'", residual)]
+    for name, on in layer.ride.items():
+        _, gaps = locate_all(outline[on], place.apply(piece.edge(name).points))
+        words = f"'{on}' of '{opening.silhouette}' with its '{name}'"
+        found.append(_Missed(words, float(gaps.max())))
+    if layer.mouth is not None:
+        line = main.edge(opening.edge).points
+        _, gaps = locate_all(line, place.apply(piece.edge(layer.mouth).points))
+        words = f"opening '{opening.name}' with its '{layer.mouth}'"
+        found.append(_Missed(words, float(gaps.max())))
+    return max(found, key=lambda one: one.by_mm)
+
+
+def _conflict(state: State, layer: StackLayer, main: str, missed: _Missed) -> Conflict:
     drawn = ", ".join(
         f"{layer.piece}.{edge}"
         for edge in layer_edges(layer)
         if f"{layer.piece}.{edge}" in state.redrawn
     )
-    raise Conflict(
+    what, worst = missed.what, missed.by_mm
+    return Conflict(
         f"set '{state.pattern.name}', size '{state.job.name}': '{main}' and '{layer.piece}' "
         f"({drawn}) were both revised, and '{layer.piece}' misses {what} by {worst:.2f} mm; send "
         f"'{main}' alone and the layer follows it, or correct one of them",

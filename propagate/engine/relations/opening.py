@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.state import LaidOpening, Split, State
@@ -19,9 +20,12 @@ from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.relations import Opening
 from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, SWING_WARN_DEG
 
-__all__ = ["apply", "joint_of"]
+__all__ = ["apply", "joint_of", "tell_outside"]
 
 Array = npt.NDArray[np.float64]
+
+_OUTSIDE_MM = 0.05
+"""An opening outside its silhouette by less is as good as on the line."""
 
 
 def apply(state: State, opening: Opening, cause: str) -> bool:
@@ -72,7 +76,26 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     )
     _keep(state, opening, edited, laid)
     _note(state, opening, laid, cause)
+    tell_outside(state, opening, edited, laid.points)
     return True
+
+
+def tell_outside(state: State, opening: Opening, edited: Edited, line: Array) -> None:
+    """Say that an opening runs outside the silhouette: before its layers, which stick out with it.
+
+    Its two ends lie on the outline; between them a rigid line may bulge through it.
+    """
+    out = shapely.LineString(line).difference(shapely.Polygon(edited.outline).buffer(_OUTSIDE_MM))
+    if out.is_empty:
+        return
+    ring = shapely.LinearRing(edited.outline)
+    far = max(shapely.distance(shapely.points(shapely.get_coordinates(out)), ring).tolist())
+    state.notice(
+        opening.name,
+        f"the opening runs outside the outline of '{opening.silhouette}' for {out.length:.0f} mm, "
+        f"by up to {far:.1f} mm: there is no cloth for it there; choose nearer sizes or the other "
+        "pocket size, or redraw the opening",
+    )
 
 
 def _keep(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:

@@ -16,7 +16,12 @@ import numpy.typing as npt
 
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.free_end import FreeEnd, seat_free_end
-from propagate.engine.relations.given_layer import given_layer, layer_edges
+from propagate.engine.relations.given_layer import (
+    given_layer,
+    layer_edges,
+    measure_given,
+    put_motion,
+)
 from propagate.engine.relations.layer_marks import place_landmark, with_grain
 from propagate.engine.relations.layer_measures import measure_layer
 from propagate.engine.relations.seat import Seat
@@ -24,13 +29,12 @@ from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import Split, State
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError
-from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate, locate_all
 from propagate.pattern.model import Edge, SizedPiece
-from propagate.pattern.relations import Stack
+from propagate.pattern.relations import Stack, StackLayer
 from propagate.tolerances import ON_LINE_MM, RESTS_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
-__all__ = ["apply"]
+__all__ = ["apply", "recut"]
 
 Array = npt.NDArray[np.float64]
 
@@ -52,14 +56,12 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     changed = False
     for layer in stack.layers:
         state.taken[layer.piece] = state.job.pocket
-        piece = state.given.pieces.get(layer.piece) or state.pattern.sized(
-            layer.piece, state.job.pocket
-        )
-        old, residual = fit(
-            [piece.landmark(own).point for own, _ in layer.put],
-            [main.landmark(theirs).point for _, theirs in layer.put],
-            face_down=layer.face_down,
-        )
+        piece = state.pattern.sized(layer.piece, state.job.pocket)
+        given = state.given.pieces.get(layer.piece)
+        fixed = given is not None and _decided(state, layer)
+        if given is not None and not fixed:
+            piece = given
+        old, residual = put_motion(layer, piece, main)
         if residual > opening.tolerance:
             raise EditError(
                 f"set '{state.pattern.name}', piece '{layer.piece}', size "
@@ -74,10 +76,10 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
                 f"size {state.job.pocket}; it was laid by least squares",
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
-        if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
-            state.measured(given_layer(state, stack, layer))
+        if given is not None and fixed:
+            changed |= _given(state, stack, replace(seat, piece=given), cause)
             continue
-        new = _recut(state, seat, cause)
+        new = recut(state, seat, cause)
         if new != piece:
             state.pieces[layer.piece] = new
             changed = True
@@ -85,11 +87,29 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     return changed
 
 
+def _decided(state: State, layer: StackLayer) -> bool:
+    """Whether the revision itself drew what another piece decides on a layer."""
+    edges = any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer))
+    return edges or any(f"{layer.piece}.{own}" in state.remarked for own, _ in layer.put)
+
+
+def _given(state: State, stack: Stack, seat: Seat, cause: str) -> bool:
+    """Take a revised layer as it was drawn, or re-cut it where it has to give way."""
+    new, place = seat.piece, given_layer(state, stack, seat.layer)
+    if place is not None:
+        new = recut(state, replace(seat, new=place), cause)
+    changed = new != seat.piece
+    if changed:
+        state.pieces[seat.layer.piece] = new
+    state.measured(measure_given(state, stack, seat.layer, new))
+    return changed
+
+
 def _quoted(names: Iterable[str]) -> str:
     return ", ".join(f"'{name}'" for name in names)
 
 
-def _recut(state: State, seat: Seat, cause: str) -> SizedPiece:
+def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
     """Re-cut one layer in its own frame."""
     old = seat.piece.edges
     points = [edge.points for edge in old]
