@@ -1,0 +1,259 @@
+"""Openings of pieces that are given whole: where they lie, and what lies beyond them.
+
+A front that is cut away for a pocket ends at the opening.  The corner beyond it belongs to
+the facing.  Where only the front was given and both ends of its opening lie on the old
+outline, that outline did not move: the facing is seated anew behind the opening and cut
+from it.  Else the corner goes along with the opening.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.relations.given_layer import put_motion
+from propagate.engine.relations.opening import tell_outside
+from propagate.engine.relations.seat import Seat
+from propagate.engine.relations.stack import recut
+from propagate.engine.reshape import Edited, Source, Stretch, rounded, start_edit
+from propagate.engine.state import LaidOpening, Split, State
+from propagate.engine.tape import Silhouette, edge_from_parts, tape
+from propagate.geometry.fade import fade_end
+from propagate.geometry.motion import IDENTITY, Motion, fit, from_two_points
+from propagate.geometry.polyline import between, length, locate, point_at
+from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.relations import Opening, StackLayer
+from propagate.tolerances import (
+    FADE_MM,
+    ON_LINE_MM,
+    OPENING_LENGTH_MM,
+    RESTS_MM,
+    STEP_MM,
+)
+
+__all__ = ["lay_given", "parts_to_tape"]
+
+Array = npt.NDArray[np.float64]
+
+
+def parts_to_tape(state: State) -> dict[str, SizedPiece]:
+    """Parts beyond given openings, as they have to be taped to the given pieces.
+
+    A part that was not given is seated behind the opening; one that was given beside it,
+    and is off by no more than the opening allows, has its landmarks slid to the ends.
+    """
+    found: dict[str, SizedPiece] = {}
+    for opening in state.pattern.relations.openings.values():
+        if opening.piece not in state.given.pieces:
+            continue
+        for layer in _parts(state, opening):
+            if layer.piece in state.given.pieces:
+                part = _slid(state, opening, layer)
+            else:
+                part = _seated(state, opening, layer)
+            if part is not None:
+                found[layer.piece] = part
+    return found
+
+
+def lay_given(state: State, opening: Opening) -> None:
+    """The opening lies where the piece as it stands has it; the layers follow rigidly."""
+    old = state.pattern.sized(opening.piece, state.job.size)
+    new = state.lookup(opening.piece)
+    was, now = old.edge(opening.edge).length, new.edge(opening.edge).length
+    if abs(now - was) > OPENING_LENGTH_MM:
+        state.notice(
+            opening.name,
+            f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
+            "the layers' mouths were changed with it",
+        )
+    _look_at_the_corner(state, opening, old, new)
+    edited = state.silhouette(opening.silhouette)
+    laid = _laid(state, opening, edited)
+    state.openings[opening.name] = laid
+    if opening.piece in state.given.pieces:
+        tell_outside(state, opening, edited, laid.points)
+
+
+def _parts(state: State, opening: Opening) -> list[StackLayer]:
+    """Layers of an opening that are parts of its assembly."""
+    relations = state.pattern.relations
+    assembly = relations.assemblies.get(opening.silhouette)
+    names = {part.piece for part in assembly.parts} if assembly is not None else set()
+    return [
+        layer
+        for stack in relations.stacks.values()
+        if stack.opening == opening.name
+        for layer in stack.layers
+        if layer.piece in names
+    ]
+
+
+def _ends(opening: Opening, piece: SizedPiece) -> Array:
+    """The two ends of the opening, (2, 2): across, then side."""
+    points = piece.edge(opening.edge).points
+    return np.array(
+        [points[0 if end == "start" else -1] for end in (opening.across_end, opening.side_end)]
+    )
+
+
+def _carried_by(before: Array, after: Array) -> Motion:
+    """The rigid motion of an opening; a line that grew keeps the end that moved less."""
+    motion, residual = fit(before, after)
+    if residual <= ON_LINE_MM:
+        return motion
+    moves = np.hypot(*(after - before).T)
+    order = [0, 1] if moves[0] <= moves[1] else [1, 0]
+    return from_two_points(before[order], after[order])
+
+
+def _laid(state: State, opening: Opening, edited: Edited) -> LaidOpening:
+    """Where the piece as it stands has its opening, on a silhouette."""
+    old = state.pattern.sized(opening.piece, state.job.size)
+    new = state.lookup(opening.piece)
+    before, after = _ends(opening, old), _ends(opening, new)
+    motion = _carried_by(before, after)
+    splits = [
+        Split(locate(edited.edge(edge).points, point)[0], point)
+        for edge, point in zip((opening.across, opening.side), after, strict=True)
+    ]
+    return LaidOpening(
+        motion=motion,
+        source=tape(state.pattern, opening.silhouette, state.job.size),
+        points=new.edge(opening.edge).points,
+        across=splits[0],
+        side=splits[1],
+        swing_deg=float(np.degrees(motion.angle)),
+        moved_mm=float(np.hypot(*(after[1] - before[1]))),
+        slid_mm=0.0,
+    )
+
+
+def _ends_moved(state: State, opening: Opening) -> float:
+    """How far the farther end of an opening went, mm."""
+    old = state.pattern.sized(opening.piece, state.job.size)
+    gone = _ends(opening, state.lookup(opening.piece)) - _ends(opening, old)
+    return float(np.hypot(*gone.T).max())
+
+
+def _on_old_outline(state: State, opening: Opening) -> bool:
+    """Whether both ends of a given opening lie on the outline as it was."""
+    base = tape(state.pattern, opening.silhouette, state.job.size)
+    ends = _ends(opening, state.lookup(opening.piece))
+    return all(
+        locate(base.edge(edge).points, end)[1] <= state.given.agree_mm
+        for edge, end in zip((opening.across, opening.side), ends, strict=True)
+    )
+
+
+def _seated(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
+    """A part that was not given, seated behind the given opening; None when it fits as it is."""
+    if _ends_moved(state, opening) <= RESTS_MM:
+        return None
+    old = state.pattern.sized(opening.piece, state.job.size)
+    piece = state.pattern.sized(layer.piece, state.job.size)
+    place, _ = put_motion(layer, piece, old)
+    motion = IDENTITY
+    if not _on_old_outline(state, opening):
+        motion, residual = fit(_ends(opening, old), _ends(opening, state.lookup(opening.piece)))
+        if residual <= ON_LINE_MM:
+            return None  # the corner goes along with the opening as it is
+        motion = _carried_by(_ends(opening, old), _ends(opening, state.lookup(opening.piece)))
+    edited = _beyond(state, opening, layer.piece, motion)
+    laid = _laid(state, opening, edited)
+    seat = Seat(layer, piece, opening, laid, edited, place, laid.motion.after(place))
+    return recut(replace(state, changes={}, notices=[]), seat, "")
+
+
+def _beyond(state: State, opening: Opening, part: str, motion: Motion) -> Edited:
+    """The silhouette with the given piece in it, and beyond its opening the old outline moved."""
+    size = state.job.size
+    base = tape(state.pattern, opening.silhouette, size)
+    new = state.lookup(opening.piece)
+    edges = []
+    for name, end in zip((opening.across, opening.side), _ends(opening, new), strict=True):
+        pieces = [segment.span.piece for segment in base.segments[name]]
+        mine = base.segments[name][pieces.index(opening.piece)].span.edge
+        part_first = pieces.index(part) < pieces.index(opening.piece)
+        edges.append(_spliced(base, name, motion, end, new.edge(mine), part_first))
+    stretches = {
+        edge.name: (Stretch("revised", (0.0, edge.length), (0.0, base.edge(edge.name).length)),)
+        for edge in edges
+    }
+    return start_edit(base, size).with_edges(
+        edges, stretches, {"revised": Source(base, size)}, None
+    )
+
+
+def _spliced(
+    base: Silhouette, name: str, motion: Motion, end: Array, own: Edge, part_first: bool
+) -> Edge:
+    """A silhouette edge: beyond the opening's end the old one, moved; before it the given edge."""
+    old = base.edge(name).points
+    if motion is not IDENTITY:
+        old = rounded(motion.apply(old))
+    along, gap = locate(old, end)
+    rest = between(old, 0.0, along) if part_first else between(old[::-1], 0.0, length(old) - along)
+    if gap > RESTS_MM:
+        over = min(FADE_MM, length(rest) / 2)
+        rest = rounded(fade_end(rest, end, over, STEP_MM))
+    rest = np.vstack([rest[:-1], end])
+    flip = np.hypot(*(own.points[0] - end)) > np.hypot(*(own.points[-1] - end))
+    mine = own.points[::-1] if flip else own.points
+    points = np.vstack([rest, mine[1:]])
+    return edge_from_parts(name, [points if part_first else points[::-1]])
+
+
+def _slid(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
+    """A given part whose landmarks are slid along its edges to the opening's ends.
+
+    None when they lie there, when they missed them before already, or miss by too much.
+    """
+    piece, main = state.given.pieces[layer.piece], state.lookup(opening.piece)
+    place, residual = put_motion(layer, piece, main)
+    _, before = put_motion(
+        layer,
+        state.pattern.sized(layer.piece, state.job.size),
+        state.pattern.sized(opening.piece, state.job.size),
+    )
+    if residual <= max(OPENING_LENGTH_MM, before + RESTS_MM) or residual > opening.tolerance:
+        return None
+    back, pairs = place.inverse(), dict(layer.put)
+    marks = list(piece.landmarks)
+    for i, mark in enumerate(marks):
+        if mark.name not in pairs:
+            continue
+        points = piece.edge(mark.edge).points
+        inside = 0.0 < piece.distance(mark.edge, mark.name) < piece.edge(mark.edge).length
+        if inside:
+            end = back.apply(main.landmark(pairs[mark.name]).point)
+            x, y = rounded(point_at(points, locate(points, end)[0]))
+            marks[i] = replace(mark, point=(float(x), float(y)))
+    return replace(piece, landmarks=tuple(marks))
+
+
+def _look_at_the_corner(state: State, opening: Opening, old: SizedPiece, new: SizedPiece) -> None:
+    """Say that the corner beyond a moved opening lies on a piece that was not sent."""
+    moved = float(np.hypot(*(_ends(opening, new) - _ends(opening, old)).T).max())
+    parts = [layer.piece for layer in _parts(state, opening)]
+    absent = [name for name in parts if name not in state.given.pieces]
+    if not absent or moved <= RESTS_MM:
+        return
+    names = " and ".join(f"'{name}'" for name in absent)
+    if _on_old_outline(state, opening):
+        said = (
+            f"along the outline; {names}, which was not revised, was cut anew from the outline as "
+            "it was"
+        )
+    else:
+        said = (
+            f"off the outline; the corner beyond it lies on {names}, which was not revised: it "
+            f"went along with the opening"
+        )
+    state.notice(
+        opening.name,
+        f"the revised '{opening.piece}' moves the ends of the opening by up to {moved:.1f} mm "
+        f"{said}; if that corner was redrawn, send {names} too",
+    )
