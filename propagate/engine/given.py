@@ -23,7 +23,7 @@ from propagate.engine.graph import (
 from propagate.engine.record import EDIT, Notice, Record
 from propagate.engine.relations.given_layer import given_layer, layer_edges, measure_given
 from propagate.engine.relations.notch_pairs import follow_notches
-from propagate.engine.reshape import Source, Stretch, start_edit
+from propagate.engine.reshape import Source, Stretch, share_corners, start_edit
 from propagate.engine.state import State
 from propagate.engine.tape import tape
 from propagate.geometry.polyline import locate_all
@@ -159,7 +159,9 @@ def _retape(state: State) -> list[str]:
     for owner in sorted(owners & (mains | set(relations.assemblies))):
         base, new = tape(pattern, owner, size), tape(revised, owner, size)
         edited = start_edit(base, size)
-        changed = [edge for edge in new.edges if not _alike(base.edge(edge.name), edge)]
+        kept = [old if _alike(old := base.edge(edge.name), edge) else edge for edge in new.edges]
+        merged = share_corners(kept, [base.edge(edge.name) for edge in new.edges])
+        changed = [edge for edge in merged if edge != base.edge(edge.name)]
         stretches = {
             edge.name: (Stretch("revised", (0.0, edge.length), (0.0, edge.length)),)
             for edge in changed

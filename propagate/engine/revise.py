@@ -18,6 +18,7 @@ from propagate.engine.register import Registered, register
 from propagate.engine.register_checks import check_usable
 from propagate.engine.register_marks import RevisedMark
 from propagate.engine.result import Result
+from propagate.engine.revised_layers import layers_that_follow
 from propagate.engine.run import run
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import locate_all
@@ -128,29 +129,34 @@ def revise(
     Conflict
         When both sides of a seam were revised and disagree.
     """
-    sizes: dict[str, list[_Sized]] = {size: [] for size in pattern.sizes}
-    for name in sorted(revised):
-        found = _registered(pattern, name, revised[name], tolerance)
-        for size in pattern.sizes:
-            sizes[size].append(_in_size(pattern, name, size, found, carry, tolerance))
+    found = {name: _registered(pattern, name, revised[name], tolerance) for name in sorted(revised)}
+
+    def run_in(size: str, items: Sequence[_Sized], pieces: Mapping[str, SizedPiece]) -> Result:
+        given = Given(pieces, _drawn_to(items, tolerance))
+        said = tuple(notice for item in items for notice in item.notices)
+        return run(pattern, Replace(size, given, follow, _words(items, carry, tolerance), said))
+
+    def in_size(size: str, follows: frozenset[str]) -> list[_Sized]:
+        return [
+            _in_size(pattern, name, size, found[name], carry, tolerance, name in follows)
+            for name in found
+        ]
+
+    base = in_size(pattern.base, frozenset())
+    follows = frozenset[str]()
+    if any(size not in own for own in found.values() for size in pattern.sizes):
+        follows = layers_that_follow(
+            pattern, _changed(base), lambda pieces: run_in(pattern.base, base, pieces)
+        )
+    sizes = {
+        size: base if size == pattern.base else in_size(size, follows) for size in pattern.sizes
+    }
     notices = {
         size: tuple(notice for item in items for notice in item.notices)
         for size, items in sizes.items()
     }
     results = {
-        size: run(
-            pattern,
-            Replace(
-                size,
-                Given(
-                    {item.piece: item.new for item in items if item.changed},
-                    _drawn_to(items, tolerance),
-                ),
-                follow,
-                _words(items, carry, tolerance),
-                notices[size],
-            ),
-        )
+        size: run_in(size, items, _changed(items))
         for size, items in sizes.items()
         if any(item.changed for item in items)
     }
@@ -166,6 +172,10 @@ def revise(
         {size: items for size, items in notices.items() if items},
         tolerance,
     )
+
+
+def _changed(items: Sequence[_Sized]) -> dict[str, SizedPiece]:
+    return {item.piece: item.new for item in items if item.changed}
 
 
 def _drawn_to(items: Sequence[_Sized], tolerance: float) -> float:
@@ -211,10 +221,19 @@ def _in_size(
     found: Mapping[str, Registered],
     carry: Carry,
     within: float,
+    follows: bool,
 ) -> _Sized:
-    """Take a piece as drawn in a size, or carry the base size's change to it."""
+    """Take a piece as drawn in a size, or carry the base size's change to it.
+
+    One that follows by itself is left as it is there.
+    """
     mine = pattern.sized(name, size)
     source = found.get(size) or found[pattern.base]
+    if follows and size not in found:
+        same = tuple(
+            RevisedEdge(name, size, edge, "same", str(carry)) for edge, _ in source.statuses
+        )
+        return _Sized(name, size, mine, str(carry), False, same, (), ())
     if size in found:
         new, said = source.piece, _AS_DRAWN
         notices = [Notice(name, text) for text in source.notices]

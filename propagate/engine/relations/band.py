@@ -8,6 +8,7 @@ displacement of the point across, so the width stays everywhere.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -36,15 +37,17 @@ def apply(state: State, band: Band, cause: str) -> bool:
     Raises
     ------
     Conflict
-        When the band was revised itself and does not fit its revised runs.
+        When the band was revised itself and is off its revised runs by more than it allows.
     """
     piece = state.lookup(band.piece)
     marks, wanted = wanted_lengths(state, band, piece)
     gains = np.array(wanted) - np.diff(marks)
     if np.abs(gains).max() <= _ENOUGH_MM:
         return False
-    if f"{band.piece}.{band.sewn}" in state.redrawn:
-        return _agreed(state, band, gains, np.array(wanted))
+    if f"{band.piece}.{band.sewn}" in state.redrawn and not _gives(
+        state, band, gains, np.array(wanted)
+    ):
+        return False
     new = _fitted(piece, band, np.array(marks), gains)
     state.pieces[band.piece] = new
     for zone, gain in zip(band.zones, gains.tolist(), strict=True):
@@ -66,12 +69,30 @@ def apply(state: State, band: Band, cause: str) -> bool:
     return True
 
 
-def _agreed(state: State, band: Band, gains: Array, wanted: Array) -> bool:
-    """A band that was revised itself is left as drawn; refused when its runs ask otherwise."""
+def _gives(state: State, band: Band, gains: Array, wanted: Array) -> bool:
+    """Whether a band that was revised itself gives way to its runs; said when it does.
+
+    What it was off by before is nothing that the revision did.
+
+    Raises
+    ------
+    Conflict
+        When a zone is off by more than the band allows.
+    """
+    new = gains - _had(state, band)
+    worst = int(np.abs(new).argmax())
+    if abs(new[worst]) <= state.given.agree_mm:
+        return False
     worst = int(np.abs(gains).argmax())
     apart = float(abs(gains[worst]))
-    if apart <= state.given.agree_mm:
-        return False
+    if apart <= band.tolerance:
+        state.notice(
+            band.name,
+            f"'{band.piece}' and what it is sewn to were both revised, and zone "
+            f"'{band.zones[worst].name}' is off by {apart:.2f} mm; that is within the "
+            f"{band.tolerance:g} mm that the band allows, so '{band.piece}' gave way",
+        )
+        return True
     zone = band.zones[worst]
     run = " + ".join(str(span) for span in zone.run)
     has = float(wanted[worst] - gains[worst])
@@ -88,15 +109,31 @@ def _agreed(state: State, band: Band, gains: Array, wanted: Array) -> bool:
     )
 
 
+def _had(state: State, band: Band) -> Array:
+    """By how much each zone was off in the set as it was, (zones,) mm."""
+
+    def source(piece: str) -> SizedPiece:
+        return state.pattern.sized(piece, state.size_of(piece))
+
+    marks, wanted = _lengths(state, source, band, source(band.piece))
+    return np.array(wanted) - np.diff(marks)
+
+
 def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[float], list[float]]:
     """Distances of the zone marks along the sewn edge, and the length each zone should have."""
+    return _lengths(state, state.lookup, band, piece)
+
+
+def _lengths(
+    state: State, lookup: Callable[[str], SizedPiece], band: Band, piece: SizedPiece
+) -> tuple[list[float], list[float]]:
     marks = [piece.distance(band.sewn, band.zones[0].begin)]
     wanted = []
     for zone in band.zones:
         marks.append(piece.distance(band.sewn, zone.end))
         own = marks[-1] - marks[-2]
         if zone.run:
-            run = run_length(state.lookup, zone.run)
+            run = run_length(lookup, zone.run)
             size = state.size_of(zone.run[0].piece)
             own = run - meant_ease(zone.ease, size, run, run - own)
         wanted.append(own)

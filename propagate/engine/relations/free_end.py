@@ -1,9 +1,9 @@
 """Seat the end of a free edge (a bag's outline) on the silhouette.
 
-An end outside is trimmed; one inside is extended along its own line.  Where the edge
-would meet the outline at a flat angle, or would have to run on for long (a bag that runs
-into the side seam tangentially), its end is faded to its old distance along the seam
-from the opening's end instead.
+An end outside is trimmed, however much that is; one inside is extended along its own line.
+Where the edge would meet the outline at a flat angle, or would have to run on for long (a bag
+that runs into the side seam tangentially), its end is faded to its old distance along the
+seam from the opening's end instead.
 """
 
 from __future__ import annotations
@@ -60,7 +60,9 @@ class FreeEnd:
         return self.how == "stays"
 
 
-def seat_free_end(points: Array, place: Motion, outline: Array, fallback: float | None) -> FreeEnd:
+def seat_free_end(
+    points: Array, place: Motion, outline: Array, fallback: float | None, *, outside: bool = False
+) -> FreeEnd:
     """Seat the last point of an edge on a silhouette edge.
 
     Parameters
@@ -73,12 +75,15 @@ def seat_free_end(points: Array, place: Motion, outline: Array, fallback: float 
     fallback : float or None
         Distance along `outline` for an end that must be faded; None takes the nearest
         place.
+    outside : bool
+        The end lies outside the silhouette, so that all beyond the last crossing is to go.
     """
     placed = place.apply(points)
     along, gap = locate(outline, placed[-1])
     if gap <= RESTS_MM:
         return FreeEnd(points, Split(along, placed[-1]), "stays", 0.0)
-    found = _trim(points, placed, place, outline) or _extend(points, placed, place, outline)
+    most = np.inf if outside else RUN_ON_MM
+    found = _trim(points, placed, place, outline, most) or _extend(points, placed, place, outline)
     if found is not None:
         return found
     distance = along if fallback is None else fallback
@@ -88,7 +93,7 @@ def seat_free_end(points: Array, place: Motion, outline: Array, fallback: float 
     faded = rounded_tail(points, fade_end(points, own, over, STEP_MM))
     if len(crossings(place.apply(faded)[:-1], outline)):
         # The faded end would bulge through the outline: cut it there after all.
-        cut = _trim(points, placed, place, outline, gently=False)
+        cut = _trim(points, placed, place, outline)
         if cut is not None:
             return cut
     moved = float(np.hypot(*(target - placed[-1])))
@@ -109,19 +114,22 @@ def _meets_steeply(free: float, outline: Array, distance: float) -> bool:
 
 
 def _trim(
-    points: Array, placed: Array, place: Motion, outline: Array, *, gently: bool = True
+    points: Array, placed: Array, place: Motion, outline: Array, most: float | None = None
 ) -> FreeEnd | None:
-    """Cut the edge where it crosses the outline; `gently` refuses flat or long cuts."""
-    arc = arc_lengths(placed)
-    # A gentle cut takes no more than RUN_ON_MM away, so only the tail is looked at.
-    first = max(int(np.searchsorted(arc, arc[-1] - RUN_ON_MM)) - 1, 0) if gently else 0
+    """Cut the edge where it crosses the outline: gently, where no more than `most` mm go.
+
+    A gentle cut takes the last crossing, and refuses a flat one; without `most` the first
+    crossing is taken, whatever it is.
+    """
+    arc, gently = arc_lengths(placed), most is not None
+    first = max(int(np.searchsorted(arc, arc[-1] - most)) - 1, 0) if most is not None else 0
     pairs = crossings(placed[first:], outline)
     if not len(pairs):
         return None
     at, on_outline = (float(v) for v in pairs[-1 if gently else 0])
     at += float(arc[first])
     over = float(arc[-1]) - at
-    if at <= SAME_POINT_MM or (gently and over > RUN_ON_MM):
+    if at <= SAME_POINT_MM or (most is not None and over > most):
         return None
     if gently and not _meets_steeply(direction_at(placed, at), outline, on_outline):
         return None

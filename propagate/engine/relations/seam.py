@@ -278,6 +278,8 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
     wanted = found + apart
     given = state.given.pieces
     revised = not seam.fixed and all(span.piece in given for span in taken)
+    if revised and not seam.lead_wins and abs(apart - _had(state, seam)) <= state.given.agree_mm:
+        return False  # what the set was off by before is nothing that the revision did
     if revised and (seam.lead_wins or abs(apart) <= max(state.given.within_mm, seam.tolerance)):
         why = (
             "its lead wins"
@@ -297,6 +299,17 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
         raise _conflict(state, seam, wanted, found, taken)
     state.notice(seam.name, f"was left as it is: {_conflict(state, seam, wanted, found, taken)}")
     return False
+
+
+def _had(state: State, seam: Seam) -> float:
+    """By how much the lead asked for more than the follower had in the set as it was, mm."""
+
+    def source(piece: str) -> SizedPiece:
+        return state.pattern.sized(piece, state.size_of(piece))
+
+    return (
+        run_length(source, seam.lead) + state.ease_of(seam).total - run_length(source, seam.follow)
+    )
 
 
 def _drawn_by_edit(state: State, seam: Seam) -> bool:

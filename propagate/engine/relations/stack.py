@@ -13,6 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.free_end import FreeEnd, seat_free_end
@@ -224,7 +225,10 @@ def _free_end(state: State, seat: Seat, silhouette_edge: str, edge: Edge, points
     if split is not None:
         fallback = split.distance + seat.old_offset(silhouette_edge, points[-1])
         fallback = min(max(fallback, 0.0), seat.edited.edge(silhouette_edge).length)
-    seated = seat_free_end(points, seat.new, outline, fallback)
+    outside = not shapely.contains_xy(
+        shapely.Polygon(seat.edited.outline), *seat.new.apply(points[-1])
+    )
+    seated = seat_free_end(points, seat.new, outline, fallback, outside=outside)
     if seated.how == "faded":
         state.notice(
             seat.layer.piece,
