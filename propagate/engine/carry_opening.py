@@ -72,7 +72,7 @@ def _seated(
     moved = np.hypot(*(ends - _across_first(opening, was.points)[[0, -1]]).T).max()
     names = (opening.across, opening.side)
     gaps = [locate(base.edge(edge).points, end)[1] for edge, end in zip(names, ends, strict=True)]
-    if moved <= RESTS_MM or max(gaps) > within:
+    if moved <= within or max(gaps) > within:
         return carried
     own = tape(pattern, opening.silhouette, size)
     rigid = abs(now.length - was.length) <= OPENING_LENGTH_MM
@@ -138,5 +138,9 @@ def _on_old(
     turns = outline.points[list(outline.turns)].reshape(-1, 2)
     if np.hypot(*(part[0] - old.points[0])) > np.hypot(*(part[-1] - old.points[0])):
         part = part[::-1]
+    kept = np.hypot(*(part[[0, -1]] - old.points[[0, -1]]).T) <= RESTS_MM
+    if not kept.all():
+        return new  # its far corner was moved
+    part = np.vstack([old.points[:1], part[1:-1], old.points[-1:]])
     edges = tuple(edge_from_parts(mine, [part], turns) if e is old else e for e in new.edges)
     return replace(new, edges=edges)
