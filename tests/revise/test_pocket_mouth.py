@@ -72,7 +72,7 @@ def moved(pattern: PatternSet, along: float, length: float | None = None) -> Siz
     i = names_.index(opening.edge)
     before, after = front.edge(names_[i - 1]), front.edge(names_[(i + 1) % len(names_)])
     first, last = before.points[0], after.points[-1]
-    path = _path(ring, first, last, np.asarray(mouth.points[0]))
+    path = _path(ring, first, last)
     top = line[0]
     start = path.project(shapely.Point(top)) + (-along if not forward else along)
     pin = np.array(path.interpolate(start).coords[0])
@@ -96,9 +96,7 @@ def moved(pattern: PatternSet, along: float, length: float | None = None) -> Siz
     return replace(new, landmarks=tuple(_on(front, new, mark) for mark in new.landmarks))
 
 
-def _path(
-    ring: shapely.LinearRing, first: Array, last: Array, through: Array
-) -> shapely.LineString:
+def _path(ring: shapely.LinearRing, first: Array, last: Array) -> shapely.LineString:
     """The outline from one point to another, counter-clockwise."""
     points = np.array(shapely.LinearRing(ring.coords).coords)[:-1]
     if not shapely.is_ccw(ring):
@@ -135,7 +133,7 @@ def judged(pattern: PatternSet, found: Revised) -> None:
                 assert check.difference == pytest.approx(old[check.name], abs=0.01)
 
 
-def layers_meet(found: Revised, length: float | None = None) -> None:
+def layers_meet(found: Revised, length: float | None = None, within: float = 0.01) -> None:
     """The two ends of the opening are as far apart on every layer as on the front."""
     main, _ = names(found.pattern)
     opening = next(iter(found.pattern.relations.openings.values()))
@@ -145,7 +143,7 @@ def layers_meet(found: Revised, length: float | None = None) -> None:
         for layer in next(iter(found.pattern.relations.stacks.values())).layers:
             piece = found.pattern.sized(layer.piece, size)
             a, b = (piece.landmark(own).point for own, _ in layer.put)
-            assert np.hypot(*np.subtract(a, b)) == pytest.approx(np.hypot(*chord), abs=0.01)
+            assert np.hypot(*np.subtract(a, b)) == pytest.approx(np.hypot(*chord), abs=within)
         if length is not None:
             assert front.edge(opening.edge).length == pytest.approx(length, abs=1.0)
 
@@ -186,7 +184,7 @@ def test_a_mouth_lengthened_on_purpose_is_followed(garment: PatternSet, longer: 
         for pieces in (base, every):
             found = revise(garment, pieces)
             judged(garment, found)
-            layers_meet(found, length)
+            layers_meet(found, length, within=0.05)  # as exactly as a drawing is taken
     again = revise(alone.pattern, {n: alone.pattern.pieces[n] for n in (main, *layers)})
     assert not again.changed
 
@@ -215,9 +213,11 @@ def test_a_bag_a_little_off_the_front_beside_it_gives_way_and_much_is_a_conflict
         trousers, sent | {"under_bag": Piece("under_bag", {"42": shoved(bag, "side", 0.8)})}
     )
     assert any("gave way" in n.text for n in found.records["42"].warnings)
-    made = shapely.LineString(found.pattern.sized("under_bag", "42").edge("side").points)
+    new = found.pattern.sized("under_bag", "42")
+    turn, shift = laid(new, [("mouth_top", "mouth_top"), ("mouth_low", "mouth_low")], bag)
+    made = shapely.points(new.edge("side").points @ turn.T + shift)
     wanted = shapely.LineString(bag.edge("side").points)
-    assert shapely.hausdorff_distance(made, wanted) <= 0.06
+    assert shapely.distance(made[1:-1], wanted).max() <= 0.06  # and not 0.8
     assert all(propagate.walk(found.pattern, size).sews for size in trousers.sizes)
     with pytest.raises(Conflict, match="misses 'side'"):
         revise(trousers, sent | {"under_bag": Piece("under_bag", {"42": shoved(bag, "side", 6.0)})})

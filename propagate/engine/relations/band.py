@@ -83,13 +83,12 @@ def _gives(state: State, band: Band, gains: Array, wanted: Array) -> bool:
     worst = int(np.abs(new).argmax())
     if abs(new[worst]) <= state.given.agree_mm:
         return False
-    worst = int(np.abs(gains).argmax())
-    apart = float(abs(gains[worst]))
+    apart = float(abs(new[worst]))
     if apart <= band.tolerance:
         state.notice(
             band.name,
             f"'{band.piece}' and what it is sewn to were both revised, and zone "
-            f"'{band.zones[worst].name}' is off by {apart:.2f} mm; that is within the "
+            f"'{band.zones[worst].name}' is off by {abs(gains[worst]):.2f} mm; that is within the "
             f"{band.tolerance:g} mm that the band allows, so '{band.piece}' gave way",
         )
         return True

@@ -17,6 +17,7 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, Stack, StackLayer
+from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["given_layer", "layer_edges", "measure_given", "put_motion"]
 
@@ -84,15 +85,20 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
             "to follow it",
         )
         return None
-    if missed.by_mm > opening.tolerance:
+    if missed.by_mm - had.by_mm > opening.tolerance:
         raise _conflict(state, layer, opening.piece, missed)
     state.notice(
         layer.piece,
         f"was revised and so was '{opening.piece}', and misses {missed.what} by "
-        f"{missed.by_mm:.2f} mm; that is within the {opening.tolerance:g} mm that opening "
-        f"'{opening.name}' allows, so the layer gave way",
+        f"{missed.by_mm:.2f} mm{_before(had)}; that is within the {opening.tolerance:g} mm that "
+        f"opening '{opening.name}' allows, so the layer gave way",
     )
     return place
+
+
+def _before(had: _Missed) -> str:
+    """What a layer was off by in the set as it was, when that is worth a word."""
+    return "" if had.by_mm <= SEAM_LENGTH_MM else f" ({had.by_mm:.2f} mm of it before already)"
 
 
 def measure_given(state: State, stack: Stack, layer: StackLayer, new: SizedPiece) -> LayerMeasure:
