@@ -41,6 +41,7 @@ def main(arguments: list[str]) -> int:
     if chosen.work:
         return _work(chosen)
     figures = Figures()
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # in the background it is ignored
     with contextlib.suppress(KeyboardInterrupt):  # by hand: the figures so far
         for row in _rows(chosen):
             figures.add(row)
