@@ -11,7 +11,7 @@ from dataclasses import asdict
 from typing import Any, get_args
 
 from propagate.engine.column import column_of
-from propagate.engine.compare import compare_pieces
+from propagate.engine.compare import compare_pieces, refuse_crossing
 from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.tell import tell_distortion
 from propagate.engine.girths import girth_length
@@ -57,6 +57,8 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
             break
         visits.touch(touched)
         visits.settle(steps)
+    for name, piece in sorted(state.pieces.items()):
+        refuse_crossing(name, state.size_of(name), piece)
     walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())
     place = {node: i for i, node in enumerate(wide)}
     done = sorted(visits.done, key=lambda node: place.get(node, len(place)))

@@ -13,7 +13,7 @@ from propagate.errors import EditError
 from propagate.geometry.motion import fit
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 
-__all__ = ["compare_pieces", "edge_status", "redrawn_edges", "remarked"]
+__all__ = ["compare_pieces", "edge_status", "redrawn_edges", "refuse_crossing", "remarked"]
 
 Array = npt.NDArray[np.float64]
 
@@ -55,25 +55,29 @@ def remarked(
     }
 
 
-def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: str) -> PieceChange:
-    """Compare a piece with the one it was made from, both in the same frame.
+def refuse_crossing(name: str, size: str, piece: SizedPiece) -> None:
+    """Refuse a piece whose outline crosses itself: nobody could cut it out.
 
     Raises
     ------
     EditError
-        The new outline crosses itself; nobody could cut it out, and it has no area.
     """
+    outline = shapely.Polygon(piece.outline)
+    if not outline.is_valid:
+        raise EditError(
+            f"piece '{name}', size '{size}': the new outline would cross itself "
+            f"({shapely.is_valid_reason(outline)}, mm), so the edit asks for more than the piece "
+            "has room for; ask for less"
+        )
+
+
+def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: str) -> PieceChange:
+    """Compare a piece with the one it was made from, both in the same frame."""
     edges = []
     before, after = shapely.Polygon(old.outline), shapely.Polygon(new.outline)
     added_area = trimmed_area = 0.0
     statuses = [edge_status(was, now) for was, now in zip(old.edges, new.edges, strict=True)]
     if any(status != "same" for status in statuses):
-        if not after.is_valid:
-            raise EditError(
-                f"piece '{name}', size '{size}': the new outline would cross itself "
-                f"({shapely.is_valid_reason(after)}, mm), so the edit asks for more than the piece "
-                "has room for; ask for less"
-            )
         shapely.prepare(before)
         shapely.prepare(after)
         shared = before.intersection(after).area

@@ -32,7 +32,7 @@ from propagate.pattern.relations import Seam
 __all__ = [
     "RelationNode",
     "edges_read",
-    "free_edges",
+    "joined_edges",
     "level_node",
     "order_of_work",
     "readers_of",
@@ -51,7 +51,7 @@ _Orders = dict[tuple[frozenset[str], bool], list[RelationNode]]
 _ORDERS: WeakKeyDictionary[PatternSet, _Orders] = WeakKeyDictionary()
 _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _WIDE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
-_FREE: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
+_JOINED: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
 _READERS: WeakKeyDictionary[PatternSet, dict[str, list[RelationNode]]] = WeakKeyDictionary()
 
 
@@ -225,9 +225,9 @@ def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:
     )
 
 
-def free_edges(pattern: PatternSet) -> frozenset[str]:
-    """``PIECE.EDGE`` of the edges that nothing is sewn to, rides on or is taped along."""
-    found = _FREE.get(pattern)
+def joined_edges(pattern: PatternSet) -> frozenset[str]:
+    """``PIECE.EDGE`` of the edges that something is sewn to, rides on or is taped along."""
+    found = _JOINED.get(pattern)
     if found is None:
         relations = pattern.relations
         joined = {span.key for s in relations.seams.values() for span in (*s.lead, *s.follow)}
@@ -243,11 +243,5 @@ def free_edges(pattern: PatternSet) -> frozenset[str]:
                 for other in relations_of(relations, key).values():
                     joined.update(kind.judged(pattern, other))
         joined.update(f"{o.piece}.{o.edge}" for o in relations.openings.values())
-        found = frozenset(
-            key
-            for piece in pattern.pieces
-            for key in (f"{piece}.{edge}" for edge in edge_names(pattern, piece))
-            if key not in joined
-        )
-        _FREE[pattern] = found
+        found = _JOINED[pattern] = frozenset(joined)
     return found

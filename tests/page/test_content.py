@@ -254,7 +254,7 @@ def test_a_hundred_pieces_that_all_changed_stay_below_three_megabytes(trouser: R
     changes = list(result.record.pieces)
     for k in range(1, 10):
         changes += [replace(c, piece=f"copy{k}_{c.piece}") for c in trouser.record.pieces]
-    every = replace(result, record=replace(result.record, pieces=tuple(changes)))
+    every = propagate.Result(result.pattern, replace(result.record, pieces=tuple(changes)))
     told: list[tuple[int, int]] = []
     text = report_page(every, progress=lambda done, of: told.append((done, of)))
     assert len(result.pattern.pieces) == 110

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterator
 from propagate.engine.distortion.inside import inside_changes
 from propagate.engine.distortion.outline import outline_changes
 from propagate.engine.distortion.widths import width_changes
-from propagate.engine.graph import free_edges
+from propagate.engine.graph import joined_edges
 from propagate.engine.record import Notice, PieceChange
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -57,11 +57,11 @@ def _unsewn(pattern: PatternSet, change: PieceChange, recut: Collection[str]) ->
     """Edges that became longer or shorter and that nothing is sewn to."""
     if change.piece in recut:
         return
-    free = free_edges(pattern)
+    joined = joined_edges(pattern)
     changed = [
         edge
         for edge in change.edges
-        if f"{change.piece}.{edge.edge}" in free
+        if f"{change.piece}.{edge.edge}" not in joined
         and edge.status == "reshaped"
         and abs(edge.after_mm - edge.before_mm) > _SEEN_MM
     ]

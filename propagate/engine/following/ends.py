@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.graph import free_edges
+from propagate.engine.graph import joined_edges
 from propagate.engine.levels import level_crossings
 from propagate.engine.state import State
 from propagate.geometry.polyline import between, length, locate_all
@@ -87,7 +87,7 @@ def _on_free_edge(state: State, seam: Seam, end: End) -> bool:
         beside = names[(i + 1) % len(names)]
     else:
         return False
-    return f"{span.piece}.{beside}" in free_edges(state.pattern)
+    return f"{span.piece}.{beside}" not in joined_edges(state.pattern)
 
 
 def hold_on_span(piece: SizedPiece, span: Span, level: str | None) -> float | None:

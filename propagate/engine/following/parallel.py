@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.following.outline import Move
-from propagate.engine.graph import free_edges
+from propagate.engine.graph import joined_edges
 from propagate.geometry.polyline import end_direction, unit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -40,10 +40,10 @@ def with_parallels(
     """
     found = list(corners)
     count = len(piece.edges)
-    loose = free_edges(pattern)
+    joined = joined_edges(pattern)
     for i, edge in enumerate(piece.edges):
         ends = i, (i + 1) % count
-        if f"{name}.{edge.name}" not in loose:
+        if f"{name}.{edge.name}" in joined:
             continue
         for here, there, beside in (
             (ends[0], ends[1], piece.edges[ends[1]]),
