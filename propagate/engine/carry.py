@@ -7,7 +7,7 @@ relation none of whose inputs changed is skipped (early cut-off).  See `propagat
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import fields, replace
 from typing import Any, get_args
 
 from propagate.engine.column import column_of
@@ -19,14 +19,15 @@ from propagate.engine.given import GivenPieces, take_given, warn_of_followers
 from propagate.engine.graph import RelationNode, level_node, order_of_work
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import WORK
-from propagate.engine.record import EDIT, Notice, PieceChange, Record
+from propagate.engine.record import EDIT, ChangeKind, Notice, PieceChange, Record
 from propagate.engine.relations import cut
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
+from propagate.engine.rows import BandRow, Check, GirthRow, LayerRow
 from propagate.engine.state import State, start_state
 from propagate.engine.steps import Step, steps_of_work
 from propagate.engine.visits import Visits, judged_by
-from propagate.engine.walk import Check, Kind, Walk, walk
+from propagate.engine.walk import Kind, Walk, walk
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import GIRTH_MM
@@ -100,7 +101,10 @@ def _take_bands(state: State, order: list[RelationNode]) -> None:
             state.taken.setdefault(piece, size)
             if top is not None and size != state.job.size:
                 state.change(
-                    f"{piece}.*", f"taken in size {size}, the size of the top", level_node(top)
+                    f"{piece}.*",
+                    ChangeKind.TAKEN_IN_SIZE,
+                    f"taken in size {size}, the size of the top",
+                    level_node(top),
                 )
 
 
@@ -137,12 +141,12 @@ def _record(
         size=state.job.name,
         changes=tuple(state.changes.values()),
         pieces=pieces,
-        seams=tuple(_row(c) for c in _sewn(walked)),
+        seams=_sewn(walked),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(layer.row, pieces) for layer in state.layers),
-        bands=tuple({**_row(c), "before_mm": before[c.name]} for c in walked.of("band")),
+        bands=tuple(_band_row(check, before[check.name]) for check in walked.of("band")),
         girths=girths,
-        corners=tuple(_row(check) for check in walked.of("corner")) + measures.corners,
+        corners=walked.of("corner") + measures.corners,
         fairness=measures.fairness,
         match=measures.match or state.match,
         warnings=(*_distortion(state, drawn, column, pieces), *state.told_notices()),
@@ -165,23 +169,23 @@ def _distortion(
     return told if by_level else (*told, *tell_widths(state.pattern, column, pieces))
 
 
-def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Mapping[str, Any]:
+def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> GirthRow:
     """A girth of the result against that of the size which gives it."""
     girth = state.pattern.relations.girths[name]
     size = drawn.girth_sizes.get(name, state.job.at(girth.level))
     found = girth_length(column, girth, state.job.name)
     wanted = girth_length(state.pattern, girth, size)
     body = state.pattern.chart.get(girth.chart or "", {}).get(size)
-    return {
-        "girth": name,
-        "size": size,
-        "wanted_mm": wanted,
-        "found_mm": found,
-        "difference_mm": found - wanted,
-        "body_mm": body,
-        "ease_mm": None if body is None else found - body,
-        "ok": abs(found - wanted) <= GIRTH_MM,
-    }
+    return GirthRow(
+        girth=name,
+        size=size,
+        wanted_mm=wanted,
+        found_mm=found,
+        difference_mm=found - wanted,
+        body_mm=body,
+        ease_mm=None if body is None else found - body,
+        ok=abs(found - wanted) <= GIRTH_MM,
+    )
 
 
 def _sewn(walked: Walk) -> tuple[Check, ...]:
@@ -195,23 +199,24 @@ def _mouths(walked: Walk) -> tuple[Check, ...]:
     return tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
 
 
-def _with_paper(row: Mapping[str, Any], pieces: tuple[PieceChange, ...]) -> dict[str, Any]:
+def _with_paper(row: LayerRow, pieces: tuple[PieceChange, ...]) -> LayerRow:
     """A layer's row with the paper added and trimmed along its riding edges."""
-    change = next(change for change in pieces if change.piece == row["piece"])
+    change = next(change for change in pieces if change.piece == row.piece)
     edges = {edge.edge: edge for edge in change.edges}
-    rides = [
-        {
-            **ride,
-            "added_mm": edges[ride["edge"]].added_mm,
-            "trimmed_mm": edges[ride["edge"]].trimmed_mm,
-        }
-        for ride in row["rides"]
-    ]
-    return {**row, "rides": rides}
+    rides = tuple(
+        replace(
+            ride,
+            added_mm=edges[ride.edge].added_mm,
+            trimmed_mm=edges[ride.edge].trimmed_mm,
+        )
+        for ride in row.rides
+    )
+    return replace(row, rides=rides)
 
 
-def _row(check: Check) -> dict[str, Any]:
-    return asdict(check)
+def _band_row(check: Check, before_mm: float) -> BandRow:
+    walked = {item.name: getattr(check, item.name) for item in fields(check)}
+    return BandRow(**walked, before_mm=before_mm)
 
 
 def _zones_before(state: State, bands: Sequence[str]) -> dict[str, float]:

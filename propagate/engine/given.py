@@ -6,9 +6,8 @@ are taped anew, so the pocket layers, mates and bands follow what it really beca
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -20,10 +19,11 @@ from propagate.engine.graph import (
     relation_graph,
     silhouette_node,
 )
-from propagate.engine.record import EDIT, Notice, Record
+from propagate.engine.record import EDIT, ChangeKind, Notice, Record
 from propagate.engine.relations.given_layer import given_layer, layer_edges, measure_given
 from propagate.engine.relations.notch_pairs import follow_notches
 from propagate.engine.reshape import Source, Stretch, share_corners, start_edit
+from propagate.engine.rows import Check
 from propagate.engine.state import State
 from propagate.engine.tape import tape
 from propagate.geometry.polyline import locate_all
@@ -100,20 +100,20 @@ def take_given(state: State, nodes: Sequence[str]) -> GivenPieces:
 
 def warn_of_followers(record: Record, alone: set[str], agree_mm: float) -> Record:
     """Warn of followers that were given while their leads were not."""
-    worst: dict[str, Mapping[str, Any]] = {}
+    worst: dict[str, Check] = {}
     for row in (*record.seams, *record.bands):
-        name = next((n for n in alone if row["name"] == n or row["name"].startswith(f"{n} ")), None)
-        if name is not None and row["kind"] != "notches":
-            worst[name] = max(worst.get(name, row), row, key=lambda r: abs(float(r["difference"])))
+        if row.relation in alone and row.kind != "notches":
+            before = worst.get(row.relation, row)
+            worst[row.relation] = max(before, row, key=lambda r: abs(r.difference))
     said = [
         Notice(
             name,
-            f"only the side that follows was revised ({row['what']}): it is off by "
-            f"{row['difference']:+.2f} mm, and a change never goes back to the lead; revise the "
+            f"only the side that follows was revised ({row.what}): it is off by "
+            f"{row.difference:+.2f} mm, and a change never goes back to the lead; revise the "
             "lead too, or exchange lead and follow",
         )
         for name, row in sorted(worst.items())
-        if abs(float(row["difference"])) > agree_mm
+        if abs(row.difference) > agree_mm
     ]
     return replace(record, warnings=(*record.warnings, *said))
 
@@ -174,7 +174,8 @@ def _retape(state: State) -> list[str]:
             cause = next(
                 (s.span.key for s in new.segments[edge.name] if s.span.key in state.changes), EDIT
             )
-            state.change(node, f"outline of '{owner}' with the revised piece", cause)
+            text = f"outline of '{owner}' with the revised piece"
+            state.change(node, ChangeKind.RETAPED, text, cause)
             nodes.append(node)
     return nodes
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from propagate.engine.record import Change, Notice
 from propagate.engine.reshape import Edited
+from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
@@ -60,12 +61,12 @@ class Job:
 class Measures:
     """Rows of the record that only the edit itself can measure."""
 
-    corners: tuple[Mapping[str, Any], ...] = ()
-    fairness: tuple[Mapping[str, Any], ...] = ()
-    match: Mapping[str, Any] = field(default_factory=dict)
+    corners: tuple[TopCorners, ...] = ()
+    fairness: tuple[FairnessRow, ...] = ()
+    match: Match | None = None
 
 
-Measure = Callable[["State", Sequence[Mapping[str, Any]]], Measures]
+Measure = Callable[["State", Sequence[GirthRow]], Measures]
 """Measures what the edit drew, with the girths of the result; adds its warnings to the state."""
 
 

@@ -8,19 +8,82 @@ rounded on output; lengths in mm, angles in degrees.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
+from enum import Enum, StrEnum
 from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["EDIT", "Change", "EdgeChange", "Notice", "PieceChange", "Record", "Status", "as_plain"]
+from propagate.engine.rows import (
+    BandRow,
+    Check,
+    FairnessRow,
+    GirthRow,
+    LayerRow,
+    Match,
+    OpeningRow,
+    TopCorners,
+    is_left_out,
+    is_written,
+)
+
+__all__ = [
+    "EDIT",
+    "Change",
+    "ChangeKind",
+    "EdgeChange",
+    "Notice",
+    "PieceChange",
+    "Record",
+    "Status",
+    "as_plain",
+]
 
 EDIT = "edit"
 """Id of the edit in the chain of causes."""
 
 Array = npt.NDArray[np.float64]
 Status = Literal["same", "moved", "reshaped"]
+
+
+class ChangeKind(StrEnum):
+    """What happened to an edge, a piece or a level."""
+
+    EDIT = "edit"
+    """The edit itself: the root of every chain of causes."""
+    DRAWN = "drawn"
+    """An edge that the edit itself drew anew."""
+    MARKED = "marked"
+    """An edge on which the edit itself moved a landmark."""
+    LEVEL_SIZE = "level size"
+    """A level that was given a size of its own."""
+    RETAPED = "retaped"
+    """An outline that was taped together anew from what the edit gave."""
+    CUT_APART = "cut apart"
+    """An edge of a piece that was cut out of a new silhouette."""
+    OPENING_LAID = "opening laid"
+    """An opening that was swung into its new place."""
+    RESEATED = "re-seated"
+    """A layer that was put behind its opening again."""
+    MATCHED = "matched"
+    """A follower that was given the length of its lead."""
+    SHAPED = "shaped"
+    """A follower that took the shape of its lead as well."""
+    TRACED = "traced"
+    """A follower that is cut like its lead and was traced from it."""
+    BAND_ZONE = "band zone"
+    """A band of which a zone took the length of its run."""
+    FOLLOWS_ZONES = "follows zones"
+    """Another edge of a band, that moved with its zones."""
+    TAKEN_IN_SIZE = "taken in size"
+    """A piece that is taken in another size as a whole."""
+    FOLLOWS_CORNER = "follows corner"
+    """An edge that changed only because its neighbour's end was moved."""
+    NOTCH_FOLLOWS = "notch follows"
+    """An edge on which a notch follows its partner across the seam."""
+    UNTOLD = "untold"
+    """Of a record that was written before kinds were, or by a later version."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +95,7 @@ class Change:
     id : str
         Node of the relation graph (``full_front/side``, ``under_bag.waist``) or a
         relation (``opening front_pocket``).
+    kind : ChangeKind
     what : str
         One plain sentence.
     cause : str or None
@@ -39,6 +103,7 @@ class Change:
     """
 
     id: str
+    kind: ChangeKind
     what: str
     cause: str | None
 
@@ -105,9 +170,15 @@ class Record:
     changes : tuple of Change
     pieces : tuple of PieceChange
         Pieces that were reached, in the order of work.
-    seams, openings, stacks, bands, girths, corners, fairness : tuples of mappings
-        Measurements; see docs/record.md.
-    match : mapping
+    seams : tuple of Check
+        Seams, their notch pairs, and openings that no longer meet their layers.
+    openings : tuple of OpeningRow
+    stacks : tuple of LayerRow
+    bands : tuple of BandRow
+    girths : tuple of GirthRow
+    corners : tuple of Check and TopCorners
+    fairness : tuple of FairnessRow
+    match : Match or None
         How far the mains' side seams were apart before they were matched.
     warnings : tuple of Notice
     """
@@ -117,15 +188,25 @@ class Record:
     size: str
     changes: tuple[Change, ...] = ()
     pieces: tuple[PieceChange, ...] = ()
-    seams: tuple[Mapping[str, Any], ...] = ()
-    openings: tuple[Mapping[str, Any], ...] = ()
-    stacks: tuple[Mapping[str, Any], ...] = ()
-    bands: tuple[Mapping[str, Any], ...] = ()
-    girths: tuple[Mapping[str, Any], ...] = ()
-    corners: tuple[Mapping[str, Any], ...] = ()
-    fairness: tuple[Mapping[str, Any], ...] = ()
-    match: Mapping[str, Any] = field(default_factory=dict)
+    seams: tuple[Check, ...] = ()
+    openings: tuple[OpeningRow, ...] = ()
+    stacks: tuple[LayerRow, ...] = ()
+    bands: tuple[BandRow, ...] = ()
+    girths: tuple[GirthRow, ...] = ()
+    corners: tuple[Check | TopCorners, ...] = ()
+    fairness: tuple[FairnessRow, ...] = ()
+    match: Match | None = None
     warnings: tuple[Notice, ...] = ()
+
+    @property
+    def walked_corners(self) -> tuple[Check, ...]:
+        """Corners across seams."""
+        return tuple(row for row in self.corners if isinstance(row, Check))
+
+    @property
+    def top_corners(self) -> tuple[TopCorners, ...]:
+        """Corners at the top against the size that gives it."""
+        return tuple(row for row in self.corners if isinstance(row, TopCorners))
 
     def chain(self, change_id: str) -> tuple[Change, ...]:
         """Return the chain of causes from a change back to the edit.
@@ -144,7 +225,7 @@ class Record:
 def as_plain(value: Any) -> Any:
     """Turn a record into plain JSON values; floats keep six decimals.
 
-    Arrays (outlines as they were) keep every digit.
+    Arrays (outlines as they were) keep every digit.  A record without a match has an empty one.
     """
     if isinstance(value, np.ndarray):
         return value.tolist()
@@ -154,6 +235,18 @@ def as_plain(value: Any) -> Any:
         return {key: as_plain(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [as_plain(item) for item in value]
-    if hasattr(value, "__dataclass_fields__"):
-        return {name: as_plain(getattr(value, name)) for name in value.__dataclass_fields__}
+    if isinstance(value, Record):
+        return {**_fields_as_plain(value), "match": as_plain(value.match or {})}
+    if is_dataclass(value):
+        return _fields_as_plain(value)
+    if isinstance(value, Enum):
+        return value.value
     return value.item() if hasattr(value, "item") else value
+
+
+def _fields_as_plain(value: Any) -> dict[str, Any]:
+    return {
+        item.name: as_plain(getattr(value, item.name))
+        for item in fields(value)
+        if is_written(item.metadata) and not is_left_out(item.metadata, getattr(value, item.name))
+    }

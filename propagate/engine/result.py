@@ -42,7 +42,7 @@ class Result:
     def sews(self) -> bool:
         """Whether everything that was reached sews together."""
         rows = (*self.record.seams, *self.record.bands)
-        sewn = all(row["verdict"] != "does not sew" for row in rows)
+        sewn = all(row.verdict != "does not sew" for row in rows)
         # A layer that was revised itself is not re-cut and may miss the opening.
-        sewn &= all(row.get("fits", True) for row in self.record.stacks)
-        return sewn and all(row["ok"] for row in self.record.openings)
+        sewn &= all(row.fits is not False for row in self.record.stacks)
+        return sewn and all(row.ok for row in self.record.openings)

@@ -6,18 +6,18 @@ never leaves it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.compare import redrawn_edges, remarked
 from propagate.engine.job import Drawn, Given, Job
-from propagate.engine.record import EDIT, Change, Notice, PieceChange
+from propagate.engine.record import EDIT, Change, ChangeKind, Notice, PieceChange
 from propagate.engine.reshape import Edited, start_edit
+from propagate.engine.rows import LayerRow, Match, OpeningRow
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.motion import Motion
 from propagate.pattern.ease_on_run import SeamEase, seam_ease
@@ -25,12 +25,9 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 
-__all__ = ["FOLLOWS_CORNER", "LaidOpening", "LayerMeasure", "Split", "State", "start_state"]
+__all__ = ["LaidOpening", "LayerMeasure", "Split", "State", "start_state"]
 
 Array = npt.NDArray[np.float64]
-
-FOLLOWS_CORNER = "follows its corner"
-"""What is said of an edge that changed because its neighbour's end was moved."""
 
 
 @dataclass(frozen=True)
@@ -77,15 +74,15 @@ class LayerMeasure:
         Returns the row of the record and the warnings.
     """
 
-    def __init__(self, measure: Callable[[], tuple[Mapping[str, Any], Sequence[Notice]]]) -> None:
+    def __init__(self, measure: Callable[[], tuple[LayerRow, Sequence[Notice]]]) -> None:
         self._measure = measure
 
     @cached_property
-    def _told(self) -> tuple[Mapping[str, Any], Sequence[Notice]]:
+    def _told(self) -> tuple[LayerRow, Sequence[Notice]]:
         return self._measure()
 
     @property
-    def row(self) -> Mapping[str, Any]:
+    def row(self) -> LayerRow:
         """The row of the record."""
         return self._told[0]
 
@@ -110,7 +107,7 @@ class State:
         ``PIECE.EDGE`` of the edges of those pieces that the edit itself changed.
     remarked : frozenset of str
         ``PIECE.LANDMARK`` of the landmarks of those pieces that the edit itself moved.
-    match : mapping
+    match : Match or None
         The follower that took a shape least well.
     traced : set of names of pieces that were traced from their leads
     matched : mapping of ``PIECE.EDGE`` to the names of the seams that gave its length
@@ -128,7 +125,7 @@ class State:
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
     redrawn: frozenset[str] = frozenset()
     remarked: frozenset[str] = frozenset()
-    match: dict[str, Any] = field(default_factory=dict)
+    match: Match | None = None
     traced: set[str] = field(default_factory=set)
     matched: dict[str, set[str]] = field(default_factory=dict)
     led: dict[str, tuple[Edge, ...]] = field(default_factory=dict)
@@ -139,7 +136,7 @@ class State:
     openings: dict[str, LaidOpening] = field(default_factory=dict)
     changes: dict[str, Change] = field(default_factory=dict)
     piece_changes: dict[str, PieceChange] = field(default_factory=dict)
-    opening_rows: list[Mapping[str, Any]] = field(default_factory=list)
+    opening_rows: list[OpeningRow] = field(default_factory=list)
     layers: list[LayerMeasure] = field(default_factory=list)
     notices: list[Notice | LayerMeasure] = field(default_factory=list)
 
@@ -183,11 +180,11 @@ class State:
             return key in self.redrawn and piece not in self.given.loose
         if self.matched.get(key):
             return False
-        return key in self.changes and self.changes[key].what != FOLLOWS_CORNER
+        return key in self.changes and self.changes[key].kind is not ChangeKind.FOLLOWS_CORNER
 
-    def change(self, node: str, what: str, cause: str | None) -> None:
+    def change(self, node: str, kind: ChangeKind, what: str, cause: str | None) -> None:
         """Note a change; the first cause stands."""
-        self.changes.setdefault(node, Change(node, what, cause))
+        self.changes.setdefault(node, Change(node, kind, what, cause))
 
     def notice(self, where: str, text: str) -> None:
         """Add a warning."""
@@ -219,7 +216,7 @@ def start_state(job: Job, drawn: Drawn) -> State:
         remarked=frozenset(remarked(old, given)),
         notices=list(drawn.notices),
     )
-    state.changes[EDIT] = Change(EDIT, drawn.said, None)
+    state.changes[EDIT] = Change(EDIT, ChangeKind.EDIT, drawn.said, None)
     for change in drawn.changes:
-        state.change(change.id, change.what, change.cause)
+        state.changes.setdefault(change.id, change)
     return state

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from propagate.engine.kinds import WORK
-from propagate.engine.walk_checks import Check, Verdict, Walked
+from propagate.engine.rows import Check, Verdict
+from propagate.engine.walk_checks import Walked
 from propagate.errors import UnknownName
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet

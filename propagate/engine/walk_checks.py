@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from propagate.engine.finish import cut_line
 from propagate.engine.girths import girth_length
+from propagate.engine.rows import Check, Verdict
 from propagate.geometry.corner import interior_angle
 from propagate.geometry.polyline import length
 from propagate.pattern.ease import meant_ease
@@ -23,8 +23,6 @@ from propagate.pattern.spans import distance_on_run, run_length, span_length
 from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
 
 __all__ = [
-    "Check",
-    "Verdict",
     "Walked",
     "verdict_of",
     "walk_band",
@@ -33,46 +31,8 @@ __all__ = [
     "walk_seam",
 ]
 
-Verdict = Literal["sews", "look", "does not sew"]
-
 _NEAR_MM = 0.5
 """Within this a seam needs no second look (well inside the trade's 1/16 in)."""
-
-
-@dataclass(frozen=True)
-class Check:
-    """One thing that was walked.
-
-    Attributes
-    ----------
-    kind : str
-    name : str
-        Seam, opening, girth, ``BAND ZONE`` or ``OPENING LAYER``.
-    what : str
-        The two sides in words.
-    first, second : float
-        What was measured, and what it should meet: mm, or degrees for a corner.
-    ease : float
-        Difference that is meant.
-    difference : float
-        ``second - first - ease``.
-    tolerance : float
-    verdict : str
-        "look" is within tolerance but worth a glance.
-    cut_line_difference : float or None
-        What the cut lines would have said, mm.
-    """
-
-    kind: str
-    name: str
-    what: str
-    first: float
-    second: float
-    ease: float
-    difference: float
-    tolerance: float
-    verdict: Verdict
-    cut_line_difference: float | None = None
 
 
 @dataclass(frozen=True)
@@ -123,6 +83,11 @@ def _words(seam_run: Sequence[object]) -> str:
     return " + ".join(str(span) for span in seam_run)
 
 
+def _both(sides: Sequence[str]) -> str:
+    """Sides in words; one that is empty is left out."""
+    return " | ".join(side for side in sides if side)
+
+
 def _seam(
     pattern: PatternSet,
     lookup: Callable[[str], SizedPiece],
@@ -134,10 +99,11 @@ def _seam(
     first, second = run_length(lookup, seam.lead), run_length(lookup, seam.follow)
     ease = seam_ease(lookup, seam, size, (first, second)).total
     difference = second - first - ease
+    sides = _words(seam.lead), _words(seam.follow)
     return Check(
         "seam",
         seam.name,
-        f"{_words(seam.lead)} | {_words(seam.follow)}",
+        _both(sides),
         first,
         second,
         ease,
@@ -145,6 +111,7 @@ def _seam(
         seam.tolerance,
         verdict_of(difference, seam.tolerance),
         _cut_line_difference(pattern, lookup, seam, ease) if cut_lines else None,
+        sides=sides,
     )
 
 
@@ -180,13 +147,14 @@ def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list
             Check(
                 "notches",
                 seam.name,
-                f"{lead} | {follow}",
+                _both((lead, follow)),
                 sides[0],
                 sides[1],
                 ease,
                 difference,
                 seam.tolerance,
                 verdict_of(difference, seam.tolerance),
+                sides=(lead, follow),
             )
         )
     return checks
@@ -204,18 +172,20 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
         for run, crossing in ((seam.lead, lead_edge), (twin, follow_edge)):
             span = run[0] if end == "start" else run[-1]
             angles.append(_corner_angle(lookup, span.edge, crossing))
-        total = angles[0] + angles[1]
+        total, sides = angles[0] + angles[1], (lead_edge, follow_edge)
         checks.append(
             Check(
                 "corner",
                 seam.name,
-                f"{lead_edge} | {follow_edge}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°",
+                f"{_both(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°",
                 total,
                 180.0,
                 0.0,
                 180.0 - total,
                 CORNER_WALK_DEG,
                 "sews" if abs(180.0 - total) <= 1.0 else "look",
+                sides=sides,
+                end=end,
             )
         )
     return checks
@@ -237,22 +207,24 @@ def _corner_angle(lookup: Callable[[str], SizedPiece], edge: str, crossing: str)
 def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening) -> Check:
     """An opening against the layer that carries its line, or against itself."""
     first = lookup(opening.piece).edge(opening.edge).length
-    second, what = first, f"{opening.piece}.{opening.edge}"
+    second, mouths = first, []
     stack = pattern.relations.stack_of.get(opening.name)
     for layer in stack.layers if stack is not None else ():
         if layer.mouth is not None:
             second = lookup(layer.piece).edge(layer.mouth).length
-            what += f" | {layer.piece}.{layer.mouth}"
+            mouths.append(f"{layer.piece}.{layer.mouth}")
+    sides = f"{opening.piece}.{opening.edge}", _both(mouths)
     return Check(
         "opening",
         opening.name,
-        what,
+        _both(sides),
         first,
         second,
         0.0,
         second - first,
         opening.tolerance,
         verdict_of(second - first, opening.tolerance),
+        sides=sides,
     )
 
 
@@ -273,17 +245,21 @@ def _layers(
                 (lookup(layer.piece), own, own_end),
             )
         )
+        sides = f"ends of {opening.piece}.{opening.edge}", f"{layer.piece}.{own} to {own_end}"
         checks.append(
             Check(
                 "opening",
                 f"{opening.name} {layer.piece}",
-                f"ends of {opening.piece}.{opening.edge} | {layer.piece}.{own} to {own_end}",
+                _both(sides),
                 first,
                 second,
                 0.0,
                 second - first,
                 opening.tolerance,
                 verdict_of(second - first, opening.tolerance),
+                relation=opening.name,
+                part=layer.piece,
+                sides=sides,
             )
         )
     return checks
@@ -299,17 +275,21 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Ch
         wanted = run_length(lookup, zone.run)
         ease = meant_ease(zone.ease, size, wanted, wanted - (end - begin))
         difference = wanted - (end - begin) - ease
+        sides = f"{band.piece}.{band.sewn}", _words(zone.run)
         checks.append(
             Check(
                 "band",
                 f"{band.name} {zone.name}",
-                f"{band.piece}.{band.sewn} | {_words(zone.run)}",
+                _both(sides),
                 end - begin,
                 wanted,
                 ease,
                 difference,
                 band.tolerance,
                 verdict_of(difference, band.tolerance),
+                relation=band.name,
+                part=zone.name,
+                sides=sides,
             )
         )
     return checks
@@ -334,4 +314,5 @@ def _girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
         0.0,
         WALK_MM,
         "look" if ease < -WALK_MM else "sews",
+        sides=(what, ""),
     )

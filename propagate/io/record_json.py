@@ -3,23 +3,33 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
 
 import numpy as np
 
-from propagate.engine.record import Change, EdgeChange, Notice, PieceChange, Record, Status
+from propagate.engine.record import EdgeChange, Notice, PieceChange, Record, Status
+from propagate.engine.rows import BandRow, Check, FairnessRow, GirthRow, LayerRow, OpeningRow
 from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_POINTS
+from propagate.io.record_rows import (
+    read_change,
+    read_check,
+    read_corner,
+    read_match,
+    read_number,
+    read_row,
+)
 from propagate.pattern.model import Array, frozen_points
 
 __all__ = ["FORMAT", "REVISED_FORMAT", "read_record", "read_revised"]
 
 FORMAT = 1
 REVISED_FORMAT = 1
-_GROUPS = ("seams", "openings", "stacks", "bands", "girths", "corners", "fairness")
 _STATUSES: dict[str, Status] = {"same": "same", "moved": "moved", "reshaped": "reshaped"}
+
+T = TypeVar("T")
 
 
 def read_record(text: str, source: str) -> Record:
@@ -77,13 +87,17 @@ def _record_of(table: Table) -> Record:
         edit=_mapping(table, "edit"),
         set_name=table.text("set_name"),
         size=table.text("size"),
-        changes=tuple(_change(row) for row in _rows(table, "changes", "id")),
-        pieces=tuple(_piece(row) for row in _rows(table, "pieces", "piece")),
-        **{group: tuple(row.values for row in _rows(table, group, "name")) for group in _GROUPS},
-        match=_mapping(table, "match"),
-        warnings=tuple(
-            Notice(row.text("where"), row.text("text")) for row in _rows(table, "warnings", "where")
-        ),
+        changes=_rows(table, "changes", "id", read_change),
+        pieces=_rows(table, "pieces", "piece", _piece),
+        seams=_rows(table, "seams", "name", lambda row: read_check(row, Check)),
+        openings=_rows(table, "openings", "opening", lambda row: read_row(row, OpeningRow)),
+        stacks=_rows(table, "stacks", "piece", lambda row: read_row(row, LayerRow)),
+        bands=_rows(table, "bands", "name", lambda row: read_check(row, BandRow)),
+        girths=_rows(table, "girths", "girth", lambda row: read_row(row, GirthRow)),
+        corners=_rows(table, "corners", "name", read_corner),
+        fairness=_rows(table, "fairness", "edge", lambda row: read_row(row, FairnessRow)),
+        match=read_match(table.table("match")),
+        warnings=_rows(table, "warnings", "where", lambda row: read_row(row, Notice)),
     )
 
 
@@ -103,29 +117,12 @@ def _parsed(text: str, source: str) -> object:
         raise FormatError(f"{source}: not readable as JSON ({why})") from error
 
 
-def _rows(table: Table, key: str, naming: str) -> list[Table]:
-    return table.tables(key, naming=naming)
+def _rows(table: Table, key: str, naming: str, read: Callable[[Table], T]) -> tuple[T, ...]:
+    return tuple(read(row) for row in table.tables(key, naming=naming))
 
 
 def _mapping(table: Table, key: str) -> Mapping[str, Any]:
     return table.table(key).values
-
-
-def _number(table: Table, key: str) -> float:
-    value = table.raw(key)
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return float(value)
-    if key in table:
-        table.wrong(key, "a number")
-    return 0.0
-
-
-def _change(row: Table) -> Change:
-    return Change(row.text("id"), row.text("what"), _cause(row))
-
-
-def _cause(row: Table) -> str | None:
-    return None if row.raw("cause") is None else row.text("cause")
 
 
 def _piece(row: Table) -> PieceChange:
@@ -135,21 +132,10 @@ def _piece(row: Table) -> PieceChange:
         size=row.text("size"),
         status=_STATUSES[row.choice("status", tuple(_STATUSES))],
         why=row.text("why"),
-        edges=tuple(_edge(edge) for edge in row.tables("edges", naming="edge")),
-        added_mm2=_number(row, "added_mm2"),
-        trimmed_mm2=_number(row, "trimmed_mm2"),
+        edges=_rows(row, "edges", "edge", lambda edge: read_row(edge, EdgeChange)),
+        added_mm2=read_number(row, "added_mm2"),
+        trimmed_mm2=read_number(row, "trimmed_mm2"),
         before={name: _points(before, name) for name in before},
-    )
-
-
-def _edge(row: Table) -> EdgeChange:
-    return EdgeChange(
-        edge=row.text("edge"),
-        status=_STATUSES[row.choice("status", tuple(_STATUSES))],
-        before_mm=_number(row, "before_mm"),
-        after_mm=_number(row, "after_mm"),
-        added_mm=_number(row, "added_mm"),
-        trimmed_mm=_number(row, "trimmed_mm"),
     )
 
 

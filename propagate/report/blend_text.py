@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from propagate.engine.record import PieceChange, Record
+from propagate.engine.rows import GirthRow
 from propagate.engine.run import Result
 from propagate.pattern.chart import ChosenSizes
 from propagate.report.layout import Column, entries, heading, sentence, table
@@ -61,23 +61,19 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
 
 def failures(record: Record) -> list[str]:
     """Name everything that does not sew together, worst first, then corners that are off."""
-    rows = [
-        row
-        for row in (*record.seams, *record.bands, *record.openings)
-        if row.get("verdict") == "does not sew"
-    ]
-    rows.sort(key=lambda row: -abs(float(row["difference"])))
+    rows = [row for row in (*record.seams, *record.bands) if row.verdict == "does not sew"]
+    rows.sort(key=lambda row: -abs(row.difference))
     lines = [
-        f"{row['kind']} {row['name']} DOES NOT SEW: off by {row['difference']:+.2f} mm, allowed "
-        f"{row['tolerance']:g} ({row['what']})"
+        f"{row.kind} {row.name} DOES NOT SEW: off by {row.difference:+.2f} mm, allowed "
+        f"{row.tolerance:g} ({row.what})"
         for row in rows
     ]
-    known = {row["name"] for row in record.corners if row.get("ok") is False}
+    known = {row.name for row in record.top_corners if not row.ok}
     lines += [
-        f"corner of {row['name']}: {row['what']}: {abs(row['difference']):.1f}° off a straight "
+        f"corner of {row.name}: {row.what}: {abs(row.difference):.1f}° off a straight "
         "line across the seam"
-        for row in record.corners
-        if row.get("verdict") == "does not sew" and row["name"] not in known
+        for row in record.walked_corners
+        if row.verdict == "does not sew" and row.name not in known
     ]
     return lines
 
@@ -190,14 +186,13 @@ def _sews_lines(record: Record, unit: Unit) -> list[str]:
     pairs += _openings_words(record, unit)
     pairs += [_girth_words(row, unit) for row in record.girths]
     pairs += _match_words(record, unit)
-    for row in record.corners:
-        if row["kind"] == "top corners":
-            text = (
-                f"{row['first']:.1f}° + {row['second']:.1f}° = {row['found_sum']:.1f}° at the top "
-                f"of {row['name']}, {row['wanted_sum']:.1f}° in the size of the top"
-            )
-            pairs.append(("corners", text))
-    unfair = [str(row["edge"]) for row in record.fairness if not row["ok"]]
+    for row in record.top_corners:
+        text = (
+            f"{row.first:.1f}° + {row.second:.1f}° = {row.found_sum:.1f}° at the top "
+            f"of {row.name}, {row.wanted_sum:.1f}° in the size of the top"
+        )
+        pairs.append(("corners", text))
+    unfair = [curve.edge for curve in record.fairness if not curve.ok]
     drawn = len(record.fairness)
     if unfair:
         pairs.append(("curves", f"not fair: {', '.join(unfair)}"))
@@ -213,7 +208,7 @@ def _seams_words(record: Record, unit: Unit) -> str:
     rows = [*record.seams, *record.bands]
     counts: dict[str, int] = {}
     for row in rows:
-        counts[row["kind"]] = counts.get(row["kind"], 0) + 1
+        counts[row.kind] = counts.get(row.kind, 0) + 1
     words = {"seam": "seam", "notches": "notch pair", "band": "band zone"}
     said = ", ".join(
         f"{count} {words.get(kind, kind)}{'' if count == 1 else 's'}"
@@ -221,8 +216,8 @@ def _seams_words(record: Record, unit: Unit) -> str:
     )
     if not rows:
         return "none was reached by the change"
-    bad = sum(row["verdict"] == "does not sew" for row in rows)
-    worst = max(abs(float(row["difference"])) for row in rows)
+    bad = sum(row.verdict == "does not sew" for row in rows)
+    worst = max(abs(row.difference) for row in rows)
     verdict = (
         "all sew together" if not bad else f"{bad} {'DOES' if bad == 1 else 'DO'} NOT SEW TOGETHER"
     )
@@ -233,33 +228,28 @@ def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
     found = []
     for row in record.openings:
         text = (
-            f"{unit.said(row['after_mm'])} long ({unit.change(row['difference_mm'], 2)}), swung by "
-            f"{row['swing_deg']:+.1f}°, which moves its end by {unit.said(row['moved_mm'])}"
+            f"{unit.said(row.after_mm)} long ({unit.change(row.difference_mm, 2)}), swung by "
+            f"{row.swing_deg:+.1f}°, which moves its end by {unit.said(row.moved_mm)}"
         )
-        if abs(row["slid_mm"]) > _SMALL_MM:
-            text += f"; slid along the top by {unit.said(row['slid_mm'])}"
-        found.append((str(row["opening"]), text))
+        if abs(row.slid_mm) > _SMALL_MM:
+            text += f"; slid along the top by {unit.said(row.slid_mm)}"
+        found.append((row.opening, text))
     return found
 
 
-def _girth_words(row: Mapping[str, Any], unit: Unit) -> tuple[str, str]:
-    text = (
-        f"{unit.said(row['found_mm'])} finished; size {row['size']} has "
-        f"{unit.length(row['wanted_mm'])}"
-    )
-    if row["body_mm"] is not None:
-        text += f"; the body {unit.length(row['body_mm'])} and {unit.change(row['ease_mm'])} ease"
-    return f"{row['girth']} girth", text
+def _girth_words(row: GirthRow, unit: Unit) -> tuple[str, str]:
+    text = f"{unit.said(row.found_mm)} finished; size {row.size} has {unit.length(row.wanted_mm)}"
+    if row.body_mm is not None and row.ease_mm is not None:
+        text += f"; the body {unit.length(row.body_mm)} and {unit.change(row.ease_mm)} ease"
+    return f"{row.girth} girth", text
 
 
 def _match_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
     match = record.match
-    if "apart_before_mm" not in match:
+    if match is None:
         return []
     text = (
-        f"its two sides were {unit.length(abs(match['apart_before_mm']), 1)} {unit.name} apart "
-        "before they were matched"
+        f"its two sides were {unit.length(abs(match.apart_before_mm), 1)} {unit.name} apart before "
+        f"they were matched; their shapes differ by {unit.said(match.largest_deviation_mm)} at most"
     )
-    if match.get("largest_deviation_mm") is not None:
-        text += f"; their shapes differ by {unit.said(match['largest_deviation_mm'])} at most"
-    return [(str(match["seam"]), text)]
+    return [(match.seam, text)]

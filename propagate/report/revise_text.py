@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -160,18 +161,18 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
     return [*lines, *_sewing_lines(found.records, unit)]
 
 
-def _sewing_lines(records: Any, unit: Unit) -> list[str]:
+def _sewing_lines(records: Mapping[str, Record], unit: Unit) -> list[str]:
     lines = heading("does it sew")
     largest = 0.0
     failed: dict[str, list[str]] = {}
     for size, record in records.items():
         for row in (*record.seams, *record.bands):
-            largest = max(largest, abs(row["difference"]))
-            if row["verdict"] == "does not sew":
+            largest = max(largest, abs(row.difference))
+            if row.verdict == "does not sew":
                 # The notch pairs of a seam bear its name.
-                what = f", {row['what']}" if row["kind"] == "notches" else ""
-                off = unit.change(row["difference"])
-                failed.setdefault(f"{row['name']}{what}: off by {off}", []).append(size)
+                what = f", {row.what}" if row.kind == "notches" else ""
+                off = unit.change(row.difference)
+                failed.setdefault(f"{row.name}{what}: off by {off}", []).append(size)
     if failed:
         for text, sizes in failed.items():
             lines += sentence(f"- {text} in size {', '.join(sizes)}", 2, 2, clip=True)

@@ -213,7 +213,7 @@ def _name(check: Check) -> str:
     if check.kind == "notches":
         return check.what
     if check.kind == "corner":
-        return f"{check.name}: {check.what.partition(', at the')[0]}"
+        return f"{check.name}: {' | '.join(check.sides)}"
     return check.name
 
 

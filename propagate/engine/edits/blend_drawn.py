@@ -9,7 +9,7 @@ from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhoue
 from propagate.engine.edits.blend_report import blend_measures, girth_sizes
 from propagate.engine.graph import level_node, silhouette_node
 from propagate.engine.job import Drawn, Job
-from propagate.engine.record import EDIT, Change
+from propagate.engine.record import EDIT, Change, ChangeKind
 
 __all__ = ["drawn_blend"]
 
@@ -51,6 +51,7 @@ def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
     changes = [
         Change(
             silhouette_node(name, edge),
+            ChangeKind.DRAWN,
             roles.get((name, edge), f"leg of size {chosen.leg}"),
             EDIT,
         )
@@ -58,7 +59,7 @@ def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
         for edge in sorted(edited.changed)
     ]
     changes += [
-        Change(level_node(level), f"size {size} at level '{level}'", EDIT)
+        Change(level_node(level), ChangeKind.LEVEL_SIZE, f"size {size} at level '{level}'", EDIT)
         for level, size in job.levels.items()
         if size != job.size
     ]

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +11,7 @@ from propagate.engine.edits.blend import Blended, Resolved, Side, corner_as_draw
 from propagate.engine.job import Measures
 from propagate.engine.laying import upward
 from propagate.engine.reshape import Edited
+from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.engine.state import State
 from propagate.geometry.fairness import arc_curvature, fairness
 from propagate.geometry.motion import from_two_points
@@ -42,7 +42,7 @@ _BELOW_HOLD_MM = 60.0
 
 
 def blend_measures(
-    state: State, blended: Blended, top: str, girths: Sequence[Mapping[str, Any]]
+    state: State, blended: Blended, top: str, girths: Sequence[GirthRow]
 ) -> Measures:
     """Measure a blend and add its warnings to the state.
 
@@ -51,17 +51,17 @@ def blend_measures(
     state : State
     blended : Blended
     top : "trued" or "traced"
-    girths : sequence of mappings
+    girths : sequence of GirthRow
         The girths of the result, as the record tells them.
     """
     corners = _corner_sums(state, blended, top)
     rows = [row for side in blended.sides for row in _fairness_rows(state, blended, side)]
     for row in girths if blended.sides else ():
-        if not row["ok"]:
+        if not row.ok:
             state.notice(
-                row["girth"],
-                f"the girth measures {row['found_mm']:.1f} mm, {row['difference_mm']:+.1f} mm from "
-                f"size {row['size']}; a hold below its level gives it away",
+                row.girth,
+                f"the girth measures {row.found_mm:.1f} mm, {row.difference_mm:+.1f} mm from "
+                f"size {row.size}; a hold below its level gives it away",
             )
     return Measures(corners=corners, fairness=tuple(rows), match=_match(state, blended))
 
@@ -87,7 +87,7 @@ def _corner_now(edited: Edited, across: str, side: str) -> float:
     return float(np.degrees(abs(np.arctan2(np.sin(gap), np.cos(gap)))))
 
 
-def _corner_sums(state: State, blended: Blended, top: str) -> tuple[Mapping[str, Any], ...]:
+def _corner_sums(state: State, blended: Blended, top: str) -> tuple[TopCorners, ...]:
     if len(blended.sides) < 2 or blended.seam is None:
         return ()
     pair = blended.sides[:2]
@@ -108,21 +108,20 @@ def _corner_sums(state: State, blended: Blended, top: str) -> tuple[Mapping[str,
             + ("; the top was traced as drawn" if top == "traced" else ""),
         )
     return (
-        {
-            "kind": "top corners",
-            "name": blended.seam.name,
-            "what": " + ".join(side.laid.main.silhouette for side in pair),
-            "first": now[0],
-            "second": now[1],
-            "wanted_sum": wanted,
-            "found_sum": sum(now),
-            "difference": difference,
-            "ok": ok,
-        },
+        TopCorners(
+            name=blended.seam.name,
+            what=" + ".join(side.laid.main.silhouette for side in pair),
+            first=now[0],
+            second=now[1],
+            wanted_sum=wanted,
+            found_sum=sum(now),
+            difference=difference,
+            ok=ok,
+        ),
     )
 
 
-def _fairness_rows(state: State, blended: Blended, side: Side) -> list[Mapping[str, Any]]:
+def _fairness_rows(state: State, blended: Blended, side: Side) -> list[FairnessRow]:
     laid = side.laid
     main = laid.main
     edited = state.silhouette(main.silhouette)
@@ -150,7 +149,7 @@ def _fairness_row(
     parent: Array,
     *,
     faded: bool,
-) -> Mapping[str, Any]:
+) -> FairnessRow:
     """Measure what was drawn above the hold, and how it joins what was kept.
 
     A centre is `faded`: it leaves the hold along the lower size's line and comes back to
@@ -183,25 +182,25 @@ def _fairness_row(
             "at the hold",
         )
     ratio = measured.max_curvature / limit if limit > 0 else 0.0
-    return {
-        "edge": where,
-        "join_deg": join,
-        "inflections": inflections,
-        "inflections_allowed": allowed,
-        "peaks": peaks,
-        "peaks_of_parents": parent_peaks,
-        "smallest_radius_mm": _radius(measured.max_curvature),
-        "parents_radius_mm": _radius(max(p.max_curvature for p in parents)),
-        "plain_arc_radius_mm": _radius(plain),
-        "curvature_ratio": ratio,
-        "ok": (
+    return FairnessRow(
+        edge=where,
+        join_deg=join,
+        inflections=inflections,
+        inflections_allowed=allowed,
+        peaks=peaks,
+        peaks_of_parents=parent_peaks,
+        smallest_radius_mm=_radius(measured.max_curvature),
+        parents_radius_mm=_radius(max(p.max_curvature for p in parents)),
+        plain_arc_radius_mm=_radius(plain),
+        curvature_ratio=ratio,
+        ok=(
             abs(join) <= TANGENT_DEG
             and ratio <= CURVATURE_RATIO
             and inflections <= allowed
             # each bend has a peak of its own
             and peaks <= max(parent_peaks, 1) + allowed
         ),
-    }
+    )
 
 
 def _radius(curvature: float) -> float | None:
@@ -218,17 +217,17 @@ def _bends_back(kept: Array, drawn: Array) -> bool:
     return bend * lean < 0
 
 
-def _match(state: State, blended: Blended) -> Mapping[str, Any]:
+def _match(state: State, blended: Blended) -> Match | None:
     """How far the side seams were apart, and how alike they are."""
     seam, sides = blended.seam, blended.sides
     if seam is None or len(sides) < 2:
-        return {}
+        return None
     as_drawn = []
     for side in sides[:2]:
         try:
             size, _ = spiral_to(side.task.side, side.task.across.points[-1])
         except ValueError:
-            return {}
+            return None
         as_drawn.append(side.task.held + size)
     source = run_length(
         lambda piece: state.pattern.sized(piece, state.job.size), seam.follow
@@ -243,12 +242,12 @@ def _match(state: State, blended: Blended) -> Mapping[str, Any]:
             f"the two sides differ by {drawn_in:+.2f} mm in size {state.job.size} as drawn; "
             "the new sides were matched, so that difference is gone",
         )
-    return {
-        "seam": seam.name,
-        "apart_before_mm": as_drawn[1] - as_drawn[0] - state.ease_of(seam).total,
-        "drawn_into_source_mm": drawn_in,
-        "largest_deviation_mm": _deviation(sides[0], sides[1]),
-    }
+    return Match(
+        seam=seam.name,
+        apart_before_mm=as_drawn[1] - as_drawn[0] - state.ease_of(seam).total,
+        drawn_into_source_mm=drawn_in,
+        largest_deviation_mm=_deviation(sides[0], sides[1]),
+    )
 
 
 def _deviation(lead: Side, follow: Side) -> float:

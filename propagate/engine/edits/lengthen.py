@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from propagate.engine.compare import edge_status
 from propagate.engine.job import Drawn, Given, Job
-from propagate.engine.record import EDIT, Change
+from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError, UnknownName
@@ -80,7 +80,7 @@ class Lengthen:
         word = "lengthened" if self.by_mm > 0 else "shortened"
         text = f"{word} by {abs(self.by_mm):g} mm at level '{self.level}'"
         changes = [
-            Change(f"{name}.{after.name}", text, EDIT)
+            Change(f"{name}.{after.name}", ChangeKind.DRAWN, text, EDIT)
             for name, piece in new.items()
             for before, after in zip(old[name].edges, piece.edges, strict=True)
             if edge_status(before, after) == "reshaped"

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 from propagate.engine.compare import edge_status, redrawn_edges, remarked
 from propagate.engine.job import Drawn, Given, Job
-from propagate.engine.record import EDIT, Change, Notice
+from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -70,10 +70,12 @@ def _changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
                 m.name for key, m in moved.items() if f"{key.partition('.')[0]}.{m.edge}" == node
             ]
             if node in redrawn:
+                kind = ChangeKind.DRAWN
                 text = f"{edge_status(before, after)} in the revised piece"
             elif marks:
+                kind = ChangeKind.MARKED
                 text = f"{', '.join(marks)} moved along it in the revised piece"
             else:
                 continue
-            changes.append(Change(node, text, EDIT))
+            changes.append(Change(node, kind, text, EDIT))
     return changes

@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import State
 from propagate.errors import Conflict
@@ -58,13 +59,17 @@ def apply(state: State, band: Band, cause: str) -> bool:
             )
             state.change(
                 f"{band.piece}.{band.sewn}",
+                ChangeKind.BAND_ZONE,
                 f"zone '{zone.name}' takes the length of its run ({gain:+.2f} mm)",
                 why,
             )
     for before, after in zip(piece.edges, new.edges, strict=True):
         if before != after:
             state.change(
-                f"{band.piece}.{after.name}", "follows the zones", f"{band.piece}.{band.sewn}"
+                f"{band.piece}.{after.name}",
+                ChangeKind.FOLLOWS_ZONES,
+                "follows the zones",
+                f"{band.piece}.{band.sewn}",
             )
     return True
 

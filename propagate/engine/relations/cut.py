@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.record import ChangeKind
 from propagate.engine.relations.split_line import on_split_line, parts_to_cut, split_line
 from propagate.engine.reshape import Edited, rounded, share_corners
 from propagate.engine.state import LaidOpening, Split, State
@@ -87,6 +88,7 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
             node = f"{name}.{after.name}"
             state.change(
                 node,
+                ChangeKind.CUT_APART,
                 f"cut apart from '{edited.base.name}'",
                 _cause_of(state, edited, name, after.name, cause),
             )

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import Notice
 from propagate.engine.relations.layer_measures import measure_layer
+from propagate.engine.rows import LayerRow
 from propagate.engine.state import LayerMeasure, State
 from propagate.errors import Conflict
 from propagate.geometry.motion import Motion, fit
@@ -110,11 +110,10 @@ def measure_given(state: State, stack: Stack, layer: StackLayer, new: SizedPiece
     place, residual = put_motion(layer, new, state.lookup(opening.piece))
     measured = measure_layer(state, stack, layer, before, place, new)
 
-    def measure() -> tuple[Mapping[str, Any], Sequence[Notice]]:
-        rides = measured.row["rides"]
-        off = max((float(ride["off_line_mm"]) for ride in rides), default=0.0)
+    def measure() -> tuple[LayerRow, Sequence[Notice]]:
+        off = max((ride.off_line_mm for ride in measured.row.rides), default=0.0)
         fits = max(off, residual) <= opening.tolerance
-        return {**measured.row, "fits": fits}, measured.notices
+        return replace(measured.row, fits=fits), measured.notices
 
     return LayerMeasure(measure)
 

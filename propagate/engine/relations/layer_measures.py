@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
 from propagate.engine.record import Notice
+from propagate.engine.rows import LayerRow, RideRow
 from propagate.engine.state import LayerMeasure, State
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
@@ -43,7 +44,7 @@ def measure_layer(
     after = _area(state, layer.piece, new_place.apply(new.outline))
     silhouette = _area(state, edited.base.name, edited.outline)
 
-    def measure() -> tuple[Mapping[str, Any], Sequence[Notice]]:
+    def measure() -> tuple[LayerRow, Sequence[Notice]]:
         return _measured(state, stack, layer, (old_place, new_place), new, after, silhouette)
 
     return LayerMeasure(measure)
@@ -57,7 +58,7 @@ def _measured(
     new: SizedPiece,
     after: shapely.Polygon,
     silhouette: shapely.Polygon,
-) -> tuple[Mapping[str, Any], Sequence[Notice]]:
+) -> tuple[LayerRow, Sequence[Notice]]:
     old_place, new_place = places
     notices: list[Notice] = []
     opening = state.pattern.relations.openings[stack.opening]
@@ -67,16 +68,16 @@ def _measured(
     rides = []
     for name, on in layer.ride.items():
         _, gaps = locate_all(edited.edge(on).points, new_place.apply(new.edge(name).points))
-        rides.append({"edge": name, "rides_on": on, "off_line_mm": float(gaps.max())})
+        rides.append(RideRow(name, on, float(gaps.max())))
     sticks_out = float(after.difference(silhouette).area)
-    row: dict[str, Any] = {
-        "stack": stack.name,
-        "piece": layer.piece,
-        "size": state.job.pocket,
-        "rides": rides,
-        "sticks_out_mm2": sticks_out,
-        "ok": sticks_out <= STICKS_OUT_MM2,
-    }
+    row = LayerRow(
+        stack=stack.name,
+        piece=layer.piece,
+        size=state.job.pocket,
+        rides=tuple(rides),
+        sticks_out_mm2=sticks_out,
+        ok=sticks_out <= STICKS_OUT_MM2,
+    )
     if sticks_out > STICKS_OUT_MM2:
         text = f"sticks out of the silhouette by {sticks_out:.1f} mm²"
         notices.append(Notice(layer.piece, text))
@@ -91,13 +92,16 @@ def _measured(
             edited.base.base.grain.direction,
             _low(new_place, new, layer),
         )
-        row |= {
-            "area_before_mm2": area_before,
-            "area_after_mm2": float(after.area),
-            "depth_before_mm": depth_before,
-            "depth_after_mm": depth_after,
-        }
-        notices += [*_hand_room(layer, row), *_clearance(state, stack, layer, after)]
+        row = replace(
+            row,
+            area_before_mm2=area_before,
+            area_after_mm2=float(after.area),
+            depth_before_mm=depth_before,
+            depth_after_mm=depth_after,
+        )
+        notices += _hand_room(layer, "area", area_before, float(after.area))
+        notices += _hand_room(layer, "depth", depth_before, depth_after)
+        notices += [*_clearance(state, stack, layer, after)]
     return row, notices
 
 
@@ -132,14 +136,11 @@ def _depth(outline: Array, grain: Array, opening_ends: Array) -> float:
     return float(reach.max() - ends.max())
 
 
-def _hand_room(layer: StackLayer, row: Mapping[str, Any]) -> Iterator[Notice]:
+def _hand_room(layer: StackLayer, what: str, old: float, new: float) -> Iterator[Notice]:
     """Warn of a bag in which there is more or less room for the hand."""
-    for what in ("area", "depth"):
-        unit = "mm2" if what == "area" else "mm"
-        old, new = row[f"{what}_before_{unit}"], row[f"{what}_after_{unit}"]
-        if old > 0 and abs(new / old - 1) > HAND_ROOM_RATIO:
-            text = f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
-            yield Notice(layer.piece, text)
+    if old > 0 and abs(new / old - 1) > HAND_ROOM_RATIO:
+        text = f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
+        yield Notice(layer.piece, text)
 
 
 def _clearance(

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from propagate.engine.graph import RelationNode
+from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.geometry.polyline import point_at
@@ -60,6 +61,7 @@ def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     )
     state.change(
         f"{piece}.{mark.edge}",
+        ChangeKind.NOTCH_FOLLOWS,
         f"notch '{landmark}' follows '{lead}' ({was - now:+.2f} mm)",
         next((s.key for s in seam.lead if s.key in state.changes), None),
     )

@@ -10,7 +10,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import Edited, rounded
+from propagate.engine.rows import OpeningRow
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
@@ -229,6 +231,7 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
     node = f"{opening.piece}.{opening.edge}"
     state.change(
         node,
+        ChangeKind.OPENING_LAID,
         f"opening '{opening.name}' (size {state.job.pocket}) swung by {laid.swing_deg:+.2f}° so "
         f"that its end touches the new '{opening.side}'; its end moved {laid.moved_mm:.1f} mm",
         cause,
@@ -241,21 +244,21 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
         for edge, split in ((opening.across, laid.across), (opening.side, laid.side))
     ]
     state.opening_rows.append(
-        {
-            "opening": opening.name,
-            "piece": opening.piece,
-            "edge": opening.edge,
-            "size": state.job.pocket,
-            "before_mm": old,
-            "after_mm": new,
-            "difference_mm": new - old,
-            "swing_deg": laid.swing_deg,
-            "moved_mm": laid.moved_mm,
-            "slid_mm": laid.slid_mm,
-            "across_gap_mm": gaps[0],
-            "side_gap_mm": gaps[1],
-            "ok": abs(new - old) <= OPENING_LENGTH_MM,
-        }
+        OpeningRow(
+            opening=opening.name,
+            piece=opening.piece,
+            edge=opening.edge,
+            size=state.job.pocket,
+            before_mm=old,
+            after_mm=new,
+            difference_mm=new - old,
+            swing_deg=laid.swing_deg,
+            moved_mm=laid.moved_mm,
+            slid_mm=laid.slid_mm,
+            across_gap_mm=gaps[0],
+            side_gap_mm=gaps[1],
+            ok=abs(new - old) <= OPENING_LENGTH_MM,
+        )
     )
     if abs(laid.swing_deg) > SWING_WARN_DEG:
         state.notice(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from propagate.engine.record import ChangeKind
 from propagate.engine.state import State
 from propagate.pattern.relations import Place
 
@@ -13,6 +14,9 @@ def apply(state: State, place: Place, cause: str) -> bool:
     size = state.job.at(place.level)
     state.taken[place.piece] = size
     state.change(
-        f"{place.piece}.*", f"taken in size {size}, the size at level '{place.level}'", cause
+        f"{place.piece}.*",
+        ChangeKind.TAKEN_IN_SIZE,
+        f"taken in size {size}, the size at level '{place.level}'",
+        cause,
     )
     return True

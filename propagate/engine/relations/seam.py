@@ -16,9 +16,11 @@ import numpy.typing as npt
 from propagate.engine.following.cluster import Ask, solve_followers
 from propagate.engine.following.ends import shape_end
 from propagate.engine.graph import run_nodes
+from propagate.engine.record import Change, ChangeKind
 from propagate.engine.relations.same_shape import Shaped, deviation, take_shape
 from propagate.engine.relations.traced import trace
-from propagate.engine.state import FOLLOWS_CORNER, State
+from propagate.engine.rows import Match
+from propagate.engine.state import State
 from propagate.errors import Conflict
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
@@ -197,11 +199,12 @@ def _note(
     if not changed:
         return
     apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
+    kind = ChangeKind.MATCHED
     text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
     if shaped is not None:
-        text = _shape_words(state, seam, apart, shaped)
+        kind, text = ChangeKind.SHAPED, _shape_words(state, seam, apart, shaped)
     for key in changed:
-        _note_matched(state, seam, key, text, cause)
+        _note_matched(state, seam, Change(key, kind, text, cause))
 
 
 def _note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence[Seam]) -> None:
@@ -211,17 +214,16 @@ def _note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequenc
         for was, now in zip(old.edges, state.lookup(piece).edges, strict=True):
             key = f"{piece}.{now.name}"
             if was != now and key not in state.matched:
-                state.change(key, FOLLOWS_CORNER, own)
+                state.change(key, ChangeKind.FOLLOWS_CORNER, "follows its corner", own)
 
 
-def _note_matched(state: State, seam: Seam, key: str, text: str, cause: str) -> None:
+def _note_matched(state: State, seam: Seam, change: Change) -> None:
     """Note a matched edge; a second match replaces the words of its first."""
-    noted = state.changes.get(key)
-    by = state.matched.setdefault(key, set())
-    if noted is not None and seam.name in by:
-        state.changes[key] = replace(noted, what=text)
+    noted = state.changes.setdefault(change.id, change)
+    by = state.matched.setdefault(change.id, set())
+    if seam.name in by:
+        state.changes[change.id] = replace(noted, kind=change.kind, what=change.what)
     by.add(seam.name)
-    state.change(key, text, cause)
 
 
 def _note_traced(state: State, seam: Seam) -> set[str]:
@@ -255,9 +257,8 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
             f"lies up to {off:.1f} mm off the shape of {where}, because of its own ends, its "
             "length and its hold",
         )
-    worst = state.match.get("largest_deviation_mm", -1.0)
-    if off > worst:
-        state.match.update(seam=seam.name, apart_before_mm=-apart, largest_deviation_mm=off)
+    if state.match is None or off > state.match.largest_deviation_mm:
+        state.match = Match(seam.name, -apart, largest_deviation_mm=off)
     return text
 
 

@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.record import ChangeKind
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.free_end import FreeEnd, seat_free_end
 from propagate.engine.relations.given_layer import (
@@ -138,7 +139,7 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
                 else f"re-seated {behind}; its end follows the new outline"
             )
             why = node if ride and node in state.changes else cause
-            state.change(f"{seat.layer.piece}.{after.name}", text, why)
+            state.change(f"{seat.layer.piece}.{after.name}", ChangeKind.RESEATED, text, why)
     new = replace(seat.piece, edges=tuple(edges))
     new = replace(new, landmarks=tuple(place_landmark(state, seat, new, m) for m in new.landmarks))
     return with_grain(seat, new)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.record import ChangeKind
 from propagate.engine.relations.ends import landmark_on, with_corners
 from propagate.engine.relations.facings import lies_within
 from propagate.engine.reshape import rounded
@@ -304,9 +305,10 @@ def _note(
             continue
         own = sewn.get(after.name)
         if own is not None:
+            kind = ChangeKind.TRACED
             text = f"traced from '{lead}', which it is cut like, across seam '{own.name}'"
             by = next((s.key for s in own.lead if s.key in state.changes), cause)
         else:
-            text = "follows its corner"
+            kind, text = ChangeKind.FOLLOWS_CORNER, "follows its corner"
             by = f"{piece}.{next(iter(sewn))}"
-        state.change(f"{piece}.{after.name}", text, by)
+        state.change(f"{piece}.{after.name}", kind, text, by)

@@ -97,7 +97,7 @@ def _side(subject: Subject, run: Run) -> Side:
 
 
 def _seams(subject: Subject) -> Iterator[Join]:
-    reached = {row["name"] for row in subject.record.seams} if subject.record else set()
+    reached = {row.name for row in subject.record.seams} if subject.record else set()
     for name, seam in subject.pattern.relations.seams.items():
         keys = [span.key for span in (*seam.lead, *seam.follow)]
         join = Join(
@@ -132,7 +132,9 @@ def _landmark(name: str) -> tuple[str, str]:
 
 
 def _bands(subject: Subject) -> Iterator[Join]:
-    reached = {row["name"] for row in subject.record.bands} if subject.record else set()
+    reached = (
+        {(row.relation, row.part) for row in subject.record.bands} if subject.record else set()
+    )
     for name, band in subject.pattern.relations.bands.items():
         for zone in band.zones:
             if not zone.run:
@@ -146,7 +148,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
                 name=f"{name} {zone.name}",
                 lead=_pieces(zone.run),
                 follow=(band.piece,),
-                state=_state(subject, keys, reached=f"{name} {zone.name}" in reached),
+                state=_state(subject, keys, reached=(name, zone.name) in reached),
                 group=f"band {name}",
                 label=name,
                 first=strip,
@@ -158,7 +160,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
 
 def _pockets(subject: Subject) -> Iterator[Join]:
     relations = subject.pattern.relations
-    reached = {row["opening"] for row in subject.record.openings} if subject.record else set()
+    reached = {row.opening for row in subject.record.openings} if subject.record else set()
     for name, opening in relations.openings.items():
         stack = relations.stack_of.get(name)
         layers = tuple(layer.piece for layer in stack.layers) if stack else ()

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.rows import OpeningRow
 from propagate.report.page.paths import path_data, place, short
 from propagate.report.page.subject import Subject
 from propagate.report.page.tables import degrees
@@ -38,15 +38,15 @@ class SwingView:
     letter: str
 
 
-def swing_view(subject: Subject, row: Mapping[str, Any]) -> SwingView:
+def swing_view(subject: Subject, row: OpeningRow) -> SwingView:
     """Draw an opening as it lies, and turned back by its swing about the end on the top."""
-    opening = subject.pattern.relations.openings[str(row["opening"])]
+    opening = subject.pattern.relations.openings[row.opening]
     piece = subject.sized(opening.piece)
     now = np.array(piece.edge(opening.edge).points)
     if opening.across_end == "end":
         now = now[::-1]
     pin = now[0]
-    swing = float(np.radians(row["swing_deg"]))
+    swing = float(np.radians(row.swing_deg))
     before = _turned(now, pin, -swing)
     radius = float(np.hypot(*(now[-1] - pin))) * _ARC
     end = float(np.arctan2(*(now[-1] - pin)[::-1]))
@@ -57,7 +57,7 @@ def swing_view(subject: Subject, row: Mapping[str, Any]) -> SwingView:
     wide, tall = (high - low) + 2 * margin
     box = (low[0] - margin, -high[1] - margin, wide, tall)
     letter = float(max(wide, tall)) / 22.0
-    said = degrees(row["swing_deg"])
+    said = degrees(row.swing_deg)
     lines = [now, before, np.array([pin, now[-1]]), np.array([pin, before[-1]]), arc]
     lines += [edge.points for edge in piece.edges if edge.name != opening.edge]
     frame = shapely.box(box[0], -box[1] - tall, box[0] + wide, -box[1])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from propagate.engine.walk import Check
+from propagate.engine import rows as record_rows
+from propagate.engine.rows import Check, OpeningRow
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
 from propagate.report.units import Unit
@@ -65,8 +65,8 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
         kind = {"notches": "seam", "corner": "seam", "opening": "pocket"}.get(
             check.kind, check.kind
         )
-        # A layer of a pocket is told as OPENING LAYER; it belongs to its opening.
-        name = check.name.partition(" ")[0] if check.kind == "opening" else check.name
+        # A layer of a pocket belongs to its opening; each zone of a band has its own.
+        name = check.relation if check.kind == "opening" else check.name
         known = reached is None or (check.kind, name) in reached
         rows.append(_row(check, subject.unit, ids.get((kind, name), ""), known))
     return sorted(rows, key=lambda row: (row.rank, -row.by[4]))
@@ -78,8 +78,8 @@ def _reached(subject: Subject) -> set[tuple[str, str]] | None:
     if record is None:
         return None
     rows = (*record.seams, *record.bands, *record.corners)
-    found = {(str(row["kind"]), str(row["name"])) for row in rows}
-    return found | {("opening", str(row["opening"])) for row in record.openings}
+    found = {(str(row.kind), row.name) for row in rows}
+    return found | {("opening", row.opening) for row in record.openings}
 
 
 def _row(check: Check, unit: Unit, join: str, reached: bool) -> WalkRow:
@@ -119,7 +119,7 @@ class Facts:
 
     name: str
     pairs: Sequence[tuple[str, str]]
-    row: Mapping[str, Any]
+    row: OpeningRow
 
 
 def opening_facts(subject: Subject) -> list[Facts]:
@@ -128,19 +128,19 @@ def opening_facts(subject: Subject) -> list[Facts]:
         return []
     unit, found = subject.unit, []
     for row in subject.record.openings:
-        change = unit.change(row["difference_mm"], 2)
+        change = unit.change(row.difference_mm, 2)
         pairs = [
-            ("Size", str(row["size"])),
-            ("Length before", unit.said(row["before_mm"])),
-            ("Length now", f"{unit.said(row['after_mm'])} ({change})"),
-            ("Swing", degrees(row["swing_deg"])),
-            ("Its far end moved by", unit.said(row["moved_mm"])),
+            ("Size", row.size),
+            ("Length before", unit.said(row.before_mm)),
+            ("Length now", f"{unit.said(row.after_mm)} ({change})"),
+            ("Swing", degrees(row.swing_deg)),
+            ("Its far end moved by", unit.said(row.moved_mm)),
         ]
-        if abs(row["slid_mm"]) > _SMALL_MM:
-            pairs.append(("Slid along the top by", unit.said(row["slid_mm"])))
-        gap = max(abs(row["across_gap_mm"]), abs(row["side_gap_mm"]))
+        if abs(row.slid_mm) > _SMALL_MM:
+            pairs.append(("Slid along the top by", unit.said(row.slid_mm)))
+        gap = max(abs(row.across_gap_mm), abs(row.side_gap_mm))
         pairs.append(("Its ends lie off their lines by", f"{unit.length(gap, 1)} {unit.name}"))
-        found.append(Facts(str(row["opening"]), pairs, row))
+        found.append(Facts(row.opening, pairs, row))
     return found
 
 
@@ -164,46 +164,46 @@ class GirthRow:
 def girth_rows(subject: Subject) -> list[GirthRow]:
     """Girths of the finished garment against the chart."""
     checks = {check.name: check for check in subject.walked.of("girth")}
-    recorded = {row["girth"]: row for row in subject.record.girths} if subject.record else {}
+    recorded = {row.girth: row for row in subject.record.girths} if subject.record else {}
     largest = max((check.second for check in checks.values()), default=1.0) or 1.0
     return [_girth(subject, check, recorded.get(name), largest) for name, check in checks.items()]
 
 
 def _girth(
-    subject: Subject, check: Check, row: Mapping[str, Any] | None, largest: float
+    subject: Subject, check: Check, row: record_rows.GirthRow | None, largest: float
 ) -> GirthRow:
     unit = subject.unit
     chart = subject.pattern.relations.girths[check.name].chart
     body: float | None = None
     if row is not None:
-        body = row["body_mm"]
+        body = row.body_mm
     elif chart is not None:
         body = subject.pattern.chart.get(chart, {}).get(subject.size)
     # One row, one measuring: the record has it from before the set was written and read again.
-    found = check.second if row is None else float(row["found_mm"])
+    found = check.second if row is None else row.found_mm
     ease = None if body is None else found - body
     return GirthRow(
         name=check.name,
         where=check.what,
-        size=str(row["size"]) if row is not None else subject.size,
-        wanted=unit.length(row["wanted_mm"]) if row is not None else "",
+        size=row.size if row is not None else subject.size,
+        wanted=unit.length(row.wanted_mm) if row is not None else "",
         body="" if body is None else unit.length(body),
         ease="" if ease is None else unit.change(ease),
         found=unit.length(found),
-        off=unit.small(row["difference_mm"]) if row is not None else "",
+        off=unit.small(row.difference_mm) if row is not None else "",
         verdict=_girth_verdict(row, ease, subject),
         body_share=100.0 * min(body or found, found) / largest,
         whole_share=100.0 * found / largest,
     )
 
 
-def _girth_verdict(row: Mapping[str, Any] | None, ease: float | None, subject: Subject) -> str:
+def _girth_verdict(row: record_rows.GirthRow | None, ease: float | None, subject: Subject) -> str:
     if ease is not None and ease < 0:
         return "smaller than the body"
     if row is not None and subject.revised:
-        return "as before" if row["ok"] else "changed: look at it"
+        return "as before" if row.ok else "changed: look at it"
     if row is not None:
-        return "as wanted" if row["ok"] else "not as wanted"
+        return "as wanted" if row.ok else "not as wanted"
     if subject.record is not None:
         return "not reached"
     return "" if ease is None else "room for the body"
@@ -216,15 +216,15 @@ def curve_rows(subject: Subject) -> list[dict[str, str]]:
     unit = subject.unit
     rows = []
     for row in subject.record.fairness:
-        least, parents = row.get("smallest_radius_mm"), row.get("parents_radius_mm")
+        least, parents = row.smallest_radius_mm, row.parents_radius_mm
         rows.append(
             {
-                "edge": str(row["edge"]),
-                "join": degrees(row["join_deg"], 2),
-                "bends": f"{row['inflections']} of {row['inflections_allowed']}",
+                "edge": row.edge,
+                "join": degrees(row.join_deg, 2),
+                "bends": f"{row.inflections} of {row.inflections_allowed}",
                 "radius": "straight" if least is None else unit.length(least),
                 "parents": "straight" if parents is None else unit.length(parents),
-                "verdict": "fair" if row["ok"] else "look at it",
+                "verdict": "fair" if row.ok else "look at it",
             }
         )
     return rows

@@ -68,10 +68,13 @@ def _zones(source: Source, band: Band, *, stays: bool) -> list[Sentence]:
         ]
         now_mm = abs(end - begin)
         was_mm = next(
-            (row["before_mm"] for row in source.result.record.bands
-             if row["name"] == f"{band.name} {zone.name}" and "before_mm" in row),
+            (
+                row.before_mm
+                for row in source.result.record.bands
+                if (row.relation, row.part) == (band.name, zone.name) and row.before_mm is not None
+            ),
             now_mm,
-        )  # fmt: skip
+        )
         begins += was_mm
         moved = end - begins
         text = (

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
+from propagate.engine import rows
 from propagate.pattern.relations import Seam
 from propagate.report.worksheet.lengths import difference
 from propagate.report.worksheet.true_steps import at_top
@@ -28,45 +28,42 @@ def checks_of(source: Source) -> tuple[Check, ...]:
 def _seams(source: Source) -> Iterator[Check]:
     relations = source.result.pattern.relations
     for row in source.result.record.seams:
-        name, kind = str(row["name"]), str(row["kind"])
-        sides = _sides(str(row["what"]))
-        seam = relations.seams.get(name)
-        if kind == "seam" and seam is not None:
+        sides, seam = row.sides, relations.seams.get(row.name)
+        if row.kind == "seam" and seam is not None:
             twin = "its mirrored twin" if seam.mirror else source.run(seam.follow)
             sides = (source.run(seam.lead), twin)
-        elif kind == "notches":
+        elif row.kind == "notches":
             sides = (_mark(source, sides[0]), _mark(source, sides[1]))
         yield Check(
-            "notches" if kind == "notches" else "seam",
-            name,
+            "notches" if row.kind == "notches" else "seam",
+            row.name,
             *sides,
-            float(row["first"]),
-            float(row["second"]),
-            float(row["ease"]),
+            row.first,
+            row.second,
+            row.ease,
             _missed(source, row, _spans_of(seam)),
         )
 
 
 def _bands(source: Source) -> Iterator[Check]:
     zones = {
-        f"{band.name} {zone.name}": (band, zone)
+        (band.name, zone.name): (band, zone)
         for band in source.result.pattern.relations.bands.values()
         for zone in band.zones
     }
     for row in source.result.record.bands:
-        name = str(row["name"])
-        sides, spans = _sides(str(row["what"])), []
-        if name in zones:
-            band, zone = zones[name]
+        sides, spans = row.sides, []
+        if (row.relation, row.part) in zones:
+            band, zone = zones[row.relation, row.part]
             spans = [(band.piece, band.sewn), *((s.piece, s.edge) for s in zone.run)]
             sides = (f"{source.title(band.piece)}, zone ‘{zone.name}’", source.run(zone.run))
         yield Check(
             "band",
-            name,
+            row.name,
             *sides,
-            float(row["first"]),
-            float(row["second"]),
-            float(row["ease"]),
+            row.first,
+            row.second,
+            row.ease,
             _missed(source, row, spans),
         )
 
@@ -75,35 +72,31 @@ def _openings(source: Source) -> Iterator[Check]:
     for row in source.result.record.openings:
         yield Check(
             "opening",
-            str(row["opening"]),
-            f"{source.title(row['piece'])}, {row['edge']}: before",
+            row.opening,
+            f"{source.title(row.piece)}, {row.edge}: before",
             "now",
-            float(row["before_mm"]),
-            float(row["after_mm"]),
+            row.before_mm,
+            row.after_mm,
         )
 
 
 def _corners(source: Source) -> Iterator[Check]:
-    for row in source.result.record.corners:
-        if row["kind"] != "corner":
-            continue
-        name, what = str(row["name"]), str(row["what"]).partition(":")[0]
-        said = what.replace(" | ", " and ")
-        seam = source.result.pattern.relations.seams.get(name)
-        end = what.rpartition(" at the ")[2]
+    for row in source.result.record.walked_corners:
+        seam = source.result.pattern.relations.seams.get(row.name)
+        said = " and ".join(row.sides)
         keys: list[tuple[str, str, str]] = []
+        end = row.end or ""
         if seam is not None and end in seam.crossing:
             keys = [key.partition(".") for key in seam.crossing[end]]
             said = " and ".join(f"{source.title(piece)}, {edge}" for piece, _, edge in keys)
-        found, wanted = float(row["first"]), float(row["second"])
-        if seam is not None and _as_traced(source, seam, end):
-            yield Check("corner", name, said, "as the top was traced", found, found)
-            continue
-        note = ""
-        if abs(found - wanted) > float(row["tolerance"]):
+            if _as_traced(source, seam, end):
+                yield Check("corner", row.name, said, "as the top was traced", row.first, row.first)
+                continue
+        off, note = row.first - row.second, ""
+        if abs(off) > row.tolerance:
             spans = [*_spans_of(seam), *((piece, edge) for piece, _, edge in keys)]
-            note = _note(source, f"{found - wanted:+.1f}°", spans)
-        yield Check("corner", name, said, "a straight line", found, wanted, 0.0, note)
+            note = _note(source, f"{off:+.1f}°", spans)
+        yield Check("corner", row.name, said, "a straight line", row.first, row.second, 0.0, note)
 
 
 def _as_traced(source: Source, seam: Seam, end: str) -> bool:
@@ -116,13 +109,13 @@ def _girths(source: Source) -> Iterator[Check]:
     for row in source.result.record.girths:
         yield Check(
             "girth",
-            str(row["girth"]),
+            row.girth,
             "finished, darts closed",
-            f"size {row['size']}",
-            float(row["found_mm"]),
-            float(row["wanted_mm"]),
+            f"size {row.size}",
+            row.found_mm,
+            row.wanted_mm,
             0.0,
-            "" if row["ok"] else _note(source, difference(row["difference_mm"], source.unit), []),
+            "" if row.ok else _note(source, difference(row.difference_mm, source.unit), []),
         )
 
 
@@ -130,12 +123,11 @@ def _spans_of(seam: Seam | None) -> list[tuple[str, str]]:
     return [] if seam is None else [(s.piece, s.edge) for s in (*seam.lead, *seam.follow)]
 
 
-def _missed(source: Source, row: Mapping[str, Any], spans: list[tuple[str, str]]) -> str:
+def _missed(source: Source, row: rows.Check, spans: list[tuple[str, str]]) -> str:
     """A note on two lengths that miss each other by more than is allowed."""
-    off = float(row["difference"])
-    if abs(off) <= float(row["tolerance"]):
+    if abs(row.difference) <= row.tolerance:
         return ""
-    return _note(source, difference(off, source.unit), spans)
+    return _note(source, difference(row.difference, source.unit), spans)
 
 
 def _note(source: Source, off: str, spans: list[tuple[str, str]]) -> str:
@@ -145,11 +137,6 @@ def _note(source: Source, off: str, spans: list[tuple[str, str]]) -> str:
     if spans and not touched:
         return f"drawn so before: {off}"
     return f"changed by the {edited}: {off}"
-
-
-def _sides(what: str) -> tuple[str, str]:
-    first, _, second = what.partition(" | ")
-    return first, second
 
 
 def _mark(source: Source, key: str) -> str:

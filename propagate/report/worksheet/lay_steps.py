@@ -33,8 +33,8 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
             for piece in _pieces_of(source, main.silhouette):
                 add(piece, size, "to lay over")
     for row in source.result.record.openings:
-        if (row["piece"], row["edge"]) in source.openings:
-            add(row["piece"], str(row["size"]), "to lay over")
+        if (row.piece, row.edge) in source.openings:
+            add(row.piece, row.size, "to lay over")
     return tuple(rows.values())
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
 
 import numpy as np
 
+from propagate.engine.rows import OpeningRow
 from propagate.geometry.polyline import locate
 from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.report.worksheet.edges import edge_work
@@ -45,9 +45,9 @@ def ends_of(source: Source, opening: Opening) -> tuple[float, float]:
     return found[0], found[1]
 
 
-def _row(source: Source, opening: Opening) -> Mapping[str, Any] | None:
+def _row(source: Source, opening: Opening) -> OpeningRow | None:
     rows = source.result.record.openings
-    return next((row for row in rows if row["opening"] == opening.name), None)
+    return next((row for row in rows if row.opening == opening.name), None)
 
 
 def opening_steps(source: Source) -> Iterable[Step]:
@@ -56,7 +56,7 @@ def opening_steps(source: Source) -> Iterable[Step]:
         row = _row(source, opening)
         pin, landing = ends_of(source, opening)
         corner = f"the corner of {opening.across} and {opening.side}"
-        size = str(row["size"]) if row else source.taken(piece)
+        size = row.size if row else source.taken(piece)
         sentences = [
             Sentence(
                 f"Trace the line of the opening of {source.title(piece)}, size {size}, on thin "
@@ -82,8 +82,8 @@ def opening_steps(source: Source) -> Iterable[Step]:
         yield Step(0, f"Swing the opening ‘{opening.name}’", (piece,), tuple(sentences), (work,))
 
 
-def _swing(source: Source, row: Mapping[str, Any], opening: Opening) -> list[Sentence]:
-    turned, moved = float(row["swing_deg"]), float(row["moved_mm"])
+def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
+    turned, moved = row.swing_deg, row.moved_mm
     found = []
     if round(abs(turned), 1) > 0.0:
         way = "clockwise" if turned < 0.0 else "counter-clockwise"
@@ -94,12 +94,12 @@ def _swing(source: Source, row: Mapping[str, Any], opening: Opening) -> list[Sen
                 (("swing_deg", turned), ("moved_mm", moved)),
             )
         )
-    if shown(float(row["slid_mm"]), source.unit):
+    if shown(row.slid_mm, source.unit):
         found.append(
             Sentence(
-                f"The pin slid along {opening.across} by {source.said(abs(float(row['slid_mm'])))} "
+                f"The pin slid along {opening.across} by {source.said(abs(row.slid_mm))} "
                 "so that the opening reaches.",
-                (("slid_mm", float(row["slid_mm"])),),
+                (("slid_mm", row.slid_mm),),
             )
         )
     return found

@@ -151,14 +151,13 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
 
 def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | None, float] | None:
     """Both angles where the record has them, and their sum."""
-    rows = [row for row in source.result.record.corners if row["name"] == seam.name]
-    plan = source.result.pattern.relations.blend
-    for row in rows:
-        if row["kind"] == "top corners" and plan is not None and at_top(source, seam, end):
-            return float(row["first"]), float(row["second"]), float(row["found_sum"])
-    for row in rows:
-        if row["kind"] == "corner" and f", at the {end}:" in str(row["what"]):
-            return None, None, float(row["first"])
+    record = source.result.record
+    for row in record.top_corners:
+        if row.name == seam.name and at_top(source, seam, end):
+            return row.first, row.second, row.found_sum
+    for corner in record.walked_corners:
+        if (corner.relation, corner.end) == (seam.name, end):
+            return None, None, corner.first
     return None
 
 

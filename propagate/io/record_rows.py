@@ -1,0 +1,133 @@
+"""Read rows of a record into their types: strict about each key that a row has."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import MISSING, Field, fields, replace
+from functools import cache
+from types import UnionType
+from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
+
+from propagate.engine.record import Change, ChangeKind
+from propagate.engine.rows import BandRow, Check, Match, TopCorners, is_written
+from propagate.io.checks import Table
+
+__all__ = ["read_change", "read_check", "read_corner", "read_match", "read_number", "read_row"]
+
+T = TypeVar("T")
+C = TypeVar("C", Check, BandRow)
+
+_BETWEEN_SIDES = " | "
+_AT_END = re.compile(r"(?P<side>.*), at the (?P<end>start|end): \S+ \+ \S+")
+"""How the words of a corner's second side end: at which end of the seam, and two angles."""
+_LARGEST = 1e300
+
+
+def read_row(table: Table, row: type[T]) -> T:
+    """Read a row; a key that is missing takes its field's default, or is a problem.
+
+    Keys that the row does not have are passed over.
+    """
+    kinds = _kinds(row)  # type: ignore[arg-type]  # a type is hashable
+    found = {}
+    for item in fields(row):  # type: ignore[arg-type]
+        if not item.init or not is_written(item.metadata):
+            continue
+        if item.name in table or not _has_default(item):
+            found[item.name] = _value(table, item.name, kinds[item.name])
+    return row(**found)
+
+
+def read_check(table: Table, row: type[C]) -> C:
+    """Read what was walked; its sides one by one are found in its words."""
+    check = read_row(table, row)
+    relation, _, part = check.name.partition(" ")
+    first, _, second = check.what.partition(_BETWEEN_SIDES)
+    told = _AT_END.fullmatch(second) if check.kind == "corner" else None
+    if told is None:
+        return replace(check, relation=relation, part=part, sides=(first, second))
+    sides = (first, told["side"])
+    return replace(check, relation=relation, part=part, sides=sides, end=told["end"])
+
+
+def read_corner(table: Table) -> Check | TopCorners:
+    """Read one row of the corners, of either kind."""
+    if table.choice("kind", ("corner", "top corners")) == "top corners":
+        return read_row(table, TopCorners)
+    return read_check(table, Check)
+
+
+def read_match(table: Table) -> Match | None:
+    """Read how far two sides were apart; None where nothing was matched."""
+    return read_row(table, Match) if table.values else None
+
+
+def read_change(table: Table) -> Change:
+    """Read a change; one whose kind is missing or not known yet has the kind UNTOLD."""
+    kind = table.optional_text("kind") or ""
+    known = kind in set(ChangeKind)
+    return Change(
+        id=table.text("id"),
+        kind=ChangeKind(kind) if known else ChangeKind.UNTOLD,
+        what=table.text("what"),
+        cause=None if table.raw("cause") is None else table.text("cause"),
+    )
+
+
+def read_number(table: Table, key: str) -> float:
+    """Read a finite number; required."""
+    value = table.raw(key, required=True)
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < _LARGEST:
+        return float(value)
+    if key in table:
+        table.wrong(key, "a finite number")
+    return 0.0
+
+
+# ------------------------------------------------------------------------------- pieces
+
+
+@cache
+def _kinds(row: Hashable) -> Mapping[str, Any]:
+    """Type of every field of a row."""
+    return get_type_hints(row)
+
+
+def _has_default(item: Field[Any]) -> bool:
+    return item.default is not MISSING or item.default_factory is not MISSING
+
+
+def _value(table: Table, key: str, kind: Any) -> Any:
+    """Read the value of one field, by the type that it has."""
+    if get_origin(kind) is UnionType:  # something, or None
+        (kind,) = (one for one in get_args(kind) if one is not type(None))
+        return None if table.raw(key) is None else _value(table, key, kind)
+    if get_origin(kind) is Literal:
+        return table.choice(key, get_args(kind))
+    if get_origin(kind) is tuple:
+        return tuple(read_row(row, get_args(kind)[0]) for row in table.tables(key, naming="edge"))
+    return _READERS[kind](table, key)
+
+
+def _flag(table: Table, key: str) -> bool:
+    table.raw(key, required=True)
+    return table.flag(key)
+
+
+def _count(table: Table, key: str) -> int:
+    """Read how many; required."""
+    value = table.raw(key, required=True)
+    if isinstance(value, int) and not isinstance(value, bool) and 0 <= value < _LARGEST:
+        return value
+    if key in table:
+        table.wrong(key, "a whole number of 0 or more")
+    return 0
+
+
+_READERS: Mapping[type, Callable[[Table, str], Any]] = {
+    str: Table.text,
+    bool: _flag,
+    int: _count,
+    float: read_number,
+}
