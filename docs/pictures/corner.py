@@ -57,16 +57,17 @@ def _sewn(picture: Picture, made: propagate.Result, at: Array, title: str) -> No
                 picture.line(frame(part), SEAM)
         angles.append(_directions(silhouette, motion, upright))
     picture.text(at + [0.0, 30.0], title, bold=True, size=3.8)
-    sums = next(row for row in made.record.corners if row["kind"] == "top corners")
-    for (waist, down), radius, value in zip(angles, (9.0, 11.5), ("first", "second"), strict=True):
+    sums = made.record.top_corners[0]
+    both = (sums.first, sums.second)
+    for (waist, down), radius, value in zip(angles, (9.0, 11.5), both, strict=True):
         sweep = (down - waist + 180.0) % 360.0 - 180.0
         picture.line(picture.arc(at, radius, waist, waist + sweep), THIN, layer="marks")
         middle = math.radians(waist + sweep / 2)
         label = at + (radius + 7.5) * np.array([math.cos(middle), math.sin(middle)])
-        picture.text(label, f"{sums[value]:.1f}°")
+        picture.text(label, f"{value:.1f}°")
     picture.text(at + [30.0, -14.0], "front", anchor="start")
     picture.text(at + [-30.0, -14.0], "back", anchor="end")
-    total = f"{sums['first']:.1f}° + {sums['second']:.1f}° = {sums['found_sum']:.1f}°"
+    total = f"{sums.first:.1f}° + {sums.second:.1f}° = {sums.found_sum:.1f}°"
     picture.text(at + [0.0, -38.0], total)
 
 

@@ -59,7 +59,7 @@ def opening(folder: Path) -> None:
     way = math.degrees(math.atan2(*(landing - pin)[::-1]))
     circle = picture.arc(frame(pin), 0.52 * radius, way - 21.0, way + 18.0)
     picture.line(circle, Stroke(PALE, 0.3, (1.6, 1.2)), layer="thin")
-    old = pin + _turned(line - pin, -row["swing_deg"])
+    old = pin + _turned(line - pin, -row.swing_deg)
     picture.line(frame(old), BEFORE, layer="before")
     picture.line(frame(line), RIGID)
     _swing(picture, frame, pin, landing, old[-1])
@@ -99,12 +99,10 @@ def _label(
         middle + [-18.0, 10.0], middle, "its distance along\nthe waist is kept", anchor="end"
     )
     low = frame(landing)
-    text = (
-        f"the landing: the opening,\n{row['after_mm']:.1f} mm long as before,\ntouches the new side"
-    )
+    text = f"the landing: the opening,\n{row.after_mm:.1f} mm long as before,\ntouches the new side"
     picture.leader(low + [-14.0, -6.0], low, text, anchor="end")
     half = frame(pin + (landing - pin) * 0.5)
-    swing = f"swing {row['swing_deg']:+.1f}°".replace("-", "−")
+    swing = f"swing {row.swing_deg:+.1f}°".replace("-", "−")
     picture.text(half + [17.0, -14.0], swing, anchor="start")
     picture.text(half + [26.0, 6.0], f"as in size {UPPER},\nagainst the grain", anchor="start")
 

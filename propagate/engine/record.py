@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum, StrEnum
+from functools import cached_property
 from typing import Any, Literal
 
 import numpy as np
@@ -18,6 +19,7 @@ import numpy.typing as npt
 from propagate.engine.rows import (
     BandRow,
     Check,
+    EditOptions,
     FairnessRow,
     GirthRow,
     LayerRow,
@@ -197,6 +199,16 @@ class Record:
     fairness: tuple[FairnessRow, ...] = ()
     match: Match | None = None
     warnings: tuple[Notice, ...] = ()
+
+    @cached_property
+    def options(self) -> EditOptions:
+        """The edit, with the options that reports ask for."""
+        known = {
+            item.name: self.edit[item.name]
+            for item in fields(EditOptions)
+            if item.name in self.edit
+        }
+        return EditOptions(**{**known, "pieces": tuple(known.get("pieces", ()))})
 
     @property
     def walked_corners(self) -> tuple[Check, ...]:

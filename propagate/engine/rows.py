@@ -8,12 +8,14 @@ another field.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeVar
 
 __all__ = [
     "BandRow",
     "Check",
+    "EditOptions",
     "FairnessRow",
     "GirthRow",
     "Kind",
@@ -55,6 +57,37 @@ def is_left_out(metadata: Any, value: object) -> bool:
 def is_written(metadata: Any) -> bool:
     """Whether the file has a field of that metadata."""
     return _UNWRITTEN not in metadata
+
+
+@dataclass(frozen=True)
+class EditOptions:
+    """What an edit was, as far as reports ask; each is None where the edit has no such option.
+
+    Attributes
+    ----------
+    kind : str
+        ``blend``, ``revise``, ``lengthen``, ``settle``; empty when it was not told.
+    pieces : tuple of str
+        Pieces that were revised or lengthened.
+    sizes : mapping of level to size
+    follow, top, pocket : str or None
+        ``shape`` or ``length``; ``trued`` or ``traced``; ``upper`` or ``lower``.
+    rise, hold : str, float or None
+        A word or a level, or mm.
+    pocket_size, leg_size : str or None
+        As resolved.
+    """
+
+    kind: str = ""
+    pieces: tuple[str, ...] = ()
+    sizes: Mapping[str, str] = field(default_factory=dict)
+    follow: str | None = None
+    top: str | None = None
+    rise: str | float | None = None
+    pocket: str | None = None
+    pocket_size: str | None = None
+    leg_size: str | None = None
+    hold: str | float | None = None
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from propagate.io.record_rows import (
     read_change,
     read_check,
     read_corner,
+    read_edit,
     read_match,
     read_number,
     read_row,
@@ -84,7 +85,7 @@ def read_revised(text: str, source: str) -> Mapping[str, Record]:
 def _record_of(table: Table) -> Record:
     """Read a record from a table; its problems are noted there."""
     return Record(
-        edit=_mapping(table, "edit"),
+        edit=read_edit(table.table("edit")),
         set_name=table.text("set_name"),
         size=table.text("size"),
         changes=_rows(table, "changes", "id", read_change),
@@ -119,10 +120,6 @@ def _parsed(text: str, source: str) -> object:
 
 def _rows(table: Table, key: str, naming: str, read: Callable[[Table], T]) -> tuple[T, ...]:
     return tuple(read(row) for row in table.tables(key, naming=naming))
-
-
-def _mapping(table: Table, key: str) -> Mapping[str, Any]:
-    return table.table(key).values
 
 
 def _piece(row: Table) -> PieceChange:

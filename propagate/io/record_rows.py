@@ -6,14 +6,22 @@ import re
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import MISSING, Field, fields, replace
 from functools import cache
-from types import UnionType
+from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from propagate.engine.record import Change, ChangeKind
 from propagate.engine.rows import BandRow, Check, Match, TopCorners, is_written
 from propagate.io.checks import Table
 
-__all__ = ["read_change", "read_check", "read_corner", "read_match", "read_number", "read_row"]
+__all__ = [
+    "read_change",
+    "read_check",
+    "read_corner",
+    "read_edit",
+    "read_match",
+    "read_number",
+    "read_row",
+]
 
 T = TypeVar("T")
 C = TypeVar("C", Check, BandRow)
@@ -61,6 +69,22 @@ def read_corner(table: Table) -> Check | TopCorners:
 def read_match(table: Table) -> Match | None:
     """Read how far two sides were apart; None where nothing was matched."""
     return read_row(table, Match) if table.values else None
+
+
+def read_edit(table: Table) -> Mapping[str, Any]:
+    """Read the edit: every key is kept, and what reports ask for is checked."""
+    table.text("kind")
+    table.texts("pieces")
+    sizes = table.table("sizes")
+    for level in sizes:
+        sizes.text(level)
+    for key in ("follow", "top", "pocket", "pocket_size", "leg_size"):
+        if table.raw(key) is not None:
+            table.text(key)
+    for key in ("rise", "hold"):
+        if not isinstance(table.raw(key), (str, NoneType)):
+            read_number(table, key)
+    return table.values
 
 
 def read_change(table: Table) -> Change:

@@ -80,24 +80,24 @@ def failures(record: Record) -> list[str]:
 
 def edit_words(result: Result) -> str:
     """The edit with every option that differs from the default."""
-    edit, plan = result.record.edit, result.pattern.relations.blend
-    if edit.get("kind") != "blend":
+    edit, plan = result.record.options, result.pattern.relations.blend
+    if edit.kind != "blend":
         return next((link.what for link in result.record.changes if link.cause is None), "edited")
-    sizes = dict(edit["sizes"])
+    sizes = edit.sizes
     order = [plan.upper, plan.lower] if plan else []
     levels = [*(level for level in order if level in sizes), *(n for n in sizes if n not in order)]
     said = ", ".join(f"{level} of size {sizes[level]}" for level in levels)
     options = []
-    if edit.get("follow") == "length":
+    if edit.follow == "length":
         options.append("the follower keeps its own shape")
-    if edit.get("top") == "traced":
+    if edit.top == "traced":
         options.append("the top traced as drawn")
-    if edit.get("rise") not in (None, "upper"):
-        options.append(f"rise: {_length_or_word(edit['rise'])}")
-    if edit.get("pocket") not in (None, "upper"):
-        options.append(f"pocket of size {edit.get('pocket_size')}")
-    if edit.get("hold") is not None:
-        options.append(f"hold: {_length_or_word(edit['hold'])}")
+    if edit.rise is not None and edit.rise != "upper":
+        options.append(f"rise: {_length_or_word(edit.rise)}")
+    if edit.pocket not in (None, "upper"):
+        options.append(f"pocket of size {edit.pocket_size}")
+    if edit.hold is not None:
+        options.append(f"hold: {_length_or_word(edit.hold)}")
     return said + (f" ({', '.join(options)})" if options else "")
 
 
@@ -111,8 +111,8 @@ def size_taken(result: Result, piece: str) -> str:
         if change.piece == piece:
             return change.size
     plan = result.pattern.relations.blend
-    sizes = result.record.edit.get("sizes", {})
-    return str(sizes.get(plan.lower, result.record.size)) if plan else result.record.size
+    record = result.record
+    return record.options.sizes.get(plan.lower, record.size) if plan else record.size
 
 
 def _attention_lines(record: Record) -> list[str]:

@@ -39,7 +39,7 @@ def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> l
     """
     found: dict[str, list[str]] = {}
     for size, record in records.items():
-        for row in record.girths if record.edit.get("kind") == "revise" else ():
+        for row in record.girths if record.options.kind == "revise" else ():
             if not row.ok:
                 was, now = unit.length(row.wanted_mm), unit.length(row.found_mm)
                 said = f"size {size} {unit.small(row.difference_mm)} ({was} to {now})"

@@ -226,7 +226,7 @@ def test_something_that_does_not_sew_is_written_and_ends_with_1(
         from dataclasses import replace
 
         result = true_blend(*args)
-        row = {**result.record.seams[0], "difference": 4.0, "verdict": "does not sew"}
+        row = replace(result.record.seams[0], difference=4.0, verdict="does not sew")
         record = replace(result.record, seams=(row, *result.record.seams[1:]))
         return engine.Result(result.pattern, record)
 

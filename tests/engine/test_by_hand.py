@@ -148,18 +148,16 @@ def test_seam_lengths(traced):
     for span, expected in ((front, 225.0), (facing, 100.0)):
         sized = traced.pattern.pieces[span.piece].at(traced.pattern.base)
         assert measure.span_length(sized, span) == pytest.approx(expected, abs=NEAR)
-    (row,) = [
-        row for row in traced.record.seams if row["name"] == "side_seam" and row["kind"] == "seam"
-    ]
-    assert (row["first"], row["second"]) == pytest.approx((325.0, 325.0), abs=NEAR)
+    (row,) = [row for row in traced.record.seams if row.name == "side_seam" and row.kind == "seam"]
+    assert (row.first, row.second) == pytest.approx((325.0, 325.0), abs=NEAR)
 
 
 def test_the_opening_lands_where_circle_and_line_cross(traced):
     assert OLD_MOUTH[0] ** 2 + OLD_MOUTH[1] ** 2 == NEW_MOUTH[0] ** 2 + NEW_MOUTH[1] ** 2
     assert_near(points(traced, "front", "mouth"), [LANDING, PIN])
     (row,) = traced.record.openings
-    assert row["after_mm"] == pytest.approx(math.sqrt(13506.25), abs=NEAR)
-    assert row["before_mm"] == pytest.approx(math.sqrt(13506.25), abs=NEAR)
+    assert row.after_mm == pytest.approx(math.sqrt(13506.25), abs=NEAR)
+    assert row.before_mm == pytest.approx(math.sqrt(13506.25), abs=NEAR)
 
 
 def test_the_swing(traced):
@@ -167,9 +165,9 @@ def test_the_swing(traced):
     assert math.cos(new - old) == pytest.approx(float(COS), abs=1e-12)
     assert math.sin(new - old) == pytest.approx(float(SIN), abs=1e-12)
     (row,) = traced.record.openings
-    assert row["swing_deg"] == pytest.approx(math.degrees(new - old), abs=NEAR)
-    assert row["moved_mm"] == pytest.approx(FAR_END_MOVED, abs=NEAR)
-    assert row["slid_mm"] == 0.0
+    assert row.swing_deg == pytest.approx(math.degrees(new - old), abs=NEAR)
+    assert row.moved_mm == pytest.approx(FAR_END_MOVED, abs=NEAR)
+    assert row.slid_mm == 0.0
     assert any("+15.5°" in n.text for n in traced.record.warnings if n.where == "pocket")
 
 
@@ -191,10 +189,10 @@ def test_the_facing(traced):
     assert_near(inner[-1], (211 + down, 98 - 2 * down))
     assert measure.nearest(inner, [(0, 520), (311, -102)]).max() < NEAR  # y = 520 - 2 x
     rides = _rides(traced, "facing")
-    assert rides["waist"]["added_mm"] == pytest.approx(float(up) * math.sqrt(5), abs=1e-4)
-    assert rides["side"]["added_mm"] == pytest.approx(float(down) * math.sqrt(5), abs=1e-4)
+    assert rides["waist"].added_mm == pytest.approx(float(up) * math.sqrt(5), abs=1e-4)
+    assert rides["side"].added_mm == pytest.approx(float(down) * math.sqrt(5), abs=1e-4)
     # The old corner stood 37.5 sin above the new waist.
-    assert rides["waist"]["trimmed_mm"] == pytest.approx(37.5 * float(SIN), abs=1e-4)
+    assert rides["waist"].trimmed_mm == pytest.approx(37.5 * float(SIN), abs=1e-4)
 
 
 def test_the_bags(traced):
@@ -212,19 +210,19 @@ def test_the_bags(traced):
     for line in (under, top):
         assert measure.polyline_length(line) == pytest.approx(float(288 + up + out), abs=NEAR)
     rides = _rides(traced, "under_bag")
-    assert rides["waist"]["added_mm"] == pytest.approx(float(up), abs=1e-4)
-    assert rides["side"]["added_mm"] == pytest.approx(float(out), abs=1e-4)
-    assert rides["waist"]["trimmed_mm"] == pytest.approx(37.5 * float(SIN), abs=1e-4)
+    assert rides["waist"].added_mm == pytest.approx(float(up), abs=1e-4)
+    assert rides["side"].added_mm == pytest.approx(float(out), abs=1e-4)
+    assert rides["waist"].trimmed_mm == pytest.approx(37.5 * float(SIN), abs=1e-4)
     # The top bag ends at the mouth, so nothing of it stands over the waist or the side.
     rides = _rides(traced, "top_bag")
-    assert rides["waist"]["trimmed_mm"] == pytest.approx(0.0, abs=1e-4)
-    assert rides["side"]["trimmed_mm"] == pytest.approx(0.0, abs=1e-4)
+    assert rides["waist"].trimmed_mm == pytest.approx(0.0, abs=1e-4)
+    assert rides["side"].trimmed_mm == pytest.approx(0.0, abs=1e-4)
     assert_near(points(traced, "top_bag", "mouth", SMALL), [(-173.5, 248), (-211, 138)], 0.0)
 
 
 def _rides(result, piece):
-    (row,) = [row for row in result.record.stacks if row["piece"] == piece]
-    return {ride["edge"]: ride for ride in row["rides"]}
+    (row,) = [row for row in result.record.stacks if row.piece == piece]
+    return {ride.edge: ride for ride in row.rides}
 
 
 def test_the_facings_grain_is_redrawn_upright_to_the_front(traced):
@@ -239,25 +237,25 @@ def test_the_band_keeps_every_digit(traced, pattern):
     assert traced.pattern.pieces["waistband"].at(traced.pattern.base) == pattern.pieces[
         "waistband"
     ].at(SMALL)
-    rows = {row["name"]: row for row in traced.record.bands}
+    rows = {row.name: row for row in traced.record.bands}
     for zone, band, run in (("front", 173.5, 173.5), ("facing", 37.5, 37.5), ("back", 219, 221)):
         row = rows[f"band_fit {zone}"]
-        assert (row["first"], row["second"]) == pytest.approx((band, run), abs=NEAR)
-        assert row["difference"] == pytest.approx(0.0, abs=NEAR)
+        assert (row.first, row.second) == pytest.approx((band, run), abs=NEAR)
+        assert row.difference == pytest.approx(0.0, abs=NEAR)
 
 
 def test_girths(traced):
     """Waist 2 * (211 + 221), hip 2 * (260 + 270)."""
-    rows = {row["girth"]: row["found_mm"] for row in traced.record.girths}
+    rows = {row.girth: row.found_mm for row in traced.record.girths}
     assert rows == pytest.approx({"waist": 864.0, "hip": 1060.0}, abs=NEAR)
 
 
 def test_the_corners_of_a_traced_waist(traced):
     """Each is 90 + atan(7 / 24); together 32.52 degrees more than the small size's 180."""
-    (row,) = [row for row in traced.record.corners if row["kind"] == "top corners"]
+    (row,) = [row for row in traced.record.corners if row.kind == "top corners"]
     wanted = 180 + 2 * math.degrees(math.atan2(7, 24))
-    assert row["found_sum"] == pytest.approx(wanted, abs=1e-4)
-    assert row["wanted_sum"] == pytest.approx(180.0, abs=1e-4)
+    assert row.found_sum == pytest.approx(wanted, abs=1e-4)
+    assert row.wanted_sum == pytest.approx(180.0, abs=1e-4)
     assert any("+32.5°" in n.text for n in traced.record.warnings if n.where == "side_seam")
 
 
@@ -270,8 +268,8 @@ def test_with_the_pocket_of_the_large_size(pattern):
     result = blend(pattern, Blend({"waist": SMALL, "hip": LARGE}, top="traced", pocket="lower"))
     assert_near(points(result, "front", "mouth"), [(239, 152), (181, 248)])
     (row,) = result.record.openings
-    assert row["swing_deg"] == pytest.approx(0.0, abs=NEAR)
-    assert row["after_mm"] == pytest.approx(math.hypot(58, 96), abs=NEAR)
+    assert row.swing_deg == pytest.approx(0.0, abs=NEAR)
+    assert row.after_mm == pytest.approx(math.hypot(58, 96), abs=NEAR)
     for layer in ("facing", "under_bag", "top_bag"):
         assert result.pattern.pieces[layer].at(result.pattern.base) == pattern.pieces[layer].at(
             LARGE

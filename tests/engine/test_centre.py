@@ -75,9 +75,9 @@ def test_a_centre_that_slants_otherwise_is_faded_from_the_one_to_the_other(silho
     assert 2.3 * lean / size < measure.largest_curvature(drawn) < 1.6 * 2 * lean / size
     bends = measure.inflections(drawn)
     assert bends <= 1
-    (row,) = [r for r in result.record.fairness if r["edge"] == f"{silhouette}/centre"]
-    assert row["ok"]
-    assert row["inflections"] == bends
+    (row,) = [r for r in result.record.fairness if r.edge == f"{silhouette}/centre"]
+    assert row.ok
+    assert row.inflections == bends
     said = [n.text for n in result.record.warnings if n.where == f"{silhouette}/centre"]
     assert len(said) == bends
     assert all("another direction than size 40" in text for text in said)

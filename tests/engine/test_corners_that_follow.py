@@ -173,7 +173,7 @@ def assert_holds(pattern: PatternSet, result: Revised) -> None:
     for size, walk in walks.items():
         assert max(map(abs, apart(result.pattern, size).values())) <= AGREES_MM, size
         if size in result.records:
-            told = {row["name"]: row["difference"] for row in result.records[size].seams}
+            told = {row.name: row.difference for row in result.records[size].seams}
             found = {check.name: check.difference for check in walk.of("seam")}
             assert all(told[name] == pytest.approx(found[name], abs=1e-9) for name in told)
             assert_chains(result, size)
@@ -224,7 +224,7 @@ def test_the_skirt_follows_a_waist_that_no_seam_changed(flipped, follow):
     result = revised(pattern, {"waist": (3.0, -12.0)}, 22.0, follow=follow)
     assert_holds(pattern, result)
     assert result.sews
-    rows = {row["name"] for row in result.records["M"].seams}
+    rows = {row.name for row in result.records["M"].seams}
     changed = {change.id for change in result.records["M"].changes}
     assert {"back.waist", "skirt_back.waist"} <= changed
     assert {"waist_back", "skirt_side"} <= rows

@@ -150,7 +150,7 @@ def close(found: float, expected: float, tolerance: float, *what: object) -> Non
 
 def test_seams_agree_on_the_seam_line(cases):
     for case in cases:
-        rows = {row["name"]: row for row in case.result.record.seams if row["kind"] == "seam"}
+        rows = {row.name: row for row in case.result.record.seams if row.kind == "seam"}
         for seam in case.source.relations.seams.values():
             if seam.mirror:
                 continue
@@ -158,8 +158,8 @@ def test_seams_agree_on_the_seam_line(cases):
             follow = measure.run_length(case.pattern, case.size, seam.follow)
             close(follow, lead + seam.ease, SEAM_MM, case, seam.name)
             if seam.name in rows:
-                close(rows[seam.name]["first"], lead, LINE_MM, case, seam.name, "record")
-                close(rows[seam.name]["second"], follow, LINE_MM, case, seam.name, "record")
+                close(rows[seam.name].first, lead, LINE_MM, case, seam.name, "record")
+                close(rows[seam.name].second, follow, LINE_MM, case, seam.name, "record")
         assert case.source.relations.blend.seam in rows
 
 
@@ -264,15 +264,15 @@ def test_the_opening_keeps_its_length_and_lands_on_both_lines(cases):
         moved = measure.registration(drawn, line)
         assert measure.farthest_apart(moved(drawn), line) < LINE_MM, str(case)
         (row,) = case.result.record.openings
-        close(row["before_mm"], before, LINE_MM, case, "record")
-        close(row["after_mm"], size, LINE_MM, case, "record")
+        close(row.before_mm, before, LINE_MM, case, "record")
+        close(row.after_mm, size, LINE_MM, case, "record")
         swing = _direction(line) - _direction(drawn)
         grains = [np.subtract(p.grain.end, p.grain.start) for p in (old, new)]
         swing -= np.arctan2(*grains[1][::-1]) - np.arctan2(*grains[0][::-1])
-        close(measure.degrees_between(0.0, swing), row["swing_deg"], 1e-3, case, "swing")
+        close(measure.degrees_between(0.0, swing), row.swing_deg, 1e-3, case, "swing")
         chord = np.linalg.norm(drawn[-1] - drawn[0])
         moved_mm = 2 * chord * abs(np.sin(swing / 2))
-        close(row["moved_mm"], moved_mm, LINE_MM, case, "far end moved")
+        close(row.moved_mm, moved_mm, LINE_MM, case, "far end moved")
 
 
 def _direction(line) -> float:
@@ -294,7 +294,7 @@ def test_the_opening_keeps_its_distance_from_the_side_corner(cases):
             first = silhouette.edges[opening.across][0]
             at_start = np.linalg.norm(silhouette.edges[opening.side][[0, -1]] - first, axis=1).min()
             distances.append(place if at_start < 1e-6 else across.length - place)
-        close(distances[0], distances[1] + row["slid_mm"], LINE_MM, case, "inset")
+        close(distances[0], distances[1] + row.slid_mm, LINE_MM, case, "inset")
 
 
 # --------------------------------------------------------------------------------- stack
@@ -332,13 +332,13 @@ def test_riding_edges_lie_on_the_full_fronts_outline(cases):
 def test_no_layer_sticks_out(cases):
     for case in cases:
         silhouette = case.new[case.opening.silhouette].polygon
-        rows = {row["piece"]: row for row in case.result.record.stacks}
+        rows = {row.piece: row for row in case.result.record.stacks}
         for layer in case.stack.layers:
             outline = measure.outline(case.piece(layer.piece))
             placed = shapely.Polygon(case.seats[layer.piece](outline))
             out = placed.difference(silhouette).area
             assert out <= STICKS_OUT_MM2, (str(case), layer.piece, out)
-            close(rows[layer.piece]["sticks_out_mm2"], out, 0.1, case, layer.piece, "record")
+            close(rows[layer.piece].sticks_out_mm2, out, 0.1, case, layer.piece, "record")
 
 
 def test_the_ends_of_the_opening_are_the_same_point_on_every_layer(cases):
@@ -354,19 +354,19 @@ def test_the_ends_of_the_opening_are_the_same_point_on_every_layer(cases):
 
 def test_what_was_added_and_trimmed_is_reported_at_the_waist_and_at_the_side(cases):
     for case in cases:
-        rows = {row["piece"]: row for row in case.result.record.stacks}
+        rows = {row.piece: row for row in case.result.record.stacks}
         for layer in case.stack.layers:
             old = case.source.pieces[layer.piece].at(case.upper)
             new = case.piece(layer.piece)
-            rides = {row["edge"]: row for row in rows[layer.piece]["rides"]}
+            rides = {row.edge: row for row in rows[layer.piece].rides}
             assert set(rides) == set(layer.ride)
             for own in layer.ride:
                 # Layers stay in their own frames: old and new can be laid over each other.
                 fresh, worn = (shapely.points(measure.points_of(p, own)) for p in (new, old))
                 added = float(shapely.distance(fresh, measure.polygon(old)).max())
                 trimmed = float(shapely.distance(worn, measure.polygon(new)).max())
-                close(rides[own]["added_mm"], added, LINE_MM, case, layer.piece, own)
-                close(rides[own]["trimmed_mm"], trimmed, LINE_MM, case, layer.piece, own)
+                close(rides[own].added_mm, added, LINE_MM, case, layer.piece, own)
+                close(rides[own].trimmed_mm, trimmed, LINE_MM, case, layer.piece, own)
 
 
 # ---------------------------------------------------------------------- girths and bands
@@ -374,20 +374,20 @@ def test_what_was_added_and_trimmed_is_reported_at_the_waist_and_at_the_side(cas
 
 def test_girths_are_those_of_the_sizes_that_give_them(cases):
     for case in cases:
-        rows = {row["girth"]: row for row in case.result.record.girths}
+        rows = {row.girth: row for row in case.result.record.girths}
         for girth in case.source.relations.girths.values():
             size = case.upper if girth.name == case.plan.upper else case.lower
             wanted = measure.girth(case.source, girth, size)
             found = measure.girth(case.pattern, girth, case.size)
             close(found, wanted, GIRTH_MM, case, girth.name)
-            close(rows[girth.name]["found_mm"], found, LINE_MM, case, girth.name, "record")
-            close(rows[girth.name]["wanted_mm"], wanted, LINE_MM, case, girth.name, "record")
+            close(rows[girth.name].found_mm, found, LINE_MM, case, girth.name, "record")
+            close(rows[girth.name].wanted_mm, wanted, LINE_MM, case, girth.name, "record")
         assert {case.plan.upper, case.plan.lower} <= set(rows)
 
 
 def test_band_zones_equal_their_runs(cases):
     for case in cases:
-        rows = {row["name"]: row for row in case.result.record.bands}
+        rows = {row.name: row for row in case.result.record.bands}
         for band in case.source.relations.bands.values():
             sized = case.piece(band.piece)
             old = case.source.pieces[band.piece].at(case.upper)
@@ -399,8 +399,8 @@ def test_band_zones_equal_their_runs(cases):
                 run = measure.run_length(case.pattern, case.size, zone.run)
                 close(size + zone.ease, run, BAND_MM, case, band.name, zone.name)
                 row = rows[f"{band.name} {zone.name}"]
-                close(row["first"], size, LINE_MM, case, zone.name, "record")
-                close(row["second"], run, LINE_MM, case, zone.name, "record")
+                close(row.first, size, LINE_MM, case, zone.name, "record")
+                close(row.second, run, LINE_MM, case, zone.name, "record")
 
 
 def _zone(sized, band, zone) -> float:
@@ -439,9 +439,7 @@ def _seams(case: Case) -> Iterator[tuple[object, str]]:
 
 
 def _row(case: Case, main, edge: str):
-    (row,) = [
-        row for row in case.result.record.fairness if row["edge"] == f"{main.silhouette}/{edge}"
-    ]
+    (row,) = [row for row in case.result.record.fairness if row.edge == f"{main.silhouette}/{edge}"]
     return row
 
 
@@ -453,7 +451,7 @@ def test_side_and_centre_join_without_a_kink(cases):
                 measure.end_tangent(kept, "end"), measure.end_tangent(drawn, "start")
             )
             close(kink, 0.0, JOIN_DEG, case, main.silhouette, edge)
-            close(_row(case, main, edge)["join_deg"], kink, 0.2, case, main.silhouette, edge)
+            close(_row(case, main, edge).join_deg, kink, 0.2, case, main.silhouette, edge)
 
 
 def test_curvature_is_at_most_1_6_times_that_of_the_parents_and_the_plain_arc(cases):
@@ -470,7 +468,7 @@ def test_curvature_is_at_most_1_6_times_that_of_the_parents_and_the_plain_arc(ca
             found = measure.largest_curvature(drawn)
             limit = CURVATURE_RATIO * max(arc, *parents, STRAIGHT)
             assert found <= limit, (str(case), main.silhouette, edge, found, arc, parents)
-            assert _row(case, main, edge)["ok"], (str(case), _row(case, main, edge))
+            assert _row(case, main, edge).ok, (str(case), _row(case, main, edge))
 
 
 def test_no_more_curvature_peaks_than_the_parents(cases):
@@ -502,7 +500,7 @@ def test_a_side_bends_back_only_where_it_must_and_says_so(cases):
             said = [text for text in case.warnings(where) if "bends back" in text]
             assert found <= int(must), (str(case), where, bend, beyond)
             assert len(said) == found, (str(case), where, said, found)
-            assert _row(case, main, main.side)["inflections"] == found
+            assert _row(case, main, main.side).inflections == found
 
 
 def test_a_centre_does_not_bend_back(cases):
@@ -528,9 +526,9 @@ def test_corner_angles_add_across_the_side_as_in_the_size_of_the_top(cases):
             for silhouettes in (case.new, case.top)
         ]
         close(sums[0], sums[1], CORNER_DEG, case, "corner sum")
-        (row,) = [row for row in case.result.record.corners if row["kind"] == "top corners"]
-        close(row["found_sum"], sums[0], 0.5, case, "record")
-        close(row["wanted_sum"], sums[1], 0.5, case, "record")
+        (row,) = [row for row in case.result.record.corners if row.kind == "top corners"]
+        close(row.found_sum, sums[0], 0.5, case, "record")
+        close(row.wanted_sum, sums[1], 0.5, case, "record")
 
 
 def test_the_waist_from_the_centre_to_its_hold_is_the_top_sizes_moved_rigidly(cases):

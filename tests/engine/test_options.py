@@ -78,7 +78,7 @@ def test_a_follower_by_shape_is_more_alike_than_one_by_length(name, upper, lower
     }
     assert apart["shape"] <= apart["length"] + 1e-3
     result = run(source, upper, lower)
-    assert result.record.match["largest_deviation_mm"] == pytest.approx(apart["shape"], abs=0.3)
+    assert result.record.match.largest_deviation_mm == pytest.approx(apart["shape"], abs=0.3)
 
 
 @pytest.mark.parametrize("follow", ["shape", "length"])
@@ -92,8 +92,8 @@ def test_the_sides_were_apart_by_what_the_record_says(follow):
     for lower in ("44", "46", "48"):
         match = run(source, "42", lower, follow=follow).record.match
         sizes = source.sizes.index(lower) - source.sizes.index("42")
-        assert abs(match["apart_before_mm"]) <= 2.5 * sizes
-        assert abs(match["drawn_into_source_mm"]) <= 0.05
+        assert abs(match.apart_before_mm) <= 2.5 * sizes
+        assert abs(match.drawn_into_source_mm) <= 0.05
 
 
 # ------------------------------------------------------------------------------------ top
@@ -159,7 +159,7 @@ def test_a_rise_in_millimetres_is_the_leads_and_all_tops_move_alike(name, upper,
     found = _rises(result.pattern, result.pattern.base)
     assert found == pytest.approx({k: v + more for k, v in drawn.items()}, abs=1e-3)
     assert_seams_agree(result)
-    assert abs(result.record.match["apart_before_mm"]) < 8.0
+    assert abs(result.record.match.apart_before_mm) < 8.0
     # The waist keeps its girth and slides along the centre seam of the top's size.
     for girth in source.relations.girths.values():
         if girth.name == source.relations.blend.upper:
@@ -223,7 +223,7 @@ def test_the_whole_pocket_has_the_size_that_was_asked_for(name, upper, lower, po
     (opening,) = source.relations.openings.values()
     (stack,) = source.relations.stacks.values()
     (row,) = result.record.openings
-    assert row["size"] == result.record.edit["pocket_size"] == size
+    assert row.size == result.record.edit["pocket_size"] == size
     new, old = (
         measure.polyline_length(measure.points_of(p.pieces[opening.piece].at(s), opening.edge))
         for p, s in ((result.pattern, result.pattern.base), (source, size))
@@ -278,7 +278,7 @@ def test_beyond_any_hold_not_a_digit_differs(hold, below, upper, lower):
         first = side[np.argmax(gap > 1e-3)]
         assert 0 < bare.height(first) - level < 30.0
     assert_seams_agree(result)
-    assert all(row["ok"] for row in result.record.fairness)
+    assert all(row.ok for row in result.record.fairness)
 
 
 def test_the_centre_is_held_where_the_set_holds_it():
@@ -385,8 +385,8 @@ def test_a_leg_from_a_third_size(waist, hip, leg):
             assert measure.farthest_apart(seat(theirs), mine) < limit, (main.silhouette, edge)
     assert_seams_agree(result)
     for check in result.record.seams:
-        if check["kind"] == "notches":
-            assert abs(check["difference"]) <= 0.06, check
+        if check.kind == "notches":
+            assert abs(check.difference) <= 0.06, check
     assert result.record.edit["leg_size"] == leg
     for piece in result.pattern.pieces.values():
         (sized,) = piece.nest.values()

@@ -123,7 +123,7 @@ def test_hand_room_is_measured_and_warned_of():
     (stack,) = pattern.relations.stacks.values()
     bags = [layer for layer in stack.layers if layer.bag]
     for layer in bags:
-        (row,) = [row for row in result.record.stacks if row["piece"] == layer.piece]
+        (row,) = [row for row in result.record.stacks if row.piece == layer.piece]
         found = []
         for front, sized in (
             (pattern.pieces["front"].at("42"), pattern.pieces[layer.piece].at("42")),
@@ -132,10 +132,10 @@ def test_hand_room_is_measured_and_warned_of():
             placed = measure.put(front, sized, layer)(measure.outline(sized))
             low = measure.landmark(front, "mouth.end")
             found.append((measure.polygon(sized).area, low[1] - placed[:, 1].min()))
-        assert (row["area_before_mm2"], row["area_after_mm2"]) == pytest.approx(
+        assert (row.area_before_mm2, row.area_after_mm2) == pytest.approx(
             (found[0][0], found[1][0]), abs=0.1
         )
-        assert (row["depth_before_mm"], row["depth_after_mm"]) == pytest.approx(
+        assert (row.depth_before_mm, row.depth_after_mm) == pytest.approx(
             (found[0][1], found[1][1]), abs=0.01
         )
         changes = [abs(found[1][k] / found[0][k] - 1) for k in (0, 1)]

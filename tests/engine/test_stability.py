@@ -260,9 +260,9 @@ def test_every_piece_may_have_a_frame_of_its_own_in_every_size(name, upper, lowe
         second,
         lambda piece: altered.undo(*frames[(piece, _size_of(source, piece, upper, lower))]),
     )
-    for key in ("swing_deg", "after_mm"):
-        rows = [result.record.openings[0][key] for result in (first, second)]
-        assert abs(rows[0] - rows[1]) < 1e-5
+    rows = [result.record.openings[0] for result in (first, second)]
+    assert abs(rows[0].swing_deg - rows[1].swing_deg) < 1e-5
+    assert abs(rows[0].after_mm - rows[1].after_mm) < 1e-5
     texts = [sorted(notice.text for notice in result.record.warnings) for result in (first, second)]
     assert texts[0] == texts[1]
 

@@ -167,7 +167,7 @@ def test_the_engine_does_not_use_what_the_check_allows():
     """Of 1/8 in nothing is spent: the mouths are as long as they were drawn."""
     for name, upper, lower in JOBS:
         (row,) = run(name, upper, lower).record.openings
-        assert abs(row["difference_mm"]) <= 0.01 < INCH / 8
+        assert abs(row.difference_mm) <= 0.01 < INCH / 8
 
 
 def test_darts_are_folded_out_before_a_seam_is_walked():

@@ -189,7 +189,7 @@ def test_a_yoke_is_cut_apart_as_a_redraft_would_be(upper: str, lower: str) -> No
         if name != "back":
             assert whole.pattern.sized(name, size) == apart.pattern.sized(name, size), name
     for row in apart.record.girths:
-        assert row["ok"], row
+        assert row.ok, row
 
 
 def test_a_yoke_blended_with_itself_keeps_every_digit() -> None:

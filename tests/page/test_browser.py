@@ -167,21 +167,21 @@ def test_a_warning_leads_to_its_piece(open_page: Open) -> None:
 
 def test_the_walk_reports_the_lengths_of_the_record(open_page: Open, trouser: Result) -> None:
     page = open_page().page
-    rows = [r for r in trouser.record.seams if r["kind"] == "seam"] + list(trouser.record.bands)
+    rows = [r for r in trouser.record.seams if r.kind == "seam"] + list(trouser.record.bands)
     options = page.locator("#seam-choice option").all_text_contents()
     for row in rows:
-        label = next(o for o in options if o.removesuffix(" (changed)") == row["name"])
+        label = next(o for o in options if o.removesuffix(" (changed)") == row.name)
         pick(page, "#seam-choice", label)
         page.locator("#roll-slider").focus()
         page.keyboard.press("End")
         first, second = told(page, "#roll-first"), told(page, "#roll-second")
-        assert float(first["length"]) == pytest.approx(row["first"], abs=1e-6)
-        assert float(second["length"]) == pytest.approx(row["second"], abs=1e-6)
-        assert float(first["mm"]) == pytest.approx(row["first"], abs=1e-6)
-        assert float(second["mm"]) == pytest.approx(row["second"], abs=1e-3)
-        assert float(told(page, "#roll-end")["mm"]) == pytest.approx(row["difference"], abs=2e-6)
+        assert float(first["length"]) == pytest.approx(row.first, abs=1e-6)
+        assert float(second["length"]) == pytest.approx(row.second, abs=1e-6)
+        assert float(first["mm"]) == pytest.approx(row.first, abs=1e-6)
+        assert float(second["mm"]) == pytest.approx(row.second, abs=1e-3)
+        assert float(told(page, "#roll-end")["mm"]) == pytest.approx(row.difference, abs=2e-6)
         said = page.locator("#roll-first").inner_text()
-        assert said.startswith(f"{row['first']:.2f} mm of {row['first']:.2f} mm")
+        assert said.startswith(f"{row.first:.2f} mm of {row.first:.2f} mm")
 
 
 def test_the_walk_stops_at_notches_where_the_record_has_them(
@@ -189,16 +189,16 @@ def test_the_walk_stops_at_notches_where_the_record_has_them(
 ) -> None:
     page = open_page().page
     pick(page, "#seam-choice", "side_seam (changed)")
-    rows = [r for r in trouser.record.seams if (r["kind"], r["name"]) == ("notches", "side_seam")]
-    for row in sorted(rows, key=lambda r: float(r["first"])):
+    rows = [r for r in trouser.record.seams if (r.kind, r.name) == ("notches", "side_seam")]
+    for row in sorted(rows, key=lambda r: r.first):
         page.locator("#roll-next").click()
-        assert float(told(page, "#roll-first")["mm"]) == pytest.approx(row["first"], abs=1e-6)
-        assert row["what"] in page.locator("#roll-here").inner_text()
+        assert float(told(page, "#roll-first")["mm"]) == pytest.approx(row.first, abs=1e-6)
+        assert row.what in page.locator("#roll-here").inner_text()
         assert "they meet" in page.locator("#roll-here").inner_text()
     page.locator("#roll-next").click()
     assert page.locator("#roll-here").inner_text() == "the end"
     page.locator("#roll-back").click()
-    assert float(told(page, "#roll-first")["mm"]) == pytest.approx(rows[-1]["first"], abs=1e-6)
+    assert float(told(page, "#roll-first")["mm"]) == pytest.approx(rows[-1].first, abs=1e-6)
 
 
 WALKED = """

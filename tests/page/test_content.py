@@ -155,19 +155,19 @@ def test_the_data_holds_no_markup() -> None:
 def test_lengths_are_those_of_the_record(trouser: Result, page_text: str) -> None:
     data = data_of(page_text)
     by_name = {join["name"]: join for join in data["joins"].values()}
-    rows = [r for r in trouser.record.seams if r["kind"] == "seam"]
+    rows = [r for r in trouser.record.seams if r.kind == "seam"]
     rows += list(trouser.record.bands)
     assert len(rows) == 10
     for row in rows:
-        join = by_name[row["name"]]
-        assert join["lengths"] == pytest.approx([row["first"], row["second"]], abs=1e-6)
+        join = by_name[row.name]
+        assert join["lengths"] == pytest.approx([row.first, row.second], abs=1e-6)
         for key, length in zip(("first", "second"), join["lengths"], strict=True):
             walked = sum(abs(part["b"] - part["a"]) for part in join[key])
-            assert walked == pytest.approx(length, abs=1e-4), (row["name"], key)
-    notches = [r for r in trouser.record.seams if r["kind"] == "notches"]
+            assert walked == pytest.approx(length, abs=1e-4), (row.name, key)
+    notches = [r for r in trouser.record.seams if r.kind == "notches"]
     told = {n[0]: n[1:] for join in data["joins"].values() for n in join.get("notches", [])}
     for row in notches:
-        assert told[row["what"]] == pytest.approx([row["first"], row["second"]], abs=1e-6)
+        assert told[row.what] == pytest.approx([row.first, row.second], abs=1e-6)
 
 
 def test_every_check_of_the_record_is_a_row_with_its_numbers(
@@ -234,8 +234,8 @@ def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: s
     chords = [points_of(str(a["d"])) for a in read(page_text).all("path", **{"class": "chord"})]
     before, now = (c[1] - c[0] for c in chords)
     angles = [np.degrees(np.arctan2(v[1], v[0])) for v in (before, now)]
-    assert angles[1] - angles[0] == pytest.approx(row["swing_deg"], abs=0.02)
-    assert np.hypot(*(now - before)) == pytest.approx(row["moved_mm"], abs=0.03)
+    assert angles[1] - angles[0] == pytest.approx(row.swing_deg, abs=0.02)
+    assert np.hypot(*(now - before)) == pytest.approx(row.moved_mm, abs=0.03)
 
 
 def test_inches() -> None:

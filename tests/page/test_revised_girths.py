@@ -117,7 +117,7 @@ def test_the_command_that_revises_says_it_too(folders: dict[str, Path]) -> None:
 
 def test_a_blend_tells_of_its_girths_itself(trouser: propagate.Result) -> None:
     assert trouser.record.girths
-    rows = tuple({**row, "ok": False} for row in trouser.record.girths)
+    rows = tuple(replace(row, ok=False) for row in trouser.record.girths)
     spoilt = replace(trouser.record, girths=rows)
     assert changed_girths({"42-48": spoilt}) == []
     words = {**spoilt.edit, "kind": "revise"}

@@ -128,13 +128,13 @@ def test_failures_come_worst_first(results: dict[str, propagate.Result]) -> None
     spoilt = replace(
         record,
         seams=(
-            {**first, "difference": 2.0, "verdict": "does not sew"},
-            {**second, "difference": -9.0, "verdict": "does not sew"},
+            replace(first, difference=2.0, verdict="does not sew"),
+            replace(second, difference=-9.0, verdict="does not sew"),
             *rest,
         ),
     )
     lines = failures(spoilt)
-    assert [str(second["name"]) in lines[0], str(first["name"]) in lines[1]] == [True, True]
+    assert [second.name in lines[0], first.name in lines[1]] == [True, True]
     assert "off by -9.00 mm" in lines[0]
 
 

@@ -186,7 +186,7 @@ def test_both_sides_gain_the_same_width(trousers: PatternSet, by: float) -> None
     )
     assert new_area - old_area == pytest.approx(by * old["back"].edge("inseam").length, rel=0.07)
     match = shape.records["42"].match
-    assert match["seam"] == "inseam" and match["largest_deviation_mm"] < 0.5
+    assert match.seam == "inseam" and match.largest_deviation_mm < 0.5
 
 
 def test_shape_keeps_what_the_seam_holds(trousers: PatternSet) -> None:

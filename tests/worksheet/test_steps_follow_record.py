@@ -102,24 +102,18 @@ def test_checks_are_the_record_s(result: propagate.Result) -> None:
     ]
     assert all(c.first == c.second for c in traced)
     wanted = [
-        (row["kind"], row["name"], row["first"], row["second"], row["ease"])
+        (row.kind, row.name, row.first, row.second, row.ease)
         for row in (*record.seams, *record.bands)
     ]
-    wanted += [
-        ("opening", r["opening"], r["before_mm"], r["after_mm"], 0.0) for r in record.openings
-    ]
-    wanted += [
-        ("corner", r["name"], r["first"], r["second"], 0.0)
-        for r in record.corners
-        if r["kind"] == "corner"
-    ]
-    wanted += [("girth", r["girth"], r["found_mm"], r["wanted_mm"], 0.0) for r in record.girths]
+    wanted += [("opening", r.opening, r.before_mm, r.after_mm, 0.0) for r in record.openings]
+    wanted += [("corner", r.name, r.first, r.second, 0.0) for r in record.walked_corners]
+    wanted += [("girth", r.girth, r.found_mm, r.wanted_mm, 0.0) for r in record.girths]
     assert found == wanted
     told = dict(m for s in sheet.steps for said in s.sentences for m in said.measures)
     for swing in record.openings:
-        if abs(swing["swing_deg"]) >= 0.05:
-            assert told["swing_deg"] == swing["swing_deg"]
-            assert told["moved_mm"] == swing["moved_mm"]
+        if abs(swing.swing_deg) >= 0.05:
+            assert told["swing_deg"] == swing.swing_deg
+            assert told["moved_mm"] == swing.moved_mm
 
 
 def test_the_order_of_hand_work() -> None:
@@ -163,15 +157,15 @@ def test_a_band_is_told_zone_by_zone() -> None:
     zones = [dict(said.measures)["length_mm"] for said in step.sentences[1:]]
     assert len(zones) == 7
     for row in result.record.bands:
-        zone = str(row["name"]).partition(" ")[2]
+        zone = row.part
         index = [z.name for z in result.pattern.relations.bands["waistband_fit"].zones].index(zone)
-        assert abs(zones[index] - row["first"]) < 1e-6
+        assert abs(zones[index] - row.first) < 1e-6
         old = zone_before(result, zone)
         sentence = step.sentences[1 + index]
-        assert dict(sentence.measures)["gain_mm"] == pytest.approx(row["first"] - old, abs=1e-4)
-        gain = row["first"] - old
-        told = f"{abs(gain):.1f} mm {'longer' if gain > 0 else 'shorter'}, {row['first']:.1f} mm"
-        assert told in sentence.text or f"{row['first']:.1f} mm, as before" in sentence.text
+        assert dict(sentence.measures)["gain_mm"] == pytest.approx(row.first - old, abs=1e-4)
+        gain = row.first - old
+        told = f"{abs(gain):.1f} mm {'longer' if gain > 0 else 'shorter'}, {row.first:.1f} mm"
+        assert told in sentence.text or f"{row.first:.1f} mm, as before" in sentence.text
     assert "stays as it is: do not cut it" in step.sentences[0].text
     assert [edge.piece for edge in step.edges] == ["waistband"] * len(step.edges)
 

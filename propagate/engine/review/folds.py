@@ -71,8 +71,7 @@ def folds(pattern: PatternSet) -> Iterator[Finding]:
 
 def _lies_on(pattern: PatternSet, use: Use, fold: Span) -> bool:
     """Whether a fold's mate lies on the piece as a lining does: they are sewn beside it too."""
-    seams = pattern.relations.seams
-    seam = next((s for n, s in seams.items() if use.relation == f"seam '{n}'"), None)
+    seam = pattern.relations.seams.get(use.name)
     if seam is None:
         return False
     return any(

@@ -52,11 +52,14 @@ class Use:
     relation : str
         As a person would say it: ``seam 'side_seam'``.
     span : Span
+    name : str
+        Of a seam, as the set names it; empty for what nobody looks up.
     """
 
     kind: Kind
     relation: str
     span: Span
+    name: str = ""
 
 
 def uses(pattern: PatternSet) -> dict[str, list[Use]]:
@@ -71,7 +74,7 @@ def _uses(pattern: PatternSet) -> Iterator[Use]:
     relations = pattern.relations
     for seam in relations.seams.values():
         for span in (*seam.lead, *seam.follow):
-            yield Use("seam", f"seam '{seam.name}'", span)
+            yield Use("seam", f"seam '{seam.name}'", span, seam.name)
     for band in relations.bands.values():
         spans = [Span(band.piece, band.sewn), *(s for zone in band.zones for s in zone.run)]
         for span in spans:

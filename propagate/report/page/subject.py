@@ -49,7 +49,7 @@ class Subject:
     @property
     def revised(self) -> bool:
         """Whether revised pieces were put in, so that girths may have changed."""
-        return self.record is not None and self.record.edit.get("kind") == "revise"
+        return self.record is not None and self.record.options.kind == "revise"
 
     @property
     def record(self) -> Record | None:

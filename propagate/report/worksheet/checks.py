@@ -101,8 +101,7 @@ def _corners(source: Source) -> Iterator[Check]:
 
 def _as_traced(source: Source, seam: Seam, end: str) -> bool:
     """Whether a corner is at a top that was traced as asked, so that it need not be straight."""
-    edit = source.result.record.edit
-    return edit.get("top") == "traced" and at_top(source, seam, end)
+    return source.result.record.options.top == "traced" and at_top(source, seam, end)
 
 
 def _girths(source: Source) -> Iterator[Check]:
@@ -132,7 +131,7 @@ def _missed(source: Source, row: rows.Check, spans: list[tuple[str, str]]) -> st
 
 def _note(source: Source, off: str, spans: list[tuple[str, str]]) -> str:
     """By how much a check is off, and whether that is new."""
-    edited = "revision" if source.result.record.edit.get("kind") == "revise" else "edit"
+    edited = "revision" if source.result.record.options.kind == "revise" else "edit"
     touched = any(p in source.changed and e in source.changed_edges(p) for p, e in spans)
     if spans and not touched:
         return f"drawn so before: {off}"

@@ -61,7 +61,7 @@ def _from_two(source: Source, piece: str, index: int) -> NewCorner:
     other, end = _second(source, piece, index)
     far = pair.old(names[other])[0 if end == "start" else -1]
     first, second = source.chord(old, new), source.chord(far, new)
-    name = source.corner(piece, names[other], end).removeprefix("the ")
+    name = source.corner(piece, names[other], end).bare
     text = (
         f"{source.said(first)} straight from its old place and {source.said(second)} straight "
         f"from the old {name}, {side_words(source, piece, (old, far), new)}"
@@ -107,5 +107,5 @@ def side_words(source: Source, piece: str, ends: tuple[Array, Array], new: Array
         gains[name] = float(np.hypot(*(twin - far)) - np.hypot(*(new - far)))
     told = max(gains, key=lambda name: abs(gains[name]))
     word = "nearer to" if gains[told] > 0.0 else "farther from"
-    corner = source.corner(piece, told, "end").removeprefix("the ")
+    corner = source.corner(piece, told, "end").bare
     return f"of the two places the one {word} the old {corner}"

@@ -59,21 +59,20 @@ def _part(
     old, new = pair.old(edge), pair.now.edge(edge).points
     corner = source.corner(piece, edge, "end" if from_end else "start")
     total = length(old)
-    said, plain = [], 0
+    said = []
     for mm, end in zip(part, ("start", "end"), strict=True):
-        own = source.corner(piece, edge, end).removeprefix("the ")
+        own = source.corner(piece, edge, end).bare
         index = 0 if end == "start" else -1
         if np.hypot(*(point_at(old, mm) - new[index])) <= _AT_MM:
-            said.append(f"the new {own}")
+            said.append((f"the new {own}", ""))
         elif abs(mm - (0.0 if end == "start" else total)) <= KEPT_MM:
-            said.append(f"the old {own}")
+            said.append((f"the old {own}", ""))
         else:
-            plain += 1
-            said.append(f"{source.said(total - mm if from_end else mm)} from {corner}")
-    first, second = reversed(said) if from_end else said
-    if plain == 2:
-        first = first.removesuffix(f" from {corner}")
-    return f"between {first} and {second}"
+            far = source.said(total - mm if from_end else mm)
+            said.append((far, f" from {corner}"))
+    (first, origin), (second, same) = reversed(said) if from_end else said
+    # Two distances from the same corner name it once.
+    return f"between {first}{'' if same else origin} and {second}{same}"
 
 
 def paper_words(source: Source, trimmed: Widest | None, added: Widest | None) -> list[str]:

@@ -55,6 +55,7 @@ def edge_work(
         added = Widest(row.added_mm, along, source.place(piece, edge, along))
     kept = pair.kept(edge)
     from_end = kept[1] < kept[0]  # counted from the end that moved more
+    counted_from = "end" if from_end else "start"
     drawn = bool(trimmed or added)
     rows = pair.rows(edge, unit, from_end=from_end) if table and drawn else ()
     plain = table and is_plain(rows)
@@ -82,7 +83,7 @@ def edge_work(
         kept_end_mm=min(kept[1], row.after_mm),
         kept_between_mm=pair.between(edge),
         mouth_mm=mouths,
-        offsets_from=source.corner(piece, edge, "end" if from_end else "start") if offsets else "",
+        offsets_from=source.corner(piece, edge, counted_from) if offsets else None,
         offsets=offsets,
         allowance_mm=source.result.pattern.info[piece].allowance.of(edge),
     )
@@ -118,7 +119,7 @@ def _mark(source: Source, piece: str, mark: Landmark, along: float, total: float
     if edge != mark.edge or end not in ("start", "end"):
         end = "start" if along <= total / 2 else "end"
     far = along if end == "start" else total - along
-    return Mark(mark.name, mark.edge, mark.kind, source.corner(piece, mark.edge, end), far)
+    return Mark(mark.name, mark.edge, mark.kind, str(source.corner(piece, mark.edge, end)), far)
 
 
 def _inside(source: Source, piece: str) -> Iterator[Apart]:
@@ -144,9 +145,8 @@ def _from_corners(source: Source, piece: str, name: str, point: np.ndarray) -> A
     if len(corners) == 1:
         corners = corners * 2
     (first, one), (second, two) = sorted(corners)[:2]
-    return Apart(
-        name, source.corner(piece, one, "end"), first, source.corner(piece, two, "end"), second
-    )
+    said = [str(source.corner(piece, edge, "end")) for edge in (one, two)]
+    return Apart(name, said[0], first, said[1], second)
 
 
 def piece_work(source: Source, piece: str, edges: tuple[EdgeWork, ...]) -> PieceWork:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
-from propagate.report.worksheet.value import Sentence, Step, Taken
+from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source, listed
 
 __all__ = ["lay_steps", "take_step", "taken_out", "tape_steps"]
@@ -20,9 +20,8 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
         for piece in source.changed
     }
 
-    def add(piece: str, size: str, purpose: str) -> None:
-        word = "to tape" if purpose == "to tape" else "to lay over"
-        rows.setdefault((piece, size), Taken(piece, source.title(piece), size, word))  # type: ignore[arg-type]
+    def add(piece: str, size: str, purpose: Purpose) -> None:
+        rows.setdefault((piece, size), Taken(piece, source.title(piece), size, purpose))
 
     for assembly, parts in _taped(source):
         size = source.taken(assembly.lead)
@@ -118,17 +117,17 @@ def _pieces_of(source: Source, silhouette: str) -> list[str]:
 def _laid_mains(source: Source) -> list[BlendMain]:
     """Mains of a blend that changed, by the set's plan."""
     plan = source.result.pattern.relations.blend
-    if plan is None or source.result.record.edit.get("kind") != "blend":
+    if plan is None or source.result.record.options.kind != "blend":
         return []
     return [main for main in plan.mains if _pieces_of(source, main.silhouette)]
 
 
 def _upper_sizes(source: Source) -> list[str]:
     """Sizes that are laid over the lower one: that of the top, that of the leg."""
-    edit, plan = source.result.record.edit, source.result.pattern.relations.blend
+    options, plan = source.result.record.options, source.result.pattern.relations.blend
     sizes = [source.upper]
     if plan is not None and plan.leg is not None:
-        sizes.append(str(edit.get("leg_size") or source.lower))
+        sizes.append(options.leg_size or source.lower)
     return [size for size in dict.fromkeys(sizes) if size != source.lower]
 
 
@@ -163,8 +162,8 @@ def lay_steps(source: Source) -> Iterable[Step]:
 
 
 def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> list[Sentence]:
-    edit, found = source.result.record.edit, []
-    rise = edit.get("rise", "upper")
+    options, found = source.result.record.options, []
+    rise = options.rise
     tops = listed([f"{source.silhouette(m.silhouette)} of size {source.upper}" for m in mains])
     if rise == "lower":
         found.append(
@@ -193,7 +192,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
                 "out, the next steps say in figures."
             )
         )
-    leg = str(edit.get("leg_size") or source.lower)
+    leg = options.leg_size or source.lower
     if plan.leg is not None and leg != source.lower:
         found.append(
             Sentence(

@@ -259,7 +259,7 @@ def _tables(flow: Flow, source: Source, work: PieceWork) -> None:
         flow.heading("Corners in their new place", BODY, room=8.0)
         flow.table(
             (Head("corner", 4), Head("measure", 9)),
-            [(corner.name.removeprefix("the corner of "), corner.text) for corner in work.corners],
+            [(corner.name.edges, corner.text) for corner in work.corners],
         )
     if work.marks:
         flow.heading("Notches and landmarks on the new lines", BODY, room=8.0)

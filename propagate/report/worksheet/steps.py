@@ -87,7 +87,7 @@ def _how_to_read(works: tuple[EdgeWork, ...]) -> list[Sentence]:
 
 
 def _corner_words(corner: NewCorner) -> Sentence:
-    text = f"New {corner.name.removeprefix('the ')}: {corner.text}."
+    text = f"New {corner.name.bare}: {corner.text}."
     return Sentence(text, (("first_mm", corner.first_mm), ("second_mm", corner.second_mm)))
 
 

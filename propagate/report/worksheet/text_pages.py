@@ -90,9 +90,8 @@ def _offsets(flow: Flow, edge: EdgeWork, unit: Unit) -> None:
     blocks = -(-len(edge.offsets) // _COLUMNS)
     wide = -(-len(edge.offsets) // blocks)
     flow.need(_TABLE_MM * min(blocks, _MOST_BLOCKS) + 5.0)
-    flow.paragraph(
-        f"Counted from the old {edge.offsets_from.removeprefix('the ')}:", size=2.9, indent=14.0
-    )
+    if edge.offsets_from is not None:
+        flow.paragraph(f"Counted from the old {edge.offsets_from.bare}:", size=2.9, indent=14.0)
     for first in range(0, len(edge.offsets), wide):
         part = edge.offsets[first : first + wide]
         empty = [""] * (_COLUMNS - len(part))

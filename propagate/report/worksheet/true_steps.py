@@ -43,7 +43,7 @@ def beyond_opening(source: Source, piece: str) -> list[Sentence]:
         feet = (ends[opening.across_end], ends[opening.side_end])
         first, second = (source.chord(foot, corner) for foot in feet)
         names = [
-            source.corner(piece, opening.edge, end).removeprefix("the ")
+            source.corner(piece, opening.edge, end).bare
             for end in (opening.across_end, opening.side_end)
         ]
         found.append(
@@ -118,7 +118,7 @@ def corner_steps(source: Source) -> Iterable[Step]:
                 pieces += names
     if sentences:
         last = "Where the line dips or peaks across the seam, redraw it smoothly there."
-        if source.result.record.edit.get("top") == "traced":
+        if source.result.record.options.top == "traced":
             last = (
                 "The top was traced, as asked: where it dips or peaks across the seam, leave it. "
                 "Redrawing it would change the lengths."

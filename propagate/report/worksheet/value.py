@@ -15,12 +15,14 @@ __all__ = [
     "Apart",
     "At",
     "Check",
+    "CornerName",
     "CutRow",
     "EdgeWork",
     "Mark",
     "NewCorner",
     "Offset",
     "PieceWork",
+    "Purpose",
     "Sentence",
     "Step",
     "Taken",
@@ -31,6 +33,27 @@ __all__ = [
 Purpose = Literal["to re-cut", "to lay over", "to tape"]
 At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
 """What a row of a table stands at."""
+
+
+@dataclass(frozen=True)
+class CornerName:
+    """What a corner is called: ``the corner of waist and side``.
+
+    Attributes
+    ----------
+    edges : str
+        The edges that meet there, in words.
+    """
+
+    edges: str
+
+    @property
+    def bare(self) -> str:
+        """Without an article: ``corner of waist and side``."""
+        return f"corner of {self.edges}"
+
+    def __str__(self) -> str:
+        return f"the {self.bare}"
 
 
 @dataclass(frozen=True)
@@ -103,8 +126,8 @@ class EdgeWork:
         Further stretches that stay, from the start of the old line.
     mouth_mm : float
         Of the length now, what lies in mouths of darts.
-    offsets_from : str
-        The corner that the offsets are counted from; empty when there are none.
+    offsets_from : CornerName or None
+        The corner that the offsets are counted from; None when there are none.
     offsets : tuple of Offset
     allowance_mm : float
     """
@@ -120,7 +143,7 @@ class EdgeWork:
     kept_end_mm: float = 0.0
     kept_between_mm: tuple[tuple[float, float], ...] = ()
     mouth_mm: float = 0.0
-    offsets_from: str = ""
+    offsets_from: CornerName | None = None
     offsets: tuple[Offset, ...] = ()
     allowance_mm: float = 0.0
 
@@ -163,7 +186,7 @@ class NewCorner:
     straight from two corners of the old outline.
     """
 
-    name: str
+    name: CornerName
     text: str
     square: bool
     first_mm: float

@@ -18,6 +18,7 @@ from propagate.report.blend_text import size_taken
 from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import said
 from propagate.report.worksheet.outlines import OldAndNew
+from propagate.report.worksheet.value import CornerName
 
 __all__ = ["Source", "listed", "shortened"]
 
@@ -68,8 +69,8 @@ class Source:
     @cached_property
     def given(self) -> frozenset[str]:
         """Pieces that were revised by a drawing."""
-        edit = self.result.record.edit
-        return frozenset(edit.get("pieces", ()) if edit.get("kind") != "blend" else ())
+        options = self.result.record.options
+        return frozenset(options.pieces if options.kind != "blend" else ())
 
     @cached_property
     def openings(self) -> dict[tuple[str, str], Opening]:
@@ -84,15 +85,13 @@ class Source:
     def lower(self) -> str:
         """The size that the main pieces are drawn in before the edit."""
         plan, record = self.result.pattern.relations.blend, self.result.record
-        sizes = record.edit.get("sizes", {})
-        return str(sizes.get(plan.lower, record.size)) if plan else record.size
+        return record.options.sizes.get(plan.lower, record.size) if plan else record.size
 
     @cached_property
     def upper(self) -> str:
         """The size that gives the top."""
         plan, record = self.result.pattern.relations.blend, self.result.record
-        sizes = record.edit.get("sizes", {})
-        return str(sizes.get(plan.upper, self.lower)) if plan else record.size
+        return record.options.sizes.get(plan.upper, self.lower) if plan else record.size
 
     def taken(self, piece: str) -> str:
         """The size that a piece is taken from."""
@@ -120,17 +119,17 @@ class Source:
         """A length in the unit of the sheet."""
         return said(mm, self.unit)
 
-    def corner(self, piece: str, edge: str, end: str) -> str:
+    def corner(self, piece: str, edge: str, end: str) -> CornerName:
         """``the corner of waist and side``: the two edges that meet at an end of an edge."""
         names = self.sized(piece).edge_names
         at = names.index(edge)
         first = names[at] if end == "end" else names[at - 1]
         second = names[(names.index(first) + 1) % len(names)]
         if len(names) == 1:
-            return f"the corner of {edge}"
-        told = f"the corner of {first} and {second}"
+            return CornerName(edge)
+        told = f"{first} and {second}"
         # A piece of two edges has two corners of the same two edges.
-        return f"{told} where {first} ends" if len(names) == 2 else told
+        return CornerName(f"{told} where {first} ends" if len(names) == 2 else told)
 
     def place(self, piece: str, edge: str, along: float) -> str:
         """A distance along an old edge, from the nearer corner."""
@@ -146,7 +145,7 @@ class Source:
         """A landmark, or the corner that an edge's end is."""
         edge, _, end = name.rpartition(".")
         if end in ("start", "end") and edge in self.sized(piece).edge_names:
-            return self.corner(piece, edge, end)
+            return str(self.corner(piece, edge, end))
         return f"‘{name}’"
 
     def run(self, run: Run) -> str:
