@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
-from typing import Any, get_args
+from typing import get_args
 
 from propagate.engine.column import column_of
 from propagate.engine.compare import compare_pieces, refuse_crossing

@@ -26,7 +26,10 @@ from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["Revised", "RevisedEdge", "SizedMark", "revise"]
+__all__ = ["Carried", "Revised", "RevisedEdge", "SizedMark", "revise"]
+
+Carried = Literal["as drawn", "millimetres", "proportion"]
+"""How a piece came into a size: as drawn there, or how the base size's change was carried."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ class RevisedEdge:
     size: str
     edge: str
     status: Status
-    carried: str
+    carried: Carried
     moved_mm: float = 0.0
 
 
@@ -51,7 +54,7 @@ class SizedMark:
 
     piece: str
     size: str
-    carried: str
+    carried: Carried
     mark: RevisedMark
 
 
@@ -181,11 +184,10 @@ def _changed(items: Sequence[_Sized]) -> dict[str, SizedPiece]:
 def _drawn_to(items: Sequence[_Sized], tolerance: float) -> float:
     """Within what two revised sides are as good as equal: nobody drew those that were carried."""
     wide = tolerance if tolerance > SEAM_LENGTH_MM else 0.0
-    carried = any(item.changed and item.carried != _AS_DRAWN for item in items)
+    carried = any(item.changed and item.carried != "as drawn" for item in items)
     return max(wide, _CARRIED_MM) if carried else wide
 
 
-_AS_DRAWN = "as drawn"
 _CARRIED_MM = 0.1
 """The same change on curves that differ from size to size adds lengths that differ by less."""
 _ALL_RESHAPED = (
@@ -207,7 +209,7 @@ class _Sized:
     piece: str
     size: str
     new: SizedPiece
-    carried: str
+    carried: Carried
     changed: bool
     edges: tuple[RevisedEdge, ...]
     marks: tuple[RevisedMark, ...]
@@ -235,7 +237,8 @@ def _in_size(
         )
         return _Sized(name, size, mine, str(carry), False, same, (), ())
     if size in found:
-        new, said = source.piece, _AS_DRAWN
+        new = source.piece
+        said: Carried = "as drawn"
         notices = [Notice(name, text) for text in source.notices]
         statuses = [status for _, status in source.statuses]
         if statuses.count("reshaped") == len(statuses):
@@ -254,7 +257,7 @@ def _in_size(
                 )
             )
     else:
-        new, said, notices = mine, str(carry), []
+        new, said, notices = mine, carry, []
         if source.changed:
             new = carried_to(pattern.sized(name, pattern.base), source, mine, carry)
             new = on_its_outline(pattern, name, size, source, new, within)
