@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from propagate.engine.relations import band, opening, place, seam, stack
+from propagate.engine.rows import Check
 from propagate.engine.state import State
 from propagate.engine.walk_checks import (
-    Check,
     Walked,
     walk_band,
     walk_girth,

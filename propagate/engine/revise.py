@@ -233,9 +233,9 @@ def _in_size(
     source = found.get(size) or found[pattern.base]
     if follows and size not in found:
         same = tuple(
-            RevisedEdge(name, size, edge, "same", str(carry)) for edge, _ in source.statuses
+            RevisedEdge(name, size, edge, "same", carry) for edge, _ in source.statuses
         )
-        return _Sized(name, size, mine, str(carry), False, same, (), ())
+        return _Sized(name, size, mine, carry, False, same, (), ())
     if size in found:
         new = source.piece
         said: Carried = "as drawn"

@@ -18,7 +18,6 @@ __all__ = [
     "EditOptions",
     "FairnessRow",
     "GirthRow",
-    "Kind",
     "LayerRow",
     "Match",
     "OpeningRow",
@@ -33,7 +32,6 @@ __all__ = [
 
 T = TypeVar("T")
 Verdict = Literal["sews", "look", "does not sew"]
-Kind = Literal["seam", "notches", "opening", "corner", "band", "girth"]
 
 _LEFT_OUT, _UNWRITTEN = "left out", "unwritten"
 
@@ -96,7 +94,9 @@ class Check:
 
     Attributes
     ----------
-    kind : "seam", "notches", "opening", "corner", "band" or "girth"
+    kind : str
+        ``seam``, ``notches``, ``opening``, ``corner``, ``band`` or ``girth``; what another kind
+        of relation is walked by has its own word.
     name : str
         Seam, opening, girth, ``BAND ZONE`` or ``OPENING LAYER``.
     what : str
@@ -113,7 +113,7 @@ class Check:
     cut_line_difference : float or None
         What the cut lines would have said, mm.
     relation : str
-        The seam, opening, band or girth alone, as the set names it.
+        The seam, opening, band or girth alone, as the set names it; `name` where nothing is said.
     part : str
         The zone of a band, or the layer of an opening; empty else.
     sides : tuple of two str
@@ -122,7 +122,7 @@ class Check:
         The end of the seam that a corner is at; None for everything else.
     """
 
-    kind: Kind
+    kind: str
     name: str
     what: str
     first: float
@@ -136,6 +136,11 @@ class Check:
     part: str = unwritten("")
     sides: tuple[str, str] = unwritten(("", ""))
     end: str | None = unwritten(None)
+
+    def __post_init__(self) -> None:
+        """A check that is of a whole relation bears its name."""
+        if not self.relation:
+            object.__setattr__(self, "relation", self.name)
 
 
 @dataclass(frozen=True)

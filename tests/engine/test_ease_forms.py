@@ -105,9 +105,9 @@ def test_a_follower_gets_its_ease(
 def test_the_record_tells_the_ease_that_was_met() -> None:
     pattern = sewn(nest(620.0), Ease(between=(15.0, 25.0)))
     record = let_down(pattern, 10.0).records["38"]
-    (row,) = [row for row in record.seams if row["name"] == "side" and row["kind"] == "seam"]
-    assert row["ease"] == pytest.approx(15.0, abs=0.01)
-    assert row["first"] == pytest.approx(610.0) and row["second"] == pytest.approx(625.0, abs=0.01)
+    (row,) = [row for row in record.seams if row.name == "side" and row.kind == "seam"]
+    assert row.ease == pytest.approx(15.0, abs=0.01)
+    assert row.first == pytest.approx(610.0) and row.second == pytest.approx(625.0, abs=0.01)
 
 
 def test_outside_the_range_a_walk_tells_how_far() -> None:

@@ -14,7 +14,7 @@ import shapely
 import propagate
 from propagate.engine.graph import silhouette_node
 from propagate.engine.job import Drawn, Job
-from propagate.engine.record import EDIT, Change
+from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import Source, Stretch, start_edit
 from propagate.engine.run import run
 from propagate.engine.tape import tape
@@ -55,7 +55,7 @@ class DeepenWaist:
             said=f"waist of '{self.silhouette}' {self.by_mm:g} mm deeper",
             words={"kind": "deepen", "by_mm": self.by_mm},
             edited={self.silhouette: edited},
-            changes=(Change(node, f"dips by {self.by_mm:g} mm", EDIT),),
+            changes=(Change(node, ChangeKind.DRAWN, f"dips by {self.by_mm:g} mm", EDIT),),
         )
 
 

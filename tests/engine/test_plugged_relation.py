@@ -22,10 +22,12 @@ import propagate
 from propagate.engine.edits.blend import Blend
 from propagate.engine.graph import edges_read, free_edges, order_of_work, relation_graph
 from propagate.engine.kinds import WORK, Work, one_by_one
+from propagate.engine.record import ChangeKind
 from propagate.engine.review.taken import free_spans
 from propagate.engine.revise import revise
+from propagate.engine.rows import Check
 from propagate.engine.run import run
-from propagate.engine.walk import Check, walk
+from propagate.engine.walk import walk
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.io.set_toml import UnreadableFile, parse, render
 from propagate.io.told_schema import with_relations
@@ -73,7 +75,7 @@ def cut_to_length(state, one: Elastic, cause: str) -> bool:
     times = np.array([wanted / old.edge("long").length, 1.0])
     edges = tuple(Edge(e.name, e.points * times, e.turns) for e in old.edges)
     state.pieces[one.strip] = replace(old, edges=edges)
-    state.change(f"{one.strip}.long", f"cut to {wanted:.1f} mm", cause)
+    state.change(f"{one.strip}.long", ChangeKind.MATCHED, f"cut to {wanted:.1f} mm", cause)
     return True
 
 
@@ -176,7 +178,7 @@ def test_a_change_is_carried_walked_and_recorded() -> None:
     (check,) = walk(result.pattern).of("elastic")
     assert check.verdict == "sews" and abs(check.difference) < 1e-9
     record = result.records["M"]
-    assert [row["name"] for row in record.seams if row["kind"] == "elastic"] == ["waist"]
+    assert [row.name for row in record.seams if row.kind == "elastic"] == ["waist"]
     assert "elastic" in [piece.piece for piece in record.pieces]
     assert any(c.id == "elastic.long" and "260.0" in c.what for c in record.changes)
 
@@ -207,7 +209,7 @@ def test_it_is_saved_told_drawn_and_written_down(tmp_path: Path) -> None:
     propagate.save(result, tmp_path / "out")
     again = propagate.load_result(tmp_path / "out")
     assert again.pattern.relations.others == pattern.relations.others and again.sews
-    assert [row["name"] for row in again.record.seams if row["kind"] == "elastic"] == ["waist"]
+    assert [row.name for row in again.record.seams if row.kind == "elastic"] == ["waist"]
     record = json.loads((tmp_path / "out" / "record.json").read_text("utf-8"))
     place = files("propagate.io").joinpath("schema", "record.schema.json")
     jsonschema.validate(record, json.loads(place.read_text("utf-8")))

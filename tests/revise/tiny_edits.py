@@ -268,8 +268,8 @@ def _untouched(was: PatternSet, found: Revised, size: str) -> Iterator[str]:
 def _seams(was: PatternSet, edit: Tiny, found: Revised, size: str) -> Iterator[str]:
     """A seam fits as it did; one that no longer does is told, with the true millimetres."""
     record = found.records.get(size)
-    walked = [row for row in record.seams if row["kind"] == "seam"] if record else []
-    rows = {row["name"]: float(row["difference"]) for row in walked}
+    walked = [row for row in record.seams if row.kind == "seam"] if record else []
+    rows = {row.name: row.difference for row in walked}
     told = {notice.where for notice in record.warnings} if record else set()
     for seam in was.relations.seams.values():
         if seam.mirror:
