@@ -232,9 +232,7 @@ def _in_size(
     mine = pattern.sized(name, size)
     source = found.get(size) or found[pattern.base]
     if follows and size not in found:
-        same = tuple(
-            RevisedEdge(name, size, edge, "same", carry) for edge, _ in source.statuses
-        )
+        same = tuple(RevisedEdge(name, size, edge, "same", carry) for edge, _ in source.statuses)
         return _Sized(name, size, mine, carry, False, same, (), ())
     if size in found:
         new = source.piece
