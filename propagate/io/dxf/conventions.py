@@ -41,7 +41,9 @@ NO_PLACE: Final = {  # from memory: known, but a set has no place for them
 }
 
 # ------------------------------------------------------------- system text (from memory)
-SYSTEM_TEXT: Final = re.compile(r"\s*([A-Za-z][A-Za-z _/]*?)\s*:\s*(.*?)\s*", re.DOTALL)
+SYSTEM_TEXT: Final = re.compile(  # what holds blanks gives none back: they may be many
+    r"\s*+([A-Za-z](?:[A-Za-z _/]*[A-Za-z_/])?)\s*+:\s*+(.*\S|)\s*", re.DOTALL
+)
 STYLE_WORDS: Final = (  # from memory
     "style name",
     "creation date",
@@ -83,7 +85,9 @@ RULE_WORDS: Final = {  # from memory
     "date": "CREATION DATE",
     "time": "CREATION TIME",
 }
-RULE_HEAD: Final = re.compile(r"\s*RULE\s*:?\s*DELTA\s+(\S+)\s*(.*)", re.IGNORECASE)  # from memory
+RULE_HEAD: Final = re.compile(  # from memory
+    r"\s*+RULE\s*+(?::\s*+)?DELTA\s++(\S+)\s*+(.*)", re.IGNORECASE
+)
 RULE_END: Final = "END"  # from memory
 RULE_SUFFIXES: Final = (".rul", ".RUL", ".Rul")  # from memory
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import random
+import re
 import time
 from pathlib import Path
 
 import ezdxf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from propagate.errors import FormatError, PropagateError
 from propagate.io.dxf import WriteOptions, read, write
@@ -203,3 +206,32 @@ def test_a_rule_table_with_too_many_sizes_is_refused(tmp_path: Path) -> None:
     save(tmp_path / "x.rul", f"SIZE LIST: {sizes}\nSAMPLE SIZE: 1\nEND\n")
     with pytest.raises(FormatError, match=r"x\.rul"):
         read(path)
+
+
+LINES = st.text("aRU LEDTN/_:#1\t\r", max_size=24) | st.sampled_from(
+    [
+        "RULE: DELTA 1",
+        " rule delta  12 0,0 ",
+        "Style Name :  a b ",
+        "SIZES:",
+        "a:b:c ",
+        "RULE : DELTA",
+    ]
+)
+
+
+@given(LINES)
+def test_lines_are_read_as_by_the_plain_spelling_that_takes_long(line: str) -> None:
+    plain = re.compile(r"\s*([A-Za-z][A-Za-z _/]*?)\s*:\s*(.*?)\s*", re.DOTALL)
+    head = re.compile(r"\s*RULE\s*:?\s*DELTA\s+(\S+)\s*(.*)", re.IGNORECASE)
+    for quick, slow in ((c.SYSTEM_TEXT, plain), (c.RULE_HEAD, head)):
+        found, wanted = quick.fullmatch(line), slow.fullmatch(line)
+        assert (found and found.groups()) == (wanted and wanted.groups())
+
+
+@pytest.mark.parametrize("form", ["{}x", "RULE{}x", "RULE: DELTA{}", "Name{}x", "a:{}b{}c", "a{}"])
+def test_many_blanks_in_a_line_take_no_longer_than_their_number(form: str) -> None:
+    start = time.process_time()
+    for pattern in (c.SYSTEM_TEXT, c.RULE_HEAD, c.RULE_NUMBER):
+        pattern.fullmatch(form.replace("{}", " " * 200_000))
+    assert time.process_time() - start < 2.0  # it took minutes
