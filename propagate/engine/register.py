@@ -39,6 +39,8 @@ _LEAST_MM = 10.0
 _MOST = 0.4
 _FAR_MM = 50.0
 """An edge or mark that lies farther off than this is not the one that is meant."""
+_TURNED_DEG = 30.0
+"""Layings that differ by more lie another way round, not shifted along an edge."""
 _EXACT_MM = 0.001
 _COARSE_MM = 0.05
 """A drawing coarser than this is laid by its vertices, which lie on the curves it stands for."""
@@ -80,7 +82,7 @@ class _Match:
     """One way to pair the edges: new edge i + shift goes on old edge i.
 
     `total` is how far the edges lie from the old ones, each by its mean and by 50 mm at
-    most, so that edges that agree count for more than how far the others went.
+    most; `on_old` is the length of outline that lies on the old edges, mm.
     """
 
     edges: tuple[Edge, ...]
@@ -88,6 +90,7 @@ class _Match:
     agreeing: tuple[int, ...]
     residual: float
     total: float
+    on_old: float
 
 
 def register(
@@ -115,17 +118,38 @@ def register(
     if len(new.edges) != len(old.edges):
         raise EditError(corners_differ(old, new, where))
     pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
-    matches = sorted(
-        pairings,
-        key=lambda m: (round(m.total), _marks_miss(old, new, m), -len(m.agreeing), m.total),
-    )
-    if not matches:
+    if not pairings:
         raise EditError(
             f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
             "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
-    best = _along_the_grain(old, new, matches)
+    best = _along_the_grain(old, new, _by_agreement(old, new, pairings))
     return _named(old, new, _refined(old, best, tolerance), tolerance)
+
+
+def _by_agreement(old: SizedPiece, new: SizedPiece, pairings: Sequence[_Match]) -> list[_Match]:
+    """The layings on which most of the outline lies on the old one, the likeliest first.
+
+    Where several are equally good, the marks tell which way round the piece lies; then
+    the drawing lies where the old piece does, or as near to that as can be.
+    """
+    most = max(match.on_old for match in pairings)
+    good = [match for match in pairings if match.on_old >= most - _LEAST_MM]
+    corners = np.array([edge.points[0] for edge in new.edges])
+
+    def rank(match: _Match) -> tuple[float, ...]:
+        return (*_marks_miss(old, new, match), round(match.total), -len(match.agreeing))
+
+    way = min(good, key=rank).motion
+
+    def likely(match: _Match) -> tuple[float, ...]:
+        turned = match.motion.face_down is not way.face_down
+        turned |= abs(np.angle(match.motion.turn / way.turn)) > np.radians(_TURNED_DEG)
+        moved = np.hypot(*(match.motion.apply(corners) - corners).T).max()
+        stays = bool(moved <= _AGREE_MM / 4)
+        return (turned, not stays, *rank(match), moved)
+
+    return sorted(good, key=likely)
 
 
 def _along_the_grain(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> _Match:
@@ -209,7 +233,7 @@ def _in_part(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
         if found is not None:
             motion, agreeing = found
             whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
-            yield _Match(edges, whole, (), 0.0, -agreeing)
+            yield _Match(edges, whole, (), 0.0, 0.0, agreeing)
 
 
 def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
@@ -221,7 +245,8 @@ def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
         lengths = np.array([edge.length for edge in edges])
         close = np.flatnonzero(np.abs(lengths - wanted) < max(_AGREE_MM, 4 * tolerance))
         source = [_sampled(edge) for edge in edges]
-        for kept, motion, residual in laid_ways(source, target, close.tolist(), limit):
+        ways = laid_ways(source, target, close.tolist(), limit, _reach(tolerance))
+        for kept, motion, residual in ways:
             if sum(wanted[kept]) < _LEAST_MM:
                 continue
             if tolerance > _COARSE_MM:
@@ -229,7 +254,8 @@ def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
             total = _apart(motion, source, target)
             # A mirrored drawing was flipped in x first.
             whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
-            yield _Match(edges, whole, tuple(kept), residual, total)
+            on_old = _on_old(old, edges, motion, _reach(tolerance))
+            yield _Match(edges, whole, tuple(kept), residual, total, on_old)
 
 
 def _sampled(edge: Edge) -> Array:
@@ -240,6 +266,21 @@ def _apart(motion: Motion, source: Sequence[Array], target: Sequence[Array]) -> 
     pairs = zip(source, target, strict=True)
     gaps = [np.hypot(*(motion.apply(new) - old).T).mean() for new, old in pairs]
     return float(np.minimum(gaps, _FAR_MM).sum())
+
+
+def _reach(tolerance: float) -> float:
+    """Where a coarse drawing touches its tolerance, the noise of its numbers comes on top."""
+    return tolerance if tolerance <= _COARSE_MM else 1.1 * tolerance
+
+
+def _on_old(old: SizedPiece, edges: Sequence[Edge], motion: Motion, reach: float) -> float:
+    """Length of the new outline that lies on the old one, edge on edge, mm."""
+    found = 0.0
+    for was, now in zip(old.edges, edges, strict=True):
+        _, gaps = locate_all(was.points, motion.apply(sampled(now.points, 2 * _SAMPLES)))
+        there = gaps <= reach
+        found += now.length * float((there[:-1] & there[1:]).mean())
+    return found
 
 
 def _by_vertices(
@@ -269,8 +310,7 @@ def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) ->
         to_old = laid_frame.after(Motion(-1 + 0j, 0j, True).inverse())
     else:
         to_old = laid_frame
-    # Where a coarse drawing touches its tolerance, the noise of its numbers comes on top.
-    reach = tolerance if tolerance <= _COARSE_MM else 1.1 * tolerance
+    reach = _reach(tolerance)
     edges: list[Edge] = []
     statuses: list[tuple[str, Status]] = []
     for was, now in zip(old.edges, match.edges, strict=True):

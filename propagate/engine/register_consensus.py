@@ -15,7 +15,11 @@ Array = npt.NDArray[np.float64]
 
 
 def laid_ways(
-    source: Sequence[Array], target: Sequence[Array], close: Sequence[int], limit: float
+    source: Sequence[Array],
+    target: Sequence[Array],
+    close: Sequence[int],
+    limit: float,
+    exact: float,
 ) -> list[tuple[list[int], Motion, float]]:
     """Find the ways in which the piece lies so that edges agree.
 
@@ -30,6 +34,9 @@ def laid_ways(
         The edges that come into question: those about as long as before.
     limit : float
         Edges that lie this close, mm, agree.
+    exact : float
+        Where not all lie this close, mm, edges are asked for those that do besides: a change
+        of some tenths must not be shared between what was changed and what was not.
 
     Returns
     -------
@@ -38,14 +45,19 @@ def laid_ways(
         largest distance left, mm.  Empty when none agrees.
     """
     found: dict[tuple[int, ...], tuple[list[int], Motion, float]] = {}
-    for start in (list(close), *([i] for i in close)):
-        kept, motion, residual = _those_that_fit(source, target, start, limit)
-        if kept and len(start) == 1:
-            with_it = [i for i in close if _gap(motion, source[i], target[i]) <= 2 * limit]
-            kept, motion, residual = _those_that_fit(source, target, with_it, limit)
-        if kept:
-            found.setdefault(tuple(kept), (kept, motion, residual))
-        if len(kept) == len(close):
+    kept: list[int] = []
+    residual = np.inf
+    for reach in (limit, min(exact, limit)):
+        for start in (list(close), *([i] for i in close)):
+            kept, motion, residual = _those_that_fit(source, target, start, reach)
+            if kept and len(start) == 1:
+                with_it = [i for i in close if _gap(motion, source[i], target[i]) <= 2 * reach]
+                kept, motion, residual = _those_that_fit(source, target, with_it, reach)
+            if kept:
+                found.setdefault(tuple(kept), (kept, motion, residual))
+            if len(kept) == len(close):
+                break
+        if len(kept) == len(close) and residual <= exact:
             break
     return list(found.values())
 

@@ -110,7 +110,8 @@ def laid_by_stretches(
 
 
 def _starts(old: Sequence[Edge], new: Sequence[Edge]) -> Iterator[Motion]:
-    """Motions that lay the beginning, or the end, of one edge on its partner's."""
+    """As it lies, and motions that lay the beginning, or the end, of an edge on its partner's."""
+    yield Motion()
     for was, now in zip(old, new, strict=True):
         size = 0.6 * min(was.length, now.length)
         if size < 4.0:
