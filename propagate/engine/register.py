@@ -130,11 +130,18 @@ def register(
 def _by_agreement(old: SizedPiece, new: SizedPiece, pairings: Sequence[_Match]) -> list[_Match]:
     """The layings on which most of the outline lies on the old one, the likeliest first.
 
-    Where several are equally good, the marks tell which way round the piece lies; then
+    Where an edge was swung, the grain line tells which one: it stays parallel.  Where several
+    layings are equally good, the marks tell which way round the piece lies; then
     the drawing lies where the old piece does, or as near to that as can be.
     """
     most = max(match.on_old for match in pairings)
-    good = [match for match in pairings if match.on_old >= most - _LEAST_MM]
+    upright = [
+        match
+        for match in pairings
+        if match.on_old >= most / 2 and off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG
+    ]
+    most = max([match.on_old for match in upright], default=most)
+    good = [match for match in upright or pairings if match.on_old >= most - _LEAST_MM]
     corners = np.array([edge.points[0] for edge in new.edges])
 
     def rank(match: _Match) -> tuple[float, ...]:
@@ -274,12 +281,17 @@ def _reach(tolerance: float) -> float:
 
 
 def _on_old(old: SizedPiece, edges: Sequence[Edge], motion: Motion, reach: float) -> float:
-    """Length of the new outline that lies on the old one, edge on edge, mm."""
+    """Length of the new outline that lies on the old one, edge on edge, mm.
+
+    What lies exactly there counts in full, what lies at the end of the reach for nothing:
+    a change of some hundredths must not be shared between an edge that kept and one that
+    gave.
+    """
     found = 0.0
     for was, now in zip(old.edges, edges, strict=True):
         _, gaps = locate_all(was.points, motion.apply(sampled(now.points, 2 * _SAMPLES)))
-        there = gaps <= reach
-        found += now.length * float((there[:-1] & there[1:]).mean())
+        near = np.maximum(1.0 - gaps / reach, 0.0)
+        found += now.length * float(np.minimum(near[:-1], near[1:]).mean())
     return found
 
 
