@@ -67,6 +67,8 @@ UNIT_RATIO: Final = 6.0
 """A garment this many times the body, or the reverse, is measured in another unit."""
 
 # How the engine gets there.
+DRAWN_MM: Final = 0.05
+"""Precision of drawings: a mark this close to a hold lies on it."""
 SAME_POINT_MM: Final = 1e-6
 """Points closer than this are one point."""
 CHORD_ERROR_MM: Final = 0.01

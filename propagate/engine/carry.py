@@ -48,6 +48,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     wide = order_of_work(state.pattern, nodes, wide=True)
     steps = steps_of_work(state.pattern, nodes)
     _take_bands(state, order)
+    seam.walk_redrawn(state, order)
     visits = Visits(state, _carry)
     visits.once(steps, order, always=bool(drawn.visit))
     visits.settle(steps)

@@ -18,7 +18,7 @@ from propagate.engine.tape import Silhouette
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import Edge
-from propagate.tolerances import DECIMALS
+from propagate.tolerances import DECIMALS, DRAWN_MM
 
 __all__ = [
     "Edited",
@@ -96,9 +96,13 @@ class Stretch:
     kept: bool = False
 
     def carry(self, distance: float) -> float | None:
-        """Distance here for a distance there; None when it lies outside."""
+        """Distance here for a distance there; None when it lies outside.
+
+        A mark drawn within the precision of a drawing of a hold is on the side that was kept.
+        """
         first, last = self.there
-        if not first - _SLACK_MM <= distance <= last + _SLACK_MM:
+        slack = DRAWN_MM if self.kept else _SLACK_MM
+        if not first - slack <= distance <= last + slack:
             return None
         share = (distance - first) / max(last - first, 1e-12)
         if self.kept:
@@ -126,12 +130,16 @@ class Region:
 
 @dataclass(frozen=True)
 class Placed:
-    """Where a landmark lies after an edit, and the source it came from."""
+    """Where a landmark lies after an edit, and the source it came from.
+
+    `kept` says that it lies where that source has it, on an edge that was not redrawn there.
+    """
 
     edge: str
     distance: float
     point: Array
     source: str
+    kept: bool = False
 
 
 @dataclass(frozen=True)
@@ -225,14 +233,27 @@ class Edited:
                     here = stretch.carry(distance)
                     if here is not None:
                         point = self._point(edge, here, stretch, source, piece, landmark)
-                        return Placed(edge, here, point, key)
+                        return Placed(edge, here, point, key, kept)
                 if key == "lower":
                     fallback = there
         if fallback is None:
             return None
         edge, distance = fallback
-        here = min(distance, self.edge(edge).length)
+        here = self._beside_kept(edge, distance)
         return Placed(edge, here, rounded(point_at(self.edge(edge).points, here)), "lower")
+
+    def _beside_kept(self, edge: str, distance: float) -> float:
+        """Distance of a mark of the lower size that lies where the edge was drawn anew.
+
+        It keeps its distance from the stretch that was kept, wherever the edge begins.
+        """
+        kept = [s for s in self.stretches[edge] if s.kept and s.source == "lower"]
+        size = self.edge(edge).length
+        if not kept:
+            return min(distance, size)
+        near = min(kept, key=lambda s: max(s.there[0] - distance, distance - s.there[1]))
+        end = 0 if distance < near.there[0] else 1
+        return min(max(near.here[end] + distance - near.there[end], 0.0), size)
 
     def _point(
         self,
@@ -263,7 +284,8 @@ class Edited:
             from_end = source.silhouette.edge(edge).length - distance
             distance = self.edge(edge).length - from_end
         point = rounded(point_at(self.edge(edge).points, distance))
-        return Placed(edge, distance, point, stretch.source)
+        kept = stretch.kept and stretch.carry(there[1]) is not None
+        return Placed(edge, distance, point, stretch.source, kept)
 
 
 def start_edit(base: Silhouette, size: str) -> Edited:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.split_line import on_split_line, parts_to_cut, split_line
-from propagate.engine.reshape import Edited, rounded, share_corners
+from propagate.engine.reshape import Edited, Placed, rounded, share_corners
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Segment, edge_from_parts
 from propagate.geometry.motion import IDENTITY
@@ -17,7 +17,7 @@ from propagate.geometry.polyline import between, locate, point_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["apply", "cut_segment", "segment_ends"]
+__all__ = ["apply", "cut_segment", "place_mark", "segment_ends"]
 
 Array = npt.NDArray[np.float64]
 
@@ -205,10 +205,15 @@ def _landmark(
         if placed is not None:
             points = edited.edge(placed.edge).points
             return _moved(mark, _home(edited, piece, rounded(point_at(points, walked))))
-    anchor = state.pattern.info[piece].anchors.get(mark.name)
-    end = _silhouette_end(edited, piece, anchor) if anchor else None
-    placed = edited.place(piece, mark.name, anchor=end)
+    placed = place_mark(state, edited, piece, mark.name)
     return mark if placed is None else _moved(mark, _home(edited, piece, placed.point))
+
+
+def place_mark(state: State, edited: Edited, piece: str, name: str) -> Placed | None:
+    """Where a landmark lies on the edited silhouette, from the end that it is anchored to."""
+    anchor = state.pattern.info[piece].anchors.get(name)
+    end = _silhouette_end(edited, piece, anchor) if anchor else None
+    return edited.place(piece, name, anchor=end)
 
 
 def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landmark) -> Landmark:

@@ -7,7 +7,7 @@ matched together.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,8 +15,9 @@ import numpy.typing as npt
 
 from propagate.engine.following.cluster import Ask, solve_followers
 from propagate.engine.following.ends import shape_end
-from propagate.engine.graph import run_nodes
+from propagate.engine.graph import RelationNode, run_nodes
 from propagate.engine.record import Change, ChangeKind
+from propagate.engine.relations.cut import place_mark
 from propagate.engine.relations.same_shape import Shaped, deviation, take_shape
 from propagate.engine.relations.traced import trace
 from propagate.engine.rows import Match
@@ -27,9 +28,10 @@ from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["apply"]
+__all__ = ["apply", "walk_redrawn"]
 
 Array = npt.NDArray[np.float64]
+_ROUNDS = 16
 _SEEN_MM = 0.5
 """A deviation below this needs no look (well inside the trade's 1/16 in)."""
 
@@ -323,20 +325,37 @@ def _drawn_by_edit(state: State, seam: Seam) -> bool:
     return drawn and not any(span.key in state.changes for span in seam.follow)
 
 
+def walk_redrawn(state: State, order: Iterable[RelationNode]) -> None:
+    """Place the notch pairs of seams whose two sides the edit drew, before any piece is cut."""
+    for kind, name in order:
+        seam = state.pattern.relations.seams.get(name) if kind == "seam" else None
+        if seam is not None and not (seam.check or seam.mirror):
+            _walk_notches(state, seam)
+
+
 def _walk_notches(state: State, seam: Seam) -> bool:
-    """Place the follower's notches by walking from the lead's, where it was redrawn."""
+    """Place one notch of each pair by walking from the other, where the seam was redrawn.
+
+    One that lies where its edge was kept decides; else the lead's does.
+    """
     moved = False
     for lead, follow in seam.notches:
         first = _from_run_start(state, seam.lead, lead)
         second = _from_run_start(state, seam.follow, follow)
-        if first is None or second is None or second.held:
+        if first is None or second is None or (first.held and second.held):
             continue
-        ease = state.ease_of(seam).before(first.distance, first.total)
-        off = first.distance + ease - second.distance
+        ease = state.ease_of(seam)
+        if second.held:
+            wanted = second.distance
+            for _ in range(_ROUNDS):  # ease is a small share of the seam: this closes in quickly
+                wanted = second.distance - ease.before(wanted, first.total)
+            name, mark, off = lead, first, wanted - first.distance
+        else:
+            given = ease.before(first.distance, first.total)
+            name, mark, off = follow, second, first.distance + given - second.distance
         if abs(off) > SEAM_LENGTH_MM:
-            piece, _, landmark = follow.partition(".")
-            forward = second.placed + (-off if second.flipped else off)
-            state.walked[(piece, landmark)] = forward
+            piece, _, landmark = name.partition(".")
+            state.walked[(piece, landmark)] = mark.placed + (-off if mark.flipped else off)
             moved = True
     return moved
 
@@ -356,7 +375,7 @@ def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
     piece, _, landmark = name.partition(".")
     owner = state.pattern.relations.parts_of.get(piece, piece)
     edited = state.edited.get(owner)
-    placed = edited.place(piece, landmark) if edited is not None else None
+    placed = place_mark(state, edited, piece, landmark) if edited is not None else None
     if edited is None or placed is None:
         return None
     total = edited.edge(placed.edge).length
@@ -366,14 +385,8 @@ def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
         and edited.base.sized[span.piece].distance(span.edge, span.begin) in segment.on_piece[:1]
         for span in (run[0],)
     )
-    held = any(
-        stretch.source == "lower"
-        and stretch.kept
-        and stretch.here[0] - 1e-6 <= placed.distance <= stretch.here[1] + 1e-6
-        for stretch in edited.stretches[placed.edge]
-    )
     distance = total - placed.distance if flipped else placed.distance
-    return _Notch(distance, total, placed.distance, flipped, held)
+    return _Notch(distance, total, placed.distance, flipped, placed.kept)
 
 
 def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> Conflict:
