@@ -26,9 +26,11 @@ PAIRS = {
 
 
 def upwards(piece: SizedPiece, edge: str) -> shapely.LineString:
-    """The edge from its hem end; every demo piece is drawn with its hem down."""
+    """The edge from the end where it meets the hem."""
     points = piece.edge(edge).points
-    return shapely.LineString(points if points[0][1] < points[-1][1] else points[::-1])
+    hem = piece.edge("hem" if "hem" in piece.edge_names else "foot").points
+    at_start = np.abs(hem[[0, -1]] - points[0]).max(axis=1).min() < 1e-6
+    return shapely.LineString(points if at_start else points[::-1])
 
 
 def from_hem(piece: SizedPiece, name: str) -> float:
