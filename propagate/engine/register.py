@@ -283,14 +283,15 @@ def _reach(tolerance: float) -> float:
 def _on_old(old: SizedPiece, edges: Sequence[Edge], motion: Motion, reach: float) -> float:
     """Length of the new outline that lies on the old one, edge on edge, mm.
 
-    What lies exactly there counts in full, what lies at the end of the reach for nothing:
-    a change of some hundredths must not be shared between an edge that kept and one that
-    gave.
+    What lies exactly there counts in full and what lies farther off for less: a change of
+    some hundredths must not be shared between an edge that kept and one that gave, and a
+    drawing that is coarser than it says lies somewhere still.
     """
+    scales = np.array([reach, max(reach, _AGREE_MM / 4), max(reach, _AGREE_MM)])
     found = 0.0
     for was, now in zip(old.edges, edges, strict=True):
         _, gaps = locate_all(was.points, motion.apply(sampled(now.points, 2 * _SAMPLES)))
-        near = np.maximum(1.0 - gaps / reach, 0.0)
+        near = np.maximum(1.0 - gaps[:, None] / scales, 0.0).mean(axis=1)
         found += now.length * float(np.minimum(near[:-1], near[1:]).mean())
     return found
 
