@@ -21,6 +21,7 @@ from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import WORK
 from propagate.engine.record import EDIT, ChangeKind, Notice, PieceChange, Record
 from propagate.engine.relations import cut
+from propagate.engine.relations.seam import walk_redrawn
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
 from propagate.engine.rows import BandRow, Check, GirthRow, LayerRow
@@ -48,7 +49,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     wide = order_of_work(state.pattern, nodes, wide=True)
     steps = steps_of_work(state.pattern, nodes)
     _take_bands(state, order)
-    seam.walk_redrawn(state, order)
+    walk_redrawn(state, order)
     visits = Visits(state, _carry)
     visits.once(steps, order, always=bool(drawn.visit))
     visits.settle(steps)

@@ -69,14 +69,24 @@ def run_length(lookup: Lookup, run: Run) -> float:
 
 
 def distance_on_run(lookup: Lookup, run: Run, piece: str, landmark: str) -> float | None:
-    """Distance of a landmark from the start of a run, darts closed; None if not on it."""
-    done = 0.0
-    for span in run:
+    """Distance of a landmark from the start of a run, darts closed; None if not on it.
+
+    A mark past the end of its span, where the run goes on with another piece, lies on that
+    piece's edge when sewn (a facing goes on below the opening, under the front): it is
+    measured there, and so never leaves its run because the opening moved.
+    """
+    done, past = 0.0, None
+    for index, span in enumerate(run):
         sized = lookup(span.piece)
         if span.piece == piece and sized.landmark(landmark).edge == span.edge:
             begin, end = span_ends(sized, span)
             place = sized.distance(span.edge, landmark)
             if min(begin, end) - 1e-6 <= place <= max(begin, end) + 1e-6:
                 return done + _closed(sized, span.edge, begin, place)
+            onwards = (place - end) * (end - begin) > 0
+            if onwards and index + 1 < len(run):
+                past = done + _closed(sized, span.edge, begin, place)
+            elif not onwards and index > 0:
+                past = done - _closed(sized, span.edge, place, begin)
         done += span_length(sized, span)
-    return None
+    return past if past is not None and 0.0 <= past <= done else None
