@@ -15,8 +15,14 @@ __all__ = ["check_usable", "named_points"]
 Array = npt.NDArray[np.float64]
 
 
-def check_usable(piece: SizedPiece, where: str) -> None:
+def check_usable(piece: SizedPiece, where: str, cure: str = "correct the drawing there") -> None:
     """Check that every number is one, and that the outline is closed and does not cross itself.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    where, cure : str
+        Set, piece and size, and what to do about an outline that crosses itself.
 
     Raises
     ------
@@ -39,8 +45,7 @@ def check_usable(piece: SizedPiece, where: str) -> None:
     polygon = shapely.Polygon(piece.outline)
     if not polygon.is_valid:
         raise EditError(
-            f"{where}: the outline crosses itself ({shapely.is_valid_reason(polygon)}, mm); "
-            "correct the drawing there"
+            f"{where}: the outline crosses itself ({shapely.is_valid_reason(polygon)}, mm); {cure}"
         )
 
 

@@ -132,7 +132,7 @@ class Region:
 class Placed:
     """Where a landmark lies after an edit, and the source it came from.
 
-    `kept` says that it lies where that source has it, on an edge that was not redrawn there.
+    `kept` says that it lies where the lower size has it, on an edge that was not redrawn there.
     """
 
     edge: str
@@ -233,7 +233,7 @@ class Edited:
                     here = stretch.carry(distance)
                     if here is not None:
                         point = self._point(edge, here, stretch, source, piece, landmark)
-                        return Placed(edge, here, point, key, kept)
+                        return Placed(edge, here, point, key, kept and key == "lower")
                 if key == "lower":
                     fallback = there
         if fallback is None:
@@ -284,7 +284,8 @@ class Edited:
             from_end = source.silhouette.edge(edge).length - distance
             distance = self.edge(edge).length - from_end
         point = rounded(point_at(self.edge(edge).points, distance))
-        kept = stretch.kept and stretch.carry(there[1]) is not None
+        kept = stretch.kept and stretch.source == "lower"
+        kept = kept and stretch.carry(there[1]) is not None
         return Placed(edge, distance, point, stretch.source, kept)
 
 

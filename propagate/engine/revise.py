@@ -263,6 +263,8 @@ def _in_size(
                 new,
                 f"set '{pattern.name}', piece '{name}': its change in size '{pattern.base}', "
                 f"carried to size '{size}'",
+                f"the drawing itself is in order, but size '{size}' has no room for its change; "
+                f"send size '{size}' too",
             )
     marks = source.marks
     edges = tuple(

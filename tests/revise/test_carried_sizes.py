@@ -15,6 +15,7 @@ import shapely
 
 from propagate.engine.relations.ends import with_corners
 from propagate.engine.revise import revise
+from propagate.errors import EditError
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
@@ -218,3 +219,24 @@ def test_a_notch_that_is_not_drawn_stays_where_its_line_stayed() -> None:
     for size in SIZES:
         old, new = (p.sized("front", size).landmark("break").point for p in (pattern, revised))
         assert np.hypot(*np.subtract(new, old)) <= 0.02
+
+
+def test_an_outline_that_the_carrying_crosses_does_not_blame_the_drawing() -> None:
+    """The corner goes 50 mm to the left: there is room in the wide size, none in the narrow one."""
+
+    def strip(wide: float, moved: float = 0.0) -> SizedPiece:
+        at = np.array([[0.0, 0.0], [wide, 0.0], [wide - moved, 100.0], [0.0, 100.0]])
+        assert shapely.Polygon(at).is_valid
+        names = ("hem", "right", "top", "left")
+        edges = tuple(Edge(n, np.array([at[i], at[(i + 1) % 4]])) for i, n in enumerate(names))
+        return SizedPiece(edges, Grain((5.0, 10.0), (5.0, 90.0)))
+
+    piece = Piece("strip", {"1": strip(20.0), "2": strip(100.0)})
+    info = {"strip": PieceInfo("strip")}
+    pattern = PatternSet("strips", ("1", "2"), "2", "hip", {"strip": piece}, info, Relations())
+    with pytest.raises(EditError) as refused:
+        revise(pattern, {"strip": Piece("strip", {"2": strip(100.0, 50.0)})})
+    said = str(refused.value)
+    for words in ("piece 'strip'", "carried to size '1'", "crosses itself", "send size '1' too"):
+        assert words in said
+    assert "correct the drawing" not in said
