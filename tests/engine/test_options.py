@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from propagate import Blend, Conflict, EditError, UnknownName, blend
-from propagate.engine.compare import compare_pieces
+from propagate.engine.compare import refuse_crossing
 from propagate.engine.run import Result
 from propagate.engine.tape import tape
 from propagate.pattern.model import Edge, Landmark, Piece
@@ -190,7 +190,7 @@ def test_an_outline_that_would_cross_itself_is_refused():
     }
     crossed = replace(loop, edges=tuple(edges.get(e.name, e) for e in loop.edges))
     with pytest.raises(EditError, match="piece 'loop', size '36': the new outline would cross"):
-        compare_pieces("loop", "36", loop, crossed, "edit")
+        refuse_crossing("loop", "36", crossed)
 
 
 @pytest.mark.parametrize(
