@@ -44,7 +44,7 @@ def rows_of(work: EdgeWork, outlines: Outlines, unit: str) -> list[tuple[float, 
     old = outlines.old[work.edge]
     index = outlines.names.index(work.edge)
     after = outlines.names[(index + 1) % len(outlines.names)]
-    from_end = f"of {work.edge} and {after}" in work.offsets_from
+    from_end = f"of {work.edge} and {after}" in str(work.offsets_from)
     found: list[tuple[float, npt.ArrayLike]] = []
     for row in work.offsets:
         along = printed(row.along_mm, unit)
@@ -108,7 +108,11 @@ def off_evenly(work: EdgeWork, outlines: Outlines) -> float:
     index = outlines.names.index(work.edge)
     from_end = f"of {work.edge} and {outlines.names[(index + 1) % len(outlines.names)]}"
     rows = sorted(
-        (old.length - r.along_mm if from_end in work.offsets_from else r.along_mm, r.out_mm, r.at)
+        (
+            old.length - r.along_mm if from_end in str(work.offsets_from) else r.along_mm,
+            r.out_mm,
+            r.at,
+        )
         for r in work.offsets
     )
     far = 0.0

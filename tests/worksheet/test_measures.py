@@ -72,7 +72,7 @@ def test_rows_lie_on_the_new_line(result: propagate.Result) -> None:
             index = outlines.names.index(work.edge)
             at_end = f"{work.edge} and {outlines.names[(index + 1) % len(outlines.names)]}"
             for row in work.offsets:
-                from_end = work.offsets_from.endswith(at_end)
+                from_end = str(work.offsets_from).endswith(at_end)
                 along = total - row.along_mm if from_end else row.along_mm
                 point = shapely.Point(spot(outlines.old[work.edge], along, row.out_mm))
                 # The old line is within 0.05 mm of the new one where it stays.
@@ -110,7 +110,7 @@ def test_new_corners_and_inner_points(result: propagate.Result) -> None:
         outlines = outlines_of(result, piece.piece)
         names = outlines.names
         for corner in piece.corners:
-            said = re.search(r"the corner of (\w+) and (\w+)", corner.name)
+            said = re.search(r"the corner of (\w+) and (\w+)", str(corner.name))
             assert said is not None
             first = said[1]
             new = shapely.Point(outlines.new[first].coords[-1])

@@ -109,7 +109,7 @@ def test_rows_from_corner_to_corner_and_at_dart_legs(unit: Unit) -> None:
 
 
 def counted_from_end(work: EdgeWork) -> bool:
-    return f"of {work.edge} and " in work.offsets_from
+    return f"of {work.edge} and " in str(work.offsets_from)
 
 
 def row_point(work: EdgeWork, outlines: Outlines, along: float, out: float) -> shapely.Point:

@@ -94,7 +94,7 @@ def test_two_distances_say_which_of_two_places(result: propagate.Result) -> None
         for corner in piece.corners:
             if corner.square:
                 continue
-            said = re.search(r"the corner of (\w+) and (\w+)", corner.name)
+            said = re.search(r"the corner of (\w+) and (\w+)", str(corner.name))
             far = re.search(r"from the old corner of (\w+) and \w+, (.*)$", corner.text)
             assert said is not None and far is not None, corner.text
             own, other = (np.array(outlines.old[n].coords[-1]) for n in (said[1], far[1]))
