@@ -36,7 +36,6 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
-_SHORT_MM = 1.0  # a piece of curve so short before a line has no direction of its own
 MOST_PAIRS = 500_000  # of chords and points, for which a table of all is made
 
 
@@ -254,45 +253,7 @@ def end_direction(
         count = int(np.argmax(long)) + 1
     middle = (arc[:-1] + arc[1:]) / 2
     near = lengths[:count] * (1.0 - np.minimum(middle[:count] / max(window, arc[count]), 0.9)) ** 2
-    line = _first_straight(lengths, angles, count, window)
-    if line == 0 or (line is not None and arc[line] < _SHORT_MM):
-        return float(angles[line])
-    if line is not None:
-        # The curve has the line's direction where the two join, wherever the line ends.
-        inside = min(lengths[line], window - arc[line])
-        share = 1.0 - min((arc[line] + inside / 2) / window, 0.9) if inside > 0 else 0.1
-        near = np.append(near[:line], max(inside, 0.1 * window) * share**2)
-        middle, count = np.append(middle[:line], arc[line]), line + 1
     return _fit_direction(middle[:count], angles[:count], near)
-
-
-def _first_straight(lengths: Array, angles: Array, count: int, window: float) -> int | None:
-    """Index of the chord among the first `count` that is a straight line and not an arc's.
-
-    Where an arc runs into a line, the line adds nothing to the turn at the vertex between
-    them; among an arc's own chords the turn grows with the length of both.
-    """
-    before, after = lengths[: count - 1], lengths[1:count]
-    longer = (after > window / 3) & (after > 3 * before)
-    if longer.any():
-        return int(np.argmax(longer)) + 1
-    turns = np.diff(angles[: count + 2])
-    bends = turns / (lengths[: len(turns)] + lengths[1 : len(turns) + 1])
-    last = count - 1
-    if last >= 2:
-        apart = turns[last - 1] / bends[last - 2] if bends[last - 2] else np.inf
-        if lengths[last] > 1.5 * lengths[last - 1] and lengths[last] > window / 3:
-            return last if apart < lengths[last - 1] + lengths[last] / 2 else None
-        return None
-    if last == 1 and len(turns) > 1 and turns[0] and min(lengths[:2]) > window / 3:
-        # A line behind the two adds nothing to the turn where it begins.
-        third = lengths[2] if lengths[2] <= 3 * lengths[1] else 0.0
-        next_bend = turns[1] / (lengths[1] + third)
-        if next_bend / bends[0] < 0.25:
-            return 1
-        if turns[0] / next_bend < lengths[1] + lengths[0] / 2:
-            return 0
-    return None
 
 
 def direction_at(points: Array, distance: float, *, window: float = TANGENT_WINDOW_MM) -> float:

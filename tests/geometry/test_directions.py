@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 import shapely
 from hypothesis import given
-from scipy.integrate import quad
 
 from propagate.geometry.corner import interior_angle, is_counter_clockwise, signed_area
 from propagate.geometry.polyline import chord_angles, direction_at, end_direction, length, unit
@@ -137,56 +136,3 @@ def test_area_under_a_cubic_quarter_circle() -> None:
     k = 0.5522847498
     curve = cubic([(1, 0), (1, k), (k, 1), (0, 1)], 4000)
     assert signed_area(np.vstack([[[0, 0]], curve])) == pytest.approx(0.785618083, abs=1e-7)
-
-
-def drawn(parts: list[tuple[float, float, float]], chord: float) -> Array:
-    """Stretches (length, curvature at their ends) joined smoothly, starting along the x axis.
-
-    Cornu's spiral by scipy's quadrature; a straight stretch is one chord, as programs write it.
-    """
-    points, at, heading = [(0.0, 0.0)], 0j, 0.0
-    for size, first, last in parts:
-
-        def turned(s: float, k: float = first, rate: float = (last - first) / size) -> float:
-            return k * s + rate * s * s / 2
-
-        pieces = 1 if first == last == 0 else max(round(size / chord), 1)
-        for end in np.linspace(0.0, size, pieces + 1)[1:]:
-            x = quad(lambda s, h=heading: math.cos(h + turned(s)), 0.0, end)[0]
-            y = quad(lambda s, h=heading: math.sin(h + turned(s)), 0.0, end)[0]
-            points.append((at.real + x, at.imag + y))
-        at, heading = complex(*points[-1]), heading + turned(size)
-    return np.array(points)
-
-
-@pytest.mark.parametrize("radius", [60.0, 100.0, 200.0, 400.0])
-@pytest.mark.parametrize("size", [5.0, 8.0, 12.6, 20.0, 40.0])
-@pytest.mark.parametrize("chord", [1.0, 2.0, 3.0, 4.2, 8.0])
-def test_a_line_behind_a_short_arc_does_not_turn_its_end(
-    radius: float, size: float, chord: float
-) -> None:
-    bend = 1 / radius
-    for beyond in (60.0, 200.0, 900.0):
-        points = drawn([(size, bend, bend), (beyond, 0.0, 0.0)], chord)
-        assert apart(end_direction(points, "start"), 0.0) < 0.02
-        assert apart(end_direction(points[::-1], "end"), math.pi) < 0.02
-        # Hundredths of a millimetre turn a chord of 1 mm by 0.4 degrees at most.
-        assert apart(end_direction(np.round(points, 2), "start"), 0.0) < 0.4
-
-
-@pytest.mark.parametrize("radius", [100.0, 200.0, 400.0])
-@pytest.mark.parametrize("chord", [1.0, 2.0, 3.0, 5.0])
-def test_a_line_behind_a_spiral_does_not_turn_its_end(radius: float, chord: float) -> None:
-    # The turn is not linear along a spiral, so what is left is that of any spiral there.
-    for size in (8.0, 12.6, 20.0, 40.0):
-        points = drawn([(size, 1 / radius, 0.0), (200.0, 0.0, 0.0)], chord)
-        assert apart(end_direction(points, "start"), 0.0) < 0.65
-
-
-@pytest.mark.parametrize("chord", [16.0, 20.0, 30.0])
-def test_a_coarse_pair_with_a_line_in_it_is_not_read_as_an_arc(chord: float) -> None:
-    for radius in (100.0, 200.0, 400.0):
-        line = drawn([(25.0, 0.0, 0.0), (90.0, 1 / radius, 1 / radius)], chord)
-        assert apart(end_direction(line, "start"), 0.0) < 1e-6
-        arc_of_one = drawn([(25.0, 1 / radius, 1 / radius), (50.0, 0, 0), (50.0, 0, 0)], 25.0)
-        assert apart(end_direction(arc_of_one, "start"), 0.0) < 1e-6

@@ -244,5 +244,6 @@ def test_an_existing_file_is_not_overwritten_unasked(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match=r"in\.dxf"):
         write(pattern, path)
     assert path.read_bytes() == before
-    write(pattern, path, WARM)
+    with pytest.raises(OutputError, match="may be somebody's work"):
+        write(pattern, path, WARM)
     assert path.read_bytes() == before
