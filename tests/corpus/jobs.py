@@ -211,7 +211,7 @@ def _revise_jobs() -> Iterator[Job]:
             edges = _edge_names(file, base)
             for number, change in product(range(len(edges)), CHANGES):
                 count += 1
-                if piece not in mains and (number + count) % 7:
+                if piece not in mains and (number + count) % 9:
                     continue
                 ready = partial(send, str(file), "sent.json", number, change, [base])
                 quick = count % 14 == 0
