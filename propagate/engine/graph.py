@@ -12,9 +12,8 @@ order the work as far as they make no cycle; they are never a reason to refuse a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
-
-import networkx as nx
 
 from propagate.engine.soft_order import SOFT, without_cycles
 from propagate.errors import InvalidSet
@@ -28,6 +27,10 @@ from propagate.pattern.relation_edges import (
     silhouette_node,
 )
 from propagate.pattern.relations import Seam
+
+if TYPE_CHECKING:
+    import networkx as nx
+
 
 __all__ = [
     "RelationNode",
@@ -65,6 +68,8 @@ def relation_graph(pattern: PatternSet) -> nx.DiGraph:
     """
     graph = _CACHE.get(pattern)
     if graph is None:
+        import networkx as nx  # takes longer to load than most edits take
+
         graph = nx.DiGraph()
         for reads, relation, writes in _relations(pattern):
             graph.add_edges_from((node, relation) for node in reads)
@@ -99,6 +104,8 @@ def order_of_work(
         far = _reached(everything, key[0])
         near = far if wide else _reached(relation_graph(pattern), key[0])
         part = without_cycles(everything.subgraph(far))
+        import networkx as nx  # takes longer to load than most edits take
+
         order: Iterator[Node] = nx.lexicographical_topological_sort(part, key=str)
         known[key] = [node for node in order if not isinstance(node, str) and node in near]
     return list(known[key])
@@ -211,6 +218,8 @@ def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[s
 
 
 def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:
+    import networkx as nx  # takes longer to load than most edits take
+
     try:
         cycle = nx.find_cycle(graph)
     except nx.NetworkXNoCycle:

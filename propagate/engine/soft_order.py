@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
+from typing import TYPE_CHECKING
 
-import networkx as nx
+if TYPE_CHECKING:
+    import networkx as nx
 
 __all__ = ["SOFT", "without_cycles"]
 
@@ -14,6 +16,8 @@ SOFT = "soft"
 
 def without_cycles(graph: nx.DiGraph) -> nx.DiGraph:
     """Drop the soft edges that go against the order of a cycle they make."""
+    import networkx as nx  # takes longer to load than most edits take
+
     kept = nx.DiGraph(graph)
     for component in list(nx.strongly_connected_components(graph)):
         if len(component) > 1:
@@ -25,6 +29,8 @@ def without_cycles(graph: nx.DiGraph) -> nx.DiGraph:
 
 def _one_by_one(graph: nx.DiGraph) -> list[Hashable]:
     """Order of nodes that wait for each other in a circle: as few soft edges broken as seem."""
+    import networkx as nx  # takes longer to load than most edits take
+
     order: list[Hashable] = []
     left = set(graph)
     while left:

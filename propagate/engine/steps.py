@@ -8,13 +8,16 @@ other, in the order of the graph.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
-
-import networkx as nx
 
 from propagate.engine.graph import RelationNode, order_of_work, relation_graph
 from propagate.engine.soft_order import SOFT, without_cycles
 from propagate.pattern.patternset import PatternSet
+
+if TYPE_CHECKING:
+    import networkx as nx
+
 
 __all__ = ["Step", "steps_of_work"]
 
@@ -44,6 +47,8 @@ def _steps(pattern: PatternSet, order: Sequence[RelationNode]) -> list[Step]:
     if merged:
         groups = {node: merged.get(step, step) for node, step in groups.items()}
         graph = _step_graph(pattern, order, groups)
+    import networkx as nx  # takes longer to load than most edits take
+
     steps = nx.lexicographical_topological_sort(without_cycles(graph), key=str)
     return list(steps)
 
@@ -59,6 +64,8 @@ def _groups(pattern: PatternSet, order: Sequence[RelationNode]) -> dict[Relation
     A seam of such a piece that was not reached is in the step as well: it keeps its length.
     """
     seams = pattern.relations.seams
+    import networkx as nx  # takes longer to load than most edits take
+
     part: nx.Graph = nx.Graph()
     for node in order:
         if not _matched(pattern, node):
@@ -102,6 +109,8 @@ def _step_graph(
     that were to be matched, the order is wished for and not needed.
     """
     everything = relation_graph(pattern)
+    import networkx as nx  # takes longer to load than most edits take
+
     graph: nx.DiGraph = nx.DiGraph()
     graph.add_nodes_from(dict.fromkeys(groups.values()))
     readers: dict[str, list[RelationNode]] = {}
@@ -129,6 +138,8 @@ def _step_graph(
 
 def _rings(graph: nx.DiGraph) -> dict[Step, Step]:
     """Steps of seams that go round in a ring, each to the one step that they become."""
+    import networkx as nx  # takes longer to load than most edits take
+
     seams = graph.subgraph([step for step in graph if step[0][0] == "seam"])
     found: dict[Step, Step] = {}
     for ring in nx.strongly_connected_components(seams):

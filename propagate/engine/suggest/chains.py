@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from propagate.engine.suggest.nest import Nest
 from propagate.engine.suggest.proposal import Proposal
 from propagate.engine.suggest.rows import Joint
 from propagate.pattern.relations import Run, Seam, Span
+
+if TYPE_CHECKING:
+    import networkx as nx
+
 
 __all__ = ["Meeting", "Place", "place"]
 
@@ -22,6 +25,8 @@ class Meeting:
 
     def __init__(self, nest: Nest, joints: Iterable[Joint], seams: Sequence[Proposal]) -> None:
         self._nest = nest
+        import networkx as nx  # takes longer to load than most edits take
+
         self._met: nx.utils.UnionFind[Place] = nx.utils.UnionFind()
         self._parts: set[tuple[str, str, frozenset[str]]] = set()
         for joint in joints:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-
-import networkx as nx
+from typing import TYPE_CHECKING
 
 from propagate.engine.suggest.bands import bands
 from propagate.engine.suggest.chains import Meeting
@@ -20,6 +19,10 @@ from propagate.engine.suggest.rows import Joint, rows_of
 from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
+
+if TYPE_CHECKING:
+    import networkx as nx
+
 
 __all__ = ["Suggestions", "suggest"]
 
@@ -50,6 +53,8 @@ class Suggestions:
     @cached_property
     def groups(self) -> tuple[tuple[Proposal, ...], ...]:
         """All proposals; those that are in each other's way, even through a third, together."""
+        import networkx as nx  # takes longer to load than most edits take
+
         graph: nx.Graph[int] = nx.Graph()
         graph.add_nodes_from(range(len(self.proposals)))
         for i, one in enumerate(self.proposals):
