@@ -38,7 +38,8 @@ def test_two_writers_at_once() -> None:
 
 
 def test_an_interrupt() -> None:
-    trials.interrupted(KINDS["several files"], replace=True, times=1, seed=7)
+    seen = trials.interrupted(KINDS["several files"], replace=True, times=1, seed=7)
+    assert seen["old"] + seen["new"] == 1
 
 
 def test_a_long_write_is_left_alone() -> None:

@@ -160,6 +160,10 @@ class State:
         """Size that a piece is taken from."""
         return self.taken.get(piece, self.job.size)
 
+    def source(self, piece: str) -> SizedPiece:
+        """Return the piece as it was, in the size that it is taken from."""
+        return self.pattern.sized(piece, self.size_of(piece))
+
     def lookup(self, piece: str) -> SizedPiece:
         """Return the piece as it stands: re-cut, or taken from its size."""
         if piece in self.pieces:

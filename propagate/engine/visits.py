@@ -139,7 +139,7 @@ class Visits:
             f"{name}.{edge}"
             for name, piece in state.pieces.items()
             if piece is not before.get(name)
-            for edge in _differ(before.get(name) or self._source(name), piece)
+            for edge in _differ(before.get(name) or state.source(name), piece)
         ]
         if step[0][0] == "cut":
             self._cut.update(dict.fromkeys(stirred, self._clock))
@@ -149,9 +149,6 @@ class Visits:
             # What a step wrote without meaning to makes its own readers due.
             self._stirred[key] = self._clock + (key not in own)
         return bool(stirred)
-
-    def _source(self, piece: str) -> SizedPiece:
-        return self._state.pattern.sized(piece, self._state.size_of(piece))
 
     def _relation(self, node: RelationNode) -> Any:
         return relations_of(self._state.pattern.relations, node[0])[node[1]]

@@ -25,12 +25,12 @@ from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.polyline import end_direction, unit
-from propagate.pattern.model import Landmark, SizedPiece
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import dart_mouths, run_length, span_ends
 from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
 
-__all__ = ["Ask", "Followed", "solve_followers"]
+__all__ = ["Ask", "excess_of", "solve_followers"]
 
 Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
@@ -53,22 +53,6 @@ class Ask:
     wanted: float | None
 
 
-@dataclass(frozen=True)
-class Followed:
-    """What became of the followers.
-
-    Attributes
-    ----------
-    pieces : mapping of name to SizedPiece
-        Those that changed.
-    miss : mapping of seam name to mm
-        By how much a follower is still longer than asked.
-    """
-
-    pieces: Mapping[str, SizedPiece]
-    miss: Mapping[str, float]
-
-
 @dataclass(frozen=True, order=True)
 class _Node:
     """A corner (the start of the edge with this index), or a landmark inside an edge."""
@@ -78,7 +62,7 @@ class _Node:
     landmark: str = ""
 
 
-def solve_followers(state: State, asks: Sequence[Ask]) -> Followed:
+def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiece]:
     """Bring every follower to its length by the least movement.
 
     Parameters
@@ -86,31 +70,33 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Followed:
     state : State
     asks : sequence of Ask
         Every seam of the followers, also of those that have their length already.
+
+    Returns
+    -------
+    mapping of name to SizedPiece
+        The pieces that changed; where not everything can be met, as nearly as it goes.
     """
     pieces = {s.piece: state.lookup(s.piece) for ask in asks for s in ask.seam.follow}
     answers = {ask.seam.name: answering_ends(state, ask.seam) for ask in asks}
-    off = {ask.seam.name: _off(state, ask) for ask in asks}
+    off = {ask.seam.name: excess_of(state, ask) for ask in asks}
     worst = max(map(abs, off.values()))
-    best: tuple[float, Mapping[str, SizedPiece], Mapping[str, float]] | None = None
+    least, nearest = worst, dict[str, SizedPiece]()
     for giving in (_ALONG, _FREELY, _ALL):
         setting = _Setting(state, pieces, asks, answers, off, giving)
         built = _built(setting, worst)
         if built.problem.count == 0:
             continue
         answer = solve(built.problem)
-        miss = {a.seam.name: float(m) for a, m in zip(asks, answer.miss, strict=True)}
-        left = max(map(abs, miss.values()))
-        met = left <= _MET_MM and _near(built, answer, worst)
-        if best is None or left < best[0] - _MET_MM:
-            best = (left, _written(setting, built, answer), miss)
-        if met:
-            return Followed(_written(setting, built, answer), miss)
-    if best is None:
-        return Followed({}, off)
-    return Followed(best[1], best[2])
+        left = float(np.abs(answer.miss).max())
+        if not _is_near(built, answer, worst) or left >= least - _MET_MM:
+            continue
+        least, nearest = left, _written(setting, built, answer)
+        if left <= _MET_MM:
+            break
+    return nearest
 
 
-def _off(state: State, ask: Ask) -> float:
+def excess_of(state: State, ask: Ask) -> float:
     """By how much a follower is longer than asked, mm."""
     wanted = ask.wanted
     if wanted is None:
@@ -118,7 +104,7 @@ def _off(state: State, ask: Ask) -> float:
     return run_length(state.lookup, ask.seam.follow) - wanted
 
 
-def _near(built: _Built, answer: Answer, asked: float) -> bool:
+def _is_near(built: _Built, answer: Answer, asked: float) -> bool:
     moved = max(
         (
             float(np.abs(line.line.slope @ answer.q[line.line.unknowns]).max(initial=0.0))
@@ -235,11 +221,12 @@ def _move(setting: _Setting, node: _Node, first: int) -> tuple[Move, int]:
     fold = info.fold if info is not None else None
     if not node.landmark and fold is not None:
         before, after = piece.edges[node.edge - 1], piece.edges[node.edge]
-        for edge, end in ((before, "end"), (after, "start")):
+        ends: tuple[tuple[Edge, End], ...] = ((before, "end"), (after, "start"))
+        for edge, end in ends:
             if edge.name == fold:
                 if setting.giving != _ALL and not _lead_moved_at(setting, node):
                     return FIXED, 0
-                direction = unit(end_direction(edge.points, "end" if end == "end" else "start"))
+                direction = unit(end_direction(edge.points, end))
                 return Move(np.array([first]), direction[:, None]), 1
     if setting.giving == _ALONG:
         alone = _seams_at(setting, node)
@@ -299,7 +286,7 @@ def _holds(setting: _Setting) -> tuple[dict[tuple[str, str], tuple[float, float]
                 low = begin if not answer.start else place
                 high = end if not answer.end else place
                 marks = [span.begin] * (not answer.start) + [span.end] * (not answer.end)
-            elif (k < crossing) == answer.start:
+            elif answer.start if k < crossing else answer.end:
                 continue
             else:
                 low, high, marks = begin, end, [span.begin, span.end]

@@ -45,7 +45,7 @@ class Answering:
 def _has_moved(state: State, span: Span, landmark: str) -> bool:
     """Whether an end of a span lies elsewhere than in the size its piece was taken from."""
     name = f"{span.edge}.{landmark}" if landmark in ("start", "end") else landmark
-    was = state.pattern.sized(span.piece, state.size_of(span.piece)).landmark(name).point
+    was = state.source(span.piece).landmark(name).point
     now = state.lookup(span.piece).landmark(name).point
     return bool(np.hypot(*np.subtract(now, was)) > RESTS_MM)
 
@@ -111,7 +111,7 @@ def _changed_side(state: State, seam: Seam) -> End | None:
     lengths: dict[End, float] = {"start": 0.0, "end": 0.0}
     crossed = False
     for span in seam.lead:
-        was = state.pattern.sized(span.piece, state.size_of(span.piece))
+        was = state.source(span.piece)
         now = state.lookup(span.piece)
         at = hold_on_span(was, span, seam.hold)
         if at is None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.following.cluster import Ask, solve_followers
+from propagate.engine.following.cluster import Ask, excess_of, solve_followers
 from propagate.engine.following.ends import shape_end
 from propagate.engine.graph import RelationNode, run_nodes
 from propagate.engine.record import Change, ChangeKind
@@ -70,11 +70,10 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
             if found is not None:
                 shaped[seam.name] = found
     asks = [ask for seam in group if (ask := _ask(state, seam, group, causes)) is not None]
-    apart = {ask.seam.name: -_off(state, ask) for ask in asks}
+    apart = {ask.seam.name: -excess_of(state, ask) for ask in asks}
     asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
     if any(abs(apart[ask.seam.name]) > SEAM_LENGTH_MM for ask in asks):
-        followed = solve_followers(state, asks)
-        state.pieces.update(followed.pieces)
+        state.pieces.update(solve_followers(state, asks))
         _tell_missed(state, asks, causes)
     for ask in asks:
         _walk_notches(state, ask.seam)
@@ -115,19 +114,8 @@ def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, s
         return Ask(seam, None)
     if seam.name in causes or seam.name in state.led:
         return Ask(seam, run_length(state.lookup, seam.lead) + state.ease_of(seam).total)
-
-    def source(piece: str) -> SizedPiece:
-        return state.pattern.sized(piece, state.size_of(piece))
-
-    lead_changed = run_length(state.lookup, seam.lead) - run_length(source, seam.lead)
-    return Ask(seam, run_length(source, seam.follow) + lead_changed)
-
-
-def _off(state: State, ask: Ask) -> float:
-    wanted = ask.wanted
-    if wanted is None:
-        wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
-    return run_length(state.lookup, ask.seam.follow) - wanted
+    lead_changed = run_length(state.lookup, seam.lead) - run_length(state.source, seam.lead)
+    return Ask(seam, run_length(state.source, seam.follow) + lead_changed)
 
 
 def _tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) -> None:
@@ -138,7 +126,7 @@ def _tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) -
     Conflict
         When a follower is off by more than its seam allows.
     """
-    missed = [(ask, off) for ask in asks if abs(off := _off(state, ask)) > SEAM_LENGTH_MM]
+    missed = [(ask, off) for ask in asks if abs(off := excess_of(state, ask)) > SEAM_LENGTH_MM]
     beyond = [(ask, off) for ask, off in missed if abs(off) > ask.seam.tolerance]
     if beyond:
         raise _cannot_be_met(state, *max(beyond, key=lambda item: abs(item[1])), missed)
@@ -306,13 +294,8 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
 
 def _had(state: State, seam: Seam) -> float:
     """By how much the lead asked for more than the follower had in the set as it was, mm."""
-
-    def source(piece: str) -> SizedPiece:
-        return state.pattern.sized(piece, state.size_of(piece))
-
-    return (
-        run_length(source, seam.lead) + state.ease_of(seam).total - run_length(source, seam.follow)
-    )
+    asked = run_length(state.source, seam.lead) + state.ease_of(seam).total
+    return asked - run_length(state.source, seam.follow)
 
 
 def _drawn_by_edit(state: State, seam: Seam) -> bool:

@@ -8,7 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
+from propagate.engine.edits.replace import Replace
+from propagate.engine.job import Given
 from propagate.engine.revise import revise
+from propagate.engine.run import run
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
@@ -164,3 +167,33 @@ def test_a_panel_taken_in_between_its_ends_gives_its_mate_no_lower_hem(
         assert np.hypot(*moved) <= gain + 0.05
     middle = np.interp(300.0, new.edge("side").points[:, 1], new.edge("side").points[:, 0])
     assert middle == pytest.approx(192.0 if follow == "shape" else 200.0, abs=0.1)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_beyond_a_hold_both_ends_give_where_both_ends_of_the_lead_moved(turned: bool) -> None:
+    """A side of two pieces, held at the hip in the upper one: the lower one gives at the hem."""
+
+    def half(low: float, high: float) -> SizedPiece:
+        return _piece(
+            ("hem", np.array([(0.0, low), (200.0, low)])),
+            ("side", np.array([(200.0, low), (200.0, high)])),
+            ("waist", np.array([(200.0, high), (0.0, high)])),
+            ("centre", np.array([(0.0, high), (0.0, low)])),
+        )
+
+    hip = {"hip": (0.0, 450.0)}
+    upper = replace(half(300.0, 600.0), levels=hip)
+    lead = replace(half(0.0, 600.0), levels=hip)
+    drawn = replace(half(-20.0, 610.0), levels=hip)
+    runs = ["lead.side"], ["lower.side", "upper.side"]
+    if turned:
+        runs = tuple([f"{text} reversed" for text in reversed(run)] for run in runs)
+    join = Seam("side", *map(parse_run, runs), hold="hip")
+    pattern = sewn({"lead": lead, "upper": upper, "lower": half(0.0, 300.0)}, join)
+    # Given as it lies: a plain rectangle may be laid either end on.
+    found = run(pattern, Replace("M", Given({"lead": drawn}))).pattern
+    new = {name: found.sized(name, "M").edge("side") for name in ("upper", "lower")}
+    assert new["upper"].length + new["lower"].length == pytest.approx(630.0, abs=0.01)
+    assert new["lower"].length > 305.0 and new["upper"].length > 305.0
+    assert (new["upper"].points[0] == (200.0, 300.0)).all()
+    assert (new["lower"].points[-1] == (200.0, 300.0)).all()
