@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
 
-from propagate.engine.relations import band, opening, place, seam, stack
 from propagate.engine.rows import Check
-from propagate.engine.state import State
 from propagate.engine.walk_checks import (
     Walked,
     walk_band,
@@ -21,11 +20,14 @@ from propagate.engine.walk_checks import (
 )
 from propagate.pattern.relations import Band, Place, Seam, Stack
 
+if TYPE_CHECKING:
+    from propagate.engine.state import State
+
 __all__ = ["WORK", "Causes", "Work", "one_by_one"]
 
 Causes = Mapping[str, str]
 """Name of a relation that is due to the change that reached it."""
-Carry = Callable[[State, Sequence[Any], Causes], None]
+Carry = Callable[["State", Sequence[Any], Causes], None]
 
 
 @dataclass(frozen=True)
@@ -64,7 +66,19 @@ def one_by_one(apply: Callable[[State, Any, str], bool]) -> Carry:
     return carry
 
 
+def _late(module: str) -> Callable[[State, Any, str], bool]:
+    """The carrier of a kind, loaded when it is first called: a walk needs none of them."""
+
+    def apply(state: State, relation: Any, cause: str) -> bool:
+        carrier = import_module(f"propagate.engine.relations.{module}")
+        return bool(carrier.apply(state, relation, cause))
+
+    return apply
+
+
 def _match(state: State, seams: Sequence[Seam], causes: Causes) -> None:
+    from propagate.engine.relations import seam
+
     seam.apply(state, [one for one in seams if not (one.check or one.mirror)], causes)
 
 
@@ -104,10 +118,10 @@ def _matched(state: State, one: Seam) -> set[str]:
 
 WORK: dict[str, Work] = {
     "seam": Work(walk_seam, _match, _followers, _matched, _spared),
-    "opening": Work(walk_opening, one_by_one(opening.apply)),
-    "stack": Work(None, one_by_one(stack.apply), _layers),
-    "band": Work(walk_band, one_by_one(band.apply), _strip, _sewn),
-    "place": Work(None, one_by_one(place.apply), _strip),
+    "opening": Work(walk_opening, one_by_one(_late("opening"))),
+    "stack": Work(None, one_by_one(_late("stack")), _layers),
+    "band": Work(walk_band, one_by_one(_late("band")), _strip, _sewn),
+    "place": Work(None, one_by_one(_late("place")), _strip),
     "girth": Work(walk_girth),
 }
 """By the word of the kind, in the order in which they are walked."""
