@@ -8,32 +8,30 @@ matched together.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
-
-from propagate.engine.following.cluster import Ask, excess_of, solve_followers
+from propagate.engine.following.cluster import solve_followers
 from propagate.engine.following.ends import shape_end
+from propagate.engine.following.giving import Ask, excess_of
 from propagate.engine.graph import RelationNode, run_nodes
-from propagate.engine.record import Change, ChangeKind
 from propagate.engine.relations.cut import place_mark
-from propagate.engine.relations.same_shape import Shaped, deviation, take_shape
+from propagate.engine.relations.same_shape import Shaped, take_shape
+from propagate.engine.relations.seam_told import (
+    note_corners,
+    note_match,
+    note_traced,
+    refusal_of,
+    tell_missed,
+)
 from propagate.engine.relations.traced import trace
-from propagate.engine.rows import Match
 from propagate.engine.state import State
-from propagate.errors import Conflict
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["apply", "walk_redrawn"]
 
-Array = npt.NDArray[np.float64]
 _ROUNDS = 16
-_SEEN_MM = 0.5
-"""A deviation below this needs no look (well inside the trade's 1/16 in)."""
 
 
 def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> None:
@@ -74,14 +72,14 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
     asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
     if any(abs(apart[ask.seam.name]) > SEAM_LENGTH_MM for ask in asks):
         state.pieces.update(solve_followers(state, asks))
-        _tell_missed(state, asks, causes)
+        tell_missed(state, asks, causes)
     for ask in asks:
         _walk_notches(state, ask.seam)
     by_name = {ask.seam.name: ask for ask in asks if ask.seam.name in causes}
     for name, ask in by_name.items():
         if name not in traced:
-            _note(state, ask.seam, before, apart[name], shaped.get(name), causes[name])
-    _note_corners(state, before, [ask.seam for ask in by_name.values()] or group)
+            note_match(state, ask.seam, before, apart[name], shaped.get(name), causes[name])
+    note_corners(state, before, [ask.seam for ask in by_name.values()] or group)
 
 
 def _traced(state: State, seam: Seam, cause: str) -> set[str]:
@@ -92,7 +90,7 @@ def _traced(state: State, seam: Seam, cause: str) -> set[str]:
     state.led[seam.name] = led
     if not fresh or trace(state, seam, cause) is None:
         return set()
-    return _note_traced(state, seam)
+    return note_traced(state, seam)
 
 
 def _shape(state: State, seam: Seam) -> Shaped | None:
@@ -116,140 +114,6 @@ def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, s
         return Ask(seam, run_length(state.lookup, seam.lead) + state.ease_of(seam).total)
     lead_changed = run_length(state.lookup, seam.lead) - run_length(state.source, seam.lead)
     return Ask(seam, run_length(state.source, seam.follow) + lead_changed)
-
-
-def _tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) -> None:
-    """Say what could not be met within what a seam allows.
-
-    Raises
-    ------
-    Conflict
-        When a follower is off by more than its seam allows.
-    """
-    missed = [(ask, off) for ask in asks if abs(off := excess_of(state, ask)) > SEAM_LENGTH_MM]
-    beyond = [(ask, off) for ask, off in missed if abs(off) > ask.seam.tolerance]
-    if beyond:
-        raise _cannot_be_met(state, *max(beyond, key=lambda item: abs(item[1])), missed)
-    for ask, off in missed:
-        if ask.seam.name in causes or ask.wanted is None:
-            wanted = run_length(state.lookup, ask.seam.follow) - off
-            state.notice(
-                ask.seam.name,
-                f"the follower cannot be brought to {wanted:.1f} mm by moving its ends: it stays "
-                f"off by {off:+.2f} mm, within the {ask.seam.tolerance:g} mm that the seam allows",
-            )
-
-
-def _cannot_be_met(
-    state: State, ask: Ask, off: float, missed: Sequence[tuple[Ask, float]]
-) -> Conflict:
-    """The conflict of a follower that cannot get its length, with what else is asked of it."""
-    seam = ask.seam
-    follower = " + ".join(str(span) for span in seam.follow)
-    lead = " + ".join(str(span) for span in seam.lead)
-    has = run_length(state.lookup, seam.follow)
-    own = {span.key for span in seam.follow}
-    others = [
-        other.seam
-        for other, _ in missed
-        if other is not ask and own & {span.key for span in other.seam.follow}
-    ]
-    asked = f"{lead} asks for {has - off:.2f} mm"
-    other_cause = f"{follower} can be brought to {has:.2f} mm and no nearer by moving its ends"
-    apart, cure = abs(off), "move a corner of the follower in a drawing, or raise its hold"
-    if others:
-        other = others[0]
-        wish = run_length(state.lookup, other.lead) + state.ease_of(other).total
-        of = " + ".join(str(span) for span in other.lead)
-        other_cause = f"seam '{other.name}': {of} asks {follower} for {wish:.2f} mm as well"
-        apart = abs(wish - (has - off))
-        cure = "correct the ease of one of the seams, or one of the leads"
-    return Conflict(
-        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {asked}, but "
-        f"{other_cause}; {apart:.2f} mm lie between them; {cure}",
-        causes=(asked, other_cause),
-        distance_mm=apart,
-    )
-
-
-def _note(
-    state: State,
-    seam: Seam,
-    before: Mapping[str, SizedPiece],
-    apart: float,
-    shaped: Shaped | None,
-    cause: str,
-) -> None:
-    """Note what a seam did to its follower."""
-    changed = [
-        span.key
-        for span in seam.follow
-        if before[span.piece].edge(span.edge) != state.lookup(span.piece).edge(span.edge)
-    ]
-    if not changed:
-        return
-    apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
-    kind = ChangeKind.MATCHED
-    text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
-    if shaped is not None:
-        kind, text = ChangeKind.SHAPED, _shape_words(state, seam, apart, shaped)
-    for key in changed:
-        _note_matched(state, seam, Change(key, kind, text, cause))
-
-
-def _note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence[Seam]) -> None:
-    """Note the edges that changed because a corner of theirs moved."""
-    for piece, old in before.items():
-        own = next((s.key for seam in seams for s in seam.follow if s.piece == piece), None)
-        for was, now in zip(old.edges, state.lookup(piece).edges, strict=True):
-            key = f"{piece}.{now.name}"
-            if was != now and key not in state.matched:
-                state.change(key, ChangeKind.FOLLOWS_CORNER, "follows its corner", own)
-
-
-def _note_matched(state: State, seam: Seam, change: Change) -> None:
-    """Note a matched edge; a second match replaces the words of its first."""
-    noted = state.changes.setdefault(change.id, change)
-    by = state.matched.setdefault(change.id, set())
-    if seam.name in by:
-        state.changes[change.id] = replace(noted, kind=change.kind, what=change.what)
-    by.add(seam.name)
-
-
-def _note_traced(state: State, seam: Seam) -> set[str]:
-    """All seams of a traced piece and its lead gave its edges their length; their names."""
-    piece, lead = seam.follow[0].piece, {span.piece for span in seam.lead}
-    found = set()
-    for other in state.pattern.relations.followed_by.get(piece, ()):
-        if {span.piece for span in other.lead} == lead:
-            state.matched.setdefault(other.follow[0].key, set()).add(other.name)
-            found.add(other.name)
-    return found
-
-
-def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
-    """Say how nearly the follower took the shape."""
-    off = deviation(state, shaped)
-    text = (
-        f"takes the shape of its lead across seam '{seam.name}' ({apart:+.2f} mm), "
-        f"{off:.2f} mm off it at most"
-    )
-    where = f"the lead of seam '{seam.name}'"
-    if shaped.beyond_mm > _SEEN_MM:
-        state.notice(
-            shaped.span.piece,
-            f"{where} changed by up to {shaped.beyond_mm:.1f} mm beyond the hold "
-            f"'{seam.hold}', where its mate may not change",
-        )
-    if off > _SEEN_MM:
-        state.notice(
-            shaped.span.piece,
-            f"lies up to {off:.1f} mm off the shape of {where}, because of its own ends, its "
-            "length and its hold",
-        )
-    if state.match is None or off > state.match.largest_deviation_mm:
-        state.match = Match(seam.name, -apart, largest_deviation_mm=off)
-    return text
 
 
 def _may_give(state: State, ask: Ask, apart: float) -> bool:
@@ -287,8 +151,8 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
         )
         return True
     if abs(apart) > seam.tolerance:
-        raise _conflict(state, seam, wanted, found, taken)
-    state.notice(seam.name, f"was left as it is: {_conflict(state, seam, wanted, found, taken)}")
+        raise refusal_of(state, seam, wanted, found, taken)
+    state.notice(seam.name, f"was left as it is: {refusal_of(state, seam, wanted, found, taken)}")
     return False
 
 
@@ -370,26 +234,3 @@ def _from_run_start(state: State, run: Run, name: str) -> _Notch | None:
     )
     distance = total - placed.distance if flipped else placed.distance
     return _Notch(distance, total, placed.distance, flipped, placed.kept)
-
-
-def _conflict(state: State, seam: Seam, wanted: float, found: float, taken: list[Span]) -> Conflict:
-    both = (
-        not seam.fixed and bool(taken) and all(span.piece in state.given.pieces for span in taken)
-    )
-    cure = (
-        "; set lead_wins = true on the seam and the lead wins, or send only one side"
-        if both
-        else ""
-    )
-    other = (
-        "is fixed" if seam.fixed else f"was given its length by: {state.changes[taken[0].key].what}"
-    )
-    follower = " + ".join(str(span) for span in seam.follow)
-    lead = " + ".join(str(span) for span in seam.lead)
-    return Conflict(
-        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {lead} asks "
-        f"for {wanted:.2f} mm, but {follower} has {found:.2f} mm and {other}; "
-        f"{abs(wanted - found):.2f} mm lie between them{cure}",
-        causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
-        distance_mm=abs(wanted - found),
-    )

@@ -1,0 +1,225 @@
+"""What of the followers may give, and what is held.
+
+A corner, or a landmark inside an edge at which a run ends, is a *node*.  It moves where the end
+of its lead did, or where its run gives at all; along its seam where that seam alone moves it,
+along a fold, or freely; beyond a hold not at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from propagate.engine.following.ends import Answering, hold_on_span
+from propagate.engine.following.outline import FIXED, Move
+from propagate.engine.state import State
+from propagate.geometry.polyline import end_direction, unit
+from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.relations import Seam, Span
+from propagate.pattern.spans import run_length, span_ends
+from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
+
+__all__ = [
+    "ALL",
+    "ALONG",
+    "FREELY",
+    "MET_MM",
+    "Ask",
+    "Node",
+    "Setting",
+    "ends_of_runs",
+    "excess_of",
+    "held_stretches",
+    "move_of",
+    "moving_nodes",
+    "places_of_ends",
+]
+
+End = Literal["start", "end"]
+
+MET_MM = SEAM_LENGTH_MM / 10
+ALONG, FREELY, ALL = range(3)
+"""What gives: corners along their seam; corners freely; those that no lead moved as well."""
+
+
+@dataclass(frozen=True)
+class Ask:
+    """What one seam asks of its follower: a length in mm, of its whole run.
+
+    `wanted` is None where the lead lies on a piece that moves as well.
+    """
+
+    seam: Seam
+    wanted: float | None
+
+
+@dataclass(frozen=True, order=True)
+class Node:
+    """A corner (the start of the edge with this index), or a landmark inside an edge."""
+
+    piece: str
+    edge: int
+    landmark: str = ""
+
+
+def excess_of(state: State, ask: Ask) -> float:
+    """By how much a follower is longer than asked, mm."""
+    wanted = ask.wanted
+    if wanted is None:
+        wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
+    return run_length(state.lookup, ask.seam.follow) - wanted
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Followers as they are, what is asked of them, and what gives.
+
+    `answers` and `off` are by seam: which ends answer, and by how many mm it is off.
+    """
+
+    state: State
+    pieces: Mapping[str, SizedPiece]
+    asks: Sequence[Ask]
+    answers: Mapping[str, Answering]
+    off: Mapping[str, float]
+    giving: int
+
+    def node(self, span: Span, landmark: str) -> Node:
+        """The node at an end of a span."""
+        piece = self.pieces[span.piece]
+        i = piece.edge_names.index(span.edge)
+        along, size = piece.distance(span.edge, landmark), piece.edges[i].length
+        if along <= SAME_POINT_MM:
+            return Node(span.piece, i)
+        if along >= size - SAME_POINT_MM:
+            return Node(span.piece, (i + 1) % len(piece.edges))
+        return Node(span.piece, i, landmark)
+
+
+def ends_of_runs(setting: Setting) -> set[Node]:
+    """Every node at which a run of the followers ends or goes from span to span."""
+    return {
+        setting.node(span, mark)
+        for ask in setting.asks
+        for span in ask.seam.follow
+        for mark in (span.begin, span.end)
+    }
+
+
+def moving_nodes(setting: Setting) -> set[Node]:
+    """Nodes that answer a lead that moved; those that give where no lead's end did."""
+    found: set[Node] = set()
+    for ask in setting.asks:
+        seam, answer = ask.seam, setting.answers[ask.seam.name]
+        asked = abs(setting.off[seam.name]) > MET_MM
+        first, last = seam.follow[0], seam.follow[-1]
+        everything = setting.giving == ALL and asked
+        for node, answers in (
+            (setting.node(first, first.begin), answer.start),
+            (setting.node(last, last.end), answer.end),
+        ):
+            if everything or (answers and (answer.lead_moved or asked)):
+                found.add(node)
+        if everything:
+            found.update(setting.node(s, m) for s in seam.follow for m in (s.begin, s.end))
+    return found
+
+
+def move_of(setting: Setting, node: Node, first: int) -> tuple[Move, int]:
+    """How a node may move, with unknowns from `first`, and how many it uses.
+
+    A corner on the fold slides along it, and only where its lead slid too: moved along its
+    seam it would run over the fold.
+    """
+    piece = setting.pieces[node.piece]
+    info = setting.state.pattern.info.get(node.piece)
+    fold = info.fold if info is not None else None
+    if not node.landmark and fold is not None:
+        before, after = piece.edges[node.edge - 1], piece.edges[node.edge]
+        ends: tuple[tuple[Edge, End], ...] = ((before, "end"), (after, "start"))
+        for edge, end in ends:
+            if edge.name == fold:
+                if setting.giving != ALL and not _lead_moved_at(setting, node):
+                    return FIXED, 0
+                direction = unit(end_direction(edge.points, end))
+                return Move(np.array([first]), direction[:, None]), 1
+    if setting.giving == ALONG:
+        alone = _seams_at(setting, node)
+        if len(alone) == 1:
+            span, end = alone[0]
+            edge = piece.edge(span.edge)
+            direction = unit(end_direction(edge.points, end, turns=edge.turns))
+            return Move(np.array([first]), direction[:, None], span.edge), 1
+    return Move(np.array([first, first + 1]), np.eye(2)), 2
+
+
+def _seams_at(setting: Setting, node: Node) -> list[tuple[Span, End]]:
+    """Spans of seams that end at a corner, and the end of the edge that it is there."""
+    found: list[tuple[Span, End]] = []
+    if node.landmark:
+        return found
+    piece = setting.pieces[node.piece]
+    for ask in setting.asks:
+        for run in (ask.seam.follow, ask.seam.lead if ask.wanted is None else ()):
+            for span in run:
+                if span.piece != node.piece:
+                    continue
+                for mark in (span.begin, span.end):
+                    if setting.node(span, mark) == node:
+                        at_start = piece.distance(span.edge, mark) <= SAME_POINT_MM
+                        found.append((span, "start" if at_start else "end"))
+    return found
+
+
+def _lead_moved_at(setting: Setting, node: Node) -> bool:
+    for ask in setting.asks:
+        answer = setting.answers[ask.seam.name]
+        first, last = ask.seam.follow[0], ask.seam.follow[-1]
+        for end, answers in (
+            (setting.node(first, first.begin), answer.start),
+            (setting.node(last, last.end), answer.end),
+        ):
+            if end == node and answers and answer.lead_moved:
+                return True
+    return False
+
+
+def held_stretches(
+    setting: Setting,
+) -> tuple[dict[tuple[str, str], tuple[float, float]], set[Node]]:
+    """Stretches that a hold keeps, by (piece, edge), and the corners on them."""
+    held: dict[tuple[str, str], tuple[float, float]] = {}
+    fixed: set[Node] = set()
+    for ask in setting.asks:
+        seam, answer = ask.seam, setting.answers[ask.seam.name]
+        at = [hold_on_span(setting.pieces[s.piece], s, seam.hold) for s in seam.follow]
+        if all(one is None for one in at):
+            continue
+        crossing = max(k for k, one in enumerate(at) if one is not None)
+        for k, span in enumerate(seam.follow):
+            begin, end = span_ends(setting.pieces[span.piece], span)
+            place = at[k] if k == crossing else None
+            if k == crossing and place is not None:
+                low = begin if not answer.start else place
+                high = end if not answer.end else place
+                marks = [span.begin] * (not answer.start) + [span.end] * (not answer.end)
+            elif answer.start if k < crossing else answer.end:
+                continue
+            else:
+                low, high, marks = begin, end, [span.begin, span.end]
+            held[span.piece, span.edge] = (min(low, high), max(low, high))
+            fixed.update(setting.node(span, mark) for mark in marks)
+    return held, fixed
+
+
+def places_of_ends(setting: Setting, piece: str) -> dict[str, list[float]]:
+    """Where the lines of a piece need vertices: at the ends of every span on it."""
+    places: dict[str, list[float]] = {}
+    for ask in setting.asks:
+        runs = (ask.seam.follow, ask.seam.lead) if ask.wanted is None else (ask.seam.follow,)
+        for span in (span for run in runs for span in run if span.piece == piece):
+            places.setdefault(span.edge, []).extend(span_ends(setting.pieces[piece], span))
+    return places

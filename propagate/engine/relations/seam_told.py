@@ -1,0 +1,182 @@
+"""What the record tells of seams that were matched, and why one cannot be."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from propagate.engine.following.giving import Ask, excess_of
+from propagate.engine.record import Change, ChangeKind
+from propagate.engine.relations.same_shape import Shaped, deviation
+from propagate.engine.rows import Match
+from propagate.engine.state import State
+from propagate.errors import Conflict
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Seam, Span
+from propagate.pattern.spans import run_length
+from propagate.tolerances import SEAM_LENGTH_MM
+
+__all__ = ["note_corners", "note_match", "note_traced", "refusal_of", "tell_missed"]
+
+_SEEN_MM = 0.5
+"""A deviation below this needs no look (well inside the trade's 1/16 in)."""
+
+
+def tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) -> None:
+    """Say what could not be met within what a seam allows.
+
+    Raises
+    ------
+    Conflict
+        When a follower is off by more than its seam allows.
+    """
+    missed = [(ask, off) for ask in asks if abs(off := excess_of(state, ask)) > SEAM_LENGTH_MM]
+    beyond = [(ask, off) for ask, off in missed if abs(off) > ask.seam.tolerance]
+    if beyond:
+        raise _cannot_be_met(state, *max(beyond, key=lambda item: abs(item[1])), missed)
+    for ask, off in missed:
+        if ask.seam.name in causes or ask.wanted is None:
+            wanted = run_length(state.lookup, ask.seam.follow) - off
+            state.notice(
+                ask.seam.name,
+                f"the follower cannot be brought to {wanted:.1f} mm by moving its ends: it stays "
+                f"off by {off:+.2f} mm, within the {ask.seam.tolerance:g} mm that the seam allows",
+            )
+
+
+def _cannot_be_met(
+    state: State, ask: Ask, off: float, missed: Sequence[tuple[Ask, float]]
+) -> Conflict:
+    """The conflict of a follower that cannot get its length, with what else is asked of it."""
+    seam = ask.seam
+    follower = " + ".join(str(span) for span in seam.follow)
+    lead = " + ".join(str(span) for span in seam.lead)
+    has = run_length(state.lookup, seam.follow)
+    own = {span.key for span in seam.follow}
+    others = [
+        other.seam
+        for other, _ in missed
+        if other is not ask and own & {span.key for span in other.seam.follow}
+    ]
+    asked = f"{lead} asks for {has - off:.2f} mm"
+    other_cause = f"{follower} can be brought to {has:.2f} mm and no nearer by moving its ends"
+    apart, cure = abs(off), "move a corner of the follower in a drawing, or raise its hold"
+    if others:
+        other = others[0]
+        wish = run_length(state.lookup, other.lead) + state.ease_of(other).total
+        of = " + ".join(str(span) for span in other.lead)
+        other_cause = f"seam '{other.name}': {of} asks {follower} for {wish:.2f} mm as well"
+        apart = abs(wish - (has - off))
+        cure = "correct the ease of one of the seams, or one of the leads"
+    return Conflict(
+        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {asked}, but "
+        f"{other_cause}; {apart:.2f} mm lie between them; {cure}",
+        causes=(asked, other_cause),
+        distance_mm=apart,
+    )
+
+
+def note_match(
+    state: State,
+    seam: Seam,
+    before: Mapping[str, SizedPiece],
+    apart: float,
+    shaped: Shaped | None,
+    cause: str,
+) -> None:
+    """Note what a seam did to its follower."""
+    changed = [
+        span.key
+        for span in seam.follow
+        if before[span.piece].edge(span.edge) != state.lookup(span.piece).edge(span.edge)
+    ]
+    if not changed:
+        return
+    apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
+    kind = ChangeKind.MATCHED
+    text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
+    if shaped is not None:
+        kind, text = ChangeKind.SHAPED, _shape_words(state, seam, apart, shaped)
+    for key in changed:
+        _note_matched(state, seam, Change(key, kind, text, cause))
+
+
+def note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence[Seam]) -> None:
+    """Note the edges that changed because a corner of theirs moved."""
+    for piece, old in before.items():
+        own = next((s.key for seam in seams for s in seam.follow if s.piece == piece), None)
+        for was, now in zip(old.edges, state.lookup(piece).edges, strict=True):
+            key = f"{piece}.{now.name}"
+            if was != now and key not in state.matched:
+                state.change(key, ChangeKind.FOLLOWS_CORNER, "follows its corner", own)
+
+
+def _note_matched(state: State, seam: Seam, change: Change) -> None:
+    """Note a matched edge; a second match replaces the words of its first."""
+    noted = state.changes.setdefault(change.id, change)
+    by = state.matched.setdefault(change.id, set())
+    if seam.name in by:
+        state.changes[change.id] = replace(noted, kind=change.kind, what=change.what)
+    by.add(seam.name)
+
+
+def note_traced(state: State, seam: Seam) -> set[str]:
+    """All seams of a traced piece and its lead gave its edges their length; their names."""
+    piece, lead = seam.follow[0].piece, {span.piece for span in seam.lead}
+    found = set()
+    for other in state.pattern.relations.followed_by.get(piece, ()):
+        if {span.piece for span in other.lead} == lead:
+            state.matched.setdefault(other.follow[0].key, set()).add(other.name)
+            found.add(other.name)
+    return found
+
+
+def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
+    """Say how nearly the follower took the shape."""
+    off = deviation(state, shaped)
+    text = (
+        f"takes the shape of its lead across seam '{seam.name}' ({apart:+.2f} mm), "
+        f"{off:.2f} mm off it at most"
+    )
+    where = f"the lead of seam '{seam.name}'"
+    if shaped.beyond_mm > _SEEN_MM:
+        state.notice(
+            shaped.span.piece,
+            f"{where} changed by up to {shaped.beyond_mm:.1f} mm beyond the hold "
+            f"'{seam.hold}', where its mate may not change",
+        )
+    if off > _SEEN_MM:
+        state.notice(
+            shaped.span.piece,
+            f"lies up to {off:.1f} mm off the shape of {where}, because of its own ends, its "
+            "length and its hold",
+        )
+    if state.match is None or off > state.match.largest_deviation_mm:
+        state.match = Match(seam.name, -apart, largest_deviation_mm=off)
+    return text
+
+
+def refusal_of(
+    state: State, seam: Seam, wanted: float, found: float, taken: list[Span]
+) -> Conflict:
+    """The conflict of a follower that may not give way: fixed, or decided by something else."""
+    both = (
+        not seam.fixed and bool(taken) and all(span.piece in state.given.pieces for span in taken)
+    )
+    cure = (
+        "; set lead_wins = true on the seam and the lead wins, or send only one side"
+        if both
+        else ""
+    )
+    other = (
+        "is fixed" if seam.fixed else f"was given its length by: {state.changes[taken[0].key].what}"
+    )
+    follower = " + ".join(str(span) for span in seam.follow)
+    lead = " + ".join(str(span) for span in seam.lead)
+    return Conflict(
+        f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {lead} asks "
+        f"for {wanted:.2f} mm, but {follower} has {found:.2f} mm and {other}; "
+        f"{abs(wanted - found):.2f} mm lie between them{cure}",
+        causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
+        distance_mm=abs(wanted - found),
+    )
