@@ -21,6 +21,7 @@ from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import WORK
 from propagate.engine.record import EDIT, ChangeKind, Notice, PieceChange, Record
 from propagate.engine.relations import cut
+from propagate.engine.relations.place import take_places
 from propagate.engine.relations.seam import walk_redrawn
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
@@ -48,6 +49,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     order = order_of_work(state.pattern, nodes)
     wide = order_of_work(state.pattern, nodes, wide=True)
     steps = steps_of_work(state.pattern, nodes)
+    take_places(state, order)
     _take_bands(state, order)
     walk_redrawn(state, order)
     visits = Visits(state, _carry)
@@ -100,7 +102,9 @@ def _take_bands(state: State, order: list[RelationNode]) -> None:
     for kind, name in order:
         if kind == "band":
             piece = state.pattern.relations.bands[name].piece
-            state.taken.setdefault(piece, size)
+            if piece in state.pattern.relations.places:
+                continue
+            state.taken[piece] = size
             if top is not None and size != state.job.size:
                 state.change(
                     f"{piece}.*",
@@ -251,5 +255,7 @@ def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
         size = state.size_of(name)
         old = state.pattern.sized(name, size)
         why = reasons.get(name, EDIT)
-        changes.append(compare_pieces(name, size, old, state.lookup(name), why))
+        change = compare_pieces(name, size, old, state.lookup(name), why)
+        also = state.stretches.get(name, set()) - {size}
+        changes.append(replace(change, also=tuple(s for s in state.pattern.sizes if s in also)))
     return tuple(changes)

@@ -131,6 +131,8 @@ class PieceChange:
     piece : str
     size : str
         Size it was taken from (the lower level's size for a main).
+    also : tuple of str
+        Other sizes that gave it a stretch of its outline, in the order of the nest.
     status : "same", "moved" or "reshaped"
     why : str
         Id of the change that touched it.
@@ -149,6 +151,7 @@ class PieceChange:
     added_mm2: float = 0.0
     trimmed_mm2: float = 0.0
     before: Mapping[str, Array] = field(default_factory=dict)
+    also: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from propagate.engine.tape import Silhouette
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import Edge
-from propagate.tolerances import DECIMALS, DRAWN_MM
+from propagate.tolerances import DECIMALS, DRAWN_MM, ON_LINE_MM
 
 __all__ = [
     "Edited",
@@ -179,6 +179,15 @@ class Edited:
     def outline(self) -> Array:
         """(n, 2) closed outline without the repeated last point, mm."""
         return np.concatenate([edge.points[:-1] for edge in self.edges])
+
+    def sizes_between(self, edge: str, begin: float, end: float) -> set[str]:
+        """Sizes that give an edge between two distances along it, mm, in either order."""
+        low, high = sorted((begin, end))
+        return {
+            self.sources[stretch.source].size
+            for stretch in self.stretches[edge]
+            if min(high, stretch.here[1]) - max(low, stretch.here[0]) > ON_LINE_MM
+        }
 
     def with_edges(
         self,

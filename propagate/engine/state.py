@@ -114,6 +114,7 @@ class State:
     led : mapping of seam name to its lead's edges when it was matched last
     apart : mapping of seam name to mm by which its sides were apart, all visits together
     taken : mapping of name to the size a piece is taken from; the lower size else
+    stretches : mapping of name to the sizes that gave a re-cut piece stretches of its outline
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
     splits : mapping of (silhouette, edge) to splits by index of the joint
@@ -131,6 +132,7 @@ class State:
     led: dict[str, tuple[Edge, ...]] = field(default_factory=dict)
     apart: dict[str, float] = field(default_factory=dict)
     taken: dict[str, str] = field(default_factory=dict)
+    stretches: dict[str, set[str]] = field(default_factory=dict)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
     openings: dict[str, LaidOpening] = field(default_factory=dict)

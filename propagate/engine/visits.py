@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from propagate.engine.graph import RelationNode, causes_of, edges_read, readers_of
+from propagate.engine.graph import RelationNode, causes_of, edges_read, level_node, readers_of
 from propagate.engine.kinds import WORK
 from propagate.engine.record import EDIT
 from propagate.engine.state import State
@@ -104,8 +104,12 @@ class Visits:
         self._stirred.update(dict.fromkeys(keys, self._clock))
 
     def _changed(self, node: RelationNode) -> str | None:
-        causes = causes_of(self._state.pattern, node)
-        return next((name for name in causes if name in self._state.changes), None)
+        read = causes_of(self._state.pattern, node)
+        levels = [name for name in read if name.startswith(level_node(""))]
+        edges = [name for name in read if name not in levels]
+        # A piece that is taken in another size has changed as a whole.
+        whole = [f"{name.partition('.')[0]}.*" for name in edges if "." in name]
+        return next((n for n in (*edges, *whole, *levels) if n in self._state.changes), None)
 
     def _due(self, node: RelationNode) -> str | None:
         """The edge that changed since a relation was visited; None when none did."""

@@ -133,6 +133,7 @@ def _piece(row: Table) -> PieceChange:
         added_mm2=read_number(row, "added_mm2"),
         trimmed_mm2=read_number(row, "trimmed_mm2"),
         before={name: _points(before, name) for name in before},
+        also=row.texts("also"),
     )
 
 

@@ -113,7 +113,10 @@ def only_read(pattern: PatternSet, relation: object) -> Links:
 
 
 def seam_links(pattern: PatternSet, seam: Seam) -> Links:
-    """Reads its lead and writes its follower; reads both where it is only walked."""
+    """Reads its lead and writes its follower; reads both where it is only walked.
+
+    A follower that is taken in the size of its place is matched when that size is another one.
+    """
     if seam.check or seam.mirror:
         return only_read(pattern, seam)
     follow = run_nodes(pattern, seam.follow)
@@ -121,7 +124,9 @@ def seam_links(pattern: PatternSet, seam: Seam) -> Links:
     # pieces that are finished.
     early = any("/" in node for node in follow)
     lead = run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
-    return lead, follow
+    placed = {span.piece for span in seam.follow}
+    levels = {p.level for p in pattern.relations.places.values() if p.piece in placed}
+    return [*lead, *map(level_node, sorted(levels))], follow
 
 
 def opening_links(_: PatternSet, opening: Opening) -> Links:

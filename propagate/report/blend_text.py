@@ -153,7 +153,7 @@ def _piece_rows(piece: PieceChange, unit: Unit) -> list[list[str]]:
         rows.append(
             [
                 piece.piece if first else "",
-                piece.size if first else "",
+                " + ".join((piece.size, *piece.also)) if first else "",
                 edge.edge,
                 unit.length(edge.before_mm),
                 unit.length(edge.after_mm),

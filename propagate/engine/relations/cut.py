@@ -48,10 +48,12 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
     opening = _opening_of(state, name)
     edges: list[Edge] = []
     inner: dict[str, int] = {}
+    sizes: set[str] = set()
     for edge in old.edges:
         new = edge
         found = _segment(edited, name, edge.name)
         if found is not None:
+            sizes |= _sizes_on(state, edited, *found)
             new = _cut_edge(state, edited, name, edge, *found)
         elif opening is not None and edge.name == opening[0]:
             new = edge_from_parts(edge.name, [opening[1].points])
@@ -83,6 +85,7 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
     if piece == old:
         return False
     state.pieces[name] = piece
+    state.stretches[name] = sizes
     for before, after in zip(old.edges, piece.edges, strict=True):
         if before != after:
             node = f"{name}.{after.name}"
@@ -183,6 +186,13 @@ def _cut_edge(state: State, edited: Edited, piece: str, old: Edge, name: str, in
         return old
     turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
     return edge_from_parts(old.name, [points], _home(edited, piece, turns))
+
+
+def _sizes_on(state: State, edited: Edited, name: str, index: int) -> set[str]:
+    """Sizes that give the stretches of a segment."""
+    splits = state.splits.get((edited.base.name, name), {})
+    begin, end = segment_ends(edited, splits, name, index)
+    return edited.sizes_between(name, begin.distance, end.distance)
 
 
 def _close(first: Array, second: Array) -> bool:

@@ -1,18 +1,51 @@
-"""By place: a piece that is not re-cut is taken in the size of its place."""
+"""By place: a piece that is not re-cut is taken in the size of its place.
+
+Sizes are taken before anything is carried, so that what is sewn to such a piece, or the
+piece itself, is matched in the size that it really has.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from propagate.engine.graph import RelationNode
 from propagate.engine.record import ChangeKind
+from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.state import State
 from propagate.pattern.relations import Place
 
-__all__ = ["apply"]
+__all__ = ["apply", "take_places"]
+
+
+def take_places(state: State, order: Iterable[RelationNode]) -> None:
+    """Take every piece that is reached by its place in the size of that place.
+
+    A piece that is cut out of a silhouette, or re-seated with its pocket, has the size of
+    those: its place is not asked, and that is said.
+    """
+    for kind, name in order:
+        if kind != "place":
+            continue
+        place = state.pattern.relations.places[name]
+        size, recut = state.job.at(place.level), _recut_with(state, place.piece)
+        if recut is None:
+            state.taken[place.piece] = size
+            continue
+        with_what, own = recut
+        if own != size:
+            state.notice(
+                place.piece,
+                f"is to be taken in size {size}, the size at level '{place.level}', but is "
+                f"re-cut with {with_what}, from size {own}: its place was not used; take the "
+                "piece out of one of the two",
+            )
 
 
 def apply(state: State, place: Place, cause: str) -> bool:
-    """Take the piece in its size; returns whether that differs from the lower size."""
+    """Note the size that a piece was taken in; returns whether it was."""
     size = state.job.at(place.level)
-    state.taken[place.piece] = size
+    if state.taken.get(place.piece) != size:
+        return False
     state.change(
         f"{place.piece}.*",
         ChangeKind.TAKEN_IN_SIZE,
@@ -20,3 +53,16 @@ def apply(state: State, place: Place, cause: str) -> bool:
         cause,
     )
     return True
+
+
+def _recut_with(state: State, piece: str) -> tuple[str, str] | None:
+    """What a piece is re-cut with, in words, and the size that gives it then."""
+    relations = state.pattern.relations
+    for stack in relations.stacks.values():
+        if any(layer.piece == piece for layer in stack.layers):
+            return f"stack '{stack.name}'", state.job.pocket
+    mains = [main.silhouette for main in relations.blend.mains] if relations.blend else []
+    for name in dict.fromkeys([*relations.assemblies, *mains]):
+        if piece in parts_to_cut(state.pattern, name):
+            return f"'{name}'", state.job.size
+    return None

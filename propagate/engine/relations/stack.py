@@ -119,14 +119,18 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
     count = len(old)
     for i in range(count):
         _resolve_corner(state, seat, points, ends, i, (i + 1) % count)
-    edges = list(old)
+    edges, sizes = list(old), set[str]()
     for i, edge in enumerate(old):
         if edge.name == seat.layer.mouth:
             edges[i] = _mouth_edge(seat, edge)
         elif edge.name in seat.layer.ride:
-            edges[i] = _riding_edge(seat, edge, ends[(i, 0)], ends[(i, -1)])
+            begin, end = ends[(i, 0)], ends[(i, -1)]
+            edges[i] = _riding_edge(seat, edge, begin, end)
+            on = seat.layer.ride[edge.name]
+            sizes |= seat.edited.sizes_between(on, begin.distance, end.distance)
         elif points[i] is not edge.points:
             edges[i] = edge_from_parts(edge.name, [points[i]], edge.points[list(edge.turns)])
+    state.stretches[seat.layer.piece] = sizes
     edges = list(share_corners(edges, old))
     for before, after in zip(old, edges, strict=True):
         if before != after:

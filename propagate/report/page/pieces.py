@@ -138,7 +138,8 @@ def _status(subject: Subject, name: str, change: PieceChange | None) -> str:
     taken = size_taken(subject.result, name)
     if change is None or change.status == "same":
         return f"size {taken}, {STATUS_WORDS[subject.state(name)]}"
-    return f"taken from size {taken} and {change.status}"
+    also = "".join(f", with stretches of size {size}," for size in change.also)
+    return f"taken from size {taken}{also} and {change.status}"
 
 
 def _cut(piece: SizedPiece, info: PieceInfo, size: str) -> Array | None:
