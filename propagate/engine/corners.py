@@ -1,10 +1,10 @@
 """Match the side seams and true the crossing edge: all corners solved together.
 
-Where a seam ends on an edge that runs on across it, its corner belongs to both.  For
-two mains the conditions are: both curves of each main meet in its corner, the two
-seam lengths agree, each crossing edge keeps its length, and the two corner angles add
-up to what they should.  Doing one after the other breaks the first; here they are one
-system.
+Where a seam ends on an edge that runs on across it, its corner belongs to both.  The
+conditions are: both curves of each main meet in its corner, the lengths of two that are
+sewn together agree, each crossing edge keeps its length, and the two corner angles add up to
+what they should.  Doing one after the other breaks the first; here they are one problem,
+solved as that of all followers is (`propagate.engine.newton`).
 
 Unknowns of each main: length L and turn c of the new side curve (an Euler spiral from
 the hold), and two amplitudes p, q by which the free part of the crossing edge is bent
@@ -17,16 +17,25 @@ change of its curvature, ``integral of (2 p v + 3 q v^2)^2``.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.newton import solve, would_take
 from propagate.geometry.spiral import Spiral, spiral_to
 
-__all__ = ["Across", "CornerTask", "Pairing", "Solved", "UnsolvedCornersError", "solve_corners"]
+__all__ = [
+    "Across",
+    "CornerTask",
+    "Pairing",
+    "Solved",
+    "UnsolvedCornersError",
+    "WouldTake",
+    "solve_corners",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -34,16 +43,9 @@ _BENDING = np.array([[4 / 3, 3 / 2], [3 / 2, 9 / 5]])
 """Integral of (f', g') times (f', g') over 0..1."""
 _SHAPE_WEIGHT = 20.0
 """How much more alike side curves count than a fair crossing edge, in shape mode."""
-_STEPS = 60
-_MEET_MM = 1e-9
-
-
-class UnsolvedCornersError(ValueError):
-    """No corners satisfy the conditions; `miss_mm` is the distance left."""
-
-    def __init__(self, miss_mm: float) -> None:
-        self.miss_mm = miss_mm
-        super().__init__(f"{miss_mm:.3f} mm left")
+_ARM_MM = 100.0
+"""Angles are conditions in mm at this distance, so that all conditions are of one size."""
+_MET_MM = 1e-6
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,11 @@ class Across:
         arc = np.concatenate([[0.0], np.cumsum(size)])
         return size, np.arctan2(delta[:, 1], delta[:, 0]), (arc[:-1] + arc[1:]) / 2 / arc[-1]
 
+    @property
+    def length(self) -> float:
+        """Length, mm."""
+        return float(self._chords[0].sum())
+
     def bent(self, p: float, q: float) -> Array:
         """(n, 2) points with the direction changed by ``p v^2 + q v^3``, length kept."""
         size, angle, v = self._chords
@@ -81,13 +88,22 @@ class Across:
 
     def end(self, p: float, q: float) -> tuple[Array, Array]:
         """End point (2,) and its derivatives (2, 2) by p and q."""
-        size, angle, v = self._chords
-        angle = angle + p * v**2 + q * v**3
-        dx, dy = size * np.cos(angle), size * np.sin(angle)
+        dx, dy, f, g = self._turned(p, q)
         end = self.points[0] + np.array([dx.sum(), dy.sum()])
-        f, g = v**2, v**3
         by = np.array([[-(dy * f).sum(), -(dy * g).sum()], [(dx * f).sum(), (dx * g).sum()]])
         return end, by
+
+    def end_bend(self, p: float, q: float) -> Array:
+        """Second derivatives (2, 2, 2) of the end point, by p and q."""
+        dx, dy, f, g = self._turned(p, q)
+        shapes = np.array([f, g])
+        return -np.array([(shapes * dx) @ shapes.T, (shapes * dy) @ shapes.T])
+
+    def _turned(self, p: float, q: float) -> tuple[Array, Array, Array, Array]:
+        """Chords of the bent edge, and the two shapes of a bend at them."""
+        size, angle, v = self._chords
+        angle = angle + p * v**2 + q * v**3
+        return size * np.cos(angle), size * np.sin(angle), v**2, v**3
 
 
 @dataclass(frozen=True)
@@ -112,7 +128,7 @@ class CornerTask:
 
 @dataclass(frozen=True)
 class Pairing:
-    """The conditions between a lead (index 0) and a follower (index 1).
+    """The conditions between two mains that are sewn together.
 
     Attributes
     ----------
@@ -125,12 +141,16 @@ class Pairing:
         The follower's side curve takes the lead's shape.
     share : float
         Share of the lead's length by which the follower is longer, beside `ease`.
+    lead, follow : int
+        Which of the mains.
     """
 
     ease: float
     corner_sum: float | None
     alike: bool
     share: float = 0.0
+    lead: int = 0
+    follow: int = 1
 
 
 @dataclass(frozen=True)
@@ -143,13 +163,39 @@ class Solved:
     q: float
 
 
-def solve_corners(tasks: Sequence[CornerTask], pairing: Pairing | None) -> tuple[Solved, ...]:
+@dataclass(frozen=True)
+class WouldTake:
+    """What it would take to join two mains: either of the two, where there is such a one.
+
+    Attributes
+    ----------
+    pairing : Pairing
+    longer_mm : float or None
+        By how much more the follower's seam would have to be longer.
+    wider : float or None
+        Radians by which the corner angles would have to add up to more.
+    """
+
+    pairing: Pairing
+    longer_mm: float | None
+    wider: float | None
+
+
+class UnsolvedCornersError(ValueError):
+    """No corners satisfy the conditions; `miss_mm` is the distance left."""
+
+    def __init__(self, miss_mm: float, would_take: Sequence[WouldTake]) -> None:
+        self.miss_mm, self.would_take = miss_mm, tuple(would_take)
+        super().__init__(f"{miss_mm:.3f} mm left")
+
+
+def solve_corners(tasks: Sequence[CornerTask], pairings: Sequence[Pairing]) -> tuple[Solved, ...]:
     """Solve all corners together.
 
     Parameters
     ----------
-    tasks : the mains; lead first
-    pairing : conditions between the first two; None for a main without a mate
+    tasks : the mains
+    pairings : conditions between two of them; a main without a mate has none
 
     Returns
     -------
@@ -160,25 +206,165 @@ def solve_corners(tasks: Sequence[CornerTask], pairing: Pairing | None) -> tuple
     UnsolvedCornersError
         With the distance in mm by which the conditions miss each other.
     """
-    unknown = np.concatenate([_start(task) for task in tasks])
-    weights = _objective(tasks, pairing)
-    rows, wanted = _linear_conditions(tasks, pairing)
-    miss = np.inf
-    gap, slope = _meeting(tasks, unknown)
-    for _ in range(_STEPS):
-        conditions = np.vstack([slope, rows])
-        values = np.concatenate([gap, rows @ unknown - wanted])
-        step = _newton_step(weights, unknown, conditions, values)
-        unknown = unknown + step * _damping(step, tasks)
-        gap, slope = _meeting(tasks, unknown)
-        miss = float(np.abs(np.concatenate([gap, rows @ unknown - wanted])).max())
-        # The objective only chooses among solutions: a thousandth of a millimetre
-        # of movement between them no longer matters.
-        if miss < _MEET_MM and float(np.abs(step[0::4]).max()) < 1e-7:
-            break
-    if not miss < 1e-6:
-        raise UnsolvedCornersError(float(miss))
-    return tuple(Solved(*(float(v) for v in unknown[4 * i : 4 * i + 4])) for i in range(len(tasks)))
+    problem = _Corners(tasks, pairings)
+    answer = solve(problem)
+    if not answer.worst < _MET_MM:
+        raise UnsolvedCornersError(answer.worst, _would_take(problem))
+    return tuple(Solved(*(float(v) for v in part)) for part in answer.q.reshape(-1, 4))
+
+
+@dataclass(frozen=True)
+class _Linear:
+    """A condition that is linear in the unknowns: ``row @ q`` is to be `wanted`, mm."""
+
+    name: str
+    row: Array
+    wanted: float
+
+
+def _asked(tasks: Sequence[CornerTask], pairing: Pairing) -> list[_Linear]:
+    """What a pair of mains asks for: a length, and a sum of angles or an edge that stays."""
+    lead, follow = (4 * pairing.lead, 4 * pairing.follow)
+    row, times = np.zeros(4 * len(tasks)), 1.0 + pairing.share
+    row[lead], row[follow] = -times, 1.0
+    held = times * tasks[pairing.lead].held - tasks[pairing.follow].held
+    found = [_Linear(_length_of(pairing), row, held + pairing.ease)]
+    if pairing.corner_sum is None:
+        for amplitude in (lead + 2, lead + 3):
+            row = np.zeros(4 * len(tasks))
+            row[amplitude] = _ARM_MM
+            found.append(_Linear(f"crossing edge of {pairing.lead}", row, 0.0))
+        return found
+    row, drawn = np.zeros(4 * len(tasks)), 0.0
+    for i in (pairing.lead, pairing.follow):
+        task = tasks[i]
+        row[4 * i + 1 : 4 * i + 4] = task.sign * np.array([1.0, -1.0, -1.0])
+        drawn += _wrap(task.sign * (task.side.direction - task.across.end_direction))
+    wanted = _ARM_MM * (pairing.corner_sum - drawn)
+    return [*found, _Linear(_angles_of(pairing), _ARM_MM * row, wanted)]
+
+
+def _length_of(pairing: Pairing) -> str:
+    return f"length of {pairing.follow} as of {pairing.lead}"
+
+
+def _angles_of(pairing: Pairing) -> str:
+    return f"angles of {pairing.lead} and {pairing.follow}"
+
+
+def _would_take(problem: _Corners) -> list[WouldTake]:
+    """What it would take to join each pair."""
+    known = problem.names
+    asked = [n for pair in problem.pairings for n in (_length_of(pair), _angles_of(pair))]
+    takes = would_take(problem, [name for name in asked if name in known], _MET_MM)
+    found = []
+    for pairing in problem.pairings:
+        wider = takes.get(_angles_of(pairing), np.inf) / _ARM_MM
+        # Beyond a quarter of a turn an edge runs in a loop.
+        told = wider if abs(wider) < np.pi / 2 else None
+        found.append(WouldTake(pairing, takes.get(_length_of(pairing)), told))
+    return found
+
+
+def _wrap(angle: float) -> float:
+    return float(np.arctan2(np.sin(angle), np.cos(angle)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Corners:
+    """The corners of some mains as a problem (`propagate.engine.newton.Problem`)."""
+
+    tasks: Sequence[CornerTask]
+    pairings: Sequence[Pairing]
+
+    @property
+    def names(self) -> Sequence[str]:
+        """The corners, each twice: a point has two coordinates; then what the pairs ask for."""
+        meet = [f"corner of {i}" for i in range(len(self.tasks)) for _ in "xy"]
+        return [*meet, *(one.name for one in self._linear)]
+
+    @cached_property
+    def _linear(self) -> Sequence[_Linear]:
+        return [one for pairing in self.pairings for one in _asked(self.tasks, pairing)]
+
+    @cached_property
+    def linear(self) -> tuple[Array, Array]:
+        """Rows and right-hand sides of the conditions that are linear in the unknowns."""
+        rows = np.array([one.row for one in self._linear]).reshape(-1, 4 * len(self.tasks))
+        return rows, np.array([one.wanted for one in self._linear])
+
+    @property
+    def start(self) -> Array:
+        """Corners as they are drawn."""
+        return np.concatenate([_start(task) for task in self.tasks])
+
+    @property
+    def aim(self) -> Array:
+        """Fair crossing edges, and sides alike; the rest chooses among solutions at most."""
+        weights = np.diag(np.tile([1e-9, 1e-6, 0.0, 0.0], len(self.tasks)))
+        for i in range(len(self.tasks)):
+            weights[4 * i + 2 : 4 * i + 4, 4 * i + 2 : 4 * i + 4] += _BENDING
+        for pairing in self.pairings:
+            if pairing.alike:
+                pull = np.zeros(len(weights))
+                pull[4 * pairing.lead + 1] = self.tasks[pairing.lead].sign
+                pull[4 * pairing.follow + 1] = -self.tasks[pairing.follow].sign
+                weights += _SHAPE_WEIGHT * np.outer(pull, pull)
+        return weights
+
+    @property
+    def movement(self) -> Array:
+        """Mean square movement of straight lines as long as these, mm^2.
+
+        At the share u of a side its length moves it by u along, its turn by ``L u^2 / 2``
+        across; an edge of the length W goes ``p W v^3 / 3 + q W v^4 / 4`` across.
+        """
+        found = np.zeros((4 * len(self.tasks), 4 * len(self.tasks)))
+        total = 0.0
+        for i, task in enumerate(self.tasks):
+            side = float(np.hypot(*(task.across.points[-1] - task.side.start)))
+            width = task.across.length
+            part = found[4 * i : 4 * i + 4, 4 * i : 4 * i + 4]
+            part[0, 0], part[1, 1] = side / 3, side**3 / 20
+            part[2:, 2:] = width**3 * np.array([[1 / 63, 1 / 96], [1 / 96, 1 / 144]])
+            total += side + width
+        return found / total
+
+    def at(self, q: Array) -> _CornersAt:
+        """The conditions for some values of the unknowns."""
+        return _CornersAt(self, q)
+
+
+class _CornersAt:
+    """The conditions on corners for some values of the unknowns."""
+
+    def __init__(self, problem: _Corners, q: Array) -> None:
+        rows, wanted = problem.linear
+        self._tasks, self._parts = problem.tasks, q.reshape(-1, 4)
+        gap = np.empty(2 * len(self._tasks))
+        slope = np.zeros((len(gap), len(q)))
+        for i, (task, (size, turn, p, bow)) in self._each():
+            side_end, side_by = task.side.end(size, turn)
+            across_end, across_by = task.across.end(p, bow)
+            gap[2 * i : 2 * i + 2] = side_end - across_end
+            slope[2 * i : 2 * i + 2, 4 * i : 4 * i + 2] = side_by
+            slope[2 * i : 2 * i + 2, 4 * i + 2 : 4 * i + 4] = -across_by
+        self.miss: Array = np.concatenate([gap, rows @ q - wanted])
+        self.slopes: Array = np.vstack([slope, rows])
+
+    def _each(self) -> Iterator[tuple[int, tuple[CornerTask, Array]]]:
+        return enumerate(zip(self._tasks, self._parts, strict=True))
+
+    def bend(self, multipliers: Array) -> Array:
+        """(n, n) curvature of the corners' meeting; all else is linear."""
+        found = np.zeros((self._parts.size, self._parts.size))
+        for i, (task, (size, turn, p, q)) in self._each():
+            pull = multipliers[2 * i : 2 * i + 2]
+            first, middle, last = 4 * i, 4 * i + 2, 4 * i + 4
+            side, across = task.side.end_bend(size, turn), task.across.end_bend(p, q)
+            found[first:middle, first:middle] = np.tensordot(pull, side, 1)
+            found[middle:last, middle:last] = -np.tensordot(pull, across, 1)
+        return found
 
 
 def _start(task: CornerTask) -> Array:
@@ -189,81 +375,3 @@ def _start(task: CornerTask) -> Array:
     except ValueError:
         size, turn = float(np.hypot(*(target - task.side.start))), 0.0
     return np.array([size, turn, 0.0, 0.0])
-
-
-def _objective(tasks: Sequence[CornerTask], pairing: Pairing | None) -> Array:
-    count = 4 * len(tasks)
-    weights = np.diag(np.tile([1e-9, 1e-6, 0.0, 0.0], len(tasks)))
-    for i in range(len(tasks)):
-        weights[4 * i + 2 : 4 * i + 4, 4 * i + 2 : 4 * i + 4] += _BENDING
-    if pairing is not None and pairing.alike:
-        pull = np.zeros(count)
-        pull[1], pull[5] = tasks[0].sign, -tasks[1].sign
-        weights += _SHAPE_WEIGHT * np.outer(pull, pull)
-    return weights
-
-
-def _linear_conditions(tasks: Sequence[CornerTask], pairing: Pairing | None) -> tuple[Array, Array]:
-    """Rows and right-hand sides of the conditions that are linear in the unknowns."""
-    count = 4 * len(tasks)
-    if pairing is None:
-        return np.zeros((0, count)), np.zeros(0)
-    lead, follow = tasks[0], tasks[1]
-    same_length = np.zeros(count)
-    times = 1.0 + pairing.share
-    same_length[0], same_length[4] = -times, 1.0
-    rows, wanted = [same_length], [times * lead.held - follow.held + pairing.ease]
-    if pairing.corner_sum is None:
-        for index in (2, 3):
-            fixed = np.zeros(count)
-            fixed[index] = 1.0
-            rows.append(fixed)
-            wanted.append(0.0)
-    else:
-        angles, drawn = np.zeros(count), 0.0
-        for i, task in enumerate((lead, follow)):
-            angles[4 * i + 1 : 4 * i + 4] = task.sign * np.array([1.0, -1.0, -1.0])
-            drawn += _wrap(task.sign * (task.side.direction - task.across.end_direction))
-        # millimetre-sized rows keep the system well scaled
-        rows.append(100.0 * angles)
-        wanted.append(100.0 * (pairing.corner_sum - drawn))
-    return np.array(rows), np.array(wanted)
-
-
-def _wrap(angle: float) -> float:
-    return float(np.arctan2(np.sin(angle), np.cos(angle)))
-
-
-def _meeting(tasks: Sequence[CornerTask], unknown: Array) -> tuple[Array, Array]:
-    """Gaps between side curve and crossing edge, and their derivatives."""
-    gap = np.empty(2 * len(tasks))
-    slope = np.zeros((2 * len(tasks), 4 * len(tasks)))
-    for i, task in enumerate(tasks):
-        size, turn, p, q = unknown[4 * i : 4 * i + 4]
-        side_end, side_by = task.side.end(size, turn)
-        across_end, across_by = task.across.end(p, q)
-        gap[2 * i : 2 * i + 2] = side_end - across_end
-        slope[2 * i : 2 * i + 2, 4 * i : 4 * i + 2] = side_by
-        slope[2 * i : 2 * i + 2, 4 * i + 2 : 4 * i + 4] = -across_by
-    return gap, slope
-
-
-def _newton_step(weights: Array, unknown: Array, conditions: Array, values: Array) -> Array:
-    """Step of least objective that satisfies the linearised conditions."""
-    count, held = len(unknown), len(values)
-    system = np.zeros((count + held, count + held))
-    system[:count, :count] = weights
-    system[:count, count:] = conditions.T
-    system[count:, :count] = conditions
-    right = np.concatenate([-weights @ unknown, -values])
-    try:
-        solution = np.linalg.solve(system, right)
-    except np.linalg.LinAlgError:
-        solution = np.linalg.lstsq(system, right, rcond=None)[0]
-    return np.asarray(solution[:count])
-
-
-def _damping(step: Array, tasks: Sequence[CornerTask]) -> float:
-    """Keep a step below half a radian and below a third of a side's length."""
-    turns = np.abs(step.reshape(len(tasks), 4)[:, 1:]).max()
-    return float(min(1.0, 0.5 / max(turns, 1e-12)))

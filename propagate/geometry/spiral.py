@@ -68,6 +68,15 @@ class Spiral:
         by_turn = length * np.array([-(profile * sin).mean(), (profile * cos).mean()])
         return self.start + length * by_length, np.column_stack([by_length, by_turn])
 
+    def end_bend(self, length: float, turn: float) -> Array:
+        """Second derivatives (2, 2, 2) of the end point, by length and by turn."""
+        profile = self.profile
+        angle = self.direction + turn * profile
+        cos, sin = np.cos(angle), np.sin(angle)
+        mixed = (-(profile * sin).mean(), (profile * cos).mean())
+        twice = (-length * (profile**2 * cos).mean(), -length * (profile**2 * sin).mean())
+        return np.array([[[0.0, m], [m, t]] for m, t in zip(mixed, twice, strict=True)])
+
 
 def fit_taper(lengths: Array, angles: Array) -> float | None:
     """Taper of a polyline from its chord lengths and directions.

@@ -11,6 +11,7 @@ their curvature least.  SLSQP (Kraft 1988) is as scipy has it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -62,7 +63,7 @@ def corner(task: CornerTask, turn: float, p: float, q: float) -> float:
 
 
 def conditions(tasks: Sequence[CornerTask], pairing: Pairing | None, x: np.ndarray) -> np.ndarray:
-    """All zero on a solution; mm, and hundredths of a radian."""
+    """All zero on a solution; mm, and hundredths of a radian.  Those of the pair come last."""
     parts = x.reshape(-1, 4)
     found = [
         gap
@@ -113,7 +114,7 @@ def as_vector(solved: Sequence[Solved]) -> np.ndarray:
 
 def assert_best(tasks, pairing, *, free: bool = True) -> np.ndarray:
     """The conditions hold, and scipy finds nothing better by more than one in a hundred."""
-    x = as_vector(solve_corners(tasks, pairing))
+    x = as_vector(solve_corners(tasks, [pairing]))
     assert np.abs(conditions(tasks, pairing, x)).max() < 1e-6
     rng = np.random.default_rng(5)
     plain = x.copy().reshape(-1, 4)
@@ -240,7 +241,7 @@ def test_cases_from_nothing(case):
 
 def test_mirror_images_share_evenly():
     tasks, pairing = CASES["like sides"]()
-    first, second = solve_corners(tasks, pairing)
+    first, second = solve_corners(tasks, [pairing])
     assert first.length == pytest.approx(second.length, abs=1e-9)
     assert first.turn == pytest.approx(-second.turn, abs=1e-9)
     assert (first.p, first.q) == pytest.approx((-second.p, -second.q), abs=1e-9)
@@ -250,7 +251,7 @@ def test_mirror_images_share_evenly():
 def test_a_main_without_a_mate_is_left_as_drawn():
     """Its corner is reached by the side alone: nothing asks the crossing edge to change."""
     alone = [task(-20, 200)]
-    (solved,) = solve_corners(alone, None)
+    (solved,) = solve_corners(alone, [])
     assert (solved.p, solved.q) == pytest.approx((0.0, 0.0), abs=1e-4)
     x = as_vector([solved])
     assert np.abs(conditions(alone, None, x)).max() < 1e-6
@@ -262,14 +263,66 @@ def test_corners_that_nothing_satisfies_are_an_error_with_the_distance():
     """A follower's seam that is asked to be 400 mm longer than any curve could make it."""
     tasks = [task(-20, 200), _mirrored(task(-20, 200))]
     with pytest.raises(UnsolvedCornersError) as caught:
-        solve_corners(tasks, Pairing(-400.0, np.pi, alike=False))
+        solve_corners(tasks, [Pairing(-400.0, np.pi, alike=False)])
     assert caught.value.miss_mm > 1e-6
+
+
+@pytest.mark.parametrize("ease", [-400.0, 500.0])
+def test_what_it_would_take_is_told(ease):
+    """With the lengths let go, scipy's sides are as far apart as is told to be possible."""
+    tasks = [task(-20, 200), _mirrored(task(-30, 203, lean=0.03))]
+    pairing = Pairing(ease, np.pi, alike=False)
+    with pytest.raises(UnsolvedCornersError) as caught:
+        solve_corners(tasks, [pairing])
+    (told,) = caught.value.would_take
+    assert told.pairing == pairing and told.wider is None
+    scale = np.tile(SCALE, 2)
+    start = np.array([204.0, 0.1, 0.0, 0.0, 204.0, -0.2, 0.0, 0.0])
+    free = minimize(
+        lambda y: objective(tasks, pairing, y * scale),
+        start / scale,
+        method="SLSQP",
+        constraints={
+            "type": "eq",
+            "fun": lambda y: np.delete(conditions(tasks, pairing, y * scale), 4),
+        },
+        options={"maxiter": 150, "ftol": 1e-13},
+    )
+    off = conditions(tasks, pairing, free.x * scale)
+    assert np.abs(np.delete(off, 4)).max() < 1e-5
+    assert told.longer_mm == pytest.approx(off[4], abs=0.01)
+    solved = solve_corners(tasks, [replace(pairing, ease=ease + told.longer_mm)])
+    assert np.abs(np.delete(conditions(tasks, pairing, as_vector(solved)), 4)).max() < 1e-6
+
+
+def test_one_back_between_two_fronts_that_differ():
+    """Three mains meet at two seams: the back's side is as long as both, and both corners true."""
+    back, left, right = task(-20, 200), task(-24, 201, lean=0.02), task(-15, 199, tilt=0.05)
+    tasks = [_mirrored(back), left, right]
+    pairings = [
+        Pairing(0.0, np.pi, alike=True, follow=1),
+        Pairing(1.5, np.radians(178), alike=True, follow=2),
+    ]
+    x = as_vector(solve_corners(tasks, pairings)).reshape(-1, 4)
+    for pairing in pairings:
+        pair = [tasks[0], tasks[pairing.follow]]
+        own = np.concatenate([x[0], x[pairing.follow]])
+        assert np.abs(conditions(pair, pairing, own)).max() < 1e-6
+
+
+@pytest.mark.parametrize("end", ["side", "across"])
+def test_second_derivatives_of_the_ends(end):
+    """Central differences of the first derivatives."""
+    one = task(-70, 190, lean=0.1, tilt=0.1, taper=0.3)
+    what, at = (one.side, (210.0, 0.4)) if end == "side" else (one.across, (0.3, -0.2))
+    for k, step in enumerate((1e-2, 1e-5) if end == "side" else (1e-5, 1e-5)):
+        shift = step * np.eye(2)[k]
+        slope = (what.end(*(at + shift))[1] - what.end(*(at - shift))[1]) / (2 * step)
+        assert what.end_bend(*at)[:, :, k] == pytest.approx(slope, rel=1e-6, abs=1e-6)
 
 
 def test_the_blend_names_both_causes_when_the_corners_cannot_be_solved():
     """The seam's ease in the demo is made absurd; the sizes alone are never at fault."""
-    from dataclasses import replace
-
     pattern = demo("slant_trouser")
     plan = pattern.relations.blend
     seams = dict(pattern.relations.seams)
@@ -282,4 +335,6 @@ def test_the_blend_names_both_causes_when_the_corners_cannot_be_solved():
     assert len(error.causes) == 2
     assert "side_seam" in error.causes[0]
     assert "44" in error.causes[1]
-    assert f"{error.distance_mm:.1f} mm" in str(error)
+    # Without the ease, the sides of the two mains come out a millimetre apart at most.
+    assert error.distance_mm == pytest.approx(400.0, abs=1.0)
+    assert f"a follower's side {error.distance_mm:.1f} mm longer" in str(error)

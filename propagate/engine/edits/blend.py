@@ -232,7 +232,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
     tasks = _tasks(laid, alike=edit.follow == "shape")
     try:
         eased = _eased(pattern, seam, chosen.lower, tasks)
-        solved = solve_corners(tasks, _pairing(laid, seam, edit, eased))
+        solved = solve_corners(tasks, _pairings(laid, seam, edit, eased))
     except UnsolvedCornersError as error:
         raise _conflict(pattern, plan, chosen, error) from error
     sides = []
@@ -299,14 +299,15 @@ def corner_as_drawn(item: Laid) -> float:
     return float(abs(np.arctan2(np.sin(inward), np.cos(inward))))
 
 
-def _pairing(
+def _pairings(
     laid: Sequence[Laid], seam: Seam | None, edit: Blend, eased: tuple[float, float]
-) -> Pairing | None:
+) -> list[Pairing]:
+    """What the seam of the plan asks of lead and follower."""
     if seam is None or len(laid) < 2:
-        return None
+        return []
     corner_sum = sum(corner_as_drawn(item) for item in laid[:2])
     corners = corner_sum if edit.top == "trued" else None
-    return Pairing(eased[0], corners, edit.follow == "shape", eased[1])
+    return [Pairing(eased[0], corners, edit.follow == "shape", eased[1])]
 
 
 def _eased(
@@ -371,13 +372,26 @@ def _conflict(
 ) -> Conflict:
     top = f"'{plan.upper}' of size '{chosen.upper}'"
     rest = f"'{plan.lower}' of size '{chosen.lower}'"
+    apart, takes = error.miss_mm, []
+    for one in error.would_take:
+        if one.longer_mm is not None:
+            apart = abs(one.longer_mm)
+            than = f"{'longer' if one.longer_mm > 0 else 'shorter'} than seam '{plan.seam}' asks"
+            takes.append(f"a follower's side {apart:.1f} mm {than}")
+        if one.wider is not None:
+            sign = "more" if one.wider > 0 else "less"
+            takes.append(f"corners that add up to {np.degrees(abs(one.wider)):.1f}° {sign}")
+    trued = any(one.pairing.corner_sum is not None for one in error.would_take)
+    kept = ", the lengths at the top kept and the corners trued" if trued else " and the top traced"
+    raised = "a lower hold, or a traced top" if trued else "or a lower hold"
     return Conflict(
-        f"set '{pattern.name}': {top} cannot be joined to {rest}: with equal side seams, the "
-        f"lengths at the top kept and the corners trued the edges miss each other by "
-        f"{error.miss_mm:.1f} mm; choose sizes nearer to each other, a lower hold, or a traced top",
+        f"set '{pattern.name}': {top} cannot be joined to {rest}: with side seams as long as "
+        f"asked{kept}, the edges miss each other by {error.miss_mm:.1f} mm; "
+        + (f"it would take {' or '.join(takes)}; " if takes else "")
+        + f"choose sizes nearer to each other, {raised}",
         causes=(
-            f"seam '{plan.seam}' asks for equal lengths on both mains below {top}",
+            f"seam '{plan.seam}' asks for its lengths on both mains below {top}",
             f"the hold keeps {rest} beyond it",
         ),
-        distance_mm=error.miss_mm,
+        distance_mm=apart,
     )

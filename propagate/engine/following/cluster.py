@@ -31,9 +31,10 @@ from propagate.engine.following.giving import (
     moving_nodes,
     places_of_ends,
 )
-from propagate.engine.following.newton import Answer, Length, Problem, solve
+from propagate.engine.following.lengths import Length, LineLengths
 from propagate.engine.following.outline import FIXED, EdgeLine, Move, OutlineMoves, edge_lines
 from propagate.engine.following.parallel import with_parallels
+from propagate.engine.newton import Answer, solve
 from propagate.engine.relations.ends import landmark_on
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
@@ -76,7 +77,7 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiec
         if built.problem.count == 0:
             continue
         answer = solve(built.problem)
-        left = float(np.abs(answer.miss).max())
+        left = answer.worst
         if not _is_near(built, answer, worst) or left >= least - MET_MM:
             continue
         least, nearest = left, _written(setting, built, answer)
@@ -102,7 +103,7 @@ def _is_near(built: _Built, answer: Answer, asked: float) -> bool:
 
 @dataclass(frozen=True)
 class _Built:
-    problem: Problem
+    problem: LineLengths
     lines: Mapping[str, Sequence[EdgeLine]]
     moves: Mapping[Node, Move]
 
@@ -140,7 +141,7 @@ def _built(setting: Setting, expected: float) -> _Built:
     }
     flat = [one.line for group in lines.values() for one in group]
     lengths = [_length(setting, ask, lines, index) for ask in setting.asks]
-    return _Built(Problem(flat, lengths, count), lines, moves)
+    return _Built(LineLengths(flat, lengths, count), lines, moves)
 
 
 def _length(

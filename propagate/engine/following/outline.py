@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.following.newton import Line
+from propagate.engine.following.lengths import Line
 from propagate.engine.following.spread import spline_weights
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths, end_direction, is_straight, unit

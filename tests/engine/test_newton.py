@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from propagate.engine.following.newton import Length, Line, Problem, solve
+from propagate.engine.following.lengths import Length, Line, LineLengths
+from propagate.engine.newton import solve, would_take
 
 
 def line(points, unknowns, slopes) -> Line:
@@ -23,7 +24,7 @@ def line(points, unknowns, slopes) -> Line:
 def test_a_straight_line_gets_longer_along_itself() -> None:
     """A straight edge of 100 mm whose one end may move: the least way is straight on."""
     one = line([(0, 0), (60, 80)], [0, 1], [(0,), (1,)])
-    answer = solve(Problem([one], [Length([(0, 0, 1, 1.0)], 110.0)], 2))
+    answer = solve(LineLengths([one], [Length([(0, 0, 1, 1.0)], 110.0)], 2))
     assert answer.q == pytest.approx([6.0, 8.0], abs=1e-9)
     assert answer.miss == pytest.approx([0.0], abs=1e-9)
 
@@ -32,7 +33,7 @@ def test_two_lines_from_a_common_corner_meet_where_two_circles_cross() -> None:
     """Two straight edges with far ends held: the corner is where two circles cross."""
     left = line([(0, 0), (30, 40)], [0, 1], [(0,), (1,)])
     right = line([(60, 0), (30, 40)], [0, 1], [(0,), (1,)])
-    problem = Problem(
+    problem = LineLengths(
         [left, right], [Length([(0, 0, 1, 1.0)], 52.0), Length([(1, 0, 1, 1.0)], 51.0)], 2
     )
     corner = np.array([30.0, 40.0]) + solve(problem).q
@@ -43,9 +44,28 @@ def test_two_lines_from_a_common_corner_meet_where_two_circles_cross() -> None:
 def test_what_contradicts_itself_is_shared_and_told() -> None:
     """One edge asked for two lengths: neither is met, and each is missed by half."""
     one = line([(0, 0), (100, 0)], [0, 1], [(0,), (1,)])
-    answer = solve(Problem([one], [Length([(0, 0, 1, 1.0)], w) for w in (101.0, 103.0)], 2))
+    answer = solve(LineLengths([one], [Length([(0, 0, 1, 1.0)], w) for w in (101.0, 103.0)], 2))
     assert answer.miss == pytest.approx([1.0, -1.0], abs=1e-6)
     assert np.abs(answer.against) == pytest.approx(np.full((1, 2), np.sqrt(0.5)))
+
+
+def test_what_a_contradiction_would_take() -> None:
+    """One edge asked for 101 and 103 mm: either of the two would have to be the other's."""
+    one = line([(0, 0), (100, 0)], [0, 1], [(0,), (1,)])
+    lengths = [Length([(0, 0, 1, 1.0)], w, f"{w:g}") for w in (101.0, 103.0)]
+    taken = would_take(LineLengths([one], lengths, 2), ["101", "103"], 1e-6)
+    assert taken == pytest.approx({"101": 2.0, "103": -2.0})
+
+
+def test_letting_go_of_what_is_met_does_not_help() -> None:
+    """Two edges, one of them held: only its own length would have to be another."""
+    held = Line(
+        np.array([(0.0, 0.0), (50.0, 0.0)]), np.zeros(0, dtype=np.intp), np.zeros((2, 2, 0))
+    )
+    one = line([(0, 0), (100, 0)], [0, 1], [(0,), (1,)])
+    lengths = [Length([(0, 0, 1, 1.0)], 52.0, "held"), Length([(1, 0, 1, 1.0)], 103.0, "free")]
+    taken = would_take(LineLengths([held, one], lengths, 2), ["held", "free"], 1e-6)
+    assert taken == pytest.approx({"held": -2.0})
 
 
 def test_a_held_line_gives_nothing() -> None:
@@ -55,12 +75,12 @@ def test_a_held_line_gives_nothing() -> None:
         np.array([0]),
         np.array([[[0.0], [0.0]], [[0.0], [1.0]]]),
     )
-    answer = solve(Problem([one], [Length([(0, 0, 1, 1.0)], 101.0)], 1))
+    answer = solve(LineLengths([one], [Length([(0, 0, 1, 1.0)], 101.0)], 1))
     assert answer.miss == pytest.approx([-1.0]) and answer.q == pytest.approx([0.0])
     assert np.abs(answer.against) == pytest.approx(np.array([[1.0]]))
 
 
-def chain(draw) -> tuple[Problem, np.ndarray]:
+def chain(draw) -> tuple[LineLengths, np.ndarray]:
     """A ring of curved edges with free corners, some of them asked for other lengths."""
     count = draw(st.integers(3, 6))
     radius = draw(st.floats(80.0, 300.0))
@@ -80,10 +100,10 @@ def chain(draw) -> tuple[Problem, np.ndarray]:
     for i in range(draw(st.integers(1, count - 1))):
         size = float(np.hypot(*np.diff(lines[i].points, axis=0).T).sum())
         lengths.append(Length([(i, 0, 14, 1.0)], size * draw(st.floats(0.93, 1.07))))
-    return Problem(lines, lengths, 2 * count), corners
+    return LineLengths(lines, lengths, 2 * count), corners
 
 
-def movement(problem: Problem, q: np.ndarray) -> float:
+def movement(problem: LineLengths, q: np.ndarray) -> float:
     """Mean square of the movement along the lines, by the trapezoid rule."""
     total = size = 0.0
     for one in problem.lines:
@@ -95,7 +115,7 @@ def movement(problem: Problem, q: np.ndarray) -> float:
     return total / size
 
 
-def lengths_of(problem: Problem, q: np.ndarray) -> np.ndarray:
+def lengths_of(problem: LineLengths, q: np.ndarray) -> np.ndarray:
     found = []
     for condition in problem.lengths:
         index = condition.stretches[0][0]
