@@ -21,6 +21,7 @@ from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import WORK
 from propagate.engine.record import EDIT, ChangeKind, Notice, PieceChange, Record
 from propagate.engine.relations import cut
+from propagate.engine.relations.passed_marks import follow_passed
 from propagate.engine.relations.place import take_places
 from propagate.engine.relations.seam import walk_redrawn
 from propagate.engine.relations.split_line import parts_to_cut
@@ -62,6 +63,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
             break
         visits.touch(touched)
         visits.settle(steps)
+    visits.touch(follow_passed(state))
     for name, piece in sorted(state.pieces.items()):
         refuse_crossing(name, state.size_of(name), piece)
     walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())

@@ -21,11 +21,12 @@ from propagate.engine.rows import LayerRow, Match, OpeningRow
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.motion import Motion
 from propagate.pattern.ease_on_run import SeamEase, seam_ease
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
+from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["LaidOpening", "LayerMeasure", "Split", "State", "start_state"]
+__all__ = ["LaidOpening", "LayerMeasure", "Passed", "Split", "State", "start_state"]
 
 Array = npt.NDArray[np.float64]
 
@@ -63,6 +64,14 @@ class LaidOpening:
     swing_deg: float
     moved_mm: float
     slid_mm: float
+
+
+@dataclass(frozen=True)
+class Passed:
+    """A mark that was put at the end of its edge, which became too short for it."""
+
+    edge: str
+    beyond_mm: float
 
 
 class LayerMeasure:
@@ -117,6 +126,7 @@ class State:
     stretches : mapping of name to the sizes that gave a re-cut piece stretches of its outline
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
+    passed : mapping of (piece, landmark) to what it was put at the end of
     splits : mapping of (silhouette, edge) to splits by index of the joint
     """
 
@@ -134,6 +144,7 @@ class State:
     taken: dict[str, str] = field(default_factory=dict)
     stretches: dict[str, set[str]] = field(default_factory=dict)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
+    passed: dict[tuple[str, str], Passed] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
     openings: dict[str, LaidOpening] = field(default_factory=dict)
     changes: dict[str, Change] = field(default_factory=dict)
@@ -195,6 +206,13 @@ class State:
     def notice(self, where: str, text: str) -> None:
         """Add a warning."""
         self.notices.append(Notice(where, text))
+
+    def put_at_end(self, piece: str, mark: Landmark, beyond_mm: float) -> None:
+        """Note how far a mark would lie beyond its edge; what is on it lies where it should."""
+        if beyond_mm > ON_LINE_MM:
+            self.passed[piece, mark.name] = Passed(mark.edge, beyond_mm)
+        else:
+            self.passed.pop((piece, mark.name), None)
 
     def measured(self, layer: LayerMeasure) -> None:
         """Add a pocket layer that is measured when somebody asks, with its warnings."""

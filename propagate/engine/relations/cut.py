@@ -230,15 +230,11 @@ def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landma
     """Keep a landmark on the lead's part of a silhouette edge when the opening passed it."""
     points = next(edge.points for edge in edges if edge.name == mark.edge)
     _, off = locate(points, mark.point)
+    state.put_at_end(piece, mark, off)
     if off <= ON_LINE_MM:
         return mark
     ends = points[[0, -1]]
     nearest = ends[int(np.argmin(np.hypot(*(ends - np.asarray(mark.point)).T)))]
-    state.notice(
-        piece,
-        f"{mark.kind} '{mark.name}' would lie {off:.1f} mm beyond the end of edge '{mark.edge}', "
-        "which became shorter; it was put at that end",
-    )
     return _moved(mark, nearest)
 
 

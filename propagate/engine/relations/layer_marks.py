@@ -54,7 +54,9 @@ def place_landmark(state: State, seat: Seat, new: SizedPiece, mark: Landmark) ->
         distance = (split.distance if split else 0.0) + offset
     point = point_at(seat.edited.edge(ride).points, distance)
     own = seat.new.inverse().apply(point)
-    return _at(mark, point_at(edge.points, locate(edge.points, own)[0]))
+    along, off = locate(edge.points, own)
+    state.put_at_end(seat.layer.piece, mark, off)
+    return _at(mark, point_at(edge.points, along))
 
 
 def _at(mark: Landmark, point: Array) -> Landmark:

@@ -17,11 +17,11 @@ from propagate.geometry.polyline import point_at
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Seam
+from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run, span_ends
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["follow_notches"]
+__all__ = ["follow_notches", "move_notch", "pair_apart"]
 
 _Lookup = Callable[[str], SizedPiece]
 
@@ -41,24 +41,15 @@ def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     mark = state.lookup(piece).landmark(landmark)
     if follow in state.remarked and not seam.lead_wins:
         return
-    now = _apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
-    was = _apart(_before(state.pattern, state.job.size), seam, state.job.size, lead, follow)
+    now = pair_apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
+    was = pair_apart(_before(state.pattern, state.job.size), seam, state.job.size, lead, follow)
     if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
         return
-    sized = state.lookup(piece)
-    span = next(s for s in seam.follow if (s.piece, s.edge) == (piece, mark.edge))
-    begin, end = span_ends(sized, span)
-    along = sized.distance(mark.edge, landmark) + (was - now) * (1.0 if begin < end else -1.0)
-    if not min(begin, end) <= along <= max(begin, end):
+    if not move_notch(state, seam.follow, follow, was - now):
         state.notice(
             piece, f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'"
         )
         return
-    x, y = rounded(point_at(sized.edge(mark.edge).points, along))
-    fresh = replace(mark, point=(float(x), float(y)))
-    state.pieces[piece] = replace(
-        sized, landmarks=tuple(fresh if m.name == landmark else m for m in sized.landmarks)
-    )
     state.change(
         f"{piece}.{mark.edge}",
         ChangeKind.NOTCH_FOLLOWS,
@@ -67,12 +58,30 @@ def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     )
 
 
+def move_notch(state: State, run: Run, name: str, by: float) -> bool:
+    """Move ``PIECE.LANDMARK`` along its run by so many mm; False when it would leave its span."""
+    piece, _, landmark = name.partition(".")
+    sized = state.lookup(piece)
+    mark = sized.landmark(landmark)
+    span = next(s for s in run if (s.piece, s.edge) == (piece, mark.edge))
+    begin, end = span_ends(sized, span)
+    along = sized.distance(mark.edge, landmark) + by * (1.0 if begin < end else -1.0)
+    if not min(begin, end) <= along <= max(begin, end):
+        return False
+    x, y = rounded(point_at(sized.edge(mark.edge).points, along))
+    fresh = replace(mark, point=(float(x), float(y)))
+    state.pieces[piece] = replace(
+        sized, landmarks=tuple(fresh if m.name == landmark else m for m in sized.landmarks)
+    )
+    return True
+
+
 def _before(pattern: PatternSet, size: str) -> _Lookup:
     return lambda piece: pattern.sized(piece, size)
 
 
-def _apart(lookup: _Lookup, seam: Seam, size: str, lead: str, follow: str) -> float | None:
-    """How far the follower's notch lies behind the lead's, ease by share."""
+def pair_apart(lookup: _Lookup, seam: Seam, size: str, lead: str, follow: str) -> float | None:
+    """How far the follower's notch lies behind the lead's, ease by share; None off its run."""
     places = []
     for name, run in ((lead, seam.lead), (follow, seam.follow)):
         piece, _, landmark = name.partition(".")

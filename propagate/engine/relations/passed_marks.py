@@ -1,0 +1,138 @@
+"""Marks that an opening or a layer's end went past, and the mates that they have.
+
+A mark belongs to an edge of its piece.  Where that edge became shorter than the place of the
+mark, the mark is put at its end; the notch that it meets across a seam goes with it, so that
+the two still say where the seam is sewn together, or the pair is told as lost.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from propagate.engine.record import ChangeKind
+from propagate.engine.relations.notch_pairs import move_notch, pair_apart
+from propagate.engine.state import State
+from propagate.pattern.kinds import KINDS, relations_of
+from propagate.pattern.relation_edges import runs_of
+from propagate.pattern.relations import Seam
+from propagate.tolerances import SEAM_LENGTH_MM
+
+__all__ = ["follow_passed"]
+
+_ROUNDS = 4
+"""Darts and ease between two places of a mark: each round leaves a small share of the last."""
+
+
+def follow_passed(state: State) -> list[str]:
+    """Let the mates of marks that were put at an end follow, and tell of both.
+
+    Returns
+    -------
+    list of str
+        ``PIECE.EDGE`` of the edges on which a mate was moved.
+    """
+    touched: list[str] = []
+    for (piece, name), passed in sorted(state.passed.items()):
+        mark = state.lookup(piece).landmark(name)
+        told = (
+            f"{mark.kind} '{name}' would lie {passed.beyond_mm:.1f} mm beyond the end of edge "
+            f"'{passed.edge}', which ends before it now; it was put at that end"
+        )
+        for ends in _pull(state, f"{piece}.{name}", touched):
+            told += ends
+        state.notice(piece, told)
+    return touched
+
+
+def _pull(state: State, passed: str, touched: list[str]) -> Iterator[str]:
+    """Move the mate of a mark, and the mates of that; words for each."""
+    todo, seen = [passed], {passed}
+    while todo:
+        moved = todo.pop()
+        for seam, mate, leads in _mates(state, moved):
+            if mate in seen:
+                continue
+            seen.add(mate)
+            off = _off(state, seam, moved, mate, leads=leads)
+            if off is None:
+                yield f"; its pair with '{mate}' across seam '{seam.name}' is lost"
+            elif abs(off) <= SEAM_LENGTH_MM:
+                continue
+            elif _put(state, seam, moved, mate, leads=leads):
+                todo.append(mate)
+                touched.append(_note(state, moved, mate))
+                yield f", and '{mate}', which it meets, went {abs(off):.1f} mm with it"
+            else:
+                yield (
+                    f"; '{mate}', which it meets across seam '{seam.name}', cannot follow and is "
+                    f"{abs(off):.1f} mm away: the pair is lost, mark it by hand"
+                )
+
+
+def _mates(state: State, name: str) -> Iterator[tuple[Seam, str, bool]]:
+    """Seams in which a notch has a mate: the seam, the mate, whether the mate leads."""
+    for seam in state.pattern.relations.seams.values():
+        for lead, follow in seam.notches:
+            if lead == name:
+                yield seam, follow, False
+            elif follow == name:
+                yield seam, lead, True
+
+
+def _off(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> float | None:
+    """How far the follower's notch lies behind its place, mm; None when one is not on the run."""
+    lead, follow = (mate, moved) if leads else (moved, mate)
+    size = state.size_of(seam.lead[0].piece)
+    now = pair_apart(state.lookup, seam, size, lead, follow)
+    if now is None or not state.given.pieces:
+        return now
+    # What a revised pair was apart before stays.
+    was = pair_apart(state.source, seam, size, lead, follow)
+    return now if was is None else now - was
+
+
+def _put(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> bool:
+    """Put a mate where its moved notch is; False, and nothing done, when it cannot go there."""
+    piece = mate.partition(".")[0]
+    if (piece in state.given.pieces and mate in state.remarked) or _ends_a_run(state, mate):
+        return False
+    before = state.lookup(piece)
+    for _ in range(_ROUNDS):
+        off = _off(state, seam, moved, mate, leads=leads)
+        if off is None or abs(off) <= SEAM_LENGTH_MM / 10:
+            break
+        run = seam.lead if leads else seam.follow
+        if not move_notch(state, run, mate, off if leads else -off):
+            break
+    off = _off(state, seam, moved, mate, leads=leads)
+    if off is not None and abs(off) <= SEAM_LENGTH_MM:
+        return True
+    state.pieces[piece] = before
+    return False
+
+
+def _ends_a_run(state: State, name: str) -> bool:
+    """Whether a run of any relation begins or ends at a mark: then it measures something."""
+    piece, _, mark = name.partition(".")
+    relations = state.pattern.relations
+    return any(
+        span.piece == piece and mark in (span.begin, span.end)
+        for key in KINDS
+        for relation in relations_of(relations, key).values()
+        for _, run in runs_of(relation)
+        for span in run
+    )
+
+
+def _note(state: State, moved: str, mate: str) -> str:
+    piece, _, landmark = mate.partition(".")
+    edge = f"{piece}.{state.lookup(piece).landmark(landmark).edge}"
+    mover = moved.partition(".")[0]
+    cause = f"{mover}.{state.lookup(mover).landmark(moved.partition('.')[2]).edge}"
+    state.change(
+        edge,
+        ChangeKind.NOTCH_FOLLOWS,
+        f"notch '{landmark}' follows '{moved}'",
+        cause if cause in state.changes else None,
+    )
+    return edge
