@@ -8,7 +8,6 @@ ends with.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 
 __all__ = [
     "Conflict",
@@ -122,4 +121,6 @@ class OutputError(PropagateError, OSError):
 
 def nearest_names(name: str, known: Sequence[str], count: int = 3) -> str:
     """Return up to `count` names like `name`, quoted and joined for a message."""
+    from difflib import get_close_matches  # only who made a mistake waits for it
+
     return ", ".join(f"'{n}'" for n in get_close_matches(name, list(known), n=count, cutoff=0.5))

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from propagate.engine.finish import cut_line
+from propagate.engine.finish import CutLine, cut_line
 from propagate.engine.girths import girth_length
 from propagate.engine.rows import Check, Verdict
 from propagate.geometry.corner import interior_angle
@@ -42,17 +42,24 @@ class Walked:
     pattern: PatternSet
     size: str
     cut_lines: bool = True
+    _cut: dict[str, CutLine] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def piece(self, name: str) -> SizedPiece:
         """Return a piece in the size."""
         return self.pattern.sized(name, self.size)
+
+    def cut_line(self, name: str) -> CutLine:
+        """Return the cut line of a piece; built once, however many seams it has."""
+        if name not in self._cut:
+            self._cut[name] = cut_line(self.piece(name), self.pattern.info[name])
+        return self._cut[name]
 
 
 def walk_seam(on: Walked, seam: Seam) -> list[Check]:
     """Lengths, notch pairs and corner angles of a seam."""
     checks = []
     if not seam.mirror:
-        checks.append(_seam(on.pattern, on.piece, seam, on.size, cut_lines=on.cut_lines))
+        checks.append(_seam(on, seam))
         checks += _notches(on.piece, seam, on.size)
     return checks + _corners(on.piece, seam)
 
@@ -88,16 +95,9 @@ def _both(sides: Sequence[str]) -> str:
     return " | ".join(side for side in sides if side)
 
 
-def _seam(
-    pattern: PatternSet,
-    lookup: Callable[[str], SizedPiece],
-    seam: Seam,
-    size: str,
-    *,
-    cut_lines: bool,
-) -> Check:
-    first, second = run_length(lookup, seam.lead), run_length(lookup, seam.follow)
-    ease = seam_ease(lookup, seam, size, (first, second)).total
+def _seam(on: Walked, seam: Seam) -> Check:
+    first, second = run_length(on.piece, seam.lead), run_length(on.piece, seam.follow)
+    ease = seam_ease(on.piece, seam, on.size, (first, second)).total
     difference = second - first - ease
     sides = _words(seam.lead), _words(seam.follow)
     return Check(
@@ -110,21 +110,19 @@ def _seam(
         difference,
         seam.tolerance,
         verdict_of(difference, seam.tolerance),
-        _cut_line_difference(pattern, lookup, seam, ease) if cut_lines else None,
+        _cut_line_difference(on, seam, ease) if on.cut_lines else None,
         sides=sides,
     )
 
 
-def _cut_line_difference(
-    pattern: PatternSet, lookup: Callable[[str], SizedPiece], seam: Seam, ease: float
-) -> float | None:
+def _cut_line_difference(on: Walked, seam: Seam, ease: float) -> float:
     """Difference of the two cut lines along a seam: the whole edges of both runs."""
     totals = []
     for run in (seam.lead, seam.follow):
         total = 0.0
         for span in run:
-            piece = lookup(span.piece)
-            stretches = cut_line(piece, pattern.info[span.piece]).stretches[span.edge]
+            piece = on.piece(span.piece)
+            stretches = on.cut_line(span.piece).stretches[span.edge]
             share = span_length(piece, span) / piece.edge(span.edge).length
             total += sum(length(stretch) for stretch in stretches) * share
         totals.append(total)

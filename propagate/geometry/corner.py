@@ -56,7 +56,8 @@ def signed_area(points: Array) -> float:
         With or without the repeated last point.
     """
     x, y = (points - points[0]).T
-    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2.0)
+    next_x, next_y = (np.concatenate([along[1:], along[:1]]) for along in (x, y))
+    return float((x * next_y - next_x * y).sum() / 2.0)
 
 
 def is_counter_clockwise(points: Array) -> bool:

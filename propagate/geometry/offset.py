@@ -154,7 +154,9 @@ class _Band:
 
     def _clear(self) -> bool:
         """Whether the line keeps its distance from the whole edge."""
-        gap = shapely.LineString(self.line).distance(shapely.LineString(self.seam))
+        seam = shapely.LineString(self.seam)
+        shapely.prepare(seam)
+        gap = shapely.distance(seam, shapely.LineString(self.line))
         return bool(gap >= self.width - SAME_POINT_MM)
 
     def _pieces(self) -> list[shapely.Geometry]:
@@ -214,16 +216,7 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
     ring = ring if signed_area(ring) > 0.0 else ring[::-1]
     points = distinct(ring)[:-1]
     middles = shapely.points((points + np.roll(points, -1, axis=0)) / 2.0)
-    gaps = np.empty((len(points), len(bands)))
-    for i, band in enumerate(bands):
-        # The ends of a band show where it is wider than its neighbour; where it is not,
-        # they may lie on the neighbour's line, whose they are then.
-        ends = [np.vstack([band.seam[[0]], band.whole[[0]]]), band.seam[[-1]], band.whole[[-1]]]
-        walls = [ends[0], np.vstack(ends[1:]), *band.walls]
-        off_line = shapely.distance(middles, shapely.LineString(band.whole))
-        off_wall = shapely.distance(middles, shapely.MultiLineString(walls))
-        gaps[:, i] = np.minimum(off_line, off_wall + SAME_POINT_MM)
-    owners = gaps.argmin(axis=1)
+    owners = _nearest_band(middles, bands)
     points, owners = _without_idle(points, owners)
     first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
     shift = -int(first[0]) if len(first) else 0
@@ -231,6 +224,37 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
     points.setflags(write=False)
     owners.setflags(write=False)
     return OffsetOutline(points, owners)
+
+
+def _nearest_band(middles: Sequence[shapely.Point], bands: Sequence[_Band]) -> Indices:
+    """Which band each point lies on: the first of those that are equally near."""
+    walls = []
+    for band in bands:
+        # The ends of a band show where it is wider than its neighbour; where it is not,
+        # they may lie on the neighbour's line, whose they are then.
+        ends = [np.vstack([band.seam[[0]], band.whole[[0]]]), band.seam[[-1]], band.whole[[-1]]]
+        walls.append([ends[0], np.vstack(ends[1:]), *band.walls])
+    line, off_line = _nearest(middles, [[band.whole] for band in bands])
+    wall, off_wall = _nearest(middles, walls)
+    off_wall = off_wall + SAME_POINT_MM
+    on_wall = (off_wall < off_line) | ((off_wall == off_line) & (wall < line))
+    return np.where(on_wall, wall, line)
+
+
+def _nearest(
+    points: Sequence[shapely.Point], groups: Sequence[Sequence[Array]]
+) -> tuple[Indices, Array]:
+    """Index of the nearest group of lines, the first of equals, and the distance to it."""
+    chords = [
+        np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in lines])
+        for lines in groups
+    ]
+    owner = np.repeat(np.arange(len(groups)), [len(group) for group in chords])
+    tree = shapely.STRtree(shapely.linestrings(np.concatenate(chords)))
+    (at, found), gaps = tree.query_nearest(points, return_distance=True)
+    order = np.lexsort((owner[found], at))
+    first = order[np.flatnonzero(np.diff(at[order], prepend=-1))]
+    return owner[found[first]], gaps[first]
 
 
 def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
 from propagate.errors import FormatError, ManyProblems, nearest_names
 from propagate.io.limits import LONGEST_NAME, LONGEST_TEXT, MOST_COUNT, MOST_ITEMS
@@ -95,6 +96,7 @@ def _short(value: object, depth: int = 0) -> str:
     return repr(value)
 
 
+@lru_cache(maxsize=4096)  # every size of a piece says the same names again
 def is_name(text: str) -> bool:
     """Tell whether `text` may name a piece, edge, landmark, level or size."""
     fits = 0 < len(text) <= LONGEST_NAME

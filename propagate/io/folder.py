@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import geometry_json, set_toml
@@ -14,13 +16,15 @@ from propagate.io.drawing import DrawnInfo, drawing_of
 from propagate.io.geometry_toml import LevelsThrough
 from propagate.io.levels import with_levels, without_levels
 from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES, read_limited
-from propagate.io.output import Written, left_behind, write_folder
-from propagate.io.output.sources import Source
 from propagate.io.report import ReadingReport
 from propagate.io.words import quoted
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
+
+if TYPE_CHECKING:
+    from propagate.io.output import Written
+    from propagate.io.output.sources import Source
 
 __all__ = ["MARKER", "built", "load", "reading_of", "save", "set_files"]
 
@@ -169,6 +173,8 @@ def save(
         if name in files:
             raise OutputError(f"set '{pattern.name}': the file '{name}' belongs to the set itself")
         files[name] = content
+    from propagate.io.output import write_folder
+
     return write_folder(path, files, replace=replace, sources=sources)
 
 
@@ -185,6 +191,8 @@ def _relations_file(path: Path) -> Path:
         if path.suffix != ".toml":
             raise FormatError(f"'{path}' is not a set; expected a folder or its {MARKER}")
         return path
+    from propagate.io.output.work import left_behind
+
     old = left_behind(path)
     cure = (
         f"an interrupted write left the old set in '{old[0]}'; write there again, or move it back"
@@ -334,18 +342,23 @@ def _piece_files(pattern: PatternSet, head: set_toml.SetHead | None) -> dict[str
     return files
 
 
+@lru_cache(maxsize=2)  # asked for several times while one set is written
+def _head_of(source: bytes) -> set_toml.SetHead:
+    return set_toml.parse(_decoded(source, MARKER), MARKER)
+
+
 def _levels_said(pattern: PatternSet) -> LevelsThrough:
     """Levels that the authored text of a set gives."""
     if not isinstance(pattern.info, Authored):
         return {}
-    return set_toml.parse(_decoded(pattern.info.source, MARKER), MARKER).levels
+    return _head_of(pattern.info.source).levels
 
 
 def _authored_head(pattern: PatternSet) -> set_toml.SetHead | None:
     """What the authored text says; None when there is none, or the set says otherwise."""
     if not isinstance(pattern.info, Authored):
         return None
-    head = set_toml.parse(_decoded(pattern.info.source, MARKER), MARKER)
+    head = _head_of(pattern.info.source)
     says = (head.name, head.sizes, head.base, head.lay_on, head.relations, head.chart)
     mine = (
         pattern.name,

@@ -32,7 +32,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.errors import UnknownName
-from propagate.geometry.polyline import locate, locate_all
+from propagate.geometry.polyline import arc_lengths, locate, locate_all
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
@@ -110,12 +110,11 @@ class Edge:
     @cached_property
     def arc(self) -> Array:
         """(n,) distance of each vertex from the start, mm."""
-        steps = np.hypot(*np.diff(self.points, axis=0).T)
-        arc = np.concatenate([[0.0], np.cumsum(steps)])
+        arc = arc_lengths(self.points)
         arc.setflags(write=False)
         return arc
 
-    @property
+    @cached_property
     def length(self) -> float:
         """Length of the polyline, mm."""
         return float(self.arc[-1])
@@ -226,7 +225,7 @@ class SizedPiece:
     def _landmark_index(self) -> dict[str, Landmark]:
         return {mark.name: mark for mark in self.landmarks}
 
-    @property
+    @cached_property
     def edge_names(self) -> tuple[str, ...]:
         """Names of the edges in outline order."""
         return tuple(edge.name for edge in self.edges)
@@ -269,13 +268,16 @@ class SizedPiece:
 
         ``start`` and ``end`` are the edge's own ends.  Raises UnknownName.
         """
-        if landmark in ("start", f"{edge}.start"):
+        if landmark == "start":
             return 0.0
-        if landmark in ("end", f"{edge}.end"):
+        if landmark == "end":
             return self.edge(edge).length
+        listed = self._landmark_index.get(landmark)
+        if listed is not None and listed.edge == edge:
+            return self.landmark_distances[landmark]
+        if landmark in (f"{edge}.start", f"{edge}.end"):
+            return self.distance(edge, landmark.rpartition(".")[2])
         mark = self.landmark(landmark)
-        if mark.edge == edge and mark.name in self.landmark_distances:
-            return self.landmark_distances[mark.name]
         along, gap = locate(self.edge(edge).points, mark.point)
         if gap > ON_LINE_MM:
             here = [m.name for m in self.landmarks_on(edge)]

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from propagate.engine.girths import girth_length
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.line import expected_beside, out_of_line
+from propagate.engine.review.line import expected_beside, median, out_of_line
 from propagate.engine.review.units import unit_of_ratio
 from propagate.errors import InvalidSet, UnknownName
 from propagate.pattern.patternset import PatternSet
@@ -55,7 +55,7 @@ def _other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]
     if len(row) < 3 or row.max() < 2 * row.min():
         return
     for at, size in enumerate(pattern.sizes):
-        others = float(np.median(np.delete(row, at)))
+        others = float(median(np.delete(row, at)))
         words = unit_of_ratio(float(row[at]) / others, 0.25)
         if words is not None:
             yield Finding(
@@ -146,7 +146,7 @@ def _girth(
     sound: npt.NDArray[np.bool_],
 ) -> Iterator[Finding]:
     where = f"girth '{girth.name}' and chart, row '{girth.chart}'"
-    ratio = float(np.median(garment[sound] / body[sound]))
+    ratio = float(median(garment[sound] / body[sound]))
     if not 1 / UNIT_RATIO < ratio < UNIT_RATIO:
         yield _row_unit(where, ratio, body, garment)
         return
@@ -220,7 +220,7 @@ def _smaller(
 ) -> Finding:
     at = int(np.argmin(np.where(small, garment - body, np.inf)))
     sizes = [size for size, here in zip(pattern.sizes, small, strict=True) if here]
-    share = float(np.median(garment[small] / body[small]))
+    share = float(median(garment[small] / body[small]))
     if 0.4 < share < 0.62:
         likely = (
             f"most likely half of it was measured: mirrored pieces count twice ('times' is "

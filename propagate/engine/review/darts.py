@@ -10,7 +10,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.line import expected_beside, out_of_line
+from propagate.engine.review.line import expected_beside, median, out_of_line
 from propagate.engine.review.units import unit_of_ratio
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -77,7 +77,7 @@ def _dart_in_sizes(
 
 def _other_unit(row: Array, at: int) -> bool:
     """Whether one size is another unit of the others; then it is told with the piece."""
-    return unit_of_ratio(float(row[at] / np.median(row)), 0.25) is not None
+    return unit_of_ratio(float(row[at] / median(row)), 0.25) is not None
 
 
 def _tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:

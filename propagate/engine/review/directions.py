@@ -11,10 +11,10 @@ from propagate.engine.review.levels import levels, shared_levels
 from propagate.engine.review.notches import notch_places, notches
 from propagate.engine.review.ring import Joined, against_the_ring, joined
 from propagate.engine.review.taken import level_place, looks, run_words
-from propagate.engine.suggest.nest import tangent_profile
 from propagate.geometry.corner import interior_angle
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import join
+from propagate.geometry.profile import tangent_profile
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import run_length, span_ends, span_points

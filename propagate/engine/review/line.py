@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from propagate.tolerances import OUT_OF_LINE_SHARE
 
-__all__ = ["expected_beside", "out_of_line"]
+__all__ = ["expected_beside", "median", "out_of_line"]
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -18,6 +18,20 @@ _MARKS_MORE = 1.0
 """The same of marks, which hardly ever have a break of their own."""
 _QUARTER = 0.25
 """Of three sizes, an edge that leaves the two others by this share of itself is off."""
+
+
+def median(values: npt.ArrayLike) -> Array:
+    """Middle value along the last axis; nan where there is none.
+
+    ``numpy.median`` gives the same and loads masked arrays for it, 16 ms that every command
+    which reads a set would wait for.
+    """
+    ordered = np.sort(values, axis=-1)
+    count = ordered.shape[-1]
+    if not count:
+        return np.full(ordered.shape[:-1], np.nan)
+    middle: Array = (ordered[..., (count - 1) // 2] + ordered[..., count // 2]) / 2
+    return middle
 
 
 def out_of_line(values: Array, least: float | Array, ends: Flags | bool = False) -> Flags:
@@ -73,7 +87,7 @@ def _of_many(values: Array, least: Array, ends: Flags) -> Flags:
         off = np.maximum(
             np.minimum(before - high, low - after), np.minimum(low - before, after - high)
         )
-        usual = np.median(np.abs(others), axis=1)
+        usual = median(np.abs(others))
         flags[:, at] = off > np.maximum(least, OUT_OF_LINE_SHARE * usual)
     clean = ~flags.any(axis=1)
     for at, step in ((0, 0), (count - 1, count - 2)):
@@ -108,7 +122,7 @@ def _end_is_off(steps: Array, at: int, least: Array, ends: Flags) -> Flags:
     """
     others = np.delete(steps, at, axis=1)
     step, low, high = steps[:, at], others.min(axis=1), others.max(axis=1)
-    usual = np.median(np.abs(others), axis=1)
+    usual = median(np.abs(others))
     graded = (low >= 0.0) | (high <= 0.0)
     back = graded & (step * (low + high) < 0.0) & (np.abs(step) > np.maximum(2 * least, usual))
     most = np.maximum(np.abs(low), np.abs(high))

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from propagate.engine.review.finding import Finding
+from propagate.engine.review.line import median
 from propagate.engine.review.taken import (
     Array,
     lengths,
@@ -181,7 +182,7 @@ def _ease_words(join: Join) -> str:
     if np.abs(true * 10.0 - join.ease).max() <= 10 * FITS_MM and abs(join.ease) > EASE_MM:
         return f"Probably the ease is in another unit: ease = {join.ease / 10.0:g} fits"
     if float(np.ptp(true)) <= STEADY_MM and -FITS_MM <= true.min() <= true.max() <= EASE_MM:
-        middle = round(float(np.median(true)), 1)
+        middle = round(float(median(true)), 1)
         return f"Probably the ease is a slip: the second side is {middle:g} mm longer in every size"
     return ""
 
@@ -288,7 +289,7 @@ def _steady_words(join: Join) -> str:
             "The difference is the same in every size: probably one of the two edges (or a mark on "
             "it, such as a dart's leg) is drawn off; measure both"
         )
-    middle = round(float(np.median(true)), 1)
+    middle = round(float(median(true)), 1)
     return (
         f"The difference is the same in every size: probably the ease was left out; write "
         f"ease = {middle:g} if it is meant"

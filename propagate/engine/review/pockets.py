@@ -8,7 +8,7 @@ import numpy as np
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.taken import lengths, uses
-from propagate.engine.suggest.nest import tangent_profile
+from propagate.geometry.profile import tangent_profile
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Opening, Span, Stack, StackLayer
 

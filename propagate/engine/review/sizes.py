@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.line import expected_beside
+from propagate.engine.review.line import expected_beside, median
 from propagate.engine.review.measures import Measured, measured
 from propagate.engine.review.rows import out_of_line_words
 from propagate.engine.review.turned import turned_sizes
@@ -71,7 +71,7 @@ def _order(pattern: PatternSet, nest: dict[str, Measured]) -> Iterator[Finding]:
     if (down <= up).all():
         return
     sums = sums[np.ptp(sums, axis=1) > OUT_OF_LINE_MM]
-    share = (sums / np.median(sums, axis=1, keepdims=True)).mean(axis=0)
+    share = (sums / median(sums)[:, None]).mean(axis=0)
     order = np.argsort(share, kind="stable")
     turned = bool((np.diff(order) == -1).all())
     smoother = turned or _rough(sums[:, order]) < _EXCHANGED * _rough(sums)
@@ -125,7 +125,7 @@ def _other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Findi
     if round_.max() < 2 * round_.min():
         return
     for at, size in enumerate(pattern.sizes):
-        others = float(np.median(np.delete(round_, at)))
+        others = float(median(np.delete(round_, at)))
         words = unit_of_ratio(float(round_[at]) / others, 0.25)
         if words is not None:
             yield Finding(
@@ -146,7 +146,7 @@ def _exchanged(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Findin
         return
     now = _rough(of.lengths)
     for at in range(len(steps)):
-        if steps[at] * np.median(np.delete(steps, at)) >= 0.0 or abs(steps[at]) <= OUT_OF_LINE_MM:
+        if steps[at] * median(np.delete(steps, at)) >= 0.0 or abs(steps[at]) <= OUT_OF_LINE_MM:
             continue
         order = np.arange(len(pattern.sizes))
         order[[at, at + 1]] = order[[at + 1, at]]

@@ -9,18 +9,15 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.corner import interior_angle, signed_area
-from propagate.geometry.polyline import arc_lengths
+from propagate.geometry.profile import tangent_profile
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_length
 
-__all__ = ["SAMPLES", "EdgeMeasure", "Nest", "measure", "tangent_profile"]
+__all__ = ["EdgeMeasure", "Nest", "measure"]
 
 Array = npt.NDArray[np.float64]
-
-SAMPLES = 32
-"""Chords from which the shape of an edge is told."""
 
 
 @dataclass(frozen=True)
@@ -146,15 +143,3 @@ def _corner(piece: SizedPiece, index: int) -> float:
     return interior_angle(
         before.points, after.points, turns_before=before.turns, turns_after=after.turns
     )
-
-
-def tangent_profile(points: Array) -> Array:
-    """(SAMPLES,) direction along a line against its mean direction, degrees.
-
-    The line is resampled by equal lengths first, so that two lines compare chord by chord.
-    """
-    arc = arc_lengths(points)
-    at = np.linspace(0.0, arc[-1], SAMPLES + 1)
-    x, y = np.interp(at, arc, points[:, 0]), np.interp(at, arc, points[:, 1])
-    angles: Array = np.degrees(np.unwrap(np.arctan2(np.diff(y), np.diff(x))))
-    return np.asarray(angles - angles.mean())

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.suggest.nest import SAMPLES, EdgeMeasure, Nest, tangent_profile
+from propagate.engine.suggest.nest import EdgeMeasure, Nest
 from propagate.engine.suggest.proposal import Fact
+from propagate.geometry.profile import SAMPLES, tangent_profile
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import span_points
 
