@@ -106,6 +106,8 @@ def _add(path: str, text: str) -> None:
 
 
 def _lines(found: Suggestions, least: float) -> Iterator[str]:
+    from propagate.engine.suggest.nest import MOST_ENDS
+
     shown = [one for one in found.proposals if one.score >= least]
     for group in found.groups:
         members = [one for one in group if one in shown]
@@ -117,6 +119,11 @@ def _lines(found: Suggestions, least: float) -> Iterator[str]:
             yield ""
     hidden = len(found.proposals) - len(shown)
     yield f"{len(shown)} proposals shown, {hidden} with a score below {least:g} left out."
+    if found.crowded:
+        yield (
+            f"Found more than {MOST_ENDS} marks on {', '.join(found.crowded)}: only the whole "
+            "edge was compared there, no part of it."
+        )
     yield "A score weighs what was measured; only the person who drew the set knows."
 
 
@@ -157,7 +164,7 @@ def _plain(found: Suggestions, level: float | None, count: int) -> dict[str, Any
         }
         for one in found.proposals
     ]
-    plain: dict[str, Any] = {"proposals": proposals}
+    plain: dict[str, Any] = {"proposals": proposals, "crowded": list(found.crowded)}
     if level is not None:
         plain |= {"level": level, "added": count}
     return plain

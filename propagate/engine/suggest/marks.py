@@ -22,20 +22,25 @@ def facts(
     nest: Nest, lead: Row, follow: Row, turned: bool
 ) -> tuple[list[Fact], tuple[tuple[str, str], ...]]:
     """What the notches say when the follower is laid along the lead, and which of them meet."""
-    pairs: list[tuple[str, str, float]] = []
-    used: set[str] = set()
-    for name, at in lead.marks:
-        best: tuple[float, str] | None = None
-        for other, place in follow.marks:
-            along = follow.lengths - place if turned else place
-            # Ease is spread along the seam.
-            gap = float(np.abs(along * lead.lengths / follow.lengths - at).max())
-            if gap <= MEETS_MM and other not in used and (best is None or gap < best[0]):
-                best = (gap, other)
-        if best is not None:
-            used.add(best[1])
-            pairs.append((name, best[1], best[0]))
+    pairs = _met(lead, follow, turned) if lead.marks and follow.marks else []
     return _told(nest, lead, follow, pairs), tuple((a, b) for a, b, _ in pairs)
+
+
+def _met(lead: Row, follow: Row, turned: bool) -> list[tuple[str, str, float]]:
+    """Marks of the lead, each with the nearest one of the follower that meets it, and the gap."""
+    names = [name for name, _ in follow.marks]
+    places = np.array([place for _, place in follow.marks])
+    # Ease is spread along the seam.
+    places = (follow.lengths - places if turned else places) * lead.lengths / follow.lengths
+    free = np.ones(len(names), dtype=bool)
+    pairs = []
+    for name, at in lead.marks:
+        gaps = np.where(free, np.abs(places - at).max(axis=1), np.inf)
+        nearest = int(gaps.argmin())
+        if gaps[nearest] <= MEETS_MM:
+            free[nearest] = False
+            pairs.append((name, names[nearest], float(gaps[nearest])))
+    return pairs
 
 
 def _told(nest: Nest, lead: Row, follow: Row, pairs: list[tuple[str, str, float]]) -> list[Fact]:

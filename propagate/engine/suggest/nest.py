@@ -20,6 +20,10 @@ __all__ = ["EdgeMeasure", "Nest", "measure"]
 Array = npt.NDArray[np.float64]
 
 
+MOST_ENDS = 64
+"""Marks of one edge that may end a run; a long zip tape or a pleated waist has fewer."""
+
+
 @dataclass(frozen=True)
 class EdgeMeasure:
     """An edge in all sizes.
@@ -51,6 +55,11 @@ class EdgeMeasure:
     def key(self) -> str:
         """``PIECE.EDGE``."""
         return f"{self.piece}.{self.edge}"
+
+    @property
+    def crowded(self) -> bool:
+        """So many marks that no part between them is compared, for its square would be."""
+        return len(self.marks) > MOST_ENDS
 
 
 @dataclass(frozen=True)

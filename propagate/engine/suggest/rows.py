@@ -110,9 +110,9 @@ def rows_of(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
 
 
 def single_rows(nest: Nest, edge: EdgeMeasure) -> list[Row]:
-    """The whole edge, then its parts from either end to each landmark."""
+    """The whole edge, then its parts from either end to each landmark, unless it is crowded."""
     spans = [Span(edge.piece, edge.edge)]
-    for mark in edge.marks:
+    for mark in () if edge.crowded else edge.marks:
         spans += [Span(edge.piece, edge.edge, "start", mark)]
         spans += [Span(edge.piece, edge.edge, mark, "end")]
     return [_single(nest, edge, span) for span in spans]

@@ -35,10 +35,13 @@ class Suggestions:
     ----------
     pattern : PatternSet
     proposals : tuple of Proposal
+    crowded : tuple of str
+        ``PIECE.EDGE`` of edges with so many marks that only the whole was compared.
     """
 
     pattern: PatternSet
     proposals: tuple[Proposal, ...]
+    crowded: tuple[str, ...] = ()
 
     def of_edge(self, edge: str) -> tuple[Proposal, ...]:
         """The proposals in which ``PIECE.EDGE`` takes part, the likeliest first."""
@@ -94,7 +97,9 @@ def suggest(pattern: PatternSet) -> Suggestions:
     sewn = [one for one in _beside_bands(sewn, banded) if one.score >= LEAST]
     mirrored = mirror_seams(nest, [*sewn, *banded], pocketed)
     layered = stacks(nest, pocketed, opened)
-    return Suggestions(pattern, tuple(ranked([*opened, *sewn, *banded, *mirrored, *layered])))
+    crowded = tuple(edge.key for edge in nest.edges.values() if edge.crowded)
+    found = ranked([*opened, *sewn, *banded, *mirrored, *layered])
+    return Suggestions(pattern, tuple(found), crowded)
 
 
 def _joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
