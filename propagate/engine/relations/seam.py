@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from propagate.engine.following.cluster import solve_followers
 from propagate.engine.following.ends import shape_end
 from propagate.engine.following.giving import Ask, excess_of
 from propagate.engine.graph import RelationNode, run_nodes
@@ -71,6 +70,8 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
     apart = {ask.seam.name: -excess_of(state, ask) for ask in asks}
     asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
     if any(abs(apart[ask.seam.name]) > SEAM_LENGTH_MM for ask in asks):
+        from propagate.engine.following.cluster import solve_followers  # few edits need it
+
         state.pieces.update(solve_followers(state, asks))
         tell_missed(state, asks, causes)
     for ask in asks:
