@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.carry_darts import with_carried_darts
 from propagate.engine.carry_marks import Carry, carried_mark
 from propagate.engine.register import Registered
 from propagate.engine.reshape import rounded, share_corners
@@ -49,11 +50,15 @@ def carried_to(
         moves = _to_corners(arc_lengths(points), moves, ends)
         edges.append(_moved(mine, points, moves))
     new = replace(other, edges=share_corners(edges, other.edges))
+    on = {mark.name: mark.edge for mark in base_new.piece.landmarks}
     marks = tuple(
         carried_mark(base_old, base_new.piece, other, new, mark, turn, carry)
+        if on.get(mark.name) == mark.edge
+        else mark  # the leg of a dart that went
         for mark in other.landmarks
     )
     new = _with_added(base_new, replace(new, landmarks=marks), carry)
+    new = with_carried_darts(base_old, base_new.piece, other, new, turn, carry)
     return _with_inside(base_old, base_new, new, turn, carry)
 
 

@@ -6,12 +6,13 @@ other way and name its edges differently.  It is laid by the edges that agree.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Status
 from propagate.engine.register_checks import check_usable
 from propagate.engine.register_consensus import laid_ways
@@ -60,6 +61,8 @@ class Registered:
         Largest distance left on the edges that agree, mm.
     marks : tuple of RevisedMark
         Landmarks and what lies inside that the drawing moved or added.
+    darts : tuple of DartChange
+        Darts that came, went, were swung, or are wider, narrower or elsewhere.
     notices : tuple of str
         What to say of them.
     """
@@ -69,12 +72,15 @@ class Registered:
     motion: Motion
     residual: float
     marks: tuple[RevisedMark, ...] = ()
+    darts: tuple[DartChange, ...] = ()
     notices: tuple[str, ...] = ()
 
     @property
     def changed(self) -> bool:
         """Whether the drawing differs from the old piece."""
-        return bool(self.marks) or any(status != "same" for _, status in self.statuses)
+        return bool(self.marks or self.darts) or any(
+            status != "same" for _, status in self.statuses
+        )
 
 
 @dataclass(frozen=True)
@@ -94,7 +100,12 @@ class _Match:
 
 
 def register(
-    old: SizedPiece, new: SizedPiece, *, tolerance: float = 0.05, where: str = "piece"
+    old: SizedPiece,
+    new: SizedPiece,
+    *,
+    tolerance: float = 0.05,
+    where: str = "piece",
+    named: Collection[str] = (),
 ) -> Registered:
     """Lay a revised piece on the old one.
 
@@ -105,6 +116,8 @@ def register(
         mm within which an edge counts as the same (the curve tolerance of the file).
     where : str
         Set, piece and size, for messages.
+    named : collection of str
+        Landmarks that relations name, which a dart that went leaves behind.
 
     Raises
     ------
@@ -124,7 +137,7 @@ def register(
             "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
     best = _along_the_grain(old, new, _by_agreement(old, new, pairings))
-    return _named(old, new, _refined(old, best, tolerance), tolerance)
+    return _named(old, new, _refined(old, best, tolerance), tolerance, named)
 
 
 def _by_agreement(old: SizedPiece, new: SizedPiece, pairings: Sequence[_Match]) -> list[_Match]:
@@ -317,7 +330,13 @@ def _by_vertices(
     return motion
 
 
-def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) -> Registered:
+def _named(
+    old: SizedPiece,
+    new: SizedPiece,
+    match: _Match,
+    tolerance: float,
+    named: Collection[str],
+) -> Registered:
     laid_frame = match.motion
     if laid_frame.face_down:
         to_old = laid_frame.after(Motion(-1 + 0j, 0j, True).inverse())
@@ -333,9 +352,16 @@ def _named(old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float) ->
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
     edges = list(share_corners(edges, old.edges))
     partner = {now.name: was.name for was, now in zip(old.edges, match.edges, strict=True)}
-    inner = placed_inner(old, new, replace(old, edges=tuple(edges)), partner, laid_frame, tolerance)
+    redrawn = replace(old, edges=tuple(edges))
+    inner = placed_inner(old, new, redrawn, partner, laid_frame, tolerance, named)
     found = Registered(
-        inner.piece, tuple(statuses), laid_frame, match.residual, inner.marks, inner.notices
+        inner.piece,
+        tuple(statuses),
+        laid_frame,
+        match.residual,
+        inner.marks,
+        inner.darts,
+        inner.notices,
     )
     return found if found.changed else replace(found, piece=old)
 

@@ -3,35 +3,39 @@
 A landmark is matched by its place within the tolerance; else by its name, unless that is
 a number in outline order, which says where a drawing began and which way it ran; else,
 when an edge has as many of a kind in the drawing as are left in the set, in their order
-along the edge.  What has no partner keeps its share of the edge, and that is said.
+along the edge.  What has no partner keeps its share of the edge, and that is said.  The
+legs of darts go with their dart (see `register_darts`).
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
+from propagate.engine.darts.placing import landmark_at, with_dart, without_dart
+from propagate.engine.register_darts import (
+    OFF_EDGE_MM,
+    DartPairs,
+    carried_distance,
+    numbered,
+    paired_darts,
+)
 from propagate.engine.register_grain import placed_grain
 from propagate.engine.reshape import rounded
-from propagate.geometry.correspond import NOISE_MM
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
+from propagate.pattern.naming import free_name
 
 __all__ = ["Inner", "RevisedMark", "placed_inner"]
 
 Array = npt.NDArray[np.float64]
 Point = tuple[float, float]
-
-_OFF_EDGE_MM = 1.0
-"""A landmark of the drawing farther from its edge than this is not on it."""
-_NUMBERED = re.compile(r"(?:\w+_)?(?:notch|mark|leg)_\d+")
-"""What readers call landmarks that a drawing does not name."""
 
 
 @dataclass(frozen=True)
@@ -65,6 +69,7 @@ class Inner:
 
     piece: SizedPiece
     marks: tuple[RevisedMark, ...] = ()
+    darts: tuple[DartChange, ...] = ()
     notices: tuple[str, ...] = ()
 
 
@@ -97,6 +102,7 @@ def placed_inner(
     partner: Mapping[str, str],
     motion: Motion,
     tolerance: float,
+    named: Collection[str] = (),
 ) -> Inner:
     """Put on a piece what the drawing has on it.
 
@@ -111,17 +117,22 @@ def placed_inner(
         The drawing's frame to the set's.
     tolerance : float
         mm within which something lies where it was.
+    named : collection of str
+        Landmarks that relations name: they stay, also as legs of a dart that went.
     """
+    darts = paired_darts(old, new, piece, partner, motion, tolerance)
+    taken_by_darts = darts.legs_of_set(old)
     marks: list[RevisedMark] = []
     notices: list[str] = []
-    names: dict[str, str] = {}
-    placed: dict[str, Landmark] = {}
+    placed = _legs(old, piece, darts, tolerance)
     added: list[Landmark] = []
-    drawn = _drawn(new, piece, partner, motion)
+    drawn = _drawn(new, piece, partner, motion, darts.legs_drawn)
+    names = {leg.name: name for name, leg in _paired_legs(old, new, darts)}
     for edge in piece.edges:
-        pairs = _paired(old, edge, drawn.get(edge.name, []), tolerance)
+        own = [mark for mark in old.landmarks_on(edge.name) if mark.name not in taken_by_darts]
+        pairs = _paired(old, edge, own, drawn.get(edge.name, []), tolerance)
         names.update({item.mark.name: name for name, item in pairs.found.items()})
-        for mark in old.landmarks_on(edge.name):
+        for mark in own:
             placed[mark.name], change = _landmark(old, edge, mark, pairs.found.get(mark.name))
             # What lies within the tolerance of its place is there already.
             if change is None or abs(change.moved_mm) <= tolerance:
@@ -129,7 +140,8 @@ def placed_inner(
             else:
                 marks.append(change)
         for item in pairs.new:
-            fresh = _added(item, edge, {*placed, *(m.name for m in old.landmarks)}, added)
+            taken = {*placed, *(m.name for m in old.landmarks), *(m.name for m in added)}
+            fresh = _added(item, edge, taken)
             added.append(fresh)
             marks.append(RevisedMark(fresh.name, edge.name, "added", item.mark.name, item.distance))
             notices.append(
@@ -140,73 +152,158 @@ def placed_inner(
         notices += _unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
     with_marks = replace(piece, landmarks=(*(placed[m.name] for m in old.landmarks), *added))
     whole, inside = _inside(old, new, with_marks, names, motion, tolerance)
+    whole = _with_new_darts(old, whole, darts, named)
+    changes = dart_changes(old, whole, tolerance)
+    notices += [
+        f"{dart_words(change)}; {_taken_over(change, whole, old)}"
+        for change in changes
+        if change.what != "changed"
+    ]
     grain, said = placed_grain(old.grain, new.grain, motion, tolerance)
     notices += [said] if said else []
-    return Inner(replace(whole, grain=grain), (*marks, *inside), tuple(notices))
+    return Inner(replace(whole, grain=grain), (*marks, *inside), changes, tuple(notices))
+
+
+def _paired_legs(
+    old: SizedPiece, new: SizedPiece, darts: DartPairs
+) -> Iterator[tuple[str, Landmark]]:
+    """Legs of the set's darts by name, each with the drawing's landmark that it is."""
+    for dart in old.darts:
+        drawn = darts.same.get(dart.name)
+        if drawn is not None:
+            for leg, own in zip(legs_along(old, dart), drawn.legs, strict=True):
+                yield leg, new.landmark(own)
+
+
+def _legs(
+    old: SizedPiece, piece: SizedPiece, darts: DartPairs, tolerance: float
+) -> dict[str, Landmark]:
+    """Legs of darts in their new places; those of darts that went as they were."""
+    placed = {leg: old.landmark(leg) for leg in darts.legs_of_set(old)}
+    for dart in old.darts:
+        drawn = darts.same.get(dart.name)
+        if drawn is None:
+            continue
+        edge = piece.edge(dart.edge)
+        for leg, place in zip(legs_along(old, dart), drawn.places, strict=True):
+            mark = old.landmark(leg)
+            moved = abs(place - carried_distance(old, edge, mark)) > tolerance
+            placed[leg] = landmark_at(mark, edge, place) if moved else _kept(old, edge, mark)
+    return placed
+
+
+def _with_new_darts(
+    old: SizedPiece, piece: SizedPiece, darts: DartPairs, named: Collection[str]
+) -> SizedPiece:
+    """Take off the darts that went and put on those that came.
+
+    One that was swung keeps its names where the drawing gives it none of its own.
+    """
+    for dart in darts.went:
+        piece = without_dart(piece, old, dart.name, named)
+    for drawn in darts.came:
+        was = darts.swung(drawn)
+        own = drawn.dart.name
+        legs = drawn.legs
+        if was is not None and numbered(own):
+            own = was.name
+        if was is not None and any(map(numbered, legs)):
+            legs = legs_along(old, was)
+        piece = with_dart(piece, Dart(own, drawn.edge, legs, drawn.tip), drawn.places)
+    return piece
+
+
+def _taken_over(change: DartChange, piece: SizedPiece, old: SizedPiece) -> str:
+    """What was done with a dart that the drawing changed."""
+    legs = next((d.legs for d in old.darts if d.name == change.name), ())
+    left = [m.name for m in piece.landmarks if m.name in legs and m.kind == "mark"]
+    if left and change.what in ("went", "swung"):
+        names = " and ".join(f"'{name}'" for name in left)
+        return f"{names} stayed as a mark where it was closed, because the set names it"
+    return "the drawing has it no more" if change.what == "went" else "it was taken over"
 
 
 def _drawn(
-    new: SizedPiece, piece: SizedPiece, partner: Mapping[str, str], motion: Motion
+    new: SizedPiece,
+    piece: SizedPiece,
+    partner: Mapping[str, str],
+    motion: Motion,
+    legs: Collection[str],
 ) -> dict[str, list[_Drawn]]:
-    """Landmarks of the drawing by the set's edge, in their order along it."""
+    """Landmarks of the drawing by the set's edge, in their order along it, no legs of darts."""
     found: dict[str, list[_Drawn]] = {}
     for mark in new.landmarks:
         name = partner.get(mark.edge)
-        if name is None:
+        if name is None or mark.name in legs:
             continue
         along, gap = locate(piece.edge(name).points, motion.apply(mark.point))
-        if gap <= _OFF_EDGE_MM:
+        if gap <= OFF_EDGE_MM:
             found.setdefault(name, []).append(_Drawn(mark, along))
     return {name: sorted(items, key=lambda item: item.distance) for name, items in found.items()}
 
 
-def _paired(old: SizedPiece, edge: Edge, drawn: Sequence[_Drawn], tolerance: float) -> _Pairs:
+def _paired(
+    old: SizedPiece,
+    edge: Edge,
+    own: Sequence[Landmark],
+    drawn: Sequence[_Drawn],
+    tolerance: float,
+) -> _Pairs:
     """Pair the landmarks of an edge: by place, by name, by kind and order.
 
     Place comes first: a drawing that numbers its notches anew when one is added still
     has the others where they were.
     """
-    pairs = _Pairs(old=list(old.landmarks_on(edge.name)), new=list(drawn))
-    places = {mark.name: _carried(old, edge, mark) for mark in pairs.old}
-    for named, placed in ((True, True), (False, True), (True, False)):
+    pairs = _Pairs(old=list(own), new=list(drawn))
+    places = {mark.name: carried_distance(old, edge, mark) for mark in pairs.old}
+
+    def pair(*, named: bool, placed: bool) -> None:
         for mark in tuple(pairs.old):
             here = places[mark.name]
             fits = [
                 item
                 for item in pairs.new
                 if (not named or item.mark.name == mark.name)
-                and (placed or not _NUMBERED.fullmatch(mark.name))
+                and (placed or not numbered(mark.name))
                 and (not placed or abs(item.distance - here) <= max(tolerance, 0.05))
             ]
             if fits:
                 pairs.take(mark, min(fits, key=lambda item: abs(item.distance - here)))
+
+    pair(named=True, placed=True)
+    pair(named=False, placed=True)
+    _no_leg_alone(old, pairs)
+    pair(named=True, placed=False)
     # A drawing from outside may know dart legs as notches only.
     for kinds in (("notch",), ("dart leg",), ("mark",), ("notch", "dart leg")):
-        own = sorted(
+        ours = sorted(
             (mark for mark in pairs.old if mark.kind in kinds),
             key=lambda mark: old.distance(edge.name, mark.name),
         )
-        theirs = [item for item in pairs.new if item.mark.kind in kinds]
-        if own and len(own) == len(theirs):
-            for mark, item in zip(own, theirs, strict=True):
+        theirs = sorted(
+            (item for item in pairs.new if item.mark.kind in kinds), key=lambda item: item.distance
+        )
+        if ours and len(ours) == len(theirs):
+            for mark, item in zip(ours, theirs, strict=True):
                 pairs.take(mark, item)
+    pair(named=False, placed=True)
     return pairs
 
 
-def _carried(old: SizedPiece, edge: Edge, mark: Landmark) -> float:
-    """Distance of a landmark that only follows its edge: where the line stayed, it stays."""
-    if edge is old.edge(mark.edge):
-        return old.distance(mark.edge, mark.name)
-    along, gap = locate(edge.points, mark.point)
-    if gap <= NOISE_MM:
-        return along
-    return old.distance(mark.edge, mark.name) / old.edge(mark.edge).length * edge.length
+def _no_leg_alone(old: SizedPiece, pairs: _Pairs) -> None:
+    """A mark in the place of one leg of a dart alone need not be that leg: it may be moved."""
+    for dart in old.darts:
+        found = [leg for leg in dart.legs if leg in pairs.found]
+        if len(found) == 1 and any(mark.name in dart.legs for mark in pairs.old):
+            item = pairs.found.pop(found[0])
+            pairs.old.append(old.landmark(found[0]))
+            pairs.new.append(item)
 
 
 def _kept(old: SizedPiece, edge: Edge, mark: Landmark) -> Landmark:
     if edge is old.edge(mark.edge):
         return mark
-    return _at(mark, point_at(edge.points, _carried(old, edge, mark)))
+    return landmark_at(mark, edge, carried_distance(old, edge, mark))
 
 
 def _landmark(
@@ -214,25 +311,15 @@ def _landmark(
 ) -> tuple[Landmark, RevisedMark | None]:
     if drawn is None:
         return mark, None
-    off = drawn.distance - _carried(old, edge, mark)
-    fresh = _at(mark, point_at(edge.points, drawn.distance))
+    off = drawn.distance - carried_distance(old, edge, mark)
+    fresh = landmark_at(mark, edge, drawn.distance)
     return fresh, RevisedMark(mark.name, edge.name, "moved", drawn.mark.name, off)
 
 
-def _at(mark: Landmark, point: Array) -> Landmark:
-    x, y = rounded(point)
-    return replace(mark, point=(float(x), float(y)))
-
-
-def _added(item: _Drawn, edge: Edge, taken: set[str], added: Iterable[Landmark]) -> Landmark:
-    names = taken | {mark.name for mark in added}
-    name, count = item.mark.name, 1
-    while name in names:
-        count += 1
-        name = f"{item.mark.name}_{count}"
+def _added(item: _Drawn, edge: Edge, taken: Collection[str]) -> Landmark:
     kind: Literal["notch", "mark"] = "mark" if item.mark.kind == "mark" else "notch"
-    mark = Landmark(name, edge.name, (0.0, 0.0), kind)
-    return _at(mark, point_at(edge.points, item.distance))
+    mark = Landmark(free_name(item.mark.name, taken), edge.name, (0.0, 0.0), kind)
+    return landmark_at(mark, edge, item.distance)
 
 
 def _unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list[str]:
@@ -270,7 +357,7 @@ def _inside(
     tips: dict[str, Dart] = {}
     for dart in new.darts:
         legs = {names.get(leg) for leg in dart.legs}
-        same = next((d for d in old.darts if d.name == dart.name or set(d.legs) == legs), None)
+        same = next((d for d in old.darts if set(d.legs) == legs), None)
         if same is not None:
             tips[same.name] = dart
     drills = {mark.name: mark.point for mark in new.drills}

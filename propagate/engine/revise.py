@@ -11,6 +11,7 @@ import shapely
 
 from propagate.engine.carry_opening import on_its_outline
 from propagate.engine.carry_sizes import Carry, carried_to
+from propagate.engine.darts.changes import DartChange, dart_changes
 from propagate.engine.edits.replace import Replace
 from propagate.engine.job import Given
 from propagate.engine.record import Notice, Record, Status, as_plain
@@ -23,10 +24,11 @@ from propagate.engine.run import run
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Edge, Piece, SizedPiece
+from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["Carried", "Revised", "RevisedEdge", "SizedMark", "revise"]
+__all__ = ["Carried", "Revised", "RevisedEdge", "SizedDart", "SizedMark", "revise"]
 
 Carried = Literal["as drawn", "millimetres", "proportion"]
 """How a piece came into a size: as drawn there, or how the base size's change was carried."""
@@ -59,6 +61,16 @@ class SizedMark:
 
 
 @dataclass(frozen=True)
+class SizedDart:
+    """What the drawing did to a dart of a piece, in one size; see `DartChange`."""
+
+    piece: str
+    size: str
+    carried: Carried
+    dart: DartChange
+
+
+@dataclass(frozen=True)
 class Revised:
     """A revised set and how it came about.
 
@@ -70,6 +82,7 @@ class Revised:
     records : mapping of size to Record
         Of the sizes in which something changed.
     marks : tuple of SizedMark
+    darts : tuple of SizedDart
     notices : mapping of size to Notices
         What the drawing leaves open, also of sizes in which nothing changed.
     within : float
@@ -80,6 +93,7 @@ class Revised:
     edges: tuple[RevisedEdge, ...]
     records: Mapping[str, Record]
     marks: tuple[SizedMark, ...] = ()
+    darts: tuple[SizedDart, ...] = ()
     notices: Mapping[str, tuple[Notice, ...]] = field(default_factory=dict)
     within: float = 0.05
 
@@ -172,6 +186,7 @@ def revise(
         tuple(edge for item in every for edge in item.edges),
         {size: result.record for size, result in results.items()},
         tuple(SizedMark(i.piece, i.size, i.carried, mark) for i in every for mark in i.marks),
+        tuple(SizedDart(i.piece, i.size, i.carried, dart) for i in every for dart in i.darts),
         {size: items for size, items in notices.items() if items},
         tolerance,
     )
@@ -213,6 +228,7 @@ class _Sized:
     changed: bool
     edges: tuple[RevisedEdge, ...]
     marks: tuple[RevisedMark, ...]
+    darts: tuple[DartChange, ...]
     notices: tuple[Notice, ...]
 
 
@@ -233,7 +249,7 @@ def _in_size(
     source = found.get(size) or found[pattern.base]
     if follows and size not in found:
         same = tuple(RevisedEdge(name, size, edge, "same", carry) for edge, _ in source.statuses)
-        return _Sized(name, size, mine, carry, False, same, (), ())
+        return _Sized(name, size, mine, carry, False, same, (), (), ())
     if size in found:
         new = source.piece
         said: Carried = "as drawn"
@@ -278,7 +294,8 @@ def _in_size(
         )
         for edge, status in source.statuses
     )
-    return _Sized(name, size, new, said, source.changed, edges, marks, tuple(notices))
+    darts = source.darts if size in found else dart_changes(mine, new, within)
+    return _Sized(name, size, new, said, source.changed, edges, marks, darts, tuple(notices))
 
 
 def _apart(old: SizedPiece, new: SizedPiece) -> float:
@@ -306,6 +323,11 @@ def _words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str,
             for item in items
             for mark in item.marks
         ],
+        "darts": [
+            {"piece": item.piece, "carried": item.carried, **as_plain(dart)}
+            for item in items
+            for dart in item.darts
+        ],
     }
 
 
@@ -315,12 +337,13 @@ def _registered(
     if name not in pattern.pieces:
         raise UnknownName("piece", name, list(pattern.pieces), f"set '{pattern.name}'")
     found = {}
+    named = named_landmarks(pattern, name)
     for size in piece.nest:
         if size not in pattern.sizes:
             raise UnknownName("size", size, pattern.sizes, f"revised piece '{name}'")
         where = f"set '{pattern.name}', piece '{name}', size '{size}'"
         found[size] = register(
-            pattern.sized(name, size), piece.at(size), tolerance=tolerance, where=where
+            pattern.sized(name, size), piece.at(size), tolerance=tolerance, where=where, named=named
         )
     missing = [size for size in pattern.sizes if size not in found]
     if missing and pattern.base not in found:
@@ -341,4 +364,31 @@ def _merged(pattern: PatternSet, results: Mapping[str, Result]) -> PatternSet:
             if new != pattern.sized(change.piece, size):
                 nest = {**pieces[change.piece].nest, size: new}
                 pieces[change.piece] = Piece(change.piece, nest)
+    for name, piece in pieces.items():
+        if piece is not pattern.pieces[name]:
+            _check_darts(pattern, piece)
     return replace(pattern, pieces=pieces)
+
+
+def _check_darts(pattern: PatternSet, piece: Piece) -> None:
+    """Check that a dart came or went in every size alike.
+
+    Raises
+    ------
+    EditError
+    """
+    alike: dict[tuple[tuple[str, str], ...], list[str]] = {}
+    for size in pattern.sizes:
+        darts = tuple(sorted((dart.name, dart.edge) for dart in piece.at(size).darts))
+        alike.setdefault(darts, []).append(size)
+    if len(alike) > 1:
+        found = "; ".join(
+            f"in size {', '.join(sizes)} "
+            + (", ".join(f"'{name}' on '{edge}'" for name, edge in darts) or "none")
+            for darts, sizes in alike.items()
+        )
+        raise EditError(
+            f"set '{pattern.name}', piece '{piece.name}': found darts that differ from size to "
+            f"size ({found}), expected the same in all; send the base size alone, from which the "
+            "change is carried, or every size with the same darts"
+        )

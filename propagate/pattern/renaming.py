@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
-from propagate.pattern.naming import carry_names, upright
+from propagate.pattern.naming import carry_names, free_name, upright
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["Carried", "rename_like"]
@@ -74,19 +74,12 @@ def _edge_names(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], li
     found: dict[str, str] = {}
     fresh: list[str] = []
     for edge, name in zip(now.edges, carried, strict=True):
-        wanted = name or _free(edge.name, taken)
+        wanted = name or free_name(edge.name, taken)
         if name is None:
             fresh.append(wanted)
             taken.add(wanted)
         found[edge.name] = wanted
     return found, fresh
-
-
-def _free(name: str, taken: set[str]) -> str:
-    number, found = 2, name
-    while found in taken:
-        found, number = f"{name}_{number}", number + 1
-    return found
 
 
 def _landmark_names(
@@ -110,7 +103,7 @@ def _landmark_names(
     taken = {*found.values(), *(mark.name for mark in before.landmarks)}
     for mark in now.landmarks:
         if mark.name not in found:
-            found[mark.name] = _free(mark.name, taken)
+            found[mark.name] = free_name(mark.name, taken)
             taken.add(found[mark.name])
     return found
 

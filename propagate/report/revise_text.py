@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Record, as_plain
-from propagate.engine.revise import Revised
+from propagate.engine.revise import Revised, SizedDart
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.notices import changed_girths
 from propagate.report.units import MILLIMETRES, Unit
@@ -39,6 +40,7 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
         lines += _edge_lines(found, unit)
         lines += _carried_lines(found, unit)
     lines += _mark_lines(found, unit)
+    lines += _dart_lines(found, unit)
     lines += heading("what followed")
     lines += _followers(found, unit)
     return lines
@@ -137,6 +139,32 @@ def _mark_lines(found: Revised, unit: Unit) -> list[str]:
     return lines
 
 
+def _dart_lines(found: Revised, unit: Unit) -> list[str]:
+    """Darts that came, went, were swung, or are wider or elsewhere, once for all sizes."""
+    rows: dict[tuple[str, str], SizedDart] = {}
+    for item in found.darts:
+        if item.size == found.pattern.base:
+            rows[item.piece, item.dart.name] = item
+        rows.setdefault((item.piece, item.dart.name), item)
+    lines = []
+    for item in rows.values():
+        lines += sentence(f"{item.piece}.{_dart_row(item.dart, unit)}", 2, 4, clip=True)
+    return lines
+
+
+def _dart_row(dart: DartChange, unit: Unit) -> str:
+    """A row that tells what became of a dart: ``waist, waist_dart: 6.0 wider``."""
+    before, after = unit.length(dart.before_mm, 1), unit.length(dart.after_mm, 1)
+    what = {
+        "came": f"a new dart, {after} wide",
+        "went": f"a dart that was taken out, {before} wide",
+        "swung": f"swung here from {dart.was_on}, {before} wide there and {after} here",
+    }.get(dart.what, f"{before} wide, now {after}")
+    if dart.moved_mm:
+        what += f", moved by {unit.change(dart.moved_mm, 1)}"
+    return f"{dart.edge}, {dart.name}: {what}"
+
+
 def _followers(found: Revised, unit: Unit) -> list[str]:
     """Pieces that followed, and the largest difference of any seam, over all sizes."""
     revised = {edge.piece for edge in found.edges}
@@ -150,7 +178,7 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
             if piece.status != "same":
                 followed.setdefault(piece.piece, []).append(size)
             elif piece.piece in reached:
-                followed.setdefault(f"{piece.piece} (its notches alone)", []).append(size)
+                followed.setdefault(f"{piece.piece} (its notches or darts alone)", []).append(size)
     every = len(found.records)
     lines = []
     for name, sizes in followed.items():
@@ -194,10 +222,15 @@ def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
         {"piece": m.piece, "size": m.size, "carried": m.carried, **as_plain(m.mark)}
         for m in found.marks
     ]
+    darts = [
+        {"piece": d.piece, "size": d.size, "carried": d.carried, **as_plain(d.dart)}
+        for d in found.darts
+    ]
     return {
         "within_mm": found.within,
         "edges": [as_plain(edge) for edge in found.edges],
         "marks": marks,
+        "darts": darts,
         "notices": {size: as_plain(items) for size, items in found.notices.items()},
         "records": {size: as_plain(record) for size, record in records.items()},
     }

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from propagate.engine.compare import edge_status, redrawn_edges, remarked
+from propagate.engine.darts.changes import dart_changes, dart_words
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.errors import UnknownName
@@ -64,14 +65,19 @@ def _changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
     redrawn, moved = redrawn_edges(old, pieces), remarked(old, pieces)
     changes = []
     for name, piece in pieces.items():
+        darts = dart_changes(old[name], piece)
         for before, after in zip(old[name].edges, piece.edges, strict=True):
             node = f"{name}.{after.name}"
             marks = [
                 m.name for key, m in moved.items() if f"{key.partition('.')[0]}.{m.edge}" == node
             ]
+            said = [dart_words(d) for d in darts if after.name in (d.edge, d.was_on)]
             if node in redrawn:
                 kind = ChangeKind.DRAWN
                 text = f"{edge_status(before, after)} in the revised piece"
+                text = "; ".join([text, *said])
+            elif said:
+                kind, text = ChangeKind.MARKED, f"{'; '.join(said)} in the revised piece"
             elif marks:
                 kind = ChangeKind.MARKED
                 text = f"{', '.join(marks)} moved along it in the revised piece"

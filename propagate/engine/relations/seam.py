@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from propagate.engine.darts.telling import tell_own_darts
 from propagate.engine.following.ends import shape_end
 from propagate.engine.following.giving import Ask, excess_of
 from propagate.engine.graph import RelationNode, run_nodes
@@ -62,6 +63,8 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         if seam.name in causes and seam.name not in traced:
             traced |= _traced(state, seam, causes[seam.name])
     for seam in group:
+        if seam.name in causes and seam.name not in traced:
+            tell_own_darts(state, seam)
         if state.job.follow == "shape" and seam.name in causes and seam.name not in traced:
             found = _shape(state, seam) if seam.name in first else None
             if found is not None:

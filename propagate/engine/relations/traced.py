@@ -4,28 +4,41 @@ Such a piece is sewn to one lead along two or more edges and lies on it there, l
 or along one edge, and lies within it.  Matching it edge by edge would ask two things of the
 corner between them, or pull it over its fold.  By hand it is
 laid on the new lead and its lines are traced; so they are here.  What did not change keeps
-every digit: a stretch that is the lead's old one is the follower's own old one.
+every digit: a stretch that is the lead's old one is the follower's own old one.  Darts of the
+lead that the follower has too are taken over (see `darts.taking`).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.darts.changes import dart_words
+from propagate.engine.darts.taking import DartTaking
+from propagate.engine.darts.telling import tell_not_alike
 from propagate.engine.record import ChangeKind
+from propagate.engine.relations.drawn_alike import (
+    SewnAlike,
+    beside_alike,
+    laid_alike,
+    lead_before,
+    sewn_alike,
+)
 from propagate.engine.relations.ends import landmark_on, with_corners
 from propagate.engine.relations.facings import lies_within
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
-from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, join, locate, point_at, sampled
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import arc_lengths, locate, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.relations import Seam
-from propagate.pattern.spans import distance_on_run, span_ends, span_points
+from propagate.pattern.spans import distance_on_run
 from propagate.tolerances import CHORD_ERROR_MM, FADE_MM, RESTS_MM
 
 __all__ = ["trace"]
@@ -35,39 +48,8 @@ Point = tuple[float, float]
 
 ALIKE_MM = 2 * CHORD_ERROR_MM
 """Two drawings of one line, each with its chord error, lie this close to each other."""
-LAID_MM = 0.1
-"""Lines of the two that lie this close are drawn alike: a file in whole thousandths of an inch
-puts them up to 0.04 mm apart, and the choice should not vary from size to size.  A facing that
-is meant to be smaller is so by more than this (common practice, no source)."""
 COPIED_MM = 0.2
 """A mark of the follower this close to one of the lead, laid on it, is the same mark."""
-_SAMPLES = 24
-
-
-@dataclass(frozen=True)
-class _Sewn:
-    """One seam of a follower that is cut like its lead; lines run as the seam does.
-
-    Attributes
-    ----------
-    before, after : (n, 2) arrays
-        The lead's line in the lead's frame.
-    own : (n, 2) array
-        The follower's line, a whole edge, before.
-    """
-
-    seam: Seam
-    edge: str
-    forward: bool
-    before: Array
-    after: Array
-    own: Array
-
-    @property
-    def changed(self) -> bool:
-        return self.before.shape != self.after.shape or bool(
-            np.abs(self.before - self.after).max() > RESTS_MM
-        )
 
 
 def trace(state: State, seam: Seam, cause: str) -> bool | None:
@@ -83,20 +65,27 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
     if not _may_trace(state, piece):
         return None
     old = state.pattern.sized(piece, state.size_of(piece))
-    group = _group(state, seam, piece, old)
-    if not any(one.changed for one in group):
+    group = sewn_alike(state, seam, piece, old)
+    if not group:
         return None
-    motion = _laid(group)
-    if motion is None:
+    was, now = lead_before(state, seam), state.lookup(seam.lead[0].piece)
+    motion, darts = laid_alike(group, was, now, old)
+    if motion is None or not (darts.changes or any(one.changed for one in group)):
         return None
-    if len(group) == 1 and not lies_within(_before(state, seam), old, motion):
+    if not darts.possible:
+        tell_not_alike(state, seam, darts.changes)
         return None
-    new = _traced(state, old, group, motion)
+    if len(group) == 1 and not (darts.alike or lies_within(was, old, motion)):
+        return None
+    if darts.moves_edges:
+        group = [*group, *beside_alike(group, was, now, old, darts)]
+    named = named_landmarks(state.pattern, piece)
+    new = darts.put(_traced(state, old, group, motion), old, named)
     if new == state.lookup(piece):
         return False
     state.pieces[piece] = new
     state.traced.add(piece)
-    _note(state, seam, old, new, group, cause)
+    _note(state, seam, old, new, group, darts, cause)
     return True
 
 
@@ -108,54 +97,7 @@ def _may_trace(state: State, piece: str) -> bool:
     return piece in state.traced or untouched
 
 
-def _group(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[_Sewn]:
-    """Seams of the same lead piece and the same follower that lie edge on edge."""
-    lead = seam.lead[0].piece
-    was, now = _before(state, seam), state.lookup(lead)
-    found = []
-    for other in state.pattern.relations.followed_by.get(piece, ()):
-        if other.check or other.mirror or other.fixed or other.ease or len(other.follow) != 1:
-            continue
-        span = other.follow[0]
-        if {one.piece for one in other.lead} != {lead}:
-            continue
-        begin, end = span_ends(old, span)
-        if {begin, end} != {0.0, old.edge(span.edge).length}:
-            continue
-        own = old.edge(span.edge).points
-        found.append(
-            _Sewn(
-                other,
-                span.edge,
-                begin < end,
-                join([span_points(was, s) for s in other.lead]),
-                join([span_points(now, s) for s in other.lead]),
-                own if begin < end else own[::-1],
-            )
-        )
-    return found if any(one.seam is seam for one in found) else []
-
-
-def _before(state: State, seam: Seam) -> SizedPiece:
-    lead = seam.lead[0].piece
-    return state.pattern.sized(lead, state.size_of(lead))
-
-
-def _laid(group: list[_Sewn]) -> Motion | None:
-    """The motion that lays the lead on the follower, line on line; None when none does.
-
-    A straight seam lies on its lead either way; face up counts, as the two are sewn.
-    """
-    source = np.vstack([sampled(one.before, _SAMPLES) for one in group])
-    target = np.vstack([sampled(one.own, _SAMPLES) for one in group])
-    for face_down in (False, True):
-        motion, residual = fit(source, target, face_down=face_down)
-        if residual <= LAID_MM:
-            return motion
-    return None
-
-
-def _traced(state: State, old: SizedPiece, group: list[_Sewn], motion: Motion) -> SizedPiece:
+def _traced(state: State, old: SizedPiece, group: list[SewnAlike], motion: Motion) -> SizedPiece:
     fresh = {one.edge: _edge(state, one, motion) for one in group if one.changed}
     names = old.edge_names
     for name, after in zip(names, (*names[1:], names[0]), strict=True):
@@ -167,7 +109,7 @@ def _traced(state: State, old: SizedPiece, group: list[_Sewn], motion: Motion) -
     for name, edge in fresh.items():
         new = with_corners(new, new.edge(name), edge)
     marks = {m.name: landmark_on(new, old, m) for m in old.landmarks}
-    drawn = _drawn_alike(state, group[0].seam.lead[0].piece, motion)
+    drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
     for one in group:
         if one.changed:
             marks.update(_copied(new.edge(one.edge), old, drawn))
@@ -184,14 +126,17 @@ def _drawn_alike(state: State, lead: str, motion: Motion) -> tuple[Array, Array]
     """Points that the lead has on it and in it, before and after, laid on the follower."""
     was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
     pairs: list[tuple[Point, Point]] = []
-    for a, b in (
-        ({m.name: m.point for m in was.landmarks}, {m.name: m.point for m in now.landmarks}),
-        ({d.name: d.tip for d in was.darts}, {d.name: d.tip for d in now.darts}),
-        ({m.name: m.point for m in was.drills}, {m.name: m.point for m in now.drills}),
-    ):
+    for a, b in zip(_points_of(was), _points_of(now), strict=True):
         pairs += [(a[name], b[name]) for name in a if name in b]
     both = np.array(pairs, dtype=np.float64).reshape(-1, 2, 2)
     return motion.apply(both[:, 0]), motion.apply(both[:, 1])
+
+
+def _points_of(piece: SizedPiece) -> Iterator[dict[str, Point]]:
+    """Landmarks, dart tips and drill marks by name; a landmark is one on its own edge alone."""
+    yield {f"{m.name} on {m.edge}": m.point for m in piece.landmarks}
+    yield {d.name: d.tip for d in piece.darts}
+    yield {m.name: m.point for m in piece.drills}
 
 
 def _moved(point: Point, drawn: tuple[Array, Array]) -> Point:
@@ -218,16 +163,16 @@ def _copied(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str
     return found
 
 
-def _edge(state: State, one: _Sewn, motion: Motion) -> Edge:
+def _edge(state: State, one: SewnAlike, motion: Motion) -> Edge:
     line = _line(one, motion)
-    lead = state.lookup(one.seam.lead[0].piece)
+    lead = state.lookup(one.lead[0].piece)
     turns = [motion.apply(lead.edge(s.edge).points[list(lead.edge(s.edge).turns)])
-             for s in one.seam.lead if lead.edge(s.edge).turns]  # fmt: skip
+             for s in one.lead if lead.edge(s.edge).turns]  # fmt: skip
     corners = rounded(np.vstack(turns)) if turns else None
     return edge_from_parts(one.edge, [line if one.forward else line[::-1]], corners)
 
 
-def _line(one: _Sewn, motion: Motion) -> Array:
+def _line(one: SewnAlike, motion: Motion) -> Array:
     """The lead's new line laid on the follower, with the follower's own ends where it may."""
     body, arc = motion.apply(one.after), arc_lengths(one.after)
     first = _alike(one.before, one.after)
@@ -276,13 +221,13 @@ def _fade(away: Array) -> Array:
 
 
 def _notches(
-    state: State, one: _Sewn, new: SizedPiece, marks: dict[str, Landmark]
+    state: State, one: SewnAlike, new: SizedPiece, marks: dict[str, Landmark]
 ) -> dict[str, Landmark]:
     """Notches that mark this seam lie where the lead's are."""
     found: dict[str, Landmark] = {}
-    for lead, follow in one.seam.notches:
+    for lead, follow in one.seam.notches if one.seam is not None else ():
         piece, _, mark = lead.partition(".")
-        along = distance_on_run(state.lookup, one.seam.lead, piece, mark)
+        along = distance_on_run(state.lookup, one.lead, piece, mark)
         name = follow.partition(".")[2]
         old = new.landmark(name)
         if along is None or old.edge != one.edge:
@@ -295,20 +240,35 @@ def _notches(
 
 
 def _note(
-    state: State, seam: Seam, old: SizedPiece, new: SizedPiece, group: list[_Sewn], cause: str
+    state: State,
+    seam: Seam,
+    old: SizedPiece,
+    new: SizedPiece,
+    group: list[SewnAlike],
+    darts: DartTaking,
+    cause: str,
 ) -> None:
     piece = seam.follow[0].piece
     lead = seam.lead[0].piece
-    sewn = {one.edge: one.seam for one in group if one.changed}
+    sewn = {one.edge: one for one in group if one.changed}
+    taken: dict[str, list[str]] = {}
+    for change in darts.changes:
+        for edge in {darts.edges.get(name, "") for name in (change.edge, change.was_on)}:
+            taken.setdefault(edge, []).append(dart_words(change))
     for before, after in zip(old.edges, new.edges, strict=True):
-        if before == after:
-            continue
         own = sewn.get(after.name)
+        said = taken.get(after.name, [])
+        kind, by = ChangeKind.TRACED, cause
         if own is not None:
-            kind = ChangeKind.TRACED
-            text = f"traced from '{lead}', which it is cut like, across seam '{own.name}'"
+            how = "drawn like" if own.seam is None else "cut like"
+            across = "" if own.seam is None else f", across seam '{own.seam.name}'"
+            text = f"traced from '{lead}', which it is {how}{across}"
             by = next((s.key for s in own.lead if s.key in state.changes), cause)
-        else:
+        elif said:
+            text = f"takes over from '{lead}', which it is cut like, that {'; '.join(said)}"
+        elif before != after:
             kind, text = ChangeKind.FOLLOWS_CORNER, "follows its corner"
             by = f"{piece}.{next(iter(sewn))}"
+        else:
+            continue
         state.change(f"{piece}.{after.name}", kind, text, by)

@@ -1,0 +1,1 @@
+"""Darts: what became of them in an edit, and how a companion takes one over."""

@@ -1,0 +1,94 @@
+"""Put a dart on a piece, and take one off without leaving a relation that points at nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+
+import numpy as np
+
+from propagate.engine.darts.changes import mouth_of
+from propagate.engine.reshape import rounded
+from propagate.geometry.correspond import NOISE_MM
+from propagate.geometry.polyline import locate_all, point_at
+from propagate.pattern.model import Dart, Edge, Landmark, SizedPiece
+from propagate.pattern.naming import free_name
+
+__all__ = ["landmark_at", "with_dart", "without_dart"]
+
+
+def landmark_at(mark: Landmark, edge: Edge, distance: float) -> Landmark:
+    """A landmark at a distance along an edge."""
+    x, y = rounded(point_at(edge.points, distance))
+    return replace(mark, edge=edge.name, point=(float(x), float(y)))
+
+
+def without_dart(
+    piece: SizedPiece, old: SizedPiece, name: str, named: Collection[str]
+) -> SizedPiece:
+    """Take a dart off a piece whose edges are new already.
+
+    Parameters
+    ----------
+    piece, old : SizedPiece
+        With the new edges, and as it was; both have the dart.
+    name : str
+    named : collection of str
+        Landmarks that relations name: such a leg stays as a mark where the dart was closed.
+    """
+    dart = next(dart for dart in old.darts if dart.name == name)
+    edge = piece.edge(dart.edge)
+    at = _closed_place(old, edge, dart)
+    marks = [
+        replace(landmark_at(mark, edge, at), kind="mark") if mark.name in dart.legs else mark
+        for mark in piece.landmarks
+        if mark.name not in dart.legs or mark.name in named
+    ]
+    darts = tuple(one for one in piece.darts if one.name != name)
+    return replace(piece, landmarks=tuple(marks), darts=darts)
+
+
+def _closed_place(old: SizedPiece, edge: Edge, dart: Dart) -> float:
+    """Where on the new edge the legs of a dart came together.
+
+    One of them mostly stayed on the line; else it keeps its share of the length without
+    the mouth.
+    """
+    points = np.array([old.landmark(leg).point for leg in dart.legs])
+    along, gaps = locate_all(edge.points, points)
+    near = int(gaps.argmin())
+    if gaps[near] <= NOISE_MM:
+        return float(along[near])
+    low, high = mouth_of(old, dart)
+    whole = old.edge(dart.edge).length
+    return low / max(whole - (high - low), NOISE_MM) * edge.length
+
+
+def with_dart(
+    piece: SizedPiece,
+    dart: Dart,
+    places: tuple[float, float],
+) -> SizedPiece:
+    """Put a dart on a piece; names that are taken get a number.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    dart : Dart
+        Its legs in the order in which they stand along the edge.
+    places : (float, float)
+        Distances of the legs from the start of the edge, mm.
+    """
+    taken = {mark.name for mark in piece.landmarks}
+    edge = piece.edge(dart.edge)
+    legs: list[str] = []
+    marks = list(piece.landmarks)
+    for leg, place in zip(dart.legs, places, strict=True):
+        legs.append(free_name(leg, taken))
+        taken.add(legs[-1])
+        marks.append(
+            landmark_at(Landmark(legs[-1], edge.name, (0.0, 0.0), "dart leg"), edge, place)
+        )
+    name = free_name(dart.name, {one.name for one in piece.darts})
+    darts = (*piece.darts, replace(dart, name=name, legs=(legs[0], legs[1])))
+    return replace(piece, landmarks=tuple(marks), darts=darts)

@@ -1,0 +1,234 @@
+"""Pair the darts of a revised drawing with those of the set, each as a whole.
+
+Leg by leg a dart that was moved by its own width would get one leg's name for the other.  A
+dart is the old one by its place; else by its name; else, when an edge has as many left in
+both, in their order along the edge; else by the nearest middle.  What is left of the set's
+darts went, what is left of the drawing's came; one that came where one went, with the same
+tip, was swung.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from propagate.engine.darts.changes import legs_along, mouth_of
+from propagate.engine.reshape import rounded
+from propagate.geometry.correspond import NOISE_MM
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import locate
+from propagate.pattern.model import Dart, Edge, Landmark, SizedPiece
+
+__all__ = ["OFF_EDGE_MM", "DartPairs", "DrawnDart", "carried_distance", "numbered", "paired_darts"]
+
+Point = tuple[float, float]
+
+OFF_EDGE_MM = 1.0
+"""A landmark of the drawing farther from its edge than this is not on it."""
+_SAME_TIP_MM = 1.0
+_NUMBERED = re.compile(r"(?:\w+_)?(?:notch|mark|leg)_\d+|dart(?:_\d+)?")
+"""What readers call landmarks and darts that a drawing does not name."""
+
+
+@dataclass(frozen=True)
+class DrawnDart:
+    """A dart of the drawing on an edge of the set.
+
+    Attributes
+    ----------
+    dart : Dart
+        As drawn.
+    edge : str
+        Of the set.
+    legs : (str, str)
+        Names in the drawing, in their order along the set's edge.
+    places : (float, float)
+        Their distances from its start, ascending, mm.
+    tip : (float, float)
+        In the frame of the set.
+    """
+
+    dart: Dart
+    edge: str
+    legs: tuple[str, str]
+    places: tuple[float, float]
+    tip: Point
+
+    @property
+    def middle(self) -> float:
+        """Distance of the middle of its mouth, mm."""
+        return (self.places[0] + self.places[1]) / 2
+
+
+@dataclass
+class DartPairs:
+    """Darts by the set's name, and who is left without a partner."""
+
+    same: dict[str, DrawnDart] = field(default_factory=dict)
+    went: list[Dart] = field(default_factory=list)
+    came: list[DrawnDart] = field(default_factory=list)
+
+    def swung(self, drawn: DrawnDart) -> Dart | None:
+        """The dart that went where this one came: it has the same tip."""
+        near = [d for d in self.went if np.hypot(*np.subtract(d.tip, drawn.tip)) <= _SAME_TIP_MM]
+        return near[0] if len(near) == 1 else None
+
+    @property
+    def legs_drawn(self) -> frozenset[str]:
+        """Landmarks of the drawing that are legs of its darts."""
+        return frozenset(leg for d in (*self.same.values(), *self.came) for leg in d.legs)
+
+    def legs_of_set(self, old: SizedPiece) -> frozenset[str]:
+        """Landmarks of the set that are legs of darts with a partner, or of those that went."""
+        return frozenset(
+            leg for d in old.darts if d.name in self.same or d in self.went for leg in d.legs
+        )
+
+
+def numbered(name: str) -> bool:
+    """Whether a name is one that a reader gave, which says where a drawing began."""
+    return _NUMBERED.fullmatch(name) is not None
+
+
+def carried_distance(old: SizedPiece, edge: Edge, mark: Landmark) -> float:
+    """Distance of a landmark that only follows its edge: where the line stayed, it stays."""
+    if edge is old.edge(mark.edge):
+        return old.distance(mark.edge, mark.name)
+    along, gap = locate(edge.points, mark.point)
+    if gap <= NOISE_MM:
+        return along
+    return old.distance(mark.edge, mark.name) / old.edge(mark.edge).length * edge.length
+
+
+def paired_darts(
+    old: SizedPiece,
+    new: SizedPiece,
+    piece: SizedPiece,
+    partner: Mapping[str, str],
+    motion: Motion,
+    tolerance: float,
+) -> DartPairs:
+    """Pair the darts of a drawing with those of the set.
+
+    Parameters
+    ----------
+    old, new : SizedPiece
+        As the set has it; as drawn, in the drawing's frame.
+    piece : SizedPiece
+        The old piece with its new edges.
+    partner : mapping of the drawing's edge name to the set's
+    motion : Motion
+        The drawing's frame to the set's.
+    tolerance : float
+        mm within which something lies where it was.
+    """
+    drawn = list(_drawn(new, piece, partner, motion))
+    pairs = DartPairs()
+    for edge in piece.edges:
+        own = [dart for dart in old.darts if dart.edge == edge.name]
+        theirs = [dart for dart in drawn if dart.edge == edge.name]
+        _pair_on(old, edge, own, theirs, pairs, tolerance)
+        pairs.came += theirs
+        marks = [
+            (m.name, locate(edge.points, motion.apply(m.point))[0])
+            for m in new.landmarks
+            if partner.get(m.edge) == edge.name and m.kind != "mark"
+            if m.name not in pairs.legs_drawn
+        ]
+        pairs.went += [
+            dart
+            for dart in own
+            if len(_spare(old, edge, dart, marks, tolerance)) < 2
+            and (new.darts or _closed(old, edge, dart))
+        ]
+    return pairs
+
+
+def _drawn(
+    new: SizedPiece, piece: SizedPiece, partner: Mapping[str, str], motion: Motion
+) -> Iterator[DrawnDart]:
+    """Darts of the drawing whose two legs lie on an edge of the set."""
+    for dart in new.darts:
+        name = partner.get(dart.edge)
+        if name is None:
+            continue
+        points = piece.edge(name).points
+        places = [locate(points, motion.apply(new.landmark(leg).point)) for leg in dart.legs]
+        if max(gap for _, gap in places) > OFF_EDGE_MM:
+            continue
+        (low, first), (high, last) = sorted(
+            (along, leg) for (along, _), leg in zip(places, dart.legs, strict=True)
+        )
+        x, y = rounded(motion.apply(dart.tip))
+        yield DrawnDart(dart, name, (first, last), (low, high), (float(x), float(y)))
+
+
+def _pair_on(
+    old: SizedPiece,
+    edge: Edge,
+    own: list[Dart],
+    theirs: list[DrawnDart],
+    pairs: DartPairs,
+    tolerance: float,
+) -> None:
+    """Pair the darts of one edge; what has a partner is taken out of both lists."""
+
+    def take(dart: Dart, drawn: DrawnDart) -> None:
+        pairs.same[dart.name] = drawn
+        own.remove(dart)
+        theirs.remove(drawn)
+
+    places = {
+        dart.name: [carried_distance(old, edge, old.landmark(leg)) for leg in legs_along(old, dart)]
+        for dart in own
+    }
+    for dart in tuple(own):
+        here = np.array(places[dart.name])
+        fits = [d for d in theirs if np.abs(here - d.places).max() <= max(tolerance, 0.05)]
+        if fits:
+            take(dart, fits[0])
+    for dart in tuple(own):
+        named = [d for d in theirs if d.dart.name == dart.name and not numbered(dart.name)]
+        if named:
+            take(dart, named[0])
+    if len(own) == len(theirs):
+        in_order = sorted(own, key=lambda dart: mouth_of(old, dart))
+        for dart, drawn in zip(in_order, sorted(theirs, key=lambda d: d.places), strict=True):
+            take(dart, drawn)
+    while own and theirs:
+        _, dart, drawn = min(
+            ((abs(sum(places[o.name]) / 2 - d.middle), o, d) for o in own for d in theirs),
+            key=lambda item: item[0],
+        )
+        take(dart, drawn)
+
+
+def _spare(
+    old: SizedPiece,
+    edge: Edge,
+    dart: Dart,
+    marks: Sequence[tuple[str, float]],
+    tolerance: float,
+) -> list[str]:
+    """Marks of the drawing on an edge that may be the legs of a dart: they are no others."""
+    others = [m for m in old.landmarks_on(edge.name) if m.name not in dart.legs]
+    names = {m.name for m in others}
+    places = np.array([carried_distance(old, edge, m) for m in others])
+    return [
+        name
+        for name, at in marks
+        if name not in names and not (np.abs(places - at) <= max(tolerance, 0.05)).any()
+    ]
+
+
+def _closed(old: SizedPiece, edge: Edge, dart: Dart) -> bool:
+    """Whether a new edge is as long as the old one with a dart closed.
+
+    A drawing that shows no dart at all says so by this alone; else it left them undrawn.
+    """
+    low, high = mouth_of(old, dart)
+    longer = edge.length - old.edge(dart.edge).length
+    return abs(longer + high - low) < abs(longer)
