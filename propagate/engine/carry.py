@@ -12,6 +12,7 @@ from typing import get_args
 
 from propagate.engine.column import column_of
 from propagate.engine.compare import compare_pieces, refuse_crossing
+from propagate.engine.distortion.level_marks import tell_level_marks
 from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.tell import tell_distortion
 from propagate.engine.girths import girth_length
@@ -157,7 +158,12 @@ def _record(
         corners=walked.of("corner") + measures.corners,
         fairness=measures.fairness,
         match=measures.match or state.match,
-        warnings=(*_distortion(state, drawn, column, pieces), *state.told_notices()),
+        warnings=(
+            *tell_level_marks(state.pattern, column, pieces, state.remarked),
+            *state.first,
+            *_distortion(state, drawn, column, pieces),
+            *state.told_notices(),
+        ),
     )
 
 

@@ -164,7 +164,7 @@ def _seated(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | N
     edited = _beyond(state, opening, layer.piece, motion)
     laid = _laid(state, opening, edited)
     seat = Seat(layer, piece, opening, laid, edited, place, laid.motion.after(place))
-    return recut(replace(state, changes={}, notices=[]), seat, "")
+    return recut(replace(state, changes={}, notices=[], passed={}, stretches={}), seat, "")
 
 
 def _beyond(state: State, opening: Opening, part: str, motion: Motion) -> Edited:

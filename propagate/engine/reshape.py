@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.tape import Silhouette
+from propagate.geometry.crossing import line_crossings
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import Edge
@@ -121,11 +122,14 @@ class Region:
         Position along the grain, mm.
     side : +1 or -1
         The region lies where ``side * (position - height) > 0``.
+    stays : frozenset of str
+        Levels that are the lower size's wherever they lie.
     """
 
     source: str
     height: float
     side: float
+    stays: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -231,6 +235,9 @@ class Edited:
         fallback: tuple[str, float] | None = None
         # What is kept speaks first: a notch on the hold is the lower size's.
         for kept in (True, False):
+            on_level = None if kept else self._on_level(piece, landmark)
+            if on_level is not None:
+                return on_level
             for key, source in self.sources.items():
                 there = source.silhouette.place(piece, landmark)
                 if there is None:
@@ -250,6 +257,30 @@ class Edited:
         edge, distance = fallback
         here = self._beside_kept(edge, distance)
         return Placed(edge, here, rounded(point_at(self.edge(edge).points, here)), "lower")
+
+    def _on_level(self, piece: str, landmark: str) -> Placed | None:
+        """Where an edge that was drawn anew meets the level that its mark lay on.
+
+        Only of levels that stay the lower size's: a notch at the hip marks that hip.
+        """
+        there = self.base.place(piece, landmark)
+        names = {name for region in self.regions for name in region.stays}
+        if there is None or there[0] not in self.changed or not names:
+            return None
+        lead, edge = self.base.base, there[0]
+        grain = lead.grain.direction
+        own = self.base.motions[piece].apply(self.base.sized[piece].landmark(landmark).point)
+        heights = [float(np.dot(lead.levels[n], grain)) for n in sorted(names & set(lead.levels))]
+        for height in heights:
+            if abs(float(own @ grain) - height) > DRAWN_MM:
+                continue
+            points = self.edge(edge).points
+            across = np.array([-grain[1], grain[0]])
+            hits = line_crossings(points, height * grain, across)
+            if len(hits):
+                near = float(hits[np.abs(hits - self._beside_kept(*there)).argmin()])
+                return Placed(edge, near, rounded(point_at(points, near)), "lower")
+        return None
 
     def _beside_kept(self, edge: str, distance: float) -> float:
         """Distance of a mark of the lower size that lies where the edge was drawn anew.

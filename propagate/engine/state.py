@@ -128,6 +128,8 @@ class State:
         Notches that were placed by walking from their partners.
     passed : mapping of (piece, landmark) to what it was put at the end of
     splits : mapping of (silhouette, edge) to splits by index of the joint
+    first : list of Notice
+        What is told before everything else: marks that no longer lie where they say.
     """
 
     job: Job
@@ -152,6 +154,7 @@ class State:
     opening_rows: list[OpeningRow] = field(default_factory=list)
     layers: list[LayerMeasure] = field(default_factory=list)
     notices: list[Notice | LayerMeasure] = field(default_factory=list)
+    first: list[Notice] = field(default_factory=list)
 
     @property
     def pattern(self) -> PatternSet:

@@ -146,7 +146,7 @@ def _tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
         )
     edges, segments = [], {}
     for edge_name, run in assembly.edges.items():
-        edge, segments[edge_name] = _edge_of_run(edge_name, run, sized, motions)
+        edge, segments[edge_name] = _edge_of_run(edge_name, run, sized, motions, assembly.lead)
         edges.append(edge)
     return Silhouette(name, assembly.lead, _closed(edges), segments, motions, sized, residual)
 
@@ -185,15 +185,26 @@ def _plain(name: str, piece: SizedPiece) -> Silhouette:
 
 
 def _edge_of_run(
-    name: str, run: Run, sized: Mapping[str, SizedPiece], motions: Mapping[str, Motion]
+    name: str,
+    run: Run,
+    sized: Mapping[str, SizedPiece],
+    motions: Mapping[str, Motion],
+    lead: str,
 ) -> tuple[Edge, tuple[Segment, ...]]:
     parts: list[Array] = []
-    turns, segments, done = [], [], 0.0
+    turns, segments, done, before = [], [], 0.0, ""
     for span in run:
         piece = sized[span.piece]
         edge = piece.edge(span.edge)
         points = motions[span.piece].apply(span_points(piece, span))
-        parts.append(_from_joint(parts[-1][-1], points) if parts else points)
+        if parts and span.piece == lead and before != lead:
+            # The lead has the joint digit for digit: it may lie where nothing else changes.
+            parts[-1] = _from_joint(points[0], parts[-1][::-1])[::-1].copy()
+            parts[-1][-1] = points[0]
+        elif parts:
+            points = _from_joint(parts[-1][-1], points)
+        parts.append(points)
+        before = span.piece
         turns.append(motions[span.piece].apply(edge.points[list(edge.turns)]).reshape(-1, 2))
         begin, end = span_ends(piece, span)
         segments.append(Segment(span, (begin, end), (done, done + abs(end - begin))))
@@ -204,9 +215,9 @@ def _edge_of_run(
 def _from_joint(joint: Array, points: Array) -> Array:
     """A part without the vertices that would lead back over the joint where it misses it.
 
-    Parts laid by least squares may miss the joint by a little; the part before it has it.  A
-    vertex not farther along than the part misses by lies beside the joint or behind it, and
-    one at twice that is turned by 30 degrees at most.
+    Parts laid by least squares may miss the joint by a little; the lead has it, else the part
+    before it.  A vertex not farther along than the part misses by lies beside the joint or
+    behind it, and one at twice that is turned by 30 degrees at most.
     """
     missed = float(np.hypot(*(points[0] - joint)))
     if missed <= SAME_POINT_MM:

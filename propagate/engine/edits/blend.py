@@ -235,11 +235,11 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         solved = solve_corners(tasks, _pairings(laid, seam, edit, eased))
     except UnsolvedCornersError as error:
         raise _conflict(pattern, plan, chosen, error) from error
-    sides = []
+    sides, stays = [], frozenset({plan.lower, pattern.lay_on})
     for item, task, answer in zip(laid, tasks, solved, strict=True):
         side = task.side.points(answer.length, answer.turn)
         free = task.across.bent(answer.p, answer.q)
-        edited[item.main.silhouette] = compose(item, side, free, chosen.upper)
+        edited[item.main.silhouette] = compose(item, side, free, chosen.upper, stays)
         sides.append(Side(item, task, side))
     return Blended(chosen, edited, tuple(sides), seam)
 

@@ -20,8 +20,11 @@ __all__ = ["compose"]
 Array = npt.NDArray[np.float64]
 
 
-def compose(item: Laid, side: Array, free: Array, size: str) -> Edited:
-    """Put the new edges of one main together, corners shared digit for digit."""
+def compose(item: Laid, side: Array, free: Array, size: str, stays: frozenset[str]) -> Edited:
+    """Put the new edges of one main together, corners shared digit for digit.
+
+    `stays` names the levels whose girth the lower size gives: they do not go with the top.
+    """
     main, lower = item.main, item.lower
     corner = rounded(side[-1])
     held_across = between(item.across, 0.0, item.across_hold)
@@ -65,7 +68,7 @@ def compose(item: Laid, side: Array, free: Array, size: str) -> Edited:
     grain = lower.base.base.grain.direction
     hold_height = float(point_at(item.side, item.hold_side) @ grain)
     upwards = 1.0 if float(item.side[-1] @ grain) > hold_height else -1.0
-    region = Region("upper", hold_height, upwards)
+    region = Region("upper", hold_height, upwards, stays)
     return lower.with_edges(edges, stretches, {"upper": source}, region)
 
 

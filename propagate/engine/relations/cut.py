@@ -312,8 +312,8 @@ def _pair(point: Array) -> tuple[float, float]:
 def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
     """Levels inside a region follow its source, when they lie inside it in both sizes.
 
-    The hip level of the upper size may lie above the hold; it is still not the hip of
-    the result.
+    The hip level of the upper size may lie above the hold, and the lower's too; it is still
+    not the hip of the result.
     """
     old = edited.base.sized[piece].levels
     new = dict(old)
@@ -326,6 +326,8 @@ def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
             here = rounded(source.motion.apply(own))
             was = placed.apply(old[name]) if name in old else here
             heights = (float(here @ grain), float(np.dot(was, grain)))
+            if name in region.stays:
+                continue
             if name in old and all(region.side * (h - region.height) > 0.5 for h in heights):
                 new[name] = _pair(_home(edited, piece, here))
     return new

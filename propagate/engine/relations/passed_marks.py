@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from propagate.engine.record import ChangeKind
+from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.relations.notch_pairs import move_notch, pair_apart
 from propagate.engine.state import State
 from propagate.pattern.kinds import KINDS, relations_of
@@ -40,7 +40,7 @@ def follow_passed(state: State) -> list[str]:
         )
         for ends in _pull(state, f"{piece}.{name}", touched):
             told += ends
-        state.notice(piece, told)
+        state.first.append(Notice(piece, told))
     return touched
 
 

@@ -1,0 +1,60 @@
+"""Notches that marked a level and lie somewhere else now."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+
+import numpy as np
+
+from propagate.engine.record import Notice, PieceChange
+from propagate.pattern.model import Landmark, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import DRAWN_MM, WALK_MM
+
+__all__ = ["tell_level_marks"]
+
+
+def tell_level_marks(
+    pattern: PatternSet,
+    column: PatternSet,
+    changes: Collection[PieceChange],
+    redrawn: Collection[str],
+) -> Iterator[Notice]:
+    """Warnings of notches across a seam that left the level on which they were drawn.
+
+    Parameters
+    ----------
+    pattern, column : PatternSet
+        Before, and the resulting size.
+    changes : collection of PieceChange
+        Pieces that were reached.
+    redrawn : collection of str
+        ``PIECE.LANDMARK`` of the landmarks that the edit itself moved.
+    """
+    paired = pattern.relations.partner_of
+    for change in changes:
+        old = pattern.sized(change.piece, change.size)
+        new = column.sized(change.piece, column.base)
+        for mark in old.landmarks:
+            name = f"{change.piece}.{mark.name}"
+            if name not in paired or name in redrawn or mark.name not in _names(new):
+                continue
+            for level in sorted(set(old.levels) & set(new.levels)):
+                was, now = _above(old, mark, level), _above(new, new.landmark(mark.name), level)
+                if abs(was) <= DRAWN_MM and abs(now) > WALK_MM:
+                    yield Notice(
+                        change.piece,
+                        f"{mark.kind} '{mark.name}' was drawn on level '{level}' and lies "
+                        f"{abs(now):.1f} mm from it now; mark the level anew before cutting, or "
+                        "ask for a rise and a hold that leave it its place",
+                    )
+
+
+def _names(piece: SizedPiece) -> set[str]:
+    return {mark.name for mark in piece.landmarks}
+
+
+def _above(piece: SizedPiece, mark: Landmark, level: str) -> float:
+    """Distance of a mark from a level along the grain, mm."""
+    away = np.subtract(mark.point, piece.levels[level])
+    return float(away @ piece.grain.direction)
