@@ -39,12 +39,16 @@ class SeamEase:
         Length of the lead.
     places, eases : tuple of float
         Distances along the lead and the ease up to each, mm; empty: even all along.
+    least, most : tuple of float
+        Bounds of the ease up to each place, mm.
     """
 
     total: float
     lead_mm: float
     places: tuple[float, ...] = ()
     eases: tuple[float, ...] = ()
+    least: tuple[float, ...] = ()
+    most: tuple[float, ...] = ()
 
     def before(self, distance: float, of: float | None = None) -> float:
         """The ease up to a distance along the lead, mm; `of`: where the lead is this long."""
@@ -52,6 +56,24 @@ class SeamEase:
         if not self.places:
             return self.total * distance / whole
         return float(np.interp(distance * self.lead_mm / whole, self.places, self.eases))
+
+    def meant_between(self, first: float, last: float, apart: float) -> float:
+        """The ease of a stretch of the lead, mm.
+
+        Parameters
+        ----------
+        first, last : float
+            Distances along the lead, mm.
+        apart : float
+            By how much the follower is longer there now; within a range it is as meant.
+        """
+        if not self.places:
+            return self.total * (last - first) / self.lead_mm
+        ends = [
+            float(np.subtract(*np.interp((last, first), self.places, bound)))
+            for bound in (self.least, self.most)
+        ]
+        return min(max(apart, ends[0]), ends[1])
 
 
 def seam_ease(
@@ -85,11 +107,13 @@ def seam_ease(
         least_and_most(one, size, mm)
         for (_, one), mm in zip(ease.zones, np.diff(places).tolist(), strict=True)
     ]
-    least, most = (sum(bounds) for bounds in zip(*ends, strict=True))
+    low, high = (np.cumsum([0.0, *bound]) for bound in zip(*ends, strict=True))
+    least, most = float(low[-1]), float(high[-1])
     # Within a range every zone gives the same part of what it may.
     part = 0.0 if most == least else (min(max(apart, least), most) - least) / (most - least)
-    eases = np.cumsum([0.0, *(low + part * (high - low) for low, high in ends)])
-    return SeamEase(float(eases[-1]), lead_mm, tuple(places), tuple(eases.tolist()))
+    eases = low + part * (high - low)
+    bounds = [tuple(each.tolist()) for each in (eases, low, high)]
+    return SeamEase(float(eases[-1]), lead_mm, tuple(places), *bounds)
 
 
 def zone_places(lookup: Lookup, lead: Run, ease: Ease, lead_mm: float) -> list[float]:

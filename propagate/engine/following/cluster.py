@@ -15,7 +15,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.following.ends import answering_ends
 from propagate.engine.following.giving import (
     ALL,
     ALONG,
@@ -24,16 +23,19 @@ from propagate.engine.following.giving import (
     Ask,
     Node,
     Setting,
+    answers_of,
     ends_of_runs,
     excess_of,
     held_stretches,
     move_of,
     moving_nodes,
     places_of_ends,
+    smooth_joints,
 )
 from propagate.engine.following.lengths import Length, LineLengths
 from propagate.engine.following.outline import FIXED, EdgeLine, Move, OutlineMoves, edge_lines
 from propagate.engine.following.parallel import with_parallels
+from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.newton import Answer, solve
 from propagate.engine.relations.ends import landmark_on
 from propagate.engine.reshape import rounded
@@ -42,7 +44,7 @@ from propagate.engine.tape import edge_from_parts
 from propagate.pattern.model import Landmark, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import dart_mouths, run_length, span_ends
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["solve_followers"]
 
@@ -64,10 +66,21 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiec
     Returns
     -------
     mapping of name to SizedPiece
-        The pieces that changed; where not everything can be met, as nearly as it goes.
+        The pieces that changed; where not everything can be met, as nearly as it goes.  Where
+        the stretches between notches cannot be met each for itself, the whole runs are.
     """
+    zones = [zone for ask in asks for zone in asks_by_zone(state, ask)]
+    if len(zones) > len(asks):
+        found, left = _solved(state, zones)
+        if left <= SEAM_LENGTH_MM:
+            return found
+    return _solved(state, asks)[0]
+
+
+def _solved(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], float]:
+    """The pieces that changed, and by how many mm the worst of the conditions is missed."""
     pieces = {s.piece: state.lookup(s.piece) for ask in asks for s in ask.seam.follow}
-    answers = {ask.seam.name: answering_ends(state, ask.seam) for ask in asks}
+    answers = {ask.seam.name: answers_of(state, ask) for ask in asks}
     off = {ask.seam.name: excess_of(state, ask) for ask in asks}
     worst = max(map(abs, off.values()))
     least, nearest = worst, dict[str, SizedPiece]()
@@ -83,7 +96,7 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiec
         least, nearest = left, _written(setting, built, answer)
         if left <= MET_MM:
             break
-    return nearest
+    return nearest, least
 
 
 def _is_near(built: _Built, answer: Answer, asked: float) -> bool:
@@ -111,7 +124,9 @@ class _Built:
 def _built(setting: Setting, expected: float) -> _Built:
     """The problem of a setting."""
     held, fixed = held_stretches(setting)
-    moving = moving_nodes(setting) - fixed
+    joined = {name: smooth_joints(setting, name) for name in setting.pieces}
+    passed = {Node(name, i) for name, (_, corners) in joined.items() for i in corners}
+    moving = moving_nodes(setting) - fixed - passed
     moves: dict[Node, Move] = {}
     count = 0
     for node in sorted(moving):
@@ -128,13 +143,16 @@ def _built(setting: Setting, expected: float) -> _Built:
         }
         corners = with_parallels(setting.state.pattern, name, piece, corners, free - told)
         inner: dict[str, list[tuple[float, Move]]] = {}
-        for node, move in moves.items():
+        for node in sorted(ends_of_runs(setting)):
             if node.piece == name and node.landmark:
                 edge = piece.edges[node.edge].name
-                inner.setdefault(edge, []).append((piece.distance(edge, node.landmark), move))
+                place = piece.distance(edge, node.landmark)
+                inner.setdefault(edge, []).append((place, moves.get(node, FIXED)))
         own = {edge: part for (one, edge), part in held.items() if one == name}
         places = places_of_ends(setting, name)
-        lines[name] = edge_lines(piece, OutlineMoves(corners, inner, own, places, expected))
+        joints, through = joined[name]
+        what = OutlineMoves(corners, inner, own, places, joints, through, expected)
+        lines[name] = edge_lines(piece, what)
     index = {
         (name, line.edge.name): k
         for k, (name, line) in enumerate((n, one) for n, group in lines.items() for one in group)
@@ -238,7 +256,10 @@ def _marks(
     lines: Sequence[EdgeLine],
     moved: Mapping[str, Array],
 ) -> tuple[dict[str, Landmark], dict[str, tuple[float, float]]]:
-    """Landmarks at which runs end and legs of darts go with their vertex; tips with the legs."""
+    """Landmarks at which runs end or edges do, and legs of darts, go with their vertex.
+
+    The tip of a dart goes with its legs.
+    """
     ends = {node.landmark for node in ends_of_runs(setting) if node.piece == name and node.landmark}
     legs = {leg for dart in old.darts for leg in dart.legs}
     marks: dict[str, Landmark] = {}
@@ -248,9 +269,11 @@ def _marks(
         if np.abs(move).max(initial=0.0) <= SAME_POINT_MM:
             continue
         for mark in old.landmarks_on(line.edge.name):
-            if mark.name not in ends | legs:
+            along = old.distance(mark.edge, mark.name)
+            at_corner = min(along, line.edge.length - along) <= SAME_POINT_MM
+            if not at_corner and mark.name not in ends | legs:
                 continue
-            vertex = line.vertex(old.distance(mark.edge, mark.name))
+            vertex = line.vertex(along)
             shift[mark.name] = move[vertex]
             if np.abs(move[vertex]).max() > SAME_POINT_MM:
                 x, y = rounded(line.line.points[vertex] + move[vertex])

@@ -13,10 +13,10 @@ from typing import Literal
 
 import numpy as np
 
-from propagate.engine.following.ends import Answering, hold_on_span
+from propagate.engine.following.ends import Answering, answering_ends, hold_on_span
 from propagate.engine.following.outline import FIXED, Move
 from propagate.engine.state import State
-from propagate.geometry.polyline import end_direction, unit
+from propagate.geometry.polyline import end_direction, is_straight, unit
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import run_length, span_ends
@@ -30,12 +30,14 @@ __all__ = [
     "Ask",
     "Node",
     "Setting",
+    "answers_of",
     "ends_of_runs",
     "excess_of",
     "held_stretches",
     "move_of",
     "moving_nodes",
     "places_of_ends",
+    "smooth_joints",
 ]
 
 End = Literal["start", "end"]
@@ -44,16 +46,30 @@ MET_MM = SEAM_LENGTH_MM / 10
 ALONG, FREELY, ALL = range(3)
 """What gives: corners along their seam; corners freely; those that no lead moved as well."""
 
+_SMOOTH_DEG = 15.0
+"""Two edges of a run that meet at less run on as one line, on which their corner may slide."""
+
 
 @dataclass(frozen=True)
 class Ask:
-    """What one seam asks of its follower: a length in mm, of its whole run.
+    """What one seam asks of its follower: a length in mm.
 
-    `wanted` is None where the lead lies on a piece that moves as well.
+    Attributes
+    ----------
+    seam : Seam
+        With the runs that are asked about: the whole of them, or a stretch between two notches.
+    wanted : float or None
+        Length of the follower, mm; None where the lead lies on a piece that moves as well.
+    part_of : Seam or None
+        The whole seam, where this is a stretch of it.
+    between : (bool, bool)
+        Whether the start and the end of the stretch are notches of the whole seam.
     """
 
     seam: Seam
     wanted: float | None
+    part_of: Seam | None = None
+    between: tuple[bool, bool] = (False, False)
 
 
 @dataclass(frozen=True, order=True)
@@ -71,6 +87,23 @@ def excess_of(state: State, ask: Ask) -> float:
     if wanted is None:
         wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
     return run_length(state.lookup, ask.seam.follow) - wanted
+
+
+def answers_of(state: State, ask: Ask) -> Answering:
+    """Which ends of what is asked about give.
+
+    Of a stretch between notches that is a corner which the lead moved, and where there is
+    none the notches.
+    """
+    if ask.part_of is None:
+        return answering_ends(state, ask.seam)
+    whole = answering_ends(state, ask.part_of)
+    corners = [
+        whole.lead_moved and answers and not between
+        for between, answers in zip(ask.between, (whole.start, whole.end), strict=True)
+    ]
+    start, end = corners if any(corners) else ask.between
+    return Answering(start, end, whole.lead_moved)
 
 
 @dataclass(frozen=True)
@@ -117,11 +150,13 @@ def moving_nodes(setting: Setting) -> set[Node]:
         asked = abs(setting.off[seam.name]) > MET_MM
         first, last = seam.follow[0], seam.follow[-1]
         everything = setting.giving == ALL and asked
-        for node, answers in (
-            (setting.node(first, first.begin), answer.start),
-            (setting.node(last, last.end), answer.end),
+        for node, answers, between in (
+            (setting.node(first, first.begin), answer.start, ask.between[0]),
+            (setting.node(last, last.end), answer.end, ask.between[1]),
         ):
-            if everything or (answers and (answer.lead_moved or asked)):
+            led = answer.lead_moved and not between
+            gives = answers or (between and setting.giving == FREELY)
+            if everything or (gives and (led or asked)):
                 found.add(node)
         if everything:
             found.update(setting.node(s, m) for s in seam.follow for m in (s.begin, s.end))
@@ -147,13 +182,53 @@ def move_of(setting: Setting, node: Node, first: int) -> tuple[Move, int]:
                 direction = unit(end_direction(edge.points, end))
                 return Move(np.array([first]), direction[:, None]), 1
     if setting.giving == ALONG:
-        alone = _seams_at(setting, node)
-        if len(alone) == 1:
-            span, end = alone[0]
+        here = _seams_at(setting, node)
+        if len(here) == 1 or _is_smooth(piece, here):
+            span, end = here[0]
             edge = piece.edge(span.edge)
             direction = unit(end_direction(edge.points, end, turns=edge.turns))
-            return Move(np.array([first]), direction[:, None], span.edge), 1
+            along = frozenset(other.edge for other, _ in here)
+            return Move(np.array([first]), direction[:, None], along), 1
     return Move(np.array([first, first + 1]), np.eye(2)), 2
+
+
+def smooth_joints(setting: Setting, name: str) -> tuple[frozenset[int], frozenset[int]]:
+    """Corners of a piece across which a run goes on as one curve, by the edge that starts there.
+
+    Returns all of them, and those at which nothing that is asked about ends.
+    """
+    piece = setting.pieces[name]
+    found = set()
+    for node in ends_of_runs(setting):
+        if node.piece == name and not node.landmark:
+            here = _seams_at(setting, node)
+            curved = not any(is_straight(piece.edge(span.edge).points) for span, _ in here)
+            if curved and _is_smooth(piece, here):
+                found.add(node)
+    ends = _ends_of_asks(setting)
+    return frozenset(n.edge for n in found), frozenset(n.edge for n in found - ends)
+
+
+def _ends_of_asks(setting: Setting) -> set[Node]:
+    found = set()
+    for ask in setting.asks:
+        for run in (ask.seam.follow, ask.seam.lead if ask.wanted is None else ()):
+            if run and run[0].piece in setting.pieces:
+                found.add(setting.node(run[0], run[0].begin))
+            if run and run[-1].piece in setting.pieces:
+                found.add(setting.node(run[-1], run[-1].end))
+    return found
+
+
+def _is_smooth(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> bool:
+    """Whether two spans that meet in a corner run on there as one line."""
+    if len({span.edge for span, _ in spans}) != 2:
+        return False
+    first, second = (
+        unit(end_direction(piece.edge(span.edge).points, end)) * (1.0 if end == "end" else -1.0)
+        for span, end in {span.edge: (span, end) for span, end in spans}.values()
+    )
+    return bool(first @ second < -np.cos(np.radians(_SMOOTH_DEG)))
 
 
 def _seams_at(setting: Setting, node: Node) -> list[tuple[Span, End]]:

@@ -40,13 +40,13 @@ class Move:
     ----------
     unknowns : (k,) array of int
     slope : (2, k) array
-    along : str
-        The edge along whose own line the node slides, so that its shape stays; or nothing.
+    along : set of str
+        The edges along whose own line the node slides, so that their shape stays.
     """
 
     unknowns: Index
     slope: Array
-    along: str = ""
+    along: frozenset[str] = frozenset()
 
     @property
     def fixed(self) -> bool:
@@ -70,11 +70,17 @@ class OutlineMoves:
     corners : sequence of Move
         Of the start of each edge, in the order of the edges.
     inner : mapping of edge name to (distance along it, Move)
-        Landmarks at which a run ends.
+        Landmarks at which a run ends; beyond one that stays nothing moves, but for a straight
+        edge, which stays straight.
     held : mapping of edge name to (first, last) distance
         Stretches that may not change; the edge ends on the far side of one are fixed.
     places : mapping of edge name to distances
         Where a vertex is needed: ends of spans, legs of darts.
+    joints : set of int
+        Corners, by the index of the edge that starts there, across which the movement runs on
+        smoothly: two edges that are one line.
+    passed : set of int
+        Those of them at which nothing ends: they move as the line does.
     expected_mm : float
         About how far something will move; curves are made as dense as that needs.
     """
@@ -83,6 +89,8 @@ class OutlineMoves:
     inner: Mapping[str, Sequence[tuple[float, Move]]] = field(default_factory=dict)
     held: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     places: Mapping[str, Sequence[float]] = field(default_factory=dict)
+    joints: frozenset[int] = frozenset()
+    passed: frozenset[int] = frozenset()
     expected_mm: float = 1.0
 
 
@@ -101,36 +109,91 @@ class EdgeLine:
 
 def edge_lines(piece: SizedPiece, moves: OutlineMoves) -> list[EdgeLine]:
     """Every edge of a piece as a line; edges on which nothing moves hang on no unknown."""
-    count = len(piece.edges)
+    found: dict[int, EdgeLine] = {}
+    for chain in _chains(len(piece.edges), moves.joints):
+        found |= dict(zip(chain, _lines(piece, chain, moves), strict=True))
+    return [found[i] for i in range(len(piece.edges))]
+
+
+def _chains(count: int, joints: frozenset[int]) -> list[list[int]]:
+    """Indices of the edges that run on as one line, one list for each line."""
+    first = next((i for i in range(count) if i not in joints), 0)
+    chains: list[list[int]] = []
+    for i in (*range(first, count), *range(first)):
+        if i in joints and chains:
+            chains[-1].append(i)
+        else:
+            chains.append([i])
+    return chains
+
+
+@dataclass(frozen=True, eq=False)
+class _Chain:
+    """Edges that are one line, in distances along it, mm."""
+
+    points: Array
+    names: frozenset[str]
+    nodes: Sequence[tuple[float, Move]]
+    held: tuple[float, float] | None
+    mouths: Sequence[tuple[float, float]]
+    places: Sequence[float]
+
+
+def _chain(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> _Chain:
+    edges = [piece.edges[i] for i in indices]
+    starts = [0.0, *np.cumsum([edge.length for edge in edges]).tolist()]
+    nodes: list[tuple[float, Move]] = []
+    held: list[float] = []
+    mouths: list[tuple[float, float]] = []
+    places = starts[1:-1]
+    for i, edge, start in zip(indices, edges, starts, strict=False):
+        inner = sorted(moves.inner.get(edge.name, ()), key=lambda item: item[0])
+        if is_straight(edge.points):
+            inner = [node for node in inner if not node[1].fixed]
+        if i not in moves.passed or i == indices[0]:
+            nodes.append((start, moves.corners[i]))
+        nodes += [(start + d, move) for d, move in inner]
+        mouths += [(start + a, start + b) for a, b in dart_mouths(piece, edge.name)]
+        held += [start + d for d in moves.held.get(edge.name, ())]
+        places += [start + d for d in moves.places.get(edge.name, ())]
+    nodes.append((starts[-1], moves.corners[(indices[-1] + 1) % len(piece.edges)]))
+    places += [d for d, _ in nodes[1:-1]] + [d for mouth in mouths for d in mouth] + held
+    points = np.vstack([edges[0].points[:1], *(edge.points[1:] for edge in edges)])
+    names = frozenset(edge.name for edge in edges)
+    return _Chain(points, names, nodes, (min(held), max(held)) if held else None, mouths, places)
+
+
+def _lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> list[EdgeLine]:
+    """The edges of a chain as lines."""
+    chain = _chain(piece, indices, moves)
+    edges = [piece.edges[i] for i in indices]
+    nodes, unknowns = chain.nodes, FIXED.unknowns
+    if all(move.fixed for _, move in nodes):
+        points = _with_places(chain, None)
+        slope = np.zeros((len(points), 2, 0))
+    else:
+        plain = len(nodes) == 2 and chain.held is None and not chain.mouths
+        straight = plain and is_straight(chain.points)
+        points = _with_places(chain, None if straight else _step(nodes, moves.expected_mm))
+        unknowns = np.unique(np.concatenate([move.unknowns for _, move in nodes]))
+        slope = np.zeros((len(points), 2, len(unknowns)))
+        arc = arc_lengths(points) * (nodes[-1][0] / max(arc_lengths(points)[-1], SAME_POINT_MM))
+        for part in _free_parts(nodes, chain.held):
+            _spread(slope, points, arc, unknowns, part, chain, straight=straight)
+    ends = [0, *(_vertex_at(points, edge.points[-1]) for edge in edges[:-1]), len(points) - 1]
     return [
-        _edge_line(piece, edge, moves.corners[i], moves.corners[(i + 1) % count], moves)
-        for i, edge in enumerate(piece.edges)
+        _cut_out(edge, points[a : b + 1], unknowns, slope[a : b + 1])
+        for edge, a, b in zip(edges, ends, ends[1:], strict=False)
     ]
 
 
-def _edge_line(
-    piece: SizedPiece, edge: Edge, first: Move, last: Move, moves: OutlineMoves
-) -> EdgeLine:
-    inner = sorted(moves.inner.get(edge.name, ()), key=lambda item: item[0])
-    nodes = [(0.0, first), *inner, (edge.length, last)]
-    held = moves.held.get(edge.name)
-    mouths = dart_mouths(piece, edge.name)
-    places = [*moves.places.get(edge.name, ()), *(d for d, _ in inner)]
-    places += [d for mouth in mouths for d in mouth]
-    if held is not None:
-        places += list(held)
-    if all(move.fixed for _, move in nodes):
-        points, turns = _with_places(edge, places, None)
-        return EdgeLine(edge, Line(points, FIXED.unknowns, np.zeros((len(points), 2, 0))), turns)
-    straight = is_straight(edge.points) and len(nodes) == 2 and held is None and not mouths
-    step = None if straight else _step(nodes, moves.expected_mm)
-    points, turns = _with_places(edge, places, step)
-    unknowns = np.unique(np.concatenate([move.unknowns for _, move in nodes]))
-    slope = np.zeros((len(points), 2, len(unknowns)))
-    arc = arc_lengths(points) * (edge.length / max(arc_lengths(points)[-1], SAME_POINT_MM))
-    for part in _free_parts(nodes, held):
-        _spread(slope, points, arc, unknowns, part, edge, mouths, straight=straight)
+def _cut_out(edge: Edge, points: Array, unknowns: Index, slope: Array) -> EdgeLine:
+    turns = tuple(sorted(_vertex_at(points, corner) for corner in edge.points[list(edge.turns)]))
     return EdgeLine(edge, Line(points, unknowns, slope), turns)
+
+
+def _vertex_at(points: Array, place: Array) -> int:
+    return int(np.hypot(*(points - place).T).argmin())
 
 
 def _step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
@@ -142,19 +205,15 @@ def _step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
     return float(np.clip(np.sqrt(4.0 * CHORD_ERROR_MM / bend), _FINEST_MM, _COARSEST_MM))
 
 
-def _with_places(
-    edge: Edge, places: Sequence[float], step: float | None
-) -> tuple[Array, tuple[int, ...]]:
-    """Vertices of an edge with those of its places added, and the indices of its turns."""
-    points = edge.points if step is None else densify_smoothly(edge.points, step)
-    corners = edge.points[list(edge.turns)]
-    arc = arc_lengths(edge.points)
-    for place in sorted(set(places)):
+def _with_places(chain: _Chain, step: float | None) -> Array:
+    """Vertices of a line with those of its places added."""
+    points = chain.points if step is None else densify_smoothly(chain.points, step)
+    arc = arc_lengths(chain.points)
+    for place in sorted(set(chain.places)):
         near = int(np.abs(arc - place).argmin())
         if abs(float(arc[near]) - place) > SAME_POINT_MM:
-            points = _inserted(points, _point(edge.points, arc, place))
-    turns = tuple(sorted(int(np.hypot(*(points - corner).T).argmin()) for corner in corners))
-    return points, turns
+            points = _inserted(points, _point(chain.points, arc, place))
+    return points
 
 
 def _point(points: Array, arc: Array, place: float) -> Array:
@@ -177,15 +236,20 @@ def _inserted(points: Array, point: Array) -> Array:
 def _free_parts(
     nodes: Sequence[tuple[float, Move]], held: tuple[float, float] | None
 ) -> list[list[tuple[float, Move]]]:
-    """Nodes of the parts of an edge that may move, one list for each side of a held stretch."""
-    if held is None:
-        return [list(nodes)]
-    low, high = held
-    parts = [
-        [node for node in nodes if node[0] < low - SAME_POINT_MM] + [(low, FIXED)],
-        [(high, FIXED)] + [node for node in nodes if node[0] > high + SAME_POINT_MM],
-    ]
-    return [part for part in parts if len(part) > 1 and any(not m.fixed for _, m in part)]
+    """Nodes of the parts of an edge that may move: between held stretches and nodes that stay."""
+    parts = [list(nodes)]
+    if held is not None:
+        low, high = held
+        parts = [
+            [node for node in nodes if node[0] < low - SAME_POINT_MM] + [(low, FIXED)],
+            [(high, FIXED)] + [node for node in nodes if node[0] > high + SAME_POINT_MM],
+        ]
+    found = []
+    for part in parts:
+        stays = [k for k in range(1, len(part) - 1) if part[k][1].fixed]
+        for first, last in zip([0, *stays], [*stays, len(part) - 1], strict=True):
+            found.append(part[first : last + 1])
+    return [part for part in found if len(part) > 1 and any(not m.fixed for _, m in part)]
 
 
 def _spread(
@@ -194,30 +258,30 @@ def _spread(
     arc: Array,
     unknowns: Index,
     nodes: Sequence[tuple[float, Move]],
-    edge: Edge,
-    mouths: Sequence[tuple[float, float]],
+    chain: _Chain,
     *,
     straight: bool,
 ) -> None:
-    """Add the movement of the nodes of one part of an edge to the slopes of its vertices."""
+    """Add the movement of the nodes of one part of a line to the slopes of its vertices."""
     places = np.array([distance for distance, _ in nodes])
     ends = not straight and nodes[0][1].fixed, not straight and nodes[-1][1].fixed
     here = (arc >= places[0] - SAME_POINT_MM) & (arc <= places[-1] + SAME_POINT_MM)
-    inside = [m for m in mouths if places[0] <= m[0] and m[1] <= places[-1]]
+    inside = [m for m in chain.mouths if places[0] <= m[0] and m[1] <= places[-1]]
     across = _with_darts(arc[here], places, ends, inside)
     rows = np.flatnonzero(here)
-    for k, (_, move) in enumerate(nodes):
+    for k, (place, move) in enumerate(nodes):
         if move.fixed:
             continue
         at_start = k == 0
         along, trimmed = across[:, k], bool(inside) and k in (0, len(nodes) - 1)
         if trimmed:
             along = _to_the_dart(arc[here], places, inside, at_start=at_start)
-        if move.along == edge.name:
-            way = _tangents(points[here], move.slope[:, 0], at_start=at_start)
+        if move.along & chain.names:
+            vertex = int(np.abs(arc[here] - place).argmin())
+            way = _tangents(points[here], move.slope[:, 0], vertex)
             part = (along[:, None] * way)[:, :, None]
         elif trimmed:
-            direction = unit(end_direction(edge.points, "start" if at_start else "end"))
+            direction = unit(end_direction(chain.points, "start" if at_start else "end"))
             matrix = np.outer(direction, direction)
             spread = across[:, k, None, None] * (np.eye(2) - matrix)
             part = (spread + along[:, None, None] * matrix) @ move.slope
@@ -237,16 +301,15 @@ def _to_the_dart(
     return np.asarray(np.where(at > stop if at_start else at < stop, 0.0, weights))
 
 
-def _tangents(points: Array, direction: Array, *, at_start: bool) -> Array:
-    """(n, 2) unit directions of a line at its vertices, in the sense of the end that moves.
+def _tangents(points: Array, direction: Array, vertex: int) -> Array:
+    """(n, 2) unit directions of a line at its vertices, in the sense in which one moves.
 
-    The end itself moves exactly in its direction.
+    That one moves exactly in its direction.
     """
     way = np.gradient(points, arc_lengths(points), axis=0)
     way /= np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
-    end = 0 if at_start else -1
-    way *= 1.0 if way[end] @ direction >= 0.0 else -1.0
-    way[end] = direction
+    way *= 1.0 if way[vertex] @ direction >= 0.0 else -1.0
+    way[vertex] = direction
     return np.asarray(way)
 
 

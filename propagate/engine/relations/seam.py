@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from propagate.engine.darts.telling import tell_own_darts
 from propagate.engine.following.ends import shape_end
 from propagate.engine.following.giving import Ask, excess_of
+from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.graph import RelationNode, run_nodes
 from propagate.engine.relations.cut import place_mark
 from propagate.engine.relations.same_shape import Shaped, take_shape
@@ -72,7 +73,7 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
     asks = [ask for seam in group if (ask := _ask(state, seam, group, causes)) is not None]
     apart = {ask.seam.name: -excess_of(state, ask) for ask in asks}
     asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
-    if any(abs(apart[ask.seam.name]) > SEAM_LENGTH_MM for ask in asks):
+    if any(_is_off(state, ask, apart[ask.seam.name]) for ask in asks):
         from propagate.engine.following.cluster import solve_followers  # few edits need it
 
         state.pieces.update(solve_followers(state, asks))
@@ -84,6 +85,14 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         if name not in traced:
             note_match(state, ask.seam, before, apart[name], shaped.get(name), causes[name])
     note_corners(state, before, [ask.seam for ask in by_name.values()] or group)
+
+
+def _is_off(state: State, ask: Ask, apart: float) -> bool:
+    """Whether a follower is to be matched: it is off as a whole or between two notches."""
+    if abs(apart) > SEAM_LENGTH_MM:
+        return True
+    zones = asks_by_zone(state, ask)
+    return any(abs(excess_of(state, zone)) > SEAM_LENGTH_MM for zone in zones)
 
 
 def _traced(state: State, seam: Seam, cause: str) -> set[str]:
