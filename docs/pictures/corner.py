@@ -14,8 +14,8 @@ from drawing import SEAM, THIN, Frame, Picture, clipped, rings
 
 import propagate
 from propagate.engine.tape import Silhouette, tape
+from propagate.geometry.directions import end_direction
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
-from propagate.geometry.polyline import end_direction
 from propagate.report.style import PAPER
 
 __all__ = ["corners"]

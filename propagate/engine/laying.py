@@ -17,9 +17,10 @@ from propagate.engine.reshape import Edited, rounded
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.crossing import line_crossings
+from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, between, end_direction, length, point_at
+from propagate.geometry.polyline import arc_lengths, between, length, point_at
 from propagate.pattern.relations import BlendMain
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 

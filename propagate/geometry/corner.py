@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import end_direction
+from propagate.geometry.directions import end_direction
 from propagate.tolerances import TANGENT_WINDOW_MM
 
 __all__ = ["interior_angle", "is_counter_clockwise", "signed_area"]

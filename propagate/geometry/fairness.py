@@ -9,7 +9,8 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, chord_angles, end_direction
+from propagate.geometry.directions import end_direction
+from propagate.geometry.polyline import arc_lengths, chord_angles
 
 __all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
 

@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.crossing import crossings, line_crossings
-from propagate.geometry.polyline import end_direction, length, locate, point_at, split, unit
+from propagate.geometry.directions import end_direction
+from propagate.geometry.polyline import length, locate, point_at, split, unit
 from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["MITRE_LIMIT", "Arm", "Corner", "Joint", "blunt_tip", "join_arms", "run_on"]

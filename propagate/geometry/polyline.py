@@ -7,20 +7,17 @@ knows garments.  No function writes to its arguments.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM, TANGENT_WINDOW_MM
+from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
 
 __all__ = [
     "arc_lengths",
     "between",
     "chord_angles",
-    "direction_at",
-    "end_direction",
     "is_straight",
     "join",
     "length",
@@ -35,7 +32,6 @@ __all__ = [
 ]
 
 Array = npt.NDArray[np.float64]
-End = Literal["start", "end"]
 MOST_PAIRS = 500_000  # of chords and points, for which a table of all is made
 
 
@@ -196,81 +192,6 @@ def chord_angles(points: Array) -> tuple[Array, Array]:
     if steps.size and np.abs(steps).max() > np.pi:
         angles = np.unwrap(angles)
     return np.hypot(delta[:, 0], delta[:, 1]), angles
-
-
-def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
-    """Direction at distance 0 by a weighted straight-line fit (exact on an arc)."""
-    if len(angles) == 1:
-        return float(angles[0])
-    total = weights.sum()
-    mean_d, mean_a = weights @ distance / total, weights @ angles / total
-    off = distance - mean_d
-    leaning = weights * off
-    slope = (leaning @ (angles - mean_a)) / (leaning @ off)
-    return float(mean_a - slope * mean_d)
-
-
-def end_direction(
-    points: Array, end: End, *, turns: Sequence[int] = (), window: float = TANGENT_WINDOW_MM
-) -> float:
-    """Direction of travel at an end of a polyline, radians.
-
-    The chords of the last `window` mm (never across a turn point) are fitted by a
-    straight line of direction against distance, the nearest weighing most, and read at
-    the end: exact on a circular arc, where the last chord alone is off by half its
-    turning.
-
-    Parameters
-    ----------
-    points : (n, 2) array
-    end : "start" or "end"
-    turns : indices of vertices that are corners inside the polyline
-    window : mm
-    """
-    if end == "end":
-        last = len(points) - 1
-        return (
-            end_direction(
-                points[::-1], "start", turns=[last - turn for turn in turns], window=window
-            )
-            + np.pi
-        )
-    stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
-    head = points[: stop + 1]
-    # Only the chords in the window are needed; a long edge is not measured whole.
-    lengths, angles = chord_angles(head[: min(len(head), 400)])
-    arc = np.concatenate([[0.0], np.cumsum(lengths)])
-    count = max(int(np.searchsorted(arc[:-1], window)), 1)
-    if count == 1 and len(lengths) > 1:
-        # A coarse polyline: the second chord helps when it is of the same make.  A chord
-        # of several windows is a straight line.
-        alike = max(lengths[:2]) < min(3 * min(lengths[:2]), 4 * window)
-        if alike and abs(angles[1] - angles[0]) < np.radians(15):
-            count = 2
-    # A chord much longer than the next is a straight line that a curve runs into.
-    long = (lengths[: count - 1] > window / 3) & (lengths[: count - 1] > 3 * lengths[1:count])
-    if long.any():
-        count = int(np.argmax(long)) + 1
-    middle = (arc[:-1] + arc[1:]) / 2
-    near = lengths[:count] * (1.0 - np.minimum(middle[:count] / max(window, arc[count]), 0.9)) ** 2
-    return _fit_direction(middle[:count], angles[:count], near)
-
-
-def direction_at(points: Array, distance: float, *, window: float = TANGENT_WINDOW_MM) -> float:
-    """Direction of travel at a distance from the start, radians.
-
-    Fitted to the chords within `window` on both sides.
-    """
-    lengths, angles = chord_angles(points)
-    arc = np.concatenate([[0.0], np.cumsum(lengths)])
-    low = np.clip(arc[:-1], distance - window, distance + window)
-    high = np.clip(arc[1:], distance - window, distance + window)
-    weights = high - low
-    used = weights > 0
-    if not used.any():
-        return float(angles[0] if distance <= 0 else angles[-1])
-    middle = (low + high) / 2 - distance
-    return _fit_direction(middle[used], angles[used], weights[used])
 
 
 def is_straight(points: Array) -> bool:

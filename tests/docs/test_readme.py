@@ -55,7 +55,7 @@ def test_the_program_runs_and_says_what_it_should(
     said = capsys.readouterr().out
     assert said.startswith("True ")
     assert re.search(r"^under_bag reshaped \[.*'side'", said, re.MULTILINE)
-    assert re.search(r"^seam side_seam \+0\.00 sews$", said, re.MULTILINE)
+    assert re.search(r"^seam side_seam [+-]0\.00 sews$", said, re.MULTILINE)
     assert (tmp_path / "curvy_from_python" / "record.json").is_file()
     assert str(names["picture"]).startswith("<svg")
 

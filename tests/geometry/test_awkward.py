@@ -10,6 +10,7 @@ import shapely
 
 from propagate.geometry.crossing import circle_crossings, crossings, line_crossings
 from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.fade import bend, fade_end
 from propagate.geometry.fairness import fairness
 from propagate.geometry.motion import Motion, fit
@@ -18,8 +19,6 @@ from propagate.geometry.polyline import (
     arc_lengths,
     between,
     chord_angles,
-    direction_at,
-    end_direction,
     join,
     length,
     locate,

@@ -10,7 +10,8 @@ import shapely
 from hypothesis import given
 
 from propagate.geometry.corner import interior_angle, is_counter_clockwise, signed_area
-from propagate.geometry.polyline import chord_angles, direction_at, end_direction, length, unit
+from propagate.geometry.directions import direction_at, end_direction
+from propagate.geometry.polyline import chord_angles, length, unit
 from tests.geometry.catalogue import Array, arc, chords_for, cubic, polylines, quick, shift
 
 

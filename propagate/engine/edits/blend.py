@@ -31,7 +31,8 @@ from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.polyline import between, chord_angles, end_direction, length, point_at
+from propagate.geometry.directions import end_direction
+from propagate.geometry.polyline import between, chord_angles, length, point_at
 from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper, spiral_to
 from propagate.pattern.ease import Ease, ease_in_size
 from propagate.pattern.ease_on_run import seam_ease

@@ -13,15 +13,10 @@ from propagate.engine.laying import upward
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.engine.state import State
+from propagate.geometry.directions import end_direction
 from propagate.geometry.fairness import arc_curvature, fairness
 from propagate.geometry.motion import from_two_points
-from propagate.geometry.polyline import (
-    between,
-    end_direction,
-    length,
-    locate_all,
-    point_at,
-)
+from propagate.geometry.polyline import between, length, locate_all, point_at
 from propagate.geometry.spiral import spiral_to
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.patternset import PatternSet

@@ -10,8 +10,9 @@ import numpy.typing as npt
 from propagate.engine.laying import Laid, starts_at, upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import edge_from_parts
+from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import bend
-from propagate.geometry.polyline import between, end_direction, length, point_at
+from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import Edge
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM, STEP_MM
 

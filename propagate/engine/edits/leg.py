@@ -20,9 +20,10 @@ from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import EditError
 from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import fade_end, smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, between, end_direction, length, point_at, unit
+from propagate.geometry.polyline import arc_lengths, between, length, point_at, unit
 from propagate.pattern.model import Edge
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, LegPlan, Seam

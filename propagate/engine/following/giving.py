@@ -16,7 +16,8 @@ import numpy as np
 from propagate.engine.following.ends import Answering, answering_ends, hold_on_span
 from propagate.engine.following.outline import FIXED, Move
 from propagate.engine.state import State
-from propagate.geometry.polyline import end_direction, is_straight, unit
+from propagate.geometry.directions import end_direction
+from propagate.geometry.polyline import is_straight, unit
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import run_length, span_ends

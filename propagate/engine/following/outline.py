@@ -18,7 +18,8 @@ import numpy.typing as npt
 from propagate.engine.following.lengths import Line
 from propagate.engine.following.spread import spline_weights
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.polyline import arc_lengths, end_direction, is_straight, unit
+from propagate.geometry.directions import end_direction
+from propagate.geometry.polyline import arc_lengths, is_straight, unit
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.spans import dart_mouths
 from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM

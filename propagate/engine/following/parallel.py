@@ -14,7 +14,8 @@ import numpy.typing as npt
 
 from propagate.engine.following.outline import Move
 from propagate.engine.graph import joined_edges
-from propagate.geometry.polyline import end_direction, unit
+from propagate.geometry.directions import end_direction
+from propagate.geometry.polyline import unit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 

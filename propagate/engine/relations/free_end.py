@@ -18,16 +18,10 @@ from propagate.engine.relations.cut import CLEAR_MM
 from propagate.engine.reshape import rounded
 from propagate.engine.state import Split
 from propagate.geometry.crossing import crossings
+from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import (
-    arc_lengths,
-    between,
-    direction_at,
-    end_direction,
-    locate,
-    point_at,
-)
+from propagate.geometry.polyline import arc_lengths, between, locate, point_at
 from propagate.tolerances import FADE_MM, GRAZE_DEG, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["FreeEnd", "seat_free_end"]

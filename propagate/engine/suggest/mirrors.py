@@ -14,7 +14,7 @@ from propagate.engine.suggest.layers import Pocket
 from propagate.engine.suggest.nest import EdgeMeasure, Nest
 from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
 from propagate.engine.suggest.seams import LEAST, claims_of, ranked
-from propagate.geometry.polyline import end_direction
+from propagate.geometry.directions import end_direction
 from propagate.pattern.relations import Band, Seam, Span
 
 __all__ = ["SEWN", "mirror_seams"]

@@ -17,8 +17,8 @@ import numpy.typing as npt
 from propagate.engine.suggest.nest import EdgeMeasure, Nest
 from propagate.engine.suggest.proposal import Fact
 from propagate.engine.suggest.rows import Joint
+from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import direction_at, end_direction
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 

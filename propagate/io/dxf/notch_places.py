@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from propagate.geometry.polyline import direction_at, locate, point_at
+from propagate.geometry.directions import direction_at
+from propagate.geometry.polyline import locate, point_at
 from propagate.io.dxf.conventions import NOTCH, NOTCH_NAMES
 from propagate.io.dxf.cut_lines import DrawnCut
 from propagate.io.dxf.square_across import squares

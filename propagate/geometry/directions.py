@@ -1,0 +1,228 @@
+"""Read the direction of a polyline at its ends and inside it.
+
+A polyline stands for a curve.  A short chord has the curve's direction at its middle.  A
+long chord may be a chord of a curve or a straight line that a curve runs into; which of the
+two is told by how the line bends before and behind it, never by a limit that one digit of a
+coordinate could cross: every weight here is continuous in the points.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Final, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import chord_angles
+from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
+
+__all__ = ["direction_at", "end_direction"]
+
+Array = npt.NDArray[np.float64]
+End = Literal["start", "end"]
+
+_MOST_CHORDS: Final = 400
+"""A long edge is not measured whole."""
+_HARDLY_MM: Final = 0.5
+_SURELY_MM: Final = 2.0
+"""A stretch shorter than the first has no direction of its own, one of the second has."""
+_CORNER_DEG: Final = (12.0, 18.0)
+"""Turn along a coarse chord above which its ends are corners and no curve's."""
+
+
+def _rising(value: npt.ArrayLike, low: float, high: float) -> Array:
+    """0 below `low`, 1 above `high`, smooth between: ``s² (3 - 2 s)``."""
+    share = np.clip((np.asarray(value, dtype=np.float64) - low) / (high - low), 0.0, 1.0)
+    return np.asarray(share * share * (3.0 - 2.0 * share), dtype=np.float64)
+
+
+@dataclass(frozen=True)
+class _Stretch:
+    """Mean direction of a part of a polyline, and the place where the curve has it, mm."""
+
+    angle: float
+    place: float
+    size: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Chords:
+    """Chords of a polyline: lengths, directions (radians), middles, distances of the ends."""
+
+    lengths: Array
+    angles: Array
+    middles: Array
+    ends: Array
+
+    @classmethod
+    def of(cls, points: Array) -> _Chords:
+        lengths, angles = chord_angles(points)
+        ends = np.concatenate([[0.0], np.cumsum(lengths)])
+        return cls(lengths, angles, (ends[:-1] + ends[1:]) / 2, ends)
+
+    def inside(self, low: float, high: float) -> Array:
+        """How much of each chord lies between two distances, mm."""
+        within = np.minimum(self.ends[1:], high) - np.maximum(self.ends[:-1], low)
+        return np.asarray(np.maximum(within, 0.0))
+
+    def stretch(self, low: float, high: float) -> _Stretch:
+        """The chords between two distances, each weighing by what of it lies there."""
+        inside = self.inside(low, high)
+        size = float(inside.sum())
+        if size <= 0.0:
+            return _Stretch(0.0, 0.0, 0.0)
+        return _Stretch(
+            float(inside @ self.angles) / size, float(inside @ self.middles) / size, size
+        )
+
+    def typical(self, low: float, high: float) -> float:
+        """Length of a chord between two distances, mm; no more than twice that distance."""
+        inside = self.inside(low, high)
+        whole = np.minimum(self.lengths, 2 * (high - low))
+        return float(inside @ whole) / max(float(inside.sum()), _HARDLY_MM)
+
+
+def _bend(first: _Stretch, second: _Stretch) -> tuple[float, float]:
+    """Curvature from one stretch to the next, 1/mm, and how far it can be relied on, 0 to 1."""
+    apart = second.place - first.place
+    relied = float(_rising(min(first.size, second.size, abs(apart)), _HARDLY_MM, _SURELY_MM))
+    return ((second.angle - first.angle) / apart if relied > 0.0 else 0.0), relied
+
+
+def _bend_beside(
+    chords: _Chords, here: _Stretch, low: float, high: float, window: float
+) -> tuple[float, float]:
+    """Curvature on a chord as the line before it or behind it tells, and how far to rely on it.
+
+    It is the bend at the chord's end, `u`.  Where a straight line meets an arc, that is half
+    of the arc's bend `v` or less; where an arc goes on, it is the arc's.  So, of a chord that
+    may be straight, it is ``2 u - v``, between nothing and `u`.  A chord may be straight that
+    is much longer than those beside it, or whose bow would be more than drawings leave out.
+
+    Parameters
+    ----------
+    low, high : float
+        The stretch beside the chord, as long as the chord; `high` < `low` behind it, mm.
+    """
+    size, sense = here.size, 1.0 if high > low else -1.0
+    room = abs(high - low)
+    typical = chords.typical(min(low, high), max(low, high))
+    times = size / typical if typical else 0.0
+    # Rounding counts the less the longer the stretch; among short chords a line shows nearby.
+    alike = room * (1.0 - float(_rising(times, 2.0, 4.0)))
+    reach = min(max(typical, alike, window / 5), room if sense > 0 else room / 2)
+    marks = [low + sense * i * reach for i in range(3)]
+    first, second = (chords.stretch(*sorted(pair)) for pair in pairwise(marks))
+    bend, relied = _bend(here, first)
+    beyond, sure = _bend(first, second)
+    limited = min(max(2.0 * bend - beyond, min(bend, 0.0)), max(bend, 0.0))
+    limited *= 1.0 - float(_rising(times, 5.0, 10.0))
+    longer = float(_rising(times, 2.0, 3.0))
+    bowed = float(_rising(abs(bend) * size**2 / 8, DRAWN_MM / 2, 2 * DRAWN_MM))
+    return bend + sure * max(longer, bowed) * (limited - bend), relied
+
+
+def _own_turn(chords: _Chords, k: int, window: float) -> float:
+    """Turn of the curve on the first half of a chord, radians: none on a straight line."""
+    begin, end, size = chords.ends[k], chords.ends[k + 1], float(chords.lengths[k])
+    here = _Stretch(float(chords.angles[k]), float(chords.middles[k]), size)
+    bend, relied = _bend_beside(chords, here, begin, max(begin - size, 0.0), window)
+    if relied < 1.0:  # the first chord, or one behind a stub
+        ahead, sure = _bend_beside(chords, here, end, end + size, window)
+        bend = relied * bend + (1.0 - relied) * sure * ahead
+    # A chord of several windows is a straight line; coarse chords may meet at a corner.
+    curved = 1.0 - float(_rising(size, 3 * window, 4 * window))
+    corner = float(_rising(abs(bend) * size, *np.radians(_CORNER_DEG)))
+    return bend * size / 2 * curved * (1.0 - corner * float(_rising(size, window / 2, window)))
+
+
+def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
+    """Direction at distance 0 by a weighted straight-line fit (exact on an arc)."""
+    if len(angles) == 1:
+        return float(angles[0])
+    total = weights.sum()
+    mean_d, mean_a = weights @ distance / total, weights @ angles / total
+    off = distance - mean_d
+    leaning = weights * off
+    slope = (leaning @ (angles - mean_a)) / (leaning @ off)
+    return float(mean_a - slope * mean_d)
+
+
+def end_direction(
+    points: Array, end: End, *, turns: Sequence[int] = (), window: float = TANGENT_WINDOW_MM
+) -> float:
+    """Direction of travel at an end of a polyline, radians.
+
+    The chords of the last `window` mm (never across a turn point) are fitted by a straight
+    line of direction against distance, each weighing by what of it lies in the window, the
+    nearest most, and read at the end: exact on a circular arc, where the last chord alone is
+    off by half its turning, and on an arc that a straight line goes on from.  What bends is
+    read from two chords or more: one chord before a line has its own direction.
+
+    It is continuous: points that move by a little turn it by a little, about the angle by
+    which they turn the chords in the window.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+    end : "start" or "end"
+    turns : indices of vertices that are corners inside the polyline
+    window : mm
+    """
+    if end == "end":
+        last = len(points) - 1
+        return (
+            end_direction(
+                points[::-1], "start", turns=[last - turn for turn in turns], window=window
+            )
+            + np.pi
+        )
+    stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
+    return _start_direction(_Chords.of(points[: min(stop, _MOST_CHORDS) + 1]), window)
+
+
+def _start_direction(chords: _Chords, window: float) -> float:
+    inside = chords.inside(0.0, window)
+    if not inside.any():
+        return float(chords.angles[0])
+    count = max(int(np.searchsorted(chords.ends[:-1], window)), 1)
+    inside, begins = inside[:count], chords.ends[:count]
+    lengths, angles = chords.lengths[:count], chords.angles[:count]
+    # A short chord is read at its middle, a long one at its beginning, less its own turn.
+    long = _rising(lengths, window / 3, 2 * window / 3)
+    # Short chords of like lengths: their number, about.  Two tell how the curve bends.
+    short = inside * (1.0 - long)
+    number = float(short.sum()) ** 2 / (float(short @ short) + 1.0)
+    fitted = float(_rising(number, 1.3, 1.8))
+    turned = np.zeros(count)
+    for k in range(count):
+        if long[k] > 0.0 or (fitted < 1.0 and begins[k] < _SURELY_MM):
+            turned[k] = _own_turn(chords, k, window)
+    direction = 0.0
+    if fitted > 0.0:
+        near = inside * (1.0 - (begins + inside / 2) / window) ** 2
+        places = begins + (1.0 - long) * lengths / 2
+        direction = fitted * _fit_direction(places, angles - long * turned, near)
+    if fitted < 1.0:
+        first = np.maximum(np.minimum(inside, _SURELY_MM - begins), 0.0)
+        direction += (1.0 - fitted) * float(first @ (angles - turned)) / float(first.sum())
+    return direction
+
+
+def direction_at(points: Array, distance: float, *, window: float = TANGENT_WINDOW_MM) -> float:
+    """Direction of travel at a distance from the start, radians.
+
+    Fitted to the chords within `window` on both sides.
+    """
+    chords = _Chords.of(points)
+    low = np.clip(chords.ends[:-1], distance - window, distance + window)
+    high = np.clip(chords.ends[1:], distance - window, distance + window)
+    weights = high - low
+    used = weights > 0
+    if not used.any():
+        return float(chords.angles[0] if distance <= 0 else chords.angles[-1])
+    middle = (low + high) / 2 - distance
+    return _fit_direction(middle[used], chords.angles[used], weights[used])
