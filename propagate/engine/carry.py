@@ -159,7 +159,9 @@ def _record(
         fairness=measures.fairness,
         match=measures.match or state.match,
         warnings=(
-            *tell_level_marks(state.pattern, column, pieces, state.remarked),
+            *tell_level_marks(
+                state.pattern, column, pieces, state.remarked, by_level=bool(state.job.levels)
+            ),
             *state.first,
             *_distortion(state, drawn, column, pieces),
             *state.told_notices(),

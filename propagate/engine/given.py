@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from propagate.engine.compare import remarked
-from propagate.engine.given_openings import lay_given, parts_to_tape
+from propagate.engine.given_openings import lay_given, parts_to_tape, refuse_other_mouth
 from propagate.engine.graph import (
     RelationNode,
     order_of_work,
@@ -151,6 +151,7 @@ def _retape(state: State) -> list[str]:
     relations = pattern.relations
     mains = {main.silhouette for main in relations.blend.mains} if relations.blend else set()
     sized = {**given, **parts_to_tape(state)}
+    refuse_other_mouth(state, sized)
     revised = replace(
         pattern,
         pieces={**pattern.pieces, **{n: Piece(n, {size: p}) for n, p in sized.items()}},

@@ -8,6 +8,7 @@ from it.  Else the corner goes along with the opening.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -20,6 +21,7 @@ from propagate.engine.relations.stack import recut
 from propagate.engine.reshape import Edited, Source, Stretch, rounded, start_edit
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
+from propagate.errors import Conflict
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, fit, from_two_points
 from propagate.geometry.polyline import between, length, locate, point_at
@@ -31,9 +33,10 @@ from propagate.tolerances import (
     OPENING_LENGTH_MM,
     RESTS_MM,
     STEP_MM,
+    WALK_MM,
 )
 
-__all__ = ["lay_given", "parts_to_tape"]
+__all__ = ["lay_given", "parts_to_tape", "refuse_other_mouth"]
 
 Array = npt.NDArray[np.float64]
 
@@ -56,6 +59,56 @@ def parts_to_tape(state: State) -> dict[str, SizedPiece]:
             if part is not None:
                 found[layer.piece] = part
     return found
+
+
+def refuse_other_mouth(state: State, sized: Mapping[str, SizedPiece]) -> None:
+    """Refuse a revised part that has the ends of its opening elsewhere than its main piece.
+
+    Parameters
+    ----------
+    sized : mapping of name to SizedPiece
+        The given pieces, and parts seated to them.
+
+    Raises
+    ------
+    Conflict
+        It names what to send: a layer never changes its opening, the main piece does.
+    """
+    size = state.job.size
+    for opening in state.pattern.relations.openings.values():
+        main = sized.get(opening.piece) or state.pattern.sized(opening.piece, size)
+        for layer in _parts(state, opening):
+            part = state.given.pieces.get(layer.piece)
+            if part is None:
+                continue
+            _, residual = put_motion(layer, sized[layer.piece], main)
+            if residual > WALK_MM:
+                raise _other_mouth(state, opening, layer, main)
+
+
+def _other_mouth(state: State, opening: Opening, layer: StackLayer, main: SizedPiece) -> Conflict:
+    part = state.given.pieces[layer.piece]
+    own, theirs = (
+        float(np.hypot(*np.subtract(piece.landmark(a).point, piece.landmark(b).point)))
+        for piece, (a, b) in zip((part, main), zip(*layer.put[:2], strict=True), strict=True)
+    )
+    sent = opening.piece in state.given.pieces
+    said = (
+        f"and the revised '{opening.piece}' {theirs:.1f} mm; correct one of them, or send "
+        f"'{opening.piece}' alone and the layer follows it"
+        if sent
+        else f"but '{opening.piece}', which leads, has them {theirs:.1f} mm apart and was not "
+        f"sent; a layer does not change its opening: send '{opening.piece}' with it"
+    )
+    return Conflict(
+        f"set '{state.pattern.name}', size '{state.job.name}': the revised '{layer.piece}' has "
+        f"the ends of opening '{opening.name}' {own:.1f} mm apart, {said}",
+        causes=(
+            f"'{layer.piece}' was revised and has an opening of {own:.1f} mm",
+            f"'{opening.piece}' has an opening of {theirs:.1f} mm",
+        ),
+        distance_mm=abs(own - theirs),
+    )
 
 
 def lay_given(state: State, opening: Opening) -> None:

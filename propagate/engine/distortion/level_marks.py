@@ -19,6 +19,8 @@ def tell_level_marks(
     column: PatternSet,
     changes: Collection[PieceChange],
     redrawn: Collection[str],
+    *,
+    by_level: bool,
 ) -> Iterator[Notice]:
     """Warnings of notches across a seam that left the level on which they were drawn.
 
@@ -30,7 +32,10 @@ def tell_level_marks(
         Pieces that were reached.
     redrawn : collection of str
         ``PIECE.LANDMARK`` of the landmarks that the edit itself moved.
+    by_level : bool
+        Whether levels were given sizes of their own, with a rise and a hold.
     """
+    cure = ", or ask for a rise and a hold that leave it its place" if by_level else ""
     paired = pattern.relations.partner_of
     for change in changes:
         old = pattern.sized(change.piece, change.size)
@@ -45,8 +50,8 @@ def tell_level_marks(
                     yield Notice(
                         change.piece,
                         f"{mark.kind} '{mark.name}' was drawn on level '{level}' and lies "
-                        f"{abs(now):.1f} mm from it now; mark the level anew before cutting, or "
-                        "ask for a rise and a hold that leave it its place",
+                        f"{abs(now):.1f} mm from it now; mark the level anew before "
+                        f"cutting{cure}",
                     )
 
 

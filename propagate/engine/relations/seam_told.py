@@ -164,7 +164,8 @@ def refusal_of(
         not seam.fixed and bool(taken) and all(span.piece in state.given.pieces for span in taken)
     )
     cure = (
-        "; set lead_wins = true on the seam and the lead wins, or send only one side"
+        f"; {_send_too(state, seam)}set lead_wins = true on the seam and the lead wins, or send "
+        "only one side"
         if both
         else ""
     )
@@ -180,3 +181,19 @@ def refusal_of(
         causes=(f"{lead} asks for {wanted:.2f} mm", f"{follower} {other}"),
         distance_mm=abs(wanted - found),
     )
+
+
+def _send_too(state: State, seam: Seam) -> str:
+    """Ask for the pieces that carry the rest of a revised line and were not sent: a facing."""
+    parts, given = state.pattern.relations.parts_of, state.given.pieces
+    revised = {parts[name] for name in given if name in parts}
+    absent = dict.fromkeys(
+        span.piece
+        for span in (*seam.lead, *seam.follow)
+        if span.piece not in given and parts.get(span.piece) in revised
+    )
+    if not absent:
+        return ""
+    names = " and ".join(f"'{name}'" for name in absent)
+    carries, were = ("carries", "was") if len(absent) == 1 else ("carry", "were")
+    return f"{names}, which {carries} the rest of that line, {were} not sent: send {names} too, or "
