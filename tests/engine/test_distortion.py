@@ -9,11 +9,17 @@ import pytest
 
 import propagate
 from propagate.engine.distortion.inside import inside_changes
+from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.outline import outline_changes
 from propagate.engine.distortion.widths import width_changes
-from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.engine.record import PieceChange
+from propagate.engine.revise import revise
+from propagate.pattern.model import InternalLine, Mark, Piece, SizedPiece
+from tests import builders
+from tests.engine import measure
 from tests.engine.following.test_by_hand import panel, seam, sent, sewn
 from tests.engine.test_corners_that_follow import _piece
+from tests.revise.test_pocket_mouth import moved, names
 
 
 def strip(drop: float = 0.0, slant: float = 0.0, wide: float = 50.0) -> SizedPiece:
@@ -98,3 +104,57 @@ def test_a_width_that_no_girth_measures_is_told() -> None:
     text = said(sent(pattern, "front", wider).records["M"].warnings, "bust")
     # By hand: 40 mm at the top, 600 mm up; at 450 mm three quarters of it.
     assert "'front' by +30.0 mm" in text
+
+
+PINNED = ("front", "facing", "top_bag")
+
+
+def widths_told(pattern, new) -> list[str]:
+    """What is told of the widths of a pocket skirt of which pieces were drawn anew."""
+    column = replace(new, sizes=("38",), base="38")
+    changes = [PieceChange(name, "38", "reshaped", "drawn") for name in PINNED]
+    return [f"{notice.where}: {notice.text}" for notice in tell_widths(pattern, column, changes)]
+
+
+def mid_level(pattern, y: float = -60.0):
+    """The pocket skirt with a level through the pocket, on the front and on what lies there."""
+    for name, away in (("front", 0.0), ("facing", 300.0)):
+        sized = pattern.sized(name, "38")
+        levels = {**sized.levels, "mid": (away, y)}
+        pattern = builders.with_sized(pattern, name, "38", replace(sized, levels=levels))
+    return pattern
+
+
+def test_a_mouth_that_moved_is_no_change_of_a_width(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Front and facing lose and gain the same along the level: 15 mm at both of their waists."""
+    pattern = mid_level(builders.pocket_set())
+    monkeypatch.setattr(builders, "MOUTH_IN", builders.MOUTH_IN + 15.0)
+    new = mid_level(builders.pocket_set())
+    front = [measure.taped(s, "front", "38") for s in (pattern, new)]
+    assert abs(front[1].width("mid") - front[0].width("mid")) > 5.0
+    full = [measure.taped(s, "full_front", "38").width("mid") for s in (pattern, new)]
+    assert full[1] == pytest.approx(full[0], abs=1e-6)
+    assert widths_told(pattern, new) == []
+
+
+def test_a_side_let_out_on_the_facing_alone_is_a_change_of_the_whole_front() -> None:
+    pattern = mid_level(builders.pocket_set())
+    side = np.array(pattern.sized("facing", "38").edge("side").points)
+    low, high = builders.MOUTH_LOW_Y, side[-1][1]
+    share = np.clip((side[:, 1] - low) / (high - low), 0.0, 1.0)
+    side[:, 0] += 6.0 * np.sin(np.pi * share) ** 2
+    new = builders.with_edge(pattern, "facing", "38", "side", side)
+    (text,) = (text for text in widths_told(pattern, new) if text.startswith("mid: "))
+    # By hand: the bulge where the side crosses the level, 60 mm down of 130.
+    gain = 6.0 * np.sin(np.pi * (-60.0 - low) / (high - low)) ** 2
+    assert f"'full_front' by {gain:+.1f} mm" in text
+
+
+@pytest.mark.parametrize("name", ["slant_trouser", "scoop_skirt"])
+def test_a_revised_mouth_is_not_told_as_a_width(name: str) -> None:
+    pattern = propagate.load(propagate.demo_path(name))
+    main, _ = names(pattern)
+    for along in (10.0, -10.0):
+        found = revise(pattern, {main: Piece(main, {pattern.base: moved(pattern, along)})})
+        for record in found.records.values():
+            assert not [n.text for n in record.warnings if "the width at level" in n.text]
