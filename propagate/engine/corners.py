@@ -25,7 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.newton import solve, would_take
-from propagate.geometry.spiral import Spiral, spiral_to
+from propagate.geometry.spiral import Spiral, arc_to
 
 __all__ = [
     "Across",
@@ -64,10 +64,12 @@ class Across:
 
     @cached_property
     def _chords(self) -> tuple[Array, Array, Array]:
+        """Lengths and directions of the chords, and at their middles the powers 0 to 6 of v."""
         delta = np.diff(self.points, axis=0)
         size = np.hypot(delta[:, 0], delta[:, 1])
         arc = np.concatenate([[0.0], np.cumsum(size)])
-        return size, np.arctan2(delta[:, 1], delta[:, 0]), (arc[:-1] + arc[1:]) / 2 / arc[-1]
+        v = (arc[:-1] + arc[1:]) / 2 / arc[-1]
+        return size, np.arctan2(delta[:, 1], delta[:, 0]), np.vander(v, 7, increasing=True)
 
     @property
     def length(self) -> float:
@@ -76,34 +78,32 @@ class Across:
 
     def bent(self, p: float, q: float) -> Array:
         """(n, 2) points with the direction changed by ``p v^2 + q v^3``, length kept."""
-        size, angle, v = self._chords
         if p == 0.0 and q == 0.0:
             return self.points
-        angle = angle + p * v**2 + q * v**3
         out = np.empty_like(self.points)
         out[0] = self.points[0]
-        out[1:, 0] = out[0, 0] + np.cumsum(size * np.cos(angle))
-        out[1:, 1] = out[0, 1] + np.cumsum(size * np.sin(angle))
+        out[1:] = out[0] + np.cumsum(self._turned(p, q), axis=1).T
         return out
 
     def end(self, p: float, q: float) -> tuple[Array, Array]:
         """End point (2,) and its derivatives (2, 2) by p and q."""
-        dx, dy, f, g = self._turned(p, q)
-        end = self.points[0] + np.array([dx.sum(), dy.sum()])
-        by = np.array([[-(dy * f).sum(), -(dy * g).sum()], [(dx * f).sum(), (dx * g).sum()]])
-        return end, by
+        (x, _, x_2, x_3, *_), (y, _, y_2, y_3, *_) = self._sums(p, q)
+        return self.points[0] + (x, y), np.array([[-y_2, -y_3], [x_2, x_3]])
 
     def end_bend(self, p: float, q: float) -> Array:
         """Second derivatives (2, 2, 2) of the end point, by p and q."""
-        dx, dy, f, g = self._turned(p, q)
-        shapes = np.array([f, g])
-        return -np.array([(shapes * dx) @ shapes.T, (shapes * dy) @ shapes.T])
+        return np.array([[[-a, -b], [-b, -c]] for *_, a, b, c in self._sums(p, q)])
 
-    def _turned(self, p: float, q: float) -> tuple[Array, Array, Array, Array]:
-        """Chords of the bent edge, and the two shapes of a bend at them."""
-        size, angle, v = self._chords
-        angle = angle + p * v**2 + q * v**3
-        return size * np.cos(angle), size * np.sin(angle), v**2, v**3
+    def _turned(self, p: float, q: float) -> Array:
+        """(2, n - 1) chords of the bent edge."""
+        size, angle, powers = self._chords
+        angle = angle + p * powers[:, 2] + q * powers[:, 3]
+        return np.array([size * np.cos(angle), size * np.sin(angle)])
+
+    def _sums(self, p: float, q: float) -> list[list[float]]:
+        """Sums of the bent chords, of x and of y, times each power of v."""
+        sums: list[list[float]] = (self._turned(p, q) @ self._chords[2]).tolist()
+        return sums
 
 
 @dataclass(frozen=True)
@@ -359,19 +359,19 @@ class _CornersAt:
         """(n, n) curvature of the corners' meeting; all else is linear."""
         found = np.zeros((self._parts.size, self._parts.size))
         for i, (task, (size, turn, p, q)) in self._each():
-            pull = multipliers[2 * i : 2 * i + 2]
+            x, y = multipliers[2 * i : 2 * i + 2]
             first, middle, last = 4 * i, 4 * i + 2, 4 * i + 4
             side, across = task.side.end_bend(size, turn), task.across.end_bend(p, q)
-            found[first:middle, first:middle] = np.tensordot(pull, side, 1)
-            found[middle:last, middle:last] = -np.tensordot(pull, across, 1)
+            found[first:middle, first:middle] = x * side[0] + y * side[1]
+            found[middle:last, middle:last] = -x * across[0] - y * across[1]
         return found
 
 
 def _start(task: CornerTask) -> Array:
-    """Begin at the corner as drawn; a chord-long straight line when that is out of reach."""
+    """Begin near the corner as drawn; a chord-long straight line when that is out of reach."""
     target = task.across.points[-1]
     try:
-        size, turn = spiral_to(task.side, target)
+        size, turn = arc_to(task.side, target)
     except ValueError:
         size, turn = float(np.hypot(*(target - task.side.start))), 0.0
     return np.array([size, turn, 0.0, 0.0])

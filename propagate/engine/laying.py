@@ -8,6 +8,7 @@ frame; polylines run upwards, or from the centre to the side.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -104,6 +105,11 @@ class Laid:
     across: Array
     across_hold: float
     slide: Array
+
+    @cached_property
+    def across_direction(self) -> float:
+        """Direction of the crossing edge at the side corner, radians."""
+        return end_direction(self.across, "end")
 
 
 def starts_at(edge: Array, other: Array) -> bool:

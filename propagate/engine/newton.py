@@ -214,7 +214,7 @@ def _step(
     """The Newton step and the multipliers; without curvature where that has no least value."""
     aim, bend, movement = matrices
     count, held = len(q), len(miss)
-    for curved in (aim + bend, aim):
+    for curved in (aim + bend, aim) if bend.any() else (aim,):
         if curved is not aim and not _has_least(curved, jacobian):
             continue
         system = np.zeros((count + held, count + held))

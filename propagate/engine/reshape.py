@@ -13,6 +13,7 @@ from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.engine.tape import Silhouette
 from propagate.geometry.crossing import line_crossings
@@ -39,7 +40,7 @@ _SLACK_MM = 1e-3
 
 def rounded(points: npt.ArrayLike) -> Array:
     """Round coordinates made here to a nanometre; minus zero becomes zero."""
-    return np.asarray(np.round(np.asarray(points, dtype=np.float64), DECIMALS) + 0.0)
+    return np.asarray(np.asarray(points, dtype=np.float64).round(DECIMALS) + 0.0)
 
 
 def share_corners(edges: Sequence[Edge], old: Sequence[Edge] | None = None) -> tuple[Edge, ...]:
@@ -183,6 +184,11 @@ class Edited:
     def outline(self) -> Array:
         """(n, 2) closed outline without the repeated last point, mm."""
         return np.concatenate([edge.points[:-1] for edge in self.edges])
+
+    @cached_property
+    def area(self) -> shapely.Polygon:
+        """What the outline encloses."""
+        return shapely.Polygon(self.outline)
 
     def sizes_between(self, edge: str, begin: float, end: float) -> set[str]:
         """Sizes that give an edge between two distances along it, mm, in either order."""

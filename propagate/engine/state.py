@@ -153,7 +153,7 @@ class State:
     piece_changes: dict[str, PieceChange] = field(default_factory=dict)
     opening_rows: list[OpeningRow] = field(default_factory=list)
     layers: list[LayerMeasure] = field(default_factory=list)
-    notices: list[Notice | LayerMeasure] = field(default_factory=list)
+    notices: list[Notice | Callable[[], Sequence[Notice]]] = field(default_factory=list)
     first: list[Notice] = field(default_factory=list)
 
     @property
@@ -220,13 +220,13 @@ class State:
     def measured(self, layer: LayerMeasure) -> None:
         """Add a pocket layer that is measured when somebody asks, with its warnings."""
         self.layers.append(layer)
-        self.notices.append(layer)
+        self.notices.append(lambda: layer.notices)
 
     def told_notices(self) -> tuple[Notice, ...]:
-        """Return every warning, those of the layers in their places."""
+        """Return every warning, those that are worked out only now in their places."""
         found: list[Notice] = []
         for notice in self.notices:
-            found += [notice] if isinstance(notice, Notice) else notice.notices
+            found += [notice] if isinstance(notice, Notice) else notice()
         return tuple(found)
 
 

@@ -114,7 +114,7 @@ class Visits:
     def _due(self, node: RelationNode) -> str | None:
         """The edge that changed since a relation was visited; None when none did."""
         work = WORK.get(node[0])
-        if work is None or work.written is None:
+        if work is None or work.written is None or not (self._stirred or self._cut):
             return None
         own = work.spared(self._state, self._relation(node))
         if own is None:

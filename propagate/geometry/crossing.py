@@ -11,6 +11,11 @@ from propagate.tolerances import SAME_POINT_MM
 __all__ = ["circle_crossings", "crossings", "line_crossings"]
 
 Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.intp]
+
+_ROUNDS = 8
+_FEW = 500
+"""Pairs of chords of which a table is made without more ado."""
 
 
 def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
@@ -66,24 +71,60 @@ def crossings(first: Array, second: Array) -> Array:
         Distance along `first` and along `second` of each crossing, in the order of
         the first, mm.
     """
-    p, r = first[:-1], first[1:] - first[:-1]
-    q, s = second[:-1], second[1:] - second[:-1]
+    near_first, near_second = _near_chords(first, second)
+    if not (len(near_first) and len(near_second)):
+        return np.empty((0, 2))
+    arc_first, arc_second = arc_lengths(first), arc_lengths(second)
+    p, r = first[near_first], first[near_first + 1] - first[near_first]
+    q, s = second[near_second], second[near_second + 1] - second[near_second]
     cross = r[:, None, 0] * s[None, :, 1] - r[:, None, 1] * s[None, :, 0]
     gap = q[None, :, :] - p[:, None, :]
     with np.errstate(divide="ignore", invalid="ignore"):
         t = (gap[:, :, 0] * s[None, :, 1] - gap[:, :, 1] * s[None, :, 0]) / cross
         u = (gap[:, :, 0] * r[:, None, 1] - gap[:, :, 1] * r[:, None, 0]) / cross
         hit = (cross != 0) & (t >= -1e-12) & (t <= 1 + 1e-12) & (u >= -1e-12) & (u <= 1 + 1e-12)
-    i, j = np.nonzero(hit)
-    arc_first, arc_second = arc_lengths(first), arc_lengths(second)
+    here, there = np.nonzero(hit)
+    i, j = near_first[here], near_second[there]
     pairs = np.column_stack(
         [
-            arc_first[i] + t[i, j] * (arc_first[i + 1] - arc_first[i]),
-            arc_second[j] + u[i, j] * (arc_second[j + 1] - arc_second[j]),
+            arc_first[i] + t[here, there] * (arc_first[i + 1] - arc_first[i]),
+            arc_second[j] + u[here, there] * (arc_second[j + 1] - arc_second[j]),
         ]
     ).reshape(-1, 2)
-    pairs = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
     if len(pairs) > 1:
+        pairs = pairs[np.lexsort((pairs[:, 1], pairs[:, 0]))]
         new = np.concatenate([[True], np.abs(np.diff(pairs, axis=0)).max(axis=1) > SAME_POINT_MM])
         pairs = pairs[new]
     return pairs
+
+
+def _near_chords(first: Array, second: Array) -> tuple[Index, Index]:
+    """Indices of the chords of two polylines that may cross.
+
+    Those that lie in the box into which both reach; the box of what is left of each is smaller
+    again, and a few rounds leave what is near.
+    """
+    near = (np.arange(len(first) - 1), np.arange(len(second) - 1))
+    boxes = [_chord_boxes(first), _chord_boxes(second)]
+    count = len(near[0]) * len(near[1])
+    for _ in range(_ROUNDS if count else 0):
+        (left, right), (low, high) = (
+            (max(a.min(), c.min()) - SAME_POINT_MM, min(b.max(), d.max()) + SAME_POINT_MM)
+            for (a, b), (c, d) in zip(*boxes, strict=True)
+        )
+        inside = [
+            (x[1] >= left) & (x[0] <= right) & (y[1] >= low) & (y[0] <= high) for x, y in boxes
+        ]
+        near = (near[0][inside[0]], near[1][inside[1]])
+        before, count = count, len(near[0]) * len(near[1])
+        if count == before or count <= _FEW:
+            break
+        boxes = [
+            [(a[kept], b[kept]) for a, b in box] for box, kept in zip(boxes, inside, strict=True)
+        ]
+    return near
+
+
+def _chord_boxes(points: Array) -> list[tuple[Array, Array]]:
+    """Least and largest x of every chord, and of y."""
+    return [(np.minimum(line[:-1], line[1:]), np.maximum(line[:-1], line[1:])) for line in points.T]

@@ -46,11 +46,12 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
     far_free = np.concatenate([~smooth, [True]])
     arrive = np.where(far_free, -leave, arrive)
     owner = np.repeat(np.arange(len(counts)), counts)
-    t = np.concatenate([np.arange(n) / n for n in counts])
-    size, angle = lengths[owner], angles[owner]
+    t = (np.arange(len(owner)) - (np.cumsum(counts) - counts)[owner]) / counts[owner]
+    size = lengths[owner]
     # Cubic Hermite offset from the chord: t (1-t)^2 tan(a) - t^2 (1-t) tan(b).
-    bow = size * (t * (1 - t) ** 2 * np.tan(leave[owner]) - t**2 * (1 - t) * np.tan(arrive[owner]))
-    base = points[owner] + (t * size)[:, None] * np.column_stack([np.cos(angle), np.sin(angle)])
-    base += bow[:, None] * np.column_stack([-np.sin(angle), np.cos(angle)])
+    bow = size * (t * (1 - t) ** 2 * np.tan(leave)[owner] - t**2 * (1 - t) * np.tan(arrive)[owner])
+    cos, sin = np.cos(angles)[owner], np.sin(angles)[owner]
+    base = points[owner] + (t * size)[:, None] * np.column_stack([cos, sin])
+    base += bow[:, None] * np.column_stack([-sin, cos])
     base[t == 0] = points[owner[t == 0]]
     return np.vstack([base, points[-1]])

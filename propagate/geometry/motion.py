@@ -44,7 +44,9 @@ class Motion:
         if self.face_down:
             z = z.conj()
         z = self.turn * z + self.shift
-        return np.stack([z.real, z.imag], axis=-1)
+        moved = np.empty_like(given)
+        moved[..., 0], moved[..., 1] = z.real, z.imag
+        return moved
 
     def rotate(self, vector: npt.ArrayLike) -> Array:
         """Turn a direction vector (2,), without shifting it."""

@@ -7,6 +7,7 @@ knows garments.  No function writes to its arguments.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from weakref import ref
 
 import numpy as np
 import numpy.typing as npt
@@ -33,21 +34,42 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 MOST_PAIRS = 500_000  # of chords and points, for which a table of all is made
+_ARCS: dict[int, tuple[Array, ref[Array]]] = {}
 
 
 def arc_lengths(points: Array) -> Array:
-    """(n,) distance of every vertex from the start, mm."""
+    """(n,) distance of every vertex from the start, mm.
+
+    Those of a read-only array with data of its own, as every edge has, are worked out once and
+    kept as long as the array is.
+    """
+    if points.flags.writeable or points.base is not None:
+        return _arc_of(_chord_lengths(points))
+    key = id(points)
+    known = _ARCS.get(key)
+    if known is None:
+        arc = _arc_of(_chord_lengths(points))
+        arc.setflags(write=False)
+        known = _ARCS[key] = (arc, ref(points, lambda _: _ARCS.pop(key, None)))
+    return known[0]
+
+
+def _chord_lengths(points: Array) -> Array:
     delta = points[1:] - points[:-1]
-    arc = np.empty(len(points))
+    return np.hypot(delta[:, 0], delta[:, 1])
+
+
+def _arc_of(lengths: Array) -> Array:
+    """Distances of the vertices between chords of some lengths."""
+    arc = np.empty(len(lengths) + 1)
     arc[0] = 0.0
-    np.cumsum(np.hypot(delta[:, 0], delta[:, 1]), out=arc[1:])
+    np.cumsum(lengths, out=arc[1:])
     return arc
 
 
 def length(points: Array) -> float:
     """Length of a polyline, mm."""
-    delta = points[1:] - points[:-1]
-    return float(np.hypot(delta[:, 0], delta[:, 1]).sum())
+    return float(_chord_lengths(points).sum())
 
 
 def reverse(points: Array) -> Array:
@@ -110,7 +132,7 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
         Distance along the polyline of the nearest place, and how far off it is, mm.
     """
     start, delta = points[:-1], points[1:] - points[:-1]
-    square = np.maximum((delta**2).sum(axis=1), 1e-300)
+    square = np.maximum(delta[:, 0] ** 2 + delta[:, 1] ** 2, 1e-300)
     arc = arc_lengths(points)
     if len(points) * len(targets) > MOST_PAIRS:
         best = _nearest_chords(points, targets)
@@ -119,10 +141,11 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
         away = to - along[:, None] * delta[best]
         reach = arc[best] + along * (arc[best + 1] - arc[best])
         return reach, np.hypot(away[:, 0], away[:, 1])
-    to = targets[:, None, :] - start[None, :, :]
-    share = np.clip((to * delta).sum(axis=2) / square, 0.0, 1.0)
-    off = to - share[:, :, None] * delta
-    gaps = np.hypot(off[:, :, 0], off[:, :, 1])
+    # By planes of x and y: sums over an axis of two are slow.
+    dx, dy = delta[:, 0], delta[:, 1]
+    to_x, to_y = targets[:, 0, None] - start[:, 0], targets[:, 1, None] - start[:, 1]
+    share = np.clip((to_x * dx + to_y * dy) / square, 0.0, 1.0)
+    gaps = np.hypot(to_x - share * dx, to_y - share * dy)
     best = gaps.argmin(axis=1)
     rows = np.arange(len(targets))
     return arc[best] + share[rows, best] * (arc[best + 1] - arc[best]), gaps[rows, best]
@@ -138,9 +161,19 @@ def _nearest_chords(points: Array, targets: Array) -> npt.NDArray[np.intp]:
 
 
 def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
-    """Nearest place on a polyline: (distance along it, gap), mm."""
-    along, gap = locate_all(points, np.asarray(target, dtype=np.float64).reshape(1, 2))
-    return float(along[0]), float(gap[0])
+    """Nearest place on a polyline: (distance along it, gap), mm.
+
+    As `locate_all` of one point has it, without its table.
+    """
+    x, y = np.asarray(target, dtype=np.float64).ravel()
+    dx, dy = points[1:, 0] - points[:-1, 0], points[1:, 1] - points[:-1, 1]
+    square = np.maximum(dx * dx + dy * dy, 1e-300)
+    to_x, to_y = x - points[:-1, 0], y - points[:-1, 1]
+    share = np.minimum(np.maximum((to_x * dx + to_y * dy) / square, 0.0), 1.0)
+    gaps = np.hypot(to_x - share * dx, to_y - share * dy)
+    best = int(gaps.argmin())
+    arc = arc_lengths(points)
+    return float(arc[best] + share[best] * (arc[best + 1] - arc[best])), float(gaps[best])
 
 
 def split(points: Array, distance: float, at: Array | None = None) -> tuple[Array, Array]:

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["Spiral", "fit_taper", "spiral_to"]
+__all__ = ["Spiral", "arc_to", "fit_taper", "spiral_to"]
 
 Array = npt.NDArray[np.float64]
 
@@ -59,23 +59,32 @@ class Spiral:
         out[1:, 1] = self.start[1] + np.cumsum(step * np.sin(angle))
         return out
 
+    @cached_property
+    def _powers(self) -> Array:
+        """(chords, 3) powers 0 to 2 of the profile, so that sums over them are means."""
+        return np.vander(self.profile, 3, increasing=True) / self.chords
+
+    def _means(self, turn: float) -> Array:
+        """(2, 3) means of the chords' directions, times each power of the profile."""
+        angle = self.direction + turn * self.profile
+        return np.array([np.cos(angle), np.sin(angle)]) @ self._powers
+
     def end(self, length: float, turn: float) -> tuple[Array, Array]:
         """End point (2,) and its derivatives (2, 2) by length and by turn."""
-        profile = self.profile
-        angle = self.direction + turn * profile
-        cos, sin = np.cos(angle), np.sin(angle)
-        by_length = np.array([cos.mean(), sin.mean()])
-        by_turn = length * np.array([-(profile * sin).mean(), (profile * cos).mean()])
-        return self.start + length * by_length, np.column_stack([by_length, by_turn])
+        (cos, cos_1, _), (sin, sin_1, _) = self._means(turn).tolist()
+        x, y = self.start
+        by = np.array([[cos, -length * sin_1], [sin, length * cos_1]])
+        return np.array([x + length * cos, y + length * sin]), by
 
     def end_bend(self, length: float, turn: float) -> Array:
         """Second derivatives (2, 2, 2) of the end point, by length and by turn."""
-        profile = self.profile
-        angle = self.direction + turn * profile
-        cos, sin = np.cos(angle), np.sin(angle)
-        mixed = (-(profile * sin).mean(), (profile * cos).mean())
-        twice = (-length * (profile**2 * cos).mean(), -length * (profile**2 * sin).mean())
-        return np.array([[[0.0, m], [m, t]] for m, t in zip(mixed, twice, strict=True)])
+        (_, cos_1, cos_2), (_, sin_1, sin_2) = self._means(turn).tolist()
+        return np.array(
+            [
+                [[0.0, -sin_1], [-sin_1, -length * cos_2]],
+                [[0.0, cos_1], [cos_1, -length * sin_2]],
+            ]
+        )
 
 
 def fit_taper(lengths: Array, angles: Array) -> float | None:
@@ -100,16 +109,15 @@ def fit_taper(lengths: Array, angles: Array) -> float | None:
     return float(np.clip(curl / turn, *TAPER_LIMITS))
 
 
-def spiral_to(spiral: Spiral, target: Array) -> tuple[float, float]:
-    """Length and turn with which a segment ends at `target`.
+def arc_to(spiral: Spiral, target: Array) -> tuple[float, float]:
+    """Length and turn of the circular arc from a segment's start to `target`.
 
-    Newton's method from the circular arc, whose turn is twice the angle between the
-    first direction and the chord.
+    Its turn is twice the angle between the first direction and the chord.
 
     Raises
     ------
     ValueError
-        When there is no such segment with a turn below half a circle.
+        When there is no such arc that turns by less than about half a circle.
     """
     chord = target - spiral.start
     distance = float(np.hypot(*chord))
@@ -117,8 +125,21 @@ def spiral_to(spiral: Spiral, target: Array) -> tuple[float, float]:
     lean = float(np.arctan2(np.sin(lean), np.cos(lean)))
     if distance < 1e-9 or abs(lean) > np.radians(80):
         raise ValueError("the end lies behind the start: no fair curve leads there")
-    turn = 2 * lean
-    size = distance if abs(lean) < 1e-9 else distance * lean / np.sin(lean)
+    size = distance if abs(lean) < 1e-9 else distance * lean / float(np.sin(lean))
+    return size, 2 * lean
+
+
+def spiral_to(spiral: Spiral, target: Array) -> tuple[float, float]:
+    """Length and turn with which a segment ends at `target`.
+
+    Newton's method from the circular arc.
+
+    Raises
+    ------
+    ValueError
+        When there is no such segment with a turn below half a circle.
+    """
+    size, turn = arc_to(spiral, target)
     for _ in range(30):
         end, by = spiral.end(size, turn)
         miss = target - end

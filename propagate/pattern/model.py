@@ -56,7 +56,9 @@ LandmarkKind = Literal["notch", "dart leg", "mark"]
 
 def frozen_points(values: npt.ArrayLike) -> Array:
     """Return an (n, 2) float64 read-only copy of `values`."""
-    points = np.array(values, dtype=np.float64, copy=True).reshape(-1, 2)
+    points = np.array(values, dtype=np.float64, copy=True)
+    if points.ndim != 2 or points.shape[1] != 2:
+        points = points.reshape(-1, 2).copy()
     points.setflags(write=False)
     return points
 
@@ -110,9 +112,7 @@ class Edge:
     @cached_property
     def arc(self) -> Array:
         """(n,) distance of each vertex from the start, mm."""
-        arc = arc_lengths(self.points)
-        arc.setflags(write=False)
-        return arc
+        return arc_lengths(self.points)
 
     @cached_property
     def length(self) -> float:

@@ -119,6 +119,24 @@ def test_crossings_come_in_order_and_once() -> None:
     assert (400 - found[:, 1]) == pytest.approx(expected, abs=1e-3)
 
 
+@pytest.mark.parametrize("seed", range(12))
+def test_long_lines_against_shapely(seed: int) -> None:
+    """Lines of hundreds of chords, of which most lie far from the other: none is overlooked."""
+    rng = np.random.default_rng(seed)
+    first, second = (
+        np.cumsum(rng.normal(size=(count, 2)) + rng.normal(size=2) / 3, axis=0)
+        for count in (400, 250)
+    )
+    first -= first[rng.integers(400)] - second[rng.integers(250)]
+    first += rng.normal(size=2) / 10
+    met = shapely.intersection(shapely.LineString(first), shapely.LineString(second))
+    places = shapely.get_coordinates(met)
+    found = np.array([point_at(first, along) for along, _ in crossings(first, second)])
+    assert len(found) == len(places) > 0
+    gaps = np.hypot(*(found[:, None] - places[None]).transpose(2, 0, 1))
+    assert gaps.min(axis=0).max() < 1e-9
+
+
 def test_crossing_at_a_shared_vertex_counts_once() -> None:
     first = np.array([[0.0, 0], [10, 0], [20, 0]])
     second = np.array([[10.0, -5], [10, 0], [10, 5]])

@@ -30,6 +30,30 @@ def test_circle() -> None:
     assert length(arc(100, 0, 360, FINE)) == pytest.approx(2 * math.pi * 100, rel=1e-7)
 
 
+def test_distances_of_what_cannot_change_are_kept() -> None:
+    """As long as it lives: an array made afterwards, maybe in the same place, has its own."""
+    for radius in (10.0, 20.0, 30.0):
+        points = arc(radius, 0, 90, 50).copy()
+        changing = arc_lengths(points)
+        assert arc_lengths(points) is not changing
+        points.setflags(write=False)
+        kept = arc_lengths(points)
+        assert kept is arc_lengths(points) and not kept.flags.writeable
+        assert kept.tolist() == changing.tolist()
+        # Of the reversed one, which is a view: from the other end.
+        assert arc_lengths(points[::-1])[-1] == pytest.approx(kept[-1])
+        del points
+
+
+def test_a_view_of_what_may_change_is_measured_anew() -> None:
+    points = arc(10.0, 0, 90, 50).copy()
+    view = points[:]
+    view.setflags(write=False)
+    before = arc_lengths(view)[-1]
+    points *= 2.0
+    assert arc_lengths(view)[-1] == pytest.approx(2 * before)
+
+
 def test_chord_error_costs_the_length_that_theory_says() -> None:
     # Over an arc of length L a chord height s loses L s / (3 r), computed by hand.
     count = chords_for(100.0, 171.887, 0.05)

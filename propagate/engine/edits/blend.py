@@ -296,7 +296,7 @@ def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam | N
 
 def corner_as_drawn(item: Laid) -> float:
     """Corner angle between crossing edge and side as drawn in the upper size, radians."""
-    inward = end_direction(item.upper_side, "end") - end_direction(item.across, "end")
+    inward = end_direction(item.upper_side, "end") - item.across_direction
     return float(abs(np.arctan2(np.sin(inward), np.cos(inward))))
 
 
@@ -349,7 +349,7 @@ def _task(item: Laid) -> CornerTask:
         hold, end_direction(between(item.side, 0.0, item.hold_side), "end"), _taper(item), chords
     )
     free = densify_smoothly(between(item.across, item.across_hold, length(item.across)), STEP_MM)
-    across = Across(free, end_direction(item.across, "end"))
+    across = Across(free, item.across_direction)
     sign = 1.0 if np.sin(side.direction - across.end_direction) > 0 else -1.0
     return CornerTask(side, item.hold_side, across, sign)
 

@@ -166,8 +166,8 @@ def cut_segment(points: Array, begin: Split, end: Split) -> Array:
     part[0], part[-1] = begin.point, end.point
     # A vertex right beside the exact end would step back over it.
     clear = np.ones(len(part), dtype=bool)
-    for end_point in (part[0], part[-1]):
-        clear &= np.hypot(*(part - end_point).T) > CLEAR_MM
+    for x, y in (part[0], part[-1]):
+        clear &= np.hypot(part[:, 0] - x, part[:, 1] - y) > CLEAR_MM
     clear[[0, -1]] = True
     return np.asarray(part[clear])
 

@@ -8,6 +8,7 @@ seam from the opening's end instead.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -55,7 +56,12 @@ class FreeEnd:
 
 
 def seat_free_end(
-    points: Array, place: Motion, outline: Array, fallback: float | None, *, outside: bool = False
+    points: Array,
+    place: Motion,
+    outline: Array,
+    fallback: Callable[[], float | None],
+    *,
+    outside: bool = False,
 ) -> FreeEnd:
     """Seat the last point of an edge on a silhouette edge.
 
@@ -66,9 +72,9 @@ def seat_free_end(
         Layer frame to the silhouette's frame.
     outline : (m, 2) array
         The silhouette edge.
-    fallback : float or None
-        Distance along `outline` for an end that must be faded; None takes the nearest
-        place.
+    fallback : callable
+        Returns the distance along `outline` for an end that must be faded; None takes the
+        nearest place.
     outside : bool
         The end lies outside the silhouette, so that all beyond the last crossing is to go.
     """
@@ -80,7 +86,8 @@ def seat_free_end(
     found = _trim(points, placed, place, outline, most) or _extend(points, placed, place, outline)
     if found is not None:
         return found
-    distance = along if fallback is None else fallback
+    wanted = fallback()
+    distance = along if wanted is None else wanted
     target = rounded(point_at(outline, distance))
     own = rounded(place.inverse().apply(target))
     over = min(FADE_MM, arc_lengths(points)[-1] / 2)

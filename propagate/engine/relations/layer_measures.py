@@ -41,8 +41,8 @@ def measure_layer(
     """
     opening = state.pattern.relations.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
-    after = _area(state, layer.piece, new_place.apply(new.outline))
-    silhouette = _area(state, edited.base.name, edited.outline)
+    after = _sound(state, layer.piece, shapely.Polygon(new_place.apply(new.outline)))
+    silhouette = _sound(state, edited.base.name, edited.area)
 
     def measure() -> tuple[LayerRow, Sequence[Notice]]:
         return _measured(state, stack, layer, (old_place, new_place), new, after, silhouette)
@@ -105,9 +105,8 @@ def _measured(
     return row, notices
 
 
-def _area(state: State, name: str, outline: Array) -> shapely.Polygon:
-    """The polygon of an outline; refused when it crosses itself."""
-    polygon = shapely.Polygon(outline)
+def _sound(state: State, name: str, polygon: shapely.Polygon) -> shapely.Polygon:
+    """The area of an outline; refused when that crosses itself."""
     if not polygon.is_valid:
         cure = (
             "what was revised leaves no room for this layer there: revise the layer too"

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.engine.record import ChangeKind
+from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.rows import OpeningRow
 from propagate.engine.state import LaidOpening, Split, State
@@ -87,17 +87,21 @@ def tell_outside(state: State, opening: Opening, edited: Edited, line: Array) ->
 
     Its two ends lie on the outline; between them a rigid line may bulge through it.
     """
-    out = shapely.LineString(line).difference(shapely.Polygon(edited.outline).buffer(_OUTSIDE_MM))
+    state.notices.append(lambda: _outside(opening, edited, line))
+
+
+def _outside(opening: Opening, edited: Edited, line: Array) -> list[Notice]:
+    out = shapely.LineString(line).difference(edited.area.buffer(_OUTSIDE_MM))
     if out.is_empty:
-        return
+        return []
     ring = shapely.LinearRing(edited.outline)
     far = max(shapely.distance(shapely.points(shapely.get_coordinates(out)), ring).tolist())
-    state.notice(
-        opening.name,
+    text = (
         f"the opening runs outside the outline of '{opening.silhouette}' for {out.length:.0f} mm, "
         f"by up to {far:.1f} mm: there is no cloth for it there; choose nearer sizes or the other "
-        "pocket size, or redraw the opening",
+        "pocket size, or redraw the opening"
     )
+    return [Notice(opening.name, text)]
 
 
 def _keep(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:

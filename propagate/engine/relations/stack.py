@@ -224,16 +224,17 @@ def _mouth_end(seat: Seat, silhouette_edge: str, own: Array) -> Split:
 
 def _free_end(state: State, seat: Seat, silhouette_edge: str, edge: Edge, points: Array) -> FreeEnd:
     """Seat the end of a free edge that runs towards the silhouette."""
-    outline = seat.edited.edge(silhouette_edge).points
+    outline = seat.edited.edge(silhouette_edge)
     split = seat.split(silhouette_edge)
-    fallback = None
-    if split is not None:
-        fallback = split.distance + seat.old_offset(silhouette_edge, points[-1])
-        fallback = min(max(fallback, 0.0), seat.edited.edge(silhouette_edge).length)
-    outside = not shapely.contains_xy(
-        shapely.Polygon(seat.edited.outline), *seat.new.apply(points[-1])
-    )
-    seated = seat_free_end(points, seat.new, outline, fallback, outside=outside)
+
+    def as_before() -> float | None:
+        if split is None:
+            return None
+        distance = split.distance + seat.old_offset(silhouette_edge, points[-1])
+        return min(max(distance, 0.0), outline.length)
+
+    outside = not shapely.contains_xy(seat.edited.area, *seat.new.apply(points[-1]))
+    seated = seat_free_end(points, seat.new, outline.points, as_before, outside=outside)
     if seated.how == "faded":
         state.notice(
             seat.layer.piece,
