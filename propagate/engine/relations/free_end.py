@@ -42,12 +42,15 @@ class FreeEnd:
         Distance and point on the silhouette edge.
     how : "stays", "trimmed", "extended" or "faded"
     moved_mm : float
+    ahead_mm : float or None
+        Of a faded end that would meet the outline steeply: how far it would have to run on.
     """
 
     points: Array
     split: Split
     how: Literal["stays", "trimmed", "extended", "faded"]
     moved_mm: float
+    ahead_mm: float | None = None
 
     @property
     def unchanged(self) -> bool:
@@ -98,7 +101,9 @@ def seat_free_end(
         if cut is not None:
             return cut
     moved = float(np.hypot(*(target - placed[-1])))
-    return FreeEnd(faded, Split(distance, target), "faded", moved)
+    return FreeEnd(
+        faded, Split(distance, target), "faded", moved, None if outside else _ahead(placed, outline)
+    )
 
 
 def rounded_tail(old: Array, new: Array) -> Array:
@@ -144,14 +149,27 @@ def _trim(
 
 def _extend(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
     """Run the edge on along its own line until it meets the outline."""
+    found = _meet_ahead(placed, outline, RUN_ON_MM)
+    if found is None:
+        return None
+    on_ray, on_outline = found
+    target = rounded(point_at(outline, on_outline))
+    own = rounded(place.inverse().apply(target))
+    return FreeEnd(np.vstack([points, own]), Split(on_outline, target), "extended", on_ray)
+
+
+def _meet_ahead(placed: Array, outline: Array, reach: float) -> tuple[float, float] | None:
+    """Where the line straight on meets the outline steeply: distances on it, on the outline."""
     angle = end_direction(placed, "end")
-    ray = np.array([placed[-1], placed[-1] + RUN_ON_MM * np.array([np.cos(angle), np.sin(angle)])])
+    ray = np.array([placed[-1], placed[-1] + reach * np.array([np.cos(angle), np.sin(angle)])])
     pairs = crossings(ray, outline)
     if not len(pairs):
         return None
     on_ray, on_outline = (float(v) for v in pairs[0])
-    if not _meets_steeply(angle, outline, on_outline):
-        return None
-    target = rounded(point_at(outline, on_outline))
-    own = rounded(place.inverse().apply(target))
-    return FreeEnd(np.vstack([points, own]), Split(on_outline, target), "extended", on_ray)
+    return (on_ray, on_outline) if _meets_steeply(angle, outline, on_outline) else None
+
+
+def _ahead(placed: Array, outline: Array) -> float | None:
+    """How far an end would have to run on to meet the outline steeply, if it would."""
+    found = _meet_ahead(placed, outline, float(np.hypot(*np.ptp(outline, axis=0))) + FADE_MM)
+    return None if found is None else found[0]

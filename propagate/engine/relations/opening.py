@@ -20,7 +20,7 @@ from propagate.geometry.crossing import circle_crossings
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.relations import Opening
-from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, SWING_WARN_DEG
+from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, STEP_MM, SWING_WARN_DEG
 
 __all__ = ["apply", "joint_of", "tell_outside"]
 
@@ -83,23 +83,32 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
 
 
 def tell_outside(state: State, opening: Opening, edited: Edited, line: Array) -> None:
-    """Say that an opening runs outside the silhouette: before its layers, which stick out with it.
+    """Say that an opening runs outside the silhouette, for the main piece and every layer.
 
-    Its two ends lie on the outline; between them a rigid line may bulge through it.
+    Its two ends lie on the outline; between them a rigid line may bulge through it.  What has
+    the opening as an edge sticks out there with it; what backs it ends at the outline.
     """
-    state.notices.append(lambda: _outside(opening, edited, line))
+    state.notices.append(lambda: _outside(state, opening, edited, line))
 
 
-def _outside(opening: Opening, edited: Edited, line: Array) -> list[Notice]:
+def _outside(state: State, opening: Opening, edited: Edited, line: Array) -> list[Notice]:
     out = shapely.LineString(line).difference(edited.area.buffer(_OUTSIDE_MM))
     if out.is_empty:
         return []
     ring = shapely.LinearRing(edited.outline)
-    far = max(shapely.distance(shapely.points(shapely.get_coordinates(out)), ring).tolist())
+    places = shapely.get_coordinates(shapely.segmentize(out, STEP_MM))
+    far = max(shapely.distance(shapely.points(places), ring).tolist())
+    layers = [
+        f"'{layer.piece}'"
+        for stack in state.pattern.relations.stacks.values()
+        for layer in stack.layers
+        if stack.opening == opening.name
+    ]
+    behind = f", nor behind it on {', '.join(layers)}" if layers else ""
     text = (
         f"the opening runs outside the outline of '{opening.silhouette}' for {out.length:.0f} mm, "
-        f"by up to {far:.1f} mm: there is no cloth for it there; choose nearer sizes or the other "
-        "pocket size, or redraw the opening"
+        f"by up to {far:.1f} mm: there is no cloth for it there{behind}; choose nearer sizes or "
+        "the other pocket size, or redraw the opening"
     )
     return [Notice(opening.name, text)]
 

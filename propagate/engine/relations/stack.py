@@ -34,7 +34,7 @@ from propagate.errors import EditError
 from propagate.geometry.polyline import locate, locate_all
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Stack, StackLayer
-from propagate.tolerances import ON_LINE_MM, RESTS_MM, SAME_POINT_MM, SEAM_LENGTH_MM
+from propagate.tolerances import ON_LINE_MM, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["apply", "recut"]
 
@@ -236,10 +236,16 @@ def _free_end(state: State, seat: Seat, silhouette_edge: str, edge: Edge, points
     outside = not shapely.contains_xy(seat.edited.area, *seat.new.apply(points[-1]))
     seated = seat_free_end(points, seat.new, outline.points, as_before, outside=outside)
     if seated.how == "faded":
+        why = (
+            f"runs along '{silhouette_edge}' at a flat angle"
+            if seated.ahead_mm is None
+            else f"would have to run on for {seated.ahead_mm:.1f} mm, more than {RUN_ON_MM:g} mm, "
+            f"to meet '{silhouette_edge}'"
+        )
         state.notice(
             seat.layer.piece,
-            f"edge '{edge.name}' runs along '{silhouette_edge}' at a flat angle; its end was "
-            f"faded by {seated.moved_mm:.1f} mm to its old distance from the opening",
+            f"edge '{edge.name}' {why}; its end was faded by {seated.moved_mm:.1f} mm to its old "
+            "distance from the opening",
         )
     return seated
 
