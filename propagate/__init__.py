@@ -24,7 +24,11 @@ if TYPE_CHECKING:
     from propagate.api import begin, print_pieces, read_pieces, write_piece, write_sheet
     from propagate.demo import demo_names, demo_path
     from propagate.engine.edits.blend import Blend
+    from propagate.engine.edits.divide_dart import DivideDart
     from propagate.engine.edits.lengthen import Lengthen
+    from propagate.engine.edits.move_dart import MoveDart
+    from propagate.engine.edits.resize_dart import ResizeDart
+    from propagate.engine.edits.swing_dart import SwingDart
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
     from propagate.engine.result import Result
@@ -55,21 +59,25 @@ __all__ = [
     "ChosenSizes",
     "Conflict",
     "CutLine",
+    "DivideDart",
     "Edge",
     "EditError",
     "Finding",
     "FormatError",
     "InvalidSet",
     "Lengthen",
+    "MoveDart",
     "OutputError",
     "PatternSet",
     "Piece",
     "PropagateError",
     "Record",
+    "ResizeDart",
     "Result",
     "Revised",
     "SizedPiece",
     "Suggestions",
+    "SwingDart",
     "UnknownName",
     "Walk",
     "accepted",
@@ -98,16 +106,20 @@ _HOMES = {
     "Blend": "propagate.engine.edits.blend",
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
+    "DivideDart": "propagate.engine.edits.divide_dart",
     "Edge": "propagate.pattern.model",
     "Finding": "propagate.engine.review.finding",
     "Lengthen": "propagate.engine.edits.lengthen",
+    "MoveDart": "propagate.engine.edits.move_dart",
     "PatternSet": "propagate.pattern.patternset",
     "Piece": "propagate.pattern.model",
     "Record": "propagate.engine.record",
+    "ResizeDart": "propagate.engine.edits.resize_dart",
     "Result": "propagate.engine.result",
     "Revised": "propagate.engine.revise",
     "SizedPiece": "propagate.pattern.model",
     "Suggestions": "propagate.engine.suggest",
+    "SwingDart": "propagate.engine.edits.swing_dart",
     "Walk": "propagate.engine.walk",
     "accepted": "propagate.engine.suggest",
     "begin": "propagate.api",

@@ -13,6 +13,7 @@ from band_zones import band
 from before_after import before_after
 from corner import corners
 from cut_lines import cut_lines
+from darts import dart_edits
 from pocket import opening, stack
 from relation_graph import graph
 from taping import edit, taping
@@ -29,6 +30,7 @@ PICTURES = (
     opening,
     stack,
     band,
+    dart_edits,
     graph,
     work_page,
 )

@@ -66,14 +66,21 @@ def swung_to_side(front: SizedPiece, share: float = 0.6, name: str = "side_dart"
     )
 
 
+def mouth_line(piece: SizedPiece, name: str) -> Array:
+    """The edge between the legs of a dart."""
+    dart = next(d for d in piece.darts if d.name == name)
+    a, b = (piece.distance(dart.edge, leg) for leg in dart.legs)
+    line = shapely.LineString(piece.edge(dart.edge).points)
+    points = np.array(substring(line, min(a, b), max(a, b)).coords)
+    apart = np.hypot(*np.diff(points, axis=0).T) > 1e-6
+    return np.asarray(points[np.concatenate([[True], apart])])
+
+
 def cloth(piece: SizedPiece) -> float:
     """Area of the cloth when every dart is cut out, mm²."""
     area = float(shapely.Polygon(piece.outline).area)
     for dart in piece.darts:
-        a, b = (piece.distance(dart.edge, leg) for leg in dart.legs)
-        line = shapely.LineString(piece.edge(dart.edge).points)
-        mouth = np.array(substring(line, min(a, b), max(a, b)).coords)
-        area -= float(shapely.Polygon([*mouth, dart.tip]).area)
+        area -= float(shapely.Polygon([*mouth_line(piece, dart.name), dart.tip]).area)
     return area
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from propagate.engine.darts.changes import dart_changes
 from propagate.engine.girths import level_width
 from propagate.engine.record import Notice, PieceChange
 from propagate.engine.tape import tape
@@ -30,6 +31,8 @@ def tell_widths(
             old, new = tape(pattern, name, size).base, tape(column, name, column.base).base
         except InvalidSet:  # parts that do not meet are told as an opening
             continue
+        if any(dart.what != "changed" or dart.moved_mm for dart in dart_changes(old, new)):
+            continue  # flat, a piece with another dart measures otherwise; sewn, it need not
         for level in old.levels:
             if level in measured or level not in new.levels:
                 continue

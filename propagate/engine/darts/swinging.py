@@ -1,0 +1,332 @@
+"""Swing a dart: cut from an edge to the tip, close the dart as far as the cut opens.
+
+The piece falls into two parts that hang together at the tip alone; one of them turns about it.
+A rotation keeps every length and area: both edges are as long as before once the darts are
+sewn, and the angles of the two darts add up to that of the one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+import shapely
+
+from propagate.engine.darts.cap import Lie, cap_between
+from propagate.engine.darts.changes import mouth_of
+from propagate.engine.darts.placing import with_dart, without_dart
+from propagate.engine.reshape import rounded, share_corners
+from propagate.engine.tape import edge_from_parts
+from propagate.geometry.motion import IDENTITY, Motion
+from propagate.geometry.polyline import between, point_at
+from propagate.pattern.model import Array, Dart, Edge, InternalLine, Landmark, SizedPiece
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["Cut", "Swung", "cut_for", "swing", "with_cap"]
+
+Part = Literal["after", "before"]
+
+Stretches = list[tuple[Part, float, float]]
+
+_WHOLE = 1e-9
+
+
+@dataclass(frozen=True)
+class Cut:
+    """Where a piece is cut for a swing, and which of the two parts turns.
+
+    Attributes
+    ----------
+    dart : Dart
+    low, high : float
+        Distances of its legs along its edge, mm.
+    edge : str
+        Edge from which the cut goes to the tip.
+    place : float
+        Distance along that edge, mm.
+    turns : "after" or "before"
+        The part behind the dart, counter-clockwise, up to the cut; or the other one.
+    """
+
+    dart: Dart
+    low: float
+    high: float
+    edge: str
+    place: float
+    turns: Part
+
+
+@dataclass(frozen=True)
+class Swung:
+    """A piece after a swing.
+
+    Attributes
+    ----------
+    piece : SizedPiece
+    degrees : float
+        By how much the part was turned; counter-clockwise is positive.
+    legs_mm : (float, float)
+        Lengths of the legs of the dart that was closed.
+    crossed : tuple of str
+        Internal lines that the cut goes through.
+    """
+
+    piece: SizedPiece
+    degrees: float
+    legs_mm: tuple[float, float]
+    crossed: tuple[str, ...] = ()
+
+
+def cut_for(piece: SizedPiece, dart: Dart, edge: str, place: float, stays: str | None) -> Cut:
+    """Decide which part of a piece turns: not that with the edge that stays.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    dart : Dart
+    edge, place : str, float
+        Where the cut begins.
+    stays : str or None
+        Edge that is to stay; without one the larger part does.
+    """
+    low, high = mouth_of(piece, dart)
+    cut = Cut(dart, low, high, edge, place, "after")
+    after = shapely.Polygon(_part(piece, cut, "after"))
+    if edge == dart.edge:  # a strip along the edge
+        return replace(cut, turns="after" if place > high else "before")
+    if stays is not None:
+        line = piece.edge(stays)
+        middle = shapely.Point(point_at(line.points, line.length / 2))
+        before = shapely.Polygon(_part(piece, cut, "before"))
+        inside = after.distance(middle) <= before.distance(middle)
+    else:
+        inside = after.area > shapely.Polygon(piece.outline).area / 2
+    return replace(cut, turns="before" if inside else "after")
+
+
+def swing(
+    piece: SizedPiece,
+    cut: Cut,
+    share: float,
+    *,
+    name: str,
+    legs: tuple[str, str],
+    named: Collection[str],
+    lie: Lie,
+) -> Swung:
+    """Turn a part of a piece about the tip of a dart.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    cut : Cut
+    share : float
+        Of the dart's angle, above 0 and at most 1.
+    name, legs : str, (str, str)
+        Of the dart that opens at the cut, in the order along its edge.
+    named : collection of str
+        Landmarks that relations name.
+    lie : Lie
+        How the piece hangs, which tells how darts are folded.
+    """
+    tip = complex(*cut.dart.tip)
+    rim = piece.edge(cut.dart.edge).points
+    first, last = (point_at(rim, at) for at in (cut.low, cut.high))
+    rays = [complex(*leg) - tip for leg in (first, last)]
+    angle = float(np.angle(rays[0] / rays[1])) * share * (1.0 if cut.turns == "after" else -1.0)
+    turn = complex(np.exp(1j * angle))
+    motion = Motion(turn, tip - turn * tip)
+    by: dict[Part, Motion] = {"after": IDENTITY, "before": IDENTITY}
+    by[cut.turns] = motion
+    whole = share >= 1.0 - _WHOLE
+    stretches = _stretches(piece, cut)
+    edges = [_edge(edge, stretches[edge.name], by, whole) for edge in piece.edges]
+    area = shapely.Polygon(_part(piece, cut, cut.turns))
+    shapely.prepare(area)
+    lines, crossed = _lines(piece.lines, area, motion)
+    new = replace(
+        piece,
+        edges=share_corners(edges, piece.edges),
+        landmarks=tuple(_landmark(piece, m, stretches[m.edge], by) for m in piece.landmarks),
+        darts=tuple(
+            d if d.name == cut.dart.name else replace(d, tip=_put(d.tip, area, motion))
+            for d in piece.darts
+        ),
+        lines=lines,
+        drills=tuple(replace(m, point=_put(m.point, area, motion)) for m in piece.drills),
+        label=None
+        if piece.label is None
+        else replace(piece.label, point=_put(piece.label.point, area, motion)),
+    )
+    if whole:
+        new = without_dart(new, piece, cut.dart.name, named)
+    new = with_dart(new, Dart(name, cut.edge, legs, cut.dart.tip), _opened(piece, cut, by, new))
+    fresh = new.darts[-1].name
+    new = _with_drill(new, piece, cut, fresh) if whole else with_cap(new, cut.dart.name, lie)
+    new = with_cap(new, fresh, lie)
+    return Swung(new, float(np.degrees(angle)), (abs(rays[0]), abs(rays[1])), crossed)
+
+
+def _with_drill(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedPiece:
+    """Drill marks in the mouth of the old dart, turned into that of the new one."""
+    tip = np.asarray(cut.dart.tip)
+    dart = next(one for one in new.darts if one.name == name)
+    legs = [
+        np.array([piece.landmark(leg).point for leg in one.legs]) - tip
+        for piece, one in ((old, cut.dart), (new, dart))
+    ]
+    wedge = shapely.Polygon([*(legs[0] + tip), tip])
+    axes = [rays.mean(axis=0) @ np.array([1.0, 1j]) for rays in legs]
+    turn = complex(axes[1] / axes[0])
+    turn /= abs(turn)
+    pin = complex(*tip)
+    motion = Motion(turn, pin - turn * pin)
+    return replace(
+        new,
+        drills=tuple(
+            replace(mark, point=_put(was.point, wedge, motion))
+            if wedge.contains(shapely.Point(was.point))
+            else mark
+            for was, mark in zip(old.drills, new.drills, strict=True)
+        ),
+    )
+
+
+def with_cap(piece: SizedPiece, name: str, lie: Lie) -> SizedPiece:
+    """The piece with the cap of a dart cut as it is folded."""
+    dart = next(one for one in piece.darts if one.name == name)
+    edge = piece.edge(dart.edge)
+    low, high = mouth_of(piece, dart)
+    before, after = between(edge.points, 0.0, low), between(edge.points, high, edge.length)
+    tip = np.asarray(dart.tip)
+    near, far = _before_darts(piece, dart, low, high)
+    towards = lie.folded(piece, dart, (before[-1], after[0]))
+    cap = rounded(
+        cap_between(between(edge.points, near, low), between(edge.points, high, far), tip, towards)
+    )
+    corners = [edge.points[list(edge.turns)], before[-1:], after[:1], cap[len(cap) // 2 :][:1]]
+    fresh = edge_from_parts(edge.name, [np.vstack([before, cap, after])], np.vstack(corners))
+    edges = tuple(fresh if one is edge else one for one in piece.edges)
+    return replace(piece, edges=edges)
+
+
+def _before_darts(piece: SizedPiece, dart: Dart, low: float, high: float) -> tuple[float, float]:
+    """How far the edge runs on beside a dart without another one, as distances, mm."""
+    others = [mouth_of(piece, d) for d in piece.darts if d.edge == dart.edge and d is not dart]
+    near = max((last for _, last in others if last <= low), default=0.0)
+    far = min((first for first, _ in others if first >= high), default=np.inf)
+    return near, min(far, piece.edge(dart.edge).length)
+
+
+def _ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, float]]:
+    """The outline from the second leg round to the first: part, edge, from where to where."""
+    names = piece.edge_names
+    at = names.index(cut.dart.edge)
+    rows = [
+        (cut.dart.edge, cut.high, piece.edge(cut.dart.edge).length),
+        *((n, 0.0, piece.edge(n).length) for n in (*names[at + 1 :], *names[:at])),
+        (cut.dart.edge, 0.0, cut.low),
+    ]
+    found: list[tuple[Part, str, float, float]] = []
+    part: Part = "after"
+    for name, low, high in rows:
+        if part == "after" and name == cut.edge and low < cut.place < high:
+            found.append(("after", name, low, cut.place))
+            part, low = "before", cut.place
+        if high - low > SAME_POINT_MM:
+            found.append((part, name, low, high))
+    return found
+
+
+def _stretches(piece: SizedPiece, cut: Cut) -> dict[str, Stretches]:
+    """The parts that each edge falls into, in its direction: part, and from where to where."""
+    found: dict[str, Stretches] = {}
+    for part, name, low, high in _ring(piece, cut):
+        found.setdefault(name, []).append((part, low, high))
+    return {name: sorted(rows, key=lambda row: row[1]) for name, rows in found.items()}
+
+
+def _part(piece: SizedPiece, cut: Cut, part: Part) -> Array:
+    """The outline of one part, closed over the tip."""
+    lines = [
+        between(piece.edge(name).points, low, high)
+        for own, name, low, high in _ring(piece, cut)
+        if own == part
+    ]
+    return np.vstack([*lines, np.asarray(cut.dart.tip)])
+
+
+def _edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: bool) -> Edge:
+    """An edge with its stretches turned, and joined again where a dart was closed."""
+    if len(stretches) == 1 and by[stretches[0][0]] is IDENTITY:
+        return edge
+    parts, corners = [], [np.empty((0, 2))]
+    turns = set(edge.turns)
+    for part, low, high in stretches:
+        motion = by[part]
+        own = between(edge.points, low, high)
+        parts.append(own if motion is IDENTITY else rounded(motion.apply(own)))
+        inner = [k for k in turns if low - _WHOLE <= edge.arc[k] <= high + _WHOLE]
+        points = edge.points[inner].reshape(-1, 2)
+        corners.append(points if motion is IDENTITY else rounded(motion.apply(points)))
+    joined = [parts[0]]
+    for k, ((_, _, end), (_, begin, _)) in enumerate(pairwise(stretches), start=1):
+        closed = end != begin and whole  # over the mouth, where the legs came together
+        corners.append(joined[-1][-1:])
+        corners.append(parts[k][:1])
+        joined.append(parts[k][1:] if closed else parts[k])
+    return edge_from_parts(edge.name, [np.vstack(joined)], np.vstack(corners))
+
+
+def _landmark(
+    piece: SizedPiece, mark: Landmark, stretches: Stretches, by: dict[Part, Motion]
+) -> Landmark:
+    at = piece.distance(mark.edge, mark.name)
+    for part, low, high in stretches:
+        if low - _WHOLE <= at <= high + _WHOLE:
+            if by[part] is IDENTITY:
+                return mark
+            x, y = rounded(by[part].apply(mark.point))
+            return replace(mark, point=(float(x), float(y)))
+    return mark
+
+
+def _opened(
+    piece: SizedPiece, cut: Cut, by: dict[Part, Motion], new: SizedPiece
+) -> tuple[float, float]:
+    """Distances of the two sides of the cut along the new edge, mm."""
+    edge = new.edge(cut.edge)
+    point = point_at(piece.edge(cut.edge).points, cut.place)
+    sides = [rounded(by[part].apply(point)) for part in ("after", "before")]
+    found = []
+    for side in sides:
+        near = np.hypot(*(edge.points - side).T)
+        found.append(float(edge.arc[int(near.argmin())]))
+    return found[0], found[1]
+
+
+def _put(point: tuple[float, float], area: shapely.Polygon, motion: Motion) -> tuple[float, float]:
+    """A point inside the piece, turned where it lies on the part that turns."""
+    if not shapely.contains_xy(area, *point):
+        return point
+    x, y = rounded(motion.apply(point))
+    return float(x), float(y)
+
+
+def _lines(
+    lines: Sequence[InternalLine], area: shapely.Polygon, motion: Motion
+) -> tuple[tuple[InternalLine, ...], tuple[str, ...]]:
+    """Internal lines on the part that turns, and the names of those that lie on both."""
+    found, crossed = [], []
+    for line in lines:
+        inside = shapely.contains_xy(area, line.points[:, 0], line.points[:, 1])
+        if inside.all():
+            found.append(InternalLine(line.name, rounded(motion.apply(line.points))))
+            continue
+        if inside.any() or area.intersects(shapely.LineString(line.points)):
+            crossed.append(line.name)
+        found.append(line)
+    return tuple(found), tuple(crossed)

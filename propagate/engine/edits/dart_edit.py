@@ -1,0 +1,242 @@
+"""What the edits of darts have in common: find the dart, say no with the nearest yes, draw."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+
+from propagate.engine.compare import edge_status
+from propagate.engine.darts.cap import Lie, lie_of
+from propagate.engine.darts.changes import dart_changes, dart_words
+from propagate.engine.darts.remarking import BareEdge
+from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.errors import EditError, UnknownName
+from propagate.geometry.polyline import locate
+from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.named_marks import named_landmarks
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import DART_LEGS_LOOK_MM
+
+__all__ = [
+    "BENT_DEG",
+    "LEAST_MM",
+    "DartAt",
+    "check_clear",
+    "dart_at",
+    "dart_drawn",
+    "job_in_one_size",
+    "nearest",
+    "says_bend",
+]
+
+BENT_DEG = 3.0
+"""A line that turns by more where a dart was is trued by hand (common practice, no source)."""
+LEAST_MM = 5.0
+"""A dart's leg stands at least this far from a corner, or from the next dart."""
+
+
+@dataclass(frozen=True)
+class DartAt:
+    """A dart of a piece in the size of a job.
+
+    Attributes
+    ----------
+    where : str
+        Set, piece, size and dart, for messages.
+    name : str
+        Of the piece.
+    piece : SizedPiece
+    dart : Dart
+    lie : Lie
+        How the piece hangs.
+    named : frozenset of str
+        Landmarks that relations name.
+    """
+
+    where: str
+    name: str
+    piece: SizedPiece
+    dart: Dart
+    lie: Lie
+    named: frozenset[str]
+
+    def refuse(self, text: str) -> EditError:
+        """An error that says where."""
+        return EditError(f"{self.where}: {text}")
+
+
+def job_in_one_size(pattern: PatternSet, size: str | None) -> Job:
+    """Everything is taken from one size, the base when None; raises UnknownName."""
+    own = pattern.base if size is None else size
+    if own not in pattern.sizes:
+        raise UnknownName("size", own, pattern.sizes, f"set '{pattern.name}'")
+    return Job(pattern, name=own, size=own, pocket=own)
+
+
+def dart_at(job: Job, piece: str, dart: str) -> DartAt:
+    """Find a dart.
+
+    Raises
+    ------
+    UnknownName
+        For a piece or dart that there is not.
+    EditError
+        When its legs differ by so much that they are not sewn on each other, or the edge
+        that it lies on is an opening's.
+    """
+    pattern = job.pattern
+    sized = pattern.sized(piece, job.size)
+    found = next((one for one in sized.darts if one.name == dart), None)
+    if found is None:
+        raise UnknownName("dart", dart, [one.name for one in sized.darts], f"piece '{piece}'")
+    where = f"set '{pattern.name}', piece '{piece}', size '{job.size}', dart '{dart}'"
+    legs = [
+        float(np.hypot(*np.subtract(sized.landmark(leg).point, found.tip))) for leg in found.legs
+    ]
+    if abs(legs[0] - legs[1]) > DART_LEGS_LOOK_MM:
+        raise EditError(
+            f"{where}: found legs of {legs[0]:.1f} mm and {legs[1]:.1f} mm, expected them alike "
+            f"within {DART_LEGS_LOOK_MM:g} mm; put the tip above the middle of the mouth first"
+        )
+    lie = lie_of(pattern, piece, sized)
+    return DartAt(where, piece, sized, found, lie, named_landmarks(pattern, piece))
+
+
+def nearest(possible: Callable[[float], bool], low: float, high: float, asked: float) -> float:
+    """The possible place nearest to the one asked for; NaN when there is none.
+
+    Every millimetre between `low` and `high` is tried.
+    """
+    if not high > low:
+        return float("nan")
+    places = np.linspace(low, high, int(np.ceil(high - low)) + 1).tolist()
+    found = [place for place in places if possible(place)]
+    return min(found, key=lambda place: abs(place - asked), default=float("nan"))
+
+
+def check_clear(
+    at: DartAt,
+    bare: BareEdge,
+    places: Callable[[float], Sequence[tuple[float, float]]],
+    asked: float,
+    what: str,
+    least: float = -np.inf,
+) -> None:
+    """Check that the mouths which an amount asks for have room on their edge.
+
+    Parameters
+    ----------
+    places : callable
+        Of an amount in mm: where the legs of each mouth would stand on the edge.
+    asked : float
+        The amount, mm.
+    what : str
+        What it is, after "found ... mm".
+    least : float
+        Amounts below this are none.
+
+    Raises
+    ------
+    EditError
+        Says what is in the way, and the nearest amount for which there is room.
+    """
+    why = _in_the_way(at, bare, places(asked))
+    if not why:
+        return
+    reach = bare.edge.length
+
+    def possible(amount: float) -> bool:
+        return amount >= least and not _in_the_way(at, bare, places(amount))
+
+    near = nearest(possible, -reach, reach, asked)
+    cure = (
+        "there is room for none; move or swing it first"
+        if np.isnan(near)
+        else f"the nearest possible is {near:.1f} mm"
+    )
+    raise at.refuse(f"found {asked:g} mm {what}, but {why}; {cure}")
+
+
+def _in_the_way(at: DartAt, bare: BareEdge, places: Sequence[tuple[float, float]]) -> str:
+    """What stands where mouths would come to lie; empty when there is room."""
+    taken = [*bare.others]
+    for first, last in places:
+        if first < LEAST_MM or last > bare.edge.length - LEAST_MM:
+            return (
+                f"a leg would stand less than {LEAST_MM:g} mm from an end of "
+                f"'{bare.edge.name}', or beyond it"
+            )
+        for low, high in taken:
+            if first < high + LEAST_MM and last > low - LEAST_MM:
+                return f"its mouth would lie within {LEAST_MM:g} mm of another dart's, or on it"
+        taken.append((first, last))
+        for mark in at.piece.landmarks_on(bare.edge.name):
+            if mark.kind == "dart leg":
+                continue
+            along, gap = locate(bare.edge.points, mark.point)
+            if gap <= LEAST_MM and first < along < last:
+                return f"its mouth would lie over {mark.kind} '{mark.name}'"
+    return ""
+
+
+def says_bend(bare: BareEdge) -> list[str]:
+    """A word about the line where a mouth was, when it turns there."""
+    if bare.bend_deg <= BENT_DEG:
+        return []
+    return [
+        f"'{bare.edge.name}' turns by {bare.bend_deg:.1f}° where the legs of dart "
+        f"'{bare.dart.name}' were; true it there"
+    ]
+
+
+def dart_drawn(
+    job: Job,
+    at: DartAt,
+    new: SizedPiece,
+    said: str,
+    words: Mapping[str, Any],
+    notices: Iterable[str] = (),
+) -> Drawn:
+    """What an edit of a dart hands over: the piece, and what changed on its edges.
+
+    Raises
+    ------
+    EditError
+        When the new outline would cross itself, or the tip lie outside.
+    """
+    outline = shapely.Polygon(new.outline)
+    if not outline.is_valid:
+        raise at.refuse(
+            f"the outline would cross itself ({shapely.is_valid_reason(outline)}, mm), expected "
+            "room for the part that moves; swing less of it, or into another place"
+        )
+    for dart in new.darts:
+        away = float(outline.distance(shapely.Point(dart.tip)))
+        if away > 0.0:
+            raise at.refuse(
+                f"the tip of dart '{dart.name}' would lie {away:.1f} mm outside the piece, "
+                "expected it inside; move it less far"
+            )
+    rows = dart_changes(at.piece, new)
+    changes = []
+    for before, after in zip(at.piece.edges, new.edges, strict=True):
+        texts = [dart_words(row) for row in rows if after.name in (row.edge, row.was_on)]
+        if edge_status(before, after) == "reshaped":
+            kind, text = ChangeKind.DRAWN, "; ".join(texts) or "drawn anew"
+        elif texts:
+            kind, text = ChangeKind.MARKED, "; ".join(texts)
+        else:
+            continue
+        changes.append(Change(f"{at.name}.{after.name}", kind, text, EDIT))
+    return Drawn(
+        said=f"{said}, size {job.size}",
+        words=words,
+        changes=tuple(changes),
+        given=Given({at.name: new}),
+        notices=tuple(Notice(at.name, text) for text in notices),
+    )
