@@ -127,9 +127,9 @@ def _blended(picture: Picture, side: Side, corner: tuple[float, float], title: s
         for part in clipped(points, crop.difference(top_of(lower.base, 0.0, "hip"))):
             picture.line(frame(part), KEPT)
     picture.line(frame(side.points), NEW)
-    picture.line(frame(laid.upper_centre), MOVED)
+    picture.line(frame(laid.centre.upper), MOVED)
     across = blended().edited[name].edge(laid.main.across).points
-    if np.hypot(*(across[0] - laid.upper_centre[-1])) > 1.0:
+    if np.hypot(*(across[0] - laid.centre.upper[-1])) > 1.0:
         across = across[::-1]
     picture.line(frame(between(across, 0.0, laid.across_hold)), MOVED)
     picture.line(frame(between(across, laid.across_hold, length(across))), TRUED)

@@ -285,7 +285,9 @@ class _Corners:
 
     @cached_property
     def _linear(self) -> Sequence[_Linear]:
-        return [one for pairing in self.pairings for one in _asked(self.tasks, pairing)]
+        asked = [one for pairing in self.pairings for one in _asked(self.tasks, pairing)]
+        # An edge that stays as drawn is asked for once, though it leads in two seams.
+        return list({(one.name, one.row.tobytes()): one for one in asked}.values())
 
     @cached_property
     def linear(self) -> tuple[Array, Array]:

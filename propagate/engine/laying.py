@@ -27,12 +27,18 @@ from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
 __all__ = [
     "Laid",
+    "LaidCentre",
     "LayOptions",
+    "across_hold",
+    "hold_on",
     "lay",
     "level_crossing",
     "level_height",
     "on_vertex",
     "rise_of",
+    "slide_along",
+    "starts_at",
+    "top_of",
     "upward",
 ]
 
@@ -66,28 +72,51 @@ class LayOptions:
 
 
 @dataclass(frozen=True)
+class LaidCentre:
+    """The centre of a main: the top is laid along it and faded on to it.
+
+    Attributes
+    ----------
+    line : (n, 2) array
+        The lower size's edge, upwards.
+    hold : float
+        Distance along it at the hold, mm.
+    upper : (n, 2) array
+        The upper size's edge above the height of the hold, laid.
+    foot : float
+        Distance along the upper size's edge at that height, mm.
+    """
+
+    line: Array
+    hold: float
+    upper: Array
+    foot: float
+
+
+@dataclass(frozen=True)
 class Laid:
-    """One main with the upper size laid over the lower.
+    """One side of a main with the upper size laid over the lower.
 
     Attributes
     ----------
     main : BlendMain
+        Its side is the side that is meant.
     lower : Edited
         The lower size (with another leg, when asked for).
     upper : Silhouette
         In its own frame; `motion` takes it here.
-    side, centre : (n, 2) arrays
-        The lower size's edges, upwards.
-    hold_side, hold_centre : float
-        Distances along them at the hold, mm.
-    upper_side, upper_centre, across : (n, 2) arrays
-        The upper size's edges, laid.
-    foot_side, foot_centre : float
-        Distances along the upper size's edges at the height of the hold, mm.
+    side : (n, 2) array
+        The lower size's side, upwards.
+    hold_side : float
+        Distance along it at the hold, mm.
+    upper_side, across : (n, 2) arrays
+        The upper size's edges, laid; `across` runs to this side.
+    foot_side : float or None
+        Distance along the upper size's side at the height of the hold, mm.
     across_hold : float
-        Distance from the centre up to which the crossing edge stays as drawn, mm.
-    slide : (2,) array
-        How far the top slid along the centre seam for the rise, mm.
+        Distance along `across` up to which the crossing edge stays as drawn, mm.
+    centre : LaidCentre or None
+        None where the edge at the other end of the crossing edge is a side too.
     """
 
     main: BlendMain
@@ -96,15 +125,11 @@ class Laid:
     motion: Motion
     side: Array
     hold_side: float
-    centre: Array
-    hold_centre: float
     upper_side: Array
     foot_side: float | None
-    upper_centre: Array
-    foot_centre: float
     across: Array
     across_hold: float
-    slide: Array
+    centre: LaidCentre | None = None
 
     @cached_property
     def across_direction(self) -> float:
@@ -157,10 +182,10 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
     side, centre = upward(lower, main.side, main.across), upward(lower, main.centre, main.across)
     own_centre = upward(upper, main.centre, main.across)
     upper_centre = turn.apply(own_centre)
-    hold_side = _hold(main, main.side, main.side_hold, lower, side, options)
+    hold_side = hold_on(main, main.side, main.side_hold, lower, side, options)
     # A hold that was asked for is the side's; below its own the centre turns to the crotch.
     own = replace(options, hold=None)
-    hold_centre = _hold(main, main.centre, main.centre_hold, lower, centre, own)
+    hold_centre = hold_on(main, main.centre, main.centre_hold, lower, centre, own)
 
     lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
         upper, options.lay_on, options.set_name
@@ -175,7 +200,14 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
             "choose a hold nearer the top"
         )
     shift = anchor - point_at(upper_centre, foot)
-    slide = _slide(options, lower, upper_centre + shift, centre)
+    laid_centre = upper_centre + shift
+    slide = slide_along(
+        options,
+        lower,
+        (laid_centre[-1], centre[-1]),
+        end_direction(laid_centre, "end"),
+        length(upper_centre) / 2,
+    )
     motion = Motion(turn.turn, complex(*(shift + slide)))
     top = between(upper_centre, foot, length(upper_centre)) + shift
     arc = arc_lengths(top)
@@ -192,20 +224,16 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
         motion=motion,
         side=side,
         hold_side=hold_side,
-        centre=centre,
-        hold_centre=hold_centre,
         upper_side=upper_side,
         foot_side=level_crossing(upper_side, point_at(side, hold_side), grain),
-        upper_centre=top,
-        foot_centre=foot,
         across=across,
         # A dart leg is a vertex, from which rounding after the motion may have parted it.
-        across_hold=on_vertex(across, _across_hold(main, upper, bool(outward), options)),
-        slide=slide,
+        across_hold=on_vertex(across, across_hold(main, upper, bool(outward), options)),
+        centre=LaidCentre(centre, hold_centre, top, foot),
     )
 
 
-def _hold(
+def hold_on(
     main: BlendMain, edge_name: str, level: str, lower: Edited, edge: Array, options: LayOptions
 ) -> float:
     """Distance along an upward edge at which it crosses the hold."""
@@ -268,29 +296,56 @@ def _raised(
     return on_vertex(centre, own)
 
 
-def rise_of(main: BlendMain, silhouette: Silhouette, lay_on: str, set_name: str) -> float:
+def top_of(silhouette: Silhouette | Edited, main: BlendMain, *, two_sided: bool) -> Array:
+    """The centre of the top, (2,): where the centre meets it; its middle between two sides."""
+    if two_sided:
+        points = silhouette.edge(main.across).points
+        return point_at(points, length(points) / 2)
+    top: Array = upward(silhouette, main.centre, main.across)[-1]
+    return top
+
+
+def rise_of(
+    main: BlendMain, silhouette: Silhouette, lay_on: str, set_name: str, *, two_sided: bool = False
+) -> float:
     """Distance from the lay level to the centre of the top, along the grain, mm."""
-    top = upward(silhouette, main.centre, main.across)[-1]
+    top = top_of(silhouette, main, two_sided=two_sided)
     gap = float(top @ silhouette.base.grain.direction) - level_height(silhouette, lay_on, set_name)
     return abs(gap)
 
 
-def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Array) -> Array:
-    """How far the top slides along the centre seam for the rise that was asked for."""
+def slide_along(
+    options: LayOptions, lower: Edited, tops: tuple[Array, Array], angle: float, room: float
+) -> Array:
+    """How far the top slides for the rise that was asked for, (2,) mm.
+
+    Parameters
+    ----------
+    tops : (2,) arrays
+        The centre of the upper size's top, laid, and of the lower's.
+    angle : float
+        Direction of sliding, radians.
+    room : float
+        Mm by which it may slide at most.
+
+    Raises
+    ------
+    EditError
+        When it would slide farther than it is likely that somebody asks for.
+    """
     if options.rise == "upper":
         return np.zeros(2)
     grain = lower.base.base.grain.direction
     lay_height = level_height(lower.base, options.lay_on, options.set_name)
-    top = float(upper_centre[-1] @ grain)
+    top = float(tops[0] @ grain)
     upwards = 1.0 if top > lay_height else -1.0
     if options.rise == "lower":
-        wanted = float(centre[-1] @ grain)
+        wanted = float(tops[1] @ grain)
     else:
         wanted = top + upwards * float(options.rise)
-    angle = end_direction(upper_centre, "end")
     along = np.array([np.cos(angle), np.sin(angle)])
     slide: Array = along * (wanted - top) / float(along @ grain)
-    most = min(length(upper_centre) / 2, max(0.9 * abs(top - lay_height), _LITTLE_MM))
+    most = min(room, max(0.9 * abs(top - lay_height), _LITTLE_MM))
     if float(np.hypot(*slide)) > most:
         raise EditError(
             f"set '{options.set_name}': a rise of {abs(wanted - lay_height):.0f} mm moves the top "
@@ -300,7 +355,7 @@ def _slide(options: LayOptions, lower: Edited, upper_centre: Array, centre: Arra
     return slide
 
 
-def _across_hold(main: BlendMain, upper: Silhouette, outward: bool, options: LayOptions) -> float:
+def across_hold(main: BlendMain, upper: Silhouette, outward: bool, options: LayOptions) -> float:
     """Distance from the centre up to which the crossing edge stays as drawn."""
     total = upper.edge(main.across).length
     names = (

@@ -270,7 +270,13 @@ class BlendMain:
 
     silhouette: str = field(metadata=told("text", "an assembly or a plain piece"))
     across: str = field(metadata=told("text", "the crossing edge at the top (waist)"))
-    centre: str = field(metadata=told("text", "the edge that goes down at the centre"))
+    centre: str = field(
+        metadata=told(
+            "text",
+            "the edge that goes down at the centre; of a back in one piece between a left and a "
+            "right front its other side",
+        )
+    )
     side: str = field(metadata=told("text", "the edge that goes down at the side"))
     centre_hold: str = field(metadata=told("text", "level below which the centre stays"))
     side_hold: str = field(metadata=told("text", "level below which the side stays"))

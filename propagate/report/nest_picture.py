@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.edits.main_sides import two_sided_mains
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import length, locate, point_at
@@ -131,7 +132,10 @@ def _place(pattern: PatternSet, name: str, piece: SizedPiece) -> Array:
 def _centre(pattern: PatternSet, name: str, piece: SizedPiece) -> Array | None:
     """Where the centre edge of a main crosses the level of its hold; None elsewhere."""
     plan, assemblies = pattern.relations.blend, pattern.relations.assemblies
+    middles = two_sided_mains(pattern, plan) if plan else frozenset()
     for main in plan.mains if plan else ():
+        if main.silhouette in middles:
+            continue
         assembly = assemblies.get(main.silhouette)
         run = assembly.edges[main.centre] if assembly else (Span(name, main.centre),)
         lead = assembly.lead if assembly else main.silhouette

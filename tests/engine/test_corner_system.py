@@ -27,7 +27,8 @@ from propagate.engine.corners import (
     UnsolvedCornersError,
     solve_corners,
 )
-from propagate.engine.edits.blend import blend_silhouettes, corner_as_drawn, resolve
+from propagate.engine.edits.blend import blend_silhouettes, resolve
+from propagate.engine.edits.corner_tasks import corner_as_drawn
 from propagate.geometry.spiral import Spiral
 from tests.engine import measure
 from tests.shared import demo

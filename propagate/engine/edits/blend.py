@@ -10,35 +10,31 @@ solved together (`propagate.engine.corners`).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.corners import (
-    Across,
     CornerTask,
-    Pairing,
     UnsolvedCornersError,
     solve_corners,
 )
-from propagate.engine.edits.compose import compose
+from propagate.engine.edits.compose import Redrawn, compose
+from propagate.engine.edits.corner_tasks import corner_tasks, pairing_of
 from propagate.engine.edits.leg import blend_leg
+from propagate.engine.edits.main_sides import MainSide, SidePair, main_sides
 from propagate.engine.job import Drawn, Job
 from propagate.engine.laying import Laid, LayOptions, lay, level_height, rise_of
+from propagate.engine.laying_between import lay_between
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName
-from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.directions import end_direction
-from propagate.geometry.polyline import between, chord_angles, length, point_at
-from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper, spiral_to
-from propagate.pattern.ease import Ease, ease_in_size
-from propagate.pattern.ease_on_run import seam_ease
+from propagate.geometry.polyline import point_at
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import BlendMain, BlendPlan, Seam
-from propagate.tolerances import ON_LINE_MM, STEP_MM
+from propagate.pattern.relations import BlendPlan, Seam
+from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 
@@ -117,7 +113,7 @@ class Resolved:
 
 @dataclass(frozen=True)
 class Side:
-    """What was drawn for one main; kept for the record."""
+    """What was drawn for one side of a main; kept for the record."""
 
     laid: Laid
     task: CornerTask
@@ -126,12 +122,12 @@ class Side:
 
 @dataclass(frozen=True)
 class Blended:
-    """Edited silhouettes, lead first, and what was drawn for each main."""
+    """Edited silhouettes, what was drawn for each side, lead first, and which are sewn together."""
 
     chosen: Resolved
     edited: Mapping[str, Edited]
     sides: tuple[Side, ...] = ()
-    seam: Seam | None = None
+    pairs: tuple[SidePair, ...] = ()
 
 
 def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
@@ -205,16 +201,17 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         When no corners satisfy both mains.
     """
     plan = chosen.plan
-    seam = pattern.relations.seams.get(plan.seam)
-    mains = _lead_first(plan, pattern, seam)
+    sides, pairs = main_sides(pattern, plan)
     edited = {
-        main.silhouette: start_edit(tape(pattern, main.silhouette, chosen.lower), chosen.lower)
-        for main in mains
+        side.main.silhouette: start_edit(
+            tape(pattern, side.main.silhouette, chosen.lower), chosen.lower
+        )
+        for side in sides
     }
     if chosen.leg != chosen.lower and plan.leg is not None:
         edited = blend_leg(pattern, plan, edited, chosen.leg)
     if chosen.upper == chosen.lower and edit.rise in ("upper", "lower") and edit.hold is None:
-        return Blended(chosen, edited, (), seam)
+        return Blended(chosen, edited, (), pairs)
     options = LayOptions(
         pattern.name,
         chosen.upper,
@@ -222,40 +219,58 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         pattern.lay_on,
         plan.lower,
         edit.hold,
-        _rise(pattern, edit, mains[0], chosen.upper),
+        _rise(pattern, edit, sides[0], chosen.upper),
     )
-    laid = [
-        lay(main, edited[main.silhouette], tape(pattern, main.silhouette, chosen.upper), options)
-        for main in mains
-    ]
+    laid = _lay_all(pattern, sides, edited, options)
     if edit.hold is None:
-        _respect_seam_hold(pattern, laid, seam)
-    tasks = _tasks(laid, alike=edit.follow == "shape")
+        for pair in pairs:
+            _respect_seam_hold(pattern, [laid[pair.lead], laid[pair.follow]], pair.seam)
+    tasks = corner_tasks(laid, pairs if edit.follow == "shape" else ())
     try:
-        eased = _eased(pattern, seam, chosen.lower, tasks)
-        solved = solve_corners(tasks, _pairings(laid, seam, edit, eased))
+        asked = [
+            pairing_of(pattern, pair, laid, tasks, chosen.lower, edit.top, edit.follow)
+            for pair in pairs
+        ]
+        solved = solve_corners(tasks, asked)
     except UnsolvedCornersError as error:
-        raise _conflict(pattern, plan, chosen, error) from error
-    sides, stays = [], frozenset({plan.lower, pattern.lay_on})
+        raise _conflict(pattern, plan, chosen, pairs, error) from error
+    found: list[Side] = []
+    redrawn: dict[str, list[Redrawn]] = {}
     for item, task, answer in zip(laid, tasks, solved, strict=True):
-        side = task.side.points(answer.length, answer.turn)
-        free = task.across.bent(answer.p, answer.q)
-        edited[item.main.silhouette] = compose(item, side, free, chosen.upper, stays)
-        sides.append(Side(item, task, side))
-    return Blended(chosen, edited, tuple(sides), seam)
+        points = task.side.points(answer.length, answer.turn)
+        found.append(Side(item, task, points))
+        one = Redrawn(item, points, task.across.bent(answer.p, answer.q))
+        redrawn.setdefault(item.main.silhouette, []).append(one)
+    stays = frozenset({plan.lower, pattern.lay_on})
+    for name, group in redrawn.items():
+        edited[name] = compose(group, chosen.upper, stays)
+    return Blended(chosen, edited, tuple(found), pairs)
 
 
-def _lead_first(plan: BlendPlan, pattern: PatternSet, seam: Seam | None) -> list[BlendMain]:
-    """Mains in the order lead, follower, others."""
-    if seam is None:
-        return list(plan.mains)
-    parts = pattern.relations.parts_of
-    leads = {parts.get(span.piece, span.piece) for span in seam.lead}
-    return sorted(plan.mains, key=lambda main: main.silhouette not in leads)
+def _lay_all(
+    pattern: PatternSet,
+    sides: Sequence[MainSide],
+    edited: Mapping[str, Edited],
+    options: LayOptions,
+) -> list[Laid]:
+    """Lay every main once, and give its sides in the order asked for."""
+    found: dict[tuple[str, str], Laid] = {}
+    for side in sides:
+        main, name = side.main, side.main.silhouette
+        if (name, main.side) in found:
+            continue
+        upper = tape(pattern, name, options.upper_size)
+        both = (
+            lay_between(main, edited[name], upper, options)
+            if side.two_sided
+            else (lay(main, edited[name], upper, options),)
+        )
+        found.update({(name, one.main.side): one for one in both})
+    return [found[side.main.silhouette, side.main.side] for side in sides]
 
 
 def _rise(
-    pattern: PatternSet, edit: Blend, lead: BlendMain, upper: str
+    pattern: PatternSet, edit: Blend, lead: MainSide, upper: str
 ) -> Literal["upper", "lower"] | float:
     """A rise in mm is the lead's; every other main's top moves as far as the lead's does.
 
@@ -264,11 +279,12 @@ def _rise(
     """
     if isinstance(edit.rise, str):
         return edit.rise
-    drawn = tape(pattern, lead.silhouette, upper)
-    return float(edit.rise) - rise_of(lead, drawn, pattern.lay_on, pattern.name)
+    drawn = tape(pattern, lead.main.silhouette, upper)
+    own = rise_of(lead.main, drawn, pattern.lay_on, pattern.name, two_sided=lead.two_sided)
+    return float(edit.rise) - own
 
 
-def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam | None) -> None:
+def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam) -> None:
     """Refuse a blend plan that redraws what the seam itself holds.
 
     A hold that the edit asks for by name is the user's; two that stand in the set must
@@ -276,7 +292,7 @@ def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam | N
     """
     for item in laid:
         base = item.lower.base
-        if seam is None or seam.hold is None or seam.hold == item.main.side_hold:
+        if seam.hold is None or seam.hold == item.main.side_hold:
             continue
         if seam.hold not in base.base.levels:
             continue
@@ -294,90 +310,22 @@ def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam | N
             )
 
 
-def corner_as_drawn(item: Laid) -> float:
-    """Corner angle between crossing edge and side as drawn in the upper size, radians."""
-    inward = end_direction(item.upper_side, "end") - item.across_direction
-    return float(abs(np.arctan2(np.sin(inward), np.cos(inward))))
-
-
-def _pairings(
-    laid: Sequence[Laid], seam: Seam | None, edit: Blend, eased: tuple[float, float]
-) -> list[Pairing]:
-    """What the seam of the plan asks of lead and follower."""
-    if seam is None or len(laid) < 2:
-        return []
-    corner_sum = sum(corner_as_drawn(item) for item in laid[:2])
-    corners = corner_sum if edit.top == "trued" else None
-    return [Pairing(eased[0], corners, edit.follow == "shape", eased[1])]
-
-
-def _eased(
-    pattern: PatternSet, seam: Seam | None, size: str, tasks: Sequence[CornerTask]
-) -> tuple[float, float]:
-    """Ease of the side seam: an amount in mm, and a share of its lead.
-
-    Within a range the two sides stay as far apart as their plain new lines are.
-    """
-    if seam is None or len(tasks) < 2:
-        return 0.0, 0.0
-    ease = ease_in_size(seam.ease, size)
-    if not isinstance(ease, Ease):
-        return ease, 0.0
-    if ease.share is not None:
-        return 0.0, ease.share
-    try:
-        lead, follow = (
-            task.held + spiral_to(task.side, task.across.points[-1])[0] for task in tasks[:2]
-        )
-    except ValueError:  # no plain line leads there; the corners are still looked for
-        lead, follow = 0.0, 0.0
-    lengths = (lead, follow) if lead else None
-    return seam_ease(lambda piece: pattern.sized(piece, size), seam, size, lengths).total, 0.0
-
-
-def _tasks(laid: Sequence[Laid], *, alike: bool) -> list[CornerTask]:
-    tasks = [_task(item) for item in laid]
-    if alike and len(tasks) > 1:
-        tasks[1] = replace(tasks[1], side=replace(tasks[1].side, taper=tasks[0].side.taper))
-    return tasks
-
-
-def _task(item: Laid) -> CornerTask:
-    hold = point_at(item.side, item.hold_side)
-    chords = max(int(np.ceil(np.hypot(*(item.across[-1] - hold)) / STEP_MM)), 16)
-    side = Spiral(
-        hold, end_direction(between(item.side, 0.0, item.hold_side), "end"), _taper(item), chords
-    )
-    free = densify_smoothly(between(item.across, item.across_hold, length(item.across)), STEP_MM)
-    across = Across(free, item.across_direction)
-    sign = 1.0 if np.sin(side.direction - across.end_direction) > 0 else -1.0
-    return CornerTask(side, item.hold_side, across, sign)
-
-
-def _taper(item: Laid) -> float:
-    """Mean of the parents' tapers between the hold and the top; 0 when both are straight."""
-    stretches = [(item.side, item.hold_side)]
-    if item.foot_side is not None:
-        stretches.append((item.upper_side, item.foot_side))
-    found = []
-    for edge, begin in stretches:
-        if begin < length(edge) - 20.0:
-            taper = fit_taper(*chord_angles(between(edge, begin, length(edge))))
-            if taper is not None:
-                found.append(taper)
-    return float(np.clip(np.mean(found), *TAPER_LIMITS)) if found else 0.0
-
-
 def _conflict(
-    pattern: PatternSet, plan: BlendPlan, chosen: Resolved, error: UnsolvedCornersError
+    pattern: PatternSet,
+    plan: BlendPlan,
+    chosen: Resolved,
+    pairs: Sequence[SidePair],
+    error: UnsolvedCornersError,
 ) -> Conflict:
     top = f"'{plan.upper}' of size '{chosen.upper}'"
     rest = f"'{plan.lower}' of size '{chosen.lower}'"
     apart, takes = error.miss_mm, []
+    seam_of = {(pair.lead, pair.follow): f"seam '{pair.seam.name}'" for pair in pairs}
     for one in error.would_take:
+        seam = seam_of[one.pairing.lead, one.pairing.follow]
         if one.longer_mm is not None:
             apart = abs(one.longer_mm)
-            than = f"{'longer' if one.longer_mm > 0 else 'shorter'} than seam '{plan.seam}' asks"
+            than = f"{'longer' if one.longer_mm > 0 else 'shorter'} than {seam} asks"
             takes.append(f"a follower's side {apart:.1f} mm {than}")
         if one.wider is not None:
             sign = "more" if one.wider > 0 else "less"
@@ -391,7 +339,10 @@ def _conflict(
         + (f"it would take {' or '.join(takes)}; " if takes else "")
         + f"choose sizes nearer to each other, {raised}",
         causes=(
-            f"seam '{plan.seam}' asks for its lengths on both mains below {top}",
+            *(
+                f"{seam} asks for its lengths on both mains below {top}"
+                for seam in seam_of.values()
+            ),
             f"the hold keeps {rest} beyond it",
         ),
         distance_mm=apart,

@@ -13,6 +13,8 @@ from propagate.engine.record import EDIT, Change, ChangeKind
 
 __all__ = ["drawn_blend"]
 
+_DRAWN = "drawn anew from the hold to the top of size {}"
+
 
 def drawn_blend(edit: Blend, job: Job) -> Drawn:
     """Draw a blend of sizes by level.
@@ -45,9 +47,13 @@ def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
         for edge, role in (
             (main.across, f"top of size {chosen.upper}, trued towards the side"),
             (main.centre, f"size {chosen.upper} above the hold, faded on to {chosen.lower}"),
-            (main.side, f"drawn anew from the hold to the top of size {chosen.upper}"),
+            (main.side, _DRAWN.format(chosen.upper)),
         )
     }
+    roles.update(
+        ((side.laid.main.silhouette, side.laid.main.side), _DRAWN.format(chosen.upper))
+        for side in blended.sides
+    )
     changes = [
         Change(
             silhouette_node(name, edge),

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.edits.blend import Blended, Resolved, Side, corner_as_drawn
+from propagate.engine.edits.blend import Blended, Resolved, Side
+from propagate.engine.edits.corner_tasks import corner_as_drawn
+from propagate.engine.edits.main_sides import SidePair
 from propagate.engine.job import Measures
 from propagate.engine.laying import upward
 from propagate.engine.reshape import Edited
@@ -83,36 +85,39 @@ def _corner_now(edited: Edited, across: str, side: str) -> float:
 
 
 def _corner_sums(state: State, blended: Blended, top: str) -> tuple[TopCorners, ...]:
-    if len(blended.sides) < 2 or blended.seam is None:
-        return ()
-    pair = blended.sides[:2]
-    wanted = float(np.degrees(sum(corner_as_drawn(side.laid) for side in pair)))
+    return tuple(
+        _corner_sum(state, blended, pair, top) for pair in (blended.pairs if blended.sides else ())
+    )
+
+
+def _corner_sum(state: State, blended: Blended, pair: SidePair, top: str) -> TopCorners:
+    """The corners at the top of one seam against those of the size that gives the top."""
+    sides = (blended.sides[pair.lead], blended.sides[pair.follow])
+    wanted = float(np.degrees(sum(corner_as_drawn(side.laid) for side in sides)))
     now = [
         _corner_now(
             blended.edited[side.laid.main.silhouette], side.laid.main.across, side.laid.main.side
         )
-        for side in pair
+        for side in sides
     ]
     difference = sum(now) - wanted
     ok = abs(difference) <= CORNER_SUM_DEG
     if not ok:
         state.notice(
-            blended.seam.name,
+            pair.seam.name,
             f"the corners at the top add up to {sum(now):.1f}°, {difference:+.1f}° from size "
             f"{blended.chosen.upper}"
             + ("; the top was traced as drawn" if top == "traced" else ""),
         )
-    return (
-        TopCorners(
-            name=blended.seam.name,
-            what=" + ".join(side.laid.main.silhouette for side in pair),
-            first=now[0],
-            second=now[1],
-            wanted_sum=wanted,
-            found_sum=sum(now),
-            difference=difference,
-            ok=ok,
-        ),
+    return TopCorners(
+        name=pair.seam.name,
+        what=" + ".join(side.laid.main.silhouette for side in sides),
+        first=now[0],
+        second=now[1],
+        wanted_sum=wanted,
+        found_sum=sum(now),
+        difference=difference,
+        ok=ok,
     )
 
 
@@ -121,12 +126,13 @@ def _fairness_rows(state: State, blended: Blended, side: Side) -> list[FairnessR
     main = laid.main
     edited = state.silhouette(main.silhouette)
     rows = []
-    for name, old, hold, parent in (
-        (main.side, laid.side, laid.hold_side, laid.upper_side),
-        (main.centre, laid.centre, laid.hold_centre, upward(laid.upper, main.centre, main.across)),
-    ):
+    lines = [(main.side, laid.side, laid.hold_side, laid.upper_side)]
+    if laid.centre is not None:
+        parent = upward(laid.upper, main.centre, main.across)
+        lines.append((main.centre, laid.centre.line, laid.centre.hold, parent))
+    for name, old, hold, parent in lines:
         new = upward(edited, name, main.across)
-        faded = name == main.centre
+        faded = name != main.side
         where = f"{main.silhouette}/{name}"
         rows.append(
             _fairness_row(state, blended.chosen, where, new, old, hold, parent, faded=faded)
@@ -213,12 +219,16 @@ def _bends_back(kept: Array, drawn: Array) -> bool:
 
 
 def _match(state: State, blended: Blended) -> Match | None:
-    """How far the side seams were apart, and how alike they are."""
-    seam, sides = blended.seam, blended.sides
-    if seam is None or len(sides) < 2:
-        return None
+    """How far the sides of the first seam were apart, and how alike they are."""
+    found = [_match_of(state, blended, pair) for pair in (blended.pairs if blended.sides else ())]
+    return found[0] if found else None
+
+
+def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:
+    """How far the sides of a seam were apart; a difference in the source is told."""
+    seam, sides = pair.seam, (blended.sides[pair.lead], blended.sides[pair.follow])
     as_drawn = []
-    for side in sides[:2]:
+    for side in sides:
         try:
             size, _ = spiral_to(side.task.side, side.task.across.points[-1])
         except ValueError:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.laying import Laid, starts_at, upward
+from propagate.engine.laying import Laid, LaidCentre, starts_at, upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
@@ -16,61 +18,111 @@ from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import Edge
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM, STEP_MM
 
-__all__ = ["compose"]
+__all__ = ["Redrawn", "compose"]
 
 Array = npt.NDArray[np.float64]
 
 
-def compose(item: Laid, side: Array, free: Array, size: str, stays: frozenset[str]) -> Edited:
+@dataclass(frozen=True)
+class Redrawn:
+    """A side of a main with its new lines.
+
+    Attributes
+    ----------
+    item : Laid
+    side : (n, 2) array
+        The new side from the hold up to its corner.
+    free : (n, 2) array
+        The new end of the crossing edge, from where it is held to the same corner.
+    """
+
+    item: Laid
+    side: Array
+    free: Array
+
+    @cached_property
+    def corner(self) -> Array:
+        """The corner of both, (2,)."""
+        return rounded(self.side[-1])
+
+
+def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edited:
     """Put the new edges of one main together, corners shared digit for digit.
 
-    `stays` names the levels whose girth the lower size gives: they do not go with the top.
+    Parameters
+    ----------
+    sides : one or two Redrawn
+        Two where there is a side at both ends of the crossing edge.
+    size : str
+        That gives the top.
+    stays : frozenset of str
+        Levels whose girth the lower size gives: they do not go with the top.
     """
+    item, corner = sides[0].item, sides[0].corner
     main, lower = item.main, item.lower
-    corner = rounded(side[-1])
-    held_across = between(item.across, 0.0, item.across_hold)
-    across = np.vstack([held_across[:-1], rounded(free)])
+    across = _across(sides)
+    drawn: list[tuple[str, Array, float, float | None, float]] = []
+    for one in sides:
+        up = _on_hold(one.item.side, one.item.hold_side, rounded(one.side))
+        up[-1] = one.corner
+        total = length(one.item.upper_side)
+        drawn.append((one.item.main.side, up, one.item.hold_side, one.item.foot_side, total))
+    if item.centre is not None:
+        up = _centre(item.centre)
+        across[0] = up[-1]
+        total = item.upper.edge(main.centre).length
+        drawn.insert(0, (main.centre, up, item.centre.hold, item.centre.foot, total))
     across[-1] = corner
-    new_side = _on_hold(item.side, item.hold_side, rounded(side))
-    new_side[-1] = corner
-    turn = end_direction(between(item.centre, 0.0, item.hold_centre), "end") - end_direction(
-        item.upper_centre, "start"
-    )
-    turn = float(np.arctan2(np.sin(turn), np.cos(turn)))
-    # A straight centre stays two points when all that there is to fade is a rounding.
-    joins = abs(turn) * length(item.upper_centre) <= RESTS_MM
-    top = item.upper_centre if joins else bend(item.upper_centre, turn, STEP_MM)
-    new_centre = _on_hold(item.centre, item.hold_centre, rounded(top))
-    across[0] = new_centre[-1]
-
     edges, stretches = [], {}
-    upper_side_length = length(item.upper_side)
-    for name, points, hold, foot, total in (
-        (
-            main.centre,
-            new_centre,
-            item.hold_centre,
-            item.foot_centre,
-            item.upper.edge(main.centre).length,
-        ),
-        (main.side, new_side, item.hold_side, item.foot_side, upper_side_length),
-    ):
+    for name, points, hold, foot, total in drawn:
         flipped = starts_at(lower.edge(name).points, lower.edge(main.across).points)
         edges.append(_edge(name, points, flipped, lower.edge(name), item))
         stretches[name] = _stretches(lower, name, points, hold, foot, total, flipped)
-    centre_corner = upward(item.upper, main.centre, main.across)[-1]
-    flipped = not np.array_equal(item.upper.edge(main.across).points[0], centre_corner)
+    far_corner = upward(item.upper, main.centre, main.across)[-1]
+    flipped = not np.array_equal(item.upper.edge(main.across).points[0], far_corner)
     edges.append(_edge(main.across, across, flipped, None, item))
     new_length = edges[-1].length
     stretches[main.across] = (
         Stretch("upper", (0.0, new_length), (0.0, item.upper.edge(main.across).length)),
     )
     source = Source(item.upper, size, item.motion)
-    grain = lower.base.base.grain.direction
-    hold_height = float(point_at(item.side, item.hold_side) @ grain)
-    upwards = 1.0 if float(item.side[-1] @ grain) > hold_height else -1.0
-    region = Region("upper", hold_height, upwards, stays)
-    return lower.with_edges(edges, stretches, {"upper": source}, region)
+    return lower.with_edges(edges, stretches, {"upper": source}, _region(sides, stays))
+
+
+def _across(sides: Sequence[Redrawn]) -> Array:
+    """The new crossing edge, from the far end to the corner of the first side."""
+    first = sides[0]
+    if len(sides) == 1:
+        held = between(first.item.across, 0.0, first.item.across_hold)
+        return np.vstack([held[:-1], rounded(first.free)])
+    other = sides[1]
+    begin = length(first.item.across) - other.item.across_hold
+    parts = [rounded(other.free)[::-1]]
+    if first.item.across_hold - begin > SAME_POINT_MM:
+        parts.append(between(first.item.across, begin, first.item.across_hold)[1:])
+    across = np.vstack([*parts, rounded(first.free)[1:]])
+    across[0] = other.corner
+    return across
+
+
+def _centre(centre: LaidCentre) -> Array:
+    """The lower size's centre with the upper's on top of it, faded where they join."""
+    turn = end_direction(between(centre.line, 0.0, centre.hold), "end") - end_direction(
+        centre.upper, "start"
+    )
+    turn = float(np.arctan2(np.sin(turn), np.cos(turn)))
+    # A straight centre stays two points when all that there is to fade is a rounding.
+    joins = abs(turn) * length(centre.upper) <= RESTS_MM
+    top = centre.upper if joins else bend(centre.upper, turn, STEP_MM)
+    return _on_hold(centre.line, centre.hold, rounded(top))
+
+
+def _region(sides: Sequence[Redrawn], stays: frozenset[str]) -> Region:
+    """What lies above the holds of all sides comes from the upper size."""
+    grain = sides[0].item.lower.base.base.grain.direction
+    heights = [float(point_at(one.item.side, one.item.hold_side) @ grain) for one in sides]
+    upwards = 1.0 if float(sides[0].item.side[-1] @ grain) > heights[0] else -1.0
+    return Region("upper", upwards * max(upwards * height for height in heights), upwards, stays)
 
 
 def _on_hold(lower: Array, hold: float, upper: Array) -> Array:

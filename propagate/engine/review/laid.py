@@ -12,6 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.engine.edits.main_sides import main_sides
+from propagate.engine.graph import run_nodes
 from propagate.engine.review.finding import Finding
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import PropagateError
@@ -19,7 +21,7 @@ from propagate.geometry.motion import fit
 from propagate.geometry.polyline import locate_all, sampled
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import BlendMain, Opening, Stack, StackLayer
+from propagate.pattern.relations import BlendMain, BlendPlan, Opening, Stack, StackLayer
 
 __all__ = ["layers", "mains"]
 
@@ -147,11 +149,12 @@ def mains(pattern: PatternSet) -> Iterator[Finding]:
         return
     seam = pattern.relations.seams.get(plan.seam)
     sewn = set() if seam is None else {span.key for span in (*seam.lead, *seam.follow)}
+    others = _sewn_sides(pattern, plan)
     wrong = []
     for main in plan.mains:
         side, centre = (_keys(pattern, main, edge) for edge in (main.side, main.centre))
         where = f"blend, main '{main.silhouette}'"
-        if sewn and not sewn & side:
+        if sewn and not sewn & side and main.silhouette not in others:
             exchanged = bool(sewn & centre)
             likely = (
                 "Probably centre and side are exchanged: exchange them"
@@ -179,6 +182,20 @@ def mains(pattern: PatternSet) -> Iterator[Finding]:
             tuple(_lead(pattern, main) for main in plan.mains),
             sews=False,
         )
+
+
+def _sewn_sides(pattern: PatternSet, plan: BlendPlan) -> set[str]:
+    """Mains that are sewn to other mains by the side that a blend redraws."""
+    sides, pairs = main_sides(pattern, plan)
+    return {
+        side.main.silhouette
+        for pair in pairs
+        for side, run in (
+            (sides[pair.lead], pair.seam.lead),
+            (sides[pair.follow], pair.seam.follow),
+        )
+        if run_nodes(pattern, run) == [side.node]
+    }
 
 
 def _lead(pattern: PatternSet, main: BlendMain) -> str:

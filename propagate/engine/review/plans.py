@@ -56,10 +56,12 @@ def _leg(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
 def _holds(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
     """Find mains whose sides, sewn to each other, are held at different places."""
     seam = pattern.relations.seams.get(plan.seam)
-    if seam is None or len(plan.mains) < 2:
+    if seam is None:
         return
-    first = plan.mains[0]
-    for other in plan.mains[1:]:
+    parts = pattern.relations.parts_of
+    sewn = {parts.get(span.piece, span.piece) for span in (*seam.lead, *seam.follow)}
+    mains = [main for main in plan.mains if main.silhouette in sewn]
+    for first, other in zip(mains[:1] * len(mains), mains[1:], strict=False):
         if other.side_hold == first.side_hold:
             continue
         places: list[tuple[Run, float]] = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from propagate.engine.edits.main_sides import two_sided_mains
 from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
 from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source, listed
@@ -148,11 +149,18 @@ def lay_steps(source: Source) -> Iterable[Step]:
             "them. A piece that is taped above is taped in the other size too."
         )
     ]
+    middles = two_sided_mains(source.result.pattern, plan)
     sentences += [
         Sentence(
             f"Lay {source.silhouette(main.silhouette)} of size {size} over size {source.lower}: "
-            f"the {level} level on the {level} level, centre on centre at the hold "
-            f"({main.centre_hold} level). Keep the grain lines parallel; do not turn it. Pin."
+            f"the {level} level on the {level} level, "
+            + (
+                "the middle between its sides on the middle"
+                if main.silhouette in middles
+                else "centre on centre"
+            )
+            + f" at the hold ({main.centre_hold} level). Keep the grain lines parallel; do not "
+            "turn it. Pin."
         )
         for main in mains
         for size in _upper_sizes(source)

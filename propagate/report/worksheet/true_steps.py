@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from propagate.engine.edits.main_sides import main_sides
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
@@ -162,9 +163,12 @@ def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | No
 
 
 def at_top(source: Source, seam: Seam, end: str) -> bool:
-    """Whether an end of the seam of a blend's mains is the one at their crossing edges."""
+    """Whether an end of a seam between a blend's mains is the one at their crossing edges."""
     plan = source.result.pattern.relations.blend
-    if plan is None or plan.seam != seam.name:
+    if plan is None:
+        return False
+    _, pairs = main_sides(source.result.pattern, plan)
+    if seam.name not in (pair.seam.name for pair in pairs):
         return False
     tops: set[str] = set()
     for main in plan.mains:

@@ -1,0 +1,120 @@
+"""Which sides of the mains a blend redraws, and which of them are sewn together.
+
+A main has one side.  It has two where the edge that the plan names as its centre is sewn to
+the side of another main as its side is: a back in one piece between a left and a right front.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from propagate.engine.graph import run_nodes, silhouette_node
+from propagate.engine.laying_between import other_side
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import BlendMain, BlendPlan, Run, Seam
+
+__all__ = ["MainSide", "SidePair", "main_sides", "two_sided_mains"]
+
+
+@dataclass(frozen=True)
+class MainSide:
+    """A side of a main; `main` has it as its side also where the plan calls it the centre."""
+
+    main: BlendMain
+    two_sided: bool
+
+    @property
+    def node(self) -> str:
+        """The side as a node of the relation graph."""
+        return silhouette_node(self.main.silhouette, self.main.side)
+
+
+@dataclass(frozen=True)
+class SidePair:
+    """Two sides that are sewn together, by their places in a list of sides."""
+
+    seam: Seam
+    lead: int
+    follow: int
+
+
+def main_sides(
+    pattern: PatternSet, plan: BlendPlan
+) -> tuple[tuple[MainSide, ...], tuple[SidePair, ...]]:
+    """Every side that a blend redraws, and the pairs of them.
+
+    Returns
+    -------
+    sides : tuple of MainSide
+        Lead and follower of the plan's seam, then the others in the order of the plan.
+    pairs : tuple of SidePair
+        That of the plan's seam first, then by the name of the seam.
+    """
+    sewn = _sewn(pattern, plan)
+    sides = _sides(plan, sewn)
+    first = [node for seam, *nodes in sewn if seam.name == plan.seam for node in nodes]
+    seam = pattern.relations.seams.get(plan.seam)
+    if not set(first) <= {side.node for side in sides} or not first:
+        parts = pattern.relations.parts_of
+        leads = {parts.get(s.piece, s.piece) for s in seam.lead} if seam is not None else set()
+        first = [side.node for side in sides if side.main.silhouette in leads]
+    rank = {node: i for i, node in enumerate(dict.fromkeys(first))}
+    order = tuple(sorted(sides, key=lambda side: rank.get(side.node, len(rank))))
+    pairs = _pairs(order, sewn)
+    if seam is not None and len(order) > 1 and not any(p.seam is seam for p in pairs):
+        pairs = [SidePair(seam, 0, 1), *(p for p in pairs if {p.lead, p.follow} != {0, 1})]
+    return order, tuple(pairs)
+
+
+def two_sided_mains(pattern: PatternSet, plan: BlendPlan) -> frozenset[str]:
+    """Silhouettes that have a side at both ends of their crossing edge."""
+    sides, _ = main_sides(pattern, plan)
+    return frozenset(side.main.silhouette for side in sides if side.two_sided)
+
+
+_Sewn = tuple[Seam, str, str]
+"""A seam, and the nodes of its lead and its follower."""
+
+
+def _sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
+    """Seams of which each run lies on one silhouette edge; the plan's first."""
+    found = []
+    seams = pattern.relations.seams.values()
+    for seam in sorted(seams, key=lambda one: (one.name != plan.seam, one.name)):
+        if seam.check or seam.mirror:
+            continue
+        lead, follow = (_node_of(pattern, run) for run in (seam.lead, seam.follow))
+        if lead is not None and follow is not None:
+            found.append((seam, lead, follow))
+    return found
+
+
+def _node_of(pattern: PatternSet, run: Run) -> str | None:
+    nodes = run_nodes(pattern, run)
+    return nodes[0] if len(nodes) == 1 else None
+
+
+def _sides(plan: BlendPlan, sewn: Sequence[_Sewn]) -> list[MainSide]:
+    named = {silhouette_node(main.silhouette, main.side) for main in plan.mains}
+    mates = {(a, b) for _, *nodes in sewn for a, b in (nodes, nodes[::-1])}
+    found: dict[str, MainSide] = {}
+    for main in plan.mains:
+        ends = (main.side, main.centre)
+        nodes = [silhouette_node(main.silhouette, edge) for edge in ends]
+        two_sided = all(any((node, side) in mates for side in named) for node in nodes)
+        both = (main, other_side(main)) if two_sided else (main,)
+        for one in both:
+            side = MainSide(one, two_sided)
+            found.setdefault(side.node, side)
+    return list(found.values())
+
+
+def _pairs(sides: Sequence[MainSide], sewn: Sequence[_Sewn]) -> list[SidePair]:
+    place = {side.node: i for i, side in enumerate(sides)}
+    found: dict[frozenset[int], SidePair] = {}
+    for seam, lead, follow in sewn:
+        if lead in place and follow in place and lead != follow:
+            pair = SidePair(seam, place[lead], place[follow])
+            found.setdefault(frozenset((pair.lead, pair.follow)), pair)
+    return list(found.values())

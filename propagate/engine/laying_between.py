@@ -1,0 +1,140 @@
+"""Lay the upper size of a main that has a side at both ends of its crossing edge.
+
+A back that is cut in one piece has no centre seam to be laid along: level on level, and
+the middle between its two sides on the middle, at the hold.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.laying import (
+    Laid,
+    LayOptions,
+    across_hold,
+    hold_on,
+    level_crossing,
+    level_height,
+    on_vertex,
+    slide_along,
+    top_of,
+    upward,
+)
+from propagate.engine.reshape import Edited, rounded
+from propagate.engine.tape import Silhouette
+from propagate.errors import EditError
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import length, point_at
+from propagate.pattern.relations import BlendMain
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["lay_between", "other_side"]
+
+Array = npt.NDArray[np.float64]
+
+
+def other_side(main: BlendMain) -> BlendMain:
+    """The same main, seen from the edge at the other end of its crossing edge."""
+    return replace(
+        main,
+        side=main.centre,
+        centre=main.side,
+        side_hold=main.centre_hold,
+        centre_hold=main.side_hold,
+    )
+
+
+def lay_between(
+    main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions
+) -> tuple[Laid, Laid]:
+    """Lay one main with two sides: its side, then the edge that the plan names as its centre.
+
+    Raises
+    ------
+    EditError, UnknownName
+        As `propagate.engine.laying.lay`.
+    """
+    grain = lower.base.base.grain.direction
+    spin = complex(*grain) / complex(*upper.base.grain.direction)
+    turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
+    lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
+        upper, options.lay_on, options.set_name
+    )
+    mains = (main, other_side(main))
+    lines = [upward(lower, one.side, one.across) for one in mains]
+    holds = [
+        hold_on(one, one.side, one.side_hold, lower, line, options)
+        for one, line in zip(mains, lines, strict=True)
+    ]
+    anchors = [point_at(line, hold) for line, hold in zip(lines, holds, strict=True)]
+    own = [turn.apply(upward(upper, one.side, one.across)) for one in mains]
+    feet = [
+        _foot(one, line, anchor - lift * grain, grain, options)
+        for one, line, anchor in zip(mains, own, anchors, strict=True)
+    ]
+    shift = np.mean(anchors, axis=0) - np.mean(feet, axis=0)
+    # Holds at different heights would leave the middle beside the level.
+    shift += grain * (lift - float(shift @ grain))
+    slide = _slide(main, lower, turn.apply(top_of(upper, main, two_sided=True)) + shift, options)
+    motion = Motion(turn.turn, complex(*(shift + slide)))
+    return (
+        _laid(mains[0], lower, upper, motion, lines[0], holds[0], options),
+        _laid(mains[1], lower, upper, motion, lines[1], holds[1], options),
+    )
+
+
+def _foot(main: BlendMain, line: Array, point: Array, grain: Array, options: LayOptions) -> Array:
+    """Where a side of the upper size has the height of the hold."""
+    foot = level_crossing(line, point, grain)
+    if foot is None or foot > length(line) - 1.0:
+        raise EditError(
+            f"set '{options.set_name}', '{main.silhouette}', size '{options.upper_size}': edge "
+            f"'{main.side}' does not reach down to the hold of size '{options.lower_size}'; "
+            "choose a hold nearer the top"
+        )
+    return point_at(line, foot)
+
+
+def _slide(main: BlendMain, lower: Edited, top: Array, options: LayOptions) -> Array:
+    """Along the grain: there is no centre seam to slide along."""
+    grain = lower.base.base.grain.direction
+    lay_height = level_height(lower.base, options.lay_on, options.set_name)
+    room = abs(float(top @ grain) - lay_height) / 2
+    angle = float(np.arctan2(grain[1], grain[0]))
+    return slide_along(options, lower, (top, top_of(lower, main, two_sided=True)), angle, room)
+
+
+def _laid(
+    main: BlendMain,
+    lower: Edited,
+    upper: Silhouette,
+    motion: Motion,
+    side: Array,
+    hold: float,
+    options: LayOptions,
+) -> Laid:
+    grain = lower.base.base.grain.direction
+    points = upper.edge(main.across).points
+    far = upward(upper, main.centre, main.across)[-1]
+    outward = bool(np.abs(points[0] - far).max() <= SAME_POINT_MM)
+    across = rounded(motion.apply(points if outward else points[::-1]))
+    upper_side = motion.apply(upward(upper, main.side, main.across))
+    # Each side has its own half of the crossing edge, and half of that is free.
+    held, total = across_hold(main, upper, outward, options), length(across)
+    if held <= total / 2 + SAME_POINT_MM:
+        held = 3 * total / 4
+    return Laid(
+        main=main,
+        lower=lower,
+        upper=upper,
+        motion=motion,
+        side=side,
+        hold_side=hold,
+        upper_side=upper_side,
+        foot_side=level_crossing(upper_side, point_at(side, hold), grain),
+        across=across,
+        across_hold=on_vertex(across, held),
+    )
