@@ -114,6 +114,9 @@ class Drawn:
         What is known to look at already.
     visit : tuple of str
         Nodes whose readers are visited although nothing that they read changed.
+    matched : bool
+        Whether the edit matched the outlines that it drew to each other; else seams do it
+        once the outlines are cut apart.
     """
 
     said: str
@@ -125,6 +128,7 @@ class Drawn:
     measure: Measure | None = None
     notices: tuple[Notice, ...] = ()
     visit: tuple[str, ...] = ()
+    matched: bool = True
 
 
 class Edit(Protocol):

@@ -116,6 +116,8 @@ class State:
         ``PIECE.EDGE`` of the edges of those pieces that the edit itself changed.
     remarked : frozenset of str
         ``PIECE.LANDMARK`` of the landmarks of those pieces that the edit itself moved.
+    matched_by_edit : bool
+        Whether the edit matched the outlines that it drew to each other.
     match : Match or None
         The follower that took a shape least well.
     traced : set of names of pieces that were traced from their leads
@@ -138,6 +140,7 @@ class State:
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
     redrawn: frozenset[str] = frozenset()
     remarked: frozenset[str] = frozenset()
+    matched_by_edit: bool = True
     match: Match | None = None
     traced: set[str] = field(default_factory=set)
     matched: dict[str, set[str]] = field(default_factory=dict)
@@ -241,6 +244,7 @@ def start_state(job: Job, drawn: Drawn) -> State:
         pieces=dict(given),
         redrawn=redrawn_edges(old, given),
         remarked=frozenset(remarked(old, given)),
+        matched_by_edit=drawn.matched,
         notices=list(drawn.notices),
     )
     state.changes[EDIT] = Change(EDIT, ChangeKind.EDIT, drawn.said, None)

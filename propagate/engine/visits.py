@@ -7,7 +7,7 @@ else once more.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Any
 
 from propagate.engine.graph import RelationNode, causes_of, edges_read, level_node, readers_of
@@ -43,7 +43,7 @@ class Visits:
         self._clock = 0
         self._visited: dict[RelationNode, int] = {}
         self._stirred: dict[str, int] = {}
-        self._cut: dict[str, int] = {}  # edges of mains that were cut apart after a seam read them
+        self._cut: dict[str, int] = {}  # edges cut apart or re-seated after a seam read them
 
     @property
     def done(self) -> list[RelationNode]:
@@ -66,6 +66,8 @@ class Visits:
         for step in steps:
             causes = {}
             for node in step:
+                if self._waits(node, close):
+                    continue
                 cause = self._due(node)
                 if node in close:
                     cause = (EDIT if always else self._changed(node)) or cause
@@ -90,6 +92,24 @@ class Visits:
                     f"was matched {_ROUNDS} times and moves each time: it shares a corner with "
                     "another seam, and each of the two moves the other's end; look at its length",
                 )
+
+    def _waits(self, node: RelationNode, close: Collection[RelationNode]) -> bool:
+        """Whether an outline that an edit drew is still to be cut apart before a seam is matched.
+
+        Mains that the edit matched itself are not waited for: they are matched in one piece.
+        """
+        state, work = self._state, WORK.get(node[0])
+        if state.matched_by_edit or work is None or work.written is None:
+            return False
+        parts_of = state.pattern.relations.parts_of
+        pieces = (key.partition(".")[0] for key in edges_read(state.pattern, node))
+        owners = {parts_of.get(piece, piece) for piece in pieces} & set(state.edited)
+        return any(
+            state.edited[owner].changed
+            and ("cut", owner) in close
+            and ("cut", owner) not in self._visited
+            for owner in owners
+        )
 
     def _all_due(self, step: Step) -> dict[RelationNode, str]:
         return {node: cause for node in step if (cause := self._due(node)) is not None}
@@ -122,7 +142,8 @@ class Visits:
         since = self._visited.get(node, 0)
         # Where the follower was cut apart too, the edit has matched the two.
         cut = self._cut
-        if cut and any(key in cut for key in self._written(node)):
+        matched = self._state.matched_by_edit
+        if cut and matched and any(key in cut for key in self._written(node)):
             cut = {}
         for key in edges_read(self._state.pattern, node):
             if key not in own and max(self._stirred.get(key, 0), cut.get(key, 0)) > since:
@@ -137,7 +158,8 @@ class Visits:
         self._visited.update(dict.fromkeys(causes, self._clock))
         self._carry(state, step, causes)
         kind = step[0][0]
-        if kind != "cut" and (kind not in WORK or WORK[kind].written is None):
+        cut_apart = kind in ("cut", "stack")
+        if not cut_apart and (kind not in WORK or WORK[kind].written is None):
             return False
         stirred = [
             f"{name}.{edge}"
@@ -145,7 +167,7 @@ class Visits:
             if piece is not before.get(name)
             for edge in _differ(before.get(name) or state.source(name), piece)
         ]
-        if step[0][0] == "cut":
+        if cut_apart:
             self._cut.update(dict.fromkeys(stirred, self._clock))
             return False
         own = {key for node in step for key in self._written(node)}

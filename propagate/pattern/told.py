@@ -13,6 +13,10 @@ from typing import Any, Literal
 __all__ = ["Form", "Told", "ToldField", "either_of", "told", "told_fields"]
 
 Form = Literal[
+    "edge",  # PIECE.EDGE, or ASSEMBLY.EDGE
+    "place",  # on an edge: start, end, a landmark, a level, a length
+    "places",
+    "amount",  # mm, a share of the length, or mm by size
     "name",  # of a piece, an edge, a landmark: no blanks, no dots
     "text",
     "texts",

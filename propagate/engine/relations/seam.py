@@ -180,6 +180,8 @@ def _drawn_by_edit(state: State, seam: Seam) -> bool:
 
     The pieces are not cut apart yet: they still have the lengths of the source.
     """
+    if not state.matched_by_edit:
+        return False
     nodes = run_nodes(state.pattern, seam.follow)
     drawn = all("/" in node and node in state.changes for node in nodes)
     return drawn and not any(span.key in state.changes for span in seam.follow)

@@ -1,0 +1,261 @@
+"""The edge that an edit names: of a piece, or of an outline that is taped together.
+
+Where a pocket, a yoke or a facing takes part of a line, the line is an edge of the
+assembly; an edit of it is drawn on the pieces as they lie taped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from propagate.engine.compare import edge_status
+from propagate.engine.edits.moving import Moved
+from propagate.engine.graph import silhouette_node
+from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.levels import level_crossings
+from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.engine.reshape import Source, rounded, share_corners, start_edit
+from propagate.engine.tape import Silhouette, tape
+from propagate.errors import EditError, UnknownName
+from propagate.geometry.polyline import point_at
+from propagate.lengths import parse_length
+from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place"]
+
+_LEVEL_NEAR_MM = 60.0
+"""A level that an edge ends short of by less is meant to be that end (a shaped waist)."""
+
+
+@dataclass(frozen=True)
+class EdgeOfSet:
+    """An edge, the outline that it belongs to, and where that lies in the set.
+
+    Attributes
+    ----------
+    owner : str
+        Piece, or assembly.
+    edge : Edge
+    edges : tuple of Edge
+        The whole outline, counter-clockwise.
+    piece : SizedPiece
+        Whose grain and levels hold: the piece, or the lead of the assembly.
+    taped : Silhouette or None
+        None for a piece.
+    where : str
+        Set, piece or assembly, and size, for messages.
+    """
+
+    owner: str
+    edge: Edge
+    edges: tuple[Edge, ...]
+    piece: SizedPiece
+    taped: Silhouette | None
+    where: str
+
+    @property
+    def key(self) -> str:
+        """``OWNER.EDGE``."""
+        return f"{self.owner}.{self.edge.name}"
+
+
+def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
+    """Find ``PIECE.EDGE`` or ``ASSEMBLY.EDGE`` in one size.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest names.
+    EditError
+        When the edge of a piece is only a part of a line that is taped together.
+    """
+    owner, dot, name = key.partition(".")
+    assemblies = pattern.relations.assemblies
+    if not dot or (owner not in pattern.pieces and owner not in assemblies):
+        known = [*assemblies, *pattern.pieces]
+        raise UnknownName("piece", owner, known, f"set '{pattern.name}', edge '{key}'")
+    where = f"set '{pattern.name}', '{owner}', size '{size}'"
+    if owner in assemblies:
+        taped = tape(pattern, owner, size)
+        edges, piece = taped.edges, taped.base
+    else:
+        taped, piece = None, pattern.sized(owner, size)
+        edges = piece.edges
+        _refuse_part_of_line(pattern, owner, name, where)
+    found = [edge for edge in edges if edge.name == name]
+    if not found:
+        raise UnknownName("edge", name, [edge.name for edge in edges], f"'{owner}'")
+    return EdgeOfSet(owner, found[0], edges, piece, taped, where)
+
+
+def _refuse_part_of_line(pattern: PatternSet, piece: str, edge: str, where: str) -> None:
+    """An edge of a taped piece is edited where it is whole: on the assembly."""
+    for name, assembly in pattern.relations.assemblies.items():
+        if piece not in {assembly.lead, *(part.piece for part in assembly.parts)}:
+            continue
+        for whole, run in assembly.edges.items():
+            if any(span.piece == piece and span.edge == edge for span in run):
+                raise EditError(
+                    f"{where}: edge '{edge}' is taped into the outline of '{name}' when sewn, "
+                    f"expected the whole line there; name '{name}.{whole}'"
+                )
+
+
+def edge_place(of: EdgeOfSet, place: str, *, beyond: float | None = None) -> float:
+    """Distance of a place from the start of an edge, mm.
+
+    Parameters
+    ----------
+    of : EdgeOfSet
+    place : str
+        ``start``, ``end``, a landmark on the edge, a level, or a length.
+    beyond : float or None
+        From where a length is measured along the edge, towards its far end; None: a length
+        is measured from the edge's start.
+
+    Raises
+    ------
+    UnknownName, EditError
+    """
+    edge = of.edge
+    if place in ("start", "end"):
+        return 0.0 if place == "start" else edge.length
+    if place in of.piece.levels:
+        return _at_level(of, place)
+    mark = _landmark_at(of, place)
+    if mark is not None:
+        return mark
+    mm = parse_length(place)
+    if mm is None:
+        known = ["start", "end", *of.piece.levels, *_landmarks_on(of)]
+        raise UnknownName("place", place, known, f"edge '{of.key}'")
+    if beyond is not None:
+        return beyond + mm if edge.length - beyond >= beyond else beyond - mm
+    return mm
+
+
+def _at_level(of: EdgeOfSet, level: str) -> float:
+    hits = level_crossings(of.piece, level, of.edge.points)
+    if len(hits) == 1:
+        return float(hits[0])
+    grain = of.piece.grain.direction
+    heights = (of.edge.points[[0, -1]] - np.asarray(of.piece.levels[level])) @ grain
+    end = int(np.abs(heights).argmin())
+    if not len(hits) and abs(float(heights[end])) <= _LEVEL_NEAR_MM:
+        return 0.0 if end == 0 else of.edge.length
+    raise EditError(
+        f"{of.where}: level '{level}' meets edge '{of.edge.name}' {len(hits)} times, expected "
+        "once, or that the edge ends near it; name a landmark or 'start' or 'end'"
+    )
+
+
+def _landmarks_on(of: EdgeOfSet) -> list[str]:
+    if of.taped is None:
+        return [mark.name for mark in of.piece.landmarks_on(of.edge.name)]
+    return [
+        f"{name}.{mark.name}"
+        for name, piece in of.taped.sized.items()
+        for mark in piece.landmarks
+        if (place := of.taped.place(name, mark.name)) is not None and place[0] == of.edge.name
+    ]
+
+
+def _landmark_at(of: EdgeOfSet, name: str) -> float | None:
+    marks = _landmarks_on(of)
+    if of.taped is None:
+        return of.piece.distance(of.edge.name, name) if name in marks else None
+    full = [mark for mark in marks if name in (mark, mark.partition(".")[2])]
+    if not full:
+        return None
+    piece, _, mark = full[0].partition(".")
+    found = of.taped.place(piece, mark)
+    return None if found is None else found[1]
+
+
+def drawn_edges(
+    job: Job,
+    moved: Sequence[tuple[EdgeOfSet, Moved]],
+    said: str,
+    words: dict[str, object],
+    text: Callable[[str], str],
+) -> Drawn:
+    """What an edit of edges drew: assemblies as outlines under edit, pieces whole.
+
+    Parameters
+    ----------
+    job : Job
+    moved : sequence of (EdgeOfSet, Moved)
+    said : str
+    words : dict
+        For the record.
+    text : callable
+        What happened to an edge, by its name.
+    """
+    edited, given = {}, {}
+    changes: list[Change] = []
+    notices: list[Notice] = []
+    for of, new in moved:
+        if of.taped is not None:
+            edges = share_corners(
+                [new.edges.get(edge.name, edge) for edge in of.edges], of.edges
+            )
+            edited[of.owner] = start_edit(of.taped, job.size).with_edges(
+                [edge for edge in edges if edge.name in new.edges],
+                new.stretches,
+                {"lower": Source(of.taped, job.size)},
+                None,
+            )
+            nodes = [silhouette_node(of.owner, name) for name in new.edges]
+        else:
+            given[of.owner] = _piece_with(given.get(of.owner, of.piece), of, new, notices)
+            was = {edge.name: edge for edge in of.edges}
+            nodes = [
+                f"{of.owner}.{edge.name}"
+                for edge in given[of.owner].edges
+                if edge_status(was[edge.name], edge) != "same"
+            ]
+        for node in nodes:
+            name = node.replace("/", ".").rpartition(".")[2]
+            changes.append(Change(node, ChangeKind.DRAWN, text(name), EDIT))
+    return Drawn(
+        said=said,
+        words={**words, "pieces": sorted({of.owner for of, _ in moved}), "follow": job.follow},
+        edited=edited,
+        changes=tuple(changes),
+        given=Given(given, loose=frozenset(given)),
+        notices=tuple(notices),
+        matched=False,
+    )
+
+
+def _piece_with(
+    piece: SizedPiece, of: EdgeOfSet, new: Moved, notices: list[Notice]
+) -> SizedPiece:
+    """A piece with its new edges; what is marked on them goes along."""
+    edges = share_corners([new.edges.get(edge.name, edge) for edge in piece.edges], piece.edges)
+    now = {edge.name: edge for edge in edges}
+    marks = []
+    for mark in piece.landmarks:
+        if mark.edge not in new.stretches:
+            marks.append(mark)
+            continue
+        distance = piece.distance(mark.edge, mark.name)
+        places = (stretch.carry(distance) for stretch in new.stretches[mark.edge])
+        at = next((place for place in places if place is not None), None)
+        if at is None:
+            at = 0.0 if distance < piece.edge(mark.edge).length / 2 else now[mark.edge].length
+            notices.append(
+                Notice(
+                    of.owner,
+                    f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it "
+                    "is put at the new corner; move it if it belongs elsewhere",
+                )
+            )
+        x, y = rounded(point_at(now[mark.edge].points, at))
+        same = np.hypot(x - mark.point[0], y - mark.point[1]) <= 1e-6
+        marks.append(mark if same else replace(mark, point=(float(x), float(y))))
+    return replace(piece, edges=edges, landmarks=tuple(marks))

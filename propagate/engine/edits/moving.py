@@ -1,0 +1,205 @@
+"""Move an edge of an outline; the edges it meets are cut back or run on to its new corners.
+
+By hand the new corner is marked on the edge that is crossed, a smooth line is drawn from
+it to where nothing changes, and the crossing edge is cut off there or drawn on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.following.spread import spline_weights
+from propagate.engine.reshape import Stretch, rounded
+from propagate.engine.tape import edge_from_parts
+from propagate.errors import EditError
+from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.polyline import (
+    arc_lengths,
+    between,
+    direction_at,
+    end_direction,
+    is_straight,
+    split,
+    unit,
+)
+from propagate.pattern.model import Edge
+from propagate.tolerances import SAME_POINT_MM, STEP_MM
+
+__all__ = ["Moved", "Node", "move_edge"]
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Node:
+    """A place along an edge, and how far the edge moves there.
+
+    Attributes
+    ----------
+    at : float
+        Distance from the edge's start, mm.
+    inward : float
+        mm into the piece; at an end of the edge measured along the edge that it meets there.
+    """
+
+    at: float
+    inward: float
+
+
+@dataclass(frozen=True)
+class Moved:
+    """New edges, by name, and the stretches of the old ones that they stand for."""
+
+    edges: Mapping[str, Edge]
+    stretches: Mapping[str, tuple[Stretch, ...]]
+
+
+def move_edge(
+    edges: Sequence[Edge], name: str, nodes: Sequence[Node], where: str, *, smooth: bool = True
+) -> Moved:
+    """Move one edge of an outline.
+
+    Between nodes the movement is a cubic spline, flat where the edge is held; see
+    `propagate.engine.following.spread`.
+
+    Parameters
+    ----------
+    edges : sequence of Edge
+        The outline, counter-clockwise.
+    name : str
+        The edge that is moved.
+    nodes : sequence of Node
+        At least two, ascending; the edge moves between the first and the last of them.
+    where : str
+        Set, piece and size, for messages.
+    smooth : bool
+        False: straight from node to node, with a bend where the movement ends.
+
+    Raises
+    ------
+    EditError
+        When a crossing edge is too short to be cut back so far.
+    """
+    count = len(edges)
+    index = [edge.name for edge in edges].index(name)
+    old, before, after = edges[index], edges[index - 1], edges[(index + 1) % count]
+    new_before, new_after = before, after
+    vectors = [_inward(old, node) for node in nodes]
+    if nodes[0].inward and nodes[0].at <= SAME_POINT_MM:
+        new_before = _ended(before, nodes[0].inward, where)
+        vectors[0] = new_before.points[-1] - old.points[0]
+    if nodes[-1].inward and nodes[-1].at >= old.length - SAME_POINT_MM:
+        turned = _reversed(after)
+        new_after = _reversed(_ended(turned, nodes[-1].inward, where))
+        vectors[-1] = new_after.points[0] - old.points[-1]
+    new, stretches = _drawn(old, nodes, np.array(vectors), smooth)
+    found = {new.name: new}
+    spans = {new.name: stretches}
+    for was, now, at_start in ((before, new_before, False), (after, new_after, True)):
+        if now is not was:
+            found[now.name] = now
+            spans[now.name] = (_kept(was, now, at_start),)
+    return Moved(found, spans)
+
+
+def _inward(edge: Edge, node: Node) -> Array:
+    """(2,) movement square to the edge; the piece lies to the left of its outline."""
+    if not node.inward:
+        return np.zeros(2)
+    along = unit(direction_at(edge.points, node.at))
+    return node.inward * np.array([-along[1], along[0]])
+
+
+def _ended(edge: Edge, inward: float, where: str) -> Edge:
+    """The edge that runs into a corner, cut back or run on by some mm."""
+    if inward > 0.0:
+        if inward > edge.length - STEP_MM:
+            raise EditError(
+                f"{where}: found edge '{edge.name}' of {edge.length:.1f} mm, expected more than "
+                f"{inward + STEP_MM:.1f} mm to cut {inward:.1f} mm off it; ask for less"
+            )
+        points = split(edge.points, edge.length - inward)[0].copy()
+        points[-1] = rounded(points[-1])
+        turns = tuple(turn for turn in edge.turns if turn < len(points) - 1)
+        return Edge(edge.name, points, turns)
+    tip = rounded(edge.points[-1] - inward * unit(end_direction(edge.points, "end")))
+    if is_straight(edge.points):
+        points = edge.points.copy()
+        points[-1] = tip
+        return Edge(edge.name, points, edge.turns)
+    return Edge(edge.name, np.vstack([edge.points, tip]), edge.turns)
+
+
+def _reversed(edge: Edge) -> Edge:
+    last = len(edge.points) - 1
+    return Edge(edge.name, edge.points[::-1], tuple(last - turn for turn in edge.turns[::-1]))
+
+
+def _kept(was: Edge, now: Edge, at_start: bool) -> Stretch:
+    """What is left of an edge that was cut back or run on, at its start or at its end."""
+    left = min(was.length, now.length)
+    if at_start:
+        return Stretch(
+            "lower", (now.length - left, now.length), (was.length - left, was.length), kept=True
+        )
+    return Stretch("lower", (0.0, left), (0.0, left), kept=True)
+
+
+def _drawn(
+    old: Edge, nodes: Sequence[Node], vectors: Array, smooth: bool
+) -> tuple[Edge, tuple[Stretch, ...]]:
+    low, high = max(nodes[0].at, 0.0), min(nodes[-1].at, old.length)
+    head = between(old.points, 0.0, low) if low > SAME_POINT_MM else None
+    tail = between(old.points, high, old.length) if high < old.length - SAME_POINT_MM else None
+    middle = between(old.points, low, high)
+    held = (not nodes[0].inward, not nodes[-1].inward)
+    if (smooth and any(held)) or len(nodes) > 2:
+        middle = densify_smoothly(middle, STEP_MM)
+    at = arc_lengths(middle) + low
+    places = np.array([min(max(node.at, low), high) for node in nodes])
+    if smooth:
+        weights = spline_weights(at, places, held)
+        shift = weights @ vectors
+    else:
+        shift = np.column_stack([np.interp(at, places, vectors[:, k]) for k in (0, 1)])
+    moved = middle + shift
+    moved[shift.any(axis=1)] = rounded(moved[shift.any(axis=1)])
+    moved[0], moved[-1] = rounded(middle[0] + vectors[0]), rounded(middle[-1] + vectors[-1])
+    if held[0]:
+        moved[0] = middle[0]
+    if held[1]:
+        moved[-1] = middle[-1]
+    turns = old.points[list(old.turns)].reshape(-1, 2)
+    shifted = _turns_moved(old, turns, middle, moved)
+    parts = [part for part in (head, moved, tail) if part is not None]
+    edge = edge_from_parts(old.name, parts, shifted)
+    return edge, _stretches(low, high, old.length, arc_lengths(moved), arc_lengths(middle))
+
+
+def _turns_moved(old: Edge, turns: Array, middle: Array, moved: Array) -> Array:
+    """Where the corners inside the edge lie now."""
+    found = []
+    for turn in turns:
+        same = np.flatnonzero(np.hypot(*(middle - turn).T) <= SAME_POINT_MM)
+        found.append(moved[same[0]] if len(same) else turn)
+    return np.array(found).reshape(-1, 2) if len(turns) else old.points[:0]
+
+
+def _stretches(
+    low: float, high: float, length: float, new: Array, was: Array
+) -> tuple[Stretch, ...]:
+    """Kept up to the first node, by share from vertex to vertex, kept beyond the last one."""
+    found = []
+    if low > SAME_POINT_MM:
+        found.append(Stretch("lower", (0.0, low), (0.0, low), kept=True))
+    for k in range(len(new) - 1):
+        here, there = (low + new[k], low + new[k + 1]), (low + was[k], low + was[k + 1])
+        found.append(Stretch("lower", here, there))
+    if high < length - SAME_POINT_MM:
+        end = low + float(new[-1])
+        found.append(Stretch("lower", (end, end + length - high), (high, length), kept=True))
+    return tuple(found)

@@ -1,0 +1,104 @@
+"""What edits of one size have in common: the size, the grading of amounts, what follows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, fields
+from typing import Any, ClassVar, Literal, Self
+
+from propagate.engine.job import Drawn, Job
+from propagate.errors import EditError, UnknownName
+from propagate.pattern.amount import Amount, Grading, amount_mm
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["SizedEdit"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SizedEdit:
+    """An edit that is done in one size after the other, alike.
+
+    Attributes
+    ----------
+    size : str or None
+        None takes the base size.
+    graded : "same" or "proportion"
+        How an amount that is said once holds in the other sizes.
+    follow : "shape" or "length"
+        A mate takes the shape that its lead got, or its length alone.
+    """
+
+    word: ClassVar[str]
+    """Its name in edit files and on the command line."""
+
+    size: str | None = None
+    graded: Grading = "same"
+    follow: Literal["shape", "length"] = "length"
+
+    def on_set(self, pattern: PatternSet) -> PatternSet:
+        """Change what holds for every size: allowances, eases; raises as `draw`."""
+        return pattern
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Everything is taken from the one size; raises UnknownName."""
+        size = pattern.base if self.size is None else self.size
+        if size not in pattern.sizes:
+            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
+
+    def draw(self, job: Job) -> Drawn:
+        """Draw the edit in one size."""
+        raise NotImplementedError
+
+    def amount(self, job: Job, amount: Amount, length: Callable[[str], float]) -> float:
+        """An amount in the size of a job, mm.
+
+        Parameters
+        ----------
+        job : Job
+        amount : Amount
+        length : callable
+            The length that is changed, in a size of the set.
+
+        Raises
+        ------
+        EditError
+            When the amounts are given by size and this one is missing.
+        """
+        base = job.pattern.base if self.graded == "proportion" else job.size
+        try:
+            return amount_mm(amount, job.size, length(job.size), length(base), self.graded)
+        except KeyError:
+            said = ", ".join(size for size, _ in amount.sizes)
+            raise EditError(
+                f"set '{job.pattern.name}', edit '{self.word}': found amounts for size {said}, "
+                f"expected one for size '{job.size}' too"
+            ) from None
+
+    def refuse_sign(self, job: Job, key: str, amount: Amount) -> None:
+        """Refuse an amount that is not above 0; raises EditError."""
+        if not amount.least > 0.0:
+            raise EditError(
+                f"set '{job.pattern.name}', edit '{self.word}': found {key} = {amount.least:g}, "
+                "expected more than 0; the word of the edit says which way it goes"
+            )
+
+    def said(self) -> dict[str, Any]:
+        """The fields that tell the edit, plainly, for the record."""
+        return {one.name: _plain(getattr(self, one.name)) for one in fields(self) if one.metadata}
+
+    def for_size(self, size: str, graded: Grading, follow: Literal["shape", "length"]) -> Self:
+        """The same edit in one size."""
+        from dataclasses import replace
+
+        return replace(self, size=size, graded=graded, follow=follow)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Amount):
+        if value.sizes:
+            return dict(value.sizes)
+        return value.mm if value.share is None else {"share": value.share}
+    if isinstance(value, tuple):
+        return [_plain(item) for item in value]
+    return value

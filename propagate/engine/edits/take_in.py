@@ -1,0 +1,166 @@
+"""Take in or let out an edge, all along or with a taper to where nothing changes.
+
+By hand the amount is measured at one place, a smooth line is drawn from there to the hold,
+and the edge that is crossed is cut off, or drawn on, at the new corner.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar, Literal
+
+from propagate.engine.edits.edge_of_set import (
+    EdgeOfSet,
+    drawn_edges,
+    edge_of_set,
+    edge_place,
+)
+from propagate.engine.edits.moving import Moved, Node, move_edge
+from propagate.engine.edits.sized import SizedEdit
+from propagate.engine.job import Drawn, Job
+from propagate.errors import EditError
+from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.told import told
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["LetOut", "TakeIn"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class TakeIn(SizedEdit):
+    """The edit: an edge goes into the piece by an amount.
+
+    Attributes
+    ----------
+    edge : str
+        ``PIECE.EDGE``, or ``ASSEMBLY.EDGE`` for a line that is taped together.
+    by : Amount
+        At an end of the edge it is measured along the edge that is crossed there.
+    at : str
+        Place of the whole amount; empty: all along, unless it tapers.
+    to : tuple of str
+        Places on one or both sides of `at` where nothing changes any more.
+    both : bool
+        The other side of the seam too, by as much.
+    """
+
+    inwards: ClassVar[bool] = True
+    word: ClassVar[str] = "take-in"
+
+    edge: str = field(metadata=told("edge", "the edge, PIECE.EDGE or ASSEMBLY.EDGE"))
+    by: Amount = field(metadata=told("amount", "how much, at the place of the whole amount"))
+    at: str = field(
+        default="",
+        metadata=told("place", "where the whole amount is: a level, a landmark, start or end"),
+    )
+    to: tuple[str, ...] = field(
+        default=(),
+        metadata=told(
+            "places", "where it tapers off to nothing: a place on each side, or a length"
+        ),
+    )
+    both: bool = field(
+        default=False, metadata=told("flag", "the other side of the seam is changed by as much")
+    )
+    taper: Literal["smooth", "straight"] = field(
+        default="smooth",
+        metadata=told("choice", "how it tapers off", choices=("smooth", "straight")),
+    )
+
+    def draw(self, job: Job) -> Drawn:
+        """Draw the edge, and what it crosses; raises UnknownName, EditError."""
+        self.refuse_sign(job, "by", self.by)
+        found = [edge_of_set(job.pattern, self.edge, job.size)]
+        if self.both:
+            found.append(self._mate(job, found[0]))
+        moved = [(of, self._moved(job, of)) for of in found]
+        verb = "taken in" if self.inwards else "let out"
+        text = f"{verb} by {amount_words(self.by)}"
+        return drawn_edges(
+            job,
+            moved,
+            f"{' and '.join(of.key for of in found)} {text}{self._taper_words()}, "
+            f"size {job.size}",
+            {"kind": self.word, **self.said()},
+            lambda edge: text if edge in {of.edge.name for of in found} else "ends at a new corner",
+        )
+
+    def _taper_words(self) -> str:
+        if not self.to:
+            return ""
+        return f" at {self.at}, to nothing at {' and '.join(self.to)}"
+
+    def _moved(self, job: Job, of: EdgeOfSet) -> Moved:
+        mm = self.amount(job, self.by, lambda size: edge_of_set(job.pattern, of.key, size).edge.length)
+        inward = mm if self.inwards else -mm
+        nodes = self._nodes(of, inward)
+        return move_edge(of.edges, of.edge.name, nodes, of.where, smooth=self.taper == "smooth")
+
+    def _nodes(self, of: EdgeOfSet, inward: float) -> list[Node]:
+        length = of.edge.length
+        if not self.at:
+            if self.to:
+                raise EditError(
+                    f"{of.where}: found 'to' without 'at', expected the place of the whole "
+                    "amount too, such as at = \"waist\""
+                )
+            return [Node(0.0, inward), Node(length, inward)]
+        at = edge_place(of, self.at)
+        holds = sorted(edge_place(of, place, beyond=at) for place in self.to)
+        if len(holds) > 2 or any(abs(hold - at) <= SAME_POINT_MM for hold in holds):
+            raise EditError(
+                f"{of.where}: found the taper from '{self.at}' to {' and '.join(self.to)}, "
+                "expected one place on each side of it at most"
+            )
+        for hold in holds:
+            if not -SAME_POINT_MM <= hold <= length + SAME_POINT_MM:
+                raise EditError(
+                    f"{of.where}: the taper ends {max(-hold, hold - length):.1f} mm beyond edge "
+                    f"'{of.edge.name}', expected a hold on it; it is {length:.1f} mm long"
+                )
+        if len(holds) == 2 and not holds[0] < at < holds[1]:
+            raise EditError(
+                f"{of.where}: found both holds of edge '{of.edge.name}' on one side of "
+                f"'{self.at}', expected one on each"
+            )
+        nodes = [Node(hold, 0.0) for hold in holds if hold < at]
+        if not nodes and at > SAME_POINT_MM:
+            nodes = [Node(0.0, inward)]
+        nodes.append(Node(at, inward))
+        nodes += [Node(hold, 0.0) for hold in holds if hold > at]
+        if nodes[-1].inward and at < length - SAME_POINT_MM:
+            nodes.append(Node(length, inward))
+        return nodes
+
+    def _mate(self, job: Job, of: EdgeOfSet) -> EdgeOfSet:
+        """The edge on the other side of the seam."""
+        own = {of.key}
+        if of.taped is not None:
+            own |= {segment.span.key for segment in of.taped.segments[of.edge.name]}
+        relations = job.pattern.relations
+        whole = {
+            span.key: f"{name}.{edge}"
+            for name, assembly in relations.assemblies.items()
+            for edge, run in assembly.edges.items()
+            for span in run
+        }
+        mates = set()
+        for seam in relations.seams.values():
+            for mine, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
+                if own & {span.key for span in mine} and not seam.mirror:
+                    mates |= {whole.get(span.key, span.key) for span in theirs} - own
+        if len(mates) != 1:
+            found = ", ".join(sorted(mates)) or "none"
+            raise EditError(
+                f"{of.where}: found {found} sewn to edge '{of.edge.name}', expected one edge for "
+                "'both'; give each edge an edit of its own"
+            )
+        return edge_of_set(job.pattern, mates.pop(), job.size)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LetOut(TakeIn):
+    """The edit: an edge goes out of the piece by an amount; the fields are those of `TakeIn`."""
+
+    inwards: ClassVar[bool] = False
+    word: ClassVar[str] = "let-out"

@@ -1,0 +1,62 @@
+"""By how much an edit changes something: millimetres, a share of a length, or size by size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+__all__ = ["Amount", "Grading", "amount_mm", "amount_words"]
+
+Grading = Literal["same", "proportion"]
+"""How an amount that is said once holds in other sizes than the base size."""
+
+
+@dataclass(frozen=True)
+class Amount:
+    """An amount that may differ by size; exactly one of its forms is said.
+
+    Attributes
+    ----------
+    mm : float or None
+        In the base size; in the others the same, or in proportion, as the edit says.
+    share : float or None
+        Share of the length that is changed: 0.02 is 2 mm in 100.
+    sizes : tuple of (size, mm)
+        An amount for each size.
+    """
+
+    mm: float | None = None
+    share: float | None = None
+    sizes: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def least(self) -> float:
+        """The smallest value said, in its own measure: its sign is the edit's."""
+        said = [self.mm, self.share, *(mm for _, mm in self.sizes)]
+        return min(value for value in said if value is not None)
+
+
+def amount_mm(amount: Amount, size: str, length_mm: float, base_mm: float, graded: Grading) -> float:
+    """The amount in one size, mm; raises KeyError for a size of which nothing is said.
+
+    Parameters
+    ----------
+    amount : Amount
+    size : str
+    length_mm, base_mm : float
+        What is changed, in the size and in the base size.
+    graded : "same" or "proportion"
+    """
+    if amount.sizes:
+        return dict(amount.sizes)[size]
+    if amount.share is not None:
+        return amount.share * length_mm
+    mm = 0.0 if amount.mm is None else amount.mm
+    return mm * length_mm / base_mm if graded == "proportion" else mm
+
+
+def amount_words(amount: Amount) -> str:
+    """The amount as a person would say it."""
+    if amount.sizes:
+        return ", ".join(f"{mm:g} mm in size {size}" for size, mm in amount.sizes)
+    return f"{100.0 * amount.share:g}%" if amount.share is not None else f"{amount.mm or 0.0:g} mm"
