@@ -1,8 +1,8 @@
-"""Write the reference of the relations anew: the JSON Schema and the tables of the page.
+"""Write the reference of relations and edits anew: the JSON Schema and the tables of the pages.
 
     python docs/reference.py
 
-Both follow from what each relation tells of its own fields; a test compares them.
+All follow from what each relation and edit tells of its own fields; a test compares them.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from propagate.engine.edits.kinds import EDITS
 from propagate.io.told_schema import with_relations
 from propagate.pattern.kinds import BLEND, KINDS
 from propagate.pattern.told import ToldField, either_of, told_fields
@@ -17,9 +18,14 @@ from propagate.pattern.told import ToldField, either_of, told_fields
 ROOT = Path(__file__).resolve().parents[1]
 SCHEMA = ROOT / "propagate" / "io" / "schema" / "set.schema.json"
 PAGE = ROOT / "docs" / "set-format.md"
+EDITS_PAGE = ROOT / "docs" / "edits.md"
 BEGIN, END = "<!-- reference: begin -->\n", "<!-- reference: end -->\n"
 
 FORMS = {
+    "edge": "`PIECE.EDGE` or `ASSEMBLY.EDGE`",
+    "place": "place",
+    "places": "place, or list of places",
+    "amount": "amount",
     "name": "name",
     "text": "text",
     "texts": "list of texts",
@@ -47,10 +53,18 @@ def schema_text() -> str:
 
 
 def page_text() -> str:
-    """The page with its tables."""
-    text = PAGE.read_text(encoding="utf-8")
-    before, _, rest = text.partition(BEGIN)
-    return before + BEGIN + tables() + END + rest.partition(END)[2]
+    """The page of the set with its tables."""
+    return _with_tables(PAGE, tables())
+
+
+def edits_text() -> str:
+    """The page of the edits with its tables."""
+    return _with_tables(EDITS_PAGE, edit_tables())
+
+
+def _with_tables(page: Path, found: str) -> str:
+    before, _, rest = page.read_text(encoding="utf-8").partition(BEGIN)
+    return before + BEGIN + found + END + rest.partition(END)[2]
 
 
 def tables() -> str:
@@ -59,6 +73,20 @@ def tables() -> str:
     for kind in (*KINDS.values(), BLEND):
         brackets = f"[{kind.key}]" if kind is BLEND else f"[[{kind.key}]]"
         blocks += _blocks(kind.relation, brackets, kind.key)
+    return "".join(f"\n{block}" for block in blocks) + "\n"
+
+
+def edit_tables() -> str:
+    """One table for each edit."""
+    blocks = []
+    for kind in EDITS.values():
+        fields = told_fields(kind.load())
+        rows = ["| Key | What it says | Value | Default |", "|---|---|---|---|"]
+        rows += [
+            f"| `{one.key}` | {one.told.doc} | {_value(one)} | {_default(one)} |" for one in fields
+        ]
+        title = f"**`{kind.word}`** — {kind.does} `{kind.example}`"
+        blocks.append(f"{title}\n\n" + "\n".join(rows) + "\n")
     return "".join(f"\n{block}" for block in blocks) + "\n"
 
 
@@ -104,3 +132,4 @@ def _default(one: ToldField) -> str:
 if __name__ == "__main__":
     SCHEMA.write_text(schema_text(), encoding="utf-8")
     PAGE.write_text(page_text(), encoding="utf-8")
+    EDITS_PAGE.write_text(edits_text(), encoding="utf-8")

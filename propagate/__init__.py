@@ -23,18 +23,22 @@ TYPE_CHECKING = False  # as in `typing`, which would cost most of the import
 if TYPE_CHECKING:
     from propagate.api import begin, print_pieces, read_pieces, write_piece, write_sheet
     from propagate.demo import demo_names, demo_path
+    from propagate.engine.applying import NamedEdit, apply_edits
     from propagate.engine.edits.blend import Blend
     from propagate.engine.edits.divide_dart import DivideDart
-    from propagate.engine.edits.lengthen import Lengthen
     from propagate.engine.edits.move_dart import MoveDart
     from propagate.engine.edits.resize_dart import ResizeDart
     from propagate.engine.edits.swing_dart import SwingDart
+    from propagate.engine.edits.lengthen import Lengthen, Shorten
+    from propagate.engine.edits.raise_edge import Lower, Raise
+    from propagate.engine.edits.take_in import LetOut, TakeIn
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
     from propagate.engine.result import Result
     from propagate.engine.review.finding import Finding
     from propagate.engine.review.run import review
-    from propagate.engine.revise import Revised, revise
+    from propagate.engine.revise import revise
+    from propagate.engine.revised import Revised
     from propagate.engine.run import blend, run
     from propagate.engine.suggest import Suggestions, accepted, suggest
     from propagate.engine.walk import Walk, walk
@@ -47,14 +51,17 @@ if TYPE_CHECKING:
         PropagateError,
         UnknownName,
     )
+    from propagate.io.edits_toml import EditFile, read_edits
     from propagate.io.folder import load
     from propagate.io.result_folder import load_result, save
+    from propagate.pattern.amount import Amount
     from propagate.pattern.chart import ChosenSizes, sizes_from_body
     from propagate.pattern.model import Edge, Piece, SizedPiece
     from propagate.pattern.patternset import PatternSet
     from propagate.report.draw import draw
 
 __all__ = [
+    "Amount",
     "Blend",
     "ChosenSizes",
     "Conflict",
@@ -62,25 +69,33 @@ __all__ = [
     "DivideDart",
     "Edge",
     "EditError",
+    "EditFile",
     "Finding",
     "FormatError",
     "InvalidSet",
     "Lengthen",
+    "LetOut",
+    "Lower",
     "MoveDart",
+    "NamedEdit",
     "OutputError",
     "PatternSet",
     "Piece",
     "PropagateError",
+    "Raise",
     "Record",
     "ResizeDart",
     "Result",
     "Revised",
+    "Shorten",
     "SizedPiece",
     "Suggestions",
     "SwingDart",
+    "TakeIn",
     "UnknownName",
     "Walk",
     "accepted",
+    "apply_edits",
     "begin",
     "blend",
     "cut_line",
@@ -90,6 +105,7 @@ __all__ = [
     "load",
     "load_result",
     "print_pieces",
+    "read_edits",
     "read_pieces",
     "review",
     "revise",
@@ -103,25 +119,34 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Amount": "propagate.pattern.amount",
     "Blend": "propagate.engine.edits.blend",
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
     "DivideDart": "propagate.engine.edits.divide_dart",
     "Edge": "propagate.pattern.model",
+    "EditFile": "propagate.io.edits_toml",
     "Finding": "propagate.engine.review.finding",
     "Lengthen": "propagate.engine.edits.lengthen",
+    "LetOut": "propagate.engine.edits.take_in",
+    "Lower": "propagate.engine.edits.raise_edge",
     "MoveDart": "propagate.engine.edits.move_dart",
+    "NamedEdit": "propagate.engine.applying",
     "PatternSet": "propagate.pattern.patternset",
     "Piece": "propagate.pattern.model",
+    "Raise": "propagate.engine.edits.raise_edge",
     "Record": "propagate.engine.record",
     "ResizeDart": "propagate.engine.edits.resize_dart",
     "Result": "propagate.engine.result",
-    "Revised": "propagate.engine.revise",
+    "Revised": "propagate.engine.revised",
+    "Shorten": "propagate.engine.edits.lengthen",
     "SizedPiece": "propagate.pattern.model",
     "Suggestions": "propagate.engine.suggest",
     "SwingDart": "propagate.engine.edits.swing_dart",
+    "TakeIn": "propagate.engine.edits.take_in",
     "Walk": "propagate.engine.walk",
     "accepted": "propagate.engine.suggest",
+    "apply_edits": "propagate.engine.applying",
     "begin": "propagate.api",
     "blend": "propagate.engine.run",
     "cut_line": "propagate.engine.finish",
@@ -131,6 +156,7 @@ _HOMES = {
     "load": "propagate.io.folder",
     "load_result": "propagate.io.result_folder",
     "print_pieces": "propagate.api",
+    "read_edits": "propagate.io.edits_toml",
     "read_pieces": "propagate.api",
     "review": "propagate.engine.review.run",
     "revise": "propagate.engine.revise",

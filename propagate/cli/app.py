@@ -20,6 +20,8 @@ COMMANDS = {
     "suggest": ("propagate.cli.suggest", "Propose which edges are sewn to which."),
     "blend": ("propagate.cli.blend", "Blend sizes by level; every companion piece follows."),
     "revise": ("propagate.cli.revise", "Receive a revised piece; all sizes and companions follow."),
+    "change": ("propagate.cli.change", "Do one edit, such as take-in; all companions follow."),
+    "apply": ("propagate.cli.apply", "Do the edits of a file, in order."),
     "why": ("propagate.cli.why", "Tell why a piece of a result changed."),
     "report": ("propagate.cli.report", "Write a page that shows it all in a browser."),
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),

@@ -7,14 +7,11 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, next_lines, say, say_json, tell
-from propagate.cli.reading import load_set, reading_lines, reading_options, tell_kept, wishes_of
+from propagate.cli.options import json_option, say_json, tell
+from propagate.cli.reading import load_set, reading_options, wishes_of
+from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
 
 if TYPE_CHECKING:
-    from propagate.engine.revise import Revised
-    from propagate.io.report import ReadingReport, WritingReport
-    from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
@@ -110,17 +107,19 @@ def command(
         raise click.BadParameter(
             f"found {within:g}, expected 0.001 to {_WIDEST_MM:g} mm", param_hint="--within"
         )
-    form = _form(out, onto)
+    form = form_of(out, onto)
     pattern = load_set(path)
     wishes = wishes_of(values)
     sent, reading = read_sent(pattern, files, wishes)
     revised = _wanted(pattern.pieces, sent.pieces, names, files)
     found = revise(pattern, revised, tolerance=_within(within, sent), carry=carry, follow=follow)
-    _check(found)
+    check_set(found)
     writing = None
     if out is not None:
         sources = [*map(read_from, (path, *files)), *([wishes.rules] if wishes.rules else [])]
-        writing = _write(found, Path(out), form, onto, wishes, sources, replace=replace)
+        writing = write_set(
+            found, Path(out), form, sources, onto=onto, wishes=wishes, replace=replace
+        )
     sews = found.sews
     before = review(pattern)
     after = [line for line in review(found.pattern) if line not in before] if found.changed else []
@@ -142,17 +141,8 @@ def command(
     else:
         tell(review_short_lines(before, path))
         tell(review_short_lines(after, path if out is None else out, "the revised set"))
-        _tell(found, reading, writing, out)
+        tell_set(found, writing, out, reading)
     return 0 if sews else 1
-
-
-def _form(out: str | None, onto: str | None) -> str:
-    """The form of what is written, told from its name."""
-    suffix = "" if out is None else Path(out).suffix.lower()
-    form = {".dxf": "dxf", ".svg": "svg"}.get(suffix, "set")
-    if onto is not None and form != "dxf":
-        raise click.BadParameter("expected -o OUT.dxf beside it", param_hint="--onto")
-    return form
 
 
 def _within(asked: float | None, sent: PatternSet) -> float:
@@ -171,67 +161,6 @@ def _within(asked: float | None, sent: PatternSet) -> float:
     return max(_WITHIN_MM, stated)
 
 
-def _check(found: Revised) -> None:
-    """Refuse a set that could not be loaded again."""
-    from propagate.errors import InvalidSet
-    from propagate.pattern.validate import problems
-
-    wrong = problems(found.pattern) if found.changed else []
-    if wrong:
-        raise InvalidSet(found.pattern.name, wrong)
-
-
-def _write(
-    found: Revised,
-    out: Path,
-    form: str,
-    onto: str | None,
-    wishes: Wishes,
-    sources: list[Path],
-    *,
-    replace: bool,
-) -> WritingReport | None:
-    """Write a set folder with ``revised.json``, or a drawing."""
-    from propagate.io.convert import has_drawing, write_style
-    from propagate.io.folder import save
-    from propagate.io.result_folder import REVISED_FILE, revised_bytes
-    from propagate.report.revise_text import revised_plain
-
-    if form == "set":
-        plain = revised_plain(found, outlines=True)
-        extra = {REVISED_FILE: revised_bytes(plain)} if found.changed else {}
-        written = save(found.pattern, out, replace=replace, extra=extra, sources=sources)
-        tell_kept(written)
-        return _kept_in_dxf(found, out, written.files)
-    if form == "dxf" and (onto is not None or has_drawing(found.pattern)):
-        form = "dxf-as-read"
-    return write_style(
-        found.pattern,
-        out,
-        form,
-        replace=replace,
-        onto=None if onto is None else Path(onto),
-        wishes=wishes,
-        sources=sources,
-    )
-
-
-def _kept_in_dxf(found: Revised, out: Path, names: tuple[str, ...]) -> WritingReport | None:
-    """Say when a set that was a DXF could not stay one; None where there is nothing to say."""
-    from propagate.io.convert import has_drawing
-    from propagate.io.report import ReportNotes, WritingReport
-
-    if not has_drawing(found.pattern) or any(name.lower().endswith(".dxf") for name in names):
-        return None
-    notes = ReportNotes()
-    notes.add(
-        "warning",
-        "the revised pieces would not read back from the set's DXF as they are, so the geometry "
-        "is written as JSON; for a DXF: propagate convert",
-    )
-    return WritingReport("set", tuple(str(out / name) for name in names), notes.lines)
-
-
 def _wanted(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ...]) -> Any:
     """The pieces to take: those asked for, else those that the set knows by name."""
     from propagate.errors import EditError, UnknownName
@@ -248,34 +177,3 @@ def _wanted(ours: Any, theirs: Any, names: tuple[str, ...], files: tuple[str, ..
             f"({', '.join(ours)}); pieces are found by their names"
         )
     return {name: theirs[name] for name in wanted}
-
-
-def _tell(
-    found: Revised, reading: ReadingReport, writing: WritingReport | None, out: str | None
-) -> None:
-    from propagate.report.layout import entries, heading, sentence
-    from propagate.report.revise_text import revised_lines
-
-    say(revised_lines(found))
-    lines = []
-    if reading.lines:
-        lines += [*heading(f"reading the {reading.format}"), *reading_lines(reading)]
-    if writing is not None and writing.lines:
-        lines += [*heading(f"writing the {writing.format}"), *reading_lines(writing)]
-    if out is None:
-        lines += ["", *sentence("Nothing was written; add -o FOLDER to write the set.")]
-    elif writing is not None and writing.format != "set":
-        lines += heading("files") + entries(
-            [(out, "the revised pieces, all sizes")], widest=40, whole=True
-        )
-    else:
-        files = [
-            (out, "the revised set, all sizes"),
-            ("  revised.json", "what changed in each size, and why"),
-        ]
-        lines += heading("files") + entries(
-            files[: 2 if found.changed else 1], widest=40, whole=True
-        )
-        if found.changed:
-            lines += next_lines(out, next(iter(found.records.values())).pieces[0].piece)
-    say([*lines, "", *sentence(LIMITS)])

@@ -11,9 +11,17 @@ import shapely
 from propagate.engine.record import EdgeChange, PieceChange, Status
 from propagate.errors import EditError
 from propagate.geometry.motion import fit
+from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 
-__all__ = ["compare_pieces", "edge_status", "redrawn_edges", "refuse_crossing", "remarked"]
+__all__ = [
+    "compare_pieces",
+    "edge_moved_mm",
+    "edge_status",
+    "redrawn_edges",
+    "refuse_crossing",
+    "remarked",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -31,6 +39,14 @@ def edge_status(old: Edge, new: Edge) -> Status:
         if residual <= _SHAPE_MM:
             return "moved"
     return "reshaped"
+
+
+def edge_moved_mm(old: Edge, new: Edge) -> float:
+    """How far an edge went at most, mm."""
+    _, there = locate_all(old.points, new.points)
+    _, back = locate_all(new.points, old.points)
+    ends = np.hypot(*(new.points[[0, -1]] - old.points[[0, -1]]).T)
+    return float(max(there.max(), back.max(), ends.max()))
 
 
 def redrawn_edges(old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]) -> frozenset[str]:

@@ -154,6 +154,8 @@ def _ends(opening: Opening, piece: SizedPiece) -> Array:
 
 def _carried_by(before: Array, after: Array) -> Motion:
     """The rigid motion of an opening; a line that grew keeps the end that moved less."""
+    if (before == after).all():
+        return IDENTITY
     motion, residual = fit(before, after)
     if residual <= ON_LINE_MM:
         return motion

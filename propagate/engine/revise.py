@@ -3,109 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from typing import Any, Literal
 
-import numpy as np
 import shapely
 
 from propagate.engine.carry_opening import on_its_outline
 from propagate.engine.carry_sizes import Carry, carried_to
+from propagate.engine.compare import edge_moved_mm
 from propagate.engine.darts.changes import DartChange, dart_changes
 from propagate.engine.edits.replace import Replace
 from propagate.engine.job import Given
-from propagate.engine.record import Notice, Record, Status, as_plain
+from propagate.engine.record import Notice, as_plain
 from propagate.engine.register import Registered, register
 from propagate.engine.register_checks import check_usable
 from propagate.engine.register_marks import RevisedMark
 from propagate.engine.result import Result
+from propagate.engine.revised import (
+    Carried,
+    Revised,
+    RevisedEdge,
+    SizedDart,
+    SizedMark,
+    merged_sizes,
+)
 from propagate.engine.revised_layers import layers_that_follow
 from propagate.engine.run import run
 from propagate.errors import EditError, UnknownName
-from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import Edge, Piece, SizedPiece
+from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["Carried", "Revised", "RevisedEdge", "SizedDart", "SizedMark", "revise"]
-
-Carried = Literal["as drawn", "millimetres", "proportion"]
-"""How a piece came into a size: as drawn there, or how the base size's change was carried."""
-
-
-@dataclass(frozen=True)
-class RevisedEdge:
-    """What became of one edge of a revised piece in one size.
-
-    `carried` is "as drawn", or how the base size's change came here: "millimetres" or
-    "proportion"; `moved_mm` is how far the edge went at most.
-    """
-
-    piece: str
-    size: str
-    edge: str
-    status: Status
-    carried: Carried
-    moved_mm: float = 0.0
-
-
-@dataclass(frozen=True)
-class SizedMark:
-    """What the drawing moved or added on a piece, in one size; see `RevisedMark`."""
-
-    piece: str
-    size: str
-    carried: Carried
-    mark: RevisedMark
-
-
-@dataclass(frozen=True)
-class SizedDart:
-    """What the drawing did to a dart of a piece, in one size; see `DartChange`."""
-
-    piece: str
-    size: str
-    carried: Carried
-    dart: DartChange
-
-
-@dataclass(frozen=True)
-class Revised:
-    """A revised set and how it came about.
-
-    Attributes
-    ----------
-    pattern : PatternSet
-        All sizes.
-    edges : tuple of RevisedEdge
-    records : mapping of size to Record
-        Of the sizes in which something changed.
-    marks : tuple of SizedMark
-    darts : tuple of SizedDart
-    notices : mapping of size to Notices
-        What the drawing leaves open, also of sizes in which nothing changed.
-    within : float
-        mm within which an edge counted as the same.
-    """
-
-    pattern: PatternSet
-    edges: tuple[RevisedEdge, ...]
-    records: Mapping[str, Record]
-    marks: tuple[SizedMark, ...] = ()
-    darts: tuple[SizedDart, ...] = ()
-    notices: Mapping[str, tuple[Notice, ...]] = field(default_factory=dict)
-    within: float = 0.05
-
-    @property
-    def changed(self) -> bool:
-        """Whether anything was revised at all."""
-        return bool(self.records)
-
-    @property
-    def sews(self) -> bool:
-        """Whether everything that was reached sews together, in every size."""
-        return all(Result(self.pattern, record).sews for record in self.records.values())
+__all__ = ["revise"]
 
 
 def revise(
@@ -182,7 +112,7 @@ def revise(
         key=lambda item: (item.piece, pattern.sizes.index(item.size)),
     )
     return Revised(
-        _merged(pattern, results),
+        merged_sizes(pattern, results),
         tuple(edge for item in every for edge in item.edges),
         {size: result.record for size, result in results.items()},
         tuple(SizedMark(i.piece, i.size, i.carried, mark) for i in every for mark in i.marks),
@@ -259,7 +189,7 @@ def _in_size(
             notices.append(Notice(name, _ALL_RESHAPED))
         share = _apart(mine, new)
         pairs = zip(mine.edges, new.edges, strict=True)
-        if share > _ANOTHER and max(_farthest(*pair) for pair in pairs) > _ANOTHER_MM:
+        if share > _ANOTHER and max(edge_moved_mm(*pair) for pair in pairs) > _ANOTHER_MM:
             notices.append(Notice(name, _ANOTHER_PIECE.format(share=share)))
         base = found.get(pattern.base)
         if base is not None and base.changed and not source.changed:
@@ -290,7 +220,7 @@ def _in_size(
             edge,
             status,
             said,
-            0.0 if status == "same" else _farthest(mine.edge(edge), new.edge(edge)),
+            0.0 if status == "same" else edge_moved_mm(mine.edge(edge), new.edge(edge)),
         )
         for edge, status in source.statuses
     )
@@ -302,14 +232,6 @@ def _apart(old: SizedPiece, new: SizedPiece) -> float:
     """The area that only one of two outlines covers, as a share of the old piece."""
     was, now = (shapely.Polygon(piece.outline) for piece in (old, new))
     return float(was.symmetric_difference(now).area / was.area)
-
-
-def _farthest(old: Edge, new: Edge) -> float:
-    """How far an edge went at most, mm."""
-    _, there = locate_all(old.points, new.points)
-    _, back = locate_all(new.points, old.points)
-    ends = np.hypot(*(new.points[[0, -1]] - old.points[[0, -1]]).T)
-    return float(max(there.max(), back.max(), ends.max()))
 
 
 def _words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str, Any]:
@@ -353,42 +275,3 @@ def _registered(
             "the base size or all sizes"
         )
     return found
-
-
-def _merged(pattern: PatternSet, results: Mapping[str, Result]) -> PatternSet:
-    """The set with the changed pieces of every size put in; the others are the same objects."""
-    pieces = dict(pattern.pieces)
-    for size, result in results.items():
-        for change in result.record.pieces:
-            new = result.pattern.sized(change.piece, size)
-            if new != pattern.sized(change.piece, size):
-                nest = {**pieces[change.piece].nest, size: new}
-                pieces[change.piece] = Piece(change.piece, nest)
-    for name, piece in pieces.items():
-        if piece is not pattern.pieces[name]:
-            _check_darts(pattern, piece)
-    return replace(pattern, pieces=pieces)
-
-
-def _check_darts(pattern: PatternSet, piece: Piece) -> None:
-    """Check that a dart came or went in every size alike.
-
-    Raises
-    ------
-    EditError
-    """
-    alike: dict[tuple[tuple[str, str], ...], list[str]] = {}
-    for size in pattern.sizes:
-        darts = tuple(sorted((dart.name, dart.edge) for dart in piece.at(size).darts))
-        alike.setdefault(darts, []).append(size)
-    if len(alike) > 1:
-        found = "; ".join(
-            f"in size {', '.join(sizes)} "
-            + (", ".join(f"'{name}' on '{edge}'" for name, edge in darts) or "none")
-            for darts, sizes in alike.items()
-        )
-        raise EditError(
-            f"set '{pattern.name}', piece '{piece.name}': found darts that differ from size to "
-            f"size ({found}), expected the same in all; send the base size alone, from which the "
-            "change is carried, or every size with the same darts"
-        )

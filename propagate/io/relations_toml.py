@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from propagate.errors import FormatError
+from propagate.io.amount_toml import read_amount
 from propagate.io.checks import Table
 from propagate.io.ease_toml import read_ease
 from propagate.io.limits import MOST_ITEMS
@@ -170,7 +171,18 @@ def _text(table: Table, one: ToldField, required: bool) -> str | None:
     return table.text(one.key) if required else table.optional_text(one.key)
 
 
+def _places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
+    """Read one place or a list of them."""
+    if isinstance(table.values.get(one.key), str):
+        return (table.text(one.key),)
+    return table.texts(one.key, required=required)
+
+
 _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
+    "edge": lambda table, one, _: table.text(one.key),
+    "place": lambda table, one, _: table.text(one.key),
+    "places": _places,
+    "amount": lambda table, one, _: read_amount(table, one.key),
     "name": lambda table, one, _: table.name(one.key),
     "text": _text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),

@@ -35,7 +35,7 @@ from propagate.io.render_toml import render
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo
 
-__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "render"]
+__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "parsed_toml", "render"]
 
 FORMAT = 1
 _CORNERS: dict[str, CornerStyle] = {
@@ -96,7 +96,7 @@ def parse(text: str, source: str) -> SetHead:
         all problems of the file at once.
     """
     problems = Problems(source)
-    table = Table(_parsed(text, source), "", problems)
+    table = Table(parsed_toml(text, source), "", problems)
     check_format(table, FORMAT)
     sizes = _sizes(table)
     geometry = read_geometry(table)
@@ -117,7 +117,8 @@ def parse(text: str, source: str) -> SetHead:
     return head
 
 
-def _parsed(text: str, source: str) -> dict[str, object]:
+def parsed_toml(text: str, source: str) -> dict[str, object]:
+    """Parse TOML text; raises FormatError with line and column."""
     check_toml_text(text, source)
     try:
         found = tomllib.loads(text)

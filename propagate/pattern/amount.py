@@ -36,7 +36,9 @@ class Amount:
         return min(value for value in said if value is not None)
 
 
-def amount_mm(amount: Amount, size: str, length_mm: float, base_mm: float, graded: Grading) -> float:
+def amount_mm(
+    amount: Amount, size: str, length_mm: float, base_mm: float, graded: Grading
+) -> float:
     """The amount in one size, mm; raises KeyError for a size of which nothing is said.
 
     Parameters

@@ -107,6 +107,8 @@ def told_fields(relation: type[Any]) -> tuple[ToldField, ...]:
         return known
     found = []
     for one in fields(relation):
+        if one.name in getattr(relation, "untold", ()):
+            continue
         words: Told = one.metadata["told"]
         default = one.default
         if one.default_factory is not MISSING:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Record, as_plain
-from propagate.engine.revise import Revised, SizedDart
+from propagate.engine.revised import Revised, SizedDart
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.notices import changed_girths
 from propagate.report.units import MILLIMETRES, Unit
@@ -17,6 +18,7 @@ __all__ = ["revised_lines", "revised_plain"]
 
 _CARRIED = {
     "as drawn": "as drawn",
+    "edited": "as the edit says",
     "millimetres": "by the same millimetres",
     "proportion": "in proportion to its length",
 }
@@ -31,11 +33,15 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     sizes = f"size {', '.join(found.records)}"
     if len(found.records) == len(found.pattern.sizes) > 1:
         sizes = "every size"
-    lines = sentence(
-        f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same", clip=True
-    )
+    said = f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same"
+    if found.edits:
+        said = f"{found.pattern.name}: changed in {sizes}"
+    lines = sentence(said, clip=True)
+    for edit in found.edits:
+        lines += sentence(f"- {edit}", 2, 2, clip=True)
     lines += _warning_lines(found, unit)
-    lines += heading(f"what the drawing changed ({unit.name})")
+    source = "edits" if found.edits else "drawing"
+    lines += heading(f"what the {source} changed ({unit.name})")
     if any(edge.status != "same" for edge in found.edges):
         lines += _edge_lines(found, unit)
         lines += _carried_lines(found, unit)
@@ -47,12 +53,7 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
 
 
 def _warning_lines(found: Revised, unit: Unit) -> list[str]:
-    texts: dict[str, list[str]] = {}
-    for size in found.pattern.sizes:
-        record = found.records.get(size)
-        for notice in record.warnings if record else found.notices.get(size, ()):
-            texts.setdefault(f"{notice.where}: {notice.text}", []).append(size)
-    said = [f"- {text} (size {', '.join(sizes)})" for text, sizes in texts.items()]
+    said = list(_told_warnings(found))
     said += [
         f"- {girth.where} girth: {girth.text}" for girth in changed_girths(found.records, unit)
     ]
@@ -62,6 +63,28 @@ def _warning_lines(found: Revised, unit: Unit) -> list[str]:
     for text in said:
         lines += sentence(text, 2, 2, clip=True)
     return lines
+
+
+_FIGURE = re.compile(r"[+-]?\d+(?:\.\d+)?")
+
+
+def _told_warnings(found: Revised) -> Iterator[str]:
+    """Each warning once: those that differ from size to size in their figures alone together."""
+    alike: dict[str, dict[str, list[str]]] = {}
+    for size in found.pattern.sizes:
+        record = found.records.get(size)
+        for notice in record.warnings if record else found.notices.get(size, ()):
+            text = f"{notice.where}: {notice.text}"
+            alike.setdefault(_FIGURE.sub("0", text), {}).setdefault(text, []).append(size)
+    for texts in alike.values():
+        base = found.pattern.base
+        text, sizes = next(
+            ((text, sizes) for text, sizes in texts.items() if base in sizes),
+            next(iter(texts.items())),
+        )
+        others = [size for other, of in texts.items() if other != text for size in of]
+        also = f"; by other figures in size {', '.join(others)}" if others else ""
+        yield f"- {text} (size {', '.join(sizes)}{also})"
 
 
 def _edge_lines(found: Revised, unit: Unit) -> list[str]:
@@ -115,7 +138,10 @@ def _carried_lines(found: Revised, unit: Unit) -> list[str]:
             moved.setdefault(f"{edge.piece}.{edge.edge}", []).append(said)
     lines = heading(f"how far each edge went at most, size by size ({unit.name})")
     for name, sizes in moved.items():
-        lines += sentence(f"{name}: {', '.join(sizes)}", 2, 4, clip=True)
+        figures = {said.rpartition(" ")[2] for said in sizes}
+        all_alike = len(figures) == 1 and len(sizes) == len(found.pattern.sizes) > 1
+        text = f"{figures.pop()} in every size" if all_alike else ", ".join(sizes)
+        lines += sentence(f"{name}: {text}", 2, 4, clip=True)
     return lines
 
 
@@ -228,6 +254,7 @@ def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
     ]
     return {
         "within_mm": found.within,
+        **({"edits": list(found.edits)} if found.edits else {}),
         "edges": [as_plain(edge) for edge in found.edges],
         "marks": marks,
         "darts": darts,

@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 import propagate
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.errors import EditError
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet

@@ -21,7 +21,8 @@ from propagate.engine.graph import order_of_work, relation_graph
 from propagate.engine.job import Drawn, Job
 from propagate.engine.record import EDIT
 from propagate.engine.result import Result
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Run, Seam, parse_run

@@ -102,9 +102,9 @@ def test_it_is_told_saved_drawn_and_written_down(result, tmp_path: Path) -> None
 
 
 def test_the_engine_knows_no_edit_by_name() -> None:
-    """Only what runs edits for people imports them: `run`, `revise`, and the edits themselves."""
+    """Only what runs edits for people imports them: `run`, `revise`, `applying`, the edits."""
     engine = Path(propagate.__file__).parent / "engine"
-    may = {engine / "run.py", engine / "revise.py"}
+    may = {engine / "run.py", engine / "revise.py", engine / "applying.py"}
     for path in engine.rglob("*.py"):
         if path in may or path.parent.name == "edits":
             continue

@@ -46,6 +46,11 @@ def test_the_tables_of_the_page_are_those_that_follow(reference: ModuleType) -> 
     assert reference.tables().count("| Key |") == len(list(told_tables()))
 
 
+def test_the_tables_of_the_edits_are_those_that_follow(reference: ModuleType) -> None:
+    page = reference.EDITS_PAGE.read_text(encoding="utf-8")
+    assert page == reference.edits_text(), "run 'python docs/reference.py'"
+
+
 def told_tables():
     todo = [kind.relation for kind in (*KINDS.values(), BLEND)]
     while todo:

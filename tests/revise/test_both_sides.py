@@ -10,7 +10,8 @@ import pytest
 import shapely
 
 import propagate
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.errors import Conflict, InvalidSet
 from propagate.io.render_toml import render
 from propagate.pattern.model import Edge, Piece, SizedPiece

@@ -12,7 +12,8 @@ import shapely
 from shapely.ops import substring
 
 import propagate
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.errors import Conflict
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet

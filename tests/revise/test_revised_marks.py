@@ -9,7 +9,8 @@ import pytest
 import shapely
 
 import propagate
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.pattern.model import Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.revise.test_revise import let_out

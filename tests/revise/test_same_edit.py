@@ -18,7 +18,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style

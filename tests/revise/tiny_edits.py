@@ -15,7 +15,8 @@ import shapely
 
 import propagate
 from propagate.demo import demo_names
-from propagate.engine.revise import Revised, revise
+from propagate.engine.revise import revise
+from propagate.engine.revised import Revised
 from propagate.errors import Conflict, EditError
 from propagate.io.begin import read_style, with_relations
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece

@@ -200,9 +200,7 @@ def drawn_edges(
     notices: list[Notice] = []
     for of, new in moved:
         if of.taped is not None:
-            edges = share_corners(
-                [new.edges.get(edge.name, edge) for edge in of.edges], of.edges
-            )
+            edges = share_corners([new.edges.get(edge.name, edge) for edge in of.edges], of.edges)
             edited[of.owner] = start_edit(of.taped, job.size).with_edges(
                 [edge for edge in edges if edge.name in new.edges],
                 new.stretches,
@@ -232,9 +230,7 @@ def drawn_edges(
     )
 
 
-def _piece_with(
-    piece: SizedPiece, of: EdgeOfSet, new: Moved, notices: list[Notice]
-) -> SizedPiece:
+def _piece_with(piece: SizedPiece, of: EdgeOfSet, new: Moved, notices: list[Notice]) -> SizedPiece:
     """A piece with its new edges; what is marked on them goes along."""
     edges = share_corners([new.edges.get(edge.name, edge) for edge in piece.edges], piece.edges)
     now = {edge.name: edge for edge in edges}

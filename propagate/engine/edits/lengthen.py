@@ -9,13 +9,14 @@ one height moves alike on every piece, and so the two sides of a seam stay alike
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import ClassVar
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.compare import edge_status
+from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import rounded
@@ -24,11 +25,12 @@ from propagate.errors import EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import locate, point_at
+from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Edge, Landmark, SizedPiece
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
 
-__all__ = ["Lengthen"]
+__all__ = ["Lengthen", "Shorten"]
 
 Array = npt.NDArray[np.float64]
 
@@ -38,65 +40,63 @@ _ZONE_RATIO = 2.0
 """At 3/4 an edge that is shortened would stand still somewhere, below that fold back."""
 
 
-@dataclass(frozen=True)
-class Lengthen:
-    """The edit: every piece with a level becomes longer there, or shorter.
+@dataclass(frozen=True, kw_only=True)
+class Lengthen(SizedEdit):
+    """The edit: every piece with a level becomes longer there.
 
     Attributes
     ----------
     level : str
-    by_mm : float
-        Below zero shortens.
-    size : str or None
-        None takes the base size.
+    by : Amount
     pieces : tuple of str
         Pieces to lengthen; all that have the level when empty.
-    follow : "shape" or "length"
     """
 
-    level: str
-    by_mm: float
-    size: str | None = None
-    pieces: tuple[str, ...] = ()
-    follow: Literal["shape", "length"] = "length"
+    word: ClassVar[str] = "lengthen"
+    way: ClassVar[float] = 1.0
 
-    def job(self, pattern: PatternSet) -> Job:
-        """Everything is taken from the one size; raises UnknownName, EditError."""
-        size = pattern.base if self.size is None else self.size
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-        if not (np.isfinite(self.by_mm) and self.by_mm != 0.0):
-            raise EditError(
-                f"set '{pattern.name}': found {self.by_mm:g} mm to lengthen by, expected a length "
-                "other than 0; below 0 shortens"
-            )
-        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
+    level: str = field(metadata=told("name", "the level at which the pieces are cut across"))
+    by: Amount = field(
+        metadata=told("amount", "by how much; a share is of the height of the tallest piece")
+    )
+    pieces: tuple[str, ...] = field(
+        default=(), metadata=told("texts", "these pieces alone; all that have the level else")
+    )
 
     def draw(self, job: Job) -> Drawn:
         """Move what lies beyond the level along the grain; raises UnknownName, EditError."""
+        self.refuse_sign(job, "by", self.by)
         names = _names(job, self)
         old = {name: job.pattern.sized(name, job.size) for name in names}
-        new = {name: _lengthened(job, name, piece, self) for name, piece in old.items()}
-        word = "lengthened" if self.by_mm > 0 else "shortened"
-        text = f"{word} by {abs(self.by_mm):g} mm at level '{self.level}'"
+        by = self.way * self.amount(job, self.by, lambda size: _height(job, names, size))
+        new = {name: _lengthened(job, name, piece, self.level, by) for name, piece in old.items()}
+        verb = "lengthened" if self.way > 0 else "shortened"
+        text = f"{verb} by {amount_words(self.by)} at level '{self.level}'"
         changes = [
             Change(f"{name}.{after.name}", ChangeKind.DRAWN, text, EDIT)
             for name, piece in new.items()
             for before, after in zip(old[name].edges, piece.edges, strict=True)
-            if edge_status(before, after) == "reshaped"
+            if edge_status(before, after) != "same"
         ]
         return Drawn(
-            said=f"{text}, size {job.size}: {', '.join(names)}",
+            said=f"{', '.join(names)} {text}, size {job.size}",
             words={
-                "kind": "lengthen",
-                "level": self.level,
-                "by_mm": self.by_mm,
+                "kind": self.word,
+                **self.said(),
                 "pieces": names,
                 "follow": self.follow,
             },
             changes=tuple(changes),
             given=Given(new, loose=frozenset(new)),
         )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Shorten(Lengthen):
+    """The edit: every piece with a level becomes shorter there; see `Lengthen`."""
+
+    word: ClassVar[str] = "shorten"
+    way: ClassVar[float] = -1.0
 
 
 def _names(job: Job, edit: Lengthen) -> list[str]:
@@ -116,6 +116,12 @@ def _names(job: Job, edit: Lengthen) -> list[str]:
             )
     found = list(edit.pieces) or having
     return [name for name in found if _crosses(pattern.sized(name, job.size), edit.level)]
+
+
+def _height(job: Job, names: list[str], size: str) -> float:
+    """Height of the tallest of some pieces, along the grain, mm."""
+    pieces = (job.pattern.sized(name, size) for name in names)
+    return max(float(np.ptp(piece.outline @ piece.grain.direction)) for piece in pieces)
 
 
 def _crosses(piece: SizedPiece, level: str) -> bool:
@@ -147,39 +153,39 @@ class _Movement:
         return bool((away.min() < self.zone) and (away.max() > -self.zone))
 
 
-def _movement(job: Job, name: str, piece: SizedPiece, edit: Lengthen) -> _Movement:
+def _movement(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> _Movement:
     """The part on the far side of the lay level moves; at that level itself the lower one."""
     grain = piece.grain.direction
-    at = float(np.dot(piece.levels[edit.level], grain))
+    at = float(np.dot(piece.levels[level], grain))
     lay = piece.levels.get(job.pattern.lay_on)
     above = 1.0 if lay is None else float(np.dot(lay, grain)) - at
     direction = grain if above < -1e-6 else -grain
-    height = float(np.dot(piece.levels[edit.level], direction))
-    zone = max(_LEAST_ZONE_MM, _ZONE_RATIO * abs(edit.by_mm))
+    height = float(np.dot(piece.levels[level], direction))
+    zone = max(_LEAST_ZONE_MM, _ZONE_RATIO * abs(by))
     reach = piece.outline @ direction - height
     room = min(float(reach.max()), float(-reach.min()))
-    if edit.by_mm < 0 and room < abs(edit.by_mm) * _ZONE_RATIO:
+    if by < 0 and room < abs(by) * _ZONE_RATIO:
         raise EditError(
             f"set '{job.pattern.name}', piece '{name}', size '{job.size}': found {room:.1f} mm of "
-            f"it beside level '{edit.level}', expected at least "
-            f"{abs(edit.by_mm) * _ZONE_RATIO:.1f} mm to take {abs(edit.by_mm):g} mm out; "
+            f"it beside level '{level}', expected at least "
+            f"{abs(by) * _ZONE_RATIO:.1f} mm to take {abs(by):g} mm out; "
             "choose another level or a smaller length"
         )
-    zone = min(zone, max(room, abs(edit.by_mm)))
+    zone = min(zone, max(room, abs(by)))
     for opening in job.pattern.relations.openings.values():
         mouth = piece.edge(opening.edge).points if opening.piece == name else None
-        move = _Movement(direction, height, zone, edit.by_mm)
+        move = _Movement(direction, height, zone, by)
         if mouth is not None and move.crosses(mouth):
             raise EditError(
                 f"set '{job.pattern.name}', piece '{name}', size '{job.size}': level "
-                f"'{edit.level}' runs within {zone:.0f} mm of opening '{opening.name}', whose "
+                f"'{level}' runs within {zone:.0f} mm of opening '{opening.name}', whose "
                 "length does not change; choose a level clear of it"
             )
-    return _Movement(direction, height, zone, edit.by_mm)
+    return _Movement(direction, height, zone, by)
 
 
-def _lengthened(job: Job, name: str, piece: SizedPiece, edit: Lengthen) -> SizedPiece:
-    move = _movement(job, name, piece, edit)
+def _lengthened(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> SizedPiece:
+    move = _movement(job, name, piece, level, by)
 
     def put(point: tuple[float, float]) -> tuple[float, float]:
         shift = move.of(np.array([point]))[0]
@@ -200,7 +206,7 @@ def _lengthened(job: Job, name: str, piece: SizedPiece, edit: Lengthen) -> Sized
             for line in piece.lines
         ),
         drills=tuple(replace(mark, point=put(mark.point)) for mark in piece.drills),
-        levels={n: put(p) if n != edit.level else p for n, p in piece.levels.items()},
+        levels={n: put(p) if n != level else p for n, p in piece.levels.items()},
     )
     return replace(new, landmarks=tuple(_mark(new, mark, put) for mark in piece.landmarks))
 
@@ -219,10 +225,20 @@ def _mark(
     return replace(mark, point=(float(x), float(y)))
 
 
+def _refined(points: Array, move: _Movement) -> Array:
+    """The line with more points where the movement sets in, and its own alone elsewhere."""
+    if not move.crosses(points):
+        return points
+    dense = densify_smoothly(points, STEP_MM)
+    away = dense @ move.direction - move.height
+    own = (dense[:, None] == points[None]).all(axis=2).any(axis=1)
+    return np.asarray(dense[own | (np.abs(away) < move.zone)])
+
+
 def _moved_edge(edge: Edge, move: _Movement) -> Edge:
     if not move.of(edge.points).any() and not move.crosses(edge.points):
         return edge
-    points = densify_smoothly(edge.points, STEP_MM) if move.crosses(edge.points) else edge.points
+    points = _refined(edge.points, move)
     shift = move.of(points)
     if not shift.any():
         return edge

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 from typing import Any, ClassVar, Literal, Self
 
 from propagate.engine.job import Drawn, Job
@@ -30,6 +30,8 @@ class SizedEdit:
 
     word: ClassVar[str]
     """Its name in edit files and on the command line."""
+    untold: ClassVar[tuple[str, ...]] = ("size", "graded", "follow")
+    """Fields that are said once for all edits, not by each."""
 
     size: str | None = None
     graded: Grading = "same"

@@ -44,20 +44,18 @@ class TakeIn(SizedEdit):
         The other side of the seam too, by as much.
     """
 
-    inwards: ClassVar[bool] = True
     word: ClassVar[str] = "take-in"
+    verb: ClassVar[str] = "taken in"
 
-    edge: str = field(metadata=told("edge", "the edge, PIECE.EDGE or ASSEMBLY.EDGE"))
+    edge: str = field(metadata=told("edge", "the edge that is moved"))
     by: Amount = field(metadata=told("amount", "how much, at the place of the whole amount"))
     at: str = field(
         default="",
-        metadata=told("place", "where the whole amount is: a level, a landmark, start or end"),
+        metadata=told("place", "where the whole amount is; everywhere when nothing is said"),
     )
     to: tuple[str, ...] = field(
         default=(),
-        metadata=told(
-            "places", "where it tapers off to nothing: a place on each side, or a length"
-        ),
+        metadata=told("places", "where it tapers off to nothing, on one side or on both"),
     )
     both: bool = field(
         default=False, metadata=told("flag", "the other side of the seam is changed by as much")
@@ -74,16 +72,19 @@ class TakeIn(SizedEdit):
         if self.both:
             found.append(self._mate(job, found[0]))
         moved = [(of, self._moved(job, of)) for of in found]
-        verb = "taken in" if self.inwards else "let out"
-        text = f"{verb} by {amount_words(self.by)}"
+        text = f"{self.verb} by {amount_words(self.by)}"
         return drawn_edges(
             job,
             moved,
-            f"{' and '.join(of.key for of in found)} {text}{self._taper_words()}, "
-            f"size {job.size}",
+            f"{' and '.join(of.key for of in found)} {text}{self._taper_words()}, size {job.size}",
             {"kind": self.word, **self.said()},
             lambda edge: text if edge in {of.edge.name for of in found} else "ends at a new corner",
         )
+
+    def _way(self, of: EdgeOfSet) -> float:
+        """+1 into the piece, -1 out of it."""
+        del of
+        return 1.0
 
     def _taper_words(self) -> str:
         if not self.to:
@@ -91,9 +92,10 @@ class TakeIn(SizedEdit):
         return f" at {self.at}, to nothing at {' and '.join(self.to)}"
 
     def _moved(self, job: Job, of: EdgeOfSet) -> Moved:
-        mm = self.amount(job, self.by, lambda size: edge_of_set(job.pattern, of.key, size).edge.length)
-        inward = mm if self.inwards else -mm
-        nodes = self._nodes(of, inward)
+        mm = self.amount(
+            job, self.by, lambda size: edge_of_set(job.pattern, of.key, size).edge.length
+        )
+        nodes = self._nodes(of, mm * self._way(of))
         return move_edge(of.edges, of.edge.name, nodes, of.where, smooth=self.taper == "smooth")
 
     def _nodes(self, of: EdgeOfSet, inward: float) -> list[Node]:
@@ -102,7 +104,7 @@ class TakeIn(SizedEdit):
             if self.to:
                 raise EditError(
                     f"{of.where}: found 'to' without 'at', expected the place of the whole "
-                    "amount too, such as at = \"waist\""
+                    'amount too, such as at = "waist"'
                 )
             return [Node(0.0, inward), Node(length, inward)]
         at = edge_place(of, self.at)
@@ -162,5 +164,9 @@ class TakeIn(SizedEdit):
 class LetOut(TakeIn):
     """The edit: an edge goes out of the piece by an amount; the fields are those of `TakeIn`."""
 
-    inwards: ClassVar[bool] = False
     word: ClassVar[str] = "let-out"
+    verb: ClassVar[str] = "let out"
+
+    def _way(self, of: EdgeOfSet) -> float:
+        del of
+        return -1.0

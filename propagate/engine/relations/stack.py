@@ -81,12 +81,38 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
         if given is not None and fixed:
             changed |= _given(state, stack, replace(seat, piece=given), cause)
             continue
-        new = recut(state, seat, cause)
+        new = piece if _undisturbed(state, seat) else recut(state, seat, cause)
         if new != piece:
             state.pieces[layer.piece] = new
             changed = True
         state.measured(measure_layer(state, stack, seat.layer, seat.old, seat.new, new))
     return changed
+
+
+def _undisturbed(state: State, seat: Seat) -> bool:
+    """Whether neither the opening nor the outline changed where the layer rides on it.
+
+    A layer need not lie on the line that it was cut from to the last digit; where that did not
+    change it stays as it is.
+    """
+    if seat.layer.piece in state.given.pieces or state.job.pocket != state.job.size:
+        return False
+    for edge in seat.piece.edges:
+        placed = seat.new.apply(edge.points)
+        if np.abs(placed - seat.old.apply(edge.points)).max() > RESTS_MM:
+            return False
+        on = seat.layer.ride.get(edge.name)
+        if on is None:
+            continue
+        was, now = seat.edited.base.edge(on).points, seat.edited.edge(on).points
+        gaps = locate_all(was, placed)[1] - locate_all(now, placed)[1]
+        if np.abs(gaps).max() > RESTS_MM:
+            return False
+        near = np.hypot(*(was[[0, -1]][:, None] - placed[None]).transpose(2, 0, 1)).min(axis=1)
+        moved = np.hypot(*(was[[0, -1]] - now[[0, -1]]).T)
+        if (moved[near <= ON_LINE_MM] > RESTS_MM).any():
+            return False
+    return True
 
 
 def _decided(state: State, layer: StackLayer) -> bool:

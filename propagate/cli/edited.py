@@ -1,0 +1,87 @@
+"""Do edits and tell of them: what ``change`` and ``apply`` have in common."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import click
+
+from propagate.cli.options import Function, say_json, tell
+from propagate.cli.reading import load_set
+from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
+
+if TYPE_CHECKING:
+    from propagate.engine.applying import NamedEdit
+    from propagate.pattern.amount import Grading
+
+__all__ = ["do_edits", "out_options", "size_option"]
+
+
+def size_option(function: Function) -> Function:
+    """Add ``--sizes``."""
+    return click.option(
+        "--sizes",
+        metavar="SIZE,...",
+        help="These sizes alone; every size of the nest when left out.",
+    )(function)
+
+
+def out_options(function: Function) -> Function:
+    """Add ``-o`` and ``--replace``."""
+    function = click.option(
+        "--replace", is_flag=True, help="Take the place of a set that stands there."
+    )(function)
+    return click.option(
+        "-o", "--out", metavar="OUT", help="Where to write: a set folder, OUT.dxf or OUT.svg."
+    )(function)
+
+
+def do_edits(
+    command: str,
+    path: str,
+    edits: Sequence[NamedEdit],
+    *,
+    sizes: str | Sequence[str] | None,
+    graded: Grading,
+    follow: Literal["shape", "length"],
+    out: str | None,
+    replace: bool,
+    as_json: bool,
+    files: Sequence[str] = (),
+) -> int:
+    """Do edits on a set, write it, tell what became of it; returns the exit status."""
+    from propagate.engine.applying import apply_edits
+    from propagate.engine.review.run import review
+    from propagate.io.output import read_from
+    from propagate.report.review_text import review_short_lines
+
+    form = form_of(out, None)
+    pattern = load_set(path)
+    asked = [size.strip() for size in sizes.split(",")] if isinstance(sizes, str) else sizes or ()
+    found = apply_edits(pattern, edits, sizes=asked, graded=graded, follow=follow)
+    check_set(found)
+    writing = None
+    if out is not None:
+        sources = [read_from(path), *map(Path, files)]
+        writing = write_set(found, Path(out), form, sources, replace=replace)
+    before = review(pattern)
+    after = [line for line in review(found.pattern) if line not in before]
+    if as_json:
+        from propagate.report.revise_text import revised_plain
+
+        say_json(
+            {
+                "command": command,
+                "sews": found.sews,
+                "written_to": out,
+                **revised_plain(found),
+                "review": [*before, *after],
+            }
+        )
+    else:
+        tell(review_short_lines(before, path))
+        tell(review_short_lines(after, path if out is None else out, "the changed set"))
+        tell_set(found, writing, out)
+    return 0 if found.sews else 1

@@ -1,0 +1,164 @@
+"""Do edits one after the other, in one size, in some or in the whole nest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from propagate.engine.compare import edge_moved_mm, edge_status
+from propagate.engine.edits.sized import SizedEdit
+from propagate.engine.record import ChangeKind, Notice, Record
+from propagate.engine.result import Result
+from propagate.engine.revised import Revised, RevisedEdge, merged_sizes
+from propagate.engine.run import run
+from propagate.engine.summed import sum_records
+from propagate.errors import PropagateError, UnknownName
+from propagate.pattern.amount import Grading
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["NamedEdit", "apply_edits"]
+
+_BACK_MM = 0.05
+"""An edge that lies within this of where it was before an edit is back there."""
+
+
+@dataclass(frozen=True)
+class NamedEdit:
+    """An edit and what it is called in messages and in the record."""
+
+    name: str
+    edit: SizedEdit
+
+
+def apply_edits(
+    pattern: PatternSet,
+    edits: Sequence[NamedEdit],
+    *,
+    sizes: Sequence[str] = (),
+    graded: Grading = "same",
+    follow: Literal["shape", "length"] = "length",
+) -> Revised:
+    """Do edits in order, each carried to all companion pieces before the next.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    edits : sequence of NamedEdit
+        With different names.
+    sizes : sequence of str
+        Every size of the nest when empty.
+    graded : "same" or "proportion"
+        Amounts that are said once hold in every size, or in proportion to the length that
+        they change.
+    follow : "shape" or "length"
+        A mate takes the shape that its lead got, or its length alone.
+
+    Returns
+    -------
+    Revised
+        The set in all sizes, with a record of each size that was edited.
+
+    Raises
+    ------
+    EditError, UnknownName
+        When an edit cannot be done in one of the sizes; nothing is done then.
+    Conflict
+        When relations ask different things of the same edge.
+    """
+    for size in sizes:
+        if size not in pattern.sizes:
+            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+    chosen = [size for size in pattern.sizes if not sizes or size in sizes]
+    current = pattern
+    told: dict[str, list[tuple[str, Record]]] = {size: [] for size in chosen}
+    for named in edits:
+        results: dict[str, Result] = {}
+        try:
+            current = named.edit.on_set(current)
+            for size in chosen:
+                results[size] = run(current, named.edit.for_size(size, graded, follow))
+                told[size].append((named.name, results[size].record))
+        except PropagateError as error:
+            error.add_note(f"this was edit '{named.name}'; nothing was done")
+            raise
+        current = merged_sizes(current, results)
+    records = {
+        size: _record(pattern, current, size, steps) for size, steps in told.items() if steps
+    }
+    return Revised(
+        current,
+        tuple(_edges(pattern, current, records)),
+        records,
+        edits=tuple(f"{named.name}: {_sentence(told, k)}" for k, named in enumerate(edits)),
+    )
+
+
+def _sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:
+    """What an edit did, in the first size; the sizes are told beside."""
+    size, steps = next(iter(told.items()))
+    return steps[index][1].changes[0].what.removesuffix(f", size {size}")
+
+
+def _record(
+    pattern: PatternSet, current: PatternSet, size: str, steps: Sequence[tuple[str, Record]]
+) -> Record:
+    if len(steps) == 1:
+        return steps[0][1]
+    words = f"{len(steps)} edits: {', '.join(name for name, _ in steps)}"
+    record = sum_records(
+        steps, lambda name: pattern.sized(name, size), lambda name: current.sized(name, size), words
+    )
+    undone = _undone(pattern, current, size, steps)
+    return replace(record, warnings=(*undone, *record.warnings))
+
+
+def _undone(
+    pattern: PatternSet, current: PatternSet, size: str, steps: Sequence[tuple[str, Record]]
+) -> list[Notice]:
+    """Edges that an edit drew and a later one brought back to where they were."""
+    drawn: dict[str, list[str]] = {}
+    for name, record in steps:
+        for change in record.changes:
+            if change.kind in (ChangeKind.DRAWN, ChangeKind.CUT_APART) and "." in change.id:
+                drawn.setdefault(change.id, []).append(name)
+    found = []
+    for key, names in drawn.items():
+        piece, _, edge = key.partition(".")
+        was, now = (one.sized(piece, size).edge(edge) for one in (pattern, current))
+        if len(names) > 1 and edge_moved_mm(was, now) <= _BACK_MM:
+            found.append(
+                Notice(
+                    piece,
+                    f"edit '{names[-1]}' brings edge '{edge}' back to where it was before edit "
+                    f"'{names[0]}'; leave both out if that is meant",
+                )
+            )
+    return found
+
+
+def _edges(
+    pattern: PatternSet, current: PatternSet, records: dict[str, Record]
+) -> list[RevisedEdge]:
+    """The edges of the pieces that the edits themselves drew, in every size."""
+    names: dict[str, None] = {}
+    for record in records.values():
+        for piece in record.options.pieces:
+            assembly = pattern.relations.assemblies.get(piece)
+            parts = [piece] if assembly is None else _parts(pattern, piece)
+            names.update(dict.fromkeys(parts))
+    rows = []
+    for name in sorted(names):
+        for size in records:
+            was, now = pattern.sized(name, size), current.sized(name, size)
+            for old, new in zip(was.edges, now.edges, strict=True):
+                status = edge_status(old, new)
+                moved = 0.0 if status == "same" else edge_moved_mm(old, new)
+                rows.append(RevisedEdge(name, size, new.name, status, "edited", moved))
+    return rows
+
+
+def _parts(pattern: PatternSet, assembly: str) -> list[str]:
+    found = pattern.relations.assemblies[assembly]
+    layers = {layer.piece for s in pattern.relations.stacks.values() for layer in s.layers}
+    return [name for name in (found.lead, *(p.piece for p in found.parts)) if name not in layers]

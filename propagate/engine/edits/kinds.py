@@ -1,0 +1,106 @@
+"""The edits that can be said in words, one line for each.
+
+To add one: its file beside this one, and a line here.  Edit files, the command line and the
+reference of the documentation follow from what its class tells of its fields.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib import import_module
+
+from propagate.engine.edits.sized import SizedEdit
+from propagate.errors import UnknownName
+
+__all__ = ["EDITS", "EditKind", "edit_kind"]
+
+
+@dataclass(frozen=True)
+class EditKind:
+    """An edit that can be said in words.
+
+    Attributes
+    ----------
+    word : str
+        What it is called in edit files and on the command line.
+    module, name : str
+        Where its class is; it is loaded when it is asked for.
+    does : str
+        One line.
+    example : str
+        ``KEY=VALUE`` words that do it on the demo set ``slant_trouser``, or on the one named
+        by `on`.
+    on : str
+        The demo set of the example.
+    """
+
+    word: str
+    module: str
+    name: str
+    does: str
+    example: str
+    on: str = "slant_trouser"
+
+    def load(self) -> type[SizedEdit]:
+        """Return its class."""
+        found: type[SizedEdit] = getattr(
+            import_module(f"propagate.engine.edits.{self.module}"), self.name
+        )
+        return found
+
+
+EDITS: dict[str, EditKind] = {
+    kind.word: kind
+    for kind in (
+        EditKind(
+            "take-in",
+            "take_in",
+            "TakeIn",
+            "Take in an edge, all along or with a taper.",
+            "edge=full_front.side by=10mm at=waist to=hip",
+        ),
+        EditKind(
+            "let-out",
+            "take_in",
+            "LetOut",
+            "Let out an edge, all along or with a taper.",
+            "edge=back.side by=8mm at=waist to=hip both=true",
+        ),
+        EditKind(
+            "raise",
+            "raise_edge",
+            "Raise",
+            "Raise an edge that runs across, parallel or with a slope.",
+            "edge=back.waist by=15mm at=end to=start taper=straight",
+        ),
+        EditKind(
+            "lower",
+            "raise_edge",
+            "Lower",
+            "Lower an edge that runs across, parallel or with a slope.",
+            "edge=full_front.hem by=20mm",
+        ),
+        EditKind(
+            "lengthen",
+            "lengthen",
+            "Lengthen",
+            "Lengthen every piece at a level.",
+            "level=knee by=20mm",
+        ),
+        EditKind(
+            "shorten",
+            "lengthen",
+            "Shorten",
+            "Shorten every piece at a level.",
+            "level=knee by=20mm",
+        ),
+    )
+}
+"""By their word."""
+
+
+def edit_kind(word: str, where: str) -> EditKind:
+    """Return the edit of a word; raises UnknownName with the nearest words."""
+    if word not in EDITS:
+        raise UnknownName("edit", word, list(EDITS), where)
+    return EDITS[word]

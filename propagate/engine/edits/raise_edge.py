@@ -1,0 +1,56 @@
+"""Raise or lower an edge that runs across a piece: a waist, a neckline, a hem."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+
+from propagate.engine.edits.edge_of_set import EdgeOfSet
+from propagate.engine.edits.take_in import TakeIn
+from propagate.errors import EditError
+
+__all__ = ["Lower", "Raise"]
+
+_ACROSS = 0.5
+"""An edge whose square leans more than 60 degrees off the upright does not run across."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Raise(TakeIn):
+    """The edit: an edge goes up, parallel or with a slope; the fields are those of `TakeIn`."""
+
+    word: ClassVar[str] = "raise"
+    verb: ClassVar[str] = "raised"
+    up: ClassVar[float] = 1.0
+
+    def _way(self, of: EdgeOfSet) -> float:
+        return -self.up if _outward_y(of) > 0.0 else self.up
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lower(Raise):
+    """The edit: an edge goes down, parallel or with a slope; the fields are those of `TakeIn`."""
+
+    word: ClassVar[str] = "lower"
+    verb: ClassVar[str] = "lowered"
+    up: ClassVar[float] = -1.0
+
+
+def _outward_y(of: EdgeOfSet) -> float:
+    """Upright part of the direction out of the piece, square to the edge's chord.
+
+    Raises
+    ------
+    EditError
+        When the edge runs up rather than across.
+    """
+    dx, dy = of.edge.points[-1] - of.edge.points[0]
+    upright = -dx / float(np.hypot(dx, dy))
+    if abs(upright) < _ACROSS:
+        raise EditError(
+            f"{of.where}: edge '{of.edge.name}' runs up the piece, expected one that runs across "
+            "it; take it in or let it out"
+        )
+    return float(upright)

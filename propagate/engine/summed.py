@@ -1,0 +1,136 @@
+"""The records of edits that were done one after the other, as one record.
+
+What was measured last holds; what it was before the first edit is what it is compared with.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from propagate.engine.compare import compare_pieces
+from propagate.engine.record import EDIT, Change, ChangeKind, PieceChange, Record
+from propagate.pattern.model import SizedPiece
+from propagate.tolerances import GIRTH_MM
+
+__all__ = ["edit_node", "sum_records"]
+
+Row = TypeVar("Row")
+Lookup = Callable[[str], SizedPiece]
+
+
+def edit_node(name: str) -> str:
+    """Id of one of several edits in the chain of causes."""
+    return f"edit {name}"
+
+
+def sum_records(
+    steps: Sequence[tuple[str, Record]], before: Lookup, after: Lookup, words: str
+) -> Record:
+    """Return one record of several edits in one size.
+
+    Parameters
+    ----------
+    steps : sequence of (name of the edit, its record)
+    before, after : callable
+        A piece as it was before the first edit, and as it is after the last one.
+    words : str
+        All edits in one sentence: the root of every chain of causes.
+    """
+    records = [record for _, record in steps]
+    first, last = records[0], records[-1]
+    names = sorted({piece for record in records for piece in record.edit.get("pieces", ())})
+    return Record(
+        edit={
+            "kind": "edits",
+            "pieces": names,
+            "follow": last.edit.get("follow"),
+            "edits": [{"name": name, **record.edit} for name, record in steps],
+        },
+        set_name=first.set_name,
+        size=first.size,
+        changes=_changes(steps, words),
+        pieces=_pieces(records, before, after),
+        seams=_latest([r.seams for r in records], lambda row: (row.kind, row.name, row.what)),
+        openings=_with_first(
+            [r.openings for r in records], lambda row: row.opening, _opening_since
+        ),
+        stacks=_latest([r.stacks for r in records], lambda row: (row.stack, row.piece)),
+        bands=_with_first([r.bands for r in records], lambda row: row.name, _band_since),
+        girths=_with_first([r.girths for r in records], lambda row: row.girth, _girth_since),
+        corners=_latest([r.corners for r in records], lambda row: (type(row), row.name, row.what)),
+        fairness=_latest([r.fairness for r in records], lambda row: row.edge),
+        match=last.match,
+        warnings=tuple(dict.fromkeys(notice for r in records for notice in r.warnings)),
+    )
+
+
+def _changes(steps: Sequence[tuple[str, Record]], words: str) -> tuple[Change, ...]:
+    """Every change with the edit that caused it; of a node that changed again, what came after."""
+    found = {EDIT: Change(EDIT, ChangeKind.EDIT, words, None)}
+    for name, record in steps:
+        root = edit_node(name)
+        for change in record.changes:
+            if change.id == EDIT:
+                found[root] = replace(change, id=root, cause=EDIT)
+                continue
+            cause = root if change.cause == EDIT else change.cause
+            known = found.get(change.id)
+            if known is None:
+                found[change.id] = replace(change, cause=cause)
+            elif change.what not in known.what:
+                what = f"{known.what}; then, by edit '{name}', {change.what}"
+                found[change.id] = replace(known, what=what)
+    return tuple(found.values())
+
+
+def _pieces(records: Sequence[Record], before: Lookup, after: Lookup) -> tuple[PieceChange, ...]:
+    rows: dict[str, PieceChange] = {}
+    for record in records:
+        for piece in record.pieces:
+            known = rows.get(piece.piece)
+            if known is None or (known.status == "same" != piece.status):
+                rows[piece.piece] = piece
+    return tuple(
+        replace(compare_pieces(name, row.size, before(name), after(name), row.why), also=row.also)
+        for name, row in rows.items()
+    )
+
+
+def _latest(rows: Sequence[Sequence[Row]], key: Callable[[Row], Any]) -> tuple[Row, ...]:
+    """The last row of each key, in the order in which the keys came."""
+    found: dict[Any, Row] = {}
+    for some in rows:
+        found.update({key(row): row for row in some})
+    return tuple(found.values())
+
+
+def _with_first(
+    rows: Sequence[Sequence[Row]], key: Callable[[Row], Any], since: Callable[[Row, Row], Row]
+) -> tuple[Row, ...]:
+    """The last row of each key, compared with what the first one found there before."""
+    first: dict[Any, Row] = {}
+    for some in rows:
+        for row in some:
+            first.setdefault(key(row), row)
+    return tuple(since(first[key(row)], row) for row in _latest(rows, key))
+
+
+def _opening_since(first: Any, last: Any) -> Any:
+    before = first.before_mm
+    return replace(last, before_mm=before, difference_mm=last.after_mm - before)
+
+
+def _band_since(first: Any, last: Any) -> Any:
+    return replace(last, before_mm=first.before_mm)
+
+
+def _girth_since(first: Any, last: Any) -> Any:
+    difference = last.found_mm - first.wanted_mm
+    return replace(
+        last,
+        wanted_mm=first.wanted_mm,
+        difference_mm=difference,
+        ok=abs(difference) <= GIRTH_MM,
+    )

@@ -1,0 +1,53 @@
+"""By how much an edit changes something, as TOML says it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from propagate.io.checks import Table, parse_length
+from propagate.pattern.amount import Amount
+
+__all__ = ["read_amount"]
+
+_EXPECTED = (
+    'mm or text such as "10mm" or "3/8in", a share such as "2%", or one for each size, '
+    '{ "38" = "8mm", "40" = "10mm" }'
+)
+_MOST_PERCENT = 100.0
+_MOST_MM = 1000.0
+"""What an edit asks for beyond is a length in another unit."""
+
+
+def read_amount(table: Table, key: str) -> Amount:
+    """Return the amount at a key; problems are noted in the table."""
+    value = table.raw(key, required=True)
+    if key not in table:
+        return Amount(mm=0.0)
+    if isinstance(value, Mapping):
+        sizes = table.table(key)
+        return Amount(sizes=tuple((size, _length(sizes, size)) for size in sizes))
+    if isinstance(value, str) and value.strip().endswith("%"):
+        return _share(table, key, value)
+    return Amount(mm=_length(table, key))
+
+
+def _length(table: Table, key: str) -> float:
+    mm = parse_length(table.raw(key))
+    if mm is None:
+        table.wrong(key, _EXPECTED)
+        return 0.0
+    if abs(mm) > _MOST_MM:
+        table.wrong(key, f"at most {_MOST_MM:g} mm; is it in another unit?")
+        return 0.0
+    return mm
+
+
+def _share(table: Table, key: str, value: str) -> Amount:
+    try:
+        percent = float(value.strip().removesuffix("%"))
+    except ValueError:
+        percent = float("nan")
+    if not 0.0 < abs(percent) <= _MOST_PERCENT:
+        table.wrong(key, f"a share above 0% and up to {_MOST_PERCENT:g}%")
+        return Amount(share=0.0)
+    return Amount(share=percent / 100.0)

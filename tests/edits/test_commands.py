@@ -1,0 +1,115 @@
+"""Edits on the command line and in files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import propagate
+from propagate.cli import app
+from propagate.engine.edits.kinds import EDITS
+
+FILE = """\
+format = 1
+[[edit]]
+name = "closer"
+do = "take-in"
+edge = "full_front.side"
+by = "10mm"
+at = "waist"
+to = "hip"
+both = true
+[[edit]]
+name = "longer"
+do = "lengthen"
+level = "knee"
+by = { "36" = "15mm", "38" = "20mm" }
+"""
+
+
+def run(*args: str, status: int = 0) -> str:
+    result = CliRunner().invoke(app.cli, list(args))
+    assert result.exit_code == status, result.output
+    return result.output
+
+
+@pytest.fixture
+def trousers() -> str:
+    return str(propagate.demo_path("slant_trouser"))
+
+
+@pytest.mark.parametrize("kind", EDITS.values(), ids=lambda kind: kind.word)
+def test_the_example_of_every_edit_is_done_and_sews(kind) -> None:
+    source = propagate.demo_path(kind.on)
+    base = propagate.load(source).base
+    text = run("change", str(source), kind.word, *kind.example.split(), "--sizes", base)
+    assert "every seam and band that was reached sews together" in text
+    assert kind.word in run("change", "--help") and kind.does in run("change", "--about", kind.word)
+
+
+def test_a_file_is_done_in_order_and_told_by_its_names(trousers: str, tmp_path: Path) -> None:
+    file, out = tmp_path / "edits.toml", tmp_path / "out"
+    file.write_text(FILE, encoding="utf-8")
+    text = run("apply", trousers, str(file), "--sizes", "36,38", "-o", str(out))
+    assert text.index("closer:") < text.index("longer:")
+    old, new = propagate.load(trousers), propagate.load(out)
+    assert new.sized("back", "36").edge("inseam").length == pytest.approx(
+        old.sized("back", "36").edge("inseam").length + 15.0, abs=0.2
+    )
+    for name in old.pieces:
+        assert new.sized(name, "40") == old.sized(name, "40")
+    told = json.loads((out / "revised.json").read_text(encoding="utf-8"))
+    assert list(told["records"]) == ["36", "38"] and len(told["edits"]) == 2
+    chain = propagate.load_result(out, "36").record.chain("waistband.lower")
+    assert "edit closer" in [change.id for change in chain]
+    lengthened = propagate.load_result(out, "36").record.chain("back.hem")
+    assert "edit longer" in [change.id for change in lengthened]
+    assert propagate.load_result(out, "38").sews
+
+
+def test_an_edit_that_brings_back_another_is_pointed_out(trousers: str, tmp_path: Path) -> None:
+    file = tmp_path / "edits.toml"
+    file.write_text(
+        'format = 1\n[[edit]]\nname = "down"\ndo = "lower"\nedge = "back.hem"\nby = 20\n'
+        '[[edit]]\nname = "up"\ndo = "raise"\nedge = "back.hem"\nby = 20\n',
+        encoding="utf-8",
+    )
+    text = run("apply", trousers, str(file), "--sizes", "42")
+    assert "edit 'up' brings edge 'hem' back" in " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("format = 1", "no edit"),
+        ('format = 1\n[[edit]]\ndo = "take in"\nedge = "back.side"\n', "'by' is missing"),
+        ('format = 1\n[[edit]]\ndo = "takein"\n', "did you mean 'take-in'"),
+        ('format = 1\n[[edit]]\ndo = "lengthen"\nlevel = "knee"\nby = "9 kg"\n', "9 kg"),
+        ('format = 1\n[[edit]]\ndo = "lengthen"\nlevel = "knee"\nby = 5000\n', "another unit"),
+        ('format = 1\n[[edit]]\ndo = "lengthen"\nlevel = "knee"\nby = 5\nup = 1\n', "'up'"),
+        ("format = 9", "9"),
+        ("format = 1\n[[edit", "line 2"),
+    ],
+)
+def test_a_file_that_says_nonsense_is_refused(
+    trousers: str, tmp_path: Path, text: str, words: str
+) -> None:
+    file = tmp_path / "edits.toml"
+    file.write_text(text, encoding="utf-8")
+    result = CliRunner().invoke(app.cli, ["apply", trousers, str(file), "-o", str(tmp_path / "o")])
+    assert result.exit_code == 2 and words in result.output
+    assert not (tmp_path / "o").exists()
+
+
+def test_words_that_are_no_edit_are_refused(trousers: str) -> None:
+    assert "KEY=VALUE" in run("change", trousers, "take-in", "edge", status=2)
+    assert "given twice" in run("change", trousers, "take-in", "by=1", "by=2", status=2)
+    assert "did you mean" in run("change", trousers, "take-inn", status=2)
+    text = run("change", trousers, "shorten", "level=kne", "by=20mm", status=2)
+    assert "knee" in text and "this was edit 'shorten'; nothing was done" in text
+    assert "no size '99'" in run(
+        "change", trousers, "shorten", "level=knee", "by=20mm", "--sizes", "99", status=2
+    )

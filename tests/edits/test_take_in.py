@@ -1,0 +1,163 @@
+"""Take in and let out, raise and lower: judged by closed forms and by shapely."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+
+import propagate
+from propagate import Amount, Conflict, EditError, LetOut, Lower, PropagateError, Raise, TakeIn
+from propagate.engine.edits.moving import Node, move_edge
+from propagate.pattern.model import Edge
+from tests.builders import tiny_set
+from tests.examples import examples
+
+
+def square(side: float = 400.0) -> tuple[Edge, ...]:
+    """A square with straight edges, counter-clockwise."""
+    corners = np.array([[0.0, 0.0], [side, 0.0], [side, side], [0.0, side]])
+    names = ("hem", "side", "top", "centre")
+    return tuple(
+        Edge(name, np.array([corners[i], corners[(i + 1) % 4]])) for i, name in enumerate(names)
+    )
+
+
+def test_a_straight_edge_fades_as_the_closed_form_says() -> None:
+    """(1 - x)^2 (1 + x / 2): the cubic that is held flat at one end and free at the other."""
+    moved = move_edge(square(), "side", [Node(100.0, 0.0), Node(400.0, 12.0)], "here")
+    points = moved.edges["side"].points
+    x = (400.0 - np.clip(points[:, 1], 100.0, 400.0)) / 300.0
+    assert np.abs(400.0 - points[:, 0] - 12.0 * (1 - x) ** 2 * (1 + x / 2)).max() < 1e-5
+    assert moved.edges["top"].points[0] == pytest.approx([388.0, 400.0], abs=1e-9)
+    assert set(moved.edges) == {"side", "top"}
+
+
+def test_an_edge_that_moves_all_along_stays_straight_and_as_long() -> None:
+    moved = move_edge(square(), "side", [Node(0.0, -15.0), Node(400.0, -15.0)], "here")
+    assert moved.edges["side"].points.tolist() == [[415.0, 0.0], [415.0, 400.0]]
+    assert moved.edges["hem"].points.tolist() == [[0.0, 0.0], [415.0, 0.0]]
+    assert moved.edges["top"].length == pytest.approx(415.0)
+
+
+def test_the_new_corner_lies_on_the_old_waist_and_the_rest_keeps_its_digits() -> None:
+    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    edit = TakeIn(edge="full_front.side", by=Amount(mm=10.0), at="waist", to=("hip",), both=True)
+    result = propagate.run(trousers, edit)
+    assert result.sews
+    for name in ("facing", "back"):
+        old, new = (p.sized(name, "42") for p in (trousers, result.pattern))
+        waist, now = old.edge("waist").points, new.edge("waist").points
+        line = shapely.LineString(waist)
+        assert shapely.distance(line, shapely.points(now)).max() < 2.5  # trued beside the corner
+    old, new = (p.sized("back", "42") for p in (trousers, result.pattern))
+    assert old.edge("waist").length - new.edge("waist").length == pytest.approx(10.0, abs=0.2)
+    held = float(np.dot(old.levels["hip"], old.grain.direction))
+    below = [q for q in old.edge("side").points if float(q @ old.grain.direction) < held - 1.0]
+    kept = {tuple(q) for q in new.edge("side").points}
+    assert below and all(tuple(q) in kept for q in below)
+    for piece in ("front", "back"):
+        for edge in ("hem", "inseam", "centre"):
+            old_edge = trousers.sized(piece, "42").edge(edge)
+            assert result.pattern.sized(piece, "42").edge(edge) == old_edge
+
+
+@pytest.mark.parametrize("size", ["36", "38", "40"])
+def test_a_waist_is_smaller_by_four_times_what_each_side_gives(size: str) -> None:
+    skirt = tiny_set()
+    both = TakeIn(edge="front.side", by=Amount(mm=5.0), at="waist", to=("hip",), both=True)
+    found = propagate.apply_edits(skirt, [propagate.NamedEdit("both", both)], sizes=(size,))
+    assert found.sews and set(found.records) == {size}
+    now, was = (
+        sum(p.sized(name, size).edge("waist").length for name in ("front", "back"))
+        for p in (found.pattern, skirt)
+    )
+    assert 2 * (was - now) == pytest.approx(20.0, abs=0.2)
+
+
+def test_a_share_and_an_amount_by_size_and_in_proportion() -> None:
+    skirt = tiny_set()
+
+    def waist(found, size: str) -> float:
+        return found.pattern.sized("front", size).edge("waist").length
+
+    amounts = {"36": 4.0, "38": 5.0, "40": 6.0}
+    edit = TakeIn(
+        edge="front.side", by=Amount(sizes=tuple(amounts.items())), at="waist", to=("hip",)
+    )
+    found = propagate.apply_edits(skirt, [propagate.NamedEdit("by size", edit)])
+    for size, mm in amounts.items():
+        old = skirt.sized("front", size).edge("waist").length
+        assert old - waist(found, size) == pytest.approx(mm, abs=0.02)
+    plain = TakeIn(edge="front.side", by=Amount(mm=5.0), at="waist", to=("hip",))
+    found = propagate.apply_edits(
+        skirt, [propagate.NamedEdit("graded", plain)], graded="proportion"
+    )
+    base = skirt.sized("front", "38").edge("side").length
+    for size in skirt.sizes:
+        old = skirt.sized("front", size).edge("waist").length
+        wanted = 5.0 * skirt.sized("front", size).edge("side").length / base
+        assert old - waist(found, size) == pytest.approx(wanted, abs=0.02)
+
+
+def test_a_hem_is_lowered_parallel_and_its_side_is_longer_by_as_much() -> None:
+    skirt = tiny_set()
+    result = propagate.run(skirt, Lower(edge="front.hem", by=Amount(mm=30.0)))
+    old, new = (p.sized("front", "38") for p in (skirt, result.pattern))
+    assert new.edge("hem").points[:, 1] == pytest.approx(old.edge("hem").points[:, 1] - 30.0)
+    back = result.pattern.sized("back", "38")
+    assert back.edge("side").length == pytest.approx(new.edge("side").length, abs=0.05)
+    up = propagate.run(result.pattern, Raise(edge="front.hem", by=Amount(mm=30.0)))
+    assert up.pattern.sized("front", "38").edge("hem").points == pytest.approx(
+        old.edge("hem").points, abs=0.05
+    )
+
+
+@pytest.mark.parametrize(
+    ("edit", "words"),
+    [
+        (TakeIn(edge="front.side", by=Amount(mm=-5.0)), "expected more than 0"),
+        (TakeIn(edge="front.sides", by=Amount(mm=5.0)), "side"),
+        (TakeIn(edge="frnt.side", by=Amount(mm=5.0)), "front"),
+        (TakeIn(edge="front.side", by=Amount(mm=5.0), to=("hip",)), "without 'at'"),
+        (TakeIn(edge="front.side", by=Amount(mm=5.0), at="waste", to=("hip",)), "waist"),
+        (TakeIn(edge="front.side", by=Amount(mm=5.0), at="end", to=("9m",)), "'9m'"),
+        (TakeIn(edge="front.side", by=Amount(mm=5.0), at="end", to=("900mm",)), "beyond edge"),
+        (TakeIn(edge="front.side", by=Amount(mm=500.0), at="end", to=("hip",)), "ask for less"),
+        (Raise(edge="front.side", by=Amount(mm=5.0)), "runs up the piece"),
+        (TakeIn(edge="front.side", by=Amount(sizes=(("36", 5.0),))), "size '38' too"),
+    ],
+)
+def test_what_cannot_be_done_is_said(edit, words: str) -> None:
+    with pytest.raises(PropagateError) as error:
+        propagate.run(tiny_set(), edit)
+    assert words in str(error.value)
+
+
+@examples(30)
+@given(
+    st.sampled_from(["full_front.side", "full_front.waist", "full_front.hem", "back.side"]),
+    st.sampled_from([TakeIn, LetOut]),
+    st.floats(0.5, 15.0),
+    st.sampled_from([("", ()), ("start", ("end",)), ("end", ("200mm",)), ("start", ("150mm",))]),
+    st.booleans(),
+)
+def test_any_edit_sews_or_is_refused_and_leaves_the_rest(key, kind, mm, places, both) -> None:
+    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    edit = kind(edge=key, by=Amount(mm=round(mm, 2)), at=places[0], to=places[1], both=both)
+    try:
+        result = propagate.run(trousers, edit)
+    except (EditError, Conflict):
+        return
+    reached = {piece.piece for piece in result.record.pieces}
+    for name in trousers.pieces:
+        piece = result.pattern.sized(name, "42")
+        assert shapely.Polygon(piece.outline).is_valid
+        if name not in reached:
+            assert piece is trousers.sized(name, "42")
+    told = {row.relation for row in (*result.record.seams, *result.record.bands)}
+    for check in propagate.walk(result.pattern).checks:
+        if check.verdict == "does not sew":
+            assert check.relation in told and not result.sews
