@@ -17,7 +17,7 @@ from propagate.engine.graph import silhouette_node
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.levels import level_crossings
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
-from propagate.engine.reshape import Source, rounded, share_corners, start_edit
+from propagate.engine.reshape import Edited, Source, rounded, share_corners, start_edit
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import point_at
@@ -195,7 +195,8 @@ def drawn_edges(
     text : callable
         What happened to an edge, by its name.
     """
-    edited, given = {}, {}
+    edited: dict[str, Edited] = {}
+    given: dict[str, SizedPiece] = {}
     changes: list[Change] = []
     notices: list[Notice] = []
     for of, new in moved:

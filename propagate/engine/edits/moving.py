@@ -17,11 +17,10 @@ from propagate.engine.reshape import Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError
 from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.polyline import (
     arc_lengths,
     between,
-    direction_at,
-    end_direction,
     is_straight,
     split,
     unit,
