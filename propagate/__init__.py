@@ -26,11 +26,11 @@ if TYPE_CHECKING:
     from propagate.engine.applying import NamedEdit, apply_edits
     from propagate.engine.edits.blend import Blend
     from propagate.engine.edits.divide_dart import DivideDart
+    from propagate.engine.edits.lengthen import Lengthen, Shorten
     from propagate.engine.edits.move_dart import MoveDart
+    from propagate.engine.edits.raise_edge import Lower, Raise
     from propagate.engine.edits.resize_dart import ResizeDart
     from propagate.engine.edits.swing_dart import SwingDart
-    from propagate.engine.edits.lengthen import Lengthen, Shorten
-    from propagate.engine.edits.raise_edge import Lower, Raise
     from propagate.engine.edits.take_in import LetOut, TakeIn
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
