@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.edits.main_sides import two_sided_mains
+from propagate.engine.main_sides import two_sided_mains
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import length, locate, point_at

@@ -24,10 +24,10 @@ from propagate.engine.corners import (
 from propagate.engine.edits.compose import Redrawn, compose
 from propagate.engine.edits.corner_tasks import corner_tasks, pairing_of
 from propagate.engine.edits.leg import blend_leg
-from propagate.engine.edits.main_sides import MainSide, SidePair, main_sides
 from propagate.engine.job import Drawn, Job
 from propagate.engine.laying import Laid, LayOptions, lay, level_height, rise_of
 from propagate.engine.laying_between import lay_between
+from propagate.engine.main_sides import MainSide, SidePair, main_sides
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import Conflict, EditError, UnknownName

@@ -9,9 +9,9 @@ import numpy.typing as npt
 
 from propagate.engine.edits.blend import Blended, Resolved, Side
 from propagate.engine.edits.corner_tasks import corner_as_drawn
-from propagate.engine.edits.main_sides import SidePair
 from propagate.engine.job import Measures
 from propagate.engine.laying import upward
+from propagate.engine.main_sides import SidePair
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.engine.state import State

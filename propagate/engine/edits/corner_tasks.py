@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.corners import Across, CornerTask, Pairing
-from propagate.engine.edits.main_sides import SidePair
 from propagate.engine.laying import Laid
+from propagate.engine.main_sides import SidePair
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import between, chord_angles, length, point_at

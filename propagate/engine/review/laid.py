@@ -12,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.engine.edits.main_sides import main_sides
 from propagate.engine.graph import run_nodes
+from propagate.engine.main_sides import main_sides
 from propagate.engine.review.finding import Finding
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import PropagateError

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from propagate.engine.edits.main_sides import two_sided_mains
+from propagate.engine.main_sides import two_sided_mains
 from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
 from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source, listed

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from propagate.engine.edits.main_sides import main_sides
+from propagate.engine.main_sides import main_sides
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
