@@ -55,6 +55,7 @@ _ORDERS: WeakKeyDictionary[PatternSet, _Orders] = WeakKeyDictionary()
 _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _WIDE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _JOINED: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
+_JUDGED: WeakKeyDictionary[PatternSet, dict[RelationNode, list[str]]] = WeakKeyDictionary()
 _READERS: WeakKeyDictionary[PatternSet, dict[str, list[RelationNode]]] = WeakKeyDictionary()
 
 
@@ -129,9 +130,13 @@ def causes_of(pattern: PatternSet, relation: RelationNode) -> list[str]:
 
 def edges_read(pattern: PatternSet, relation: RelationNode) -> list[str]:
     """``PIECE.EDGE`` of every edge whose length a relation is judged by."""
-    key, name = relation
-    kind = KINDS.get(key)
-    return [] if kind is None else kind.judged(pattern, relations_of(pattern.relations, key)[name])
+    known = _JUDGED.setdefault(pattern, {})
+    if relation not in known:
+        key, name = relation
+        kind = KINDS.get(key)
+        of = relations_of(pattern.relations, key)
+        known[relation] = [] if kind is None else kind.judged(pattern, of[name])
+    return list(known[relation])
 
 
 def readers_of(pattern: PatternSet, key: str) -> list[RelationNode]:

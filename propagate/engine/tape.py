@@ -239,8 +239,8 @@ def edge_from_parts(name: str, parts: list[Array], turn_points: Array | None = N
     turns: tuple[int, ...] = ()
     if turn_points is not None and len(turn_points):
         inner = points[1:-1]
-        gap = np.abs(inner[:, None, :] - turn_points[None, :, :]).max(axis=2)
-        turns = tuple((np.flatnonzero((gap <= SAME_POINT_MM).any(axis=1)) + 1).tolist())
+        near = (np.abs(inner[:, None, k] - turn_points[:, k]) <= SAME_POINT_MM for k in (0, 1))
+        turns = tuple((np.flatnonzero(np.logical_and(*near).any(axis=1)) + 1).tolist())
     return Edge(name, frozen_points(points), turns)
 
 

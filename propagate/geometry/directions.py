@@ -8,15 +8,18 @@ coordinate could cross: every weight here is continuous in the points.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import chord_angles
+from propagate.geometry.polyline import arc_lengths, chord_angles
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
 
 __all__ = ["direction_at", "end_direction"]
@@ -33,10 +36,16 @@ _CORNER_DEG: Final = (12.0, 18.0)
 """Turn along a coarse chord above which its ends are corners and no curve's."""
 
 
-def _rising(value: npt.ArrayLike, low: float, high: float) -> Array:
+def _rising(value: Array, low: float, high: float) -> Array:
     """0 below `low`, 1 above `high`, smooth between: ``s² (3 - 2 s)``."""
-    share = np.clip((np.asarray(value, dtype=np.float64) - low) / (high - low), 0.0, 1.0)
-    return np.asarray(share * share * (3.0 - 2.0 * share), dtype=np.float64)
+    share = np.minimum(np.maximum((value - low) / (high - low), 0.0), 1.0)
+    return np.asarray(share * share * (3.0 - 2.0 * share))
+
+
+def _rise(value: float, low: float, high: float) -> float:
+    """`_rising` of one value."""
+    share = min(max((value - low) / (high - low), 0.0), 1.0)
+    return share * share * (3.0 - 2.0 * share)
 
 
 @dataclass(frozen=True)
@@ -63,32 +72,46 @@ class _Chords:
         ends = np.concatenate([[0.0], np.cumsum(lengths)])
         return cls(lengths, angles, (ends[:-1] + ends[1:]) / 2, ends)
 
-    def inside(self, low: float, high: float) -> Array:
-        """How much of each chord lies between two distances, mm."""
-        within = np.minimum(self.ends[1:], high) - np.maximum(self.ends[:-1], low)
-        return np.asarray(np.maximum(within, 0.0))
+    @cached_property
+    def _told(self) -> tuple[list[float], list[float], list[float], list[float]]:
+        """Lengths, directions, middles and ends for a look at a few chords one by one."""
+        of = (self.lengths, self.angles, self.middles, self.ends)
+        lengths, angles, middles, ends = (values.tolist() for values in of)
+        return lengths, angles, middles, ends
+
+    def _parts(self, low: float, high: float) -> Iterator[tuple[int, float]]:
+        """Chords between two distances, and how much of each lies there, mm."""
+        ends = self._told[3]
+        k = max(bisect_right(ends, low) - 1, 0)
+        while k + 1 < len(ends) and ends[k] < high:
+            within = min(ends[k + 1], high) - max(ends[k], low)
+            if within > 0.0:
+                yield k, within
+            k += 1
 
     def stretch(self, low: float, high: float) -> _Stretch:
         """The chords between two distances, each weighing by what of it lies there."""
-        inside = self.inside(low, high)
-        size = float(inside.sum())
-        if size <= 0.0:
-            return _Stretch(0.0, 0.0, 0.0)
-        return _Stretch(
-            float(inside @ self.angles) / size, float(inside @ self.middles) / size, size
-        )
+        _, angles, middles, _ = self._told
+        angle = place = size = 0.0
+        for k, within in self._parts(low, high):
+            angle += within * angles[k]
+            place += within * middles[k]
+            size += within
+        return _Stretch(angle / size, place / size, size) if size else _Stretch(0.0, 0.0, 0.0)
 
     def typical(self, low: float, high: float) -> float:
         """Length of a chord between two distances, mm; no more than twice that distance."""
-        inside = self.inside(low, high)
-        whole = np.minimum(self.lengths, 2 * (high - low))
-        return float(inside @ whole) / max(float(inside.sum()), _HARDLY_MM)
+        whole = size = 0.0
+        for k, within in self._parts(low, high):
+            whole += within * min(self._told[0][k], 2 * (high - low))
+            size += within
+        return whole / max(size, _HARDLY_MM)
 
 
 def _bend(first: _Stretch, second: _Stretch) -> tuple[float, float]:
     """Curvature from one stretch to the next, 1/mm, and how far it can be relied on, 0 to 1."""
     apart = second.place - first.place
-    relied = float(_rising(min(first.size, second.size, abs(apart)), _HARDLY_MM, _SURELY_MM))
+    relied = _rise(min(first.size, second.size, abs(apart)), _HARDLY_MM, _SURELY_MM)
     return ((second.angle - first.angle) / apart if relied > 0.0 else 0.0), relied
 
 
@@ -112,31 +135,31 @@ def _bend_beside(
     typical = chords.typical(min(low, high), max(low, high))
     times = size / typical if typical else 0.0
     # Rounding counts the less the longer the stretch; among short chords a line shows nearby.
-    alike = room * (1.0 - float(_rising(times, 2.0, 4.0)))
+    alike = room * (1.0 - _rise(times, 2.0, 4.0))
     reach = min(max(typical, alike, window / 5), room if sense > 0 else room / 2)
     marks = [low + sense * i * reach for i in range(3)]
     first, second = (chords.stretch(*sorted(pair)) for pair in pairwise(marks))
     bend, relied = _bend(here, first)
     beyond, sure = _bend(first, second)
     limited = min(max(2.0 * bend - beyond, min(bend, 0.0)), max(bend, 0.0))
-    limited *= 1.0 - float(_rising(times, 5.0, 10.0))
-    longer = float(_rising(times, 2.0, 3.0))
-    bowed = float(_rising(abs(bend) * size**2 / 8, DRAWN_MM / 2, 2 * DRAWN_MM))
+    limited *= 1.0 - _rise(times, 5.0, 10.0)
+    longer = _rise(times, 2.0, 3.0)
+    bowed = _rise(abs(bend) * size**2 / 8, DRAWN_MM / 2, 2 * DRAWN_MM)
     return bend + sure * max(longer, bowed) * (limited - bend), relied
 
 
 def _own_turn(chords: _Chords, k: int, window: float) -> float:
     """Turn of the curve on the first half of a chord, radians: none on a straight line."""
-    begin, end, size = chords.ends[k], chords.ends[k + 1], float(chords.lengths[k])
+    begin, end, size = float(chords.ends[k]), float(chords.ends[k + 1]), float(chords.lengths[k])
     here = _Stretch(float(chords.angles[k]), float(chords.middles[k]), size)
     bend, relied = _bend_beside(chords, here, begin, max(begin - size, 0.0), window)
     if relied < 1.0:  # the first chord, or one behind a stub
         ahead, sure = _bend_beside(chords, here, end, end + size, window)
         bend = relied * bend + (1.0 - relied) * sure * ahead
     # A chord of several windows is a straight line; coarse chords may meet at a corner.
-    curved = 1.0 - float(_rising(size, 3 * window, 4 * window))
-    corner = float(_rising(abs(bend) * size, *np.radians(_CORNER_DEG)))
-    return bend * size / 2 * curved * (1.0 - corner * float(_rising(size, window / 2, window)))
+    curved = 1.0 - _rise(size, 3 * window, 4 * window)
+    corner = _rise(math.degrees(abs(bend) * size), *_CORNER_DEG)
+    return bend * size / 2 * curved * (1.0 - corner * _rise(size, window / 2, window))
 
 
 def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
@@ -181,22 +204,26 @@ def end_direction(
             + np.pi
         )
     stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
-    return _start_direction(_Chords.of(points[: min(stop, _MOST_CHORDS) + 1]), window)
+    head = points[: min(stop, _MOST_CHORDS) + 1]
+    # A chord that begins in the window is compared with what lies beside it, twice its length.
+    ends = arc_lengths(head)
+    seen = ends[max(int(ends[:-1].searchsorted(window)), 1)]
+    return _start_direction(_Chords.of(head[: int(ends.searchsorted(3 * seen)) + 1]), window)
 
 
 def _start_direction(chords: _Chords, window: float) -> float:
-    inside = chords.inside(0.0, window)
+    count = max(int(chords.ends[:-1].searchsorted(window)), 1)
+    begins = chords.ends[:count]
+    inside = np.minimum(chords.ends[1 : count + 1], window) - begins
     if not inside.any():
         return float(chords.angles[0])
-    count = max(int(np.searchsorted(chords.ends[:-1], window)), 1)
-    inside, begins = inside[:count], chords.ends[:count]
     lengths, angles = chords.lengths[:count], chords.angles[:count]
     # A short chord is read at its middle, a long one at its beginning, less its own turn.
     long = _rising(lengths, window / 3, 2 * window / 3)
     # Short chords of like lengths: their number, about.  Two tell how the curve bends.
     short = inside * (1.0 - long)
     number = float(short.sum()) ** 2 / (float(short @ short) + 1.0)
-    fitted = float(_rising(number, 1.3, 1.8))
+    fitted = _rise(number, 1.3, 1.8)
     turned = np.zeros(count)
     for k in range(count):
         if long[k] > 0.0 or (fitted < 1.0 and begins[k] < _SURELY_MM):
@@ -217,12 +244,12 @@ def direction_at(points: Array, distance: float, *, window: float = TANGENT_WIND
 
     Fitted to the chords within `window` on both sides.
     """
-    chords = _Chords.of(points)
-    low = np.clip(chords.ends[:-1], distance - window, distance + window)
-    high = np.clip(chords.ends[1:], distance - window, distance + window)
-    weights = high - low
-    used = weights > 0
-    if not used.any():
-        return float(chords.angles[0] if distance <= 0 else chords.angles[-1])
-    middle = (low + high) / 2 - distance
-    return _fit_direction(middle[used], chords.angles[used], weights[used])
+    arc = arc_lengths(points)
+    seen = np.minimum(np.maximum(arc, distance - window), distance + window)
+    used = np.flatnonzero(seen[1:] > seen[:-1])
+    if not len(used):
+        used = np.array([0 if distance <= 0 else len(points) - 2])
+    first, last = int(used[0]), int(used[-1]) + 2
+    _, angles = chord_angles(points[first:last])
+    low, high = seen[first : last - 1], seen[first + 1 : last]
+    return _fit_direction((low + high) / 2 - distance, angles, high - low)

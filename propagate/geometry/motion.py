@@ -40,13 +40,10 @@ class Motion:
         given = np.asarray(points, dtype=np.float64)
         if self.turn == 1 and self.shift == 0 and not self.face_down:
             return given
-        z = given[..., 0] + 1j * given[..., 1]
+        z = np.ascontiguousarray(given).view(np.complex128)  # x and y lie side by side
         if self.face_down:
             z = z.conj()
-        z = self.turn * z + self.shift
-        moved = np.empty_like(given)
-        moved[..., 0], moved[..., 1] = z.real, z.imag
-        return moved
+        return (self.turn * z + self.shift).view(np.float64)
 
     def rotate(self, vector: npt.ArrayLike) -> Array:
         """Turn a direction vector (2,), without shifting it."""

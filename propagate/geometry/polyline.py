@@ -63,7 +63,7 @@ def _arc_of(lengths: Array) -> Array:
     """Distances of the vertices between chords of some lengths."""
     arc = np.empty(len(lengths) + 1)
     arc[0] = 0.0
-    np.cumsum(lengths, out=arc[1:])
+    lengths.cumsum(out=arc[1:])
     return arc
 
 

@@ -179,11 +179,13 @@ class Grain:
     start: tuple[float, float]
     end: tuple[float, float]
 
-    @property
+    @cached_property
     def direction(self) -> Array:
         """Unit vector (2,) of the grain."""
         vector = np.subtract(self.end, self.start)
-        return vector / float(np.hypot(*vector))
+        direction: Array = vector / float(np.hypot(*vector))
+        direction.setflags(write=False)
+        return direction
 
 
 @dataclass(frozen=True)

@@ -91,8 +91,19 @@ def _is_off(state: State, ask: Ask, apart: float) -> bool:
     """Whether a follower is to be matched: it is off as a whole or between two notches."""
     if abs(apart) > SEAM_LENGTH_MM:
         return True
+    if not any(_is_changed(state, span) for span in (*ask.seam.lead, *ask.seam.follow)):
+        return False  # between two notches it is as it was
     zones = asks_by_zone(state, ask)
     return any(abs(excess_of(state, zone)) > SEAM_LENGTH_MM for zone in zones)
+
+
+def _is_changed(state: State, span: Span) -> bool:
+    """Whether the edge of a span, or a mark on it, is another than in the source."""
+    was, now = state.source(span.piece), state.lookup(span.piece)
+    return now is not was and (
+        now.edge(span.edge) != was.edge(span.edge)
+        or now.landmarks_on(span.edge) != was.landmarks_on(span.edge)
+    )
 
 
 def _traced(state: State, seam: Seam, cause: str) -> set[str]:
