@@ -6,10 +6,10 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.carry_marks import Carry
+from propagate.engine.carry_mouths import mouths_on
 from propagate.engine.darts.changes import DartChange, dart_changes, legs_along, mouth_of
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.reshape import rounded
-from propagate.geometry.correspond import carried_place
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Dart, SizedPiece
@@ -64,15 +64,19 @@ def _with_new(
     carry: Carry,
 ) -> SizedPiece:
     dart = next(one for one in now.darts if one.name == change.name)
-    old, mine = was.edge(dart.edge), other.edge(dart.edge)
-    fresh = now.edge(dart.edge)
+    old, mine, fresh = (piece.edge(dart.edge) for piece in (was, other, now))
     scale = mine.length / old.length if carry == "proportion" else 1.0
+    mouths = mouths_on(was, now, other, dart.edge)
+    assert mouths is not None
+    row = min(range(len(mouths.now)), key=lambda k: abs(mouths.now[k][0] - mouth_of(now, dart)[0]))
+    begin, here = (
+        point_at(old.points, mouths.was[row][0]),
+        point_at(mine.points, mouths.mine[row][0]),
+    )
     places = []
-    for leg in legs_along(now, dart):
-        at = now.distance(dart.edge, leg)
-        lines = old.points, fresh.points, mine.points
-        point, move = carried_place(*lines, (old.turns, fresh.turns, mine.turns), at)
-        places.append(locate(new.edge(dart.edge).points, point + scale * turn.apply(move))[0])
+    for at in mouths.now[row]:
+        move = scale * turn.apply(point_at(fresh.points, at) - begin)
+        places.append(locate(new.edge(dart.edge).points, here + move)[0])
     legs = legs_along(now, dart)
     tip = _tip(was, now, other, new, dart, (places[0], places[1]), turn, scale)
     return with_dart(new, Dart(dart.name, dart.edge, legs, tip), (places[0], places[1]))

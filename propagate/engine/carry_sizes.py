@@ -9,6 +9,8 @@ import numpy.typing as npt
 
 from propagate.engine.carry_darts import with_carried_darts
 from propagate.engine.carry_marks import Carry, carried_mark
+from propagate.engine.carry_mouths import carried_beside, mouths_on
+from propagate.engine.carry_swing import swung_before
 from propagate.engine.register import Registered
 from propagate.engine.reshape import rounded, share_corners
 from propagate.geometry.correspond import carried_points, without_noise
@@ -29,8 +31,13 @@ def carried_to(
 
     Each vertex gets the displacement that its like has in the base size, turned with the
     grain; in proportion it is scaled by the lengths of the edges.  Corners take the mean
-    of their two edges.  What did not move in the base size keeps every digit.
+    of their two edges.  What did not move in the base size keeps every digit.  A dart that was
+    swung is swung in the other size too, by the same cut.
     """
+    moved = frozenset(change.name for change in base_new.marks if not change.edge)
+    swung = swung_before(base_old, base_new.piece, other, moved, carry)
+    if swung is not None:
+        base_old, other = swung.base, swung.other
     spin = complex(*other.grain.direction) / complex(*base_old.grain.direction)
     turn = Motion(spin / abs(spin))
     corners = _corner_moves(base_old, base_new.piece, other, turn, carry)
@@ -42,10 +49,18 @@ def carried_to(
             edges.append(mine)
             continue
         scale = mine.length / was.length if carry == "proportion" else 1.0
-        points, moves = carried_points(
-            was.points, now.points, mine.points, (was.turns, now.turns, mine.turns)
-        )
+        mouths = mouths_on(base_old, base_new.piece, other, was.name)
+        closed: list[int] = []
+        if mouths is not None:
+            points, moves, closed = carried_beside(was, now, mine, mouths)
+        else:
+            points, moves = carried_points(
+                was.points, now.points, mine.points, (was.turns, now.turns, mine.turns)
+            )
         moves = scale * turn.apply(moves)
+        for k in closed:  # both legs go to the middle between them
+            gap = points[k + 1] + moves[k + 1] - points[k] - moves[k]
+            moves[k], moves[k + 1] = moves[k] + gap / 2, moves[k + 1] - gap / 2
         ends = corners[i], corners[(i + 1) % len(corners)]
         moves = _to_corners(arc_lengths(points), moves, ends)
         edges.append(_moved(mine, points, moves))

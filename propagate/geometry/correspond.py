@@ -19,7 +19,6 @@ from propagate.tolerances import CHORD_ERROR_MM, FADE_MM
 __all__ = [
     "NOISE_MM",
     "Knots",
-    "carried_place",
     "carried_points",
     "matching",
     "redrawn",
@@ -199,39 +198,6 @@ def carried_points(
     order = np.argsort(at, kind="stable")
     points = np.vstack([mine, points_at(mine, fresh)])[order]
     return points, np.vstack([there, moves(fresh)])[order]
-
-
-def carried_place(
-    was: Array,
-    now: Array,
-    mine: Array,
-    turns: tuple[Sequence[int], Sequence[int], Sequence[int]],
-    distance: float,
-) -> tuple[Array, Array]:
-    """Where a place of a redrawn line has its like in another size, and what moved it.
-
-    Parameters
-    ----------
-    was, now, mine : arrays, mm
-        As for `carried_points`.
-    turns : indices of turn points on each of the three
-    distance : float
-        Of the place along `now`, mm.
-
-    Returns
-    -------
-    point, move : (2,) arrays
-        The point on `mine`; the displacement in the frame of `was`.
-    """
-    old, new = redrawn(was, now, turns[:2])
-    own, base = matching(mine, was, (turns[2], turns[0]))
-    here = np.interp(distance, new, old)
-    there = np.interp(here, base, own)
-    points = [
-        points_at(line, np.array([at]))[0]
-        for line, at in ((mine, there), (now, distance), (was, here))
-    ]
-    return points[0], points[1] - points[2]
 
 
 def _apart(places: Array, taken: Array) -> Array:

@@ -115,7 +115,7 @@ def swing(
     name: str,
     legs: tuple[str, str],
     named: Collection[str],
-    lie: Lie,
+    lie: Lie | None,
 ) -> Swung:
     """Turn a part of a piece about the tip of a dart.
 
@@ -129,8 +129,8 @@ def swing(
         Of the dart that opens at the cut, in the order along its edge.
     named : collection of str
         Landmarks that relations name.
-    lie : Lie
-        How the piece hangs, which tells how darts are folded.
+    lie : Lie or None
+        How the piece hangs, which tells how darts are folded; None cuts no caps.
     """
     tip = complex(*cut.dart.tip)
     rim = piece.edge(cut.dart.edge).points
@@ -165,9 +165,12 @@ def swing(
         new = without_dart(new, piece, cut.dart.name, named)
     new = with_dart(new, Dart(name, cut.edge, legs, cut.dart.tip), _opened(piece, cut, by, new))
     fresh = new.darts[-1].name
+    legs_mm = abs(rays[0]), abs(rays[1])
+    if lie is None:
+        return Swung(new, float(np.degrees(angle)), legs_mm, crossed)
     new = _with_drill(new, piece, cut, fresh) if whole else with_cap(new, cut.dart.name, lie)
     new = with_cap(new, fresh, lie)
-    return Swung(new, float(np.degrees(angle)), (abs(rays[0]), abs(rays[1])), crossed)
+    return Swung(new, float(np.degrees(angle)), legs_mm, crossed)
 
 
 def _with_drill(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedPiece:
