@@ -127,9 +127,19 @@ class Visits:
         read = causes_of(self._state.pattern, node)
         levels = [name for name in read if name.startswith(level_node(""))]
         edges = [name for name in read if name not in levels]
-        # A piece that is taken in another size has changed as a whole.
-        whole = [f"{name.partition('.')[0]}.*" for name in edges if "." in name]
-        return next((n for n in (*edges, *whole, *levels) if n in self._state.changes), None)
+        changes = self._state.changes
+        found = next((name for name in edges if name in changes), None)
+        if found is None:
+            pieces = dict.fromkeys(name.partition(".")[0] for name in edges if "." in name)
+            found = next(filter(None, map(self._in_other_size, pieces)), None)
+        return found or next((name for name in levels if name in changes), None)
+
+    def _in_other_size(self, piece: str) -> str | None:
+        """What took a piece in another size: it has changed as a whole; None when nothing did."""
+        state = self._state
+        if state.size_of(piece) == state.job.size:
+            return None
+        return next((name for name in state.changes if name.startswith(f"{piece}.")), EDIT)
 
     def _due(self, node: RelationNode) -> str | None:
         """The edge that changed since a relation was visited; None when none did."""

@@ -151,3 +151,36 @@ def test_a_place_of_a_piece_that_is_recut_is_not_used_and_said() -> None:
         w.where == "facing" and "its place was not used" in w.text for w in found.record.warnings
     )
     assert not any("its place was not used" in w.text for w in plain.record.warnings)
+
+
+def in_three(piece: SizedPiece) -> SizedPiece:
+    """The facing with its inner edge, a straight line, in three edges of one length."""
+    first, last = piece.edge("inner").points[[0, -1]]
+    cuts = [first + (last - first) * share for share in (0.0, 1 / 3, 2 / 3, 1.0)]
+    names = ("inner_top", "middle", "inner_low")
+    parts = (
+        builders.edge(name, tuple(a), tuple(b))
+        for name, a, b in zip(names, cuts[:-1], cuts[1:], strict=True)
+    )
+    return replace(piece, edges=(*(e for e in piece.edges if e.name != "inner"), *parts))
+
+
+@pytest.mark.parametrize(("upper", "lower"), PAIRS)
+def test_what_is_sewn_to_an_edge_of_a_layer_that_did_not_change_has_its_size(
+    upper: str, lower: str
+) -> None:
+    """A stay along the middle of the facing, which is in the size of the pocket."""
+    plain = builders.pocket_set()
+    facing = {size: in_three(piece) for size, piece in plain.pieces["facing"].nest.items()}
+    stay = {s: strip(p.edge("middle").length, WIDTH[s]) for s, p in facing.items()}
+    pieces = {**plain.pieces, "facing": Piece("facing", facing), "stay": Piece("stay", stay)}
+    sewn = Seam("stayed", parse_run("facing.middle"), parse_run("stay.sewn"))
+    relations = replace(plain.relations, seams={**plain.relations.seams, "stayed": sewn})
+    info = {**plain.info, "stay": PieceInfo("stay", cut=1)}
+    pattern = replace(plain, pieces=pieces, info=info, relations=relations)
+    result = blend(pattern, upper, lower)
+    middle, found = new_piece(result, "facing"), new_piece(result, "stay")
+    assert ruled(middle, "middle") == pytest.approx(facing[upper].edge("middle").length, abs=0.01)
+    assert ruled(found, "sewn") == pytest.approx(ruled(middle, "middle"), abs=0.05)
+    assert ruled(found, "end") == WIDTH[lower]
+    assert result.record.chain("stay.sewn")[-1].id == "edit"
