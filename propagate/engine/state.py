@@ -210,8 +210,10 @@ class State:
         self.changes.setdefault(node, Change(node, kind, what, cause))
 
     def notice(self, where: str, text: str) -> None:
-        """Add a warning."""
-        self.notices.append(Notice(where, text))
+        """Add a warning, once."""
+        notice = Notice(where, text)
+        if notice not in self.notices:
+            self.notices.append(notice)
 
     def put_at_end(self, piece: str, mark: Landmark, beyond_mm: float) -> None:
         """Note how far a mark would lie beyond its edge; what is on it lies where it should."""

@@ -96,6 +96,8 @@ def _piece(name: str, info: PieceInfo) -> Iterator[str]:
     yield f"[pieces.{key_text(name)}]"
     values: dict[str, Value] = {"title": info.title, "cut": info.cut, "pair": info.pair}
     values |= {"fabric": info.fabric, "fold": info.fold or ""}
+    if info.strip is not None:
+        values["strip"] = [*info.strip]
     yield from pair_lines(_but_defaults(values, pair=False, fabric="", fold=""))
     if info.allowance != Allowance():
         yield f"[pieces.{key_text(name)}.allowance]"

@@ -221,7 +221,7 @@ def _pieces(top: Table) -> Mapping[str, PieceInfo]:
 
 
 def _piece_info(name: str, table: Table) -> PieceInfo:
-    anchors = table.table("anchors")
+    anchors, strip = table.table("anchors"), table.texts("strip")
     info = PieceInfo(
         title=table.text("title", name),
         cut=table.count("cut", 1),
@@ -229,6 +229,7 @@ def _piece_info(name: str, table: Table) -> PieceInfo:
         fabric=table.text("fabric", ""),
         allowance=_allowance(table.table("allowance")),
         fold=table.optional_text("fold"),
+        strip=strip if "strip" in table else None,
         anchors={landmark: anchors.text(landmark) for landmark in anchors},
     )
     table.finish()

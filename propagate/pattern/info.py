@@ -56,6 +56,9 @@ class PieceInfo:
         Edge that lies on the fold of the cloth.
     anchors : mapping of landmark name to ``EDGE.start`` or ``EDGE.end``
         The end of its edge from which a landmark keeps its distance.
+    strip : tuple of edge names or None
+        The edges of its two long sides, in any order; empty: it is no strip.  None: nothing is
+        said, and a plain one is taken for one.
     """
 
     title: str
@@ -65,3 +68,4 @@ class PieceInfo:
     allowance: Allowance = Allowance()
     fold: str | None = None
     anchors: Mapping[str, str] = field(default_factory=dict)
+    strip: tuple[str, ...] | None = None

@@ -52,8 +52,12 @@ def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple
             name,
             {size: _renamed(sized, edges, marks, before) for size, sized in piece.nest.items()},
         )
-        fold = info[name].fold
-        info[name] = replace(info[name], fold=None if fold is None else edges[fold])
+        fold, strip = info[name].fold, info[name].strip
+        info[name] = replace(
+            info[name],
+            fold=None if fold is None else edges[fold],
+            strip=None if strip is None else tuple(edges[edge] for edge in strip),
+        )
         kept = {*edges.values(), *marks.values()}
         gone = [word for word in before.edge_names if word not in kept]
         gone += [mark.name for mark in before.landmarks if mark.name not in kept]

@@ -29,6 +29,7 @@ from propagate.pattern.silhouette_checks import (
     check_openings,
     check_stacks,
 )
+from propagate.pattern.strips import sides_of_strip
 
 __all__ = ["problems"]
 
@@ -254,6 +255,7 @@ def _info_problems(
         yield f"{where}, cut: found {info.cut}, expected at least 1"
     if info.fold is not None:
         yield from unknown(info.fold, "fold")
+    yield from _strip_problems(where, name, info, edges, names)
     for edge in (*info.allowance.edges, *sorted(info.allowance.turned)):
         yield from unknown(edge, "allowance")
     after = dict(zip(edges, (*edges[1:], edges[0]), strict=True))
@@ -271,6 +273,30 @@ def _info_problems(
             )
     yield from _anchor_problems(where, info, names, name)
     yield from _allowance_problems(where, info, edges, drawn)
+
+
+def _strip_problems(
+    where: str, name: str, info: PieceInfo, edges: Sequence[str], names: Names
+) -> Iterator[str]:
+    """Check that a strip has two sides, and that no seam of it has a hold."""
+    if not info.strip:
+        return
+    missing = [edge for edge in info.strip if edge not in edges]
+    for edge in missing:
+        yield f"{where}, strip: {UnknownName('edge', edge, edges, where)}"
+    if missing:
+        return
+    if sides_of_strip(edges, info.strip) is None:
+        yield (
+            f"{where}, strip: found {_quoted(info.strip)}, expected the edges of its two long "
+            "sides, with a short end between them at either end"
+        )
+    for seam in names.pattern.relations.seams.values():
+        if seam.hold is not None and any(span.piece == name for span in seam.follow):
+            yield (
+                f"{where}, strip: found hold = '{seam.hold}' on seam '{seam.name}' that it follows "
+                "in, expected none; a strip is made longer all along"
+            )
 
 
 def _anchor_problems(where: str, info: PieceInfo, names: Names, piece: str) -> Iterator[str]:

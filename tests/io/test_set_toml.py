@@ -42,6 +42,22 @@ def test_the_text_of_the_tiny_set_says_what_its_code_says() -> None:
     assert same(parse(TINY_TOML, "set.toml"), tiny_set())
 
 
+@pytest.mark.parametrize("strip", [None, (), ("hem", "waist"), ("waist", "hem")])
+def test_what_is_said_of_a_strip_comes_back_and_nothing_stays_nothing(
+    strip: tuple[str, ...] | None,
+) -> None:
+    pattern = tiny_set()
+    info = {**pattern.info, "back": replace(pattern.info["back"], strip=strip)}
+    written = replace(pattern, info=info)
+    assert same(parse(render(written), "set.toml"), written)
+
+
+def test_a_strip_that_is_no_list_of_names_is_refused() -> None:
+    text = TINY_TOML.replace("[pieces.back]", '[pieces.back]\nstrip = "waist"')
+    with pytest.raises(FormatError, match="strip"):
+        parse(text, "set.toml")
+
+
 @pytest.mark.parametrize(
     ("written", "mm"),
     [

@@ -9,6 +9,7 @@ from propagate.engine.distortion.outline import outline_changes
 from propagate.engine.distortion.widths import width_changes
 from propagate.engine.graph import joined_edges
 from propagate.engine.record import Notice, PieceChange
+from propagate.engine.strips_found import strip_of
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -66,7 +67,7 @@ def _unsewn(pattern: PatternSet, change: PieceChange, recut: Collection[str]) ->
         and abs(edge.after_mm - edge.before_mm) > _SEEN_MM
     ]
     for edge in changed:
-        if _is_hem(pattern, change.piece, edge.edge):
+        if _is_free(pattern, change.piece, edge.edge):
             continue
         yield Notice(
             change.piece,
@@ -75,7 +76,10 @@ def _unsewn(pattern: PatternSet, change: PieceChange, recut: Collection[str]) ->
         )
 
 
-def _is_hem(pattern: PatternSet, piece: str, edge: str) -> bool:
-    """A free edge by what the set says of it: on the fold, or turned up."""
+def _is_free(pattern: PatternSet, piece: str, edge: str) -> bool:
+    """A free edge by what the set says of it: on the fold, turned up, or the side of a strip."""
     info = pattern.info.get(piece)
+    strip = strip_of(pattern, piece)
+    if strip is not None and edge in (*strip.near, *strip.far):
+        return True
     return info is not None and (info.fold == edge or edge in info.allowance.turned)

@@ -35,6 +35,7 @@ from propagate.engine.following.giving import (
 from propagate.engine.following.lengths import Length, LineLengths
 from propagate.engine.following.outline import FIXED, EdgeLine, Move, OutlineMoves, edge_lines
 from propagate.engine.following.parallel import with_parallels
+from propagate.engine.following.strips import StripPlan, plan_strips
 from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.newton import Answer, solve
 from propagate.engine.relations.ends import landmark_on
@@ -118,40 +119,36 @@ def _is_near(built: _Built, answer: Answer, asked: float) -> bool:
 class _Built:
     problem: LineLengths
     lines: Mapping[str, Sequence[EdgeLine]]
-    moves: Mapping[Node, Move]
+    strips: Mapping[str, StripPlan]
 
 
 def _built(setting: Setting, expected: float) -> _Built:
     """The problem of a setting."""
+    strips = plan_strips(setting)
+    count = sum(len(plan.asked) for plan in strips.values())
     held, fixed = held_stretches(setting)
-    joined = {name: smooth_joints(setting, name) for name in setting.pieces}
+    joined = {name: smooth_joints(setting, name) for name in setting.pieces if name not in strips}
     passed = {Node(name, i) for name, (_, corners) in joined.items() for i in corners}
-    moving = moving_nodes(setting) - fixed - passed
     moves: dict[Node, Move] = {}
-    count = 0
-    for node in sorted(moving):
-        move, used = move_of(setting, node, count)
+    for node in sorted(moving_nodes(setting) - fixed - passed):
+        move, used = move_of(setting, node, count) if node.piece not in strips else (FIXED, 0)
         if used:
             moves[node] = move
             count += used
     lines: dict[str, Sequence[EdgeLine]] = {}
     for name, piece in setting.pieces.items():
+        if name in strips:
+            lines[name] = strips[name].lines(places_of_ends(setting, name))
+            continue
         corners = [moves.get(Node(name, i), FIXED) for i in range(len(piece.edges))]
         free = {i for i in range(len(corners)) if Node(name, i) not in fixed}
         told = {
             node.edge for node in ends_of_runs(setting) if node.piece == name and not node.landmark
         }
         corners = with_parallels(setting.state.pattern, name, piece, corners, free - told)
-        inner: dict[str, list[tuple[float, Move]]] = {}
-        for node in sorted(ends_of_runs(setting)):
-            if node.piece == name and node.landmark:
-                edge = piece.edges[node.edge].name
-                place = piece.distance(edge, node.landmark)
-                inner.setdefault(edge, []).append((place, moves.get(node, FIXED)))
         own = {edge: part for (one, edge), part in held.items() if one == name}
-        places = places_of_ends(setting, name)
-        joints, through = joined[name]
-        what = OutlineMoves(corners, inner, own, places, joints, through, expected)
+        inner, places = _inner(setting, name, moves), places_of_ends(setting, name)
+        what = OutlineMoves(corners, inner, own, places, *joined[name], expected)
         lines[name] = edge_lines(piece, what)
     index = {
         (name, line.edge.name): k
@@ -159,7 +156,21 @@ def _built(setting: Setting, expected: float) -> _Built:
     }
     flat = [one.line for group in lines.values() for one in group]
     lengths = [_length(setting, ask, lines, index) for ask in setting.asks]
-    return _Built(LineLengths(flat, lengths, count), lines, moves)
+    return _Built(LineLengths(flat, lengths, count), lines, strips)
+
+
+def _inner(
+    setting: Setting, name: str, moves: Mapping[Node, Move]
+) -> dict[str, list[tuple[float, Move]]]:
+    """How the landmarks inside the edges of a piece move at which something ends."""
+    piece = setting.pieces[name]
+    inner: dict[str, list[tuple[float, Move]]] = {}
+    for node in sorted(ends_of_runs(setting)):
+        if node.piece == name and node.landmark:
+            edge = piece.edges[node.edge].name
+            place = piece.distance(edge, node.landmark)
+            inner.setdefault(edge, []).append((place, moves.get(node, FIXED)))
+    return inner
 
 
 def _length(
@@ -207,8 +218,12 @@ def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[float, float]]:
 
 def _written(setting: Setting, built: _Built, answer: Answer) -> dict[str, SizedPiece]:
     """The followers as the answer moves them; those that stay are left out."""
-    found = {}
+    found: dict[str, SizedPiece] = {}
     for name, lines in built.lines.items():
+        if name in built.strips:
+            strip = built.strips[name].stretched(answer.q)
+            found |= {} if strip is None else {name: strip}
+            continue
         old = setting.pieces[name]
         moved = {line.edge.name: line.line.slope @ answer.q[line.line.unknowns] for line in lines}
         if all(np.abs(move).max(initial=0.0) <= SAME_POINT_MM for move in moved.values()):

@@ -24,7 +24,7 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.spans import dart_mouths
 from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
 
-__all__ = ["FIXED", "EdgeLine", "Move", "OutlineMoves", "edge_lines"]
+__all__ = ["FIXED", "EdgeLine", "Move", "OutlineMoves", "edge_lines", "with_vertices"]
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
@@ -209,11 +209,26 @@ def _step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
 def _with_places(chain: _Chain, step: float | None) -> Array:
     """Vertices of a line with those of its places added."""
     points = chain.points if step is None else densify_smoothly(chain.points, step)
-    arc = arc_lengths(chain.points)
-    for place in sorted(set(chain.places)):
+    return with_vertices(chain.points, chain.places, points)
+
+
+def with_vertices(line: Array, places: Sequence[float], points: Array | None = None) -> Array:
+    """A line with vertices at some distances along it.
+
+    Parameters
+    ----------
+    line : (n, 2) array
+    places : sequence of float
+        mm along it.
+    points : (m, 2) array or None
+        The same line with more vertices, to which they are added.
+    """
+    points = line if points is None else points
+    arc = arc_lengths(line)
+    for place in sorted(set(places)):
         near = int(np.abs(arc - place).argmin())
         if abs(float(arc[near]) - place) > SAME_POINT_MM:
-            points = _inserted(points, _point(chain.points, arc, place))
+            points = _inserted(points, _point(line, arc, place))
     return points
 
 

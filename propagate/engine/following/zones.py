@@ -15,6 +15,7 @@ import numpy as np
 from propagate.engine.following.ends import answering_ends, hold_on_span
 from propagate.engine.following.giving import MET_MM, Ask, excess_of
 from propagate.engine.state import State
+from propagate.engine.strips_found import strip_of
 from propagate.geometry.polyline import is_straight, locate
 from propagate.pattern.ease import Ease, ease_in_size
 from propagate.pattern.ease_on_run import seam_ease
@@ -50,14 +51,15 @@ class _Cut:
     stood : float
         Distance along the lead, as it is now, at which its notch would lie had it stayed
         where it was, mm.
-    at_corner : bool
-        The follower's notch is a corner and cannot be walked elsewhere.
+    goes_along : bool
+        The follower's notch goes where its line goes, and is not walked elsewhere: a corner, or
+        on a strip, of which every stretch gives without its neighbours.
     """
 
     lead: _Place
     follow: _Place
     stood: float
-    at_corner: bool
+    goes_along: bool
 
     @property
     def on_lead(self) -> float:
@@ -66,15 +68,15 @@ class _Cut:
         A notch that was drawn elsewhere on the lead is walked along the follower afterwards;
         what counts until then is where the line of the lead changed.
         """
-        return self.lead.distance if self.at_corner else self.stood
+        return self.lead.distance if self.goes_along else self.stood
 
 
 def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
     """Divide what a seam asks at its notch pairs; the ask itself where there are none.
 
     Where one stretch became longer and the next shorter, the notch between them may as well be
-    walked along the line: the two are one.  So it is on a straight edge.  A seam with one range
-    of ease says nothing of its stretches.
+    walked along the line: the two are one.  So it is on a straight edge, but for a strip.  A
+    seam with one range of ease says nothing of its stretches.
     """
     cuts = _cuts(state, ask)
     while cuts:
@@ -83,7 +85,7 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
         kept = [
             cut
             for cut, (before, after) in zip(cuts, pairwise(changes), strict=True)
-            if cut.at_corner or not _against(before, after)
+            if cut.goes_along or not _against(before, after)
         ]
         if len(kept) == len(cuts):
             return zones
@@ -143,25 +145,29 @@ def _cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
     edge = sized.edge(seam.follow[on_follow.span].edge)
     along = sized.distance(edge.name, landmark)
     at_corner = min(along, edge.length - along) <= SAME_POINT_MM
-    if is_straight(edge.points) and not at_corner:
+    goes_along = at_corner or strip_of(state.pattern, piece) is not None
+    if is_straight(edge.points) and not goes_along:
         return None
     stood = on_lead.distance
     if ask.wanted is not None:
         stood += _walked(state, seam.lead[on_lead.span], lead.partition(".")[2])
-    return _Cut(on_lead, on_follow, stood, at_corner)
+    return _Cut(on_lead, on_follow, stood, goes_along)
 
 
 def _walked(state: State, span: Span, landmark: str) -> float:
     """How far towards the end of a span a landmark would lie had it stayed where it was, mm."""
     was, now = state.source(span.piece), state.lookup(span.piece)
     edge = now.edge(span.edge)
+    along = now.distance(span.edge, landmark)
+    if min(along, edge.length - along) <= SAME_POINT_MM:
+        return 0.0  # a corner of the lead is where it is
     if edge is was.edge(span.edge):
         place = was.distance(span.edge, landmark)
     else:
         place, _ = locate(edge.points, was.landmark(landmark).point)
     begin, end = span_ends(now, span)
     place = min(max(place, min(begin, end)), max(begin, end))
-    return (place - now.distance(span.edge, landmark)) * (1.0 if begin < end else -1.0)
+    return (place - along) * (1.0 if begin < end else -1.0)
 
 
 def _least_gap(places: Sequence[float], k: int) -> float:

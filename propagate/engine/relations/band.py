@@ -1,26 +1,22 @@
 """Fit a band to the runs it is sewn to, zone by zone.
 
-Each zone takes the length of its run, darts closed and ease deducted.  The chords of the
-sewn edge in that zone are stretched or shortened, their directions kept, so a shaped
-band keeps its curvature as far as the length allows; the far edge takes the
-displacement of the point across, so the width stays everywhere.
+Each zone takes the length of its run, darts closed and ease deducted; how the strip is made
+longer or shorter is told in `propagate.engine.strip`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import ChangeKind
-from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import State
+from propagate.engine.strip import Strip, stretched_piece, strip_field
 from propagate.errors import Conflict
-from propagate.geometry.polyline import arc_lengths, locate_all, point_at
 from propagate.pattern.ease import meant_ease
-from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Band
 from propagate.pattern.spans import run_length
 
@@ -49,7 +45,8 @@ def apply(state: State, band: Band, cause: str) -> bool:
         state, band, gains, np.array(wanted)
     ):
         return False
-    new = _fitted(piece, band, np.array(marks), gains)
+    strip = Strip(piece, (band.sewn,), (band.far,))
+    new = stretched_piece(strip, strip_field(strip, np.array(marks), gains))
     state.pieces[band.piece] = new
     for zone, gain in zip(band.zones, gains.tolist(), strict=True):
         if abs(gain) > _ENOUGH_MM:
@@ -142,63 +139,3 @@ def _lengths(
             own = run - meant_ease(zone.ease, size, run, run - own)
         wanted.append(own)
     return marks, wanted
-
-
-def _fitted(piece: SizedPiece, band: Band, marks: Array, gains: Array) -> SizedPiece:
-    sewn = piece.edge(band.sewn).points
-    path, shift = _displacement(sewn, marks, gains)
-    moved = {edge.name: _displaced(edge.points, sewn, path, shift) for edge in piece.edges}
-    edges = tuple(
-        edge
-        if (moved[edge.name] == edge.points).all()
-        else Edge(edge.name, rounded(moved[edge.name]), edge.turns)
-        for edge in piece.edges
-    )
-    edges = share_corners(edges)
-
-    def carried(point: tuple[float, float]) -> tuple[float, float]:
-        x, y = rounded(_displaced(np.array([point]), sewn, path, shift)[0])
-        return (float(x), float(y))
-
-    new_path = np.cumsum(np.concatenate([[0.0], np.diff(marks) + gains])) + marks[0]
-    new = replace(
-        piece,
-        edges=edges,
-        lines=tuple(
-            replace(line, points=rounded(_displaced(line.points, sewn, path, shift)))
-            for line in piece.lines
-        ),
-        drills=tuple(replace(mark, point=carried(mark.point)) for mark in piece.drills),
-    )
-    landmarks = []
-    for mark in piece.landmarks:
-        if mark.edge == band.sewn:
-            # On the sewn edge by distance, so that zone marks are exact.
-            along = float(np.interp(piece.distance(mark.edge, mark.name), marks, new_path))
-            x, y = rounded(point_at(new.edge(band.sewn).points, along))
-            landmarks.append(replace(mark, point=(float(x), float(y))))
-        else:
-            landmarks.append(replace(mark, point=carried(mark.point)))
-    return replace(new, landmarks=tuple(landmarks))
-
-
-def _displacement(sewn: Array, marks: Array, gains: Array) -> tuple[Array, Array]:
-    """Displacement (n, 2) of the sewn edge at the distances (n,) of its vertices and marks."""
-    arc = arc_lengths(sewn)
-    path = np.union1d(arc, np.clip(marks, 0.0, arc[-1]))
-    keep = np.concatenate([[True], np.diff(path) > 1e-9])
-    path = path[keep]
-    points = np.column_stack([np.interp(path, arc, sewn[:, k]) for k in (0, 1)])
-    chords = np.diff(points, axis=0)
-    middle = (path[1:] + path[:-1]) / 2
-    zone = np.clip(np.searchsorted(marks, middle) - 1, 0, len(gains) - 1)
-    sizes = np.diff(marks)
-    share = np.where((middle > marks[0]) & (middle < marks[-1]), gains[zone] / sizes[zone], 0.0)
-    shift = np.vstack([[0.0, 0.0], np.cumsum(chords * share[:, None], axis=0)])
-    return path, shift
-
-
-def _displaced(points: Array, sewn: Array, path: Array, shift: Array) -> Array:
-    """Move points by the displacement of the sewn edge across from them."""
-    along, _ = locate_all(sewn, points)
-    return points + np.column_stack([np.interp(along, path, shift[:, k]) for k in (0, 1)])

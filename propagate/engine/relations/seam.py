@@ -23,9 +23,11 @@ from propagate.engine.relations.seam_told import (
     note_traced,
     refusal_of,
     tell_missed,
+    tell_strips,
 )
 from propagate.engine.relations.traced import trace
 from propagate.engine.state import State
+from propagate.engine.strips_found import strip_of
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
@@ -78,6 +80,7 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
 
         state.pieces.update(solve_followers(state, asks))
         tell_missed(state, asks, causes)
+        tell_strips(state, before)
     for ask in asks:
         _walk_notches(state, ask.seam)
     by_name = {ask.seam.name: ask for ask in asks if ask.seam.name in causes}
@@ -107,21 +110,30 @@ def _is_changed(state: State, span: Span) -> bool:
 
 
 def _traced(state: State, seam: Seam, cause: str) -> set[str]:
-    """Trace the follower when its lead changed since; returns the seams that it settles."""
+    """Trace the follower when its lead changed since; returns the seams that it settles.
+
+    What the set calls a strip is none that is cut like its lead.
+    """
     led = tuple(state.lookup(span.piece).edge(span.edge) for span in seam.lead)
     # A trace begins anew from the piece as it was, so it is for a new lead alone.
     fresh = state.led.get(seam.name) != led
     state.led[seam.name] = led
-    if not fresh or trace(state, seam, cause) is None:
+    if not fresh or _is_strip(state, seam, said=True) or trace(state, seam, cause) is None:
         return set()
     return note_traced(state, seam)
 
 
 def _shape(state: State, seam: Seam) -> Shaped | None:
     """Give the follower the displacement of its lead; it is put on once."""
-    if seam.fixed or _taken(state, seam):
+    if seam.fixed or _taken(state, seam) or _is_strip(state, seam):
         return None
     return take_shape(state, seam, shape_end(state, seam))
+
+
+def _is_strip(state: State, seam: Seam, *, said: bool = False) -> bool:
+    """Whether a strip follows, which keeps its own line; `said`: one that the set calls so."""
+    found = [strip_of(state.pattern, span.piece) for span in seam.follow]
+    return any(one is not None and not (said and one.width_mm) for one in found)
 
 
 def _taken(state: State, seam: Seam) -> list[Span]:

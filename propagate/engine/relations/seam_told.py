@@ -10,13 +10,21 @@ from propagate.engine.record import Change, ChangeKind
 from propagate.engine.relations.same_shape import Shaped, deviation
 from propagate.engine.rows import Match
 from propagate.engine.state import State
+from propagate.engine.strips_found import strip_of
 from propagate.errors import Conflict
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["note_corners", "note_match", "note_traced", "refusal_of", "tell_missed"]
+__all__ = [
+    "note_corners",
+    "note_match",
+    "note_traced",
+    "refusal_of",
+    "tell_missed",
+    "tell_strips",
+]
 
 _SEEN_MM = 0.5
 """A deviation below this needs no look (well inside the trade's 1/16 in)."""
@@ -44,6 +52,21 @@ def tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) ->
             )
 
 
+def tell_strips(state: State, before: Mapping[str, SizedPiece]) -> None:
+    """Say which pieces that changed were taken for strips without a word of the set."""
+    for piece, old in before.items():
+        strip = strip_of(state.pattern, piece)
+        if strip is None or strip.width_mm is None or state.lookup(piece) is old:
+            continue
+        near, far = strip.near[0], strip.far[0]
+        state.notice(
+            piece,
+            f"was taken for a strip {strip.width_mm:.1f} mm wide: both long sides, '{near}' and "
+            f"'{far}', changed alike, and its ends moved without turning; say in the set strip = "
+            f'["{near}", "{far}"] for the piece, or strip = [] that it is none',
+        )
+
+
 def _cannot_be_met(
     state: State, ask: Ask, off: float, missed: Sequence[tuple[Ask, float]]
 ) -> Conflict:
@@ -53,21 +76,26 @@ def _cannot_be_met(
     lead = " + ".join(str(span) for span in seam.lead)
     has = run_length(state.lookup, seam.follow)
     own = {span.key for span in seam.follow}
+    strips = {span.piece for span in seam.follow if strip_of(state.pattern, span.piece)}
+    own |= {f"{name}.{edge}" for name in strips for edge in state.lookup(name).edge_names}
     others = [
-        other.seam
-        for other, _ in missed
+        (other.seam, by)
+        for other, by in missed
         if other is not ask and own & {span.key for span in other.seam.follow}
     ]
     asked = f"{lead} asks for {has - off:.2f} mm"
     other_cause = f"{follower} can be brought to {has:.2f} mm and no nearer by moving its ends"
     apart, cure = abs(off), "move a corner of the follower in a drawing, or raise its hold"
     if others:
-        other = others[0]
+        other, by = others[0]
         wish = run_length(state.lookup, other.lead) + state.ease_of(other).total
-        of = " + ".join(str(span) for span in other.lead)
-        other_cause = f"seam '{other.name}': {of} asks {follower} for {wish:.2f} mm as well"
-        apart = abs(wish - (has - off))
+        of, on = (" + ".join(str(span) for span in run) for run in (other.lead, other.follow))
+        other_cause = f"seam '{other.name}': {of} asks {on} for {wish:.2f} mm as well"
+        apart = abs(off - by) if on != follower else abs(wish - (has - off))
         cure = "correct the ease of one of the seams, or one of the leads"
+        if strips:
+            other_cause += ", and the two sides of a strip grow alike"
+            cure += f", or let '{min(strips)}' lead on one of its sides"
     return Conflict(
         f"set '{state.pattern.name}', size '{state.job.name}', seam '{seam.name}': {asked}, but "
         f"{other_cause}; {apart:.2f} mm lie between them; {cure}",
@@ -105,10 +133,12 @@ def note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence
     """Note the edges that changed because a corner of theirs moved."""
     for piece, old in before.items():
         own = next((s.key for seam in seams for s in seam.follow if s.piece == piece), None)
+        strip = strip_of(state.pattern, piece) is not None
+        what = "follows the other side of the strip" if strip else "follows its corner"
         for was, now in zip(old.edges, state.lookup(piece).edges, strict=True):
             key = f"{piece}.{now.name}"
             if was != now and key not in state.matched:
-                state.change(key, ChangeKind.FOLLOWS_CORNER, "follows its corner", own)
+                state.change(key, ChangeKind.FOLLOWS_CORNER, what, own)
 
 
 def _note_matched(state: State, seam: Seam, change: Change) -> None:

@@ -1,0 +1,173 @@
+"""Strips among the followers: a zone between two marks has one unknown, by how much it grows.
+
+Marks are where what is asked of a strip begins and ends, on either of its long sides.  What no
+seam asks about keeps its length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.following.giving import Ask, Setting
+from propagate.engine.following.lengths import Line
+from propagate.engine.following.outline import EdgeLine, with_vertices
+from propagate.engine.strip import Strip, StripField, stretched_piece, strip_field
+from propagate.engine.strips_found import strip_of
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Run, Span
+from propagate.pattern.spans import span_ends
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["StripPlan", "plan_strips"]
+
+Array = npt.NDArray[np.float64]
+
+_CLOSE_MM = 3.0
+"""Marks of the two sides that lie across from each other within this are one."""
+
+
+@dataclass(frozen=True, eq=False)
+class StripPlan:
+    """What may give on a strip.
+
+    Attributes
+    ----------
+    strip : Strip
+    marks : (k + 1,) array
+        Places, ascending, mm.
+    asked : tuple of int
+        The zones, by number, that have an unknown.
+    first : int
+        Number of the first unknown.
+    stays : float
+        The place that does not move, mm: the fold, or the middle of what is sewn.
+    """
+
+    strip: Strip
+    marks: Array
+    asked: tuple[int, ...]
+    first: int
+    stays: float
+
+    def field(self, q: Array) -> StripField:
+        """The displacement for the values of all unknowns."""
+        gains = np.zeros(len(self.marks) - 1)
+        gains[list(self.asked)] = q[self.first : self.first + len(self.asked)]
+        return strip_field(self.strip, self.marks, gains, self.stays)
+
+    def lines(self, places: Mapping[str, Sequence[float]]) -> list[EdgeLine]:
+        """Every edge as a line that hangs on the unknowns.
+
+        Parameters
+        ----------
+        places : mapping of edge name to distances
+            Where a vertex is needed.
+        """
+        unknowns = np.arange(self.first, self.first + len(self.asked))
+        each = np.eye(self.first + len(self.asked))[self.first :]
+        fields = [self.field(one) for one in each]
+        found = []
+        for edge in self.strip.piece.edges:
+            points = with_vertices(edge.points, places.get(edge.name, ()))
+            at = self.strip.places_on(edge.name, points)
+            slope = np.zeros((len(points), 2, len(fields)))
+            for k, field in enumerate(fields):
+                slope[:, :, k] = field.at(at)
+            found.append(EdgeLine(edge, Line(points, unknowns, slope), edge.turns))
+        return found
+
+    def stretched(self, q: Array) -> SizedPiece | None:
+        """The strip as the unknowns make it; None where they leave it as it is."""
+        own = q[self.first : self.first + len(self.asked)]
+        if np.abs(own).max(initial=0.0) <= SAME_POINT_MM:
+            return None
+        return stretched_piece(self.strip, self.field(q))
+
+
+def plan_strips(setting: Setting) -> dict[str, StripPlan]:
+    """What may give on each strip among the followers, by name, unknowns from 0 on."""
+    found: dict[str, StripPlan] = {}
+    count = 0
+    for name, piece in setting.pieces.items():
+        sides = strip_of(setting.state.pattern, name)
+        if sides is None:
+            continue
+        strip = Strip(piece, sides.near, sides.far)
+        stretches = [
+            stretch
+            for ask in setting.asks
+            for run in _runs(ask)
+            for stretch in _stretches(strip, name, run)
+        ]
+        marks = _marks(stretches)
+        middles = (marks[1:] + marks[:-1]) / 2
+        asked = tuple(
+            k
+            for k, middle in enumerate(middles.tolist())
+            if any(low < middle < high for low, high in stretches)
+        )
+        if asked:
+            found[name] = StripPlan(strip, marks, asked, count, _stays(setting, name, strip, marks))
+            count += len(asked)
+    return found
+
+
+def _runs(ask: Ask) -> list[Run]:
+    return [ask.seam.follow, ask.seam.lead] if ask.wanted is None else [ask.seam.follow]
+
+
+def _stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
+    """The stretches of a strip that a run asks about, edges that run on taken together."""
+    found: list[tuple[float, float]] = []
+    goes_on = False
+    for span in run:
+        side = next((s for s in (strip.near, strip.far) if span.edge in s), None)
+        if span.piece != name or side is None:
+            goes_on = False
+            continue
+        begin, end = _ends(strip, span)
+        if goes_on:
+            found[-1] = min(found[-1][0], begin), max(found[-1][1], end)
+        else:
+            found.append((begin, end))
+        goes_on = True
+    return found
+
+
+def _ends(strip: Strip, span: Span) -> tuple[float, float]:
+    """The places at which a span begins and ends, the smaller first, mm."""
+    edge = strip.piece.edge(span.edge)
+    distances = span_ends(strip.piece, span)
+    if span.edge in strip.starts:
+        places = [strip.starts[span.edge] + distance for distance in distances]
+    else:
+        points = [[np.interp(d, edge.arc, edge.points[:, k]) for k in (0, 1)] for d in distances]
+        places = strip.places(np.array(points)).tolist()
+    low, high = np.clip(sorted(places), *strip.body).tolist()
+    return low, high
+
+
+def _marks(stretches: Sequence[tuple[float, float]]) -> Array:
+    """Where zones begin and end: the ends of the stretches, those close to each other as one."""
+    groups: list[list[float]] = []
+    for place in sorted({place for stretch in stretches for place in stretch}):
+        if groups and place - groups[-1][-1] <= _CLOSE_MM:
+            groups[-1].append(place)
+        else:
+            groups.append([place])
+    return np.array([(group[0] + group[-1]) / 2 for group in groups])
+
+
+def _stays(setting: Setting, name: str, strip: Strip, marks: Array) -> float:
+    """The place that does not move: at the fold, else the middle, which is the least movement."""
+    info = setting.state.pattern.info.get(name)
+    piece, whole = strip.piece, float(marks[0] + marks[-1]) / 2
+    if info is None or info.fold is None or info.fold in (*strip.near, *strip.far):
+        return whole
+    line = strip.line
+    gaps = [np.hypot(*(piece.edge(info.fold).points - end).T).min() for end in (line[0], line[-1])]
+    return float(strip.body[0] if gaps[0] <= gaps[1] else strip.body[1])

@@ -1,0 +1,130 @@
+"""Which pieces are strips: those of which the set says so, and those that plainly are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from weakref import WeakKeyDictionary
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.polyline import locate_all, sampled
+from propagate.pattern.model import Edge, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
+from propagate.pattern.strips import Sides, sides_of_strip
+
+__all__ = ["StripFound", "even_widths", "strip_of", "widths_between"]
+
+Array = npt.NDArray[np.float64]
+
+_WIDEST_MM = 150.0
+_EVEN_MM = 1.0
+_LONG = 2.0
+"""A strip is this many times as long as it is wide."""
+_PLACES = 21
+
+_FOUND: WeakKeyDictionary[PatternSet, dict[str, StripFound | None]] = WeakKeyDictionary()
+
+
+@dataclass(frozen=True)
+class StripFound:
+    """A piece that is a strip.
+
+    Attributes
+    ----------
+    near, far : tuple of str
+        The edges of its long sides, in the order of the outline.
+    width_mm : float or None
+        The even width by which it was taken for one; None: the set says that it is.
+    """
+
+    near: tuple[str, ...]
+    far: tuple[str, ...]
+    width_mm: float | None = None
+
+
+def strip_of(pattern: PatternSet, name: str) -> StripFound | None:
+    """Tell whether a piece is a strip, in all sizes alike.
+
+    Where the set says nothing, a follower is one whose two long edges lie at one even width in
+    the base size, and that is sewn along them alone; never one that an edit may cut, that has
+    a dart or whose seam has a hold.
+    """
+    known = _FOUND.setdefault(pattern, {})
+    if name not in known:
+        known[name] = _found(pattern, name)
+    return known[name]
+
+
+def _found(pattern: PatternSet, name: str) -> StripFound | None:
+    info, piece = pattern.info.get(name), pattern.sized(name, pattern.base)
+    seams = _followed(pattern, name)
+    sewn = {span.edge for seam in seams for span in seam.follow if span.piece == name}
+    if info is not None and info.strip is not None:
+        sides = sides_of_strip(piece.edge_names, info.strip)
+        return None if sides is None else StripFound(*_near_first(piece, sides, sewn))
+    if not seams or piece.darts or any(seam.hold is not None for seam in seams):
+        return None
+    if name in _recut(pattern):
+        return None
+    for i, j, widths in even_widths(piece):
+        pair = (piece.edges[i].name,), (piece.edges[j].name,)
+        if sewn <= {*pair[0], *pair[1]}:
+            return StripFound(*_near_first(piece, pair, sewn), float(widths.mean()))
+    return None
+
+
+def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:
+    """The side first that follows; of two that do, or none, the longer."""
+    first, second = sides
+    follows = [bool(sewn & set(side)) for side in sides]
+    if follows[0] != follows[1]:
+        return sides if follows[0] else (second, first)
+    sizes = [sum(piece.edge(name).length for name in side) for side in sides]
+    return sides if sizes[0] >= sizes[1] else (second, first)
+
+
+def _followed(pattern: PatternSet, name: str) -> list[Seam]:
+    """Seams that match the piece to a lead."""
+    return [
+        seam
+        for seam in pattern.relations.seams.values()
+        if not (seam.check or seam.mirror or seam.fixed)
+        and any(span.piece == name for span in seam.follow)
+    ]
+
+
+def _recut(pattern: PatternSet) -> set[str]:
+    """Pieces that something else than a seam cuts: mains, layers of pockets, bands."""
+    relations = pattern.relations
+    found = set(relations.parts_of) | {band.piece for band in relations.bands.values()}
+    found |= {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    if relations.blend is not None:
+        found |= {main.silhouette for main in relations.blend.mains}
+    return found
+
+
+def even_widths(piece: SizedPiece) -> Iterator[tuple[int, int, Array]]:
+    """Pairs of edges, by index, that lie beside each other at one width, with the widths, mm."""
+    edges = piece.edges
+    for i, j in combinations(range(len(edges)), 2):
+        if j - i in (1, len(edges) - 1):
+            continue  # neighbours meet in a corner
+        widths = widths_between(edges[i], edges[j])
+        if widths is None or np.ptp(widths) > _EVEN_MM or widths.mean() > _WIDEST_MM:
+            continue
+        if min(edges[i].length, edges[j].length) >= _LONG * widths.mean():
+            yield i, j, widths
+
+
+def widths_between(first: Edge, second: Edge) -> Array | None:
+    """Distances between two edges at even places of the shorter one, its ends left out."""
+    short, long = sorted((first, second), key=lambda edge: edge.length)
+    if short.length <= 0.0 or long.length > 3.0 * short.length:
+        return None
+    places = sampled(short.points, _PLACES)[2:-2]
+    _, gaps = locate_all(long.points, places)
+    return gaps
