@@ -64,9 +64,10 @@ class EditOptions:
     Attributes
     ----------
     kind : str
-        ``blend``, ``revise``, ``lengthen``, ``settle``; empty when it was not told.
+        ``blend``, ``revise``, ``settle``, the word of an edit, ``edits`` for several; empty when
+        it was not told.
     pieces : tuple of str
-        Pieces that were revised or lengthened.
+        Pieces and assemblies that were revised or edited.
     sizes : mapping of level to size
     follow, top, pocket : str or None
         ``shape`` or ``length``; ``trued`` or ``traced``; ``upper`` or ``lower``.
@@ -86,6 +87,16 @@ class EditOptions:
     pocket_size: str | None = None
     leg_size: str | None = None
     hold: str | float | None = None
+
+    @property
+    def of_drawing(self) -> bool:
+        """Whether revised drawings were put in."""
+        return self.kind == "revise"
+
+    @property
+    def changes_girths(self) -> bool:
+        """Whether girths are compared with what they were, and not with a size that gives them."""
+        return self.kind not in ("blend", "settle", "")
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,7 @@ def attention(record: Record) -> list[tuple[str, str]]:
 
 
 def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> list[Notice]:
-    """Girths that a revision changed by more than is allowed, each with its sizes.
+    """Girths that a revision or edits changed by more than is allowed, each with its sizes.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> l
     """
     found: dict[str, list[str]] = {}
     for size, record in records.items():
-        for row in record.girths if record.options.kind == "revise" else ():
+        for row in record.girths if record.options.changes_girths else ():
             if not row.ok:
                 was, now = unit.length(row.wanted_mm), unit.length(row.found_mm)
                 said = f"size {size} {unit.small(row.difference_mm)} ({was} to {now})"

@@ -11,6 +11,8 @@ from click.testing import CliRunner
 import propagate
 from propagate.cli import app
 from propagate.engine.edits.kinds import EDITS
+from propagate.report.worksheet.derive import work_sheet
+from tests.io.test_schema import validator
 
 FILE = """\
 format = 1
@@ -68,6 +70,23 @@ def test_a_file_is_done_in_order_and_told_by_its_names(trousers: str, tmp_path: 
     lengthened = propagate.load_result(out, "36").record.chain("back.hem")
     assert "edit longer" in [change.id for change in lengthened]
     assert propagate.load_result(out, "38").sews
+
+
+def test_what_is_written_is_as_its_schema_says_and_goes_on_paper(
+    trousers: str, tmp_path: Path
+) -> None:
+    file, out = tmp_path / "edits.toml", tmp_path / "out"
+    file.write_text(FILE, encoding="utf-8")
+    run("apply", trousers, str(file), "--sizes", "36,38", "-o", str(out))
+    told = json.loads((out / "revised.json").read_text(encoding="utf-8"))
+    validator("revised").validate(told)
+    result = propagate.load_result(out, "36")
+    steps = [step for step in work_sheet(result).steps if step.title == "The edits"]
+    said = " ".join(sentence.text for sentence in steps[0].sentences)
+    assert "closer: full_front.side and back.side taken in by 10 mm at waist" in said
+    assert "drawing" not in said
+    warned = run("apply", trousers, str(file), "--sizes", "36")
+    assert "the girth changed by more than" in " ".join(warned.split())
 
 
 def test_an_edit_that_brings_back_another_is_pointed_out(trousers: str, tmp_path: Path) -> None:

@@ -48,8 +48,8 @@ class Subject:
 
     @property
     def revised(self) -> bool:
-        """Whether revised pieces were put in, so that girths may have changed."""
-        return self.record is not None and self.record.options.kind == "revise"
+        """Whether pieces were revised or edited, so that girths may have changed."""
+        return self.record is not None and self.record.options.changes_girths
 
     @property
     def record(self) -> Record | None:

@@ -131,7 +131,7 @@ def _missed(source: Source, row: rows.Check, spans: list[tuple[str, str]]) -> st
 
 def _note(source: Source, off: str, spans: list[tuple[str, str]]) -> str:
     """By how much a check is off, and whether that is new."""
-    edited = "revision" if source.result.record.options.kind == "revise" else "edit"
+    edited = "revision" if source.result.record.options.of_drawing else "edit"
     touched = any(p in source.changed and e in source.changed_edges(p) for p, e in spans)
     if spans and not touched:
         return f"drawn so before: {off}"

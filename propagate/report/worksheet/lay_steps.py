@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from propagate.engine.main_sides import two_sided_mains
+from propagate.engine.record import EDIT, ChangeKind
+from propagate.engine.summed import edit_node
 from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
 from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source, listed
@@ -133,7 +135,7 @@ def _upper_sizes(source: Source) -> list[str]:
 
 
 def lay_steps(source: Source) -> Iterable[Step]:
-    """A blend lays the other size over; a revision lays its drawing on."""
+    """A blend lays the other size over, a revision its drawing on; edits are told."""
     if source.given:
         yield from _revised_steps(source)
         return
@@ -213,7 +215,9 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
 
 def _revised_steps(source: Source) -> Iterable[Step]:
     names = [piece for piece in source.changed if piece in source.given]
-    if names:
+    if names and not source.result.record.options.of_drawing:
+        yield _edits_step(source, names)
+    elif names:
         text = (
             f"Lay the revised drawing of {listed([source.title(n) for n in names])} on the old "
             f"piece of size {source.result.record.size}, so that the lines that did not change lie "
@@ -221,3 +225,15 @@ def _revised_steps(source: Source) -> Iterable[Step]:
             "draw them from the tables of the next steps."
         )
         yield Step(0, "Lay the revised drawing on", tuple(names), (Sentence(text),))
+
+
+def _edits_step(source: Source, names: list[str]) -> Step:
+    """What the edits are, in their own words; the next steps draw them."""
+    said = [change for change in source.result.record.changes if change.kind is ChangeKind.EDIT]
+    own = [change for change in said if change.id != EDIT] or said
+    sentences = [Sentence("What is changed, in order; the next steps give every line of it.")]
+    for change in own:
+        name = change.id.removeprefix(edit_node("")) if change.id != EDIT else ""
+        text = change.what.removesuffix(f", size {source.result.record.size}")
+        sentences.append(Sentence(f"{name}: {text}." if name else f"{text[:1].upper()}{text[1:]}."))
+    return Step(0, "The edits", tuple(names), tuple(sentences))

@@ -68,7 +68,7 @@ class Source:
 
     @cached_property
     def given(self) -> frozenset[str]:
-        """Pieces that were revised by a drawing."""
+        """Pieces that were revised by a drawing, or edited."""
         options = self.result.record.options
         return frozenset(options.pieces if options.kind != "blend" else ())
 
