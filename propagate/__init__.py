@@ -24,7 +24,9 @@ if TYPE_CHECKING:
     from propagate.api import begin, print_pieces, read_pieces, write_piece, write_sheet
     from propagate.demo import demo_names, demo_path
     from propagate.engine.applying import NamedEdit, apply_edits
+    from propagate.engine.edits.allow import Allow, FinishCorner
     from propagate.engine.edits.blend import Blend
+    from propagate.engine.edits.change_ease import ChangeEase
     from propagate.engine.edits.divide_dart import DivideDart
     from propagate.engine.edits.lengthen import Lengthen, Shorten
     from propagate.engine.edits.move_dart import MoveDart
@@ -61,8 +63,10 @@ if TYPE_CHECKING:
     from propagate.report.draw import draw
 
 __all__ = [
+    "Allow",
     "Amount",
     "Blend",
+    "ChangeEase",
     "ChosenSizes",
     "Conflict",
     "CutLine",
@@ -71,6 +75,7 @@ __all__ = [
     "EditError",
     "EditFile",
     "Finding",
+    "FinishCorner",
     "FormatError",
     "InvalidSet",
     "Lengthen",
@@ -119,14 +124,17 @@ __all__ = [
 ]
 
 _HOMES = {
+    "Allow": "propagate.engine.edits.allow",
     "Amount": "propagate.pattern.amount",
     "Blend": "propagate.engine.edits.blend",
+    "ChangeEase": "propagate.engine.edits.change_ease",
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
     "DivideDart": "propagate.engine.edits.divide_dart",
     "Edge": "propagate.pattern.model",
     "EditFile": "propagate.io.edits_toml",
     "Finding": "propagate.engine.review.finding",
+    "FinishCorner": "propagate.engine.edits.allow",
     "Lengthen": "propagate.engine.edits.lengthen",
     "LetOut": "propagate.engine.edits.take_in",
     "Lower": "propagate.engine.edits.raise_edge",

@@ -121,6 +121,7 @@ def tell_set(
         lines += heading("files") + entries(
             files[: 2 if found.changed else 1], widest=40, whole=True
         )
+        told = [piece.piece for record in found.records.values() for piece in record.pieces]
         if found.changed:
-            lines += next_lines(out, next(iter(found.records.values())).pieces[0].piece)
+            lines += next_lines(out, told[0] if told else next(iter(found.pattern.pieces)))
     say([*lines, "", *sentence(LIMITS)])

@@ -13,7 +13,7 @@ from propagate.engine.result import Result
 from propagate.engine.revised import Revised, RevisedEdge, merged_sizes
 from propagate.engine.run import run
 from propagate.engine.summed import sum_records
-from propagate.errors import PropagateError, UnknownName
+from propagate.errors import EditError, PropagateError, UnknownName
 from propagate.pattern.amount import Grading
 from propagate.pattern.patternset import PatternSet
 
@@ -75,7 +75,8 @@ def apply_edits(
     for named in edits:
         results: dict[str, Result] = {}
         try:
-            current = named.edit.on_set(current)
+            _refuse_some(pattern, named, chosen)
+            current = named.edit.on_set(current, chosen)
             for size in chosen:
                 results[size] = run(current, named.edit.for_size(size, graded, follow))
                 told[size].append((named.name, results[size].record))
@@ -92,6 +93,15 @@ def apply_edits(
         records,
         edits=tuple(f"{named.name}: {_sentence(told, k)}" for k, named in enumerate(edits)),
     )
+
+
+def _refuse_some(pattern: PatternSet, named: NamedEdit, chosen: Sequence[str]) -> None:
+    """Refuse some sizes for an edit whose change holds in all; raises EditError."""
+    if named.edit.every_size and len(chosen) < len(pattern.sizes):
+        raise EditError(
+            f"set '{pattern.name}': edit '{named.edit.word}' changes what holds for every size, "
+            f"found size {', '.join(chosen)} alone; do it without sizes, apart from edits of some"
+        )
 
 
 def _sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:

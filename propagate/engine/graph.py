@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "RelationNode",
+    "causes_of",
     "edges_read",
     "joined_edges",
     "level_node",

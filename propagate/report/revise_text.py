@@ -41,12 +41,14 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
         lines += sentence(f"- {edit}", 2, 2, clip=True)
     lines += _warning_lines(found, unit)
     source = "edits" if found.edits else "drawing"
-    lines += heading(f"what the {source} changed ({unit.name})")
+    own: list[str] = []
     if any(edge.status != "same" for edge in found.edges):
-        lines += _edge_lines(found, unit)
-        lines += _carried_lines(found, unit)
-    lines += _mark_lines(found, unit)
-    lines += _dart_lines(found, unit)
+        own += _edge_lines(found, unit)
+        own += _carried_lines(found, unit)
+    own += _mark_lines(found, unit)
+    own += _dart_lines(found, unit)
+    if own or not found.edits:  # an allowance changes no line of a piece
+        lines += heading(f"what the {source} changed ({unit.name})") + own
     lines += heading("what followed")
     lines += _followers(found, unit)
     return lines

@@ -94,6 +94,28 @@ EDITS: dict[str, EditKind] = {
             "Shorten every piece at a level.",
             "level=knee by=20mm",
         ),
+        EditKind(
+            "allow",
+            "allow",
+            "Allow",
+            "Change the allowance of an edge.",
+            "edge=back.centre to=20mm",
+        ),
+        EditKind(
+            "finish-corner",
+            "allow",
+            "FinishCorner",
+            "Change how the cut line of a corner is finished.",
+            "corner=back.side/waist finish=square",
+        ),
+        EditKind(
+            "ease",
+            "change_ease",
+            "ChangeEase",
+            "Change the ease of a seam or of a zone of a band.",
+            "seam=belt_fit.right_back to=5mm",
+            "scoop_skirt",
+        ),
     )
 }
 """By their word."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, replace
 from typing import Any, ClassVar, Literal, Self
 
 from propagate.engine.job import Drawn, Job
@@ -26,19 +26,32 @@ class SizedEdit:
         How an amount that is said once holds in the other sizes.
     follow : "shape" or "length"
         A mate takes the shape that its lead got, or its length alone.
+    set_done : bool
+        What it changes on the set as a whole was changed before: see `on_set`.
     """
 
     word: ClassVar[str]
     """Its name in edit files and on the command line."""
-    untold: ClassVar[tuple[str, ...]] = ("size", "graded", "follow")
+    untold: ClassVar[tuple[str, ...]] = ("size", "graded", "follow", "set_done")
     """Fields that are said once for all edits, not by each."""
+    every_size: ClassVar[bool] = False
+    """What it changes holds for every size alike: it cannot be done in some of them."""
 
     size: str | None = None
     graded: Grading = "same"
     follow: Literal["shape", "length"] = "length"
+    set_done: bool = False
 
-    def on_set(self, pattern: PatternSet) -> PatternSet:
-        """Change what holds for every size: allowances, eases; raises as `draw`."""
+    def on_set(self, pattern: PatternSet, sizes: Sequence[str]) -> PatternSet:
+        """Change what the set says beside its pieces: allowances, eases; raises as `draw`.
+
+        Parameters
+        ----------
+        pattern : PatternSet
+        sizes : sequence of str
+            Those in which the edit is done.
+        """
+        del sizes
         return pattern
 
     def job(self, pattern: PatternSet) -> Job:
@@ -46,6 +59,8 @@ class SizedEdit:
         size = pattern.base if self.size is None else self.size
         if size not in pattern.sizes:
             raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        if not self.set_done:
+            pattern = self.on_set(pattern, pattern.sizes)
         return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
 
     def draw(self, job: Job) -> Drawn:
@@ -90,10 +105,18 @@ class SizedEdit:
         return {one.name: _plain(getattr(self, one.name)) for one in fields(self) if one.metadata}
 
     def for_size(self, size: str, graded: Grading, follow: Literal["shape", "length"]) -> Self:
-        """The same edit in one size."""
-        from dataclasses import replace
+        """The same edit in one size of a set that `on_set` has changed."""
+        return replace(self, size=size, graded=graded, follow=follow, set_done=True)
 
-        return replace(self, size=size, graded=graded, follow=follow)
+    def checked(self, old: PatternSet, new: PatternSet) -> PatternSet:
+        """The changed set; raises EditError when it broke a rule of the model."""
+        from propagate.pattern.validate import problems  # only edits of a set as a whole ask
+
+        known = problems(old)
+        found = [line for line in problems(new) if line not in known]
+        if found:
+            raise EditError(f"set '{old.name}', edit '{self.word}': {'; '.join(found)}")
+        return new
 
 
 def _plain(value: Any) -> Any:
