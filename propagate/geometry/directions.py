@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -44,7 +44,11 @@ def _rising(value: Array, low: float, high: float) -> Array:
 
 def _rise(value: float, low: float, high: float) -> float:
     """`_rising` of one value."""
-    share = min(max((value - low) / (high - low), 0.0), 1.0)
+    if value <= low:
+        return 0.0
+    if value >= high:
+        return 1.0
+    share = (value - low) / (high - low)
     return share * share * (3.0 - 2.0 * share)
 
 
@@ -67,9 +71,8 @@ class _Chords:
     ends: Array
 
     @classmethod
-    def of(cls, points: Array) -> _Chords:
+    def of(cls, points: Array, ends: Array) -> _Chords:
         lengths, angles = chord_angles(points)
-        ends = np.concatenate([[0.0], np.cumsum(lengths)])
         return cls(lengths, angles, (ends[:-1] + ends[1:]) / 2, ends)
 
     @cached_property
@@ -79,15 +82,17 @@ class _Chords:
         lengths, angles, middles, ends = (values.tolist() for values in of)
         return lengths, angles, middles, ends
 
-    def _parts(self, low: float, high: float) -> Iterator[tuple[int, float]]:
+    def _parts(self, low: float, high: float) -> list[tuple[int, float]]:
         """Chords between two distances, and how much of each lies there, mm."""
-        ends = self._told[3]
+        ends, found = self._told[3], []
         k = max(bisect_right(ends, low) - 1, 0)
         while k + 1 < len(ends) and ends[k] < high:
-            within = min(ends[k + 1], high) - max(ends[k], low)
+            begin, end = ends[k], ends[k + 1]
+            within = (end if end < high else high) - (begin if begin > low else low)
             if within > 0.0:
-                yield k, within
+                found.append((k, within))
             k += 1
+        return found
 
     def stretch(self, low: float, high: float) -> _Stretch:
         """The chords between two distances, each weighing by what of it lies there."""
@@ -101,9 +106,10 @@ class _Chords:
 
     def typical(self, low: float, high: float) -> float:
         """Length of a chord between two distances, mm; no more than twice that distance."""
+        lengths, most = self._told[0], 2 * (high - low)
         whole = size = 0.0
         for k, within in self._parts(low, high):
-            whole += within * min(self._told[0][k], 2 * (high - low))
+            whole += within * (lengths[k] if lengths[k] < most else most)
             size += within
         return whole / max(size, _HARDLY_MM)
 
@@ -208,7 +214,8 @@ def end_direction(
     # A chord that begins in the window is compared with what lies beside it, twice its length.
     ends = arc_lengths(head)
     seen = ends[max(int(ends[:-1].searchsorted(window)), 1)]
-    return _start_direction(_Chords.of(head[: int(ends.searchsorted(3 * seen)) + 1]), window)
+    last = int(ends.searchsorted(3 * seen)) + 1
+    return _start_direction(_Chords.of(head[:last], ends[:last]), window)
 
 
 def _start_direction(chords: _Chords, window: float) -> float:
