@@ -23,6 +23,7 @@ BEGIN, END = "<!-- reference: begin -->\n", "<!-- reference: end -->\n"
 
 FORMS = {
     "edge": "`PIECE.EDGE` or `ASSEMBLY.EDGE`",
+    "dart": "`PIECE.DART`",
     "place": "place",
     "places": "place, or list of places",
     "amount": "amount",

@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from propagate.engine.edits.lengthen import Lengthen, Shorten
     from propagate.engine.edits.move_dart import MoveDart
     from propagate.engine.edits.raise_edge import Lower, Raise
-    from propagate.engine.edits.resize_dart import ResizeDart
     from propagate.engine.edits.swing_dart import SwingDart
     from propagate.engine.edits.take_in import LetOut, TakeIn
+    from propagate.engine.edits.widen_dart import NarrowDart, WidenDart
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
     from propagate.engine.result import Result
@@ -82,6 +82,7 @@ __all__ = [
     "LetOut",
     "Lower",
     "MoveDart",
+    "NarrowDart",
     "NamedEdit",
     "OutputError",
     "PatternSet",
@@ -89,7 +90,6 @@ __all__ = [
     "PropagateError",
     "Raise",
     "Record",
-    "ResizeDart",
     "Result",
     "Revised",
     "Shorten",
@@ -99,6 +99,7 @@ __all__ = [
     "TakeIn",
     "UnknownName",
     "Walk",
+    "WidenDart",
     "accepted",
     "apply_edits",
     "begin",
@@ -139,12 +140,12 @@ _HOMES = {
     "LetOut": "propagate.engine.edits.take_in",
     "Lower": "propagate.engine.edits.raise_edge",
     "MoveDart": "propagate.engine.edits.move_dart",
+    "NarrowDart": "propagate.engine.edits.widen_dart",
     "NamedEdit": "propagate.engine.applying",
     "PatternSet": "propagate.pattern.patternset",
     "Piece": "propagate.pattern.model",
     "Raise": "propagate.engine.edits.raise_edge",
     "Record": "propagate.engine.record",
-    "ResizeDart": "propagate.engine.edits.resize_dart",
     "Result": "propagate.engine.result",
     "Revised": "propagate.engine.revised",
     "Shorten": "propagate.engine.edits.lengthen",
@@ -153,6 +154,7 @@ _HOMES = {
     "SwingDart": "propagate.engine.edits.swing_dart",
     "TakeIn": "propagate.engine.edits.take_in",
     "Walk": "propagate.engine.walk",
+    "WidenDart": "propagate.engine.edits.widen_dart",
     "accepted": "propagate.engine.suggest",
     "apply_edits": "propagate.engine.applying",
     "begin": "propagate.api",

@@ -22,17 +22,23 @@ __all__ = ["dart_edits"]
 
 LEG = Stroke(BLUE, 0.5)
 OLD_LEG = Stroke(ORANGE, 0.35, (1.6, 1.2))
-BACK, DART = "skirt_back", "back_dart"
+BACK, DART = "skirt_back", "skirt_back.back_dart"
 DEPTH_MM, SCALE = 260.0, 0.24
 EDITS = (
     (
-        propagate.SwingDart(BACK, DART, "cb", 160.0, share=0.5),
+        propagate.SwingDart(dart=DART, into="cb", at="160mm", share=propagate.Amount(share=0.5)),
         "swung: half of it\ninto the centre back",
     ),
-    (propagate.DivideDart(BACK, DART, 56.0), "divided into two,\n56 mm apart"),
-    (propagate.MoveDart(BACK, DART, -26.0), "moved by 26 mm\nalong the top"),
     (
-        propagate.ResizeDart(BACK, DART, 14.0),
+        propagate.DivideDart(dart=DART, apart=propagate.Amount(mm=56.0)),
+        "divided into two,\n56 mm apart",
+    ),
+    (
+        propagate.MoveDart(dart=DART, by=propagate.Amount(mm=26.0), towards="start"),
+        "moved by 26 mm\nalong the top",
+    ),
+    (
+        propagate.WidenDart(dart=DART, by=propagate.Amount(mm=14.0)),
         "14 mm wider, and let\nout as much at the side",
     ),
 )

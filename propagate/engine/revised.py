@@ -137,6 +137,7 @@ def _check_darts(pattern: PatternSet, piece: Piece) -> None:
         )
         raise EditError(
             f"set '{pattern.name}', piece '{piece.name}': found darts that differ from size to "
-            f"size ({found}), expected the same in all; send the base size alone, from which the "
+            f"size ({found}), expected the same in all; do an edit in every size; of a "
+            "drawing send the base size alone, from which the "
             "change is carried, or every size with the same darts"
         )

@@ -180,6 +180,7 @@ def _places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
 
 _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "edge": lambda table, one, _: table.text(one.key),
+    "dart": lambda table, one, _: table.text(one.key),
     "place": lambda table, one, _: table.text(one.key),
     "places": _places,
     "amount": lambda table, one, _: read_amount(table, one.key),

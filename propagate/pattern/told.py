@@ -14,6 +14,7 @@ __all__ = ["Form", "Told", "ToldField", "either_of", "told", "told_fields"]
 
 Form = Literal[
     "edge",  # PIECE.EDGE, or ASSEMBLY.EDGE
+    "dart",  # PIECE.DART
     "place",  # on an edge: start, end, a landmark, a level, a length
     "places",
     "amount",  # mm, a share of the length, or mm by size

@@ -12,6 +12,7 @@ __all__ = ["VALUES", "edit_lines"]
 
 VALUES: dict[Form, str] = {
     "edge": "PIECE.EDGE or ASSEMBLY.EDGE",
+    "dart": "PIECE.DART",
     "place": "a level, a landmark, start, end, or a length",
     "places": "places, with commas between them",
     "amount": '10mm, 3/8in, 2%, or { "38" = "8mm", ... } by size',

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from functools import partial
 from io import BytesIO
 from pathlib import Path
 
@@ -17,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
-from propagate import DivideDart, EditError, MoveDart, ResizeDart, SwingDart, UnknownName
+from propagate import Amount, EditError, MoveDart, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
@@ -27,6 +26,7 @@ from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.write import write_sheet
 from tests.darts.bodice import MOUTH, SIZES, bodice, laid, turned
 from tests.darts.drawn import angle_of, cloth, leg_lengths, mouth_line, sewn, swung_to_side
+from tests.darts.edits import divide, move, resize, swing
 from tests.examples import examples
 
 
@@ -57,7 +57,7 @@ def test_a_swing_keeps_lengths_areas_and_angles(plain: PatternSet, edge: str, sh
     """A rotation does: Euclid, Elements I.4, for the two parts that hang together at the tip."""
     old = plain.sized("front", "38")
     at = 0.62 * old.edge(edge).length if edge != "waist" else 190.0
-    result = propagate.run(plain, SwingDart("front", "waist_dart", edge, at, share=share))
+    result = propagate.run(plain, swing("front", "waist_dart", edge, at, share=share))
     new = result.pattern.sized("front", "38")
     sews(result.pattern)
     legs_are_equal(new)
@@ -78,7 +78,7 @@ def test_it_is_what_a_ruler_and_a_pin_make(plain: PatternSet) -> None:
     old = plain.sized("front", "38")
     by_hand = swung_to_side(old, 0.6)
     at = 0.6 * old.edge("side").length
-    new = propagate.run(plain, SwingDart("front", "waist_dart", "side", at)).pattern.sized(
+    new = propagate.run(plain, swing("front", "waist_dart", "side", at)).pattern.sized(
         "front", "38"
     )
     for edge in ("armhole", "shoulder", "neck", "centre"):
@@ -102,7 +102,7 @@ def test_the_cap_lies_on_the_edge_when_the_dart_is_folded(plain: PatternSet, edg
     """Folded to one side and sewn, both layers of the cap end on the line of the edge."""
     old = plain.sized("front", "38")
     at = 0.55 * old.edge(edge).length
-    result = propagate.run(plain, SwingDart("front", "waist_dart", edge, at))
+    result = propagate.run(plain, swing("front", "waist_dart", edge, at))
     new = result.pattern.sized("front", "38")
     (dart,) = new.darts
     cap = mouth_line(new, dart.name)
@@ -136,10 +136,10 @@ def test_the_cap_lies_on_the_edge_when_the_dart_is_folded(plain: PatternSet, edg
 
 def test_a_lining_drawn_alike_is_the_front_in_its_own_frame(plain: PatternSet) -> None:
     for edit in (
-        SwingDart("front", "waist_dart", "shoulder", 60.0, share=0.5),
-        MoveDart("front", "waist_dart", 25.0),
-        DivideDart("front", "waist_dart", 40.0),
-        ResizeDart("front", "waist_dart", 5.0),
+        swing("front", "waist_dart", "shoulder", 60.0, share=0.5),
+        move("front", "waist_dart", 25.0),
+        divide("front", "waist_dart", 40.0),
+        resize("front", "waist_dart", 5.0),
     ):
         result = propagate.run(plain, edit)
         front, lining = (result.pattern.sized(name, "38") for name in ("front", "lining"))
@@ -163,9 +163,9 @@ def in_frame(pattern: PatternSet, put: Callable[[SizedPiece], SizedPiece]) -> Pa
 def test_the_frame_does_not_matter(plain: PatternSet) -> None:
     other = in_frame(plain, lambda piece: laid(piece, 123.0, (5000.0, -900.0)))
     for edit in (
-        SwingDart("front", "waist_dart", "side", 100.0, share=0.6),
-        DivideDart("front", "waist_dart", 45.0, share=0.6),
-        ResizeDart("front", "waist_dart", -5.0),
+        swing("front", "waist_dart", "side", 100.0, share=0.6),
+        divide("front", "waist_dart", 45.0, share=0.6),
+        resize("front", "waist_dart", -5.0),
     ):
         here, there = (propagate.run(p, edit).pattern.sized("front", "38") for p in (plain, other))
         moved = laid(here, 123.0, (5000.0, -900.0))
@@ -182,7 +182,7 @@ def test_the_frame_does_not_matter(plain: PatternSet) -> None:
 def test_any_swing_keeps_what_a_rotation_keeps(share: float, place: float, edge: str) -> None:
     plain = bodice(lining=False)
     old = plain.sized("front", "38")
-    edit = SwingDart("front", "waist_dart", edge, place * old.edge(edge).length, share=share)
+    edit = swing("front", "waist_dart", edge, place * old.edge(edge).length, share=share)
     new = propagate.run(plain, edit).pattern.sized("front", "38")
     assert cloth(new) == pytest.approx(cloth(old), abs=2e-3)
     legs_are_equal(new)
@@ -191,8 +191,8 @@ def test_any_swing_keeps_what_a_rotation_keeps(share: float, place: float, edge:
 
 
 def test_a_dart_swung_there_and_back_is_as_it_was(plain: PatternSet) -> None:
-    there = propagate.run(plain, SwingDart("front", "waist_dart", "side", 110.0)).pattern
-    back = propagate.run(there, SwingDart("front", "waist_dart", "waist", 103.0)).pattern
+    there = propagate.run(plain, swing("front", "waist_dart", "side", 110.0)).pattern
+    back = propagate.run(there, swing("front", "waist_dart", "waist", 103.0)).pattern
     for name in ("front", "lining"):
         old, new = plain.sized(name, "38"), back.sized(name, "38")
         mouths = shapely.union_all(
@@ -209,7 +209,7 @@ def test_what_stays_may_be_said(plain: PatternSet) -> None:
     old = plain.sized("front", "38")
     found = {}
     for stays in ("centre", "armhole"):
-        edit = SwingDart("front", "waist_dart", "shoulder", 60.0, stays=stays)
+        edit = swing("front", "waist_dart", "shoulder", 60.0, stays=stays)
         found[stays] = propagate.run(plain, edit).pattern.sized("front", "38")
         assert found[stays].edge(stays) is old.edge(stays)
     angle = angle_of(old, "waist_dart")
@@ -221,7 +221,7 @@ def test_what_stays_may_be_said(plain: PatternSet) -> None:
 def test_a_drill_mark_in_the_dart_goes_with_it() -> None:
     skirt = propagate.load(propagate.demo_path("scoop_skirt"))
     old = skirt.sized("skirt_back", "M")
-    new = propagate.run(skirt, SwingDart("skirt_back", "back_dart", "cb", 300.0)).pattern.sized(
+    new = propagate.run(skirt, swing("skirt_back", "back_dart", "cb", 300.0)).pattern.sized(
         "skirt_back", "M"
     )
     (dart,) = new.darts
@@ -239,7 +239,7 @@ def test_a_drill_mark_in_the_dart_goes_with_it() -> None:
 @pytest.mark.parametrize("by", [30.0, -22.5, 24.0])
 def test_a_moved_dart_is_the_same_triangle_elsewhere(plain: PatternSet, by: float) -> None:
     old = plain.sized("front", "38")
-    result = propagate.run(plain, MoveDart("front", "waist_dart", by))
+    result = propagate.run(plain, move("front", "waist_dart", by))
     new = result.pattern.sized("front", "38")
     sews(result.pattern)
     for leg in ("dart_in", "dart_out"):
@@ -248,14 +248,14 @@ def test_a_moved_dart_is_the_same_triangle_elsewhere(plain: PatternSet, by: floa
     assert np.subtract(new.darts[0].tip, old.darts[0].tip) == pytest.approx([by, 0.0], abs=1e-6)
     assert sewn(new, "waist") == pytest.approx(sewn(old, "waist"), abs=1e-6)
     assert [e.name for e in new.edges if e is not old.edge(e.name)] == ["waist"]
-    back = propagate.run(result.pattern, MoveDart("front", "waist_dart", -by)).pattern
+    back = propagate.run(result.pattern, move("front", "waist_dart", -by)).pattern
     again = back.sized("front", "38")
     assert again.landmark("dart_in").point == pytest.approx(old.landmark("dart_in").point, abs=1e-6)
 
 
 def test_two_darts_take_what_the_one_took(plain: PatternSet) -> None:
     old = plain.sized("front", "38")
-    result = propagate.run(plain, DivideDart("front", "waist_dart", 50.0, share=0.6))
+    result = propagate.run(plain, divide("front", "waist_dart", 50.0, share=0.6))
     new = result.pattern.sized("front", "38")
     sews(result.pattern)
     legs_are_equal(new)
@@ -280,7 +280,7 @@ def test_two_darts_take_what_the_one_took(plain: PatternSet) -> None:
 @pytest.mark.parametrize("by", [6.0, -6.0])
 def test_a_wider_dart_is_let_out_at_the_side(plain: PatternSet, by: float) -> None:
     old = plain.sized("front", "38")
-    result = propagate.run(plain, ResizeDart("front", "waist_dart", by, taper_mm=150.0))
+    result = propagate.run(plain, resize("front", "waist_dart", by, to="150mm"))
     new = result.pattern.sized("front", "38")
     sews(result.pattern)
     legs_are_equal(new)
@@ -298,7 +298,7 @@ def test_a_wider_dart_is_let_out_at_the_side(plain: PatternSet, by: float) -> No
     assert max(line.distance(shapely.Point(p)) for p in far) <= 1e-6
     for mate in ("back", "skirt"):
         assert result.pattern.sized(mate, "38").edges == plain.sized(mate, "38").edges
-    back = propagate.run(result.pattern, ResizeDart("front", "waist_dart", -by, taper_mm=150.0))
+    back = propagate.run(result.pattern, resize("front", "waist_dart", -by, to="150mm"))
     again = back.pattern.sized("front", "38")
     for edge in ("waist", "side"):
         assert sewn(again, edge) == pytest.approx(sewn(old, edge), abs=0.05)
@@ -310,7 +310,7 @@ def test_both_legs_turn_about_the_tip_by_as_much(by: float) -> None:
     """On an edge that is not square to the dart: the lean of this one is 4 degrees."""
     skirt = propagate.load(propagate.demo_path("scoop_skirt"))
     old = skirt.sized("skirt_back", "L")
-    edit = ResizeDart("skirt_back", "back_dart", by, size="L")
+    edit = resize("skirt_back", "back_dart", by, size="L")
     new = propagate.run(skirt, edit).pattern.sized("skirt_back", "L")
     legs_are_equal(new)
     turns = []
@@ -327,7 +327,7 @@ def test_both_legs_turn_about_the_tip_by_as_much(by: float) -> None:
 
 
 def test_a_dart_made_wider_within_the_outline_takes_the_skirt_in(plain: PatternSet) -> None:
-    result = propagate.run(plain, ResizeDart("front", "waist_dart", 6.0, keep="outline"))
+    result = propagate.run(plain, resize("front", "waist_dart", 6.0, keep="outline"))
     sews(result.pattern)
     lengths = [p.sized("skirt", "38").edge("waist").length for p in (plain, result.pattern)]
     assert lengths[1] - lengths[0] == pytest.approx(-6.0, abs=0.01)
@@ -352,12 +352,12 @@ def test_demo_sets_sew_and_the_review_is_silent(demo: str, kind: str) -> None:
     old = pattern.sized(piece, size)
     near_waist = 150.0 if demo == "scoop_skirt" else old.edge(edge).length - 120.0
     edits = {
-        "swing": SwingDart(piece, dart, edge, near_waist, size=size),
-        "half": SwingDart(piece, dart, edge, near_waist, share=0.5, size=size),
-        "move": MoveDart(piece, dart, 12.0, size=size),
-        "divide": DivideDart(piece, dart, 40.0, size=size),
-        "wider": ResizeDart(piece, dart, 5.0, size=size),
-        "narrower": ResizeDart(piece, dart, -5.0, size=size),
+        "swing": swing(piece, dart, edge, near_waist, size=size),
+        "half": swing(piece, dart, edge, near_waist, share=0.5, size=size),
+        "move": move(piece, dart, 12.0, size=size),
+        "divide": divide(piece, dart, 40.0, size=size),
+        "wider": resize(piece, dart, 5.0, size=size),
+        "narrower": resize(piece, dart, -5.0, size=size),
     }
     result = propagate.run(pattern, edits[kind])
     assert result.sews
@@ -380,7 +380,7 @@ def test_demo_sets_sew_and_the_review_is_silent(demo: str, kind: str) -> None:
 
 
 def two_darts(plain: PatternSet) -> PatternSet:
-    return propagate.run(plain, DivideDart("front", "waist_dart", 60.0)).pattern
+    return propagate.run(plain, divide("front", "waist_dart", 60.0)).pattern
 
 
 def test_a_dart_is_not_swung_past_another(plain: PatternSet) -> None:
@@ -389,40 +389,40 @@ def test_a_dart_is_not_swung_past_another(plain: PatternSet) -> None:
     low = front.edge("side").length * 0.05
     words = r"past dart 'waist_dart_2'.*nearest possible place is ([\d.]+) mm"
     with pytest.raises(EditError, match=words) as said:
-        propagate.run(both, SwingDart("front", "waist_dart", "side", low))
+        propagate.run(both, swing("front", "waist_dart", "side", low))
     found = re.search(words, str(said.value))
     assert found is not None
     place = float(found.group(1))
-    result = propagate.run(both, SwingDart("front", "waist_dart", "side", place))
+    result = propagate.run(both, swing("front", "waist_dart", "side", place))
     sews(result.pattern)
 
 
-SWING = partial(SwingDart, "front", "waist_dart")
-MOVE = partial(MoveDart, "front", "waist_dart")
-DIVIDE = partial(DivideDart, "front", "waist_dart")
-RESIZE = partial(ResizeDart, "front", "waist_dart")
+FRONT = ("front", "waist_dart")
 REFUSED = [
-    (SWING("side", 300.0), r"edge is 184\.6 mm long.*nearest possible place is 179\.6 mm"),
-    (SWING("side", -4.0), r"at least 5 mm from its ends.*nearest possible place is 5\.0 mm"),
-    (SWING("waist", 110.0), r"mouth of dart 'waist_dart'.*nearest possible place is 9[78]\.\d mm"),
-    (SWING("side", float("nan")), r"no number"),
-    (SWING("side", 90.0, share=0.0), r"share of 0, expected more than 0"),
-    (SWING("side", 90.0, share=1.2), r"share of 1\.2, expected"),
-    (MOVE(200.0), r"less than 5 mm from an end of 'waist'.*nearest possible is 10\d\.0 mm"),
-    (MOVE(0.0), r"expected a length other than 0"),
-    (DIVIDE(10.0), r"within 5 mm of another dart's.*nearest possible is 17\.0 mm"),
-    (DIVIDE(900.0), r"'waist', or beyond it; the nearest possible is"),
-    (DIVIDE(40.0, share=1.0), r"share of 1 for the first dart"),
-    (RESIZE(-24.0), r"24\.0 mm wide; the most possible is 23\.0 mm"),
-    (RESIZE(0.0), r"expected a length other than 0"),
-    (RESIZE(6.0, taper_mm=500.0), r"184\.6 mm long.*nearest possible is 184\.6 mm"),
-    (RESIZE(6.0, taper_mm=3.0), r"nearest possible is 12\.0 mm"),
+    (swing(*FRONT, "side", 300.0), r"edge is 184\.6 mm long.*nearest possible place is 179\.6 mm"),
+    (swing(*FRONT, "side", "start"), r"at least 5 mm from its ends.*possible place is 5\.0 mm"),
+    (swing(*FRONT, "waist", 110.0), r"mouth of dart 'waist_dart'.*possible place is 9[78]\.\d mm"),
+    (swing(*FRONT, "side", 90.0, share=0.0), r"found 0% of the dart to swing, expected more"),
+    (swing(*FRONT, "side", 90.0, share=1.2), r"found 120% of the dart to swing, expected more"),
+    (move(*FRONT, 200.0), r"less than 5 mm from an end of 'waist'.*nearest possible is 10\d\.0 mm"),
+    (divide(*FRONT, 10.0), r"within 5 mm of another dart's.*nearest possible is 17\.0 mm"),
+    (divide(*FRONT, 900.0), r"'waist', or beyond it; the nearest possible is"),
+    (divide(*FRONT, 40.0, share=1.0), r"found 24\.0 mm for the first dart, expected"),
+    (resize(*FRONT, -24.0), r"24\.0 mm wide; the most possible is 23\.0 mm"),
+    (resize(*FRONT, 6.0, to="500mm"), r"184\.6 mm long.*nearest possible is 184\.6 mm"),
+    (resize(*FRONT, 6.0, to="3mm"), r"nearest possible is 12\.0 mm"),
 ]
+
+
+@pytest.mark.parametrize("edit", [move(*FRONT, 0.0), divide(*FRONT, -3.0), resize(*FRONT, 0.0)])
+def test_an_amount_is_more_than_nothing(plain: PatternSet, edit: MoveDart) -> None:
+    with pytest.raises(EditError, match="expected more than 0"):
+        propagate.run(plain, edit)
 
 
 @pytest.mark.parametrize(("edit", "words"), REFUSED)
 def test_what_cannot_be_is_refused_with_the_nearest_that_can(
-    plain: PatternSet, edit: propagate.SwingDart, words: str
+    plain: PatternSet, edit: MoveDart, words: str
 ) -> None:
     with pytest.raises(EditError, match=words) as said:
         propagate.run(plain, edit)
@@ -432,12 +432,12 @@ def test_what_cannot_be_is_refused_with_the_nearest_that_can(
 @pytest.mark.parametrize(
     "edit",
     [
-        SwingDart("front", "waist_dart", "sides", 90.0),
-        SwingDart("front", "waist_dart", "side", 90.0, stays="center"),
-        SwingDart("front", "waist_dart", "side", "balanc"),
-        MoveDart("front", "dart", 5.0),
-        MoveDart("frond", "waist_dart", 5.0),
-        ResizeDart("front", "waist_dart", 5.0, size="44"),
+        swing("front", "waist_dart", "sides", 90.0),
+        swing("front", "waist_dart", "side", 90.0, stays="center"),
+        swing("front", "waist_dart", "side", "balanc"),
+        move("front", "dart", 5.0),
+        move("frond", "waist_dart", 5.0),
+        resize("front", "waist_dart", 5.0, size="44"),
     ],
 )
 def test_unknown_names_are_told_with_the_nearest(plain: PatternSet, edit: MoveDart) -> None:
@@ -449,9 +449,9 @@ def test_no_dart_opens_on_the_fold_and_the_fold_does_not_give(plain: PatternSet)
     info = {**plain.info, "front": PieceInfo("front", cut=1, fold="centre")}
     folded = replace(plain, info=info)
     with pytest.raises(EditError, match="lies on the fold"):
-        propagate.run(folded, SwingDart("front", "waist_dart", "centre", 90.0))
+        propagate.run(folded, swing("front", "waist_dart", "centre", 90.0))
     with pytest.raises(EditError, match="lies on the fold 'centre'"):
-        propagate.run(folded, ResizeDart("front", "waist_dart", 4.0, end="start"))
+        propagate.run(folded, resize("front", "waist_dart", 4.0, end="start"))
 
 
 def test_legs_that_differ_are_trued_first(plain: PatternSet) -> None:
@@ -460,19 +460,19 @@ def test_legs_that_differ_are_trued_first(plain: PatternSet) -> None:
     nest = {**plain.pieces["front"].nest, "38": off}
     askew = replace(plain, pieces={**plain.pieces, "front": Piece("front", nest)})
     with pytest.raises(EditError, match=r"found legs of 136\.0 mm and 134\.0 mm"):
-        propagate.run(askew, MoveDart("front", "waist_dart", 5.0))
+        propagate.run(askew, move("front", "waist_dart", 5.0))
 
 
 # ------------------------------------------------------------------------- told and kept
 
 
 def test_it_is_told_saved_drawn_and_written_down(plain: PatternSet, tmp_path: Path) -> None:
-    edit = SwingDart("front", "waist_dart", "side", "balance", share=0.5, size="40")
+    edit = swing("front", "waist_dart", "side", "balance", share=0.5, size="40")
     result = propagate.run(plain, edit)
-    assert result.record.edit["kind"] == "swing dart"
+    assert result.record.edit["kind"] == "swing-dart"
     assert result.record.edit["at_mm"] == pytest.approx(100.0)
     chain = result.record.chain("lining.side")
-    assert "swung from 'waist' into 'side' by 50% of its angle" in chain[-1].what
+    assert "front.waist_dart swung from 'waist' into 'side' by 50% of it" in chain[-1].what
     assert any("'waist_dart_2' on 'side' is new" in change.what for change in chain)
     propagate.save(result, tmp_path / "swung")
     again = propagate.load_result(tmp_path / "swung")
@@ -486,9 +486,24 @@ def test_it_is_told_saved_drawn_and_written_down(plain: PatternSet, tmp_path: Pa
         assert twice.pattern.sized(name, "40") == result.pattern.sized(name, "40")
 
 
+def test_a_share_may_be_said_by_the_width_and_a_place_by_a_level(plain: PatternSet) -> None:
+    edit = swing("front", "waist_dart", "side", 80.0)
+    by_width = replace(edit, share=Amount(mm=MOUTH / 4), at="80mm")
+    by_angle = replace(edit, share=Amount(share=0.25))
+    one, other = (
+        propagate.run(plain, e).pattern.sized("front", "38") for e in (by_width, by_angle)
+    )
+    assert one == other
+    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    wide = resize("skirt_back", "back_dart", 5.0, to="seat")
+    same = resize("skirt_back", "back_dart", 5.0)  # the seam's hold is the seat
+    pieces = [propagate.run(skirt, e).pattern.sized("skirt_back", "M") for e in (wide, same)]
+    assert pieces[0].edges == pieces[1].edges
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_it_is_done_in_the_size_that_is_asked_for(plain: PatternSet, size: str) -> None:
-    result = propagate.run(plain, SwingDart("front", "waist_dart", "side", 90.0, size=size))
+    result = propagate.run(plain, swing("front", "waist_dart", "side", 90.0, size=size))
     assert result.pattern.sizes == (size,)
     old, new = plain.sized("front", size), result.pattern.sized("front", size)
     assert sewn(new, "side") == pytest.approx(sewn(old, "side"), abs=1e-5)

@@ -20,6 +20,7 @@ from propagate.pattern.validate import problems
 from propagate.report.revise_text import revised_lines, revised_plain
 from tests.darts.bodice import MOUTH, SIZES, bodice, front_sized, laid, seam
 from tests.darts.drawn import angle_of, cloth, leg_lengths, sewn, swung_to_side, with_legs
+from tests.darts.edits import swing
 from tests.io.test_schema import validator
 
 
@@ -146,7 +147,7 @@ def test_what_the_drawing_changed_besides_is_carried_too(plain: PatternSet) -> N
 
 def test_a_dart_closed_in_part_by_a_drawing_is_so_in_every_size(plain: PatternSet) -> None:
     """The drawing of our own edit, sent in the base size alone."""
-    edit = propagate.SwingDart("front", "waist_dart", "side", 80.0, share=0.5)
+    edit = swing("front", "waist_dart", "side", 80.0, share=0.5)
     drawn = propagate.run(plain, edit).pattern.sized("front", "38")
     found = send(plain, drawn)
     all_sew(found)

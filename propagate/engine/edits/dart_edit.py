@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -11,25 +11,30 @@ import shapely
 
 from propagate.engine.compare import edge_status
 from propagate.engine.darts.cap import Lie, lie_of
-from propagate.engine.darts.changes import dart_changes, dart_words
+from propagate.engine.darts.changes import dart_changes, dart_words, mouth_of
 from propagate.engine.darts.remarking import BareEdge
+from propagate.engine.edits.edge_of_set import EdgeOfSet
+from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.polyline import locate
-from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.amount import Amount
+from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.told import told
 from propagate.tolerances import DART_LEGS_LOOK_MM
 
 __all__ = [
     "BENT_DEG",
     "LEAST_MM",
     "DartAt",
+    "DartEdit",
     "check_clear",
     "dart_at",
     "dart_drawn",
-    "job_in_one_size",
+    "edge_at",
     "nearest",
     "says_bend",
 ]
@@ -70,16 +75,57 @@ class DartAt:
         return EditError(f"{self.where}: {text}")
 
 
-def job_in_one_size(pattern: PatternSet, size: str | None) -> Job:
-    """Everything is taken from one size, the base when None; raises UnknownName."""
-    own = pattern.base if size is None else size
-    if own not in pattern.sizes:
-        raise UnknownName("size", own, pattern.sizes, f"set '{pattern.name}'")
-    return Job(pattern, name=own, size=own, pocket=own)
+@dataclass(frozen=True, kw_only=True)
+class DartEdit(SizedEdit):
+    """An edit of one dart.
+
+    Attributes
+    ----------
+    dart : str
+        ``PIECE.DART``.
+    """
+
+    dart: str = field(metadata=told("dart", "the dart"))
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Everything is taken from the one size; raises UnknownName.
+
+        What turns with a dart was not reshaped: mates keep their shapes, whatever is asked.
+        """
+        return replace(super().job(pattern), follow="length")
+
+    def draw(self, job: Job) -> Drawn:
+        """Draw the edit in one size; raises UnknownName, EditError."""
+        return self.drawn(job, dart_at(job, self.dart))
+
+    def drawn(self, job: Job, at: DartAt) -> Drawn:
+        """Draw the edit of a dart that was found."""
+        raise NotImplementedError
+
+    def of_width(self, job: Job, at: DartAt, amount: Amount) -> float:
+        """An amount in the size of a job, mm; a share is of the width of the dart's mouth."""
+        pattern = job.pattern
+
+        def width(size: str) -> float:
+            piece = pattern.sized(at.name, size)
+            low, high = mouth_of(piece, next(d for d in piece.darts if d.name == at.dart.name))
+            return high - low
+
+        return self.amount(job, amount, width)
+
+    def said_of(self, at: DartAt, **more: Any) -> dict[str, Any]:
+        """The words of the record."""
+        return {
+            "kind": self.word,
+            **self.said(),
+            "pieces": [at.name],
+            "follow": "length",
+            **more,
+        }
 
 
-def dart_at(job: Job, piece: str, dart: str) -> DartAt:
-    """Find a dart.
+def dart_at(job: Job, key: str) -> DartAt:
+    """Find ``PIECE.DART``.
 
     Raises
     ------
@@ -90,6 +136,7 @@ def dart_at(job: Job, piece: str, dart: str) -> DartAt:
         that it lies on is an opening's.
     """
     pattern = job.pattern
+    piece, _, dart = key.partition(".")
     sized = pattern.sized(piece, job.size)
     found = next((one for one in sized.darts if one.name == dart), None)
     if found is None:
@@ -105,6 +152,11 @@ def dart_at(job: Job, piece: str, dart: str) -> DartAt:
         )
     lie = lie_of(pattern, piece, sized)
     return DartAt(where, piece, sized, found, lie, named_landmarks(pattern, piece))
+
+
+def edge_at(at: DartAt, edge: Edge) -> EdgeOfSet:
+    """An edge of the dart's own piece, on which places are named."""
+    return EdgeOfSet(at.name, edge, at.piece.edges, at.piece, None, at.where)
 
 
 def nearest(possible: Callable[[float], bool], low: float, high: float, asked: float) -> float:

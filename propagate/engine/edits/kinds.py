@@ -116,6 +116,42 @@ EDITS: dict[str, EditKind] = {
             "seam=belt_fit.right_back to=5mm",
             "scoop_skirt",
         ),
+        EditKind(
+            "swing-dart",
+            "swing_dart",
+            "SwingDart",
+            "Swing a dart into another edge, as a whole or in part.",
+            "dart=skirt_back.back_dart into=cb at=150mm share=50%",
+            "scoop_skirt",
+        ),
+        EditKind(
+            "divide-dart",
+            "divide_dart",
+            "DivideDart",
+            "Divide a dart into two on its edge.",
+            "dart=back.dart apart=50mm",
+        ),
+        EditKind(
+            "move-dart",
+            "move_dart",
+            "MoveDart",
+            "Move a dart along its edge.",
+            "dart=back.dart by=15mm towards=start",
+        ),
+        EditKind(
+            "widen-dart",
+            "widen_dart",
+            "WidenDart",
+            "Make a dart wider, and let the side out by as much.",
+            "dart=back.dart by=6mm to=hip",
+        ),
+        EditKind(
+            "narrow-dart",
+            "widen_dart",
+            "NarrowDart",
+            "Make a dart narrower, and take the side in by as much.",
+            "dart=back.dart by=6mm to=hip",
+        ),
     )
 }
 """By their word."""

@@ -6,36 +6,35 @@ anew where it goes, so that what is sewn of the edge is as long as before.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-import numpy as np
+from dataclasses import dataclass, field
+from typing import ClassVar, Literal
 
 from propagate.engine.darts.changes import legs_along
 from propagate.engine.darts.remarking import Mouth, bare_edge, marked_anew, tip_above
 from propagate.engine.edits.dart_edit import (
+    DartAt,
+    DartEdit,
     check_clear,
-    dart_at,
     dart_drawn,
-    job_in_one_size,
     says_bend,
 )
 from propagate.engine.job import Drawn, Job
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.told import told
 
 __all__ = ["MoveDart"]
 
 
-@dataclass(frozen=True)
-class MoveDart:
+@dataclass(frozen=True, kw_only=True)
+class MoveDart(DartEdit):
     """The edit: a dart stands elsewhere on its edge.
 
     Attributes
     ----------
-    piece, dart : str
-    by_mm : float
-        Along the edge, towards its end; below 0 towards its start.
-    size : str or None
-        None takes the base size.
+    dart : str
+    by : Amount
+        A share is of the width of the dart's mouth.
+    towards : "start" or "end"
 
     Notes
     -----
@@ -43,40 +42,30 @@ class MoveDart:
     own edge (`SwingDart`).
     """
 
-    piece: str
-    dart: str
-    by_mm: float
-    size: str | None = None
+    word: ClassVar[str] = "move-dart"
 
-    def job(self, pattern: PatternSet) -> Job:
-        """Everything is taken from the one size; raises UnknownName."""
-        return job_in_one_size(pattern, self.size)
+    by: Amount = field(metadata=told("amount", "how far; a share is of the width of its mouth"))
+    towards: Literal["start", "end"] = field(
+        default="end",
+        metadata=told("choice", "towards which end of its edge", choices=("start", "end")),
+    )
 
-    def draw(self, job: Job) -> Drawn:
-        """Mark the dart in its new place; raises UnknownName, EditError."""
-        at = dart_at(job, self.piece, self.dart)
-        if not (np.isfinite(self.by_mm) and self.by_mm != 0.0):
-            raise at.refuse(
-                f"found {self.by_mm:g} mm to move it by, expected a length other than 0; below 0 "
-                "moves it towards the start of its edge"
-            )
+    def drawn(self, job: Job, at: DartAt) -> Drawn:
+        """Mark the dart in its new place; raises EditError."""
+        self.refuse_sign(job, "by", self.by)
+        by = self.of_width(job, at, self.by)
         bare = bare_edge(at.piece, at.dart)
+        way = 1.0 if self.towards == "end" else -1.0
 
-        def places(by: float) -> list[tuple[float, float]]:
-            return [(bare.low + by, bare.high + by)]
+        def places(mm: float) -> list[tuple[float, float]]:
+            return [(bare.low + way * mm, bare.high + way * mm)]
 
-        check_clear(at, bare, places, self.by_mm, "to move it by")
-        ((low, high),) = places(self.by_mm)
+        check_clear(at, bare, places, by, f"to move it by towards the {self.towards}", least=0.0)
+        ((low, high),) = places(by)
         legs, tip = legs_along(at.piece, at.dart), tip_above(bare, low, high)
-        new = marked_anew(bare, [Mouth(self.dart, legs, low, high, tip)], at.lie)
+        new = marked_anew(bare, [Mouth(at.dart.name, legs, low, high, tip)], at.lie)
         said = (
-            f"dart '{self.dart}' of '{self.piece}' moved by {self.by_mm:+g} mm along "
+            f"dart {self.dart} moved by {amount_words(self.by)} towards the {self.towards} of "
             f"'{at.dart.edge}'"
         )
-        words = {
-            "kind": "move dart",
-            "piece": self.piece,
-            "dart": self.dart,
-            "by_mm": self.by_mm,
-        }
-        return dart_drawn(job, at, new, said, words, says_bend(bare))
+        return dart_drawn(job, at, new, said, self.said_of(at), says_bend(bare))

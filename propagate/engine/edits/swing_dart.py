@@ -7,7 +7,8 @@ long as they are when the darts are sewn, and what they are sewn to stays as it 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 import shapely
@@ -18,130 +19,145 @@ from propagate.engine.edits.dart_edit import (
     BENT_DEG,
     LEAST_MM,
     DartAt,
-    dart_at,
+    DartEdit,
     dart_drawn,
-    job_in_one_size,
+    edge_at,
     nearest,
 )
+from propagate.engine.edits.edge_of_set import edge_place
 from propagate.engine.job import Drawn, Job
 from propagate.errors import UnknownName
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import between, point_at
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.told import told
 from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["SwingDart"]
 
 _ON_RIM_MM = 1e-3
+_WHOLE = 1e-9
 
 
-@dataclass(frozen=True)
-class SwingDart:
+@dataclass(frozen=True, kw_only=True)
+class SwingDart(DartEdit):
     """The edit: a dart is closed, and opens in another edge.
 
     Attributes
     ----------
-    piece, dart : str
-    edge : str
-        Edge into which it is swung.
-    at : float or str
-        Where on that edge: mm from its start, or a landmark on it.
-    share : float
-        How much of the dart is swung, by its angle; below 1 it is closed in part.
-    name : str or None
-        Of the dart that opens; None keeps the name of a dart that is swung as a whole.
-    stays : str or None
-        An edge of the part that stays where it is; None takes the fold, else the centre that
+    dart : str
+    into : str
+        Edge of the same piece.
+    at : str
+        Place on that edge.
+    share : Amount
+        How much of the dart is swung: a share of its angle, or so much of the width of its
+        mouth; what is left is closed in part.
+    called : str
+        Name of the dart that opens; empty keeps the name of a dart that is swung as a whole.
+    stays : str
+        An edge of the part that stays where it is; empty takes the fold, else the centre that
         the set names, else the longest edge on the grain, else the larger part.
-    size : str or None
-        None takes the base size.
 
     Examples
     --------
     >>> import propagate
     >>> skirt = propagate.load(propagate.demo_path("scoop_skirt"))
-    >>> edit = propagate.SwingDart("skirt_back", "back_dart", "cb", at=150.0, share=0.5)
+    >>> half = propagate.Amount(share=0.5)
+    >>> edit = propagate.SwingDart(
+    ...     dart="skirt_back.back_dart", into="cb", at="150mm", share=half
+    ... )
     >>> propagate.run(skirt, edit).sews
     True
     """
 
-    piece: str
-    dart: str
-    edge: str
-    at: float | str
-    share: float = 1.0
-    name: str | None = None
-    stays: str | None = None
-    size: str | None = None
+    word: ClassVar[str] = "swing-dart"
+    every_size: ClassVar[bool] = True
 
-    def job(self, pattern: PatternSet) -> Job:
-        """Everything is taken from the one size; raises UnknownName."""
-        return job_in_one_size(pattern, self.size)
+    into: str = field(metadata=told("name", "the edge of the same piece in which it opens"))
+    at: str = field(metadata=told("place", "where on that edge"))
+    share: Amount = field(
+        default=Amount(share=1.0),
+        metadata=told(
+            "amount",
+            "how much of it, by its angle or by the width of its mouth; all when left out",
+        ),
+    )
+    called: str = field(default="", metadata=told("name", "name of the dart that opens"))
+    stays: str = field(
+        default="", metadata=told("name", "an edge that stays where it is, such as the centre")
+    )
 
-    def draw(self, job: Job) -> Drawn:
+    def drawn(self, job: Job, at: DartAt) -> Drawn:
         """Turn a part of the piece about the tip; raises UnknownName, EditError."""
-        at = dart_at(job, self.piece, self.dart)
-        if not 0.0 < self.share <= 1.0:
-            raise at.refuse(
-                f"found a share of {self.share:g}, expected more than 0 and at most 1; 0.5 swings "
-                "half of it"
-            )
+        share = self._share(job, at)
         place = _place(job, at, self)
-        cut = cut_for(at.piece, at.dart, self.edge, place, self.stays or at.lie.centre)
-        whole = self.share == 1.0
-        name = self.name or (self.dart if whole else f"{self.dart}_2")
+        cut = cut_for(at.piece, at.dart, self.into, place, self.stays or at.lie.centre)
+        own = at.dart.name
+        whole = share == 1.0
+        name = self.called or (own if whole else f"{own}_2")
         legs = (f"{name}_leg_a", f"{name}_leg_b")
-        if whole and self.name is None:
+        if whole and not self.called:
             legs = legs_along(at.piece, at.dart)
-        found = swing(at.piece, cut, self.share, name=name, legs=legs, named=at.named, lie=at.lie)
-        part = "" if whole else f" by {self.share:.0%} of its angle"
+        found = swing(at.piece, cut, share, name=name, legs=legs, named=at.named, lie=at.lie)
+        part = "" if whole else f" by {amount_words(self.share)} of it"
         said = (
-            f"dart '{self.dart}' of '{self.piece}' swung from '{at.dart.edge}' into '{self.edge}'"
-            f"{part}, {place:.1f} mm from its start"
+            f"dart {self.dart} swung from '{at.dart.edge}' into '{self.into}'{part}, at {self.at}"
         )
-        words = {
-            "kind": "swing dart",
-            "piece": self.piece,
-            "dart": self.dart,
-            "edge": self.edge,
-            "at_mm": round(place, 6),
-            "share": self.share,
-            "turned_deg": round(found.degrees, 6),
-        }
-        return dart_drawn(job, at, found.piece, said, words, _notices(at, self, found))
+        words = self.said_of(at, at_mm=round(place, 6), turned_deg=round(found.degrees, 6))
+        notices = _notices(at, self.into, whole, found)
+        return dart_drawn(job, at, found.piece, said, words, notices)
+
+    def _share(self, job: Job, at: DartAt) -> float:
+        """How much of the angle is swung."""
+        if self.share.share is not None:
+            share = self.share.share
+        else:
+            low, high = mouth_of(at.piece, at.dart)
+            share = self.of_width(job, at, self.share) / (high - low)
+        if not 0.0 < share <= 1.0 + _WHOLE:
+            raise at.refuse(
+                f"found {share:.0%} of the dart to swing, expected more than 0% and at most 100%; "
+                "50% swings half of it"
+            )
+        return 1.0 if share >= 1.0 - _WHOLE else share
 
 
-def _notices(at: DartAt, edit: SwingDart, found: Swung) -> list[str]:
+def _notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[str]:
     """What to look at: lines that were cut, legs that differ, a line that turns where it closed."""
     said = [
         f"line '{line}' lies on both sides of the cut and stayed where it is; draw it anew"
         for line in found.crossed
     ]
-    legs = found.legs_mm
+    dart, legs = at.dart, found.legs_mm
     if abs(legs[0] - legs[1]) > SEAM_LENGTH_MM:
         said.append(
-            f"the legs of dart '{edit.dart}' differ by {abs(legs[0] - legs[1]):.2f} mm, so "
-            f"'{at.dart.edge}' has a step of that size where it was closed; true it"
+            f"the legs of dart '{dart.name}' differ by {abs(legs[0] - legs[1]):.2f} mm, so "
+            f"'{dart.edge}' has a step of that size where it was closed; true it"
         )
-    left = [m.name for m in found.piece.landmarks if m.name in at.dart.legs and m.kind == "mark"]
+    left = [m.name for m in found.piece.landmarks if m.name in dart.legs and m.kind == "mark"]
     if left:
         names = " and ".join(f"'{name}'" for name in left)
         said.append(f"{names} stayed as a mark where the dart was closed: the set names it")
-    low, high = mouth_of(at.piece, at.dart)
-    if edit.share == 1.0 and edit.edge != at.dart.edge:
-        rim = at.piece.edge(at.dart.edge)
-        tip = np.asarray(at.dart.tip)
-        rays = [(point_at(rim.points, d) - tip) @ np.array([1.0, 1j]) for d in (low, high)]
-        closing = float(np.angle(rays[0] / rays[1]))
-        arriving = end_direction(between(rim.points, 0.0, low), "end")
-        leaving = end_direction(between(rim.points, high, rim.length), "start") + closing
-        bend = abs(float(np.degrees(np.angle(np.exp(1j * (leaving - arriving))))))
-        if bend > BENT_DEG:
-            said.append(
-                f"'{at.dart.edge}' turns by {bend:.1f}° where dart '{edit.dart}' was closed, as it "
-                "did when the dart was sewn; true it there"
-            )
+    bend = _bend(at) if whole and into != dart.edge else 0.0
+    if bend > BENT_DEG:
+        said.append(
+            f"'{dart.edge}' turns by {bend:.1f}° where dart '{dart.name}' was closed, as it "
+            "did when the dart was sewn; true it there"
+        )
     return said
+
+
+def _bend(at: DartAt) -> float:
+    """By how much the dart's edge turns where its legs come together, degrees."""
+    low, high = mouth_of(at.piece, at.dart)
+    rim = at.piece.edge(at.dart.edge)
+    tip = np.asarray(at.dart.tip)
+    rays = [(point_at(rim.points, d) - tip) @ np.array([1.0, 1j]) for d in (low, high)]
+    closing = float(np.angle(rays[0] / rays[1]))
+    arriving = end_direction(between(rim.points, 0.0, low), "end")
+    leaving = end_direction(between(rim.points, high, rim.length), "start") + closing
+    return abs(float(np.degrees(np.angle(np.exp(1j * (leaving - arriving))))))
 
 
 def _place(job: Job, at: DartAt, edit: SwingDart) -> float:
@@ -151,35 +167,32 @@ def _place(job: Job, at: DartAt, edit: SwingDart) -> float:
     ------
     UnknownName, EditError
     """
-    piece = at.piece
-    if edit.edge not in piece.edge_names:
-        raise UnknownName("edge", edit.edge, piece.edge_names, f"piece '{at.name}'")
-    if edit.stays is not None and edit.stays not in piece.edge_names:
-        raise UnknownName("edge", edit.stays, piece.edge_names, f"piece '{at.name}'")
+    piece, into = at.piece, edit.into
+    for name in (into, edit.stays or into):
+        if name not in piece.edge_names:
+            raise UnknownName("edge", name, piece.edge_names, f"piece '{at.name}'")
     info = job.pattern.info.get(at.name)
-    if info is not None and info.fold == edit.edge:
-        raise at.refuse(f"found edge '{edit.edge}', which lies on the fold, where no dart opens")
+    if info is not None and info.fold == into:
+        raise at.refuse(f"found edge '{into}', which lies on the fold, where no dart opens")
     for opening in job.pattern.relations.openings.values():
-        if (opening.piece, opening.edge) == (at.name, edit.edge):
+        if (opening.piece, opening.edge) == (at.name, into):
             raise at.refuse(
-                f"found edge '{edit.edge}', which is opening '{opening.name}', whose length does "
+                f"found edge '{into}', which is opening '{opening.name}', whose length does "
                 "not change; swing it into another edge"
             )
-    size = piece.edge(edit.edge).length
-    asked = piece.distance(edit.edge, edit.at) if isinstance(edit.at, str) else float(edit.at)
-
-    def possible(place: float) -> bool:
-        return not _against(at, edit.edge, place)
-
-    why = _against(at, edit.edge, asked) if np.isfinite(asked) else "it is no number"
+    edge = piece.edge(into)
+    asked = edge_place(edge_at(at, edge), edit.at)
+    why = _against(at, into, asked)
     if why:
-        near = nearest(possible, LEAST_MM, size - LEAST_MM, asked if np.isfinite(asked) else 0.0)
+        near = nearest(
+            lambda place: not _against(at, into, place), LEAST_MM, edge.length - LEAST_MM, asked
+        )
         cure = (
             "no place on this edge can be reached from the tip; swing it into another edge"
             if np.isnan(near)
             else f"the nearest possible place is {near:.1f} mm from the start of the edge"
         )
-        raise at.refuse(f"found {asked:g} mm along '{edit.edge}' to swing it to, but {why}; {cure}")
+        raise at.refuse(f"found {asked:g} mm along '{into}' to swing it to, but {why}; {cure}")
     return asked
 
 

@@ -7,8 +7,8 @@ let out at the side, and the side is trued: the change runs out along it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import dataclass, field, replace
+from typing import ClassVar, Literal
 
 import numpy as np
 
@@ -18,11 +18,12 @@ from propagate.engine.darts.remarking import BareEdge, Mouth, bare_edge, marked_
 from propagate.engine.edits.dart_edit import (
     LEAST_MM,
     DartAt,
+    DartEdit,
     check_clear,
-    dart_at,
     dart_drawn,
-    job_in_one_size,
+    edge_at,
 )
+from propagate.engine.edits.edge_of_set import edge_place
 from propagate.engine.following.ends import hold_on_span
 from propagate.engine.job import Drawn, Job
 from propagate.engine.reshape import rounded
@@ -30,12 +31,13 @@ from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import fade_end
 from propagate.geometry.polyline import arc_lengths, between, length, locate, unit
+from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
-from propagate.pattern.patternset import PatternSet
 from propagate.pattern.spans import dart_mouths
+from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
 
-__all__ = ["ResizeDart"]
+__all__ = ["NarrowDart", "WidenDart"]
 
 End = Literal["start", "end"]
 
@@ -45,86 +47,93 @@ _STEEP = 2.0
 """A taper shorter than this many times what it carries would run across the edge."""
 
 
-@dataclass(frozen=True)
-class ResizeDart:
-    """The edit: a dart is wider or narrower.
+@dataclass(frozen=True, kw_only=True)
+class WidenDart(DartEdit):
+    """The edit: a dart is wider.
 
     Attributes
     ----------
-    piece, dart : str
-    by_mm : float
-        What its mouth is to be wider by; below 0 narrower: the dart is closed in part.
+    dart : str
+    by : Amount
+        A share is of the width of its mouth.
     keep : "length" or "outline"
         With "length" the edge is as long as before when it is sewn, and so is the side: their
         corner goes out, or in.  With "outline" nothing moves but the legs, and what is sewn
         to the edge follows its new length.
-    end : "start", "end" or None
-        The end of the edge that gives; None takes the one away from the centre, and for a dart
-        that lies across the lower one.
-    taper_mm : float or None
-        Over how much of the side the change runs out; None takes it to the hold of the seam
-        there, or all of that edge.
-    size : str or None
-        None takes the base size.
+    end : "away", "start" or "end"
+        The end of the edge that gives; "away" from the centre, and for a dart that lies across
+        the lower one.
+    to : str
+        Place on the side at which nothing changes any more, a length from the corner; empty
+        takes the hold of the seam there, or all of that edge.
     """
 
-    piece: str
-    dart: str
-    by_mm: float
-    keep: Literal["length", "outline"] = "length"
-    end: End | None = None
-    taper_mm: float | None = None
-    size: str | None = None
+    word: ClassVar[str] = "widen-dart"
+    way: ClassVar[float] = 1.0
 
-    def job(self, pattern: PatternSet) -> Job:
-        """Everything is taken from the one size; raises UnknownName."""
-        return job_in_one_size(pattern, self.size)
+    by: Amount = field(metadata=told("amount", "how much; a share is of the width of its mouth"))
+    keep: Literal["length", "outline"] = field(
+        default="length",
+        metadata=told(
+            "choice",
+            "the edge keeps its sewn length and gives at its end, or the outline stays",
+            choices=("length", "outline"),
+        ),
+    )
+    end: Literal["away", "start", "end"] = field(
+        default="away",
+        metadata=told(
+            "choice",
+            "the end of the edge that gives; away is from the centre",
+            choices=("away", "start", "end"),
+        ),
+    )
+    to: str = field(
+        default="", metadata=told("place", "where on the side the change tapers off to nothing")
+    )
 
-    def draw(self, job: Job) -> Drawn:
+    def drawn(self, job: Job, at: DartAt) -> Drawn:
         """Mark the legs anew and true the side; raises UnknownName, EditError."""
-        at = dart_at(job, self.piece, self.dart)
+        self.refuse_sign(job, "by", self.by)
+        by = self.way * self.of_width(job, at, self.by)
         bare = bare_edge(at.piece, at.dart)
-        if not (np.isfinite(self.by_mm) and self.by_mm != 0.0):
+        if bare.width + by < _LEAST_MOUTH_MM:
             raise at.refuse(
-                f"found {self.by_mm:g} mm to make it wider by, expected a length other than 0; "
-                "below 0 makes it narrower"
-            )
-        if bare.width + self.by_mm < _LEAST_MOUTH_MM:
-            raise at.refuse(
-                f"found {-self.by_mm:g} mm to make it narrower by, but its mouth is "
+                f"found {-by:g} mm to make it narrower by, but its mouth is "
                 f"{bare.width:.1f} mm wide; the most possible is "
                 f"{bare.width - _LEAST_MOUTH_MM:.1f} mm; to close it as a whole, swing it"
             )
 
-        def places(by: float) -> list[tuple[float, float]]:
-            return [(bare.low - by / 2, bare.high + by / 2)]
+        def places(mm: float) -> list[tuple[float, float]]:
+            return [(bare.low - mm / 2, bare.high + mm / 2)]
 
-        check_clear(at, bare, places, self.by_mm, "to make it wider by")
-        wide = widened(bare, self.by_mm)
+        check_clear(at, bare, places, by, "to make it wider by")
+        wide = widened(bare, by)
         if wide is None:
             raise at.refuse(
-                f"found {self.by_mm:g} mm to make it wider by, but its legs would not end on "
+                f"found {by:g} mm to make it wider by, but its legs would not end on "
                 f"'{at.dart.edge}'; make it less wide"
             )
         legs = legs_along(at.piece, at.dart)
-        mouth = Mouth(self.dart, legs, wide.low, wide.high, at.dart.tip)
+        mouth = Mouth(at.dart.name, legs, wide.low, wide.high, at.dart.tip)
         new = marked_anew(wide, [mouth], at.lie)
-        words = {
-            "kind": "resize dart",
-            "piece": self.piece,
-            "dart": self.dart,
-            "by_mm": self.by_mm,
-            "keep": self.keep,
-        }
-        word = "wider" if self.by_mm > 0 else "narrower"
-        said = f"dart '{self.dart}' of '{self.piece}' made {abs(self.by_mm):g} mm {word}"
-        if self.keep == "length":
-            end = self.end or _giving(at, bare)
-            side, taper = _taper(job, at, self, end)
-            new = _given_at(at, new, end, side, taper, self.by_mm)
-            words |= {"end": end, "side": side, "taper_mm": taper}
-            said += f", '{side}' trued over {taper:.0f} mm"
-        return dart_drawn(job, at, new, said, words)
+        word = "wider" if by > 0 else "narrower"
+        said = f"dart {self.dart} made {amount_words(self.by)} {word}"
+        if self.keep == "outline":
+            return dart_drawn(job, at, new, said, self.said_of(at))
+        end = _giving(at, bare) if self.end == "away" else self.end
+        side, taper = _taper(job, at, self.to, end, by)
+        new = _given_at(at, new, end, side, taper, by)
+        words = self.said_of(at, side=side, taper_mm=round(taper, 6))
+        return dart_drawn(job, at, new, f"{said}, '{side}' trued over {taper:.0f} mm", words)
+
+
+@dataclass(frozen=True, kw_only=True)
+class NarrowDart(WidenDart):
+    """The edit: a dart is narrower, closed in part; the fields are those of `WidenDart`."""
+
+    word: ClassVar[str] = "narrow-dart"
+    way: ClassVar[float] = -1.0
 
 
 def _giving(at: DartAt, bare: BareEdge) -> End:
@@ -136,12 +145,12 @@ def _giving(at: DartAt, bare: BareEdge) -> End:
     return "end" if folded == "start" else "start"
 
 
-def _taper(job: Job, at: DartAt, edit: ResizeDart, end: End) -> tuple[str, float]:
+def _taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[str, float]:
     """The edge that is trued, and over how much of it.
 
     Raises
     ------
-    EditError
+    UnknownName, EditError
     """
     names = at.piece.edge_names
     step = 1 if end == "end" else -1
@@ -152,15 +161,16 @@ def _taper(job: Job, at: DartAt, edit: ResizeDart, end: End) -> tuple[str, float
             f"found the {end} of '{at.dart.edge}' to give, which lies on the fold '{side.name}'; "
             "let the other end give, or keep the outline"
         )
-    taper = edit.taper_mm
-    if taper is None:
-        taper = _to_the_hold(job, at, side, "start" if end == "end" else "end")
-    least = _STEEP * abs(edit.by_mm)
+    corner = 0.0 if end == "end" else side.length
+    taper = _to_the_hold(job, at, side, "start" if end == "end" else "end")
+    if to:
+        taper = abs(edge_place(edge_at(at, side), to, beyond=corner) - corner)
+    least = _STEEP * abs(by)
     if not least <= taper <= side.length:
-        near = min(max(taper, least), side.length) if np.isfinite(taper) else side.length
+        near = min(max(taper, least), side.length)
         raise at.refuse(
             f"found a taper of {taper:g} mm along '{side.name}', which is {side.length:.1f} mm "
-            f"long, for {abs(edit.by_mm):g} mm to run out on; the nearest possible is {near:.1f} mm"
+            f"long, for {abs(by):g} mm to run out on; the nearest possible is {near:.1f} mm"
         )
     return side.name, taper
 
