@@ -18,6 +18,7 @@ from propagate.engine.following.outline import FIXED, Move
 from propagate.engine.state import State
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import is_straight, unit
+from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import run_length, span_ends
@@ -33,6 +34,7 @@ __all__ = [
     "Setting",
     "answers_of",
     "ends_of_runs",
+    "excess_before",
     "excess_of",
     "held_stretches",
     "move_of",
@@ -88,6 +90,18 @@ def excess_of(state: State, ask: Ask) -> float:
     if wanted is None:
         wanted = run_length(state.lookup, ask.seam.lead) + state.ease_of(ask.seam).total
     return run_length(state.lookup, ask.seam.follow) - wanted
+
+
+def excess_before(state: State, seam: Seam) -> float:
+    """By how much a follower was longer than asked in the set as it was, mm.
+
+    0 where the pieces were taken from several sizes, which were never sewn to each other.
+    """
+    sizes = {state.size_of(span.piece) for run in (seam.lead, seam.follow) for span in run}
+    if len(sizes) > 1:
+        return 0.0
+    ease = seam_ease(state.source, seam, sizes.pop()).total
+    return run_length(state.source, seam.follow) - run_length(state.source, seam.lead) - ease
 
 
 def answers_of(state: State, ask: Ask) -> Answering:

@@ -6,18 +6,19 @@ longer or shorter is told in `propagate.engine.strip`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.record import ChangeKind
+from propagate.engine.relations.seam_told import gain_words
 from propagate.engine.state import State
 from propagate.engine.strip import Strip, stretched_piece, strip_field
 from propagate.errors import Conflict
 from propagate.pattern.ease import meant_ease
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Band
+from propagate.pattern.relations import Band, Zone
 from propagate.pattern.spans import run_length
 
 __all__ = ["apply", "wanted_lengths"]
@@ -26,6 +27,7 @@ Array = npt.NDArray[np.float64]
 
 _ENOUGH_MM = 0.01
 """A zone that fits this well already is left as it is (early cut-off)."""
+_RESTS_MM = 1e-6
 
 
 def apply(state: State, band: Band, cause: str) -> bool:
@@ -38,17 +40,17 @@ def apply(state: State, band: Band, cause: str) -> bool:
     """
     piece = state.lookup(band.piece)
     marks, wanted = wanted_lengths(state, band, piece)
-    gains = np.array(wanted) - np.diff(marks)
+    had = _had(state, band)
+    gains = np.where(_stayed(state, band, marks), 0.0, np.array(wanted) - np.diff(marks))
     if np.abs(gains).max() <= _ENOUGH_MM:
         return False
-    if f"{band.piece}.{band.sewn}" in state.redrawn and not _gives(
-        state, band, gains, np.array(wanted)
-    ):
+    revised = f"{band.piece}.{band.sewn}" in state.redrawn
+    if revised and not _gives(state, band, gains, np.array(wanted), had):
         return False
     strip = Strip(piece, (band.sewn,), (band.far,))
     new = stretched_piece(strip, strip_field(strip, np.array(marks), gains))
     state.pieces[band.piece] = new
-    for zone, gain in zip(band.zones, gains.tolist(), strict=True):
+    for zone, gain, over in zip(band.zones, gains.tolist(), (-had).tolist(), strict=True):
         if abs(gain) > _ENOUGH_MM:
             why = next(
                 (s.key for s in zone.run if s.key in state.changes),
@@ -57,7 +59,7 @@ def apply(state: State, band: Band, cause: str) -> bool:
             state.change(
                 f"{band.piece}.{band.sewn}",
                 ChangeKind.BAND_ZONE,
-                f"zone '{zone.name}' takes the length of its run ({gain:+.2f} mm)",
+                f"zone '{zone.name}' takes the length of its run ({gain_words(gain, over)})",
                 why,
             )
     for before, after in zip(piece.edges, new.edges, strict=True):
@@ -71,7 +73,7 @@ def apply(state: State, band: Band, cause: str) -> bool:
     return True
 
 
-def _gives(state: State, band: Band, gains: Array, wanted: Array) -> bool:
+def _gives(state: State, band: Band, gains: Array, wanted: Array, had: Array) -> bool:
     """Whether a band that was revised itself gives way to its runs; said when it does.
 
     What it was off by before is nothing that the revision did.
@@ -81,7 +83,7 @@ def _gives(state: State, band: Band, gains: Array, wanted: Array) -> bool:
     Conflict
         When a zone is off by more than the band allows.
     """
-    new = gains - _had(state, band)
+    new = gains - had
     worst = int(np.abs(new).argmax())
     if abs(new[worst]) <= state.given.agree_mm:
         return False
@@ -111,13 +113,38 @@ def _gives(state: State, band: Band, gains: Array, wanted: Array) -> bool:
 
 
 def _had(state: State, band: Band) -> Array:
-    """By how much each zone was off in the set as it was, (zones,) mm."""
+    """By how much each zone was too short in the set as it was, (zones,) mm.
 
-    def source(piece: str) -> SizedPiece:
-        return state.pattern.sized(piece, state.size_of(piece))
+    0 where the pieces were taken from several sizes, which were never sewn to each other.
+    """
+    marks, wanted = _lengths(state, state.source, band, state.source(band.piece))
+    alike = [_of_one_size(state, band, zone) for zone in band.zones]
+    return np.where(alike, np.array(wanted) - np.diff(marks), 0.0)
 
-    marks, wanted = _lengths(state, source, band, source(band.piece))
-    return np.array(wanted) - np.diff(marks)
+
+def _of_one_size(state: State, band: Band, zone: Zone) -> bool:
+    return {state.size_of(span.piece) for span in zone.run} <= {state.size_of(band.piece)}
+
+
+def _stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
+    """Which zones are as long as they were, and so are their runs: those keep every digit."""
+    source = state.source(band.piece)
+    was = np.diff(_marks(band, source))
+    return np.array(
+        [
+            _of_one_size(state, band, zone)
+            and abs(now - before) <= _RESTS_MM
+            and abs(run_length(state.lookup, zone.run) - run_length(state.source, zone.run))
+            <= _RESTS_MM
+            for zone, now, before in zip(band.zones, np.diff(marks), was, strict=True)
+        ]
+    )
+
+
+def _marks(band: Band, piece: SizedPiece) -> list[float]:
+    """Distances of the zone marks along the sewn edge, mm."""
+    marks = [piece.distance(band.sewn, band.zones[0].begin)]
+    return marks + [piece.distance(band.sewn, zone.end) for zone in band.zones]
 
 
 def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[float], list[float]]:
@@ -128,11 +155,8 @@ def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[fl
 def _lengths(
     state: State, lookup: Callable[[str], SizedPiece], band: Band, piece: SizedPiece
 ) -> tuple[list[float], list[float]]:
-    marks = [piece.distance(band.sewn, band.zones[0].begin)]
-    wanted = []
-    for zone in band.zones:
-        marks.append(piece.distance(band.sewn, zone.end))
-        own = marks[-1] - marks[-2]
+    marks, wanted = _marks(band, piece), []
+    for zone, own in zip(band.zones, np.diff(marks).tolist(), strict=True):
         if zone.run:
             run = run_length(lookup, zone.run)
             size = state.size_of(zone.run[0].piece)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from propagate.engine.darts.telling import tell_own_darts
 from propagate.engine.following.ends import shape_end
-from propagate.engine.following.giving import Ask, excess_of
+from propagate.engine.following.giving import Ask, excess_before, excess_of
 from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.graph import RelationNode, run_nodes
 from propagate.engine.relations.cut import place_mark
@@ -169,7 +169,8 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
     wanted = found + apart
     given = state.given.pieces
     revised = not seam.fixed and all(span.piece in given for span in taken)
-    if revised and not seam.lead_wins and abs(apart - _had(state, seam)) <= state.given.agree_mm:
+    had = excess_before(state, seam)
+    if revised and not seam.lead_wins and abs(apart + had) <= state.given.agree_mm:
         return False  # what the set was off by before is nothing that the revision did
     if revised and (seam.lead_wins or abs(apart) <= max(state.given.within_mm, seam.tolerance)):
         why = (
@@ -190,12 +191,6 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
         raise refusal_of(state, seam, wanted, found, taken)
     state.notice(seam.name, f"was left as it is: {refusal_of(state, seam, wanted, found, taken)}")
     return False
-
-
-def _had(state: State, seam: Seam) -> float:
-    """By how much the lead asked for more than the follower had in the set as it was, mm."""
-    asked = run_length(state.source, seam.lead) + state.ease_of(seam).total
-    return asked - run_length(state.source, seam.follow)
 
 
 def _drawn_by_edit(state: State, seam: Seam) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from propagate.engine.following.giving import Ask, excess_of
+from propagate.engine.following.giving import Ask, excess_before, excess_of
 from propagate.engine.record import Change, ChangeKind
 from propagate.engine.relations.same_shape import Shaped, deviation
 from propagate.engine.rows import Match
@@ -18,6 +18,7 @@ from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = [
+    "gain_words",
     "note_corners",
     "note_match",
     "note_traced",
@@ -122,11 +123,19 @@ def note_match(
         return
     apart = state.apart[seam.name] = state.apart.get(seam.name, 0.0) + apart
     kind = ChangeKind.MATCHED
-    text = f"matched to its lead across seam '{seam.name}' ({apart:+.2f} mm)"
+    gained = gain_words(apart, excess_before(state, seam))
+    text = f"matched to its lead across seam '{seam.name}' ({gained})"
     if shaped is not None:
         kind, text = ChangeKind.SHAPED, _shape_words(state, seam, apart, shaped)
     for key in changed:
         _note_matched(state, seam, Change(key, kind, text, cause))
+
+
+def gain_words(gain: float, was_over: float) -> str:
+    """How much longer something became, and what of that the set had been off by before, mm."""
+    if abs(was_over) <= SEAM_LENGTH_MM:
+        return f"{gain:+.2f} mm"
+    return f"{gain:+.2f} mm, {-was_over:+.2f} mm of it because the set was off before"
 
 
 def note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence[Seam]) -> None:
@@ -165,7 +174,8 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
     """Say how nearly the follower took the shape."""
     off = deviation(state, shaped)
     text = (
-        f"takes the shape of its lead across seam '{seam.name}' ({apart:+.2f} mm), "
+        f"takes the shape of its lead across seam '{seam.name}' "
+        f"({gain_words(apart, excess_before(state, seam))}), "
         f"{off:.2f} mm off it at most"
     )
     where = f"the lead of seam '{seam.name}'"
