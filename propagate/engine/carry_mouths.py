@@ -116,7 +116,7 @@ def carried_beside(
             _part(edge, bounds[k], bounds[k + 1])
             for edge, bounds in zip((was, now, mine), ends, strict=True)
         )
-        here, moved = carried_points(a, b, c, (a_turns, b_turns, c_turns))
+        here, moved, _ = carried_points(a, b, c, (a_turns, b_turns, c_turns))
         points.append(here)
         moves.append(moved)
         if k + 2 == len(ends[0]):

@@ -10,14 +10,16 @@ import numpy.typing as npt
 from propagate.engine.carry_darts import with_carried_darts
 from propagate.engine.carry_marks import Carry, carried_mark
 from propagate.engine.carry_mouths import carried_beside, mouths_on
+from propagate.engine.carry_order import carried_in_order, to_corners
 from propagate.engine.carry_swing import swung_before
 from propagate.engine.register import Registered
 from propagate.engine.reshape import rounded, share_corners
-from propagate.geometry.correspond import carried_points, without_noise
+from propagate.errors import EditError
+from propagate.geometry.correspond import without_noise
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.pattern.model import Edge, InternalLine, SizedPiece
-from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+from propagate.tolerances import DRAWN_MM, RESTS_MM
 
 __all__ = ["Carry", "carried_to"]
 
@@ -25,7 +27,13 @@ Array = npt.NDArray[np.float64]
 
 
 def carried_to(
-    base_old: SizedPiece, base_new: Registered, other: SizedPiece, carry: Carry
+    base_old: SizedPiece,
+    base_new: Registered,
+    other: SizedPiece,
+    carry: Carry,
+    *,
+    where: str = "piece",
+    cure: str = "send this size too",
 ) -> SizedPiece:
     """Carry a change of the base size to another size, edge by edge.
 
@@ -33,6 +41,20 @@ def carried_to(
     grain; in proportion it is scaled by the lengths of the edges.  Corners take the mean
     of their two edges.  What did not move in the base size keeps every digit.  A dart that was
     swung is swung in the other size too, by the same cut.
+
+    Parameters
+    ----------
+    base_old : SizedPiece
+    base_new : Registered
+    other : SizedPiece
+    carry : "millimetres" or "proportion"
+    where, cure : str
+        For the message: what is carried from where to where, and what to do.
+
+    Raises
+    ------
+    EditError
+        When an edge is too short for its change and would run back on itself.
     """
     moved = frozenset(change.name for change in base_new.marks if not change.edge)
     swung = swung_before(base_old, base_new.piece, other, moved, carry)
@@ -49,20 +71,22 @@ def carried_to(
             edges.append(mine)
             continue
         scale = mine.length / was.length if carry == "proportion" else 1.0
+        ends = corners[i], corners[(i + 1) % len(corners)]
         mouths = mouths_on(base_old, base_new.piece, other, was.name)
-        closed: list[int] = []
         if mouths is not None:
             points, moves, closed = carried_beside(was, now, mine, mouths)
+            moves = scale * turn.apply(moves)
+            for k in closed:  # both legs go to the middle between them
+                gap = points[k + 1] + moves[k + 1] - points[k] - moves[k]
+                moves[k], moves[k + 1] = moves[k] + gap / 2, moves[k + 1] - gap / 2
+            moves = to_corners(arc_lengths(points), moves, ends)
         else:
-            points, moves = carried_points(
-                was.points, now.points, mine.points, (was.turns, now.turns, mine.turns)
-            )
-        moves = scale * turn.apply(moves)
-        for k in closed:  # both legs go to the middle between them
-            gap = points[k + 1] + moves[k + 1] - points[k] - moves[k]
-            moves[k], moves[k + 1] = moves[k] + gap / 2, moves[k + 1] - gap / 2
-        ends = corners[i], corners[(i + 1) % len(corners)]
-        moves = _to_corners(arc_lengths(points), moves, ends)
+            back, points, moves = carried_in_order(was, now, mine, turn, scale, ends)
+            if back > DRAWN_MM:
+                raise EditError(
+                    f"{where}: edge '{mine.name}', {mine.length:.1f} mm long there, would run back "
+                    f"on itself for {back:.1f} mm; {cure}"
+                )
         edges.append(_moved(mine, points, moves))
     new = replace(other, edges=share_corners(edges, other.edges))
     on = {mark.name: mark.edge for mark in base_new.piece.landmarks}
@@ -75,26 +99,6 @@ def carried_to(
     new = _with_added(base_new, replace(new, landmarks=marks), carry)
     new = with_carried_darts(base_old, base_new.piece, other, new, turn, carry)
     return _with_inside(base_old, base_new, new, turn, carry)
-
-
-def _to_corners(arc: Array, moves: Array, ends: tuple[Array, Array]) -> Array:
-    """Displacements whose ends are those of the corners, which both neighbours share.
-
-    In proportion an edge may ask another one than its corner has: the difference runs out
-    before the first vertex that did not move.
-    """
-    moves = moves.copy()
-    for end, corner in zip((0, -1), ends, strict=True):
-        miss = corner - moves[end]
-        mine = moves if end == 0 else moves[::-1]
-        way = arc if end == 0 else arc[-1] - arc[::-1]
-        still = np.flatnonzero(np.hypot(mine[1:, 0], mine[1:, 1]) == 0.0)
-        over = way[still[0] + 1] if len(still) else way[-1]
-        if np.abs(miss).max() > SAME_POINT_MM:
-            ramp = np.clip(1.0 - way / over, 0.0, 1.0)[:, None]
-            moves += (ramp if end == 0 else ramp[::-1]) * miss
-        moves[end] = corner
-    return moves
 
 
 def _moved(mine: Edge, points: Array, moves: Array) -> Edge:

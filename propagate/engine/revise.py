@@ -203,15 +203,18 @@ def _in_size(
     else:
         new, said, notices = mine, carry, []
         if source.changed:
-            new = carried_to(pattern.sized(name, pattern.base), source, mine, carry)
-            new = on_its_outline(pattern, name, size, source, new, within)
-            check_usable(
-                new,
+            where = (
                 f"set '{pattern.name}', piece '{name}': its change in size '{pattern.base}', "
-                f"carried to size '{size}'",
-                f"the drawing itself is in order, but size '{size}' has no room for its change; "
-                f"send size '{size}' too",
+                f"carried to size '{size}'"
             )
+            cure = (
+                f"the drawing itself is in order, but size '{size}' has no room for its change; "
+                f"send size '{size}' too"
+            )
+            base_size = pattern.sized(name, pattern.base)
+            new = carried_to(base_size, source, mine, carry, where=where, cure=cure)
+            new = on_its_outline(pattern, name, size, source, new, within)
+            check_usable(new, where, cure)
     marks = source.marks
     edges = tuple(
         RevisedEdge(

@@ -7,7 +7,7 @@ marked or plainly a corner, and only between those the share of the way.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -19,8 +19,10 @@ from propagate.tolerances import CHORD_ERROR_MM, FADE_MM
 __all__ = [
     "NOISE_MM",
     "Knots",
+    "by_millimetres",
     "carried_points",
     "matching",
+    "matchings",
     "redrawn",
     "without_noise",
 ]
@@ -50,6 +52,13 @@ def matching(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((
     a, b : (n, 2), (m, 2) arrays, mm
     turns : indices of turn points on either
     """
+    return next(matchings(a, b, turns))
+
+
+def matchings(
+    a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((), ())
+) -> Iterator[Knots]:
+    """The pairings of `matching`, the likeliest first; that by the ends alone comes last."""
     arcs = arc_lengths(a), arc_lengths(b)
     every = np.arange(len(a)), np.arange(len(b))
     marked = [_with_ends(line, kept) for line, kept in zip((a, b), turns, strict=True)]
@@ -59,8 +68,29 @@ def matching(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((
             continue
         here, there = arcs[0][first], arcs[1][second]
         if np.abs(here / arcs[0][-1] - there / arcs[1][-1]).max() <= _SHARE:
-            return here, there
-    return arcs[0][[0, -1]], arcs[1][[0, -1]]
+            yield here, there
+    yield arcs[0][[0, -1]], arcs[1][[0, -1]]
+
+
+def by_millimetres(
+    was: Array, now: Array, mine: Array, turns: tuple[Sequence[int], Sequence[int]]
+) -> Knots:
+    """Pair two lines by the distance from their ends, as far from each as one was redrawn.
+
+    Where the whole of it was redrawn, or more than `mine` has, by their ends alone.
+    """
+    arc, own = arc_lengths(was), float(arc_lengths(mine)[-1])
+    old, new = redrawn(was, now, turns)
+    gaps = points_at(now, np.interp(arc, old, new)) - was
+    still = np.flatnonzero((without_noise(gaps) == 0.0).all(axis=1))
+    if not len(still):
+        return np.array([0.0, own]), arc[[0, -1]]
+    first, last = float(arc[still[0]]), float(arc[-1] - arc[still[-1]])
+    if first + last >= own:
+        return np.array([0.0, own]), arc[[0, -1]]
+    knots = {(0.0, 0.0), (first, first), (own - last, float(arc[-1]) - last), (own, float(arc[-1]))}
+    pairs = np.array(sorted(knots))
+    return pairs[:, 0], pairs[:, 1]
 
 
 def _with_ends(points: Array, turns: Sequence[int]) -> npt.NDArray[np.intp]:
@@ -160,7 +190,8 @@ def carried_points(
     now: Array,
     mine: Array,
     turns: tuple[Sequence[int], Sequence[int], Sequence[int]] = ((), (), ()),
-) -> tuple[Array, Array]:
+    knots: Knots | None = None,
+) -> tuple[Array, Array, Array]:
     """Points of a line, and the displacement that each has where another line was redrawn.
 
     Vertices are displaced; points are added to `mine` only where the displacement bends
@@ -173,15 +204,16 @@ def carried_points(
     mine : (k, 2) array, mm
         The same line in another size.
     turns : indices of turn points on each of the three
+    knots : how `mine` and `was` are paired; None takes the likeliest pairing
 
     Returns
     -------
-    points, moves : (j, 2) arrays
-        `mine` with what was added; displacements in the frame of `was`.
+    points, moves, stood : (j, 2) arrays
+        `mine` with what was added; displacements in the frame of `was`; the places on `was`.
     """
     arcs = arc_lengths(was), arc_lengths(now), arc_lengths(mine)
     old, new = redrawn(was, now, turns[:2])
-    own, base = matching(mine, was, (turns[2], turns[0]))
+    own, base = matching(mine, was, (turns[2], turns[0])) if knots is None else knots
 
     def moves(at: Array) -> Array:
         here = np.interp(at, own, base)
@@ -197,7 +229,8 @@ def carried_points(
     at = np.concatenate([arcs[2], fresh])
     order = np.argsort(at, kind="stable")
     points = np.vstack([mine, points_at(mine, fresh)])[order]
-    return points, np.vstack([there, moves(fresh)])[order]
+    stood = points_at(was, np.interp(at[order], own, base))
+    return points, np.vstack([there, moves(fresh)])[order], stood
 
 
 def _apart(places: Array, taken: Array) -> Array:
