@@ -33,6 +33,8 @@ STICKS_OUT_MM2: Final = 1.0
 WALK_MM: Final = 1.5
 OPENING_DRIFT_MM: Final = 3.0
 CORNER_WALK_DEG: Final = 3.0
+DERIVED_MM: Final = 0.5
+"""How far a derived piece may be drawn off its definition (half a pencil line)."""
 
 # What a review takes for a mistake (common practice, no source).
 OUT_OF_LINE_MM: Final = 2.0

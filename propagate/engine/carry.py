@@ -180,6 +180,7 @@ def _distortion(
     relations = state.pattern.relations
     recut = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
     recut |= {band.piece for band in relations.bands.values()} | state.traced
+    recut |= set(relations.derived)
     told = tell_distortion(state.pattern, column, pieces, edited, recut)
     by_level = any(size != state.job.size for size in state.job.levels.values())
     return told if by_level else (*told, *tell_widths(state.pattern, column, pieces))

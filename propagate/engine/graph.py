@@ -254,9 +254,9 @@ def joined_edges(pattern: PatternSet) -> frozenset[str]:
                 joined.update(f"{layer.piece}.{edge}" for edge in layer.ride)
                 joined.add(f"{layer.piece}.{layer.mouth}")
         for key, kind in KINDS.items():
-            if not kind.kept:
+            if kind.joined is not None or not kind.kept:
                 for other in relations_of(relations, key).values():
-                    joined.update(kind.judged(pattern, other))
+                    joined.update((kind.joined or kind.judged)(pattern, other))
         joined.update(f"{o.piece}.{o.edge}" for o in relations.openings.values())
         found = _JOINED[pattern] = frozenset(joined)
     return found

@@ -18,7 +18,8 @@ from propagate.engine.walk_checks import (
     walk_opening,
     walk_seam,
 )
-from propagate.pattern.relations import Band, Place, Seam, Stack
+from propagate.pattern.relation_edges import derived_own
+from propagate.pattern.relations import Band, Derived, Place, Seam, Stack
 
 if TYPE_CHECKING:
     from propagate.engine.state import State
@@ -90,8 +91,18 @@ def _layers(_: State, one: Stack) -> list[str]:
     return [layer.piece for layer in one.layers]
 
 
-def _strip(_: State, one: Band | Place) -> list[str]:
+def _strip(_: State, one: Band | Place | Derived) -> list[str]:
     return [one.piece]
+
+
+def _walk_derived(on: Walked, one: Derived) -> list[Check]:
+    from propagate.engine.derived.walking import walk_derived
+
+    return walk_derived(on, one)
+
+
+def _own(state: State, one: Derived) -> set[str]:
+    return set(derived_own(state.pattern, one))
 
 
 def _sewn(_: State, one: Band) -> set[str]:
@@ -123,5 +134,6 @@ WORK: dict[str, Work] = {
     "band": Work(walk_band, one_by_one(_late("band")), _strip, _sewn),
     "place": Work(None, one_by_one(_late("place")), _strip),
     "girth": Work(walk_girth),
+    "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
 }
 """By the word of the kind, in the order in which they are walked."""

@@ -78,6 +78,8 @@ class ChangeKind(StrEnum):
     """A band of which a zone took the length of its run."""
     FOLLOWS_ZONES = "follows zones"
     """Another edge of a band, that moved with its zones."""
+    DERIVED = "derived"
+    """An edge of a derived piece that was drawn anew from its main piece."""
     TAKEN_IN_SIZE = "taken in size"
     """A piece that is taken in another size as a whole."""
     FOLLOWS_CORNER = "follows corner"

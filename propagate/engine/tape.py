@@ -7,7 +7,7 @@ segments of an edge.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from weakref import WeakKeyDictionary
@@ -24,7 +24,7 @@ from propagate.pattern.relations import Assembly, AssemblyPart, Run, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import SAME_POINT_MM, WALK_MM
 
-__all__ = ["Segment", "Silhouette", "edge_from_parts", "tape"]
+__all__ = ["Segment", "Silhouette", "edge_from_parts", "tape", "tape_pieces"]
 
 Array = npt.NDArray[np.float64]
 
@@ -124,15 +124,38 @@ def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
 
 
 def _tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
+    return tape_pieces(pattern, name, lambda piece: pattern.sized(piece, size), size)
+
+
+def tape_pieces(
+    pattern: PatternSet, name: str, lookup: Callable[[str], SizedPiece], size: str
+) -> Silhouette:
+    """Tape an assembly of pieces as they stand, or take a plain piece.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+        Tells of what the assembly is made.
+    name : str
+    lookup : callable
+        Returns a piece by name.
+    size : str
+        Named in errors.
+
+    Raises
+    ------
+    InvalidSet
+        When the parts do not meet the lead within the trade's walking tolerance.
+    """
     assembly = pattern.relations.assemblies.get(name)
     if assembly is None:
-        return _plain(name, pattern.sized(name, size))
-    lead = pattern.sized(assembly.lead, size)
+        return _plain(name, lookup(name))
+    lead = lookup(assembly.lead)
     sized = {assembly.lead: lead}
     motions = {assembly.lead: IDENTITY}
     residual = 0.0
     for part in assembly.parts:
-        sized[part.piece] = pattern.sized(part.piece, size)
+        sized[part.piece] = lookup(part.piece)
         motions[part.piece], left = _put(part, sized[part.piece], lead)
         residual = max(residual, left)
     if residual > WALK_MM:

@@ -34,6 +34,9 @@ class Kind:
         ``PIECE.EDGE`` of every edge that it is judged by when it is walked, sorted.
     links : callable
         What it reads and what it writes in the relation graph; None: it has no node there.
+    joined : callable or None
+        ``PIECE.EDGE`` of the edges that it accounts for, as a seam does, where those are not all
+        that it is judged by.
     """
 
     key: str
@@ -41,6 +44,7 @@ class Kind:
     kept: str = ""
     judged: Callable[[PatternSet, Any], list[str]] = edges.edges_of_runs
     links: Callable[[PatternSet, Any], edges.Links | None] = edges.only_read
+    joined: Callable[[PatternSet, Any], list[str]] | None = None
 
     @property
     def naming(self) -> str:
@@ -58,6 +62,14 @@ KINDS: dict[str, Kind] = {
         Kind("band", told_by.Band, "bands", edges.band_edges, edges.band_links),
         Kind("place", told_by.Place, "places", edges.no_edges, edges.place_links),
         Kind("girth", told_by.Girth, "girths", edges.edges_of_runs, edges.girth_links),
+        Kind(
+            "derived",
+            told_by.Derived,
+            "derived",
+            edges.derived_edges,
+            edges.derived_links,
+            edges.derived_own,
+        ),
     )
 }
 """By their word, in the order in which they are written and checked."""

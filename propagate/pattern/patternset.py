@@ -14,6 +14,7 @@ from propagate.pattern.relations import (
     Assembly,
     Band,
     BlendPlan,
+    Derived,
     Girth,
     Opening,
     PieceInfo,
@@ -36,6 +37,7 @@ class Relations:
     bands: Mapping[str, Band] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict)
     girths: Mapping[str, Girth] = field(default_factory=dict)
+    derived: Mapping[str, Derived] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""

@@ -10,13 +10,16 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, Girth, Opening, Place, Run, Seam, Stack
+from propagate.pattern.relations import Band, Derived, Girth, Opening, Place, Run, Seam, Stack
 from propagate.pattern.told import told_fields
 
 __all__ = [
     "Links",
     "band_edges",
     "band_links",
+    "derived_edges",
+    "derived_links",
+    "derived_own",
     "edge_names",
     "edges_of_runs",
     "girth_links",
@@ -100,6 +103,25 @@ def opening_edges(pattern: PatternSet, opening: Opening) -> list[str]:
     return sorted(mouths | {f"{opening.piece}.{opening.edge}"})
 
 
+def derived_edges(pattern: PatternSet, derived: Derived) -> list[str]:
+    """Its own edges, and those of the main piece that they lie on."""
+    return sorted({*derived_own(pattern, derived), *_derived_from(pattern, derived)})
+
+
+def derived_own(pattern: PatternSet, derived: Derived) -> list[str]:
+    """The edges of a derived piece: none of them is left open by mistake."""
+    return _all_edges(pattern, derived.piece)
+
+
+def _derived_from(pattern: PatternSet, derived: Derived) -> list[str]:
+    """``PIECE.EDGE`` of the lines of the main piece that a derived piece is made of."""
+    assembly = pattern.relations.assemblies.get(derived.of)
+    on = dict.fromkeys(one.on for one in derived.edges)
+    if assembly is None:
+        return [f"{derived.of}.{edge}" for edge in on]
+    return sorted({span.key for edge in on for span in assembly.edges.get(edge, ())})
+
+
 # ---------------------------------------------------------------- reads and writes (the graph)
 
 
@@ -162,6 +184,11 @@ def girth_links(pattern: PatternSet, girth: Girth) -> Links:
     for name in girth.silhouettes:
         needs.update(silhouette_node(name, edge) for edge in silhouette_edges(pattern, name))
     return sorted(needs), []
+
+
+def derived_links(pattern: PatternSet, derived: Derived) -> Links:
+    """Reads the lines of its main piece as they are cut apart; writes the whole piece."""
+    return _derived_from(pattern, derived), _all_edges(pattern, derived.piece)
 
 
 def _all_edges(pattern: PatternSet, piece: str) -> list[str]:

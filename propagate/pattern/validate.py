@@ -10,6 +10,7 @@ from typing import get_args
 import numpy as np
 
 from propagate.errors import UnknownName
+from propagate.pattern.derived_checks import check_derived
 from propagate.pattern.drawing_checks import check_sized, check_sizes, twice
 from propagate.pattern.names import Names
 from propagate.pattern.outline_checks import Drawn, check_outlines
@@ -74,6 +75,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_places,
         check_girths,
         check_runs_of_others,
+        check_derived,
         check_blend,
         check_cycles,
     ):

@@ -107,7 +107,7 @@ def test_reader_and_schema_know_the_same_keys_of_a_set() -> None:
     assert parse(text, "set.toml").levels == {"knee": {"front": "side.start"}}
     text = text.replace("format = 1", f"format = 1\n{STRANGE} = 1")
     text = re.sub(r"^(\[[^\n]*\])", rf"\1\n{STRANGE} = 1", text, flags=re.MULTILINE)
-    text = re.sub(r"(\{ )(?=name|piece|silhouette)", rf"\1{STRANGE} = 1, ", text)
+    text = re.sub(r"(\{ )(?=name|piece|silhouette|edge)", rf"\1{STRANGE} = 1, ", text)
     assert document
     # an ease is one of several tables; tests/io/test_ease_toml.py reads each
     ease = {frozenset({"share"}), frozenset({"from", "to"}), frozenset({"to", "ease"})}

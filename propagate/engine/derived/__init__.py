@@ -1,0 +1,1 @@
+"""Derived pieces: the region of a main piece that a facing, a lining or an interfacing is."""

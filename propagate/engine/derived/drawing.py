@@ -1,0 +1,289 @@
+"""A derived piece drawn from its region; what is its own is kept: free edges, marks, grain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.derived.lines import MainLine, refuse
+from propagate.engine.derived.region import Region, common_places
+from propagate.engine.reshape import rounded
+from propagate.geometry.corner import signed_area
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import between, locate, locate_all, point_at
+from propagate.pattern.info import PieceInfo
+from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.relations import Derived
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+
+__all__ = ["Drawing", "laid_on"]
+
+Array = npt.NDArray[np.float64]
+
+_SAME_MARK_MM = 0.05
+"""Marks of the two pieces as near as this are one mark (drawing precision)."""
+
+
+def laid_on(derived: Derived, piece: SizedPiece, region: Region) -> Motion:
+    """The motion that lays a derived piece on its main piece, by the corners that are defined.
+
+    Raises
+    ------
+    EditError
+        When fewer than two corners are defined.
+    """
+    own = [edge.points[0] for edge in piece.edges]
+    pairs = [(a, b) for a, b in zip(own, region.corners, strict=True) if b is not None]
+    if len(pairs) < 2:
+        raise refuse(
+            region.where,
+            f"{len(pairs)} of its corners are defined, expected two or more that say where it "
+            "lies on the main piece; say 'start' and 'end' of an edge beside a free edge",
+        )
+    return fit(*zip(*pairs, strict=True), face_down=derived.face_down)[0]
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """A derived piece before and after its main piece changed.
+
+    Attributes
+    ----------
+    derived : Derived
+    info : PieceInfo
+    was : SizedPiece
+        The piece as it was drawn on the main piece before.
+    own : SizedPiece
+        What its free edges and its inner marks are taken from.
+    old, new : Region
+        Before, and now.
+    laid : Motion
+        Its frame to the main piece's.
+    """
+
+    derived: Derived
+    info: PieceInfo
+    was: SizedPiece
+    own: SizedPiece
+    old: Region
+    new: Region
+    laid: Motion
+
+    def piece(self) -> SizedPiece:
+        """The piece as its definition has it now.
+
+        Raises
+        ------
+        EditError
+            When it would be empty or in two parts.
+        """
+        corners = [self._corner(i) for i in range(len(self.was.edges))]
+        edges = [
+            self._free(i, corners) if line is None else self._on_line(i, line, corners)
+            for i, line in enumerate(self.new.lines)
+        ]
+        self._check(edges)
+        drawn = replace(self.own, edges=tuple(edges))
+        marks = tuple(self._mark(drawn, mark) for mark in self.own.landmarks)
+        return self._with_inside(replace(drawn, landmarks=marks))
+
+    # ------------------------------------------------------------------------ corners
+
+    def _corner(self, i: int) -> Array:
+        """Where edge `i` starts; digit for digit as drawn where its place is the same."""
+        drawn = self.was.edges[i].points[0]
+        old, new = self.old.corners[i], self.new.corners[i]
+        if old is not None and new is not None:
+            same = bool(np.abs(new - old).max() <= SAME_POINT_MM)
+            return np.array(drawn) if same else rounded(self.laid.inverse().apply(new))
+        for k, line in ((i, self.new.lines[i]), (i - 1, self.new.lines[i - 1])):
+            if line is not None:
+                return self._carried(k, drawn)
+        return self._between_free(i)
+
+    def _carried(self, i: int, place: npt.ArrayLike) -> Array:
+        """Where a place on edge `i` comes to lie: as far from the same mark of the main piece."""
+        old, new = self.old.lines[i], self.new.lines[i]
+        if old is None or new is None:
+            return np.asarray(place, dtype=np.float64)
+        by = max(self.old.stands_out, self.new.stands_out)
+        along = locate(old.run_on(by, base=True), self.laid.apply(place))[0] - by
+        was, now = common_places(old, new)
+        nearest = min(was, key=lambda name: (abs(was[name] - along), name))
+        before = _beside(old, along, by)
+        after = _beside(new, along + now[nearest] - was[nearest], by)
+        if np.hypot(*(after - before)) <= RESTS_MM:
+            return np.asarray(place, dtype=np.float64)
+        return rounded(self.laid.inverse().apply(after))
+
+    def _between_free(self, i: int) -> Array:
+        """A corner of two free edges goes with its chain of free edges."""
+        first, last = self._chain(i)
+        return np.array(self._displaced(first, last, self.own.edges[i].points[:1])[0])
+
+    # -------------------------------------------------------------------------- edges
+
+    def _on_line(self, i: int, line: MainLine, corners: list[Array]) -> Edge:
+        drawn, old = self.was.edges[i], self.old.lines[i]
+        ends = corners[i], corners[(i + 1) % len(corners)]
+        part = self._part(line, ends)
+        still = all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True))
+        if still and old is not None and _alike(self._part(old, ends), part):
+            return drawn
+        turns = line.turns_of(part)
+        points = rounded(self.laid.inverse().apply(part))
+        points[[0, -1]] = ends
+        return Edge(drawn.name, points, turns)
+
+    def _part(self, line: MainLine, ends: tuple[Array, Array]) -> Array:
+        """The part of a line between two corners, in the frame of the main piece."""
+        long = line.run_on(max(self.old.reach, self.new.reach))
+        along = [locate(long, self.laid.apply(end))[0] for end in ends]
+        if abs(along[1] - along[0]) <= SAME_POINT_MM:
+            raise refuse(self.new.where, "an edge of it has no length left: it is empty")
+        return between(long, along[0], along[1])
+
+    def _free(self, i: int, corners: list[Array]) -> Edge:
+        """A free edge keeps its shape; what its ends moved by apart runs out along it."""
+        drawn = self.own.edges[i]
+        ends = corners[i], corners[(i + 1) % len(corners)]
+        if all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True)):
+            return drawn
+        first, last = self._chain(i)
+        points = self._displaced(first, last, drawn.points, i)
+        points[[0, -1]] = ends
+        return Edge(drawn.name, points, drawn.turns)
+
+    def _chain(self, i: int) -> tuple[int, int]:
+        """The first and the last of the free edges that follow each other about edge `i`."""
+        count = len(self.new.lines)
+        first = last = i
+        while self.new.lines[(first - 1) % count] is None:
+            first = (first - 1) % count
+        while self.new.lines[(last + 1) % count] is None:
+            last = (last + 1) % count
+        return first, last
+
+    def _displaced(self, first: int, last: int, points: Array, i: int | None = None) -> Array:
+        """Points of a chain of free edges, moved by a share of what each of its ends moved."""
+        count = len(self.own.edges)
+        chain = [(first + k) % count for k in range((last - first) % count + 1)]
+        moves = [
+            self._corner(first) - self.own.edges[first].points[0],
+            self._corner((last + 1) % count) - self.own.edges[last].points[-1],
+        ]
+        whole = sum(self.own.edges[k].length for k in chain)
+        share = np.zeros(len(points))
+        done = 0.0
+        for k in chain:
+            edge = self.own.edges[k]
+            if i is None or k == i:
+                along = np.array([locate(edge.points, point)[0] for point in points])
+                off = np.array([locate(edge.points, point)[1] for point in points])
+                share = np.where(off <= RESTS_MM, (done + along) / whole, share)
+            done += edge.length
+        return rounded(points + (1.0 - share[:, None]) * moves[0] + share[:, None] * moves[1])
+
+    def _check(self, edges: list[Edge]) -> None:
+        outline = np.concatenate([edge.points[:-1] for edge in edges])
+        ring = shapely.Polygon(outline)
+        if signed_area(outline) <= 0.0 and ring.is_valid:
+            raise refuse(
+                self.new.where,
+                "nothing of it is left (its lines lie beyond each other): it is empty",
+            )
+        if not ring.is_valid:
+            raise refuse(
+                self.new.where,
+                "its lines cross each other, so that it is in two parts, "
+                f"{shapely.is_valid_reason(ring)}; expected one region: make it narrower, or "
+                "divide the piece",
+            )
+
+    # -------------------------------------------------------------------------- marks
+
+    def _mark(self, drawn: SizedPiece, mark: Landmark) -> Landmark:
+        """A landmark on its edge as it is now."""
+        i = self.was.edge_names.index(mark.edge)
+        edge, before = drawn.edges[i], self.was.edges[i]
+        known = {one.name for one in self.was.landmarks}
+        if self.new.lines[i] is None or mark.name not in known:
+            return self._free_mark(i, edge, mark)
+        was = self.was.landmark(mark.name)
+        anchor = self.info.anchors.get(mark.name)
+        if anchor in (f"{mark.edge}.start", f"{mark.edge}.end"):
+            along = self.was.distance(mark.edge, mark.name)
+            if anchor.endswith(".end"):
+                along += edge.length - before.length
+            point = point_at(edge.points, min(max(along, 0.0), edge.length))
+        else:
+            carried = self._carried(i, was.point)
+            point = point_at(edge.points, locate(edge.points, carried)[0])
+        return _moved(was, point)
+
+    def _free_mark(self, i: int, edge: Edge, mark: Landmark) -> Landmark:
+        drawn = self.own.edges[i]
+        if edge is drawn:
+            return mark
+        along = locate(drawn.points, mark.point)[0] * edge.length / drawn.length
+        return _moved(mark, point_at(edge.points, along))
+
+    def _with_inside(self, drawn: SizedPiece) -> SizedPiece:
+        """With the dart tips and drill marks that the main piece has in the same place."""
+        back, new = self.laid.inverse(), _inner(self.new)
+        moved = {
+            name: (back.apply(point), back.apply(new[name]))
+            for name, point in _inner(self.old).items()
+            if name in new and np.hypot(*(new[name] - point)) > RESTS_MM
+        }
+
+        def put(point: tuple[float, float]) -> tuple[float, float]:
+            for before, after in moved.values():
+                if np.hypot(*(before - point)) <= _SAME_MARK_MM:
+                    x, y = rounded(after)
+                    return (float(x), float(y))
+            return point
+
+        return replace(
+            drawn,
+            darts=tuple(replace(dart, tip=put(dart.tip)) for dart in drawn.darts),
+            drills=tuple(replace(mark, point=put(mark.point)) for mark in drawn.drills),
+        )
+
+
+def _inner(region: Region) -> dict[tuple[str, str], Array]:
+    """Dart tips and drill marks of the main piece, in its frame."""
+    taped = region.taped
+    return {
+        (name, mark): taped.motions[name].apply(point)
+        for name, piece in taped.sized.items()
+        for mark, point in (
+            *((f"dart {dart.name}", dart.tip) for dart in piece.darts),
+            *((f"drill {drill.name}", drill.point) for drill in piece.drills),
+        )
+    }
+
+
+def _beside(line: MainLine, along: float, by: float) -> Array:
+    """The place on the parallel beside a place of the main piece's line."""
+    base = point_at(line.run_on(by, base=True), along + by)
+    long = line.run_on(by)
+    return point_at(long, locate(long, base)[0])
+
+
+def _alike(old: Array, new: Array) -> bool:
+    """Whether two lines are one and the same, wherever their vertices lie."""
+    if old.shape == new.shape and np.abs(old - new).max() <= SAME_POINT_MM:
+        return True
+    there, back = locate_all(old, new)[1], locate_all(new, old)[1]
+    return bool(max(there.max(), back.max()) <= SAME_POINT_MM)
+
+
+def _moved(mark: Landmark, point: Array) -> Landmark:
+    if np.hypot(*np.subtract(point, mark.point)) <= RESTS_MM:
+        return mark
+    x, y = rounded(point)
+    return replace(mark, point=(float(x), float(y)))

@@ -1,0 +1,174 @@
+"""The lines of a main piece that a derived piece lies on, darts closed, and their parallels."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.tape import Silhouette
+from propagate.errors import EditError
+from propagate.geometry.directions import End, end_direction
+from propagate.geometry.motion import IDENTITY, Motion, from_two_points
+from propagate.geometry.parallel import offset_line
+from propagate.geometry.polyline import between, join, length, point_at, unit
+from propagate.pattern.model import frozen_points
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["Closed", "MainLine", "close_darts", "main_line", "places_on"]
+
+Array = npt.NDArray[np.float64]
+
+_END_MM = 5.0
+"""A line is run on in the direction that its last stretch of this length has at its end."""
+_CORNER_DEG = 10.0
+"""A line that turns by more between two chords has a corner there (flat curves turn by 2)."""
+
+
+@dataclass(frozen=True, eq=False)
+class MainLine:
+    """A line of the main piece and the parallel of it that the derived piece lies on.
+
+    Attributes
+    ----------
+    base : (n, 2) array, read-only, mm
+        The main piece's line, with darts closed and in its direction.
+    width : float
+        How far outside of it the derived piece lies, mm; less than 0: inside.
+    places : mapping of mark to its distance along `base`, mm
+        ``start`` and ``end`` among them.
+    turns : (k, 2) array
+        The corners inside `base`.
+    """
+
+    base: Array
+    width: float
+    places: Mapping[str, float]
+    turns: Array
+
+    @cached_property
+    def points(self) -> Array:
+        """(m, 2) the parallel, mm, in the direction of the base."""
+        if self.width >= 0.0:
+            return frozen_points(offset_line(self.base, self.width))
+        return frozen_points(offset_line(self.base[::-1], -self.width)[::-1])
+
+    def run_on(self, by: float, *, base: bool = False) -> Array:
+        """The parallel, or the base, run on straight at both ends, mm."""
+        points = self.base if base else self.points
+        ends = []
+        sides: tuple[tuple[End, Array, int], ...] = (
+            ("start", points[1] - points[0], -1),
+            ("end", points[-1] - points[-2], 1),
+        )
+        for end, step, sign in sides:
+            ahead = unit(end_direction(points, end, window=_END_MM))
+            straight = abs(ahead[0] * step[1] - ahead[1] * step[0]) <= SAME_POINT_MM
+            ends.append((points[0 if sign < 0 else -1] + sign * by * ahead, straight))
+        first, last = int(ends[0][1]), len(points) - int(ends[1][1])
+        return np.vstack([ends[0][0], points[first:last], ends[1][0]])
+
+    def turns_of(self, points: Array) -> tuple[int, ...]:
+        """Indices of the inner vertices of a part of the parallel that are corners."""
+        inner = points[1:-1]
+        if self.width == 0.0:
+            gap = np.abs(inner[:, None, :] - self.turns[None, :, :]).max(axis=2)
+            return tuple((np.flatnonzero((gap <= SAME_POINT_MM).any(axis=1)) + 1).tolist())
+        chords = np.diff(points, axis=0)
+        angles = np.angle(chords @ np.array([1.0, 1j]))
+        turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
+        return tuple((np.flatnonzero(turned > np.radians(_CORNER_DEG)) + 1).tolist())
+
+
+@dataclass(frozen=True, eq=False)
+class Closed:
+    """An edge of a main piece with its darts closed: what lies beyond a dart turns about its tip.
+
+    Attributes
+    ----------
+    edge : str
+    base : (n, 2) array, mm
+    places : mapping of mark to its distance along `base`, mm
+    beyond : Motion
+        Of what follows the edge on the outline.
+    """
+
+    edge: str
+    base: Array
+    places: Mapping[str, float]
+    beyond: Motion
+
+
+def places_on(taped: Silhouette, edge: str) -> dict[str, float]:
+    """Distances along an edge of a silhouette at which its marks lie, mm.
+
+    Marks of a plain piece are called by their names, those of an assembly ``PIECE.LANDMARK``.
+    """
+    found = {"start": 0.0, "end": taped.edge(edge).length}
+    for piece in dict.fromkeys(segment.span.piece for segment in taped.segments[edge]):
+        for mark in taped.sized[piece].landmarks:
+            placed = taped.place(piece, mark.name)
+            if placed is not None and placed[0] == edge:
+                name = mark.name if piece == taped.name else f"{piece}.{mark.name}"
+                found[name] = placed[1]
+    return found
+
+
+def close_darts(taped: Silhouette, edge: str) -> Closed:
+    """Close the darts on an edge: each part turns about the tip until the legs meet."""
+    points, marks = taped.edge(edge).points, places_on(taped, edge)
+    begin, done, motion = 0.0, 0.0, IDENTITY
+    parts: list[Array] = []
+    places: dict[str, float] = {}
+    for low, high, tip in [*_darts(taped, edge), (marks["end"], marks["end"], None)]:
+        part = motion.apply(between(points, begin, low))
+        parts.append(part if not parts else np.vstack([parts[-1][-1:], part[1:]]))
+        near = (begin - SAME_POINT_MM, low + SAME_POINT_MM)
+        places.update({n: done + at - begin for n, at in marks.items() if near[0] <= at <= near[1]})
+        done += length(parts[-1])
+        if tip is not None:
+            legs = point_at(points, high), point_at(points, low)
+            fold = from_two_points([tip, legs[0]], [tip, legs[1]])
+            motion, begin = motion.after(fold), high
+    return Closed(edge, join(parts), {**places, "end": done}, motion)
+
+
+def _darts(taped: Silhouette, edge: str) -> list[tuple[float, float, Array | None]]:
+    """Both legs of each dart on an edge, mm along it, and its tip, in order."""
+    found: list[tuple[float, float, Array | None]] = []
+    for name, piece in taped.sized.items():
+        for dart in piece.darts:
+            legs = [taped.place(name, leg) for leg in dart.legs]
+            at = sorted(placed[1] for placed in legs if placed is not None and placed[0] == edge)
+            if len(at) == 2:
+                found.append((at[0], at[1], taped.motions[name].apply(dart.tip)))
+    return sorted(found, key=lambda dart: dart[0])
+
+
+def main_line(taped: Silhouette, edge: str, width: float, closed: Closed | None) -> MainLine:
+    """The line on which an edge of a derived piece lies.
+
+    Parameters
+    ----------
+    taped : Silhouette
+    edge : str
+    width : float
+        mm outside.
+    closed : Closed or None
+        Darts that are closed on this edge, or before it on the outline.
+    """
+    drawn = taped.edge(edge)
+    corners = drawn.points[list(drawn.turns)].reshape(-1, 2)
+    if closed is not None and closed.edge == edge:
+        return MainLine(frozen_points(closed.base), width, closed.places, corners)
+    motion = IDENTITY if closed is None else closed.beyond
+    base = frozen_points(motion.apply(drawn.points))
+    return MainLine(base, width, places_on(taped, edge), motion.apply(corners))
+
+
+def refuse(where: str, text: str) -> EditError:
+    """What is said of a derived piece that cannot be."""
+    return EditError(f"derived piece {where}: {text}")

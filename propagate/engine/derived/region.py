@@ -1,0 +1,212 @@
+"""The region of a main piece that a derived piece is: its lines, and the corners between them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.derived.lines import Closed, MainLine, close_darts, main_line, refuse
+from propagate.engine.tape import Silhouette, tape_pieces
+from propagate.geometry.crossing import crossings
+from propagate.geometry.polyline import length, locate, point_at
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Derived, DerivedEdge
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+
+__all__ = ["Region", "common_places", "region_of"]
+
+Array = npt.NDArray[np.float64]
+
+_SHARP = 4.0
+"""A corner as sharp as 29 degrees asks that a line is run on by this many times a width."""
+_SLACK_MM = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Region:
+    """What the definition of a derived piece says, in the frame of its main piece.
+
+    Attributes
+    ----------
+    where : str
+        The piece and the size, for messages.
+    taped : Silhouette
+        The main piece.
+    lines : tuple of MainLine or None
+        For each edge of the derived piece, round its outline; None where it is free.
+    corners : tuple of (2,) array or None
+        Where each edge starts; None where that is up to a free edge.
+    """
+
+    where: str
+    taped: Silhouette
+    lines: tuple[MainLine | None, ...]
+    corners: tuple[Array | None, ...]
+
+    @property
+    def reach(self) -> float:
+        """How far the lines may have to be run on for their corners, mm."""
+        return 2.0 * _SHARP * max(abs(w) for w in self._widths) + _SLACK_MM
+
+    @property
+    def stands_out(self) -> float:
+        """How far marks may lie beyond the end of a line, where the piece is larger, mm."""
+        return 2.0 * max(*self._widths, 0.0) + _SLACK_MM
+
+    @property
+    def _widths(self) -> list[float]:
+        return [line.width for line in self.lines if line is not None]
+
+
+def region_of(
+    pattern: PatternSet, derived: Derived, lookup: Callable[[str], SizedPiece], size: str
+) -> Region:
+    """The region that a derived piece is by its definition.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    derived : Derived
+    lookup : callable
+        Returns a piece as it stands.
+    size : str
+        Named in errors.
+
+    Raises
+    ------
+    EditError
+        When two of its lines do not meet, or meet twice: it would be empty or in two parts.
+    """
+    where = f"'{derived.piece}', size {size}"
+    taped = tape_pieces(pattern, derived.of, lookup, size)
+    said = {one.edge: one for one in derived.edges}
+    names = lookup(derived.piece).edge_names
+    rows = [said.get(name) for name in names]
+    closed = close_darts(taped, derived.closed) if derived.closed is not None else None
+    turned = _turned(where, taped, rows, closed)
+    lines = tuple(
+        None
+        if row is None
+        else main_line(taped, row.on, _width(pattern, taped, row), closed if i in turned else None)
+        for i, row in enumerate(rows)
+    )
+    corners = tuple(
+        _corner(where, (names[i - 1], names[i]), (rows[i - 1], rows[i]), (lines[i - 1], lines[i]))
+        for i in range(len(names))
+    )
+    return Region(where, taped, lines, corners)
+
+
+def _width(pattern: PatternSet, taped: Silhouette, row: DerivedEdge) -> float:
+    width = row.out - row.inside
+    if row.from_cut:
+        span = taped.segments[row.on][0].span
+        width += pattern.info[span.piece].allowance.of(span.edge)
+    return width
+
+
+def _turned(
+    where: str, taped: Silhouette, rows: list[DerivedEdge | None], closed: Closed | None
+) -> set[int]:
+    """Edges of the derived piece that lie on the line with closed darts, or beyond it."""
+    if closed is None:
+        return set()
+    outline = [edge.name for edge in taped.edges]
+    at = outline.index(closed.edge)
+    beyond, before = outline[(at + 1) % len(outline)], outline[at - 1]
+    found = {i for i, row in enumerate(rows) if row is not None and row.on == closed.edge}
+    for chain in _chains(rows, found):
+        on = {rows[i].on for i in chain}  # type: ignore[union-attr]
+        if (beyond in on) == (before in on):
+            raise refuse(
+                where,
+                f"closing the darts on '{closed.edge}' would tear {' and '.join(sorted(on))}, "
+                "expected a free edge or one that lies inside of "
+                f"'{closed.edge}' between its two sides; give it one, or leave 'closed' out",
+            )
+        if beyond in on:
+            found.update(chain)
+    return found
+
+
+def _chains(rows: list[DerivedEdge | None], closed: set[int]) -> list[list[int]]:
+    """Edges that follow each other between free edges and those with closed darts."""
+    count = len(rows)
+    apart = [i for i in range(count) if rows[i] is None or i in closed]
+    chains: list[list[int]] = [[]]
+    for step in range(1, count):
+        i = (apart[0] + step) % count if apart else step
+        if rows[i] is None or i in closed:
+            chains.append([])
+        else:
+            chains[-1].append(i)
+    return [chain for chain in chains if chain]
+
+
+def _corner(
+    where: str,
+    names: tuple[str, str],
+    rows: tuple[DerivedEdge | None, DerivedEdge | None],
+    lines: tuple[MainLine | None, MainLine | None],
+) -> Array | None:
+    """Where one edge ends and the next one starts; None where a free edge says so."""
+    before, after = lines
+    if before is not None and after is not None:
+        return _meet(where, names, before, after)
+    if before is not None and rows[0] is not None and rows[0].end is not None:
+        return _at_mark(before, rows[0].end)
+    if after is not None and rows[1] is not None and rows[1].start is not None:
+        return _at_mark(after, rows[1].start)
+    return None
+
+
+def _at_mark(line: MainLine, mark: str) -> Array:
+    place = point_at(line.base, line.places[mark])
+    return point_at(line.points, locate(line.points, place)[0])
+
+
+def _meet(where: str, names: tuple[str, str], before: MainLine, after: MainLine) -> Array:
+    """The corner of two lines: where they cross with the least of them run on."""
+    ends = [line.points[[0, -1]] for line in (before, after)]
+    for one in ends[0]:
+        gaps = np.hypot(*(ends[1] - one).T)
+        if gaps.min() <= SAME_POINT_MM:
+            return np.array(one)
+    reach = _reach(before, after), _reach(after, before)
+    long = [line.run_on(by) for line, by in zip((before, after), reach, strict=True)]
+    hits = crossings(*long)
+    if not len(hits):
+        raise refuse(
+            where,
+            f"'{names[0]}' and '{names[1]}' do not meet, so that nothing lies between its lines; "
+            "expected widths that fit on the main piece",
+        )
+    beyond = np.zeros(len(hits))
+    for k, (line, by) in enumerate(zip(long, reach, strict=True)):
+        far = length(line) - by
+        beyond += np.maximum(np.maximum(by - hits[:, k], hits[:, k] - far), 0.0)
+    least = np.flatnonzero(beyond <= beyond.min() + ON_LINE_MM)
+    corner = point_at(long[0], float(hits[least[0], 0]))
+    others = [point_at(long[0], float(hits[i, 0])) for i in least[1:]]
+    if any(np.hypot(*(other - corner)) > ON_LINE_MM for other in others):
+        raise refuse(
+            where,
+            f"'{names[0]}' and '{names[1]}' cross {len(least)} times, so that it is in two parts; "
+            "expected one region: make it narrower, or divide the piece",
+        )
+    return corner
+
+
+def _reach(line: MainLine, other: MainLine) -> float:
+    """How far a line may be run on to meet another, mm."""
+    return _SHARP * (abs(line.width) + max(other.width, 0.0)) + _SLACK_MM
+
+
+def common_places(old: MainLine, new: MainLine) -> tuple[Mapping[str, float], Mapping[str, float]]:
+    """The marks that a line of the main piece has before and after."""
+    both = [name for name in old.places if name in new.places]
+    return {n: old.places[n] for n in both}, {n: new.places[n] for n in both}

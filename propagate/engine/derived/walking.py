@@ -1,0 +1,46 @@
+"""How far a derived piece lies off its definition."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from propagate.engine.derived.drawing import laid_on
+from propagate.engine.derived.region import Region, region_of
+from propagate.engine.rows import Check
+from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import between, locate, locate_all
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Derived
+
+__all__ = ["farthest_off", "walk_derived"]
+
+
+def walk_derived(on: Walked, derived: Derived) -> list[Check]:
+    """A derived piece against its definition: the farthest that the two are apart."""
+    region = region_of(on.pattern, derived, on.piece, on.size)
+    piece = on.piece(derived.piece)
+    off = farthest_off(piece, region, laid_on(derived, piece, region))
+    what = f"{derived.piece} | {derived.of}"
+    tolerance = derived.tolerance
+    said = verdict_of(off, tolerance)
+    return [Check("derived", derived.piece, what, 0.0, off, 0.0, off, tolerance, said)]
+
+
+def farthest_off(piece: SizedPiece, region: Region, laid: Motion) -> float:
+    """The farthest distance between the edges of a piece and what its definition says, mm."""
+    far = 0.0
+    count = len(piece.edges)
+    for i, line in enumerate(region.lines):
+        if line is None:
+            continue
+        drawn = laid.apply(piece.edges[i].points)
+        corners = region.corners[i], region.corners[(i + 1) % count]
+        ends = [drawn[k] if c is None else c for k, c in zip((0, -1), corners, strict=True)]
+        long = line.run_on(region.reach)
+        along = [locate(long, end)[0] for end in ends]
+        meant = between(long, along[0], along[1])
+        for one, other in ((drawn, meant), (meant, drawn)):
+            far = max(far, float(locate_all(one, other)[1].max()))
+        far = max(far, *(float(np.hypot(*g)) for g in (drawn[0] - ends[0], drawn[-1] - ends[1])))
+    return far

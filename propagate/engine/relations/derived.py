@@ -1,0 +1,60 @@
+"""Draw a derived piece anew from its definition where its main piece changed."""
+
+from __future__ import annotations
+
+from propagate.engine.derived.drawing import Drawing, laid_on
+from propagate.engine.derived.region import region_of
+from propagate.engine.derived.walking import farthest_off
+from propagate.engine.record import ChangeKind
+from propagate.engine.state import State
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Derived
+
+__all__ = ["apply"]
+
+
+def apply(state: State, derived: Derived, cause: str) -> bool:
+    """Draw the piece by its definition; returns whether an edge or a mark of it changed.
+
+    Raises
+    ------
+    EditError
+        When the region would be empty or in two parts.
+    """
+    size = _take_size(state, derived)
+    was = state.pattern.sized(derived.piece, size)
+
+    def before(piece: str) -> SizedPiece:
+        return state.pattern.sized(piece, size)
+
+    old = region_of(state.pattern, derived, before, size)
+    new = region_of(state.pattern, derived, state.lookup, size)
+    own = state.given.pieces.get(derived.piece, was)
+    laid = laid_on(derived, was, old)
+    info = state.pattern.info[derived.piece]
+    drawn = Drawing(derived, info, was, own, old, new, laid).piece()
+    now = state.lookup(derived.piece)
+    if drawn == now:
+        return False
+    off = farthest_off(was, old, laid)
+    if off > derived.tolerance and derived.piece not in state.pieces:
+        state.notice(
+            derived.piece,
+            f"was drawn up to {off:.2f} mm off what the set says it is; where it was drawn anew "
+            "it is as the set says",
+        )
+    state.pieces[derived.piece] = drawn
+    for edge, fresh in zip(now.edges, drawn.edges, strict=True):
+        if fresh != edge:
+            text = f"drawn anew from '{derived.of}'"
+            state.change(f"{derived.piece}.{edge.name}", ChangeKind.DERIVED, text, cause)
+    return True
+
+
+def _take_size(state: State, derived: Derived) -> str:
+    """The size of the piece: that of its main piece."""
+    assembly = state.pattern.relations.assemblies.get(derived.of)
+    size = state.size_of(derived.of if assembly is None else assembly.lead)
+    if state.size_of(derived.piece) != size:
+        state.taken[derived.piece] = size
+    return size

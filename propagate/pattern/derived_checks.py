@@ -1,0 +1,89 @@
+"""What can be wrong with what a set says of its derived pieces."""
+
+from __future__ import annotations
+
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.names import Names
+from propagate.pattern.relations import Derived, DerivedEdge, Run
+
+__all__ = ["check_derived"]
+
+
+def check_derived(names: Names) -> None:
+    """Check the pieces, edges and marks of each derived piece, and that nothing else writes it."""
+    for derived in names.pattern.relations.derived.values():
+        where = f"derived piece '{derived.piece}'"
+        piece = names.piece(where, derived.piece)
+        main = names.silhouette(f"{where}, of", derived.of)
+        if main is None:
+            continue
+        if derived.piece in {span.piece for run in main[1].values() for span in run}:
+            names.add(where, f"found that it is a part of '{derived.of}', expected another piece")
+        if derived.closed is not None:
+            names.silhouette_edge(f"{where}, closed", derived.of, derived.closed)
+        if not derived.edges:
+            names.add(where, "found no edge that follows the main piece, expected one or more")
+        _check_edges(names, where, derived, piece)
+        _check_writers(names, where, derived)
+
+
+def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece | None) -> None:
+    said = [one.edge for one in derived.edges]
+    for name in dict.fromkeys(n for n in said if said.count(n) > 1):
+        names.add(where, f"found edge '{name}' twice, expected each edge once")
+    for one in derived.edges:
+        place = f"{where}, edge '{one.edge}'"
+        run = names.silhouette_edge(place, derived.of, one.on)
+        if piece is None or names.edge(place, derived.piece, one.edge) is None:
+            continue
+        i = piece.edge_names.index(one.edge)
+        count = len(piece.edge_names)
+        beside = {"start": piece.edge_names[i - 1], "end": piece.edge_names[(i + 1) % count]}
+        for end, mark in (("start", one.start), ("end", one.end)):
+            if mark is None:
+                continue
+            if beside[end] in said:
+                names.add(
+                    f"{place}, {end}",
+                    f"found '{mark}' beside '{beside[end]}', which follows the main piece too: "
+                    "the two meet where their lines cross; leave it out",
+                )
+            elif run is not None:
+                _check_mark(names, f"{place}, {end}", derived, one, mark, run)
+
+
+def _check_mark(
+    names: Names, where: str, derived: Derived, one: DerivedEdge, mark: str, run: Run
+) -> None:
+    """Check that a mark lies on the line of the main piece."""
+    if mark in ("start", "end"):
+        return
+    if derived.of in names.pattern.relations.assemblies:
+        found = names.far_landmark(where, mark)
+        if found is not None and f"{found[0]}.{found[1].edge}" not in {span.key for span in run}:
+            names.add(where, f"found '{mark}', which does not lie on '{one.on}'")
+        return
+    names.on_edge(where, derived.of, one.on, mark)
+
+
+def _check_writers(names: Names, where: str, derived: Derived) -> None:
+    """Check that no other relation gives the piece its shape."""
+    relations = names.pattern.relations
+    said = {f"{derived.piece}.{one.edge}" for one in derived.edges}
+    for seam in relations.seams.values():
+        if seam.check or seam.mirror or seam.fixed:
+            continue
+        for key in sorted({span.key for span in seam.follow} & said):
+            names.add(
+                where,
+                f"found that '{key}' follows in seam '{seam.name}' as well, expected one of the "
+                "two; write check = true in the seam, which is then walked alone",
+            )
+    layers = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
+    for what, pieces in (
+        ("a band", {band.piece for band in relations.bands.values()}),
+        ("a layer of a stack", layers),
+        ("taken by its place", set(relations.places)),
+    ):
+        if derived.piece in pieces:
+            names.add(where, f"found that it is {what} as well, expected one of the two")
