@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import numpy.typing as npt
 
 from propagate.engine.following.ends import Answering, answering_ends, hold_on_span
 from propagate.engine.following.outline import FIXED, Move
@@ -43,6 +44,7 @@ __all__ = [
     "smooth_joints",
 ]
 
+Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
 
 MET_MM = SEAM_LENGTH_MM / 10
@@ -199,11 +201,8 @@ def move_of(setting: Setting, node: Node, first: int) -> tuple[Move, int]:
     if setting.giving == ALONG:
         here = _seams_at(setting, node)
         if len(here) == 1 or _is_smooth(piece, here):
-            span, end = here[0]
-            edge = piece.edge(span.edge)
-            direction = unit(end_direction(edge.points, end, turns=edge.turns))
-            along = frozenset(other.edge for other, _ in here)
-            return Move(np.array([first]), direction[:, None], along), 1
+            along = frozenset(span.edge for span, _ in here)
+            return Move(np.array([first]), _way_along(piece, here)[:, None], along), 1
     return Move(np.array([first, first + 1]), np.eye(2)), 2
 
 
@@ -239,11 +238,25 @@ def _is_smooth(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> bool:
     """Whether two spans that meet in a corner run on there as one line."""
     if len({span.edge for span, _ in spans}) != 2:
         return False
-    first, second = (
-        unit(end_direction(piece.edge(span.edge).points, end)) * (1.0 if end == "end" else -1.0)
-        for span, end in {span.edge: (span, end) for span, end in spans}.values()
-    )
+    first, second = _ways_out(piece, spans)
     return bool(first @ second < -np.cos(np.radians(_SMOOTH_DEG)))
+
+
+def _way_along(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> Array:
+    """Unit direction in which a corner goes along its seam; in the middle of two that run on."""
+    ways = _ways_out(piece, spans)
+    whole = ways[0] if len(ways) == 1 else ways[0] - ways[1]
+    return np.asarray(whole / np.hypot(*whole))
+
+
+def _ways_out(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> list[Array]:
+    """Unit directions in which the edges of spans run on beyond a corner, one for each edge."""
+    ways = []
+    for name, end in {span.edge: end for span, end in spans}.items():
+        edge = piece.edge(name)
+        way = unit(end_direction(edge.points, end, turns=edge.turns))
+        ways.append(way if end == "end" else -way)
+    return ways
 
 
 def _seams_at(setting: Setting, node: Node) -> list[tuple[Span, End]]:

@@ -23,10 +23,12 @@ from hypothesis import strategies as st
 from shapely.ops import substring
 
 from propagate.engine.revise import revise
+from propagate.geometry.motion import Motion
 from propagate.pattern.ease import Ease
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
+from tests.engine.following.test_independence import laid
 from tests.engine.test_corners_that_follow import bodice, length, sleeve
 from tests.examples import examples
 
@@ -287,3 +289,35 @@ def test_within_its_range_a_stretch_is_left_alone_and_beyond_it_the_nearer_end_i
     narrow = garment(edges, crown=Ease(between=(CROWN - more + 2.0, CROWN + 1.0)))
     new = followed(narrow, drawn)
     assert eases(new) == pytest.approx([0.0, CROWN - more + 2.0, 0.0], abs=MEETS_MM)
+
+
+TURN = Motion(complex(np.cos(0.7), np.sin(0.7)), complex(310.0, -55.0))
+MIRROR = Motion(complex(np.cos(-1.1), np.sin(-1.1)), complex(-20.0, 400.0), face_down=True)
+
+
+@pytest.mark.parametrize("motion", [TURN, MIRROR], ids=["turned", "mirrored"])
+@pytest.mark.parametrize("edges", [1, 4])
+@pytest.mark.parametrize("what", list(CHANGES))
+def test_the_cap_is_the_same_however_the_set_is_written(
+    what: str, edges: int, motion: Motion
+) -> None:
+    """From the other ends, in another order, the sleeve turned or drawn face down."""
+    plain = followed(garment(edges), CHANGES[what]()).sized("sleeve", "M")
+    other = garment(edges, flipped=True)
+    seam = other.relations.seams["cap"]
+    if motion.face_down:
+        swap = {"start": "end", "end": "start"}
+        follow = tuple(replace(s, begin=swap[s.begin], end=swap[s.end]) for s in seam.follow)
+        seam = replace(seam, follow=follow)
+    pieces = dict(reversed(other.pieces.items()))
+    pieces["sleeve"] = Piece("sleeve", {"M": laid(other.sized("sleeve", "M"), motion, 1)})
+    seam = replace(seam, notches=tuple(reversed(seam.notches)))
+    written = replace(other, pieces=pieces, relations=Relations(seams={"cap": seam}))
+    again = followed(written, CHANGES[what]()).sized("sleeve", "M")
+    for edge in plain.edges:
+        line = shapely.LineString(motion.apply(edge.points))
+        gap = line.hausdorff_distance(shapely.LineString(again.edge(edge.name).points))
+        assert gap < 2e-5, edge.name
+    for name in ("nf", "nb"):
+        place = motion.apply(np.array([plain.landmark(name).point]))[0]
+        assert again.landmark(name).point == pytest.approx(place.tolist(), abs=1e-4)
