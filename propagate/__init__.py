@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.divide_dart import DivideDart
     from propagate.engine.edits.lengthen import Lengthen, Shorten
     from propagate.engine.edits.move_dart import MoveDart
+    from propagate.engine.edits.move_mark import MoveMark
     from propagate.engine.edits.raise_edge import Lower, Raise
     from propagate.engine.edits.swing_dart import SwingDart
     from propagate.engine.edits.take_in import LetOut, TakeIn
@@ -82,8 +83,9 @@ __all__ = [
     "LetOut",
     "Lower",
     "MoveDart",
-    "NarrowDart",
+    "MoveMark",
     "NamedEdit",
+    "NarrowDart",
     "OutputError",
     "PatternSet",
     "Piece",
@@ -140,8 +142,9 @@ _HOMES = {
     "LetOut": "propagate.engine.edits.take_in",
     "Lower": "propagate.engine.edits.raise_edge",
     "MoveDart": "propagate.engine.edits.move_dart",
-    "NarrowDart": "propagate.engine.edits.widen_dart",
+    "MoveMark": "propagate.engine.edits.move_mark",
     "NamedEdit": "propagate.engine.applying",
+    "NarrowDart": "propagate.engine.edits.widen_dart",
     "PatternSet": "propagate.pattern.patternset",
     "Piece": "propagate.pattern.model",
     "Raise": "propagate.engine.edits.raise_edge",

@@ -152,6 +152,13 @@ EDITS: dict[str, EditKind] = {
             "Make a dart narrower, and take the side in by as much.",
             "dart=back.dart by=6mm to=hip",
         ),
+        EditKind(
+            "move-mark",
+            "move_mark",
+            "MoveMark",
+            "Move a notch, a drill mark or an inner line.",
+            "mark=front.knee_notch_side by=20mm",
+        ),
     )
 }
 """By their word."""
