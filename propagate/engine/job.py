@@ -114,6 +114,9 @@ class Drawn:
         What is known to look at already.
     visit : tuple of str
         Nodes whose readers are visited although nothing that they read changed.
+    asked : frozenset of str
+        Seams, and zones of bands as ``BAND.ZONE``, of which the edit changed what they ask: they
+        are matched although neither side moved, and were not off before.
     matched : bool
         Whether the edit matched the outlines that it drew to each other; else seams do it
         once the outlines are cut apart.
@@ -128,6 +131,7 @@ class Drawn:
     measure: Measure | None = None
     notices: tuple[Notice, ...] = ()
     visit: tuple[str, ...] = ()
+    asked: frozenset[str] = frozenset()
     matched: bool = True
 
 

@@ -116,6 +116,8 @@ class State:
         ``PIECE.EDGE`` of the edges of those pieces that the edit itself changed.
     remarked : frozenset of str
         ``PIECE.LANDMARK`` of the landmarks of those pieces that the edit itself moved.
+    asked : frozenset of str
+        Seams and ``BAND.ZONE`` of which the edit itself changed what they ask.
     matched_by_edit : bool
         Whether the edit matched the outlines that it drew to each other.
     match : Match or None
@@ -140,6 +142,7 @@ class State:
     pieces: dict[str, SizedPiece] = field(default_factory=dict)
     redrawn: frozenset[str] = frozenset()
     remarked: frozenset[str] = frozenset()
+    asked: frozenset[str] = frozenset()
     matched_by_edit: bool = True
     match: Match | None = None
     traced: set[str] = field(default_factory=set)
@@ -246,6 +249,7 @@ def start_state(job: Job, drawn: Drawn) -> State:
         pieces=dict(given),
         redrawn=redrawn_edges(old, given),
         remarked=frozenset(remarked(old, given)),
+        asked=drawn.asked,
         matched_by_edit=drawn.matched,
         notices=list(drawn.notices),
     )

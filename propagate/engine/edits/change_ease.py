@@ -73,6 +73,7 @@ class ChangeEase(SizedEdit):
                 "follow": job.follow,
             },
             visit=tuple(causes_of(job.pattern, node)),
+            asked=frozenset({self.seam}),
         )
 
     def _where(self, pattern: PatternSet) -> str:

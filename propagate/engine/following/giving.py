@@ -97,8 +97,11 @@ def excess_of(state: State, ask: Ask) -> float:
 def excess_before(state: State, seam: Seam) -> float:
     """By how much a follower was longer than asked in the set as it was, mm.
 
-    0 where the pieces were taken from several sizes, which were never sewn to each other.
+    0 where the pieces were taken from several sizes, which were never sewn to each other, and
+    where the edit itself changed what is asked.
     """
+    if seam.name in state.asked:
+        return 0.0
     sizes = {state.size_of(span.piece) for run in (seam.lead, seam.follow) for span in run}
     if len(sizes) > 1:
         return 0.0

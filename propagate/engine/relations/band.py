@@ -115,10 +115,14 @@ def _gives(state: State, band: Band, gains: Array, wanted: Array, had: Array) ->
 def _had(state: State, band: Band) -> Array:
     """By how much each zone was too short in the set as it was, (zones,) mm.
 
-    0 where the pieces were taken from several sizes, which were never sewn to each other.
+    0 where the pieces were taken from several sizes, which were never sewn to each other, and
+    where the edit itself changed what is asked.
     """
     marks, wanted = _lengths(state, state.source, band, state.source(band.piece))
-    alike = [_of_one_size(state, band, zone) for zone in band.zones]
+    alike = [
+        _of_one_size(state, band, zone) and f"{band.name}.{zone.name}" not in state.asked
+        for zone in band.zones
+    ]
     return np.where(alike, np.array(wanted) - np.diff(marks), 0.0)
 
 
@@ -133,6 +137,7 @@ def _stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
     return np.array(
         [
             _of_one_size(state, band, zone)
+            and f"{band.name}.{zone.name}" not in state.asked
             and abs(now - before) <= _RESTS_MM
             and abs(run_length(state.lookup, zone.run) - run_length(state.source, zone.run))
             <= _RESTS_MM
