@@ -74,7 +74,8 @@ class MoveMark(SizedEdit):
         owner, _, name = self.mark.partition(".")
         piece = job.pattern.sized(owner, job.size)
         where = f"set '{job.pattern.name}', piece '{owner}', size '{job.size}'"
-        inner = next((one for one in (*piece.drills, *piece.lines) if one.name == name), None)
+        within: list[Mark | InternalLine] = [*piece.drills, *piece.lines]
+        inner = next((one for one in within if one.name == name), None)
         if name in {mark.name for mark in piece.landmarks}:
             by = self._along(job, owner, piece, where)
             given, nodes = _moved_landmark(job, owner, piece, name, by)
@@ -84,7 +85,7 @@ class MoveMark(SizedEdit):
             nodes = [f"{owner}.{name}"]
             text = f"moved {self._words()}"
         else:
-            known = [one.name for one in (*piece.landmarks, *piece.drills, *piece.lines)]
+            known = [*(mark.name for mark in piece.landmarks), *(one.name for one in within)]
             raise UnknownName("mark", name, known, f"piece '{owner}'")
         return Drawn(
             said=f"{self.mark} {text}, size {job.size}",
