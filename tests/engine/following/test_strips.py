@@ -464,3 +464,83 @@ def test_a_strip_follows_no_seam_with_a_hold() -> None:
     assert any(
         "piece 'stand'" in text and "hold = 'chest' on seam 'neck'" in text for text in found
     )
+
+
+def in_two_edges(piece: SizedPiece) -> SizedPiece:
+    """The stand whose neck is two edges that meet at the shoulder."""
+    line = shapely.LineString(piece.edge("neck").points)
+    at = piece.distance("neck", "shoulder")
+    parts = [
+        Edge(name, np.array(substring(line, a, b).coords))
+        for name, a, b in (("neck_back", 0.0, at), ("neck_front", at, line.length))
+    ]
+    marks = [mark for mark in piece.landmarks if mark.name != "shoulder"]
+    return replace(
+        piece,
+        edges=(*parts, *piece.edges[1:]),
+        landmarks=tuple(replace(m, edge="neck_front") if m.edge == "neck" else m for m in marks),
+    )
+
+
+def test_a_long_side_may_be_several_edges() -> None:
+    """The same line as in one edge, in each of the two."""
+    pattern = shirt()
+    nest = {size: in_two_edges(p) for size, p in pattern.pieces["stand"].nest.items()}
+    follow = parse_run(["stand.neck_back", "stand.neck_front to cf"])
+    seam = replace(pattern.relations.seams["neck"], follow=follow)
+    seam = replace(seam, notches=(("front.neck.start", "stand.neck_back.end"),))
+    cut = replace(
+        pattern,
+        pieces={**pattern.pieces, "stand": Piece("stand", nest)},
+        info={**pattern.info, "stand": PieceInfo("s", strip=("top", "neck_front", "neck_back"))},
+        relations=Relations(seams={**pattern.relations.seams, "neck": seam}),
+    )
+    assert not problems(cut)
+    sent = {"front": drawn("front", 6.0, 9.0), "back": drawn("back", 6.0, -2.0)}
+    plain, new = revise(pattern, sent).pattern, revise(cut, sent).pattern
+    for size in SIZES:
+        whole, parts = (one.sized("stand", size) for one in (plain, new))
+        joined = np.vstack([parts.edge(name).points for name in ("neck_back", "neck_front")])
+        line = shapely.LineString(whole.edge("neck").points)
+        assert line.hausdorff_distance(shapely.LineString(joined)) < 1e-4
+        assert length(parts, "neck_back") == pytest.approx(neck_parts(whole)[0], abs=1e-4)
+        top = shapely.LineString(whole.edge("top").points)
+        assert top.hausdorff_distance(shapely.LineString(parts.edge("top").points)) < 1e-4
+
+
+def test_two_strips_in_one_run_share_what_it_asks_for() -> None:
+    """A cuff in two pieces on one sleeve: the hem becomes 12 mm longer, each piece by its half."""
+
+    def sleeve(hem: float) -> SizedPiece:
+        return _piece(
+            ("hem", np.array([(0.0, 0.0), (hem, 0.0)])),
+            ("right", np.array([(hem, 0.0), (260.0, 300.0)])),
+            ("cap", np.array([(260.0, 300.0), (0.0, 300.0)])),
+            ("left", np.array([(0.0, 300.0), (0.0, 0.0)])),
+        )
+
+    def cuff(size: float) -> SizedPiece:
+        return _piece(
+            ("low", np.array([(0.0, 0.0), (size, 0.0)])),
+            ("right", np.array([(size, 0.0), (size, 50.0)])),
+            ("top", np.array([(size, 50.0), (0.0, 50.0)])),
+            ("left", np.array([(0.0, 50.0), (0.0, 0.0)])),
+        )
+
+    nest = {"sleeve": sleeve(240.0), "inner": cuff(120.0), "outer": cuff(120.0)}
+    seam = Seam("cuff", parse_run("sleeve.hem"), parse_run(["inner.top reversed", "outer.top"]))
+    pattern = PatternSet(
+        name="sleeve",
+        sizes=("M",),
+        base="M",
+        lay_on="hip",
+        pieces={name: Piece(name, {"M": piece}) for name, piece in nest.items()},
+        info={name: PieceInfo(name) for name in nest},
+        relations=Relations(seams={"cuff": seam}),
+    )
+    new = revise(pattern, {"sleeve": Piece("sleeve", {"M": sleeve(252.0)})}).pattern
+    for name in ("inner", "outer"):
+        piece = new.sized(name, "M")
+        assert length(piece, "top") == pytest.approx(126.0, abs=1e-4)
+        assert length(piece, "low") == pytest.approx(126.0, abs=1e-4)
+        assert length(piece, "left") == pytest.approx(50.0, abs=1e-6)
