@@ -162,6 +162,19 @@ def test_a_dart_closed_in_part_by_a_drawing_is_so_in_every_size(plain: PatternSe
             assert found.pattern.sized(mate, size).edges == plain.sized(mate, size).edges
 
 
+@pytest.mark.parametrize("into", ["side", "shoulder"])
+def test_mates_keep_their_shapes_when_they_are_to_take_that_of_the_lead(
+    plain: PatternSet, into: str
+) -> None:
+    """What turned with the dart has the shape that it had."""
+    drawn = propagate.run(plain, swing("front", "waist_dart", into, 60.0)).pattern
+    found = send(plain, drawn.sized("front", "38"), follow="shape")
+    all_sew(found)
+    for size in SIZES:
+        for mate in ("back", "skirt"):
+            assert found.pattern.sized(mate, size).edges == plain.sized(mate, size).edges
+
+
 def test_the_same_drawing_again_changes_nothing(plain: PatternSet) -> None:
     first = in_all(plain, swung_to_side)
     again = revise(first.pattern, {"front": first.pattern.pieces["front"]})

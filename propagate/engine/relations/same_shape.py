@@ -15,6 +15,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.darts.changes import dart_changes
 from propagate.engine.levels import level_crossings
 from propagate.engine.relations.ends import landmark_on, with_corners
 from propagate.engine.reshape import rounded
@@ -78,12 +79,13 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     """Reshape the follower at its free end as the lead was; None when nothing is to do.
 
     Runs of which one crosses a dart keep to their lengths: the two lines do not lie along
-    each other there.
+    each other there.  So do those of a piece on which a dart came, went or was swung: a part of
+    it was turned, and no line of it was drawn anew.
     """
     span, end = free
     piece = state.lookup(span.piece)
     sides = _lead_sides(state, seam, end)
-    if sides is None or _has_dart(state, (*seam.lead, *seam.follow)):
+    if sides is None or _has_dart(state, (*seam.lead, *seam.follow)) or _turned(state, seam):
         return None
     before, after = sides
     edge = piece.edge(span.edge)
@@ -126,6 +128,15 @@ def deviation(state: State, shaped: Shaped) -> float:
 
 def _has_dart(state: State, run: Run) -> bool:
     return any(dart.edge == span.edge for span in run for dart in state.lookup(span.piece).darts)
+
+
+def _turned(state: State, seam: Seam) -> bool:
+    """Whether a part of the lead was turned about the tip of a dart."""
+    return any(
+        change.what != "changed"
+        for name in {span.piece for span in seam.lead}
+        for change in dart_changes(state.source(name), state.lookup(name))
+    )
 
 
 def _lead_sides(state: State, seam: Seam, end: End) -> tuple[_Side, _Side] | None:
