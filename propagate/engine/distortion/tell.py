@@ -12,6 +12,8 @@ from propagate.engine.record import Notice, PieceChange
 from propagate.engine.strips_found import strip_of
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Span
+from propagate.pattern.spans import span_length
 
 __all__ = ["tell_distortion"]
 
@@ -50,28 +52,26 @@ def tell_distortion(
         if change.piece not in edited and change.piece not in recut:
             for rule in RULES:
                 found += [Notice(change.piece, text) for text in rule(old, new)]
-        found += _unsewn(pattern, change, recut)
+        if change.piece not in recut:
+            found += _unsewn(pattern, change, old, new)
     return tuple(found)
 
 
-def _unsewn(pattern: PatternSet, change: PieceChange, recut: Collection[str]) -> Iterator[Notice]:
-    """Edges that became longer or shorter and that nothing is sewn to."""
-    if change.piece in recut:
-        return
+def _unsewn(
+    pattern: PatternSet, change: PieceChange, old: SizedPiece, new: SizedPiece
+) -> Iterator[Notice]:
+    """Edges that became longer or shorter, darts closed, and that nothing is sewn to."""
     joined = joined_edges(pattern)
-    changed = [
-        edge
-        for edge in change.edges
-        if f"{change.piece}.{edge.edge}" not in joined
-        and edge.status == "reshaped"
-        and abs(edge.after_mm - edge.before_mm) > _SEEN_MM
-    ]
-    for edge in changed:
-        if _is_free(pattern, change.piece, edge.edge):
+    for edge in change.edges:
+        span = Span(change.piece, edge.edge)
+        if edge.status != "reshaped" or span.key in joined:
+            continue
+        gain = span_length(new, span) - span_length(old, span)
+        if abs(gain) <= _SEEN_MM or _is_free(pattern, change.piece, edge.edge):
             continue
         yield Notice(
             change.piece,
-            f"edge '{edge.edge}' changed by {edge.after_mm - edge.before_mm:+.1f} mm and nothing "
+            f"edge '{edge.edge}' changed by {gain:+.1f} mm and nothing "
             "is sewn to it; if it is sewn, say so in the set, so that what it is sewn to follows",
         )
 

@@ -161,6 +161,13 @@ def _taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[str, flo
             f"found the {end} of '{at.dart.edge}' to give, which lies on the fold '{side.name}'; "
             "let the other end give, or keep the outline"
         )
+    for opening in job.pattern.relations.openings.values():
+        if (opening.piece, opening.edge) == (at.name, side.name):
+            raise at.refuse(
+                f"found the {end} of '{at.dart.edge}' to give, which lies on opening "
+                f"'{opening.name}': the side is beyond it, on another piece; let the other end "
+                "give, or keep the outline and take the whole line of the assembly in or out"
+            )
     corner = 0.0 if end == "end" else side.length
     taper = _to_the_hold(job, at, side, "start" if end == "end" else "end")
     if to:
