@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from propagate.engine.levels import width_at_level
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
@@ -24,12 +26,18 @@ def girth_length(pattern: PatternSet, girth: Girth, size: str) -> float:
 
 
 def level_width(pattern: PatternSet, silhouette: str, level: str, size: str) -> float:
-    """Width of a silhouette along a level, mm.
+    """Width of a silhouette along a level, darts closed, mm.
 
-    The sum of the stretches of the level line that lie inside the outline.
+    The sum of the stretches of the level line that lie inside the outline, without those
+    between the legs of a dart.
     """
     taped = tape(pattern, silhouette, size)
     base = taped.base
     if level not in base.levels:
         raise UnknownName("level", level, list(base.levels), f"piece '{taped.lead}', size '{size}'")
-    return width_at_level(base, level, taped.outline)
+    width = width_at_level(base, level, taped.outline)
+    for name, piece in taped.sized.items():
+        for dart in piece.darts:
+            corners = [*(piece.landmark(leg).point for leg in dart.legs), dart.tip]
+            width -= width_at_level(base, level, taped.motions[name].apply(np.array(corners)))
+    return width

@@ -19,7 +19,7 @@ import propagate
 from propagate import Amount, EditError, MoveDart, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import PieceInfo
+from propagate.pattern.relations import Girth, PieceInfo
 from propagate.pattern.validate import problems
 from propagate.report.pdf.paper import paper_of
 from propagate.report.worksheet.derive import work_sheet
@@ -508,3 +508,21 @@ def test_it_is_done_in_the_size_that_is_asked_for(plain: PatternSet, size: str) 
     old, new = plain.sized("front", size), result.pattern.sized("front", size)
     assert sewn(new, "side") == pytest.approx(sewn(old, "side"), abs=1e-5)
     sews(result.pattern)
+
+
+def test_a_girth_at_a_level_is_measured_with_darts_closed(plain: PatternSet) -> None:
+    """Similar triangles: at 60 of 134 mm of its depth the dart takes 74/134 of its mouth."""
+    nest = {
+        size: replace(front, levels={**front.levels, "high": (0.0, 60.0)})
+        for size, front in plain.pieces["front"].nest.items()
+    }
+    girth = Girth("high", level="high", silhouettes=("front",), times=1)
+    made = replace(
+        plain,
+        pieces={**plain.pieces, "front": Piece("front", nest)},
+        relations=replace(plain.relations, girths={"high": girth}),
+    )
+    (row,) = propagate.walk(made, "38").of("girth")
+    side = made.sized("front", "38").edge("side").points
+    flat = float(np.interp(60.0, side[:, 1], side[:, 0]))
+    assert row.first == pytest.approx(flat - MOUTH * 74.0 / 134.0, abs=1e-6)
