@@ -31,6 +31,7 @@ FORMS = {
     "text": "text",
     "texts": "list of texts",
     "length": "length",
+    "lengths": "list of lengths",
     "ease": "ease",
     "zone ease": "ease, but not by zones",
     "flag": "true or false",

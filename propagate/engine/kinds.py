@@ -19,7 +19,7 @@ from propagate.engine.walk_checks import (
     walk_seam,
 )
 from propagate.pattern.relation_edges import derived_own
-from propagate.pattern.relations import Band, Derived, Place, Seam, Stack
+from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 
 if TYPE_CHECKING:
     from propagate.engine.state import State
@@ -95,6 +95,20 @@ def _strip(_: State, one: Band | Place | Derived) -> list[str]:
     return [one.piece]
 
 
+def _walk_seam_opening(on: Walked, one: SeamOpening) -> list[Check]:
+    from propagate.engine.seam_openings import walk_seam_opening
+
+    return walk_seam_opening(on, one)
+
+
+def _sides(_: State, one: SeamOpening) -> list[str]:
+    return list(dict.fromkeys(span.piece for run in one.sides for span in run))
+
+
+def _side_edges(_: State, one: SeamOpening) -> set[str]:
+    return {span.key for run in one.sides for span in run}
+
+
 def _walk_derived(on: Walked, one: Derived) -> list[Check]:
     from propagate.engine.derived.walking import walk_derived
 
@@ -134,6 +148,9 @@ WORK: dict[str, Work] = {
     "band": Work(walk_band, one_by_one(_late("band")), _strip, _sewn),
     "place": Work(None, one_by_one(_late("place")), _strip),
     "girth": Work(walk_girth),
+    "seam_opening": Work(
+        _walk_seam_opening, one_by_one(_late("seam_opening")), _sides, _side_edges
+    ),
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
 }
 """By the word of the kind, in the order in which they are walked."""

@@ -205,6 +205,14 @@ class Table:
             return default
         return length
 
+    def lengths(self, key: str) -> tuple[float, ...]:
+        """Return a list of lengths in mm, each from a number or text with a unit."""
+        found = [parse_length(item) for item in self.items(key)]
+        if any(length is None or length <= 0 for length in found):
+            self.wrong(key, "a list of lengths above 0")
+            return ()
+        return tuple(length for length in found if length is not None)
+
     def choice(self, key: str, allowed: Sequence[str], default: str | None = None) -> str:
         """Return one of the allowed words; required when there is no default."""
         value = self.raw(key, required=default is None)

@@ -188,6 +188,7 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "text": _text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),
     "length": lambda table, one, _: table.length(one.key, one.default),
+    "lengths": lambda table, one, _: table.lengths(one.key),
     "ease": lambda table, one, _: read_ease(table, one.key, zones=True),
     "zone ease": lambda table, one, _: read_ease(table, one.key),
     "flag": lambda table, one, _: table.flag(one.key),

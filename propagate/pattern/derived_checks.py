@@ -1,4 +1,4 @@
-"""What can be wrong with what a set says of its derived pieces."""
+"""What can be wrong with what a set says of derived pieces and of openings in seams."""
 
 from __future__ import annotations
 
@@ -6,7 +6,26 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names
 from propagate.pattern.relations import Derived, DerivedEdge, Run
 
-__all__ = ["check_derived"]
+__all__ = ["check_derived", "check_seam_openings"]
+
+
+def check_seam_openings(names: Names) -> None:
+    """Check that each side of an opening in a seam is one span between two marks."""
+    for opening in names.pattern.relations.seam_openings.values():
+        where = f"seam opening '{opening.name}'"
+        if not opening.sides:
+            names.add(where, "found no side, expected one or more")
+        if opening.change == "nearest" and not opening.lengths:
+            names.add(where, 'found change = "nearest" without lengths, expected what is on offer')
+        for run in opening.sides:
+            names.run(f"{where}, sides", run)
+            whole = [{span.begin, span.end} == {"start", "end"} for span in run]
+            if whole != [False]:
+                names.add(
+                    f"{where}, sides",
+                    f"found {' + '.join(map(str, run)) or 'nothing'}, expected one span with a "
+                    "mark at one end of it or at both",
+                )
 
 
 def check_derived(names: Names) -> None:

@@ -63,6 +63,13 @@ KINDS: dict[str, Kind] = {
         Kind("place", told_by.Place, "places", edges.no_edges, edges.place_links),
         Kind("girth", told_by.Girth, "girths", edges.edges_of_runs, edges.girth_links),
         Kind(
+            "seam_opening",
+            told_by.SeamOpening,
+            "seam_openings",
+            links=edges.seam_opening_links,
+            joined=edges.no_edges,
+        ),
+        Kind(
             "derived",
             told_by.Derived,
             "derived",

@@ -20,6 +20,7 @@ from propagate.pattern.relations import (
     PieceInfo,
     Place,
     Seam,
+    SeamOpening,
     Stack,
 )
 
@@ -37,6 +38,7 @@ class Relations:
     bands: Mapping[str, Band] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict)
     girths: Mapping[str, Girth] = field(default_factory=dict)
+    seam_openings: Mapping[str, SeamOpening] = field(default_factory=dict)
     derived: Mapping[str, Derived] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)

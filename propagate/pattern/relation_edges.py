@@ -10,7 +10,17 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, Derived, Girth, Opening, Place, Run, Seam, Stack
+from propagate.pattern.relations import (
+    Band,
+    Derived,
+    Girth,
+    Opening,
+    Place,
+    Run,
+    Seam,
+    SeamOpening,
+    Stack,
+)
 from propagate.pattern.told import told_fields
 
 __all__ = [
@@ -33,6 +43,7 @@ __all__ = [
     "run_nodes",
     "runs_of",
     "seam_links",
+    "seam_opening_links",
     "silhouette_edges",
     "silhouette_node",
     "stack_links",
@@ -184,6 +195,11 @@ def girth_links(pattern: PatternSet, girth: Girth) -> Links:
     for name in girth.silhouettes:
         needs.update(silhouette_node(name, edge) for edge in silhouette_edges(pattern, name))
     return sorted(needs), []
+
+
+def seam_opening_links(pattern: PatternSet, opening: SeamOpening) -> Links:
+    """Reads its sides, on which it moves nothing but marks."""
+    return edges_of_runs(pattern, opening), []
 
 
 def derived_links(pattern: PatternSet, derived: Derived) -> Links:

@@ -35,6 +35,7 @@ __all__ = [
     "Place",
     "Run",
     "Seam",
+    "SeamOpening",
     "Span",
     "Stack",
     "StackLayer",
@@ -263,6 +264,36 @@ class Girth:
     )
     chart: str | None = field(
         default=None, metadata=told("text", "row of the chart it is compared with")
+    )
+
+
+@dataclass(frozen=True)
+class SeamOpening:
+    """A part of a seam that is left open: the mouth of a pocket, a zip; it keeps its length."""
+
+    name: str = field(metadata=told("name", "what the opening is called"))
+    sides: tuple[Run, ...] = field(
+        metadata=told(
+            "runs",
+            "each side of it: one span between two marks, written from the end of the edge from "
+            "which it keeps its distance",
+        )
+    )
+    lengths: tuple[float, ...] = field(
+        default=(), metadata=told("lengths", "lengths that can be bought (a zip)")
+    )
+    change: Literal["keep", "nearest", "conflict"] = field(
+        default="keep",
+        metadata=told(
+            "choice",
+            "when an edit makes it longer or shorter: it keeps its length, takes the nearest that "
+            "can be bought, or that is a conflict",
+            choices=("keep", "nearest", "conflict"),
+        ),
+    )
+    tolerance: float = field(
+        default=WALK_MM,
+        metadata=told("length", "how far the check lets it be off, from side to side or a zip"),
     )
 
 

@@ -22,6 +22,7 @@ Form = Literal[
     "text",
     "texts",
     "length",  # mm, 0 or more
+    "lengths",
     "ease",  # of a seam: an amount, a share, a range, by size, by zones
     "zone ease",  # as that, but for the zones
     "flag",

@@ -90,6 +90,7 @@ _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "run": _texts,
     "runs": lambda runs: [_texts(run) for run in runs],
     "texts": _texts,
+    "lengths": list,
     "pairs": lambda pairs: [_texts(pair) for pair in pairs],
     "names": dict,
     "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},

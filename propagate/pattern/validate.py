@@ -10,7 +10,7 @@ from typing import get_args
 import numpy as np
 
 from propagate.errors import UnknownName
-from propagate.pattern.derived_checks import check_derived
+from propagate.pattern.derived_checks import check_derived, check_seam_openings
 from propagate.pattern.drawing_checks import check_sized, check_sizes, twice
 from propagate.pattern.names import Names
 from propagate.pattern.outline_checks import Drawn, check_outlines
@@ -76,6 +76,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_girths,
         check_runs_of_others,
         check_derived,
+        check_seam_openings,
         check_blend,
         check_cycles,
     ):
