@@ -199,14 +199,18 @@ class State:
     def decided(self, key: str) -> bool:
         """Whether something else than a seam decided an edge: the edit, or another relation.
 
-        An edge that only followed its corner is still to be matched.
+        An edge that only followed its corner is still to be matched; so is one that was cut out
+        of an outline which the edit drew without matching its seams.
         """
         piece = key.partition(".")[0]
         if piece in self.given.pieces:
             return key in self.redrawn and piece not in self.given.loose
         if self.matched.get(key):
             return False
-        return key in self.changes and self.changes[key].kind is not ChangeKind.FOLLOWS_CORNER
+        kind = self.changes[key].kind if key in self.changes else ChangeKind.FOLLOWS_CORNER
+        if kind is ChangeKind.CUT_APART and not self.matched_by_edit:
+            return False
+        return kind is not ChangeKind.FOLLOWS_CORNER
 
     def change(self, node: str, kind: ChangeKind, what: str, cause: str | None) -> None:
         """Note a change; the first cause stands."""

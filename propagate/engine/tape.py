@@ -215,7 +215,7 @@ def _edge_of_run(
     lead: str,
 ) -> tuple[Edge, tuple[Segment, ...]]:
     parts: list[Array] = []
-    turns, segments, done, before = [], [], 0.0, ""
+    turns, before = [], ""
     for span in run:
         piece = sized[span.piece]
         edge = piece.edge(span.edge)
@@ -229,9 +229,12 @@ def _edge_of_run(
         parts.append(points)
         before = span.piece
         turns.append(motions[span.piece].apply(edge.points[list(edge.turns)]).reshape(-1, 2))
-        begin, end = span_ends(piece, span)
-        segments.append(Segment(span, (begin, end), (done, done + abs(end - begin))))
-        done += abs(end - begin)
+    segments, done = [], 0.0
+    for span, part in zip(run, parts, strict=True):
+        # Where a part misses its joint by a little, the edge is as long as it was drawn to it.
+        length = float(arc_lengths(part)[-1])
+        segments.append(Segment(span, span_ends(sized[span.piece], span), (done, done + length)))
+        done += length
     return edge_from_parts(name, parts, np.vstack(turns)), tuple(segments)
 
 

@@ -161,3 +161,17 @@ def test_any_edit_sews_or_is_refused_and_leaves_the_rest(key, kind, mm, places, 
     for check in propagate.walk(result.pattern).checks:
         if check.verdict == "does not sew":
             assert check.relation in told and not result.sews
+
+
+def test_a_level_that_misses_the_end_by_the_last_decimal_is_the_end() -> None:
+    """A hem lies on its level but for rounding: both sides of the leg are let out there."""
+    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    edit = LetOut(edge="full_front.side", by=Amount(mm=8.0), at="hem", to=("knee",), both=True)
+    for size in ("36", "42"):
+        found = propagate.apply_edits(trousers, [propagate.NamedEdit("wide", edit)], sizes=(size,))
+        assert found.sews
+        for name in ("front", "back"):
+            old, new = (p.sized(name, size) for p in (trousers, found.pattern))
+            grown = new.edge("hem").length - old.edge("hem").length
+            assert grown == pytest.approx(8.0, abs=0.05)
+            assert shapely.Polygon(new.outline).is_valid

@@ -24,6 +24,7 @@ from propagate.geometry.polyline import point_at
 from propagate.lengths import parse_length
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import DRAWN_MM
 
 __all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place"]
 
@@ -108,6 +109,9 @@ def _refuse_part_of_line(pattern: PatternSet, piece: str, edge: str, where: str)
 def edge_place(of: EdgeOfSet, place: str, *, beyond: float | None = None) -> float:
     """Distance of a place from the start of an edge, mm.
 
+    A place within the precision of a drawing of an end is that end: a hem lies on its level to
+    the last decimal only.
+
     Parameters
     ----------
     of : EdgeOfSet
@@ -121,6 +125,13 @@ def edge_place(of: EdgeOfSet, place: str, *, beyond: float | None = None) -> flo
     ------
     UnknownName, EditError
     """
+    at, length = _edge_place(of, place, beyond), of.edge.length
+    if abs(at) <= DRAWN_MM:
+        return 0.0
+    return length if abs(at - length) <= DRAWN_MM else at
+
+
+def _edge_place(of: EdgeOfSet, place: str, beyond: float | None) -> float:
     edge = of.edge
     if place in ("start", "end"):
         return 0.0 if place == "start" else edge.length

@@ -15,7 +15,7 @@ from propagate.engine.tape import Segment, edge_from_parts
 from propagate.geometry.motion import IDENTITY
 from propagate.geometry.polyline import between, locate, point_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
-from propagate.tolerances import ON_LINE_MM
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
 __all__ = ["apply", "cut_segment", "place_mark", "segment_ends"]
 
@@ -178,14 +178,33 @@ def _cut_edge(state: State, edited: Edited, piece: str, old: Edge, name: str, in
         return old
     silhouette = edited.edge(name)
     segment: Segment = edited.base.segments[name][index]
-    points = cut_segment(silhouette.points, *segment_ends(edited, splits, name, index))
-    points = _home(edited, piece, points)
+    ends = segment_ends(edited, splits, name, index)
+    points = _home(edited, piece, cut_segment(silhouette.points, *ends))
     if segment.on_piece[0] > segment.on_piece[1]:
-        points = points[::-1]
+        points, ends = points[::-1], ends[::-1]
+    points = _own_ends(edited, name, segment, old, points, ends)
     if _close(points, old.points):
         return old
     turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
     return edge_from_parts(old.name, [points], _home(edited, piece, turns))
+
+
+def _own_ends(
+    edited: Edited, name: str, segment: Segment, old: Edge, points: Array, ends: tuple[Split, Split]
+) -> Array:
+    """A part of an edge with the piece's own digits at an end that stays where it was.
+
+    Where the part misses its joint by a little, the edge was taped to the joint.
+    """
+    was, places = edited.base.edge(name).points, segment.on_edge
+    if segment.on_piece[0] > segment.on_piece[1]:
+        places = places[::-1]
+    points = points.copy()
+    for end, place, split in zip((0, -1), places, ends, strict=True):
+        stays = np.abs(point_at(was, place) - split.point).max() <= SAME_POINT_MM
+        if stays:
+            points[end] = old.points[end]
+    return points
 
 
 def _sizes_on(state: State, edited: Edited, name: str, index: int) -> set[str]:

@@ -12,7 +12,6 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.relations.ends import between_corners
 from propagate.engine.reshape import Edited, Source, rounded
 from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
@@ -62,7 +61,23 @@ def split_line(
         line = replace(line, points=rounded(home.apply(source.motion.apply(placed))), path=None)
     before, after = edges[index - 1], edges[(index + 1) % len(edges)]
     ends = np.array([before.points[-1], after.points[0]])
-    return between_corners(line, ends), sized
+    return _between(line, ends), sized
+
+
+def _between(line: Edge, ends: Array) -> Edge:
+    """A line turned and stretched as a whole until its ends lie on two corners.
+
+    Both sides of a seam are drawn so.  They may bow to opposite sides, as where a dart is closed
+    in a yoke: a fade at each end would make one longer and the other shorter.
+    """
+    if (ends == line.points[[0, -1]]).all():
+        return line
+    flat = line.points[:, 0] + 1j * line.points[:, 1]
+    first, last = ends[:, 0] + 1j * ends[:, 1]
+    placed = first + (flat - flat[0]) * (last - first) / (flat[-1] - flat[0])
+    points = rounded(np.column_stack([placed.real, placed.imag]))
+    points[[0, -1]] = ends
+    return Edge(line.name, points, line.turns)
 
 
 def _source_of(edited: Edited, piece: str, edge: Edge) -> Source:
