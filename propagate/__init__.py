@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.move_dart import MoveDart
     from propagate.engine.edits.move_mark import MoveMark
     from propagate.engine.edits.raise_edge import Lower, Raise
+    from propagate.engine.edits.size_between import with_between_size
     from propagate.engine.edits.swing_dart import SwingDart
     from propagate.engine.edits.take_in import LetOut, TakeIn
     from propagate.engine.edits.widen_dart import NarrowDart, WidenDart
@@ -122,6 +123,7 @@ __all__ = [
     "sizes_from_body",
     "suggest",
     "walk",
+    "with_between_size",
     "write_piece",
     "write_sheet",
 ]
@@ -178,6 +180,7 @@ _HOMES = {
     "sizes_from_body": "propagate.pattern.chart",
     "suggest": "propagate.engine.suggest",
     "walk": "propagate.engine.walk",
+    "with_between_size": "propagate.engine.edits.size_between",
     "write_piece": "propagate.api",
     "write_sheet": "propagate.api",
 }

@@ -24,6 +24,7 @@ UpperOrLower = Literal["upper", "lower"]
 _EXAMPLES = """\b
 Examples:
   propagate blend my_set --size waist=42 --size hip=48 -o my_result
+  propagate blend my_set --size waist=43.5 --size hip=45 -o my_result
   propagate blend my_set --body waist=770mm,hip=1040mm -o my_result"""
 
 
@@ -34,13 +35,16 @@ Examples:
     "sizes",
     metavar="LEVEL=SIZE",
     multiple=True,
-    help="Size for a level; once for each level.",
+    help="Size for a level; once for each level. Between two sizes: 43.5, or S+0.4.",
 )
 @click.option(
     "--body",
     metavar="NAME=LENGTH,...",
     multiple=True,
-    help="Body measurements instead: the nearest size of the chart for each.",
+    help="Body measurements instead: by the chart, between two sizes where they lie between.",
+)
+@click.option(
+    "--nearest", is_flag=True, help="With --body: the nearest size that was drawn for each."
 )
 @click.option("-o", "--out", metavar="FOLDER", help="Where to write the result.")
 @click.option(
@@ -84,6 +88,7 @@ def command(
     path: str,
     sizes: tuple[str, ...],
     body: tuple[str, ...],
+    nearest: bool,
     out: str | None,
     follow: Literal["shape", "length"],
     top: Literal["trued", "traced"],
@@ -111,7 +116,9 @@ def command(
     given = pairs(sizes, "--size", "LEVEL=SIZE, such as waist=42")
     measured = pairs(body, "--body", "NAME=LENGTH, such as waist=770mm")
     pattern = load_set(path)
-    chosen = _from_body(pattern, measured, given) if measured else None
+    if nearest and not measured:
+        raise click.UsageError("--nearest goes with --body")
+    chosen = _from_body(pattern, measured, given, nearest=nearest) if measured else None
     edit = Blend(
         sizes={**(chosen.sizes if chosen else {}), **given},
         follow=follow,
@@ -173,10 +180,12 @@ def files_lines(out: str | None, result: Result) -> list[str]:
     return [*lines, "", *sentence(LIMITS)]
 
 
-def _from_body(pattern: PatternSet, measured: dict[str, str], given: dict[str, str]) -> ChosenSizes:
+def _from_body(
+    pattern: PatternSet, measured: dict[str, str], given: dict[str, str], *, nearest: bool
+) -> ChosenSizes:
     from propagate.pattern.chart import sizes_from_body
 
-    chosen = sizes_from_body(pattern, measured)
+    chosen = sizes_from_body(pattern, measured, nearest=nearest)
     for level in chosen.sizes:
         if level in given:
             raise click.UsageError(

@@ -67,7 +67,8 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     visits.touch(follow_passed(state))
     for name, piece in sorted(state.pieces.items()):
         refuse_crossing(name, state.size_of(name), piece)
-    walked = _to_walk(state, [*order, *given.also], wide, visits.stirred())
+    also = [*given.also, *order_of_work(state.pattern, drawn.walked)]
+    walked = _to_walk(state, [*order, *also], wide, visits.stirred())
     place = {node: i for i, node in enumerate(wide)}
     done = sorted(visits.done, key=lambda node: place.get(node, len(place)))
     column = column_of(state)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 from propagate.engine.record import Change, Notice
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
+from propagate.pattern.between import BetweenSize
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
@@ -20,7 +21,23 @@ from propagate.tolerances import SEAM_LENGTH_MM
 if TYPE_CHECKING:
     from propagate.engine.state import State
 
-__all__ = ["Drawn", "Edit", "Given", "Job", "Measures"]
+__all__ = ["Drawn", "Edit", "Given", "Job", "Measures", "SizeMade"]
+
+
+@dataclass(frozen=True)
+class SizeMade:
+    """A size between those of a nest that was drawn for an edit.
+
+    Attributes
+    ----------
+    size : BetweenSize
+    settled_mm : float
+        How far an edge was moved at most so that the size sews as its neighbours do; 0 where
+        what was drawn between them sewed.
+    """
+
+    size: BetweenSize
+    settled_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -42,6 +59,8 @@ class Job:
         Size of openings and their layers.
     follow : "shape" or "length"
         Whether a follower takes the shape that its lead got, or its length alone.
+    made : tuple of SizeMade
+        Sizes of `pattern` that nobody drew.
     """
 
     pattern: PatternSet
@@ -51,6 +70,7 @@ class Job:
     levels: Mapping[str, str] = field(default_factory=dict)
     top: str | None = None
     follow: Literal["shape", "length"] = "length"
+    made: tuple[SizeMade, ...] = ()
 
     def at(self, level: str | None) -> str:
         """Size that a level is taken from."""
@@ -117,6 +137,8 @@ class Drawn:
     asked : frozenset of str
         Seams, and zones of bands as ``BAND.ZONE``, of which the edit changed what they ask: they
         are matched although neither side moved, and were not off before.
+    walked : tuple of str
+        Nodes whose readers are walked although nothing that they read changed.
     matched : bool
         Whether the edit matched the outlines that it drew to each other; else seams do it
         once the outlines are cut apart.
@@ -132,6 +154,7 @@ class Drawn:
     notices: tuple[Notice, ...] = ()
     visit: tuple[str, ...] = ()
     asked: frozenset[str] = frozenset()
+    walked: tuple[str, ...] = ()
     matched: bool = True
 
 

@@ -75,6 +75,9 @@ class EditOptions:
         A word or a level, or mm.
     pocket_size, leg_size : str or None
         As resolved.
+    between : mapping of size to a mapping
+        Sizes that nobody drew: between which `first` and `second` they lie, and the `share`
+        of the way.
     """
 
     kind: str = ""
@@ -87,6 +90,7 @@ class EditOptions:
     pocket_size: str | None = None
     leg_size: str | None = None
     hold: str | float | None = None
+    between: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
 
     @property
     def of_drawing(self) -> bool:

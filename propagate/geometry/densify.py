@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from propagate.geometry.polyline import chord_angles
 
-__all__ = ["densify_smoothly"]
+__all__ = ["densify_smoothly", "densify_with_vertices"]
 
 Array = npt.NDArray[np.float64]
 
@@ -19,6 +19,13 @@ where a chord is longer than its neighbour by more, the line was drawn straight 
 
 
 def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(10.0)) -> Array:
+    """Add points so that no chord is longer than `step`; see `densify_with_vertices`."""
+    return densify_with_vertices(points, step, corner=corner)[0]
+
+
+def densify_with_vertices(
+    points: Array, step: float, *, corner: float = np.radians(10.0)
+) -> tuple[Array, npt.NDArray[np.intp]]:
     """Add points so that no chord is longer than `step`, on the curve that is meant.
 
     A coarse polyline stands for a smooth curve: the new points lie on a cubic between the
@@ -26,12 +33,18 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
     Old vertices stay.  Where the direction jumps by more than `corner` radians the
     chords stay straight, and so does a chord much longer than its neighbours: a straight
     stretch that runs into a curve.
+
+    Returns
+    -------
+    points : (m, 2) array
+    vertices : (n,) array of int
+        Where the old vertices are among them.
     """
     lengths, angles = chord_angles(points)
     step = max(step, float(lengths.sum()) / MOST_POINTS)
     counts = np.maximum(np.ceil(lengths / step - 1e-9), 1).astype(int)
     if counts.max(initial=1) == 1:
-        return points
+        return points, np.arange(len(points))
     jump = np.diff(angles)
     share = lengths[:-1] / (lengths[:-1] + lengths[1:])
     # Beside a straight stretch the other chord alone turns away from its direction.
@@ -54,4 +67,4 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
     base = points[owner] + (t * size)[:, None] * np.column_stack([cos, sin])
     base += bow[:, None] * np.column_stack([-sin, cos])
     base[t == 0] = points[owner[t == 0]]
-    return np.vstack([base, points[-1]])
+    return np.vstack([base, points[-1]]), np.concatenate([[0], np.cumsum(counts)])

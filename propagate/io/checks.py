@@ -20,17 +20,21 @@ from propagate.visible import quoted, visible
 
 __all__ = [
     "NAME_RULE",
+    "SIZE_RULE",
     "Problems",
     "Table",
     "UnreadableFile",
     "check_format",
     "is_name",
+    "is_size",
     "parse_length",
     "show",
 ]
 
 NAME_RULE = 'text without blanks, dots or any of / \\ : * ? " < > |'
 """Also at most `LONGEST_NAME` letters, all of which can be seen."""
+SIZE_RULE = NAME_RULE.replace("dots", "dots but a decimal point")
+_DECIMAL_POINT = re.compile(r"(?<=[0-9])\.(?=[0-9])")
 _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]')
 _KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list: "list"}
 _SHOWN_CHARACTERS = 60
@@ -101,6 +105,11 @@ def is_name(text: str) -> bool:
     """Tell whether `text` may name a piece, edge, landmark, level or size."""
     fits = 0 < len(text) <= LONGEST_NAME
     return fits and not _NOT_IN_NAMES.search(text) and visible(text) == text
+
+
+def is_size(text: str) -> bool:
+    """Tell whether `text` may name a size: it may have a decimal point, as ``43.5`` has."""
+    return len(text) <= LONGEST_NAME and is_name(_DECIMAL_POINT.sub("", text))
 
 
 class Table:

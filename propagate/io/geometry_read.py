@@ -11,12 +11,12 @@ import numpy as np
 
 from propagate.errors import FormatError
 from propagate.io.checks import (
-    NAME_RULE,
+    SIZE_RULE,
     Problems,
     Table,
     UnreadableFile,
     check_format,
-    is_name,
+    is_size,
     parse_length,
     show,
 )
@@ -77,8 +77,8 @@ def loads(text: str, source: str) -> Piece:
         problems.add("sizes", f"found {len(sizes.values)} sizes, expected at most {MOST_SIZES}")
         problems.stop_if_any()
     for size in sizes:
-        if not is_name(size):
-            problems.add("sizes", f"found {show(size)}, expected a size: {NAME_RULE}")
+        if not is_size(size):
+            problems.add("sizes", f"found {show(size)}, expected a size: {SIZE_RULE}")
         nest[size] = _sized(Table(sizes.values[size], f"size '{size}'", problems))
     if "sizes" in table and not nest:
         problems.add("sizes", "found no size, expected at least one")

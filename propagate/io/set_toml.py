@@ -13,11 +13,13 @@ from dataclasses import dataclass, field
 
 from propagate.io.checks import (
     NAME_RULE,
+    SIZE_RULE,
     Problems,
     Table,
     UnreadableFile,
     check_format,
     is_name,
+    is_size,
     parse_length,
     show,
 )
@@ -145,7 +147,7 @@ def _size(value: object) -> str | None:
     """Return a size as text: text as it stands, a whole number as its digits."""
     if isinstance(value, int) and not isinstance(value, bool) and value >= 0:
         return str(value)
-    return value if isinstance(value, str) and is_name(value) else None
+    return value if isinstance(value, str) and is_size(value) else None
 
 
 def _sizes(table: Table) -> tuple[str, ...]:
@@ -157,7 +159,7 @@ def _sizes(table: Table) -> tuple[str, ...]:
             cure = f'; write it as text, "{value:g}"' if isinstance(value, float) else ""
             table.problems.add(
                 "sizes",
-                f"found {show(value)}, expected whole numbers or {NAME_RULE}{cure}",
+                f"found {show(value)}, expected whole numbers or {SIZE_RULE}{cure}",
             )
         elif size in met:
             table.problems.add("sizes", f"found size '{size}' twice, expected each size once")

@@ -1,16 +1,20 @@
 """From body measurements to sizes by a set's chart.
 
-For each level of the blend the nearest size is chosen; what is left over is told, since
-nobody's body is a size.
+For each level of the blend the size is chosen whose body that is: between two sizes of the
+chart where it lies between them, so that nothing is left over.  On request it is the nearest
+of the sizes that were drawn; then what is left over is told, since nobody's body is a size.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from propagate.errors import EditError, UnknownName
 from propagate.lengths import LENGTH_FORMS, parse_length
+from propagate.pattern.between import FARTHEST_STEPS, BetweenSize, size_at
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["ChosenSizes", "SizeChoice", "sizes_from_body"]
@@ -39,6 +43,8 @@ class SizeChoice:
     also : str or None
         Another size that is just as near; the larger one is chosen.
     warnings : tuple of str
+    between : BetweenSize or None
+        Where the size lies when it is none of those that were drawn.
     """
 
     level: str
@@ -49,6 +55,7 @@ class SizeChoice:
     off_mm: float
     also: str | None = None
     warnings: tuple[str, ...] = ()
+    between: BetweenSize | None = None
 
 
 @dataclass(frozen=True)
@@ -68,8 +75,13 @@ class ChosenSizes:
         return tuple(text for choice in self.choices for text in choice.warnings)
 
 
-def sizes_from_body(pattern: PatternSet, body: Mapping[str, float | str]) -> ChosenSizes:
-    """Choose the nearest size for each body measurement; a tie goes to the larger size.
+def sizes_from_body(
+    pattern: PatternSet, body: Mapping[str, float | str], *, nearest: bool = False
+) -> ChosenSizes:
+    """Choose the size for each body measurement, as a rule between two of the chart.
+
+    Between two sizes the chart is read as a straight line; beyond its ends it goes on as over
+    the last step, for one step at most.
 
     Parameters
     ----------
@@ -78,12 +90,15 @@ def sizes_from_body(pattern: PatternSet, body: Mapping[str, float | str]) -> Cho
         A number of mm, or text such as ``"77cm"`` or ``"30 1/4in"``.  A measurement is a
         row of the chart that stands for a level of the blend: it has the level's name, or
         a girth at that level is compared with it.
+    nearest : bool
+        Choose the nearest of the sizes that were drawn; a tie goes to the larger one.
 
     Raises
     ------
     EditError
         The set has no chart or no blend; a value is no length, or in another unit by its
-        magnitude; a row of the chart that no level of the blend takes its size from.
+        magnitude; a row of the chart that no level of the blend takes its size from; a body
+        more than a step beyond the chart, or a row that has it in several places.
     UnknownName
         For a measurement that is not in the chart.
 
@@ -91,8 +106,10 @@ def sizes_from_body(pattern: PatternSet, body: Mapping[str, float | str]) -> Cho
     --------
     >>> import propagate
     >>> trousers = propagate.load(propagate.demo_path("slant_trouser"))
-    >>> propagate.sizes_from_body(trousers, {"waist": 800, "hip": "115cm"}).sizes
+    >>> propagate.sizes_from_body(trousers, {"waist": 794, "hip": "115.6cm"}).sizes
     {'waist': '42', 'hip': '48'}
+    >>> propagate.sizes_from_body(trousers, {"waist": 785}).sizes
+    {'waist': '41.55'}
     """
     where = f"set '{pattern.name}'"
     if not pattern.chart:
@@ -111,7 +128,8 @@ def sizes_from_body(pattern: PatternSet, body: Mapping[str, float | str]) -> Cho
                 f"{where}: the body measurement '{row}' gives no size, since no level of the "
                 f"blend goes by it; those that do: {known}"
             )
-        choices.append(_choose(pattern, levels[row], row, _length(where, row, value)))
+        choose = _choose_nearest if nearest else _choose
+        choices.append(choose(pattern, levels[row], row, _length(where, row, value)))
     return ChosenSizes(tuple(choices))
 
 
@@ -140,6 +158,72 @@ def _length(where: str, row: str, value: float | str) -> float:
 
 
 def _choose(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoice:
+    """The size whose body that is: between two sizes where it lies between them."""
+    sizes = list(pattern.sizes)
+    values = [pattern.chart[row][size] for size in sizes]
+    if len(sizes) < 2:
+        return _choose_nearest(pattern, level, row, body)
+    _refuse_other_units(pattern, row, body, values)
+    places = _places(values, body)
+    if not places:
+        places = [_beyond(pattern.name, row, body, values, sizes)]
+    least, most = min(places), max(places)
+    alike = values[math.floor(least) : math.ceil(most) + 1]
+    if least != most and any(value != body for value in alike):
+        raise EditError(
+            f"set '{pattern.name}': body measurement '{row}': found {body:g} mm in several places "
+            "of the chart, since that row goes up and down, expected one; name a size for the "
+            "level instead"
+        )
+    found = size_at(sizes, most)
+    if isinstance(found, str):
+        also = sizes[int(least)] if least != most else None
+        chart = pattern.chart[row][found]
+        return SizeChoice(level, row, body, chart, found, body - chart, also)
+    ends = pattern.chart[row][found.first], pattern.chart[row][found.second]
+    chart = ends[0] + found.share * (ends[1] - ends[0])
+    warnings = (f"{row} {body:.0f} mm lies {found.words}",) if found.beyond else ()
+    return SizeChoice(
+        level, row, body, chart, found.name, body - chart, warnings=warnings, between=found
+    )
+
+
+def _places(values: Sequence[float], body: float) -> list[float]:
+    """Places of a row at which the body is found: 0 is the first size, each step counts 1."""
+    found: list[float] = [i for i, value in enumerate(values) if value == body]
+    found += [
+        i + (body - low) / (high - low)
+        for i, (low, high) in enumerate(pairwise(values))
+        if min(low, high) < body < max(low, high)
+    ]
+    return found
+
+
+def _beyond(
+    set_name: str, row: str, body: float, values: Sequence[float], sizes: Sequence[str]
+) -> float:
+    """Place beyond the end of the chart that is nearer to the body, as the last step goes on."""
+    last = len(values) - 1
+    at_end = abs(body - values[last]) < abs(body - values[0])
+    near, far = (values[last], values[last - 1]) if at_end else (values[0], values[1])
+    steps = (body - near) / (near - far) if near != far else -1.0
+    end = sizes[last] if at_end else sizes[0]
+    if steps < 0.0:
+        raise EditError(
+            f"set '{set_name}': body measurement '{row}': found {body:g} mm, beyond the chart, "
+            f"which does not go on that way at size '{end}'; name a size for the level instead"
+        )
+    if steps > FARTHEST_STEPS + 1e-9:
+        raise EditError(
+            f"set '{set_name}': body measurement '{row}': found {body:g} mm, {steps:.3g} steps "
+            f"beyond size '{end}' ({near:g} mm), expected at most {FARTHEST_STEPS:g} beyond what "
+            f"is drawn; the nearest that can be is {near + FARTHEST_STEPS * (near - far):g} mm"
+        )
+    return last + steps if at_end else -steps
+
+
+def _choose_nearest(pattern: PatternSet, level: str, row: str, body: float) -> SizeChoice:
+    """The nearest of the sizes that were drawn."""
     sizes = list(pattern.sizes)
     values = [pattern.chart[row][size] for size in sizes]
     _refuse_other_units(pattern, row, body, values)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from propagate.engine.record import PieceChange, Record
 from propagate.engine.rows import GirthRow
 from propagate.engine.run import Result
+from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.notices import attention
 from propagate.report.units import MILLIMETRES, Unit
 
-__all__ = ["blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
+__all__ = ["between_words", "blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
 
 _SMALL_MM = 0.005
 """Paper that is added or trimmed below this is not worth a number."""
@@ -35,6 +37,14 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
     rows = []
     for choice in chosen.choices:
         also = f"as near as {choice.also}; the larger was taken" if choice.also else ""
+        if choice.between is not None:
+            size = choice.between
+            end = size.first if size.share < 0.0 else size.second
+            also = (
+                f"{size.beyond:.4g} of a step beyond {end}"
+                if size.beyond
+                else f"{size.share:.4g} from {size.first} to {size.second}"
+            )
         rows.append(
             [
                 choice.measurement,
@@ -87,6 +97,8 @@ def edit_words(result: Result) -> str:
     order = [plan.upper, plan.lower] if plan else []
     levels = [*(level for level in order if level in sizes), *(n for n in sizes if n not in order)]
     said = ", ".join(f"{level} of size {sizes[level]}" for level in levels)
+    for name, row in edit.between.items():
+        said += f"; {name} lies {between_words(name, row)}"
     options = []
     if edit.follow == "length":
         options.append("the follower keeps its own shape")
@@ -99,6 +111,11 @@ def edit_words(result: Result) -> str:
     if edit.hold is not None:
         options.append(f"hold: {_length_or_word(edit.hold)}")
     return said + (f" ({', '.join(options)})" if options else "")
+
+
+def between_words(name: str, row: Mapping[str, Any]) -> str:
+    """Where a size lies that nobody drew, from its row of the record."""
+    return BetweenSize(name, row["first"], row["second"], row["share"]).words
 
 
 def _length_or_word(value: str | float) -> str:
@@ -131,7 +148,8 @@ def _changed_lines(result: Result, unit: Unit) -> list[str]:
     record = result.record
     changed = [piece for piece in record.pieces if piece.status != "same"]
     if not changed:
-        return ["", *sentence("Nothing changed: every piece is as drawn.")]
+        made = "that of the size between" if record.options.between else "as drawn"
+        return ["", *sentence(f"Nothing changed: every piece is {made}.")]
     rows = [row for piece in changed for row in _piece_rows(piece, unit)]
     columns = [
         Column("piece"),

@@ -129,7 +129,8 @@ def test_blend_of_a_size_with_itself_changes_nothing() -> None:
 
 def test_blend_json_holds_the_record(tmp_path: Path) -> None:
     out = tmp_path / "out"
-    done = run("blend", TROUSER, "--body", "waist=800,hip=108cm", "-o", str(out), "--json")
+    body = ("--body", "waist=800,hip=108cm", "--nearest")
+    done = run("blend", TROUSER, *body, "-o", str(out), "--json")
     found = plain(done)
     assert found["sews"] is True
     assert found["written_to"] == str(out)
@@ -138,6 +139,22 @@ def test_blend_json_holds_the_record(tmp_path: Path) -> None:
     for piece in record["pieces"]:
         del piece["before"]
     assert found["record"] == record
+
+
+def test_body_measurements_leave_nothing_over(tmp_path: Path) -> None:
+    """By hand from the chart: 785 is 31/40 of the way from 754 to 794, 1015 is 21/40 from 994."""
+    out = tmp_path / "out"
+    words = ("blend", TROUSER, "--body", "waist=785mm,hip=1015mm", "-o", str(out))
+    found = plain(run(*words, "--json"))
+    assert [c["size"] for c in found["body"]] == ["41.55", "41.05"]
+    assert [round(c["between"]["share"], 9) for c in found["body"]] == [0.775, 0.525]
+    assert [abs(round(c["off_mm"], 3)) for c in found["body"]] == [0.0, 0.0]
+    girths = {row["girth"]: row for row in found["record"]["girths"]}
+    assert abs(girths["waist"]["found_mm"] - 795.0) < 0.1  # 10 mm of ease in every size
+    assert abs(girths["hip"]["found_mm"] - 1055.0) < 0.1  # 40 mm
+    said = " ".join(run(*words[:-2]).stdout.split())
+    assert "41.55 lies between 40 and 42, 0.775 of the way" in said
+    assert load_result(out).record.size == "41.55-41.05"
 
 
 def test_levels_name_the_upper_and_lower_size() -> None:
@@ -157,7 +174,10 @@ def test_levels_name_the_upper_and_lower_size() -> None:
     [
         (["--size", "waist"], "LEVEL=SIZE"),
         (["--size", "waist=42", "--size", "waist=44"], "given twice"),
-        (["--size", "waist=43", "--size", "hip=44"], "no size '43'"),
+        (["--size", "waist=43x", "--size", "hip=44"], "no size '43x'"),
+        (["--size", "waist=55", "--size", "hip=44"], "the nearest that can be is '54'"),
+        (["--size", "waist=42,hip=44", "--nearest"], "--nearest goes with --body"),
+        (["--body", "waist=1080,hip=1040"], "the nearest that can be is 1062 mm"),
         (["--size", "wast=42", "--size", "hip=44"], "did you mean 'waist'"),
         (["--size", "waist=42"], "no size for level 'hip'"),
         (["--size", "waist=42,hip=44", "--pocket", "knees"], "expected one of 'waist', 'hip'"),

@@ -23,7 +23,7 @@ PATTERN = load(TROUSER)
     [(680.0, "36", 0.0), (697.9, "36", 17.9), (698.1, "38", -17.9), (800.0, "42", 6.0)],
 )
 def test_the_nearest_size_and_what_is_left_over(waist: float, size: str, off: float) -> None:
-    (choice,) = sizes_from_body(PATTERN, {"waist": waist}).choices
+    (choice,) = sizes_from_body(PATTERN, {"waist": waist}, nearest=True).choices
     assert choice.size == size
     assert math.isclose(choice.off_mm, off, abs_tol=1e-9)
     assert choice.warnings == ()
@@ -32,22 +32,69 @@ def test_the_nearest_size_and_what_is_left_over(waist: float, size: str, off: fl
 
 def test_a_tie_goes_to_the_larger_size_and_says_so() -> None:
     """774 lies halfway between 754 and 794."""
-    chosen = sizes_from_body(PATTERN, {"waist": 774})
+    chosen = sizes_from_body(PATTERN, {"waist": 774}, nearest=True)
     assert chosen.sizes == {"waist": "42"}
     assert chosen.choices[0].also == "40"
     assert "as near as 40" in "\n".join(body_lines(chosen))
 
 
 def test_beyond_the_ends_of_the_chart() -> None:
-    little = sizes_from_body(PATTERN, {"hip": 1260})
+    little = sizes_from_body(PATTERN, {"hip": 1260}, nearest=True)
     assert little.sizes == {"hip": "52"}
     assert len(little.warnings) == 1  # 16 mm, less than half of the last step of 44 mm
     assert "beyond the largest size" in little.warnings[0]
     assert "16 mm" in little.warnings[0]
-    much = sizes_from_body(PATTERN, {"waist": 640})
+    much = sizes_from_body(PATTERN, {"waist": 640}, nearest=True)
     assert much.sizes == {"waist": "36"}
     assert "beyond the smallest size" in much.warnings[0]
     assert "more than half of a step (36 mm)" in much.warnings[1]
+
+
+@pytest.mark.parametrize(
+    ("row", "body", "size"),
+    [
+        ("waist", 785.0, "41.55"),  # 31 of the 40 mm from 754 to 794
+        ("waist", 794.0, "42"),
+        ("hip", 1135.0, "47"),  # 21 of the 42 mm from 1114 to 1156
+        ("waist", 662.0, "35"),  # half of the first step, 36 mm, below 680
+        ("hip", 1288.0, "54"),  # the last step, 44 mm, once more
+    ],
+)
+def test_nothing_is_left_over_between_two_sizes(row: str, body: float, size: str) -> None:
+    (choice,) = sizes_from_body(PATTERN, {row: body}).choices
+    assert choice.size == size
+    assert abs(choice.off_mm) < 0.005
+    assert bool(choice.warnings) is (not 680 <= body <= 1244)
+
+
+@pytest.mark.parametrize(
+    ("row", "body", "said"),
+    [("waist", 640.0, "644 mm"), ("waist", 1063.0, "1062 mm"), ("hip", 880.0, "884 mm")],
+)
+def test_more_than_a_step_beyond_is_refused_with_the_nearest(
+    row: str, body: float, said: str
+) -> None:
+    with pytest.raises(EditError, match=f"the nearest that can be is {said}"):
+        sizes_from_body(PATTERN, {row: body})
+
+
+def test_a_row_that_stands_still_or_turns_back() -> None:
+    """A plateau gives its larger size; a body that a row has in two places is refused."""
+    from dataclasses import replace
+
+    def chart(*values: float) -> dict[str, dict[str, float]]:
+        said = dict(zip(("36", "38", "40"), values, strict=True))
+        return {"waist": said, "hip": {"36": 780, "38": 824, "40": 868}}
+
+    still = replace(tiny_set(), chart=chart(700, 700, 760))
+    (choice,) = sizes_from_body(still, {"waist": 700}).choices
+    assert (choice.size, choice.also) == ("38", "36")
+    back = replace(tiny_set(), chart=chart(700, 760, 740))
+    with pytest.raises(EditError, match="in several places"):
+        sizes_from_body(back, {"waist": 750})
+    assert sizes_from_body(back, {"waist": 720}).choices[0].between is not None
+    with pytest.raises(EditError, match="does not go on that way"):
+        sizes_from_body(back, {"waist": 765})
 
 
 def test_text_with_units() -> None:

@@ -189,6 +189,9 @@ def _option_jobs() -> Iterator[Job]:
     for leg in ("38", "46", "52"):
         words = ("blend", "slant_trouser", "--size", f"waist=42,hip=48,knee={leg}", "-o", "out")
         yield Job(f"option/slant_trouser/leg_{leg}", words, leg == "46")
+    for upper, lower in (("43.5", "45"), ("37", "37"), ("52", "53"), ("55", "42")):
+        words = ("blend", "slant_trouser", *_sizes("slant_trouser", upper, lower), "-o", "out")
+        yield Job(f"option/slant_trouser/between_{upper}-{lower}", words, upper == "43.5")
     part = ("blend", "scoop_skirt", "--body", "natural_waist=28in", "--size", "seat=L", "-o", "out")
     yield Job("option/scoop_skirt/part_body", part)
 

@@ -10,7 +10,7 @@ solved together (`propagate.engine.corners`).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -24,6 +24,7 @@ from propagate.engine.corners import (
 from propagate.engine.edits.compose import Redrawn, compose
 from propagate.engine.edits.corner_tasks import corner_tasks, pairing_of
 from propagate.engine.edits.leg import blend_leg
+from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Job
 from propagate.engine.laying import Laid, LayOptions, lay, level_height, rise_of
 from propagate.engine.laying_between import lay_between
@@ -55,7 +56,8 @@ class Blend:
     ----------
     sizes : mapping of level name to size name
         The upper and the lower level of the set's blend plan; the leg level too, when
-        a third size gives the leg.
+        a third size gives the leg.  A size may lie between two of the nest: ``43.5``,
+        ``S+0.4`` (`propagate.pattern.between`).
     follow : "shape" or "length"
         The follower's side takes the lead's shape, or keeps its own.
     top : "trued" or "traced"
@@ -78,20 +80,27 @@ class Blend:
     hold: str | float | None = None
 
     def job(self, pattern: PatternSet) -> Job:
-        """Check the sizes of a blend and make every choice; see `resolve`."""
-        chosen = resolve(pattern, self)
+        """Check the sizes of a blend and make every choice; see `resolve`.
+
+        The set of the job has the sizes between too that the blend asks for.
+        """
+        _plan_for(pattern, self)
+        pattern, called, made = with_sizes_asked(pattern, self.sizes.values())
+        chosen = resolve(
+            pattern, replace(self, sizes={n: called[s] for n, s in self.sizes.items()})
+        )
         plan = chosen.plan
         levels = {plan.upper: chosen.upper}
         if plan.leg is not None:
             levels[plan.leg.level] = chosen.leg
         # `follow` is how the mains meet, which the blend draws itself; others take the length.
-        return Job(pattern, chosen.name, chosen.lower, chosen.pocket, levels, plan.upper)
+        return Job(pattern, chosen.name, chosen.lower, chosen.pocket, levels, plan.upper, made=made)
 
     def draw(self, job: Job) -> Drawn:
         """Blend every main silhouette; see `blend_silhouettes`."""
         from propagate.engine.edits.blend_drawn import drawn_blend
 
-        return drawn_blend(self, job)
+        return drawn_blend(replace(self, sizes={n: job.at(n) for n in self.sizes}), job)
 
 
 @dataclass(frozen=True)
@@ -140,24 +149,10 @@ def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
     UnknownName
         For a level or size that the set does not have.
     """
-    plan = pattern.relations.blend
-    if plan is None:
-        raise EditError(
-            f"set '{pattern.name}' has no [blend] section, so the roles of its edges are unknown; "
-            "add one to set.toml (see the page on the set format)"
-        )
-    levels = [plan.upper, plan.lower, *([plan.leg.level] if plan.leg else [])]
-    for level, size in edit.sizes.items():
-        if level not in levels:
-            raise UnknownName("level", level, levels, f"the blend of set '{pattern.name}'")
+    plan = _plan_for(pattern, edit)
+    for size in edit.sizes.values():
         if size not in pattern.sizes:
             raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-    for level in levels[:2]:
-        if level not in edit.sizes:
-            raise EditError(
-                f"set '{pattern.name}': no size for level '{level}'; "
-                f"give one for '{plan.upper}' and one for '{plan.lower}'"
-            )
     _check_options(pattern.name, edit)
     upper, lower = edit.sizes[plan.upper], edit.sizes[plan.lower]
     leg = edit.sizes.get(plan.leg.level, lower) if plan.leg else lower
@@ -165,6 +160,27 @@ def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
     if leg != lower:
         name += f"-{leg}"
     return Resolved(plan, upper, lower, leg, upper if edit.pocket == "upper" else lower, name)
+
+
+def _plan_for(pattern: PatternSet, edit: Blend) -> BlendPlan:
+    """The blend plan of the set, whose levels are those that the edit gives a size."""
+    plan = pattern.relations.blend
+    if plan is None:
+        raise EditError(
+            f"set '{pattern.name}' has no [blend] section, so the roles of its edges are unknown; "
+            "add one to set.toml (see the page on the set format)"
+        )
+    levels = [plan.upper, plan.lower, *([plan.leg.level] if plan.leg else [])]
+    for level in edit.sizes:
+        if level not in levels:
+            raise UnknownName("level", level, levels, f"the blend of set '{pattern.name}'")
+    for level in levels[:2]:
+        if level not in edit.sizes:
+            raise EditError(
+                f"set '{pattern.name}': no size for level '{level}'; "
+                f"give one for '{plan.upper}' and one for '{plan.lower}'"
+            )
+    return plan
 
 
 def _check_options(set_name: str, edit: Blend) -> None:

@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from propagate.engine.graph import silhouette_node
+from propagate.engine.graph import joined_edges, silhouette_node
 from propagate.engine.job import Drawn, Job
-from propagate.engine.reshape import start_edit
+from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["Settle"]
+__all__ = ["Settle", "every_edge"]
 
 
 @dataclass(frozen=True)
 class Settle:
-    """Propagate without an edit, in one size; None takes the base size."""
+    """Propagate without an edit.
+
+    Attributes
+    ----------
+    size : str or None
+        None takes the base size.
+    asked : frozenset of str
+        Seams, and zones of bands as ``BAND.ZONE``, that are matched although they were off
+        before.
+    """
 
     size: str | None = None
+    asked: frozenset[str] = frozenset()
 
     def job(self, pattern: PatternSet) -> Job:
         """Everything is taken from the one size; raises UnknownName."""
@@ -38,5 +49,12 @@ class Settle:
             said="propagation without an edit",
             words={"kind": "settle", "size": job.size},
             edited=edited,
-            visit=tuple(silhouette_node(n, e.name) for n, s in edited.items() for e in s.edges),
+            visit=every_edge(job.pattern, edited),
+            asked=self.asked,
         )
+
+
+def every_edge(pattern: PatternSet, edited: Mapping[str, Edited]) -> tuple[str, ...]:
+    """Nodes of every edge of some silhouettes and of every edge that something is joined to."""
+    outlines = (silhouette_node(n, e.name) for n, s in edited.items() for e in s.edges)
+    return (*outlines, *sorted(joined_edges(pattern)))

@@ -17,7 +17,7 @@ from propagate.io.dxf.ours import read_ours
 from propagate.io.dxf.placing import moved, scaled
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Shapes
-from propagate.io.dxf.style import Style, StyleBlock, slug
+from propagate.io.dxf.style import Style, StyleBlock, size_slug, slug
 from propagate.io.dxf.unfold import unfold
 
 __all__ = ["Found", "collect"]
@@ -120,7 +120,7 @@ def _by_rules(
 def _size(style: Style, block: StyleBlock, notes: Notes, where: str, *, several: bool) -> str:
     stated = block.words.get("size", "").strip()
     if stated:
-        return slug(stated)
+        return size_slug(stated)
     title = block.words.get("piece name", "").strip()
     if title and block.name.lower().startswith(title.lower()) and len(block.name) > len(title):
         size = slug(block.name[len(title) :].strip(" -_"))
@@ -128,7 +128,7 @@ def _size(style: Style, block: StyleBlock, notes: Notes, where: str, *, several:
     elif several:
         size, why = slug(Path(style.name).stem), "its file's name"
     else:
-        size = slug(style.words.get("sample size", "") or "one")
+        size = size_slug(style.words.get("sample size", "") or "one")
         why = "the sample size" if style.words.get("sample size") else "only one size"
     notes.warn(f"its block names no size; '{size}' is taken from {why}", where=where)
     return size

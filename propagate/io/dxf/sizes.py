@@ -8,7 +8,7 @@ from propagate.errors import FormatError
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable
-from propagate.io.dxf.style import Style, slug
+from propagate.io.dxf.style import Style, size_slug
 
 __all__ = ["base_size", "ordered"]
 
@@ -45,7 +45,7 @@ def ordered(
 
 def base_size(sizes: tuple[str, ...], style: Style, options: ReadOptions, notes: Notes) -> str:
     """Return the base size: as asked, as the rule table or the style says, else the middle."""
-    stated = slug(style.words["sample size"]) if style.words.get("sample size") else ""
+    stated = size_slug(style.words["sample size"]) if style.words.get("sample size") else ""
     for base, asked in (
         (options.base, True),
         (style.table.sample if style.table else "", False),

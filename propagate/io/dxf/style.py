@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.io.checks import is_name
+from propagate.io.checks import is_name, is_size
 from propagate.io.dxf.conventions import (
     ANNOTATION,
     BLOCKS_OF_OTHERS,
@@ -32,7 +32,7 @@ from propagate.io.dxf.tags import RawFile, check_size, decode
 from propagate.io.dxf.units import Units, file_units, rule_unit
 from propagate.io.words import counted
 
-__all__ = ["Style", "StyleBlock", "load_style", "slug"]
+__all__ = ["Style", "StyleBlock", "load_style", "size_slug", "slug"]
 
 _KINDS_TOLD = 50
 _FORBIDDEN = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]+')
@@ -80,6 +80,12 @@ def slug(text: str) -> str:
     """Return a name that the model takes, as near to the text as can be."""
     name = _FORBIDDEN.sub("_", text.strip()).strip("_")
     return name if is_name(name) else "piece"
+
+
+def size_slug(text: str) -> str:
+    """Return a name of a size that the model takes, as near to the text as can be."""
+    said = text.strip()
+    return said if is_size(said) else slug(said)
 
 
 def _piece_name(block: StyleBlock) -> str:

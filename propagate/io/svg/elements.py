@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from propagate.errors import FormatError
-from propagate.io.checks import is_name
+from propagate.io.checks import is_name, is_size
 from propagate.io.limits import LONGEST_NAME
 from propagate.io.svg.affine import numbers
 from propagate.io.svg.options import SvgOptions
@@ -16,7 +16,7 @@ from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
 from propagate.visible import visible
 
-__all__ = ["clean_name", "lines_of", "names_of"]
+__all__ = ["clean_name", "clean_size", "lines_of", "names_of"]
 
 _INKSCAPE = "http://www.inkscape.org/namespaces/inkscape label"
 _CODED = re.compile(r"_x([0-9A-Fa-f]{2,6})_")
@@ -38,6 +38,12 @@ def clean_name(text: str) -> str:
         return text
     seen = "".join(c if visible(c) == c else "_" for c in text.strip())
     return _NOT_IN_NAMES.sub("_", seen)[:_LONGEST].strip("_")
+
+
+def clean_size(text: str) -> str:
+    """A text as the name of a size, which may have a decimal point."""
+    said = text.strip()
+    return said if is_size(said) else clean_name(said)
 
 
 def names_of(node: Node) -> tuple[str | None, frozenset[str], Mapping[str, str]]:

@@ -11,7 +11,7 @@ from propagate.io.report import ReadingReport, ReportNotes
 from propagate.io.svg.build import assemble
 from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
-from propagate.io.svg.elements import clean_name
+from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
@@ -130,7 +130,7 @@ def _sheets(
         if not groups:
             plain.append((file, pieces_in(whole, options, notes, file.name, file.stem)))
         for size, group in groups:
-            name = clean_name(size)
+            name = clean_size(size)
             if name in sheets:
                 raise FormatError(f"{file}: found size '{name}' twice, expected each size once")
             sheets[name] = _SizeSheet(file.name, pieces_in(group, options, notes, file.name, name))

@@ -12,7 +12,7 @@ import shapely
 from propagate.errors import FormatError
 from propagate.io.report import ReportNotes
 from propagate.io.svg.drawing import Group, Shape
-from propagate.io.svg.elements import clean_name
+from propagate.io.svg.elements import clean_size
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring, find_rings, outermost
 from propagate.io.svg.roles import role_of, tail_of
@@ -84,7 +84,7 @@ def _size_of(group: Group, options: SvgOptions) -> str | None:
         return next((name for name in names if name in options.sizes), None)
     said = _SAID.fullmatch(group.name)
     if said:
-        return clean_name(said["size"]) or None
+        return clean_size(said["size"]) or None
     return group.name if looks_like_size(group.name) else None
 
 

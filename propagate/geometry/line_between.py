@@ -1,0 +1,108 @@
+"""A line between two others that stand for the same line in two sizes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.correspond import Knots, matchings
+from propagate.geometry.densify import densify_with_vertices
+from propagate.geometry.polyline import arc_lengths, points_at
+from propagate.tolerances import RESTS_MM
+
+__all__ = ["line_between"]
+
+Array = npt.NDArray[np.float64]
+_STRETCHED = 1.75
+"""A chord of one line is at most so many times as long as its like on the other."""
+_FINE_MM = 0.5
+"""Chords this long differ by less than 0.001 mm from a curve down to a radius of 50 mm."""
+
+
+def line_between(
+    a: Array,
+    b: Array,
+    share: float,
+    turns: tuple[Sequence[int], Sequence[int]] = ((), ()),
+    places: tuple[Sequence[float], Sequence[float]] = ((), ()),
+) -> tuple[Array, tuple[int, ...]]:
+    """Draw the line that lies a share of the way from one to another.
+
+    Vertices go straight to their like.  Where the two have not as many, the line has those
+    of the one that has more, and what is marked on either; between marks and corners the
+    share of the length says which places belong together.
+
+    Parameters
+    ----------
+    a, b : (n, 2), (m, 2) arrays, mm
+    share : float
+        0 is `a`, 1 is `b`; below and beyond the line goes on as it went between them.
+    turns : indices of turn points on either
+    places : distances along either that belong together (marks), mm
+
+    Returns
+    -------
+    points : (k, 2) array
+    turns : tuple of int
+        Indices of its turn points.
+    """
+    pairings = matchings(a, b, turns)
+    knots = next(pairings)
+    if len(knots[0]) == len(a) == len(b):
+        if _keep_their_vertices(a, b):
+            return (1.0 - share) * a + share * b, tuple(int(turn) for turn in turns[0])
+        knots = next(pairings)
+    own, other = _with_places(knots, places)
+    if len(b) > len(a):
+        dense, corners = (np.interp(at, other, own) for at in _places_of(b, turns[1]))
+    else:
+        dense, corners = _places_of(a, turns[0])
+    at = _all_of(dense, own)
+    points = (1.0 - share) * _smooth_points(a, at)
+    points += share * _smooth_points(b, np.interp(at, own, other))
+    return points, tuple(int(np.abs(at - corner).argmin()) for corner in corners)
+
+
+def _keep_their_vertices(a: Array, b: Array) -> bool:
+    """Whether two lines with as many vertices have the same ones.
+
+    Two curves may have as many by chance.  Then a vertex of one lies elsewhere on the line than
+    that of the other, and some chord has no like.
+    """
+    first, second = np.diff(a, axis=0), np.diff(b, axis=0)
+    alike = (first * second).sum(axis=1)
+    sizes = (first * first).sum(axis=1), (second * second).sum(axis=1)
+    return bool(all((_STRETCHED * alike >= size).all() for size in sizes))
+
+
+def _places_of(points: Array, turns: Sequence[int]) -> tuple[Array, Array]:
+    arc = arc_lengths(points)
+    return arc, arc[list(turns)]
+
+
+def _smooth_points(points: Array, at: Array) -> Array:
+    """Points of a line at distances along it, on the curve that its chords stand for."""
+    fine, vertices = densify_with_vertices(points, _FINE_MM)
+    return points_at(fine, np.interp(at, arc_lengths(points), arc_lengths(fine)[vertices]))
+
+
+def _with_places(knots: Knots, places: tuple[Sequence[float], Sequence[float]]) -> Knots:
+    """The knots and the marks that lie between the same two of them on both lines."""
+    pairs = list(zip(*(each.tolist() for each in knots), strict=True))
+    for here, there in zip(*places, strict=True):
+        near = min(range(len(pairs)), key=lambda i: abs(pairs[i][0] - here))
+        if abs(pairs[near][0] - here) <= RESTS_MM:
+            continue
+        after = next((i for i, pair in enumerate(pairs) if pair[0] > here), None)
+        if after and pairs[after - 1][1] < there < pairs[after][1]:
+            pairs.insert(after, (here, there))
+    return np.array([x for x, _ in pairs]), np.array([y for _, y in pairs])
+
+
+def _all_of(dense: Array, knots: Array) -> Array:
+    """Ascending places: every knot, and the vertices that do not lie on one."""
+    right = np.searchsorted(knots, dense).clip(1, len(knots) - 1)
+    gaps = np.minimum(np.abs(dense - knots[right]), np.abs(dense - knots[right - 1]))
+    return np.union1d(dense[gaps > RESTS_MM], knots)

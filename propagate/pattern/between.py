@@ -1,0 +1,219 @@
+"""Sizes between the sizes of a nest: how they are called, and where they lie.
+
+A nest whose sizes are numbers has numbers between them: 43.5.  Any nest has shares of a
+step: ``S+0.4`` lies four tenths of the way from S to the next larger size, ``XS-0.5`` half
+a step below XS.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from propagate.errors import EditError, UnknownName, nearest_names
+from propagate.pattern.ease import Ease, EaseSaid, is_by_size
+from propagate.pattern.patternset import Relations
+
+__all__ = [
+    "FARTHEST_STEPS",
+    "BetweenSize",
+    "relations_with_size",
+    "size_asked",
+    "size_at",
+]
+
+FARTHEST_STEPS = 1.0
+"""A size is drawn at most so many steps beyond the smallest or the largest of the nest."""
+
+_DIGITS = 4
+"""Decimals of the name of a size; a ten-thousandth of a step is a few thousandths of a mm."""
+_STEPS_FROM = re.compile(r"(?P<size>.+?)(?P<steps>[+-](?:\d+(?:\.\d*)?|\.\d+))")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
+
+
+@dataclass(frozen=True)
+class BetweenSize:
+    """A size that is not drawn, but lies between two that are, or goes on beyond them.
+
+    Attributes
+    ----------
+    name : str
+        ``43.5`` in a nest of numbers, else ``S+0.4``.
+    first, second : str
+        Two neighbours of the nest, the smaller one first.
+    share : float
+        0 is the first, 1 the second; below 0 and above 1 lie beyond the nest.
+    """
+
+    name: str
+    first: str
+    second: str
+    share: float
+
+    @property
+    def beyond(self) -> float:
+        """By how many steps it lies beyond the nest; 0 between two sizes."""
+        return max(-self.share, self.share - 1.0, 0.0)
+
+    @property
+    def words(self) -> str:
+        """Where it lies, plainly."""
+        if not self.beyond:
+            return f"between {self.first} and {self.second}, {self.share:.4g} of the way"
+        near, far = (self.first, self.second) if self.share < 0 else (self.second, self.first)
+        step = "a step" if self.beyond == 1.0 else f"{self.beyond:.4g} of a step"
+        return f"{step} beyond {near}, going on as from {far} to {near}"
+
+
+def size_asked(sizes: Sequence[str], text: str, where: str) -> str | BetweenSize:
+    """Return the size of a nest that somebody asks for, or the size between that it is.
+
+    Parameters
+    ----------
+    sizes : sequence of str
+        Those that are drawn, smallest first.
+    text : str
+        A size; a number between two sizes that are numbers; or ``SIZE+SHARE``, ``SIZE-SHARE``,
+        in steps of the nest.
+    where : str
+        Whose sizes they are, for messages.
+
+    Raises
+    ------
+    UnknownName
+        For text that is no size and of neither form.
+    EditError
+        For a size too far beyond the nest.
+    """
+    if text in sizes:
+        return text
+    if len(sizes) < 2:
+        raise UnknownName("size", text, sizes, where)
+    numbers = _numbers(sizes)
+    if numbers is not None and _NUMBER.fullmatch(text) and math.isfinite(float(text)):
+        at = _position(numbers, round(float(text), _DIGITS))
+    else:
+        found = _STEPS_FROM.fullmatch(text)
+        if found is None or found["size"] not in sizes:
+            raise UnknownName("size", text, sizes, where)
+        at = sizes.index(found["size"]) + float(found["steps"])
+    nearest = min(max(at, -FARTHEST_STEPS), len(sizes) - 1 + FARTHEST_STEPS)
+    size = size_at(sizes, nearest)
+    name = size if isinstance(size, str) else size.name
+    if abs(at - nearest) > 1e-9:
+        end = sizes[0] if at < 0 else sizes[-1]
+        steps = -at if at < 0 else at - len(sizes) + 1
+        meant = nearest_names(text, sizes)
+        raise EditError(
+            f"{where}: found size '{text}', {steps:.4g} steps beyond size '{end}', expected at "
+            f"most {FARTHEST_STEPS:g} beyond what is drawn; the nearest that can be is '{name}'"
+            + (f", or did you mean {meant}?" if meant else "")
+        )
+    if name in sizes and not isinstance(size, str):
+        raise EditError(
+            f"{where}: found size '{text}', which would be called '{name}', as one that is drawn; "
+            "ask for that one, or rename it"
+        )
+    return size
+
+
+def size_at(sizes: Sequence[str], position: float) -> str | BetweenSize:
+    """Return the size at a place of a nest: 0 is the smallest, each step counts 1.
+
+    Its name has four decimals, and it lies where its name says.
+    """
+    numbers = _numbers(sizes)
+    at = min(max(math.floor(position), 0), len(sizes) - 2)
+    share = position - at
+    if numbers is None:
+        share = round(share, _DIGITS) + 0.0
+        name = f"{sizes[at]}+{_plain(share)}" if share >= 0.0 else f"{sizes[at]}-{_plain(-share)}"
+        if share > 1.0:
+            name = f"{sizes[at + 1]}+{_plain(share - 1.0)}"
+    else:
+        step = numbers[at + 1] - numbers[at]
+        value = round(numbers[at] + share * step, _DIGITS)
+        name, share = _plain(value), (value - numbers[at]) / step
+    if share in (0.0, 1.0):
+        return sizes[at + int(share)]
+    return BetweenSize(name, sizes[at], sizes[at + 1], share)
+
+
+def _numbers(sizes: Sequence[str]) -> list[float] | None:
+    """The sizes as numbers, where they are numbers that grow."""
+    if len(sizes) < 2 or not all(_NUMBER.fullmatch(size) for size in sizes):
+        return None
+    values = [float(size) for size in sizes]
+    return values if all(a < b for a, b in pairwise(values)) else None
+
+
+def _position(numbers: Sequence[float], value: float) -> float:
+    """Place of a number in a nest of numbers; beyond its ends in steps of the last two sizes."""
+    above = next((i for i, number in enumerate(numbers) if number > value), len(numbers))
+    at = min(max(above - 1, 0), len(numbers) - 2)
+    return at + (value - numbers[at]) / (numbers[at + 1] - numbers[at])
+
+
+def _plain(value: float) -> str:
+    return f"{value:.{_DIGITS}f}".rstrip("0").rstrip(".")
+
+
+# ------------------------------------------------------------------------ eases by size
+
+
+def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
+    """Relations that say an ease in one more size, where they say one for each.
+
+    Raises
+    ------
+    EditError
+        When the eases of its two neighbours are not of one form.
+    """
+    names = relations.eased_by_size
+    if not any(names):
+        return relations
+    seams, bands = dict(relations.seams), dict(relations.bands)
+    for name in names[0]:
+        ease = _with_size(seams[name].ease, size, f"seam '{name}'")
+        seams[name] = replace(seams[name], ease=ease)
+    for name in names[1]:
+        zones = tuple(
+            replace(zone, ease=_with_size(zone.ease, size, f"band '{name}', zone '{zone.name}'"))
+            for zone in bands[name].zones
+        )
+        bands[name] = replace(bands[name], zones=zones)
+    return replace(relations, seams=seams, bands=bands)
+
+
+def _with_size(ease: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:
+    if not isinstance(ease, Ease) or not is_by_size(ease):
+        return ease
+    if ease.zones:
+        return Ease(zones=tuple((to, _with_size(one, size, where)) for to, one in ease.zones))
+    said: Mapping[str, EaseSaid] = dict(ease.sizes)
+    between = _mixed(said[size.first], said[size.second], size, where)
+    return Ease(sizes=(*ease.sizes, (size.name, between)))
+
+
+def _mixed(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:
+    """The ease that lies as far between two as the size does."""
+
+    def mix(a: float, b: float) -> float:
+        return a + size.share * (b - a)
+
+    if not isinstance(first, Ease) and not isinstance(second, Ease):
+        return mix(first, second)
+    if isinstance(first, Ease) and isinstance(second, Ease):
+        if first.share is not None and second.share is not None:
+            return Ease(share=mix(first.share, second.share))
+        if first.between is not None and second.between is not None:
+            a, b = (mix(*ends) for ends in zip(first.between, second.between, strict=True))
+            return Ease(between=(min(a, b), max(a, b)))
+    raise EditError(
+        f"{where}: found an ease of one form in size '{size.first}' and of another in size "
+        f"'{size.second}', expected one form in both for a size between; say both as mm, as "
+        "shares or as ranges"
+    )
