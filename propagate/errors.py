@@ -16,6 +16,7 @@ __all__ = [
     "InvalidSet",
     "ManyProblems",
     "OutputError",
+    "PartsApart",
     "PropagateError",
     "UnknownName",
     "nearest_names",
@@ -74,6 +75,20 @@ class InvalidSet(ManyProblems):
     def __init__(self, set_name: str, problems: Sequence[str]) -> None:
         self.set_name = set_name
         super().__init__(f"set '{set_name}' cannot be used, {len(problems)} problem(s):", problems)
+
+
+class PartsApart(InvalidSet):
+    """Parts of an assembly that do not meet the landmarks of its lead.
+
+    Attributes
+    ----------
+    found : str
+        What was found and expected, without what to do about it.
+    """
+
+    def __init__(self, set_name: str, found: str, cure: str) -> None:
+        self.found = found
+        super().__init__(set_name, [f"{found}; {cure}"])
 
 
 class UnknownName(PropagateError, KeyError):

@@ -29,7 +29,7 @@ from propagate.engine.revised import (
 )
 from propagate.engine.revised_layers import layers_that_follow
 from propagate.engine.run import run
-from propagate.errors import EditError, UnknownName
+from propagate.errors import EditError, PartsApart, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
@@ -81,7 +81,11 @@ def revise(
     def run_in(size: str, items: Sequence[_Sized], pieces: Mapping[str, SizedPiece]) -> Result:
         given = Given(pieces, _drawn_to(items, tolerance))
         said = tuple(notice for item in items for notice in item.notices)
-        return run(pattern, Replace(size, given, follow, _words(items, carry, tolerance), said))
+        edit = Replace(size, given, follow, _words(items, carry, tolerance), said)
+        try:
+            return run(pattern, edit)
+        except PartsApart as error:
+            raise _no_room(pattern, size, items, error) from error
 
     def in_size(size: str, follows: frozenset[str]) -> list[_Sized]:
         return [
@@ -119,6 +123,24 @@ def revise(
         tuple(SizedDart(i.piece, i.size, i.carried, dart) for i in every for dart in i.darts),
         {size: items for size, items in notices.items() if items},
         tolerance,
+    )
+
+
+def _no_room(
+    pattern: PatternSet, size: str, items: Sequence[_Sized], error: PartsApart
+) -> EditError:
+    """The error for a size in which the parts no longer meet: the set itself was in order."""
+    changed = [item for item in items if item.changed]
+    names = ", ".join(f"'{item.piece}'" for item in changed)
+    if any(item.carried == "as drawn" for item in changed):
+        return EditError(
+            f"set '{pattern.name}': what was revised of {names} leaves what is taped to it behind: "
+            f"{error.found}; send the other parts of the assembly too, or change less"
+        )
+    return EditError(
+        f"set '{pattern.name}': the change of {names} in size '{pattern.base}', carried to size "
+        f"'{size}', has no room there: {error.found}; nothing was drawn in size '{size}': send it "
+        "too, with what is taped to it, or change less"
     )
 
 

@@ -15,7 +15,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 import numpy.typing as npt
 
-from propagate.errors import InvalidSet
+from propagate.errors import PartsApart
 from propagate.geometry.motion import IDENTITY, Motion, fit
 from propagate.geometry.polyline import arc_lengths, join
 from propagate.pattern.model import Edge, SizedPiece, frozen_points
@@ -114,7 +114,7 @@ def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
 
     Raises
     ------
-    InvalidSet
+    PartsApart
         When the parts do not meet the lead within the trade's walking tolerance.
     """
     known = _TAPED.setdefault(pattern, {})
@@ -159,13 +159,11 @@ def tape_pieces(
         motions[part.piece], left = _put(part, sized[part.piece], lead)
         residual = max(residual, left)
     if residual > WALK_MM:
-        raise InvalidSet(
+        raise PartsApart(
             pattern.name,
-            [
-                f"assembly '{name}', size '{size}': the parts miss the lead's landmarks by "
-                f"{residual:.2f} mm, expected at most {WALK_MM} mm{_apart(assembly, sized)}; "
-                "correct the landmarks in 'put', or the drawing of this size where others fit"
-            ],
+            f"assembly '{name}', size '{size}': the parts miss the lead's landmarks by "
+            f"{residual:.2f} mm, expected at most {WALK_MM} mm{_apart(assembly, sized)}",
+            "correct the landmarks in 'put', or the drawing of this size where others fit",
         )
     edges, segments = [], {}
     for edge_name, run in assembly.edges.items():

@@ -14,7 +14,7 @@ from shapely.ops import substring
 import propagate
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
-from propagate.errors import Conflict
+from propagate.errors import Conflict, EditError
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -234,3 +234,28 @@ def test_a_bag_that_was_off_before_is_no_reason_to_refuse() -> None:
     sent = {"front": front, "under_bag": bag}
     every = {n: Piece(n, {"42": piece}) for n, piece in sent.items()}
     assert revise(off, every).changed
+
+
+@pytest.mark.parametrize("drawn_there", [False, True])
+def test_a_mouth_for_which_a_facing_is_too_short_blames_no_set(
+    garment: PatternSet, drawn_there: bool
+) -> None:
+    """45 mm longer: in the smallest size the facing ends before the mouth does."""
+    main, (facing, *_) = names(garment)
+    opening = next(iter(garment.relations.openings.values()))
+    small = garment.sizes[0]
+    size = small if drawn_there else garment.base
+    length = garment.sized(main, size).edge(opening.edge).length + 45.0
+    drawn = moved(replace(garment, base=size), 0.0, length)
+    with pytest.raises(EditError) as refused:
+        revise(replace(garment, base=size), {main: Piece(main, {size: drawn})})
+    said = str(refused.value)
+    assert f"size '{small}'" in said
+    assert f"on '{facing}'" in said
+    if drawn_there:
+        assert f"what was revised of '{main}' leaves what is taped to it behind" in said
+    else:
+        assert f"the change of '{main}' in size '{size}', carried to size '{small}'" in said
+        assert f"nothing was drawn in size '{small}': send it too" in said
+    assert "cannot be used" not in said
+    assert "correct" not in said
