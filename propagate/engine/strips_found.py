@@ -22,6 +22,9 @@ Array = npt.NDArray[np.float64]
 
 _WIDEST_MM = 150.0
 _EVEN_MM = 1.0
+_NARROW_MM = 100.0
+_WIDENS = 2.0
+"""A narrow piece that grows wider than this many times its least width is no strip."""
 _LONG = 2.0
 """A strip is this many times as long as it is wide."""
 _PLACES = 21
@@ -37,21 +40,23 @@ class StripFound:
     ----------
     near, far : tuple of str
         The edges of its long sides, in the order of the outline.
-    width_mm : float or None
-        The even width by which it was taken for one; None: the set says that it is.
+    widths_mm : (float, float) or None
+        The least and the greatest width by which it was taken for one; None: the set says that
+        it is.
     """
 
     near: tuple[str, ...]
     far: tuple[str, ...]
-    width_mm: float | None = None
+    widths_mm: tuple[float, float] | None = None
 
 
 def strip_of(pattern: PatternSet, name: str) -> StripFound | None:
     """Tell whether a piece is a strip, in all sizes alike.
 
-    Where the set says nothing, a follower is one whose two long edges lie at one even width in
-    the base size, and that is sewn along them alone; never one that an edit may cut, that has
-    a dart or whose seam has a hold.
+    Where the set says nothing, a follower is one that is sewn to its leads along its two long
+    edges alone, and these lie at one even width in the base size; or the piece is narrow and
+    nothing is sewn to its short ends (a collar widens towards its points).  Never one that an
+    edit may cut, that has a dart or whose seam has a hold.
     """
     known = _FOUND.setdefault(pattern, {})
     if name not in known:
@@ -70,11 +75,23 @@ def _found(pattern: PatternSet, name: str) -> StripFound | None:
         return None
     if name in _recut(pattern):
         return None
-    for i, j, widths in even_widths(piece):
+    used = _sewn(pattern, name)
+    for i, j, widths in _long_pairs(piece):
         pair = (piece.edges[i].name,), (piece.edges[j].name,)
-        if sewn <= {*pair[0], *pair[1]}:
-            return StripFound(*_near_first(piece, pair, sewn), float(widths.mean()))
+        both = {*pair[0], *pair[1]}
+        if sewn <= both and (_is_even(widths) or used <= both):
+            width = float(widths.min()), float(widths.max())
+            return StripFound(*_near_first(piece, pair, sewn), width)
     return None
+
+
+def _sewn(pattern: PatternSet, name: str) -> set[str]:
+    """Edges of a piece that a seam or a band joins to another."""
+    relations = pattern.relations
+    runs = [r for seam in relations.seams.values() if not (seam.check or seam.mirror)
+            for r in (seam.lead, seam.follow)]  # fmt: skip
+    runs += [zone.run for band in relations.bands.values() for zone in band.zones]
+    return {span.edge for run in runs for span in run if span.piece == name}
 
 
 def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:
@@ -109,15 +126,27 @@ def _recut(pattern: PatternSet) -> set[str]:
 
 def even_widths(piece: SizedPiece) -> Iterator[tuple[int, int, Array]]:
     """Pairs of edges, by index, that lie beside each other at one width, with the widths, mm."""
+    for i, j, widths in _long_pairs(piece):
+        if _is_even(widths):
+            yield i, j, widths
+
+
+def _long_pairs(piece: SizedPiece) -> Iterator[tuple[int, int, Array]]:
+    """Pairs of edges that may be the long sides of a strip, with the widths between them, mm."""
     edges = piece.edges
     for i, j in combinations(range(len(edges)), 2):
         if j - i in (1, len(edges) - 1):
             continue  # neighbours meet in a corner
         widths = widths_between(edges[i], edges[j])
-        if widths is None or np.ptp(widths) > _EVEN_MM or widths.mean() > _WIDEST_MM:
+        if widths is None or min(edges[i].length, edges[j].length) < _LONG * widths.mean():
             continue
-        if min(edges[i].length, edges[j].length) >= _LONG * widths.mean():
+        narrow = widths.max() <= min(_NARROW_MM, _WIDENS * widths.min())
+        if narrow or _is_even(widths):
             yield i, j, widths
+
+
+def _is_even(widths: Array) -> bool:
+    return bool(np.ptp(widths) <= _EVEN_MM and widths.mean() <= _WIDEST_MM)
 
 
 def widths_between(first: Edge, second: Edge) -> Array | None:

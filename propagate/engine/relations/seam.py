@@ -133,7 +133,7 @@ def _shape(state: State, seam: Seam) -> Shaped | None:
 def _is_strip(state: State, seam: Seam, *, said: bool = False) -> bool:
     """Whether a strip follows, which keeps its own line; `said`: one that the set calls so."""
     found = [strip_of(state.pattern, span.piece) for span in seam.follow]
-    return any(one is not None and not (said and one.width_mm) for one in found)
+    return any(one is not None and not (said and one.widths_mm) for one in found)
 
 
 def _taken(state: State, seam: Seam) -> list[Span]:

@@ -57,13 +57,15 @@ def tell_strips(state: State, before: Mapping[str, SizedPiece]) -> None:
     """Say which pieces that changed were taken for strips without a word of the set."""
     for piece, old in before.items():
         strip = strip_of(state.pattern, piece)
-        if strip is None or strip.width_mm is None or state.lookup(piece) is old:
+        if strip is None or strip.widths_mm is None or state.lookup(piece) is old:
             continue
         near, far = strip.near[0], strip.far[0]
+        low, high = (f"{width:.1f}" for width in strip.widths_mm)
+        width = low if low == high else f"{low} to {high}"
         state.notice(
             piece,
-            f"was taken for a strip {strip.width_mm:.1f} mm wide: both long sides, '{near}' and "
-            f"'{far}', changed alike, and its ends moved without turning; say in the set strip = "
+            f"was taken for a strip {width} mm wide: both long sides, '{near}' and '{far}', "
+            "changed alike, and its ends moved without turning; say in the set strip = "
             f'["{near}", "{far}"] for the piece, or strip = [] that it is none',
         )
 

@@ -357,6 +357,62 @@ def test_an_even_follower_is_taken_for_a_strip_and_that_is_told() -> None:
         assert not any("nobody edited" in n.text and "width" in n.text for n in told)
 
 
+def test_a_collar_that_widens_towards_its_point_is_taken_for_a_strip_too() -> None:
+    """42 mm at the centre back and 48 at the point; nothing is sewn to its ends."""
+    pattern = shirt(said=False)
+    result = revise(pattern, {"front": drawn("front", 6.0, 9.0)})
+    for size in SIZES:
+        assert_is_well(pattern, result.pattern, size)
+        told = [n.text for n in result.records[size].warnings if n.where == "collar"]
+        assert len(told) == 1 and "taken for a strip 42." in told[0] and " to 4" in told[0]
+
+
+def narrow(top: float = 42.0, far_top: float = 42.0, size: float = 190.0) -> SizedPiece:
+    return _piece(
+        ("low", np.array([(0.0, 0.0), (size, 0.0)])),
+        ("point", np.array([(size, 0.0), (size, far_top)])),
+        ("out", np.array([(size, far_top), (0.0, top)])),
+        ("cb", np.array([(0.0, top), (0.0, 0.0)])),
+    )
+
+
+@pytest.mark.parametrize(
+    ("piece", "is_strip"),
+    [
+        (narrow(), True),
+        (narrow(42.0, 60.0), True),
+        (narrow(20.0, 60.0), False),  # a wedge
+        (narrow(98.0, 104.0, 400.0), False),  # a panel that widens
+        (narrow(140.0, 140.0, 400.0), True),
+        (narrow(160.0, 160.0, 400.0), False),
+        (narrow(42.0, 42.0, 80.0), False),  # a flap
+    ],
+    ids=["even", "widens", "wedge", "panel", "wide", "too wide", "short"],
+)
+def test_which_followers_are_taken_for_strips(piece: SizedPiece, is_strip: bool) -> None:
+    pattern = shirt(said=False)
+    nest = dict.fromkeys(SIZES, piece)
+    assert (strip_of(with_collar(pattern, nest), "collar") is not None) == is_strip
+
+
+def with_collar(pattern: PatternSet, nest: Mapping[str, SizedPiece], *seams: Seam) -> PatternSet:
+    more = {seam.name: seam for seam in seams}
+    return replace(
+        pattern,
+        pieces={**pattern.pieces, "collar": Piece("collar", nest)},
+        relations=Relations(seams={**pattern.relations.seams, **more}),
+    )
+
+
+def test_a_piece_of_uneven_width_whose_end_is_sewn_is_no_strip_unless_it_is_said() -> None:
+    end = Seam("end", parse_run("collar.point"), parse_run("stand.end"))
+    nest = dict.fromkeys(SIZES, narrow(42.0, 60.0))
+    assert strip_of(with_collar(shirt(said=False), nest, end), "collar") is None
+    assert strip_of(with_collar(shirt(), nest, end), "collar") is not None
+    even = dict.fromkeys(SIZES, narrow())
+    assert strip_of(with_collar(shirt(said=False), even, end), "collar") is not None
+
+
 def test_what_the_set_says_is_not_told_and_an_empty_word_says_that_it_is_none() -> None:
     pattern = shirt()
     result = revise(pattern, {"front": drawn("front", 6.0, 9.0)})
