@@ -115,6 +115,17 @@ def test_a_hem_is_lowered_parallel_and_its_side_is_longer_by_as_much() -> None:
     )
 
 
+def test_up_is_the_top_of_the_garment_also_of_a_piece_that_lies_upside_down() -> None:
+    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    old = skirt.sized("skirt_back", "M")
+    assert old.levels["natural_waist"][1] < old.levels["seat"][1]  # drawn upside down
+    new = propagate.run(
+        skirt, Raise(edge="skirt_back.top", by=Amount(mm=12.0), at="end", to=("start",))
+    )
+    centre = new.pattern.sized("skirt_back", "M").edge("cb")
+    assert centre.length - old.edge("cb").length == pytest.approx(12.0, abs=1e-4)
+
+
 @pytest.mark.parametrize(
     ("edit", "words"),
     [

@@ -7,30 +7,38 @@ it to where nothing changes, and the crossing edge is cut off there or drawn on.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.darts.folding import DartMouth, folded_places, move_folded
 from propagate.engine.following.spread import spline_weights
 from propagate.engine.reshape import Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import direction_at, end_direction
+from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import (
     arc_lengths,
     between,
     is_straight,
+    join,
+    point_at,
     split,
     unit,
 )
 from propagate.pattern.model import Edge
-from propagate.tolerances import SAME_POINT_MM, STEP_MM
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["Moved", "Node", "move_edge"]
 
 Array = npt.NDArray[np.float64]
+
+_LEAST_LEG_MM = 5.0
+"""A dart whose legs would be shorter has no room on its edge any more."""
 
 
 @dataclass(frozen=True)
@@ -58,12 +66,19 @@ class Moved:
 
 
 def move_edge(
-    edges: Sequence[Edge], name: str, nodes: Sequence[Node], where: str, *, smooth: bool = True
+    edges: Sequence[Edge],
+    name: str,
+    nodes: Sequence[Node],
+    where: str,
+    *,
+    smooth: bool = True,
+    mouths: Sequence[DartMouth] = (),
 ) -> Moved:
     """Move one edge of an outline.
 
     Between nodes the movement is a cubic spline, flat where the edge is held; see
-    `propagate.engine.following.spread`.
+    `propagate.engine.following.spread`.  Darts are folded meanwhile, so that their legs stay as
+    long as each other; see `propagate.engine.darts.folding`.
 
     Parameters
     ----------
@@ -77,11 +92,14 @@ def move_edge(
         Set, piece and size, for messages.
     smooth : bool
         False: straight from node to node, with a bend where the movement ends.
+    mouths : sequence of DartMouth
+        Of the darts on the edge, in their order along it.
 
     Raises
     ------
     EditError
-        When a crossing edge is too short to be cut back so far.
+        When a crossing edge is too short to be cut back so far, or a dart's tip would lie
+        outside.
     """
     count = len(edges)
     index = [edge.name for edge in edges].index(name)
@@ -95,7 +113,9 @@ def move_edge(
         turned = _reversed(after)
         new_after = _reversed(_ended(turned, nodes[-1].inward, where))
         vectors[-1] = new_after.points[0] - old.points[-1]
-    new, stretches = _drawn(old, nodes, np.array(vectors), smooth)
+    new, stretches = _drawn(old, nodes, np.array(vectors), smooth, mouths)
+    for mouth in mouths:
+        _check_tip(new, old, stretches, mouth, where)
     found = {new.name: new}
     spans = {new.name: stretches}
     for was, now, at_start in ((before, new_before, False), (after, new_after, True)):
@@ -149,47 +169,118 @@ def _kept(was: Edge, now: Edge, at_start: bool) -> Stretch:
 
 
 def _drawn(
-    old: Edge, nodes: Sequence[Node], vectors: Array, smooth: bool
+    old: Edge,
+    nodes: Sequence[Node],
+    vectors: Array,
+    smooth: bool,
+    mouths: Sequence[DartMouth],
 ) -> tuple[Edge, tuple[Stretch, ...]]:
     low, high = max(nodes[0].at, 0.0), min(nodes[-1].at, old.length)
     head = between(old.points, 0.0, low) if low > SAME_POINT_MM else None
     tail = between(old.points, high, old.length) if high < old.length - SAME_POINT_MM else None
-    middle = between(old.points, low, high)
     held = (not nodes[0].inward, not nodes[-1].inward)
-    if (smooth and any(held)) or len(nodes) > 2:
-        middle = densify_smoothly(middle, STEP_MM)
-    at = arc_lengths(middle) + low
+    dense = (smooth and any(held)) or len(nodes) > 2
+    inside = [m for m in mouths if low - ON_LINE_MM <= m.low and m.high <= high + ON_LINE_MM]
+    middle, at, inside = _middle(old, low, high, dense, inside)
     places = np.array([min(max(node.at, low), high) for node in nodes])
-    if smooth:
-        weights = spline_weights(at, places, held)
-        shift = weights @ vectors
+
+    def shift_of(at: Array, motions: Sequence[Motion]) -> Array:
+        folded, own = folded_places(at, inside), folded_places(places, inside)
+        turned = np.array(
+            [
+                motions[sum(place >= mouth.high - SAME_POINT_MM for mouth in inside)].rotate(vector)
+                for place, vector in zip(places, vectors, strict=True)
+            ]
+        )
+        if smooth:
+            return np.asarray(spline_weights(folded, own, held) @ turned)
+        return np.column_stack([np.interp(folded, own, turned[:, k]) for k in (0, 1)])
+
+    if inside:
+        found = move_folded(middle, at, inside, shift_of)
+        moved, was, peaks = found.points, found.was, found.peaks
     else:
-        shift = np.column_stack([np.interp(at, places, vectors[:, k]) for k in (0, 1)])
-    moved = middle + shift
-    moved[shift.any(axis=1)] = rounded(moved[shift.any(axis=1)])
+        shift = shift_of(at, [IDENTITY])
+        moved, was, peaks = middle + shift, at, old.points[:0]
+        moved[shift.any(axis=1)] = rounded(moved[shift.any(axis=1)])
     moved[0], moved[-1] = rounded(middle[0] + vectors[0]), rounded(middle[-1] + vectors[-1])
     if held[0]:
         moved[0] = middle[0]
     if held[1]:
         moved[-1] = middle[-1]
     turns = old.points[list(old.turns)].reshape(-1, 2)
-    shifted = _turns_moved(old, turns, middle, moved)
+    shifted = _turns_moved(turns, (middle, at), (moved, was))
     parts = [part for part in (head, moved, tail) if part is not None]
-    edge = edge_from_parts(old.name, parts, shifted)
-    return edge, _stretches(low, high, old.length, arc_lengths(moved), arc_lengths(middle))
+    edge = edge_from_parts(old.name, parts, np.vstack([shifted, peaks]))
+    known = ~np.isnan(was)
+    new = arc_lengths(moved)
+    return edge, _stretches(low, high, old.length, new[known], was[known] - low, float(new[-1]))
 
 
-def _turns_moved(old: Edge, turns: Array, middle: Array, moved: Array) -> Array:
-    """Where the corners inside the edge lie now."""
+def _middle(
+    old: Edge, low: float, high: float, dense: bool, mouths: Sequence[DartMouth]
+) -> tuple[Array, Array, list[DartMouth]]:
+    """What moves of an edge, where its vertices lie on it, and the mouths with their places.
+
+    A line is made denser between its darts alone; each leg is a vertex.
+    """
+    bounds = [low, *(place for m in mouths for place in (m.low, m.high)), high]
+    parts = [
+        between(old.points, begin, end)
+        for begin, end in pairwise(bounds)
+        if end - begin > SAME_POINT_MM
+    ]
+    if dense:
+        gaps = {(m.low, m.high) for m in mouths}
+        spans = [span for span in pairwise(bounds) if span[1] - span[0] > SAME_POINT_MM]
+        parts = [
+            part if span in gaps else densify_smoothly(part, STEP_MM)
+            for span, part in zip(spans, parts, strict=True)
+        ]
+    middle = join(parts)
+    at = arc_lengths(middle) + low
+    found = []
+    for mouth in mouths:
+        legs = [
+            float(at[np.hypot(*(middle - point_at(old.points, place)).T).argmin()])
+            for place in (mouth.low, mouth.high)
+        ]
+        found.append(replace(mouth, low=legs[0], high=legs[1]))
+    return middle, at, found
+
+
+def _check_tip(
+    edge: Edge, old: Edge, stretches: Sequence[Stretch], mouth: DartMouth, where: str
+) -> None:
+    """Refuse a line that was moved past the tip of a dart; raises EditError."""
+    was = point_at(old.points, mouth.low) - mouth.tip
+    was = was / float(np.hypot(*was))
+    places = (stretch.carry(mouth.low) for stretch in stretches)
+    at = next((place for place in places if place is not None), None)
+    leg = None if at is None else point_at(edge.points, at)
+    if leg is None or float((leg - mouth.tip) @ was) < _LEAST_LEG_MM:
+        raise EditError(
+            f"{where}: edge '{edge.name}' would lie within {_LEAST_LEG_MM:g} mm of the tip of a "
+            "dart on it, or beyond it; ask for less, or move the dart first"
+        )
+
+
+def _turns_moved(turns: Array, before: tuple[Array, Array], after: tuple[Array, Array]) -> Array:
+    """Where the corners inside the edge lie now; each line with its places on the old edge."""
     found = []
     for turn in turns:
-        same = np.flatnonzero(np.hypot(*(middle - turn).T) <= SAME_POINT_MM)
-        found.append(moved[same[0]] if len(same) else turn)
-    return np.array(found).reshape(-1, 2) if len(turns) else old.points[:0]
+        same = np.flatnonzero(np.hypot(*(before[0] - turn).T) <= SAME_POINT_MM)
+        if not len(same):
+            found.append(turn)
+            continue
+        there = np.flatnonzero(np.abs(after[1] - before[1][same[0]]) <= SAME_POINT_MM)
+        if len(there):  # the old peak of a cap stands for nothing
+            found.append(after[0][there[0]])
+    return np.array(found).reshape(-1, 2)
 
 
 def _stretches(
-    low: float, high: float, length: float, new: Array, was: Array
+    low: float, high: float, length: float, new: Array, was: Array, whole: float
 ) -> tuple[Stretch, ...]:
     """Kept up to the first node, by share from vertex to vertex, kept beyond the last one."""
     found = []
@@ -199,6 +290,6 @@ def _stretches(
         here, there = (low + new[k], low + new[k + 1]), (low + was[k], low + was[k + 1])
         found.append(Stretch("lower", here, there))
     if high < length - SAME_POINT_MM:
-        end = low + float(new[-1])
+        end = low + whole
         found.append(Stretch("lower", (end, end + length - high), (high, length), kept=True))
     return tuple(found)

@@ -7,9 +7,11 @@ from typing import ClassVar
 
 import numpy as np
 
+from propagate.engine.darts.cap import lie_of
 from propagate.engine.edits.edge_of_set import EdgeOfSet
 from propagate.engine.edits.take_in import TakeIn
 from propagate.errors import EditError
+from propagate.pattern.patternset import PatternSet
 
 __all__ = ["Lower", "Raise"]
 
@@ -25,8 +27,8 @@ class Raise(TakeIn):
     verb: ClassVar[str] = "raised"
     up: ClassVar[float] = 1.0
 
-    def _way(self, of: EdgeOfSet) -> float:
-        return -self.up if _outward_y(of) > 0.0 else self.up
+    def _way(self, pattern: PatternSet, of: EdgeOfSet) -> float:
+        return -self.up if _outward_up(pattern, of) > 0.0 else self.up
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,8 +40,10 @@ class Lower(Raise):
     up: ClassVar[float] = -1.0
 
 
-def _outward_y(of: EdgeOfSet) -> float:
-    """Upright part of the direction out of the piece, square to the edge's chord.
+def _outward_up(pattern: PatternSet, of: EdgeOfSet) -> float:
+    """Upward part of the direction out of the piece, square to the edge's chord.
+
+    Up is where the piece has its top when worn, however it lies on the paper.
 
     Raises
     ------
@@ -47,7 +51,9 @@ def _outward_y(of: EdgeOfSet) -> float:
         When the edge runs up rather than across.
     """
     dx, dy = of.edge.points[-1] - of.edge.points[0]
-    upright = -dx / float(np.hypot(dx, dy))
+    name = of.owner if of.taped is None else of.taped.lead
+    up = lie_of(pattern, name, of.piece).up
+    upright = (dy * up[0] - dx * up[1]) / float(np.hypot(dx, dy))
     if abs(upright) < _ACROSS:
         raise EditError(
             f"{of.where}: edge '{of.edge.name}' runs up the piece, expected one that runs across "

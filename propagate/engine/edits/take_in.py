@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
+from propagate.engine.edits.edge_darts import mouths_on
 from propagate.engine.edits.edge_of_set import (
     EdgeOfSet,
     drawn_edges,
@@ -20,6 +21,7 @@ from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Job
 from propagate.errors import EditError
 from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM
 
@@ -81,9 +83,9 @@ class TakeIn(SizedEdit):
             lambda edge: text if edge in {of.edge.name for of in found} else "ends at a new corner",
         )
 
-    def _way(self, of: EdgeOfSet) -> float:
+    def _way(self, pattern: PatternSet, of: EdgeOfSet) -> float:
         """+1 into the piece, -1 out of it."""
-        del of
+        del pattern, of
         return 1.0
 
     def _taper_words(self) -> str:
@@ -95,8 +97,15 @@ class TakeIn(SizedEdit):
         mm = self.amount(
             job, self.by, lambda size: edge_of_set(job.pattern, of.key, size).edge.length
         )
-        nodes = self._nodes(of, mm * self._way(of))
-        return move_edge(of.edges, of.edge.name, nodes, of.where, smooth=self.taper == "smooth")
+        nodes = self._nodes(of, mm * self._way(job.pattern, of))
+        return move_edge(
+            of.edges,
+            of.edge.name,
+            nodes,
+            of.where,
+            smooth=self.taper == "smooth",
+            mouths=mouths_on(job.pattern, of),
+        )
 
     def _nodes(self, of: EdgeOfSet, inward: float) -> list[Node]:
         length = of.edge.length
@@ -167,6 +176,6 @@ class LetOut(TakeIn):
     word: ClassVar[str] = "let-out"
     verb: ClassVar[str] = "let out"
 
-    def _way(self, of: EdgeOfSet) -> float:
-        del of
+    def _way(self, pattern: PatternSet, of: EdgeOfSet) -> float:
+        del pattern, of
         return -1.0

@@ -1,0 +1,190 @@
+"""Fold the darts of a line, move it, and unfold it: both legs then end at one point of it.
+
+By hand a waist with a dart is trued with the dart folded: the line is drawn across the fold, and
+cut; opened again, both legs are as long as each other.  What lies behind a dart is turned about
+its tip until leg lies on leg; a line that was moved there is cut where it meets the leg.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from propagate.engine.darts.cap import cap_between
+from propagate.engine.reshape import rounded
+from propagate.geometry.crossing import line_crossings
+from propagate.geometry.fade import smoothstep
+from propagate.geometry.motion import IDENTITY, Motion
+from propagate.geometry.polyline import arc_lengths, between
+from propagate.pattern.model import Array
+from propagate.tolerances import FADE_MM, SAME_POINT_MM
+
+__all__ = ["DartMouth", "Unfolded", "folded_places", "move_folded"]
+
+_Stretch = tuple[Array, Array]
+"""Vertices of a folded line between two darts, and where each lay on the old line."""
+
+
+@dataclass(frozen=True)
+class DartMouth:
+    """The mouth of a dart on a line.
+
+    Attributes
+    ----------
+    low, high : float
+        Distances of its legs from the start of the line, mm.
+    tip : (2,) array
+    towards : "start" or "end"
+        To which side of the line it is folded.
+    capped : bool
+        Whether it was drawn with a cap: with vertices between its legs.
+    """
+
+    low: float
+    high: float
+    tip: Array
+    towards: Literal["start", "end"]
+    capped: bool
+
+
+@dataclass(frozen=True)
+class Unfolded:
+    """A line that was moved with its darts folded.
+
+    Attributes
+    ----------
+    points : (n, 2) array
+    was : (n,) array
+        Where each vertex lay on the old line, mm from its start; NaN for one that stands for
+        none.
+    peaks : (k, 2) array
+        Peaks of the caps.
+    """
+
+    points: Array
+    was: Array
+    peaks: Array
+
+
+def folded_places(at: Array, mouths: Sequence[DartMouth]) -> Array:
+    """Distances along a line with its darts folded, for distances along it as it lies."""
+    found = np.asarray(at, dtype=np.float64).copy()
+    for mouth in mouths:
+        found -= np.clip(at, mouth.low, mouth.high) - mouth.low
+    return found
+
+
+def move_folded(
+    points: Array,
+    at: Array,
+    mouths: Sequence[DartMouth],
+    shift_of: Callable[[Array, Sequence[Motion]], Array],
+) -> Unfolded:
+    """Move a line with its darts folded.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        With a vertex at each leg.
+    at : (n,) array
+        Distances of the vertices from the start of the line, mm.
+    mouths : sequence of DartMouth
+        In their order along the line; at least one.
+    shift_of : callable
+        Of distances along the line and the motions that fold each of its stretches: (m, 2)
+        movement of the folded line.
+    """
+    motions = _motions(points, at, mouths)
+    shift = shift_of(at, motions)
+    bounds = [-np.inf, *(x for mouth in mouths for x in (mouth.low, mouth.high)), np.inf]
+    stretches: list[_Stretch] = []
+    for k, motion in enumerate(motions):
+        first, last = bounds[2 * k], bounds[2 * k + 1]
+        inside = (at >= first - SAME_POINT_MM) & (at <= last + SAME_POINT_MM)
+        stretches.append((motion.apply(points[inside]) + shift[inside], at[inside]))
+    for k, mouth in enumerate(mouths):
+        legs = [int(np.abs(at - place).argmin()) for place in (mouth.low, mouth.high)]
+        if shift[legs].any():
+            tip, leg = motions[k].apply(mouth.tip), motions[k].apply(points[legs[0]])
+            stretches[k], stretches[k + 1] = _cut_at(stretches[k], stretches[k + 1], tip, leg)
+    found = _unfolded(mouths, motions, stretches)
+    kept = {float(x): points[i] for i, x in enumerate(at) if not shift[i].any()}
+    same = [i for i, x in enumerate(found.was) if float(x) in kept]
+    new = rounded(found.points)
+    for i in same:
+        new[i] = kept[float(found.was[i])]
+    return Unfolded(new, found.was, rounded(found.peaks))
+
+
+def _motions(points: Array, at: Array, mouths: Sequence[DartMouth]) -> list[Motion]:
+    """The motion of each stretch between darts, from the first, which stays."""
+    found = [IDENTITY]
+    for mouth in mouths:
+        legs = [
+            complex(*(points[int(np.abs(at - place).argmin())] - mouth.tip))
+            for place in (mouth.low, mouth.high)
+        ]
+        tip = complex(*mouth.tip)
+        turn = legs[0] / legs[1]
+        turn /= abs(turn)
+        found.append(found[-1].after(Motion(turn, tip - turn * tip)))
+    return found
+
+
+def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[_Stretch, _Stretch]:
+    """Two stretches that meet at a folded dart, parted where the line meets its leg."""
+    middle = (before[0][-1] + after[0][0]) / 2
+    first = _led(before[0], middle)
+    second = _led(after[0][::-1], middle)[::-1]
+    line = np.vstack([first, second[1:]])
+    was = np.concatenate([before[1][:-1], [np.nan], after[1][1:]])
+    arc = arc_lengths(line)
+    own = float(arc[len(first) - 1])
+    hits = line_crossings(line, leg, (leg - tip) / float(np.hypot(*(leg - tip))))
+    place = float(hits[np.abs(hits - own).argmin()]) if len(hits) else own
+    parts = []
+    for low, high, mine in ((0.0, place, before[1]), (place, float(arc[-1]), after[1])):
+        part = between(line, low, high)
+        reach = arc_lengths(part) + low
+        there = np.full(len(part), np.nan)
+        for k, x in enumerate(reach):
+            same = was[np.abs(arc - x) <= SAME_POINT_MM]
+            own_vertex = same[(same >= mine[0]) & (same <= mine[-1])]
+            there[k] = own_vertex[0] if len(own_vertex) else np.nan
+        parts.append((part, there))
+    parts[0][1][-1], parts[1][1][0] = before[1][-1], after[1][0]
+    parts[1][0][0] = parts[0][0][-1]
+    return parts[0], parts[1]
+
+
+def _led(points: Array, end: Array) -> Array:
+    """A line led to another end over a short way: the legs of a dart may differ a little."""
+    away = end - points[-1]
+    if np.hypot(*away) <= SAME_POINT_MM:
+        return points
+    arc = arc_lengths(points)
+    share = smoothstep((arc - arc[-1] + FADE_MM) / FADE_MM)
+    return np.asarray(points + share[:, None] * away)
+
+
+def _unfolded(
+    mouths: Sequence[DartMouth],
+    motions: Sequence[Motion],
+    stretches: Sequence[_Stretch],
+) -> Unfolded:
+    """The stretches laid back, with the caps of the darts that had one cut anew."""
+    laid = [m.inverse().apply(part) for m, (part, _) in zip(motions, stretches, strict=True)]
+    found, was = [laid[0]], [stretches[0][1]]
+    peaks = [np.empty((0, 2))]
+    for k, mouth in enumerate(mouths):
+        if mouth.capped:
+            cap = cap_between(laid[k], laid[k + 1], mouth.tip, mouth.towards)
+            found.append(cap)
+            was.append(np.full(len(cap), np.nan))
+            peaks.append(cap[len(cap) // 2 :][:1])
+        found.append(laid[k + 1])
+        was.append(stretches[k + 1][1])
+    return Unfolded(np.vstack(found), np.concatenate(was), np.vstack(peaks))

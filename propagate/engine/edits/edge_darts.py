@@ -1,0 +1,55 @@
+"""The darts on an edge that an edit names, on a piece or taped together."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from propagate.engine.darts.cap import lie_of
+from propagate.engine.darts.changes import legs_along
+from propagate.engine.darts.folding import DartMouth
+from propagate.engine.edits.edge_of_set import EdgeOfSet
+from propagate.geometry.motion import IDENTITY, Motion
+from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import SAME_POINT_MM
+
+__all__ = ["mouths_on"]
+
+
+def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
+    """The mouths of the darts on an edge, in their order along it."""
+    rows: list[tuple[str, SizedPiece, Motion]] = [(of.owner, of.piece, IDENTITY)]
+    if of.taped is not None:
+        rows = [(name, sized, of.taped.motions[name]) for name, sized in of.taped.sized.items()]
+    found = [
+        mouth
+        for name, piece, motion in rows
+        for dart in piece.darts
+        if (mouth := _mouth(pattern, of, name, piece, dart, motion)) is not None
+    ]
+    return sorted(found, key=lambda mouth: mouth.low)
+
+
+def _mouth(
+    pattern: PatternSet, of: EdgeOfSet, name: str, piece: SizedPiece, dart: Dart, motion: Motion
+) -> DartMouth | None:
+    """A dart's mouth; None when it lies on another edge."""
+    legs = legs_along(piece, dart)
+    low, high = (_place(of, name, piece, dart, leg) for leg in legs)
+    if low is None or high is None:
+        return None
+    points = [np.asarray(piece.landmark(leg).point) for leg in legs]
+    towards = lie_of(pattern, name, piece).folded(piece, dart, (points[0], points[1]))
+    if low > high:  # the piece's edge runs the other way round
+        low, high = high, low
+        towards = "end" if towards == "start" else "start"
+    arc = of.edge.arc
+    capped = bool(((arc > low + SAME_POINT_MM) & (arc < high - SAME_POINT_MM)).any())
+    return DartMouth(low, high, motion.apply(dart.tip), towards, capped)
+
+
+def _place(of: EdgeOfSet, name: str, piece: SizedPiece, dart: Dart, leg: str) -> float | None:
+    if of.taped is None:
+        return piece.distance(dart.edge, leg) if dart.edge == of.edge.name else None
+    found = of.taped.place(name, leg)
+    return None if found is None or found[0] != of.edge.name else found[1]
