@@ -34,6 +34,7 @@ FORMS = {
     "lengths": "list of lengths",
     "ease": "ease",
     "zone ease": "ease, but not by zones",
+    "angle": "degrees",
     "flag": "true or false",
     "count": "whole number",
     "run": "run",

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.allow import Allow, FinishCorner
     from propagate.engine.edits.blend import Blend
     from propagate.engine.edits.change_ease import ChangeEase
+    from propagate.engine.edits.change_opening import ChangeOpening
     from propagate.engine.edits.divide_dart import DivideDart
     from propagate.engine.edits.lengthen import Lengthen, Shorten
     from propagate.engine.edits.move_dart import MoveDart
@@ -69,6 +70,7 @@ __all__ = [
     "Amount",
     "Blend",
     "ChangeEase",
+    "ChangeOpening",
     "ChosenSizes",
     "Conflict",
     "CutLine",
@@ -133,6 +135,7 @@ _HOMES = {
     "Amount": "propagate.pattern.amount",
     "Blend": "propagate.engine.edits.blend",
     "ChangeEase": "propagate.engine.edits.change_ease",
+    "ChangeOpening": "propagate.engine.edits.change_opening",
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
     "DivideDart": "propagate.engine.edits.divide_dart",

@@ -116,13 +116,15 @@ def lay_given(state: State, opening: Opening) -> None:
     old = state.pattern.sized(opening.piece, state.job.size)
     new = state.lookup(opening.piece)
     was, now = old.edge(opening.edge).length, new.edge(opening.edge).length
-    if abs(now - was) > OPENING_LENGTH_MM:
+    meant = opening.name in state.given.openings
+    if abs(now - was) > OPENING_LENGTH_MM and not meant:
         state.notice(
             opening.name,
             f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
             "the layers' mouths were changed with it",
         )
-    _look_at_the_corner(state, opening, old, new)
+    if not meant:
+        _look_at_the_corner(state, opening, old, new)
     edited = state.silhouette(opening.silhouette)
     laid = _laid(state, opening, edited)
     state.openings[opening.name] = laid

@@ -102,11 +102,14 @@ class Given:
         mm within which two given sides that disagree are as good as equal.
     loose : frozenset of str
         Pieces among them that may still be matched to what leads them.
+    openings : frozenset of str
+        Openings that the edit changed on purpose: nothing is asked about them.
     """
 
     pieces: Mapping[str, SizedPiece] = field(default_factory=dict)
     within_mm: float = 0.0
     loose: frozenset[str] = frozenset()
+    openings: frozenset[str] = frozenset()
 
     @property
     def agree_mm(self) -> float:

@@ -7,13 +7,14 @@ from collections.abc import Mapping
 from propagate.io.checks import Table, parse_length
 from propagate.pattern.amount import Amount
 
-__all__ = ["read_amount"]
+__all__ = ["read_amount", "read_angle"]
 
 _EXPECTED = (
     'mm or text such as "10mm" or "3/8in", a share such as "2%", or one for each size, '
     '{ "38" = "8mm", "40" = "10mm" }'
 )
 _MOST_PERCENT = 100.0
+_MOST_DEGREES = 90.0
 _MOST_MM = 1000.0
 """What an edit asks for beyond is a length in another unit."""
 
@@ -29,6 +30,27 @@ def read_amount(table: Table, key: str) -> Amount:
     if isinstance(value, str) and value.strip().endswith("%"):
         return _share(table, key, value)
     return Amount(mm=_length(table, key))
+
+
+def read_angle(table: Table, key: str) -> float:
+    """Return the degrees at a key; problems are noted in the table."""
+    value = table.raw(key)
+    if isinstance(value, str):
+        value = _number(value.strip().removesuffix("°").removesuffix("deg"))
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        table.wrong(key, 'degrees, such as 5 or "5°"')
+        return 0.0
+    if not abs(value) <= _MOST_DEGREES:
+        table.wrong(key, f"at most {_MOST_DEGREES:g} degrees either way")
+        return 0.0
+    return float(value)
+
+
+def _number(text: str) -> float | None:
+    try:
+        return float(text)
+    except ValueError:
+        return None
 
 
 def _length(table: Table, key: str) -> float:

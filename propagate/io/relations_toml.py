@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from propagate.errors import FormatError
-from propagate.io.amount_toml import read_amount
+from propagate.io.amount_toml import read_amount, read_angle
 from propagate.io.checks import Table
 from propagate.io.ease_toml import read_ease
 from propagate.io.limits import MOST_ITEMS
@@ -184,6 +184,7 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "place": lambda table, one, _: table.text(one.key),
     "places": _places,
     "amount": lambda table, one, _: read_amount(table, one.key),
+    "angle": lambda table, one, _: read_angle(table, one.key),
     "name": lambda table, one, _: table.name(one.key),
     "text": _text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),

@@ -18,6 +18,7 @@ Form = Literal[
     "place",  # on an edge: start, end, a landmark, a level, a length
     "places",
     "amount",  # mm, a share of the length, or mm by size
+    "angle",  # degrees
     "name",  # of a piece, an edge, a landmark: no blanks, no dots
     "text",
     "texts",

@@ -159,6 +159,13 @@ EDITS: dict[str, EditKind] = {
             "Move a notch, a drill mark or an inner line.",
             "mark=front.knee_notch_side by=20mm",
         ),
+        EditKind(
+            "open",
+            "change_opening",
+            "ChangeOpening",
+            "Make an opening longer or shorter, turn it, or move it along.",
+            "opening=front_pocket to=175mm",
+        ),
     )
 }
 """By their word."""
