@@ -145,7 +145,7 @@ def note_corners(state: State, before: Mapping[str, SizedPiece], seams: Sequence
     for piece, old in before.items():
         own = next((s.key for seam in seams for s in seam.follow if s.piece == piece), None)
         strip = strip_of(state.pattern, piece) is not None
-        what = "follows the other side of the strip" if strip else "follows its corner"
+        what = "goes along with the strip" if strip else "follows its corner"
         for was, now in zip(old.edges, state.lookup(piece).edges, strict=True):
             key = f"{piece}.{now.name}"
             if was != now and key not in state.matched:
