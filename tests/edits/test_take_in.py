@@ -11,8 +11,11 @@ from hypothesis import strategies as st
 import propagate
 from propagate import Amount, Conflict, EditError, LetOut, Lower, PropagateError, Raise, TakeIn
 from propagate.engine.edits.moving import Node, move_edge
-from propagate.pattern.model import Edge
+from propagate.pattern.model import Edge, Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.builders import tiny_set
+from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
 
 
@@ -186,3 +189,46 @@ def test_a_level_that_misses_the_end_by_the_last_decimal_is_the_end() -> None:
             grown = new.edge("hem").length - old.edge("hem").length
             assert grown == pytest.approx(8.0, abs=0.05)
             assert shapely.Polygon(new.outline).is_valid
+
+
+def panels_against() -> PatternSet:
+    """A front, and its mirror image as a back: the side of one runs up, that of the other down."""
+
+    def panel(sign: float) -> SizedPiece:
+        corners = np.array([(0.0, 0.0), (sign * 200.0, 0.0), (sign * 200.0, 600.0), (0.0, 600.0)])
+        names = ("hem", "side", "top", "centre")
+        lines = [(n, np.array([corners[i], corners[(i + 1) % 4]])) for i, n in enumerate(names)]
+        if sign < 0.0:
+            lines = [(name, line[::-1]) for name, line in lines[::-1]]
+        return _piece(*lines)
+
+    seam = Seam("side_seam", parse_run("front.side"), parse_run("back.side reversed"))
+    nests = {"front": {"M": panel(1.0)}, "back": {"M": panel(-1.0)}}
+    return PatternSet(
+        name="panels",
+        sizes=("M",),
+        base="M",
+        lay_on="hip",
+        pieces={name: Piece(name, nest) for name, nest in nests.items()},
+        info={name: PieceInfo(name) for name in nests},
+        relations=Relations(seams={"side_seam": seam}),
+    )
+
+
+@pytest.mark.parametrize("key", ["front.side", "back.side"])
+@pytest.mark.parametrize("hold", ["end", "300mm", "start"])
+def test_both_sides_of_a_seam_change_at_the_same_end_however_they_are_drawn(
+    key: str, hold: str
+) -> None:
+    """The back is the mirror image of the front before, so it is after the edit."""
+    at = "start" if hold != "start" else "end"
+    edit = TakeIn(edge=key, by=Amount(mm=8.0), at=at, to=(hold,), both=True)
+    result = propagate.run(panels_against(), edit)
+    front, back = (result.pattern.sized(name, "M") for name in ("front", "back"))
+    assert shapely.hausdorff_distance(
+        shapely.Polygon(front.outline), shapely.Polygon(back.outline * (-1.0, 1.0))
+    ) == pytest.approx(0.0, abs=1e-6)
+    low, high = (float(front.edge("side").points[k, 0]) for k in (0, -1))
+    moved_low = (key == "front.side") == (at == "start")
+    assert (low, high) == pytest.approx((192.0, 200.0) if moved_low else (200.0, 192.0))
+    assert result.sews

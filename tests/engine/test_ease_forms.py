@@ -9,8 +9,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 
+from propagate.engine.applying import NamedEdit, apply_edits
 from propagate.engine.edits.blend import Blend
+from propagate.engine.edits.change_ease import ChangeEase
 from propagate.engine.revise import revise
 from propagate.engine.run import run
 from propagate.engine.walk import walk
@@ -251,3 +254,57 @@ def test_a_notch_follows_with_the_ease_of_its_stretch(by: float) -> None:
     assert back.edge("side").length == pytest.approx(612.0 + 1.03 * by, abs=0.01)
     assert back.distance("side", "n") == pytest.approx(1.03 * (200.0 + by), abs=0.05)
     assert max(abs(check.difference) for check in walk(result, "38").checks) < 0.05
+
+
+def capped(first: float, second: float, third: float) -> PatternSet:
+    """A straight side of 600 mm with notches at 200 and 400, sewn to one curved edge.
+
+    The curve is an arc over 600 mm and its ease; its notches lie where each third has its own.
+    """
+    ease, long = (first, second, third), 600.0 + first + second + third
+    angles = np.linspace(-0.55, 0.55, 241)
+    radius = long / (480.0 * np.sin(angles[1] / 2.0 - angles[0] / 2.0))
+    arc = radius * np.column_stack([np.cos(angles) - np.cos(0.55), np.sin(angles)])
+
+    def on_arc(place: float) -> tuple[float, float]:
+        k = place / long * 240.0
+        x, y = (np.interp(k, np.arange(241), arc[:, i]) for i in (0, 1))
+        return float(x), float(y)
+
+    low, high = arc[0], arc[-1]
+    left = np.array([-300.0, 0.0])
+    cap = _piece(
+        ("hem", np.array([low + left, low])),
+        ("side", arc),
+        ("top", np.array([high, high + left])),
+        ("centre", np.array([high + left, low + left])),
+    )
+    places = {"a": 200.0 + first, "b": 400.0 + first + second}
+    cap = replace(
+        cap, landmarks=tuple(Landmark(n, "side", on_arc(mm), "notch") for n, mm in places.items())
+    )
+    marks = (Landmark("a", "side", (200.0, -400.0)), Landmark("b", "side", (200.0, -200.0)))
+    ends = ("front.a", "front.b", "end")
+    pattern = sewn(
+        dict.fromkeys(SIZES, cap),
+        Ease(zones=tuple(zip(ends, ease, strict=True))),
+        notches=(("front.a", "back.a"), ("front.b", "back.b")),
+    )
+    front = Piece("front", dict.fromkeys(SIZES, replace(panel(600.0), landmarks=marks)))
+    return replace(pattern, pieces={**pattern.pieces, "front": front})
+
+
+@pytest.mark.parametrize("ease", [(0.0, 9.0, 6.0), (2.0, 4.0, 6.0), (0.0, 10.0, 2.0)])
+def test_an_edit_of_an_ease_by_zones_puts_each_where_it_was_said(ease) -> None:
+    """Of one curved edge every stretch between two notches has its own share, and no more."""
+    pattern = capped(0.0, 6.0, 6.0)
+    assert walk(pattern).sews
+    ends = ("front.a", "front.b", "end")
+    edit = ChangeEase(seam="side", to=Ease(zones=tuple(zip(ends, ease, strict=True))))
+    changed = apply_edits(pattern, [NamedEdit("fuller", edit)]).pattern
+    for size in SIZES:
+        back = changed.sized("back", size)
+        line = shapely.LineString(back.edge("side").points)
+        places = [line.project(shapely.Point(m.point)) for m in back.landmarks]
+        found = np.diff([0.0, *places, line.length]) - 200.0
+        assert found == pytest.approx(ease, abs=0.05), size

@@ -26,7 +26,7 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import DRAWN_MM
 
-__all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place"]
+__all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place", "has_place"]
 
 _LEVEL_NEAR_MM = 60.0
 """A level that an edge ends short of by less is meant to be that end (a shaped waist)."""
@@ -129,6 +129,11 @@ def edge_place(of: EdgeOfSet, place: str, *, beyond: float | None = None) -> flo
     if abs(at) <= DRAWN_MM:
         return 0.0
     return length if abs(at - length) <= DRAWN_MM else at
+
+
+def has_place(of: EdgeOfSet, place: str) -> bool:
+    """Whether the piece of an edge has a level, or the edge a mark, that is called so."""
+    return place in of.piece.levels or _landmark_at(of, place) is not None
 
 
 def _edge_place(of: EdgeOfSet, place: str, beyond: float | None) -> float:

@@ -17,6 +17,7 @@ from propagate.engine.edits.edge_of_set import (
     edge_place,
 )
 from propagate.engine.edits.moving import Moved, Node, move_edge
+from propagate.engine.edits.other_side import OtherSide, other_side
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Job
 from propagate.errors import EditError
@@ -70,10 +71,12 @@ class TakeIn(SizedEdit):
     def draw(self, job: Job) -> Drawn:
         """Draw the edge, and what it crosses; raises UnknownName, EditError."""
         self.refuse_sign(job, "by", self.by)
-        found = [edge_of_set(job.pattern, self.edge, job.size)]
+        own = edge_of_set(job.pattern, self.edge, job.size)
+        moved = [(own, self._moved(job, own))]
         if self.both:
-            found.append(self._mate(job, found[0]))
-        moved = [(of, self._moved(job, of)) for of in found]
+            mate = other_side(job, own)
+            moved.append((mate.of, self._moved(job, own, mate)))
+        found = [of for of, _ in moved]
         text = f"{self.verb} by {amount_words(self.by)}"
         return drawn_edges(
             job,
@@ -93,11 +96,13 @@ class TakeIn(SizedEdit):
             return ""
         return f" at {self.at}, to nothing at {' and '.join(self.to)}"
 
-    def _moved(self, job: Job, of: EdgeOfSet) -> Moved:
+    def _moved(self, job: Job, own: EdgeOfSet, mate: OtherSide | None = None) -> Moved:
+        """The edge, or the one that it is sewn to, drawn anew."""
+        of = own if mate is None else mate.of
         mm = self.amount(
             job, self.by, lambda size: edge_of_set(job.pattern, of.key, size).edge.length
         )
-        nodes = self._nodes(of, mm * self._way(job.pattern, of))
+        nodes = self._nodes(own, mm * self._way(job.pattern, of), mate)
         return move_edge(
             of.edges,
             of.edge.name,
@@ -107,7 +112,8 @@ class TakeIn(SizedEdit):
             mouths=mouths_on(job.pattern, of),
         )
 
-    def _nodes(self, of: EdgeOfSet, inward: float) -> list[Node]:
+    def _nodes(self, own: EdgeOfSet, inward: float, mate: OtherSide | None) -> list[Node]:
+        of = own if mate is None else mate.of
         length = of.edge.length
         if not self.at:
             if self.to:
@@ -116,8 +122,12 @@ class TakeIn(SizedEdit):
                     'amount too, such as at = "waist"'
                 )
             return [Node(0.0, inward), Node(length, inward)]
-        at = edge_place(of, self.at)
-        holds = sorted(edge_place(of, place, beyond=at) for place in self.to)
+        at_own = edge_place(own, self.at)
+        at = at_own if mate is None else mate.place(self.at, at_own)
+        holds = [edge_place(own, place, beyond=at_own) for place in self.to]
+        if mate is not None:
+            holds = [mate.place(p, mm) for p, mm in zip(self.to, holds, strict=True)]
+        holds.sort()
         if len(holds) > 2 or any(abs(hold - at) <= SAME_POINT_MM for hold in holds):
             raise EditError(
                 f"{of.where}: found the taper from '{self.at}' to {' and '.join(self.to)}, "
@@ -142,31 +152,6 @@ class TakeIn(SizedEdit):
         if nodes[-1].inward and at < length - SAME_POINT_MM:
             nodes.append(Node(length, inward))
         return nodes
-
-    def _mate(self, job: Job, of: EdgeOfSet) -> EdgeOfSet:
-        """The edge on the other side of the seam."""
-        own = {of.key}
-        if of.taped is not None:
-            own |= {segment.span.key for segment in of.taped.segments[of.edge.name]}
-        relations = job.pattern.relations
-        whole = {
-            span.key: f"{name}.{edge}"
-            for name, assembly in relations.assemblies.items()
-            for edge, run in assembly.edges.items()
-            for span in run
-        }
-        mates = set()
-        for seam in relations.seams.values():
-            for mine, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
-                if own & {span.key for span in mine} and not seam.mirror:
-                    mates |= {whole.get(span.key, span.key) for span in theirs} - own
-        if len(mates) != 1:
-            found = ", ".join(sorted(mates)) or "none"
-            raise EditError(
-                f"{of.where}: found {found} sewn to edge '{of.edge.name}', expected one edge for "
-                "'both'; give each edge an edit of its own"
-            )
-        return edge_of_set(job.pattern, mates.pop(), job.size)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -75,8 +75,8 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
     """Divide what a seam asks at its notch pairs; the ask itself where there are none.
 
     Where one stretch became longer and the next shorter, the notch between them may as well be
-    walked along the line: the two are one.  So it is on a straight edge, but for a strip.  A
-    seam with one range of ease says nothing of its stretches.
+    walked along the line: the two are one; not where an edit asked for just that.  So it is on a
+    straight edge, but for a strip.  A seam with one range of ease says nothing of its stretches.
     """
     cuts = _cuts(state, ask)
     while cuts:
@@ -85,7 +85,7 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
         kept = [
             cut
             for cut, (before, after) in zip(cuts, pairwise(changes), strict=True)
-            if cut.goes_along or not _against(before, after)
+            if cut.goes_along or ask.seam.name in state.asked or not _against(before, after)
         ]
         if len(kept) == len(cuts):
             return zones
@@ -203,6 +203,8 @@ def _zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
     now = _off(state, state.lookup, seam, sizes, follows)
     before = [run_length(state.source, run) for run in leads]
     had = _off(state, state.source, seam, before, follows)
+    if seam.name in state.asked:  # the edit changed what is asked: nothing was off before it
+        had = [_Off(one.ease, 0.0) for one in had]
     left = 0.0 if ask.wanted is None else ask.wanted - whole - state.ease_of(seam).total
     left -= sum(one.off for one in had)
     found = []

@@ -94,7 +94,8 @@ def _is_off(state: State, ask: Ask, apart: float) -> bool:
     """Whether a follower is to be matched: it is off as a whole or between two notches."""
     if abs(apart) > SEAM_LENGTH_MM:
         return True
-    if not any(_is_changed(state, span) for span in (*ask.seam.lead, *ask.seam.follow)):
+    spans = (*ask.seam.lead, *ask.seam.follow)
+    if ask.seam.name not in state.asked and not any(_is_changed(state, one) for one in spans):
         return False  # between two notches it is as it was
     zones = asks_by_zone(state, ask)
     return any(abs(excess_of(state, zone)) > SEAM_LENGTH_MM for zone in zones)
