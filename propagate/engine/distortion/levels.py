@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+import numpy as np
+import shapely
+
 from propagate.engine.darts.changes import dart_changes
-from propagate.engine.girths import level_width
 from propagate.engine.record import Notice, PieceChange
-from propagate.engine.tape import tape
+from propagate.engine.tape import Silhouette, tape
 from propagate.errors import InvalidSet
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["tell_widths"]
 
 _SEEN_MM = 0.5
+_ON_EDGE_MM = 3.0
+_FAR_MM = 1e5
 
 
 def tell_widths(
@@ -28,26 +32,36 @@ def tell_widths(
     found: dict[str, list[str]] = {}
     for name, size in _silhouettes(pattern, changes).items():
         try:
-            old, new = tape(pattern, name, size).base, tape(column, name, column.base).base
+            was, now = tape(pattern, name, size), tape(column, name, column.base)
         except InvalidSet:  # parts that do not meet are told as an opening
             continue
+        old, new = was.base, now.base
         if any(dart.what != "changed" or dart.moved_mm for dart in dart_changes(old, new)):
             continue  # flat, a piece with another dart measures otherwise; sewn, it need not
         for level in old.levels:
             if level in measured or level not in new.levels:
                 continue
-            was, now = (
-                level_width(of, name, level, one)
-                for of, one in ((pattern, size), (column, column.base))
-            )
-            if abs(now - was) > _SEEN_MM:
-                found.setdefault(level, []).append(f"'{name}' by {now - was:+.1f} mm")
+            wider = _width(now, level) - _width(was, level)
+            if abs(wider) > _SEEN_MM:
+                found.setdefault(level, []).append(f"'{name}' by {wider:+.1f} mm")
     for level, said in found.items():
         yield Notice(
             level,
             f"the width at level '{level}' changed: {', '.join(said)}; no girth of the set "
             "measures it there",
         )
+
+
+def _width(taped: Silhouette, level: str) -> float:
+    """Width at a level; where a hem or a waist lies on the level itself, just within it."""
+    grain = taped.base.grain.direction
+    at = np.asarray(taped.base.levels[level])
+    heights = (taped.outline - at) @ grain
+    inwards = float(heights.max() <= _ON_EDGE_MM) - float(heights.min() >= -_ON_EDGE_MM)
+    at = at - inwards * 2.0 * _ON_EDGE_MM * grain
+    far = _FAR_MM * np.array([-grain[1], grain[0]])
+    line = shapely.LineString([at - far, at + far])
+    return float(shapely.Polygon(taped.outline).intersection(line).length)
 
 
 def _silhouettes(pattern: PatternSet, changes: Collection[PieceChange]) -> dict[str, str]:
