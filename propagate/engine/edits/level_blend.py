@@ -1,0 +1,406 @@
+"""Blend sizes by level where a set says nothing of sides and centres: tops, dresses, any garment.
+
+Every level is given a size.  At a level, and beyond the outermost one, a piece is that size;
+between two levels it goes smoothly from the one to the other, every point straight from its
+like in the one size to its like in the other.  So both sides of a seam go alike, and what is
+left of a difference is matched.  A piece without a level (a sleeve, a collar) is taken in the
+size that what it is sewn to has there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.compare import edge_status
+from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.engine.reshape import rounded, share_corners
+from propagate.errors import EditError, UnknownName
+from propagate.geometry.correspond import matching
+from propagate.geometry.crossing import line_crossings
+from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.fade import smoothstep
+from propagate.geometry.polyline import arc_lengths, locate, point_at, points_at
+from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relation_edges import level_node
+from propagate.pattern.relations import Place, Span
+from propagate.tolerances import SAME_POINT_MM, STEP_MM
+
+__all__ = ["BlendLevels"]
+
+Array = npt.NDArray[np.float64]
+_Put = Callable[[Sequence[float], Mapping[str, Sequence[float]]], tuple[float, float]]
+"""Puts a point of the job's size where it lies, given its likes in every size."""
+
+
+@dataclass(frozen=True)
+class BlendLevels:
+    """The edit: a size for each level, on a set without a blend plan.
+
+    Attributes
+    ----------
+    sizes : mapping of level name to size name
+        At least one level; what lies between two goes from one size to the other.
+    follow : "shape" or "length"
+        What is left of a difference across a seam: the follower takes the lead's shape, or
+        its length alone.
+    """
+
+    sizes: Mapping[str, str]
+    follow: Literal["shape", "length"] = "length"
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Check levels and sizes; raises EditError, UnknownName."""
+        if not self.sizes:
+            raise EditError(
+                f"set '{pattern.name}': found no level with a size, expected one at least, such "
+                "as bust=40"
+            )
+        known = sorted(
+            {level for piece in pattern.pieces.values() for level in piece.at(pattern.base).levels}
+        )
+        for level, size in self.sizes.items():
+            if level not in known:
+                raise UnknownName("level", level, known, f"set '{pattern.name}'")
+            if size not in pattern.sizes:
+                raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        if pattern.relations.openings:
+            names = ", ".join(f"'{name}'" for name in pattern.relations.openings)
+            raise EditError(
+                f"set '{pattern.name}': found opening {names}, which goes with the "
+                "silhouettes of a blend plan; add a [blend] section to set.toml (see the page "
+                "on the set format)"
+            )
+        size = self.sizes.get(pattern.lay_on, next(iter(self.sizes.values())))
+        name = "-".join(dict.fromkeys(self.sizes.values()))
+        return Job(
+            _with_places(pattern, self.sizes, size),
+            name,
+            size,
+            size,
+            levels=dict(self.sizes),
+            follow=self.follow,
+        )
+
+    def draw(self, job: Job) -> Drawn:
+        """Draw every piece that has a level; raises EditError when sizes cannot be laid."""
+        laid = {name: _laid(job.pattern, name, self.sizes, job.size) for name in job.pattern.pieces}
+        given = {name: _drawn(job, name, one) for name, one in laid.items() if one.levels}
+        notices = [
+            Notice(
+                name,
+                "it has no centre that lies on the grain; its sizes were laid by the middle of "
+                "their width, look whether that is how they nest",
+            )
+            for name, one in laid.items()
+            if one.levels and not one.by_centre
+        ]
+        given = {n: piece for n, piece in given.items() if piece != job.pattern.sized(n, job.size)}
+        said = ", ".join(f"{level} {size}" for level, size in self.sizes.items())
+        return Drawn(
+            said=f"blend of sizes by level: {said}",
+            words={
+                "kind": "blend",
+                "sizes": dict(self.sizes),
+                "pieces": sorted(given),
+                "follow": self.follow,
+            },
+            changes=tuple(_changes(job, given, said)),
+            given=Given(given, loose=frozenset(given)),
+            girth_sizes={
+                name: job.at(girth.level if girth.level is not None else girth.chart)
+                for name, girth in job.pattern.relations.girths.items()
+            },
+            notices=tuple(notices),
+        )
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """A piece in the sizes that it is blended from, laid on each other.
+
+    Attributes
+    ----------
+    levels : tuple of (height, size)
+        Ascending, along the grain of the piece in the size of the job.
+    pieces : mapping of size to (piece, (2,) shift into the frame of the job's size)
+    by_centre : bool
+        Laid by the centre; else by the middle of the width.
+    """
+
+    levels: tuple[tuple[float, str], ...]
+    pieces: Mapping[str, tuple[SizedPiece, Array]]
+    by_centre: bool = True
+
+    def shares(self, heights: Array) -> dict[str, Array]:
+        """How much of each size a point at a height has: smoothly from level to level."""
+        at = np.array([height for height, _ in self.levels])
+        found = {size: np.zeros(len(heights)) for _, size in self.levels}
+        cell = np.searchsorted(at, heights, side="right")
+        for k, (_, size) in enumerate(self.levels):
+            weight = np.zeros(len(heights))
+            if k > 0:
+                inside = cell == k
+                weight[inside] = smoothstep((heights[inside] - at[k - 1]) / (at[k] - at[k - 1]))
+            else:
+                weight[cell == 0] = 1.0
+            if k + 1 < len(at):
+                inside = cell == k + 1
+                weight[inside] = 1.0 - smoothstep((heights[inside] - at[k]) / (at[k + 1] - at[k]))
+            else:
+                weight[cell == k + 1] = 1.0
+            found[size] += weight
+        return found
+
+
+def _laid(pattern: PatternSet, name: str, sizes: Mapping[str, str], size: str) -> _Laid:
+    base = pattern.sized(name, size)
+    grain = base.grain.direction
+    levels = sorted(
+        (float(np.dot(base.levels[level], grain)), given)
+        for level, given in sizes.items()
+        if level in base.levels
+    )
+    used = dict.fromkeys([size, *(given for _, given in levels)])
+    lay = pattern.lay_on if pattern.lay_on in base.levels else None
+    lay = lay or next((level for level in sizes if level in base.levels), None)
+    if lay is None:
+        return _Laid((), {})
+    centre = _centre(pattern, name)
+    own = _anchor(pattern, name, size, lay, centre)
+    pieces = {}
+    for other in used:
+        piece = pattern.sized(name, other)
+        if abs(float(np.cross(piece.grain.direction, grain))) > _GRAIN:
+            raise EditError(
+                f"set '{pattern.name}', piece '{name}': found the grain of size '{other}' at an "
+                f"angle to that of size '{size}', expected them alike; turn one of the two"
+            )
+        pieces[other] = (piece, own - _anchor(pattern, name, other, lay, centre))
+    return _Laid(tuple(levels), pieces, centre is not None)
+
+
+_GRAIN = 1e-3
+"""Radians; grains that differ by more are not drawn alike."""
+_UPRIGHT = 0.985
+"""An edge within 10 degrees of the grain may be a centre."""
+
+
+def _centre(pattern: PatternSet, name: str) -> str | None:
+    """The edge on which the sizes are laid: the fold, else the longest free one on the grain."""
+    info, piece = pattern.info[name], pattern.sized(name, pattern.base)
+    if info.fold is not None:
+        return info.fold
+    sewn = {
+        span.key
+        for seam in pattern.relations.seams.values()
+        if not seam.mirror
+        for span in (*seam.lead, *seam.follow)
+    }
+    found = []
+    for edge in piece.edges:
+        chord = edge.points[-1] - edge.points[0]
+        far = float(np.hypot(*chord))
+        on_grain = abs(float(chord @ piece.grain.direction)) >= _UPRIGHT * far
+        if on_grain and f"{name}.{edge.name}" not in sewn:
+            found.append((far, edge.name))
+    return max(found)[1] if found else None
+
+
+def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | None) -> Array:
+    """(2,) place by which a size is laid: the centre, or the middle, on the lay level."""
+    piece = pattern.sized(name, size)
+    grain = piece.grain.direction
+    square = np.array([-grain[1], grain[0]])
+    at = np.asarray(piece.levels[lay])
+    height = float(at @ grain)
+    outline = np.vstack([piece.outline, piece.outline[:1]])
+    line = outline if centre is None else piece.edge(centre).points
+    hits = [point_at(line, hit) for hit in line_crossings(line, at, square)]
+    if not hits:  # the level lies beyond the edge: its nearer end
+        ends = line[[0, -1]]
+        hits = [ends[int(np.abs(ends @ grain - height).argmin())]]
+    across = [float(hit @ square) for hit in hits]
+    return np.asarray((min(across) + max(across)) / 2.0 * square + height * grain)
+
+
+# ----------------------------------------------------------------------------- the pieces
+
+
+def _drawn(job: Job, name: str, laid: _Laid) -> SizedPiece:
+    base = job.pattern.sized(name, job.size)
+    grain = base.grain.direction
+
+    def put(point: Sequence[float], likes: Mapping[str, Sequence[float]]) -> tuple[float, float]:
+        shares = laid.shares(np.array([float(np.dot(point, grain))]))
+        x, y = rounded(
+            sum(
+                (float(share[0]) * (np.asarray(likes[size]) + laid.pieces[size][1]))
+                for size, share in shares.items()
+            )
+        )
+        return (float(x), float(y))
+
+    edges = share_corners([_edge(laid, base, edge, grain) for edge in base.edges], base.edges)
+    new = replace(
+        base,
+        edges=edges,
+        darts=tuple(_dart(laid, dart, put) for dart in base.darts),
+        lines=tuple(_line(laid, line, grain) for line in base.lines),
+        drills=tuple(_drill(laid, mark, put) for mark in base.drills),
+        levels={
+            level: put(at, {s: p.levels.get(level, at) for s, (p, _) in laid.pieces.items()})
+            for level, at in base.levels.items()
+        },
+    )
+    return replace(new, landmarks=tuple(_landmark(laid, new, mark, put) for mark in base.landmarks))
+
+
+def _edge(laid: _Laid, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
+    shares = laid.shares(edge.points @ grain)
+    whole = [size for size, share in shares.items() if (share == 1.0).all()]
+    if whole:
+        piece, shift = laid.pieces[whole[0]]
+        own = piece.edge(edge.name)
+        return own if not shift.any() else Edge(edge.name, rounded(own.points + shift), own.turns)
+    points = densify_smoothly(edge.points, STEP_MM)
+    shares = laid.shares(points @ grain)
+    found = sum(
+        share[:, None]
+        * (_like(points, base, laid.pieces[size][0], edge.name) + laid.pieces[size][1])
+        for size, share in shares.items()
+    )
+    turns = [int(np.abs(points - edge.points[turn]).sum(axis=1).argmin()) for turn in edge.turns]
+    return Edge(edge.name, rounded(found), tuple(turns))
+
+
+def _like(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Array:
+    """(n, 2) points of another size that stand for points of an edge; marks tell, and vertices."""
+    first, second = base.edge(name), other.edge(name)
+    own, theirs = matching(first.points, second.points, (first.turns, second.turns))
+    marks = [
+        (base.distance(name, mark.name), other.distance(name, mark.name))
+        for mark in base.landmarks_on(name)
+    ]
+    pairs = sorted({*zip(own.tolist(), theirs.tolist(), strict=True), *marks})
+    rising = [pairs[0]]
+    for pair in pairs[1:]:
+        if pair[0] > rising[-1][0] + SAME_POINT_MM and pair[1] > rising[-1][1] + SAME_POINT_MM:
+            rising.append(pair)
+    at = np.interp(arc_lengths(points), *np.array(rising).T)
+    return points_at(second.points, at)
+
+
+def _landmark(laid: _Laid, new: SizedPiece, mark: Landmark, put: _Put) -> Landmark:
+    likes = {size: piece.landmark(mark.name).point for size, (piece, _) in laid.pieces.items()}
+    line = new.edge(mark.edge).points
+    x, y = rounded(point_at(line, locate(line, put(mark.point, likes))[0]))
+    return replace(mark, point=(float(x), float(y)))
+
+
+def _dart(laid: _Laid, dart: Dart, put: _Put) -> Dart:
+    likes = {
+        size: next(d.tip for d in piece.darts if d.name == dart.name)
+        for size, (piece, _) in laid.pieces.items()
+    }
+    return replace(dart, tip=put(dart.tip, likes))
+
+
+def _drill(laid: _Laid, mark: Mark, put: _Put) -> Mark:
+    likes = {
+        size: next((d.point for d in piece.drills if d.name == mark.name), mark.point)
+        for size, (piece, _) in laid.pieces.items()
+    }
+    return replace(mark, point=put(mark.point, likes))
+
+
+def _line(laid: _Laid, line: InternalLine, grain: Array) -> InternalLine:
+    at = arc_lengths(line.points)
+    found = np.zeros_like(line.points)
+    for size, share in laid.shares(line.points @ grain).items():
+        piece, shift = laid.pieces[size]
+        own = next((one.points for one in piece.lines if one.name == line.name), line.points)
+        place = at / at[-1] * arc_lengths(own)[-1]
+        found += share[:, None] * (points_at(own, place) + shift)
+    return InternalLine(line.name, rounded(found))
+
+
+# --------------------------------------------------------------------- pieces without a level
+
+
+def _with_places(pattern: PatternSet, sizes: Mapping[str, str], size: str) -> PatternSet:
+    """The set with a place for each piece without a level: the level of what it is sewn to.
+
+    Where the set says a place itself, that holds; for a piece with levels none does.
+    """
+    laid = {name: _laid(pattern, name, sizes, size) for name in pattern.pieces}
+    said = pattern.relations.places
+    places = {name: one for name, one in said.items() if not laid[one.piece].levels}
+    known = {one.piece for one in places.values()}
+    for name, one in laid.items():
+        if not one.levels and name not in known:
+            level = _level_sewn_to(pattern, name, laid, sizes, size)
+            if level is not None:
+                places[name] = Place(name, level)
+    return replace(pattern, relations=replace(pattern.relations, places=places))
+
+
+def _level_sewn_to(
+    pattern: PatternSet,
+    name: str,
+    laid: Mapping[str, _Laid],
+    sizes: Mapping[str, str],
+    size: str,
+) -> str | None:
+    """The level nearest to the middle of what a piece is sewn to; None where it is to nothing."""
+    found: list[tuple[float, str]] = []
+    for span in _sewn_to(pattern, name):
+        piece = pattern.sized(span.piece, size)
+        if not laid[span.piece].levels:
+            continue
+        edge = piece.edge(span.edge)
+        middle = point_at(edge.points, edge.length / 2.0)
+        for level in sizes:
+            if level in piece.levels:
+                away = float(
+                    np.dot(middle - np.asarray(piece.levels[level]), piece.grain.direction)
+                )
+                found.append((abs(away), level))
+    return min(found)[1] if found else None
+
+
+def _sewn_to(pattern: PatternSet, name: str) -> Iterator[Span]:
+    """The spans that a piece is sewn to."""
+    relations = pattern.relations
+    runs = [(seam.lead, seam.follow) for seam in relations.seams.values()]
+    runs += [
+        (tuple(span for zone in band.zones for span in zone.run), (Span(band.piece, band.sewn),))
+        for band in relations.bands.values()
+    ]
+    for lead, follow in runs:
+        for ours, theirs in ((lead, follow), (follow, lead)):
+            if any(span.piece == name for span in ours):
+                yield from theirs
+
+
+def _changes(
+    job: Job,
+    given: Mapping[str, SizedPiece],
+    said: str,
+) -> Iterator[Change]:
+    for name, piece in sorted(given.items()):
+        text = f"blended by level: {said}"
+        for old, new in zip(job.pattern.sized(name, job.size).edges, piece.edges, strict=True):
+            if edge_status(old, new) != "same":
+                yield Change(f"{name}.{new.name}", ChangeKind.DRAWN, text, EDIT)
+    for level, size in job.levels.items():
+        if size != job.size:
+            yield Change(
+                level_node(level), ChangeKind.LEVEL_SIZE, f"size {size} at level '{level}'", EDIT
+            )
