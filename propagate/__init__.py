@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.change_opening import ChangeOpening
     from propagate.engine.edits.divide_dart import DivideDart
     from propagate.engine.edits.lengthen import Lengthen, Shorten
+    from propagate.engine.edits.level_blend import BlendLevels
     from propagate.engine.edits.move_dart import MoveDart
     from propagate.engine.edits.move_mark import MoveMark
     from propagate.engine.edits.raise_edge import Lower, Raise
@@ -69,6 +70,7 @@ __all__ = [
     "Allow",
     "Amount",
     "Blend",
+    "BlendLevels",
     "ChangeEase",
     "ChangeOpening",
     "ChosenSizes",
@@ -134,6 +136,7 @@ _HOMES = {
     "Allow": "propagate.engine.edits.allow",
     "Amount": "propagate.pattern.amount",
     "Blend": "propagate.engine.edits.blend",
+    "BlendLevels": "propagate.engine.edits.level_blend",
     "ChangeEase": "propagate.engine.edits.change_ease",
     "ChangeOpening": "propagate.engine.edits.change_opening",
     "ChosenSizes": "propagate.pattern.chart",

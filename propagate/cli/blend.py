@@ -11,6 +11,8 @@ from propagate.cli.options import json_option, next_lines, pairs, say, say_json,
 from propagate.cli.reading import load_set, tell_kept
 
 if TYPE_CHECKING:
+    from propagate.engine.edits.level_blend import BlendLevels
+    from propagate.engine.job import Edit
     from propagate.engine.run import Result
     from propagate.pattern.chart import ChosenSizes
     from propagate.pattern.patternset import PatternSet
@@ -107,7 +109,7 @@ def command(
     """
     from propagate.engine.edits.blend import Blend
     from propagate.engine.review.run import review
-    from propagate.engine.run import blend
+    from propagate.engine.run import run
     from propagate.io.output import read_from
     from propagate.io.result_folder import save
     from propagate.report.review_text import review_short_lines
@@ -119,15 +121,20 @@ def command(
     if nearest and not measured:
         raise click.UsageError("--nearest goes with --body")
     chosen = _from_body(pattern, measured, given, nearest=nearest) if measured else None
-    edit = Blend(
-        sizes={**(chosen.sizes if chosen else {}), **given},
-        follow=follow,
-        top=top,
-        rise=_rise(pattern, rise),
-        pocket=_upper_or_lower(pattern, pocket, "--pocket"),
-        hold=_hold(pattern, hold),
+    wanted = {**(chosen.sizes if chosen else {}), **given}
+    edit: Edit = (
+        _by_level(wanted)
+        if pattern.relations.blend is None
+        else Blend(
+            sizes=wanted,
+            follow=follow,
+            top=top,
+            rise=_rise(pattern, rise),
+            pocket=_upper_or_lower(pattern, pocket, "--pocket"),
+            hold=_hold(pattern, hold),
+        )
     )
-    result = blend(pattern, edit)
+    result = run(pattern, edit)
     if out is not None:
         tell_kept(save(result, out, replace=replace, sources=[read_from(path)]))
     findings = review(pattern)
@@ -137,6 +144,21 @@ def command(
         tell(review_short_lines(findings, path))
         _tell(result, chosen, out, unit_of(unit))
     return 0 if result.sews else 1
+
+
+def _by_level(sizes: dict[str, str]) -> BlendLevels:
+    """A blend of a set without a plan; what only a plan can answer to is refused."""
+    from propagate.engine.edits.level_blend import BlendLevels
+
+    context = click.get_current_context()
+    for name in ("top", "rise", "pocket", "hold"):
+        if context.get_parameter_source(name) is click.core.ParameterSource.COMMANDLINE:
+            raise click.UsageError(
+                f"--{name} needs the [blend] section of a set, which says what its top is; this "
+                "set has none and is blended by level alone"
+            )
+    asked = context.get_parameter_source("follow") is click.core.ParameterSource.COMMANDLINE
+    return BlendLevels(sizes, follow=context.params["follow"] if asked else "length")
 
 
 def _plain(result: Result, chosen: ChosenSizes | None, out: str | None) -> dict[str, object]:

@@ -27,7 +27,7 @@ class _WithEdits(click.Command):
             formatter.write_dl([(kind.word, kind.does) for kind in EDITS.values()])
         with formatter.section("Examples"):
             for kind in EDITS.values():
-                formatter.write(f"  propagate change my_set {kind.word} {kind.example}\n")
+                formatter.write_text(f"propagate change my_set {kind.word} {kind.example}")
 
 
 def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> None:

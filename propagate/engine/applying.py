@@ -106,8 +106,7 @@ def _refuse_some(pattern: PatternSet, named: NamedEdit, chosen: Sequence[str]) -
 
 def _sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:
     """What an edit did, in the first size; the sizes are told beside."""
-    size, steps = next(iter(told.items()))
-    return steps[index][1].changes[0].what.removesuffix(f", size {size}")
+    return next(iter(told.values()))[index][1].changes[0].what
 
 
 def _record(

@@ -69,20 +69,22 @@ def sum_records(
 def _changes(steps: Sequence[tuple[str, Record]], words: str) -> tuple[Change, ...]:
     """Every change with the edit that caused it; of a node that changed again, what came after."""
     found = {EDIT: Change(EDIT, ChangeKind.EDIT, words, None)}
+    again: dict[str, list[str]] = {}
     for name, record in steps:
         root = edit_node(name)
         for change in record.changes:
             if change.id == EDIT:
                 found[root] = replace(change, id=root, cause=EDIT)
-                continue
-            cause = root if change.cause == EDIT else change.cause
-            known = found.get(change.id)
-            if known is None:
-                found[change.id] = replace(change, cause=cause)
-            elif change.what not in known.what:
-                what = f"{known.what}; then, by edit '{name}', {change.what}"
-                found[change.id] = replace(known, what=what)
-    return tuple(found.values())
+            elif change.id in found:
+                again.setdefault(change.id, []).append(f"then, by edit '{name}', {change.what}")
+            else:
+                found[change.id] = replace(
+                    change, cause=root if change.cause == EDIT else change.cause
+                )
+    return tuple(
+        replace(change, what="; ".join([change.what, *again.get(node, ())]))
+        for node, change in found.items()
+    )
 
 
 def _pieces(records: Sequence[Record], before: Lookup, after: Lookup) -> tuple[PieceChange, ...]:

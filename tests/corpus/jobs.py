@@ -10,6 +10,7 @@ from itertools import permutations, product
 from pathlib import Path
 
 from propagate.demo import MAIN_JOBS, demo_path
+from propagate.engine.edits.kinds import EDITS
 from tests.corpus.changes import CHANGES, send
 from tests.corpus.job import Job
 from tests.corpus.refusals import refused_jobs
@@ -60,6 +61,7 @@ def all_jobs() -> Iterator[Job]:
     yield from _option_jobs()
     yield from _revise_jobs()
     yield from _revised_file_jobs()
+    yield from _edit_jobs()
     yield from _result_jobs()
     yield from _paper_jobs()
     yield from _demo_and_help_jobs()
@@ -339,3 +341,16 @@ def _demo_and_help_jobs() -> Iterator[Job]:
         "sheet", "begin", "convert",
     ):  # fmt: skip
         yield Job(f"help/{command}", (command, "--help"), True)
+
+
+def _edit_jobs() -> Iterator[Job]:
+    """The example of every edit on its demo set, and the edit file of every set that has one."""
+    yield Job("change/help", ("change", "--help"), True)
+    for kind in EDITS.values():
+        words = ("change", kind.on, kind.word, *kind.example.split())
+        yield Job(f"change/{kind.word}", words, True)
+        yield Job(f"change/{kind.word}/about", ("change", "--about", kind.word), True)
+    for file in sorted(SETS.glob("*/edits.toml")):
+        name = file.parent.name
+        yield Job(f"apply/{name}", ("apply", name, f"{name}/edits.toml", "-o", "out"), True)
+    yield Job("apply/missing", ("apply", "slant_trouser", "missing.toml"), True)

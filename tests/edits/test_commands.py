@@ -83,7 +83,7 @@ def test_what_is_written_is_as_its_schema_says_and_goes_on_paper(
     validator("revised").validate(told)
     result = propagate.load_result(out, "36")
     steps = [step for step in work_sheet(result).steps if step.title == "The edits"]
-    said = " ".join(sentence.text for sentence in steps[0].sentences)
+    said = " ".join(sentence.text for sentence in steps[0].sentences).lower()
     assert "closer: full_front.side and back.side taken in by 10 mm at waist" in said
     assert "drawing" not in said
     warned = run("apply", trousers, str(file), "--sizes", "36")

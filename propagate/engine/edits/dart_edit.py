@@ -247,7 +247,6 @@ def says_bend(bare: BareEdge) -> list[str]:
 
 
 def dart_drawn(
-    job: Job,
     at: DartAt,
     new: SizedPiece,
     said: str,
@@ -286,7 +285,7 @@ def dart_drawn(
             continue
         changes.append(Change(f"{at.name}.{after.name}", kind, text, EDIT))
     return Drawn(
-        said=f"{said}, size {job.size}",
+        said=f"{said}",
         words=words,
         changes=tuple(changes),
         given=Given({at.name: new}),

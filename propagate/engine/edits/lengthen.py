@@ -79,7 +79,7 @@ class Lengthen(SizedEdit):
             if edge_status(before, after) != "same"
         ]
         return Drawn(
-            said=f"{', '.join(names)} {text}, size {job.size}",
+            said=f"{', '.join(names)} {text}",
             words={
                 "kind": self.word,
                 **self.said(),

@@ -158,6 +158,11 @@ class _Laid:
             found[size] += weight
         return found
 
+    def whole(self, heights: Array) -> str | None:
+        """The one size that everything at some heights has; None where there are several."""
+        found = [size for size, share in self.shares(heights).items() if (share == 1.0).all()]
+        return found[0] if found else None
+
 
 def _laid(pattern: PatternSet, name: str, sizes: Mapping[str, str], size: str) -> _Laid:
     base = pattern.sized(name, size)
@@ -177,7 +182,8 @@ def _laid(pattern: PatternSet, name: str, sizes: Mapping[str, str], size: str) -
     pieces = {}
     for other in used:
         piece = pattern.sized(name, other)
-        if abs(float(np.cross(piece.grain.direction, grain))) > _GRAIN:
+        x, y = piece.grain.direction
+        if abs(float(x * grain[1] - y * grain[0])) > _GRAIN:
             raise EditError(
                 f"set '{pattern.name}', piece '{name}': found the grain of size '{other}' at an "
                 f"angle to that of size '{size}', expected them alike; turn one of the two"
@@ -236,6 +242,9 @@ def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | N
 def _drawn(job: Job, name: str, laid: _Laid) -> SizedPiece:
     base = job.pattern.sized(name, job.size)
     grain = base.grain.direction
+    size = laid.whole(base.outline @ grain)
+    if size is not None and not laid.pieces[size][1].any():
+        return laid.pieces[size][0]
 
     def put(point: Sequence[float], likes: Mapping[str, Sequence[float]]) -> tuple[float, float]:
         shares = laid.shares(np.array([float(np.dot(point, grain))]))
@@ -259,14 +268,14 @@ def _drawn(job: Job, name: str, laid: _Laid) -> SizedPiece:
             for level, at in base.levels.items()
         },
     )
-    return replace(new, landmarks=tuple(_landmark(laid, new, mark, put) for mark in base.landmarks))
+    marks = (_landmark(laid, base, new, mark, put) for mark in base.landmarks)
+    return replace(new, landmarks=tuple(marks))
 
 
 def _edge(laid: _Laid, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
-    shares = laid.shares(edge.points @ grain)
-    whole = [size for size, share in shares.items() if (share == 1.0).all()]
-    if whole:
-        piece, shift = laid.pieces[whole[0]]
+    size = laid.whole(edge.points @ grain)
+    if size is not None:
+        piece, shift = laid.pieces[size]
         own = piece.edge(edge.name)
         return own if not shift.any() else Edge(edge.name, rounded(own.points + shift), own.turns)
     points = densify_smoothly(edge.points, STEP_MM)
@@ -297,8 +306,13 @@ def _like(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Arra
     return points_at(second.points, at)
 
 
-def _landmark(laid: _Laid, new: SizedPiece, mark: Landmark, put: _Put) -> Landmark:
+def _landmark(
+    laid: _Laid, base: SizedPiece, new: SizedPiece, mark: Landmark, put: _Put
+) -> Landmark:
     likes = {size: piece.landmark(mark.name).point for size, (piece, _) in laid.pieces.items()}
+    size = laid.whole(base.edge(mark.edge).points @ base.grain.direction)
+    if size is not None and not laid.pieces[size][1].any():
+        return replace(mark, point=likes[size])
     line = new.edge(mark.edge).points
     x, y = rounded(point_at(line, locate(line, put(mark.point, likes))[0]))
     return replace(mark, point=(float(x), float(y)))

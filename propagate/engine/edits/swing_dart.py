@@ -106,7 +106,7 @@ class SwingDart(DartEdit):
         )
         words = self.said_of(at, at_mm=round(place, 6), turned_deg=round(found.degrees, 6))
         notices = _notices(at, self.into, whole, found)
-        return dart_drawn(job, at, found.piece, said, words, notices)
+        return dart_drawn(at, found.piece, said, words, notices)
 
     def _share(self, job: Job, at: DartAt) -> float:
         """How much of the angle is swung."""

@@ -81,7 +81,7 @@ class TakeIn(SizedEdit):
         return drawn_edges(
             job,
             moved,
-            f"{' and '.join(of.key for of in found)} {text}{self._taper_words()}, size {job.size}",
+            f"{' and '.join(of.key for of in found)} {text}{self._taper_words()}",
             {"kind": self.word, **self.said()},
             lambda edge: text if edge in {of.edge.name for of in found} else "ends at a new corner",
         )

@@ -120,12 +120,12 @@ class WidenDart(DartEdit):
         word = "wider" if by > 0 else "narrower"
         said = f"dart {self.dart} made {amount_words(self.by)} {word}"
         if self.keep == "outline":
-            return dart_drawn(job, at, new, said, self.said_of(at))
+            return dart_drawn(at, new, said, self.said_of(at))
         end = _giving(at, bare) if self.end == "away" else self.end
         side, taper = _taper(job, at, self.to, end, by)
         new = _given_at(at, new, end, side, taper, by)
         words = self.said_of(at, side=side, taper_mm=round(taper, 6))
-        return dart_drawn(job, at, new, f"{said}, '{side}' trued over {taper:.0f} mm", words)
+        return dart_drawn(at, new, f"{said}, '{side}' trued over {taper:.0f} mm", words)
 
 
 @dataclass(frozen=True, kw_only=True)

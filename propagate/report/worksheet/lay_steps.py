@@ -229,11 +229,11 @@ def _revised_steps(source: Source) -> Iterable[Step]:
 
 def _edits_step(source: Source, names: list[str]) -> Step:
     """What the edits are, in their own words; the next steps draw them."""
-    said = [change for change in source.result.record.changes if change.kind is ChangeKind.EDIT]
-    own = [change for change in said if change.id != EDIT] or said
+    every = [change for change in source.result.record.changes if change.kind is ChangeKind.EDIT]
+    own = [change for change in every if change.id != EDIT] or every
     sentences = [Sentence("What is changed, in order; the next steps give every line of it.")]
     for change in own:
         name = change.id.removeprefix(edit_node("")) if change.id != EDIT else ""
-        text = change.what.removesuffix(f", size {source.result.record.size}")
-        sentences.append(Sentence(f"{name}: {text}." if name else f"{text[:1].upper()}{text[1:]}."))
+        said = f"{name}: {change.what}" if name else change.what
+        sentences.append(Sentence(f"{said[:1].upper()}{said[1:]}."))
     return Step(0, "The edits", tuple(names), tuple(sentences))
