@@ -75,11 +75,21 @@ def test_any_blend_of_near_sizes_sews(sizes: list[str], count: int) -> None:
     assert girth.found_mm == pytest.approx(girth.wanted_mm, abs=0.3)
 
 
+def test_a_level_may_lie_between_two_sizes(gilet: PatternSet) -> None:
+    result = propagate.run(gilet, BlendLevels({"chest": "99", "waist": "93", "hip": "90"}))
+    girth = next(row for row in result.record.girths if row.girth == "waist")
+    waists = [
+        next(row.second for row in propagate.walk(gilet, size).of("girth") if row.name == "waist")
+        for size in ("90", "96")
+    ]
+    assert result.sews and girth.found_mm == pytest.approx(sum(waists) / 2, abs=0.3)
+
+
 def test_what_cannot_be_is_said(gilet: PatternSet) -> None:
     with pytest.raises(UnknownName, match="did you mean 'chest'"):
         propagate.run(gilet, BlendLevels({"chst": "102"}))
-    with pytest.raises(UnknownName, match="103"):
-        propagate.run(gilet, BlendLevels({"chest": "103"}))
+    with pytest.raises(UnknownName, match="XXL"):
+        propagate.run(gilet, BlendLevels({"chest": "XXL"}))
     with pytest.raises(EditError, match="no level with a size"):
         propagate.run(gilet, BlendLevels({}))
     trousers = without_plan(propagate.load(propagate.demo_path("slant_trouser")))

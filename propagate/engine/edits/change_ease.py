@@ -64,7 +64,7 @@ class ChangeEase(SizedEdit):
             node, spans, ease = ("band", join[0].name), [*join[1].run], join[1].ease
         said = ease_words(ease_in_size(ease, job.size), lambda mm: f"{mm:g} mm")
         return Drawn(
-            said=f"ease of {self.seam} {said}, size {job.size}",
+            said=f"ease of {self.seam} {said}",
             words={
                 "kind": self.word,
                 "seam": self.seam,

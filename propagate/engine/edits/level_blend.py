@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.compare import edge_status
+from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.engine.reshape import rounded, share_corners
@@ -46,7 +47,8 @@ class BlendLevels:
     Attributes
     ----------
     sizes : mapping of level name to size name
-        At least one level; what lies between two goes from one size to the other.
+        At least one level; what lies between two goes from one size to the other.  A size may
+        lie between two of the nest, as in a `Blend`.
     follow : "shape" or "length"
         What is left of a difference across a seam: the follower takes the lead's shape, or
         its length alone.
@@ -65,11 +67,9 @@ class BlendLevels:
         known = sorted(
             {level for piece in pattern.pieces.values() for level in piece.at(pattern.base).levels}
         )
-        for level, size in self.sizes.items():
+        for level in self.sizes:
             if level not in known:
                 raise UnknownName("level", level, known, f"set '{pattern.name}'")
-            if size not in pattern.sizes:
-                raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
         if pattern.relations.openings:
             names = ", ".join(f"'{name}'" for name in pattern.relations.openings)
             raise EditError(
@@ -77,20 +77,22 @@ class BlendLevels:
                 "silhouettes of a blend plan; add a [blend] section to set.toml (see the page "
                 "on the set format)"
             )
-        size = self.sizes.get(pattern.lay_on, next(iter(self.sizes.values())))
-        name = "-".join(dict.fromkeys(self.sizes.values()))
+        pattern, called, made = with_sizes_asked(pattern, self.sizes.values())
+        levels = {level: called[size] for level, size in self.sizes.items()}
+        size = levels.get(pattern.lay_on, next(iter(levels.values())))
         return Job(
-            _with_places(pattern, self.sizes, size),
-            name,
+            _with_places(pattern, levels, size),
+            "-".join(dict.fromkeys(levels.values())),
             size,
             size,
-            levels=dict(self.sizes),
+            levels=levels,
             follow=self.follow,
+            made=made,
         )
 
     def draw(self, job: Job) -> Drawn:
         """Draw every piece that has a level; raises EditError when sizes cannot be laid."""
-        laid = {name: _laid(job.pattern, name, self.sizes, job.size) for name in job.pattern.pieces}
+        laid = {name: _laid(job.pattern, name, job.levels, job.size) for name in job.pattern.pieces}
         given = {name: _drawn(job, name, one) for name, one in laid.items() if one.levels}
         notices = [
             Notice(
@@ -102,12 +104,12 @@ class BlendLevels:
             if one.levels and not one.by_centre
         ]
         given = {n: piece for n, piece in given.items() if piece != job.pattern.sized(n, job.size)}
-        said = ", ".join(f"{level} {size}" for level, size in self.sizes.items())
+        said = ", ".join(f"{level} {size}" for level, size in job.levels.items())
         return Drawn(
             said=f"blend of sizes by level: {said}",
             words={
                 "kind": "blend",
-                "sizes": dict(self.sizes),
+                "sizes": dict(job.levels),
                 "pieces": sorted(given),
                 "follow": self.follow,
             },

@@ -88,7 +88,7 @@ class MoveMark(SizedEdit):
             known = [*(mark.name for mark in piece.landmarks), *(one.name for one in within)]
             raise UnknownName("mark", name, known, f"piece '{owner}'")
         return Drawn(
-            said=f"{self.mark} {text}, size {job.size}",
+            said=f"{self.mark} {text}",
             words={
                 "kind": self.word,
                 **self.said(),
