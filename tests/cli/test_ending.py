@@ -99,7 +99,7 @@ def test_conflict_is_told_with_both_causes(monkeypatch: pytest.MonkeyPatch) -> N
     def refuse(*_: Any) -> NoReturn:
         raise Conflict("a and b part", causes=["a asks 1", "b asks 2"], distance_mm=1.0)
 
-    monkeypatch.setattr("propagate.engine.run.blend", refuse)
+    monkeypatch.setattr("propagate.engine.run.run", refuse)
     done = run(*BLEND)
     assert done.exit_code == 3
     assert done.stderr.splitlines() == [
