@@ -205,7 +205,7 @@ def test_a_fault_of_the_program_is_said_without_a_traceback(
         raise ZeroDivisionError("division by zero")
 
     monkeypatch.delenv("PROPAGATE_TRACEBACK", raising=False)
-    monkeypatch.setattr("propagate.engine.run.blend", fault)
+    monkeypatch.setattr("propagate.engine.run.run", fault)
     done = run(*BLEND)
     assert done.exit_code == 70
     assert "fault of the program (ZeroDivisionError: division by zero)" in done.stderr
@@ -220,17 +220,17 @@ def test_something_that_does_not_sew_is_written_and_ends_with_1(
 ) -> None:
     import propagate.engine.run as engine
 
-    true_blend = engine.blend
+    true_run = engine.run
 
     def spoilt(*args: Any) -> engine.Result:
         from dataclasses import replace
 
-        result = true_blend(*args)
+        result = true_run(*args)
         row = replace(result.record.seams[0], difference=4.0, verdict="does not sew")
         record = replace(result.record, seams=(row, *result.record.seams[1:]))
         return engine.Result(result.pattern, record)
 
-    monkeypatch.setattr(engine, "blend", spoilt)
+    monkeypatch.setattr(engine, "run", spoilt)
     out = tmp_path / "out"
     done = run(*BLEND, "-o", str(out))
     assert done.exit_code == 1
