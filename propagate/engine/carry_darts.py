@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.carry_marks import Carry
-from propagate.engine.carry_mouths import mouths_on
-from propagate.engine.darts.changes import DartChange, dart_changes, legs_along, mouth_of
-from propagate.engine.darts.placing import with_dart, without_dart
+from propagate.engine.carry_mouths import changed_mouths, mouths_on
+from propagate.engine.darts.changes import legs_along, mouth_of
+from propagate.engine.darts.placing import landmark_at, with_dart, without_dart
 from propagate.engine.reshape import rounded
+from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Dart, SizedPiece
@@ -31,7 +34,7 @@ def with_carried_darts(
 ) -> SizedPiece:
     """Take darts off a piece in another size, and put darts on it, as in the base size.
 
-    Darts that are wider or elsewhere on their edge went with their landmarks already.
+    Darts that are wider or elsewhere on a line that stayed went with their landmarks already.
 
     Parameters
     ----------
@@ -43,43 +46,71 @@ def with_carried_darts(
         Turns the base size's grain to the other's.
     carry : "millimetres" or "proportion"
     """
-    changes = dart_changes(was, now)
+    changes = changed_mouths(was, now)
     left = {mark.name for mark in now.landmarks if mark.kind == "mark"}
     for change in changes:
         if change.what in ("went", "swung"):
             new = without_dart(new, other, change.name, left)
     for change in changes:
-        if change.what in ("came", "swung"):
-            new = _with_new(was, now, other, new, change, turn, carry)
+        if change.what == "went":
+            continue
+        dart = next(one for one in now.darts if one.name == change.name)
+        scale = 1.0
+        if carry == "proportion":
+            scale = other.edge(dart.edge).length / was.edge(dart.edge).length
+        if change.what == "changed":
+            new = _with_legs(new, dart, _places(was, now, other, new, dart, turn, scale))
+            continue
+        places = _places(was, now, other, new, dart, turn, scale)
+        if places is None:
+            raise EditError(
+                f"dart '{dart.name}' on '{dart.edge}' comes beside others that the drawing "
+                "moved past each other; send every size"
+            )
+        tip = _tip(was, now, other, new, dart, places, turn, scale)
+        new = with_dart(new, Dart(dart.name, dart.edge, legs_along(now, dart), tip), places)
     return new
 
 
-def _with_new(
+def _with_legs(new: SizedPiece, dart: Dart, places: tuple[float, float] | None) -> SizedPiece:
+    """The legs of a dart that is wider or elsewhere, on an edge that was drawn anew."""
+    if places is None:
+        return new
+    edge = new.edge(dart.edge)
+    own = next(one for one in new.darts if one.name == dart.name)
+    moved = {
+        leg: landmark_at(new.landmark(leg), edge, place)
+        for leg, place in zip(legs_along(new, own), places, strict=True)
+    }
+    return replace(new, landmarks=tuple(moved.get(m.name, m) for m in new.landmarks))
+
+
+def _places(
     was: SizedPiece,
     now: SizedPiece,
     other: SizedPiece,
     new: SizedPiece,
-    change: DartChange,
+    dart: Dart,
     turn: Motion,
-    carry: Carry,
-) -> SizedPiece:
-    dart = next(one for one in now.darts if one.name == change.name)
-    old, mine, fresh = (piece.edge(dart.edge) for piece in (was, other, now))
-    scale = mine.length / old.length if carry == "proportion" else 1.0
+    scale: float,
+) -> tuple[float, float] | None:
+    """Where the legs of a dart come to lie along its new edge.
+
+    None where the line is as it was and its marks alone were moved, or where no mouth of the
+    base size stands for one here.
+    """
+    old, fresh, mine = (piece.edge(dart.edge) for piece in (was, now, other))
     mouths = mouths_on(was, now, other, dart.edge)
-    assert mouths is not None
-    row = min(range(len(mouths.now)), key=lambda k: abs(mouths.now[k][0] - mouth_of(now, dart)[0]))
-    begin, here = (
-        point_at(old.points, mouths.was[row][0]),
-        point_at(mine.points, mouths.mine[row][0]),
-    )
-    places = []
-    for at in mouths.now[row]:
-        move = scale * turn.apply(point_at(fresh.points, at) - begin)
-        places.append(locate(new.edge(dart.edge).points, here + move)[0])
-    legs = legs_along(now, dart)
-    tip = _tip(was, now, other, new, dart, (places[0], places[1]), turn, scale)
-    return with_dart(new, Dart(dart.name, dart.edge, legs, tip), (places[0], places[1]))
+    came = dart.name not in {one.name for one in was.darts if one.edge == dart.edge}
+    if mouths is None or (old == fresh and not came):
+        return None
+    row = mouths.names.index(dart.name)
+    found = []
+    for before, after, here in zip(mouths.was[row], mouths.now[row], mouths.mine[row], strict=True):
+        move = point_at(fresh.points, after) - point_at(old.points, before)
+        point = point_at(mine.points, here) + scale * turn.apply(move)
+        found.append(locate(new.edge(dart.edge).points, point)[0])
+    return found[0], found[1]
 
 
 def _tip(

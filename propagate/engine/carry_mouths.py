@@ -1,4 +1,4 @@
-"""Carry an edge on which a dart came or went: what lies beside its mouth, part by part.
+"""Carry an edge on which a dart came, went or changed: what lies beside its mouth, part by part.
 
 The mouth is cloth that was put in or taken out.  Spread over the edge its millimetres would
 move what lies beside it; so the line before it and the line behind it are carried each by
@@ -12,64 +12,93 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from propagate.engine.darts.changes import dart_changes, mouth_of
+from propagate.engine.darts.changes import DartChange, dart_changes, mouth_of
 from propagate.geometry.correspond import carried_points, matching
 from propagate.geometry.polyline import between
 from propagate.pattern.model import Array, Edge, SizedPiece
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
-__all__ = ["Mouths", "carried_beside", "mouths_on"]
+__all__ = ["Mouths", "carried_beside", "changed_mouths", "mouths_on"]
 
 
 @dataclass(frozen=True)
 class Mouths:
-    """Mouths that came or went on an edge, as stretches of it, ascending, mm.
+    """Mouths that a drawing changed on an edge, as stretches of it, ascending, mm.
 
     Attributes
     ----------
+    names : tuple of str
+        Of their darts.
     was, now, mine : tuple of (first, last)
         Before and after in the base size, and before in another size.  One that came has no
         width on `was` and `mine`, one that went none on `now`.
     """
 
+    names: tuple[str, ...]
     was: tuple[tuple[float, float], ...]
     now: tuple[tuple[float, float], ...]
     mine: tuple[tuple[float, float], ...]
 
 
-def mouths_on(was: SizedPiece, now: SizedPiece, other: SizedPiece, edge: str) -> Mouths | None:
-    """Find the mouths of darts that came or went on an edge; None when there are none."""
-    changes = dart_changes(was, now)
-    came = sorted(
-        mouth_of(now, dart)
-        for change in changes
-        for dart in now.darts
-        if dart.name == change.name and change.what in ("came", "swung") and dart.edge == edge
+def changed_mouths(was: SizedPiece, now: SizedPiece) -> tuple[DartChange, ...]:
+    """Darts that a drawing changed, or that came or went.
+
+    One whose legs are no vertices of the drawn line was not drawn there: it only went along.
+    """
+    return tuple(
+        change
+        for change in dart_changes(was, now)
+        if change.what != "changed" or _is_drawn(now, change.name)
     )
-    gone = [
-        dart.name
-        for change in changes
-        for dart in was.darts
-        if dart.name == change.name and change.what in ("went", "swung") and dart.edge == edge
-    ]
-    went = {d.name: mouth_of(was, d) for d in was.darts if d.name in gone}
-    own = {d.name: mouth_of(other, d) for d in other.darts if d.name in gone}
-    if not (came or went):
+
+
+def _is_drawn(piece: SizedPiece, name: str) -> bool:
+    """Whether the legs of a dart are vertices of its edge."""
+    dart = next(one for one in piece.darts if one.name == name)
+    arc = piece.edge(dart.edge).arc
+    return all(float(np.abs(arc - at).min()) <= ON_LINE_MM for at in mouth_of(piece, dart))
+
+
+def mouths_on(was: SizedPiece, now: SizedPiece, other: SizedPiece, edge: str) -> Mouths | None:
+    """Find the mouths that changed on an edge; None when there are none, or not in one order."""
+    changed = {change.name for change in changed_mouths(was, now)}
+    old, new, own = (
+        {d.name: mouth_of(piece, d) for d in piece.darts if d.edge == edge}
+        for piece in (was, now, other)
+    )
+    if not changed & {*old, *new}:
         return None
     lines = [piece.edge(edge) for piece in (was, now, other)]
-    ratio = _closed(lines[1].length, came) / _closed(lines[0].length, list(went.values()))
+    before, after = sorted(old.values()), sorted(new.values())
+    ratio = _closed(lines[1].length, after) / _closed(lines[0].length, before)
     here, there = matching(lines[2].points, lines[0].points, (lines[2].turns, lines[0].turns))
     rows = []
-    for low, high in came:
-        at = _opened(_closed(low, came) / ratio, sorted(went.values()))
-        mine = float(np.interp(at, there, here))
-        rows.append(((at, at), (low, high), (mine, mine)))
-    for name, (low, high) in went.items():
-        at = _opened(_closed(low, list(went.values())) * ratio, came)
-        rows.append(((low, high), (at, at), own[name]))
+    for name in changed & {*old, *new}:
+        if name in old and name in new:
+            rows.append((old[name], name, new[name], own[name]))
+        elif name in new:
+            at = _opened(_closed(new[name][0], after) / ratio, before)
+            mine = float(np.interp(at, there, here))
+            rows.append(((at, at), name, new[name], (mine, mine)))
+        else:
+            at = _opened(_closed(old[name][0], before) * ratio, after)
+            rows.append((old[name], name, (at, at), own[name]))
     rows.sort()
-    columns = [tuple(row[k] for row in rows) for k in range(3)]
-    return Mouths(columns[0], columns[1], columns[2])
+    found = Mouths(
+        tuple(row[1] for row in rows),
+        tuple(row[0] for row in rows),
+        tuple(row[2] for row in rows),
+        tuple(row[3] for row in rows),
+    )
+    columns = zip((found.was, found.now, found.mine), lines, strict=True)
+    return found if all(_parted(column, line.length) for column, line in columns) else None
+
+
+def _parted(column: Sequence[tuple[float, float]], length: float) -> bool:
+    """Whether mouths stand in their order along an edge, with a stretch beside each."""
+    ends = [0.0, *(at for pair in column for at in pair), length]
+    beside = np.diff(ends)[::2]
+    return bool((beside > SAME_POINT_MM).all())
 
 
 def _closed(at: float, mouths: Sequence[tuple[float, float]]) -> float:
@@ -121,12 +150,12 @@ def carried_beside(
         moves.append(moved)
         if k + 2 == len(ends[0]):
             break
-        if ends[1][k + 2] - ends[1][k + 1] > SAME_POINT_MM:
+        if ends[1][k + 2] - ends[1][k + 1] <= SAME_POINT_MM:
+            closed.append(sum(map(len, points)) - 1)
+        elif ends[0][k + 2] - ends[0][k + 1] <= SAME_POINT_MM:
             drawn = between(now.points, ends[1][k + 1], ends[1][k + 2])[1:-1]
             points.append(np.repeat(here[-1:], len(drawn), axis=0))
             moves.append(drawn - a[-1])
-        else:
-            closed.append(sum(map(len, points)) - 1)
     return np.vstack(points), np.vstack(moves), closed
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.carry_caps import edges_with_darts, straight_mouths, with_carried_caps
 from propagate.engine.carry_darts import with_carried_darts
 from propagate.engine.carry_marks import Carry, carried_mark
 from propagate.engine.carry_mouths import carried_beside, mouths_on
@@ -60,6 +61,11 @@ def carried_to(
     swung = swung_before(base_old, base_new.piece, other, moved, carry)
     if swung is not None:
         base_old, other = swung.base, swung.other
+    with_darts = edges_with_darts(base_old, base_new.piece)
+    drawn, own = base_new.piece, other
+    base_new = replace(base_new, piece=straight_mouths(drawn, with_darts))
+    was_drawn, base_old = base_old, straight_mouths(base_old, with_darts)
+    other = straight_mouths(other, with_darts)
     spin = complex(*other.grain.direction) / complex(*base_old.grain.direction)
     turn = Motion(spin / abs(spin))
     corners = _corner_moves(base_old, base_new.piece, other, turn, carry)
@@ -98,7 +104,8 @@ def carried_to(
     )
     new = _with_added(base_new, replace(new, landmarks=marks), carry)
     new = with_carried_darts(base_old, base_new.piece, other, new, turn, carry)
-    return _with_inside(base_old, base_new, new, turn, carry)
+    new = _with_inside(base_old, base_new, new, turn, carry)
+    return with_carried_caps(was_drawn, drawn, own, new, with_darts)
 
 
 def _moved(mine: Edge, points: Array, moves: Array) -> Edge:
