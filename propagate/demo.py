@@ -15,6 +15,7 @@ MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "slant_trouser": {"waist": "42", "hip": "48"},
     "scoop_skirt": {"natural_waist": "S", "seat": "L"},
     "workshop_gilet": {"waist": "90", "hip": "102"},
+    "lined_skirt": {"waist": "10", "hip": "16"},
 }
 """Demo set to the sizes that its main job blends."""
 

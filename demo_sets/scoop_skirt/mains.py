@@ -24,6 +24,10 @@ __all__ = [
     "draw_back",
     "draw_front",
     "even",
+    "flank_curve",
+    "foot",
+    "foot_end",
+    "open_dart",
     "turned",
 ]
 
@@ -87,7 +91,7 @@ def turned(points: Array, degrees: float, about: npt.ArrayLike = (0.0, 0.0)) -> 
     return rotated(points, degrees, about).reshape(points.shape)
 
 
-def _flank_curve(corner: Array, seat: Array) -> tuple[Array, Array]:
+def flank_curve(corner: Array, seat: Array) -> tuple[Array, Array]:
     """Return the flank from corner to seat and its direction at the corner.
 
     At the seat it runs on into the straight below; the corner's direction is that of
@@ -102,7 +106,7 @@ def _flank_curve(corner: Array, seat: Array) -> tuple[Array, Array]:
     return even(Bezier.hermite(corner, down, seat, below, (0.32 * span, 0.36 * span)), 48), down
 
 
-def _foot_end(seat: Array, m: Measures) -> Array:
+def foot_end(seat: Array, m: Measures) -> Array:
     """Return the flank's end at the foot: as far below the seat in front as in back.
 
     An arc square to flank and centre is w tan(flare/2) shorter at the flank than at the
@@ -113,7 +117,7 @@ def _foot_end(seat: Array, m: Measures) -> Array:
     return np.asarray(seat + drop * unit(-90.0 + FLARE))
 
 
-def _foot(end: Array, m: Measures) -> Bezier:
+def foot(end: Array, m: Measures) -> Bezier:
     """Return the hem line: square to the flank and square to the centre."""
     centre = np.array([0.0, -m.long])
     pull = 0.335 * float(np.hypot(*(end - centre)))
@@ -131,15 +135,15 @@ def draw_front(m: Measures) -> Silhouette:
 
     def parts(x: float) -> tuple[Array, Array]:
         corner = np.array([x, RISE])
-        curve, down = _flank_curve(corner, seat)
+        curve, down = flank_curve(corner, seat)
         out = -turned(down, -CORNER_FRONT)
         return even(Bezier.hermite((0.0, 0.0), (1.0, 0.0), corner, out, pulls)), curve
 
     (x,) = solve(lambda x: length(parts(float(x[0]))[0]) - m.top_front, m.top_front - 2.0)
     top, curve = parts(float(x))
-    end = _foot_end(seat, m)
+    end = foot_end(seat, m)
     centre = _straight(np.array([0.0, -m.long]), np.zeros(2))
-    return Silhouette(top, np.vstack([curve, end]), _foot(end, m), (centre,), seat)
+    return Silhouette(top, np.vstack([curve, end]), foot(end, m), (centre,), seat)
 
 
 def draw_back(m: Measures, front: Silhouette) -> Silhouette:
@@ -153,7 +157,7 @@ def draw_back(m: Measures, front: Silhouette) -> Silhouette:
     flank_length = length(front.flank[:-1])
 
     def parts(place: Array) -> tuple[Array, Array]:
-        curve, down = _flank_curve(place, seat)
+        curve, down = flank_curve(place, seat)
         corner = turned(place, open_by, tip)
         out = -turned(down, open_by - (180.0 - CORNER_FRONT))
         return even(Bezier.hermite(start, turned(down_centre, 90.0), corner, out, pulls)), curve
@@ -163,9 +167,9 @@ def draw_back(m: Measures, front: Silhouette) -> Silhouette:
         return np.array([length(top) - m.top_back, length(curve) - flank_length])
 
     closed, curve = parts(solve(misses, (m.top_back + m.dart + CB_IN, RISE)))
-    top, dart = _open_dart(closed, tip, open_by)
-    end = _foot_end(seat, m)
-    return Silhouette(top, np.vstack([curve, end]), _foot(end, m), centre, seat, dart)
+    top, dart = open_dart(closed, tip, open_by)
+    end = foot_end(seat, m)
+    return Silhouette(top, np.vstack([curve, end]), foot(end, m), centre, seat, dart)
 
 
 def _centre_back(start: Array, m: Measures) -> tuple[tuple[Bezier, Bezier], Array]:
@@ -178,12 +182,14 @@ def _centre_back(start: Array, m: Measures) -> tuple[tuple[Bezier, Bezier], Arra
     return (_straight(np.array([0.0, -m.long]), seat), curve), down
 
 
-def _open_dart(closed: Array, tip: Array, open_by: float) -> tuple[Array, Dart]:
+def open_dart(
+    closed: Array, tip: Array, open_by: float, lean: float = DART_LEAN
+) -> tuple[Array, Dart]:
     """Cut the closed top at the dart leg and swing its flank side out about the tip.
 
     The mouth is a roof: folded towards the centre its cloth lies along the top.
     """
-    axis = unit(90.0 + DART_LEAN)
+    axis = unit(90.0 + lean)
     toward = turned(axis, open_by / 2.0)
     beyond = (closed - tip) @ turned(toward, -90.0)
     i = int(np.searchsorted(beyond, 0.0))

@@ -31,8 +31,8 @@ class _Keep(TypedDict):
 def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> int:
     """Copy demo set NAME into DIR, run its main job and draw the pictures.
 
-    NAME is slant_trouser (taken when left out), scoop_skirt or workshop_gilet, whose
-    geometry is a DXF with a rule file; DIR is ./propagate_demo.
+    NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt or
+    workshop_gilet, whose geometry is a DXF with a rule file; DIR is ./propagate_demo.
     """
     from propagate.demo import MAIN_JOBS, demo_path, revised_files
     from propagate.engine.edits.blend import Blend

@@ -227,7 +227,13 @@ def _seams_words(record: Record, unit: Unit) -> str:
     counts: dict[str, int] = {}
     for row in rows:
         counts[row.kind] = counts.get(row.kind, 0) + 1
-    words = {"seam": "seam", "notches": "notch pair", "band": "band zone"}
+    words = {
+        "seam": "seam",
+        "notches": "notch pair",
+        "band": "band zone",
+        "seam_opening": "opening in a seam",
+        "derived": "derived piece",
+    }
     said = ", ".join(
         f"{count} {words.get(kind, kind)}{'' if count == 1 else 's'}"
         for kind, count in counts.items()

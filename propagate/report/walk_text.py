@@ -18,6 +18,13 @@ _CUT_LINE_NOTE = (
     "have said; matching those is the classic mistake."
 )
 VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
+_HEADS = {
+    "band": ("band", "run"),
+    "opening": ("main", "layer"),
+    "seam_opening": ("one side", "other"),
+    "derived": ("meant", "drawn"),
+}
+"""What the two figures of a check are called."""
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
 _TITLES: dict[str, str] = {
     "seam": "Seams",
@@ -25,6 +32,8 @@ _TITLES: dict[str, str] = {
     "opening": "Pocket openings",
     "band": "Bands, zone by zone",
     "corner": "Corners across seams, should add up to 180°",
+    "seam_opening": "Openings in seams",
+    "derived": "Derived pieces, off their definition",
     "girth": "Girths of the finished garment against the body",
 }
 
@@ -170,7 +179,7 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
         ]
         rows = [_girth_row(check, unit) for check in checks]
         return table(columns, rows)
-    heads = {"band": ("band", "run"), "opening": ("main", "layer")}.get(kind, ("lead", "follower"))
+    heads = _HEADS.get(kind, ("lead", "follower"))
     columns = [
         Column(""),
         *(Column(head, number=True) for head in (*heads, "ease", "apart", "allowed")),

@@ -24,18 +24,21 @@ BLENDED = {
     "slant_trouser": ("waist", "hip"),
     "scoop_skirt": ("natural_waist", "seat"),
     "workshop_gilet": ("waist", "hip"),
+    "lined_skirt": ("waist", "hip"),
 }
 """Sets that can be blended, with the upper and lower level."""
 MAINS = {
     "slant_trouser": ("front", "back"),
     "scoop_skirt": ("skirt_front", "skirt_back"),
     "workshop_gilet": ("upper_front", "upper_back", "lower_front", "lower_back"),
+    "lined_skirt": ("front", "back"),
     "apron": ("apron",),
 }
 BODIES = {
     "slant_trouser": ("waist=770mm,hip=104cm", "waist=30 1/4in,hip=41in"),
     "scoop_skirt": ("natural_waist=28 1/2in,seat=100cm",),
     "workshop_gilet": ("waist=800,hip=104cm",),
+    "lined_skirt": ("waist=27in,hip=104cm",),
 }
 APRON = tuple(f"garden_apron/garden_apron_{size}.svg" for size in "SML")
 RELATIONS = ("--relations", "garden_apron/relations.toml")
@@ -66,6 +69,13 @@ def all_jobs() -> Iterator[Job]:
     yield from _paper_jobs()
     yield from _demo_and_help_jobs()
     yield from refused_jobs()
+
+
+def _edit_jobs() -> Iterator[Job]:
+    fitted = ("apply", "lined_skirt", "lined_skirt/edits.toml", "-o", "out")
+    yield Job("apply/lined_skirt", fitted)
+    longer = ("change", "lined_skirt", "lengthen", "level=thigh", "by=20mm", "-o", "out")
+    yield Job("change/lined_skirt/lengthen", longer)
 
 
 def sizes_of(name: str) -> tuple[tuple[str, ...], str]:

@@ -11,7 +11,7 @@ from propagate.pattern.patternset import PatternSet
 from tests.builders import pocket_set, tiny_set
 from tests.cli.conftest import run
 
-DEMOS = ("slant_trouser", "scoop_skirt", "workshop_gilet")
+DEMOS = ("slant_trouser", "scoop_skirt", "workshop_gilet", "lined_skirt")
 
 
 @pytest.fixture(scope="module", params=DEMOS)

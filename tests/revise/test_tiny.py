@@ -19,7 +19,13 @@ from tests.revise.tiny_edits import Tiny, drawn, every_edit, load, outcome_of, s
 
 loaded = cache(load)
 
-_EVERY = {"slant_trouser": 167, "scoop_skirt": 83, "workshop_gilet": 139, "garden_apron": 41}
+_EVERY = {
+    "slant_trouser": 167,
+    "scoop_skirt": 83,
+    "workshop_gilet": 139,
+    "garden_apron": 41,
+    "lined_skirt": 101,
+}
 """Of all revisions of a set every so-maniest: a prime, so that edges, kinds and amounts mix."""
 
 FOLDED = [

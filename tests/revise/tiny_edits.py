@@ -104,7 +104,9 @@ def drawn(piece: SizedPiece, edit: Tiny) -> SizedPiece:
             at: old + start if edit.kind == "parallel" else _faded(old, start, end),
             after: _faded(piece.edges[after].points, end, np.zeros(2)),
         }
-        if edit.kind != "parallel":
+        if before == after:  # a bag of a mouth and a curve
+            moved[after] = _faded(piece.edges[after].points, end, start)
+        elif edit.kind != "parallel":
             del moved[after]
     edges = tuple(
         Edge(edge.name, moved[i], edge.turns if len(moved[i]) == len(edge.points) else ())

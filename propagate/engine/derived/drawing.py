@@ -12,7 +12,7 @@ from propagate.engine.derived.lines import MainLine, refuse
 from propagate.engine.derived.region import Region, common_places
 from propagate.engine.reshape import rounded
 from propagate.geometry.corner import signed_area
-from propagate.geometry.motion import Motion, fit
+from propagate.geometry.motion import Motion, fit, from_two_points
 from propagate.geometry.polyline import between, locate, locate_all, point_at
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, SizedPiece
@@ -147,7 +147,7 @@ class Drawing:
         return between(long, along[0], along[1])
 
     def _free(self, i: int, corners: list[Array]) -> Edge:
-        """A free edge keeps its shape; what its ends moved by apart runs out along it."""
+        """A free edge keeps its shape between its two corners."""
         drawn = self.own.edges[i]
         ends = corners[i], corners[(i + 1) % len(corners)]
         if all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True)):
@@ -168,13 +168,16 @@ class Drawing:
         return first, last
 
     def _displaced(self, first: int, last: int, points: Array, i: int | None = None) -> Array:
-        """Points of a chain of free edges, moved by a share of what each of its ends moved."""
+        """Points of a chain of free edges that turns with its ends.
+
+        What the ends came nearer to each other, or went apart, runs out evenly along it.
+        """
         count = len(self.own.edges)
         chain = [(first + k) % count for k in range((last - first) % count + 1)]
-        moves = [
-            self._corner(first) - self.own.edges[first].points[0],
-            self._corner((last + 1) % count) - self.own.edges[last].points[-1],
-        ]
+        was = self.own.edges[first].points[0], self.own.edges[last].points[-1]
+        now = self._corner(first), self._corner((last + 1) % count)
+        turned = _turn_with(was, now)
+        left = now[1] - turned.apply(was[1])
         whole = sum(self.own.edges[k].length for k in chain)
         share = np.zeros(len(points))
         done = 0.0
@@ -185,7 +188,7 @@ class Drawing:
                 off = np.array([locate(edge.points, point)[1] for point in points])
                 share = np.where(off <= RESTS_MM, (done + along) / whole, share)
             done += edge.length
-        return rounded(points + (1.0 - share[:, None]) * moves[0] + share[:, None] * moves[1])
+        return rounded(turned.apply(points) + share[:, None] * left)
 
     def _check(self, edges: list[Edge]) -> None:
         outline = np.concatenate([edge.points[:-1] for edge in edges])
@@ -272,6 +275,13 @@ def _beside(line: MainLine, along: float, by: float) -> Array:
     base = point_at(line.run_on(by, base=True), along + by)
     long = line.run_on(by)
     return point_at(long, locate(long, base)[0])
+
+
+def _turn_with(was: tuple[Array, Array], now: tuple[Array, Array]) -> Motion:
+    """The motion that takes a point to its new place and the direction to another along."""
+    if min(np.hypot(*(b - a)) for a, b in (was, now)) <= RESTS_MM:
+        return Motion(shift=complex(*(now[0] - was[0])))
+    return from_two_points(was, now)
 
 
 def _alike(old: Array, new: Array) -> bool:

@@ -16,7 +16,7 @@ from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.parallel import offset_line
 from propagate.geometry.polyline import between, join, length, point_at, unit
 from propagate.pattern.model import frozen_points
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
 __all__ = ["Closed", "MainLine", "close_darts", "main_line", "places_on"]
 
@@ -131,7 +131,8 @@ def close_darts(taped: Silhouette, edge: str) -> Closed:
         done += length(parts[-1])
         if tip is not None:
             legs = point_at(points, high), point_at(points, low)
-            fold = from_two_points([tip, legs[0]], [tip, legs[1]])
+            # Legs of different lengths meet at the edge, as they are pinned.
+            fold = from_two_points([legs[0], tip], [legs[1], tip])
             motion, begin = motion.after(fold), high
     return Closed(edge, join(parts), {**places, "end": done}, motion)
 
@@ -163,10 +164,24 @@ def main_line(taped: Silhouette, edge: str, width: float, closed: Closed | None)
     drawn = taped.edge(edge)
     corners = drawn.points[list(drawn.turns)].reshape(-1, 2)
     if closed is not None and closed.edge == edge:
-        return MainLine(frozen_points(closed.base), width, closed.places, corners)
+        return MainLine(_without_specks(closed.base), width, closed.places, corners)
     motion = IDENTITY if closed is None else closed.beyond
-    base = frozen_points(motion.apply(drawn.points))
+    base = _without_specks(motion.apply(drawn.points))
     return MainLine(base, width, places_on(taped, edge), motion.apply(corners))
+
+
+def _without_specks(points: Array) -> Array:
+    """A line without inner vertices that all but coincide: a speck has no direction of its own.
+
+    The leg of a dart may lie a fraction of a thousandth beside its vertex; the parallel of
+    the chord between the two would be a spur as long as the parallel is far.
+    """
+    keep = [0]
+    for i in range(1, len(points) - 1):
+        gaps = points[[keep[-1], -1]] - points[i]
+        if np.hypot(*gaps.T).min() > RESTS_MM:
+            keep.append(i)
+    return frozen_points(points[[*keep, len(points) - 1]])
 
 
 def refuse(where: str, text: str) -> EditError:
