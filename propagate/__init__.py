@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.change_ease import ChangeEase
     from propagate.engine.edits.change_opening import ChangeOpening
     from propagate.engine.edits.divide_dart import DivideDart
+    from propagate.engine.edits.draw_edge import DrawEdge
     from propagate.engine.edits.lengthen import Lengthen, Shorten
     from propagate.engine.edits.level_blend import BlendLevels
     from propagate.engine.edits.move_dart import MoveDart
@@ -77,6 +78,7 @@ __all__ = [
     "Conflict",
     "CutLine",
     "DivideDart",
+    "DrawEdge",
     "Edge",
     "EditError",
     "EditFile",
@@ -142,6 +144,7 @@ _HOMES = {
     "ChosenSizes": "propagate.pattern.chart",
     "CutLine": "propagate.engine.finish",
     "DivideDart": "propagate.engine.edits.divide_dart",
+    "DrawEdge": "propagate.engine.edits.draw_edge",
     "Edge": "propagate.pattern.model",
     "EditFile": "propagate.io.edits_toml",
     "Finding": "propagate.engine.review.finding",

@@ -166,6 +166,13 @@ EDITS: dict[str, EditKind] = {
             "Make an opening longer or shorter, turn it, or move it along.",
             "opening=front_pocket to=175mm",
         ),
+        EditKind(
+            "draw-edge",
+            "draw_edge",
+            "DrawEdge",
+            "Draw an edge anew, as a smooth curve through points.",
+            "edge=full_front.waist through=35%:-4mm,70%:-5mm",
+        ),
     )
 }
 """By their word."""
