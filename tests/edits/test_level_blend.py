@@ -14,8 +14,11 @@ from hypothesis import strategies as st
 import propagate
 from propagate import BlendLevels, EditError, UnknownName
 from propagate.cli import app
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.builders import HIP, WAIST, tiny_set
+from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
 
 
@@ -41,6 +44,31 @@ def test_girths_are_those_of_the_sizes_and_the_side_follows_smoothly(waist: str,
     chords = np.diff(front.edge("side").points, axis=0)
     turns = np.degrees(np.abs(np.diff(np.unwrap(np.arctan2(chords[:, 1], chords[:, 0])))))
     assert turns.max() < 3.0
+
+
+@pytest.mark.parametrize(("waist", "hip"), [("36", "40"), ("40", "36")])
+def test_a_centre_that_a_band_is_sewn_to_stays_straight(waist: str, hip: str) -> None:
+    skirt = without_plan(tiny_set())
+    info = {**skirt.info, "front": replace(skirt.info["front"], fold=None)}
+    nest = {}
+    for size in skirt.sizes:
+        high = skirt.sized("front", size).edge("centre").length
+        corners = np.array([(0.0, 0.0), (30.0, 0.0), (30.0, high), (0.0, high), (0.0, 0.0)])
+        names = ("low", "outer", "top", "sewn")
+        nest[size] = _piece(*((n, corners[i : i + 2]) for i, n in enumerate(names)))
+    seam = Seam("band", parse_run("front.centre"), parse_run("band.sewn"))
+    banded = replace(
+        skirt,
+        pieces={**skirt.pieces, "band": Piece("band", nest)},
+        info={**info, "band": PieceInfo("Band")},
+        relations=replace(skirt.relations, seams={**skirt.relations.seams, "band": seam}),
+    )
+    result = propagate.run(banded, BlendLevels({"waist": waist, "hip": hip}))
+    front = result.pattern.sized("front", result.pattern.base)
+    assert result.sews
+    assert np.ptp(front.edge("centre").points[:, 0]) < 1e-9
+    girth = np.ptp(front.edge("waist").points[:, 0]), np.ptp(front.edge("hem").points[:, 0])
+    assert girth == pytest.approx((WAIST[waist], HIP[hip]), abs=0.01)
 
 
 def test_one_size_for_every_level_is_that_size(gilet: PatternSet) -> None:

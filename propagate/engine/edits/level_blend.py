@@ -201,7 +201,7 @@ _UPRIGHT = 0.985
 
 
 def _centre(pattern: PatternSet, name: str) -> str | None:
-    """The edge on which the sizes are laid: the fold, else the longest free one on the grain."""
+    """The edge on which the sizes are laid: the fold, else the longest on the grain, a free one."""
     info, piece = pattern.info[name], pattern.sized(name, pattern.base)
     if info.fold is not None:
         return info.fold
@@ -214,11 +214,12 @@ def _centre(pattern: PatternSet, name: str) -> str | None:
     found = []
     for edge in piece.edges:
         chord = edge.points[-1] - edge.points[0]
-        far = float(np.hypot(*chord))
-        on_grain = abs(float(chord @ piece.grain.direction)) >= _UPRIGHT * far
-        if on_grain and f"{name}.{edge.name}" not in sewn:
-            found.append((far, edge.name))
-    return max(found)[1] if found else None
+        along, far = abs(float(chord @ piece.grain.direction)), float(np.hypot(*chord))
+        free = f"{name}.{edge.name}" not in sewn
+        # One that a band or a zip is sewn to is a centre where it is drawn straight on the grain.
+        if along >= _UPRIGHT * far if free else along >= edge.length * (1.0 - _GRAIN**2):
+            found.append((free, far, edge.name))
+    return max(found)[2] if found else None
 
 
 def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | None) -> Array:

@@ -42,6 +42,7 @@ __all__ = [
     "moving_nodes",
     "places_of_ends",
     "smooth_joints",
+    "was_sewn",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -97,16 +98,22 @@ def excess_of(state: State, ask: Ask) -> float:
 def excess_before(state: State, seam: Seam) -> float:
     """By how much a follower was longer than asked in the set as it was, mm.
 
-    0 where the pieces were taken from several sizes, which were never sewn to each other, and
-    where the edit itself changed what is asked.
+    0 where `was_sewn` says that it was not sewn so before.
     """
-    if seam.name in state.asked:
+    if not was_sewn(state, seam):
         return 0.0
-    sizes = {state.size_of(span.piece) for run in (seam.lead, seam.follow) for span in run}
-    if len(sizes) > 1:
-        return 0.0
-    ease = seam_ease(state.source, seam, sizes.pop()).total
+    ease = seam_ease(state.source, seam, state.size_of(seam.lead[0].piece)).total
     return run_length(state.source, seam.follow) - run_length(state.source, seam.lead) - ease
+
+
+def was_sewn(state: State, seam: Seam) -> bool:
+    """Whether a seam was sewn before as it is to be sewn now, but for what the edit moved.
+
+    Not where the pieces were taken from several sizes, nor where the edit itself changed what
+    is asked.
+    """
+    sizes = {state.size_of(span.piece) for run in (seam.lead, seam.follow) for span in run}
+    return seam.name not in state.asked and len(sizes) == 1
 
 
 def answers_of(state: State, ask: Ask) -> Answering:

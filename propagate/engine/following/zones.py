@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 
 from propagate.engine.following.ends import answering_ends, hold_on_span
-from propagate.engine.following.giving import MET_MM, Ask, excess_of
+from propagate.engine.following.giving import MET_MM, Ask, excess_of, was_sewn
 from propagate.engine.state import State
 from propagate.engine.strips_found import strip_of
 from propagate.geometry.polyline import is_straight, locate
@@ -203,7 +203,7 @@ def _zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
     now = _off(state, state.lookup, seam, sizes, follows)
     before = [run_length(state.source, run) for run in leads]
     had = _off(state, state.source, seam, before, follows)
-    if seam.name in state.asked:  # the edit changed what is asked: nothing was off before it
+    if not was_sewn(state, seam):  # so nothing was off before
         had = [_Off(one.ease, 0.0) for one in had]
     left = 0.0 if ask.wanted is None else ask.wanted - whole - state.ease_of(seam).total
     left -= sum(one.off for one in had)

@@ -33,7 +33,7 @@ from propagate.geometry.motion import Motion
 from propagate.pattern.ease import Ease
 from propagate.pattern.model import Edge, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
-from propagate.pattern.relations import PieceInfo, Seam, parse_run
+from propagate.pattern.relations import PieceInfo, Place, Seam, parse_run
 from propagate.pattern.strips import sides_of_strip
 from propagate.pattern.validate import problems
 from tests.engine.following.test_independence import laid
@@ -600,3 +600,30 @@ def test_two_strips_in_one_run_share_what_it_asks_for() -> None:
         assert length(piece, "top") == pytest.approx(126.0, abs=1e-4)
         assert length(piece, "low") == pytest.approx(126.0, abs=1e-4)
         assert length(piece, "left") == pytest.approx(50.0, abs=1e-6)
+
+
+@pytest.mark.parametrize(("bust", "waist"), [("M", "S"), ("S", "M")])
+def test_where_all_that_a_stand_is_sewn_to_has_its_size_it_stays_as_drawn(
+    bust: str, waist: str
+) -> None:
+    """The front is drawn in the waist's size and has the neck of the other: the shoulder's notch
+    stays, since the neck was never sewn so before and nothing of it is left to spread."""
+    pattern = shirt()
+    levels = {"bust": (0.0, 250.0), "waist": (0.0, 50.0)}
+    fronts = {size: replace(front(grow), levels=levels) for size, grow in SIZES.items()}
+    pattern = replace(
+        pattern,
+        lay_on="waist",
+        pieces={**pattern.pieces, "front": Piece("front", fronts)},
+        relations=replace(
+            pattern.relations,
+            places={name: Place(name, "bust") for name in ("back", "stand", "collar")},
+        ),
+    )
+    result = propagate.run(pattern, propagate.BlendLevels({"bust": bust, "waist": waist}))
+    assert result.sews
+    made, was = result.pattern.sized("stand", result.pattern.base), pattern.sized("stand", bust)
+    assert made.distance("neck", "shoulder") == pytest.approx(
+        was.distance("neck", "shoulder"), abs=AGREES_MM / 10
+    )
+    assert np.abs(made.outline - was.outline).max() < AGREES_MM
