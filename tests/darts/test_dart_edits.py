@@ -37,7 +37,7 @@ def plain() -> PatternSet:
 
 def sews(pattern: PatternSet, near: float = 0.05) -> None:
     assert problems(pattern) == ()
-    for check in propagate.walk(pattern).checks:
+    for check in propagate.walk(pattern, cut_lines=False).checks:
         if check.kind in ("seam", "notches", "band", "opening"):
             assert abs(check.difference) <= near, (check.kind, check.name, check.difference)
 
@@ -369,8 +369,8 @@ def test_demo_sets_sew_and_the_review_is_silent(demo: str, kind: str) -> None:
         assert sewn(new, name) == pytest.approx(sewn(old, name), abs=0.01), name
     assert not [f for f in propagate.review(result.pattern) if f.rule.startswith("dart")]
     for before, after in zip(
-        propagate.walk(pattern, size).of("corner"),
-        propagate.walk(result.pattern).of("corner"),
+        propagate.walk(pattern, size, cut_lines=False).of("corner"),
+        propagate.walk(result.pattern, cut_lines=False).of("corner"),
         strict=True,
     ):
         assert abs(after.difference) <= abs(before.difference) + 1.0, after.name
@@ -522,7 +522,7 @@ def test_a_girth_at_a_level_is_measured_with_darts_closed(plain: PatternSet) -> 
         pieces={**plain.pieces, "front": Piece("front", nest)},
         relations=replace(plain.relations, girths={"high": girth}),
     )
-    (row,) = propagate.walk(made, "38").of("girth")
+    (row,) = propagate.walk(made, "38", cut_lines=False).of("girth")
     side = made.sized("front", "38").edge("side").points
     flat = float(np.interp(60.0, side[:, 1], side[:, 0]))
     assert row.first == pytest.approx(flat - MOUTH * 74.0 / 134.0, abs=1e-6)

@@ -197,7 +197,7 @@ def test_a_facing_with_its_dart_closed_follows(motion: Motion) -> None:
     derived = replace(FACING, face_down=motion.face_down)
     pattern = the_set(placed(drawn_facing(back()), motion), derived)
     assert problems(pattern) == ()
-    (check,) = walk(pattern).of("derived")
+    (check,) = walk(pattern, cut_lines=False).of("derived")
     assert check.verdict == "sews" and check.difference < 0.01
     main = back(waist=176.0, mouth=20.0)
     after = changed(pattern, main)
@@ -209,7 +209,7 @@ def test_a_facing_with_its_dart_closed_follows(motion: Motion) -> None:
         )
         assert gap < 0.01, edge.name
     assert new.grain == pattern.sized("facing", "M").grain
-    (check,) = walk(after).of("derived")
+    (check,) = walk(after, cut_lines=False).of("derived")
     assert check.difference < 0.01
     # As far from the side seam as before: 30 mm, which the main piece knows nothing of.
     assert abs(new.distance("waist", "own_notch") - 30.0) < 0.01 or motion.face_down
@@ -271,7 +271,7 @@ LINING = Derived(
 def test_a_lining_with_ease_a_pleat_and_a_shorter_hem_follows() -> None:
     pattern = the_set(placed(lining(back()), TILTED), LINING)
     assert problems(pattern) == ()
-    assert walk(pattern).of("derived")[0].difference < 0.01
+    assert walk(pattern, cut_lines=False).of("derived")[0].difference < 0.01
     main = back(waist=178.0, drop=30.0, mouth=20.0)
     after = changed(pattern, main)
     new = after.sized("lining", "M")
@@ -318,7 +318,7 @@ def test_an_interfacing_lies_inside_the_cut_line() -> None:
         tuple(DerivedEdge(n, n, inside=3.0, from_cut=True) for n in straight.edge_names),
     )
     pattern = the_set(inner(straight), derived, straight)
-    assert walk(pattern).of("derived")[0].difference < 0.01
+    assert walk(pattern, cut_lines=False).of("derived")[0].difference < 0.01
     wider = replace(
         straight,
         edges=tuple(
@@ -390,16 +390,16 @@ def test_what_cannot_be_is_refused(
     rows = tuple(replace(e, inside=edges.get(e.edge, e.inside)) for e in FACING.edges)
     pattern = the_set(drawn_facing(back()), replace(FACING, edges=rows, closed=closed))
     if said is None:  # the dart left open: it is drawn otherwise, and the walk says so
-        assert walk(pattern).of("derived")[0].verdict == "does not sew"
+        assert walk(pattern, cut_lines=False).of("derived")[0].verdict == "does not sew"
         return
     with pytest.raises(EditError, match=said):
-        walk(pattern)
+        walk(pattern, cut_lines=False)
 
 
 def test_a_lining_cannot_have_its_dart_closed() -> None:
     pattern = the_set(lining(back()), replace(LINING, closed="waist"))
     with pytest.raises(EditError, match="would tear centre and foot and side"):
-        walk(pattern)
+        walk(pattern, cut_lines=False)
 
 
 def test_a_region_in_two_parts_is_refused() -> None:

@@ -92,12 +92,12 @@ def test_a_follower_gets_its_ease(
     ease: float | Ease, back: dict[str, float], by: float, expected: dict[str, float]
 ) -> None:
     pattern = sewn({size: panel(side) for size, side in back.items()}, ease)
-    assert all(walk(pattern, size).sews for size in SIZES)
+    assert all(walk(pattern, size, cut_lines=False).sews for size in SIZES)
     result = let_down(pattern, by)
     for size in SIZES:
         side = result.pattern.sized("back", size).edge("side").length
         assert side == pytest.approx(expected[size], abs=0.01), size
-        (check,) = walk(result.pattern, size, only={"seam": ["side"]}).of("seam")
+        (check,) = walk(result.pattern, size, only={"seam": ["side"]}, cut_lines=False).of("seam")
         assert check.verdict == "sews" and abs(check.difference) < 0.01
         lead = 600.0 + 10.0 * SIZES.index(size) + by
         assert check.ease == pytest.approx(expected[size] - lead, abs=0.01)
@@ -115,7 +115,7 @@ def test_the_record_tells_the_ease_that_was_met() -> None:
 
 def test_outside_the_range_a_walk_tells_how_far() -> None:
     pattern = sewn(nest(632.0), Ease(between=(15.0, 25.0)))
-    (check,) = walk(pattern).of("seam")
+    (check,) = walk(pattern, cut_lines=False).of("seam")
     assert (check.ease, check.difference, check.verdict) == (25.0, 7.0, "does not sew")
 
 
@@ -133,12 +133,12 @@ def test_between_notches_the_ease_lies_where_it_was_said() -> None:
     on_back = replace(mark, point=(200.0, -412.0))
     pieces["back"] = Piece("back", dict.fromkeys(SIZES, replace(back, landmarks=(on_back,))))
     pattern = replace(pattern, pieces=pieces)
-    found = walk(pattern)
+    found = walk(pattern, cut_lines=False)
     assert found.of("seam")[0].ease == 12.0 and found.of("seam")[0].difference == 0.0
     assert found.of("notches")[0].difference == pytest.approx(0.0, abs=1e-9)
     even = replace(pattern.relations.seams["side"], ease=12.0)
     spread = replace(pattern, relations=Relations(seams={"side": even}))
-    assert walk(spread).of("notches")[0].difference == pytest.approx(-4.0)
+    assert walk(spread, cut_lines=False).of("notches")[0].difference == pytest.approx(-4.0)
 
 
 def test_zones_share_what_a_range_leaves_open() -> None:
@@ -150,7 +150,7 @@ def test_zones_share_what_a_range_leaves_open() -> None:
     on_back = Landmark("n", "side", (200.0, -610.0 + 300.0 + 4.0 * 10.0 / 12.0))
     backs = {s: replace(panel(610.0), landmarks=(on_back,)) for s in SIZES}
     pieces = {"front": Piece("front", marked), "back": Piece("back", backs)}
-    found = walk(replace(pattern, pieces=pieces))
+    found = walk(replace(pattern, pieces=pieces), cut_lines=False)
     assert found.of("seam")[0].ease == pytest.approx(10.0)
     assert found.of("notches")[0].difference == pytest.approx(0.0, abs=1e-9)
 
@@ -203,7 +203,9 @@ def test_a_zone_of_a_band_gets_its_ease(
     wider = Piece("skirt", dict.fromkeys(SIZES, skirt(200.0 + by)))
     result = revise(pattern, {"skirt": wider}, tolerance=0.01).pattern
     assert result.sized("band", "38").edge("sewn").length == pytest.approx(expected, abs=0.011)
-    assert walk(result, "38").of("band")[0].difference == pytest.approx(0.0, abs=0.011)
+    assert walk(result, "38", cut_lines=False).of("band")[0].difference == pytest.approx(
+        0.0, abs=0.011
+    )
 
 
 @pytest.mark.parametrize(
@@ -227,7 +229,7 @@ def test_a_blend_draws_its_sides_with_their_ease(ease, bounds) -> None:
     share, *ends = bounds
     least, most = (share * lead + end for end in ends)
     assert least - 0.05 <= follow - lead <= most + 0.05
-    (check,) = walk(result.pattern, size, only={"seam": ["side_seam"]}).of("seam")
+    (check,) = walk(result.pattern, size, only={"seam": ["side_seam"]}, cut_lines=False).of("seam")
     assert abs(check.difference) <= 0.05 and least - 1e-9 <= check.ease <= most + 1e-9
 
 
@@ -247,13 +249,13 @@ def test_a_notch_follows_with_the_ease_of_its_stretch(by: float) -> None:
     fronts = Piece("front", dict.fromkeys(SIZES, marked(600.0, 200.0)))
     backs = Piece("back", dict.fromkeys(SIZES, marked(612.0, 206.0)))
     pattern = replace(pattern, pieces={"front": fronts, "back": backs})
-    assert max(abs(check.difference) for check in walk(pattern).checks) < 1e-9
+    assert max(abs(check.difference) for check in walk(pattern, cut_lines=False).checks) < 1e-9
     new = Piece("front", dict.fromkeys(SIZES, marked(600.0 + by, 200.0 + by)))
     result = revise(pattern, {"front": new}, tolerance=0.01).pattern
     back = result.sized("back", "38")
     assert back.edge("side").length == pytest.approx(612.0 + 1.03 * by, abs=0.01)
     assert back.distance("side", "n") == pytest.approx(1.03 * (200.0 + by), abs=0.05)
-    assert max(abs(check.difference) for check in walk(result, "38").checks) < 0.05
+    assert max(abs(check.difference) for check in walk(result, "38", cut_lines=False).checks) < 0.05
 
 
 def capped(first: float, second: float, third: float) -> PatternSet:
@@ -298,7 +300,7 @@ def capped(first: float, second: float, third: float) -> PatternSet:
 def test_an_edit_of_an_ease_by_zones_puts_each_where_it_was_said(ease) -> None:
     """Of one curved edge every stretch between two notches has its own share, and no more."""
     pattern = capped(0.0, 6.0, 6.0)
-    assert walk(pattern).sews
+    assert walk(pattern, cut_lines=False).sews
     ends = ("front.a", "front.b", "end")
     edit = ChangeEase(seam="side", to=Ease(zones=tuple(zip(ends, ease, strict=True))))
     changed = apply_edits(pattern, [NamedEdit("fuller", edit)]).pattern

@@ -42,7 +42,7 @@ def sent(pattern: PatternSet, **pieces: SizedPiece) -> dict[str, Piece]:
 
 
 def seam_of(found: Revised, name: str) -> float:
-    walked = propagate.walk(found.pattern, found.pattern.base)
+    walked = propagate.walk(found.pattern, found.pattern.base, cut_lines=False)
     return next(c.difference for c in walked.checks if c.kind == "seam" and c.name == name)
 
 
@@ -63,7 +63,7 @@ def test_the_follower_gives_way_where_the_set_says_so(trousers: PatternSet) -> N
     assert f"disagree by {given_up:.2f} mm" in notice.text and "its lead wins" in notice.text
     assert caught.value.distance_mm == pytest.approx(given_up, abs=0.01)
     # The paired notch follows the lead's as well.
-    walked = propagate.walk(found.pattern, "42")
+    walked = propagate.walk(found.pattern, "42", cut_lines=False)
     assert all(abs(c.difference) <= 1.5 for c in walked.of("notches") if c.name == "inseam")
 
 
@@ -92,7 +92,7 @@ def test_a_band_whose_far_edge_alone_was_revised_still_follows(trousers: Pattern
     front = let_out(trousers.sized("front", "42"), "waist", 20.0)
     band = let_out(trousers.sized("waistband", "42"), "upper", 6.0, step=2.0)
     found = revise(trousers, sent(trousers, front=front, waistband=band))
-    walked = propagate.walk(found.pattern, "42")
+    walked = propagate.walk(found.pattern, "42", cut_lines=False)
     assert all(abs(check.difference) <= 0.05 for check in walked.of("band"))
     upper = found.pattern.sized("waistband", "42").edge("upper").points
     assert np.ptp(upper[:, 1]) == pytest.approx(6.0, abs=0.05)  # the drawing's hump is kept

@@ -96,7 +96,7 @@ def test_every_check_of_a_walk_measures_the_same(
     drawn, own = load(sets[case]), load(propagate.demo_path(case[0]))
     assert list(drawn.pieces) == list(own.pieces)
     for size in own.sizes:
-        a, b = walk(own, size), walk(drawn, size)
+        a, b = walk(own, size, cut_lines=False), walk(drawn, size, cut_lines=False)
         assert [(c.kind, c.name, c.verdict) for c in a.checks] == [
             (c.kind, c.name, c.verdict) for c in b.checks
         ]
@@ -196,7 +196,7 @@ def test_a_revised_set_keeps_every_other_block(tmp_path: Path, name: str) -> Non
             for edge in a.edges:
                 assert abs(line(edge).length - line(b.edge(edge.name)).length) <= 0.02
                 assert line(edge).hausdorff_distance(line(b.edge(edge.name))) <= 0.012
-    assert all(walk(again, size).sews for size in again.sizes)
+    assert all(walk(again, size, cut_lines=False).sews for size in again.sizes)
 
 
 def test_saving_and_loading_twice_gives_the_same_bytes(tmp_path: Path) -> None:
@@ -224,7 +224,7 @@ def test_the_blend_of_a_drawn_set_is_a_set_of_our_own_form(tmp_path: Path) -> No
     assert (head.geometry, head.dxf, head.levels) == ("geometry", {}, {})
     again = load(tmp_path / "out")
     assert set(again.sized("lower_front", "90-102").levels) == {"waist", "hip"}
-    assert walk(again, "90-102").sews
+    assert walk(again, "90-102", cut_lines=False).sews
 
 
 def test_a_blend_with_itself_is_that_size(tmp_path: Path) -> None:
