@@ -7,15 +7,17 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from propagate.engine.compare import edge_moved_mm, edge_status
+from propagate.engine.darts.changes import dart_changes
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.record import ChangeKind, Notice, Record
 from propagate.engine.result import Result
-from propagate.engine.revised import Revised, RevisedEdge, merged_sizes
+from propagate.engine.revised import Revised, RevisedEdge, SizedDart, merged_sizes
 from propagate.engine.run import run
 from propagate.engine.summed import sum_records
 from propagate.errors import EditError, PropagateError, UnknownName
 from propagate.pattern.amount import Grading
 from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import SEAM_LENGTH_MM
 
 __all__ = ["NamedEdit", "apply_edits"]
 
@@ -91,6 +93,7 @@ def apply_edits(
         current,
         tuple(_edges(pattern, current, records)),
         records,
+        darts=tuple(_darts(pattern, current, records)),
         edits=tuple(f"{named.name}: {_sentence(told, k)}" for k, named in enumerate(edits)),
     )
 
@@ -150,14 +153,8 @@ def _edges(
     pattern: PatternSet, current: PatternSet, records: dict[str, Record]
 ) -> list[RevisedEdge]:
     """The edges of the pieces that the edits themselves drew, in every size."""
-    names: dict[str, None] = {}
-    for record in records.values():
-        for piece in record.options.pieces:
-            assembly = pattern.relations.assemblies.get(piece)
-            parts = [piece] if assembly is None else _parts(pattern, piece)
-            names.update(dict.fromkeys(parts))
     rows = []
-    for name in sorted(names):
+    for name in _drawn(pattern, records):
         for size in records:
             was, now = pattern.sized(name, size), current.sized(name, size)
             for old, new in zip(was.edges, now.edges, strict=True):
@@ -165,6 +162,29 @@ def _edges(
                 moved = 0.0 if status == "same" else edge_moved_mm(old, new)
                 rows.append(RevisedEdge(name, size, new.name, status, "edited", moved))
     return rows
+
+
+def _darts(pattern: PatternSet, current: PatternSet, records: dict[str, Record]) -> list[SizedDart]:
+    """What the edits did to the darts of the pieces that they drew, in every size."""
+    return [
+        SizedDart(name, size, "edited", change)
+        for name in _drawn(pattern, records)
+        for size in records
+        for change in dart_changes(
+            pattern.sized(name, size), current.sized(name, size), SEAM_LENGTH_MM
+        )
+    ]
+
+
+def _drawn(pattern: PatternSet, records: dict[str, Record]) -> list[str]:
+    """The pieces that the edits themselves drew."""
+    names: dict[str, None] = {}
+    for record in records.values():
+        for piece in record.options.pieces:
+            assembly = pattern.relations.assemblies.get(piece)
+            parts = [piece] if assembly is None else _parts(pattern, piece)
+            names.update(dict.fromkeys(parts))
+    return sorted(names)
 
 
 def _parts(pattern: PatternSet, assembly: str) -> list[str]:

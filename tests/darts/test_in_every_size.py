@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from propagate.pattern.validate import problems
 from tests.darts.bodice import SIZES, bodice
 from tests.darts.drawn import angle_of, cloth, leg_lengths, sewn
 from tests.darts.edits import divide, move, resize, swing
+from tests.io.test_schema import validator
 
 _EDITS = {
     "scoop_skirt": [
@@ -106,6 +108,14 @@ def test_a_file_swings_and_moves_one_after_the_other(tmp_path: Path) -> None:
     )
     text = run("apply", str(tmp_path / "set"), str(file), "-o", str(tmp_path / "out"))
     assert "every seam and band that was reached sews together" in text
+    assert "front.waist, waist_dart: 24.00 wide, now" in " ".join(text.split())
+    assert "front.side, waist_dart_2: a new dart," in " ".join(text.split())
+    told = json.loads((tmp_path / "out" / "revised.json").read_text(encoding="utf-8"))
+    validator("revised").validate(told)
+    assert {(d["name"], d["what"]) for d in told["darts"]} == {
+        ("waist_dart", "changed"),
+        ("waist_dart_2", "came"),
+    }
     new = propagate.load(tmp_path / "out")
     old = bodice()
     for size in SIZES:
