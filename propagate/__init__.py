@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.size_between import with_between_size
     from propagate.engine.edits.swing_dart import SwingDart
     from propagate.engine.edits.take_in import LetOut, TakeIn
+    from propagate.engine.edits.true_edge import TrueEdge
     from propagate.engine.edits.widen_dart import NarrowDart, WidenDart
     from propagate.engine.finish import CutLine, cut_line
     from propagate.engine.record import Record
@@ -106,6 +107,7 @@ __all__ = [
     "Suggestions",
     "SwingDart",
     "TakeIn",
+    "TrueEdge",
     "UnknownName",
     "Walk",
     "WidenDart",
@@ -167,6 +169,7 @@ _HOMES = {
     "Suggestions": "propagate.engine.suggest",
     "SwingDart": "propagate.engine.edits.swing_dart",
     "TakeIn": "propagate.engine.edits.take_in",
+    "TrueEdge": "propagate.engine.edits.true_edge",
     "Walk": "propagate.engine.walk",
     "WidenDart": "propagate.engine.edits.widen_dart",
     "accepted": "propagate.engine.suggest",

@@ -161,7 +161,8 @@ def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list
 def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
     """Corner angles across a seam: the crossing edges should run on smoothly.
 
-    A corner that is off makes a peak or a dip; it still sews, so it is for a look.
+    A corner that is off makes a peak or a dip; it still sews, so it is for a look, unless the
+    seam says that it is meant.
     """
     checks = []
     for end, (lead_edge, follow_edge) in seam.crossing.items():
@@ -171,17 +172,19 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
             span = run[0] if end == "start" else run[-1]
             angles.append(_corner_angle(lookup, span.edge, crossing))
         total, sides = angles[0] + angles[1], (lead_edge, follow_edge)
+        meant = end in seam.peak
+        said = f"{_both(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°"
         checks.append(
             Check(
                 "corner",
                 seam.name,
-                f"{_both(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°",
+                f"{said}, a peak that is meant" if meant else said,
                 total,
                 180.0,
                 0.0,
                 180.0 - total,
                 CORNER_WALK_DEG,
-                "sews" if abs(180.0 - total) <= 1.0 else "look",
+                "sews" if meant or abs(180.0 - total) <= 1.0 else "look",
                 sides=sides,
                 end=end,
             )

@@ -54,6 +54,13 @@ def check_seams(names: Names) -> None:
         for end, pair in seam.crossing.items():
             for edge, run in zip(pair, (seam.lead, follow), strict=True):
                 _check_crossing(names, f"{where}, crossing, {end}", edge, run if sound else (), end)
+        for end in seam.peak:
+            if end not in seam.crossing:
+                known = " and ".join(f"'{known}'" for known in seam.crossing) or "none"
+                names.add(
+                    f"{where}, peak",
+                    f"found '{end}', expected an end that has its pair in 'crossing': {known}",
+                )
         _check_ease(names, f"{where}, ease", seam.ease)
         if sound:
             _check_ease_zones(names, f"{where}, ease", seam)

@@ -119,6 +119,12 @@ class Seam:
             pair="lead's, follower's",
         ),
     )
+    peak: tuple[str, ...] = field(
+        default=(),
+        metadata=told(
+            "texts", "its ends, start or end, at which the crossing edges are meant to peak or dip"
+        ),
+    )
     fixed: bool = field(
         default=False,
         metadata=told("flag", "the follower cannot change (a zip): a difference is a conflict"),

@@ -26,7 +26,7 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import DRAWN_MM
 
-__all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place", "has_place"]
+__all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place", "has_place", "whole_edges"]
 
 _LEVEL_NEAR_MM = 60.0
 """A level that an edge ends short of by less is meant to be that end (a shaped waist)."""
@@ -91,6 +91,16 @@ def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
     if not found:
         raise UnknownName("edge", name, [edge.name for edge in edges], f"'{owner}'")
     return EdgeOfSet(owner, found[0], edges, piece, taped, where)
+
+
+def whole_edges(pattern: PatternSet) -> dict[str, str]:
+    """``ASSEMBLY.EDGE`` of every edge of a piece, ``PIECE.EDGE``, that is taped into one."""
+    return {
+        span.key: f"{name}.{edge}"
+        for name, assembly in pattern.relations.assemblies.items()
+        for edge, run in assembly.edges.items()
+        for span in run
+    }
 
 
 def _refuse_part_of_line(pattern: PatternSet, piece: str, edge: str, where: str) -> None:

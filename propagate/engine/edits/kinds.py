@@ -95,6 +95,14 @@ EDITS: dict[str, EditKind] = {
             "level=knee by=20mm",
         ),
         EditKind(
+            "true",
+            "true_edge",
+            "TrueEdge",
+            "True an edge, so that it runs on smoothly across its seams.",
+            "edge=upper_front.armhole",
+            "workshop_gilet",
+        ),
+        EditKind(
             "allow",
             "allow",
             "Allow",

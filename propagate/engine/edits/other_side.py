@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_of_set, edge_place, has_place
+from propagate.engine.edits.edge_of_set import (
+    EdgeOfSet,
+    edge_of_set,
+    edge_place,
+    has_place,
+    whole_edges,
+)
 from propagate.engine.job import Job
 from propagate.errors import EditError
 from propagate.pattern.relations import Run
@@ -44,12 +50,7 @@ class OtherSide:
 def other_side(job: Job, own: EdgeOfSet) -> OtherSide:
     """Find the one edge that an edge is sewn to; raises EditError when there is not one."""
     relations = job.pattern.relations
-    whole = {
-        span.key: f"{name}.{edge}"
-        for name, assembly in relations.assemblies.items()
-        for edge, run in assembly.edges.items()
-        for span in run
-    }
+    whole = whole_edges(job.pattern)
     keys = _keys(own)
     found: dict[str, tuple[Run, Run]] = {}
     for seam in relations.seams.values():
