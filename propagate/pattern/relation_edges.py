@@ -31,6 +31,7 @@ __all__ = [
     "derived_links",
     "derived_own",
     "edge_names",
+    "edges_counted_from_cut",
     "edges_of_runs",
     "girth_links",
     "level_node",
@@ -119,6 +120,16 @@ def derived_edges(pattern: PatternSet, derived: Derived) -> list[str]:
     return sorted({*derived_own(pattern, derived), *_derived_from(pattern, derived)})
 
 
+def edges_counted_from_cut(pattern: PatternSet) -> set[str]:
+    """``PIECE.EDGE`` of the edges whose allowance decides where a derived piece lies."""
+    return {
+        key
+        for derived in pattern.relations.derived.values()
+        if any(one.from_cut for one in derived.edges)
+        for key in _derived_from(pattern, derived)
+    }
+
+
 def derived_own(pattern: PatternSet, derived: Derived) -> list[str]:
     """The edges of a derived piece: none of them is left open by mistake."""
     return _all_edges(pattern, derived.piece)
@@ -203,8 +214,16 @@ def seam_opening_links(pattern: PatternSet, opening: SeamOpening) -> Links:
 
 
 def derived_links(pattern: PatternSet, derived: Derived) -> Links:
-    """Reads the lines of its main piece as they are cut apart; writes the whole piece."""
-    return _derived_from(pattern, derived), _all_edges(pattern, derived.piece)
+    """Reads the lines of its main piece as they are cut apart; writes the whole piece.
+
+    A mouth in a seam may be moved from the other side of its opening: that is read too.
+    """
+    reads = set(_derived_from(pattern, derived))
+    for opening in pattern.relations.seam_openings.values():
+        sides = edges_of_runs(pattern, opening)
+        if reads & set(sides):
+            reads |= set(sides)
+    return sorted(reads), _all_edges(pattern, derived.piece)
 
 
 def _all_edges(pattern: PatternSet, piece: str) -> list[str]:

@@ -15,6 +15,8 @@ from shapely import affinity
 from shapely.ops import substring
 
 import propagate
+from propagate.engine.applying import NamedEdit, apply_edits
+from propagate.engine.edits.allow import Allow
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import EditError
@@ -25,6 +27,7 @@ from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, Si
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Derived, DerivedEdge, PieceInfo
 from propagate.pattern.validate import problems
+from tests.shared import demo
 
 WIDTH, CB, HIP, LONG = 55.0, 12.0, 200.0, 600.0
 TILTED = Motion(np.exp(0.7j), 900.0 - 200.0j)
@@ -329,6 +332,23 @@ def test_an_interfacing_lies_inside_the_cut_line() -> None:
     ring = shapely.Polygon(inner(wider).outline)
     assert ring.symmetric_difference(shapely.Polygon(new.outline)).area < 0.5
     assert shapely.hausdorff_distance(ring, shapely.Polygon(new.outline)) < 0.01
+
+
+def test_an_allowance_that_it_is_counted_from_moves_it() -> None:
+    pattern = demo("lined_skirt")
+    edit = Allow(edge="facing_back.low", to=propagate.Amount(6.0))
+    done = apply_edits(pattern, [NamedEdit("narrow", edit)]).pattern
+    for size in pattern.sizes:
+        wide = []
+        for one in (pattern, done):
+            piece = one.sized("fusible_back", size)
+            top = shapely.LineString(piece.edge("waist").points)
+            low = piece.edge("low").points
+            wide.append(shapely.distance(top, shapely.Point(low[len(low) // 2])))
+        assert wide == pytest.approx([69.0, 65.0], abs=0.01)
+        (check,) = (c for c in walk(done, size).of("derived") if c.name == "fusible_back")
+        assert check.difference < 0.01
+        assert done.sized("facing_back", size) == pattern.sized("facing_back", size)
 
 
 def bag(main: SizedPiece) -> SizedPiece:

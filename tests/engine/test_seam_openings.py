@@ -85,6 +85,21 @@ def test_a_mouth_keeps_its_length_and_its_distance_from_the_top_on_both_sides() 
     assert walk(after, cut_lines=False).sews
 
 
+def test_a_mark_that_an_edit_moves_takes_the_opening_with_it() -> None:
+    """The edge is as it was and its lower mark 20 mm lower: longer on purpose, on both sides."""
+    sent = {"front": Piece("front", {"M": panel(600.0, 40.0, 210.0)})}
+    after = revise(the_set(), sent).pattern
+    assert places(after, "front") == pytest.approx((40.0, 210.0), abs=0.01)
+    assert places(after, "back") == pytest.approx((40.0, 210.0), abs=0.01)
+    lower = {"front": Piece("front", {"M": panel(600.0, 60.0, 210.0)})}
+    after = revise(the_set(sewn=False), lower).pattern
+    assert places(after, "back") == pytest.approx((60.0, 210.0), abs=0.01)
+    zip_of = replace(POCKET, lengths=(130.0, 150.0, 180.0), change="nearest")
+    after = revise(the_set(zip_of), sent).pattern
+    assert places(after, "front") == pytest.approx((40.0, 220.0), abs=0.01)
+    assert places(after, "back") == pytest.approx((40.0, 220.0), abs=0.01)
+
+
 def test_one_that_stayed_keeps_every_digit() -> None:
     pattern = the_set()
     wider = panel(600.0, 40.0, 190.0)

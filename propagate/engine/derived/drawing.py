@@ -62,6 +62,8 @@ class Drawing:
         Before, and now.
     laid : Motion
         Its frame to the main piece's.
+    anew : bool
+        No edge is kept: it was not drawn as its definition has it.
     """
 
     derived: Derived
@@ -71,6 +73,7 @@ class Drawing:
     old: Region
     new: Region
     laid: Motion
+    anew: bool = False
 
     def piece(self) -> SizedPiece:
         """The piece as its definition has it now.
@@ -97,7 +100,7 @@ class Drawing:
         drawn = self.was.edges[i].points[0]
         old, new = self.old.corners[i], self.new.corners[i]
         if old is not None and new is not None:
-            same = bool(np.abs(new - old).max() <= SAME_POINT_MM)
+            same = not self.anew and bool(np.abs(new - old).max() <= SAME_POINT_MM)
             return np.array(drawn) if same else rounded(self.laid.inverse().apply(new))
         for k, line in ((i, self.new.lines[i]), (i - 1, self.new.lines[i - 1])):
             if line is not None:
@@ -131,7 +134,7 @@ class Drawing:
         ends = corners[i], corners[(i + 1) % len(corners)]
         part = self._part(line, ends)
         still = all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True))
-        if still and old is not None and _alike(self._part(old, ends), part):
+        if still and old is not None and not self.anew and _alike(self._part(old, ends), part):
             return drawn
         turns = line.turns_of(part)
         points = rounded(self.laid.inverse().apply(part))

@@ -22,6 +22,8 @@ __all__ = ["Closed", "MainLine", "close_darts", "main_line", "places_on"]
 
 Array = npt.NDArray[np.float64]
 
+_BACK = -0.9
+"""Cosine of a turn by more than 150 degrees."""
 _END_MM = 5.0
 """A line is run on in the direction that its last stretch of this length has at its end."""
 _CORNER_DEG = 10.0
@@ -53,8 +55,8 @@ class MainLine:
     def points(self) -> Array:
         """(m, 2) the parallel, mm, in the direction of the base."""
         if self.width >= 0.0:
-            return frozen_points(offset_line(self.base, self.width))
-        return frozen_points(offset_line(self.base[::-1], -self.width)[::-1])
+            return _without_spurs(offset_line(self.base, self.width))
+        return _without_spurs(offset_line(self.base[::-1], -self.width)[::-1])
 
     def run_on(self, by: float, *, base: bool = False) -> Array:
         """The parallel, or the base, run on straight at both ends, mm."""
@@ -182,6 +184,21 @@ def _without_specks(points: Array) -> Array:
         if np.hypot(*gaps.T).min() > RESTS_MM:
             keep.append(i)
     return frozen_points(points[[*keep, len(points) - 1]])
+
+
+def _without_spurs(points: Array) -> Array:
+    """A parallel without vertices at which it turns back on itself, where a loop was cut out."""
+    while len(points) > 2:
+        steps = np.diff(points, axis=0)
+        steps = steps / np.hypot(*steps.T)[:, None]
+        cosines = (steps[:-1] * steps[1:]).sum(axis=1)
+        back = int(cosines.argmin())
+        if cosines[back] > _BACK:
+            break
+        points = np.delete(points, back + 1, axis=0)
+        apart = np.hypot(*np.diff(points, axis=0).T) > SAME_POINT_MM
+        points = points[np.concatenate([[True], apart])]
+    return frozen_points(points)
 
 
 def refuse(where: str, text: str) -> EditError:

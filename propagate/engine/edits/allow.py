@@ -12,6 +12,7 @@ from propagate.engine.job import Drawn, Job
 from propagate.errors import EditError, UnknownName
 from propagate.pattern.amount import Amount
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relation_edges import edges_counted_from_cut
 from propagate.pattern.told import told
 
 __all__ = ["Allow", "FinishCorner"]
@@ -50,9 +51,11 @@ class Allow(SizedEdit):
         return self.checked(pattern, replace(pattern, info=info))
 
     def draw(self, job: Job) -> Drawn:
-        """No line moves but the cut line."""
+        """No line moves but the cut line, and what a set derives from it."""
         mm = self._mm(job.pattern)
+        keys = {f"{piece}.{edge}" for piece, edge in self._edges(job.pattern)}
         return Drawn(
+            visit=tuple(sorted(keys & edges_counted_from_cut(job.pattern))),
             said=f"allowance of {self.edge} {mm:g} mm",
             words={
                 "kind": self.word,

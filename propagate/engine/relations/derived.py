@@ -32,16 +32,16 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
     own = state.given.pieces.get(derived.piece, was)
     laid = laid_on(derived, was, old)
     info = state.pattern.info[derived.piece]
-    drawn = Drawing(derived, info, was, own, old, new, laid).piece()
+    off = farthest_off(was, old, laid)
+    anew = off > derived.tolerance
+    drawn = Drawing(derived, info, was, own, old, new, laid, anew=anew).piece()
     now = state.lookup(derived.piece)
     if drawn == now:
         return False
-    off = farthest_off(was, old, laid)
-    if off > derived.tolerance and derived.piece not in state.pieces:
+    if anew and derived.piece not in state.pieces:
         state.notice(
             derived.piece,
-            f"was drawn up to {off:.2f} mm off what the set says it is; where it was drawn anew "
-            "it is as the set says",
+            f"was drawn up to {off:.2f} mm off what the set says it is; it is as the set says now",
         )
     state.pieces[derived.piece] = drawn
     for edge, fresh in zip(now.edges, drawn.edges, strict=True):

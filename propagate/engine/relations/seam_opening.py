@@ -27,13 +27,11 @@ def apply(state: State, opening: SeamOpening, cause: str) -> bool:
         shorter and the set says that this must not be.
     """
     moved = False
-    wanted: float | None = None
-    for run in opening.sides:
-        span = run[0]
-        from_end, was = place_of(state.source(span.piece), span)
+    spans = [run[0] for run in opening.sides]
+    shift, wanted = _wanted(state, opening, spans)
+    for span in spans:
+        from_end = place_of(state.source(span.piece), span)[0] + shift
         piece = state.lookup(span.piece)
-        if wanted is None:
-            wanted = _length(state, opening, was, place_of(piece, span)[1])
         fresh = _with_marks(state, opening, span, (from_end, wanted))
         if fresh != piece:
             state.pieces[span.piece] = fresh
@@ -41,6 +39,25 @@ def apply(state: State, opening: SeamOpening, cause: str) -> bool:
             state.change(span.key, ChangeKind.NOTCH_FOLLOWS, text, cause)
             moved = True
     return moved
+
+
+def _wanted(state: State, opening: SeamOpening, spans: list[Span]) -> tuple[float, float]:
+    """How far the opening is moved along its edges, and how long it is to be, mm.
+
+    It stays where it was, but where the edit moved its marks on an edge that it left alone.
+    """
+    for span in spans:
+        marks = {f"{span.piece}.{name}" for name in (span.begin, span.end)}
+        if span.key not in state.redrawn and marks & state.remarked:
+            was = place_of(state.source(span.piece), span)
+            now = place_of(state.given.pieces[span.piece], span)
+            asked = opening.change != "keep" and abs(now[1] - was[1]) > ON_LINE_MM
+            length = _length(state, opening, was[1], now[1]) if asked else now[1]
+            return now[0] - was[0], length
+    first = spans[0]
+    was = place_of(state.source(first.piece), first)
+    now = place_of(state.lookup(first.piece), first)
+    return 0.0, _length(state, opening, was[1], now[1])
 
 
 def _length(state: State, opening: SeamOpening, was: float, now: float) -> float:
