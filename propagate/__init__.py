@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from propagate.engine.edits.move_mark import MoveMark
     from propagate.engine.edits.raise_edge import Lower, Raise
     from propagate.engine.edits.size_between import with_between_size
+    from propagate.engine.edits.spread import Spread, Widen
     from propagate.engine.edits.swing_dart import SwingDart
     from propagate.engine.edits.take_in import LetOut, TakeIn
     from propagate.engine.edits.true_edge import TrueEdge
@@ -104,12 +105,14 @@ __all__ = [
     "Revised",
     "Shorten",
     "SizedPiece",
+    "Spread",
     "Suggestions",
     "SwingDart",
     "TakeIn",
     "TrueEdge",
     "UnknownName",
     "Walk",
+    "Widen",
     "WidenDart",
     "accepted",
     "apply_edits",
@@ -166,11 +169,13 @@ _HOMES = {
     "Revised": "propagate.engine.revised",
     "Shorten": "propagate.engine.edits.lengthen",
     "SizedPiece": "propagate.pattern.model",
+    "Spread": "propagate.engine.edits.spread",
     "Suggestions": "propagate.engine.suggest",
     "SwingDart": "propagate.engine.edits.swing_dart",
     "TakeIn": "propagate.engine.edits.take_in",
     "TrueEdge": "propagate.engine.edits.true_edge",
     "Walk": "propagate.engine.walk",
+    "Widen": "propagate.engine.edits.spread",
     "WidenDart": "propagate.engine.edits.widen_dart",
     "accepted": "propagate.engine.suggest",
     "apply_edits": "propagate.engine.applying",

@@ -78,10 +78,13 @@ def apply_edits(
         results: dict[str, Result] = {}
         try:
             _refuse_some(pattern, named, chosen)
-            current = named.edit.on_set(current, chosen)
+            before, current = current, named.edit.on_set(current, chosen)
             for size in chosen:
                 results[size] = run(current, named.edit.for_size(size, graded, follow))
-                told[size].append((named.name, results[size].record))
+                record = results[size].record
+                if current is before and _is_idle(record):
+                    record = replace(record, warnings=(_idle(named), *record.warnings))
+                told[size].append((named.name, record))
         except PropagateError as error:
             error.add_note(f"this was edit '{named.name}'; nothing was done")
             raise
@@ -105,6 +108,20 @@ def _refuse_some(pattern: PatternSet, named: NamedEdit, chosen: Sequence[str]) -
             f"set '{pattern.name}': edit '{named.edit.word}' changes what holds for every size, "
             f"found size {', '.join(chosen)} alone; do it without sizes, apart from edits of some"
         )
+
+
+def _is_idle(record: Record) -> bool:
+    """Whether nothing came of an edit: no line and no mark lies elsewhere."""
+    return len(record.changes) <= 1 or (
+        all(piece.status == "same" for piece in record.pieces)
+        and all(change.kind is not ChangeKind.MARKED for change in record.changes)
+    )
+
+
+def _idle(named: NamedEdit) -> Notice:
+    return Notice(
+        named.name, "changes nothing: the set is so already; leave it out if that is meant"
+    )
 
 
 def _sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:

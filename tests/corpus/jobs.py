@@ -281,6 +281,17 @@ def _revised_file_jobs() -> Iterator[Job]:
 # ------------------------------------------------------------- what results are shown as
 
 
+def _edit_jobs() -> Iterator[Job]:
+    """The example of every edit, in every size; each once more in two sizes as JSON."""
+    for number, kind in enumerate(EDITS.values()):
+        words = ("change", kind.on, kind.word, *kind.example.split())
+        yield Job(f"change/{kind.word}", (*words, "-o", "out"), number % 4 == 0)
+        sizes, _ = sizes_of(kind.on)
+        if not kind.load().every_size:
+            some = ("--sizes", f"{sizes[0]},{sizes[-1]}", "--json")
+            yield Job(f"change/{kind.word}_some", (*words, *some))
+
+
 def _result_jobs() -> Iterator[Job]:
     """Results of the main jobs and revised sets: told, explained, drawn, shown, on paper."""
     for name in BLENDED:

@@ -133,3 +133,18 @@ def test_words_that_are_no_edit_are_refused(trousers: str) -> None:
     assert "no size '99'" in run(
         "change", trousers, "shorten", "level=knee", "by=20mm", "--sizes", "99", status=2
     )
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("open", "opening=front_pocket", "to=165mm"),
+        ("allow", "edge=back.centre", "to=15mm"),
+        ("ease", "seam=side_seam", "to=0"),
+    ],
+)
+def test_an_edit_that_changes_nothing_is_told(trousers: str, words: tuple[str, ...]) -> None:
+    text = " ".join(run("change", trousers, *words).split())
+    assert f"{words[0]}: changes nothing" in text
+    real = run("change", trousers, "move-mark", "mark=front.hip_notch", "by=5mm", "--sizes", "42")
+    assert "changes nothing" not in real

@@ -181,6 +181,22 @@ EDITS: dict[str, EditKind] = {
             "Draw an edge anew, as a smooth curve through points.",
             "edge=full_front.waist through=35%:-4mm,70%:-5mm",
         ),
+        EditKind(
+            "spread",
+            "spread",
+            "Spread",
+            "Slash and spread a piece for fullness.",
+            "piece=skirt_back from=foot to=top by=60mm lines=3 at=60mm,200mm to_at=20mm,60mm",
+            "scoop_skirt",
+        ),
+        EditKind(
+            "widen",
+            "spread",
+            "Widen",
+            "Widen a piece along lines, as much at both ends.",
+            "piece=skirt_back from=foot to=top by=24mm at=150mm to_at=60mm",
+            "scoop_skirt",
+        ),
     )
 }
 """By their word."""

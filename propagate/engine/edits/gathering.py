@@ -1,0 +1,86 @@
+"""Gather a longer edge: what is sewn to it keeps its length, and the ease takes the difference."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from propagate.errors import EditError
+from propagate.pattern.ease import Ease, EaseSaid, ease_in_size
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Run
+from propagate.pattern.spans import run_length
+from propagate.tolerances import RESTS_MM
+
+__all__ = ["gathered"]
+
+
+def gathered(
+    pattern: PatternSet, piece: str, new: Mapping[str, SizedPiece], word: str
+) -> PatternSet:
+    """The set with the eases by which what is sewn to a changed piece keeps its length.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    piece : str
+    new : mapping of size to SizedPiece
+        The piece as it becomes, in the sizes in which it changes.
+    word : str
+        Of the edit, for messages.
+
+    Raises
+    ------
+    EditError
+        Where the ease there is not an amount.
+    """
+    relations = pattern.relations
+    seams = dict(relations.seams)
+    for name, seam in seams.items():
+        more = {} if seam.mirror else _longer(pattern, piece, new, seam.follow, seam.lead)
+        if more:
+            where = f"set '{pattern.name}', edit '{word}', seam '{name}'"
+            seams[name] = replace(seam, ease=_ease(pattern, seam.ease, more, where))
+    bands = dict(relations.bands)
+    for name, band in bands.items():
+        zones = []
+        for zone in band.zones:
+            more = _longer(pattern, piece, new, zone.run, ())
+            where = f"set '{pattern.name}', edit '{word}', zone '{name}.{zone.name}'"
+            ease = _ease(pattern, zone.ease, more, where) if more else zone.ease
+            zones.append(replace(zone, ease=ease))
+        bands[name] = replace(band, zones=tuple(zones))
+    return replace(pattern, relations=replace(relations, seams=seams, bands=bands))
+
+
+def _longer(
+    pattern: PatternSet, piece: str, new: Mapping[str, SizedPiece], run: Run, lead: Run
+) -> dict[str, float]:
+    """By how much a run outgrows its lead in each size, mm; empty when it does in none."""
+    if piece not in {span.piece for span in (*run, *lead)}:
+        return {}
+    found = {}
+    for size in new:
+        lengths = []
+        for now in (False, True):
+
+            def lookup(name: str, size: str = size, now: bool = now) -> SizedPiece:
+                return new[size] if now and name == piece else pattern.sized(name, size)
+
+            lengths.append(run_length(lookup, run) - run_length(lookup, lead))
+        found[size] = lengths[1] - lengths[0]
+    return found if any(abs(mm) > RESTS_MM for mm in found.values()) else {}
+
+
+def _ease(pattern: PatternSet, was: EaseSaid, more: Mapping[str, float], where: str) -> EaseSaid:
+    by_size: list[tuple[str, EaseSaid]] = []
+    for size in pattern.sizes:
+        ease = ease_in_size(was, size)
+        if isinstance(ease, Ease):
+            raise EditError(
+                f"{where}: found an ease that is no plain amount, expected one in mm to gather on; "
+                "say it in mm with 'ease' first"
+            )
+        by_size.append((size, round(ease + more.get(size, 0.0), 3)))
+    return Ease(sizes=tuple(by_size))
