@@ -31,6 +31,8 @@ _EXPECTED = (
     'a place along the chord and how far out of the piece, such as "50%:8mm" or "120mm:-4mm"'
 )
 _LEAST_MM = 1.0
+_UPRIGHT, _ACROSS = 0.9, 0.4
+"""Cosine between an edge and the grain from which it runs up the piece, and below which across."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,12 +64,11 @@ class DrawEdge(SizedEdit):
         of = edge_of_set(job.pattern, self.edge, job.size)
         self._refuse(job, of)
         new = self._edge(of)
-        stretch = Stretch("lower", (0.0, new.length), (0.0, of.edge.length))
         through = f"through {', '.join(self.through)}" if self.through else "straight"
         text = f"drawn anew {through}"
         return drawn_edges(
             job,
-            [(of, Moved({new.name: new}, {new.name: (stretch,)}))],
+            [(of, Moved({new.name: new}, {new.name: _stretches(of, new)}))],
             f"{of.key} {text}, size {job.size}",
             {"kind": self.word, **self.said()},
             lambda _: text,
@@ -138,6 +139,32 @@ class DrawEdge(SizedEdit):
             found.append(start + x * ahead + y * out)
             last = x
         return np.array([*found, end])
+
+
+def _stretches(of: EdgeOfSet, new: Edge) -> tuple[Stretch, ...]:
+    """What of the old edge each part of the new one stands for: what is marked stays level.
+
+    An edge that runs up the piece keeps the heights of its marks, one that runs across it their
+    places across; another one those along its chord, and one that turns back their shares.
+    """
+    grain = of.piece.grain.direction
+    chord = of.edge.points[-1] - of.edge.points[0]
+    along = float(chord @ grain) / float(np.hypot(*chord))
+    way = chord / float(np.hypot(*chord))
+    if abs(along) > _UPRIGHT:
+        way = grain * np.sign(along)
+    elif abs(along) < _ACROSS:
+        across = np.array([-grain[1], grain[0]])
+        way = across * np.sign(float(chord @ across))
+    was, now = (edge.points @ way for edge in (of.edge, new))
+    if (np.diff(was) <= 0.0).any() or (np.diff(now) <= 0.0).any():
+        return (Stretch("lower", (0.0, new.length), (0.0, of.edge.length)),)
+    places = np.linspace(was[0], was[-1], int(np.ceil(of.edge.length / STEP_MM)) + 1)
+    there, here = np.interp(places, was, of.edge.arc), np.interp(places, now, new.arc)
+    return tuple(
+        Stretch("lower", (here[k], here[k + 1]), (there[k], there[k + 1]))
+        for k in range(len(places) - 1)
+    )
 
 
 def _length(text: str, chord: float) -> float | None:

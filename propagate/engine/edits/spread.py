@@ -116,7 +116,15 @@ class Widen(SizedEdit):
                 for was, now in zip(old.edges, new.edges, strict=True)
                 if edge_status(was, now) != "same"
             ),
-            given=Given({self.piece: new}, loose=frozenset({self.piece})),
+            given=Given(
+                {self.piece: new},
+                loose=frozenset({self.piece}),
+                openings=frozenset(
+                    name
+                    for name, opening in job.pattern.relations.openings.items()
+                    if opening.piece == self.piece
+                ),
+            ),
             notices=tuple(
                 Notice(self.piece, f"'{name}' lies on both sides of a line of the cut; look at it")
                 for name in crossed
