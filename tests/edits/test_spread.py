@@ -173,7 +173,7 @@ BASE = {"piece": "skirt_back", "first": "foot", "second": "top", "by": Amount(mm
         ({"at": ("40mm", "80mm")}, "found 2 places on edge 'foot' for 1 lines, expected 1"),
         ({"at": ("2mm",)}, "at least 5 mm"),
         ({"lines": 90}, "at least 5 mm"),
-        ({"at": ("160mm",), "to_at": ("100mm",)}, "runs through dart 'back_dart'"),
+        ({"at": ("160mm",), "to_at": ("100mm",)}, "dart 'back_dart' or through it"),
         ({"piece": "skirt_front", "first": "scoop", "second": "foot"}, "opening 'scoop_pocket'"),
         ({"piece": "skirt_front", "first": "fold_line", "second": "flank"}, "on the fold"),
     ],

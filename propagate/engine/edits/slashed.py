@@ -16,15 +16,17 @@ from propagate.engine.darts.placing import landmark_at
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
+from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import between, length, locate, point_at, unit
 from propagate.pattern.model import Array, Edge, InternalLine, Landmark, SizedPiece
-from propagate.tolerances import STEP_MM
+from propagate.tolerances import RESTS_MM, STEP_MM
 
 __all__ = ["Slash", "opened", "part_areas", "spread_piece"]
 
 _TRUED_MM = 40.0
 """An edge is drawn anew over at least so much where it turns at a line, or opens by less."""
+_STEP_MM = 0.01
 _STRAIGHT_RAD = np.radians(0.05)
 """An edge that would turn by less runs straight over the gap."""
 
@@ -155,13 +157,22 @@ class _Parts:
     def edge(self, edge: Edge) -> Edge:
         """An edge with its parts in their places."""
         if edge.name == self._slash.first:
-            return _spread_edge(edge, self._slash.on_first, self._motions)
+            return _spread_edge(edge, self._slash.on_first, self._motions, self._legs(edge))
         if edge.name == self._slash.second:
-            return _spread_edge(edge, self._slash.on_second, self._motions[::-1])
+            return _spread_edge(edge, self._slash.on_second, self._motions[::-1], self._legs(edge))
         motion = self._motion_on(edge.name, 0.0)
         if motion is IDENTITY:
             return edge
         return Edge(edge.name, rounded(motion.apply(edge.points)), edge.turns)
+
+    def _legs(self, edge: Edge) -> list[float]:
+        """Places of the legs of the darts on an edge."""
+        return [
+            self._piece.distance(edge.name, leg)
+            for dart in self._piece.darts
+            if dart.edge == edge.name
+            for leg in dart.legs
+        ]
 
     def put(
         self, point: tuple[float, float], *, like: tuple[float, float] | None = None
@@ -209,8 +220,13 @@ def _motions(piece: SizedPiece, slash: Slash) -> list[Motion]:
     return [*(back.after(motion) for motion in found[:-1]), IDENTITY]
 
 
-def _spread_edge(edge: Edge, cuts: Sequence[float], motions: Sequence[Motion]) -> Edge:
-    """An edge cut at some places, its parts moved and joined smoothly again."""
+def _spread_edge(
+    edge: Edge, cuts: Sequence[float], motions: Sequence[Motion], legs: Sequence[float]
+) -> Edge:
+    """An edge cut at some places, its parts moved and joined smoothly again.
+
+    The legs of darts and the corners within the edge go with their parts and are not smoothed.
+    """
     bounds = [0.0, *cuts, edge.length]
     turns = edge.points[list(edge.turns)].reshape(-1, 2)
     places = [locate(edge.points, turn)[0] for turn in turns]
@@ -220,26 +236,65 @@ def _spread_edge(edge: Edge, cuts: Sequence[float], motions: Sequence[Motion]) -
         parts.append(part if motion is IDENTITY else rounded(motion.apply(part)))
         mine = [t for t, x in zip(turns, places, strict=True) if bounds[k] < x < bounds[k + 1]]
         corners += [rounded(motion.apply(np.array([turn]))) for turn in mine]
+    rooms = _rooms(bounds, [*legs, *places])
+    for k, room in enumerate(rooms):
+        parts[k], parts[k + 1] = _without_step(parts[k], parts[k + 1], room)
     joined = parts[0]
-    for part in parts[1:]:
-        joined = _run_on(joined, part)
+    for part, room in zip(parts[1:], rooms, strict=True):
+        joined = _run_on(joined, part, room)
     return edge_from_parts(edge.name, [joined], np.vstack(corners))
 
 
-def _run_on(before: Array, after: Array) -> Array:
+def _rooms(bounds: Sequence[float], fixed: Sequence[float]) -> list[tuple[float, float]]:
+    """How far an edge may be drawn anew before and behind each cut, mm.
+
+    To its ends, to the middle between two cuts, and to what keeps its place.
+    """
+    found = []
+    for k in range(1, len(bounds) - 1):
+        cut = bounds[k]
+        low = bounds[0] if k == 1 else (bounds[k - 1] + cut) / 2
+        high = bounds[-1] if k == len(bounds) - 2 else (cut + bounds[k + 1]) / 2
+        low = max([low, *(place for place in fixed if place < cut)])
+        high = min([high, *(place for place in fixed if place > cut)])
+        found.append((cut - low, high - cut))
+    return found
+
+
+def _without_step(before: Array, after: Array, room: tuple[float, float]) -> tuple[Array, Array]:
+    """Two parts of an edge led towards each other where the one lies beside the other's line.
+
+    A line that does not cross its edge squarely opens with a step; each part takes half of it,
+    which fades over the room that it has.
+    """
+    gap = after[0] - before[-1]
+    ahead = unit(end_direction(before, "end")) + unit(end_direction(after, "start"))
+    out = np.array([-ahead[1], ahead[0]]) / float(np.hypot(*ahead))
+    step = float(gap @ out)
+    if abs(step) <= _STEP_MM:
+        return before, after
+    half = step / 2 * out
+    return _led(before, half, room[0]), _led(after[::-1], -half, room[1])[::-1]
+
+
+def _led(points: Array, by: Array, room: float) -> Array:
+    """A line whose end goes by a vector, which fades out over the room before it."""
+    return rounded(fade_end(points, rounded(points[-1] + by), room, STEP_MM))
+
+
+def _run_on(before: Array, after: Array, room: tuple[float, float]) -> Array:
     """Two lines as one: straight where they go on so, else smoothly over the gap."""
     gap = after[0] - before[-1]
     wide = float(np.hypot(*gap))
     ways = end_direction(before, "end"), end_direction(after, "start")
-    seen = ways if wide <= _STRAIGHT_RAD else (*ways, float(np.arctan2(gap[1], gap[0])))
+    seen = ways if wide <= RESTS_MM else (*ways, float(np.arctan2(gap[1], gap[0])))
     turns = [float(np.angle(np.exp(1j * (way - ways[0])))) for way in seen]
     if max(map(abs, turns)) <= _STRAIGHT_RAD:
-        return np.vstack([before, after[1:] if wide <= _STRAIGHT_RAD else after])
+        return np.vstack([before, after[1:] if wide <= RESTS_MM else after])
     back = max((_TRUED_MM - wide) / 2, 0.0)
-    sizes = length(before), length(after)
-    room = [min(back, size / 2) for size in sizes]
-    first = between(before, 0.0, sizes[0] - room[0])
-    second = between(after, room[1], sizes[1])
+    whole = length(before)
+    first = between(before, 0.0, whole - min(back, room[0] / 2))
+    second = between(after, min(back, room[1] / 2), length(after))
     ways = end_direction(first, "end"), end_direction(second, "start")
     bow = _hermite(first[-1], second[0], unit(ways[0]), unit(ways[1]))
     return np.vstack([first, rounded(bow), second])

@@ -235,11 +235,12 @@ class Widen(SizedEdit):
             for dart in piece.darts:
                 low, high = mouth_of(piece, dart)
                 legs = [point_at(piece.edge(dart.edge).points, at) for at in (low, high)]
-                if shapely.Polygon([*legs, dart.tip]).buffer(ON_LINE_MM).intersects(line):
+                if shapely.Polygon([*legs, dart.tip]).distance(line) < _CLEAR_MM:
                     raise EditError(
                         f"{where}: the line from '{slash.first}' at {here:.1f} mm to "
-                        f"'{slash.second}' at {there:.1f} mm runs through dart '{dart.name}'; "
-                        "name other places, or swing or close the dart first"
+                        f"'{slash.second}' at {there:.1f} mm runs within {_CLEAR_MM:g} mm of dart "
+                        f"'{dart.name}' or through it; name other places, or swing or close the "
+                        "dart first"
                     )
             widest = 2.0 * float(np.sin(np.radians(_WIDEST_DEG / 2))) * line.length
             if abs(slash.opens[0] - slash.opens[1]) > widest:
