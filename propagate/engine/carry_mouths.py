@@ -12,9 +12,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from propagate.engine.carry_order import carried_in_order
 from propagate.engine.darts.changes import DartChange, dart_changes, mouth_of
-from propagate.geometry.correspond import carried_points, matching
-from propagate.geometry.polyline import between
+from propagate.geometry.correspond import matching
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import between, point_at
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
@@ -115,53 +117,61 @@ def _opened(at: float, mouths: Sequence[tuple[float, float]]) -> float:
 
 
 def carried_beside(
-    was: Edge, now: Edge, mine: Edge, mouths: Mouths
-) -> tuple[Array, Array, list[int]]:
-    """Points of an edge and their displacements, part by part.
+    was: Edge,
+    now: Edge,
+    mine: Edge,
+    mouths: Mouths,
+    turn: Motion,
+    scale: float,
+    ends: tuple[Array, Array],
+) -> tuple[float, Array, Array]:
+    """Points of an edge and their displacements, part by part, as `carried_in_order` gives them.
+
+    The place at which a mouth came stands twice, once for each leg; where one went, both legs
+    go to the middle between them.
 
     Parameters
     ----------
     was, now, mine : Edge
-        Before and after in the base size, and before in another size.
+        Before and after in the base size, and before in another size; mouths straight.
     mouths : Mouths
-
-    Returns
-    -------
-    points, moves : (n, 2) arrays
-        As `carried_points` gives them.  The place at which a mouth came stands once for each
-        leg and for every vertex between them.
-    closed : list of int
-        Indices of points that come together with the next one, where a mouth went.
+    turn, scale : Motion, float
+        What takes a displacement of the base size to this one.
+    ends : ((2,) array, (2,) array)
+        Displacements of the corners.
     """
-    points: list[Array] = []
-    moves: list[Array] = []
-    closed: list[int] = []
-    ends = [
+    columns = [
         [0.0, *(at for pair in column for at in pair), edge.length]
         for column, edge in ((mouths.was, was), (mouths.now, now), (mouths.mine, mine))
     ]
-    for k in range(0, len(ends[0]), 2):
-        (a, a_turns), (b, b_turns), (c, c_turns) = (
-            _part(edge, bounds[k], bounds[k + 1])
-            for edge, bounds in zip((was, now, mine), ends, strict=True)
+    places = [
+        np.array([point_at(edge.points, at) for at in column])
+        for column, edge in zip(columns, (was, now, mine), strict=True)
+    ]
+    shifts = scale * turn.apply(places[1] - places[0])
+    shifts[0], shifts[-1] = ends
+    for k, (low, high) in enumerate(mouths.now):
+        if high - low <= SAME_POINT_MM:
+            legs = slice(2 * k + 1, 2 * k + 3)
+            shifts[legs] = (places[2][legs] + shifts[legs]).mean(axis=0) - places[2][legs]
+    back, points, moves = 0.0, [], []
+    for k in range(0, len(columns[0]), 2):
+        parts = [
+            _part(edge, column[k], column[k + 1])
+            for column, edge in zip(columns, (was, now, mine), strict=True)
+        ]
+        own, here, moved = carried_in_order(
+            parts[0], parts[1], parts[2], turn, scale, (shifts[k], shifts[k + 1])
         )
-        here, moved, _ = carried_points(a, b, c, (a_turns, b_turns, c_turns))
+        back = max(back, own)
         points.append(here)
         moves.append(moved)
-        if k + 2 == len(ends[0]):
-            break
-        if ends[1][k + 2] - ends[1][k + 1] <= SAME_POINT_MM:
-            closed.append(sum(map(len, points)) - 1)
-        elif ends[0][k + 2] - ends[0][k + 1] <= SAME_POINT_MM:
-            drawn = between(now.points, ends[1][k + 1], ends[1][k + 2])[1:-1]
-            points.append(np.repeat(here[-1:], len(drawn), axis=0))
-            moves.append(drawn - a[-1])
-    return np.vstack(points), np.vstack(moves), closed
+    return back, np.vstack(points), np.vstack(moves)
 
 
-def _part(edge: Edge, low: float, high: float) -> tuple[Array, tuple[int, ...]]:
-    """A stretch of an edge and its turn points."""
+def _part(edge: Edge, low: float, high: float) -> Edge:
+    """A stretch of an edge, with its turn points."""
     points = between(edge.points, low, high)
     corners = edge.points[[t for t in edge.turns if low < edge.arc[t] < high]].reshape(-1, 2)
     turns = [int(np.hypot(*(points - corner).T).argmin()) for corner in corners]
-    return points, tuple(turns)
+    return Edge(edge.name, points, tuple(turns))

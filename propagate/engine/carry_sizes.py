@@ -11,14 +11,14 @@ from propagate.engine.carry_caps import edges_with_darts, straight_mouths, with_
 from propagate.engine.carry_darts import with_carried_darts
 from propagate.engine.carry_marks import Carry, carried_mark
 from propagate.engine.carry_mouths import carried_beside, mouths_on
-from propagate.engine.carry_order import carried_in_order, to_corners
+from propagate.engine.carry_order import carried_in_order
 from propagate.engine.carry_swing import swung_before
 from propagate.engine.register import Registered
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError
 from propagate.geometry.correspond import without_noise
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.geometry.polyline import point_at
 from propagate.pattern.model import Edge, InternalLine, SizedPiece
 from propagate.tolerances import DRAWN_MM, RESTS_MM
 
@@ -80,19 +80,14 @@ def carried_to(
         ends = corners[i], corners[(i + 1) % len(corners)]
         mouths = mouths_on(base_old, base_new.piece, other, was.name)
         if mouths is not None:
-            points, moves, closed = carried_beside(was, now, mine, mouths)
-            moves = scale * turn.apply(moves)
-            for k in closed:  # both legs go to the middle between them
-                gap = points[k + 1] + moves[k + 1] - points[k] - moves[k]
-                moves[k], moves[k + 1] = moves[k] + gap / 2, moves[k + 1] - gap / 2
-            moves = to_corners(arc_lengths(points), moves, ends)
+            back, points, moves = carried_beside(was, now, mine, mouths, turn, scale, ends)
         else:
             back, points, moves = carried_in_order(was, now, mine, turn, scale, ends)
-            if back > DRAWN_MM:
-                raise EditError(
-                    f"{where}: edge '{mine.name}', {mine.length:.1f} mm long there, would run back "
-                    f"on itself for {back:.1f} mm; {cure}"
-                )
+        if back > DRAWN_MM:
+            raise EditError(
+                f"{where}: edge '{mine.name}', {mine.length:.1f} mm long there, would run back "
+                f"on itself for {back:.1f} mm; {cure}"
+            )
         edges.append(_moved(mine, points, moves))
     new = replace(other, edges=share_corners(edges, other.edges))
     on = {mark.name: mark.edge for mark in base_new.piece.landmarks}
