@@ -16,6 +16,7 @@ MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "scoop_skirt": {"natural_waist": "S", "seat": "L"},
     "workshop_gilet": {"waist": "90", "hip": "102"},
     "lined_skirt": {"waist": "10", "hip": "16"},
+    "ferry_shirt": {"bust": "42", "waist": "39", "hip": "40"},
 }
 """Demo set to the sizes that its main job blends."""
 

@@ -6,14 +6,14 @@ judges that something comes out alike twice makes it anew.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache, wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import propagate
 from propagate.demo import MAIN_JOBS, demo_names
 
-__all__ = ["blend_of", "blended", "demo", "main_job", "once_for_each"]
+__all__ = ["blend_edit", "blend_of", "blended", "demo", "main_job", "once_for_each"]
 
 Rest = ParamSpec("Rest")
 Made = TypeVar("Made")
@@ -55,10 +55,24 @@ def blend_of(
     return propagate.blend(pattern, edit)
 
 
+@cache
+def _main_job_by_level(name: str) -> propagate.Result:
+    return propagate.run(demo(name), blend_edit(demo(name), MAIN_JOBS[name]))
+
+
+def blend_edit(
+    pattern: propagate.PatternSet, sizes: Mapping[str, str]
+) -> propagate.Blend | propagate.BlendLevels:
+    """The blend that a set is made for: by its plan, or by level where it has none."""
+    plan = pattern.relations.blend
+    return propagate.BlendLevels(sizes) if plan is None else propagate.Blend(sizes)
+
+
 def main_job(name: str) -> propagate.Result:
     """The blend that `propagate demo` makes of a set."""
     plan = demo(name).relations.blend
-    assert plan is not None
+    if plan is None:
+        return _main_job_by_level(name)
     return blended(name, *(MAIN_JOBS[name][level] for level in (plan.upper, plan.lower)))
 
 

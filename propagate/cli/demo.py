@@ -31,12 +31,13 @@ class _Keep(TypedDict):
 def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> int:
     """Copy demo set NAME into DIR, run its main job and draw the pictures.
 
-    NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt or
+    NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt, ferry_shirt or
     workshop_gilet, whose geometry is a DXF with a rule file; DIR is ./propagate_demo.
     """
     from propagate.demo import MAIN_JOBS, demo_path, revised_files
     from propagate.engine.edits.blend import Blend
-    from propagate.engine.run import blend
+    from propagate.engine.edits.level_blend import BlendLevels
+    from propagate.engine.run import run
     from propagate.io.folder import load
     from propagate.io.output import check_files, check_folder, write_files
     from propagate.io.result_folder import save
@@ -44,7 +45,8 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     from propagate.report.units import unit_of
 
     pattern = load(demo_path(name))
-    result = blend(pattern, Blend(MAIN_JOBS[name]))
+    by_level = pattern.relations.blend is None
+    result = run(pattern, (BlendLevels if by_level else Blend)(MAIN_JOBS[name]))
     base = _made(Path(folder))
     places = {
         "set": base / name,

@@ -74,6 +74,12 @@ def all_jobs() -> Iterator[Job]:
 def _edit_jobs() -> Iterator[Job]:
     fitted = ("apply", "lined_skirt", "lined_skirt/edits.toml", "-o", "out")
     yield Job("apply/lined_skirt", fitted)
+    asked = ("apply", "ferry_shirt", "ferry_shirt/edits.toml", "-o", "out")
+    yield Job("apply/ferry_shirt", asked)
+    hauler = ("blend", "ferry_shirt", "--size", "bust=42,waist=39,hip=40")
+    yield Job("blend/ferry_shirt/by_level", (*hauler, "-o", "out"))
+    yield Job("demo/ferry_shirt", ("demo", "ferry_shirt", "out"))
+    yield Job("walk/ferry_shirt", ("walk", "ferry_shirt", "--all-sizes"))
     longer = ("change", "lined_skirt", "lengthen", "level=thigh", "by=20mm", "-o", "out")
     yield Job("change/lined_skirt/lengthen", longer)
 

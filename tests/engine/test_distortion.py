@@ -20,6 +20,7 @@ from tests.engine import measure
 from tests.engine.following.test_by_hand import panel, seam, sent, sewn
 from tests.engine.test_corners_that_follow import _piece
 from tests.revise.test_pocket_mouth import moved, names
+from tests.shared import blend_edit
 
 
 def strip(drop: float = 0.0, slant: float = 0.0, wide: float = 50.0) -> SizedPiece:
@@ -90,10 +91,10 @@ def test_lines_and_marks_inside() -> None:
 def test_ordinary_blends_are_silent(name: str) -> None:
     """Neighbouring sizes of the demo sets: nothing is distorted."""
     pattern = propagate.load(propagate.demo_path(name))
-    plan = pattern.relations.blend
-    assert plan is not None
-    edit = propagate.Blend({plan.upper: pattern.sizes[1], plan.lower: pattern.sizes[2]})
-    texts = [notice.text for notice in propagate.blend(pattern, edit).record.warnings]
+    plan, (upper, lower) = pattern.relations.blend, pattern.sizes[1:3]
+    levels = ("bust", "waist") if plan is None else (plan.upper, plan.lower)
+    edit = blend_edit(pattern, dict(zip(levels, (upper, lower), strict=True)))
+    texts = [notice.text for notice in propagate.run(pattern, edit).record.warnings]
     assert not [text for text in texts if "nobody" in text or "nothing is sewn" in text]
 
 

@@ -28,6 +28,7 @@ from tests.review.judge import (
     wrongly,
 )
 from tests.review.mistakes import MISTAKES
+from tests.shared import blend_edit
 
 ENOUGH = 95
 """Of a hundred mistakes so many are told in words that name them."""
@@ -88,7 +89,7 @@ def test_nothing_strikes_in_a_demo_set(name: Demo) -> None:
     ],
 )
 def test_nothing_strikes_in_a_blend(name: Demo, levels: dict[str, str]) -> None:
-    blended = propagate.blend(demo(name), propagate.Blend(levels)).pattern
+    blended = propagate.run(demo(name), blend_edit(demo(name), levels)).pattern
     assert [words_of(finding) for finding in review(blended)] == []
 
 

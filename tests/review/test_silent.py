@@ -10,8 +10,9 @@ import propagate
 from propagate.pattern.patternset import PatternSet
 from tests.builders import pocket_set, tiny_set
 from tests.cli.conftest import run
+from tests.shared import blend_edit
 
-DEMOS = ("slant_trouser", "scoop_skirt", "workshop_gilet", "lined_skirt")
+DEMOS = ("slant_trouser", "scoop_skirt", "workshop_gilet", "lined_skirt", "ferry_shirt")
 
 
 @pytest.fixture(scope="module", params=DEMOS)
@@ -39,10 +40,9 @@ def test_small_sets(pattern: PatternSet) -> None:
 
 
 def test_results_of_blends(demo: PatternSet) -> None:
-    plan = demo.relations.blend
-    assert plan is not None
-    sizes = demo.sizes
+    plan, sizes = demo.relations.blend, demo.sizes
+    levels = ("bust", "waist") if plan is None else (plan.upper, plan.lower)
     for upper, lower in ((2, 3), (3, 2), (1, 4), (4, 1)):
-        edit = propagate.Blend({plan.upper: sizes[upper], plan.lower: sizes[lower]})
-        result = propagate.blend(demo, edit)
+        chosen = dict(zip(levels, (sizes[upper], sizes[lower]), strict=True))
+        result = propagate.run(demo, blend_edit(demo, chosen))
         assert propagate.review(result.pattern) == (), (sizes[upper], sizes[lower])

@@ -19,6 +19,7 @@ from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
 from propagate.errors import Conflict, EditError
 from propagate.io.begin import read_style, with_relations
+from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
@@ -268,6 +269,14 @@ def _untouched(was: PatternSet, found: Revised, size: str) -> Iterator[str]:
                 yield f"size {size}: '{name}.{before.name}' is told as {told[before.name]}"
 
 
+def _amount(ease: EaseSaid) -> float:
+    """The whole of an ease that is said in millimetres, all along or by zones."""
+    if not isinstance(ease, Ease):
+        return ease
+    assert ease.zones, "the demo sets say their eases in millimetres"
+    return sum(_amount(one) for _, one in ease.zones)
+
+
 def _seams(was: PatternSet, edit: Tiny, found: Revised, size: str) -> Iterator[str]:
     """A seam fits as it did; one that no longer does is told, with the true millimetres."""
     record = found.records.get(size)
@@ -280,11 +289,11 @@ def _seams(was: PatternSet, edit: Tiny, found: Revised, size: str) -> Iterator[s
         before, after = (
             _run(p, seam.follow, size) - _run(p, seam.lead, size) for p in (was, found.pattern)
         )
-        if seam.name in rows and abs(rows[seam.name] + seam.ease - after) > OPENING_MM:
+        if seam.name in rows and abs(rows[seam.name] + _amount(seam.ease) - after) > OPENING_MM:
             yield f"size {size}: '{seam.name}' is off by {after:+.4f}, told {rows[seam.name]:+.4f}"
         alone = edit.piece in {span.piece for span in seam.follow} and size != was.base
         limit = CARRIED_MM if alone and edit.sizes == "base" else SEAM_MM
-        off = min(abs(after - before), abs(after - seam.ease))
+        off = min(abs(after - before), abs(after - _amount(seam.ease)))
         if off > limit and seam.name not in (rows if seam.check else told):
             yield (
                 f"size {size}: seam '{seam.name}' was off by {before:+.4f} mm and now is by "

@@ -149,6 +149,8 @@ def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, s
         return Ask(seam, None)
     if seam.name in causes or seam.name in state.led:
         return Ask(seam, run_length(state.lookup, seam.lead) + state.ease_of(seam).total)
+    if _taken(state, seam):  # drawn, and nothing asks otherwise: so it stays
+        return Ask(seam, run_length(state.lookup, seam.follow))
     lead_changed = run_length(state.lookup, seam.lead) - run_length(state.source, seam.lead)
     return Ask(seam, run_length(state.source, seam.follow) + lead_changed)
 

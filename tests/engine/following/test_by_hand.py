@@ -197,3 +197,28 @@ def test_beyond_a_hold_both_ends_give_where_both_ends_of_the_lead_moved(turned: 
     assert new["lower"].length > 305.0 and new["upper"].length > 305.0
     assert (new["upper"].points[0] == (200.0, 300.0)).all()
     assert (new["lower"].points[-1] == (200.0, 300.0)).all()
+
+
+def test_a_drawn_sleeve_stays_as_drawn_although_its_own_seam_is_matched() -> None:
+    """A sleeve is sewn to itself along its length and at its top to the body, which was not drawn.
+
+    1 mm wider at one side it has nothing to match: both sides are as long as before.  That its top
+    is longer than the armhole is told, and left to who drew it.
+    """
+    pattern = sewn(
+        {"body": panel(), "sleeve": panel()},
+        seam("armhole", "body.waist", "sleeve.waist"),
+        seam("underarm", "sleeve.side", "sleeve.centre reversed"),
+    )
+    outline = {e.name: e.points for e in panel().edges}
+    wider = {
+        "hem": outline["hem"] + np.array([(0.0, 0.0), (1.0, 0.0)]),
+        "side": outline["side"] + np.array([1.0, 0.0]),
+        "waist": outline["waist"] + np.array([(1.0, 0.0), (0.0, 0.0)]),
+        "centre": outline["centre"],
+    }
+    drawn = _piece(*wider.items())
+    found = sent(pattern, "sleeve", drawn)
+    assert np.abs(found.pattern.sized("sleeve", "M").outline - drawn.outline).max() < 1e-6
+    (told,) = [n for n in found.records["M"].warnings if n.where == "armhole"]
+    assert "+1.00 mm" in told.text
