@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate import Blend, EditError, PatternSet, blend, load_result, save, walk
+from propagate import Blend, BlendLevels, EditError, PatternSet, blend, load_result, run, save, walk
 from propagate.engine.edits.size_between import with_between_size, with_sizes_asked
 from propagate.engine.revised import merged_sizes
 from propagate.engine.run import settle
@@ -340,3 +340,16 @@ def test_a_blend_of_drawn_sizes_says_nothing_of_sizes_between() -> None:
         "between"
         not in blend(demo("slant_trouser"), Blend({"waist": "42", "hip": "44"})).record.edit
     )
+
+
+def test_a_blend_by_level_alone_tells_of_sizes_between_too() -> None:
+    source = demo("workshop_gilet")
+    bare = replace(source, relations=replace(source.relations, blend=None))
+    result = run(bare, BlendLevels({"chest": "99", "waist": "120", "hip": "99"}))
+    assert result.sews
+    rows = result.record.edit["between"]
+    assert {name: (row["first"], row["second"], row["share"]) for name, row in rows.items()} == {
+        "99": ("96", "102", 0.5),
+        "120": ("110", "118", 1.25),
+    }
+    assert [n.where for n in result.record.warnings if "nobody drew it" in n.text] == ["size 120"]

@@ -8,9 +8,10 @@ from typing import Any
 from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve
 from propagate.engine.edits.blend_report import blend_measures, girth_sizes
 from propagate.engine.edits.settle import every_edge
+from propagate.engine.edits.size_between import made_notices, made_rows, made_words
 from propagate.engine.graph import level_node, silhouette_node
 from propagate.engine.job import Drawn, Job
-from propagate.engine.record import EDIT, Change, ChangeKind, Notice
+from propagate.engine.record import EDIT, Change, ChangeKind
 
 __all__ = ["drawn_blend"]
 
@@ -30,42 +31,17 @@ def drawn_blend(edit: Blend, job: Job) -> Drawn:
     chosen = resolve(job.pattern, edit)
     blended = blend_silhouettes(job.pattern, edit, chosen)
     said = ", ".join(f"{level} {size}" for level, size in sorted(edit.sizes.items()))
-    said += "".join(f"; {made.size.name} lies {made.size.words}" for made in job.made)
     return Drawn(
-        said=f"blend of sizes: {said}",
-        words={**_words(edit, chosen), **_between(job)},
+        said=f"blend of sizes: {said}{made_words(job)}",
+        words={**_words(edit, chosen), **made_rows(job)},
         edited=blended.edited,
         changes=tuple(_changes(job, chosen, blended)),
         girth_sizes=girth_sizes(job.pattern, chosen),
         measure=lambda state, girths: blend_measures(state, blended, edit.top, girths),
-        notices=tuple(
-            Notice(
-                f"size {made.size.name}",
-                f"nobody drew it: it lies {made.size.words}; look at its lengths and its fit "
-                "before it is cut",
-            )
-            for made in job.made
-            if made.size.beyond
-        ),
+        notices=made_notices(job),
         # Of a size that nobody drew it is told how it sews, also where it is blended with itself.
         walked=every_edge(job.pattern, blended.edited) if job.made and chosen.plain else (),
     )
-
-
-def _between(job: Job) -> Mapping[str, Any]:
-    """The sizes between that were drawn for the blend, as the record tells them."""
-    if not job.made:
-        return {}
-    rows = {
-        made.size.name: {
-            "first": made.size.first,
-            "second": made.size.second,
-            "share": made.size.share,
-            "settled_mm": made.settled_mm,
-        }
-        for made in job.made
-    }
-    return {"between": rows}
 
 
 def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:

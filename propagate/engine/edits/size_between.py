@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from propagate.engine.carry import carry_all
 from propagate.engine.compare import edge_moved_mm, refuse_crossing
 from propagate.engine.edits.settle import Settle
-from propagate.engine.job import SizeMade
+from propagate.engine.job import Job, SizeMade
 from propagate.engine.piece_between import piece_between
+from propagate.engine.record import Notice
 from propagate.engine.revised import merged_sizes
 from propagate.engine.walk import walk
 from propagate.pattern.between import BetweenSize, relations_with_size, size_asked
@@ -17,7 +19,7 @@ from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["with_between_size", "with_sizes_asked"]
+__all__ = ["made_notices", "made_rows", "made_words", "with_between_size", "with_sizes_asked"]
 
 _NO_JOINS = ("corner", "girth")
 """Checks that are no joins: what they say does not tell whether a size sews."""
@@ -70,6 +72,38 @@ def with_sizes_asked(
         if not isinstance(size, str) and size.name not in made:
             found, made[size.name] = _with_size(pattern, found, size)
     return found, called, tuple(made.values())
+
+
+def made_words(job: Job) -> str:
+    """Where the sizes lie that were made for a job, to go on a sentence; empty for none."""
+    return "".join(f"; {made.size.name} lies {made.size.words}" for made in job.made)
+
+
+def made_rows(job: Job) -> dict[str, Any]:
+    """The sizes that were made for a job, as the record tells an edit; empty for none."""
+    rows = {
+        made.size.name: {
+            "first": made.size.first,
+            "second": made.size.second,
+            "share": made.size.share,
+            "settled_mm": made.settled_mm,
+        }
+        for made in job.made
+    }
+    return {"between": rows} if rows else {}
+
+
+def made_notices(job: Job) -> tuple[Notice, ...]:
+    """Warnings of the sizes that lie beyond the nest."""
+    return tuple(
+        Notice(
+            f"size {made.size.name}",
+            f"nobody drew it: it lies {made.size.words}; look at its lengths and its fit "
+            "before it is cut",
+        )
+        for made in job.made
+        if made.size.beyond
+    )
 
 
 def _with_size(
