@@ -14,6 +14,7 @@ from before_after import before_after
 from corner import corners
 from cut_lines import cut_lines
 from darts import dart_edits
+from edits import edits
 from pocket import opening, stack
 from relation_graph import graph
 from taping import edit, taping
@@ -31,6 +32,7 @@ PICTURES = (
     stack,
     band,
     dart_edits,
+    edits,
     graph,
     work_page,
 )

@@ -84,14 +84,12 @@ class ChangeOpening(SizedEdit):
             float(np.hypot(*(end - old)))
             for end, old in zip((pin.point, landing.point), laying.line[[0, -1]], strict=True)
         ]
-        text = (
-            f"opening '{self.opening}' {was:.1f} mm to {now:.1f} mm, its ends moved by "
-            f"{moved[0]:.1f} and {moved[1]:.1f} mm"
-        )
+        said = f"opening '{self.opening}' {was:.1f} mm to {now:.1f} mm"
+        text = f"{said}, its ends moved by {moved[0]:.1f} and {moved[1]:.1f} mm"
         owner = laying.opening.piece
         changed = [e.name for e in new.edges if e != laying.piece.edge(e.name)]
         return Drawn(
-            said=f"{text}, size {job.size}",
+            said=said,
             words={"kind": self.word, **self.said(), "pieces": [owner], "follow": job.follow},
             changes=tuple(
                 Change(f"{owner}.{edge}", ChangeKind.DRAWN, text, EDIT) for edge in changed

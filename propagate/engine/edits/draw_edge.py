@@ -69,7 +69,7 @@ class DrawEdge(SizedEdit):
         return drawn_edges(
             job,
             [(of, Moved({new.name: new}, {new.name: _stretches(of, new)}))],
-            f"{of.key} {text}, size {job.size}",
+            f"{of.key} {text}",
             {"kind": self.word, **self.said()},
             lambda _: text,
         )

@@ -186,7 +186,7 @@ EDITS: dict[str, EditKind] = {
             "spread",
             "Spread",
             "Slash and spread a piece for fullness.",
-            "piece=skirt_back from=foot to=top by=60mm lines=3 at=60mm,200mm to_at=20mm,60mm",
+            "piece=skirt_back from=foot to=top by=60mm lines=3 at=150mm,260mm to_at=20mm,60mm",
             "scoop_skirt",
         ),
         EditKind(

@@ -21,11 +21,11 @@ from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.errors import EditError
 from propagate.geometry.polyline import point_at
-from propagate.pattern.amount import Amount
+from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
-from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
 __all__ = ["Spread", "Widen"]
 
@@ -102,9 +102,9 @@ class Widen(SizedEdit):
         """Cut, spread and draw the edges over the gaps; raises UnknownName, EditError."""
         new, crossed = self._spread(job)
         old = job.pattern.sized(self.piece, job.size)
-        text = self._words(old, new)
+        text = self._words()
         return Drawn(
-            said=f"{self.piece} {text}, size {job.size}",
+            said=f"{self.piece} {text}",
             words={
                 "kind": self.word,
                 **self.said(),
@@ -131,16 +131,13 @@ class Widen(SizedEdit):
             ),
         )
 
-    def _words(self, old: SizedPiece, new: SizedPiece) -> str:
-        gains = {
-            name: new.edge(name).length - old.edge(name).length
-            for name in (self.first, self.second)
-        }
-        longer = " and ".join(
-            f"'{name}' {mm:.1f} mm longer" for name, mm in gains.items() if mm > SEAM_LENGTH_MM
-        )
+    def _words(self) -> str:
         lines = "a line" if self.lines == 1 else f"{self.lines} lines"
-        return f"{self.verb} along {lines} from '{self.first}' to '{self.second}': {longer}"
+        opens = self._opens_words()
+        return f"{self.verb} along {lines} from '{self.first}' to '{self.second}' by {opens}"
+
+    def _opens_words(self) -> str:
+        return amount_words(self.by)
 
     def _opens(self, job: Job) -> tuple[float, float]:
         """By how much it opens at both edges, all lines together, mm."""
@@ -284,8 +281,11 @@ class Spread(Widen):
         ),
     )
 
-    def _opens(self, job: Job) -> tuple[float, float]:
+    def _opens_words(self) -> str:
+        there = "nothing" if self.to_by is None else amount_words(self.to_by)
+        return f"{amount_words(self.by)} at the first and {there} at the second"
 
+    def _opens(self, job: Job) -> tuple[float, float]:
         by = self._open_at(job, self.by, self.first)
         if self.to_by is None:
             return by, 0.0
