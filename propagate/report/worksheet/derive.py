@@ -54,7 +54,7 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
         raise EditError(
             f"set '{record.set_name}', size '{record.size}': no edge of any piece changed, so "
             "there is nothing to re-cut and nothing to draw; expected a result in which a piece "
-            "changed; cut every piece as drawn, or make another edit"
+            "changed; print the pieces, whose allowances and marks are as the set says now"
         )
     taken = taken_out(source)
     steps = steps_of(source, taken)
