@@ -228,14 +228,14 @@ def _seams_words(record: Record, unit: Unit) -> str:
     for row in rows:
         counts[row.kind] = counts.get(row.kind, 0) + 1
     words = {
-        "seam": "seam",
-        "notches": "notch pair",
-        "band": "band zone",
-        "seam_opening": "opening in a seam",
-        "derived": "derived piece",
+        "seam": ("seam", "seams"),
+        "notches": ("notch pair", "notch pairs"),
+        "band": ("band zone", "band zones"),
+        "seam_opening": ("opening in a seam", "openings in seams"),
+        "derived": ("derived piece", "derived pieces"),
     }
     said = ", ".join(
-        f"{count} {words.get(kind, kind)}{'' if count == 1 else 's'}"
+        f"{count} {words.get(kind, (kind, f'{kind}s'))[count != 1]}"
         for kind, count in counts.items()
     )
     if not rows:
