@@ -93,7 +93,12 @@ def _to_walk(
     """
     walked = dict.fromkeys(node for node in reached if node[0] != "opening")
     judged = judged_by(state, stirred)
-    judged += [node for node in judged_by(state, list(state.changes)) if node[0] != "opening"]
+    laid = {row.opening for row in state.opening_rows}
+    judged += [
+        node
+        for node in judged_by(state, list(state.changes))
+        if node[0] != "opening" or node[1] not in laid
+    ]
     walked.update(dict.fromkeys(node for node in wide if node in judged))
     walked.update(dict.fromkeys(judged))
     return list(walked)

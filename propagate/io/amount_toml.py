@@ -26,6 +26,9 @@ def read_amount(table: Table, key: str) -> Amount:
         return Amount(mm=0.0)
     if isinstance(value, Mapping):
         sizes = table.table(key)
+        if not value:
+            table.wrong(key, _EXPECTED)
+            return Amount(mm=0.0)
         return Amount(sizes=tuple((size, _length(sizes, size)) for size in sizes))
     if isinstance(value, str) and value.strip().endswith("%"):
         return _share(table, key, value)

@@ -9,7 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
-from propagate import Amount, Conflict, EditError, LetOut, Lower, PropagateError, Raise, TakeIn
+from propagate import (
+    Amount,
+    Conflict,
+    EditError,
+    Lengthen,
+    LetOut,
+    Lower,
+    PropagateError,
+    Raise,
+    TakeIn,
+)
 from propagate.engine.edits.moving import Node, move_edge
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
@@ -232,3 +242,31 @@ def test_both_sides_of_a_seam_change_at_the_same_end_however_they_are_drawn(
     moved_low = (key == "front.side") == (at == "start")
     assert (low, high) == pytest.approx((192.0, 200.0) if moved_low else (200.0, 192.0))
     assert result.sews
+
+
+@pytest.mark.parametrize(
+    ("name", "edit", "words"),
+    [
+        ("scoop_skirt", Lengthen(level="foot", by=Amount(mm=10.0)), "at the end of skirt_back"),
+        (
+            "lined_skirt",
+            TakeIn(edge="lining_back.waist", by=Amount(mm=5.0)),
+            "follows 'back.waist'",
+        ),
+        ("lined_skirt", TakeIn(edge="back.centre", by=Amount(mm=100.0)), "the leg of a dart"),
+    ],
+)
+def test_what_has_no_room_is_refused(name: str, edit, words: str) -> None:
+    pattern = propagate.load(propagate.demo_path(name))
+    with pytest.raises(EditError, match=words):
+        propagate.run(pattern, edit)
+
+
+def test_a_layer_whose_mouth_is_edited_alone_does_not_sew() -> None:
+    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    try:
+        result = propagate.run(trousers, TakeIn(edge="top_bag.mouth", by=Amount(share=0.02)))
+    except PropagateError as error:
+        assert "front" in str(error)
+    else:
+        assert not result.sews

@@ -87,6 +87,7 @@ def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
         taped, piece = None, pattern.sized(owner, size)
         edges = piece.edges
         _refuse_part_of_line(pattern, owner, name, where)
+        _refuse_derived(pattern, owner, name, where)
     found = [edge for edge in edges if edge.name == name]
     if not found:
         raise UnknownName("edge", name, [edge.name for edge in edges], f"'{owner}'")
@@ -113,6 +114,18 @@ def _refuse_part_of_line(pattern: PatternSet, piece: str, edge: str, where: str)
                 raise EditError(
                     f"{where}: edge '{edge}' is taped into the outline of '{name}' when sewn, "
                     f"expected the whole line there; name '{name}.{whole}'"
+                )
+
+
+def _refuse_derived(pattern: PatternSet, piece: str, edge: str, where: str) -> None:
+    """An edge that follows a main piece is edited there: it would be drawn anew from it."""
+    for derived in pattern.relations.derived.values():
+        for one in derived.edges:
+            if (derived.piece, one.edge) == (piece, edge):
+                raise EditError(
+                    f"{where}: edge '{edge}' follows '{derived.of}.{one.on}', from which it is "
+                    f"drawn anew; edit '{derived.of}.{one.on}', or what the set says of "
+                    f"'{piece}'"
                 )
 
 
@@ -269,6 +282,12 @@ def _piece_with(piece: SizedPiece, of: EdgeOfSet, new: Moved, notices: list[Noti
         distance = piece.distance(mark.edge, mark.name)
         places = (stretch.carry(distance) for stretch in new.stretches[mark.edge])
         at = next((place for place in places if place is not None), None)
+        if at is None and mark.kind == "dart leg":
+            raise EditError(
+                f"{of.where}: '{mark.name}', the leg of a dart, lies on the stretch of edge "
+                f"'{mark.edge}' that would be cut off, expected no dart there; ask for less, or "
+                "move the dart first"
+            )
         if at is None:
             at = 0.0 if distance < piece.edge(mark.edge).length / 2 else now[mark.edge].length
             notices.append(

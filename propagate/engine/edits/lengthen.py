@@ -114,8 +114,15 @@ def _names(job: Job, edit: Lengthen) -> list[str]:
                 f"set '{pattern.name}', piece '{name}', size '{job.size}': found no level "
                 f"'{edit.level}', expected one of {', '.join(having)}; name another piece"
             )
-    found = list(edit.pieces) or having
-    return [name for name in found if _crosses(pattern.sized(name, job.size), edit.level)]
+    asked = list(edit.pieces) or having
+    found = [name for name in asked if _crosses(pattern.sized(name, job.size), edit.level)]
+    if not found:
+        raise EditError(
+            f"set '{pattern.name}', size '{job.size}': found level '{edit.level}' at the end of "
+            f"{', '.join(asked)}, expected one with something of the piece on both sides of it; "
+            "choose another level, or raise or lower the edge there"
+        )
+    return found
 
 
 def _height(job: Job, names: list[str], size: str) -> float:
