@@ -264,9 +264,5 @@ def test_what_has_no_room_is_refused(name: str, edit, words: str) -> None:
 
 def test_a_layer_whose_mouth_is_edited_alone_does_not_sew() -> None:
     trousers = propagate.load(propagate.demo_path("slant_trouser"))
-    try:
-        result = propagate.run(trousers, TakeIn(edge="top_bag.mouth", by=Amount(share=0.02)))
-    except PropagateError as error:
-        assert "front" in str(error)
-    else:
-        assert not result.sews
+    result = propagate.run(trousers, TakeIn(edge="top_bag.mouth", by=Amount(share=0.02)))
+    assert not result.sews
