@@ -14,6 +14,7 @@ from before_after import before_after
 from corner import corners
 from cut_lines import cut_lines
 from darts import dart_edits
+from derived import derived
 from edits import edits
 from pocket import opening, stack
 from relation_graph import graph
@@ -32,6 +33,7 @@ PICTURES = (
     stack,
     band,
     dart_edits,
+    derived,
     edits,
     graph,
     work_page,

@@ -11,12 +11,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from shapely import affinity
 from shapely.ops import substring
 
 import propagate
 from propagate.engine.applying import NamedEdit, apply_edits
 from propagate.engine.edits.allow import Allow
+from propagate.engine.edits.settle import Settle
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import EditError
@@ -27,6 +30,7 @@ from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, Si
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Derived, DerivedEdge, PieceInfo
 from propagate.pattern.validate import problems
+from tests.examples import examples
 from tests.shared import demo
 
 WIDTH, CB, HIP, LONG = 55.0, 12.0, 200.0, 600.0
@@ -448,3 +452,42 @@ def test_names_are_checked() -> None:
     lines = "\n".join(problems(the_set(drawn_facing(back()), wrong)))
     for name in ("'waste'", "'sides'", "'wais'"):
         assert name in lines
+
+
+@examples(4)
+@given(
+    by=st.floats(-12.0, 12.0),
+    top=st.floats(-10.0, 10.0),
+    first=st.sampled_from(["side", "waist"]),
+)
+def test_after_any_two_edits_pieces_are_as_their_definitions(
+    by: float, top: float, first: str
+) -> None:
+    """The side let out or taken in, the waist raised or lowered, in either order; twice is once."""
+    assume(abs(by) > 0.1 and abs(top) > 0.1)
+    side = propagate.TakeIn if by > 0.0 else propagate.LetOut
+    waist = propagate.Raise if top > 0.0 else propagate.Lower
+    edits = {
+        "side": side(
+            edge="front.side",
+            by=propagate.Amount(abs(by)),
+            at="waist",
+            to=("hip",),
+            both=True,
+        ),
+        "waist": waist(edge="back.waist", by=propagate.Amount(abs(top))),
+    }
+    order = [first, *(name for name in edits if name != first)]
+    pattern = demo("lined_skirt")
+    done = apply_edits(pattern, [NamedEdit(n, edits[n]) for n in order], sizes=["12"]).pattern
+    walked = walk(done, "12")
+    assert all(check.difference < 0.01 for check in walked.of("derived"))
+    assert all(abs(check.difference) < 0.05 for check in walked.of("seam_opening"))
+    for name in pattern.relations.derived:
+        assert shapely.Polygon(done.sized(name, "12").outline).is_valid, name
+        assert done.sized(name, "12").grain == pattern.sized(name, "12").grain
+        assert done.sized(name, "14") == pattern.sized(name, "14")
+    settled = propagate.run(done, Settle(size="12")).pattern
+    for name, one in pattern.relations.derived.items():
+        if settled.sized(one.of, settled.base) == done.sized(one.of, "12"):
+            assert settled.sized(name, settled.base) == done.sized(name, "12"), name

@@ -111,6 +111,8 @@ def free_spans(
     kinds : collection of str
         The kinds of use that count.
 
+    An edge that is derived from a main piece is not one that somebody forgot.
+
     Returns
     -------
     dict of piece to spans
@@ -120,9 +122,13 @@ def free_spans(
         key: [use for use in found if use.kind in kinds] for key, found in uses(pattern).items()
     }
     found: dict[str, tuple[Span, ...]] = {}
+    every = pattern.relations.derived
     for name in pattern.pieces:
         spans: list[Span] = []
+        derived = {one.edge for one in every[name].edges} if name in every else set()
         for edge in pattern.sized(name, pattern.base).edges:
+            if edge.name in derived:
+                continue
             spans += _left(pattern, name, edge.name, taken.get(f"{name}.{edge.name}", ()))
         if spans:
             found[name] = tuple(spans)

@@ -1,0 +1,64 @@
+"""What a set derives from its main pieces, and what is open in its seams, in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Derived, DerivedEdge, SeamOpening
+from propagate.report.layout import entries, heading
+from propagate.report.units import Unit
+
+__all__ = ["derived_lines", "derived_plain", "seam_opening_lines"]
+
+_CHANGES = {
+    "keep": "keeps its length",
+    "nearest": "takes the nearest length on offer",
+    "conflict": "may not change its length",
+}
+
+
+def seam_opening_lines(pattern: PatternSet, unit: Unit) -> list[str]:
+    """The openings in seams: their sides, and what becomes of their length."""
+    openings = pattern.relations.seam_openings
+    pairs = [(name, _opening_words(one, unit)) for name, one in openings.items()]
+    return heading("openings in seams") + entries(pairs) if pairs else []
+
+
+def _opening_words(opening: SeamOpening, unit: Unit) -> str:
+    sides = " | ".join(str(span) for run in opening.sides for span in run)
+    offer = ", ".join(unit.length(one) for one in opening.lengths)
+    bought = f"; on offer {offer} {unit.name}" if offer else ""
+    return f"{sides}: {_CHANGES[opening.change]}{bought}"
+
+
+def derived_lines(pattern: PatternSet, unit: Unit) -> list[str]:
+    """The derived pieces: of what, along which lines, with which darts closed."""
+    pairs = [(name, _derived_words(one, unit)) for name, one in pattern.relations.derived.items()]
+    return heading("derived pieces") + entries(pairs) if pairs else []
+
+
+def _derived_words(derived: Derived, unit: Unit) -> str:
+    edges = ", ".join(_edge_words(one, unit) for one in derived.edges)
+    closed = f"; darts on {derived.closed} closed" if derived.closed is not None else ""
+    return f"of {derived.of}: {edges}{closed}"
+
+
+def _edge_words(one: DerivedEdge, unit: Unit) -> str:
+    by = one.out - one.inside
+    line = f"the cut line of {one.on}" if one.from_cut else one.on
+    if by == 0.0:
+        return f"{one.edge} on {line}"
+    return f"{one.edge} {unit.said(abs(by))} {'outside' if by > 0.0 else 'inside'} of {line}"
+
+
+def derived_plain(pattern: PatternSet) -> dict[str, Any]:
+    """Derived pieces and openings in seams as plain values."""
+    relations = pattern.relations
+    return {
+        "seam_openings": [
+            {"name": one.name, "sides": [[str(span) for span in run] for run in one.sides]}
+            for one in relations.seam_openings.values()
+        ],
+        "derived": [{"piece": one.piece, "of": one.of} for one in relations.derived.values()],
+    }
