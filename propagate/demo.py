@@ -7,7 +7,7 @@ from pathlib import Path
 
 from propagate.errors import OutputError, UnknownName
 
-__all__ = ["FIRST_DEMO", "MAIN_JOBS", "demo_names", "demo_path", "revised_files"]
+__all__ = ["FIRST_DEMO", "MAIN_JOBS", "demo_names", "demo_path", "edit_files", "revised_files"]
 
 FIRST_DEMO = "slant_trouser"
 
@@ -17,6 +17,7 @@ MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "workshop_gilet": {"waist": "90", "hip": "102"},
     "lined_skirt": {"waist": "10", "hip": "16"},
     "ferry_shirt": {"bust": "42", "waist": "39", "hip": "40"},
+    "dock_jeans": {"waist": "30", "hip": "34"},
 }
 """Demo set to the sizes that its main job blends."""
 
@@ -50,6 +51,12 @@ def revised_files(name: str) -> dict[str, bytes]:
     """Return the revised drawings that come with a demo set, by their file names."""
     folder = demo_path(name) / "revised"
     return {path.name: path.read_bytes() for path in sorted(folder.glob("*")) if path.is_file()}
+
+
+def edit_files(name: str) -> dict[str, bytes]:
+    """Return the file of edits that comes with a demo set, by its name; nothing when none does."""
+    path = demo_path(name) / "edits.toml"
+    return {path.name: path.read_bytes()} if path.is_file() else {}
 
 
 def _folder() -> Path:

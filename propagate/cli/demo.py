@@ -31,10 +31,11 @@ class _Keep(TypedDict):
 def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> int:
     """Copy demo set NAME into DIR, run its main job and draw the pictures.
 
-    NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt, ferry_shirt or
-    workshop_gilet, whose geometry is a DXF with a rule file; DIR is ./propagate_demo.
+    NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt, ferry_shirt,
+    dock_jeans or workshop_gilet, whose geometry is a DXF with a rule file; DIR is
+    ./propagate_demo.
     """
-    from propagate.demo import MAIN_JOBS, demo_path, revised_files
+    from propagate.demo import MAIN_JOBS, demo_path, edit_files, revised_files
     from propagate.engine.edits.blend import Blend
     from propagate.engine.edits.level_blend import BlendLevels
     from propagate.engine.run import run
@@ -53,17 +54,18 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
         "result": base / f"{name}_{result.record.size}",
         "pictures": base / f"{name}_{result.record.size}_pictures",
     }
-    revised = revised_files(name)
-    if revised:
-        places["revised"] = base / f"{name}_revised"
+    more = {"revised": revised_files(name), "edits": edit_files(name)}
+    more = {kind: files for kind, files in more.items() if files}
+    places |= {kind: base / f"{name}_{kind}" for kind in more}
     # All are refused before the first is written.
     keep: _Keep = {"replace": replace, "sources": [demo_path(name)]}
     check_folder(places["set"], **keep)
     check_folder(places["result"], **keep)
     check_files(places["pictures"], [f"{piece}.svg" for piece in result.pattern.pieces], **keep)
-    if revised:
-        check_files(places["revised"], revised, **keep)
-        write_files(places["revised"], revised, **keep)
+    for kind, files in more.items():
+        check_files(places[kind], files, **keep)
+    for kind, files in more.items():
+        write_files(places[kind], files, **keep)
     for kind, source in (("set", pattern), ("result", result)):
         tell_kept(save(source, places[kind], **keep))
     drawn = draw_all(result, places["pictures"], unit=unit, **keep)
@@ -72,7 +74,7 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
         say_json({"command": "demo", "demo": name, "sews": result.sews, **said, "drawn": drawn})
         return 0 if result.sews else 1
     say(blend_lines(result, unit_of(unit)))
-    say(_files(places, name, list(revised)))
+    say(_files(places, name, list(more.get("revised", ()))))
     return 0 if result.sews else 1
 
 
@@ -102,6 +104,8 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     ]
     if revised:
         pairs.append((str(places["revised"]), "revised drawings of its pieces, to receive"))
+    if "edits" in places:
+        pairs.append((str(places["edits"]), "edits of the set, to apply"))
     lines = heading("files") + entries(pairs, widest=44, whole=True)
     lines += heading("the same by hand")
     own = shell_word(str(places["set"]))
@@ -117,5 +121,11 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
             f"  propagate revise {own} \\",
             f"      --from {shell_word(str(places['revised'] / drawn[-1]))} \\",
             "      -o my_revised",
+        ]
+    if "edits" in places:
+        lines += [
+            f"  propagate apply {own} \\",
+            f"      {shell_word(str(places['edits'] / 'edits.toml'))} \\",
+            "      -o my_changed",
         ]
     return [*lines, "", *sentence(LIMITS)]

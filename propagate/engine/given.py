@@ -122,9 +122,14 @@ def _led(pattern: PatternSet, keys: frozenset[str]) -> list[RelationNode]:
     """Relations that would have written edges that were given: these are walked."""
     graph = relation_graph(pattern)
     found: set[RelationNode] = set()
+    taped: dict[str, set[str]] = {}
+    for name, assembly in pattern.relations.assemblies.items():
+        for whole, run in assembly.edges.items():
+            for span in run:
+                taped.setdefault(span.key, set()).add(silhouette_node(name, whole))
     for key in keys:
         piece, _, edge = key.partition(".")
-        for node in {key, silhouette_node(piece, edge)} & set(graph):
+        for node in {key, silhouette_node(piece, edge), *taped.get(key, ())} & set(graph):
             found.update(n for n in graph.predecessors(node) if isinstance(n, tuple))
     return sorted(node for node in found if node[0] in ("seam", "band", "stack"))
 

@@ -199,6 +199,7 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
             f"'{main.centre}' does not reach down to the hold of size '{options.lower_size}'; "
             "choose a hold nearer the top"
         )
+    foot = on_vertex(upper_centre, foot)
     shift = anchor - point_at(upper_centre, foot)
     laid_centre = upper_centre + shift
     slide = slide_along(

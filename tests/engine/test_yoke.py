@@ -314,3 +314,25 @@ def test_what_an_edit_of_the_yoke_does_not_reach_keeps_its_digits() -> None:
             assert after.edge(edge) == before.edge(edge)
         grown = after.edge("centre").length - before.edge("centre").length
         assert grown == pytest.approx(12.0, abs=1e-3)
+
+
+def test_a_revised_yoke_that_follows_alone_is_told_of() -> None:
+    """Its side is only a part of the run that follows the front's."""
+    pattern = with_yoke(3.5)
+    nest = {}
+    for size, piece in pattern.pieces["yoke"].nest.items():
+        side = piece.edge("side").points
+        t = np.linspace(0.0, 1.0, len(side))[:, None]
+        along = side[-1] - side[0]
+        out = np.array([along[1], -along[0]]) / np.hypot(*along)
+        moved = side + 4.0 * t * (1.0 - t) * 3.0 * out
+        moved[[0, -1]] = side[[0, -1]]
+        edges = (replace(e, points=moved) if e.name == "side" else e for e in piece.edges)
+        nest[size] = replace(piece, edges=tuple(edges))
+    result = propagate.revise(pattern, {"yoke": Piece("yoke", nest)})
+    for size, record in result.records.items():
+        seam = pattern.relations.seams["side_seam"]
+        lead, follow = (run_of(result.pattern, run, size) for run in (seam.lead, seam.follow))
+        assert follow - lead > 0.2
+        said = [notice.text for notice in record.warnings if notice.where == "side_seam"]
+        assert any(f"off by {follow - lead:+.2f} mm" in text for text in said), said

@@ -12,7 +12,14 @@ from tests.builders import pocket_set, tiny_set
 from tests.cli.conftest import run
 from tests.shared import blend_edit
 
-DEMOS = ("slant_trouser", "scoop_skirt", "workshop_gilet", "lined_skirt", "ferry_shirt")
+DEMOS = (
+    "slant_trouser",
+    "scoop_skirt",
+    "workshop_gilet",
+    "lined_skirt",
+    "ferry_shirt",
+    "dock_jeans",
+)
 
 
 @pytest.fixture(scope="module", params=DEMOS)

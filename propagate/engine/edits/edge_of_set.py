@@ -30,6 +30,9 @@ __all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place", "has_place",
 
 _LEVEL_NEAR_MM = 60.0
 """A level that an edge ends short of by less is meant to be that end (a shaped waist)."""
+_CROSSES_NEAR_MM = 25.0
+"""So is one that an edge crosses this near to its end: a waist rises towards the side by 5 to
+20 mm (common practice, no source), and what is taken in there is taken in at the corner."""
 
 
 @dataclass(frozen=True)
@@ -180,7 +183,9 @@ def _edge_place(of: EdgeOfSet, place: str, beyond: float | None) -> float:
 def _at_level(of: EdgeOfSet, level: str) -> float:
     hits = level_crossings(of.piece, level, of.edge.points)
     if len(hits) == 1:
-        return float(hits[0])
+        at, length = float(hits[0]), of.edge.length
+        near = min(_CROSSES_NEAR_MM, length / 4)
+        return 0.0 if at <= near else length if at >= length - near else at
     grain = of.piece.grain.direction
     heights = (of.edge.points[[0, -1]] - np.asarray(of.piece.levels[level])) @ grain
     end = int(np.abs(heights).argmin())
