@@ -116,7 +116,7 @@ def test_a_corner_gets_the_angle_that_is_asked_for(end: str, wanted: float) -> N
 
 
 def test_a_waist_runs_on_across_the_side_after_it_was_taken_in() -> None:
-    """The corners add up to 183.6°; each waist takes half, and the rest keeps its digits."""
+    """The corners add up to 191.8°; each waist takes half, and the rest keeps its digits."""
     source = demo(TROUSER)
     taken = edited(source, CLOSER)
     assert walked(taken, "side_seam", "start") > 183.0
