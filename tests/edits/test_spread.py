@@ -158,6 +158,41 @@ def test_what_is_sewn_to_it_follows_or_is_gathered_on(gather: bool) -> None:
         assert found.pattern.sized(name, "XL") is skirt.sized(name, "XL")
 
 
+@pytest.mark.parametrize("gather", [False, True])
+def test_a_follower_is_gathered_on_or_told_to_be_longer_than_its_lead(gather: bool) -> None:
+    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    edit = Spread(
+        piece="back",
+        first="side",
+        second="inseam",
+        by=Amount(mm=10.0),
+        at=("500mm",),
+        to_at=("400mm",),
+        gather=gather,
+    )
+    result = propagate.run(trousers, edit)
+    assert result.sews is gather
+    told = [n.text for n in result.record.warnings if n.where == "side_seam"]
+    assert any("say gather = true" in text for text in told) is not gather
+    assert result.pattern.sized("front", "42") is trousers.sized("front", "42")
+
+
+def test_a_band_that_is_widened_itself_is_told_what_to_widen() -> None:
+    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    edit = Widen(
+        piece="belt",
+        first="join",
+        second="rim",
+        by=Amount(mm=20.0),
+        at=("300mm",),
+        to_at=("480mm",),
+        gather=True,
+    )
+    result = propagate.run(skirt, edit)
+    told = " ".join(notice.text for notice in result.record.warnings)
+    assert not result.sews and "spread that, and the band follows" in told
+
+
 BASE = {"piece": "skirt_back", "first": "foot", "second": "top", "by": Amount(mm=20.0)}
 
 

@@ -25,7 +25,7 @@ from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
-from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
 
 __all__ = ["Spread", "Widen"]
 
@@ -125,11 +125,41 @@ class Widen(SizedEdit):
                     if opening.piece == self.piece
                 ),
             ),
-            notices=tuple(
-                Notice(self.piece, f"'{name}' lies on both sides of a line of the cut; look at it")
-                for name in crossed
+            notices=(
+                *(
+                    Notice(self.piece, f"'{name}' lies on both sides of a line of the cut; look")
+                    for name in crossed
+                ),
+                *self._leads(job.pattern, old, new),
             ),
         )
+
+    def _leads(self, pattern: PatternSet, old: SizedPiece, new: SizedPiece) -> list[Notice]:
+        """What leads the longer edges and stays as it is: a change never goes back to a lead."""
+        longer = {
+            f"{self.piece}.{name}"
+            for name in (self.first, self.second)
+            if abs(new.edge(name).length - old.edge(name).length) > SEAM_LENGTH_MM
+        }
+        found = [
+            Notice(
+                name,
+                f"'{key}' follows there and is longer now than what leads it; spread the lead too, "
+                "or say gather = true, which sets the ease",
+            )
+            for name, seam in pattern.relations.seams.items()
+            for key in dict.fromkeys(span.key for span in seam.follow)
+            if key in longer and not (seam.mirror or self.gather)
+        ]
+        return found + [
+            Notice(
+                name,
+                f"'{band.piece}' is as long as what it is sewn to; spread that, and the band "
+                "follows",
+            )
+            for name, band in pattern.relations.bands.items()
+            if f"{band.piece}.{band.sewn}" in longer
+        ]
 
     def _words(self) -> str:
         lines = "a line" if self.lines == 1 else f"{self.lines} lines"
