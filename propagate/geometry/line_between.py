@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from propagate.geometry.correspond import Knots, matchings
 from propagate.geometry.densify import densify_with_vertices
-from propagate.geometry.polyline import arc_lengths, points_at
+from propagate.geometry.polyline import arc_lengths, chord_angles, points_at
 from propagate.tolerances import RESTS_MM
 
 __all__ = ["line_between"]
@@ -17,6 +17,7 @@ __all__ = ["line_between"]
 Array = npt.NDArray[np.float64]
 _STRETCHED = 1.75
 """A chord of one line is at most so many times as long as its like on the other."""
+_CORNER = np.radians(10.0)
 _FINE_MM = 0.5
 """Chords this long differ by less than 0.001 mm from a curve down to a radius of 50 mm."""
 
@@ -54,6 +55,7 @@ def line_between(
         if _keep_their_vertices(a, b):
             return (1.0 - share) * a + share * b, tuple(int(turn) for turn in turns[0])
         knots = next(pairings)
+    knots = _evenly(a, b, knots, turns[0])
     own, other = _with_places(knots, places)
     if len(b) > len(a):
         dense, corners = (np.interp(at, other, own) for at in _places_of(b, turns[1]))
@@ -75,6 +77,23 @@ def _keep_their_vertices(a: Array, b: Array) -> bool:
     alike = (first * second).sum(axis=1)
     sizes = (first * first).sum(axis=1), (second * second).sum(axis=1)
     return bool(all((_STRETCHED * alike >= size).all() for size in sizes))
+
+
+def _evenly(a: Array, b: Array, knots: Knots, turns: Sequence[int]) -> Knots:
+    """The knots without those that only tell where the chords of a curve grow longer.
+
+    Such a place is drawn, not meant: beside it a stretch may be any number of times as long
+    as its like.  A corner is meant, whatever is beside it.
+    """
+    _, angles = chord_angles(a)
+    bends = np.concatenate([[True], np.abs(np.diff(angles)) > _CORNER, [True]])
+    bends[list(turns)] = True
+    meant = bends[np.abs(arc_lengths(a)[:, None] - knots[0]).argmin(axis=0)]
+    own, other = np.diff(knots[0]), np.diff(knots[1])
+    uneven = (own > _STRETCHED * other) | (other > _STRETCHED * own)
+    beside = np.concatenate([uneven, [False]]) | np.concatenate([[False], uneven])
+    kept = meant | ~beside
+    return knots[0][kept], knots[1][kept]
 
 
 def _places_of(points: Array, turns: Sequence[int]) -> tuple[Array, Array]:
