@@ -18,6 +18,8 @@ Array = npt.NDArray[np.float64]
 _STRETCHED = 1.75
 """A chord of one line is at most so many times as long as its like on the other."""
 _CORNER = np.radians(10.0)
+_NEAR_MM = 1.0
+"""A mark that lies on a knot of one line lies this close to its like on the other."""
 _FINE_MM = 0.5
 """Chords this long differ by less than 0.001 mm from a curve down to a radius of 50 mm."""
 
@@ -55,8 +57,13 @@ def line_between(
         if _keep_their_vertices(a, b):
             return (1.0 - share) * a + share * b, tuple(int(turn) for turn in turns[0])
         knots = next(pairings)
-    knots = _evenly(a, b, knots, turns[0])
-    own, other = _with_places(knots, places)
+    here, there = (list(each) for each in places)
+    if len(turns[0]) == len(turns[1]):
+        here += arc_lengths(a)[list(turns[0])].tolist()
+        there += arc_lengths(b)[list(turns[1])].tolist()
+    while len(knots[0]) > 2 and not _agree(knots, here, there):
+        knots = next(pairings)
+    own, other = _with_places(_evenly(a, knots, turns[0]), (here, there))
     if len(b) > len(a):
         dense, corners = (np.interp(at, other, own) for at in _places_of(b, turns[1]))
     else:
@@ -79,7 +86,25 @@ def _keep_their_vertices(a: Array, b: Array) -> bool:
     return bool(all((_STRETCHED * alike >= size).all() for size in sizes))
 
 
-def _evenly(a: Array, b: Array, knots: Knots, turns: Sequence[int]) -> Knots:
+def _agree(knots: Knots, here: Sequence[float], there: Sequence[float]) -> bool:
+    """Whether marks and corners that belong together lie between the same knots on both lines.
+
+    Where they do not, as many knots on either were chance.
+    """
+    own, other = knots
+    for first, second in zip(here, there, strict=True):
+        at = int(np.abs(own - first).argmin())
+        if abs(own[at] - first) <= RESTS_MM:
+            if abs(other[at] - second) > _NEAR_MM:
+                return False
+            continue
+        after = int(np.searchsorted(own, first))
+        if not 0 < after < len(own) or not other[after - 1] < second < other[after]:
+            return False
+    return True
+
+
+def _evenly(a: Array, knots: Knots, turns: Sequence[int]) -> Knots:
     """The knots without those that only tell where the chords of a curve grow longer.
 
     Such a place is drawn, not meant: beside it a stretch may be any number of times as long

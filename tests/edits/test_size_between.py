@@ -205,7 +205,7 @@ def shared_between(size: BetweenSize, first: float, second: float) -> float:
     return (1.0 - size.share) * first + size.share * second
 
 
-@pytest.mark.parametrize("name", SETS)
+@pytest.mark.parametrize("name", [*SETS, "lined_skirt", "ferry_shirt"])
 @given(part=st.floats(0.0, 1.0))
 @examples(8, deadline=None)
 def test_a_size_between_lies_on_the_chart_line_and_sews(name: str, part: float) -> None:
@@ -304,6 +304,22 @@ def test_a_step_beyond_the_nest_sews_and_is_warned_of(name: str, size: str, end:
     (told,) = (n.text for n in result.record.warnings if n.where == f"size {size}")
     assert "nobody drew it" in told
     assert f"beyond {end}" in told
+
+
+def test_a_zip_takes_a_length_on_offer_and_darts_stay_darts() -> None:
+    """Size 12 has a zip of 180 mm, 14 one of 200: none of 190 is sold; a leg is a corner."""
+    source = demo("lined_skirt")
+    for size in ("13", "19", "21", "22"):
+        found = with_between_size(source, size)
+        assert walk(found, size).sews
+        (zip_check,) = (c for c in walk(found, size).of("seam_opening") if c.name == "zip")
+        assert abs(zip_check.second - zip_check.first) < 0.01
+        between = size_asked(source.sizes, size, "")
+        lengths = [
+            found.sized("back", one).edge("waist").length
+            for one in (between.first, between.second, size)
+        ]
+        assert abs(lengths[2] - shared_between(between, lengths[0], lengths[1])) < 0.1
 
 
 def test_further_beyond_is_refused_and_nothing_is_drawn() -> None:

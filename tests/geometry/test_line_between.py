@@ -56,3 +56,25 @@ def test_marks_belong_together_where_vertices_do_not() -> None:
     b = np.array([(0.0, 10.0), (100.0, 10.0)])
     points, _ = line_between(a, b, 0.5, places=((40.0,), (80.0,)))
     assert np.abs(points - (60.0, 5.0)).sum(axis=1).min() < 1e-12
+
+
+def test_as_many_knots_on_either_may_be_chance() -> None:
+    """A corner at 40 of one line is not the third one at 60 of another, though both have three.
+
+    A vertex beside the corner makes as many places where the spacing changes; the corner that
+    is marked on both goes straight.
+    """
+
+    def line(corner: float, extra: tuple[float, ...], up: float) -> tuple[np.ndarray, int]:
+        at = sorted({*np.linspace(0.0, corner, 20), *np.linspace(corner, 100.0, 20), *extra})
+        points = np.array([(x, up + 0.3 * abs(x - corner)) for x in at])
+        return points, int(np.abs(points[:, 0] - corner).argmin())
+
+    a, turn_a = line(40.0, (39.99,), 0.0)
+    b, turn_b = line(44.0, (70.3,), 10.0)
+    assert len(a) == len(b)
+    for share in (0.5, 1.5):
+        points, turns = line_between(a, b, share, ((turn_a,), (turn_b,)))
+        (turn,) = turns
+        assert np.abs(points[turn] - (40.0 + 4.0 * share, 10.0 * share)).max() < 1e-6
+        assert (np.diff(points[:, 0]) > 0.0).all()

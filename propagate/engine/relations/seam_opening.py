@@ -62,6 +62,8 @@ def _wanted(state: State, opening: SeamOpening, spans: list[Span]) -> tuple[floa
 
 def _length(state: State, opening: SeamOpening, was: float, now: float) -> float:
     """How long the opening is to be: as it was, or what can be bought for what it became."""
+    if opening.name in state.asked:
+        return nearest_on_offer(opening, now)
     if opening.change == "keep" or abs(now - was) <= ON_LINE_MM:
         return was
     near = nearest_on_offer(opening, now)
