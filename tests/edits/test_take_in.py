@@ -26,6 +26,7 @@ from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.builders import tiny_set
+from tests.engine.following.test_by_hand import panel, sewn
 from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
 
@@ -267,3 +268,18 @@ def test_a_layer_whose_mouth_is_edited_alone_does_not_sew() -> None:
     trousers = propagate.load(propagate.demo_path("slant_trouser"))
     result = propagate.run(trousers, TakeIn(edge="top_bag.mouth", by=Amount(share=0.02)))
     assert not result.sews
+
+
+@pytest.mark.parametrize("fold", [None, "centre"])
+def test_a_neckline_lowered_at_the_fold_meets_it_as_before(fold: str | None) -> None:
+    """Common practice, no source: it runs on over the fold, so it is level there, without a peak.
+
+    Elsewhere an end that moves is free: by the fade it turns by 1.5 d / f, closed form.
+    """
+    pattern = sewn({"bodice": panel()}, folds={"bodice": fold} if fold else None)
+    edit = Lower(edge="bodice.waist", by=Amount(mm=10.0), at="end", to=("start",))
+    line = propagate.run(pattern, edit).pattern.sized("bodice", "M").edge("waist").points
+    assert line[-1] == pytest.approx((0.0, 590.0))
+    assert line[0] == pytest.approx((200.0, 600.0))
+    slope = (line[-2, 1] - line[-1, 1]) / (line[-2, 0] - line[-1, 0])
+    assert slope == pytest.approx(0.0 if fold else 1.5 * 10.0 / 200.0, abs=0.003)

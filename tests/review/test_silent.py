@@ -19,6 +19,7 @@ DEMOS = (
     "lined_skirt",
     "ferry_shirt",
     "dock_jeans",
+    "concert_dress",
 )
 
 

@@ -197,6 +197,22 @@ def _at_level(of: EdgeOfSet, level: str) -> float:
     )
 
 
+def ends_on_fold(pattern: PatternSet, of: EdgeOfSet) -> tuple[bool, bool]:
+    """Whether an edge starts, and ends, on an edge that is the fold of its piece."""
+    names = [edge.name for edge in of.edges]
+    i = names.index(of.edge.name)
+    before, after = names[i - 1], names[(i + 1) % len(names)]
+    if of.taped is None:
+        fold = pattern.info[of.owner].fold if of.owner in pattern.info else None
+        return before == fold, after == fold
+    runs = pattern.relations.assemblies[of.owner].edges
+    on_fold = {
+        name: all(span.edge == pattern.info[span.piece].fold for span in run)
+        for name, run in runs.items()
+    }
+    return on_fold[before], on_fold[after]
+
+
 def _landmarks_on(of: EdgeOfSet) -> list[str]:
     if of.taped is None:
         return [mark.name for mark in of.piece.landmarks_on(of.edge.name)]

@@ -73,10 +73,12 @@ def move_edge(
     *,
     smooth: bool = True,
     mouths: Sequence[DartMouth] = (),
+    folds: tuple[bool, bool] = (False, False),
 ) -> Moved:
     """Move one edge of an outline.
 
-    Between nodes the movement is a cubic spline, flat where the edge is held; see
+    Between nodes the movement is a cubic spline, flat where the edge is held, and at a fold,
+    over which it runs on mirrored: a neckline gets no peak there; see
     `propagate.engine.following.spread`.  Darts are folded meanwhile, so that their legs stay as
     long as each other; see `propagate.engine.darts.folding`.
 
@@ -94,6 +96,8 @@ def move_edge(
         False: straight from node to node, with a bend where the movement ends.
     mouths : sequence of DartMouth
         Of the darts on the edge, in their order along it.
+    folds : (bool, bool)
+        Whether the edge starts, and ends, on a fold.
 
     Raises
     ------
@@ -113,7 +117,12 @@ def move_edge(
         turned = _reversed(after)
         new_after = _reversed(_ended(turned, nodes[-1].inward, where))
         vectors[-1] = new_after.points[0] - old.points[-1]
-    new, stretches = _drawn(old, nodes, np.array(vectors), smooth, mouths)
+    held = (not nodes[0].inward, not nodes[-1].inward)
+    flat = held
+    if any(held) or len(nodes) > 2:  # else it goes parallel
+        at_ends = nodes[0].at <= SAME_POINT_MM, nodes[-1].at >= old.length - SAME_POINT_MM
+        flat = (held[0] or (folds[0] and at_ends[0]), held[1] or (folds[1] and at_ends[1]))
+    new, stretches = _drawn(old, nodes, np.array(vectors), smooth, mouths, flat)
     for mouth in mouths:
         _check_tip(new, old, stretches, mouth, where)
     found = {new.name: new}
@@ -174,6 +183,7 @@ def _drawn(
     vectors: Array,
     smooth: bool,
     mouths: Sequence[DartMouth],
+    flat: tuple[bool, bool],
 ) -> tuple[Edge, tuple[Stretch, ...]]:
     low, high = max(nodes[0].at, 0.0), min(nodes[-1].at, old.length)
     head = between(old.points, 0.0, low) if low > SAME_POINT_MM else None
@@ -193,7 +203,7 @@ def _drawn(
             ]
         )
         if smooth:
-            return np.asarray(spline_weights(folded, own, held) @ turned)
+            return np.asarray(spline_weights(folded, own, flat) @ turned)
         return np.column_stack([np.interp(folded, own, turned[:, k]) for k in (0, 1)])
 
     if inside:

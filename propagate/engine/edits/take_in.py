@@ -15,6 +15,7 @@ from propagate.engine.edits.edge_of_set import (
     drawn_edges,
     edge_of_set,
     edge_place,
+    ends_on_fold,
 )
 from propagate.engine.edits.moving import Moved, Node, move_edge
 from propagate.engine.edits.other_side import OtherSide, other_side
@@ -110,6 +111,7 @@ class TakeIn(SizedEdit):
             of.where,
             smooth=self.taper == "smooth",
             mouths=mouths_on(job.pattern, of),
+            folds=ends_on_fold(job.pattern, of),
         )
 
     def _nodes(self, own: EdgeOfSet, inward: float, mate: OtherSide | None) -> list[Node]:

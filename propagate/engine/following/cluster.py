@@ -27,6 +27,7 @@ from propagate.engine.following.giving import (
     ends_of_runs,
     excess_of,
     held_stretches,
+    met_within,
     move_of,
     moving_nodes,
     places_of_ends,
@@ -85,6 +86,7 @@ def _solved(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], f
     off = {ask.seam.name: excess_of(state, ask) for ask in asks}
     worst = max(map(abs, off.values()))
     least, nearest = worst, dict[str, SizedPiece]()
+    enough = max(met_within(ask, answers[ask.seam.name]) for ask in asks)
     for giving in (ALONG, FREELY, ALL):
         setting = Setting(state, pieces, asks, answers, off, giving)
         built = _built(setting, worst)
@@ -95,7 +97,7 @@ def _solved(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], f
         if not _is_near(built, answer, worst) or left >= least - MET_MM:
             continue
         least, nearest = left, _written(setting, built, answer)
-        if left <= MET_MM:
+        if left <= enough:
             break
     return nearest, least
 

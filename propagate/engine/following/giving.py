@@ -38,6 +38,7 @@ __all__ = [
     "excess_before",
     "excess_of",
     "held_stretches",
+    "met_within",
     "move_of",
     "moving_nodes",
     "places_of_ends",
@@ -133,6 +134,15 @@ def answers_of(state: State, ask: Ask) -> Answering:
     return Answering(start, end, whole.lead_moved)
 
 
+def met_within(ask: Ask, answer: Answering) -> float:
+    """Within how many mm what is asked is met.
+
+    A stretch between notches is not asked for less than anybody could cut where a corner of
+    the seam moved: its notches would take a share of what that moved.
+    """
+    return SEAM_LENGTH_MM / 2 if ask.part_of is not None and answer.lead_moved else MET_MM
+
+
 @dataclass(frozen=True)
 class Setting:
     """Followers as they are, what is asked of them, and what gives.
@@ -174,7 +184,7 @@ def moving_nodes(setting: Setting) -> set[Node]:
     found: set[Node] = set()
     for ask in setting.asks:
         seam, answer = ask.seam, setting.answers[ask.seam.name]
-        asked = abs(setting.off[seam.name]) > MET_MM
+        asked = abs(setting.off[seam.name]) > met_within(ask, answer)
         first, last = seam.follow[0], seam.follow[-1]
         everything = setting.giving == ALL and asked
         for node, answers, between in (

@@ -54,9 +54,10 @@ class Move:
         """Whether it may not move at all."""
         return not len(self.unknowns)
 
-    def scaled(self, matrix: Array) -> Move:
-        """The move that a (2, 2) matrix makes of this one."""
-        return Move(self.unknowns, matrix @ self.slope)
+    def scaled(self, matrix: Array, along: str) -> Move:
+        """The move that a (2, 2) matrix makes of this one, which slides along an edge."""
+        one_way = len(self.unknowns) == 1
+        return Move(self.unknowns, matrix @ self.slope, frozenset({along} if one_way else ()))
 
 
 FIXED = Move(np.zeros(0, dtype=np.intp), np.zeros((2, 0)))
@@ -318,12 +319,12 @@ def _to_the_dart(
 
 
 def _tangents(points: Array, direction: Array, vertex: int) -> Array:
-    """(n, 2) unit directions of a line at its vertices, in the sense in which one moves.
+    """(n, 2) directions of a line at its vertices, as long as that in which one moves.
 
     That one moves exactly in its direction.
     """
     way = np.gradient(points, arc_lengths(points), axis=0)
-    way /= np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+    way *= np.hypot(*direction) / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
     way *= 1.0 if way[vertex] @ direction >= 0.0 else -1.0
     way[vertex] = direction
     return np.asarray(way)

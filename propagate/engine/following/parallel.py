@@ -56,7 +56,7 @@ def with_parallels(
                 continue
             slide = _slide(edge.points, beside.points, at_end=there == ends[1])
             if slide is not None:
-                found[there] = corners[here].scaled(slide)
+                found[there] = corners[here].scaled(slide, beside.name)
     return found
 
 

@@ -39,7 +39,8 @@ def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
 def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     piece, _, landmark = follow.partition(".")
     mark = state.lookup(piece).landmark(landmark)
-    if follow in state.remarked and not seam.lead_wins:
+    drawn_there = follow in state.remarked and piece not in state.given.loose
+    if drawn_there and not seam.lead_wins:
         return
     now = pair_apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
     was = pair_apart(_before(state.pattern, state.job.size), seam, state.job.size, lead, follow)

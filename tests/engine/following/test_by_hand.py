@@ -222,3 +222,63 @@ def test_a_drawn_sleeve_stays_as_drawn_although_its_own_seam_is_matched() -> Non
     assert np.abs(found.pattern.sized("sleeve", "M").outline - drawn.outline).max() < 1e-6
     (told,) = [n for n in found.records["M"].warnings if n.where == "armhole"]
     assert "+1.00 mm" in told.text
+
+
+def test_a_hem_that_sinks_leaves_the_line_of_a_shaped_centre_as_it_is() -> None:
+    """Drawn on with a ruler: each point slides s along its line, and s^2 / 2r off it at most.
+
+    By the fade of a free end half of the 30 mm arrive where the shape begins, radius 675 mm.
+    """
+    up = np.linspace(600.0, 200.0, 41)
+    shaped = np.column_stack([6.0 - 6.0 * np.cos(2 * np.pi * (up - 200.0) / 400.0), up])
+    centre = np.vstack([shaped, [(0.0, 0.0)]])
+    back = replace(
+        panel(),
+        edges=tuple(Edge("centre", centre) if e.name == "centre" else e for e in panel().edges),
+    )
+    pattern = sewn(
+        {"front": panel(), "back": back},
+        seam("side", "front.side", "back.side"),
+    )
+    new = sent(pattern, "front", panel(low=30.0)).pattern.sized("back", "M")
+    line = shapely.LineString([*centre, (0.0, -40.0)])
+    points = shapely.points(new.edge("centre").points)
+    assert new.edge("hem").points[:, 1] == pytest.approx(-30.0, abs=0.01)
+    assert shapely.distance(points, line).max() < 15.6**2 / 2 / 675.0 + 0.02  # and the chords
+
+
+def arched(low: float, bow: float, more: float) -> SizedPiece:
+    """A panel with an arched side and two notches; `more` mm are added between them."""
+    along = np.linspace(0.0, 600.0, 121)
+    out = bow * np.sin(np.pi * along / 600.0)
+    # A ripple of height h and length l is longer by (pi h)^2 / l in all, closed form.
+    height = np.sqrt(max(more, 0.0) * 200.0) / np.pi
+    out += np.where((along > 200.0) & (along < 400.0), height * np.sin(np.pi * along / 100.0), 0.0)
+    side = np.column_stack([200.0 + out, along])
+    side = np.vstack([[(200.0, -low)], side]) if low else side
+    piece = panel(low=low)
+    marks = [(f"at_{k}", side[np.abs(side[:, 1] - k).argmin()]) for k in (200, 400)]
+    return replace(
+        piece,
+        edges=tuple(Edge("side", side) if e.name == "side" else e for e in piece.edges),
+        landmarks=tuple(Landmark(n, "side", (float(x), float(y)), "notch") for n, (x, y) in marks),
+    )
+
+
+@pytest.mark.parametrize("more", [0.0, 0.012])
+def test_notches_stay_where_the_stretch_between_them_is_long_enough(more: float) -> None:
+    """A hem that sinks by 30 mm is not shared out among notches for a hundredth between them."""
+    pattern = sewn(
+        {"front": arched(0.0, 12.0, 0.0), "back": arched(0.0, 12.0, 0.0)},
+        seam(
+            "side",
+            "front.side",
+            "back.side",
+            notches=(("front.at_200", "back.at_200"), ("front.at_400", "back.at_400")),
+        ),
+    )
+    old = pattern.sized("back", "M")
+    new = sent(pattern, "front", arched(30.0, 12.0, more)).pattern.sized("back", "M")
+    assert new.edge("hem").points[:, 1] == pytest.approx(-30.0, abs=0.1)
+    for name in ("at_200", "at_400"):
+        assert new.landmark(name).point == pytest.approx(old.landmark(name).point, abs=0.1)
