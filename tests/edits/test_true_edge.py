@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -269,3 +270,11 @@ def test_what_cannot_be_trued_is_refused() -> None:
     assert abs(walked(steep, "centre_back", "start") - 180.0) > 30.0
     with pytest.raises(EditError, match="a line that is meant to turn there is a 'peak'"):
         run(steep, TrueEdge(edge="back.waist", at="end"))
+
+
+def test_a_bend_whose_line_is_made_finer_twice_is_done() -> None:
+    """A line that was made finer once may be made finer again; every vertex has its like."""
+    gilet = demo("workshop_gilet")
+    edit = TrueEdge(edge="upper_back.armhole", alone=True, size="118")
+    piece = run(gilet, edit).pattern.sized("upper_back", "118")
+    assert shapely.Polygon(piece.outline).is_valid

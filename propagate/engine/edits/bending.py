@@ -59,10 +59,10 @@ def bend_edge(edge: Edge, bends: Mapping[End, Bend]) -> tuple[Edge, tuple[Stretc
             continue
         was = now = between(edge.points, first, last)
         if end == "start":
-            was = densify_smoothly(was, STEP_MM)
+            was = _dense(was)
             now = _bent(was, -bends["start"].wider)
         elif end == "end":
-            was = densify_smoothly(was, STEP_MM)
+            was = _dense(was)
             now = _bent(was[::-1], bends["end"].wider)[::-1]
         parts.append(now)
         turns = _with_moved(turns, was, now)
@@ -76,6 +76,12 @@ def bend_edge(edge: Edge, bends: Mapping[End, Bend]) -> tuple[Edge, tuple[Stretc
             ]
         here = float(arcs[0][-1])
     return edge_from_parts(edge.name, parts, turns), tuple(stretches)
+
+
+def _dense(line: Array) -> Array:
+    """A line to which bending it adds no vertex: each stands for its like."""
+    dense = densify_smoothly(line, STEP_MM)
+    return dense if len(dense) == len(line) else _dense(dense)
 
 
 def _bent(line: Array, turn: float) -> Array:
