@@ -454,6 +454,45 @@ def test_names_are_checked() -> None:
         assert name in lines
 
 
+@pytest.mark.parametrize(
+    ("edit", "edges"),
+    [
+        (propagate.DivideDart(dart="back.dart", apart=propagate.Amount(40.0)), ["waist", "waist"]),
+        (propagate.SwingDart(dart="back.dart", into="hem", at="120mm"), ["hem"]),
+        (propagate.SwingDart(dart="back.dart", into="side", at="150mm"), ["side"]),
+    ],
+    ids=["divided", "into the hem", "into the side"],
+)
+def test_darts_come_and_go_with_those_of_the_main_piece(
+    edit: propagate.DivideDart | propagate.SwingDart, edges: list[str]
+) -> None:
+    """The lining has them as darts, the facing closed; tips where the main's are, by distances."""
+    pattern = demo("lined_skirt")
+    result = propagate.run(pattern, edit)
+    size = result.pattern.base
+    back, lining, facing = (
+        result.pattern.sized(name, size) for name in ("back", "lining_back", "facing_back")
+    )
+    assert [dart.edge for dart in back.darts] == [dart.edge for dart in lining.darts] == edges
+    for own, main in zip(lining.darts, back.darts, strict=True):
+        legs = [[p.landmark(n).point for n in d.legs] for p, d in ((lining, own), (back, main))]
+        for d, pair in ((own, legs[0]), (main, legs[1])):
+            long = [float(np.hypot(*np.subtract(leg, d.tip))) for leg in pair]
+            assert abs(long[0] - long[1]) < 0.5
+        out = {"waist": 0.0, "hem": -25.0, "side": 2.0}[own.edge]
+        longer = [
+            float(np.hypot(*np.subtract(pair[0], d.tip)))
+            for d, pair in ((own, legs[0]), (main, legs[1]))
+        ]
+        # A leg that runs aslant to the edge is longer by more than the lines are apart.
+        differ = (longer[0] - longer[1]) * (-1.0 if out < 0.0 else 1.0)
+        assert abs(out) - 0.01 <= differ <= 3.0 * abs(out) + 0.01
+    assert facing.darts == () and result.pattern.sized("lining_front", size).darts == ()
+    walked = walk(result.pattern)
+    assert walked.sews and max(c.difference for c in walked.of("derived")) < 0.01
+    assert any(check.name == "lining_waist_back" for check in walked.checks)
+
+
 @examples(4)
 @given(
     by=st.floats(-12.0, 12.0),

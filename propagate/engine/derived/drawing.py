@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.derived.darts import SAME_MARK_MM, with_darts
 from propagate.engine.derived.lines import MainLine, refuse
 from propagate.engine.derived.region import Region, common_places
 from propagate.engine.reshape import rounded
@@ -22,9 +23,6 @@ from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 __all__ = ["Drawing", "laid_on"]
 
 Array = npt.NDArray[np.float64]
-
-_SAME_MARK_MM = 0.05
-"""Marks of the two pieces as near as this are one mark (drawing precision)."""
 
 
 def laid_on(derived: Derived, piece: SizedPiece, region: Region) -> Motion:
@@ -64,6 +62,8 @@ class Drawing:
         Its frame to the main piece's.
     anew : bool
         No edge is kept: it was not drawn as its definition has it.
+    named : frozenset of str
+        Landmarks of the piece that the set names.
     """
 
     derived: Derived
@@ -74,6 +74,7 @@ class Drawing:
     new: Region
     laid: Motion
     anew: bool = False
+    named: frozenset[str] = frozenset()
 
     def piece(self) -> SizedPiece:
         """The piece as its definition has it now.
@@ -91,7 +92,10 @@ class Drawing:
         self._check(edges)
         drawn = replace(self.own, edges=tuple(edges))
         marks = tuple(self._mark(drawn, mark) for mark in self.own.landmarks)
-        return self._with_inside(replace(drawn, landmarks=marks))
+        drawn = replace(drawn, landmarks=marks)
+        regions = self.old, self.new
+        drawn = with_darts(self.derived, drawn, regions, self.laid, self.named)
+        return self._with_inside(drawn)
 
     # ------------------------------------------------------------------------ corners
 
@@ -248,7 +252,7 @@ class Drawing:
 
         def put(point: tuple[float, float]) -> tuple[float, float]:
             for before, after in moved.values():
-                if np.hypot(*(before - point)) <= _SAME_MARK_MM:
+                if np.hypot(*(before - point)) <= SAME_MARK_MM:
                     x, y = rounded(after)
                     return (float(x), float(y))
             return point

@@ -8,6 +8,7 @@ from propagate.engine.derived.walking import farthest_off
 from propagate.engine.record import ChangeKind
 from propagate.engine.state import State
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.relations import Derived
 
 __all__ = ["apply"]
@@ -34,7 +35,8 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
     info = state.pattern.info[derived.piece]
     off = farthest_off(was, old, laid)
     anew = off > derived.tolerance
-    drawn = Drawing(derived, info, was, own, old, new, laid, anew=anew).piece()
+    named = named_landmarks(state.pattern, derived.piece)
+    drawn = Drawing(derived, info, was, own, old, new, laid, anew, named).piece()
     now = state.lookup(derived.piece)
     if drawn == now:
         return False
