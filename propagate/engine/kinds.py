@@ -20,6 +20,7 @@ from propagate.engine.walk_checks import (
 )
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
+from propagate.pattern.set_on import Patch
 
 if TYPE_CHECKING:
     from propagate.engine.state import State
@@ -115,6 +116,16 @@ def _walk_derived(on: Walked, one: Derived) -> list[Check]:
     return walk_derived(on, one)
 
 
+def _walk_patch(on: Walked, one: Patch) -> list[Check]:
+    from propagate.engine.placing import walk_patch
+
+    return walk_patch(on, one)
+
+
+def _main_of(_: State, one: Patch) -> list[str]:
+    return [one.on]
+
+
 def _own(state: State, one: Derived) -> set[str]:
     return set(derived_own(state.pattern, one))
 
@@ -152,5 +163,6 @@ WORK: dict[str, Work] = {
         _walk_seam_opening, one_by_one(_late("seam_opening")), _sides, _side_edges
     ),
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
+    "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
 }
 """By the word of the kind, in the order in which they are walked."""

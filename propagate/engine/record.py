@@ -86,6 +86,8 @@ class ChangeKind(StrEnum):
     """An edge that changed only because its neighbour's end was moved."""
     NOTCH_FOLLOWS = "notch follows"
     """An edge on which a notch follows its partner across the seam."""
+    PLACE_FOLLOWS = "place follows"
+    """The place of what is set on, that kept its distances from edges that moved."""
     UNTOLD = "untold"
     """Of a record that was written before kinds were, or by a later version."""
 

@@ -11,7 +11,9 @@ from typing import Any
 
 from propagate.pattern import relation_edges as edges
 from propagate.pattern import relations as told_by
+from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.set_on import Patch
 from propagate.pattern.told import told_fields
 
 __all__ = ["BLEND", "KINDS", "Kind", "kind_of", "relations_of"]
@@ -77,6 +79,7 @@ KINDS: dict[str, Kind] = {
             edges.derived_links,
             edges.derived_own,
         ),
+        Kind("patch", Patch, "patches", patch_judged, patch_links, patch_own),
     )
 }
 """By their word, in the order in which they are written and checked."""

@@ -23,6 +23,7 @@ from propagate.pattern.relations import (
     SeamOpening,
     Stack,
 )
+from propagate.pattern.set_on import Patch
 
 __all__ = ["PatternSet", "Relations"]
 
@@ -40,6 +41,7 @@ class Relations:
     girths: Mapping[str, Girth] = field(default_factory=dict)
     seam_openings: Mapping[str, SeamOpening] = field(default_factory=dict)
     derived: Mapping[str, Derived] = field(default_factory=dict)
+    patches: Mapping[str, Patch] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""

@@ -14,6 +14,7 @@ from propagate.pattern.derived_checks import check_derived, check_seam_openings
 from propagate.pattern.drawing_checks import check_sized, check_sizes, twice
 from propagate.pattern.names import Names
 from propagate.pattern.outline_checks import Drawn, check_outlines
+from propagate.pattern.patches import check_patches
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_checks import (
     check_bands,
@@ -77,6 +78,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_runs_of_others,
         check_derived,
         check_seam_openings,
+        check_patches,
         check_blend,
         check_cycles,
     ):

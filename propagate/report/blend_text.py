@@ -233,6 +233,7 @@ def _seams_words(record: Record, unit: Unit) -> str:
         "band": ("band zone", "band zones"),
         "seam_opening": ("opening in a seam", "openings in seams"),
         "derived": ("derived piece", "derived pieces"),
+        "patch": ("place", "places"),
     }
     said = ", ".join(
         f"{count} {words.get(kind, (kind, f'{kind}s'))[count != 1]}"

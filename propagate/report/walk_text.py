@@ -23,6 +23,7 @@ _HEADS = {
     "opening": ("main", "layer"),
     "seam_opening": ("one side", "other"),
     "derived": ("meant", "drawn"),
+    "patch": ("allowance", "distance"),
 }
 """What the two figures of a check are called."""
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
@@ -34,6 +35,7 @@ _TITLES: dict[str, str] = {
     "corner": "Corners across seams, should add up to 180°",
     "seam_opening": "Openings in seams",
     "derived": "Derived pieces, off their definition",
+    "patch": "Places of what is set on, to the edge with least room",
     "girth": "Girths of the finished garment against the body",
 }
 

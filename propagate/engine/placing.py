@@ -1,0 +1,183 @@
+"""Where the place of a patch lies: measured from edges, and laid by those measures.
+
+A place is rigid.  Two of its points keep their distances from the first edge, and with them its
+slope; a third measure is the distance of a point from the second edge, or, where one edge is
+said, its distance from the nearer end of that edge.  Three measures and three unknowns: a turn
+and a shift, found by Newton's method.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.rows import Check
+from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import arc_lengths, locate
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.set_on import Patch
+
+__all__ = ["Measures", "clearances", "laid", "measures_of", "walk_patch"]
+
+Array = npt.NDArray[np.float64]
+
+_ROUNDS = 30
+_MET_MM = 1e-9
+_STEP = 1e-6
+
+
+@dataclass(frozen=True)
+class Measures:
+    """What a place is measured by.
+
+    Attributes
+    ----------
+    edges : tuple of str
+        One or two.
+    slope : (int, int)
+        Points, by their number, whose distances from the first edge are kept.
+    third : int
+        The point of the third measure.
+    from_end : bool
+        Of one edge: whether its nearer end is its last point.
+    values : (3,) array
+        mm.
+    """
+
+    edges: tuple[str, ...]
+    slope: tuple[int, int]
+    third: int
+    from_end: bool
+    values: Array
+
+
+def _measured(line: Array, point: Array) -> tuple[float, float]:
+    """Distance along a line, which runs on straight beyond its ends, and to its left, mm."""
+    along, _ = locate(line, point)
+    arc = arc_lengths(line)
+    k = int(np.clip(np.searchsorted(arc, along, side="right") - 1, 0, len(line) - 2))
+    chord = line[k + 1] - line[k]
+    axis = chord / np.hypot(*chord)
+    gap = point - line[k]
+    at = float(gap @ axis)
+    inside = 0.0 <= at <= arc[k + 1] - arc[k]
+    left = float(axis[0] * gap[1] - axis[1] * gap[0])
+    beyond = (k == 0 and at < 0.0) or (k == len(line) - 2 and at > 0.0 and not inside)
+    if inside or beyond:
+        return float(arc[k]) + at, left
+    # Nearest to a corner of the line.
+    foot = np.array([np.interp(along, arc, line[:, i]) for i in (0, 1)])
+    return along, float(np.copysign(np.hypot(*(point - foot)), left))
+
+
+def measures_of(piece: SizedPiece, points: Array, edges: tuple[str, ...]) -> Measures:
+    """Measure a place on the piece as it is drawn."""
+    line = piece.edge(edges[0]).points
+    found = np.array([_measured(line, point) for point in points])
+    first = int(np.abs(found[:, 1]).argmin())
+    other = int(np.abs(found[:, 0] - found[first, 0]).argmax())
+    from_end = bool(found[first, 0] > piece.edge(edges[0]).length / 2)
+    third = first
+    if len(edges) > 1:
+        second = [_measured(piece.edge(edges[1]).points, point)[1] for point in points]
+        third = int(np.abs(second).argmin())
+    blank = Measures(edges, (first, other), third, from_end, np.zeros(3))
+    values = _values(piece, points, blank)
+    return Measures(edges, (first, other), third, from_end, values)
+
+
+def _values(piece: SizedPiece, points: Array, by: Measures) -> Array:
+    line = piece.edge(by.edges[0]).points
+    along, one = _measured(line, points[by.slope[0]])
+    _, two = _measured(line, points[by.slope[1]])
+    if len(by.edges) > 1:
+        third = _measured(piece.edge(by.edges[1]).points, points[by.third])[1]
+    else:
+        third = piece.edge(by.edges[0]).length - along if by.from_end else along
+    return np.array([one, two, third])
+
+
+def laid(source: SizedPiece, points: Array, now: SizedPiece, by: Measures) -> Array | None:
+    """A place of one drawing of a piece, laid on another by its measures, (n, 2).
+
+    Returns None where its measures cannot be met.
+    """
+    ends = [piece.edge(by.edges[0]).points[[0, -1]] for piece in (source, now)]
+    motion, _ = fit(ends[0], ends[1])
+    start = np.asarray(motion.apply(points))
+    unknown = np.zeros(3)
+    for _ in range(_ROUNDS):
+        missed = _values(now, _moved(start, unknown), by) - by.values
+        if np.abs(missed).max() <= _MET_MM:
+            return _moved(start, unknown)
+        slopes = np.column_stack(
+            [
+                (
+                    _values(now, _moved(start, unknown + step), by)
+                    - _values(now, _moved(start, unknown - step), by)
+                )
+                / (2.0 * _STEP)
+                for step in _STEP * np.eye(3)
+            ]
+        )
+        if abs(float(np.linalg.det(slopes))) < 1e-6:
+            return None
+        unknown = unknown - np.linalg.solve(slopes, missed)
+    return None
+
+
+def _moved(points: Array, by: Array) -> Array:
+    """Shifted by two millimetre values and turned about their middle, whose arm is 100 mm."""
+    middle = points.mean(axis=0)
+    turn = Motion(complex(np.exp(1j * by[2] / 100.0)))
+    placed: Array = turn.apply(points - middle) + middle + by[:2]
+    return placed
+
+
+def clearances(
+    piece: SizedPiece, patch: Patch, allowance: Callable[[str], float]
+) -> dict[str, float]:
+    """How much more room a place has to each edge of the piece than its allowance, mm.
+
+    What lies outside of the piece counts below zero from the edge.
+    """
+    area = shapely.Polygon(piece.outline)
+    lines = {line.name: line.points for line in piece.lines}
+    place = shapely.MultiLineString([lines[name] for name in patch.lines])
+    corners = shapely.points(np.vstack([lines[name] for name in patch.lines]))
+    outside = corners[~shapely.covers(area, corners)]
+    found = {}
+    for edge in piece.edges:
+        line = shapely.LineString(edge.points)
+        apart = float(line.distance(place))
+        if len(outside):
+            nearest = [edge.name == _nearest_edge(piece, point) for point in outside]
+            out = shapely.distance(line, outside[np.array(nearest)])
+            apart = -float(out.max()) if len(out) else apart
+        found[edge.name] = apart - allowance(edge.name)
+    return found
+
+
+def _nearest_edge(piece: SizedPiece, point: shapely.Point) -> str:
+    return min(piece.edges, key=lambda e: shapely.LineString(e.points).distance(point)).name
+
+
+def walk_patch(on: Walked, patch: Patch) -> list[Check]:
+    """Walk the place of a patch: it lies in the piece, clear of every allowance."""
+    info = on.pattern.info[patch.on]
+    room = clearances(on.piece(patch.on), patch, info.allowance.of)
+    edge = min(room, key=lambda name: (room[name], name))
+    allowance = info.allowance.of(edge)
+    off = min(room[edge], 0.0)
+    what = f"{patch.on}.{patch.lines[0]} | {patch.on}.{edge}"
+    said = verdict_of(off, allowance)
+    return [
+        Check(
+            "patch", patch.name, what, allowance, allowance + room[edge], 0.0, off, allowance, said
+        )
+    ]

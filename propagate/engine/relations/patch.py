@@ -1,0 +1,102 @@
+"""Keep the place of what is set on a piece at its distances from the edges it is measured from.
+
+By hand the finished pocket is laid on, measured from seam and centre, and chalked round.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.placing import clearances, laid, measures_of
+from propagate.engine.record import ChangeKind
+from propagate.engine.reshape import rounded
+from propagate.engine.state import State
+from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.pattern.patches import patch_edges, place_points
+from propagate.pattern.set_on import Patch
+from propagate.tolerances import RESTS_MM
+
+__all__ = ["apply"]
+
+Array = npt.NDArray[np.float64]
+
+
+def apply(state: State, patch: Patch, cause: str) -> bool:
+    """Lay the place where its measures are what they were; returns whether it moved.
+
+    A drawing that was sent says itself where the place is.
+    """
+    if patch.on in state.given.pieces and patch.on not in state.given.loose:
+        return False
+    now = state.lookup(patch.on)
+    size = state.size_of(patch.on if patch.piece is None else patch.piece)
+    source = state.pattern.sized(patch.on, size)
+    points, edges = place_points(source, patch), patch_edges(state.pattern, patch)
+    found = laid(source, points, now, measures_of(source, points, edges))
+    if found is None:
+        state.notice(
+            patch.name,
+            f"could not be laid at its distances from {_listed(edges)} of '{patch.on}' and stays "
+            "where it was; move its marks, or measure it from other edges",
+        )
+        return False
+    if np.abs(found - place_points(now, patch)).max() <= RESTS_MM:
+        return False
+    state.pieces[patch.on] = placed = _with_place(now, patch, rounded(found))
+    state.change(
+        f"patch {patch.name}",
+        ChangeKind.PLACE_FOLLOWS,
+        f"its place on '{patch.on}' keeps its distances from {_listed(edges)}",
+        cause,
+    )
+    if not patch.edges:
+        state.notice(
+            patch.name,
+            f"nothing is said of what it is measured from: it keeps its distances from the two "
+            f"nearest edges, {_listed(edges)}; say from = {_said(edges)} or others in the set",
+        )
+    _warn(state, patch, source, placed)
+    return True
+
+
+def _with_place(piece: SizedPiece, patch: Patch, points: Array) -> SizedPiece:
+    """A piece with the lines and drill marks of a place at given points."""
+    lines = {line.name: line for line in piece.lines}
+    drills = {mark.name: mark for mark in piece.drills}
+    at = 0
+    for name in patch.lines:
+        count = len(lines[name].points)
+        lines[name] = InternalLine(name, points[at : at + count])
+        at += count
+    for name in patch.drills:
+        drills[name] = Mark(name, (float(points[at, 0]), float(points[at, 1])))
+        at += 1
+    return replace(piece, lines=tuple(lines.values()), drills=tuple(drills.values()))
+
+
+def _warn(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) -> None:
+    """Say where the place leaves the piece or comes nearer to an edge than its allowance."""
+    info = state.pattern.info[patch.on]
+    was, now = (clearances(piece, patch, info.allowance.of) for piece in (source, placed))
+    for edge, room in now.items():
+        if room >= 0.0 or room >= was[edge] - RESTS_MM:
+            continue
+        apart = room + info.allowance.of(edge)
+        state.notice(
+            patch.name,
+            f"leaves '{patch.on}' at edge '{edge}' by {-apart:.1f} mm"
+            if apart < 0.0
+            else f"comes within {apart:.1f} mm of edge '{edge}' of '{patch.on}', nearer than its "
+            f"allowance of {info.allowance.of(edge):g} mm",
+        )
+
+
+def _listed(edges: tuple[str, ...]) -> str:
+    return " and ".join(f"'{edge}'" for edge in edges)
+
+
+def _said(edges: tuple[str, ...]) -> str:
+    return "[" + ", ".join(f'"{edge}"' for edge in edges) + "]"

@@ -1,0 +1,40 @@
+"""What is set on a piece: a patch pocket, a flap, a label. Its place is marked on the piece.
+
+The place keeps its shape and its distances from edges of the piece.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from propagate.pattern.told import told
+
+__all__ = ["Patch"]
+
+
+@dataclass(frozen=True)
+class Patch:
+    """A piece that is set on another one, such as a patch pocket, a flap or a label."""
+
+    name: str = field(metadata=told("name", "what the place is called"))
+    on: str = field(metadata=told("text", "the main piece, on which the place is marked"))
+    lines: tuple[str, ...] = field(
+        metadata=told("texts", "internal lines of the main piece that mark it")
+    )
+    drills: tuple[str, ...] = field(
+        default=(), metadata=told("texts", "drill marks of the main piece that belong to it")
+    )
+    edges: tuple[str, ...] = field(
+        default=(),
+        metadata=told(
+            "texts",
+            "one or two edges of the main piece from which it is measured: it keeps its distance "
+            "and its slope to the first, and its distance from the second, else from the nearer "
+            "end of the first; the two nearest edges when nothing is said",
+            key="from",
+        ),
+    )
+    piece: str | None = field(
+        default=None,
+        metadata=told("text", "the piece that is set on; the place is taken in the size it has"),
+    )
