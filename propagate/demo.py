@@ -19,6 +19,7 @@ MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "ferry_shirt": {"bust": "42", "waist": "39", "hip": "40"},
     "dock_jeans": {"waist": "30", "hip": "34"},
     "concert_dress": {"bust": "40", "waist": "44", "hip": "42"},
+    "market_bag": {"foot": "16", "mouth": "13"},
 }
 """Demo set to the sizes that its main job blends."""
 

@@ -53,3 +53,9 @@ def test_notches_beside_the_level_meet_after_it_was_cut_across(by: float) -> Non
     at = {name: piece.distance("side", "notch") for name, piece in new.items()}
     assert at["front"] == pytest.approx(AT + by / 2, abs=0.01)
     assert at["back"] == pytest.approx(at["front"], abs=0.05)
+
+
+def test_a_straight_edge_along_the_grain_needs_no_more_points() -> None:
+    result = propagate.run(two(0.0), Lengthen(level="hip", by=Amount(mm=20.0)))
+    for name in ("front", "back"):
+        assert len(result.pattern.sized(name, "M").outline) == 4

@@ -137,3 +137,36 @@ def test_the_command_takes_a_set_without_a_plan(gilet: PatternSet, tmp_path) -> 
     assert propagate.load_result(tmp_path / "out").sews
     refused = CliRunner().invoke(app.cli, [*words, "--rise", "upper"])
     assert refused.exit_code == 2 and "--rise needs the [blend] section" in refused.output
+
+
+def test_a_piece_with_two_sides_alike_is_laid_by_its_middle() -> None:
+    """Both sides of a panel are sewn and neither is its centre: it stays symmetric."""
+    nest = {}
+    for size, wide in (("S", 100.0), ("M", 140.0)):
+        x = wide / 2
+        corners = np.array([(-x, 0.0), (x, 0.0), (x, 200.0), (-x, 200.0), (-x, 0.0)])
+        names = ("low", "right", "top", "left")
+        piece = _piece(*((n, corners[i : i + 2]) for i, n in enumerate(names)))
+        nest[size] = replace(piece, levels={"foot": (0.0, 0.0), "mouth": (0.0, 200.0)})
+    panel = PatternSet(
+        name="panel",
+        sizes=("S", "M"),
+        base="M",
+        lay_on="foot",
+        pieces={name: Piece(name, nest) for name in ("front", "back")},
+        info={name: PieceInfo(name) for name in ("front", "back")},
+        relations=replace(
+            tiny_set().relations,
+            seams={
+                side: Seam(side, parse_run(f"front.{side}"), parse_run(f"back.{side}"))
+                for side in ("left", "right")
+            },
+            girths={},
+            blend=None,
+        ),
+    )
+    result = propagate.run(panel, BlendLevels({"foot": "M", "mouth": "S"}))
+    for name in ("front", "back"):
+        points = result.pattern.sized(name, result.pattern.base).outline
+        top = points[points[:, 1] > 199.9]
+        assert sorted(top[:, 0]) == pytest.approx([-50.0, 50.0], abs=1e-3)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 import propagate
+from propagate.demo import MAIN_JOBS
 from propagate.engine.distortion.inside import inside_changes
 from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.outline import outline_changes
@@ -92,7 +93,7 @@ def test_ordinary_blends_are_silent(name: str) -> None:
     """Neighbouring sizes of the demo sets: nothing is distorted."""
     pattern = propagate.load(propagate.demo_path(name))
     plan, (upper, lower) = pattern.relations.blend, pattern.sizes[1:3]
-    levels = ("bust", "waist") if plan is None else (plan.upper, plan.lower)
+    levels = list(MAIN_JOBS[name])[:2] if plan is None else (plan.upper, plan.lower)
     edit = blend_edit(pattern, dict(zip(levels, (upper, lower), strict=True)))
     texts = [notice.text for notice in propagate.run(pattern, edit).record.warnings]
     assert not [text for text in texts if "nobody" in text or "nothing is sewn" in text]

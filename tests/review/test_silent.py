@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 import propagate
+from propagate.demo import MAIN_JOBS
 from propagate.pattern.patternset import PatternSet
 from tests.builders import pocket_set, tiny_set
 from tests.cli.conftest import run
@@ -20,6 +21,7 @@ DEMOS = (
     "ferry_shirt",
     "dock_jeans",
     "concert_dress",
+    "market_bag",
 )
 
 
@@ -49,7 +51,8 @@ def test_small_sets(pattern: PatternSet) -> None:
 
 def test_results_of_blends(demo: PatternSet) -> None:
     plan, sizes = demo.relations.blend, demo.sizes
-    levels = ("bust", "waist") if plan is None else (plan.upper, plan.lower)
+    job = MAIN_JOBS[demo.name.replace(" ", "_")]
+    levels = list(job)[:2] if plan is None else (plan.upper, plan.lower)
     for upper, lower in ((2, 3), (3, 2), (1, 4), (4, 1)):
         chosen = dict(zip(levels, (sizes[upper], sizes[lower]), strict=True))
         result = propagate.run(demo, blend_edit(demo, chosen))

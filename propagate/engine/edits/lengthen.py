@@ -24,7 +24,7 @@ from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import is_straight, locate, point_at
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.told import told
@@ -246,6 +246,8 @@ def _moved_edge(edge: Edge, move: _Movement) -> Edge:
     if not move.of(edge.points).any() and not move.crosses(edge.points):
         return edge
     points = _refined(edge.points, move)
+    if is_straight(points + move.of(points)):
+        points = edge.points  # along the grain: it stays straight, and needs no more points
     shift = move.of(points)
     if not shift.any():
         return edge

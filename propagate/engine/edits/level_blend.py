@@ -36,7 +36,7 @@ from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, Si
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import level_node
 from propagate.pattern.relations import Place, Span
-from propagate.tolerances import SAME_POINT_MM, STEP_MM
+from propagate.tolerances import DRAWN_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["BlendLevels"]
 
@@ -207,7 +207,10 @@ _UPRIGHT = 0.985
 
 
 def _centre(pattern: PatternSet, name: str) -> str | None:
-    """The edge on which the sizes are laid: the fold, else the longest on the grain, a free one."""
+    """The edge on which the sizes are laid: the fold, else the longest on the grain, a free one.
+
+    Of two that are alike, as of a pocket or a panel of a bag, neither is a centre.
+    """
     info, piece = pattern.info[name], pattern.sized(name, pattern.base)
     if info.fold is not None:
         return info.fold
@@ -225,7 +228,9 @@ def _centre(pattern: PatternSet, name: str) -> str | None:
         # One that a band or a zip is sewn to is a centre where it is drawn straight on the grain.
         if along >= _UPRIGHT * far if free else along >= edge.length * (1.0 - _GRAIN**2):
             found.append((free, far, edge.name))
-    return max(found)[2] if found else None
+    best = sorted(found)[-2:]
+    alike = len(best) == 2 and best[0][0] == best[1][0] and best[1][1] - best[0][1] <= DRAWN_MM
+    return None if alike or not best else best[-1][2]
 
 
 def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | None) -> Array:
