@@ -36,6 +36,9 @@ CORNER_WALK_DEG: Final = 3.0
 DERIVED_MM: Final = 0.5
 """How far a derived piece may be drawn off its definition (half a pencil line)."""
 
+BUTTON_MM: Final = 1.0
+"""How far a button may lie off its place: it is sewn on under its hole by eye."""
+
 # What a review takes for a mistake (common practice, no source).
 OUT_OF_LINE_MM: Final = 2.0
 """A measure of one size that is off its line by less is drawing precision."""

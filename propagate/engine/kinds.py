@@ -18,6 +18,7 @@ from propagate.engine.walk_checks import (
     walk_opening,
     walk_seam,
 )
+from propagate.pattern.buttons import Buttons
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
@@ -102,11 +103,11 @@ def _walk_seam_opening(on: Walked, one: SeamOpening) -> list[Check]:
     return walk_seam_opening(on, one)
 
 
-def _sides(_: State, one: SeamOpening) -> list[str]:
+def _sides(_: State, one: SeamOpening | Buttons) -> list[str]:
     return list(dict.fromkeys(span.piece for run in one.sides for span in run))
 
 
-def _side_edges(_: State, one: SeamOpening) -> set[str]:
+def _side_edges(_: State, one: SeamOpening | Buttons) -> set[str]:
     return {span.key for run in one.sides for span in run}
 
 
@@ -124,6 +125,12 @@ def _walk_patch(on: Walked, one: Patch) -> list[Check]:
 
 def _main_of(_: State, one: Patch) -> list[str]:
     return [one.on]
+
+
+def _walk_buttons(on: Walked, one: Buttons) -> list[Check]:
+    from propagate.engine.buttons import walk_buttons
+
+    return walk_buttons(on, one)
 
 
 def _own(state: State, one: Derived) -> set[str]:
@@ -164,5 +171,6 @@ WORK: dict[str, Work] = {
     ),
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
     "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
+    "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
 }
 """By the word of the kind, in the order in which they are walked."""

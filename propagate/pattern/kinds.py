@@ -11,6 +11,7 @@ from typing import Any
 
 from propagate.pattern import relation_edges as edges
 from propagate.pattern import relations as told_by
+from propagate.pattern.buttons import Buttons
 from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.set_on import Patch
@@ -80,6 +81,7 @@ KINDS: dict[str, Kind] = {
             edges.derived_own,
         ),
         Kind("patch", Patch, "patches", patch_judged, patch_links, patch_own),
+        Kind("buttons", Buttons, "buttons", links=edges.only_read, joined=edges.no_edges),
     )
 }
 """By their word, in the order in which they are written and checked."""

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from propagate.errors import UnknownName
+from propagate.pattern.buttons import Buttons
 from propagate.pattern.ease import is_by_size
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.relations import (
@@ -42,6 +43,7 @@ class Relations:
     seam_openings: Mapping[str, SeamOpening] = field(default_factory=dict)
     derived: Mapping[str, Derived] = field(default_factory=dict)
     patches: Mapping[str, Patch] = field(default_factory=dict)
+    buttons: Mapping[str, Buttons] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""

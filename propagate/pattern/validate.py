@@ -10,6 +10,7 @@ from typing import get_args
 import numpy as np
 
 from propagate.errors import UnknownName
+from propagate.pattern.button_checks import check_buttons
 from propagate.pattern.derived_checks import check_derived, check_seam_openings
 from propagate.pattern.drawing_checks import check_sized, check_sizes, twice
 from propagate.pattern.names import Names
@@ -79,6 +80,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_derived,
         check_seam_openings,
         check_patches,
+        check_buttons,
         check_blend,
         check_cycles,
     ):

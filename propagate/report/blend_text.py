@@ -232,6 +232,7 @@ def _seams_words(record: Record, unit: Unit) -> str:
         "notches": ("notch pair", "notch pairs"),
         "band": ("band zone", "band zones"),
         "seam_opening": ("opening in a seam", "openings in seams"),
+        "buttons": ("row of buttons", "rows of buttons"),
         "derived": ("derived piece", "derived pieces"),
         "patch": ("place", "places"),
     }

@@ -11,6 +11,7 @@ from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import PieceInfo, Run, Seam
+from propagate.report.button_text import button_lines, buttons_plain
 from propagate.report.derived_text import derived_lines, derived_plain, seam_opening_lines
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.units import MILLIMETRES, Unit, counted
@@ -55,6 +56,7 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     lines += _girths(pattern)
     lines += seam_opening_lines(pattern, unit)
     lines += derived_lines(pattern, unit)
+    lines += button_lines(pattern, unit)
     lines += _others(pattern)
     lines += _free(pattern)
     lines += _chart(pattern, unit)
@@ -248,6 +250,7 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
         "places": [{"piece": p.piece, "level": p.level} for p in relations.places.values()],
         "girths": [{"name": g.name, "chart": g.chart} for g in relations.girths.values()],
         **derived_plain(pattern),
+        "buttons": buttons_plain(pattern),
         "sewn_to_nothing": {name: _run_plain(spans) for name, spans in free_spans(pattern).items()},
         "chart": {row: dict(values) for row, values in pattern.chart.items()},
         "blend": None

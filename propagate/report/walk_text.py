@@ -22,6 +22,7 @@ _HEADS = {
     "band": ("band", "run"),
     "opening": ("main", "layer"),
     "seam_opening": ("one side", "other"),
+    "buttons": ("meant", "lies"),
     "derived": ("meant", "drawn"),
     "patch": ("allowance", "distance"),
 }
@@ -34,6 +35,7 @@ _TITLES: dict[str, str] = {
     "band": "Bands, zone by zone",
     "corner": "Corners across seams, should add up to 180°",
     "seam_opening": "Openings in seams",
+    "buttons": "Buttons, from the start of their edge",
     "derived": "Derived pieces, off their definition",
     "patch": "Places of what is set on, to the edge with least room",
     "girth": "Girths of the finished garment against the body",

@@ -91,8 +91,12 @@ def test_it_is_as_its_readme_tells(size: str) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_buttons_lie_evenly_and_on_their_holes(size: str) -> None:
+    assert_buttons_are_even(demo("ferry_shirt"), size)
+
+
+def assert_buttons_are_even(pattern: PatternSet, size: str) -> None:
     """As few as lie at most 92 mm apart, 62 mm from the neck and 150 mm from the hem."""
-    holes, buttons = (demo("ferry_shirt").sized(name, size) for name in BANDS)
+    holes, buttons = (pattern.sized(name, size) for name in BANDS)
     high = line(holes.edge("sewn")).length
     count = math.ceil((high - 62.0 - 150.0) / 92.0) + 1
     wanted = np.linspace(150.0, high - 62.0, count)
@@ -102,8 +106,8 @@ def test_buttons_lie_evenly_and_on_their_holes(size: str) -> None:
     )
     low = line(buttons.edge("hem"))
     on_buttons = sorted(low.distance(shapely.Point(mark.point)) for mark in buttons.drills)
-    assert on_holes == pytest.approx(wanted, abs=0.001)
-    assert on_buttons == pytest.approx(wanted, abs=0.001)
+    assert on_holes == pytest.approx(wanted, abs=0.02)
+    assert on_buttons == pytest.approx(wanted, abs=0.02)
 
 
 def test_everything_sews_in_every_size() -> None:
@@ -142,6 +146,9 @@ def test_a_longer_body_is_as_drafted_longer() -> None:
     for name, on in (("front", "edge"), ("back", "centre"), *((band, "sewn") for band in BANDS)):
         new = result.pattern.sized(name, "39")
         assert gap(new, longer[name].at("39"), on) < (0.01 if name in BANDS else 0.5), name
+    assert_buttons_are_even(result.pattern, "39")
+    holes, drawn = result.pattern.sized(BANDS[0], "39"), longer[BANDS[0]].at("39")
+    assert len(holes.lines) == len(drawn.lines)
 
 
 def test_a_lower_neck_gives_the_bands_stand_and_collar_of_a_draft_with_a_lower_neck() -> None:
@@ -176,3 +183,4 @@ def test_the_edit_file_runs_on_the_whole_nest(tmp_path: Path) -> None:
         assert walked.sews
         for kind in ("seam", "notches", "band"):
             assert max(abs(check.difference) for check in walked.of(kind)) < 0.05, (size, kind)
+        assert_buttons_are_even(changed, size)
