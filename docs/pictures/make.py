@@ -16,6 +16,7 @@ from cut_lines import cut_lines
 from darts import dart_edits
 from derived import derived
 from edits import edits
+from jeans import jeans
 from pocket import opening, stack
 from relation_graph import graph
 from taping import edit, taping
@@ -33,6 +34,7 @@ PICTURES = (
     stack,
     band,
     dart_edits,
+    jeans,
     derived,
     edits,
     graph,
