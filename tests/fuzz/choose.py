@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 from typing import Any
 
+from propagate.engine.edits.kinds import EDITS
+from propagate.pattern.told import told_fields
 from tests.fuzz import bases
 from tests.fuzz.jobs import Job
 from tests.fuzz.text import random_splice
@@ -201,6 +203,7 @@ def _commands(rng: random.Random) -> list[tuple[list[str], list[list[str]]]]:
     levels = rng.choice(["waist", "hip", word])
     out = ["-o", "{tmp}/" + rng.choice(["out", "set", "a.dxf", "none/out", "é\u202e", "x" * 300])]
     return [
+        _change_command(rng, source, length, word),
         (["show", f"{{tmp}}/{source}"], common),
         (["walk", f"{{tmp}}/{source}"], [["--size", size], ["--all-sizes"], *common]),
         (
@@ -284,3 +287,43 @@ def _commands(rng: random.Random) -> list[tuple[list[str], list[list[str]]]]:
         (["demo", rng.choice(["scoop_skirt", word]), "{tmp}/demo"], common),
         ([rng.choice([*WORDS, "blnd", "--version", "--help"])], common),
     ]
+
+
+def _change_command(
+    rng: random.Random, source: str, length: str, word: str
+) -> tuple[list[str], list[list[str]]]:
+    """An edit with what it needs, and what it may have; some of it odd."""
+    kind = rng.choice(list(EDITS.values()))
+    said = {}
+    for one in told_fields(kind.load()):
+        known = _SAID.get(one.told.form, one.told.choices or _NAMES)
+        said[one.key] = rng.choice([*known, *known, *known, length, word])
+    needed = {one.key for one in told_fields(kind.load()) if one.required}
+    if rng.random() < 0.1:
+        needed = set()
+    words = [f"{key}={value}" for key, value in said.items() if key in needed]
+    options = [[f"{key}={value}"] for key, value in said.items() if key not in needed]
+    options += [["--sizes", rng.choice(["36", "38,40", "", word])], ["--amounts", "proportion"]]
+    options += [["--follow", "shape"], ["-o", "{tmp}/out"], ["--json"]]
+    return ["change", f"{{tmp}}/{source}", kind.word, *words], options
+
+
+_NAMES = (
+    "waist", "hip", "knee", "hem", "front", "back", "facing", "dart", "side_seam", "front_pocket",
+    "front.hip_notch", "back.hip_notch", "back.dart", "waist.lower", "start", "end", "0.4", "30",
+)  # fmt: skip
+_SAID = {
+    "edge": (
+        "front.side",
+        "back.side",
+        "full_front.side",
+        "back.waist",
+        "front.hem",
+        "facing.inner",
+    ),
+    "place": ("waist", "hip", "start", "end", "60mm", "hip_notch"),
+    "places": ("waist", "hip", "start,end", "80mm", "hip_notch"),
+    "amount": ("3mm", "10mm", "2%", "-4mm", '{ "36" = 3, "38" = 4 }', "80mm", "{}"),
+    "flag": ("true", "false"),
+    "ease": ("3", "{ share = 0.02 }", "{ from = 1, to = 4 }", "[]"),
+}
