@@ -19,6 +19,7 @@ from edits import edits
 from jeans import jeans
 from pocket import opening, stack
 from relation_graph import graph
+from shirt import shirt_edits
 from taping import edit, taping
 from words import words
 from work_sheet import work_page
@@ -35,6 +36,7 @@ PICTURES = (
     band,
     dart_edits,
     jeans,
+    shirt_edits,
     derived,
     edits,
     graph,

@@ -127,6 +127,7 @@ def test_blends_by_level_sew_and_have_their_girths(sizes: tuple[str, str, str]) 
     assert result.sews
     for kind in ("seam", "notches", "band"):
         assert max(abs(check.difference) for check in walked.of(kind)) < 0.05
+    assert_buttons_are_even(result.pattern, result.pattern.base)
     for girth in walked.of("girth"):
         own = {row.name: row.second for row in walk(pattern, levels[girth.name]).of("girth")}
         assert girth.second == pytest.approx(
