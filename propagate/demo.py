@@ -20,6 +20,7 @@ MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "dock_jeans": {"waist": "30", "hip": "34"},
     "concert_dress": {"bust": "40", "waist": "44", "hip": "42"},
     "market_bag": {"foot": "16", "mouth": "13"},
+    "puddle_pinafore": {"chest": "104", "hem": "122"},
 }
 """Demo set to the sizes that its main job blends."""
 

@@ -65,21 +65,20 @@ def all_jobs() -> Iterator[Job]:
     yield from _revise_jobs()
     yield from _revised_file_jobs()
     yield from _edit_jobs()
+    yield from _level_jobs()
     yield from _result_jobs()
     yield from _paper_jobs()
     yield from _demo_and_help_jobs()
     yield from refused_jobs()
 
 
-def _edit_jobs() -> Iterator[Job]:
-    fitted = ("apply", "lined_skirt", "lined_skirt/edits.toml", "-o", "out")
-    yield Job("apply/lined_skirt", fitted)
-    asked = ("apply", "ferry_shirt", "ferry_shirt/edits.toml", "-o", "out")
-    yield Job("apply/ferry_shirt", asked)
-    hauler = ("blend", "ferry_shirt", "--size", "bust=42,waist=39,hip=40")
-    yield Job("blend/ferry_shirt/by_level", (*hauler, "-o", "out"))
-    yield Job("demo/ferry_shirt", ("demo", "ferry_shirt", "out"))
-    yield Job("walk/ferry_shirt", ("walk", "ferry_shirt", "--all-sizes"))
+def _level_jobs() -> Iterator[Job]:
+    """Sets that are blended by level alone: their main jobs, their demos, their walks."""
+    for name in sorted(MAIN_JOBS.keys() - BLENDED.keys()):
+        sizes = ",".join(f"{level}={size}" for level, size in MAIN_JOBS[name].items())
+        yield Job(f"blend/{name}/by_level", ("blend", name, "--size", sizes, "-o", "out"))
+        yield Job(f"demo/{name}", ("demo", name, "out"))
+        yield Job(f"walk/{name}", ("walk", name, "--all-sizes"))
     longer = ("change", "lined_skirt", "lengthen", "level=thigh", "by=20mm", "-o", "out")
     yield Job("change/lined_skirt/lengthen", longer)
 
@@ -287,17 +286,6 @@ def _revised_file_jobs() -> Iterator[Job]:
 # ------------------------------------------------------------- what results are shown as
 
 
-def _edit_jobs() -> Iterator[Job]:
-    """The example of every edit, in every size; each once more in two sizes as JSON."""
-    for number, kind in enumerate(EDITS.values()):
-        words = ("change", kind.on, kind.word, *kind.example.split())
-        yield Job(f"change/{kind.word}", (*words, "-o", "out"), number % 4 == 0)
-        sizes, _ = sizes_of(kind.on)
-        if not kind.load().every_size:
-            some = ("--sizes", f"{sizes[0]},{sizes[-1]}", "--json")
-            yield Job(f"change/{kind.word}_some", (*words, *some))
-
-
 def _result_jobs() -> Iterator[Job]:
     """Results of the main jobs and revised sets: told, explained, drawn, shown, on paper."""
     for name in BLENDED:
@@ -377,6 +365,10 @@ def _edit_jobs() -> Iterator[Job]:
         words = ("change", kind.on, kind.word, *kind.example.split())
         yield Job(f"change/{kind.word}", words, True)
         yield Job(f"change/{kind.word}/about", ("change", "--about", kind.word), True)
+        sizes, _ = sizes_of(kind.on)
+        if not kind.load().every_size:
+            some = ("--sizes", f"{sizes[0]},{sizes[-1]}", "--json")
+            yield Job(f"change/{kind.word}_some", (*words, *some))
     for file in sorted(SETS.glob("*/edits.toml")):
         name = file.parent.name
         yield Job(f"apply/{name}", ("apply", name, f"{name}/edits.toml", "-o", "out"), True)

@@ -22,6 +22,7 @@ DEMOS = (
     "dock_jeans",
     "concert_dress",
     "market_bag",
+    "puddle_pinafore",
 )
 
 

@@ -14,12 +14,14 @@ import numpy.typing as npt
 
 from propagate.engine.following.outline import Move
 from propagate.engine.graph import joined_edges
+from propagate.engine.reshape import rounded
 from propagate.geometry.directions import end_direction
-from propagate.geometry.polyline import unit
-from propagate.pattern.model import SizedPiece
+from propagate.geometry.polyline import arc_lengths, unit
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import RESTS_MM
 
-__all__ = ["with_parallels"]
+__all__ = ["sunk_edges", "with_parallels"]
 
 Array = npt.NDArray[np.float64]
 
@@ -57,6 +59,41 @@ def with_parallels(
             slide = _slide(edge.points, beside.points, at_end=there == ends[1])
             if slide is not None:
                 found[there] = corners[here].scaled(slide, beside.name)
+    return found
+
+
+def sunk_edges(pattern: PatternSet, name: str, old: SizedPiece, new: SizedPiece) -> list[Edge]:
+    """Free edges that go parallel where one corner of theirs was moved and the other was not.
+
+    Only where the far corner slides on a fold, or on an edge that nothing is sewn to.
+
+    Returns
+    -------
+    list of Edge
+        Each with both of its new corners.
+    """
+    found = []
+    joined, info = joined_edges(pattern), pattern.info.get(name)
+    fold = info.fold if info is not None else None
+    for i, (edge, now) in enumerate(zip(old.edges, new.edges, strict=True)):
+        beside = old.edges[(i + 1) % len(old.edges)], old.edges[i - 1]
+        moves = now.points[[0, -1]] - edge.points[[0, -1]]
+        rests = np.hypot(*moves.T) <= RESTS_MM
+        if f"{name}.{edge.name}" in joined or rests[0] == rests[1]:
+            continue
+        at_end = bool(rests[1])
+        other = beside[0] if at_end else beside[1]
+        if other.name != fold and f"{name}.{other.name}" in joined:
+            continue
+        slide = _slide(edge.points, other.points, at_end=at_end)
+        if slide is None or not _across_grain(old, edge.points):
+            continue
+        near = moves[0] if at_end else moves[1]
+        ends = (near, slide @ near) if at_end else (slide @ near, near)
+        share = (arc_lengths(edge.points) / edge.length)[:, None]
+        points = rounded(edge.points + (1.0 - share) * ends[0] + share * ends[1])
+        points[0 if at_end else -1] = now.points[0 if at_end else -1]
+        found.append(Edge(edge.name, points, edge.turns))
     return found
 
 

@@ -19,6 +19,7 @@ import numpy.typing as npt
 from propagate.engine.darts.changes import dart_words
 from propagate.engine.darts.taking import DartTaking
 from propagate.engine.darts.telling import tell_not_alike
+from propagate.engine.following.parallel import sunk_edges
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.drawn_alike import (
     SewnAlike,
@@ -80,7 +81,7 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
     if darts.moves_edges:
         group = [*group, *beside_alike(group, was, now, old, darts)]
     named = named_landmarks(state.pattern, piece)
-    new = darts.put(_traced(state, old, group, motion), old, named)
+    new = darts.put(_traced(state, piece, old, group, motion), old, named)
     if new == state.lookup(piece):
         return False
     state.pieces[piece] = new
@@ -97,7 +98,9 @@ def _may_trace(state: State, piece: str) -> bool:
     return piece in state.traced or untouched
 
 
-def _traced(state: State, old: SizedPiece, group: list[SewnAlike], motion: Motion) -> SizedPiece:
+def _traced(
+    state: State, piece: str, old: SizedPiece, group: list[SewnAlike], motion: Motion
+) -> SizedPiece:
     fresh = {one.edge: _edge(state, one, motion) for one in group if one.changed}
     names = old.edge_names
     for name, after in zip(names, (*names[1:], names[0]), strict=True):
@@ -108,6 +111,8 @@ def _traced(state: State, old: SizedPiece, group: list[SewnAlike], motion: Motio
     new = old
     for name, edge in fresh.items():
         new = with_corners(new, new.edge(name), edge)
+    for edge in sunk_edges(state.pattern, piece, old, new):
+        new = with_corners(new, new.edge(edge.name), edge)
     marks = {m.name: landmark_on(new, old, m) for m in old.landmarks}
     drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
     for one in group:

@@ -64,6 +64,20 @@ def test_a_hem_let_down_at_the_side_sinks_as_a_whole(fold: str | None) -> None:
     assert len(back.outline) == 4
 
 
+@pytest.mark.parametrize("fold", [None, "centre"])
+def test_a_hem_of_a_piece_cut_like_its_lead_sinks_as_a_whole(fold: str | None) -> None:
+    """Traced along the two edges that are sewn; its hem is free and goes parallel all the same."""
+    pattern = sewn(
+        {"front": panel(), "back": panel()},
+        seam("side", "front.side", "back.side"),
+        seam("waist", "front.waist", "back.waist"),
+        folds={"back": fold} if fold else None,
+    )
+    back = sent(pattern, "front", panel(low=30.0)).pattern.sized("back", "M")
+    assert back.edge("hem").points == pytest.approx(panel(low=30.0).edge("hem").points)
+    assert len(back.outline) == 4
+
+
 def test_a_waist_taken_in_turns_the_side_no_more_than_it_must() -> None:
     """The fade over a length f turns a straight line by 1.5 d/f, closed form, and makes no S."""
     arch = np.linspace(0.0, 1.0, 60)[:, None]
