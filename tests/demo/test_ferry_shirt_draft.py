@@ -18,9 +18,12 @@ import shapely
 import propagate
 from demo_sets.ferry_shirt import draft as drafting
 from propagate import Amount, BlendLevels
+from propagate.engine.applying import NamedEdit, apply_edits
 from propagate.engine.edits.lengthen import Lengthen
+from propagate.engine.edits.move_mark import MoveMark
 from propagate.engine.edits.raise_edge import Lower
-from propagate.engine.edits.take_in import TakeIn
+from propagate.engine.edits.sized import SizedEdit
+from propagate.engine.edits.take_in import LetOut, TakeIn
 from propagate.engine.walk import walk
 from propagate.io.geometry_json import dumps
 from propagate.pattern.model import Edge, SizedPiece
@@ -171,6 +174,31 @@ def test_a_closer_waist_is_as_drafted_closer() -> None:
     closer = drafting.build(edits={"waist_in": 8.0})
     for name, on in (("front", "edge"), ("back", "centre")):
         assert gap(result.pattern.sized(name, "39"), closer[name].at("39"), on) < 0.5, name
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        TakeIn(edge="front.side", by=Amount(mm=5.0), both=True),
+        LetOut(edge="front.side", by=Amount(mm=8.0), at="end", to=("waist",), both=True),
+        TakeIn(edge="front.armhole", by=Amount(mm=4.0), at="front_notch", to=("start", "end")),
+        TakeIn(edge="back.armhole", by=Amount(mm=4.0), at="back_notch", to=("start", "end")),
+        Lower(edge="back.yoke", by=Amount(mm=8.0)),
+        Lengthen(level="bust", by=Amount(mm=10.0)),
+        MoveMark(mark="front.front_notch", by=Amount(mm=10.0)),
+    ],
+    ids=lambda edit: f"{edit.word} {edit.said().get('edge', '')}",
+)
+def test_the_cap_has_its_ease_where_it_was_said_after_any_edit(edit: SizedEdit) -> None:
+    changed = apply_edits(demo("ferry_shirt"), [NamedEdit("it", edit)], sizes=("37", "39", "44"))
+    for size in ("37", "39", "44"):
+        on = {name: changed.pattern.sized(name, size) for name in changed.pattern.pieces}
+        cap = stretches(on["sleeve"], "cap", ("front_notch", "top", "back_notch"))
+        front = stretches(on["front"], "armhole", ("front_notch",))
+        back = stretches(on["back"], "armhole", ("back_notch",))[::-1]
+        over = stretches(on["yoke"], "armhole", ("arm_notch",))
+        sewn = np.array([front[0], front[1] + over[1], over[0] + back[1], back[0]])
+        assert cap - sewn == pytest.approx([0.0, 5.0, 7.0, 0.0], abs=0.1), size
 
 
 def test_the_edit_file_runs_on_the_whole_nest(tmp_path: Path) -> None:

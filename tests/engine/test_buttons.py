@@ -16,6 +16,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from propagate.engine.review.run import review
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import Conflict
@@ -175,6 +176,20 @@ def test_it_is_written_read_and_checked() -> None:
     ):
         relations = replace(pattern.relations, buttons={"front": wrong})
         assert any(words in line for line in problems(replace(pattern, relations=relations)))
+
+
+def test_a_longer_size_has_more_of_them_and_none_is_taken_for_forgotten() -> None:
+    short, long = the_set(700.0), the_set(760.0)
+    pieces = {
+        name: Piece(name, {"M": short.sized(name, "M"), "L": long.sized(name, "M")})
+        for name in short.pieces
+    }
+    pattern = replace(short, sizes=("M", "L"), pieces=pieces)
+    assert walk(pattern, "M").sews and walk(pattern, "L").sews
+    rules = {finding.rule for finding in review(pattern)}
+    assert not rules & {"line forgotten", "drill mark forgotten"}
+    plain = replace(pattern, relations=replace(pattern.relations, buttons={}))
+    assert {"line forgotten", "drill mark forgotten"} <= {f.rule for f in review(plain)}
 
 
 def test_a_set_is_shown_with_its_rows() -> None:

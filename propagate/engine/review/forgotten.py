@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from propagate.engine.review.finding import Finding
+from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -12,16 +13,28 @@ __all__ = ["review_forgotten"]
 
 
 def review_forgotten(pattern: PatternSet) -> Iterator[Finding]:
-    """Find inner lines and drill marks that not every size has, and marks of two kinds."""
+    """Find inner lines and drill marks that not every size has, and marks of two kinds.
+
+    Of a row of buttons a larger size may have more: that is walked.
+    """
     for piece in pattern.pieces.values():
         nest = {size: piece.at(size) for size in pattern.sizes}
         for kind, names in (("line", _lines), ("drill mark", _drills)):
             have = {size: names(sized) for size, sized in nest.items()}
             for name in dict.fromkeys(name for found in have.values() for name in found):
                 lacks = [size for size, found in have.items() if name not in found]
-                if lacks:
+                if lacks and not _is_in_a_row(pattern, piece.name, nest, name):
                     yield _missing(piece.name, kind, name, lacks, len(nest))
         yield from _kinds(piece.name, nest)
+
+
+def _is_in_a_row(pattern: PatternSet, piece: str, nest: dict[str, SizedPiece], name: str) -> bool:
+    return any(
+        run[0].piece == piece and any(m.name == name for m in marks_called(sized, marks))
+        for buttons in pattern.relations.buttons.values()
+        for run, marks in zip(buttons.sides, buttons.marks, strict=True)
+        for sized in nest.values()
+    )
 
 
 def _lines(sized: SizedPiece) -> tuple[str, ...]:
