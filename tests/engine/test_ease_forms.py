@@ -310,3 +310,34 @@ def test_an_edit_of_an_ease_by_zones_puts_each_where_it_was_said(ease) -> None:
         places = [line.project(shapely.Point(m.point)) for m in back.landmarks]
         found = np.diff([0.0, *places, line.length]) - 200.0
         assert found == pytest.approx(ease, abs=0.05), size
+
+
+@pytest.mark.parametrize("ease", [(0.0, 9.0, 6.0), (2.0, 4.0, 6.0), (0.0, 10.0, 2.0)])
+def test_on_a_straight_edge_the_notches_slide_along_it(ease) -> None:
+    """From 0, 6 and 6 mm in the thirds of 600: by hand the notches lie at the sums from the hem."""
+    ends = ("front.a", "front.b", "end")
+    front = panel(600.0), {"a": 200.0, "b": 400.0}, -600.0
+    back = panel(612.0), {"a": 200.0, "b": 406.0}, -612.0
+    nests = {
+        name: replace(
+            piece,
+            landmarks=tuple(Landmark(n, "side", (200.0, low + mm)) for n, mm in marks.items()),
+        )
+        for name, (piece, marks, low) in {"front": front, "back": back}.items()
+    }
+    pattern = sewn(
+        dict.fromkeys(SIZES, nests["back"]),
+        Ease(zones=tuple(zip(ends, (0.0, 6.0, 6.0), strict=True))),
+        notches=(("front.a", "back.a"), ("front.b", "back.b")),
+    )
+    fronts = Piece("front", dict.fromkeys(SIZES, nests["front"]))
+    pattern = replace(pattern, pieces={**pattern.pieces, "front": fronts})
+    edit = ChangeEase(seam="side", to=Ease(zones=tuple(zip(ends, ease, strict=True))))
+    changed = apply_edits(pattern, [NamedEdit("fuller", edit)]).pattern
+    made = changed.sized("back", "38")
+    side = made.edge("side").points
+    hem, top = side[0, 1], side[-1, 1]
+    a, b = (made.landmark(name).point[1] - hem for name in ("a", "b"))
+    first, second, third = ease
+    wanted = (200.0 + first, 400.0 + first + second, 600.0 + first + second + third)
+    assert (a, b, top - hem) == pytest.approx(wanted, abs=0.05)

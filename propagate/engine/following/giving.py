@@ -126,6 +126,9 @@ def answers_of(state: State, ask: Ask) -> Answering:
     if ask.part_of is None:
         return answering_ends(state, ask.seam)
     whole = answering_ends(state, ask.part_of)
+    if _slides(state, ask):
+        start, end = ask.between
+        return Answering(start or whole.start, end or whole.end, whole.lead_moved)
     corners = [
         whole.lead_moved and answers and not between
         for between, answers in zip(ask.between, (whole.start, whole.end), strict=True)
@@ -141,6 +144,18 @@ def met_within(ask: Ask, answer: Answering) -> float:
     the seam moved: its notches would take a share of what that moved.
     """
     return SEAM_LENGTH_MM / 2 if ask.part_of is not None and answer.lead_moved else MET_MM
+
+
+def _slides(state: State, ask: Ask) -> bool:
+    """Whether it is a stretch of a straight line of which an edit said how long each is.
+
+    Such a line has no other way to get longer than at its end; its notches slide along it.
+    """
+    return (
+        ask.part_of is not None
+        and ask.part_of.name in state.asked
+        and all(is_straight(state.lookup(s.piece).edge(s.edge).points) for s in ask.seam.follow)
+    )
 
 
 @dataclass(frozen=True)
@@ -184,7 +199,7 @@ def moving_nodes(setting: Setting) -> set[Node]:
     found: set[Node] = set()
     for ask in setting.asks:
         seam, answer = ask.seam, setting.answers[ask.seam.name]
-        asked = abs(setting.off[seam.name]) > met_within(ask, answer)
+        asked = abs(setting.off[seam.name]) > met_within(ask, answer) or _slides(setting.state, ask)
         first, last = seam.follow[0], seam.follow[-1]
         everything = setting.giving == ALL and asked
         for node, answers, between in (

@@ -146,7 +146,7 @@ def _cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
     along = sized.distance(edge.name, landmark)
     at_corner = min(along, edge.length - along) <= SAME_POINT_MM
     goes_along = at_corner or strip_of(state.pattern, piece) is not None
-    if is_straight(edge.points) and not goes_along:
+    if is_straight(edge.points) and not goes_along and seam.name not in state.asked:
         return None
     stood = on_lead.distance
     if ask.wanted is not None:
