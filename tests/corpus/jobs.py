@@ -73,10 +73,10 @@ def all_jobs() -> Iterator[Job]:
 
 
 def _level_jobs() -> Iterator[Job]:
-    """Sets that are blended by level alone: their main jobs, their demos, their walks."""
+    """Main jobs, demos and walks of the sets that are not blended pair by pair."""
     for name in sorted(MAIN_JOBS.keys() - BLENDED.keys()):
         sizes = ",".join(f"{level}={size}" for level, size in MAIN_JOBS[name].items())
-        yield Job(f"blend/{name}/by_level", ("blend", name, "--size", sizes, "-o", "out"))
+        yield Job(f"blend/{name}/main", ("blend", name, "--size", sizes, "-o", "out"))
         yield Job(f"demo/{name}", ("demo", name, "out"))
         yield Job(f"walk/{name}", ("walk", name, "--all-sizes"))
     longer = ("change", "lined_skirt", "lengthen", "level=thigh", "by=20mm", "-o", "out")

@@ -27,6 +27,9 @@ _EVERY = {
     "lined_skirt": 101,
     "ferry_shirt": 139,
     "dock_jeans": 211,
+    "concert_dress": 89,
+    "market_bag": 113,
+    "puddle_pinafore": 83,
 }
 """Of all revisions of a set every so-maniest: a prime, so that edges, kinds and amounts mix."""
 

@@ -269,12 +269,14 @@ def _untouched(was: PatternSet, found: Revised, size: str) -> Iterator[str]:
                 yield f"size {size}: '{name}.{before.name}' is told as {told[before.name]}"
 
 
-def _amount(ease: EaseSaid) -> float:
-    """The whole of an ease that is said in millimetres, all along or by zones."""
+def _amount(ease: EaseSaid, lead: float) -> float:
+    """The whole of an ease that is said in millimetres, all along or by zones, or as a share."""
     if not isinstance(ease, Ease):
         return ease
-    assert ease.zones, "the demo sets say their eases in millimetres"
-    return sum(_amount(one) for _, one in ease.zones)
+    if ease.share is not None:
+        return ease.share * lead
+    assert ease.zones, "the demo sets say their eases as amounts, shares or by zones"
+    return sum(_amount(one, lead) for _, one in ease.zones)
 
 
 def _seams(was: PatternSet, edit: Tiny, found: Revised, size: str) -> Iterator[str]:
@@ -289,11 +291,12 @@ def _seams(was: PatternSet, edit: Tiny, found: Revised, size: str) -> Iterator[s
         before, after = (
             _run(p, seam.follow, size) - _run(p, seam.lead, size) for p in (was, found.pattern)
         )
-        if seam.name in rows and abs(rows[seam.name] + _amount(seam.ease) - after) > OPENING_MM:
+        ease = _amount(seam.ease, _run(found.pattern, seam.lead, size))
+        if seam.name in rows and abs(rows[seam.name] + ease - after) > OPENING_MM:
             yield f"size {size}: '{seam.name}' is off by {after:+.4f}, told {rows[seam.name]:+.4f}"
         alone = edit.piece in {span.piece for span in seam.follow} and size != was.base
         limit = CARRIED_MM if alone and edit.sizes == "base" else SEAM_MM
-        off = min(abs(after - before), abs(after - _amount(seam.ease)))
+        off = min(abs(after - before), abs(after - ease))
         if off > limit and seam.name not in (rows if seam.check else told):
             yield (
                 f"size {size}: seam '{seam.name}' was off by {before:+.4f} mm and now is by "

@@ -140,6 +140,10 @@ class Drawing:
         still = all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True))
         if still and old is not None and not self.anew and _alike(self._part(old, ends), part):
             return drawn
+        # A vertex that lies at a corner but for a digit would make a spur there.
+        inner = part[1:-1]
+        far = np.min([np.hypot(*(inner - self.laid.apply(end)).T) for end in ends], axis=0)
+        part = np.vstack([part[:1], inner[far > RESTS_MM], part[-1:]])
         turns = line.turns_of(part)
         points = rounded(self.laid.inverse().apply(part))
         points[[0, -1]] = ends
