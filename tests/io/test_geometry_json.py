@@ -181,7 +181,7 @@ BAD = {
     "no format": ("{}", r"'format' is missing"),
     "no size": ('{"format": 1, "piece": "p", "sizes": {}}', r"sizes: found no size"),
     "piece is a path": ('{"format": 1, "piece": "../p", "sizes": {}}', r"piece: found '../p'"),
-    "size with a dot": (document().replace('"36"', '"3.6"'), r"sizes: found '3.6'"),
+    "size with a dot": (document().replace('"36"', '"S.M"'), r"sizes: found 'S.M'"),
     "unknown key": (document(grains=[]), r"size '36': unknown key 'grains'; did you mean 'grain'"),
     "no grain": (document(grain=None), r"size '36': 'grain' is missing"),
     "grain of three": (document(grain=[[0, 0]] * 3), r"grain: .*expected two points"),
