@@ -283,3 +283,14 @@ def test_a_neckline_lowered_at_the_fold_meets_it_as_before(fold: str | None) -> 
     assert line[0] == pytest.approx((200.0, 600.0))
     slope = (line[-2, 1] - line[-1, 1]) / (line[-2, 0] - line[-1, 0])
     assert slope == pytest.approx(0.0 if fold else 1.5 * 10.0 / 200.0, abs=0.003)
+
+
+def test_a_mark_may_be_said_with_its_piece() -> None:
+    skirt = tiny_set()
+    said = [
+        propagate.run(
+            skirt, TakeIn(edge="front.side", by=Amount(mm=5.0), at="end", to=(place,))
+        ).pattern.sized("front", skirt.base)
+        for place in ("hip_notch", "front.hip_notch")
+    ]
+    assert said[0] == said[1]

@@ -227,7 +227,8 @@ def _landmarks_on(of: EdgeOfSet) -> list[str]:
 def _landmark_at(of: EdgeOfSet, name: str) -> float | None:
     marks = _landmarks_on(of)
     if of.taped is None:
-        return of.piece.distance(of.edge.name, name) if name in marks else None
+        own = name.removeprefix(f"{of.owner}.")
+        return of.piece.distance(of.edge.name, own) if own in marks else None
     full = [mark for mark in marks if name in (mark, mark.partition(".")[2])]
     if not full:
         return None
