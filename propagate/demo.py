@@ -17,7 +17,7 @@ MAIN_JOBS: Mapping[str, Mapping[str, str]] = {
     "workshop_gilet": {"waist": "90", "hip": "102"},
     "lined_skirt": {"waist": "10", "hip": "16"},
     "ferry_shirt": {"bust": "42", "waist": "39", "hip": "40"},
-    "dock_jeans": {"waist": "30", "hip": "34"},
+    "quay_jeans": {"waist": "30", "hip": "34"},
     "concert_dress": {"bust": "40", "waist": "44", "hip": "42"},
     "market_bag": {"foot": "16", "mouth": "13"},
     "puddle_pinafore": {"chest": "104", "hem": "122"},

@@ -28,7 +28,7 @@ BELOW = 20.0
 @cache
 def _sets() -> tuple[propagate.PatternSet, propagate.PatternSet]:
     """The set, and the set with its sides taken in by 10 mm at the waist."""
-    drawn = propagate.load(propagate.demo_path("dock_jeans"))
+    drawn = propagate.load(propagate.demo_path("quay_jeans"))
     edit = TakeIn(edge="full_front.side", by=Amount(mm=10.0), at="waist", to=("hip",), both=True)
     return drawn, propagate.run(drawn, edit).pattern
 

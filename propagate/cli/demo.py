@@ -32,7 +32,7 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     """Copy demo set NAME into DIR, run its main job and draw the pictures.
 
     NAME is slant_trouser (taken when left out), scoop_skirt, lined_skirt, ferry_shirt,
-    dock_jeans, concert_dress, market_bag, puddle_pinafore or workshop_gilet, whose
+    quay_jeans, concert_dress, market_bag, puddle_pinafore or workshop_gilet, whose
     geometry is a DXF with a rule file; DIR is ./propagate_demo.
     """
     from propagate.demo import MAIN_JOBS, demo_path, edit_files, revised_files

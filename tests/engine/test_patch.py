@@ -150,9 +150,9 @@ def test_its_file_is_read_and_written_and_its_names_are_checked() -> None:
 
 
 def test_patch_pockets_of_a_blend_have_their_own_size_and_keep_their_distances() -> None:
-    jeans = demo("dock_jeans")
+    jeans = demo("quay_jeans")
     for upper, lower in (("30", "34"), ("38", "32")):
-        result = blended("dock_jeans", upper, lower)
+        result = blended("quay_jeans", upper, lower)
         size = result.pattern.base
         back, was = result.pattern.sized("back", size), jeans.sized("back", lower)
         (place,), (drawn,) = ([x.points for x in piece.lines] for piece in (back, was))

@@ -19,7 +19,7 @@ DEMOS = (
     "workshop_gilet",
     "lined_skirt",
     "ferry_shirt",
-    "dock_jeans",
+    "quay_jeans",
     "concert_dress",
     "market_bag",
     "puddle_pinafore",

@@ -26,7 +26,7 @@ _EVERY = {
     "garden_apron": 41,
     "lined_skirt": 101,
     "ferry_shirt": 139,
-    "dock_jeans": 211,
+    "quay_jeans": 211,
     "concert_dress": 89,
     "market_bag": 113,
     "puddle_pinafore": 83,

@@ -19,9 +19,9 @@ import shapely
 from scipy.interpolate import CubicSpline
 
 import propagate
-from demo_sets.dock_jeans import draft, mains, pocket, small_parts
 from demo_sets.drafting import Curve, curve_length, cut, length, locate, rotated
 from demo_sets.drawing import Drawing
+from demo_sets.quay_jeans import draft, mains, pocket, small_parts
 from propagate import Amount, NamedEdit, Raise, TakeIn
 from propagate.io.edits_toml import read_edits
 from propagate.pattern.model import SizedPiece
@@ -29,14 +29,14 @@ from propagate.pattern.patternset import PatternSet
 from tests.engine.measure import Rigid, registration
 from tests.shared import blended, demo
 
-HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "dock_jeans"
+HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "quay_jeans"
 NEAR_MM = 0.5
 BY = 6.0
 SIZE, NUMBER = "32", 3
 
 
 def jeans() -> PatternSet:
-    return demo("dock_jeans")
+    return demo("quay_jeans")
 
 
 def test_the_edits_that_come_with_it_run_on_the_whole_nest_and_sew() -> None:
@@ -257,7 +257,7 @@ def test_every_pair_of_sizes_blends_and_sews(upper: str) -> None:
     for lower in source.sizes:
         if lower == upper:
             continue
-        found = blended("dock_jeans", upper, lower)
+        found = blended("quay_jeans", upper, lower)
         assert found.sews, (upper, lower)
         size = found.pattern.base
         for check in propagate.walk(found.pattern).checks:

@@ -21,7 +21,7 @@ import propagate
 from propagate.io.geometry_json import dumps, loads
 from tests.engine.measure import corner_angle, registration
 
-HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "dock_jeans"
+HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "quay_jeans"
 FILES = {path.stem: json.loads(path.read_text("utf-8")) for path in HOME.glob("geometry/*.json")}
 TOML = tomllib.loads((HOME / "set.toml").read_text("utf-8"))
 SIZES = TOML["sizes"]

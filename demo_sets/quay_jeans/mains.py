@@ -1,4 +1,4 @@
-"""Front and back of the dock jeans: full silhouettes, and the back's yoke with its dart closed.
+"""Front and back of the quay jeans: full silhouettes, and the back's yoke with its dart closed.
 
 Drafted with the side on the left, the centre on the right, crotch level at y = 0 and the side
 at hip level at x = 0; the back and its yoke are mirrored when they are placed.

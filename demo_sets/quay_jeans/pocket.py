@@ -1,4 +1,4 @@
-"""The scoop pocket of the dock jeans: mouth, facing with its coin pocket, under bag and top bag.
+"""The scoop pocket of the quay jeans: mouth, facing with its coin pocket, under bag and top bag.
 
 All layers are drafted in place on the full front.  The mouth, the coin pocket and the shape of
 the bags are the same in every size.
@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from demo_sets.dock_jeans.mains import Front
 from demo_sets.drafting import (
     Bezier,
     along,
@@ -25,6 +24,7 @@ from demo_sets.drafting import (
     solve,
 )
 from demo_sets.drawing import Drawing
+from demo_sets.quay_jeans.mains import Front
 from propagate.pattern.model import Array
 
 __all__ = ["Pocket", "draw_coin_pocket", "draw_facing", "draw_pocket", "draw_top_bag"]

@@ -1,6 +1,6 @@
-"""Draft the dock jeans in all their sizes.
+"""Draft the quay jeans in all their sizes.
 
-``python demo_sets/dock_jeans/draft.py [FOLDER]`` reads the chart in ``set.toml`` and rewrites
+``python demo_sets/quay_jeans/draft.py [FOLDER]`` reads the chart in ``set.toml`` and rewrites
 the files in ``geometry/`` (or in FOLDER); the same chart gives the same bytes.
 """
 
@@ -16,11 +16,11 @@ import numpy as np
 HERE = Path(__file__).resolve().parent
 sys.path.append(str(HERE.parents[1]))
 
-from demo_sets.dock_jeans import pocket as pockets  # noqa: E402
-from demo_sets.dock_jeans import small_parts as parts  # noqa: E402
-from demo_sets.dock_jeans.mains import Back, Leg, draw_back, draw_front  # noqa: E402
 from demo_sets.drafting import along, crossing, cut, flatten, length  # noqa: E402
 from demo_sets.drawing import Drawing, Frame, write_pieces  # noqa: E402
+from demo_sets.quay_jeans import pocket as pockets  # noqa: E402
+from demo_sets.quay_jeans import small_parts as parts  # noqa: E402
+from demo_sets.quay_jeans.mains import Back, Leg, draw_back, draw_front  # noqa: E402
 from demo_sets.slant_trouser.lines import Body  # noqa: E402
 from demo_sets.slant_trouser.small_parts import (  # noqa: E402
     draw_belt_loop,
