@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from propagate.cli.edited import do_edits, out_options, size_option
-from propagate.cli.options import json_option, say
+from propagate.cli.options import follow_option, json_option, say
 
 if TYPE_CHECKING:
     from propagate.pattern.amount import Grading
@@ -62,13 +62,7 @@ def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> Non
     show_default=True,
     help="An amount holds in every size, or in proportion to the length that it changes.",
 )
-@click.option(
-    "--follow",
-    type=click.Choice(["shape", "length"]),
-    default="length",
-    show_default=True,
-    help="The other side of a seam takes the shape too, or keeps its own and takes the length.",
-)
+@follow_option
 @out_options
 @json_option
 def command(

@@ -12,7 +12,17 @@ from propagate.cli.group import JSON_KEY
 from propagate.cli.output import say, say_json, tell, warn
 from propagate.visible import shell_word
 
-__all__ = ["json_option", "next_lines", "pairs", "say", "say_json", "tell", "unit_option", "warn"]
+__all__ = [
+    "follow_option",
+    "json_option",
+    "next_lines",
+    "pairs",
+    "say",
+    "say_json",
+    "tell",
+    "unit_option",
+    "warn",
+]
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -42,6 +52,17 @@ def unit_option(function: Function) -> Function:
         default="mm",
         show_default=True,
         help="Unit of the printed lengths.",
+    )(function)
+
+
+def follow_option(function: Function) -> Function:
+    """Add ``--follow``, for what is carried across seams that the edit did not match itself."""
+    return click.option(
+        "--follow",
+        type=click.Choice(["shape", "length"]),
+        default="length",
+        show_default=True,
+        help="The other side of a seam takes the shape too, or keeps its own and takes the length.",
     )(function)
 
 

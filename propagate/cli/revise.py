@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from propagate.cli.options import json_option, say_json, tell
+from propagate.cli.options import follow_option, json_option, say_json, tell
 from propagate.cli.reading import load_set, reading_options, wishes_of
 from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
 
@@ -56,13 +56,7 @@ Examples:
     help="How a change drawn in the base size alone goes to the others: the same, or in "
     "proportion to the length of the edge.",
 )
-@click.option(
-    "--follow",
-    type=click.Choice(["shape", "length"]),
-    default="length",
-    show_default=True,
-    help="The other side of a seam takes the shape too, or keeps its own and takes the length.",
-)
+@follow_option
 @click.option(
     "--within",
     type=float,
