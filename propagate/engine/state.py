@@ -128,6 +128,7 @@ class State:
     apart : mapping of seam name to mm by which its sides were apart, all visits together
     taken : mapping of name to the size a piece is taken from; the lower size else
     stretches : mapping of name to the sizes that gave a re-cut piece stretches of its outline
+    spaced : set of ``PIECE.EDGE`` on which buttons or buttonholes were spaced anew, and told
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
     passed : mapping of (piece, landmark) to what it was put at the end of
@@ -151,6 +152,7 @@ class State:
     apart: dict[str, float] = field(default_factory=dict)
     taken: dict[str, str] = field(default_factory=dict)
     stretches: dict[str, set[str]] = field(default_factory=dict)
+    spaced: set[str] = field(default_factory=set)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     passed: dict[tuple[str, str], Passed] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)

@@ -13,7 +13,7 @@ from propagate.pattern.relations import Run
 from propagate.pattern.spans import run_length
 from propagate.tolerances import RESTS_MM
 
-__all__ = ["gathered"]
+__all__ = ["gathered", "joins_of"]
 
 
 def gathered(
@@ -52,6 +52,23 @@ def gathered(
             zones.append(replace(zone, ease=ease))
         bands[name] = replace(band, zones=tuple(zones))
     return replace(pattern, relations=replace(relations, seams=seams, bands=bands))
+
+
+def joins_of(pattern: PatternSet, piece: str) -> frozenset[str]:
+    """Seams, and zones of bands as ``BAND.ZONE``, in which something is sewn to a piece."""
+    relations = pattern.relations
+    seams = {
+        name
+        for name, seam in relations.seams.items()
+        if not seam.mirror and piece in {span.piece for span in (*seam.lead, *seam.follow)}
+    }
+    zones = {
+        f"{band.name}.{zone.name}"
+        for band in relations.bands.values()
+        for zone in band.zones
+        if piece in {span.piece for span in zone.run}
+    }
+    return frozenset(seams | zones)
 
 
 def _longer(

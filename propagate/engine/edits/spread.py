@@ -14,7 +14,7 @@ from propagate.engine.compare import edge_status
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place
-from propagate.engine.edits.gathering import gathered
+from propagate.engine.edits.gathering import gathered, joins_of
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.slashed import Slash, part_areas, spread_piece
 from propagate.engine.job import Drawn, Given, Job
@@ -125,6 +125,7 @@ class Widen(SizedEdit):
                     if opening.piece == self.piece
                 ),
             ),
+            asked=joins_of(job.pattern, self.piece) if self.gather else frozenset(),
             notices=(
                 *(
                     Notice(self.piece, f"'{name}' lies on both sides of a line of the cut; look")

@@ -70,8 +70,9 @@ def _tell(state: State, edge: str, text: str, cause: str) -> None:
     old = state.changes.get(edge)
     if old is None:
         state.change(edge, ChangeKind.NOTCH_FOLLOWS, text, cause)
-    elif text not in old.what:
+    elif edge not in state.spaced:
         state.changes[edge] = replace(old, what=f"{old.what}; {text}")
+    state.spaced.add(edge)
 
 
 def _spaced(
