@@ -7,7 +7,7 @@ corner that stays it would hang down at one end.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -62,10 +62,22 @@ def with_parallels(
     return found
 
 
-def sunk_edges(pattern: PatternSet, name: str, old: SizedPiece, new: SizedPiece) -> list[Edge]:
+def sunk_edges(
+    pattern: PatternSet, name: str, old: SizedPiece, new: SizedPiece, drawn: Collection[str]
+) -> list[Edge]:
     """Free edges that go parallel where one corner of theirs was moved and the other was not.
 
     Only where the far corner slides on a fold, or on an edge that nothing is sewn to.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    name : str
+        Of the piece.
+    old, new : SizedPiece
+        The piece before, and with the edges that were drawn.
+    drawn : collection of str
+        Edges that are as they are meant to be already, though one corner rests.
 
     Returns
     -------
@@ -79,7 +91,7 @@ def sunk_edges(pattern: PatternSet, name: str, old: SizedPiece, new: SizedPiece)
         beside = old.edges[(i + 1) % len(old.edges)], old.edges[i - 1]
         moves = now.points[[0, -1]] - edge.points[[0, -1]]
         rests = np.hypot(*moves.T) <= RESTS_MM
-        if f"{name}.{edge.name}" in joined or rests[0] == rests[1]:
+        if f"{name}.{edge.name}" in joined or rests[0] == rests[1] or edge.name in drawn:
             continue
         at_end = bool(rests[1])
         other = beside[0] if at_end else beside[1]

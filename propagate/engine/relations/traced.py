@@ -24,6 +24,7 @@ from propagate.engine.record import ChangeKind
 from propagate.engine.relations.drawn_alike import (
     SewnAlike,
     beside_alike,
+    edges_alike,
     laid_alike,
     lead_before,
     sewn_alike,
@@ -111,7 +112,8 @@ def _traced(
     new = old
     for name, edge in fresh.items():
         new = with_corners(new, new.edge(name), edge)
-    for edge in sunk_edges(state.pattern, piece, old, new):
+    drawn_on = _drawn_on(state, group, old, motion)
+    for edge in sunk_edges(state.pattern, piece, old, new, drawn_on):
         new = with_corners(new, new.edge(edge.name), edge)
     marks = {m.name: landmark_on(new, old, m) for m in old.landmarks}
     drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
@@ -125,6 +127,22 @@ def _traced(
         darts=tuple(replace(d, tip=_moved(d.tip, drawn)) for d in old.darts),
         drills=tuple(replace(m, point=_moved(m.point, drawn)) for m in old.drills),
     )
+
+
+def _drawn_on(state: State, group: list[SewnAlike], old: SizedPiece, motion: Motion) -> set[str]:
+    """Edges of the follower of which the lead shows how they go, so that none has to sink.
+
+    Those that are traced, and those drawn alike of which the lead's turned about one end.
+    """
+    lead = group[0].lead[0].piece
+    was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
+    found = {one.edge for one in group}
+    for edge, own in edges_alike(was, old, motion).items():
+        moved = now.edge(edge).points[[0, -1]] - was.edge(edge).points[[0, -1]]
+        rests = np.hypot(*moved.T) <= RESTS_MM
+        if rests[0] != rests[1]:
+            found.add(own)
+    return found
 
 
 def _drawn_alike(state: State, lead: str, motion: Motion) -> tuple[Array, Array]:

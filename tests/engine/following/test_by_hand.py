@@ -78,6 +78,25 @@ def test_a_hem_of_a_piece_cut_like_its_lead_sinks_as_a_whole(fold: str | None) -
     assert len(back.outline) == 4
 
 
+@pytest.mark.parametrize("fold", [None, "centre"])
+def test_a_slanted_hem_is_slanted_on_a_piece_cut_like_its_lead(fold: str | None) -> None:
+    """Laid on each other the two are one drawing: the lead shows that the far corner stays."""
+    slanted = _piece(
+        ("hem", np.array([(0.0, 0.0), (200.0, -30.0)])),
+        ("side", np.array([(200.0, -30.0), (200.0, 600.0)])),
+        ("waist", np.array([(200.0, 600.0), (0.0, 600.0)])),
+        ("centre", np.array([(0.0, 600.0), (0.0, 0.0)])),
+    )
+    pattern = sewn(
+        {"front": panel(), "back": panel()},
+        seam("side", "front.side", "back.side"),
+        seam("waist", "front.waist", "back.waist"),
+        folds={"back": fold} if fold else None,
+    )
+    back = sent(pattern, "front", slanted).pattern.sized("back", "M")
+    assert back.outline == pytest.approx(slanted.outline)
+
+
 def test_a_waist_taken_in_turns_the_side_no_more_than_it_must() -> None:
     """The fade over a length f turns a straight line by 1.5 d/f, closed form, and makes no S."""
     arch = np.linspace(0.0, 1.0, 60)[:, None]
