@@ -8,11 +8,8 @@ from typing import Any
 
 from propagate.engine.carry import carry_all
 from propagate.engine.compare import edge_moved_mm, refuse_crossing
-from propagate.engine.edits.settle import Settle
 from propagate.engine.job import Job, SizeMade
-from propagate.engine.piece_between import piece_between
 from propagate.engine.record import Notice
-from propagate.engine.revised import merged_sizes
 from propagate.engine.walk import walk
 from propagate.pattern.between import BetweenSize, relations_with_size, size_asked
 from propagate.pattern.model import Piece
@@ -110,6 +107,8 @@ def _with_size(
     drawn: PatternSet, pattern: PatternSet, size: BetweenSize
 ) -> tuple[PatternSet, SizeMade]:
     """Put a size between two of those that were drawn into a set that may have others already."""
+    from propagate.engine.piece_between import piece_between  # most blends take drawn sizes
+
     pieces = {}
     for name, piece in pattern.pieces.items():
         new = piece_between(piece.at(size.first), piece.at(size.second), size.share)
@@ -129,6 +128,9 @@ def _with_size(
     off = _off_joins(raw, size)
     if not off:
         return raw, SizeMade(size)
+    from propagate.engine.edits.settle import Settle
+    from propagate.engine.revised import merged_sizes
+
     edit = Settle(size.name, off)
     job = edit.job(raw)
     settled = merged_sizes(raw, {size.name: carry_all(job, edit.draw(job))})
