@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -98,9 +99,9 @@ class DartEdit(SizedEdit):
         """Draw the edit in one size; raises UnknownName, EditError."""
         return self.drawn(job, dart_at(job, self.dart))
 
+    @abstractmethod
     def drawn(self, job: Job, at: DartAt) -> Drawn:
         """Draw the edit of a dart that was found."""
-        raise NotImplementedError
 
     def of_width(self, job: Job, at: DartAt, amount: Amount) -> float:
         """An amount in the size of a job, mm; a share is of the width of the dart's mouth."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, ClassVar, Literal, Self
@@ -15,7 +16,7 @@ __all__ = ["SizedEdit"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class SizedEdit:
+class SizedEdit(ABC):
     """An edit that is done in one size after the other, alike.
 
     Attributes
@@ -63,9 +64,9 @@ class SizedEdit:
             pattern = self.on_set(pattern, pattern.sizes)
         return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
 
+    @abstractmethod
     def draw(self, job: Job) -> Drawn:
         """Draw the edit in one size."""
-        raise NotImplementedError
 
     def amount(self, job: Job, amount: Amount, length: Callable[[str], float]) -> float:
         """An amount in the size of a job, mm.
