@@ -6,8 +6,6 @@ the middle between its two sides on the middle, at the hold.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import numpy.typing as npt
 
@@ -23,6 +21,7 @@ from propagate.engine.laying import (
     top_of,
     upward,
 )
+from propagate.engine.main_sides import other_side
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
@@ -31,20 +30,9 @@ from propagate.geometry.polyline import length, point_at
 from propagate.pattern.relations import BlendMain
 from propagate.tolerances import SAME_POINT_MM
 
-__all__ = ["lay_between", "other_side"]
+__all__ = ["lay_between"]
 
 Array = npt.NDArray[np.float64]
-
-
-def other_side(main: BlendMain) -> BlendMain:
-    """The same main, seen from the edge at the other end of its crossing edge."""
-    return replace(
-        main,
-        side=main.centre,
-        centre=main.side,
-        side_hold=main.centre_hold,
-        centre_hold=main.side_hold,
-    )
 
 
 def lay_between(

@@ -7,14 +7,24 @@ the side of another main as its side is: a back in one piece between a left and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from propagate.engine.graph import run_nodes, silhouette_node
-from propagate.engine.laying_between import other_side
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Run, Seam
 
-__all__ = ["MainSide", "SidePair", "main_sides", "two_sided_mains"]
+__all__ = ["MainSide", "SidePair", "main_sides", "other_side", "two_sided_mains"]
+
+
+def other_side(main: BlendMain) -> BlendMain:
+    """The same main, seen from the edge at the other end of its crossing edge."""
+    return replace(
+        main,
+        side=main.centre,
+        centre=main.side,
+        side_hold=main.centre_hold,
+        centre_hold=main.side_hold,
+    )
 
 
 @dataclass(frozen=True)
