@@ -24,7 +24,7 @@ from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import Conflict
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, fit, from_two_points
-from propagate.geometry.polyline import between, length, locate, point_at
+from propagate.geometry.polyline import between, length, locate, nearest_point
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Opening, StackLayer
 from propagate.tolerances import (
@@ -286,7 +286,7 @@ def _slid(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | Non
         inside = 0.0 < piece.distance(mark.edge, mark.name) < piece.edge(mark.edge).length
         if inside:
             end = back.apply(main.landmark(pairs[mark.name]).point)
-            x, y = rounded(point_at(points, locate(points, end)[0]))
+            x, y = rounded(nearest_point(points, end))
             marks[i] = replace(mark, point=(float(x), float(y)))
     return replace(piece, landmarks=tuple(marks))
 

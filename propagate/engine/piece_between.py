@@ -11,7 +11,7 @@ import numpy.typing as npt
 from propagate.engine.reshape import rounded, share_corners
 from propagate.geometry.line_between import line_between
 from propagate.geometry.motion import IDENTITY, Motion
-from propagate.geometry.polyline import locate, point_at
+from propagate.geometry.polyline import nearest_point
 from propagate.pattern.model import (
     Edge,
     Grain,
@@ -89,7 +89,7 @@ def _edge(first: SizedPiece, second: SizedPiece, name: str, share: float, turn: 
 
 def _landmark(mark: Landmark, point: tuple[float, float], on: Mapping[str, Array]) -> Landmark:
     line = on[mark.edge]
-    x, y = rounded(point_at(line, locate(line, point)[0]))
+    x, y = rounded(nearest_point(line, point))
     return replace(mark, point=(float(x), float(y)))
 
 

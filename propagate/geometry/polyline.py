@@ -24,6 +24,7 @@ __all__ = [
     "length",
     "locate",
     "locate_all",
+    "nearest_point",
     "point_at",
     "points_at",
     "reverse",
@@ -174,6 +175,11 @@ def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
     best = int(gaps.argmin())
     arc = arc_lengths(points)
     return float(arc[best] + share[best] * (arc[best + 1] - arc[best])), float(gaps[best])
+
+
+def nearest_point(points: Array, target: npt.ArrayLike) -> Array:
+    """(2,) place on a polyline that lies nearest to a point, mm."""
+    return point_at(points, locate(points, target)[0])
 
 
 def split(points: Array, distance: float, at: Array | None = None) -> tuple[Array, Array]:

@@ -14,7 +14,7 @@ from propagate.engine.derived.region import Region, common_places
 from propagate.engine.reshape import rounded
 from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
-from propagate.geometry.polyline import between, locate, locate_all, point_at
+from propagate.geometry.polyline import between, locate, locate_all, nearest_point, point_at
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Derived
@@ -235,7 +235,7 @@ class Drawing:
             point = point_at(edge.points, min(max(along, 0.0), edge.length))
         else:
             carried = self._carried(i, was.point)
-            point = point_at(edge.points, locate(edge.points, carried)[0])
+            point = nearest_point(edge.points, carried)
         return _moved(was, point)
 
     def _free_mark(self, i: int, edge: Edge, mark: Landmark) -> Landmark:
@@ -285,7 +285,7 @@ def _beside(line: MainLine, along: float, by: float) -> Array:
     """The place on the parallel beside a place of the main piece's line."""
     base = point_at(line.run_on(by, base=True), along + by)
     long = line.run_on(by)
-    return point_at(long, locate(long, base)[0])
+    return nearest_point(long, base)
 
 
 def _turn_with(was: tuple[Array, Array], now: tuple[Array, Array]) -> Motion:

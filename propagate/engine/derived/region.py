@@ -11,7 +11,7 @@ import numpy.typing as npt
 from propagate.engine.derived.lines import Closed, MainLine, close_darts, main_line, refuse
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.crossing import crossings
-from propagate.geometry.polyline import length, locate, point_at
+from propagate.geometry.polyline import length, nearest_point, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Derived, DerivedEdge
@@ -166,7 +166,7 @@ def _corner(
 
 def _at_mark(line: MainLine, mark: str) -> Array:
     place = point_at(line.base, line.places[mark])
-    return point_at(line.points, locate(line.points, place)[0])
+    return nearest_point(line.points, place)
 
 
 def _meet(where: str, names: tuple[str, str], before: MainLine, after: MainLine) -> Array:

@@ -24,7 +24,7 @@ from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
-from propagate.geometry.polyline import is_straight, locate, point_at
+from propagate.geometry.polyline import is_straight, nearest_point
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.told import told
@@ -228,7 +228,7 @@ def _mark(
     if point == mark.point:
         return mark
     points = new.edge(mark.edge).points
-    x, y = rounded(point_at(points, locate(points, point)[0]))
+    x, y = rounded(nearest_point(points, point))
     return replace(mark, point=(float(x), float(y)))
 
 

@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.compare import edge_status
+from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, with_places
 from propagate.engine.edits.size_between import (
     made_notices,
     made_rows,
@@ -28,15 +29,12 @@ from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.correspond import matching
-from propagate.geometry.crossing import line_crossings
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.fade import smoothstep
-from propagate.geometry.polyline import arc_lengths, locate, point_at, points_at
+from propagate.geometry.polyline import arc_lengths, nearest_point, points_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import level_node
-from propagate.pattern.relations import Place, Span
-from propagate.tolerances import DRAWN_MM, SAME_POINT_MM, STEP_MM
+from propagate.tolerances import SAME_POINT_MM, STEP_MM
 
 __all__ = ["BlendLevels"]
 
@@ -86,7 +84,7 @@ class BlendLevels:
         levels = {level: called[size] for level, size in self.sizes.items()}
         size = levels.get(pattern.lay_on, next(iter(levels.values())))
         return Job(
-            _with_places(pattern, levels, size),
+            with_places(pattern, levels, size),
             "-".join(dict.fromkeys(levels.values())),
             size,
             size,
@@ -97,7 +95,9 @@ class BlendLevels:
 
     def draw(self, job: Job) -> Drawn:
         """Draw every piece that has a level; raises EditError when sizes cannot be laid."""
-        laid = {name: _laid(job.pattern, name, job.levels, job.size) for name in job.pattern.pieces}
+        laid = {
+            name: lay_sizes(job.pattern, name, job.levels, job.size) for name in job.pattern.pieces
+        }
         given = {name: _drawn(job, name, one) for name, one in laid.items() if one.levels}
         notices = [
             Notice(
@@ -129,131 +129,7 @@ class BlendLevels:
         )
 
 
-@dataclass(frozen=True)
-class _Laid:
-    """A piece in the sizes that it is blended from, laid on each other.
-
-    Attributes
-    ----------
-    levels : tuple of (height, size)
-        Ascending, along the grain of the piece in the size of the job.
-    pieces : mapping of size to (piece, (2,) shift into the frame of the job's size)
-    by_centre : bool
-        Laid by the centre; else by the middle of the width.
-    """
-
-    levels: tuple[tuple[float, str], ...]
-    pieces: Mapping[str, tuple[SizedPiece, Array]]
-    by_centre: bool = True
-
-    def shares(self, heights: Array) -> dict[str, Array]:
-        """How much of each size a point at a height has: smoothly from level to level."""
-        at = np.array([height for height, _ in self.levels])
-        found = {size: np.zeros(len(heights)) for _, size in self.levels}
-        cell = np.searchsorted(at, heights, side="right")
-        for k, (_, size) in enumerate(self.levels):
-            weight = np.zeros(len(heights))
-            if k > 0:
-                inside = cell == k
-                weight[inside] = smoothstep((heights[inside] - at[k - 1]) / (at[k] - at[k - 1]))
-            else:
-                weight[cell == 0] = 1.0
-            if k + 1 < len(at):
-                inside = cell == k + 1
-                weight[inside] = 1.0 - smoothstep((heights[inside] - at[k]) / (at[k + 1] - at[k]))
-            else:
-                weight[cell == k + 1] = 1.0
-            found[size] += weight
-        return found
-
-    def whole(self, heights: Array) -> str | None:
-        """The one size that everything at some heights has; None where there are several."""
-        found = [size for size, share in self.shares(heights).items() if (share == 1.0).all()]
-        return found[0] if found else None
-
-
-def _laid(pattern: PatternSet, name: str, sizes: Mapping[str, str], size: str) -> _Laid:
-    base = pattern.sized(name, size)
-    grain = base.grain.direction
-    levels = sorted(
-        (float(np.dot(base.levels[level], grain)), given)
-        for level, given in sizes.items()
-        if level in base.levels
-    )
-    used = dict.fromkeys([size, *(given for _, given in levels)])
-    lay = pattern.lay_on if pattern.lay_on in base.levels else None
-    lay = lay or next((level for level in sizes if level in base.levels), None)
-    if lay is None:
-        return _Laid((), {})
-    centre = _centre(pattern, name)
-    own = _anchor(pattern, name, size, lay, centre)
-    pieces = {}
-    for other in used:
-        piece = pattern.sized(name, other)
-        x, y = piece.grain.direction
-        if abs(float(x * grain[1] - y * grain[0])) > _GRAIN:
-            raise EditError(
-                f"set '{pattern.name}', piece '{name}': found the grain of size '{other}' at an "
-                f"angle to that of size '{size}', expected them alike; turn one of the two"
-            )
-        pieces[other] = (piece, own - _anchor(pattern, name, other, lay, centre))
-    return _Laid(tuple(levels), pieces, centre is not None)
-
-
-_GRAIN = 1e-3
-"""Radians; grains that differ by more are not drawn alike."""
-_UPRIGHT = 0.985
-"""An edge within 10 degrees of the grain may be a centre."""
-
-
-def _centre(pattern: PatternSet, name: str) -> str | None:
-    """The edge on which the sizes are laid: the fold, else the longest on the grain, a free one.
-
-    Of two that are alike, as of a pocket or a panel of a bag, neither is a centre.
-    """
-    info, piece = pattern.info[name], pattern.sized(name, pattern.base)
-    if info.fold is not None:
-        return info.fold
-    sewn = {
-        span.key
-        for seam in pattern.relations.seams.values()
-        if not seam.mirror
-        for span in (*seam.lead, *seam.follow)
-    }
-    found = []
-    for edge in piece.edges:
-        chord = edge.points[-1] - edge.points[0]
-        along, far = abs(float(chord @ piece.grain.direction)), float(np.hypot(*chord))
-        free = f"{name}.{edge.name}" not in sewn
-        # One that a band or a zip is sewn to is a centre where it is drawn straight on the grain.
-        if along >= _UPRIGHT * far if free else along >= edge.length * (1.0 - _GRAIN**2):
-            found.append((free, far, edge.name))
-    best = sorted(found)[-2:]
-    alike = len(best) == 2 and best[0][0] == best[1][0] and best[1][1] - best[0][1] <= DRAWN_MM
-    return None if alike or not best else best[-1][2]
-
-
-def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | None) -> Array:
-    """(2,) place by which a size is laid: the centre, or the middle, on the lay level."""
-    piece = pattern.sized(name, size)
-    grain = piece.grain.direction
-    square = np.array([-grain[1], grain[0]])
-    at = np.asarray(piece.levels[lay])
-    height = float(at @ grain)
-    outline = np.vstack([piece.outline, piece.outline[:1]])
-    line = outline if centre is None else piece.edge(centre).points
-    hits = [point_at(line, hit) for hit in line_crossings(line, at, square)]
-    if not hits:  # the level lies beyond the edge: its nearer end
-        ends = line[[0, -1]]
-        hits = [ends[int(np.abs(ends @ grain - height).argmin())]]
-    across = [float(hit @ square) for hit in hits]
-    return np.asarray((min(across) + max(across)) / 2.0 * square + height * grain)
-
-
-# ----------------------------------------------------------------------------- the pieces
-
-
-def _drawn(job: Job, name: str, laid: _Laid) -> SizedPiece:
+def _drawn(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
     base = job.pattern.sized(name, job.size)
     grain = base.grain.direction
     size = laid.whole(base.outline @ grain)
@@ -286,7 +162,7 @@ def _drawn(job: Job, name: str, laid: _Laid) -> SizedPiece:
     return replace(new, landmarks=tuple(marks))
 
 
-def _edge(laid: _Laid, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
+def _edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
     size = laid.whole(edge.points @ grain)
     if size is not None:
         piece, shift = laid.pieces[size]
@@ -321,18 +197,18 @@ def _like(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Arra
 
 
 def _landmark(
-    laid: _Laid, base: SizedPiece, new: SizedPiece, mark: Landmark, put: _Put
+    laid: LaidSizes, base: SizedPiece, new: SizedPiece, mark: Landmark, put: _Put
 ) -> Landmark:
     likes = {size: piece.landmark(mark.name).point for size, (piece, _) in laid.pieces.items()}
     size = laid.whole(base.edge(mark.edge).points @ base.grain.direction)
     if size is not None and not laid.pieces[size][1].any():
         return replace(mark, point=likes[size])
     line = new.edge(mark.edge).points
-    x, y = rounded(point_at(line, locate(line, put(mark.point, likes))[0]))
+    x, y = rounded(nearest_point(line, put(mark.point, likes)))
     return replace(mark, point=(float(x), float(y)))
 
 
-def _dart(laid: _Laid, dart: Dart, put: _Put) -> Dart:
+def _dart(laid: LaidSizes, dart: Dart, put: _Put) -> Dart:
     likes = {
         size: next(d.tip for d in piece.darts if d.name == dart.name)
         for size, (piece, _) in laid.pieces.items()
@@ -340,7 +216,7 @@ def _dart(laid: _Laid, dart: Dart, put: _Put) -> Dart:
     return replace(dart, tip=put(dart.tip, likes))
 
 
-def _drill(laid: _Laid, mark: Mark, put: _Put) -> Mark:
+def _drill(laid: LaidSizes, mark: Mark, put: _Put) -> Mark:
     likes = {
         size: next((d.point for d in piece.drills if d.name == mark.name), mark.point)
         for size, (piece, _) in laid.pieces.items()
@@ -348,7 +224,7 @@ def _drill(laid: _Laid, mark: Mark, put: _Put) -> Mark:
     return replace(mark, point=put(mark.point, likes))
 
 
-def _line(laid: _Laid, line: InternalLine, grain: Array) -> InternalLine:
+def _line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLine:
     at = arc_lengths(line.points)
     found = np.zeros_like(line.points)
     for size, share in laid.shares(line.points @ grain).items():
@@ -357,64 +233,6 @@ def _line(laid: _Laid, line: InternalLine, grain: Array) -> InternalLine:
         place = at / at[-1] * arc_lengths(own)[-1]
         found += share[:, None] * (points_at(own, place) + shift)
     return InternalLine(line.name, rounded(found))
-
-
-# --------------------------------------------------------------------- pieces without a level
-
-
-def _with_places(pattern: PatternSet, sizes: Mapping[str, str], size: str) -> PatternSet:
-    """The set with a place for each piece without a level: the level of what it is sewn to.
-
-    Where the set says a place itself, that holds; for a piece with levels none does.
-    """
-    laid = {name: _laid(pattern, name, sizes, size) for name in pattern.pieces}
-    said = pattern.relations.places
-    places = {name: one for name, one in said.items() if not laid[one.piece].levels}
-    known = {one.piece for one in places.values()}
-    for name, one in laid.items():
-        if not one.levels and name not in known:
-            level = _level_sewn_to(pattern, name, laid, sizes, size)
-            if level is not None:
-                places[name] = Place(name, level)
-    return replace(pattern, relations=replace(pattern.relations, places=places))
-
-
-def _level_sewn_to(
-    pattern: PatternSet,
-    name: str,
-    laid: Mapping[str, _Laid],
-    sizes: Mapping[str, str],
-    size: str,
-) -> str | None:
-    """The level nearest to the middle of what a piece is sewn to; None where it is to nothing."""
-    found: list[tuple[float, str]] = []
-    for span in _sewn_to(pattern, name):
-        piece = pattern.sized(span.piece, size)
-        if not laid[span.piece].levels:
-            continue
-        edge = piece.edge(span.edge)
-        middle = point_at(edge.points, edge.length / 2.0)
-        for level in sizes:
-            if level in piece.levels:
-                away = float(
-                    np.dot(middle - np.asarray(piece.levels[level]), piece.grain.direction)
-                )
-                found.append((abs(away), level))
-    return min(found)[1] if found else None
-
-
-def _sewn_to(pattern: PatternSet, name: str) -> Iterator[Span]:
-    """The spans that a piece is sewn to."""
-    relations = pattern.relations
-    runs = [(seam.lead, seam.follow) for seam in relations.seams.values()]
-    runs += [
-        (tuple(span for zone in band.zones for span in zone.run), (Span(band.piece, band.sewn),))
-        for band in relations.bands.values()
-    ]
-    for lead, follow in runs:
-        for ours, theirs in ((lead, follow), (follow, lead)):
-            if any(span.piece == name for span in ours):
-                yield from theirs
 
 
 def _changes(

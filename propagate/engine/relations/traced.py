@@ -36,7 +36,7 @@ from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, locate, point_at
+from propagate.geometry.polyline import arc_lengths, nearest_point, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.relations import Seam
@@ -181,7 +181,7 @@ def _copied(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str
     for mark in old.landmarks_on(edge.name):
         point = _moved(mark.point, drawn)
         if point != mark.point:
-            x, y = rounded(point_at(edge.points, locate(edge.points, point)[0]))
+            x, y = rounded(nearest_point(edge.points, point))
             found[mark.name] = replace(mark, point=(float(x), float(y)))
     return found
 
