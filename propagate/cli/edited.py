@@ -24,7 +24,7 @@ def size_option(function: Function) -> Function:
     return click.option(
         "--sizes",
         metavar="SIZE,...",
-        help="These sizes alone; every size of the nest when left out.",
+        help="These sizes alone, also sizes between sizes; every size of the nest when left out.",
     )(function)
 
 

@@ -8,13 +8,14 @@ from typing import Literal
 
 from propagate.engine.compare import edge_moved_mm, edge_status
 from propagate.engine.darts.changes import dart_changes
+from propagate.engine.edits.size_between import record_with_made, with_sizes_asked
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.record import ChangeKind, Notice, Record
 from propagate.engine.result import Result
 from propagate.engine.revised import Revised, RevisedEdge, SizedDart, merged_sizes
 from propagate.engine.run import run
 from propagate.engine.summed import sum_records
-from propagate.errors import EditError, PropagateError, UnknownName
+from propagate.errors import EditError, PropagateError
 from propagate.pattern.amount import Grading
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
@@ -49,7 +50,8 @@ def apply_edits(
     edits : sequence of NamedEdit
         With different names.
     sizes : sequence of str
-        Every size of the nest when empty.
+        Every size of the nest when empty.  One that lies between two of the nest is drawn
+        first, and stands in the set then.
     graded : "same" or "proportion"
         Amounts that are said once hold in every size, or in proportion to the length that
         they change.
@@ -68,10 +70,9 @@ def apply_edits(
     Conflict
         When relations ask different things of the same edge.
     """
-    for size in sizes:
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-    chosen = [size for size in pattern.sizes if not sizes or size in sizes]
+    pattern, called, made = with_sizes_asked(pattern, sizes)
+    chosen = [size for size in pattern.sizes if not sizes or size in called.values()]
+    edits = [replace(one, edit=one.edit.with_sizes(called, made)) for one in edits]
     current = pattern
     told: dict[str, list[tuple[str, Record]]] = {size: [] for size in chosen}
     for named in edits:
@@ -90,7 +91,11 @@ def apply_edits(
             raise
         current = merged_sizes(current, results)
     records = {
-        size: _record(pattern, current, size, steps) for size, steps in told.items() if steps
+        size: record_with_made(
+            _record(pattern, current, size, steps), [one for one in made if one.size.name == size]
+        )
+        for size, steps in told.items()
+        if steps
     }
     return Revised(
         current,

@@ -36,7 +36,12 @@ def run(pattern: PatternSet, edit: Edit) -> Result:
         When two relations ask different things of the same edge.
     """
     job = edit.job(pattern)
-    return carry_all(job, edit.draw(job))
+    result = carry_all(job, edit.draw(job))
+    if not job.made:
+        return result
+    from propagate.engine.edits.size_between import record_with_made  # most take drawn sizes
+
+    return Result(result.pattern, lambda: record_with_made(result.record, job.made))
 
 
 def blend(pattern: PatternSet, edit: Blend) -> Result:

@@ -14,12 +14,15 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from propagate.errors import EditError, UnknownName, nearest_names
+from propagate.pattern.amount import Amount
 from propagate.pattern.ease import Ease, EaseSaid, is_by_size
 from propagate.pattern.patternset import Relations
 
 __all__ = [
     "FARTHEST_STEPS",
     "BetweenSize",
+    "amount_with_sizes",
+    "ease_with_sizes",
     "relations_with_size",
     "size_asked",
     "size_at",
@@ -161,7 +164,43 @@ def _plain(value: float) -> str:
     return f"{value:.{_DIGITS}f}".rstrip("0").rstrip(".")
 
 
-# ------------------------------------------------------------------------ eases by size
+# -------------------------------------------------------------- amounts and eases by size
+
+
+def amount_with_sizes(
+    amount: Amount, called: Mapping[str, str], sizes: Sequence[BetweenSize]
+) -> Amount:
+    """An amount by size that is said for sizes between, too, where it is for their neighbours.
+
+    Parameters
+    ----------
+    amount : Amount
+    called : mapping
+        Other ways to write a size, such as ``M-0.6``, and what it is called.
+    sizes : sequence of BetweenSize
+    """
+    said = {called.get(name, name): mm for name, mm in amount.sizes}
+    for size in sizes:
+        if size.name not in said and size.first in said and size.second in said:
+            first, second = said[size.first], said[size.second]
+            said[size.name] = first + size.share * (second - first)
+    return replace(amount, sizes=tuple(said.items()))
+
+
+def ease_with_sizes(
+    ease: EaseSaid, called: Mapping[str, str], sizes: Sequence[BetweenSize], where: str
+) -> EaseSaid:
+    """The same of an ease; raises EditError when the eases of two neighbours differ in form."""
+    if not isinstance(ease, Ease) or not is_by_size(ease):
+        return ease
+    if ease.zones:
+        zones = ((to, ease_with_sizes(one, called, sizes, where)) for to, one in ease.zones)
+        return replace(ease, zones=tuple(zones))
+    said = {called.get(name, name): one for name, one in ease.sizes}
+    for size in sizes:
+        if size.name not in said and size.first in said and size.second in said:
+            said[size.name] = _mixed(said[size.first], said[size.second], size, where)
+    return replace(ease, sizes=tuple(said.items()))
 
 
 def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
@@ -177,25 +216,18 @@ def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
         return relations
     seams, bands = dict(relations.seams), dict(relations.bands)
     for name in names[0]:
-        ease = _with_size(seams[name].ease, size, f"seam '{name}'")
+        ease = ease_with_sizes(seams[name].ease, {}, [size], f"seam '{name}'")
         seams[name] = replace(seams[name], ease=ease)
     for name in names[1]:
         zones = tuple(
-            replace(zone, ease=_with_size(zone.ease, size, f"band '{name}', zone '{zone.name}'"))
+            replace(
+                zone,
+                ease=ease_with_sizes(zone.ease, {}, [size], f"band '{name}', zone '{zone.name}'"),
+            )
             for zone in bands[name].zones
         )
         bands[name] = replace(bands[name], zones=zones)
     return replace(relations, seams=seams, bands=bands)
-
-
-def _with_size(ease: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:
-    if not isinstance(ease, Ease) or not is_by_size(ease):
-        return ease
-    if ease.zones:
-        return Ease(zones=tuple((to, _with_size(one, size, where)) for to, one in ease.zones))
-    said: Mapping[str, EaseSaid] = dict(ease.sizes)
-    between = _mixed(said[size.first], said[size.second], size, where)
-    return Ease(sizes=(*ease.sizes, (size.name, between)))
 
 
 def _mixed(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:

@@ -10,6 +10,7 @@ from typing import Any
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Record, as_plain
 from propagate.engine.revised import Revised, SizedDart
+from propagate.report.blend_text import between_words
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.notices import changed_girths
 from propagate.report.units import MILLIMETRES, Unit
@@ -36,6 +37,9 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     said = f"{found.pattern.name}: revised in {sizes}; what lies {within} is the same"
     if found.edits:
         said = f"{found.pattern.name}: changed in {sizes}"
+        for record in found.records.values():
+            for name, row in record.options.between.items():
+                said += f"; {name} lies {between_words(name, row)}"
     lines = sentence(said, clip=True)
     for edit in found.edits:
         lines += sentence(f"- {edit}", 2, 2, clip=True)

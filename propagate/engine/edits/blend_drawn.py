@@ -8,7 +8,6 @@ from typing import Any
 from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve
 from propagate.engine.edits.blend_report import blend_measures, girth_sizes
 from propagate.engine.edits.settle import every_edge
-from propagate.engine.edits.size_between import made_notices, made_rows, made_words
 from propagate.engine.graph import level_node, silhouette_node
 from propagate.engine.job import Drawn, Job
 from propagate.engine.record import EDIT, Change, ChangeKind
@@ -32,13 +31,12 @@ def drawn_blend(edit: Blend, job: Job) -> Drawn:
     blended = blend_silhouettes(job.pattern, edit, chosen)
     said = ", ".join(f"{level} {size}" for level, size in sorted(edit.sizes.items()))
     return Drawn(
-        said=f"blend of sizes: {said}{made_words(job)}",
-        words={**_words(edit, chosen), **made_rows(job)},
+        said=f"blend of sizes: {said}",
+        words=_words(edit, chosen),
         edited=blended.edited,
         changes=tuple(_changes(job, chosen, blended)),
         girth_sizes=girth_sizes(job.pattern, chosen),
         measure=lambda state, girths: blend_measures(state, blended, edit.top, girths),
-        notices=made_notices(job),
         # Of a size that nobody drew it is told how it sews, also where it is blended with itself.
         walked=every_edge(job.pattern, blended.edited) if job.made and chosen.plain else (),
     )

@@ -18,12 +18,7 @@ import numpy.typing as npt
 
 from propagate.engine.compare import edge_status
 from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, with_places
-from propagate.engine.edits.size_between import (
-    made_notices,
-    made_rows,
-    made_words,
-    with_sizes_asked,
-)
+from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.engine.reshape import rounded, share_corners
@@ -111,13 +106,12 @@ class BlendLevels:
         given = {n: piece for n, piece in given.items() if piece != job.pattern.sized(n, job.size)}
         said = ", ".join(f"{level} {size}" for level, size in job.levels.items())
         return Drawn(
-            said=f"blend of sizes by level: {said}{made_words(job)}",
+            said=f"blend of sizes by level: {said}",
             words={
                 "kind": "blend",
                 "sizes": dict(job.levels),
                 "pieces": sorted(given),
                 "follow": self.follow,
-                **made_rows(job),
             },
             changes=tuple(_changes(job, given, said)),
             given=Given(given, loose=frozenset(given)),
@@ -125,7 +119,7 @@ class BlendLevels:
                 name: job.at(girth.level if girth.level is not None else girth.chart)
                 for name, girth in job.pattern.relations.girths.items()
             },
-            notices=(*made_notices(job), *notices),
+            notices=tuple(notices),
         )
 
 

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
 from propagate.engine.carry import carry_all
 from propagate.engine.compare import edge_moved_mm, refuse_crossing
-from propagate.engine.job import Job, SizeMade
-from propagate.engine.record import Notice
+from propagate.engine.job import SizeMade
+from propagate.engine.record import EDIT, Notice, Record
 from propagate.engine.walk import walk
 from propagate.pattern.between import BetweenSize, relations_with_size, size_asked
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
 
-__all__ = ["made_notices", "made_rows", "made_words", "with_between_size", "with_sizes_asked"]
+__all__ = ["record_with_made", "with_between_size", "with_sizes_asked"]
 
 _NO_JOINS = ("corner", "girth")
 """Checks that are no joins: what they say does not tell whether a size sews."""
@@ -71,36 +71,42 @@ def with_sizes_asked(
     return found, called, tuple(made.values())
 
 
-def made_words(job: Job) -> str:
-    """Where the sizes lie that were made for a job, to go on a sentence; empty for none."""
-    return "".join(f"; {made.size.name} lies {made.size.words}" for made in job.made)
+def record_with_made(record: Record, made: Sequence[SizeMade]) -> Record:
+    """Return the record with the sizes that were made for it; itself where there are none.
 
-
-def made_rows(job: Job) -> dict[str, Any]:
-    """The sizes that were made for a job, as the record tells an edit; empty for none."""
-    rows = {
-        made.size.name: {
-            "first": made.size.first,
-            "second": made.size.second,
-            "share": made.size.share,
-            "settled_mm": made.settled_mm,
-        }
-        for made in job.made
-    }
-    return {"between": rows} if rows else {}
-
-
-def made_notices(job: Job) -> tuple[Notice, ...]:
-    """Warnings of the sizes that lie beyond the nest."""
-    return tuple(
+    The edit says where they lie, and a warning tells of those beyond the nest.
+    """
+    if not made:
+        return record
+    words = "".join(f"; {one.size.name} lies {one.size.words}" for one in made)
+    notices = (
         Notice(
-            f"size {made.size.name}",
-            f"nobody drew it: it lies {made.size.words}; look at its lengths and its fit "
+            f"size {one.size.name}",
+            f"nobody drew it: it lies {one.size.words}; look at its lengths and its fit "
             "before it is cut",
         )
-        for made in job.made
-        if made.size.beyond
+        for one in made
+        if one.size.beyond
     )
+    return replace(
+        record,
+        edit={**record.edit, "between": {one.size.name: _row(one) for one in made}},
+        changes=tuple(
+            replace(change, what=change.what + words) if change.id == EDIT else change
+            for change in record.changes
+        ),
+        warnings=(*notices, *record.warnings),
+    )
+
+
+def _row(made: SizeMade) -> dict[str, Any]:
+    """A size that was made, as the record tells it."""
+    return {
+        "first": made.size.first,
+        "second": made.size.second,
+        "share": made.size.share,
+        "settled_mm": made.settled_mm,
+    }
 
 
 def _with_size(

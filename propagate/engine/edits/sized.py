@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, ClassVar, Literal, Self
 
-from propagate.engine.job import Drawn, Job
-from propagate.errors import EditError, UnknownName
+from propagate.engine.job import Drawn, Job, SizeMade
+from propagate.errors import EditError
 from propagate.pattern.amount import Amount, Grading, amount_mm
+from propagate.pattern.between import amount_with_sizes, ease_with_sizes
+from propagate.pattern.ease import Ease
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["SizedEdit"]
@@ -22,7 +24,7 @@ class SizedEdit(ABC):
     Attributes
     ----------
     size : str or None
-        None takes the base size.
+        None takes the base size; one that lies between two of the set is drawn first.
     graded : "same" or "proportion"
         How an amount that is said once holds in the other sizes.
     follow : "shape" or "length"
@@ -56,13 +58,17 @@ class SizedEdit(ABC):
         return pattern
 
     def job(self, pattern: PatternSet) -> Job:
-        """Everything is taken from the one size; raises UnknownName."""
+        """Everything is taken from the one size; raises UnknownName, EditError, Conflict."""
         size = pattern.base if self.size is None else self.size
+        made: tuple[SizeMade, ...] = ()
         if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+            from propagate.engine.edits.size_between import with_sizes_asked  # few ask for one
+
+            pattern, called, made = with_sizes_asked(pattern, [size])
+            size = called[size]
         if not self.set_done:
             pattern = self.on_set(pattern, pattern.sizes)
-        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
+        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow, made=made)
 
     @abstractmethod
     def draw(self, job: Job) -> Drawn:
@@ -104,6 +110,34 @@ class SizedEdit(ABC):
     def said(self) -> dict[str, Any]:
         """The fields that tell the edit, plainly, for the record."""
         return {one.name: _plain(getattr(self, one.name)) for one in fields(self) if one.metadata}
+
+    def with_sizes(self, called: Mapping[str, str], made: Sequence[SizeMade]) -> Self:
+        """The same edit with what it says size by size said for sizes that were made, too.
+
+        Parameters
+        ----------
+        called : mapping
+            What each size that was asked for is called.
+        made : sequence of SizeMade
+            An amount or an ease of theirs lies as far between those of their two neighbours
+            as they do, where these are said and theirs is not.
+
+        Raises
+        ------
+        EditError
+            When the eases of two neighbours are not of one form.
+        """
+        where = f"edit '{self.word}'"
+        said: dict[str, Any] = {}
+        for one in fields(self) if made else ():
+            value = getattr(self, one.name)
+            if isinstance(value, Amount) and value.sizes:
+                value = amount_with_sizes(value, called, [item.size for item in made])
+            elif isinstance(value, Ease):
+                value = ease_with_sizes(value, called, [item.size for item in made], where)
+            if value != getattr(self, one.name):
+                said[one.name] = value
+        return replace(self, **said) if said else self
 
     def for_size(self, size: str, graded: Grading, follow: Literal["shape", "length"]) -> Self:
         """The same edit in one size of a set that `on_set` has changed."""
