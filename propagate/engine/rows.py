@@ -127,6 +127,8 @@ class Check:
         "look" is within tolerance but worth a glance.
     cut_line_difference : float or None
         What the cut lines would have said, mm.
+    meant : str or None
+        What is meant beside lengths, in words: gathered 1.5 to 1.
     relation : str
         The seam, opening, band or girth alone, as the set names it; `name` where nothing is said.
     part : str
@@ -147,6 +149,7 @@ class Check:
     tolerance: float
     verdict: Verdict
     cut_line_difference: float | None = None
+    meant: str | None = left_out()
     relation: str = unwritten("")
     part: str = unwritten("")
     sides: tuple[str, str] = unwritten(("", ""))

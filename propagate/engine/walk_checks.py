@@ -14,12 +14,13 @@ from propagate.engine.girths import girth_length
 from propagate.engine.rows import Check, Verdict
 from propagate.geometry.corner import interior_angle
 from propagate.geometry.polyline import length
-from propagate.pattern.ease import meant_ease
+from propagate.pattern.ease import fullness_words
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
 from propagate.pattern.spans import distance_on_run, run_length, span_length
+from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
 
 __all__ = [
@@ -86,6 +87,10 @@ def verdict_of(difference: float, tolerance: float) -> Verdict:
     return "look" if abs(difference) <= tolerance else "does not sew"
 
 
+def _mm(amount: float) -> str:
+    return f"{amount:g} mm"
+
+
 def _words(seam_run: Sequence[object]) -> str:
     return " + ".join(str(span) for span in seam_run)
 
@@ -112,6 +117,7 @@ def _seam(on: Walked, seam: Seam) -> Check:
         verdict_of(difference, seam.tolerance),
         _cut_line_difference(on, seam, ease) if on.cut_lines else None,
         sides=sides,
+        meant=fullness_words(seam.ease, on.size, _mm) or None,
     )
 
 
@@ -273,8 +279,8 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Ch
         if not zone.run:
             continue
         begin, end = piece.distance(band.sewn, zone.begin), piece.distance(band.sewn, zone.end)
-        wanted = run_length(lookup, zone.run)
-        ease = meant_ease(zone.ease, size, wanted, wanted - (end - begin))
+        wanted = zone_run_length(lookup, zone)
+        ease = zone_ease(zone, size, wanted, end - begin)
         difference = wanted - (end - begin) - ease
         sides = f"{band.piece}.{band.sewn}", _words(zone.run)
         checks.append(
@@ -291,6 +297,7 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Ch
                 relation=band.name,
                 part=zone.name,
                 sides=sides,
+                meant=fullness_words(zone.ease, size, _mm) or None,
             )
         )
     return checks

@@ -11,10 +11,15 @@ __all__ = ["read_ease"]
 
 LARGEST_SHARE = 3.0
 """A gathering of four to one; more is a length that was written as a share."""
+_RATIOS = {
+    "gathers": "the fuller side in lengths of the other, such as 1.5",
+    "stretched": "what is stretched on in lengths of what it is sewn to, such as 0.85",
+}
+LEAST_RATIO = 0.1
 
 _EXPECTED = (
     'an ease: mm or text such as "3mm", { share = 0.03 }, { from = 15, to = 25 }, '
-    'or one for each size, { "38" = 5, "40" = 6 }'
+    '{ gathers = 1.5 }, { stretched = 0.85 }, or one for each size, { "38" = 5, "40" = 6 }'
 )
 _ZONES = ', or zones, [{ to = "PIECE.LANDMARK", ease = 0 }, { to = "end", ease = 12 }]'
 
@@ -45,6 +50,8 @@ def _from_table(table: Table, *, sizes: bool) -> EaseSaid:
     keys = set(table)
     if keys == {"share"}:
         return _share(table)
+    if len(keys) == 1 and keys <= set(_RATIOS):
+        return _ratio(table, *keys)
     if keys == {"from", "to"}:
         least, most = (table.length(key, 0.0, negative=True) for key in ("from", "to"))
         table.finish()
@@ -53,11 +60,22 @@ def _from_table(table: Table, *, sizes: bool) -> EaseSaid:
                 table.where, f"found from {least:g} to {most:g} mm, expected the smaller one first"
             )
         return Ease(between=(least, most))
-    if keys & {"share", "from", "to"} or not keys or not sizes:
+    if keys & {"share", "from", "to", *_RATIOS} or not keys or not sizes:
         found = ", ".join(f"'{key}'" for key in table) or "an empty table"
         table.problems.add(table.where, f"found {found}, expected {_EXPECTED}")
         return 0.0
     return Ease(sizes=tuple((size, read_ease(table, size, sizes=False)) for size in table))
+
+
+def _ratio(table: Table, key: str) -> Ease:
+    value = table.raw(key)
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    ratio = float(value) if number and isinstance(value, int | float) else 0.0
+    if not LEAST_RATIO <= ratio <= 1.0 + LARGEST_SHARE:
+        words = f"{_RATIOS[key]}, from {LEAST_RATIO:g} up to {1.0 + LARGEST_SHARE:g}"
+        table.wrong(key, words)
+        ratio = 1.0
+    return Ease(gathers=ratio) if key == "gathers" else Ease(stretched=ratio)
 
 
 def _share(table: Table) -> Ease:

@@ -241,6 +241,10 @@ def _mixed(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> 
     if isinstance(first, Ease) and isinstance(second, Ease):
         if first.share is not None and second.share is not None:
             return Ease(share=mix(first.share, second.share))
+        if first.gathers is not None and second.gathers is not None:
+            return Ease(gathers=mix(first.gathers, second.gathers))
+        if first.stretched is not None and second.stretched is not None:
+            return Ease(stretched=mix(first.stretched, second.stretched))
         if first.between is not None and second.between is not None:
             a, b = (mix(*ends) for ends in zip(first.between, second.between, strict=True))
             return Ease(between=(min(a, b), max(a, b)))

@@ -2,7 +2,8 @@
 
 An amount of millimetres is a plain number.  Cloth is also eased by a share of the length, within
 a range (what the cloth takes up), by another amount in each size, and in other measure between
-notches: none below the notches of a sleeve cap, most of it towards the shoulder.
+notches: none below the notches of a sleeve cap, most of it towards the shoulder.  Fullness is said
+as the trade says it, by its ratio: gathered 1.5 to 1, or an elastic cut to 0.85 of its edge.
 """
 
 from __future__ import annotations
@@ -13,14 +14,17 @@ from dataclasses import dataclass
 __all__ = [
     "Ease",
     "EaseSaid",
+    "as_of_zone",
     "ease_in_size",
     "ease_words",
     "eases_within",
+    "fullness_words",
     "is_by_size",
     "is_eased",
     "least_and_most",
     "meant_ease",
     "plain_amount",
+    "share_said",
 ]
 
 
@@ -32,6 +36,10 @@ class Ease:
     ----------
     share : float or None
         Share of the lead's length: 0.03 is 3 mm in 100.
+    gathers : float or None
+        The fuller side in lengths of the other: 1.5 is one and a half gathered on to one.
+    stretched : float or None
+        What is stretched on, such as an elastic, in lengths of what it is sewn to: 0.85.
     between : (float, float) or None
         The least and the most, mm.  Whatever lies between them is as meant.
     sizes : tuple of (size, ease)
@@ -42,6 +50,8 @@ class Ease:
     """
 
     share: float | None = None
+    gathers: float | None = None
+    stretched: float | None = None
     between: tuple[float, float] | None = None
     sizes: tuple[tuple[str, EaseSaid], ...] = ()
     zones: tuple[tuple[str, EaseSaid], ...] = ()
@@ -91,9 +101,36 @@ def least_and_most(ease: EaseSaid, size: str, lead_mm: float) -> tuple[float, fl
         return least_and_most(dict(ease.sizes)[size], size, lead_mm)
     if ease.between is not None:
         return ease.between
-    if ease.share is not None:
-        return ease.share * lead_mm, ease.share * lead_mm
+    share = share_said(ease)
+    if share is not None:
+        return share * lead_mm, share * lead_mm
     raise ValueError("an ease by zones is asked for of a run, not of a length")
+
+
+def share_said(ease: Ease) -> float | None:
+    """By which share of its lead a follower is longer; None where nothing says that."""
+    ratio = ease.stretched if ease.gathers is None else ease.gathers
+    return ease.share if ratio is None else ratio - 1.0
+
+
+def as_of_zone(ease: EaseSaid) -> EaseSaid:
+    """The ease of a band's zone as a share of its run, where a ratio is said.
+
+    The run leads there and is the longer side: of one that is gathered 1.5 to 1 the zone takes
+    1 / 1.5, of a zone that is stretched on at 0.85 it is that share.
+
+    Examples
+    --------
+    >>> as_of_zone(Ease(gathers=1.25))
+    Ease(share=0.2, gathers=None, stretched=None, between=None, sizes=(), zones=())
+    """
+    if not isinstance(ease, Ease):
+        return ease
+    if ease.sizes:
+        return Ease(sizes=tuple((size, as_of_zone(one)) for size, one in ease.sizes))
+    if ease.gathers is not None:
+        return Ease(share=(ease.gathers - 1.0) / ease.gathers)
+    return ease if ease.stretched is None else Ease(share=1.0 - ease.stretched)
 
 
 def meant_ease(ease: EaseSaid, size: str, lead_mm: float, apart_mm: float) -> float:
@@ -119,6 +156,10 @@ def ease_words(ease: EaseSaid, said: Callable[[float], str]) -> str:
         return said(ease)
     if ease.share is not None:
         return f"{100.0 * ease.share:g}% of the length"
+    if ease.gathers is not None:
+        return f"gathered {ease.gathers:g} to 1"
+    if ease.stretched is not None:
+        return f"stretched on, {100.0 * ease.stretched:g}% as long"
     if ease.between is not None:
         return f"{said(ease.between[0])} to {said(ease.between[1])}"
     if ease.sizes:
@@ -126,3 +167,12 @@ def ease_words(ease: EaseSaid, said: Callable[[float], str]) -> str:
     else:
         inner = (f"{ease_words(one, said)} up to {to}" for to, one in ease.zones)
     return ", ".join(inner)
+
+
+def fullness_words(ease: EaseSaid, size: str, said: Callable[[float], str]) -> str:
+    """What is gathered or stretched on in a size, in words; empty where nothing is."""
+    held = ease_in_size(ease, size)
+    ratios = [one for one in eases_within(held) if isinstance(one, Ease)]
+    if not any(one.gathers is not None or one.stretched is not None for one in ratios):
+        return ""
+    return ease_words(held, said)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.pattern.beside import is_beside, line_beside
 from propagate.pattern.ease import (
     Ease,
     EaseSaid,
@@ -94,6 +95,8 @@ def seam_ease(
     KeyError
         A size of which a seam with an ease for each size says nothing.
     """
+    if is_beside(seam):
+        return _beside(lookup, seam, size, lengths)
     lead_mm = run_length(lookup, seam.lead) if lengths is None else lengths[0]
     if not isinstance(seam.ease, Ease):
         return SeamEase(seam.ease, lead_mm)
@@ -114,6 +117,34 @@ def seam_ease(
     eases = low + part * (high - low)
     bounds = [tuple(each.tolist()) for each in (eases, low, high)]
     return SeamEase(float(eases[-1]), lead_mm, tuple(places), *bounds)
+
+
+def _beside(lookup: Lookup, seam: Seam, size: str, lengths: tuple[float, float] | None) -> SeamEase:
+    """The ease of a seam whose follower takes the length of a line beside its lead.
+
+    What the line beside is longer lies where the lead bends; what is eased on to that line is
+    eased on along it.
+    """
+    line = line_beside(lookup, seam.lead, seam.out - seam.inside)
+    lead_mm, long = float(line.places[-1]), float(line.lengths[-1])
+    follow_mm = run_length(lookup, seam.follow) if lengths is None else lengths[1]
+    plain = replace(seam, out=0.0, inside=0.0)
+    inner = seam_ease(lookup, plain, size, (lead_mm, follow_mm - long + lead_mm))
+    if isinstance(seam.ease, Ease) and not inner.places:
+        total = meant_ease(ease_in_size(seam.ease, size), size, long, follow_mm - long)
+        inner = replace(inner, total=total)
+    places = np.union1d(line.places, inner.places)
+    on_line = np.interp(places, line.places, line.lengths)
+    gains = on_line - places
+
+    def eased(bounds: tuple[float, ...]) -> tuple[float, ...]:
+        if not inner.places:
+            return tuple((gains + inner.total * on_line / long).tolist())
+        return tuple((gains + np.interp(places, inner.places, bounds)).tolist())
+
+    eases = eased(inner.eases)
+    ends = eased(inner.least), eased(inner.most)
+    return SeamEase(eases[-1], lead_mm, tuple(places.tolist()), eases, *ends)
 
 
 def zone_places(lookup: Lookup, lead: Run, ease: Ease, lead_mm: float) -> list[float]:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from propagate.geometry.polyline import between
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Run, Span
+from propagate.pattern.runs import Run, Span
 
 __all__ = [
     "dart_mouths",

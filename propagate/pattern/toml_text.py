@@ -79,6 +79,10 @@ def _ease(ease: EaseSaid) -> Value:
         return ease
     if ease.share is not None:
         return {"share": ease.share}
+    if ease.gathers is not None:
+        return {"gathers": ease.gathers}
+    if ease.stretched is not None:
+        return {"stretched": ease.stretched}
     if ease.between is not None:
         return {"from": ease.between[0], "to": ease.between[1]}
     if ease.sizes:

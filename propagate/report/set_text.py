@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from propagate.engine.review.taken import free_spans
-from propagate.pattern.ease import EaseSaid, ease_words, plain_amount
+from propagate.pattern.ease import Ease, EaseSaid, ease_words, plain_amount
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import runs_of
-from propagate.pattern.relations import PieceInfo, Run, Seam
+from propagate.pattern.relations import PieceInfo, Run, Seam, Zone
 from propagate.report.button_text import button_lines, buttons_plain
 from propagate.report.derived_text import derived_lines, derived_plain, seam_opening_lines
 from propagate.report.layout import Column, entries, heading, sentence, table
@@ -92,7 +92,8 @@ def _seam_words(seam: Seam, unit: Unit) -> str:
     words = f"{run_words(seam.lead)} | {other}"
     extras = []
     if seam.ease:
-        extras.append(f"ease {ease_words(seam.ease, unit.said)}")
+        extras.append(_eased("ease ", seam.ease, unit))
+    extras += _beside(seam, unit)
     if seam.hold:
         extras.append(f"hold at '{seam.hold}'")
     if seam.notches:
@@ -102,6 +103,18 @@ def _seam_words(seam: Seam, unit: Unit) -> str:
     if seam.check:
         extras.append("only walked")
     return f"{words} ({', '.join(extras)})" if extras else words
+
+
+def _eased(word: str, ease: EaseSaid, unit: Unit) -> str:
+    """An ease in words; a ratio says itself that it is one."""
+    plain = isinstance(ease, Ease) and (ease.gathers is not None or ease.stretched is not None)
+    return ("" if plain else word) + ease_words(ease, unit.said)
+
+
+def _beside(said: Seam | Zone, unit: Unit) -> list[str]:
+    """From which line beside its run a length is taken."""
+    found = [(said.out, "outside of"), (said.inside, "inside of")]
+    return [f"along a line {unit.said(mm)} {word} the seam line" for mm, word in found if mm]
 
 
 def _pockets(pattern: PatternSet) -> list[str]:
@@ -128,8 +141,9 @@ def _bands(pattern: PatternSet, unit: Unit) -> list[str]:
         pairs = []
         for zone in band.zones:
             words = run_words(zone.run) or "keeps its length"
-            if zone.ease:
-                words += f" (eased on by {ease_words(zone.ease, unit.said)})"
+            extras = [_eased("eased on by ", zone.ease, unit)] if zone.ease else []
+            extras += _beside(zone, unit)
+            words += f" ({', '.join(extras)})" if extras else ""
             pairs.append((zone.name, words))
         lines += entries(pairs)
     return lines

@@ -56,6 +56,12 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding]
         if checks:
             lines += heading(title if kind == "corner" else f"{title} ({unit.name})")
             lines += _table(kind, checks, unit)
+            lines += [
+                line
+                for check in checks
+                if check.meant
+                for line in sentence(f"{_name(check)}: {check.meant}", 2, 4)
+            ]
     if any(check.cut_line_difference is not None for check in walk.checks):
         lines += ["", *sentence(_CUT_LINE_NOTE)]
     return lines

@@ -7,9 +7,11 @@ from dataclasses import replace
 import pytest
 
 from propagate.engine.review.finding import Finding
+from propagate.engine.review.fullness import fullness
 from propagate.engine.review.limits import review_allowances, review_eases, review_tolerances
-from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Allowance
+from propagate.pattern.ease import Ease
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import Allowance, Band, Zone, parse_run
 from tests.review.strips import HEIGHT, rules, sewn, strip, strip_set
 
 
@@ -67,3 +69,24 @@ def test_allowances_that_nobody_sews() -> None:
     assert "100 mm on an edge of seam 'join', expected at most 50" in found.text
     (hem,) = of_allowances(Allowance(10.0, {"low": 150.0}))
     assert "on a hem" in hem.text
+
+
+@pytest.mark.parametrize(
+    ("ease", "told"),
+    [
+        (Ease(gathers=1.2), []),  # a fifth more, but said to be gathered
+        (Ease(gathers=3.0), []),
+        (Ease(stretched=0.8), []),
+        (Ease(gathers=0.67), ["gathers below 1"]),
+        (Ease(stretched=1.15), ["stretched above 1"]),
+        (Ease(zones=(("end", Ease(gathers=0.5)),)), ["gathers below 1"]),
+    ],
+)
+def test_ratios(ease: Ease, told: list[str]) -> None:
+    of = pattern(ease=ease)
+    assert [finding.rule for finding in (*review_eases(of), *fullness(of))] == told
+    zone = Zone("all", "start", "end", parse_run("strip.right"), ease)
+    if not ease.zones:
+        bands = {"b": Band("b", "strip", "left", "right", (zone,))}
+        banded = replace(of, relations=Relations(bands=bands))
+        assert [finding.rule for finding in (*review_eases(banded), *fullness(banded))] == told

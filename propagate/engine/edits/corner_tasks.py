@@ -16,7 +16,8 @@ from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import between, chord_angles, length, point_at
 from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper, spiral_to
-from propagate.pattern.ease import Ease, ease_in_size
+from propagate.pattern.beside import is_beside
+from propagate.pattern.ease import Ease, ease_in_size, share_said
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
@@ -57,10 +58,12 @@ def _eased(
     Within a range the two sides stay as far apart as their plain new lines are.
     """
     ease = ease_in_size(seam.ease, size)
-    if not isinstance(ease, Ease):
-        return ease, 0.0
-    if ease.share is not None:
-        return 0.0, ease.share
+    if not is_beside(seam):
+        if not isinstance(ease, Ease):
+            return ease, 0.0
+        share = share_said(ease)
+        if share is not None:
+            return 0.0, share
     try:
         lead, follow = (
             task.held + spiral_to(task.side, task.across.points[-1])[0] for task in tasks

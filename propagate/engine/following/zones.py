@@ -211,6 +211,7 @@ def _zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
     for k, (lead, follow) in enumerate(zip(leads, follows, strict=True)):
         ease = now[k].ease + had[k].off + left * sizes[k] / whole
         zone = replace(seam, name=f"{seam.name} {k + 1}", lead=lead, follow=follow, ease=ease)
+        zone = replace(zone, out=0.0, inside=0.0)  # which the ease of the stretch has already
         wanted = None if ask.wanted is None else sizes[k] + ease
         between = k > 0, k < len(leads) - 1
         found.append(Ask(replace(zone, notches=()), wanted, seam, between))

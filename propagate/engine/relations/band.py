@@ -16,10 +16,9 @@ from propagate.engine.relations.seam_told import gain_words
 from propagate.engine.state import State
 from propagate.engine.strip import Strip, stretched_piece, strip_field
 from propagate.errors import Conflict
-from propagate.pattern.ease import meant_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Band, Zone
-from propagate.pattern.spans import run_length
+from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 
 __all__ = ["apply", "wanted_lengths"]
 
@@ -139,7 +138,7 @@ def _stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
             _of_one_size(state, band, zone)
             and f"{band.name}.{zone.name}" not in state.asked
             and abs(now - before) <= _RESTS_MM
-            and abs(run_length(state.lookup, zone.run) - run_length(state.source, zone.run))
+            and abs(zone_run_length(state.lookup, zone) - zone_run_length(state.source, zone))
             <= _RESTS_MM
             for zone, now, before in zip(band.zones, np.diff(marks), was, strict=True)
         ]
@@ -163,8 +162,7 @@ def _lengths(
     marks, wanted = _marks(band, piece), []
     for zone, own in zip(band.zones, np.diff(marks).tolist(), strict=True):
         if zone.run:
-            run = run_length(lookup, zone.run)
-            size = state.size_of(zone.run[0].piece)
-            own = run - meant_ease(zone.ease, size, run, run - own)
+            run = zone_run_length(lookup, zone)
+            own = run - zone_ease(zone, state.size_of(zone.run[0].piece), run, own)
         wanted.append(own)
     return marks, wanted

@@ -11,6 +11,7 @@ from propagate.engine.darts.taking import DartTaking, darts_to_take
 from propagate.engine.state import State
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import join, sampled
+from propagate.pattern.beside import is_beside
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import span_ends, span_points
@@ -64,7 +65,9 @@ def sewn_alike(state: State, seam: Seam, piece: str, old: SizedPiece) -> list[Se
     was, now = lead_before(state, seam), state.lookup(lead)
     found = []
     for other in state.pattern.relations.followed_by.get(piece, ()):
-        if other.check or other.mirror or other.fixed or other.ease or len(other.follow) != 1:
+        if other.check or other.mirror or other.fixed or len(other.follow) != 1:
+            continue
+        if other.ease or is_beside(other):
             continue
         span = other.follow[0]
         if {one.piece for one in other.lead} != {lead}:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from propagate.engine.review.finding import Finding
+from propagate.engine.review.fullness import says_fullness
+from propagate.pattern.beside import is_beside
 from propagate.pattern.ease import is_eased, least_and_most
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
@@ -56,13 +58,13 @@ def review_eases(pattern: PatternSet) -> Iterator[Finding]:
         return pattern.sized(piece, pattern.base)
 
     for seam in pattern.relations.seams.values():
-        if is_eased(seam.ease):
+        if is_eased(seam.ease) and not (says_fullness(seam.ease) or is_beside(seam)):
             pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
             ease = seam_ease(base, seam, pattern.base)
             yield from _ease(f"seam '{seam.name}', ease", ease.total, ease.lead_mm, pieces)
     for band in pattern.relations.bands.values():
         for zone in band.zones:
-            if is_eased(zone.ease) and zone.run:
+            if is_eased(zone.ease) and zone.run and not says_fullness(zone.ease):
                 where = f"band '{band.name}', zone '{zone.name}', ease"
                 run = run_length(base, zone.run)
                 least, most = least_and_most(zone.ease, pattern.base, run)

@@ -21,8 +21,10 @@ from propagate.engine.review.taken import (
     seam_eases,
     uses,
     zone_eases,
+    zone_runs,
 )
 from propagate.engine.review.zones import exchanged_zones
+from propagate.pattern.beside import is_beside
 from propagate.pattern.ease import plain_amount
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
@@ -115,14 +117,14 @@ def _joins(pattern: PatternSet) -> Iterator[Join]:
             plain_amount(seam.ease) or 0.0,
             seam.tolerance,
             second - first - seam_eases(pattern, seam),
-            plain_amount(seam.ease) is not None,
+            plain_amount(seam.ease) is not None and not is_beside(seam),
         )
     for band in pattern.relations.bands.values():
         for zone in band.zones:
             if not zone.run:
                 continue
             span = Span(band.piece, band.sewn, zone.begin, zone.end)
-            first, second = lengths(pattern, span), run_lengths(pattern, zone.run)
+            first, second = lengths(pattern, span), zone_runs(pattern, zone)
             yield Join(
                 f"band '{band.name}', zone '{zone.name}'",
                 f"the zone of {first[base]:.1f} mm sewn to {run_words(zone.run)} of "
@@ -132,7 +134,7 @@ def _joins(pattern: PatternSet) -> Iterator[Join]:
                 plain_amount(zone.ease) or 0.0,
                 band.tolerance,
                 second - first - zone_eases(pattern, zone, second, first),
-                plain_amount(zone.ease) is not None,
+                plain_amount(zone.ease) is not None and not is_beside(zone),
             )
 
 

@@ -14,6 +14,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.review.folds import folds
 from propagate.engine.review.forgotten import review_forgotten
 from propagate.engine.review.free_edges import forgotten_seams, lone_pieces
+from propagate.engine.review.fullness import fullness
 from propagate.engine.review.laid import layers, mains
 from propagate.engine.review.limits import (
     review_allowances,
@@ -55,6 +56,7 @@ RULES: tuple[Rule, ...] = (
     review_girths,
     review_tolerances,
     review_eases,
+    fullness,
     review_allowances,
 )
 """Every rule, in the order in which its findings are told: one file for each kind."""

@@ -10,7 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.crossing import line_crossings
-from propagate.pattern.ease import Ease, meant_ease
+from propagate.pattern.beside import is_beside
+from propagate.pattern.ease import Ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.model import SizedPiece
@@ -18,6 +19,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Run, Seam, Span, Zone
 from propagate.pattern.spans import span_ends, span_length, span_points
+from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
@@ -36,6 +38,7 @@ __all__ = [
     "sewn_together",
     "uses",
     "zone_eases",
+    "zone_runs",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -183,7 +186,7 @@ def lengths(pattern: PatternSet, span: Span, sizes: Sequence[str] = ()) -> Array
 
 def seam_eases(pattern: PatternSet, seam: Seam, sizes: Sequence[str] = ()) -> Array | float:
     """Ease that a seam should have in each size, mm; a number where it is one amount."""
-    if not isinstance(seam.ease, Ease):
+    if not isinstance(seam.ease, Ease) and not is_beside(seam):
         return seam.ease
     looked = sizes or pattern.sizes
     return np.array([seam_ease(_lookup(pattern, size), seam, size).total for size in looked])
@@ -191,7 +194,7 @@ def seam_eases(pattern: PatternSet, seam: Seam, sizes: Sequence[str] = ()) -> Ar
 
 def eased_places(pattern: PatternSet, seam: Seam, places: Array) -> Array:
     """(looks,) places on the lead of a seam where they fall on its follower, ease shared out."""
-    if not isinstance(seam.ease, Ease):
+    if not isinstance(seam.ease, Ease) and not is_beside(seam):
         return places * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern)))
     eases = [seam_ease(_lookup(pattern, size), seam, size) for size in looks(pattern)]
     return places + [one.before(float(at)) for one, at in zip(eases, places, strict=True)]
@@ -202,11 +205,16 @@ def zone_eases(pattern: PatternSet, zone: Zone, run_mm: Array, zone_mm: Array) -
     if not isinstance(zone.ease, Ease):
         return zone.ease
     sides = zip(pattern.sizes, run_mm.tolist(), zone_mm.tolist(), strict=True)
-    return np.array([meant_ease(zone.ease, size, run, run - own) for size, run, own in sides])
+    return np.array([zone_ease(zone, size, run, own) for size, run, own in sides])
 
 
 def _lookup(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
     return lambda piece: pattern.sized(piece, size)
+
+
+def zone_runs(pattern: PatternSet, zone: Zone) -> Array:
+    """(sizes,) lengths that a zone of a band takes of its run, mm."""
+    return np.array([zone_run_length(_lookup(pattern, size), zone) for size in pattern.sizes])
 
 
 def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:

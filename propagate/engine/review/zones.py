@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from propagate.engine.review.finding import Finding
-from propagate.engine.review.taken import lengths, run_lengths, zone_eases
+from propagate.engine.review.taken import lengths, zone_eases, zone_runs
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 
@@ -27,7 +27,7 @@ def exchanged_zones(pattern: PatternSet) -> Iterator[tuple[tuple[str, str], Find
     for band in pattern.relations.bands.values():
         sewn = [zone for zone in band.zones if zone.run]
         zone_mm = [lengths(pattern, Span(band.piece, band.sewn, z.begin, z.end)) for z in sewn]
-        run_mm = [run_lengths(pattern, z.run) for z in sewn]
+        run_mm = [zone_runs(pattern, z) for z in sewn]
         sides = zip(sewn, run_mm, zone_mm, strict=True)
         eases = [zone_eases(pattern, zone, run, own) for zone, run, own in sides]
         off = [

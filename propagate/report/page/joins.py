@@ -11,10 +11,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from propagate.pattern.ease import meant_ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import dart_mouths, distance_on_run, run_length, span_ends
+from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.report.page.subject import State, Subject
 from propagate.report.set_text import run_words
 
@@ -142,6 +142,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
             keys = [f"{band.piece}.{band.sewn}", *(span.key for span in zone.run)]
             own = Span(band.piece, band.sewn, zone.begin, zone.end)
             strip, run = _side(subject, (own,)), _side(subject, zone.run)
+            run = replace(run, length=zone_run_length(subject.sized, zone))
             yield Join(
                 id="",
                 kind="band",
@@ -153,7 +154,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
                 label=name,
                 first=strip,
                 second=run,
-                ease=meant_ease(zone.ease, subject.size, run.length, run.length - strip.length),
+                ease=zone_ease(zone, subject.size, run.length, strip.length),
                 tolerance=band.tolerance,
             )
 
