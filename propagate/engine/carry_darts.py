@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.carry_marks import Carry
 from propagate.engine.carry_mouths import changed_mouths, mouths_on
 from propagate.engine.darts.changes import legs_along, mouth_of
-from propagate.engine.darts.placing import landmark_at, with_dart, without_dart
+from propagate.engine.darts.placing import with_dart, without_dart
+from propagate.engine.marks_on_lines import put_mark, with_marks
 from propagate.engine.reshape import rounded
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
@@ -79,10 +78,10 @@ def _with_legs(new: SizedPiece, dart: Dart, places: tuple[float, float] | None) 
     edge = new.edge(dart.edge)
     own = next(one for one in new.darts if one.name == dart.name)
     moved = {
-        leg: landmark_at(new.landmark(leg), edge, place)
+        leg: put_mark(new.landmark(leg), edge, place)
         for leg, place in zip(legs_along(new, own), places, strict=True)
     }
-    return replace(new, landmarks=tuple(moved.get(m.name, m) for m in new.landmarks))
+    return with_marks(new, moved)
 
 
 def _places(

@@ -12,9 +12,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import follow_line
 from propagate.engine.register import Registered
 from propagate.engine.relations.cut import cut_segment
-from propagate.engine.relations.ends import landmark_on, with_corners
+from propagate.engine.relations.ends import with_corners
 from propagate.engine.reshape import rounded
 from propagate.engine.state import Split
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
@@ -82,7 +83,7 @@ def _seated(
     new = with_corners(carried, old, fresh)
     for edge, split in zip(names, splits, strict=True):
         new = _on_old(base, own, opening, edge, drawn, new, split, within)
-    marks = tuple(landmark_on(new, carried, mark) for mark in new.landmarks)
+    marks = tuple(follow_line(new, carried, mark) for mark in new.landmarks)
     return replace(new, landmarks=marks)
 
 

@@ -13,13 +13,13 @@ from propagate.engine.carry_marks import Carry, carried_mark
 from propagate.engine.carry_mouths import carried_beside, mouths_on
 from propagate.engine.carry_order import carried_in_order
 from propagate.engine.carry_swing import swung_before
+from propagate.engine.marks_on_lines import put_mark, walked_place
 from propagate.engine.register import Registered
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError
 from propagate.geometry.correspond import without_noise
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import point_at
-from propagate.pattern.model import Edge, InternalLine, SizedPiece
+from propagate.pattern.model import Edge, InternalLine, Mark, SizedPiece
 from propagate.tolerances import DRAWN_MM, RESTS_MM
 
 __all__ = ["Carry", "carried_to"]
@@ -164,9 +164,10 @@ def _with_added(base_new: Registered, new: SizedPiece, carry: Carry) -> SizedPie
             along = change.moved_mm / base * edge.length
         else:
             from_end = base - change.moved_mm
-            along = change.moved_mm if change.moved_mm <= from_end else edge.length - from_end
-        x, y = rounded(point_at(edge.points, min(max(along, 0.0), edge.length)))
-        marks.append(replace(base_new.piece.landmark(change.name), point=(float(x), float(y))))
+            along = change.moved_mm
+            if from_end < along:
+                along = walked_place(edge, from_end, "end")
+        marks.append(put_mark(base_new.piece.landmark(change.name), edge, along))
     return replace(new, landmarks=tuple(marks))
 
 
@@ -205,7 +206,7 @@ def _with_inside(
     return replace(
         new,
         darts=tuple(replace(d, tip=put("dart", d.name, d.tip)) for d in new.darts),
-        drills=tuple(replace(m, point=put("drill", m.name, m.point)) for m in new.drills),
+        drills=tuple(Mark(m.name, put("drill", m.name, m.point)) for m in new.drills),
         lines=tuple(line(item) for item in new.lines),
     )
 

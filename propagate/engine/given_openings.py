@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.relations.given_layer import put_motion
 from propagate.engine.relations.opening import tell_outside
 from propagate.engine.relations.seat import Seat
@@ -24,7 +25,7 @@ from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import Conflict
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, fit, from_two_points
-from propagate.geometry.polyline import between, length, locate, nearest_point
+from propagate.geometry.polyline import between, length, locate
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Opening, StackLayer
 from propagate.tolerances import (
@@ -282,12 +283,11 @@ def _slid(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | Non
     for i, mark in enumerate(marks):
         if mark.name not in pairs:
             continue
-        points = piece.edge(mark.edge).points
-        inside = 0.0 < piece.distance(mark.edge, mark.name) < piece.edge(mark.edge).length
+        edge = piece.edge(mark.edge)
+        inside = 0.0 < piece.distance(mark.edge, mark.name) < edge.length
         if inside:
             end = back.apply(main.landmark(pairs[mark.name]).point)
-            x, y = rounded(nearest_point(points, end))
-            marks[i] = replace(mark, point=(float(x), float(y)))
+            marks[i] = put_mark(mark, edge, nearest_place(edge, end))
     return replace(piece, landmarks=tuple(marks))
 
 

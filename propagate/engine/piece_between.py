@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.geometry.line_between import line_between
 from propagate.geometry.motion import IDENTITY, Motion
-from propagate.geometry.polyline import nearest_point
 from propagate.pattern.model import (
     Edge,
     Grain,
@@ -52,7 +51,7 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
         return (float(x), float(y))
 
     edges = share_corners([_edge(first, second, name, share, turn) for name in first.edge_names])
-    on = {edge.name: edge.points for edge in edges}
+    on = {edge.name: edge for edge in edges}
     points = {mark.name: mark.point for mark in second.landmarks}
     tips = {dart.name: dart.tip for dart in second.darts}
     drills = {mark.name: mark.point for mark in second.drills}
@@ -62,7 +61,8 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
             mix(first.grain.start, second.grain.start), mix(first.grain.end, second.grain.end)
         ),
         landmarks=tuple(
-            _landmark(mark, mix(mark.point, points[mark.name]), on) for mark in first.landmarks
+            _landmark(mark, on[mark.edge], mix(mark.point, points[mark.name]))
+            for mark in first.landmarks
         ),
         darts=tuple(replace(dart, tip=mix(dart.tip, tips[dart.name])) for dart in first.darts),
         lines=_lines(first, second, share, turn),
@@ -87,10 +87,8 @@ def _edge(first: SizedPiece, second: SizedPiece, name: str, share: float, turn: 
     return Edge(name, rounded(points), turns)
 
 
-def _landmark(mark: Landmark, point: tuple[float, float], on: Mapping[str, Array]) -> Landmark:
-    line = on[mark.edge]
-    x, y = rounded(nearest_point(line, point))
-    return replace(mark, point=(float(x), float(y)))
+def _landmark(mark: Landmark, edge: Edge, point: tuple[float, float]) -> Landmark:
+    return put_mark(mark, edge, nearest_place(edge, point))
 
 
 def _lines(

@@ -16,13 +16,13 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from propagate.engine.darts.changes import legs_along, mouth_of
+from propagate.engine.marks_on_lines import kept_or_share
 from propagate.engine.reshape import rounded
-from propagate.geometry.correspond import NOISE_MM
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
-from propagate.pattern.model import Dart, Edge, Landmark, SizedPiece
+from propagate.pattern.model import Dart, Edge, SizedPiece
 
-__all__ = ["OFF_EDGE_MM", "DartPairs", "DrawnDart", "carried_distance", "numbered", "paired_darts"]
+__all__ = ["OFF_EDGE_MM", "DartPairs", "DrawnDart", "numbered", "paired_darts"]
 
 Point = tuple[float, float]
 
@@ -91,16 +91,6 @@ class DartPairs:
 def numbered(name: str) -> bool:
     """Whether a name is one that a reader gave, which says where a drawing began."""
     return _NUMBERED.fullmatch(name) is not None
-
-
-def carried_distance(old: SizedPiece, edge: Edge, mark: Landmark) -> float:
-    """Distance of a landmark that only follows its edge: where the line stayed, it stays."""
-    if edge is old.edge(mark.edge):
-        return old.distance(mark.edge, mark.name)
-    along, gap = locate(edge.points, mark.point)
-    if gap <= NOISE_MM:
-        return along
-    return old.distance(mark.edge, mark.name) / old.edge(mark.edge).length * edge.length
 
 
 def paired_darts(
@@ -182,7 +172,7 @@ def _pair_on(
         theirs.remove(drawn)
 
     places = {
-        dart.name: [carried_distance(old, edge, old.landmark(leg)) for leg in legs_along(old, dart)]
+        dart.name: [kept_or_share(old, edge, old.landmark(leg)) for leg in legs_along(old, dart)]
         for dart in own
     }
     for dart in tuple(own):
@@ -216,7 +206,7 @@ def _spare(
     """Marks of the drawing on an edge that may be the legs of a dart: they are no others."""
     others = [m for m in old.landmarks_on(edge.name) if m.name not in dart.legs]
     names = {m.name for m in others}
-    places = np.array([carried_distance(old, edge, m) for m in others])
+    places = np.array([kept_or_share(old, edge, m) for m in others])
     return [
         name
         for name, at in marks

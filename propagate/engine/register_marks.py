@@ -17,11 +17,11 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
-from propagate.engine.darts.placing import landmark_at, with_dart, without_dart
+from propagate.engine.darts.placing import with_dart, without_dart
+from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
 from propagate.engine.register_darts import (
     OFF_EDGE_MM,
     DartPairs,
-    carried_distance,
     numbered,
     paired_darts,
 )
@@ -187,8 +187,8 @@ def _legs(
         edge = piece.edge(dart.edge)
         for leg, place in zip(legs_along(old, dart), drawn.places, strict=True):
             mark = old.landmark(leg)
-            moved = abs(place - carried_distance(old, edge, mark)) > tolerance
-            placed[leg] = landmark_at(mark, edge, place) if moved else _kept(old, edge, mark)
+            moved = abs(place - kept_or_share(old, edge, mark)) > tolerance
+            placed[leg] = put_mark(mark, edge, place) if moved else _kept(old, edge, mark)
     return placed
 
 
@@ -255,7 +255,7 @@ def _paired(
     has the others where they were.
     """
     pairs = _Pairs(old=list(own), new=list(drawn))
-    places = {mark.name: carried_distance(old, edge, mark) for mark in pairs.old}
+    places = {mark.name: kept_or_share(old, edge, mark) for mark in pairs.old}
 
     def pair(*, named: bool, placed: bool) -> None:
         for mark in tuple(pairs.old):
@@ -303,7 +303,7 @@ def _no_leg_alone(old: SizedPiece, pairs: _Pairs) -> None:
 def _kept(old: SizedPiece, edge: Edge, mark: Landmark) -> Landmark:
     if edge is old.edge(mark.edge):
         return mark
-    return landmark_at(mark, edge, carried_distance(old, edge, mark))
+    return put_mark(mark, edge, kept_or_share(old, edge, mark))
 
 
 def _landmark(
@@ -311,15 +311,14 @@ def _landmark(
 ) -> tuple[Landmark, RevisedMark | None]:
     if drawn is None:
         return mark, None
-    off = drawn.distance - carried_distance(old, edge, mark)
-    fresh = landmark_at(mark, edge, drawn.distance)
+    off = drawn.distance - kept_or_share(old, edge, mark)
+    fresh = put_mark(mark, edge, drawn.distance)
     return fresh, RevisedMark(mark.name, edge.name, "moved", drawn.mark.name, off)
 
 
 def _added(item: _Drawn, edge: Edge, taken: Collection[str]) -> Landmark:
     kind: Literal["notch", "mark"] = "mark" if item.mark.kind == "mark" else "notch"
-    mark = Landmark(free_name(item.mark.name, taken), edge.name, (0.0, 0.0), kind)
-    return landmark_at(mark, edge, item.distance)
+    return make_mark(free_name(item.mark.name, taken), kind, edge, item.distance)
 
 
 def _unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list[str]:

@@ -15,9 +15,10 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import put_mark, put_mark_at
 from propagate.engine.reshape import rounded, share_corners
-from propagate.geometry.polyline import arc_lengths, locate_all, point_at
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 
 __all__ = ["Strip", "StripField", "stretched_piece", "strip_field"]
 
@@ -172,12 +173,12 @@ def stretched_piece(strip: Strip, field: StripField) -> SizedPiece:
             replace(line, points=moved(line.points, field.at(strip.places(line.points))))
             for line in piece.lines
         ),
-        drills=tuple(replace(mark, point=carried(mark.point)) for mark in piece.drills),
+        drills=tuple(Mark(mark.name, carried(mark.point)) for mark in piece.drills),
     )
     marks = [
         _on_near(strip, field, new_piece, mark)
         if mark.edge in strip.starts
-        else replace(mark, point=carried(mark.point))
+        else put_mark_at(mark, carried(mark.point))
         for mark in piece.landmarks
     ]
     return replace(new_piece, landmarks=tuple(marks))
@@ -190,5 +191,4 @@ def _on_near(strip: Strip, field: StripField, new: SizedPiece, mark: Landmark) -
     if not field.at(np.array(places[1:])).any():
         return mark
     start, along = np.interp(places, field.path, field.new_path).tolist()
-    x, y = rounded(point_at(new.edge(mark.edge).points, along - start))
-    return replace(mark, point=(float(x), float(y)))
+    return put_mark(mark, new.edge(mark.edge), along - start)

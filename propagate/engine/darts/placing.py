@@ -8,19 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from propagate.engine.darts.changes import mouth_of
-from propagate.engine.reshape import rounded
+from propagate.engine.marks_on_lines import make_mark, put_mark
 from propagate.geometry.correspond import NOISE_MM
-from propagate.geometry.polyline import locate_all, point_at
-from propagate.pattern.model import Dart, Edge, Landmark, SizedPiece
+from propagate.geometry.polyline import locate_all
+from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.pattern.naming import free_name
 
-__all__ = ["landmark_at", "with_dart", "without_dart"]
-
-
-def landmark_at(mark: Landmark, edge: Edge, distance: float) -> Landmark:
-    """A landmark at a distance along an edge."""
-    x, y = rounded(point_at(edge.points, distance))
-    return replace(mark, edge=edge.name, point=(float(x), float(y)))
+__all__ = ["with_dart", "without_dart"]
 
 
 def without_dart(
@@ -40,7 +34,7 @@ def without_dart(
     edge = piece.edge(dart.edge)
     at = _closed_place(old, edge, dart)
     marks = [
-        replace(landmark_at(mark, edge, at), kind="mark") if mark.name in dart.legs else mark
+        replace(put_mark(mark, edge, at), kind="mark") if mark.name in dart.legs else mark
         for mark in piece.landmarks
         if mark.name not in dart.legs or mark.name in named
     ]
@@ -86,9 +80,7 @@ def with_dart(
     for leg, place in zip(dart.legs, places, strict=True):
         legs.append(free_name(leg, taken))
         taken.add(legs[-1])
-        marks.append(
-            landmark_at(Landmark(legs[-1], edge.name, (0.0, 0.0), "dart leg"), edge, place)
-        )
+        marks.append(make_mark(legs[-1], "dart leg", edge, place))
     name = free_name(dart.name, {one.name for one in piece.darts})
     darts = (*piece.darts, replace(dart, name=name, legs=(legs[0], legs[1])))
     return replace(piece, landmarks=tuple(marks), darts=darts)

@@ -16,12 +16,13 @@ from propagate.engine.darts.cap import Lie
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.darts.placing import with_dart
 from propagate.engine.darts.swinging import with_cap
+from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import arc_lengths, between, locate, point_at
-from propagate.pattern.model import Array, Dart, Edge, Landmark, SizedPiece
+from propagate.pattern.model import Array, Dart, Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["BareEdge", "Mouth", "bare_edge", "marked_anew", "tip_above", "widened"]
@@ -226,7 +227,9 @@ def marked_anew(bare: BareEdge, mouths: Sequence[Mouth], lie: Lie) -> SizedPiece
         piece,
         edges=tuple(edge if one.name == edge.name else one for one in piece.edges),
         landmarks=tuple(
-            _on(mark, edge) if mark.edge == edge.name else mark
+            put_mark(mark, edge, nearest_place(edge, mark.point))
+            if mark.edge == edge.name
+            else mark
             for mark in piece.landmarks
             if mark.name not in dart.legs
         ),
@@ -239,15 +242,6 @@ def marked_anew(bare: BareEdge, mouths: Sequence[Mouth], lie: Lie) -> SizedPiece
     for mouth in mouths:
         new = with_cap(new, mouth.name, lie)
     return _in_old_order(new, piece)
-
-
-def _on(mark: Landmark, edge: Edge) -> Landmark:
-    """A landmark where it is, or at the nearest place of its edge."""
-    along, gap = locate(edge.points, mark.point)
-    if gap <= SAME_POINT_MM:
-        return mark
-    x, y = rounded(point_at(edge.points, along))
-    return replace(mark, point=(float(x), float(y)))
 
 
 def _in_old_order(new: SizedPiece, old: SizedPiece) -> SizedPiece:

@@ -18,11 +18,21 @@ import shapely
 from propagate.engine.darts.cap import Lie, cap_between
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.darts.placing import with_dart, without_dart
+from propagate.engine.marks_on_lines import put_mark_at
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import between, point_at
-from propagate.pattern.model import Array, Dart, Edge, InternalLine, Landmark, SizedPiece
+from propagate.pattern.model import (
+    Array,
+    Dart,
+    Edge,
+    InternalLine,
+    Label,
+    Landmark,
+    Mark,
+    SizedPiece,
+)
 from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["Cut", "Swung", "cut_for", "swing", "with_cap"]
@@ -156,10 +166,10 @@ def swing(
             for d in piece.darts
         ),
         lines=lines,
-        drills=tuple(replace(m, point=_put(m.point, area, motion)) for m in piece.drills),
+        drills=tuple(Mark(m.name, _put(m.point, area, motion)) for m in piece.drills),
         label=None
         if piece.label is None
-        else replace(piece.label, point=_put(piece.label.point, area, motion)),
+        else Label(_put(piece.label.point, area, motion), piece.label.angle),
     )
     if whole:
         new = without_dart(new, piece, cut.dart.name, named)
@@ -190,7 +200,7 @@ def _with_drill(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedP
     return replace(
         new,
         drills=tuple(
-            replace(mark, point=_put(was.point, wedge, motion))
+            Mark(mark.name, _put(was.point, wedge, motion))
             if wedge.contains(shapely.Point(was.point))
             else mark
             for was, mark in zip(old.drills, new.drills, strict=True)
@@ -292,8 +302,7 @@ def _landmark(
         if low - _WHOLE <= at <= high + _WHOLE:
             if by[part] is IDENTITY:
                 return mark
-            x, y = rounded(by[part].apply(mark.point))
-            return replace(mark, point=(float(x), float(y)))
+            return put_mark_at(mark, rounded(by[part].apply(mark.point)))
     return mark
 
 

@@ -15,7 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.darts.changes import DartChange, dart_changes, legs_along, lies_on
-from propagate.engine.darts.placing import landmark_at, with_dart, without_dart
+from propagate.engine.darts.placing import with_dart, without_dart
+from propagate.engine.marks_on_lines import put_mark
 from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
@@ -96,7 +97,7 @@ class DartTaking:
         edge = piece.edge(dart.edge)
         lead, places = self._places(piece, change.name)
         marks = {
-            leg: landmark_at(piece.landmark(leg), edge, place)
+            leg: put_mark(piece.landmark(leg), edge, place)
             for leg, place in zip(legs_along(piece, dart), places, strict=True)
         }
         before = next(d for d in self.was.darts if d.name == change.name)

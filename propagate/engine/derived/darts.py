@@ -9,11 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.derived.region import Region
+from propagate.engine.marks_on_lines import make_mark
 from propagate.engine.reshape import rounded
 from propagate.geometry.crossing import crossings
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import locate, point_at
-from propagate.pattern.model import Dart, Landmark, SizedPiece
+from propagate.geometry.polyline import locate
+from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.relations import Derived
 
 __all__ = ["SAME_MARK_MM", "with_darts"]
@@ -114,9 +115,8 @@ def _with(derived: Derived, piece: SizedPiece, main: _MainDart, laid: Motion) ->
     legs = []
     for leg, place in main.legs:
         along = _run_on_to(edge.points, back.apply(main.tip), back.apply(place))
-        x, y = rounded(point_at(edge.points, along))
         free = _free(leg, [mark.name for mark in piece.landmarks])
-        legs.append((along, Landmark(free, name, (float(x), float(y)), "dart leg")))
+        legs.append((along, make_mark(free, "dart leg", edge, along)))
     legs.sort(key=lambda leg: leg[0])
     x, y = rounded(back.apply(main.tip))
     own = _free(main.name, [dart.name for dart in piece.darts])

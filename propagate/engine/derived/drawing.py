@@ -11,12 +11,13 @@ import shapely
 from propagate.engine.derived.darts import SAME_MARK_MM, with_darts
 from propagate.engine.derived.lines import MainLine, refuse
 from propagate.engine.derived.region import Region, common_places
+from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place, walked_place
 from propagate.engine.reshape import rounded
 from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
 from propagate.geometry.polyline import between, locate, locate_all, nearest_point, point_at
 from propagate.pattern.info import PieceInfo
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.relations import Derived
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
@@ -229,21 +230,17 @@ class Drawing:
         was = self.was.landmark(mark.name)
         anchor = self.info.anchors.get(mark.name)
         if anchor in (f"{mark.edge}.start", f"{mark.edge}.end"):
-            along = self.was.distance(mark.edge, mark.name)
+            place = self.was.distance(mark.edge, mark.name)
             if anchor.endswith(".end"):
-                along += edge.length - before.length
-            point = point_at(edge.points, min(max(along, 0.0), edge.length))
+                place = walked_place(edge, before.length - place, "end")
         else:
-            carried = self._carried(i, was.point)
-            point = nearest_point(edge.points, carried)
-        return _moved(was, point)
+            place = nearest_place(edge, self._carried(i, was.point))
+        return put_mark(was, edge, place, RESTS_MM)
 
     def _free_mark(self, i: int, edge: Edge, mark: Landmark) -> Landmark:
-        drawn = self.own.edges[i]
-        if edge is drawn:
+        if edge is self.own.edges[i]:
             return mark
-        along = locate(drawn.points, mark.point)[0] * edge.length / drawn.length
-        return _moved(mark, point_at(edge.points, along))
+        return put_mark(mark, edge, share_place(self.own, edge, mark), RESTS_MM)
 
     def _with_inside(self, drawn: SizedPiece) -> SizedPiece:
         """With the dart tips and drill marks that the main piece has in the same place."""
@@ -264,7 +261,7 @@ class Drawing:
         return replace(
             drawn,
             darts=tuple(replace(dart, tip=put(dart.tip)) for dart in drawn.darts),
-            drills=tuple(replace(mark, point=put(mark.point)) for mark in drawn.drills),
+            drills=tuple(Mark(mark.name, put(mark.point)) for mark in drawn.drills),
         )
 
 
@@ -301,10 +298,3 @@ def _alike(old: Array, new: Array) -> bool:
         return True
     there, back = locate_all(old, new)[1], locate_all(new, old)[1]
     return bool(max(there.max(), back.max()) <= SAME_POINT_MM)
-
-
-def _moved(mark: Landmark, point: Array) -> Landmark:
-    if np.hypot(*np.subtract(point, mark.point)) <= RESTS_MM:
-        return mark
-    x, y = rounded(point)
-    return replace(mark, point=(float(x), float(y)))

@@ -16,11 +16,11 @@ from propagate.engine.edits.moving import Moved
 from propagate.engine.graph import silhouette_node
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.levels import level_crossings
+from propagate.engine.marks_on_lines import put_mark
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
-from propagate.engine.reshape import Edited, Source, rounded, share_corners, start_edit
+from propagate.engine.reshape import Edited, Source, share_corners, start_edit
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import EditError, UnknownName
-from propagate.geometry.polyline import point_at
 from propagate.lengths import parse_length
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -319,7 +319,5 @@ def _piece_with(piece: SizedPiece, of: EdgeOfSet, new: Moved, notices: list[Noti
                     "is put at the new corner; move it if it belongs elsewhere",
                 )
             )
-        x, y = rounded(point_at(now[mark.edge].points, at))
-        same = np.hypot(x - mark.point[0], y - mark.point[1]) <= 1e-6
-        marks.append(mark if same else replace(mark, point=(float(x), float(y))))
+        marks.append(put_mark(mark, now[mark.edge], at))
     return replace(piece, edges=edges, landmarks=tuple(marks))

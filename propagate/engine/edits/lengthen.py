@@ -18,15 +18,16 @@ import numpy.typing as npt
 from propagate.engine.compare import edge_status
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
-from propagate.geometry.polyline import is_straight, nearest_point
+from propagate.geometry.polyline import is_straight
 from propagate.pattern.amount import Amount, amount_words
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
 
@@ -212,7 +213,7 @@ def _lengthened(job: Job, name: str, piece: SizedPiece, level: str, by: float) -
             else line
             for line in piece.lines
         ),
-        drills=tuple(replace(mark, point=put(mark.point)) for mark in piece.drills),
+        drills=tuple(Mark(mark.name, put(mark.point)) for mark in piece.drills),
         levels={n: put(p) if n != level else p for n, p in piece.levels.items()},
     )
     return replace(new, landmarks=tuple(_mark(new, mark, put) for mark in piece.landmarks))
@@ -227,9 +228,8 @@ def _mark(
     point = put(mark.point)
     if point == mark.point:
         return mark
-    points = new.edge(mark.edge).points
-    x, y = rounded(nearest_point(points, point))
-    return replace(mark, point=(float(x), float(y)))
+    edge = new.edge(mark.edge)
+    return put_mark(mark, edge, nearest_place(edge, point))
 
 
 def _refined(points: Array, move: _Movement) -> Array:

@@ -20,12 +20,13 @@ from propagate.engine.compare import edge_status
 from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, with_places
 from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.marks_on_lines import nearest_place, put_mark, put_mark_at
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.correspond import matching
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.polyline import arc_lengths, nearest_point, points_at
+from propagate.geometry.polyline import arc_lengths, points_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import level_node
@@ -196,10 +197,9 @@ def _landmark(
     likes = {size: piece.landmark(mark.name).point for size, (piece, _) in laid.pieces.items()}
     size = laid.whole(base.edge(mark.edge).points @ base.grain.direction)
     if size is not None and not laid.pieces[size][1].any():
-        return replace(mark, point=likes[size])
-    line = new.edge(mark.edge).points
-    x, y = rounded(nearest_point(line, put(mark.point, likes)))
-    return replace(mark, point=(float(x), float(y)))
+        return put_mark_at(mark, likes[size])
+    edge = new.edge(mark.edge)
+    return put_mark(mark, edge, nearest_place(edge, put(mark.point, likes)))
 
 
 def _dart(laid: LaidSizes, dart: Dart, put: _Put) -> Dart:
@@ -215,7 +215,7 @@ def _drill(laid: LaidSizes, mark: Mark, put: _Put) -> Mark:
         size: next((d.point for d in piece.drills if d.name == mark.name), mark.point)
         for size, (piece, _) in laid.pieces.items()
     }
-    return replace(mark, point=put(mark.point, likes))
+    return Mark(mark.name, put(mark.point, likes))
 
 
 def _line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLine:

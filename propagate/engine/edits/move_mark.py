@@ -13,10 +13,10 @@ import shapely
 
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
-from propagate.engine.darts.placing import landmark_at
 from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
+from propagate.engine.marks_on_lines import put_mark, slid_place, with_marks
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.errors import EditError, UnknownName
@@ -168,7 +168,7 @@ class MoveMark(SizedEdit):
         _refuse_outside(piece, inner.name, points, shift, where)
         moved = rounded(points + shift)
         if isinstance(inner, Mark):
-            drill = replace(inner, point=(float(moved[0, 0]), float(moved[0, 1])))
+            drill = Mark(inner.name, (float(moved[0, 0]), float(moved[0, 1])))
             return replace(
                 piece, drills=tuple(drill if one is inner else one for one in piece.drills)
             )
@@ -259,10 +259,8 @@ def _way(piece: SizedPiece, run: Run, owner: str, mark: str) -> float:
 
 def _put(piece: SizedPiece, name: str, by: float) -> SizedPiece:
     mark = piece.landmark(name)
-    fresh = landmark_at(mark, piece.edge(mark.edge), piece.distance(mark.edge, name) + by)
-    return replace(
-        piece, landmarks=tuple(fresh if one.name == name else one for one in piece.landmarks)
-    )
+    put = put_mark(mark, piece.edge(mark.edge), slid_place(piece, mark, by))
+    return with_marks(piece, {name: put})
 
 
 def _refuse_outside(piece: SizedPiece, name: str, points: Array, shift: Array, where: str) -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from propagate.engine.job import Job
+from propagate.engine.marks_on_lines import kept_place, nearest_place, put_mark
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.given_layer import put_motion
 from propagate.engine.reshape import rounded, share_corners
@@ -299,11 +300,9 @@ def _marked(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[str]]:
     """The piece with its landmarks on the new edges, and those that had to move."""
     marks, told_marks = [], []
     for mark in old.landmarks:
-        line = new.edge(mark.edge).points
-        along, gap = locate(line, mark.point)
-        if gap > ON_LINE_MM:
-            x, y = rounded(point_at(line, along))
-            mark = replace(mark, point=(float(x), float(y)))
+        edge = new.edge(mark.edge)
+        if kept_place(edge, mark, ON_LINE_MM) is None:
+            mark = put_mark(mark, edge, nearest_place(edge, mark.point))
             told_marks.append(
                 f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it is "
                 "put at the end of the opening; move it if it belongs elsewhere"

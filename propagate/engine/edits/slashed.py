@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from propagate.engine.darts.placing import landmark_at
+from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import between, length, locate, point_at, unit
-from propagate.pattern.model import Array, Edge, InternalLine, Landmark, SizedPiece
+from propagate.pattern.model import Array, Edge, InternalLine, Label, Landmark, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM, STEP_MM
 
 __all__ = ["Slash", "opened", "part_areas", "spread_piece"]
@@ -132,8 +132,8 @@ def spread_piece(piece: SizedPiece, slash: Slash) -> tuple[SizedPiece, list[str]
         landmarks=tuple(parts.mark(new, mark) for mark in piece.landmarks),
         lines=tuple(lines),
         darts=tuple(darts),
-        drills=tuple(replace(mark, point=parts.put(mark.point)) for mark in piece.drills),
-        label=None if label is None else replace(label, point=parts.put(label.point)),
+        drills=tuple(Mark(mark.name, parts.put(mark.point)) for mark in piece.drills),
+        label=None if label is None else Label(parts.put(label.point), label.angle),
     )
     crossed = [
         line.name
@@ -187,15 +187,15 @@ class _Parts:
 
     def mark(self, new: SizedPiece, mark: Landmark) -> Landmark:
         """A landmark by its share where its edge opened, else where its part lies."""
-        line, old = new.edge(mark.edge), self._piece.edge(mark.edge)
-        if line is old:
+        line = new.edge(mark.edge)
+        if line is self._piece.edge(mark.edge):
             return mark
-        along = self._piece.distance(mark.edge, mark.name)
         opens = {self._slash.first: self._slash.opens[0], self._slash.second: self._slash.opens[1]}
         if opens.get(mark.edge) and mark.kind != "dart leg":
-            return landmark_at(mark, line, along / old.length * line.length)
+            return put_mark(mark, line, share_place(self._piece, line, mark))
+        along = self._piece.distance(mark.edge, mark.name)
         moved = self._motion_on(mark.edge, along).apply(mark.point)
-        return landmark_at(mark, line, locate(line.points, moved)[0])
+        return put_mark(mark, line, nearest_place(line, moved))
 
     def _motion_on(self, edge: str, along: float) -> Motion:
         """The motion of a place on an edge."""

@@ -13,7 +13,6 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from propagate.engine.darts.changes import legs_along
-from propagate.engine.darts.placing import landmark_at
 from propagate.engine.darts.remarking import BareEdge, Mouth, bare_edge, marked_anew, widened
 from propagate.engine.edits.dart_edit import (
     LEAST_MM,
@@ -26,11 +25,12 @@ from propagate.engine.edits.dart_edit import (
 from propagate.engine.edits.edge_of_set import edge_place
 from propagate.engine.following.ends import hold_on_span
 from propagate.engine.job import Drawn, Job
+from propagate.engine.marks_on_lines import nearest_place, put_mark, walked_place
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import arc_lengths, between, length, locate, unit
+from propagate.geometry.polyline import arc_lengths, between, length, unit
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
 from propagate.pattern.spans import dart_mouths
@@ -261,5 +261,7 @@ def _mark(
     along, was = old.distance(mark.edge, mark.name), old.edge(mark.edge).length
     gives_last = end == ("end" if mark.edge != side else "start")
     if mark.edge == side:
-        return landmark_at(mark, edge, along if gives_last else edge.length - (was - along))
-    return landmark_at(mark, edge, locate(edge.points, mark.point)[0])
+        if gives_last:
+            return put_mark(mark, edge, walked_place(edge, along))
+        return put_mark(mark, edge, walked_place(edge, was - along, "end"))
+    return put_mark(mark, edge, nearest_place(edge, mark.point))

@@ -38,8 +38,8 @@ from propagate.engine.following.outline import FIXED, EdgeLine, Move, OutlineMov
 from propagate.engine.following.parallel import with_parallels
 from propagate.engine.following.strips import StripPlan, plan_strips
 from propagate.engine.following.zones import asks_by_zone
+from propagate.engine.marks_on_lines import follow_line, put_mark_at
 from propagate.engine.newton import Answer, solve
-from propagate.engine.relations.ends import landmark_on
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
@@ -255,7 +255,7 @@ def _piece(
         edges.append(edge_from_parts(line.edge.name, [points[keep]], points[list(line.turns)]))
     new = replace(old, edges=tuple(edges))
     marks, tips = _marks(setting, name, old, lines, moved)
-    placed = tuple(marks.get(m.name) or landmark_on(new, old, m) for m in old.landmarks)
+    placed = tuple(marks.get(m.name) or follow_line(new, old, m) for m in old.landmarks)
     darts = tuple(replace(d, tip=tips.get(d.name, d.tip)) for d in old.darts)
     return replace(new, landmarks=placed, darts=darts)
 
@@ -293,8 +293,8 @@ def _marks(
             vertex = line.vertex(along)
             shift[mark.name] = move[vertex]
             if np.abs(move[vertex]).max() > SAME_POINT_MM:
-                x, y = rounded(line.line.points[vertex] + move[vertex])
-                marks[mark.name] = replace(mark, point=(float(x), float(y)))
+                point = rounded(line.line.points[vertex] + move[vertex])
+                marks[mark.name] = put_mark_at(mark, point)
             else:
                 marks[mark.name] = mark
     tips = {}

@@ -147,7 +147,7 @@ def _moved(
         + (apart @ along)[:, None] * new_along
     )
     if isinstance(mark, Mark):
-        return replace(mark, name=name, point=(float(points[0, 0]), float(points[0, 1])))
+        return Mark(name, (float(points[0, 0]), float(points[0, 1])))
     return InternalLine(name, points)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import put_mark_at
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.split_line import on_split_line, parts_to_cut, split_line
 from propagate.engine.reshape import Edited, Placed, rounded, share_corners
@@ -227,15 +228,15 @@ def _landmark(
 ) -> Landmark:
     if opening is not None and mark.edge == opening[0]:
         own = opening[1].source.sized[piece].landmark(mark.name).point
-        return _moved(mark, rounded(opening[1].motion.apply(own)))
+        return put_mark_at(mark, rounded(opening[1].motion.apply(own)))
     walked = state.walked.get((piece, mark.name))
     if walked is not None:
         placed = edited.place(piece, mark.name)
         if placed is not None:
             points = edited.edge(placed.edge).points
-            return _moved(mark, _home(edited, piece, rounded(point_at(points, walked))))
+            return put_mark_at(mark, _home(edited, piece, rounded(point_at(points, walked))))
     placed = place_mark(state, edited, piece, mark.name)
-    return mark if placed is None else _moved(mark, _home(edited, piece, placed.point))
+    return mark if placed is None else put_mark_at(mark, _home(edited, piece, placed.point))
 
 
 def place_mark(state: State, edited: Edited, piece: str, name: str) -> Placed | None:
@@ -254,7 +255,7 @@ def _on_its_edge(state: State, piece: str, edges: tuple[Edge, ...], mark: Landma
         return mark
     ends = points[[0, -1]]
     nearest = ends[int(np.argmin(np.hypot(*(ends - np.asarray(mark.point)).T)))]
-    return _moved(mark, nearest)
+    return put_mark_at(mark, nearest)
 
 
 def _silhouette_end(edited: Edited, piece: str, anchor: str) -> str:
@@ -266,11 +267,6 @@ def _silhouette_end(edited: Edited, piece: str, anchor: str) -> str:
                 flipped = segment.on_piece[0] > segment.on_piece[1]
                 return {"start": "end", "end": "start"}[end] if flipped else end
     return end
-
-
-def _moved(mark: Landmark, point: Array) -> Landmark:
-    here = (float(point[0]), float(point[1]))
-    return mark if here == mark.point else replace(mark, point=here)
 
 
 def _from_region(edited: Edited, piece: str, kind: str, name: str) -> tuple[object, Array] | None:

@@ -1,4 +1,4 @@
-"""Put a redrawn edge into a piece: its neighbours' ends and its landmarks follow."""
+"""Put a redrawn edge into a piece: its neighbours' ends follow."""
 
 from __future__ import annotations
 
@@ -10,16 +10,13 @@ import numpy.typing as npt
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import fade_end
-from propagate.geometry.polyline import is_straight, locate, point_at
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.geometry.polyline import is_straight
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 
-__all__ = ["between_corners", "landmark_on", "with_corners"]
+__all__ = ["between_corners", "with_corners"]
 
 Array = npt.NDArray[np.float64]
-
-_NEAR_MM = 50.0
-"""Where an edge went farther than this, the nearest place says nothing of a landmark."""
 
 
 def with_corners(
@@ -29,7 +26,7 @@ def with_corners(
 
     A straight edge stays straight.  A curved one follows near its end; but when both its
     ends followed corners, what they share moves the whole of it: a hem whose two ends sank
-    sinks.  The landmarks are those of the old piece still: see `landmark_on`.
+    sinks.  The landmarks are those of the old piece still: see `marks_on_lines`.
 
     Parameters
     ----------
@@ -101,21 +98,3 @@ def _common(moves: Array) -> Array:
     if size <= SAME_POINT_MM:
         return np.zeros(2)
     return np.asarray(max(float((moves @ mean).min()), 0.0) / size**2 * mean)
-
-
-def landmark_on(new: SizedPiece, old: SizedPiece, mark: Landmark) -> Landmark:
-    """Keep a landmark where it is, on the nearest place of its edge; else by its share.
-
-    An edge is lengthened at its end, so what is marked on it stays: a hip notch at its
-    height, and the legs of a dart as far apart as they were.
-    """
-    edge = new.edge(mark.edge)
-    along, gap = locate(edge.points, mark.point)
-    if gap <= 1e-6:
-        return mark
-    before, length_before = old.distance(mark.edge, mark.name), old.edge(mark.edge).length
-    inside = SAME_POINT_MM < before < length_before - SAME_POINT_MM
-    if gap > _NEAR_MM or (inside and not SAME_POINT_MM < along < edge.length - SAME_POINT_MM):
-        along = before / length_before * edge.length
-    x, y = rounded(point_at(edge.points, along))
-    return replace(mark, point=(float(x), float(y)))

@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.marks_on_lines import kept_or_share, put_mark, put_mark_at
 from propagate.engine.relations.seat import Seat
 from propagate.engine.reshape import Edited, rounded
 from propagate.engine.state import State
@@ -29,39 +30,31 @@ def place_landmark(state: State, seat: Seat, new: SizedPiece, mark: Landmark) ->
     """Place a landmark of a layer: opening ends, notches by their partner, the rest."""
     pairs = dict(seat.layer.put)
     edge = new.edge(mark.edge)
+    same = edge is seat.piece.edge(mark.edge)
     ride = seat.layer.ride.get(mark.edge)
+    if ride is None and same:
+        return mark
     if ride is None:
-        if edge is seat.piece.edge(mark.edge) or locate(edge.points, mark.point)[1] <= 1e-6:
-            return mark
-        along = seat.piece.distance(mark.edge, mark.name)
-        return _at(
-            mark, point_at(edge.points, along * edge.length / seat.piece.edge(mark.edge).length)
-        )
+        return put_mark(mark, edge, kept_or_share(seat.piece, edge, mark, SAME_POINT_MM))
     split = seat.split(ride)
     if mark.name in pairs and split is not None:
         here = seat.new.inverse().apply(split.point)
         near = np.hypot(*np.subtract(here, mark.point)) <= RESTS_MM
-        if near and edge is seat.piece.edge(mark.edge):
+        if near and same:
             return mark
         # A layer that was drawn a little off its opening has the place on its own edge.
         along, off = locate(edge.points, here)
-        return _at(mark, here if off <= RESTS_MM else point_at(edge.points, along))
-    if edge is seat.piece.edge(mark.edge):
+        return put_mark_at(mark, rounded(here)) if off <= RESTS_MM else put_mark(mark, edge, along)
+    if same:
         return mark
     distance = _partner_distance(state, seat, ride, mark)
     if distance is None:
         offset = seat.old_offset(ride, np.asarray(mark.point))
         distance = (split.distance if split else 0.0) + offset
     point = point_at(seat.edited.edge(ride).points, distance)
-    own = seat.new.inverse().apply(point)
-    along, off = locate(edge.points, own)
+    along, off = locate(edge.points, seat.new.inverse().apply(point))
     state.put_at_end(seat.layer.piece, mark, off)
-    return _at(mark, point_at(edge.points, along))
-
-
-def _at(mark: Landmark, point: Array) -> Landmark:
-    x, y = rounded(point)
-    return replace(mark, point=(float(x), float(y)))
+    return put_mark(mark, edge, along)
 
 
 def _partner_distance(state: State, seat: Seat, ride: str, mark: Landmark) -> float | None:

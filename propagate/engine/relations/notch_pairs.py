@@ -7,13 +7,11 @@ revision added between them is taken out.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 
 from propagate.engine.graph import RelationNode
+from propagate.engine.marks_on_lines import put_mark, slid_place, with_marks
 from propagate.engine.record import ChangeKind
-from propagate.engine.reshape import rounded
 from propagate.engine.state import State
-from propagate.geometry.polyline import point_at
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -69,14 +67,11 @@ def move_notch(state: State, run: Run, name: str, by: float) -> bool:
     mark = sized.landmark(landmark)
     span = next(s for s in run if (s.piece, s.edge) == (piece, mark.edge))
     begin, end = span_ends(sized, span)
-    along = sized.distance(mark.edge, landmark) + by * (1.0 if begin < end else -1.0)
-    if not min(begin, end) <= along <= max(begin, end):
+    place = slid_place(sized, mark, by * (1.0 if begin < end else -1.0))
+    if not min(begin, end) <= place <= max(begin, end):
         return False
-    x, y = rounded(point_at(sized.edge(mark.edge).points, along))
-    fresh = replace(mark, point=(float(x), float(y)))
-    state.pieces[piece] = replace(
-        sized, landmarks=tuple(fresh if m.name == landmark else m for m in sized.landmarks)
-    )
+    put = put_mark(mark, sized.edge(mark.edge), place)
+    state.pieces[piece] = with_marks(sized, {landmark: put})
     return True
 
 

@@ -17,7 +17,8 @@ import numpy.typing as npt
 
 from propagate.engine.darts.changes import dart_changes
 from propagate.engine.levels import level_crossings
-from propagate.engine.relations.ends import landmark_on, with_corners
+from propagate.engine.marks_on_lines import follow_line
+from propagate.engine.relations.ends import with_corners
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
@@ -113,7 +114,7 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     )
     source = state.pattern.sized(span.piece, state.size_of(span.piece))
     new = with_corners(piece, edge, fresh, source)
-    marks = tuple(landmark_on(new, piece, mark) for mark in new.landmarks)
+    marks = tuple(follow_line(new, piece, mark) for mark in new.landmarks)
     state.pieces[span.piece] = replace(new, landmarks=marks)
     return Shaped(span, wanted[~held], _beyond(before, after))
 

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
+from propagate.engine.marks_on_lines import put_mark, walked_place, with_marks
 from propagate.engine.record import ChangeKind
-from propagate.engine.reshape import rounded
 from propagate.engine.seam_openings import nearest_on_offer, place_of
 from propagate.engine.state import State
 from propagate.errors import Conflict
-from propagate.geometry.polyline import point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import SeamOpening, Span
 from propagate.tolerances import ON_LINE_MM, RESTS_MM
@@ -105,16 +102,12 @@ def _with_marks(
     source = state.source(span.piece)
     ends = source.distance(span.edge, span.begin), source.distance(span.edge, span.end)
     forward = ends[0] <= ends[1]
-    alongs = {
-        name: min(along, edge.length) if forward else max(edge.length - along, 0.0)
-        for name, along in ((span.begin, place[0]), (span.end, sum(place)))
-    }
-    landmarks = []
-    for mark in piece.landmarks:
-        at = alongs.get(mark.name) if mark.edge == span.edge else None
-        if at is None or abs(piece.distance(span.edge, mark.name) - at) <= RESTS_MM:
-            landmarks.append(mark)
-            continue
-        x, y = rounded(point_at(edge.points, at))
-        landmarks.append(replace(mark, point=(float(x), float(y))))
-    return replace(piece, landmarks=tuple(landmarks))
+    walked = {span.begin: place[0], span.end: sum(place)}
+    put = {}
+    for mark in piece.landmarks_on(span.edge):
+        if mark.name in walked:
+            far = min(walked[mark.name], edge.length)
+            at = walked_place(edge, far, "start" if forward else "end")
+            if abs(piece.distance(span.edge, mark.name) - at) > RESTS_MM:
+                put[mark.name] = put_mark(mark, edge, at)
+    return with_marks(piece, put)

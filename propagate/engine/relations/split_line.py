@@ -12,8 +12,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place
 from propagate.engine.reshape import Edited, Source, rounded
-from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -95,12 +95,5 @@ def on_split_line(edges: Sequence[Edge], source: SizedPiece, mark: Landmark) -> 
     edge = next(edge for edge in edges if edge.name == mark.edge)
     known = {own.name for own in source.landmarks_on(mark.edge)}
     if mark.name in known:
-        share = source.distance(mark.edge, mark.name) / source.edge(mark.edge).length
-        along = share * edge.length
-    else:
-        along, _ = locate(edge.points, mark.point)
-    x, y = rounded(point_at(edge.points, along))
-    point = (float(x), float(y))
-    if np.hypot(*np.subtract(point, mark.point)) <= 1e-6:
-        return mark
-    return replace(mark, point=point)
+        return put_mark(mark, edge, share_place(source, edge, mark))
+    return put_mark(mark, edge, nearest_place(edge, mark.point))

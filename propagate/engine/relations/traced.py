@@ -20,6 +20,7 @@ from propagate.engine.darts.changes import dart_words
 from propagate.engine.darts.taking import DartTaking
 from propagate.engine.darts.telling import tell_not_alike
 from propagate.engine.following.parallel import sunk_edges
+from propagate.engine.marks_on_lines import follow_line, nearest_place, put_mark, walked_place
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.drawn_alike import (
     SewnAlike,
@@ -29,15 +30,15 @@ from propagate.engine.relations.drawn_alike import (
     lead_before,
     sewn_alike,
 )
-from propagate.engine.relations.ends import landmark_on, with_corners
+from propagate.engine.relations.ends import with_corners
 from propagate.engine.relations.facings import lies_within
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, nearest_point, point_at
-from propagate.pattern.model import Edge, Landmark, SizedPiece
+from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.relations import Seam
 from propagate.pattern.spans import distance_on_run
@@ -115,7 +116,7 @@ def _traced(
     drawn_on = _drawn_on(state, group, old, motion)
     for edge in sunk_edges(state.pattern, piece, old, new, drawn_on):
         new = with_corners(new, new.edge(edge.name), edge)
-    marks = {m.name: landmark_on(new, old, m) for m in old.landmarks}
+    marks = {m.name: follow_line(new, old, m) for m in old.landmarks}
     drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
     for one in group:
         if one.changed:
@@ -125,7 +126,7 @@ def _traced(
         new,
         landmarks=tuple(marks[m.name] for m in old.landmarks),
         darts=tuple(replace(d, tip=_moved(d.tip, drawn)) for d in old.darts),
-        drills=tuple(replace(m, point=_moved(m.point, drawn)) for m in old.drills),
+        drills=tuple(Mark(m.name, _moved(m.point, drawn)) for m in old.drills),
     )
 
 
@@ -181,8 +182,7 @@ def _copied(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str
     for mark in old.landmarks_on(edge.name):
         point = _moved(mark.point, drawn)
         if point != mark.point:
-            x, y = rounded(nearest_point(edge.points, point))
-            found[mark.name] = replace(mark, point=(float(x), float(y)))
+            found[mark.name] = put_mark(mark, edge, nearest_place(edge, point))
     return found
 
 
@@ -256,9 +256,9 @@ def _notches(
         if along is None or old.edge != one.edge:
             continue
         edge = new.edge(one.edge)
-        x, y = rounded(point_at(edge.points, along if one.forward else edge.length - along))
-        moved = np.hypot(x - old.point[0], y - old.point[1]) > RESTS_MM
-        found[name] = replace(old, point=(float(x), float(y))) if moved else marks[name]
+        place = walked_place(edge, along, "start" if one.forward else "end")
+        put = put_mark(old, edge, place, RESTS_MM)
+        found[name] = marks[name] if put is old else put
     return found
 
 
