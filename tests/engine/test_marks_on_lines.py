@@ -206,7 +206,9 @@ def test_no_other_module_makes_or_moves_a_landmark() -> None:
     modules = [path for path in ENGINE.rglob("*.py") if path.name != "marks_on_lines.py"]
     assert len(modules) > 100
     for path in modules:
-        _hold(path)
+        text = path.read_text(encoding="utf-8")
+        if any(word in text for word in ("Landmark(", "point=", "put_mark", "make_mark")):
+            _hold(path)
 
 
 def _hold(path: Path) -> None:
