@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import re
-from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 __all__ = ["LENGTH_FORMS", "MM_PER_INCH", "parse_length"]
 
@@ -13,7 +16,7 @@ LENGTH_FORMS = '770, "770mm", "77cm", "30.25in" or "30 1/4in"'
 LONGEST = 100
 """Letters that a length has at most; more digits measure nothing."""
 
-_MM_PER_UNIT = {"mm": Fraction(1), "cm": Fraction(10), "in": Fraction(254, 10)}
+_TENTHS_OF_MM_PER_UNIT = {"mm": 10, "cm": 100, "in": 254}
 _LENGTH = re.compile(
     r"\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?"
     r"(?P<number>\d+/\d+|\d+(?:\.\d*)?|\.\d+)\s*(?P<unit>mm|cm|in)?\s*",
@@ -55,8 +58,16 @@ def _in_mm(match: re.Match[str], bare: str | None) -> float | None:
     if unit is None or (match["whole"] and "/" not in match["number"]):
         return None
     try:
-        size = Fraction(match["number"]) + Fraction(match["whole"] or 0)
-        mm = float(size * _MM_PER_UNIT[unit])
+        as_it_is = unit == "mm" and "/" not in match["number"]
+        mm = float(match["number"] if as_it_is else _in_fractions(match, unit))
     except (ZeroDivisionError, OverflowError):
         return None
     return -mm if match["sign"] == "-" else mm
+
+
+def _in_fractions(match: re.Match[str], unit: str) -> Fraction:
+    """Reckon without rounding: 5/8 in is 15.875 mm."""
+    from fractions import Fraction  # a set in mm does not wait for it
+
+    size = Fraction(match["number"]) + Fraction(match["whole"] or 0)
+    return size * Fraction(_TENTHS_OF_MM_PER_UNIT[unit], 10)

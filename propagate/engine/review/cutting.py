@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
-from difflib import SequenceMatcher
 
 import numpy as np
 
@@ -122,8 +122,7 @@ def fabrics(pattern: PatternSet) -> Iterator[Finding]:
     for i, usual in enumerate(spelt):
         for odd in spelt[i + 1 :]:
             first, second = (" ".join(word.casefold().split()) for word in (usual, odd))
-            alike = SequenceMatcher(None, first, second).ratio() >= SPELT_ALIKE
-            if alike and not _numbered(first, second):
+            if _spelt_alike(first, second) and not _numbered(first, second):
                 yield Finding(
                     "fabric spelt in two ways",
                     f"piece '{count[odd][0]}'",
@@ -132,6 +131,15 @@ def fabrics(pattern: PatternSet) -> Iterator[Finding]:
                     "slip of the pen: the pieces would be cut and laid apart",
                     tuple(count[odd]),
                 )
+
+
+def _spelt_alike(first: str, second: str) -> bool:
+    letters = sum((Counter(first) & Counter(second)).values())
+    if 2 * letters < SPELT_ALIKE * (len(first) + len(second)):
+        return False
+    from difflib import SequenceMatcher  # hardly any set has to wait for it
+
+    return SequenceMatcher(None, first, second).ratio() >= SPELT_ALIKE
 
 
 def _numbered(first: str, second: str) -> bool:
