@@ -11,7 +11,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "propagate"
 
-BASE = {"errors", "lengths", "tolerances", "visible"}
+BASE = {"errors", "lengths", "tolerances", "visible", "values"}
 """Modules without a layer: they import nothing of the project."""
 LIGHT = {"propagate.errors", "propagate.visible"}
 """What a command may import before it runs."""
@@ -19,7 +19,7 @@ ENGINE_IN_IO = {"record_json", "record_rows", "result_folder", "cut_lines", "edi
 """A result is a set and a record, and records and cut lines are the engine's."""
 
 MAY_IMPORT = {
-    "geometry": {"geometry", "tolerances"},
+    "geometry": {"geometry", "tolerances", "values"},
     "pattern": {"pattern", "geometry", *BASE},
     "engine": {"engine", "pattern", "geometry", *BASE},
     "io": {"io", "pattern", "geometry", *BASE},
@@ -115,3 +115,13 @@ def test_a_command_imports_nothing_heavy_before_it_runs() -> None:
         assert all(n.startswith("propagate.cli") or n in LIGHT for n in ours), path
         theirs = {name.partition(".")[0] for name in at_the_top - ours}
         assert theirs - set(sys.stdlib_module_names) <= {"click"}, path
+
+
+def test_frozen_values_come_from_one_place() -> None:
+    """Those of the standard library take a command five times as long to make."""
+    for path in MODULES:
+        text = path.read_text(encoding="utf-8")
+        if path.name != "values.py" and "@dataclass(frozen=True)" in text:
+            assert "from propagate.values import dataclass" in text, (
+                f"{path}: write 'from propagate.values import dataclass'"
+            )

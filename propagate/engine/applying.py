@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from propagate.engine.compare import edge_moved_mm, edge_status
@@ -19,6 +19,7 @@ from propagate.errors import EditError, PropagateError
 from propagate.pattern.amount import Grading
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["NamedEdit", "apply_edits"]
 

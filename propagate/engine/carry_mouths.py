@@ -8,7 +8,6 @@ itself, and between them the mouth is as it was drawn.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, point_at
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Mouths", "carried_beside", "changed_mouths", "mouths_on"]
 

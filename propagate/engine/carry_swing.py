@@ -8,7 +8,7 @@ only what the drawing changed besides is carried point by point.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from propagate.engine.carry_marks import Carry
 from propagate.engine.darts.changes import dart_changes, legs_along, mouth_of
 from propagate.engine.darts.swinging import Cut, Part, swing
 from propagate.pattern.model import Dart, SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["Unswung", "swung_before"]
 

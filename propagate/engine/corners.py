@@ -18,7 +18,6 @@ change of its curvature, ``integral of (2 p v + 3 q v^2)^2``.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -26,6 +25,7 @@ import numpy.typing as npt
 
 from propagate.engine.newton import solve, would_take
 from propagate.geometry.spiral import Spiral, arc_to
+from propagate.values import dataclass
 
 __all__ = [
     "Across",

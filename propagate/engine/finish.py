@@ -9,7 +9,6 @@ fold.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +18,7 @@ from propagate.geometry.joints import Corner
 from propagate.geometry.offset import offset_chain
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import PieceInfo
+from propagate.values import dataclass
 
 __all__ = ["CutLine", "allowances", "cut_line"]
 

@@ -7,7 +7,7 @@ are taped anew, so the pocket layers, mates and bands follow what it really beca
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -30,6 +30,7 @@ from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Edge, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["GivenPieces", "take_given", "warn_of_followers"]
 

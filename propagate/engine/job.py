@@ -7,7 +7,7 @@ to what it drew.  The engine carries that through the relations and knows no edi
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from propagate.engine.record import Change, Notice
@@ -17,6 +17,7 @@ from propagate.pattern.between import BetweenSize
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 if TYPE_CHECKING:
     from propagate.engine.state import State

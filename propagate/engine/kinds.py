@@ -6,7 +6,6 @@ A kind that is not here is kept in files and has its place in the graph, and not
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +21,7 @@ from propagate.pattern.buttons import Buttons
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
+from propagate.values import dataclass
 
 if TYPE_CHECKING:
     from propagate.engine.state import State

@@ -7,7 +7,7 @@ frame; polylines run upwards, or from the centre to the side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import Literal
 
@@ -24,6 +24,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, between, length, point_at
 from propagate.pattern.relations import BlendMain
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Laid",

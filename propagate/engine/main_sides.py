@@ -7,11 +7,12 @@ the side of another main as its side is: a back in one piece between a left and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from propagate.engine.graph import run_nodes, silhouette_node
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Run, Seam
+from propagate.values import dataclass
 
 __all__ = ["MainSide", "SidePair", "main_sides", "other_side", "two_sided_mains"]
 

@@ -11,11 +11,12 @@ edition, section 18.1: the equality-constrained case).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
+
+from propagate.values import dataclass
 
 __all__ = ["Answer", "Point", "Problem", "solve", "would_take"]
 

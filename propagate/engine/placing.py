@@ -9,7 +9,6 @@ and a shift, found by Newton's method.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +20,7 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import arc_lengths, locate
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.set_on import Patch
+from propagate.values import dataclass
 
 __all__ = ["Measures", "clearances", "laid", "measures_of", "walk_patch"]
 

@@ -8,7 +8,7 @@ rounded on output; lengths in mm, angles in degrees.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import field, fields, is_dataclass
 from enum import Enum, StrEnum
 from functools import cached_property
 from typing import Any, Literal
@@ -29,6 +29,7 @@ from propagate.engine.rows import (
     is_left_out,
     is_written,
 )
+from propagate.values import dataclass
 
 __all__ = [
     "EDIT",

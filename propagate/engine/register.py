@@ -7,7 +7,7 @@ other way and name its edges differently.  It is laid by the edges that agree.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -27,6 +27,7 @@ from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import arc_lengths, locate_all, points_at, sampled
 from propagate.pattern.model import Edge, SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["Registered", "register"]
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, Edge, SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["OFF_EDGE_MM", "DartPairs", "DrawnDart", "numbered", "paired_darts"]
 

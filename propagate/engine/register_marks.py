@@ -10,7 +10,7 @@ legs of darts go with their dart (see `register_darts`).
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal
 
 import numpy as np
@@ -31,6 +31,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.naming import free_name
+from propagate.values import dataclass
 
 __all__ = ["Inner", "RevisedMark", "placed_inner"]
 

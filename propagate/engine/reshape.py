@@ -8,7 +8,7 @@ landmarks keep their identity whatever was redrawn.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -21,6 +21,7 @@ from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import Edge
 from propagate.tolerances import DECIMALS, DRAWN_MM, ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Edited",

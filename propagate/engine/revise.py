@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Literal
 
 import shapely
@@ -34,6 +33,7 @@ from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["revise"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Literal
 
 from propagate.engine.darts.changes import DartChange
@@ -13,6 +13,7 @@ from propagate.engine.result import Result
 from propagate.errors import EditError
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Carried", "Revised", "RevisedEdge", "SizedDart", "SizedMark", "merged_sizes"]
 

@@ -9,8 +9,10 @@ another field.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Literal, TypeVar
+
+from propagate.values import dataclass
 
 __all__ = [
     "BandRow",

@@ -7,7 +7,7 @@ never leaves it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,7 @@ from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["LaidOpening", "LayerMeasure", "Passed", "Split", "State", "start_state"]
 

@@ -8,7 +8,7 @@ everywhere, and the short ends, with whatever lies beyond the last mark, move wi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -19,6 +19,7 @@ from propagate.engine.marks_on_lines import put_mark, put_mark_at
 from propagate.engine.reshape import rounded, share_corners
 from propagate.geometry.polyline import arc_lengths, locate_all
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["Strip", "StripField", "stretched_piece", "strip_field"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import combinations
 from weakref import WeakKeyDictionary
 
@@ -15,6 +14,7 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 from propagate.pattern.strips import Sides, sides_of_strip
+from propagate.values import dataclass
 
 __all__ = ["StripFound", "even_widths", "strip_of", "widths_between"]
 

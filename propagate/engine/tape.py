@@ -8,7 +8,6 @@ segments of an edge.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from weakref import WeakKeyDictionary
 
@@ -23,6 +22,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, AssemblyPart, Run, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import SAME_POINT_MM, WALK_MM
+from propagate.values import dataclass
 
 __all__ = ["Segment", "Silhouette", "edge_from_parts", "tape", "tape_pieces"]
 

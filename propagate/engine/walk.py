@@ -8,7 +8,6 @@ them is the classic mistake.  The walk measures and never changes anything.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from typing import Literal
 
 from propagate.engine.kinds import WORK
@@ -17,6 +16,7 @@ from propagate.engine.walk_checks import Walked
 from propagate.errors import UnknownName
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Check", "Kind", "Verdict", "Walk", "walk"]
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from propagate.engine.finish import CutLine, cut_line
 from propagate.engine.girths import girth_length
@@ -22,6 +22,7 @@ from propagate.pattern.relations import Band, Girth, Opening, Seam
 from propagate.pattern.spans import distance_on_run, run_length, span_length
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Walked",

@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Final, Literal
@@ -21,6 +20,7 @@ import numpy.typing as npt
 
 from propagate.geometry.polyline import arc_lengths, chord_angles
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
+from propagate.values import dataclass
 
 __all__ = ["direction_at", "end_direction"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 
 import numpy as np
@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import arc_lengths, chord_angles
+from propagate.values import dataclass
 
 __all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
 

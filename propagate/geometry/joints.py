@@ -6,7 +6,6 @@ has one form for either order.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
 from typing import Final
@@ -18,6 +17,7 @@ from propagate.geometry.crossing import crossings, line_crossings
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import length, locate, point_at, split, unit
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["MITRE_LIMIT", "Arm", "Corner", "Joint", "blunt_tip", "join_arms", "run_on"]
 

@@ -11,7 +11,6 @@ lie.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
@@ -24,6 +23,7 @@ from propagate.geometry.joints import Arm, Corner, join_arms, run_on
 from propagate.geometry.parallel import distinct, mitred_line, offset_line, right_normals
 from propagate.geometry.polyline import length, split
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Corner", "OffsetOutline", "offset_chain"]
 

@@ -9,11 +9,12 @@ mean.  Taper 0 is a circular arc.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
+
+from propagate.values import dataclass
 
 __all__ = ["Spiral", "arc_to", "fit_taper", "spiral_to"]
 

@@ -7,13 +7,13 @@ finds it again even when no piece of it is as it was.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from propagate.io.authored import Authored
 from propagate.io.report import ReadingReport
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
+from propagate.values import dataclass
 
 if TYPE_CHECKING:
     from propagate.io.dxf.nest import DxfSource

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, cast
 
@@ -16,6 +15,7 @@ from propagate.io.limits import MOST_TOML_BYTES, read_limited
 from propagate.io.relations_toml import read_told
 from propagate.io.set_toml import parsed_toml
 from propagate.pattern.amount import Grading
+from propagate.values import dataclass
 
 __all__ = ["FORMAT", "EditFile", "edit_of_words", "read_edits"]
 

@@ -16,7 +16,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -25,6 +24,7 @@ from propagate.errors import FormatError
 from propagate.io.words import quoted
 from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM
+from propagate.values import dataclass
 
 __all__ = ["TURN_DEG", "flatten_path"]
 

@@ -8,8 +8,9 @@ option which changes it.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from propagate.values import dataclass
 
 __all__ = ["LineKind", "ReadingLine", "ReadingReport", "ReportNotes", "WritingReport"]
 

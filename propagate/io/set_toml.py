@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from propagate.io.checks import (
     NAME_RULE,
@@ -36,6 +36,7 @@ from propagate.io.relations_toml import read_relations
 from propagate.io.render_toml import render
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo
+from propagate.values import dataclass
 
 __all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "parsed_toml", "render"]
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from propagate.values import dataclass
 
 __all__ = ["Amount", "Grading", "amount_mm", "amount_words"]
 

@@ -8,7 +8,6 @@ the parallel is longer by d times the angle by which the line turns (Steiner's f
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -20,6 +19,7 @@ from propagate.pattern.runs import Run, Span
 from propagate.pattern.spans import dart_mouths, run_length, span_ends
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["INSIDE", "OUT", "Beside", "LineBeside", "is_beside", "length_beside", "line_beside"]
 

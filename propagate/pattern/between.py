@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from propagate.errors import EditError, UnknownName, nearest_names
 from propagate.pattern.amount import Amount
 from propagate.pattern.ease import Ease, EaseSaid, is_by_size
 from propagate.pattern.patternset import Relations
+from propagate.values import dataclass
 
 __all__ = [
     "FARTHEST_STEPS",

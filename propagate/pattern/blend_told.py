@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["BlendMain", "BlendPlan", "LegPlan"]
 

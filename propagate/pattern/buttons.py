@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +14,7 @@ from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.pattern.relations import Run
 from propagate.pattern.told import told
 from propagate.tolerances import BUTTON_MM
+from propagate.values import dataclass
 
 __all__ = ["Buttons", "marks_called", "middle_of", "places_of_buttons"]
 

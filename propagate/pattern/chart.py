@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from propagate.errors import EditError, UnknownName
 from propagate.lengths import LENGTH_FORMS, parse_length
 from propagate.pattern.between import FARTHEST_STEPS, BetweenSize, size_at
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["ChosenSizes", "SizeChoice", "sizes_from_body"]
 

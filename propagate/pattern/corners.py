@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from bisect import bisect
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from propagate.errors import FormatError
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = [
     "CORNER_DEG",

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from propagate.pattern.dart_limits import AT_CORNER_MM, LEGS_MM, MOUTH_MM
 from propagate.pattern.model import Array, Dart, Edge, Landmark, SizedPiece, frozen_points
+from propagate.values import dataclass
 
 __all__ = ["Corners", "corner_dart", "one_edge"]
 

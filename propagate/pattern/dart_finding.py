@@ -10,7 +10,7 @@ one edge in every case, and the stretch between the legs is the dart's mouth.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from propagate.geometry.polyline import between
 from propagate.pattern.dart_corners import corner_dart, one_edge
@@ -24,6 +24,7 @@ from propagate.pattern.dart_outlines import (
 )
 from propagate.pattern.dart_words import corners_words, doubts, drawn_words, marked_words
 from propagate.pattern.model import Array, Dart, SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
 

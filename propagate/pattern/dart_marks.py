@@ -8,12 +8,13 @@ every size, and no other mark or notch may fit as well.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from propagate.pattern.dart_limits import LEG_MM, LEGS_MM, MOUTH_MM, OFF_AXIS, SLASH_MM
 from propagate.pattern.model import Dart, Landmark, SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["MarkedDart", "marked", "marked_darts"]
 

@@ -7,7 +7,7 @@ the dart is kept: the edge goes straight over the mouth, and the tip is a point 
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +31,7 @@ from propagate.pattern.model import (
     frozen_points,
 )
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["DrawnDart", "drawn_darts", "joined", "notches_at", "turned_back"]
 

@@ -9,7 +9,8 @@ as the trade says it, by its ratio: gathered 1.5 to 1, or an elastic cut to 0.85
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+
+from propagate.values import dataclass
 
 __all__ = [
     "Ease",

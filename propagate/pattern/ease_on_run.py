@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +21,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run, run_length
+from propagate.values import dataclass
 
 __all__ = ["SeamEase", "relations_in_size", "seam_ease", "zone_places"]
 

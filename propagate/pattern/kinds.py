@@ -6,7 +6,6 @@ What the engine does with a kind stands in `propagate.engine.kinds`, one line fo
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from propagate.pattern import relation_edges as edges
@@ -16,6 +15,7 @@ from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.set_on import Patch
 from propagate.pattern.told import told_fields
+from propagate.values import dataclass
 
 __all__ = ["BLEND", "KINDS", "Kind", "kind_of", "relations_of"]
 

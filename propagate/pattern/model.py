@@ -24,7 +24,7 @@ Nothing here reads files or knows relations.  Arrays are read-only.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Literal
 
@@ -34,6 +34,7 @@ import numpy.typing as npt
 from propagate.errors import UnknownName
 from propagate.geometry.polyline import arc_lengths, locate, locate_all
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Array",

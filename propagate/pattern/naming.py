@@ -11,12 +11,12 @@ rules look at coarse places only, so that a piece that was edited gets its old n
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from propagate.pattern.corners import CORNER_DEG, BareOutline, common_corners
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = ["carry_names", "free_name", "name_edges", "name_outlines", "stretches", "upright"]
 

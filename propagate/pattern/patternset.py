@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Any
 
@@ -25,6 +25,7 @@ from propagate.pattern.relations import (
     Stack,
 )
 from propagate.pattern.set_on import Patch
+from propagate.values import dataclass
 
 __all__ = ["PatternSet", "Relations"]
 

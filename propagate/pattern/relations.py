@@ -9,7 +9,7 @@ said stands with the field (`propagate.pattern.told`) and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar, Literal
 
 from propagate.pattern.beside import INSIDE, OUT
@@ -19,6 +19,7 @@ from propagate.pattern.info import Allowance, CornerStyle, PieceInfo
 from propagate.pattern.runs import Run, Span, parse_run, parse_span
 from propagate.pattern.told import told
 from propagate.tolerances import DERIVED_MM, OPENING_DRIFT_MM, WALK_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Allowance",

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.naming import carry_names, free_name, upright
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Carried", "rename_like"]
 

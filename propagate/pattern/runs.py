@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from propagate.errors import FormatError
+from propagate.values import dataclass
 
 __all__ = ["Run", "Span", "parse_run", "parse_span"]
 

@@ -5,9 +5,10 @@ The place keeps its shape and its distances from edges of the piece.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["Patch"]
 

@@ -7,8 +7,10 @@ and the reference tables of the documentation.
 
 from __future__ import annotations
 
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, fields
 from typing import Any, Literal
+
+from propagate.values import dataclass
 
 __all__ = ["Form", "Told", "ToldField", "either_of", "told", "told_fields"]
 

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 import numpy.typing as npt
+
+from propagate.values import dataclass
 
 __all__ = ["FONT", "Canvas", "Stroke", "clean_text", "text_width"]
 

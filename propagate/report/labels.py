@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +11,7 @@ import shapely
 
 from propagate.geometry.polyline import length, point_at
 from propagate.report.canvas import text_width
+from propagate.values import dataclass
 
 __all__ = ["Place", "Placer", "box_at"]
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from propagate.values import dataclass
 from propagate.visible import clipped, visible, width_of
 
 __all__ = ["WIDTH", "Column", "entries", "heading", "sentence", "table"]

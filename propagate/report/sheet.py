@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +23,7 @@ from propagate.report.style import (
     SEAM,
     TRIMMED,
 )
+from propagate.values import dataclass
 
 __all__ = ["Block", "heading_lines", "legend", "lay_sheet", "notes", "table", "test_square"]
 

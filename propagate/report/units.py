@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 from propagate.lengths import MM_PER_INCH
+from propagate.values import dataclass
 
 __all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "unit_of"]
 

@@ -7,7 +7,6 @@ the edge is mirrored at one leg and turned to the other, as the fold does.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -16,6 +15,7 @@ import numpy.typing as npt
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Lie", "cap_between", "lie_of"]
 

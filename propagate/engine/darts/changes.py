@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -12,6 +11,7 @@ from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_ends
 from propagate.tolerances import RESTS_MM
+from propagate.values import dataclass
 
 __all__ = [
     "DartChange",

@@ -8,7 +8,6 @@ its tip until leg lies on leg; a line that was moved there is cut where it meets
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -21,6 +20,7 @@ from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import arc_lengths, between
 from propagate.pattern.model import Array
 from propagate.tolerances import FADE_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["DartMouth", "Unfolded", "folded_places", "move_folded"]
 

@@ -7,7 +7,7 @@ that line, so what is sewn of the edge is as long as the mouths leave it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -24,6 +24,7 @@ from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import arc_lengths, between, locate, point_at
 from propagate.pattern.model import Array, Dart, Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["BareEdge", "Mouth", "bare_edge", "marked_anew", "tip_above", "widened"]
 

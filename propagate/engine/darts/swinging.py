@@ -8,7 +8,7 @@ sewn, and the angles of the two darts add up to that of the one.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
@@ -34,6 +34,7 @@ from propagate.pattern.model import (
     SizedPiece,
 )
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Cut", "Swung", "cut_for", "swing", "with_cap"]
 

@@ -9,7 +9,7 @@ dart came to is not drawn alike, keeps what it has, and that is told.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,7 @@ from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.tolerances import RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["DartTaking", "darts_alike", "darts_to_take"]
 

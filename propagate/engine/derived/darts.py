@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.relations import Derived
+from propagate.values import dataclass
 
 __all__ = ["SAME_MARK_MM", "with_darts"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.relations import Derived
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Drawing", "laid_on"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +16,7 @@ from propagate.geometry.parallel import offset_line
 from propagate.geometry.polyline import between, join, length, point_at, unit
 from propagate.pattern.model import frozen_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Closed", "MainLine", "close_darts", "main_line", "places_on"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +15,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Derived, DerivedEdge
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Region", "common_places", "region_of"]
 

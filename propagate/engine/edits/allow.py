@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import ClassVar, Literal
 
 from propagate.engine.edits.edge_of_set import edge_of_set
@@ -14,6 +14,7 @@ from propagate.pattern.amount import Amount
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import edges_counted_from_cut
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["Allow", "FinishCorner"]
 

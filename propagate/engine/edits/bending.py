@@ -6,7 +6,6 @@ The corners stay, and so does everything beyond the place where the bend has fad
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -20,6 +19,7 @@ from propagate.geometry.fade import bend
 from propagate.geometry.polyline import arc_lengths, between
 from propagate.pattern.model import Edge
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["Bend", "End", "angle_at", "bend_edge", "bend_to_angle"]
 

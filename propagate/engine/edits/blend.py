@@ -10,7 +10,7 @@ solved together (`propagate.engine.corners`).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -36,6 +36,7 @@ from propagate.geometry.polyline import point_at
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, Seam
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import ClassVar
 
 from propagate.engine.edits.sized import SizedEdit
@@ -14,6 +14,7 @@ from propagate.pattern.ease import Ease, EaseSaid, ease_in_size, ease_words
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Seam, Zone
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["ChangeEase"]
 

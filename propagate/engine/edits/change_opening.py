@@ -6,7 +6,7 @@ them, and the layers behind the opening follow.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar
 
 import numpy as np
@@ -19,6 +19,7 @@ from propagate.engine.state import Split
 from propagate.errors import EditError, UnknownName
 from propagate.pattern.amount import Amount
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["ChangeOpening"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -17,6 +17,7 @@ from propagate.geometry.fade import bend
 from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import Edge
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["Redrawn", "compose"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 import numpy as np
@@ -26,6 +26,7 @@ from propagate.pattern.named_marks import named_landmarks
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
 from propagate.tolerances import DART_LEGS_LOOK_MM
+from propagate.values import dataclass
 
 __all__ = [
     "BENT_DEG",

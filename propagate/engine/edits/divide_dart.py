@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar
 
 from propagate.engine.darts.changes import legs_along
@@ -18,6 +18,7 @@ from propagate.engine.job import Drawn, Job
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.naming import free_name
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["DivideDart"]
 

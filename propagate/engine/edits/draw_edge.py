@@ -6,7 +6,7 @@ every size.  Its ends stay.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar
 
 import numpy as np
@@ -24,6 +24,7 @@ from propagate.lengths import parse_length
 from propagate.pattern.model import Array, Edge
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["DrawEdge"]
 

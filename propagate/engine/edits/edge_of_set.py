@@ -7,7 +7,7 @@ assembly; an edit of it is drawn on the pieces as they lie taped.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -25,6 +25,7 @@ from propagate.lengths import parse_length
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import DRAWN_MM
+from propagate.values import dataclass
 
 __all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place", "has_place", "whole_edges"]
 

@@ -6,11 +6,11 @@ reference of the documentation follow from what its class tells of its fields.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib import import_module
 
 from propagate.engine.edits.sized import SizedEdit
 from propagate.errors import UnknownName
+from propagate.values import dataclass
 
 __all__ = ["EDITS", "EditKind", "edit_kind"]
 

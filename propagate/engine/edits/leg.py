@@ -10,7 +10,6 @@ the follower's own direction at its free end.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -28,6 +27,7 @@ from propagate.pattern.model import Edge
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendPlan, LegPlan, Seam
 from propagate.tolerances import FADE_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["blend_leg"]
 

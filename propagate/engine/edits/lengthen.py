@@ -9,7 +9,7 @@ one height moves alike on every piece, and so the two sides of a seam stay alike
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import ClassVar
 
 import numpy as np
@@ -30,6 +30,7 @@ from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["Lengthen", "Shorten"]
 

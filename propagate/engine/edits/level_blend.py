@@ -10,7 +10,7 @@ size that what it is sewn to has there.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -31,6 +31,7 @@ from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, Si
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import level_node
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["BlendLevels"]
 

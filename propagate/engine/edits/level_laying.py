@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +16,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Place, Span
 from propagate.tolerances import DRAWN_MM
+from propagate.values import dataclass
 
 __all__ = ["LaidSizes", "lay_sizes", "with_places"]
 

@@ -6,7 +6,7 @@ anew where it goes, so that what is sewn of the edge is as long as before.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar, Literal
 
 from propagate.engine.darts.changes import legs_along
@@ -21,6 +21,7 @@ from propagate.engine.edits.dart_edit import (
 from propagate.engine.job import Drawn, Job
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.told import told
+from propagate.values import dataclass
 
 __all__ = ["MoveDart"]
 

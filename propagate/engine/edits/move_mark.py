@@ -5,7 +5,7 @@ The notch that meets it across the seam goes by as much along its own side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import ClassVar
 
 import numpy as np
@@ -27,6 +27,7 @@ from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import span_ends
 from propagate.pattern.told import told
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["MoveMark"]
 

@@ -7,7 +7,7 @@ it to where nothing changes, and the crossing edge is cut off there or drawn on.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -32,6 +32,7 @@ from propagate.geometry.polyline import (
 )
 from propagate.pattern.model import Edge
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["Moved", "Node", "move_edge"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from propagate.geometry.polyline import locate, locate_all, point_at, reverse
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import Opening
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["LEAST_MM", "OpeningAt"]
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from propagate.engine.edits.edge_of_set import (
     EdgeOfSet,
     edge_of_set,
@@ -15,6 +13,7 @@ from propagate.engine.job import Job
 from propagate.errors import EditError
 from propagate.pattern.relations import Run
 from propagate.pattern.spans import span_ends
+from propagate.values import dataclass
 
 __all__ = ["OtherSide", "other_side"]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
@@ -12,6 +11,7 @@ from propagate.engine.edits.edge_of_set import EdgeOfSet
 from propagate.engine.edits.take_in import TakeIn
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Lower", "Raise"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Literal
 
 from propagate.engine.compare import edge_status, redrawn_edges, remarked
@@ -13,6 +13,7 @@ from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Replace"]
 

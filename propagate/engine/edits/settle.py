@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from propagate.engine.graph import joined_edges, silhouette_node
 from propagate.engine.job import Drawn, Job
@@ -11,6 +10,7 @@ from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
 from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Settle", "every_edge"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import Any, ClassVar, Literal, Self
 
 from propagate.engine.job import Drawn, Job, SizeMade
@@ -13,6 +13,7 @@ from propagate.pattern.amount import Amount, Grading, amount_mm
 from propagate.pattern.between import amount_with_sizes, ease_with_sizes
 from propagate.pattern.ease import Ease
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["SizedEdit"]
 

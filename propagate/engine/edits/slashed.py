@@ -7,7 +7,7 @@ than at the other or alike, and the two edges are drawn smoothly over what opene
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -21,6 +21,7 @@ from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import between, length, locate, point_at, unit
 from propagate.pattern.model import Array, Edge, InternalLine, Label, Landmark, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["Slash", "opened", "part_areas", "spread_piece"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import pairwise
 from typing import ClassVar
 
@@ -26,6 +26,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM, SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["Spread", "Widen"]
 

@@ -7,7 +7,7 @@ long as they are when the darts are sewn, and what they are sewn to stays as it 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar
 
 import numpy as np
@@ -32,6 +32,7 @@ from propagate.geometry.polyline import between, point_at
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.told import told
 from propagate.tolerances import SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["SwingDart"]
 

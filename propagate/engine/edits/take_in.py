@@ -6,7 +6,7 @@ and the edge that is crossed is cut off, or drawn on, at the new corner.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar, Literal
 
 from propagate.engine.edits.edge_darts import mouths_on
@@ -26,6 +26,7 @@ from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["LetOut", "TakeIn"]
 

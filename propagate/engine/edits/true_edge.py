@@ -8,7 +8,7 @@ its length; what the crossing edges gain or lose is told, and what is sewn to th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -29,6 +29,7 @@ from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import span_points
 from propagate.pattern.told import told
 from propagate.tolerances import WALK_MM
+from propagate.values import dataclass
 
 __all__ = ["TrueEdge"]
 

@@ -7,7 +7,7 @@ let out at the side, and the side is trued: the change runs out along it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -36,6 +36,7 @@ from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
 from propagate.pattern.spans import dart_mouths
 from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["NarrowDart", "WidenDart"]
 

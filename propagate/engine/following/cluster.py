@@ -10,7 +10,7 @@ is met as nearly as it goes, and told.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -47,6 +47,7 @@ from propagate.pattern.model import Landmark, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import dart_mouths, run_length, span_ends
 from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["solve_followers"]
 

@@ -7,7 +7,6 @@ asks from which end a run was written.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -21,6 +20,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Answering",

@@ -8,7 +8,6 @@ along a fold, or freely; beyond a hold not at all.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -24,6 +23,7 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Seam, Span
 from propagate.pattern.spans import run_length, span_ends
 from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = [
     "ALL",

@@ -7,11 +7,12 @@ measured as the mean square along whole edges, for which every run has its lengt
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
+
+from propagate.values import dataclass
 
 __all__ = ["Length", "Line", "LineLengths"]
 

@@ -10,7 +10,7 @@ or let out at its end it stays where it is.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,7 @@ from propagate.geometry.polyline import arc_lengths, is_straight, unit
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.spans import dart_mouths
 from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["FIXED", "EdgeLine", "Move", "OutlineMoves", "edge_lines", "with_vertices"]
 

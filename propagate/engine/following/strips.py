@@ -7,7 +7,6 @@ seam asks about keeps its length.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +20,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import span_ends
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["StripPlan", "plan_strips"]
 

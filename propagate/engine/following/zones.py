@@ -7,7 +7,7 @@ ease, and a change of the lead between two notches is met between the two that t
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -23,6 +23,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length, span_ends, span_length
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["asks_by_zone"]
 

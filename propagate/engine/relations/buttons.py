@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import run_length, span_ends
 from propagate.tolerances import RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["apply"]
 

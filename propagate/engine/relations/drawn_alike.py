@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
@@ -16,6 +14,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["SewnAlike", "beside_alike", "edges_alike", "laid_alike", "lead_before", "sewn_alike"]
 

@@ -9,7 +9,6 @@ seam from the opening's end instead.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -24,6 +23,7 @@ from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, between, locate, point_at
 from propagate.tolerances import FADE_MM, GRAZE_DEG, RESTS_MM, RUN_ON_MM, SAME_POINT_MM, STEP_MM
+from propagate.values import dataclass
 
 __all__ = ["FreeEnd", "seat_free_end"]
 

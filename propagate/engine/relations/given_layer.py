@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,6 +18,7 @@ from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.tolerances import SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["given_layer", "layer_edges", "measure_given", "put_motion"]
 

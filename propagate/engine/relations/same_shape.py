@@ -9,7 +9,7 @@ has there in value and slope is faded out.  The length is corrected afterwards.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -30,6 +30,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import FADE_MM, RESTS_MM, STEP_MM, TANGENT_WINDOW_MM
+from propagate.values import dataclass
 
 __all__ = ["Shaped", "deviation", "hold_distance", "take_shape"]
 

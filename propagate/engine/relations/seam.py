@@ -8,7 +8,6 @@ matched together.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
 from propagate.engine.darts.telling import tell_own_darts
 from propagate.engine.following.ends import shape_end
@@ -31,6 +30,7 @@ from propagate.engine.strips_found import strip_of
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length
 from propagate.tolerances import SEAM_LENGTH_MM
+from propagate.values import dataclass
 
 __all__ = ["apply", "walk_redrawn"]
 

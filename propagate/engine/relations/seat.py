@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
 
@@ -13,6 +11,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, StackLayer
+from propagate.values import dataclass
 
 __all__ = ["Seat"]
 

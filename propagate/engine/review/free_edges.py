@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -22,6 +21,7 @@ from propagate.engine.review.taken import (
 )
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
+from propagate.values import dataclass
 
 __all__ = ["forgotten_seams", "lone_pieces"]
 

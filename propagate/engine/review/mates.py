@@ -7,7 +7,6 @@ landmark that fits, an ease with the wrong sign, a dart that was not closed.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -28,6 +27,7 @@ from propagate.pattern.beside import is_beside
 from propagate.pattern.ease import plain_amount
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
+from propagate.values import dataclass
 
 __all__ = ["mates"]
 

@@ -7,7 +7,6 @@ vector operations.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +14,7 @@ import shapely
 
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Measured", "measured"]
 

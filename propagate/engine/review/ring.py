@@ -8,12 +8,12 @@ end, the join is written from the wrong end.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["Joined", "Points", "against_the_ring", "ends_of", "joined", "meeting"]
 

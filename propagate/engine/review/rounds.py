@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from propagate.engine.review.cutting import halves
 from propagate.engine.review.finding import Finding
@@ -12,6 +11,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Girth, Span
 from propagate.pattern.spans import span_ends
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["rounds"]
 

@@ -6,7 +6,6 @@ All rows of a set are judged at once: one call instead of one for each piece and
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +13,7 @@ import numpy.typing as npt
 from propagate.engine.review.line import expected_beside, out_of_line
 from propagate.engine.review.measures import Measured
 from propagate.tolerances import OUT_OF_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["out_of_line_words"]
 

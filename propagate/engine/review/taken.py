@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal, get_args
 
 import numpy as np
@@ -21,6 +20,7 @@ from propagate.pattern.relations import Run, Seam, Span, Zone
 from propagate.pattern.spans import span_ends, span_length, span_points
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = [
     "Use",

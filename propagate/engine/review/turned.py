@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +11,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.review.measures import Measured
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import OFF_GRAIN_DEG
+from propagate.values import dataclass
 
 __all__ = ["turned_sizes"]
 

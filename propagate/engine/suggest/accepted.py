@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from propagate.engine.suggest.nest import Nest, measure
 from propagate.engine.suggest.proposal import Claim, Proposal, Relation
@@ -17,6 +17,7 @@ from propagate.engine.suggest.suggestions import Suggestions
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
 from propagate.pattern.toml_text import lines_of_relation
+from propagate.values import dataclass
 
 __all__ = ["ACCEPT", "Choice", "accepted", "choose"]
 

@@ -7,7 +7,6 @@ sequence of runs is sought as a whole (Viterbi's recursion, from memory).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -19,6 +18,7 @@ from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, w
 from propagate.engine.suggest.rows import Row
 from propagate.engine.suggest.seams import LEAST, backwards, claims_of, ranked
 from propagate.pattern.relations import Band, Run, Span, Zone
+from propagate.values import dataclass
 
 __all__ = ["bands"]
 

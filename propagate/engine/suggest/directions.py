@@ -9,13 +9,13 @@ certain direction is settled first and speaks for its neighbours.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from propagate.engine.suggest.chains import Place, place
 from propagate.engine.suggest.nest import Nest
 from propagate.engine.suggest.proposal import Fact
 from propagate.engine.suggest.rows import End
 from propagate.pattern.relations import Run
+from propagate.values import dataclass
 
 __all__ = ["Laid", "Link", "fold_facts", "links"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +13,7 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import join, locate_all, sampled
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_points
+from propagate.values import dataclass
 
 __all__ = ["Layer", "Pocket", "pockets"]
 

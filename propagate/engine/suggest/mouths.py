@@ -9,7 +9,6 @@ piece's stop.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +20,7 @@ from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.motion import Motion, fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
+from propagate.values import dataclass
 
 __all__ = ["Filling", "chords", "fillings"]
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stack
+from propagate.values import dataclass
 
 __all__ = ["Claim", "Fact", "Kind", "Proposal", "Relation", "score_of", "words_of"]
 

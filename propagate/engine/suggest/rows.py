@@ -7,7 +7,6 @@ different pieces that run on into each other at a joint.  Rows run along the out
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +16,7 @@ from propagate.engine.suggest.proposal import Fact
 from propagate.geometry.profile import SAMPLES, tangent_profile
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import span_points
+from propagate.values import dataclass
 
 __all__ = ["End", "Joint", "Row", "end_of", "rows_of", "single_rows"]
 

@@ -7,7 +7,7 @@ once); only what is left is looked at closely.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from propagate.engine.suggest import corners, lengths, marks, shapes
 from propagate.engine.suggest.closed import capped, left_open
@@ -19,6 +19,7 @@ from propagate.engine.suggest.rows import Row
 from propagate.engine.suggest.words import name_of, same_words
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import span_ends
+from propagate.values import dataclass
 
 __all__ = ["EXPLAINED", "LEAST", "PRIOR", "backwards", "claims_of", "ranked", "seams"]
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from propagate.engine.suggest.proposal import Fact
 from propagate.engine.suggest.rows import Row
+from propagate.values import dataclass
 
 __all__ = ["Shape", "facts"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,7 @@ from propagate.engine.suggest.rows import Joint, rows_of
 from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
+from propagate.values import dataclass
 
 if TYPE_CHECKING:
     import networkx as nx

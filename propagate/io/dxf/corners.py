@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from propagate.io.words import counted
 from propagate.pattern.corners import BareOutline, missed_corners
 from propagate.pattern.dart_outlines import turned_back
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = ["Fold", "corner_vertices", "fold_run"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +13,7 @@ from propagate.geometry.parallel import distinct, mitred_line
 from propagate.io.dxf.loops import near_vertices, turning
 from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import PieceInfo
+from propagate.values import dataclass
 
 __all__ = ["DrawnCut", "drawn_cut"]
 

@@ -7,7 +7,6 @@ to vertex or in proportion.  A line that runs along a graded one follows its nea
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +19,7 @@ from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
 from propagate.io.words import counted
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = ["Ruled", "along", "corner_rules", "corner_to_corner"]
 

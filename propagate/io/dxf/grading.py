@@ -7,7 +7,7 @@ A rule number is a text such as "# 12" at a point.  Points without a number are 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -32,6 +32,7 @@ from propagate.io.dxf.shapes import Line, Shapes, Text
 from propagate.io.words import counted
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Grade", "graded", "has_rules", "without_numbers"]
 

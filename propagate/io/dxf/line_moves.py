@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -24,6 +23,7 @@ from propagate.io.dxf.loops import near_vertices
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = ["Numbers", "around", "line_moves"]
 

@@ -6,7 +6,7 @@ import itertools
 import math
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -17,6 +17,7 @@ from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Loop", "angle_corners", "closed_lines", "find_loops", "near_vertices", "turning"]
 

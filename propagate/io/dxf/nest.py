@@ -7,7 +7,7 @@ travels with the mapping: an edit makes a new mapping and so leaves it behind by
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from propagate.io.dxf.placing import Placement
 from propagate.io.dxf.rules import Deltas
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["BlockOf", "DxfNest", "DxfSource", "alike", "reattach", "source_of"]
 

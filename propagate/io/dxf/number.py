@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -24,6 +24,7 @@ from propagate.io.dxf.sheet import Sheet, draw, line_points
 from propagate.io.dxf.tags import Entity
 from propagate.pattern.model import Array, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Numbering", "RuleSheet", "rule_sheet"]
 

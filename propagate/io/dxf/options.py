@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
 from propagate.io.dxf.conventions import CORNER_DEG
 from propagate.io.dxf.rules import Deltas
 from propagate.pattern.model import SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["NameEdges", "ReadOptions", "WriteOptions"]
 

@@ -19,13 +19,14 @@ each at the place it names, so that another program shows them and hands them ba
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final
 
 import numpy as np
 
 from propagate.io.dxf.shapes import Text
 from propagate.pattern.model import Array, LandmarkKind
+from propagate.values import dataclass
 
 __all__ = ["KINDS", "MARKER", "Named", "Ours", "read_ours"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from propagate.io.dxf.conventions import MAX_DEPTH, RULE_NUMBER
 from propagate.io.dxf.points import tabled
 from propagate.io.dxf.shapes import Insert, Shapes
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = ["IDENTITY", "Placement", "expanded_count", "flatten", "moved", "placement", "scaled"]
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from propagate.values import dataclass
 
 __all__ = ["Kind", "Note", "Notes", "ReadingReport", "Severity", "WritingReport"]
 

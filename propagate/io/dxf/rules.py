@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -26,6 +25,7 @@ from propagate.io.dxf.conventions import (
     VERSION_LINE,
 )
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = [
     "Deltas",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter as Counts
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from propagate.io.dxf.tags import Entity, RawFile
 from propagate.io.words import quoted
 from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
+from propagate.values import dataclass
 
 __all__ = ["Insert", "Line", "Point", "Shapes", "Text", "read_shapes"]
 

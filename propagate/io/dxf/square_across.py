@@ -15,13 +15,13 @@ t = (x - y a) / (L + y (b - a)).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.polyline import arc_lengths
 from propagate.pattern.model import Array
+from propagate.values import dataclass
 
 __all__ = ["Squares", "squares"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from propagate.io.dxf.conventions import (
     CENTIMETRES_BELOW_MM,
@@ -16,6 +15,7 @@ from propagate.io.dxf.ours import Ours
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable
 from propagate.lengths import MM_PER_INCH
+from propagate.values import dataclass
 
 __all__ = ["Units", "file_units", "rule_unit"]
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
@@ -26,6 +25,7 @@ from propagate.io.output.standing import (
     present_files,
 )
 from propagate.io.output.work import Work, locked, put_right
+from propagate.values import dataclass
 
 __all__ = [
     "Written",

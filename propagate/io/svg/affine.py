@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 
 from propagate.errors import FormatError
 from propagate.io.words import quoted
+from propagate.values import dataclass
 
 __all__ = ["IDENTITY", "MM_PER_UNIT", "Affine", "fit_view_box", "numbers", "parse_transform"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +11,7 @@ import numpy as np
 from propagate.io.path_data import flatten_path
 from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM, DECIMALS, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["Chain", "Point", "number_text", "tidy"]
 

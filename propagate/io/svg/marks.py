@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 import shapely
@@ -22,6 +22,7 @@ from propagate.pattern.model import (
     LandmarkKind,
 )
 from propagate.tolerances import DECIMALS, ON_LINE_MM
+from propagate.values import dataclass
 
 __all__ = ["ON_OUTLINE_MM", "Place", "Sorted", "sort_marks"]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,6 +19,7 @@ from propagate.io.svg.roles import role_of, tail_of
 from propagate.pattern.corners import TURN_POINT_DEG, BareOutline, missed_corners
 from propagate.pattern.model import Array, Edge
 from propagate.pattern.naming import carry_names, name_edges, name_outlines, upright
+from propagate.values import dataclass
 
 __all__ = ["SizeDrawing", "edges_have_names", "edges_of_sizes"]
 

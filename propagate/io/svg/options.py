@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from propagate.pattern.corners import CORNER_DEG
 from propagate.tolerances import DECIMALS
+from propagate.values import dataclass
 
 __all__ = ["SvgOptions", "SvgWriting"]
 

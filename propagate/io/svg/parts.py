@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from propagate.io.svg.chain import Chain, number_text
 from propagate.io.svg.path_read import parse_path
 from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
 from propagate.pattern.relations import PieceInfo
+from propagate.values import dataclass
 
 __all__ = ["Part", "piece_parts"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
@@ -22,6 +22,7 @@ from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.way_up import way_up
+from propagate.values import dataclass
 
 __all__ = ["SvgOptions", "read"]
 

@@ -8,7 +8,6 @@ and says by how much, so that the frame comes back.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
@@ -24,6 +23,7 @@ from propagate.io.words import counted
 from propagate.pattern.model import Array, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
+from propagate.values import dataclass
 
 __all__ = ["SvgWriting", "lost_relations", "svg_texts", "write"]
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from propagate.engine.record import Change
 from propagate.report.blend_text import edit_words
 from propagate.report.page.subject import Subject
 from propagate.report.page.words import node_words
+from propagate.values import dataclass
 
 __all__ = ["Cause", "causes_of_all"]
 

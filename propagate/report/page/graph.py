@@ -7,12 +7,12 @@ what is sewn to the one before, and is reached later by a change.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from propagate.report.page.joins import Join
 from propagate.report.page.paths import short
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import clean, fitted, wide
+from propagate.values import dataclass
 
 __all__ = ["Graph", "Node", "graph_of"]
 

@@ -8,7 +8,7 @@ as they were measured.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, Literal
 
 from propagate.pattern.ease_on_run import seam_ease
@@ -17,6 +17,7 @@ from propagate.pattern.spans import dart_mouths, distance_on_run, run_length, sp
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.report.page.subject import State, Subject
 from propagate.report.set_text import run_words
+from propagate.values import dataclass
 
 __all__ = ["Join", "Side", "joins_of", "run_of_side"]
 

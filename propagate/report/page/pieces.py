@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +21,7 @@ from propagate.report.page.words import node_words
 from propagate.report.piece_parts import outward_at
 from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
+from propagate.values import dataclass
 
 __all__ = ["EdgeView", "MarkView", "PieceView", "piece_view"]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Literal
 
@@ -14,6 +14,7 @@ from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.report.units import Unit
+from propagate.values import dataclass
 
 __all__ = ["STATUS_WORDS", "State", "Subject", "subject_of"]
 

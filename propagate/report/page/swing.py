@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +12,7 @@ from propagate.engine.rows import OpeningRow
 from propagate.report.page.paths import path_data, place, short
 from propagate.report.page.subject import Subject
 from propagate.report.page.tables import degrees
+from propagate.values import dataclass
 
 __all__ = ["SwingView", "swing_view"]
 

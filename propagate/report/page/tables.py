@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from propagate.engine import rows as record_rows
 from propagate.engine.rows import Check, OpeningRow
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
 from propagate.report.units import Unit
+from propagate.values import dataclass
 
 __all__ = [
     "Facts",

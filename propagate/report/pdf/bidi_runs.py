@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
 from typing import Any
 
 from bidi import algorithm
 from bidi.mirror import MIRRORED
+
+from propagate.values import dataclass
 
 __all__ = ["DirectedRun", "directed_runs"]
 

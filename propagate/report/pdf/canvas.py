@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +22,7 @@ from propagate.report.pdf.glyphs import TextLine, write_text
 from propagate.report.pdf.hatching import hatch
 from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
 from propagate.report.style import ADDED, TRIMMED
+from propagate.values import dataclass
 
 __all__ = ["PdfCanvas"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from types import TracebackType
 from typing import BinaryIO
 
@@ -15,6 +14,7 @@ from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.measure import POINTS_PER_MM
 from propagate.report.pdf.stream_file import StreamedFile
 from propagate.report.style import LAYERS
+from propagate.values import dataclass
 
 __all__ = ["Form", "PdfDocument", "Placed"]
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from importlib import resources
 from itertools import pairwise
@@ -18,6 +17,7 @@ import uharfbuzz as hb
 
 from propagate.errors import FormatError
 from propagate.report.pdf.bidi_runs import DirectedRun, directed_runs
+from propagate.values import dataclass
 
 __all__ = ["FontBook", "FontFace", "Glyph", "GlyphRun"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +11,7 @@ import pydyf
 from propagate.report.canvas import Anchor
 from propagate.report.pdf.fonts import FontBook, GlyphRun
 from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
+from propagate.values import dataclass
 
 __all__ = ["TextLine", "font_name", "write_text"]
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from propagate.errors import UnknownName, nearest_names
 from propagate.lengths import MM_PER_INCH
+from propagate.values import dataclass
 
 __all__ = ["LONGEST_PAGE_MM", "PAPERS", "Paper", "paper_of"]
 

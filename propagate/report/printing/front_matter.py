@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
@@ -21,6 +20,7 @@ from propagate.report.printing.sheet_map import MapPiece, draw_map, piece_key
 from propagate.report.printing.title_block import BlockText, draw_block
 from propagate.report.set_text import cut_words
 from propagate.report.units import counted
+from propagate.values import dataclass
 
 __all__ = ["FrontMatter"]
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 import string
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
 
 from propagate.report.pdf.paper import Paper
+from propagate.values import dataclass
 
 __all__ = ["Grid", "Tile", "grid_over", "needed_tiles", "scanty_tiles"]
 

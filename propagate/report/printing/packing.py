@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 import shapely.affinity
+
+from propagate.values import dataclass
 
 __all__ = ["Item", "Packing", "Spot", "pack"]
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import shapely
 import shapely.affinity
 
 from propagate.report.printing.packing import Spot
 from propagate.report.printing.plan import TilePlan
 from propagate.report.printing.tile_frame import name_box
+from propagate.values import dataclass
 
 __all__ = ["Pages", "pages_under"]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +17,7 @@ from propagate.pattern.model import Edge, Label, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 from propagate.report.nest_picture import _laid as laid_on_base
+from propagate.values import dataclass
 
 __all__ = ["PaperPiece", "moved_piece", "on_paper", "turned"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import product
 from typing import Literal
 
@@ -16,6 +16,7 @@ from propagate.report.printing.grid import Grid, Tile, grid_over, needed_tiles, 
 from propagate.report.printing.packing import Item, Spot, pack
 from propagate.report.printing.settling import moved, settled
 from propagate.report.units import Unit
+from propagate.values import dataclass
 
 __all__ = [
     "Join",

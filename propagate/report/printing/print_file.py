@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import BinaryIO
 
 import numpy as np
@@ -32,6 +31,7 @@ from propagate.report.printing.tile_frame import FRAMES_LAYER, draw_frame
 from propagate.report.printing.title_block import (
     BLOCK_WIDTH_MM,
 )
+from propagate.values import dataclass
 
 __all__ = ["PrintSummary", "print_pieces"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span, Zone
+from propagate.values import dataclass
 
 __all__ = ["SeamNumber", "numbers_on", "seam_numbers"]
 

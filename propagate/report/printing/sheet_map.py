@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from string import ascii_lowercase
 
 import numpy as np
@@ -15,6 +14,7 @@ from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.grid import Grid, Tile
 from propagate.report.style import INK, PALE, PAPER
+from propagate.values import dataclass
 
 __all__ = ["MapPiece", "draw_map", "piece_key"]
 

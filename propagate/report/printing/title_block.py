@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.printed_piece import CUT_LINE, SEAM_LINE
 from propagate.report.printing.squares import SQUARES_MM, draw_squares
 from propagate.report.style import DART, GRAIN, INK, INTERNAL, NOTCH
+from propagate.values import dataclass
 
 __all__ = ["BLOCK_WIDTH_MM", "BlockText", "draw_block"]
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import Paper
 from propagate.report.style import INK, PALE
+from propagate.values import dataclass
 
 __all__ = ["BODY", "FOOT_MM", "RULE", "SMALL", "Flow", "Head", "upright"]
 

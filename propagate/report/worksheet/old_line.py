@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -10,6 +9,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.geometry.polyline import between, length, locate, point_at
+from propagate.values import dataclass
 
 __all__ = ["OldLine"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -16,6 +16,7 @@ from propagate.report.units import Unit
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.rows import RowMaker, table_rows
 from propagate.report.worksheet.value import At, Offset
+from propagate.values import dataclass
 
 __all__ = ["KEPT_MM", "OldAndNew"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +16,7 @@ from propagate.report.worksheet.pocket_steps import ends_of
 from propagate.report.worksheet.true_steps import side_corner, taped
 from propagate.report.worksheet.value import PieceWork, Widest
 from propagate.report.worksheet.words import Source
+from propagate.values import dataclass
 
 __all__ = ["Lines", "Measured", "Spread", "lines_of"]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,6 +15,7 @@ from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import PER_INCH
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.value import At, Offset
+from propagate.values import dataclass
 
 __all__ = ["STRAIGHT_MM", "Place", "RowMaker", "table_rows"]
 

@@ -6,10 +6,11 @@ the numbers beside them are millimetres and degrees with every digit.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from propagate.report.units import Unit
+from propagate.values import dataclass
 
 __all__ = [
     "Apart",

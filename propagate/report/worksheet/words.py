@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +18,7 @@ from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import said
 from propagate.report.worksheet.outlines import OldAndNew
 from propagate.report.worksheet.value import CornerName
+from propagate.values import dataclass
 
 __all__ = ["Source", "listed", "shortened"]
 

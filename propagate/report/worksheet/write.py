@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import BinaryIO
 
 from propagate.engine.run import Result
@@ -17,6 +16,7 @@ from propagate.report.worksheet.piece_page import piece_page
 from propagate.report.worksheet.text_pages import check_pages, first_page, step_pages
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.words import Source
+from propagate.values import dataclass
 
 __all__ = ["SHEET_PAPERS", "SheetSummary", "sheet_paper", "write_sheet"]
 
