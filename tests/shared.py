@@ -6,14 +6,30 @@ judges that something comes out alike twice makes it anew.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import cache, wraps
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import propagate
 from propagate.demo import MAIN_JOBS, demo_names
+from propagate.io.begin import read_style, with_relations
+from propagate.pattern.model import Piece
+from tests.examples import goes_on
 
-__all__ = ["blend_edit", "blend_of", "blended", "demo", "main_job", "once_for_each"]
+__all__ = [
+    "APRON",
+    "blend_edit",
+    "blend_of",
+    "blended",
+    "demo",
+    "demo_in_few",
+    "in_sizes",
+    "main_job",
+    "once_for_each",
+]
+
+APRON = "garden_apron"
 
 Rest = ParamSpec("Rest")
 Made = TypeVar("Made")
@@ -21,8 +37,39 @@ Made = TypeVar("Made")
 
 @cache
 def demo(name: str) -> propagate.PatternSet:
-    """A demo set."""
-    return propagate.load(propagate.demo_path(name))
+    """A demo set; the apron is one too, once its drawings are read."""
+    if name != APRON:
+        return propagate.load(propagate.demo_path(name))
+    folder = propagate.demo_path().parent / name
+    drawn, _ = read_style(sorted(folder.glob("*.svg")))
+    return with_relations(drawn, folder / "relations.toml")
+
+
+def in_sizes(pattern: propagate.PatternSet, sizes: Sequence[str]) -> propagate.PatternSet:
+    """Some sizes of a set, the base among them."""
+    assert pattern.base in sizes
+    return replace(
+        pattern,
+        sizes=tuple(size for size in pattern.sizes if size in sizes),
+        pieces={
+            name: Piece(name, {size: piece.at(size) for size in piece.nest if size in sizes})
+            for name, piece in pattern.pieces.items()
+        },
+        chart={
+            row: {size: values[size] for size in sizes} for row, values in pattern.chart.items()
+        },
+    )
+
+
+@cache
+def demo_in_few(name: str) -> propagate.PatternSet:
+    """A demo set in its smallest, its base and its largest size; in all with the profile ``long``.
+
+    For what is alike in every size that was not drawn, and costs as much in each.
+    """
+    pattern = demo(name)
+    ends = (pattern.sizes[0], pattern.base, pattern.sizes[-1])
+    return pattern if goes_on() else in_sizes(pattern, ends)
 
 
 def blended(name: str, upper: str, lower: str, **options: Any) -> propagate.Result:

@@ -19,10 +19,10 @@ from tests.revise.tiny_edits import (
     Outcome,
     Tiny,
     every_edit,
-    load,
     outcome_of,
     sets,
 )
+from tests.shared import demo as load
 
 _LOADED: dict[str, PatternSet] = {}
 

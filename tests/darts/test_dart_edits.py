@@ -24,6 +24,7 @@ from propagate.pattern.validate import problems
 from propagate.report.pdf.paper import paper_of
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.write import write_sheet
+from tests import shared
 from tests.darts.bodice import MOUTH, SIZES, bodice, laid, turned
 from tests.darts.drawn import angle_of, cloth, leg_lengths, mouth_line, sewn, swung_to_side
 from tests.darts.edits import divide, move, resize, swing
@@ -219,7 +220,7 @@ def test_what_stays_may_be_said(plain: PatternSet) -> None:
 
 
 def test_a_drill_mark_in_the_dart_goes_with_it() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = shared.demo("scoop_skirt")
     old = skirt.sized("skirt_back", "M")
     new = propagate.run(skirt, swing("skirt_back", "back_dart", "cb", 300.0)).pattern.sized(
         "skirt_back", "M"
@@ -308,7 +309,7 @@ def test_a_wider_dart_is_let_out_at_the_side(plain: PatternSet, by: float) -> No
 @pytest.mark.parametrize("by", [9.0, -7.0])
 def test_both_legs_turn_about_the_tip_by_as_much(by: float) -> None:
     """On an edge that is not square to the dart: the lean of this one is 4 degrees."""
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = shared.demo("scoop_skirt")
     old = skirt.sized("skirt_back", "L")
     edit = resize("skirt_back", "back_dart", by, size="L")
     new = propagate.run(skirt, edit).pattern.sized("skirt_back", "L")
@@ -347,7 +348,7 @@ _DEMOS = {
 @pytest.mark.parametrize("kind", ["swing", "half", "move", "divide", "wider", "narrower"])
 def test_demo_sets_sew_and_the_review_is_silent(demo: str, kind: str) -> None:
     """Also where legs are named, a waistband is zoned by them, and the piece only follows."""
-    pattern = propagate.load(propagate.demo_path(demo))
+    pattern = shared.demo(demo)
     piece, dart, edge, size = _DEMOS[demo]
     old = pattern.sized(piece, size)
     near_waist = 150.0 if demo == "scoop_skirt" else old.edge(edge).length - 120.0
@@ -494,7 +495,7 @@ def test_a_share_may_be_said_by_the_width_and_a_place_by_a_level(plain: PatternS
         propagate.run(plain, e).pattern.sized("front", "38") for e in (by_width, by_angle)
     )
     assert one == other
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = shared.demo("scoop_skirt")
     wide = resize("skirt_back", "back_dart", 5.0, to="seat")
     same = resize("skirt_back", "back_dart", 5.0)  # the seam's hold is the seat
     pieces = [propagate.run(skirt, e).pattern.sized("skirt_back", "M") for e in (wide, same)]

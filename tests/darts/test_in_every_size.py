@@ -13,6 +13,7 @@ import propagate
 from propagate import NamedEdit, apply_edits
 from propagate.cli import app
 from propagate.pattern.validate import problems
+from tests import shared
 from tests.darts.bodice import SIZES, bodice
 from tests.darts.drawn import angle_of, cloth, leg_lengths, sewn
 from tests.darts.edits import divide, move, resize, swing
@@ -40,7 +41,7 @@ CASES = [(demo, k) for demo, edits in _EDITS.items() for k in range(len(edits))]
 @pytest.mark.parametrize(("demo", "number"), CASES)
 def test_every_size_of_the_demo_sets_sews_and_no_mate_follows(demo: str, number: int) -> None:
     """Every edge keeps its sewn length, so nothing that is sewn to the piece has to change."""
-    pattern = propagate.load(propagate.demo_path(demo))
+    pattern = shared.demo(demo)
     edit = _EDITS[demo][number]
     piece = edit.dart.partition(".")[0]
     found = apply_edits(pattern, [NamedEdit("one", edit)])
@@ -64,7 +65,7 @@ def test_every_size_of_the_demo_sets_sews_and_no_mate_follows(demo: str, number:
 
 def test_amounts_hold_in_proportion_too() -> None:
     """The width of the mouth grows with the size, and so does what it is made wider by."""
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = shared.demo("scoop_skirt")
     edit = NamedEdit("wider", resize("skirt_back", "back_dart", 6.0))
     found = apply_edits(skirt, [edit], graded="proportion")
 
@@ -155,7 +156,7 @@ def test_what_the_edit_drew_in_the_base_size_is_carried_as_a_drawing(
     demo: str, number: int
 ) -> None:
     """Caps and all, to sizes whose darts lie elsewhere: legs stay equal, and lengths near."""
-    pattern = propagate.load(propagate.demo_path(demo))
+    pattern = shared.demo(demo)
     edit = _EDITS[demo][number]
     piece = edit.dart.partition(".")[0]
     drawn = propagate.run(pattern, edit).pattern.sized(piece, pattern.base)

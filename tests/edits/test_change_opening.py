@@ -12,6 +12,7 @@ import propagate
 from propagate import Amount, ChangeOpening, NamedEdit, PropagateError
 from propagate.engine.tape import tape
 from tests.examples import examples
+from tests.shared import demo
 
 SETS = {
     "slant_trouser": ("front_pocket", "front", "mouth", "full_front", "waist", "side"),
@@ -56,7 +57,7 @@ def check(old, new, name: str, size: str) -> None:
 
 @pytest.mark.parametrize("name", SETS)
 def test_a_longer_one_keeps_its_end_on_the_crossing_edge(name: str) -> None:
-    old = propagate.load(propagate.demo_path(name))
+    old = demo(name)
     sizes = (old.sizes[0], old.base, old.sizes[-1])
     edit = ChangeOpening(opening=SETS[name][0], to=Amount(share=1.05))
     found = propagate.apply_edits(old, [NamedEdit("longer", edit)], sizes=sizes)
@@ -71,7 +72,7 @@ def test_a_longer_one_keeps_its_end_on_the_crossing_edge(name: str) -> None:
 @pytest.mark.parametrize("name", SETS)
 @pytest.mark.parametrize("along", [10.0, -8.0])
 def test_one_that_is_moved_along_keeps_its_length(name: str, along: float) -> None:
-    old = propagate.load(propagate.demo_path(name))
+    old = demo(name)
     edit = ChangeOpening(opening=SETS[name][0], along=Amount(mm=along))
     result = propagate.run(old, edit)
     assert result.sews
@@ -90,7 +91,7 @@ def test_one_that_is_moved_along_keeps_its_length(name: str, along: float) -> No
 @pytest.mark.parametrize("name", SETS)
 @pytest.mark.parametrize("turn", [3.0, -3.0])
 def test_one_that_is_turned_keeps_its_length_and_has_its_angle(name: str, turn: float) -> None:
-    old = propagate.load(propagate.demo_path(name))
+    old = demo(name)
     result = propagate.run(old, ChangeOpening(opening=SETS[name][0], turn=turn))
     was, now = (mouth(p, name, old.base) for p in (old, result.pattern))
     assert abs(degrees(now) - degrees(was)) == pytest.approx(3.0, abs=0.01)
@@ -103,7 +104,7 @@ def test_one_that_is_turned_keeps_its_length_and_has_its_angle(name: str, turn: 
 
 
 def test_the_layers_follow_and_nothing_else_is_touched() -> None:
-    old = propagate.load(propagate.demo_path("slant_trouser"))
+    old = demo("slant_trouser")
     new = propagate.run(old, ChangeOpening(opening="front_pocket", to=Amount(mm=180.0))).pattern
     for name in old.pieces:
         same = new.sized(name, "42") is old.sized(name, "42")
@@ -125,7 +126,7 @@ def test_the_layers_follow_and_nothing_else_is_touched() -> None:
     ],
 )
 def test_what_cannot_be_is_said(said, words: str) -> None:
-    old = propagate.load(propagate.demo_path("slant_trouser"))
+    old = demo("slant_trouser")
     with pytest.raises(PropagateError) as error:
         propagate.run(old, ChangeOpening(**{"opening": "front_pocket", **said}))
     assert words in str(error.value)
@@ -134,7 +135,7 @@ def test_what_cannot_be_is_said(said, words: str) -> None:
 @examples(8)
 @given(st.floats(140.0, 182.0), st.floats(-12.0, 12.0))
 def test_there_and_back_is_where_it_was(to: float, along: float) -> None:
-    old = propagate.load(propagate.demo_path("slant_trouser"))
+    old = demo("slant_trouser")
     there = ChangeOpening(opening="front_pocket", along=Amount(mm=along))
     back = ChangeOpening(opening="front_pocket", along=Amount(mm=-along))
     edits = [

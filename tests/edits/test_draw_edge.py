@@ -13,6 +13,7 @@ import propagate
 from propagate import DrawEdge, NamedEdit, PropagateError
 from tests.builders import tiny_set
 from tests.examples import examples
+from tests.shared import demo
 
 
 def nodes(points: np.ndarray, told: list[tuple[float, float]]) -> np.ndarray:
@@ -67,7 +68,7 @@ def test_without_points_it_is_straight_and_a_notch_keeps_its_height() -> None:
 
 
 def test_a_line_that_is_taped_together_is_cut_apart_again() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     edit = DrawEdge(edge="full_front.waist", through=("50%:-5mm",))
     result = propagate.run(trousers, edit)
     assert result.sews
@@ -98,7 +99,7 @@ def test_what_cannot_be_is_said(edge: str, through: tuple[str, ...], words: str)
     ("edge", "words"), [("front.mouth", "is opening 'front_pocket'"), ("back.waist", "has a dart")]
 )
 def test_openings_and_darts_are_left_to_their_own_edits(edge: str, words: str) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     with pytest.raises(PropagateError, match=words):
         propagate.run(trousers, DrawEdge(edge=edge, through=("50%:2mm",)))
 

@@ -15,6 +15,7 @@ from propagate.engine.darts.folding import DartMouth, folded_places
 from propagate.engine.edits.moving import Node, move_edge
 from propagate.pattern.model import Edge
 from tests.examples import examples
+from tests.shared import demo
 
 
 def legs_mm(pattern, piece: str, size: str) -> list[float]:
@@ -61,7 +62,7 @@ def test_a_dart_in_the_middle_grows_as_the_closed_form_says() -> None:
 )
 def test_legs_are_alike_and_lie_on_their_old_lines(edit, piece: str) -> None:
     name = "slant_trouser" if piece == "back" else "scoop_skirt"
-    old = propagate.load(propagate.demo_path(name))
+    old = demo(name)
     sizes = (old.sizes[0], old.base, old.sizes[-1])
     found = propagate.apply_edits(old, [NamedEdit("it", edit)], sizes=sizes)
     assert not [row for row in propagate.review(found.pattern) if "dart" in row.rule + row.where]
@@ -81,7 +82,7 @@ def test_legs_are_alike_and_lie_on_their_old_lines(edit, piece: str) -> None:
 
 def test_the_line_runs_on_over_the_fold_as_it_did() -> None:
     """Turned about the tip until the legs meet, the edge bends there no more than before."""
-    old = propagate.load(propagate.demo_path("slant_trouser"))
+    old = demo("slant_trouser")
     edit = Raise(edge="back.waist", by=Amount(mm=15), at="end", to=("start",))
     new = propagate.run(old, edit).pattern
 
@@ -100,7 +101,7 @@ def test_the_line_runs_on_over_the_fold_as_it_did() -> None:
 
 
 def test_a_dart_beside_what_moves_keeps_every_digit() -> None:
-    old = propagate.load(propagate.demo_path("slant_trouser"))
+    old = demo("slant_trouser")
     edit = Raise(edge="back.waist", by=Amount(mm=8), at="end", to=("dart_out",))
     new = propagate.run(old, edit).pattern.sized("back", "42")
     for leg in ("dart_in", "dart_out"):
@@ -108,7 +109,7 @@ def test_a_dart_beside_what_moves_keeps_every_digit() -> None:
 
 
 def test_a_line_below_the_tip_is_refused() -> None:
-    old = propagate.load(propagate.demo_path("slant_trouser"))
+    old = demo("slant_trouser")
     with pytest.raises(EditError, match="tip of a dart"):
         propagate.run(old, Lower(edge="back.waist", by=Amount(mm=110)))
 
@@ -129,7 +130,7 @@ def mouth(piece) -> list[float]:
 @examples(8)
 @given(st.floats(1.0, 10.0), st.sampled_from(["start", "end"]))
 def test_up_and_down_again_is_where_it_was(mm: float, at: str) -> None:
-    old = propagate.load(propagate.demo_path("scoop_skirt"))
+    old = demo("scoop_skirt")
     to = ("end",) if at == "start" else ("start",)
     up = Raise(edge="skirt_back.top", by=Amount(mm=mm), at=at, to=to, taper="straight")
     down = Lower(edge="skirt_back.top", by=Amount(mm=mm), at=at, to=to, taper="straight")

@@ -20,6 +20,7 @@ from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.builders import HIP, WAIST, tiny_set
 from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
+from tests.shared import demo
 
 
 def without_plan(pattern: PatternSet) -> PatternSet:
@@ -28,7 +29,7 @@ def without_plan(pattern: PatternSet) -> PatternSet:
 
 @pytest.fixture(scope="module")
 def gilet() -> PatternSet:
-    return without_plan(propagate.load(propagate.demo_path("workshop_gilet")))
+    return without_plan(demo("workshop_gilet"))
 
 
 @pytest.mark.parametrize(("waist", "hip"), list(product(["36", "40"], ["38", "40"])))
@@ -92,7 +93,7 @@ def test_beyond_the_outermost_levels_a_piece_is_that_size(gilet: PatternSet) -> 
 @examples(25)
 @given(st.permutations(["84", "90", "96", "102", "110"]), st.sampled_from([2, 3]))
 def test_any_blend_of_near_sizes_sews(sizes: list[str], count: int) -> None:
-    pattern = without_plan(propagate.load(propagate.demo_path("workshop_gilet")))
+    pattern = without_plan(demo("workshop_gilet"))
     levels = dict(zip(["chest", "waist", "hip"][:count], sizes, strict=False))
     result = propagate.run(pattern, BlendLevels(levels))
     worst = max(
@@ -124,7 +125,7 @@ def test_what_cannot_be_is_said(gilet: PatternSet) -> None:
         propagate.run(gilet, BlendLevels({"chest": "XXL"}))
     with pytest.raises(EditError, match="no level with a size"):
         propagate.run(gilet, BlendLevels({}))
-    trousers = without_plan(propagate.load(propagate.demo_path("slant_trouser")))
+    trousers = without_plan(demo("slant_trouser"))
     with pytest.raises(EditError, match=r"front_pocket.*blend"):
         propagate.run(trousers, BlendLevels({"waist": "42", "hip": "48"}))
 

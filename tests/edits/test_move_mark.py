@@ -12,6 +12,7 @@ import propagate
 from propagate import Amount, MoveMark, NamedEdit, PropagateError
 from tests.builders import tiny_set
 from tests.examples import examples
+from tests.shared import demo
 
 
 def place(pattern, key: str, size: str) -> float:
@@ -31,7 +32,7 @@ def place(pattern, key: str, size: str) -> float:
     ],
 )
 def test_a_notch_and_its_mate_go_by_as_much(mark: str, mate: str) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     edit = MoveMark(mark=mark, by=Amount(mm=7.0))
     found = propagate.apply_edits(trousers, [NamedEdit("it", edit)], sizes=("38", "50"))
     assert found.sews
@@ -50,7 +51,7 @@ def test_a_notch_and_its_mate_go_by_as_much(mark: str, mate: str) -> None:
 
 
 def test_a_notch_is_put_on_a_level() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     result = propagate.run(trousers, MoveMark(mark="front.hip_notch", to="crotch"))
     piece = result.pattern.sized("front", "42")
     off = np.subtract(piece.landmark("hip_notch").point, piece.levels["crotch"])
@@ -58,7 +59,7 @@ def test_a_notch_is_put_on_a_level() -> None:
 
 
 def test_drills_and_lines_go_along_and_across_the_grain() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     old = trousers.sized("back", "42")
     up = np.subtract(old.levels["waist"], old.levels["hip"]) @ old.grain.direction
     up = old.grain.direction * np.sign(up)
@@ -91,7 +92,7 @@ def test_drills_and_lines_go_along_and_across_the_grain() -> None:
     ],
 )
 def test_what_cannot_be_is_said(edit, words: str) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     with pytest.raises(PropagateError) as error:
         propagate.run(trousers, edit)
     assert words in str(error.value)

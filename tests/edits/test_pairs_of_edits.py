@@ -23,6 +23,7 @@ from propagate import (
 )
 from propagate.engine.edits.sized import SizedEdit
 from tests.examples import examples
+from tests.shared import demo
 
 
 def mm(value: float) -> Amount:
@@ -43,7 +44,7 @@ EDITS = {
 
 
 def trousers() -> propagate.PatternSet:
-    return propagate.load(propagate.demo_path("slant_trouser"))
+    return demo("slant_trouser")
 
 
 def done(pattern: propagate.PatternSet, edits: list[SizedEdit]) -> propagate.PatternSet:
@@ -90,7 +91,7 @@ def test_what_is_not_reached_keeps_every_digit(word: str, x: float) -> None:
 
 
 def test_fullness_and_a_longer_hem_in_either_order() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     wide = Spread(
         piece="skirt_back", first="foot", second="top", by=mm(30), at=("60mm",), to_at=("30mm",)
     )

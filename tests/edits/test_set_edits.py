@@ -11,6 +11,7 @@ import propagate
 from propagate import Allow, Amount, ChangeEase, FinishCorner, NamedEdit, PropagateError
 from propagate.pattern.ease import Ease
 from tests.builders import tiny_set
+from tests.shared import demo
 
 
 def cut_area(pattern, piece: str, size: str) -> shapely.Polygon:
@@ -40,7 +41,7 @@ def test_the_same_allowance_again_leaves_the_set_itself() -> None:
 
 
 def test_a_line_of_an_assembly_gives_every_part_its_allowance(tmp_path: Path) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     result = propagate.run(trousers, Allow(edge="full_front.side", to=Amount(mm=18.0)))
     found = {n: i.allowance.of("side") for n, i in result.pattern.info.items()}
     assert (found["front"], found["facing"]) == (18.0, 18.0)
@@ -85,7 +86,7 @@ def test_every_form_of_ease(ease, wanted) -> None:
 
 
 def test_a_zone_of_a_band_is_shorter_than_its_run_by_the_ease() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     result = propagate.run(skirt, ChangeEase(seam="belt_fit.right_back", to=7.0))
 
     def zone(pattern) -> float:
@@ -120,7 +121,7 @@ def test_what_cannot_be_is_said(edit, words: str) -> None:
 
 
 def test_seams_that_cannot_give_and_some_sizes_of_what_holds_for_all() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     for seam, words in {"centre_back": "mirrored twin", "pocket_bag": "only walked"}.items():
         with pytest.raises(PropagateError, match=words):
             propagate.run(trousers, ChangeEase(seam=seam, to=1.0))

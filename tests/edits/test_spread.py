@@ -16,6 +16,7 @@ from propagate.engine.edits.slashed import Slash, opened, spread_piece
 from propagate.pattern.model import Edge, Grain, Landmark, SizedPiece
 from tests.builders import tiny_set
 from tests.examples import examples
+from tests.shared import demo
 
 OUTER, INNER = 500.0, 150.0
 
@@ -103,7 +104,7 @@ def test_a_piece_that_is_widened_upright_gains_its_height_there_times_the_amount
 
 
 def test_a_hinge_keeps_its_edge_and_the_band_need_not_follow() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     edit = Spread(
         piece="skirt_back",
         first="foot",
@@ -131,7 +132,7 @@ def test_a_hinge_keeps_its_edge_and_the_band_need_not_follow() -> None:
 
 @pytest.mark.parametrize("gather", [False, True])
 def test_what_is_sewn_to_it_follows_or_is_gathered_on(gather: bool) -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     edit = Spread(
         piece="skirt_back",
         first="top",
@@ -160,7 +161,7 @@ def test_what_is_sewn_to_it_follows_or_is_gathered_on(gather: bool) -> None:
 
 @pytest.mark.parametrize("gather", [False, True])
 def test_a_follower_is_gathered_on_or_told_to_be_longer_than_its_lead(gather: bool) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     edit = Spread(
         piece="back",
         first="side",
@@ -178,7 +179,7 @@ def test_a_follower_is_gathered_on_or_told_to_be_longer_than_its_lead(gather: bo
 
 
 def test_a_band_that_is_widened_itself_is_told_what_to_widen() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     edit = Widen(
         piece="belt",
         first="join",
@@ -214,7 +215,7 @@ BASE = {"piece": "skirt_back", "first": "foot", "second": "top", "by": Amount(mm
     ],
 )
 def test_what_cannot_be_is_said(said, words: str) -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     with pytest.raises(PropagateError) as error:
         propagate.run(skirt, Spread(**{**BASE, **said}))
     assert words in str(error.value)

@@ -29,6 +29,7 @@ from tests.builders import tiny_set
 from tests.engine.following.test_by_hand import panel, sewn
 from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
+from tests.shared import demo
 
 
 def square(side: float = 400.0) -> tuple[Edge, ...]:
@@ -58,7 +59,7 @@ def test_an_edge_that_moves_all_along_stays_straight_and_as_long() -> None:
 
 
 def test_the_new_corner_lies_on_the_old_waist_and_the_rest_keeps_its_digits() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     edit = TakeIn(edge="full_front.side", by=Amount(mm=10.0), at="waist", to=("hip",), both=True)
     result = propagate.run(trousers, edit)
     assert result.sews
@@ -131,7 +132,7 @@ def test_a_hem_is_lowered_parallel_and_its_side_is_longer_by_as_much() -> None:
 
 
 def test_up_is_the_top_of_the_garment_also_of_a_piece_that_lies_upside_down() -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     old = skirt.sized("skirt_back", "M")
     assert old.levels["natural_waist"][1] < old.levels["seat"][1]  # drawn upside down
     new = propagate.run(
@@ -171,7 +172,7 @@ def test_what_cannot_be_done_is_said(edit, words: str) -> None:
     st.booleans(),
 )
 def test_any_edit_sews_or_is_refused_and_leaves_the_rest(key, kind, mm, places, both) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     edit = kind(edge=key, by=Amount(mm=round(mm, 2)), at=places[0], to=places[1], both=both)
     try:
         result = propagate.run(trousers, edit)
@@ -191,7 +192,7 @@ def test_any_edit_sews_or_is_refused_and_leaves_the_rest(key, kind, mm, places, 
 
 def test_a_level_that_misses_the_end_by_the_last_decimal_is_the_end() -> None:
     """A hem lies on its level but for rounding: both sides of the leg are let out there."""
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     edit = LetOut(edge="full_front.side", by=Amount(mm=8.0), at="hem", to=("knee",), both=True)
     for size in ("36", "42"):
         found = propagate.apply_edits(trousers, [propagate.NamedEdit("wide", edit)], sizes=(size,))
@@ -259,13 +260,13 @@ def test_both_sides_of_a_seam_change_at_the_same_end_however_they_are_drawn(
     ],
 )
 def test_what_has_no_room_is_refused(name: str, edit, words: str) -> None:
-    pattern = propagate.load(propagate.demo_path(name))
+    pattern = demo(name)
     with pytest.raises(EditError, match=words):
         propagate.run(pattern, edit)
 
 
 def test_a_layer_whose_mouth_is_edited_alone_does_not_sew() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     result = propagate.run(trousers, TakeIn(edge="top_bag.mouth", by=Amount(share=0.02)))
     assert not result.sews
 

@@ -68,6 +68,19 @@ class Curve:
     direction: np.ndarray
     curvature: np.ndarray
 
+    @property
+    def largest(self) -> float:
+        return float(np.abs(self.curvature).max())
+
+    @property
+    def peaks(self) -> int:
+        """Maxima of the curvature that stand out by a fifth of the largest."""
+        size = np.abs(self.curvature)
+        if size.max() < 1 / 5000:  # a bow of 1 mm over 200 mm counts as straight
+            return 0
+        padded = np.concatenate([[0.0], size, [0.0]])
+        return len(find_peaks(padded, prominence=0.2 * size.max())[0])
+
 
 def curve(points, half_window: int = HALF_WINDOW_MM) -> Curve:
     """Local quadratic fit over 2 * `half_window` mm; one-sided at the ends."""
@@ -136,16 +149,11 @@ def inflections(points, least_deg: float = 0.5) -> int:
 
 
 def curvature_peaks(points) -> int:
-    """Maxima of the curvature that stand out by a fifth of the largest."""
-    size = np.abs(curve(points).curvature)
-    if size.max() < 1 / 5000:  # a bow of 1 mm over 200 mm counts as straight
-        return 0
-    padded = np.concatenate([[0.0], size, [0.0]])
-    return len(find_peaks(padded, prominence=0.2 * size.max())[0])
+    return curve(points).peaks
 
 
 def largest_curvature(points) -> float:
-    return float(np.abs(curve(points).curvature).max())
+    return curve(points).largest
 
 
 def plain_arc_curvature(start, direction: float, end) -> float:

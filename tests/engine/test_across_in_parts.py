@@ -13,6 +13,7 @@ from propagate.io import set_toml
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
+from tests.shared import demo
 
 SPLIT = {
     '"waist/centre"': '"waist_centre/centre"',
@@ -55,7 +56,7 @@ def in_two(piece: SizedPiece) -> SizedPiece:
 
 @pytest.fixture(scope="module")
 def trousers() -> PatternSet:
-    return propagate.load(propagate.demo_path("slant_trouser"))
+    return demo("slant_trouser")
 
 
 @pytest.fixture(scope="module")

@@ -21,7 +21,7 @@ from tests.engine import measure
 from tests.engine.following.test_by_hand import panel, seam, sent, sewn
 from tests.engine.test_corners_that_follow import _piece
 from tests.revise.test_pocket_mouth import moved, names
-from tests.shared import blend_edit
+from tests.shared import blend_edit, demo
 
 
 def strip(drop: float = 0.0, slant: float = 0.0, wide: float = 50.0) -> SizedPiece:
@@ -91,7 +91,7 @@ def test_lines_and_marks_inside() -> None:
 @pytest.mark.parametrize("name", propagate.demo_names())
 def test_ordinary_blends_are_silent(name: str) -> None:
     """Neighbouring sizes of the demo sets: nothing is distorted."""
-    pattern = propagate.load(propagate.demo_path(name))
+    pattern = demo(name)
     plan, (upper, lower) = pattern.relations.blend, pattern.sizes[1:3]
     levels = list(MAIN_JOBS[name])[:2] if plan is None else (plan.upper, plan.lower)
     edit = blend_edit(pattern, dict(zip(levels, (upper, lower), strict=True)))
@@ -154,7 +154,7 @@ def test_a_side_let_out_on_the_facing_alone_is_a_change_of_the_whole_front() -> 
 
 @pytest.mark.parametrize("name", ["slant_trouser", "scoop_skirt"])
 def test_a_revised_mouth_is_not_told_as_a_width(name: str) -> None:
-    pattern = propagate.load(propagate.demo_path(name))
+    pattern = demo(name)
     main, _ = names(pattern)
     for along in (10.0, -10.0):
         found = revise(pattern, {main: Piece(main, {pattern.base: moved(pattern, along)})})

@@ -23,6 +23,7 @@ from propagate.report.blend_text import blend_lines
 from propagate.report.pdf.paper import paper_of
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.write import write_sheet
+from tests.shared import demo
 
 DEEPER_MM = 12.0
 
@@ -61,12 +62,12 @@ class DeepenWaist:
 
 @pytest.fixture(scope="module")
 def result():
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     return run(trousers, DeepenWaist("back", "waist", DEEPER_MM))
 
 
 def test_the_piece_has_it_and_the_band_follows(result) -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     old, new = (p.sized("back", "42") for p in (trousers, result.pattern))
     lines = [shapely.LineString(p.edge("waist").points) for p in (old, new)]
     # Between its vertices the parabola has its whole depth.

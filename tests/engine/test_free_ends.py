@@ -17,6 +17,7 @@ from propagate.geometry.motion import IDENTITY
 from propagate.pattern.patternset import PatternSet
 from tests import builders
 from tests.engine import measure
+from tests.shared import demo
 
 OUTLINE = np.array([[-400.0, 0.0], [400.0, 0.0]])  # the silhouette lies below it
 
@@ -88,7 +89,7 @@ def test_a_curved_bag_is_cut_where_shapely_cuts_it() -> None:
 @pytest.mark.parametrize(("waist", "hip", "pocket"), [("36", "52", "lower"), ("40", "50", "upper")])
 def test_bags_of_a_far_pair_are_cut_and_not_hooked(waist: str, hip: str, pocket: str) -> None:
     """The bags reach up to 61 mm beyond the new side: what is left is what they were."""
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     result = propagate.blend(trousers, propagate.Blend({"waist": waist, "hip": hip}, pocket=pocket))
     new = result.pattern
     taken = {"upper": waist, "lower": hip}[pocket]
@@ -159,7 +160,7 @@ def test_an_opening_inside_is_not_told(flared: PatternSet) -> None:
 
 
 def test_a_bag_that_would_run_on_for_long_says_so() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     result = propagate.blend(
         trousers, propagate.Blend({"waist": "52", "hip": "36"}, pocket="lower")
     )

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 import shapely
 
-import propagate
 from propagate.engine.edits.blend import Blend
 from propagate.engine.run import run
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from tests import shared
 
 PAIRS = {
     "scoop_skirt": ("skirt_front.seat_notch", "skirt_back.seat_notch"),
@@ -94,7 +94,7 @@ def heights(pattern: PatternSet, demo: str, size: str) -> tuple[float, float]:
 def test_a_hundredth_above_the_hold_is_on_the_hold(
     demo: str, which: tuple[int, ...], by: float
 ) -> None:
-    drawn = propagate.load(propagate.demo_path(demo))
+    drawn = shared.demo(demo)
     pattern = raised(drawn, [PAIRS[demo][i] for i in which], by)
     for upper, lower in far_pairs(pattern):
         result = blended(pattern, upper, lower)
@@ -107,7 +107,7 @@ def test_a_hundredth_above_the_hold_is_on_the_hold(
 
 @pytest.mark.parametrize("demo", PAIRS)
 def test_marks_of_two_decimals_stay_in_pairs(demo: str) -> None:
-    drawn = propagate.load(propagate.demo_path(demo))
+    drawn = shared.demo(demo)
     pattern = raised(drawn, PAIRS[demo], 0.0, decimals=2)
     for upper, lower in far_pairs(pattern):
         result = blended(pattern, upper, lower)
@@ -117,7 +117,7 @@ def test_marks_of_two_decimals_stay_in_pairs(demo: str) -> None:
 @pytest.mark.parametrize("demo", PAIRS)
 @pytest.mark.parametrize("options", [{"rise": "lower", "hold": 5.0}, {"hold": 5.0}])
 def test_between_level_and_hold_a_pair_goes_together(demo: str, options: dict[str, object]) -> None:
-    pattern = propagate.load(propagate.demo_path(demo))
+    pattern = shared.demo(demo)
     for upper, lower in far_pairs(pattern):
         result = blended(pattern, upper, lower, **options)
         assert np.diff(heights(result, demo, result.base))[0] == pytest.approx(0.0, abs=0.06)
@@ -127,7 +127,7 @@ def test_between_level_and_hold_a_pair_goes_together(demo: str, options: dict[st
 def test_the_notch_that_was_kept_decides(side: int) -> None:
     """One of the pair is drawn 0.2 mm above the hold: the other stays digit for digit."""
     demo = "slant_trouser"
-    drawn = propagate.load(propagate.demo_path(demo))
+    drawn = shared.demo(demo)
     pattern = raised(drawn, [PAIRS[demo][side]], 0.2)
     for upper, lower in far_pairs(pattern):
         result = blended(pattern, upper, lower)

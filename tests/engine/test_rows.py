@@ -22,6 +22,7 @@ from propagate.engine.rows import (
 )
 from propagate.engine.state import State
 from propagate.engine.walk import walk
+from tests.shared import demo
 
 SEAM = Check(
     "seam", "inseam", "back.inseam | front.inseam", 700.0, 706.0, 5.0, 1.0, 1.5, "look",
@@ -131,7 +132,7 @@ def test_corners_are_told_apart_by_their_type() -> None:
 
 def test_the_walk_tells_sides_ends_and_parts_in_fields() -> None:
     """Against the relations of the set, which the words are made of as well."""
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     relations, found = pattern.relations, walk(pattern)
     for check in found.of("seam"):
         seam = relations.seams[check.relation]
@@ -157,7 +158,7 @@ def test_only_an_edge_that_follows_its_corner_is_still_to_be_matched(
     from propagate.engine.edits.settle import Settle
     from propagate.engine.state import start_state
 
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     job = Settle("42").job(pattern)
     drawn = dataclasses.replace(Settle("42").draw(job), changes=())
     for kind in ChangeKind:
@@ -180,7 +181,7 @@ KINDS = {
 
 
 def test_what_happened_in_a_blend_has_its_kind() -> None:
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     record = propagate.blend(pattern, propagate.Blend({"waist": "42", "hip": "48"})).record
     found = {change.id: str(change.kind) for change in record.changes}
     assert {key: found.get(key) for key in KINDS} == KINDS

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from itertools import product
 
 import numpy as np
 import pytest
@@ -17,7 +18,7 @@ from propagate.engine.record import as_plain
 from propagate.engine.run import Result, settle
 from propagate.pattern.patternset import PatternSet
 from tests.engine import altered
-from tests.examples import examples
+from tests.examples import examples, part_of
 from tests.shared import blend_of, demo
 
 SETS = ("slant_trouser", "scoop_skirt")
@@ -50,16 +51,18 @@ def assert_same_pieces(first: PatternSet, second: PatternSet, what: object = "")
 
 @every_set
 def test_a_second_run_changes_nothing(name):
-    """Propagating a result again, for every ordered pair of sizes."""
+    """Propagating a result again, for many pairs of sizes; with the profile ``long`` for all.
+
+    A prime: every size is the upper one, and the lower one, of some.
+    """
     source = demo(name)
-    for upper in source.sizes:
-        for lower in source.sizes:
-            first = run(source, upper, lower).pattern
-            again = settle(first)
-            assert_same_pieces(first, again.pattern, (upper, lower))
-            assert {piece.status for piece in again.record.pieces} <= {"same"}
-            itself = run(first, first.base, first.base)
-            assert_same_pieces(first, itself.pattern, (upper, lower))
+    for upper, lower in part_of(product(source.sizes, repeat=2), 3 if name == SETS[1] else 7):
+        first = run(source, upper, lower).pattern
+        again = settle(first)
+        assert_same_pieces(first, again.pattern, (upper, lower))
+        assert {piece.status for piece in again.record.pieces} <= {"same"}
+        itself = run(first, first.base, first.base)
+        assert_same_pieces(first, itself.pattern, (upper, lower))
 
 
 @every_set
@@ -128,7 +131,7 @@ with tempfile.TemporaryDirectory() as home:
 
 def test_the_same_bytes_under_every_hash_seed():
     outputs = set()
-    for seed in ("0", "1", "4242"):
+    for seed in ("0", "4242"):
         done = subprocess.run(
             [sys.executable, "-c", SCRIPT.format(jobs=JOBS)],
             env={**os.environ, "PYTHONHASHSEED": seed},

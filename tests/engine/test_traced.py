@@ -17,6 +17,7 @@ from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from propagate.pattern.spans import run_length
 from propagate.pattern.validate import problems
+from tests.shared import demo
 
 Array = npt.NDArray[np.float64]
 
@@ -58,7 +59,7 @@ def facing_of(front: SizedPiece, angle: float, mirror: bool) -> SizedPiece:
 
 def with_facing(angle: float, mirror: bool) -> PatternSet:
     """The gilet with a shaped facing behind neck and centre of its upper front."""
-    gilet = propagate.load(propagate.demo_path("workshop_gilet"))
+    gilet = demo("workshop_gilet")
     fronts, facings = {}, {}
     for size, front in gilet.pieces["upper_front"].nest.items():
         centre = front.edge("centre")
@@ -178,7 +179,7 @@ def test_a_facing_that_was_drawn_otherwise_meets_both_its_seams() -> None:
 
 def with_lining(angle: float) -> PatternSet:
     """The lower part of the gilet with a lining cut like it, its own side seam included."""
-    gilet = propagate.load(propagate.demo_path("workshop_gilet"))
+    gilet = demo("workshop_gilet")
     pieces, info, seams = dict(gilet.pieces), dict(gilet.info), dict(gilet.relations.seams)
     for main, lining in (("lower_front", "lining_front"), ("lower_back", "lining_back")):
         nest = {}
@@ -232,7 +233,7 @@ def test_a_lining_is_traced_from_a_blend(upper: str, lower: str) -> None:
 
 def test_the_dart_of_a_lining_is_traced_too() -> None:
     """A lining of the trousers' back: its dart is the back's, and so it sews to a copy."""
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo("slant_trouser")
     nest = {}
     for size, back in trousers.pieces["back"].nest.items():
 

@@ -6,17 +6,17 @@ from dataclasses import replace
 
 import numpy as np
 
-import propagate
 from propagate.engine.suggest import suggest
 from propagate.geometry.polyline import points_at
 from propagate.pattern.model import Landmark, Piece
 from propagate.pattern.patternset import PatternSet
 from tests.effort import calls_of
+from tests.shared import demo
 
 
 def _crowded(count: int) -> PatternSet:
     """The skirt with `count` notches at equal shares of both sides of its side seam."""
-    pattern = propagate.load(propagate.demo_path("scoop_skirt"))
+    pattern = demo("scoop_skirt")
     seam = pattern.relations.seams["flank_seam"]
     pieces = dict(pattern.pieces)
     for span in (seam.lead[-1], seam.follow[-1]):

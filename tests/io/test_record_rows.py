@@ -33,6 +33,7 @@ from propagate.report.page.build import report_page
 from propagate.report.why import why_lines
 from propagate.report.worksheet.derive import work_sheet
 from tests.io.test_schema import schema, validator
+from tests.shared import demo
 
 JOBS = {
     "slant_trouser": {"waist": "42", "hip": "46"},
@@ -55,8 +56,7 @@ ROWS = {
 @pytest.fixture(scope="module")
 def results() -> dict[str, propagate.Result]:
     return {
-        name: propagate.blend(propagate.load(propagate.demo_path(name)), propagate.Blend(sizes))
-        for name, sizes in JOBS.items()
+        name: propagate.blend(demo(name), propagate.Blend(sizes)) for name, sizes in JOBS.items()
     }
 
 

@@ -14,13 +14,14 @@ from propagate.io.dxf import WriteOptions, write
 from propagate.io.report import ReportNotes
 from propagate.io.svg.write import lost_relations
 from propagate.pattern.patternset import PatternSet
+from tests.shared import demo
 
 SOURCE = Path(propagate.__file__).parent / "io"
 
 
 def one_of_each() -> PatternSet:
     """A set with one seam, one band and one chart row."""
-    found = propagate.load(propagate.demo_path("scoop_skirt"))
+    found = demo("scoop_skirt")
     relations = found.relations
     seam, band = next(iter(relations.seams.items())), next(iter(relations.bands.items()))
     row = next(iter(found.chart.items()))

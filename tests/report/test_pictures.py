@@ -22,11 +22,10 @@ from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from tests.builders import tiny_set
 from tests.report.conftest import JOBS
+from tests.shared import demo
 
 SVG = "{http://www.w3.org/2000/svg}"
-PIECES = [
-    (name, piece) for name in JOBS for piece in propagate.load(propagate.demo_path(name)).pieces
-]
+PIECES = [(name, piece) for name in JOBS for piece in demo(name).pieces]
 
 
 def read(svg: str) -> ET.Element:
@@ -128,7 +127,7 @@ def test_the_test_square_measures_50_mm(results: dict[str, propagate.Result]) ->
 
 @pytest.mark.parametrize("piece", ["front", "facing", "waistband"])
 def test_a_nest_shows_every_size_at_true_length(piece: str) -> None:
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     root = read(propagate.draw(pattern, piece))
     true_scale(root)
     drawn = {(p.attrib["data-size"], p.attrib["data-edge"]): length_of(p) for p in edges(root)}
@@ -143,7 +142,7 @@ def test_a_nest_shows_every_size_at_true_length(piece: str) -> None:
 
 def test_a_nest_lies_on_its_level() -> None:
     """Crotch on crotch: the tips of the front's fork lie at one height in every size."""
-    pattern = propagate.load(propagate.demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     root = read(propagate.draw(pattern, "front"))
     heights = [
         points_of(path)[0][-1][1] for path in edges(root) if path.get("data-edge") == "inseam"
@@ -153,7 +152,7 @@ def test_a_nest_lies_on_its_level() -> None:
 
 
 def test_sizes_of_a_nest_differ_in_more_than_colour() -> None:
-    root = read(propagate.draw(propagate.load(propagate.demo_path("slant_trouser")), "welt"))
+    root = read(propagate.draw(demo("slant_trouser"), "welt"))
     looks = {
         p.attrib["data-size"]: (p.get("stroke"), p.get("stroke-dasharray"), p.get("stroke-width"))
         for p in edges(root)
@@ -220,7 +219,7 @@ def test_a_piece_named_script_is_refused_in_a_file(tmp_path: Path) -> None:
 
 
 def test_unknown_names() -> None:
-    pattern = propagate.load(propagate.demo_path("scoop_skirt"))
+    pattern = demo("scoop_skirt")
     with pytest.raises(propagate.UnknownName, match="did you mean 'belt'"):
         propagate.draw(pattern, "bellt")
     with pytest.raises(propagate.UnknownName, match="no size 'ML'"):

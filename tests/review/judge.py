@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cached_property
 from pathlib import Path
 from typing import Literal
 
@@ -22,9 +22,9 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.review.run import review
 from propagate.engine.walk import walk
 from propagate.errors import InvalidSet, PropagateError
-from propagate.io.begin import read_style, with_relations
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
+from tests.shared import demo
 
 Demo = Literal["slant_trouser", "scoop_skirt", "workshop_gilet", "garden_apron"]
 DEMOS: tuple[Demo, ...] = ("slant_trouser", "scoop_skirt", "workshop_gilet", "garden_apron")
@@ -71,33 +71,29 @@ class Told:
     problems : tuple of str
         Of reading and validation: nothing else is told then.
     findings : tuple of Finding
-    walked : tuple of str
-        What does not sew, in every size.
+    of : PatternSet or None
+        The set, when it can be walked.
     """
 
     problems: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
-    walked: tuple[str, ...] = ()
+    of: PatternSet | None = None
 
-    @property
-    def messages(self) -> tuple[str, ...]:
-        """Everything, one message each."""
-        return (*self.problems, *map(words_of, self.findings), *self.walked)
+    @cached_property
+    def walked(self) -> tuple[str, ...]:
+        """What does not sew, in every size; walked when somebody asks."""
+        return () if self.of is None else does_not_sew(self.of)
+
+    def messages(self) -> Iterator[str]:
+        """Everything, one message each; what a walk says comes last."""
+        yield from self.problems
+        yield from map(words_of, self.findings)
+        yield from self.walked
 
 
 def words_of(finding: Finding) -> str:
     """A finding as one text."""
     return f"{finding.rule}: {finding.where}: {finding.text}"
-
-
-@cache
-def demo(name: Demo) -> PatternSet:
-    """Return a demo set."""
-    if name != "garden_apron":
-        return propagate.load(demo_path(name))
-    folder = demo_path().parent / name
-    drawn, _ = read_style(sorted(folder.glob("*.svg")))
-    return with_relations(drawn, folder / "relations.toml")
 
 
 def told_of(pattern: PatternSet) -> Told:
@@ -109,7 +105,7 @@ def told_of(pattern: PatternSet) -> Told:
         findings = review(pattern)
     except PropagateError as error:  # then this is all that is told
         return Told(problems=(str(error),))
-    return Told((), findings, does_not_sew(pattern))
+    return Told((), findings, pattern)
 
 
 def does_not_sew(pattern: PatternSet) -> tuple[str, ...]:
@@ -149,7 +145,7 @@ def told_about(mistake: Mistake) -> Told:
 def is_told(mistake: Mistake, told: Told) -> bool:
     """Whether one message names the mistake."""
     wanted = [mistake.words, *mistake.names]
-    return any(all(_holds(text, one) for one in wanted) for text in told.messages)
+    return any(all(_holds(text, one) for one in wanted) for text in told.messages())
 
 
 def wrongly(mistake: Mistake, told: Told) -> tuple[str, ...]:

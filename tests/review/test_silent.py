@@ -9,6 +9,7 @@ import pytest
 import propagate
 from propagate.demo import MAIN_JOBS
 from propagate.pattern.patternset import PatternSet
+from tests import shared
 from tests.builders import pocket_set, tiny_set
 from tests.cli.conftest import run
 from tests.shared import blend_edit
@@ -28,7 +29,7 @@ DEMOS = (
 
 @pytest.fixture(scope="module", params=DEMOS)
 def demo(request: pytest.FixtureRequest) -> PatternSet:
-    return propagate.load(propagate.demo_path(request.param))
+    return shared.demo(request.param)
 
 
 def test_demo_sets(demo: PatternSet) -> None:

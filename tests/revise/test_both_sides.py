@@ -19,14 +19,14 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 from propagate.pattern.validate import problems
 from tests.revise.test_revise import let_out
-from tests.revise.test_same_edit import in_one_size
+from tests.shared import demo, in_sizes
 
 Array = npt.NDArray[np.float64]
 
 
 @pytest.fixture(scope="module")
 def trousers() -> PatternSet:
-    return in_one_size(propagate.load(propagate.demo_path("slant_trouser")), "42")
+    return in_sizes(demo("slant_trouser"), ("42",))
 
 
 def lead_wins(pattern: PatternSet, *names: str) -> PatternSet:

@@ -13,13 +13,13 @@ import numpy.typing as npt
 import pytest
 import shapely
 
-import propagate
 from propagate.engine.relations.ends import with_corners
 from propagate.engine.revise import revise
 from propagate.errors import EditError
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo
+from tests import shared
 
 Array = npt.NDArray[np.float64]
 SIZES = ("46", "52", "60")
@@ -355,7 +355,7 @@ def test_a_dart_that_is_one_vertex_farther_draws_nothing_together(end: int, by: 
     Vertex by vertex the change of a whole chord fell on a tenth of it, and the waist got a
     zigzag of up to 85 degrees beside the dart.
     """
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = shared.demo("scoop_skirt")
     back = skirt.sized("skirt_back", skirt.base)
     top = back.edge("top")
     points = top.points[::-1] if end == 0 else top.points

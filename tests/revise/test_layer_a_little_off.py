@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import propagate
 from propagate.engine.revise import revise
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
 from tests.revise.test_revise import let_out
+from tests.shared import demo
 
 OFF_MM = 0.3
 
@@ -32,7 +32,7 @@ def nudged(piece: SizedPiece) -> SizedPiece:
 
 @pytest.fixture
 def trousers() -> PatternSet:
-    real = propagate.load(propagate.demo_path("slant_trouser"))
+    real = demo("slant_trouser")
     nest = {size: nudged(piece) for size, piece in real.pieces["under_bag"].nest.items()}
     made = replace(real, pieces={**real.pieces, "under_bag": Piece("under_bag", nest)})
     assert problems(made) == ()

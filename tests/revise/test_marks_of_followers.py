@@ -18,6 +18,7 @@ from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import parse_run
 from tests.engine.test_corners_that_follow import SIZES, bodice, garment, length, skirt
+from tests.shared import demo
 
 
 def at(piece: SizedPiece, edge: str, mm: float) -> tuple[float, float]:
@@ -126,7 +127,7 @@ def test_each_end_of_a_cap_gives_what_its_own_armhole_changed() -> None:
 
 @pytest.mark.parametrize(("waist", "hip"), [("90", "102"), ("90", "118"), ("110", "96")])
 def test_the_corner_mark_of_a_pocket_stays_at_the_pockets_place(waist: str, hip: str) -> None:
-    gilet = propagate.load(propagate.demo_path("workshop_gilet"))
+    gilet = demo("workshop_gilet")
 
     def gap(piece: SizedPiece) -> float:
         line = next(line for line in piece.lines if line.name == "pocket_place")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -17,6 +17,7 @@ from propagate.engine.revised import Revised
 from propagate.errors import Conflict, EditError
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from tests.shared import demo_in_few, once_for_each
 
 Array = npt.NDArray[np.float64]
 DEMOS = ("slant_trouser", "scoop_skirt")
@@ -24,7 +25,7 @@ DEMOS = ("slant_trouser", "scoop_skirt")
 
 @pytest.fixture(scope="module", params=DEMOS)
 def garment(request: pytest.FixtureRequest) -> PatternSet:
-    return propagate.load(propagate.demo_path(request.param))
+    return demo_in_few(request.param)
 
 
 def names(pattern: PatternSet) -> tuple[str, list[str]]:
@@ -47,6 +48,7 @@ def laid(
     return turn, np.array(main.landmark(p).point) - turn @ np.array(piece.landmark(a).point)
 
 
+@once_for_each
 def whole(pattern: PatternSet, size: str) -> shapely.Polygon:
     """Front and facing laid together, as one area."""
     main, (facing, *_) = names(pattern)
@@ -119,6 +121,13 @@ def _on(old: SizedPiece, new: SizedPiece, mark: Landmark) -> Landmark:
     return replace(mark, point=(at.x, at.y))
 
 
+@once_for_each
+def differences(pattern: PatternSet, size: str) -> Mapping[str, float]:
+    """By how much each seam is off."""
+    checks = propagate.walk(pattern, size, cut_lines=False).checks
+    return {check.name: check.difference for check in checks if check.kind == "seam"}
+
+
 def judged(pattern: PatternSet, found: Revised) -> None:
     """The silhouette is what it was and everything sews, in every size."""
     for size in pattern.sizes:
@@ -126,11 +135,7 @@ def judged(pattern: PatternSet, found: Revised) -> None:
         assert shapely.hausdorff_distance(was.exterior, now.exterior) <= 0.06
         walked = propagate.walk(found.pattern, size, cut_lines=False)
         assert walked.sews
-        old = {
-            c.name: c.difference
-            for c in propagate.walk(pattern, size, cut_lines=False).checks
-            if c.kind == "seam"
-        }
+        old = differences(pattern, size)
         for check in walked.checks:
             if check.kind == "seam" and abs(check.difference) > 0.05:
                 assert check.difference == pytest.approx(old[check.name], abs=0.01)
@@ -207,7 +212,7 @@ def shoved(piece: SizedPiece, edge: str, by: float) -> SizedPiece:
 
 
 def test_a_bag_a_little_off_the_front_beside_it_gives_way_and_much_is_a_conflict() -> None:
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo_in_few("slant_trouser")
     front = moved(trousers, 10.0)
     followed = revise(trousers, {"front": Piece("front", {"42": front})}).pattern
     bag = followed.sized("under_bag", "42")
@@ -228,7 +233,7 @@ def test_a_bag_a_little_off_the_front_beside_it_gives_way_and_much_is_a_conflict
 
 def test_a_bag_that_was_off_before_is_no_reason_to_refuse() -> None:
     """4 mm off in the set, which its tolerance does not allow, and revised elsewhere."""
-    trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    trousers = demo_in_few("slant_trouser")
     nest = {s: shoved(p, "side", 4.0) for s, p in trousers.pieces["under_bag"].nest.items()}
     off = replace(trousers, pieces={**trousers.pieces, "under_bag": Piece("under_bag", nest)})
     bag = shoved(shoved(off.sized("under_bag", "42"), "waist", 0.02), "side", 0.1)

@@ -19,18 +19,19 @@ from propagate.errors import Conflict, EditError, UnknownName
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.examples import examples
+from tests.shared import demo
 
 Array = npt.NDArray[np.float64]
 
 
 @pytest.fixture(scope="module")
 def trousers() -> PatternSet:
-    return propagate.load(propagate.demo_path("slant_trouser"))
+    return demo("slant_trouser")
 
 
 @pytest.fixture(scope="module")
 def skirt() -> PatternSet:
-    return propagate.load(propagate.demo_path("scoop_skirt"))
+    return demo("scoop_skirt")
 
 
 def redrawn(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -20,13 +21,14 @@ from propagate.pattern.patternset import PatternSet, Relations
 from tests.cli.conftest import plain, run
 from tests.io.test_schema import schema, validator
 from tests.revise.test_revise import let_out
+from tests.shared import demo
 
 TROUSERS = str(propagate.demo_path("slant_trouser"))
 
 
 @pytest.fixture(scope="module")
 def trousers() -> PatternSet:
-    return propagate.load(TROUSERS)
+    return demo("slant_trouser")
 
 
 def style_of(pattern: PatternSet, pieces: Mapping[str, SizedPiece], size: str) -> PatternSet:
@@ -109,7 +111,7 @@ def test_a_piece_that_is_not_there(trousers: PatternSet, tmp_path: Path) -> None
 
 
 def test_another_garments_file(trousers: PatternSet, tmp_path: Path) -> None:
-    skirt = propagate.load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     sized = skirt.sized("skirt_front", "M")
     file = as_dxf(trousers, {"blouse": sized}, tmp_path / "a.dxf")
     assert "none of the pieces (blouse)" in refused(tmp_path, "--from", file)
@@ -184,21 +186,21 @@ def test_what_stands_there_is_kept(trousers: PatternSet, tmp_path: Path) -> None
 # -------------------------------------------------------------------------- what is written
 
 
-@pytest.fixture
-def revised(trousers: PatternSet, tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def revised(trousers: PatternSet, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a revision, once for all that look at it; beside it what was sent."""
+    room = tmp_path_factory.mktemp("revised")
     front = let_out(trousers.sized("front", "42"), "side", 5.0)
-    file = as_dxf(trousers, {"front": front}, tmp_path / "sent.dxf")
+    file = as_dxf(trousers, {"front": front}, room / "sent.dxf")
     words = ("revise", TROUSERS, "--from", file, "--carry", "proportion")
-    done = run(*words, "-o", str(tmp_path / "out"))
+    done = run(*words, "-o", str(room / "out"))
     assert done.exit_code == 0, done.output
     assert "36 4." in done.stdout and "42 5.00" in done.stdout  # smaller in the shorter size
-    assert all(len(line) <= 80 or str(tmp_path) in line for line in done.stdout.splitlines())
-    return tmp_path / "out"
+    assert all(len(line) <= 80 or str(room) in line for line in done.stdout.splitlines())
+    return room / "out"
 
 
-def test_millimetres_by_size_are_in_every_form(
-    trousers: PatternSet, revised: Path, tmp_path: Path
-) -> None:
+def test_millimetres_by_size_are_in_every_form(trousers: PatternSet, revised: Path) -> None:
     told = json.loads((revised / "revised.json").read_text())
     moved = {e["size"]: e for e in told["edges"] if e["edge"] == "side"}
     again = propagate.load(revised)
@@ -213,7 +215,7 @@ def test_millimetres_by_size_are_in_every_form(
         inside = told["records"][size]["edit"]
         assert inside["carry"] == "proportion"
         assert [e["moved_mm"] for e in inside["edges"]] == [moved[size]["moved_mm"]]
-    sent = str(tmp_path / "sent.dxf")
+    sent = str(revised.parent / "sent.dxf")
     found = plain(run("revise", TROUSERS, "--from", sent, "--carry", "proportion", "--json"))
     assert {e["size"]: e for e in found["edges"] if e["edge"] == "side"} == moved
     assert found["written_to"] is None
@@ -255,8 +257,9 @@ def test_revised_json_is_as_its_schema_says(revised: Path) -> None:
     assert not validator("revised").is_valid(told)
 
 
-def test_a_broken_revised_json_is_an_error(revised: Path) -> None:
-    file = revised / "revised.json"
+def test_a_broken_revised_json_is_an_error(revised: Path, tmp_path: Path) -> None:
+    copied = shutil.copytree(revised, tmp_path / "out")
+    file = copied / "revised.json"
     value = json.loads(file.read_text())
     for broken, said in (
         ("{", "line 1"),
@@ -264,13 +267,20 @@ def test_a_broken_revised_json_is_an_error(revised: Path) -> None:
         (json.dumps({**value, "records": {"42": {"size": 3}}}), "records"),
     ):
         file.write_text(broken)
-        done = run("why", str(revised), "back")
+        done = run("why", str(copied), "back")
         assert done.exit_code == 2 and said in done.stderr, done.output
 
 
 def test_a_dxf_is_written(trousers: PatternSet, revised: Path, tmp_path: Path) -> None:
     out = tmp_path / "out.dxf"
-    words = ("revise", TROUSERS, "--from", str(tmp_path / "sent.dxf"), "--carry", "proportion")
+    words = (
+        "revise",
+        TROUSERS,
+        "--from",
+        str(revised.parent / "sent.dxf"),
+        "--carry",
+        "proportion",
+    )
     done = run(*words, "-o", str(out))
     assert done.exit_code == 0, done.output
     from propagate.io.begin import read_style

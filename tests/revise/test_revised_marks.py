@@ -14,11 +14,12 @@ from propagate.engine.revised import Revised
 from propagate.pattern.model import Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.revise.test_revise import let_out
+from tests.shared import demo
 
 
 @pytest.fixture(scope="module")
 def trousers() -> PatternSet:
-    return propagate.load(propagate.demo_path("slant_trouser"))
+    return demo("slant_trouser")
 
 
 def along(piece: SizedPiece, edge: str, mm: float) -> tuple[float, float]:
@@ -194,7 +195,7 @@ def test_a_band_that_was_turned_round_is_told_by_its_marks(trousers: PatternSet)
 
 def test_numbers_of_notches_are_not_taken_for_names() -> None:
     """A drawing that runs the other way numbers its notches the other way round."""
-    skirt = propagate.load(propagate.demo_path("slant_trouser"))
+    skirt = demo("slant_trouser")
     front = skirt.sized("front", "42")
     own = sorted(
         (m for m in front.landmarks_on("side") if m.kind == "notch"),

@@ -17,7 +17,6 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-import propagate
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
 from propagate.engine.run import Result
@@ -26,7 +25,9 @@ from propagate.io.convert import write_style
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.spans import run_length
+from tests import shared
 from tests.examples import examples
+from tests.shared import demo, in_sizes
 
 Array = npt.NDArray[np.float64]
 PROMISE_MM = 0.02
@@ -44,23 +45,10 @@ CASES = [
 ]
 
 
-def in_one_size(pattern: PatternSet, size: str) -> PatternSet:
-    return replace(
-        pattern,
-        sizes=(size,),
-        base=size,
-        pieces={name: Piece(name, {size: p.at(size)}) for name, p in pattern.pieces.items()},
-        chart={row: {size: values[size]} for row, values in pattern.chart.items()},
-    )
-
-
-def blended(demo: str, upper: str, lower: str) -> tuple[PatternSet, Result]:
+def blended(name: str, upper: str, lower: str) -> tuple[PatternSet, Result]:
     """The set in the lower size alone, and the blend; its pocket is of the lower size too."""
-    pattern = propagate.load(propagate.demo_path(demo))
-    plan = pattern.relations.blend
-    assert plan is not None
-    edit = propagate.Blend({plan.upper: upper, plan.lower: lower}, pocket="lower")
-    return in_one_size(pattern, lower), propagate.blend(pattern, edit)
+    column = in_sizes(replace(demo(name), base=lower), (lower,))
+    return column, shared.blended(name, upper, lower, pocket="lower")
 
 
 def by_dxf(
@@ -152,9 +140,9 @@ def agrees(result: Result, found: Revised, companions: tuple[str, ...]) -> None:
     assert np.abs(sides(result.pattern, size) - sides(found.pattern, lower)).max() <= PROMISE_MM
 
 
-@pytest.mark.parametrize(("demo", "upper", "lower", "mains", "companions"), CASES)
+@pytest.mark.parametrize(("name", "upper", "lower", "mains", "companions"), CASES)
 def test_the_tools_own_edit_sent_as_dxf(
-    demo: str,
+    name: str,
     upper: str,
     lower: str,
     mains: tuple[str, ...],
@@ -162,15 +150,15 @@ def test_the_tools_own_edit_sent_as_dxf(
     tmp_path: Path,
 ) -> None:
     """Measured: bags within 0.002 mm, zones of the band and seams within 0.002 mm."""
-    column, result = blended(demo, upper, lower)
+    column, result = blended(name, upper, lower)
     pieces = {name: result.pattern.sized(name, result.record.size) for name in mains}
     sent = by_dxf(pieces, lower, tmp_path, column)
     found = revise(column, {name: sent.pieces[name] for name in mains})
     agrees(result, found, companions)
 
 
-@pytest.mark.parametrize(("demo", "upper", "lower", "mains", "companions"), CASES[::2])
-@examples(8)
+@pytest.mark.parametrize(("name", "upper", "lower", "mains", "companions"), CASES[::2])
+@examples(5)
 @given(
     angle=st.floats(-3.1, 3.1),
     shift=st.tuples(st.floats(-3e3, 3e3), st.floats(-3e3, 3e3)),
@@ -179,7 +167,7 @@ def test_the_tools_own_edit_sent_as_dxf(
     seed=st.integers(0, 1000),
 )
 def test_the_tools_own_edit_in_any_frame_with_noise(
-    demo: str,
+    name: str,
     upper: str,
     lower: str,
     mains: tuple[str, ...],
@@ -190,7 +178,7 @@ def test_the_tools_own_edit_in_any_frame_with_noise(
     start: int,
     seed: int,
 ) -> None:
-    column, result = blended(demo, upper, lower)
+    column, result = blended(name, upper, lower)
     sent = {
         name: Piece(
             name,

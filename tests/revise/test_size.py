@@ -10,7 +10,6 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-import propagate
 from propagate.engine import register_parts
 from propagate.engine.register_size import check_size
 from propagate.engine.revise import revise
@@ -18,13 +17,14 @@ from propagate.errors import EditError
 from propagate.geometry import densify, polyline
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from tests.shared import demo
 
 Array = npt.NDArray[np.float64]
 
 
 @pytest.fixture(scope="module")
 def trousers() -> PatternSet:
-    return propagate.load(propagate.demo_path("slant_trouser"))
+    return demo("slant_trouser")
 
 
 @pytest.fixture

@@ -13,20 +13,18 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-import propagate
 from propagate.demo import demo_names
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
 from propagate.errors import Conflict, EditError
-from propagate.io.begin import read_style, with_relations
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
+from tests.shared import APRON
 
 Array = npt.NDArray[np.float64]
 
-APRON = "garden_apron"
 KINDS = ("bump", "parallel", "along", "across")
 AMOUNTS = (0.1, 0.3, 1.0, 2.0)
 SEAM_MM = 0.05  # what the project promises of two sides of a seam
@@ -57,15 +55,6 @@ class Tiny:
 def sets() -> tuple[str, ...]:
     """Names of the demo sets; the apron is one too, once its drawings are read."""
     return (*demo_names(), APRON)
-
-
-def load(name: str) -> PatternSet:
-    """Read a demo set."""
-    if name != APRON:
-        return propagate.load(propagate.demo_path(name))
-    folder = propagate.demo_path(demo_names()[0]).parent / APRON
-    pattern, _ = read_style(sorted(folder.glob("*.svg")))
-    return with_relations(pattern, folder / "relations.toml")
 
 
 def every_edit(

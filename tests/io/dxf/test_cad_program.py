@@ -14,10 +14,10 @@ import numpy.typing as npt
 import pytest
 from PIL import Image, ImageDraw
 
-import propagate
 from propagate.io.dxf import WriteOptions, write
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from tests import shared
 
 PROGRAM = "librecad"
 SCALE = 0.2
@@ -118,7 +118,7 @@ def closed(points: Array) -> Array:
 def test_the_program_draws_the_seam_lines(
     demo: str, name: str, kind: Literal["nested", "rules"], tmp_path: Path
 ) -> None:
-    pattern = alone(propagate.load(propagate.demo_path(demo)), name)
+    pattern = alone(shared.demo(demo), name)
     path = tmp_path / "sent.dxf"
     report = write(pattern, path, WriteOptions(kind=kind, validation="none", names=False))
     page = by_the_program(path)
@@ -130,7 +130,7 @@ def test_the_program_draws_the_seam_lines(
 
 def test_a_line_that_is_not_there_is_missed(tmp_path: Path) -> None:
     """The check can fail: an outline that was not sent does not lie on the page."""
-    pattern = alone(propagate.load(propagate.demo_path("scoop_skirt")), "skirt_back")
+    pattern = alone(shared.demo("scoop_skirt"), "skirt_back")
     path = tmp_path / "sent.dxf"
     write(pattern, path, WriteOptions(kind="nested", validation="none", names=False))
     outline = pattern.sized("skirt_back", pattern.base).outline

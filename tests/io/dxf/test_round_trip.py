@@ -19,15 +19,16 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.pattern.validate import problems
 from tests.builders import pocket_set, tiny_set
+from tests.shared import demo
 
 NESTED = WriteOptions(kind="nested")
 RULES = WriteOptions(kind="rules")
 SETS = {
     "tiny": tiny_set,
     "pocket": pocket_set,
-    "slant": lambda: propagate.load(propagate.demo_path("slant_trouser")),
-    "scoop": lambda: propagate.load(propagate.demo_path("scoop_skirt")),
-    "gilet": lambda: propagate.load(propagate.demo_path("workshop_gilet")),
+    "slant": lambda: demo("slant_trouser"),
+    "scoop": lambda: demo("scoop_skirt"),
+    "gilet": lambda: demo("workshop_gilet"),
 }
 
 
