@@ -13,7 +13,7 @@ from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.record import ChangeKind, Notice, Record
 from propagate.engine.result import Result
 from propagate.engine.revised import Revised, RevisedEdge, SizedDart, merged_sizes
-from propagate.engine.run import run
+from propagate.engine.run import run_job
 from propagate.engine.summed import sum_records
 from propagate.errors import EditError, PropagateError
 from propagate.pattern.amount import Grading
@@ -82,7 +82,8 @@ def apply_edits(
             _refuse_some(pattern, named, chosen)
             before, current = current, named.edit.on_set(current, chosen)
             for size in chosen:
-                results[size] = run(current, named.edit.for_size(size, graded, follow))
+                edit = named.edit.for_size(size, graded, follow)
+                results[size] = run_job(edit, edit.job_on(current))
                 record = results[size].record
                 if current is before and _is_idle(record):
                     record = replace(record, warnings=(_idle(named), *record.warnings))

@@ -17,13 +17,11 @@ from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.tell import tell_distortion
 from propagate.engine.girths import girth_length
 from propagate.engine.given import GivenPieces, take_given, warn_of_followers
-from propagate.engine.graph import RelationNode, level_node, order_of_work
+from propagate.engine.graph import RelationNode, order_of_work
 from propagate.engine.job import Drawn, Job, Measures
-from propagate.engine.kinds import WORK
-from propagate.engine.record import EDIT, ChangeKind, Notice, PieceChange, Record
-from propagate.engine.relations import cut
+from propagate.engine.kinds import relation_of, work_of
+from propagate.engine.record import EDIT, Notice, PieceChange, Record
 from propagate.engine.relations.passed_marks import follow_passed
-from propagate.engine.relations.place import take_places
 from propagate.engine.relations.seam import walk_redrawn
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.result import Result
@@ -32,7 +30,6 @@ from propagate.engine.state import State, start_state
 from propagate.engine.steps import Step, steps_of_work
 from propagate.engine.visits import Visits, judged_by
 from propagate.engine.walk import Kind, Walk, walk
-from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import GIRTH_MM
 
@@ -51,8 +48,8 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     order = order_of_work(state.pattern, nodes)
     wide = order_of_work(state.pattern, nodes, wide=True)
     steps = steps_of_work(state.pattern, nodes)
-    take_places(state, order)
-    _take_bands(state, order)
+    for one in order:
+        work_of(one[0]).take(state, relation_of(state.pattern, one))
     walk_redrawn(state, order)
     visits = Visits(state, _carry)
     visits.once(steps, order, always=bool(drawn.visit))
@@ -104,34 +101,10 @@ def _to_walk(
     return list(walked)
 
 
-def _take_bands(state: State, order: list[RelationNode]) -> None:
-    """A band starts from the size of the top, unless its place says otherwise."""
-    top = state.job.top
-    size = state.job.at(top)
-    for kind, name in order:
-        if kind == "band":
-            piece = state.pattern.relations.bands[name].piece
-            if piece in state.pattern.relations.places:
-                continue
-            state.taken[piece] = size
-            if top is not None and size != state.job.size:
-                state.change(
-                    f"{piece}.*",
-                    ChangeKind.TAKEN_IN_SIZE,
-                    f"taken in size {size}, the size of the top",
-                    level_node(top),
-                )
-
-
 def _carry(state: State, step: Step, causes: Mapping[RelationNode, str]) -> None:
-    kind, name = step[0]
-    if kind == "cut":
-        cut.apply(state, name, causes[step[0]])
-        return
-    work = WORK.get(kind)
-    if work is not None and work.carry is not None:
-        group = relations_of(state.pattern.relations, kind)
-        relations = [group[one] for _, one in step]
+    work = work_of(step[0][0])
+    if work.carry is not None:
+        relations = [relation_of(state.pattern, node) for node in step]
         work.carry(state, relations, {one: cause for (_, one), cause in causes.items()})
 
 
@@ -257,12 +230,8 @@ def _zones_before(state: State, bands: Sequence[str]) -> dict[str, float]:
 def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
     """Every piece that was reached, in the order of work."""
     names = sorted(state.given.pieces)
-    relations = state.pattern.relations
-    for kind, name in done:
-        if kind == "cut":
-            names += parts_to_cut(state.pattern, name)
-        elif kind in WORK:
-            names += WORK[kind].pieces(state, relations_of(relations, kind)[name])
+    for step in done:
+        names += work_of(step[0]).pieces(state, relation_of(state.pattern, step))
     names += sorted(state.pieces)  # a notch that followed changes a piece as well
     reasons: dict[str, str] = {}
     for node in state.changes:

@@ -19,8 +19,8 @@ from propagate.engine.graph import (
     relation_graph,
     silhouette_node,
 )
+from propagate.engine.kinds import relation_of, work_of
 from propagate.engine.record import EDIT, ChangeKind, Notice, Record
-from propagate.engine.relations.given_layer import given_layer, layer_edges, measure_given
 from propagate.engine.relations.notch_pairs import follow_notches
 from propagate.engine.reshape import Source, Stretch, share_corners, start_edit
 from propagate.engine.rows import Check
@@ -94,7 +94,10 @@ def take_given(state: State, nodes: Sequence[str]) -> GivenPieces:
         for seam in pattern.relations.seams.values()
         if any(name in moved for pair in seam.notches for name in pair)
     ]
-    _look_at_layers(state, alone)
+    for node in alone:
+        look = work_of(node[0]).alone
+        assert look is not None
+        look(state, relation_of(pattern, node))
     walked = [*alone, *(node for node in marked if node not in (*alone, *order))]
     return GivenPieces(tuple(taped), tuple(alone), tuple(marked), tuple(walked))
 
@@ -132,22 +135,7 @@ def _led(pattern: PatternSet, keys: frozenset[str]) -> list[RelationNode]:
         piece, _, edge = key.partition(".")
         for node in {key, silhouette_node(piece, edge), *taped.get(key, ())} & set(graph):
             found.update(n for n in graph.predecessors(node) if isinstance(n, tuple))
-    return sorted(node for node in found if node[0] in ("seam", "band", "stack"))
-
-
-def _look_at_layers(state: State, alone: Sequence[RelationNode]) -> None:
-    """Measure revised layers of pockets whose main piece was not revised."""
-    for kind, name in alone:
-        if kind != "stack":
-            continue
-        stack = state.pattern.relations.stacks[name]
-        opening = state.pattern.relations.openings[stack.opening]
-        if opening.name not in state.openings:
-            lay_given(state, opening)
-        for layer in stack.layers:
-            if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
-                given_layer(state, stack, layer)
-                state.measured(measure_given(state, stack, layer, state.given.pieces[layer.piece]))
+    return sorted(node for node in found if work_of(node[0]).alone is not None)
 
 
 def _retape(state: State) -> list[str]:

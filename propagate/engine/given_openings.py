@@ -15,7 +15,12 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import nearest_place, put_mark
-from propagate.engine.relations.given_layer import put_motion
+from propagate.engine.relations.given_layer import (
+    given_layer,
+    layer_edges,
+    measure_given,
+    put_motion,
+)
 from propagate.engine.relations.opening import tell_outside
 from propagate.engine.relations.seat import Seat
 from propagate.engine.relations.stack import recut
@@ -27,7 +32,7 @@ from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import IDENTITY, Motion, fit, from_two_points
 from propagate.geometry.polyline import between, length, locate
 from propagate.pattern.model import Edge, SizedPiece
-from propagate.pattern.relations import Opening, StackLayer
+from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.tolerances import (
     FADE_MM,
     ON_LINE_MM,
@@ -37,7 +42,7 @@ from propagate.tolerances import (
     WALK_MM,
 )
 
-__all__ = ["lay_given", "parts_to_tape", "refuse_other_mouth"]
+__all__ = ["lay_given", "look_at_layers", "parts_to_tape", "refuse_other_mouth"]
 
 Array = npt.NDArray[np.float64]
 
@@ -314,3 +319,14 @@ def _look_at_the_corner(state: State, opening: Opening, old: SizedPiece, new: Si
         f"the revised '{opening.piece}' moves the ends of the opening by up to {moved:.1f} mm "
         f"{said}; if that corner was redrawn, send {names} too",
     )
+
+
+def look_at_layers(state: State, stack: Stack) -> None:
+    """Measure the revised layers of a pocket whose main piece was not revised."""
+    opening = state.pattern.relations.openings[stack.opening]
+    if opening.name not in state.openings:
+        lay_given(state, opening)
+    for layer in stack.layers:
+        if any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer)):
+            given_layer(state, stack, layer)
+            state.measured(measure_given(state, stack, layer, state.given.pieces[layer.piece]))

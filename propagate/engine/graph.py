@@ -33,6 +33,7 @@ if TYPE_CHECKING:
 
 
 __all__ = [
+    "CUT",
     "RelationNode",
     "causes_of",
     "edges_read",
@@ -47,6 +48,9 @@ __all__ = [
 
 RelationNode = tuple[str, str]
 """Kind and name of a relation: ``("seam", "side_seam")``."""
+
+CUT = "cut"
+"""The kind of a node that is no relation: a silhouette is cut apart into its pieces."""
 
 Node = str | RelationNode
 
@@ -220,7 +224,7 @@ def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[s
                 if f"{piece}.{edge}" not in mouths.get(name, [])
             ]
         reads = [silhouette_node(name, edge) for edge in silhouette_edges(pattern, name)]
-        yield reads + mouths.get(name, []), ("cut", name), writes
+        yield reads + mouths.get(name, []), (CUT, name), writes
 
 
 def _refuse_cycles(pattern: PatternSet, graph: nx.DiGraph) -> None:

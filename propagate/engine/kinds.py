@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from propagate.engine.graph import CUT, RelationNode
 from propagate.engine.rows import Check
 from propagate.engine.walk_checks import (
     Walked,
@@ -18,6 +19,8 @@ from propagate.engine.walk_checks import (
     walk_seam,
 )
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.kinds import relations_of
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
@@ -26,7 +29,7 @@ from propagate.values import dataclass
 if TYPE_CHECKING:
     from propagate.engine.state import State
 
-__all__ = ["WORK", "Causes", "Work", "one_by_one"]
+__all__ = ["WORK", "Causes", "Work", "one_by_one", "relation_of", "work_of"]
 
 Causes = Mapping[str, str]
 """Name of a relation that is due to the change that reached it."""
@@ -49,6 +52,13 @@ class Work:
         ``PIECE.EDGE`` that it means to write; None: it is visited once and not again.
     spared : callable
         ``PIECE.EDGE`` of its own that do not make it due again; None: nothing does.
+    cuts : bool
+        What it writes is cut from an outline: it is not read as what a seam matched is.
+    take : callable
+        Takes its piece in the size that is asked for, before anything is carried.
+    alone : callable or None
+        Looks at what was given though nothing that decides it was: the relation is walked then,
+        and not carried.  None: that is not looked at.
     """
 
     walk: Callable[[Walked, Any], list[Check]] | None = None
@@ -56,6 +66,9 @@ class Work:
     pieces: Callable[[State, Any], Sequence[str]] = lambda _, __: ()
     written: Callable[[State, Any], set[str]] | None = None
     spared: Callable[[State, Any], set[str] | None] = lambda _, __: set()
+    cuts: bool = False
+    take: Callable[[State, Any], None] = lambda _, __: None
+    alone: Callable[[State, Any], None] | None = None
 
 
 def one_by_one(apply: Callable[[State, Any, str], bool]) -> Carry:
@@ -69,14 +82,13 @@ def one_by_one(apply: Callable[[State, Any, str], bool]) -> Carry:
     return carry
 
 
-def _late(module: str) -> Callable[[State, Any, str], bool]:
-    """The carrier of a kind, loaded when it is first called: a walk needs none of them."""
+def _late(module: str, name: str = "apply") -> Callable[..., Any]:
+    """A function of a kind, loaded when it is first called: a walk needs none of them."""
 
-    def apply(state: State, relation: Any, cause: str) -> bool:
-        carrier = import_module(f"propagate.engine.relations.{module}")
-        return bool(carrier.apply(state, relation, cause))
+    def call(*given: Any) -> Any:
+        return getattr(import_module(f"propagate.engine.relations.{module}"), name)(*given)
 
-    return apply
+    return call
 
 
 def _match(state: State, seams: Sequence[Seam], causes: Causes) -> None:
@@ -87,6 +99,22 @@ def _match(state: State, seams: Sequence[Seam], causes: Causes) -> None:
 
 def _followers(state: State, one: Seam) -> list[str]:
     return [span.piece for span in one.follow if span.piece in state.pieces]
+
+
+def _only_walk(_: State, __: Any) -> None:
+    """Nothing but the walk tells of a follower that was given alone."""
+
+
+def _look_at_layers(state: State, one: Stack) -> None:
+    from propagate.engine.given_openings import look_at_layers
+
+    look_at_layers(state, one)
+
+
+def _parts(state: State, silhouette: str) -> Sequence[str]:
+    from propagate.engine.relations.split_line import parts_to_cut
+
+    return parts_to_cut(state.pattern, silhouette)
 
 
 def _layers(_: State, one: Stack) -> list[str]:
@@ -160,11 +188,24 @@ def _matched(state: State, one: Seam) -> set[str]:
 
 
 WORK: dict[str, Work] = {
-    "seam": Work(walk_seam, _match, _followers, _matched, _spared),
+    "seam": Work(walk_seam, _match, _followers, _matched, _spared, alone=_only_walk),
     "opening": Work(walk_opening, one_by_one(_late("opening"))),
-    "stack": Work(None, one_by_one(_late("stack")), _layers),
-    "band": Work(walk_band, one_by_one(_late("band")), _strip, _sewn),
-    "place": Work(None, one_by_one(_late("place")), _strip),
+    "stack": Work(
+        None,
+        one_by_one(_late("stack")),
+        _layers,
+        cuts=True,
+        alone=_look_at_layers,
+    ),
+    "band": Work(
+        walk_band,
+        one_by_one(_late("band")),
+        _strip,
+        _sewn,
+        take=_late("band", "take"),
+        alone=_only_walk,
+    ),
+    "place": Work(None, one_by_one(_late("place")), _strip, take=_late("place", "take")),
     "girth": Work(walk_girth),
     "seam_opening": Work(
         _walk_seam_opening, one_by_one(_late("seam_opening")), _sides, _side_edges
@@ -174,3 +215,17 @@ WORK: dict[str, Work] = {
     "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
 }
 """By the word of the kind, in the order in which they are walked."""
+
+_CUT_APART = Work(None, one_by_one(_late("cut")), _parts, cuts=True)
+_NOTHING = Work()
+
+
+def work_of(key: str) -> Work:
+    """What is done with a kind, or with silhouettes that are cut apart; nothing when unknown."""
+    return _CUT_APART if key == CUT else WORK.get(key, _NOTHING)
+
+
+def relation_of(pattern: PatternSet, node: RelationNode) -> Any:
+    """The relation of a kind and a name; of a silhouette that is cut apart its name."""
+    key, name = node
+    return name if key == CUT else relations_of(pattern.relations, key)[name]

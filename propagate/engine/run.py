@@ -9,11 +9,11 @@ from __future__ import annotations
 from propagate.engine.carry import carry_all
 from propagate.engine.edits.blend import Blend
 from propagate.engine.edits.settle import Settle
-from propagate.engine.job import Edit
+from propagate.engine.job import Edit, Job
 from propagate.engine.result import Result
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["Result", "blend", "run", "settle"]
+__all__ = ["Result", "blend", "run", "run_job", "settle"]
 
 
 def run(pattern: PatternSet, edit: Edit) -> Result:
@@ -36,12 +36,17 @@ def run(pattern: PatternSet, edit: Edit) -> Result:
         When two relations ask different things of the same edge.
     """
     job = edit.job(pattern)
-    result = carry_all(job, edit.draw(job))
+    result = run_job(edit, job)
     if not job.made:
         return result
     from propagate.engine.edits.size_between import record_with_made  # most take drawn sizes
 
     return Result(result.pattern, lambda: record_with_made(result.record, job.made))
+
+
+def run_job(edit: Edit, job: Job) -> Result:
+    """Do an edit of which every choice is made, and carry the change; raises as `run`."""
+    return carry_all(job, edit.draw(job))
 
 
 def blend(pattern: PatternSet, edit: Blend) -> Result:

@@ -7,7 +7,7 @@ never leaves it.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from functools import cached_property
 
 import numpy as np
@@ -129,7 +129,8 @@ class State:
     apart : mapping of seam name to mm by which its sides were apart, all visits together
     taken : mapping of name to the size a piece is taken from; the lower size else
     stretches : mapping of name to the sizes that gave a re-cut piece stretches of its outline
-    spaced : set of ``PIECE.EDGE`` on which buttons or buttonholes were spaced anew, and told
+    beside : set of (node, mark)
+        What was told of marks beside what became of their edge.
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
     passed : mapping of (piece, landmark) to what it was put at the end of
@@ -153,7 +154,7 @@ class State:
     apart: dict[str, float] = field(default_factory=dict)
     taken: dict[str, str] = field(default_factory=dict)
     stretches: dict[str, set[str]] = field(default_factory=dict)
-    spaced: set[str] = field(default_factory=set)
+    beside: set[tuple[str, str]] = field(default_factory=set)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     passed: dict[tuple[str, str], Passed] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)
@@ -218,6 +219,15 @@ class State:
     def change(self, node: str, kind: ChangeKind, what: str, cause: str | None) -> None:
         """Note a change; the first cause stands."""
         self.changes.setdefault(node, Change(node, kind, what, cause))
+
+    def change_beside(self, node: str, mark: str, what: str, cause: str) -> None:
+        """Note what became of marks on an edge beside what became of the edge, once for each."""
+        old = self.changes.get(node)
+        if old is None:
+            self.change(node, ChangeKind.NOTCH_FOLLOWS, what, cause)
+        elif (node, mark) not in self.beside:
+            self.changes[node] = replace(old, what=f"{old.what}; {what}")
+        self.beside.add((node, mark))
 
     def notice(self, where: str, text: str) -> None:
         """Add a warning, once."""

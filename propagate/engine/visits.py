@@ -8,14 +8,12 @@ else once more.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from typing import Any
 
-from propagate.engine.graph import RelationNode, causes_of, edges_read, level_node, readers_of
-from propagate.engine.kinds import WORK
+from propagate.engine.graph import CUT, RelationNode, causes_of, edges_read, level_node, readers_of
+from propagate.engine.kinds import relation_of, work_of
 from propagate.engine.record import EDIT
 from propagate.engine.state import State
 from propagate.engine.steps import Step
-from propagate.pattern.kinds import relations_of
 from propagate.pattern.model import SizedPiece
 
 __all__ = ["Visits", "judged_by"]
@@ -98,16 +96,16 @@ class Visits:
 
         Mains that the edit matched itself are not waited for: they are matched in one piece.
         """
-        state, work = self._state, WORK.get(node[0])
-        if state.matched_by_edit or work is None or work.written is None:
+        state = self._state
+        if state.matched_by_edit or work_of(node[0]).written is None:
             return False
         parts_of = state.pattern.relations.parts_of
         pieces = (key.partition(".")[0] for key in edges_read(state.pattern, node))
         owners = {parts_of.get(piece, piece) for piece in pieces} & set(state.edited)
         return any(
             state.edited[owner].changed
-            and ("cut", owner) in close
-            and ("cut", owner) not in self._visited
+            and (CUT, owner) in close
+            and (CUT, owner) not in self._visited
             for owner in owners
         )
 
@@ -143,10 +141,10 @@ class Visits:
 
     def _due(self, node: RelationNode) -> str | None:
         """The edge that changed since a relation was visited; None when none did."""
-        work = WORK.get(node[0])
-        if work is None or work.written is None or not (self._stirred or self._cut):
+        work = work_of(node[0])
+        if work.written is None or not (self._stirred or self._cut):
             return None
-        own = work.spared(self._state, self._relation(node))
+        own = work.spared(self._state, relation_of(self._state.pattern, node))
         if own is None:
             return None
         since = self._visited.get(node, 0)
@@ -167,9 +165,8 @@ class Visits:
         self._clock += 2
         self._visited.update(dict.fromkeys(causes, self._clock))
         self._carry(state, step, causes)
-        kind = step[0][0]
-        cut_apart = kind in ("cut", "stack")
-        if not cut_apart and (kind not in WORK or WORK[kind].written is None):
+        work = work_of(step[0][0])
+        if not work.cuts and work.written is None:
             return False
         stirred = [
             f"{name}.{edge}"
@@ -177,7 +174,7 @@ class Visits:
             if piece is not before.get(name)
             for edge in _differ(before.get(name) or state.source(name), piece)
         ]
-        if cut_apart:
+        if work.cuts:
             self._cut.update(dict.fromkeys(stirred, self._clock))
             return False
         own = {key for node in step for key in self._written(node)}
@@ -186,12 +183,9 @@ class Visits:
             self._stirred[key] = self._clock + (key not in own)
         return bool(stirred)
 
-    def _relation(self, node: RelationNode) -> Any:
-        return relations_of(self._state.pattern.relations, node[0])[node[1]]
-
     def _written(self, node: RelationNode) -> set[str]:
-        written = WORK[node[0]].written
-        return set() if written is None else written(self._state, self._relation(node))
+        state, written = self._state, work_of(node[0]).written
+        return set() if written is None else written(state, relation_of(state.pattern, node))
 
 
 def _differ(old: SizedPiece, new: SizedPiece) -> list[str]:

@@ -89,12 +89,12 @@ class DartEdit(SizedEdit):
 
     dart: str = field(metadata=told("dart", "the dart"))
 
-    def job(self, pattern: PatternSet) -> Job:
-        """Everything is taken from the one size; raises UnknownName.
+    def job_on(self, pattern: PatternSet) -> Job:
+        """Everything is taken from the one size.
 
         What turns with a dart was not reshaped: mates keep their shapes, whatever is asked.
         """
-        return replace(super().job(pattern), follow="length")
+        return replace(super().job_on(pattern), follow="length")
 
     def draw(self, job: Job) -> Drawn:
         """Draw the edit in one size; raises UnknownName, EditError."""

@@ -30,13 +30,11 @@ class SizedEdit(ABC):
         How an amount that is said once holds in the other sizes.
     follow : "shape" or "length"
         A mate takes the shape that its lead got, or its length alone.
-    set_done : bool
-        What it changes on the set as a whole was changed before: see `on_set`.
     """
 
     word: ClassVar[str]
     """Its name in edit files and on the command line."""
-    untold: ClassVar[tuple[str, ...]] = ("size", "graded", "follow", "set_done")
+    untold: ClassVar[tuple[str, ...]] = ("size", "graded", "follow")
     """Fields that are said once for all edits, not by each."""
     every_size: ClassVar[bool] = False
     """What it changes holds for every size alike: it cannot be done in some of them."""
@@ -44,7 +42,6 @@ class SizedEdit(ABC):
     size: str | None = None
     graded: Grading = "same"
     follow: Literal["shape", "length"] = "length"
-    set_done: bool = False
 
     def on_set(self, pattern: PatternSet, sizes: Sequence[str]) -> PatternSet:
         """Change what the set says beside its pieces: allowances, eases; raises as `draw`.
@@ -60,16 +57,20 @@ class SizedEdit(ABC):
 
     def job(self, pattern: PatternSet) -> Job:
         """Everything is taken from the one size; raises UnknownName, EditError, Conflict."""
-        size = pattern.base if self.size is None else self.size
+        edit = self
         made: tuple[SizeMade, ...] = ()
-        if size not in pattern.sizes:
+        if self.size is not None and self.size not in pattern.sizes:
             from propagate.engine.edits.size_between import with_sizes_asked  # few ask for one
 
-            pattern, called, made = with_sizes_asked(pattern, [size])
-            size = called[size]
-        if not self.set_done:
-            pattern = self.on_set(pattern, pattern.sizes)
-        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow, made=made)
+            pattern, called, made = with_sizes_asked(pattern, [self.size])
+            edit = replace(self, size=called[self.size])
+        job = edit.job_on(edit.on_set(pattern, pattern.sizes))
+        return replace(job, made=made) if made else job
+
+    def job_on(self, pattern: PatternSet) -> Job:
+        """The job on a set of which `on_set` has changed what it changes; raises as `job`."""
+        size = pattern.base if self.size is None else self.size
+        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
 
     @abstractmethod
     def draw(self, job: Job) -> Drawn:
@@ -141,8 +142,8 @@ class SizedEdit(ABC):
         return replace(self, **said) if said else self
 
     def for_size(self, size: str, graded: Grading, follow: Literal["shape", "length"]) -> Self:
-        """The same edit in one size of a set that `on_set` has changed."""
-        return replace(self, size=size, graded=graded, follow=follow, set_done=True)
+        """The same edit in one size of the set."""
+        return replace(self, size=size, graded=graded, follow=follow)
 
     def checked(self, old: PatternSet, new: PatternSet) -> PatternSet:
         """The changed set; raises EditError when it broke a rule of the model."""

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.graph import level_node
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.seam_told import gain_words
 from propagate.engine.state import State
@@ -20,13 +21,28 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Band, Zone
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 
-__all__ = ["apply", "wanted_lengths"]
+__all__ = ["apply", "take", "wanted_lengths"]
 
 Array = npt.NDArray[np.float64]
 
 _ENOUGH_MM = 0.01
 """A zone that fits this well already is left as it is (early cut-off)."""
 _RESTS_MM = 1e-6
+
+
+def take(state: State, band: Band) -> None:
+    """Take the band from the size of the top, unless its place says otherwise."""
+    if band.piece in state.pattern.relations.places:
+        return
+    top = state.job.top
+    size = state.taken[band.piece] = state.job.at(top)
+    if top is not None and size != state.job.size:
+        state.change(
+            f"{band.piece}.*",
+            ChangeKind.TAKEN_IN_SIZE,
+            f"taken in size {size}, the size of the top",
+            level_node(top),
+        )
 
 
 def apply(state: State, band: Band, cause: str) -> bool:

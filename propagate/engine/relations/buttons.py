@@ -8,7 +8,6 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.buttons import along_span, places_wanted
-from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.errors import Conflict
@@ -61,19 +60,9 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
             more = f"{len(had)} of '{name}' became {len(wanted)}, {gap:.1f} mm apart"
             state.notice(span.piece, f"{more}, by the length of '{span.edge}'")
             text = more
-        _tell(state, span.key, text, cause)
+        state.change_beside(span.key, name, text, cause)
         moved = True
     return moved
-
-
-def _tell(state: State, edge: str, text: str, cause: str) -> None:
-    """Say it of the edge, beside what became of the edge itself."""
-    old = state.changes.get(edge)
-    if old is None:
-        state.change(edge, ChangeKind.NOTCH_FOLLOWS, text, cause)
-    elif edge not in state.spaced:
-        state.changes[edge] = replace(old, what=f"{old.what}; {text}")
-    state.spaced.add(edge)
 
 
 def _spaced(

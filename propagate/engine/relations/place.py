@@ -6,39 +6,32 @@ piece itself, is matched in the size that it really has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from propagate.engine.graph import RelationNode
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.split_line import parts_to_cut
 from propagate.engine.state import State
 from propagate.pattern.relations import Place
 
-__all__ = ["apply", "take_places"]
+__all__ = ["apply", "take"]
 
 
-def take_places(state: State, order: Iterable[RelationNode]) -> None:
-    """Take every piece that is reached by its place in the size of that place.
+def take(state: State, place: Place) -> None:
+    """Take a piece that is reached by its place in the size of that place.
 
     A piece that is cut out of a silhouette, or re-seated with its pocket, has the size of
     those: its place is not asked, and that is said.
     """
-    for kind, name in order:
-        if kind != "place":
-            continue
-        place = state.pattern.relations.places[name]
-        size, recut = state.job.at(place.level), _recut_with(state, place.piece)
-        if recut is None:
-            state.taken[place.piece] = size
-            continue
-        with_what, own = recut
-        if own != size:
-            state.notice(
-                place.piece,
-                f"is to be taken in size {size}, the size at level '{place.level}', but is "
-                f"re-cut with {with_what}, from size {own}: its place was not used; take the "
-                "piece out of one of the two",
-            )
+    size, recut = state.job.at(place.level), _recut_with(state, place.piece)
+    if recut is None:
+        state.taken[place.piece] = size
+        return
+    with_what, own = recut
+    if own != size:
+        state.notice(
+            place.piece,
+            f"is to be taken in size {size}, the size at level '{place.level}', but is "
+            f"re-cut with {with_what}, from size {own}: its place was not used; take the "
+            "piece out of one of the two",
+        )
 
 
 def apply(state: State, place: Place, cause: str) -> bool:
