@@ -10,6 +10,7 @@ from propagate.engine.rows import GirthRow
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
+from propagate.report.check_words import words_of
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.notices import attention
 from propagate.report.units import MILLIMETRES, Unit
@@ -227,17 +228,8 @@ def _seams_words(record: Record, unit: Unit) -> str:
     counts: dict[str, int] = {}
     for row in rows:
         counts[row.kind] = counts.get(row.kind, 0) + 1
-    words = {
-        "seam": ("seam", "seams"),
-        "notches": ("notch pair", "notch pairs"),
-        "band": ("band zone", "band zones"),
-        "seam_opening": ("opening in a seam", "openings in seams"),
-        "buttons": ("row of buttons", "rows of buttons"),
-        "derived": ("derived piece", "derived pieces"),
-        "patch": ("place", "places"),
-    }
     said = ", ".join(
-        f"{count} {words.get(kind, (kind, f'{kind}s'))[count != 1]}"
+        f"{count} {words_of(kind).one if count == 1 else words_of(kind).many}"
         for kind, count in counts.items()
     )
     if not rows:

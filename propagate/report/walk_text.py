@@ -7,6 +7,7 @@ from typing import Any
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
+from propagate.report.check_words import CHECKS, words_of
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.review_text import review_lines, review_words
 from propagate.report.units import MILLIMETRES, Unit, counted
@@ -18,28 +19,7 @@ _CUT_LINE_NOTE = (
     "have said; matching those is the classic mistake."
 )
 VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
-_HEADS = {
-    "band": ("band", "run"),
-    "opening": ("main", "layer"),
-    "seam_opening": ("one side", "other"),
-    "buttons": ("meant", "lies"),
-    "derived": ("meant", "drawn"),
-    "patch": ("allowance", "distance"),
-}
-"""What the two figures of a check are called."""
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
-_TITLES: dict[str, str] = {
-    "seam": "Seams",
-    "notches": "Notch pairs, measured from the start of the seam",
-    "opening": "Pocket openings",
-    "band": "Bands, zone by zone",
-    "corner": "Corners across seams, should add up to 180°",
-    "seam_opening": "Openings in seams",
-    "buttons": "Buttons, from the start of their edge",
-    "derived": "Derived pieces, off their definition",
-    "patch": "Places of what is set on, to the edge with least room",
-    "girth": "Girths of the finished garment against the body",
-}
 
 
 def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding] = ()) -> list[str]:
@@ -51,16 +31,16 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding]
     lines = sentence(f"{walk.set_name}, size {walk.size}: {outcome}", clip=True)
     lines += review_lines(findings)
     lines += _attention(walk.checks, unit)
-    for kind, title in _titles([walk]).items():
+    for kind in _kinds([walk]):
         checks = walk.of(kind)
         if checks:
-            lines += heading(title if kind == "corner" else f"{title} ({unit.name})")
+            lines += heading(_title(kind, unit))
             lines += _table(kind, checks, unit)
             lines += [
                 line
                 for check in checks
                 if check.meant
-                for line in sentence(f"{_name(check)}: {check.meant}", 2, 4)
+                for line in sentence(f"{words_of(check.kind).called(check)}: {check.meant}", 2, 4)
             ]
     if any(check.cut_line_difference is not None for check in walk.checks):
         lines += ["", *sentence(_CUT_LINE_NOTE)]
@@ -83,9 +63,9 @@ def walks_lines(
         Column("verdict"),
         Column("cut lines", number=True),
     ]
-    for kind, title in _titles(walks).items():
+    for kind in _kinds(walks):
         found = _by_check(walks, kind)
-        if kind == "girth" or not found:
+        if words_of(kind).of_body or not found:
             continue
         rows = []
         for name, sized in found.items():
@@ -100,8 +80,9 @@ def walks_lines(
                     _cut_lines(worst, unit),
                 ]
             )
-        lines += heading(title if kind == "corner" else f"{title} ({unit.name})")
-        lines += table(columns if kind == "seam" else columns[:-1], _clipped(rows, kind))
+        lines += heading(_title(kind, unit))
+        told = slice(None if words_of(kind).both_lines else -1)
+        lines += table(columns[told], [row[told] for row in rows])
     lines += _girths_of_sizes(walks, unit)
     return [*lines, "", *sentence(_CUT_LINE_NOTE)]
 
@@ -119,10 +100,15 @@ def walk_plain(walk: Walk) -> dict[str, Any]:
 # ------------------------------------------------------------------------------- pieces
 
 
-def _titles(walks: Sequence[Walk]) -> dict[str, str]:
-    """Titles of what was walked; a kind that was plugged in goes by its word."""
-    others = {check.kind for walk in walks for check in walk.checks}.difference(_TITLES)
-    return {**_TITLES, **{kind: kind[:1].upper() + kind[1:] for kind in sorted(others)}}
+def _kinds(walks: Sequence[Walk]) -> list[str]:
+    """Kinds of what may have been walked, in the order in which they are told."""
+    found = {check.kind for walk in walks for check in walk.checks}
+    return [*CHECKS, *sorted(found.difference(CHECKS))]
+
+
+def _title(kind: str, unit: Unit) -> str:
+    words = words_of(kind)
+    return words.title if words.degrees else f"{words.title} ({unit.name})"
 
 
 def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
@@ -150,7 +136,7 @@ def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:
 
 
 def _said(check: Check, unit: Unit) -> str:
-    if check.kind == "girth":
+    if words_of(check.kind).of_body:
         return (
             f"{check.name}: the garment measures {unit.said(check.second)}, the body "
             f"{unit.said(check.first)}: smaller than the body by {unit.said(-check.ease)}"
@@ -164,15 +150,15 @@ def _said(check: Check, unit: Unit) -> str:
 
 
 def _symbol(check: Check, unit: Unit) -> str:
-    return "°" if check.kind == "corner" else f" {unit.name}"
+    return "°" if words_of(check.kind).degrees else f" {unit.name}"
 
 
 def _amount(check: Check, value: float, unit: Unit) -> str:
-    return f"{value:.1f}" if check.kind == "corner" else unit.length(value)
+    return f"{value:.1f}" if words_of(check.kind).degrees else unit.length(value)
 
 
 def _difference(check: Check, unit: Unit) -> str:
-    if check.kind == "corner":
+    if words_of(check.kind).degrees:
         return f"{check.difference + 0.0:+.1f}" if abs(check.difference) >= 0.05 else "0.0"
     return unit.small(check.difference)
 
@@ -182,23 +168,23 @@ def _cut_lines(check: Check, unit: Unit) -> str:
 
 
 def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
-    if kind == "girth":
+    words = words_of(kind)
+    if words.of_body:
         columns = [
             Column(""),
-            *(Column(head, number=True) for head in ("body", "garment", "ease")),
+            *(Column(head, number=True) for head in (*words.sides, "ease")),
         ]
         rows = [_girth_row(check, unit) for check in checks]
         return table(columns, rows)
-    heads = _HEADS.get(kind, ("lead", "follower"))
     columns = [
         Column(""),
-        *(Column(head, number=True) for head in (*heads, "ease", "apart", "allowed")),
+        *(Column(head, number=True) for head in (*words.sides, "ease", "apart", "allowed")),
         Column("verdict"),
         Column("cut lines", number=True),
     ]
     rows = [
         [
-            _name(check),
+            words_of(check.kind).called(check),
             unit.length(check.first),
             unit.length(check.second),
             unit.length(check.ease) if check.ease else "",
@@ -209,13 +195,13 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
         ]
         for check in checks
     ]
-    if kind == "corner":
+    if words.degrees:
         columns = [Column(""), Column("sum", number=True), *columns[4:7]]
         rows = [
             [row[0], f"{check.first:.1f}", *row[4:7]]
             for row, check in zip(rows, checks, strict=True)
         ]
-    elif kind != "seam":
+    elif not words.both_lines:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
     return table(*_without_empty(columns, rows))
 
@@ -226,14 +212,6 @@ def _without_empty(
     """Leave out a column that says nothing in any row."""
     kept = [i for i in range(len(columns)) if i == 0 or any(row[i] for row in rows)]
     return [columns[i] for i in kept], [[row[i] for i in kept] for row in rows]
-
-
-def _name(check: Check) -> str:
-    if check.kind == "notches":
-        return check.what
-    if check.kind == "corner":
-        return f"{check.name}: {' | '.join(check.sides)}"
-    return check.name
 
 
 def _girth_row(check: Check, unit: Unit) -> list[str]:
@@ -252,13 +230,8 @@ def _by_check(walks: Sequence[Walk], kind: str) -> Mapping[str, list[tuple[str, 
     found: dict[str, list[tuple[str, Check]]] = {}
     for walk in walks:
         for check in walk.of(kind):
-            found.setdefault(_name(check), []).append((walk.size, check))
+            found.setdefault(words_of(check.kind).called(check), []).append((walk.size, check))
     return found
-
-
-def _clipped(rows: Sequence[Sequence[str]], kind: str) -> list[list[str]]:
-    """Only a seam has something to say of its cut lines."""
-    return [list(row if kind == "seam" else row[:-1]) for row in rows]
 
 
 def _girths_of_sizes(walks: Sequence[Walk], unit: Unit) -> list[str]:

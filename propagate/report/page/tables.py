@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from propagate.engine import rows as record_rows
 from propagate.engine.rows import Check, OpeningRow
+from propagate.report.check_words import words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
 from propagate.report.units import Unit
@@ -24,7 +25,6 @@ __all__ = [
 
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
 _WORDS = {"does not sew": "does not sew", "look": "look at it", "sews": "sews"}
-_KIND_WORDS = {"notches": "notch pair", "band": "band zone"}
 _SMALL_MM = 0.005
 
 
@@ -60,11 +60,10 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
     ids = {(str(join.kind), join.name): join.id for join in joins}
     rows = []
     for check in subject.walked.checks:
-        if check.kind == "girth":
+        words = words_of(check.kind)
+        if words.of_body:
             continue
-        kind = {"notches": "seam", "corner": "seam", "opening": "pocket"}.get(
-            check.kind, check.kind
-        )
+        kind = words.of or check.kind
         # A layer of a pocket belongs to its opening; each zone of a band has its own.
         name = check.relation if check.kind == "opening" else check.name
         known = reached is None or (check.kind, name) in reached
@@ -83,11 +82,12 @@ def _reached(subject: Subject) -> set[tuple[str, str]] | None:
 
 
 def _row(check: Check, unit: Unit, join: str, reached: bool) -> WalkRow:
-    angle = check.kind == "corner"
+    words = words_of(check.kind)
+    angle = words.degrees
     cut = check.cut_line_difference
     off = abs(check.difference)
     return WalkRow(
-        kind=_KIND_WORDS.get(check.kind, check.kind),
+        kind=words.one,
         name=check.name,
         what=check.what,
         first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),

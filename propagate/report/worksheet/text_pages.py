@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
+from propagate.report.check_words import words_of
 from propagate.report.units import Unit
 from propagate.report.worksheet.flow import BODY, Flow, Head
 from propagate.report.worksheet.lengths import angle, number, said, shown
-from propagate.report.worksheet.value import Check, EdgeWork, Step, WorkSheet
+from propagate.report.worksheet.value import Check, CheckKind, EdgeWork, Step, WorkSheet
 
 __all__ = ["check_pages", "first_page", "offset_word", "place_word", "step_pages"]
 
@@ -20,14 +23,6 @@ _COLUMNS = 8
 _TABLE_MM = 18.0
 """About the height of one block of a table of offsets."""
 _MOST_BLOCKS = 4
-_KINDS = {
-    "seam": "Seams: walk one side along the other",
-    "notches": "Notch pairs: their distance from where the seam begins",
-    "band": "Bands, zone by zone",
-    "opening": "Openings",
-    "corner": "Corners across seams, in degrees",
-    "girth": "Girths of the finished garment",
-}
 
 
 def first_page(flow: Flow, sheet: WorkSheet) -> None:
@@ -129,11 +124,11 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
         "Pin the two sides at one end and walk one along the other, seam line on seam line, darts "
         "closed. Ease is what run B is longer on purpose. Tick what agrees."
     )
-    for kind, title in _KINDS.items():
+    for kind in get_args(CheckKind):
         rows = [check for check in sheet.checks if check.kind == kind and not check.note]
         if not rows:
             continue
-        flow.heading(title, 3.8, room=16.0)
+        flow.heading(words_of(kind).on_paper, 3.8, room=16.0)
         flow.table(_HEADS, [_check(check, sheet.unit) for check in rows], boxes=True)
     off = [check for check in sheet.checks if check.note]
     if off:
@@ -145,7 +140,7 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
 
 
 def _check(check: Check, unit: Unit) -> tuple[str, ...]:
-    if check.kind == "corner":
+    if words_of(check.kind).degrees:
         values = (angle(check.first), angle(check.second))
     else:
         values = (said(check.first, unit), said(check.second, unit))

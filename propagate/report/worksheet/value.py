@@ -16,6 +16,7 @@ __all__ = [
     "Apart",
     "At",
     "Check",
+    "CheckKind",
     "CornerName",
     "CutRow",
     "EdgeWork",
@@ -34,6 +35,8 @@ __all__ = [
 Purpose = Literal["to re-cut", "to lay over", "to tape"]
 At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
 """What a row of a table stands at."""
+CheckKind = Literal["seam", "notches", "band", "opening", "corner", "girth"]
+"""Kinds of checks in the order of their tables."""
 
 
 @dataclass(frozen=True)
@@ -227,7 +230,7 @@ class Check:
     differ, and the note says by how much: it is to look at, not to tick.
     """
 
-    kind: Literal["seam", "notches", "band", "opening", "corner", "girth"]
+    kind: CheckKind
     name: str
     first_what: str
     second_what: str

@@ -1,0 +1,135 @@
+"""What the checks of a walk are called: one line for each kind, for every report.
+
+What is said here depends on no report: a kind that has no line goes by its own word, so that a
+relation that was plugged in is told as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from propagate.engine.rows import Check
+
+__all__ = ["CHECKS", "CheckWords", "words_of"]
+
+
+@dataclass(frozen=True)
+class CheckWords:
+    """How the checks of a kind are told.
+
+    Attributes
+    ----------
+    one, many : str
+        One check, and several.
+    title : str
+        Above a table of them.
+    on_paper : str
+        Above their table on a work sheet; empty: they stand among the seams there.
+    sides : (str, str)
+        What the two figures of a check are called.
+    of : str
+        What it belongs to where that is told as a whole: the checks of a seam's notches and
+        corners are the seam's.  Empty: it stands for itself.
+    degrees : bool
+        It measures an angle, and no length.
+    both_lines : bool
+        What the cut lines would have said is told of it.
+    of_body : bool
+        It compares the garment with a body, and is told in a table of its own.
+    called : callable
+        What one check is called among the others of its kind.
+    """
+
+    one: str
+    many: str
+    title: str
+    on_paper: str = ""
+    sides: tuple[str, str] = ("lead", "follower")
+    of: str = ""
+    degrees: bool = False
+    both_lines: bool = False
+    of_body: bool = False
+    called: Callable[[Check], str] = lambda check: check.name
+
+
+CHECKS: dict[str, CheckWords] = {
+    "seam": CheckWords(
+        "seam",
+        "seams",
+        "Seams",
+        "Seams: walk one side along the other",
+        both_lines=True,
+    ),
+    "notches": CheckWords(
+        "notch pair",
+        "notch pairs",
+        "Notch pairs, measured from the start of the seam",
+        "Notch pairs: their distance from where the seam begins",
+        of="seam",
+        called=lambda check: check.what,
+    ),
+    "opening": CheckWords(
+        "opening",
+        "openings",
+        "Pocket openings",
+        "Openings",
+        ("main", "layer"),
+        of="pocket",
+    ),
+    "band": CheckWords(
+        "band zone",
+        "band zones",
+        "Bands, zone by zone",
+        "Bands, zone by zone",
+        ("band", "run"),
+    ),
+    "corner": CheckWords(
+        "corner",
+        "corners",
+        "Corners across seams, should add up to 180°",
+        "Corners across seams, in degrees",
+        of="seam",
+        degrees=True,
+        called=lambda check: f"{check.name}: {' | '.join(check.sides)}",
+    ),
+    "seam_opening": CheckWords(
+        "opening in a seam",
+        "openings in seams",
+        "Openings in seams",
+        sides=("one side", "other"),
+    ),
+    "buttons": CheckWords(
+        "row of buttons",
+        "rows of buttons",
+        "Buttons, from the start of their edge",
+        sides=("meant", "lies"),
+    ),
+    "derived": CheckWords(
+        "derived piece",
+        "derived pieces",
+        "Derived pieces, off their definition",
+        sides=("meant", "drawn"),
+    ),
+    "patch": CheckWords(
+        "place",
+        "places",
+        "Places of what is set on, to the edge with least room",
+        sides=("allowance", "distance"),
+    ),
+    "girth": CheckWords(
+        "girth",
+        "girths",
+        "Girths of the finished garment against the body",
+        "Girths of the finished garment",
+        ("body", "garment"),
+        of_body=True,
+    ),
+}
+"""By the word of the check, in the order in which they are told."""
+
+
+def words_of(kind: str) -> CheckWords:
+    """How a check is told; one of a kind without a line goes by its word."""
+    found = CHECKS.get(kind)
+    return found or CheckWords(kind, f"{kind}s", kind[:1].upper() + kind[1:])
