@@ -7,9 +7,9 @@ relation that was plugged in is told as well.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 from propagate.engine.rows import Check
+from propagate.values import dataclass
 
 __all__ = ["CHECKS", "CheckWords", "words_of"]
 
