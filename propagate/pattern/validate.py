@@ -154,12 +154,12 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
             continue
         ratio = measured / body
         if not 1 / GIRTH_RATIO <= ratio <= GIRTH_RATIO:
-            unit = _likely_unit(ratio)
             where = "" if size == pattern.base else f", size '{size}'"
+            row = f"chart row '{girth.chart}'{f' in size {size!r}' if where else ''}"
             yield (
                 f"set '{pattern.name}', girth '{girth.name}'{where}: found silhouettes of about "
                 f"{measured:.4g} in all for a body of {body:.4g} mm, expected the same order; "
-                f"the geometry (or the chart) looks like {unit}"
+                f"{_likely_in_unit(ratio, row)}"
             )
             return
 
@@ -167,6 +167,18 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
 def _base_first(pattern: PatternSet) -> list[str]:
     """The sizes, that of which most is said first."""
     return sorted(pattern.sizes, key=lambda size: size != pattern.base)
+
+
+def _likely_in_unit(ratio: float, row: str) -> str:
+    """Say whether the geometry or the chart explains a garment `ratio` times too large."""
+    of_geometry, of_chart = _likely_unit(ratio), _likely_unit(1.0 / ratio)
+    miss_of_geometry, miss_of_chart = (
+        abs(math.log(ratio * UNITS[of_geometry])),
+        abs(math.log(UNITS[of_chart] / ratio)),
+    )
+    if miss_of_chart < miss_of_geometry:
+        return f"the {row} looks like {of_chart}: write it in millimetres, or with its unit"
+    return f"the geometry (or the chart) looks like {of_geometry}"
 
 
 def _likely_unit(ratio: float) -> str:
