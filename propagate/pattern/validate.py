@@ -171,14 +171,12 @@ def _base_first(pattern: PatternSet) -> list[str]:
 
 def _likely_in_unit(ratio: float, row: str) -> str:
     """Say whether the geometry or the chart explains a garment `ratio` times too large."""
-    of_geometry, of_chart = _likely_unit(ratio), _likely_unit(1.0 / ratio)
-    miss_of_geometry, miss_of_chart = (
-        abs(math.log(ratio * UNITS[of_geometry])),
-        abs(math.log(UNITS[of_chart] / ratio)),
-    )
-    if miss_of_chart < miss_of_geometry:
+    unit = _likely_unit(ratio)
+    coarse = {name: abs(math.log(mm / ratio)) for name, mm in UNITS.items() if mm > 1.0}
+    of_chart = min(coarse, key=coarse.__getitem__)  # nobody measures a body in tenths of a mm
+    if coarse[of_chart] < abs(math.log(ratio * UNITS[unit])):
         return f"the {row} looks like {of_chart}: write it in millimetres, or with its unit"
-    return f"the geometry (or the chart) looks like {of_geometry}"
+    return f"the geometry (or the chart) looks like {unit}"
 
 
 def _likely_unit(ratio: float) -> str:
