@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from propagate.io.checks import Table, parse_length
 from propagate.pattern.amount import Amount
 
-__all__ = ["read_amount", "read_angle"]
+__all__ = ["read_amount", "read_amounts", "read_angle"]
 
 _EXPECTED = (
     'mm or text such as "10mm" or "3/8in", a share such as "2%", or one for each size, '
@@ -33,6 +33,18 @@ def read_amount(table: Table, key: str) -> Amount:
     if isinstance(value, str) and value.strip().endswith("%"):
         return _share(table, key, value)
     return Amount(mm=_length(table, key))
+
+
+def read_amounts(table: Table, key: str) -> Amount | tuple[Amount, ...]:
+    """Return the amount at a key, or several where a list is; problems are noted in the table."""
+    if not isinstance(table.values.get(key), list):
+        return read_amount(table, key)
+    items = table.items(key, required=True)
+    if not items:
+        table.wrong(key, _EXPECTED)
+    return tuple(
+        read_amount(Table({key: item}, table.where, table.problems), key) for item in items
+    )
 
 
 def read_angle(table: Table, key: str) -> float:

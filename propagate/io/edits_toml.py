@@ -141,6 +141,11 @@ def _value(text: str) -> object:
         return text
 
 
+def _is_list(value: str, form: str | None) -> bool:
+    """Whether several are said for a field that takes one or several."""
+    return "," in value and form in ("levels", "amounts")
+
+
 def _listed(values: Mapping[str, object], edit: type[Any]) -> dict[str, object]:
     """Part the texts of lists at their commas."""
     from propagate.pattern.told import told_fields
@@ -148,7 +153,8 @@ def _listed(values: Mapping[str, object], edit: type[Any]) -> dict[str, object]:
     forms = {one.key: one.told.form for one in told_fields(edit)}
     return {
         key: [part.strip() for part in value.split(",")]
-        if isinstance(value, str) and forms.get(key) in ("texts", "places")
+        if isinstance(value, str)
+        and (forms.get(key) in ("texts", "places") or _is_list(value, forms.get(key)))
         else value
         for key, value in values.items()
     }

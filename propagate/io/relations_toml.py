@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from propagate.errors import FormatError
-from propagate.io.amount_toml import read_amount, read_angle
+from propagate.io.amount_toml import read_amount, read_amounts, read_angle
 from propagate.io.checks import Table
 from propagate.io.ease_toml import read_ease
 from propagate.io.limits import MOST_ITEMS
@@ -178,14 +178,23 @@ def _places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
     return table.texts(one.key, required=required)
 
 
+def _levels(table: Table, one: ToldField, _required: bool) -> str | tuple[str, ...]:
+    """Read the name of one level, or a list of them."""
+    if isinstance(table.values.get(one.key), list):
+        return table.texts(one.key, required=True)
+    return table.name(one.key)
+
+
 _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "edge": lambda table, one, _: table.text(one.key),
     "dart": lambda table, one, _: table.text(one.key),
     "place": lambda table, one, _: table.text(one.key),
     "places": _places,
     "amount": lambda table, one, _: read_amount(table, one.key),
+    "amounts": lambda table, one, _: read_amounts(table, one.key),
     "angle": lambda table, one, _: read_angle(table, one.key),
     "name": lambda table, one, _: table.name(one.key),
+    "levels": _levels,
     "text": _text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),
     "length": lambda table, one, _: table.length(one.key, one.default),

@@ -6,7 +6,7 @@ from typing import Literal
 
 from propagate.values import dataclass
 
-__all__ = ["Amount", "Grading", "amount_mm", "amount_words"]
+__all__ = ["Amount", "Grading", "amount_divided", "amount_mm", "amount_words"]
 
 Grading = Literal["same", "proportion"]
 """How an amount that is said once holds in other sizes than the base size."""
@@ -56,6 +56,15 @@ def amount_mm(
         return amount.share * length_mm
     mm = 0.0 if amount.mm is None else amount.mm
     return mm * length_mm / base_mm if graded == "proportion" else mm
+
+
+def amount_divided(amount: Amount, parts: int) -> Amount:
+    """One of so many equal parts of an amount."""
+    return Amount(
+        mm=None if amount.mm is None else amount.mm / parts,
+        share=None if amount.share is None else amount.share / parts,
+        sizes=tuple((size, mm / parts) for size, mm in amount.sizes),
+    )
 
 
 def amount_words(amount: Amount) -> str:

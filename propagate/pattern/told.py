@@ -20,8 +20,10 @@ Form = Literal[
     "place",  # on an edge: start, end, a landmark, a level, a length
     "places",
     "amount",  # mm, a share of the length, or mm by size
+    "amounts",  # one, or a list of them
     "angle",  # degrees
     "name",  # of a piece, an edge, a landmark: no blanks, no dots
+    "levels",  # the name of one, or a list of them
     "text",
     "texts",
     "length",  # mm, 0 or more

@@ -16,6 +16,8 @@ VALUES: dict[Form, str] = {
     "place": "a level, a landmark, start, end, or a length",
     "places": "places, with commas between them",
     "amount": '10mm, 3/8in, 2%, or { "38" = "8mm", ... } by size',
+    "amounts": "an amount, or one for each with commas between them",
+    "levels": "a level, or several with commas between them",
     "angle": "degrees",
     "flag": "true or false",
     "name": "a name",

@@ -324,6 +324,8 @@ _SAID = {
     "place": ("waist", "hip", "start", "end", "60mm", "hip_notch"),
     "places": ("waist", "hip", "start,end", "80mm", "hip_notch"),
     "amount": ("3mm", "10mm", "2%", "-4mm", '{ "36" = 3, "38" = 4 }', "80mm", "{}"),
+    "amounts": ("3mm", "10mm,5mm", "2%,1%", "-4mm,2mm", '[{ "36" = 3, "38" = 4 }, 2]', ",", "[]"),
+    "levels": ("knee", "knee,hip", "waist,knee,hem", "hip,hip", "[]"),
     "flag": ("true", "false"),
     "ease": ("3", "{ share = 0.02 }", "{ from = 1, to = 4 }", "[]"),
 }

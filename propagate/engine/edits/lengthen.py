@@ -1,4 +1,4 @@
-"""Lengthen or shorten pieces at a level: the line across them, cut and spread or lapped.
+"""Lengthen or shorten pieces at levels: the line across them, cut and spread or lapped.
 
 By hand a piece is cut along the level, its halves are moved apart along the grain, and the
 edges are trued across the gap.  Here the movement begins a little before the level and is
@@ -26,7 +26,7 @@ from propagate.errors import EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import is_straight
-from propagate.pattern.amount import Amount, amount_words
+from propagate.pattern.amount import Amount, amount_divided, amount_words
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
@@ -48,49 +48,94 @@ class Lengthen(SizedEdit):
 
     Attributes
     ----------
-    level : str
-    by : Amount
+    level : str or tuple of str
+        At several levels, as if one edit after the other were done.
+    by : Amount or tuple of Amount
+        One for each level; one alone is divided, the same at each of them.  A share is of the
+        height before any of it.
     pieces : tuple of str
-        Pieces to lengthen; all that have the level when empty.
+        Pieces to lengthen; all that have one of the levels when empty.
     """
 
     word: ClassVar[str] = "lengthen"
     way: ClassVar[float] = 1.0
 
-    level: str = field(metadata=told("name", "the level at which the pieces are cut across"))
-    by: Amount = field(
-        metadata=told("amount", "by how much; a share is of the height of the tallest piece")
+    level: str | tuple[str, ...] = field(
+        metadata=told("levels", "the level at which the pieces are cut across, or several")
+    )
+    by: Amount | tuple[Amount, ...] = field(
+        metadata=told(
+            "amounts",
+            "by how much, at each level or, said once, at all of them together; a share is of the "
+            "height of the tallest piece",
+        )
     )
     pieces: tuple[str, ...] = field(
-        default=(), metadata=told("texts", "these pieces alone; all that have the level else")
+        default=(), metadata=told("texts", "these pieces alone; all that have a level of it else")
     )
 
+    @property
+    def levels(self) -> tuple[str, ...]:
+        """The levels at which the pieces are cut, in order."""
+        return (self.level,) if isinstance(self.level, str) else self.level
+
     def draw(self, job: Job) -> Drawn:
-        """Move what lies beyond the level along the grain; raises UnknownName, EditError."""
-        self.refuse_sign(job, "by", self.by)
-        names = _names(job, self)
+        """Move what lies beyond each level along the grain; raises UnknownName, EditError."""
+        cuts = [self._cut(job, level, by) for level, by in self._amounts(job)]
+        names = sorted({name for cut in cuts for name in cut.names})
         old = {name: job.pattern.sized(name, job.size) for name in names}
-        by = self.way * self.amount(job, self.by, lambda size: _height(job, names, size))
-        new = {name: _lengthened(job, name, piece, self.level, by) for name, piece in old.items()}
+        new = dict(old)
+        changes: dict[str, list[str]] = {}
+        for cut in cuts:
+            for name in cut.names:
+                was = new[name]
+                new[name] = _lengthened(job, name, was, cut.level, cut.by)
+                for before, after in zip(was.edges, new[name].edges, strict=True):
+                    if edge_status(before, after) != "same":
+                        changes.setdefault(f"{name}.{after.name}", []).append(cut.said)
         verb = "lengthened" if self.way > 0 else "shortened"
-        text = f"{verb} by {amount_words(self.by)} at level '{self.level}'"
-        changes = [
-            Change(f"{name}.{after.name}", ChangeKind.DRAWN, text, EDIT)
-            for name, piece in new.items()
-            for before, after in zip(old[name].edges, piece.edges, strict=True)
-            if edge_status(before, after) != "same"
-        ]
+        rows = [{"level": cut.level, "by_mm": abs(cut.by), "pieces": cut.names} for cut in cuts]
         return Drawn(
-            said=f"{', '.join(names)} {text}",
+            said=f"{', '.join(names)} {verb} {' and '.join(cut.said for cut in cuts)}",
             words={
                 "kind": self.word,
                 **self.said(),
                 "pieces": names,
                 "follow": self.follow,
+                **({"levels": rows} if len(rows) > 1 else {}),
             },
-            changes=tuple(changes),
+            changes=tuple(
+                Change(node, ChangeKind.DRAWN, f"{verb} {' and '.join(said)}", EDIT)
+                for node, said in changes.items()
+            ),
             given=Given(new, loose=frozenset(new)),
         )
+
+    def _amounts(self, job: Job) -> list[tuple[str, Amount]]:
+        """Each level with its amount; raises EditError."""
+        levels = self.levels
+        said = (self.by,) if isinstance(self.by, Amount) else self.by
+        where = f"set '{job.pattern.name}', edit '{self.word}'"
+        if not levels or len(set(levels)) < len(levels):
+            raise EditError(
+                f"{where}: found levels {', '.join(levels) or 'none'}, expected at least one, each "
+                "once; give a level all of its amount"
+            )
+        if len(said) == 1 < len(levels):
+            said = tuple(amount_divided(said[0], len(levels)) for _ in levels)
+        if len(said) != len(levels):
+            raise EditError(
+                f"{where}: found {len(said)} amounts for {len(levels)} levels, expected one for "
+                "each, or one that is divided among them"
+            )
+        for one in said:
+            self.refuse_sign(job, "by", one)
+        return list(zip(levels, said, strict=True))
+
+    def _cut(self, job: Job, level: str, by: Amount) -> _Cut:
+        names = _names(job, self, level)
+        mm = self.way * self.amount(job, by, lambda size: _height(job, names, size))
+        return _Cut(level, names, mm, f"by {amount_words(by)} at level '{level}'")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,26 +146,38 @@ class Shorten(Lengthen):
     way: ClassVar[float] = -1.0
 
 
-def _names(job: Job, edit: Lengthen) -> list[str]:
-    """The pieces that have the level, or those that were asked for."""
+@dataclass(frozen=True)
+class _Cut:
+    """A level at which some pieces are cut across, by how much they open there, in words."""
+
+    level: str
+    names: list[str]
+    by: float
+    said: str
+
+
+def _names(job: Job, edit: Lengthen, level: str) -> list[str]:
+    """The pieces that have a level, or those of them that were asked for."""
     pattern = job.pattern
     every = sorted(pattern.pieces)
-    having = [name for name in every if edit.level in pattern.sized(name, job.size).levels]
+    having = [name for name in every if level in pattern.sized(name, job.size).levels]
     if not having:
         levels = sorted({n for name in every for n in pattern.sized(name, job.size).levels})
-        raise UnknownName("level", edit.level, levels, f"set '{pattern.name}'")
-    for name in edit.pieces:
-        if name not in having:
-            pattern.piece(name)
-            raise EditError(
-                f"set '{pattern.name}', piece '{name}', size '{job.size}': found no level "
-                f"'{edit.level}', expected one of {', '.join(having)}; name another piece"
-            )
-    asked = list(edit.pieces) or having
-    found = [name for name in asked if _crosses(pattern.sized(name, job.size), edit.level)]
+        raise UnknownName("level", level, levels, f"set '{pattern.name}'")
+    lacking = [name for name in edit.pieces if name not in having]
+    for name in lacking:
+        others = set(edit.levels) & set(pattern.piece(name).at(job.size).levels)
+        if others and len(lacking) < len(edit.pieces):
+            continue  # it is cut at another of the levels
+        raise EditError(
+            f"set '{pattern.name}', piece '{name}', size '{job.size}': found no level "
+            f"'{level}', expected one of {', '.join(having)}; name another piece"
+        )
+    asked = [name for name in edit.pieces if name in having] or having
+    found = [name for name in asked if _crosses(pattern.sized(name, job.size), level)]
     if not found:
         raise EditError(
-            f"set '{pattern.name}', size '{job.size}': found level '{edit.level}' at the end of "
+            f"set '{pattern.name}', size '{job.size}': found level '{level}' at the end of "
             f"{', '.join(asked)}, expected one with something of the piece on both sides of it; "
             "choose another level, or raise or lower the edge there"
         )

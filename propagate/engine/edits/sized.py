@@ -133,10 +133,13 @@ class SizedEdit(ABC):
         said: dict[str, Any] = {}
         for one in fields(self) if made else ():
             value = getattr(self, one.name)
-            if isinstance(value, Amount) and value.sizes:
-                value = amount_with_sizes(value, called, [item.size for item in made])
+            sizes = [item.size for item in made]
+            if isinstance(value, Amount):
+                value = amount_with_sizes(value, called, sizes)
+            elif isinstance(value, tuple) and value and isinstance(value[0], Amount):
+                value = tuple(amount_with_sizes(item, called, sizes) for item in value)
             elif isinstance(value, Ease):
-                value = ease_with_sizes(value, called, [item.size for item in made], where)
+                value = ease_with_sizes(value, called, sizes, where)
             if value != getattr(self, one.name):
                 said[one.name] = value
         return replace(self, **said) if said else self
