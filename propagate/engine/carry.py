@@ -51,6 +51,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     for one in order:
         work_of(one[0]).take(state, relation_of(state.pattern, one))
     walk_redrawn(state, order)
+    _fold_anew(state)
     visits = Visits(state, _carry)
     visits.once(steps, order, always=bool(drawn.visit))
     visits.settle(steps)
@@ -106,6 +107,15 @@ def _carry(state: State, step: Step, causes: Mapping[RelationNode, str]) -> None
     if work.carry is not None:
         relations = [relation_of(state.pattern, node) for node in step]
         work.carry(state, relations, {one: cause for (_, one), cause in causes.items()})
+    _fold_anew(state)
+
+
+def _fold_anew(state: State) -> None:
+    """Pleats lie on their edges as they should before anything measures those."""
+    if state.pattern.relations.pleats:
+        from propagate.engine.relations.pleats import fold_anew  # few sets have any
+
+        fold_anew(state)
 
 
 def _record(

@@ -21,6 +21,7 @@ from propagate.engine.walk_checks import (
 from propagate.pattern.buttons import Buttons
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.pleats import Pleats
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
@@ -161,6 +162,20 @@ def _walk_buttons(on: Walked, one: Buttons) -> list[Check]:
     return walk_buttons(on, one)
 
 
+def _walk_pleats(on: Walked, one: Pleats) -> list[Check]:
+    from propagate.engine.pleats import walk_pleats
+
+    return walk_pleats(on, one)
+
+
+def _pleated(_: State, one: Pleats) -> list[str]:
+    return list(dict.fromkeys(span.piece for span in one.run))
+
+
+def _pleated_edge(_: State, one: Pleats) -> set[str]:
+    return {span.key for span in one.run}
+
+
 def _own(state: State, one: Derived) -> set[str]:
     return set(derived_own(state.pattern, one))
 
@@ -213,6 +228,7 @@ WORK: dict[str, Work] = {
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
     "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
     "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
+    "pleats": Work(_walk_pleats, one_by_one(_late("pleats")), _pleated, _pleated_edge),
 }
 """By the word of the kind, in the order in which they are walked."""
 

@@ -73,6 +73,7 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
         ),
         levels={name: mix(at, second.levels[name]) for name, at in first.levels.items()},
         label=_label(first.label, second.label, share, turn),
+        pleats=first.pleats,
     )
 
 

@@ -32,6 +32,10 @@ class Authored(Mapping[str, _Value]):
         self.name = name
         self.source = source
 
+    def with_values(self, values: Mapping[str, _Value]) -> Authored[_Value]:
+        """The same text with other values, of which the text says nothing."""
+        return Authored(self.name, values, self.source)
+
     def __getitem__(self, key: str) -> _Value:
         return self._values[key]
 

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from propagate.geometry.polyline import arc_lengths, between
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.runs import Run, Span
-from propagate.pattern.spans import dart_mouths, run_length, span_ends
+from propagate.pattern.spans import folded_mouths, run_length, span_ends
 from propagate.pattern.told import told
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
@@ -103,7 +103,7 @@ def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[Array, Array]]:
     begin, end = span_ends(piece, span)
     low, high = min(begin, end), max(begin, end)
     edge = piece.edge(span.edge)
-    cuts = [0.0, *(leg for mouth in dart_mouths(piece, span.edge) for leg in mouth), edge.length]
+    cuts = [0.0, *(leg for mouth in folded_mouths(piece, span.edge) for leg in mouth), edge.length]
     parts = []
     for first, last in zip(cuts[::2], cuts[1::2], strict=True):
         a, b = max(first, low), min(last, high)

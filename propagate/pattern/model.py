@@ -47,6 +47,7 @@ __all__ = [
     "LandmarkKind",
     "Mark",
     "Piece",
+    "Pleat",
     "SizedPiece",
     "frozen_points",
 ]
@@ -141,6 +142,30 @@ class Dart:
     tip: tuple[float, float]
 
 
+@dataclass(frozen=True)
+class Pleat:
+    """A pleat or tuck, a fold with parallel legs: landmarks on one edge that come to lie together.
+
+    Attributes
+    ----------
+    edge : str
+    marks : tuple of str
+        Two: one is folded on to the other.  Three: the outer ones are folded on to the middle.
+        Four: the outer two at each end are folded on to each other, a box.
+    by_ratio : bool
+        Whether its depth goes with the length of its edge, instead of staying.
+    """
+
+    edge: str
+    marks: tuple[str, ...]
+    by_ratio: bool = False
+
+    @property
+    def folds(self) -> tuple[tuple[int, int], ...]:
+        """Of its marks in their order along the edge, those between which cloth is taken up."""
+        return ((0, 1), (2, 3)) if len(self.marks) == 4 else ((0, len(self.marks) - 1),)
+
+
 @dataclass(frozen=True, eq=False)
 class InternalLine:
     """A line drawn inside the piece (welt line, fold line, stitching line)."""
@@ -209,6 +234,8 @@ class SizedPiece:
     grain : Grain
     levels : mapping of level name to a point on that level, mm
     label : Label or None
+    pleats : tuple of Pleat
+        As the set's relations tell them; geometry files say nothing of them.
     """
 
     edges: tuple[Edge, ...]
@@ -219,6 +246,7 @@ class SizedPiece:
     drills: tuple[Mark, ...] = ()
     levels: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     label: Label | None = None
+    pleats: tuple[Pleat, ...] = ()
 
     @cached_property
     def _edge_index(self) -> dict[str, Edge]:

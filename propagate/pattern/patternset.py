@@ -11,6 +11,7 @@ from propagate.errors import UnknownName
 from propagate.pattern.buttons import Buttons
 from propagate.pattern.ease import is_by_size
 from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.pleats import Pleats, with_pleats
 from propagate.pattern.relations import (
     Assembly,
     Band,
@@ -45,6 +46,7 @@ class Relations:
     derived: Mapping[str, Derived] = field(default_factory=dict)
     patches: Mapping[str, Patch] = field(default_factory=dict)
     buttons: Mapping[str, Buttons] = field(default_factory=dict)
+    pleats: Mapping[str, Pleats] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""
@@ -128,6 +130,12 @@ class PatternSet:
     info: Mapping[str, PieceInfo]
     relations: Relations = Relations()
     chart: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Pieces know their pleats, which only relations tell."""
+        pieces = with_pleats(self.pieces, self.relations.pleats.values())
+        if pieces is not self.pieces:
+            object.__setattr__(self, "pieces", pieces)
 
     def piece(self, name: str) -> Piece:
         """Return a piece; raises UnknownName with the nearest names."""

@@ -130,6 +130,7 @@ def _renamed(
             Dart(d.name, edges[d.edge], (marks[d.legs[0]], marks[d.legs[1]]), d.tip)
             for d in sized.darts
         ),
+        pleats=(),  # the set tells them by its own names
     )
 
 

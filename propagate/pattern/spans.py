@@ -1,4 +1,4 @@
-"""Spans and runs on sized pieces: their points and lengths, darts left out."""
+"""Spans and runs on sized pieces: their points and lengths, darts and pleats left out."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from propagate.pattern.runs import Run, Span
 __all__ = [
     "dart_mouths",
     "distance_on_run",
+    "folded_mouths",
     "run_length",
     "span_ends",
     "span_length",
@@ -49,22 +50,40 @@ def dart_mouths(piece: SizedPiece, edge: str) -> list[tuple[float, float]]:
     return sorted(mouths)
 
 
+def folded_mouths(piece: SizedPiece, edge: str) -> list[tuple[float, float]]:
+    """Stretches of an edge that are folded away when it is sewn: of darts, pleats and tucks."""
+    mouths = dart_mouths(piece, edge)
+    pleats = [pleat for pleat in piece.pleats if pleat.edge == edge]
+    if not pleats:
+        return mouths
+    for pleat in pleats:
+        at = sorted(piece.distance(edge, mark) for mark in pleat.marks)
+        mouths += [(at[first], at[last]) for first, last in pleat.folds]
+    found: list[tuple[float, float]] = []
+    for low, high in sorted(mouths):
+        if found and low < found[-1][1]:  # what lies over another one is taken up once
+            found[-1] = (found[-1][0], max(found[-1][1], high))
+        else:
+            found.append((low, high))
+    return found
+
+
 def _closed(piece: SizedPiece, edge: str, a: float, b: float) -> float:
-    """Length of an edge between two distances with its darts closed, mm."""
+    """Length of an edge between two distances with its darts and pleats closed, mm."""
     low, high = min(a, b), max(a, b)
     size = high - low
-    for first, last in dart_mouths(piece, edge):
+    for first, last in folded_mouths(piece, edge):
         size -= max(min(last, high) - max(first, low), 0.0)
     return size
 
 
 def span_length(piece: SizedPiece, span: Span) -> float:
-    """Length of a span with darts closed, mm."""
+    """Length of a span with darts and pleats closed, mm."""
     return _closed(piece, span.edge, *span_ends(piece, span))
 
 
 def run_length(lookup: Lookup, run: Run) -> float:
-    """Length of a run with darts closed, mm."""
+    """Length of a run with darts and pleats closed, mm."""
     return sum(span_length(lookup(span.piece), span) for span in run)
 
 

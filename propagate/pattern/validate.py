@@ -17,6 +17,7 @@ from propagate.pattern.names import Names
 from propagate.pattern.outline_checks import Drawn, check_outlines
 from propagate.pattern.patches import check_patches
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.pleat_checks import check_pleats
 from propagate.pattern.relation_checks import (
     check_bands,
     check_cycles,
@@ -81,6 +82,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_seam_openings,
         check_patches,
         check_buttons,
+        check_pleats,
         check_blend,
         check_cycles,
     ):

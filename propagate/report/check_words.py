@@ -105,6 +105,12 @@ CHECKS: dict[str, CheckWords] = {
         "Buttons, from the start of their edge",
         sides=("meant", "lies"),
     ),
+    "pleats": CheckWords(
+        "pleated run",
+        "pleated runs",
+        "Pleats and tucks, closed",
+        sides=("meant", "closed"),
+    ),
     "derived": CheckWords(
         "derived piece",
         "derived pieces",

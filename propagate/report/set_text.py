@@ -14,6 +14,7 @@ from propagate.pattern.relations import PieceInfo, Run, Seam, Zone
 from propagate.report.button_text import button_lines, buttons_plain
 from propagate.report.derived_text import derived_lines, derived_plain, seam_opening_lines
 from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.pleat_text import pleat_lines, pleats_plain
 from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["cut_words", "free_lines", "run_words", "set_lines", "set_plain"]
@@ -57,6 +58,7 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     lines += seam_opening_lines(pattern, unit)
     lines += derived_lines(pattern, unit)
     lines += button_lines(pattern, unit)
+    lines += pleat_lines(pattern, unit)
     lines += _others(pattern)
     lines += _free(pattern)
     lines += _chart(pattern, unit)
@@ -265,6 +267,7 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
         "girths": [{"name": g.name, "chart": g.chart} for g in relations.girths.values()],
         **derived_plain(pattern),
         "buttons": buttons_plain(pattern),
+        "pleats": pleats_plain(pattern),
         "sewn_to_nothing": {name: _run_plain(spans) for name, spans in free_spans(pattern).items()},
         "chart": {row: dict(values) for row, values in pattern.chart.items()},
         "blend": None

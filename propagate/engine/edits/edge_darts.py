@@ -1,4 +1,4 @@
-"""The darts on an edge that an edit names, on a piece or taped together."""
+"""The darts and pleats on an edge that an edit names, on a piece or taped together."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from propagate.engine.darts.changes import legs_along
 from propagate.engine.darts.folding import DartMouth
 from propagate.engine.edits.edge_of_set import EdgeOfSet
 from propagate.geometry.motion import IDENTITY, Motion
-from propagate.pattern.model import Dart, SizedPiece
+from propagate.geometry.polyline import point_at
+from propagate.pattern.model import Dart, Pleat, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import SAME_POINT_MM
 
@@ -27,7 +28,32 @@ def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
         for dart in piece.darts
         if (mouth := _mouth(pattern, of, name, piece, dart, motion)) is not None
     ]
+    found += [
+        mouth
+        for name, piece, _ in rows
+        for pleat in piece.pleats
+        for mouth in _pleat_mouths(of, name, piece, pleat)
+    ]
     return sorted(found, key=lambda mouth: mouth.low)
+
+
+def _pleat_mouths(of: EdgeOfSet, name: str, piece: SizedPiece, pleat: Pleat) -> list[DartMouth]:
+    """Folds of a pleat: its legs are parallel, as those of a dart whose tip lies far away."""
+    places = [_place(of, name, piece, pleat.edge, mark) for mark in pleat.marks]
+    at = sorted(place for place in places if place is not None)
+    if len(at) < len(places):
+        return []
+    found = []
+    for first, last in pleat.folds:
+        ends = [point_at(of.edge.points, at[k]) for k in (first, last)]
+        way = (ends[1] - ends[0]) / float(np.hypot(*(ends[1] - ends[0])))
+        tip = (ends[0] + ends[1]) / 2.0 + _FAR_MM * np.array([-way[1], way[0]])
+        found.append(DartMouth(at[first], at[last], tip, "start", False))
+    return found
+
+
+_FAR_MM = 1e7
+"""From so far away two legs 50 mm apart converge by 0.001 mm over the length of a piece."""
 
 
 def _mouth(
@@ -35,7 +61,7 @@ def _mouth(
 ) -> DartMouth | None:
     """A dart's mouth; None when it lies on another edge."""
     legs = legs_along(piece, dart)
-    low, high = (_place(of, name, piece, dart, leg) for leg in legs)
+    low, high = (_place(of, name, piece, dart.edge, leg) for leg in legs)
     if low is None or high is None:
         return None
     points = [np.asarray(piece.landmark(leg).point) for leg in legs]
@@ -48,8 +74,8 @@ def _mouth(
     return DartMouth(low, high, motion.apply(dart.tip), towards, capped)
 
 
-def _place(of: EdgeOfSet, name: str, piece: SizedPiece, dart: Dart, leg: str) -> float | None:
+def _place(of: EdgeOfSet, name: str, piece: SizedPiece, edge: str, leg: str) -> float | None:
     if of.taped is None:
-        return piece.distance(dart.edge, leg) if dart.edge == of.edge.name else None
+        return piece.distance(edge, leg) if edge == of.edge.name else None
     found = of.taped.place(name, leg)
     return None if found is None or found[0] != of.edge.name else found[1]

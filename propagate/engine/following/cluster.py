@@ -44,6 +44,7 @@ from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
 from propagate.pattern.model import Landmark, SizedPiece
+from propagate.pattern.pleats import pleated_part
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import dart_mouths, run_length, span_ends
 from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
@@ -197,9 +198,11 @@ def _length(
                 continue
             piece = setting.pieces[span.piece]
             line = lines[span.piece][piece.edge_names.index(span.edge)]
+            part, taken_up = pleated_part(piece, span)
+            wanted += sign * taken_up
             for low, high in _sewn_parts(piece, span):
                 first, last = line.vertex(low), line.vertex(high)
-                stretches.append((index[span.piece, span.edge], first, last, sign))
+                stretches.append((index[span.piece, span.edge], first, last, sign * part))
     return Length(stretches, wanted, ask.seam.name)
 
 

@@ -15,6 +15,7 @@ from propagate.engine.following.giving import Ask, excess_before, excess_of
 from propagate.engine.following.zones import asks_by_zone
 from propagate.engine.graph import RelationNode, run_nodes
 from propagate.engine.relations.cut import place_mark
+from propagate.engine.relations.pleats import fold_anew
 from propagate.engine.relations.same_shape import Shaped, take_shape
 from propagate.engine.relations.seam_told import (
     note_corners,
@@ -79,6 +80,7 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         from propagate.engine.following.cluster import solve_followers  # few edits need it
 
         state.pieces.update(solve_followers(state, asks))
+        fold_anew(state)
         tell_missed(state, asks, causes)
         tell_strips(state, before)
     for ask in asks:

@@ -23,6 +23,7 @@ from propagate.engine.review.limits import (
 )
 from propagate.engine.review.mates import mates
 from propagate.engine.review.plans import plans
+from propagate.engine.review.pleats import pleats
 from propagate.engine.review.pockets import pockets
 from propagate.engine.review.rounds import rounds
 from propagate.engine.review.sizes import review_sizes
@@ -57,6 +58,7 @@ RULES: tuple[Rule, ...] = (
     review_tolerances,
     review_eases,
     fullness,
+    pleats,
     review_allowances,
 )
 """Every rule, in the order in which its findings are told: one file for each kind."""

@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.relations import Run, Span
-from propagate.pattern.spans import dart_mouths, distance_on_run, run_length, span_ends
+from propagate.pattern.spans import distance_on_run, folded_mouths, run_length, span_ends
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.report.page.subject import State, Subject
 from propagate.report.set_text import run_words
@@ -201,7 +201,7 @@ def run_of_side(subject: Subject, side: Side) -> list[dict[str, Any]]:
     for span in side.run:
         piece = subject.sized(span.piece)
         begin, end = span_ends(piece, span)
-        for a, b in _without_darts(dart_mouths(piece, span.edge), begin, end):
+        for a, b in _without_darts(folded_mouths(piece, span.edge), begin, end):
             found.append(
                 {
                     "p": subject.ids[span.piece],

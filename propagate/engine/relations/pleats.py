@@ -1,0 +1,214 @@
+"""Put the marks of pleats and tucks where their edge has them now, and their lines with them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.pleats import laid_anew, pleat_words
+from propagate.engine.record import EDIT, ChangeKind
+from propagate.engine.reshape import rounded
+from propagate.engine.state import State
+from propagate.errors import Conflict
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.pattern.model import InternalLine, SizedPiece
+from propagate.pattern.pleats import FoldedRun, Pleats, folded_run
+from propagate.pattern.spans import span_ends
+from propagate.tolerances import ON_LINE_MM, RESTS_MM
+
+__all__ = ["apply", "fold_anew"]
+
+Array = npt.NDArray[np.float64]
+
+_AT_MARK_MM = 2.0
+"""An inner line that ends so near to a mark of a pleat is a line of that pleat."""
+
+
+def fold_anew(state: State) -> None:
+    """Fold every pleated run of which the piece has changed; raises as `apply`."""
+    for pleats in state.pattern.relations.pleats.values():
+        span = pleats.run[0]
+        if span.piece in state.pieces:
+            apply(state, pleats, span.key if span.key in state.changes else EDIT)
+
+
+def apply(state: State, pleats: Pleats, cause: str) -> bool:
+    """Fold the run anew; returns whether a mark or a line moved.
+
+    Raises
+    ------
+    Conflict
+        When the pleats would take up all of their run.
+    """
+    span = pleats.run[0]
+    piece = state.lookup(span.piece)
+    now = folded_run(piece, pleats)
+    was = _model(state, pleats)
+    wanted = laid_anew(pleats, was, now.open_mm, _anchored(state, pleats))
+    if wanted.closed_mm <= ON_LINE_MM:
+        raise Conflict(
+            f"pleats '{pleats.name}' take up {wanted.taken_up.sum():.1f} mm of '{span.key}', which "
+            f"has {now.open_mm:.1f} mm; make the change smaller, or let their depth go with the "
+            'edge, keep = "ratio"',
+            causes=(
+                f"'{pleats.name}': {wanted.taken_up.sum():.1f} mm",
+                f"'{span.key}': {now.open_mm:.1f} mm",
+            ),
+            distance_mm=float(wanted.taken_up.sum()) - now.open_mm,
+        )
+    fresh = _with_marks(piece, pleats, now, wanted)
+    fresh = _with_lines(state, fresh, pleats)
+    if fresh is piece:
+        return False
+    state.pieces[span.piece] = fresh
+    text = f"'{pleats.name}' folded anew: {pleat_words(pleats, wanted, _mm)}"
+    old = state.changes.get(span.key)
+    if old is None:
+        state.change(span.key, ChangeKind.NOTCH_FOLLOWS, text, cause)
+    elif "folded anew" not in old.what:
+        state.changes[span.key] = replace(old, what=f"{old.what}; {text}")
+    return True
+
+
+def _mm(amount: float) -> str:
+    return f"{amount:.1f} mm"
+
+
+def _anchored(state: State, pleats: Pleats) -> dict[str, bool]:
+    """Whether to the start of the run, for marks that are anchored to an end of its edge."""
+    span = pleats.run[0]
+    begin, end = span_ends(state.source(span.piece), span)
+    return {
+        mark: (anchor == f"{span.edge}.start") == (begin <= end)
+        for mark, anchor in state.pattern.info[span.piece].anchors.items()
+        if anchor in (f"{span.edge}.start", f"{span.edge}.end")
+    }
+
+
+def _model(state: State, pleats: Pleats) -> FoldedRun:
+    """How the pleats are to lie: as they were, or as the edit itself put their marks.
+
+    On an edge that became another one, marks that only went along say nothing; those that a
+    drawing from outside shows elsewhere do.
+    """
+    span = pleats.run[0]
+    was = folded_run(state.source(span.piece), pleats)
+    marks = {f"{span.piece}.{name}" for name, _, _ in was.marks}
+    if span.piece not in state.given.pieces or not marks & state.remarked:
+        return was
+    given = folded_run(state.given.pieces[span.piece], pleats)
+    if span.key not in state.redrawn:
+        return given
+    if span.piece in state.given.loose or not _is_drawn(state, pleats):
+        return was
+    if np.abs(given.taken_up - was.taken_up).max() <= _ALIKE_MM:
+        return given  # as deep as they were, and in the places that were drawn
+    state.notice(
+        span.piece,
+        f"the marks of '{pleats.name}' were drawn anew with '{span.edge}': "
+        f"{pleat_words(pleats, was, _mm)} became {pleat_words(pleats, given, _mm)}",
+    )
+    return given
+
+
+def _is_drawn(state: State, pleats: Pleats) -> bool:
+    """Whether a mark lies where a drawing put it: elsewhere than where its edge took it."""
+    from propagate.engine.register_darts import carried_distance  # few changes ask for it
+
+    span = pleats.run[0]
+    source, piece = state.source(span.piece), state.given.pieces[span.piece]
+    edge = piece.edge(span.edge)
+    return any(
+        abs(piece.distance(span.edge, mark) - carried_distance(source, edge, source.landmark(mark)))
+        > _ALIKE_MM
+        for row in pleats.pleats
+        for mark in row.marks
+    )
+
+
+_ALIKE_MM = 0.5
+"""A fold that was drawn this close to what it was is no deeper on purpose."""
+
+
+def _with_marks(piece: SizedPiece, pleats: Pleats, now: FoldedRun, wanted: FoldedRun) -> SizedPiece:
+    """The piece with its marks in their places; itself where they lie there."""
+    span = pleats.run[0]
+    begin, end = span_ends(piece, span)
+    way = 1.0 if begin <= end else -1.0
+    points = piece.edge(span.edge).points
+    lies = {name: _place(now, fold, share) for name, fold, share in now.marks}
+    fresh = {}
+    for name, fold, share in wanted.marks:
+        at = _place(wanted, fold, share)
+        if abs(at - lies[name]) > RESTS_MM:
+            x, y = rounded(point_at(points, begin + way * at))
+            fresh[name] = (float(x), float(y))
+    if not fresh:
+        return piece
+    marks = (replace(m, point=fresh[m.name]) if m.name in fresh else m for m in piece.landmarks)
+    return replace(piece, landmarks=tuple(marks))
+
+
+def _place(lies: FoldedRun, fold: int, share: float) -> float:
+    low, high = lies.folds[fold].tolist()
+    return float(low + share * (high - low))
+
+
+# --------------------------------------------------------------------------- their lines
+
+
+def _with_lines(state: State, piece: SizedPiece, pleats: Pleats) -> SizedPiece:
+    """The piece with the lines that end at marks of pleats there; itself where they are.
+
+    A line between two of them is drawn from one to the other; one with a free end goes along.
+    """
+    source = state.source(pleats.run[0].piece)
+    own = {mark for row in pleats.pleats for mark in row.marks}
+    every = {mark for pleat in source.pleats for mark in pleat.marks}
+    drawn = {line.name: line for line in source.lines}
+    spin = complex(*piece.grain.direction) / complex(*source.grain.direction)
+    turn = Motion(spin / abs(spin), 0j)
+    lines = []
+    for line in piece.lines:
+        model = drawn.get(line.name)
+        if model is None:
+            lines.append(line)
+            continue
+        ends = [_mark_at(source, model.points[end], every) for end in (0, -1)]
+        moves: list[Array | None] = []
+        for end, mark in zip((0, -1), ends, strict=True):
+            if mark is None:
+                moves.append(None)
+                continue
+            there = np.asarray(piece.landmark(mark).point)
+            away = model.points[end] - np.asarray(source.landmark(mark).point)
+            moves.append(there + turn.rotate(away) - line.points[end])
+        lines.append(_moved(line, moves) if set(ends) & own else line)
+    same = all(a is b for a, b in zip(lines, piece.lines, strict=True))
+    return piece if same else replace(piece, lines=tuple(lines))
+
+
+def _mark_at(piece: SizedPiece, point: Array, names: set[str]) -> str | None:
+    """The mark of a pleat at which a line ends; the nearest."""
+    gaps: Mapping[str, float] = {
+        mark.name: float(np.hypot(*(np.asarray(mark.point) - point)))
+        for mark in piece.landmarks
+        if mark.name in names
+    }
+    near = min(gaps, key=lambda name: (gaps[name], name), default=None)
+    return near if near is not None and gaps[near] <= _AT_MARK_MM else None
+
+
+def _moved(line: InternalLine, moves: list[Array | None]) -> InternalLine:
+    """A line whose ends are moved; between them the movement goes over from one to the other."""
+    said = [move for move in moves if move is not None]
+    if not said or np.abs(said).max() <= RESTS_MM:
+        return line
+    start, end = said[0], said[-1]
+    arc = arc_lengths(line.points)
+    share = (arc / arc[-1])[:, None]
+    return InternalLine(line.name, rounded(line.points + (1.0 - share) * start + share * end))
