@@ -8,13 +8,14 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.marks_on_lines import kept_or_share, put_mark, with_marks
 from propagate.engine.pleats import laid_anew, pleat_words
 from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.errors import Conflict
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import arc_lengths, point_at
+from propagate.geometry.polyline import arc_lengths
 from propagate.pattern.model import InternalLine, SizedPiece
 from propagate.pattern.pleats import FoldedRun, Pleats, folded_run
 from propagate.pattern.spans import span_ends
@@ -117,13 +118,11 @@ def _model(state: State, pleats: Pleats) -> FoldedRun:
 
 def _is_drawn(state: State, pleats: Pleats) -> bool:
     """Whether a mark lies where a drawing put it: elsewhere than where its edge took it."""
-    from propagate.engine.register_darts import carried_distance  # few changes ask for it
-
     span = pleats.run[0]
     source, piece = state.source(span.piece), state.given.pieces[span.piece]
     edge = piece.edge(span.edge)
     return any(
-        abs(piece.distance(span.edge, mark) - carried_distance(source, edge, source.landmark(mark)))
+        abs(piece.distance(span.edge, mark) - kept_or_share(source, edge, source.landmark(mark)))
         > _ALIKE_MM
         for row in pleats.pleats
         for mark in row.marks
@@ -139,18 +138,14 @@ def _with_marks(piece: SizedPiece, pleats: Pleats, now: FoldedRun, wanted: Folde
     span = pleats.run[0]
     begin, end = span_ends(piece, span)
     way = 1.0 if begin <= end else -1.0
-    points = piece.edge(span.edge).points
+    edge = piece.edge(span.edge)
     lies = {name: _place(now, fold, share) for name, fold, share in now.marks}
     fresh = {}
     for name, fold, share in wanted.marks:
         at = _place(wanted, fold, share)
         if abs(at - lies[name]) > RESTS_MM:
-            x, y = rounded(point_at(points, begin + way * at))
-            fresh[name] = (float(x), float(y))
-    if not fresh:
-        return piece
-    marks = (replace(m, point=fresh[m.name]) if m.name in fresh else m for m in piece.landmarks)
-    return replace(piece, landmarks=tuple(marks))
+            fresh[name] = put_mark(piece.landmark(name), edge, begin + way * at)
+    return with_marks(piece, fresh) if fresh else piece
 
 
 def _place(lies: FoldedRun, fold: int, share: float) -> float:
