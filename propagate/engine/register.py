@@ -18,6 +18,7 @@ from propagate.engine.register_checks import check_usable
 from propagate.engine.register_consensus import laid_ways
 from propagate.engine.register_corners import corners_differ
 from propagate.engine.register_grain import PARALLEL_DEG, off_grain
+from propagate.engine.register_laid import LaidDrawing
 from propagate.engine.register_marks import RevisedMark, placed_inner
 from propagate.engine.register_parts import laid_by_stretches, refined
 from propagate.engine.register_size import check_size
@@ -354,7 +355,8 @@ def _named(
     edges = list(share_corners(edges, old.edges))
     partner = {now.name: was.name for was, now in zip(old.edges, match.edges, strict=True)}
     redrawn = replace(old, edges=tuple(edges))
-    inner = placed_inner(old, new, redrawn, partner, laid_frame, tolerance, named)
+    laid = LaidDrawing(old, new, redrawn, partner, laid_frame, tolerance)
+    inner = placed_inner(laid, named)
     found = Registered(
         inner.piece,
         tuple(statuses),

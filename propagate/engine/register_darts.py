@@ -10,25 +10,23 @@ tip, was swung.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import field
 
 import numpy as np
 
 from propagate.engine.darts.changes import legs_along, mouth_of
 from propagate.engine.marks_on_lines import kept_or_share
+from propagate.engine.register_laid import LaidDrawing
 from propagate.engine.reshape import rounded
-from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["OFF_EDGE_MM", "DartPairs", "DrawnDart", "numbered", "paired_darts"]
+__all__ = ["DartPairs", "DrawnDart", "numbered", "paired_darts"]
 
 Point = tuple[float, float]
 
-OFF_EDGE_MM = 1.0
-"""A landmark of the drawing farther from its edge than this is not on it."""
 _SAME_TIP_MM = 1.0
 _NUMBERED = re.compile(r"(?:\w+_)?(?:notch|mark|leg)_\d+|dart(?:_\d+)?")
 """What readers call landmarks and darts that a drawing does not name."""
@@ -94,76 +92,47 @@ def numbered(name: str) -> bool:
     return _NUMBERED.fullmatch(name) is not None
 
 
-def paired_darts(
-    old: SizedPiece,
-    new: SizedPiece,
-    piece: SizedPiece,
-    partner: Mapping[str, str],
-    motion: Motion,
-    tolerance: float,
-) -> DartPairs:
-    """Pair the darts of a drawing with those of the set.
-
-    Parameters
-    ----------
-    old, new : SizedPiece
-        As the set has it; as drawn, in the drawing's frame.
-    piece : SizedPiece
-        The old piece with its new edges.
-    partner : mapping of the drawing's edge name to the set's
-    motion : Motion
-        The drawing's frame to the set's.
-    tolerance : float
-        mm within which something lies where it was.
-    """
-    drawn = list(_drawn(new, piece, partner, motion))
+def paired_darts(laid: LaidDrawing) -> DartPairs:
+    """Pair the darts of a drawing with those of the set."""
+    old, new = laid.old, laid.new
+    drawn = list(_drawn(laid))
     pairs = DartPairs()
-    for edge in piece.edges:
+    for edge in laid.piece.edges:
         own = [dart for dart in old.darts if dart.edge == edge.name]
         theirs = [dart for dart in drawn if dart.edge == edge.name]
-        _pair_on(old, edge, own, theirs, pairs, tolerance)
+        _pair_on(laid, edge, own, theirs, pairs)
         pairs.came += theirs
         marks = [
-            (m.name, locate(edge.points, motion.apply(m.point))[0])
+            (m.name, locate(edge.points, laid.motion.apply(m.point))[0])
             for m in new.landmarks
-            if partner.get(m.edge) == edge.name and m.kind != "mark"
+            if laid.partner.get(m.edge) == edge.name and m.kind != "mark"
             if m.name not in pairs.legs_drawn
         ]
         pairs.went += [
             dart
             for dart in own
-            if len(_spare(old, edge, dart, marks, tolerance)) < 2
-            and (new.darts or _closed(old, edge, dart))
+            if len(_spare(laid, edge, dart, marks)) < 2 and (new.darts or _closed(old, edge, dart))
         ]
     return pairs
 
 
-def _drawn(
-    new: SizedPiece, piece: SizedPiece, partner: Mapping[str, str], motion: Motion
-) -> Iterator[DrawnDart]:
+def _drawn(laid: LaidDrawing) -> Iterator[DrawnDart]:
     """Darts of the drawing whose two legs lie on an edge of the set."""
-    for dart in new.darts:
-        name = partner.get(dart.edge)
+    for dart in laid.new.darts:
+        name = laid.partner.get(dart.edge)
         if name is None:
             continue
-        points = piece.edge(name).points
-        places = [locate(points, motion.apply(new.landmark(leg).point)) for leg in dart.legs]
-        if max(gap for _, gap in places) > OFF_EDGE_MM:
+        legs = [(laid.place_on(name, laid.new.landmark(leg)), leg) for leg in dart.legs]
+        on = sorted((place, leg) for place, leg in legs if place is not None)
+        if len(on) < 2:
             continue
-        (low, first), (high, last) = sorted(
-            (along, leg) for (along, _), leg in zip(places, dart.legs, strict=True)
-        )
-        x, y = rounded(motion.apply(dart.tip))
+        (low, first), (high, last) = on
+        x, y = rounded(laid.motion.apply(dart.tip))
         yield DrawnDart(dart, name, (first, last), (low, high), (float(x), float(y)))
 
 
 def _pair_on(
-    old: SizedPiece,
-    edge: Edge,
-    own: list[Dart],
-    theirs: list[DrawnDart],
-    pairs: DartPairs,
-    tolerance: float,
+    laid: LaidDrawing, edge: Edge, own: list[Dart], theirs: list[DrawnDart], pairs: DartPairs
 ) -> None:
     """Pair the darts of one edge; what has a partner is taken out of both lists."""
 
@@ -173,12 +142,15 @@ def _pair_on(
         theirs.remove(drawn)
 
     places = {
-        dart.name: [kept_or_share(old, edge, old.landmark(leg)) for leg in legs_along(old, dart)]
+        dart.name: [
+            kept_or_share(laid.old, edge, laid.old.landmark(leg))
+            for leg in legs_along(laid.old, dart)
+        ]
         for dart in own
     }
     for dart in tuple(own):
         here = np.array(places[dart.name])
-        fits = [d for d in theirs if np.abs(here - d.places).max() <= max(tolerance, 0.05)]
+        fits = [d for d in theirs if np.abs(here - d.places).max() <= laid.same_place_mm]
         if fits:
             take(dart, fits[0])
     for dart in tuple(own):
@@ -186,7 +158,7 @@ def _pair_on(
         if named:
             take(dart, named[0])
     if len(own) == len(theirs):
-        in_order = sorted(own, key=lambda dart: mouth_of(old, dart))
+        in_order = sorted(own, key=lambda dart: mouth_of(laid.old, dart))
         for dart, drawn in zip(in_order, sorted(theirs, key=lambda d: d.places), strict=True):
             take(dart, drawn)
     while own and theirs:
@@ -198,20 +170,16 @@ def _pair_on(
 
 
 def _spare(
-    old: SizedPiece,
-    edge: Edge,
-    dart: Dart,
-    marks: Sequence[tuple[str, float]],
-    tolerance: float,
+    laid: LaidDrawing, edge: Edge, dart: Dart, marks: Sequence[tuple[str, float]]
 ) -> list[str]:
     """Marks of the drawing on an edge that may be the legs of a dart: they are no others."""
-    others = [m for m in old.landmarks_on(edge.name) if m.name not in dart.legs]
+    others = [m for m in laid.old.landmarks_on(edge.name) if m.name not in dart.legs]
     names = {m.name for m in others}
-    places = np.array([kept_or_share(old, edge, m) for m in others])
+    places = np.array([kept_or_share(laid.old, edge, m) for m in others])
     return [
         name
         for name, at in marks
-        if name not in names and not (np.abs(places - at) <= max(tolerance, 0.05)).any()
+        if name not in names and not (np.abs(places - at) <= laid.same_place_mm).any()
     ]
 
 

@@ -19,16 +19,11 @@ import numpy.typing as npt
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
-from propagate.engine.register_darts import (
-    OFF_EDGE_MM,
-    DartPairs,
-    numbered,
-    paired_darts,
-)
+from propagate.engine.register_darts import DartPairs, numbered, paired_darts
 from propagate.engine.register_grain import placed_grain
+from propagate.engine.register_laid import LaidDrawing
 from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.naming import free_name
 from propagate.values import dataclass
@@ -96,42 +91,27 @@ class _Pairs:
         self.new.remove(new)
 
 
-def placed_inner(
-    old: SizedPiece,
-    new: SizedPiece,
-    piece: SizedPiece,
-    partner: Mapping[str, str],
-    motion: Motion,
-    tolerance: float,
-    named: Collection[str] = (),
-) -> Inner:
+def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
     """Put on a piece what the drawing has on it.
 
     Parameters
     ----------
-    old, new : SizedPiece
-        As the set has it; as drawn, in the drawing's frame.
-    piece : SizedPiece
-        The old piece with its new edges.
-    partner : mapping of the drawing's edge name to the set's
-    motion : Motion
-        The drawing's frame to the set's.
-    tolerance : float
-        mm within which something lies where it was.
+    laid : LaidDrawing
     named : collection of str
         Landmarks that relations name: they stay, also as legs of a dart that went.
     """
-    darts = paired_darts(old, new, piece, partner, motion, tolerance)
+    old, new, tolerance = laid.old, laid.new, laid.tolerance
+    darts = paired_darts(laid)
     taken_by_darts = darts.legs_of_set(old)
     marks: list[RevisedMark] = []
     notices: list[str] = []
-    placed = _legs(old, piece, darts, tolerance)
+    placed = _legs(laid, darts)
     added: list[Landmark] = []
-    drawn = _drawn(new, piece, partner, motion, darts.legs_drawn)
+    drawn = _drawn(laid, darts.legs_drawn)
     names = {leg.name: name for name, leg in _paired_legs(old, new, darts)}
-    for edge in piece.edges:
+    for edge in laid.piece.edges:
         own = [mark for mark in old.landmarks_on(edge.name) if mark.name not in taken_by_darts]
-        pairs = _paired(old, edge, own, drawn.get(edge.name, []), tolerance)
+        pairs = _paired(laid, edge, own, drawn.get(edge.name, []))
         names.update({item.mark.name: name for name, item in pairs.found.items()})
         for mark in own:
             placed[mark.name], change = _landmark(old, edge, mark, pairs.found.get(mark.name))
@@ -151,8 +131,8 @@ def placed_inner(
                 + ("" if fresh.name == item.mark.name else f" ('{item.mark.name}' was taken)")
             )
         notices += _unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
-    with_marks = replace(piece, landmarks=(*(placed[m.name] for m in old.landmarks), *added))
-    whole, inside = _inside(old, new, with_marks, names, motion, tolerance)
+    every = (*(placed[m.name] for m in old.landmarks), *added)
+    whole, inside = _inside(laid, replace(laid.piece, landmarks=every), names)
     whole = _with_new_darts(old, whole, darts, named)
     changes = dart_changes(old, whole, tolerance)
     notices += [
@@ -160,7 +140,7 @@ def placed_inner(
         for change in changes
         if change.what != "changed"
     ]
-    grain, said = placed_grain(old.grain, new.grain, motion, tolerance)
+    grain, said = placed_grain(old.grain, new.grain, laid.motion, tolerance)
     notices += [said] if said else []
     return Inner(replace(whole, grain=grain), (*marks, *inside), changes, tuple(notices))
 
@@ -176,19 +156,18 @@ def _paired_legs(
                 yield leg, new.landmark(own)
 
 
-def _legs(
-    old: SizedPiece, piece: SizedPiece, darts: DartPairs, tolerance: float
-) -> dict[str, Landmark]:
+def _legs(laid: LaidDrawing, darts: DartPairs) -> dict[str, Landmark]:
     """Legs of darts in their new places; those of darts that went as they were."""
+    old = laid.old
     placed = {leg: old.landmark(leg) for leg in darts.legs_of_set(old)}
     for dart in old.darts:
         drawn = darts.same.get(dart.name)
         if drawn is None:
             continue
-        edge = piece.edge(dart.edge)
+        edge = laid.piece.edge(dart.edge)
         for leg, place in zip(legs_along(old, dart), drawn.places, strict=True):
             mark = old.landmark(leg)
-            moved = abs(place - kept_or_share(old, edge, mark)) > tolerance
+            moved = abs(place - kept_or_share(old, edge, mark)) > laid.tolerance
             placed[leg] = put_mark(mark, edge, place) if moved else _kept(old, edge, mark)
     return placed
 
@@ -224,38 +203,28 @@ def _taken_over(change: DartChange, piece: SizedPiece, old: SizedPiece) -> str:
     return "the drawing has it no more" if change.what == "went" else "it was taken over"
 
 
-def _drawn(
-    new: SizedPiece,
-    piece: SizedPiece,
-    partner: Mapping[str, str],
-    motion: Motion,
-    legs: Collection[str],
-) -> dict[str, list[_Drawn]]:
+def _drawn(laid: LaidDrawing, legs: Collection[str]) -> dict[str, list[_Drawn]]:
     """Landmarks of the drawing by the set's edge, in their order along it, no legs of darts."""
     found: dict[str, list[_Drawn]] = {}
-    for mark in new.landmarks:
-        name = partner.get(mark.edge)
+    for mark in laid.new.landmarks:
+        name = laid.partner.get(mark.edge)
         if name is None or mark.name in legs:
             continue
-        along, gap = locate(piece.edge(name).points, motion.apply(mark.point))
-        if gap <= OFF_EDGE_MM:
-            found.setdefault(name, []).append(_Drawn(mark, along))
+        place = laid.place_on(name, mark)
+        if place is not None:
+            found.setdefault(name, []).append(_Drawn(mark, place))
     return {name: sorted(items, key=lambda item: item.distance) for name, items in found.items()}
 
 
 def _paired(
-    old: SizedPiece,
-    edge: Edge,
-    own: Sequence[Landmark],
-    drawn: Sequence[_Drawn],
-    tolerance: float,
+    laid: LaidDrawing, edge: Edge, own: Sequence[Landmark], drawn: Sequence[_Drawn]
 ) -> _Pairs:
     """Pair the landmarks of an edge: by place, by name, by kind and order.
 
     Place comes first: a drawing that numbers its notches anew when one is added still
     has the others where they were.
     """
-    pairs = _Pairs(old=list(own), new=list(drawn))
+    old, pairs = laid.old, _Pairs(old=list(own), new=list(drawn))
     places = {mark.name: kept_or_share(old, edge, mark) for mark in pairs.old}
 
     def pair(*, named: bool, placed: bool) -> None:
@@ -266,7 +235,7 @@ def _paired(
                 for item in pairs.new
                 if (not named or item.mark.name == mark.name)
                 and (placed or not numbered(mark.name))
-                and (not placed or abs(item.distance - here) <= max(tolerance, 0.05))
+                and (not placed or abs(item.distance - here) <= laid.same_place_mm)
             ]
             if fits:
                 pairs.take(mark, min(fits, key=lambda item: abs(item.distance - here)))
@@ -336,14 +305,10 @@ def _unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list
 
 
 def _inside(
-    old: SizedPiece,
-    new: SizedPiece,
-    piece: SizedPiece,
-    names: Mapping[str, str],
-    motion: Motion,
-    tolerance: float,
+    laid: LaidDrawing, piece: SizedPiece, names: Mapping[str, str]
 ) -> tuple[SizedPiece, list[RevisedMark]]:
     """Darts, drill marks and lines where the drawing has them under the same name."""
+    old, new, motion, tolerance = laid.old, laid.new, laid.motion, laid.tolerance
     marks: list[RevisedMark] = []
 
     def moved(name: str, point: Point, own: Point, drawn_as: str) -> Point:

@@ -438,7 +438,7 @@ def test_what_cannot_be_is_refused_with_the_nearest_that_can(
         swing("front", "waist_dart", "side", "balanc"),
         move("front", "dart", 5.0),
         move("frond", "waist_dart", 5.0),
-        resize("front", "waist_dart", 5.0, size="44"),
+        resize("front", "waist_dart", 5.0, size="XL"),
     ],
 )
 def test_unknown_names_are_told_with_the_nearest(plain: PatternSet, edit: MoveDart) -> None:
