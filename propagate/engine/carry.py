@@ -18,6 +18,7 @@ from propagate.engine.distortion.tell import tell_distortion
 from propagate.engine.girths import girth_length
 from propagate.engine.given import GivenPieces, take_given, warn_of_followers
 from propagate.engine.graph import RelationNode, order_of_work
+from propagate.engine.inside.follow import follow_inside
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import relation_of, work_of
 from propagate.engine.record import EDIT, Notice, PieceChange, Record
@@ -63,6 +64,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
         visits.touch(touched)
         visits.settle(steps)
     visits.touch(follow_passed(state))
+    follow_inside(state)
     for name, piece in sorted(state.pieces.items()):
         refuse_crossing(name, state.size_of(name), piece)
     also = [*given.also, *order_of_work(state.pattern, drawn.walked)]

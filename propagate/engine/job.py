@@ -105,12 +105,21 @@ class Given:
         Pieces among them that may still be matched to what leads them.
     openings : frozenset of str
         Openings that the edit changed on purpose: nothing is asked about them.
+    shown : mapping of piece name to names
+        Of pieces that were sent as drawings: the inner lines and drill marks that these show.
+    placed : frozenset of str
+        Pieces in which the edit itself says where everything goes that lies inside.
+    left : frozenset of str
+        ``PIECE.LINE`` of the inner lines that the edit leaves to be drawn anew by hand.
     """
 
     pieces: Mapping[str, SizedPiece] = field(default_factory=dict)
     within_mm: float = 0.0
     loose: frozenset[str] = frozenset()
     openings: frozenset[str] = frozenset()
+    shown: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    placed: frozenset[str] = frozenset()
+    left: frozenset[str] = frozenset()
 
     @property
     def agree_mm(self) -> float:

@@ -22,7 +22,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.set_on import Patch
 from propagate.values import dataclass
 
-__all__ = ["Measures", "clearances", "laid", "measures_of", "walk_patch"]
+__all__ = ["Measures", "clearances", "laid", "measured", "measures_of", "walk_patch"]
 
 Array = npt.NDArray[np.float64]
 
@@ -56,8 +56,11 @@ class Measures:
     values: Array
 
 
-def _measured(line: Array, point: Array) -> tuple[float, float]:
-    """Distance along a line, which runs on straight beyond its ends, and to its left, mm."""
+def measured(line: Array, point: Array) -> tuple[float, float]:
+    """Where a point lies beside a line: distance along it and to its left, mm.
+
+    The line runs on straight beyond its ends.
+    """
     along, _ = locate(line, point)
     arc = arc_lengths(line)
     k = int(np.clip(np.searchsorted(arc, along, side="right") - 1, 0, len(line) - 2))
@@ -78,13 +81,13 @@ def _measured(line: Array, point: Array) -> tuple[float, float]:
 def measures_of(piece: SizedPiece, points: Array, edges: tuple[str, ...]) -> Measures:
     """Measure a place on the piece as it is drawn."""
     line = piece.edge(edges[0]).points
-    found = np.array([_measured(line, point) for point in points])
+    found = np.array([measured(line, point) for point in points])
     first = int(np.abs(found[:, 1]).argmin())
     other = int(np.abs(found[:, 0] - found[first, 0]).argmax())
     from_end = bool(found[first, 0] > piece.edge(edges[0]).length / 2)
     third = first
     if len(edges) > 1:
-        second = [_measured(piece.edge(edges[1]).points, point)[1] for point in points]
+        second = [measured(piece.edge(edges[1]).points, point)[1] for point in points]
         third = int(np.abs(second).argmin())
     blank = Measures(edges, (first, other), third, from_end, np.zeros(3))
     values = _values(piece, points, blank)
@@ -93,10 +96,10 @@ def measures_of(piece: SizedPiece, points: Array, edges: tuple[str, ...]) -> Mea
 
 def _values(piece: SizedPiece, points: Array, by: Measures) -> Array:
     line = piece.edge(by.edges[0]).points
-    along, one = _measured(line, points[by.slope[0]])
-    _, two = _measured(line, points[by.slope[1]])
+    along, one = measured(line, points[by.slope[0]])
+    _, two = measured(line, points[by.slope[1]])
     if len(by.edges) > 1:
-        third = _measured(piece.edge(by.edges[1]).points, points[by.third])[1]
+        third = measured(piece.edge(by.edges[1]).points, points[by.third])[1]
     else:
         third = piece.edge(by.edges[0]).length - along if by.from_end else along
     return np.array([one, two, third])

@@ -67,6 +67,8 @@ class Registered:
         Darts that came, went, were swung, or are wider, narrower or elsewhere.
     notices : tuple of str
         What to say of them.
+    shown : frozenset of str
+        Inner lines and drill marks of the old piece that the drawing shows.
     """
 
     piece: SizedPiece
@@ -76,6 +78,7 @@ class Registered:
     marks: tuple[RevisedMark, ...] = ()
     darts: tuple[DartChange, ...] = ()
     notices: tuple[str, ...] = ()
+    shown: frozenset[str] = frozenset()
 
     @property
     def changed(self) -> bool:
@@ -365,8 +368,13 @@ def _named(
         inner.marks,
         inner.darts,
         inner.notices,
+        frozenset(_names_inside(old) & _names_inside(new)),
     )
     return found if found.changed else replace(found, piece=old)
+
+
+def _names_inside(piece: SizedPiece) -> set[str]:
+    return {line.name for line in piece.lines} | {mark.name for mark in piece.drills}
 
 
 def _status(old: Edge, points: Array, tolerance: float) -> Status:

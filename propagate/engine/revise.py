@@ -79,7 +79,8 @@ def revise(
     found = {name: _registered(pattern, name, revised[name], tolerance) for name in sorted(revised)}
 
     def run_in(size: str, items: Sequence[_Sized], pieces: Mapping[str, SizedPiece]) -> Result:
-        given = Given(pieces, _drawn_to(items, tolerance))
+        shown = {item.piece: item.shown for item in items}
+        given = Given(pieces, _drawn_to(items, tolerance), shown=shown)
         said = tuple(notice for item in items for notice in item.notices)
         edit = Replace(size, given, follow, _words(items, carry, tolerance), said)
         try:
@@ -182,6 +183,7 @@ class _Sized:
     marks: tuple[RevisedMark, ...]
     darts: tuple[DartChange, ...]
     notices: tuple[Notice, ...]
+    shown: frozenset[str]
 
 
 def _in_size(
@@ -201,7 +203,7 @@ def _in_size(
     source = found.get(size) or found[pattern.base]
     if follows and size not in found:
         same = tuple(RevisedEdge(name, size, edge, "same", carry) for edge, _ in source.statuses)
-        return _Sized(name, size, mine, carry, False, same, (), (), ())
+        return _Sized(name, size, mine, carry, False, same, (), (), (), frozenset())
     if size in found:
         new = source.piece
         said: Carried = "as drawn"
@@ -250,7 +252,8 @@ def _in_size(
         for edge, status in source.statuses
     )
     darts = source.darts if size in found else dart_changes(mine, new, within)
-    return _Sized(name, size, new, said, source.changed, edges, marks, darts, tuple(notices))
+    changed, said_of = source.changed, tuple(notices)
+    return _Sized(name, size, new, said, changed, edges, marks, darts, said_of, source.shown)
 
 
 def _apart(old: SizedPiece, new: SizedPiece) -> float:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 
-__all__ = ["inside_changes"]
+__all__ = ["inside_changes", "lines_off"]
 
 Array = npt.NDArray[np.float64]
 
@@ -22,6 +22,23 @@ _NEAR_MM = 10.0
 
 def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
     """Lines that no longer end on the outline, marks that came into a seam, lost darts."""
+    yield from lines_off(old, new)
+    was_line, now_line = _closed(old), _closed(new)
+    marks = {mark.name: mark.point for mark in new.drills}
+    for mark in old.drills:
+        if mark.name not in marks:
+            continue
+        _, before = locate_all(was_line, np.array([mark.point]))
+        _, after = locate_all(now_line, np.array([marks[mark.name]]))
+        if before[0] >= _NEAR_MM > after[0]:
+            yield f"mark '{mark.name}' came within {after[0]:.1f} mm of the seam line"
+    gone = {dart.name for dart in old.darts} ^ {dart.name for dart in new.darts}
+    for name in sorted(gone):
+        yield f"dart '{name}' is on one of the old and the new piece alone"
+
+
+def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+    """Lines that ended on the outline and no longer do."""
     was_line, now_line = _closed(old), _closed(new)
     lines = {line.name: line.points for line in new.lines}
     for line in old.lines:
@@ -34,17 +51,6 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
             yield (
                 f"line '{line.name}' ended on the outline and now ends {off.max():.1f} mm off it"
             )
-    marks = {mark.name: mark.point for mark in new.drills}
-    for mark in old.drills:
-        if mark.name not in marks:
-            continue
-        _, before = locate_all(was_line, np.array([mark.point]))
-        _, after = locate_all(now_line, np.array([marks[mark.name]]))
-        if before[0] >= _NEAR_MM > after[0]:
-            yield f"mark '{mark.name}' came within {after[0]:.1f} mm of the seam line"
-    gone = {dart.name for dart in old.darts} ^ {dart.name for dart in new.darts}
-    for name in sorted(gone):
-        yield f"dart '{name}' is on one of the old and the new piece alone"
 
 
 def _closed(piece: SizedPiece) -> Array:

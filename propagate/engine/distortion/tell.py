@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 
-from propagate.engine.distortion.inside import inside_changes
+from propagate.engine.distortion.inside import inside_changes, lines_off
 from propagate.engine.distortion.outline import outline_changes
 from propagate.engine.distortion.widths import width_changes
 from propagate.engine.graph import joined_edges
@@ -52,6 +52,8 @@ def tell_distortion(
         if change.piece not in edited and change.piece not in recut:
             for rule in RULES:
                 found += [Notice(change.piece, text) for text in rule(old, new)]
+        else:
+            found += [Notice(change.piece, text) for text in lines_off(old, new)]
         if change.piece not in recut:
             found += _unsewn(pattern, change, old, new)
     return tuple(found)

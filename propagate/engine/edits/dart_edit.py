@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import field, replace
 from typing import Any
 
@@ -254,8 +254,20 @@ def dart_drawn(
     said: str,
     words: Mapping[str, Any],
     notices: Iterable[str] = (),
+    *,
+    crossed: Collection[str] | None = None,
 ) -> Drawn:
     """What an edit of a dart hands over: the piece, and what changed on its edges.
+
+    Parameters
+    ----------
+    at : DartAt
+    new : SizedPiece
+    said, words, notices
+        As of `Drawn`.
+    crossed : collection of str or None
+        Of an edit that turned a part of the piece, and what lies in it: the inner lines on both
+        sides of the cut, which stay.
 
     Raises
     ------
@@ -290,6 +302,10 @@ def dart_drawn(
         said=f"{said}",
         words=words,
         changes=tuple(changes),
-        given=Given({at.name: new}),
+        given=Given(
+            {at.name: new},
+            placed=frozenset() if crossed is None else frozenset({at.name}),
+            left=frozenset(f"{at.name}.{line}" for line in crossed or ()),
+        ),
         notices=tuple(Notice(at.name, text) for text in notices),
     )

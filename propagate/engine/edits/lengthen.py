@@ -108,7 +108,7 @@ class Lengthen(SizedEdit):
                 Change(node, ChangeKind.DRAWN, f"{verb} {' and '.join(said)}", EDIT)
                 for node, said in changes.items()
             ),
-            given=Given(new, loose=frozenset(new)),
+            given=Given(new, loose=frozenset(new), placed=frozenset(new)),
         )
 
     def _amounts(self, job: Job) -> list[tuple[str, Amount]]:

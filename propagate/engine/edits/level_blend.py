@@ -116,7 +116,7 @@ class BlendLevels:
                 "follow": self.follow,
             },
             changes=tuple(_changes(job, given, said)),
-            given=Given(given, loose=frozenset(given)),
+            given=Given(given, loose=frozenset(given), placed=frozenset(given)),
             girth_sizes={
                 name: job.at(girth.level if girth.level is not None else girth.chart)
                 for name, girth in job.pattern.relations.girths.items()

@@ -120,6 +120,7 @@ class Widen(SizedEdit):
             given=Given(
                 {self.piece: new},
                 loose=frozenset({self.piece}),
+                placed=frozenset({self.piece}),
                 openings=frozenset(
                     name
                     for name, opening in job.pattern.relations.openings.items()

@@ -107,7 +107,7 @@ class SwingDart(DartEdit):
         )
         words = self.said_of(at, at_mm=round(place, 6), turned_deg=round(found.degrees, 6))
         notices = _notices(at, self.into, whole, found)
-        return dart_drawn(at, found.piece, said, words, notices)
+        return dart_drawn(at, found.piece, said, words, notices, crossed=found.crossed)
 
     def _share(self, job: Job, at: DartAt) -> float:
         """How much of the angle is swung."""

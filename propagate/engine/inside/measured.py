@@ -1,0 +1,163 @@
+"""Marks that are measured from edges, and those of which nothing tells what they are measured from.
+
+A mark that is as far from an edge in every size is measured from it: so it was graded.  In a set
+of one size the nearest edges are taken.  It keeps these distances, and moves no more than that
+takes.  Where nothing tells, it goes with the piece around it, if most of that went alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.inside.outline_move import OutlineMove
+from propagate.engine.placing import measured
+from propagate.geometry.fade import smoothstep
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import locate, locate_all, point_at, points_at
+from propagate.pattern.model import SizedPiece
+from propagate.tolerances import RESTS_MM
+
+__all__ = ["Measured", "measured_from", "moved_around", "put_at_measures"]
+
+Array = npt.NDArray[np.float64]
+
+_SAME_MM = 0.1
+_FAR_MM = 150.0
+"""Nobody measures a mark from an edge farther off, a pocket's depth below the waist at most."""
+_NEAR_MM = 50.0
+"""Of a set in one size: a mark that is nearer is measured from there."""
+_ACROSS = 0.5
+_LEAST_MM = 0.5
+"""A piece that moved less around a mark did not move (a pencil line)."""
+_ROUNDS = 30
+_MET_MM = 1e-9
+_STEP = 1e-6
+_ARM_MM = 100.0
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A distance that is kept: point number, edge, mm to the left of the edge."""
+
+    point: int
+    edge: str
+    width: float
+
+
+def measured_from(
+    own: SizedPiece, points: Array, nest: Sequence[tuple[SizedPiece, Array]]
+) -> tuple[Measured, ...]:
+    """The distances by which marks that belong together are measured; none where nothing tells.
+
+    Parameters
+    ----------
+    own : SizedPiece
+    points : (n, 2) array
+        The marks on it: one drill mark, or a line and what lies beside it.
+    nest : sequence of (SizedPiece, (n, 2) array)
+        The same in the other sizes.
+    """
+    gaps = {edge.name: locate_all(edge.points, points)[1] for edge in own.edges}
+    limit = _FAR_MM if nest else _NEAR_MM
+    near = sorted((e for e in gaps if gaps[e].min() <= limit), key=lambda e: (gaps[e].min(), e))
+    first = next((edge for edge in near if _same(edge, gaps[edge], nest, slice(None))), None)
+    if first is None:
+        return ()
+    found = [_measure(own, points, first, int(gaps[first].argmin()))]
+    if len(points) > 1:
+        away = np.hypot(*(points - points[found[0].point]).T)
+        found.append(_measure(own, points, first, int(away.argmax())))
+    way = _square(own, points, first)
+    for edge in near:
+        nearest = int(gaps[edge].argmin())
+        across = 1.0 - float(_square(own, points, edge) @ way) ** 2 >= _ACROSS**2
+        if across and _same(edge, gaps[edge], nest, slice(nearest, nearest + 1)):
+            return (*found, _measure(own, points, edge, nearest))
+    return tuple(found)
+
+
+def _same(edge: str, gaps: Array, nest: Sequence[tuple[SizedPiece, Array]], which: slice) -> bool:
+    """Whether points are as far from an edge in every size."""
+    for other, points in nest:
+        if edge not in other.edge_names or len(points) != len(gaps):
+            return False
+        theirs = locate_all(other.edge(edge).points, points)[1]
+        if np.abs(theirs - gaps)[which].max() > _SAME_MM:
+            return False
+    return True
+
+
+def _measure(piece: SizedPiece, points: Array, edge: str, point: int) -> Measured:
+    return Measured(point, edge, measured(piece.edge(edge).points, points[point])[1])
+
+
+def _square(piece: SizedPiece, points: Array, edge: str) -> Array:
+    """Unit vector from the nearest of some points to an edge."""
+    line = piece.edge(edge).points
+    along, gaps = locate_all(line, points)
+    nearest = int(gaps.argmin())
+    low, high = points_at(line, along[nearest] + np.array([-1.0, 1.0]))
+    way = (high - low) / np.hypot(*(high - low))
+    return np.array([-way[1], way[0]])
+
+
+def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) -> Array | None:
+    """Marks at their distances, as a whole, (n, 2).
+
+    They go with the place of their first edge that is nearest, and from there as little as the
+    distances take: Newton's method with the least step, a shift, and of several points a turn
+    too.  Returns None where the distances cannot be met.
+    """
+    first, now, unknown = by[0], move.now, np.zeros(3)
+    line = move.was.edge(first.edge).points
+    foot = locate(line, points[first.point])[0]
+    start = points + (move.answer(first.edge, foot) - point_at(line, foot))
+
+    def missed(at: Array) -> Array:
+        placed = _moved(start, at)
+        return np.array(
+            [measured(now.edge(m.edge).points, placed[m.point])[1] - m.width for m in by]
+        )
+
+    for _ in range(_ROUNDS):
+        off = missed(unknown)
+        if np.abs(off).max() <= _MET_MM:
+            return _moved(start, unknown)
+        slopes = np.column_stack(
+            [
+                (missed(unknown + step) - missed(unknown - step)) / (2.0 * _STEP)
+                for step in _STEP * np.eye(3)
+            ]
+        )
+        unknown = unknown - np.linalg.lstsq(slopes, off, rcond=1e-6)[0]
+    return None
+
+
+def _moved(points: Array, by: Array) -> Array:
+    """Shifted by two millimetre values and turned about their middle, whose arm is 100 mm."""
+    middle = points.mean(axis=0)
+    turn = Motion(complex(np.exp(1j * by[2] / _ARM_MM)))
+    return np.asarray(turn.apply(points - middle) + middle + by[:2])
+
+
+def moved_around(move: OutlineMove, point: Array) -> Array:
+    """(2,) by how much the piece around a point moved, mm.
+
+    The mean of how the outline moved, by the inverse square of the distance, as far as that agrees:
+    as a whole where four fifths of it went alike, not at all where half of it stayed.
+    """
+    places, moves, sizes = move.samples
+    away = np.hypot(*(places - point).T)
+    weight = sizes / np.maximum(away, RESTS_MM) ** 2
+    weight = weight / weight.sum()
+    mean = weight @ moves
+    size = float(np.hypot(*mean))
+    if size <= _LEAST_MM:
+        return np.zeros(2)
+    spread = float(np.sqrt(weight @ ((moves - mean) ** 2).sum(axis=1)))
+    share = float(smoothstep(np.array(2.0 * (1.0 - spread / size))))
+    return np.asarray(share * mean)

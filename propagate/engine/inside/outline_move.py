@@ -1,0 +1,134 @@
+"""How the outline of a piece moved: which place of it answers to which, and how far it went."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.geometry.correspond import redrawn
+from propagate.geometry.polyline import locate_all, point_at, points_at
+from propagate.pattern.model import Edge, SizedPiece
+from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+
+__all__ = ["OutlineMove", "named_points"]
+
+Array = npt.NDArray[np.float64]
+
+_SAMPLE_MM = 5.0
+
+
+def named_points(piece: SizedPiece) -> dict[str, Array]:
+    """Corners, landmarks and dart tips of a piece by a name of their own, (2,) each.
+
+    A corner is the start of the edge that begins there.
+    """
+    found = {f"{edge.name}.start": edge.points[0] for edge in piece.edges}
+    found.update({mark.name: np.array(mark.point) for mark in piece.landmarks})
+    found.update({f"dart {dart.name}": np.array(dart.tip) for dart in piece.darts})
+    return found
+
+
+@dataclass(frozen=True)
+class OutlineMove:
+    """A piece before and after a change of its outline.
+
+    Attributes
+    ----------
+    was, now : SizedPiece
+        In one frame, with the same edge names.
+    """
+
+    was: SizedPiece
+    now: SizedPiece
+
+    @cached_property
+    def changed(self) -> frozenset[str]:
+        """Edges that are not what they were, digit for digit."""
+        return frozenset(
+            edge.name
+            for edge in self.was.edges
+            if not np.array_equal(edge.points, self.now.edge(edge.name).points)
+        )
+
+    @cached_property
+    def points(self) -> tuple[dict[str, Array], dict[str, Array]]:
+        """Corners, landmarks and dart tips, before and after."""
+        return named_points(self.was), named_points(self.now)
+
+    @cached_property
+    def stays(self) -> bool:
+        """Whether outline, landmarks and dart tips lie where they lay."""
+        was, now = self.points
+        return not self.changed and all(
+            name in now and np.array_equal(now[name], at) for name, at in was.items()
+        )
+
+    @cached_property
+    def area(self) -> shapely.Polygon:
+        """What the new outline encloses."""
+        return shapely.Polygon(self.now.outline)
+
+    def covers(self, point: Array) -> bool:
+        """Whether a point lies within the new outline or on it."""
+        return bool(self.area.covers(shapely.Point(point)))
+
+    def answer(self, edge: str, at: float) -> Array:
+        """(2,) place of an edge that answers to a distance along it before, mm."""
+        old, new = self._knots(edge)
+        return point_at(self.now.edge(edge).points, float(np.interp(at, old, new)))
+
+    @cached_property
+    def samples(self) -> tuple[Array, Array, Array]:
+        """Places all round the old outline, (n, 2), their movement, (n, 2), and their share, mm."""
+        parts = [self._sampled(edge) for edge in self.was.edges]
+        places, moves, sizes = (np.concatenate(found) for found in zip(*parts, strict=True))
+        return places, moves, sizes
+
+    def _sampled(self, edge: Edge) -> tuple[Array, Array, Array]:
+        count = max(int(np.ceil(edge.length / _SAMPLE_MM)), 1)
+        at = (np.arange(count) + 0.5) * edge.length / count
+        places = points_at(edge.points, at)
+        moves = np.zeros_like(places)
+        if edge.name in self.changed:
+            old, new = self._knots(edge.name)
+            moves = points_at(self.now.edge(edge.name).points, np.interp(at, old, new)) - places
+        return places, moves, np.full(count, edge.length / count)
+
+    def _knots(self, name: str) -> tuple[Array, Array]:
+        """Distances along an edge before and after that belong together: marks, what stayed."""
+        was, now = self.was.edge(name), self.now.edge(name)
+        pairs = [(0.0, 0.0), (was.length, now.length)]
+        for pair in (*self._marks(was.name), *_stayed(was, now), *_redrawn(was, now)):
+            k = bisect_left(pairs, pair)
+            if 0 < k < len(pairs) and all(_in_order(pair, pairs[i]) for i in (k - 1, k)):
+                pairs.insert(k, pair)
+        old, new = np.array(pairs).T
+        return old, new
+
+    def _marks(self, edge: str) -> Iterator[tuple[float, float]]:
+        names = {mark.name for mark in self.now.landmarks_on(edge)}
+        for mark in self.was.landmarks_on(edge):
+            if mark.name in names:
+                yield self.was.distance(edge, mark.name), self.now.distance(edge, mark.name)
+
+
+def _stayed(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
+    along, gaps = locate_all(now.points, was.points)
+    for at, here, gap in zip(was.arc.tolist(), along.tolist(), gaps.tolist(), strict=True):
+        if gap <= RESTS_MM:
+            yield at, here
+
+
+def _redrawn(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
+    old, new = redrawn(was.points, now.points, (was.turns, now.turns))
+    yield from zip(old.tolist(), new.tolist(), strict=True)
+
+
+def _in_order(one: tuple[float, float], other: tuple[float, float]) -> bool:
+    return (one[0] - other[0]) * (one[1] - other[1]) > SAME_POINT_MM**2

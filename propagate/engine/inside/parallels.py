@@ -1,0 +1,163 @@
+"""Inner lines that run parallel to an edge: topstitching, the line of a facing, of a hem's fold.
+
+Such a line is measured from its edge, and drawn anew at its distance when that moves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.inside.contacts import Contact
+from propagate.engine.inside.outline_move import OutlineMove
+from propagate.engine.reshape import rounded
+from propagate.geometry.crossing import crossings
+from propagate.geometry.densify import densify_smoothly
+from propagate.geometry.parallel import distinct, offset_line
+from propagate.geometry.polyline import arc_lengths, between, locate, locate_all, point_at
+from propagate.pattern.model import SizedPiece
+from propagate.tolerances import CHORD_ERROR_MM, RESTS_MM
+
+__all__ = ["Parallel", "parallel_again", "parallel_of", "runs_parallel"]
+
+Array = npt.NDArray[np.float64]
+
+_EVEN_MM = 0.2
+"""A line whose distance from an edge differs by less is parallel to it (a pencil line)."""
+_LEAST_MM = 30.0
+_NEAR_MM = 60.0
+"""Within this a line that graded farther off with the sizes still is parallel to its edge."""
+_RUN_ON_MM = 50.0
+_SAMPLE_MM = 5.0
+_SHARE = 0.5
+
+
+@dataclass(frozen=True)
+class Parallel:
+    """The edge that an inner line is parallel to, and how far inside of it, mm.
+
+    `same` says that it is as far in every size, `along` that it runs along half of its edge.
+    """
+
+    edge: str
+    width: float
+    same: bool
+    along: bool
+
+
+def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Parallel | None:
+    """The nearest edge to which an inner line is parallel in every size, or None."""
+    found = dict(_parallels(own, name))
+    widths = {edge: [width] for edge, width in found.items()}
+    for other in nest:
+        theirs = dict(_parallels(other, name))
+        widths = {edge: [*w, theirs[edge]] for edge, w in widths.items() if edge in theirs}
+    size = next(float(arc_lengths(line.points)[-1]) for line in own.lines if line.name == name)
+    alike = [
+        Parallel(
+            edge,
+            found[edge],
+            float(np.ptp(w)) <= _EVEN_MM,
+            size >= _SHARE * own.edge(edge).length,
+        )
+        for edge, w in widths.items()
+    ]
+    meant = [one for one in alike if one.same or one.width <= _NEAR_MM]
+    return min(meant, key=lambda one: (one.width, one.edge), default=None)
+
+
+def _parallels(piece: SizedPiece, name: str) -> Iterable[tuple[str, float]]:
+    line = next((one.points for one in piece.lines if one.name == name), None)
+    if line is None or arc_lengths(line)[-1] < _LEAST_MM:
+        return
+    for edge in piece.edges:
+        along, gaps = locate_all(_longer(edge.points), _points_of(line))
+        beside = float(np.ptp(along)) >= _SHARE * float(arc_lengths(line)[-1])
+        if beside and float(np.ptp(gaps)) <= _EVEN_MM and float(gaps.min()) > _EVEN_MM:
+            yield edge.name, float(np.median(gaps))
+
+
+def runs_parallel(piece: SizedPiece, points: Array, edge: str, width: float) -> bool:
+    """Whether a line lies at a distance from an edge."""
+    _, gaps = locate_all(_longer(piece.edge(edge).points), _points_of(points))
+    return bool(np.abs(gaps - width).max() <= 2.0 * CHORD_ERROR_MM)
+
+
+def _points_of(line: Array) -> Array:
+    return densify_smoothly(line, _SAMPLE_MM) if len(line) > 2 else np.asarray(_between(line))
+
+
+def _between(line: Array) -> Array:
+    count = max(int(np.ceil(float(arc_lengths(line)[-1]) / _SAMPLE_MM)), 2)
+    return np.linspace(line[0], line[-1], count)
+
+
+def _longer(points: Array) -> Array:
+    """An edge run on straight at both ends."""
+    return offset_line(points, 0.0, run_on=(_RUN_ON_MM, _RUN_ON_MM))
+
+
+def parallel_again(
+    move: OutlineMove, points: Array, to: Parallel, contacts: tuple[Contact, Contact]
+) -> Array | None:
+    """The line drawn anew at its distance from its edge, ended where it ended; None if it cannot.
+
+    What lies on it already keeps its digits.
+    """
+    edge = move.now.edge(to.edge).points
+    line = offset_line(edge[::-1], to.width, run_on=(_RUN_ON_MM, _RUN_ON_MM))[::-1]
+    if locate(line, points[0])[0] > locate(line, points[-1])[0]:
+        line = line[::-1]
+    places = []
+    for end, contact in zip((0, -1), contacts, strict=True):
+        place = _place(move, line, points[end], to, contact)
+        if place is None:
+            return None
+        places.append(place)
+    if places[0] >= places[1]:
+        return None
+    return _with_digits(rounded(between(line, places[0], places[1])), points)
+
+
+def _place(
+    move: OutlineMove, line: Array, end: Array, to: Parallel, contact: Contact
+) -> float | None:
+    """Where on the new parallel an end of the line lies."""
+    if contact.kind == "point":
+        target = move.points[1].get(contact.name)
+        along, gap = locate(line, end if target is None else target)
+        return along if target is not None and gap <= _EVEN_MM else None
+    if contact.kind == "edge":
+        found = crossings(line, move.now.edge(contact.name).points)[:, 0]
+        near, _ = locate(line, end)
+        return float(min(found, key=lambda at: abs(at - near))) if len(found) else None
+    at, _ = locate(move.was.edge(to.edge).points, end)
+    here, _ = locate(line, move.answer(to.edge, at))
+    return here if move.covers(point_at(line, here)) else _leaves(move, line, here)
+
+
+def _leaves(move: OutlineMove, line: Array, at: float) -> float | None:
+    """Where a line that would stick out of the piece leaves it: the nearest such place."""
+    outline = np.vstack([move.now.outline, move.now.outline[:1]])
+    found = crossings(line, outline)[:, 0]
+    return float(min(found, key=lambda place: abs(place - at))) if len(found) else None
+
+
+def _with_digits(new: Array, old: Array) -> Array:
+    """The new line with the old one's points at its beginning and end, where they lie on it."""
+    _, gaps = locate_all(new, old)
+    rests = gaps <= RESTS_MM
+    if rests.all() and np.abs(new[[0, -1]] - old[[0, -1]]).max() <= RESTS_MM:
+        return old
+    head = int(np.argmin(rests)) if np.hypot(*(new[0] - old[0])) <= RESTS_MM else 0
+    tail = int(np.argmin(rests[::-1])) if np.hypot(*(new[-1] - old[-1])) <= RESTS_MM else 0
+    head, tail = (count if not rests.all() else 0 for count in (head, tail))
+    low = locate(new, old[head - 1])[0] if head else 0.0
+    high = locate(new, old[len(old) - tail])[0] if tail else float(arc_lengths(new)[-1])
+    middle = between(new, low, high)
+    first = old[:head] if head else middle[:1]
+    last = old[len(old) - tail :] if tail else middle[-1:]
+    return distinct(np.vstack([first, middle[1:-1], last]))

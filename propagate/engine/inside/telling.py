@@ -1,0 +1,65 @@
+"""What was taken for granted when marks followed, in words; once for all that it holds of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+__all__ = ["Told"]
+
+
+@dataclass
+class Told:
+    """What marks of one piece were taken to be measured from."""
+
+    by: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
+    parallels: dict[str, list[str]] = field(default_factory=dict)
+    alone: list[str] = field(default_factory=list)
+    cut: list[tuple[str, str, str]] = field(default_factory=list)
+
+    def measured(self, names: Sequence[str], edges: Sequence[str]) -> None:
+        """Marks that keep their distances from edges."""
+        self.by.setdefault(tuple(dict.fromkeys(edges)), []).extend(names)
+
+    def parallel(self, line: str, edge: str) -> None:
+        """A line that stays parallel to an edge."""
+        self.parallels.setdefault(edge, []).append(line)
+
+    def around(self, names: Sequence[str]) -> None:
+        """Marks of which nothing says what they are measured from."""
+        self.alone.extend(names)
+
+    def cut_off(self, line: str, was: str, now: str) -> None:
+        """A line that ends on another edge than before."""
+        self.cut.append((line, was, now))
+
+    def of(self, name: str) -> str:
+        """Words about one mark, to be added to what is said of it."""
+        for edges, names in self.by.items():
+            if name in names:
+                return f", as far from {_listed(edges)} as before"
+        for edge, names in self.parallels.items():
+            if name in names:
+                return f", parallel to '{edge}' as before"
+        return ""
+
+    def notices(self) -> Iterator[str]:
+        """One sentence for each way in which marks were taken to be measured."""
+        for edges, names in self.by.items():
+            yield (
+                f"{_listed(names)} taken as measured from {_listed(edges)}, and kept as far from "
+                "there; a patch in the set says it otherwise"
+            )
+        for edge, names in self.parallels.items():
+            yield f"{_listed(names)} taken as measured from '{edge}', and kept parallel to it"
+        if self.alone:
+            yield (
+                f"nothing says what {_listed(self.alone)} is measured from: moved with the piece "
+                "around it; a patch in the set can say it"
+            )
+        for line, was, now in self.cut:
+            yield f"'{line}' ended on '{was}' and now ends on '{now}', which cuts it off"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join(f"'{name}'" for name in names)
