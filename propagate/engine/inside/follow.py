@@ -9,6 +9,7 @@ still do.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
@@ -94,8 +95,7 @@ class _Inside:
             self._follow_line(name, rests[name])
         self._follow_darts()
         free = [n for n in ordered if self._is_free(n, rests[n])]
-        for group in groups_of(self._move.was, free, self._marks):
-            self._place(group)
+        self._place(groups_of(self._move.was, free, self._marks))
 
     def piece(self) -> SizedPiece:
         """The piece with what lies inside it where it belongs."""
@@ -176,28 +176,39 @@ class _Inside:
             if np.hypot(*shift) > RESTS_MM:
                 self._drills[name] = rounded(self._drills[name] + shift)
 
-    def _place(self, group: Group) -> None:
-        points = group_points(self._move.was, group)
-        if points is None:
-            return
-        nest = [(piece, group_points(piece, group)) for piece in self._others]
-        whole = [(piece, theirs) for piece, theirs in nest if theirs is not None]
-        by = measured_from(self._move.was, points, whole)
-        new = put_at_measures(self._move, points, by) if by else None
-        if new is None:
-            new = points + moved_around(self._move, points.mean(axis=0))
+    def _place(self, groups: Iterable[Group]) -> None:
+        """Put groups at their distances; those that have none go with the piece, all alike."""
+        untold: dict[Group, Array] = {}
+        for group in groups:
+            points = group_points(self._move.was, group)
+            if points is None:
+                continue
+            nest = [(piece, group_points(piece, group)) for piece in self._others]
+            others = [(piece, theirs) for piece, theirs in nest if theirs is not None]
+            by = measured_from(self._move.was, points, others)
+            new = put_at_measures(self._move, points, by) if by else None
+            if new is None:
+                untold[group] = points
+            elif self._put(group, points, new):
+                self.told.measured(group.names, [one.edge for one in by])
+        if untold:
+            middle = np.mean([points.mean(axis=0) for points in untold.values()], axis=0)
+            shift = moved_around(self._move, middle)
+            for group, points in untold.items():
+                if self._put(group, points, points + shift):
+                    self.told.around(group.names)
+
+    def _put(self, group: Group, points: Array, new: Array) -> bool:
+        """Put a group at new places; False, and nothing done, where it lies there."""
         if np.abs(new - points).max() <= RESTS_MM:
-            return
-        if by:
-            self.told.measured(group.names, [one.edge for one in by])
-        else:
-            self.told.around(group.names)
+            return False
         new = rounded(new)
         count = 0 if group.line is None else len(self._was[group.line])
         if group.line is not None:
             self._lines[group.line] = new[:count]
         for name, point in zip(group.drills, new[count:], strict=True):
             self._drills[name] = point[None]
+        return True
 
 
 def _is_placed(state: State, name: str) -> bool:

@@ -147,12 +147,13 @@ def _moved(points: Array, by: Array) -> Array:
 def moved_around(move: OutlineMove, point: Array) -> Array:
     """(2,) by how much the piece around a point moved, mm.
 
-    The mean of how the outline moved, by the inverse square of the distance, as far as that agrees:
-    as a whole where four fifths of it went alike, not at all where half of it stayed.
+    The mean of how the outline moved, each part by the angle under which it is seen from there, as
+    far as that agrees: as a whole where four fifths of it went alike, not at all where half stayed.
     """
-    places, moves, sizes = move.samples
-    away = np.hypot(*(places - point).T)
-    weight = sizes / np.maximum(away, RESTS_MM) ** 2
+    places, moves, chords = move.samples
+    to = places - point
+    away = np.maximum(np.hypot(*to.T), RESTS_MM)
+    weight = np.abs(chords[:, 0] * to[:, 1] - chords[:, 1] * to[:, 0]) / away**2
     weight = weight / weight.sum()
     mean = weight @ moves
     size = float(np.hypot(*mean))

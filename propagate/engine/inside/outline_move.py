@@ -12,7 +12,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.geometry.correspond import redrawn
-from propagate.geometry.polyline import locate_all, point_at, points_at
+from propagate.geometry.polyline import locate, locate_all, point_at, points_at
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 
@@ -79,16 +79,21 @@ class OutlineMove:
         return bool(self.area.covers(shapely.Point(point)))
 
     def answer(self, edge: str, at: float) -> Array:
-        """(2,) place of an edge that answers to a distance along it before, mm."""
-        old, new = self._knots(edge)
-        return point_at(self.now.edge(edge).points, float(np.interp(at, old, new)))
+        """(2,) place of an edge that answers to a distance along it before, mm.
+
+        What still lies on the edge answers to itself.
+        """
+        now, here = self.now.edge(edge).points, point_at(self.was.edge(edge).points, at)
+        if locate(now, here)[1] <= RESTS_MM:
+            return here
+        return point_at(now, float(np.interp(at, *self._knots(edge))))
 
     @cached_property
     def samples(self) -> tuple[Array, Array, Array]:
-        """Places all round the old outline, (n, 2), their movement, (n, 2), and their share, mm."""
+        """Places all round the old outline, their movement, and the chords about them, (n, 2)."""
         parts = [self._sampled(edge) for edge in self.was.edges]
-        places, moves, sizes = (np.concatenate(found) for found in zip(*parts, strict=True))
-        return places, moves, sizes
+        places, moves, chords = (np.concatenate(found) for found in zip(*parts, strict=True))
+        return places, moves, chords
 
     def _sampled(self, edge: Edge) -> tuple[Array, Array, Array]:
         count = max(int(np.ceil(edge.length / _SAMPLE_MM)), 1)
@@ -96,9 +101,11 @@ class OutlineMove:
         places = points_at(edge.points, at)
         moves = np.zeros_like(places)
         if edge.name in self.changed:
-            old, new = self._knots(edge.name)
-            moves = points_at(self.now.edge(edge.name).points, np.interp(at, old, new)) - places
-        return places, moves, np.full(count, edge.length / count)
+            now = self.now.edge(edge.name).points
+            moves = points_at(now, np.interp(at, *self._knots(edge.name))) - places
+            moves[locate_all(now, places)[1] <= RESTS_MM] = 0.0
+        ends = points_at(edge.points, np.linspace(0.0, edge.length, count + 1))
+        return places, moves, np.diff(ends, axis=0)
 
     def _knots(self, name: str) -> tuple[Array, Array]:
         """Distances along an edge before and after that belong together: marks, what stayed."""

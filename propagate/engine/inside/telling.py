@@ -54,12 +54,13 @@ class Told:
             yield f"{_listed(names)} taken as measured from '{edge}', and kept parallel to it"
         if self.alone:
             yield (
-                f"nothing says what {_listed(self.alone)} is measured from: moved with the piece "
-                "around it; a patch in the set can say it"
+                f"{_listed(self.alone)} moved with the piece around, since no edge is as far off in "
+                "every size; a patch in the set can say from where it is measured"
             )
         for line, was, now in self.cut:
             yield f"'{line}' ended on '{was}' and now ends on '{now}', which cuts it off"
 
 
 def _listed(names: Sequence[str]) -> str:
-    return " and ".join(f"'{name}'" for name in names)
+    quoted = [f"'{name}'" for name in names]
+    return " and ".join([", ".join(quoted[:-1]), quoted[-1]] if quoted[1:] else quoted)

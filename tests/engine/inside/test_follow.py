@@ -316,7 +316,7 @@ def test_what_a_drawing_moved_lies_where_it_shows_it() -> None:
     old = pattern.sized("front", "M")
     short = frozen_points(line_of(old, "style")[:-6])
     lines = tuple(InternalLine(x.name, short[:]) if x.name == "style" else x for x in old.lines)
-    padded = np.vstack([short, np.linspace(short[-1], short[-1] + [0.0, -3.0], 7)[1:]])
+    padded = np.vstack([short, np.linspace(short[-1], short[-1] - np.array([0.0, 3.0]), 7)[1:]])
     lines = tuple(InternalLine("style", padded) if x.name == "style" else x for x in lines)
     result = sent(pattern, 20.0, lines=lines)
     now = result.pattern.sized("front", "M")
@@ -357,7 +357,7 @@ def test_a_mark_that_nothing_measures_goes_with_a_piece_that_moved_around_it() -
     move = OutlineMove(replace(was, landmarks=()), whole)
     for point in ([100.0, 300.0], [10.0, 590.0]):
         assert moved_around(move, np.array(point)) == pytest.approx(shift, abs=1e-6)
-    hem = was.edge("hem").points + [0.0, -20.0]
+    hem = was.edge("hem").points + np.array([0.0, -20.0])
     low = replace(
         was,
         landmarks=(),
