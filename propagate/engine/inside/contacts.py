@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from propagate.values import dataclass
 from typing import Literal
 
 import numpy as np

@@ -9,7 +9,7 @@ whole.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt

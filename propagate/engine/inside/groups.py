@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt

@@ -8,7 +8,7 @@ takes.  Where nothing tells, it goes with the piece around it, if most of that w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt

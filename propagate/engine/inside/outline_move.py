@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator
-from dataclasses import dataclass
+from propagate.values import dataclass
 from functools import cached_property
 
 import numpy as np

@@ -6,7 +6,7 @@ Such a line is measured from its edge, and drawn anew at its distance when that 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt

@@ -54,8 +54,8 @@ class Told:
             yield f"{_listed(names)} taken as measured from '{edge}', and kept parallel to it"
         if self.alone:
             yield (
-                f"{_listed(self.alone)} moved with the piece around, since no edge is as far off in "
-                "every size; a patch in the set can say from where it is measured"
+                f"{_listed(self.alone)} moved with the piece around, since no edge is as far off "
+                "in every size; a patch in the set can say from where it is measured"
             )
         for line, was, now in self.cut:
             yield f"'{line}' ended on '{was}' and now ends on '{now}', which cuts it off"
