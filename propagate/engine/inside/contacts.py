@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from propagate.values import dataclass
 from typing import Literal
 
 import numpy as np
@@ -12,6 +11,7 @@ import numpy.typing as npt
 from propagate.engine.inside.outline_move import named_points
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import SizedPiece
+from propagate.values import dataclass
 
 __all__ = ["ON_MM", "Contact", "contacts_of"]
 

@@ -9,7 +9,6 @@ whole.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +19,7 @@ from propagate.engine.reshape import rounded
 from propagate.geometry.polyline import arc_lengths, locate
 from propagate.geometry.run_on import ended_on
 from propagate.tolerances import GRAZE_DEG, RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["Ended", "end_line"]
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
-from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -12,6 +11,7 @@ from propagate.geometry.polyline import locate
 from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
 __all__ = ["Group", "group_points", "groups_of", "line_beside", "owned_marks", "tip_beside"]
 

@@ -8,7 +8,6 @@ takes.  Where nothing tells, it goes with the piece around it, if most of that w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +19,7 @@ from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["Measured", "measured_from", "moved_around", "put_at_measures"]
 

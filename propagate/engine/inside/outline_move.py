@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Iterator
-from propagate.values import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -15,6 +14,7 @@ from propagate.geometry.correspond import redrawn
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
+from propagate.values import dataclass
 
 __all__ = ["OutlineMove", "named_points"]
 

@@ -6,7 +6,6 @@ Such a line is measured from its edge, and drawn anew at its distance when that 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from propagate.values import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +19,7 @@ from propagate.geometry.parallel import distinct, offset_line
 from propagate.geometry.polyline import arc_lengths, between, locate, locate_all, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import CHORD_ERROR_MM, RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["Parallel", "parallel_again", "parallel_of", "runs_parallel"]
 
