@@ -43,7 +43,7 @@ EDITS = {
     "lower neck": Lower(edge="front.neck", by=mm(15.0)),
     "drawn hem": DrawEdge(edge="front.hem", through=("35%:14mm", "70%:10mm")),
     "hollow centre": DrawEdge(edge="front.centre", through=("50%:-9mm",)),
-    "longer": Lengthen(levels=("waist",), by=mm(25.0)),
+    "longer": Lengthen(level="waist", by=mm(25.0)),
     "spread": Spread(
         piece="skirt", first="hem", second="waist", by=mm(30.0), at=("180mm",), to_at=("50mm",)
     ),
