@@ -16,7 +16,7 @@ from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
-__all__ = ["SewnAlike", "beside_alike", "edges_alike", "laid_alike", "lead_before", "sewn_alike"]
+__all__ = ["LAID_MM", "SewnAlike", "beside_alike", "laid_alike", "lead_before", "sewn_alike"]
 
 Array = npt.NDArray[np.float64]
 
@@ -114,14 +114,14 @@ def laid_alike(
             continue
         taking = DartTaking(was, now, motion, {})
         if was.darts or now.darts:
-            edges = edges_alike(was, own, motion)
+            edges = _edges_alike(was, own, motion)
             taking = darts_to_take(was, now, own, motion, edges, sewn)
         if found is None or len(taking.alike) > len(darts.alike):
             found, darts = motion, taking
     return found, darts
 
 
-def edges_alike(lead: SizedPiece, own: SizedPiece, motion: Motion) -> dict[str, str]:
+def _edges_alike(lead: SizedPiece, own: SizedPiece, motion: Motion) -> dict[str, str]:
     """Edges of the lead that lie on an edge of the follower, line on line, by name."""
     found = {}
     targets = {edge.name: sampled(edge.points, _SAMPLES) for edge in own.edges}

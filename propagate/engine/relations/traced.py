@@ -23,9 +23,9 @@ from propagate.engine.following.parallel import sunk_edges
 from propagate.engine.marks_on_lines import follow_line, nearest_place, put_mark, walked_place
 from propagate.engine.record import ChangeKind
 from propagate.engine.relations.drawn_alike import (
+    LAID_MM,
     SewnAlike,
     beside_alike,
-    edges_alike,
     laid_alike,
     lead_before,
     sewn_alike,
@@ -138,12 +138,19 @@ def _drawn_on(state: State, group: list[SewnAlike], old: SizedPiece, motion: Mot
     lead = group[0].lead[0].piece
     was, now = state.pattern.sized(lead, state.size_of(lead)), state.lookup(lead)
     found = {one.edge for one in group}
-    for edge, own in edges_alike(was, old, motion).items():
-        moved = now.edge(edge).points[[0, -1]] - was.edge(edge).points[[0, -1]]
+    for edge in was.edges:
+        moved = now.edge(edge.name).points[[0, -1]] - edge.points[[0, -1]]
         rests = np.hypot(*moved.T) <= RESTS_MM
         if rests[0] != rests[1]:
-            found.add(own)
+            # What lies between may differ by a taper that went only one of the two ways.
+            ends = motion.apply(edge.points[[0, -1]])
+            found.update(own.name for own in old.edges if _ends_in(own.points[[0, -1]], ends))
     return found
+
+
+def _ends_in(own: Array, ends: Array) -> bool:
+    """Whether an edge ends in the two places, whichever way it runs."""
+    return any(np.hypot(*(own - one).T).max() <= LAID_MM for one in (ends, ends[::-1]))
 
 
 def _drawn_alike(state: State, lead: str, motion: Motion) -> tuple[Array, Array]:
