@@ -25,6 +25,7 @@ from propagate.pattern.pleats import Pleats
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
+from propagate.pattern.tapes import TAPE, Tape
 from propagate.values import dataclass
 
 if TYPE_CHECKING:
@@ -176,6 +177,18 @@ def _pleated_edge(_: State, one: Pleats) -> set[str]:
     return {span.key for span in one.run}
 
 
+def _walk_tape(on: Walked, one: Tape) -> list[Check]:
+    from propagate.engine.tapes import walk_tape
+
+    return walk_tape(on, one)
+
+
+def _tell_tape(state: State, one: Tape, _: str) -> bool:
+    from propagate.engine import tapes
+
+    return tapes.apply(state, one)
+
+
 def _own(state: State, one: Derived) -> set[str]:
     return set(derived_own(state.pattern, one))
 
@@ -228,6 +241,7 @@ WORK: dict[str, Work] = {
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
     "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
     "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
+    TAPE: Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
     "pleats": Work(_walk_pleats, one_by_one(_late("pleats")), _pleated, _pleated_edge),
 }
 """By the word of the kind, in the order in which they are walked."""

@@ -131,6 +131,7 @@ class State:
     stretches : mapping of name to the sizes that gave a re-cut piece stretches of its outline
     beside : set of (node, mark)
         What was told of marks beside what became of their edge.
+    tapes : set of names of elastics and tapes whose new lengths will be told
     walked : mapping of (piece, landmark) to its distance on the silhouette edge
         Notches that were placed by walking from their partners.
     passed : mapping of (piece, landmark) to what it was put at the end of
@@ -155,6 +156,7 @@ class State:
     taken: dict[str, str] = field(default_factory=dict)
     stretches: dict[str, set[str]] = field(default_factory=dict)
     beside: set[tuple[str, str]] = field(default_factory=set)
+    tapes: set[str] = field(default_factory=set)
     walked: dict[tuple[str, str], float] = field(default_factory=dict)
     passed: dict[tuple[str, str], Passed] = field(default_factory=dict)
     splits: dict[tuple[str, str], dict[int, Split]] = field(default_factory=dict)

@@ -17,6 +17,7 @@ from propagate.errors import EditError, UnknownName, nearest_names
 from propagate.pattern.amount import Amount
 from propagate.pattern.ease import Ease, EaseSaid, is_by_size
 from propagate.pattern.patternset import Relations
+from propagate.pattern.tapes import with_eases_of_tapes
 from propagate.values import dataclass
 
 __all__ = [
@@ -212,6 +213,9 @@ def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
     EditError
         When the eases of its two neighbours are not of one form.
     """
+    relations = with_eases_of_tapes(
+        relations, lambda tape: ease_with_sizes(tape.ease, {}, [size], f"tape '{tape.name}'")
+    )
     names = relations.eased_by_size
     if not any(names):
         return relations

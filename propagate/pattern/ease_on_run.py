@@ -21,6 +21,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run, run_length
+from propagate.pattern.tapes import tapes_in_size
 from propagate.values import dataclass
 
 __all__ = ["SeamEase", "relations_in_size", "seam_ease", "zone_places"]
@@ -167,6 +168,7 @@ def relations_in_size(relations: Relations, size_of: Callable[[str], str]) -> Re
     size_of : callable
         Size that a piece was taken from; the first piece of a lead decides.
     """
+    relations = tapes_in_size(relations, size_of)
     names = relations.eased_by_size
     if not any(names):
         return relations

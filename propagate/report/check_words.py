@@ -111,6 +111,12 @@ CHECKS: dict[str, CheckWords] = {
         "Pleats and tucks, closed",
         sides=("meant", "closed"),
     ),
+    "tape": CheckWords(
+        "elastic or tape",
+        "elastics and tapes",
+        "Elastics and tapes, the length to cut",
+        sides=("run", "cut"),
+    ),
     "derived": CheckWords(
         "derived piece",
         "derived pieces",

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from propagate.engine.review.finding import Finding
 from propagate.pattern.ease import Ease, EaseSaid, eases_within
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.tapes import TAPE
 
 __all__ = ["fullness", "says_fullness"]
 
@@ -24,6 +25,9 @@ def fullness(pattern: PatternSet) -> Iterator[Finding]:
     for seam in pattern.relations.seams.values():
         pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
         yield from _ratios(f"seam '{seam.name}', ease", seam.ease, pieces)
+    for tape in pattern.relations.others.get(TAPE, {}).values():
+        pieces = tuple(dict.fromkeys(span.piece for span in tape.run))
+        yield from _ratios(f"tape '{tape.name}', ease", tape.ease, pieces)
     for band in pattern.relations.bands.values():
         for zone in band.zones:
             where = f"band '{band.name}', zone '{zone.name}', ease"
