@@ -25,7 +25,7 @@ from propagate.pattern.pleats import Pleats
 from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
-from propagate.pattern.tapes import TAPE, Tape
+from propagate.pattern.tape import Tape
 from propagate.values import dataclass
 
 if TYPE_CHECKING:
@@ -241,7 +241,7 @@ WORK: dict[str, Work] = {
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
     "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
     "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
-    TAPE: Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
+    "tape": Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
     "pleats": Work(_walk_pleats, one_by_one(_late("pleats")), _pleated, _pleated_edge),
 }
 """By the word of the kind, in the order in which they are walked."""

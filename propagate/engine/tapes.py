@@ -8,7 +8,7 @@ from propagate.engine.state import State
 from propagate.engine.walk_checks import Walked
 from propagate.pattern.beside import length_beside
 from propagate.pattern.ease import fullness_words
-from propagate.pattern.tapes import Tape, cut_length
+from propagate.pattern.tape import Tape, cut_length
 from propagate.tolerances import WALK_MM
 
 __all__ = ["apply", "walk_tape"]

@@ -15,7 +15,7 @@ from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.pleats import Pleats
 from propagate.pattern.set_on import Patch
-from propagate.pattern.tapes import TAPE, Tape
+from propagate.pattern.tape import Tape
 from propagate.pattern.told import told_fields
 from propagate.values import dataclass
 
@@ -85,7 +85,7 @@ KINDS: dict[str, Kind] = {
         Kind("patch", Patch, "patches", patch_judged, patch_links, patch_own),
         Kind("buttons", Buttons, "buttons", links=edges.only_read, joined=edges.no_edges),
         Kind("pleats", Pleats, "pleats", links=edges.only_read, joined=edges.no_edges),
-        Kind(TAPE, Tape, joined=edges.no_edges),
+        Kind("tape", Tape, "tapes", joined=edges.no_edges),
     )
 }
 """By their word, in the order in which they are written and checked."""

@@ -26,6 +26,7 @@ from propagate.pattern.relations import (
     Stack,
 )
 from propagate.pattern.set_on import Patch
+from propagate.pattern.tape import Tape
 from propagate.values import dataclass
 
 __all__ = ["PatternSet", "Relations"]
@@ -47,6 +48,7 @@ class Relations:
     patches: Mapping[str, Patch] = field(default_factory=dict)
     buttons: Mapping[str, Buttons] = field(default_factory=dict)
     pleats: Mapping[str, Pleats] = field(default_factory=dict)
+    tapes: Mapping[str, Tape] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""

@@ -15,7 +15,6 @@ from propagate.pattern.patternset import Relations
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Band, Run, Seam
 from propagate.pattern.spans import distance_on_run
-from propagate.pattern.told import told_fields
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
@@ -24,6 +23,7 @@ __all__ = [
     "check_girths",
     "check_places",
     "check_runs_of_others",
+    "check_tapes",
     "check_seams",
 ]
 
@@ -285,10 +285,13 @@ def check_runs_of_others(names: Names) -> None:
         for name, relation in relations_of(names.pattern.relations, key).items():
             for said, run in runs_of(relation):
                 names.run(f"{key} '{name}', {said}", run)
-            for one in told_fields(kind.relation):
-                if one.told.form in ("ease", "zone ease"):
-                    where = f"{key} '{name}', {one.key}"
-                    _check_ease(names, where, getattr(relation, one.name))
+
+
+def check_tapes(names: Names) -> None:
+    """Check what each tape is sewn to, and an ease for each size."""
+    for tape in names.pattern.relations.tapes.values():
+        names.run(f"tape '{tape.name}', run", tape.run)
+        _check_ease(names, f"tape '{tape.name}', ease", tape.ease)
 
 
 # ---------------------------------------------------------------------------------- cycles

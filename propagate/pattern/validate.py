@@ -25,6 +25,7 @@ from propagate.pattern.relation_checks import (
     check_places,
     check_runs_of_others,
     check_seams,
+    check_tapes,
 )
 from propagate.pattern.relations import CornerStyle, Girth, PieceInfo
 from propagate.pattern.silhouette_checks import (
@@ -83,6 +84,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_patches,
         check_buttons,
         check_pleats,
+        check_tapes,
         check_blend,
         check_cycles,
     ):

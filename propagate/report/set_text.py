@@ -15,6 +15,7 @@ from propagate.report.button_text import button_lines, buttons_plain
 from propagate.report.derived_text import derived_lines, derived_plain, seam_opening_lines
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.pleat_text import pleat_lines, pleats_plain
+from propagate.report.tape_text import tape_lines, tapes_plain
 from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["cut_words", "free_lines", "run_words", "set_lines", "set_plain"]
@@ -59,6 +60,7 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     lines += derived_lines(pattern, unit)
     lines += button_lines(pattern, unit)
     lines += pleat_lines(pattern, unit)
+    lines += tape_lines(pattern, unit)
     lines += _others(pattern)
     lines += _free(pattern)
     lines += _chart(pattern, unit)
@@ -268,6 +270,7 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
         **derived_plain(pattern),
         "buttons": buttons_plain(pattern),
         "pleats": pleats_plain(pattern),
+        "tapes": tapes_plain(pattern),
         "sewn_to_nothing": {name: _run_plain(spans) for name, spans in free_spans(pattern).items()},
         "chart": {row: dict(values) for row, values in pattern.chart.items()},
         "blend": None

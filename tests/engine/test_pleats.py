@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from propagate.engine.edits.blend import Blend
 from propagate.engine.edits.move_mark import MoveMark
 from propagate.engine.edits.raise_edge import Raise
 from propagate.engine.review.pleats import pleats as review_pleats
@@ -22,6 +23,7 @@ from propagate.engine.revise import revise
 from propagate.engine.run import run, settle
 from propagate.engine.walk import walk
 from propagate.errors import Conflict
+from propagate.geometry.polyline import point_at
 from propagate.io.set_toml import parse, render
 from propagate.pattern.amount import Amount
 from propagate.pattern.model import InternalLine, Landmark, Piece, SizedPiece
@@ -31,6 +33,7 @@ from propagate.pattern.relations import Band, PieceInfo, Seam, Zone, parse_run
 from propagate.pattern.spans import distance_on_run, run_length
 from propagate.pattern.validate import problems
 from propagate.report.walk_text import walk_lines
+from tests.builders import tiny_set
 from tests.engine.test_corners_that_follow import _piece
 from tests.engine.test_fullness import strip
 from tests.examples import examples
@@ -443,3 +446,28 @@ def test_an_edge_is_raised_with_its_pleats_folded() -> None:
     takes = np.diff(marks_of(result.pattern))[::2]
     assert takes == pytest.approx(4 * [40.0], abs=0.01)
     assert walk(result.pattern, cut_lines=False).sews
+
+
+@pytest.mark.parametrize("sizes", [("36", "40"), ("40", "36")])
+def test_a_blend_folds_them_anew(sizes: tuple[str, str]) -> None:
+    """A back with a pleat of 6 mm in its waist, which is drawn anew: the pleat is as deep."""
+    of = tiny_set()
+    nest = {}
+    for size in of.sizes:
+        piece = of.sized("back", size)
+        waist = piece.edge("waist")
+        points = [point_at(waist.points, 0.3 * waist.length + away) for away in (0.0, 12.0)]
+        marks = [Landmark(f"p{i}", "waist", (x, y), "notch") for i, (x, y) in enumerate(points)]
+        nest[size] = replace(piece, landmarks=(*piece.landmarks, *marks))
+    told = Pleats("pleats", parse_run("back.waist"), (PleatMarks("p", ("p0", "p1")),))
+    pattern = replace(
+        of,
+        pieces={**of.pieces, "back": Piece("back", nest)},
+        relations=replace(of.relations, pleats={"pleats": told}),
+    )
+    result = run(pattern, Blend({"waist": sizes[0], "hip": sizes[1]}))
+    (size,) = result.pattern.sizes
+    lies = folded_run(result.pattern.sized("back", size), told)
+    assert result.sews and lies.taken_up == pytest.approx([12.0], abs=1e-5)
+    plain = run(of, Blend({"waist": sizes[0], "hip": sizes[1]})).pattern
+    assert result.pattern.sized("back", size).edges == plain.sized("back", size).edges

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from propagate.engine.review.finding import Finding
 from propagate.pattern.ease import Ease, EaseSaid, eases_within
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.tapes import TAPE
 
 __all__ = ["fullness", "says_fullness"]
 
@@ -25,7 +24,7 @@ def fullness(pattern: PatternSet) -> Iterator[Finding]:
     for seam in pattern.relations.seams.values():
         pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
         yield from _ratios(f"seam '{seam.name}', ease", seam.ease, pieces)
-    for tape in pattern.relations.others.get(TAPE, {}).values():
+    for tape in pattern.relations.tapes.values():
         pieces = tuple(dict.fromkeys(span.piece for span in tape.run))
         yield from _ratios(f"tape '{tape.name}', ease", tape.ease, pieces)
     for band in pattern.relations.bands.values():
