@@ -5,7 +5,7 @@ Such a line is measured from its edge, and drawn anew at its distance when that 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -50,10 +50,10 @@ class Parallel:
 
 def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Parallel | None:
     """The nearest edge to which an inner line is parallel in every size, or None."""
-    found = dict(_parallels(own, name))
+    found = dict(_parallels(own, name, own.edge_names))
     widths = {edge: [width] for edge, width in found.items()}
-    for other in nest:
-        theirs = dict(_parallels(other, name))
+    for other in nest if found else ():
+        theirs = dict(_parallels(other, name, widths))
         widths = {edge: [*w, theirs[edge]] for edge, w in widths.items() if edge in theirs}
     size = next(float(arc_lengths(line.points)[-1]) for line in own.lines if line.name == name)
     alike = [
@@ -69,11 +69,11 @@ def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Paral
     return min(meant, key=lambda one: (one.width, one.edge), default=None)
 
 
-def _parallels(piece: SizedPiece, name: str) -> Iterable[tuple[str, float]]:
+def _parallels(piece: SizedPiece, name: str, edges: Collection[str]) -> Iterator[tuple[str, float]]:
     line = next((one.points for one in piece.lines if one.name == name), None)
     if line is None or arc_lengths(line)[-1] < _LEAST_MM:
         return
-    for edge in piece.edges:
+    for edge in (edge for edge in piece.edges if edge.name in edges):
         along, gaps = locate_all(_longer(edge.points), _points_of(line))
         beside = float(np.ptp(along)) >= _SHARE * float(arc_lengths(line)[-1])
         if beside and float(np.ptp(gaps)) <= _EVEN_MM and float(gaps.min()) > _EVEN_MM:
