@@ -340,9 +340,15 @@ def wrong_undone(old: PatternSet, result: Result, words: list[str]) -> list[str]
     smoothed = set()
     if words[0] in ("lengthen", "shorten"):
         smoothed = _beside_levels(old, words[1].removeprefix("level=").split(","))
-    followers = set(old.pieces) - drawn
+    matched = {
+        span.piece
+        for seam in old.relations.seams.values()
+        if not (seam.check or seam.mirror)
+        for span in seam.follow
+    }
+    leads = drawn - matched
     found = []
-    for but, most in ((smoothed | followers, BACK_MM), (smoothed | drawn, NEAR_MM)):
+    for but, most in ((smoothed | (set(old.pieces) - leads), BACK_MM), (smoothed | leads, NEAR_MM)):
         off, where = apart_mm(old, undone.pattern, corners=corners, but=but)
         if off > most:
             found.append(f"undone {where} is {off:.3f} mm off")

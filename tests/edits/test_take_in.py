@@ -257,6 +257,11 @@ def test_both_sides_of_a_seam_change_at_the_same_end_however_they_are_drawn(
             "follows 'back.waist'",
         ),
         ("lined_skirt", TakeIn(edge="back.centre", by=Amount(mm=100.0)), "the leg of a dart"),
+        (
+            "scoop_skirt",
+            Raise(edge="skirt_front.scoop", by=Amount(mm=7.5), at="end", to=("start",)),
+            "is opening 'scoop_pocket'.* with 'open'",
+        ),
     ],
 )
 def test_what_has_no_room_is_refused(name: str, edit, words: str) -> None:

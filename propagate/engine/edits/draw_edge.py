@@ -12,7 +12,12 @@ from typing import ClassVar
 import numpy as np
 
 from propagate.engine.edits.edge_darts import mouths_on
-from propagate.engine.edits.edge_of_set import EdgeOfSet, drawn_edges, edge_of_set
+from propagate.engine.edits.edge_of_set import (
+    EdgeOfSet,
+    drawn_edges,
+    edge_of_set,
+    refuse_opening,
+)
 from propagate.engine.edits.moving import Moved
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.following.spread import spline_weights
@@ -77,12 +82,7 @@ class DrawEdge(SizedEdit):
 
     def _refuse(self, job: Job, of: EdgeOfSet) -> None:
         """Refuse an edge that something else keeps as it is; raises EditError."""
-        for opening in job.pattern.relations.openings.values():
-            if (opening.piece, opening.edge) == (of.owner, of.edge.name):
-                raise EditError(
-                    f"{of.where}: edge '{of.edge.name}' is opening '{opening.name}', whose line is "
-                    "rigid; change its length or angle with 'open', or send a revised drawing"
-                )
+        refuse_opening(job.pattern, of)
         name = of.owner if of.taped is None else of.taped.lead
         info = job.pattern.info.get(name)
         if info is not None and info.fold == of.edge.name and self.through:

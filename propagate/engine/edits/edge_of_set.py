@@ -27,7 +27,15 @@ from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import DRAWN_MM
 from propagate.values import dataclass
 
-__all__ = ["EdgeOfSet", "drawn_edges", "edge_of_set", "edge_place", "has_place", "whole_edges"]
+__all__ = [
+    "EdgeOfSet",
+    "drawn_edges",
+    "edge_of_set",
+    "edge_place",
+    "has_place",
+    "refuse_opening",
+    "whole_edges",
+]
 
 _LEVEL_NEAR_MM = 60.0
 """A level that an edge ends short of by less is meant to be that end (a shaped waist)."""
@@ -96,6 +104,16 @@ def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
     if not found:
         raise UnknownName("edge", name, [edge.name for edge in edges], f"'{owner}'")
     return EdgeOfSet(owner, found[0], edges, piece, taped, where)
+
+
+def refuse_opening(pattern: PatternSet, of: EdgeOfSet) -> None:
+    """Refuse the line of an opening, which goes as a whole; raises EditError."""
+    for opening in pattern.relations.openings.values():
+        if (opening.piece, opening.edge) == (of.owner, of.edge.name):
+            raise EditError(
+                f"{of.where}: edge '{of.edge.name}' is opening '{opening.name}', whose line is "
+                "rigid; change its length or angle with 'open', or send a revised drawing"
+            )
 
 
 def whole_edges(pattern: PatternSet) -> dict[str, str]:

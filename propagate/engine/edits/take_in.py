@@ -16,6 +16,7 @@ from propagate.engine.edits.edge_of_set import (
     edge_of_set,
     edge_place,
     ends_on_fold,
+    refuse_opening,
 )
 from propagate.engine.edits.moving import Moved, Node, move_edge
 from propagate.engine.edits.other_side import OtherSide, other_side
@@ -74,6 +75,7 @@ class TakeIn(SizedEdit):
         """Draw the edge, and what it crosses; raises UnknownName, EditError."""
         self.refuse_sign(job, "by", self.by)
         own = edge_of_set(job.pattern, self.edge, job.size)
+        refuse_opening(job.pattern, own)
         moved = [(own, self._moved(job, own))]
         if self.both:
             mate = other_side(job, own)
