@@ -15,6 +15,7 @@ from propagate.engine.result import Result
 from propagate.engine.revised import Revised, RevisedEdge, SizedDart, merged_sizes
 from propagate.engine.run import run_job
 from propagate.engine.summed import sum_records
+from propagate.engine.truing import Corners, true_sizes
 from propagate.errors import EditError, PropagateError
 from propagate.pattern.amount import Grading
 from propagate.pattern.patternset import PatternSet
@@ -42,6 +43,7 @@ def apply_edits(
     sizes: Sequence[str] = (),
     graded: Grading = "same",
     follow: Literal["shape", "length"] = "length",
+    corners: Corners = "trued",
 ) -> Revised:
     """Do edits in order, each carried to all companion pieces before the next.
 
@@ -58,6 +60,9 @@ def apply_edits(
         they change.
     follow : "shape" or "length"
         A mate takes the shape that its lead got, or its length alone.
+    corners : "trued" or "left"
+        Where a line that ran on smoothly across a seam no longer does after the last edit, it is
+        trued, or left.
 
     Returns
     -------
@@ -76,6 +81,8 @@ def apply_edits(
     edits = [replace(one, edit=one.edit.with_sizes(called, made)) for one in edits]
     current = pattern
     told: dict[str, list[tuple[str, Record]]] = {size: [] for size in chosen}
+    kept: set[str] = set()
+    disturbs = False
     for named in edits:
         results: dict[str, Result] = {}
         try:
@@ -83,7 +90,9 @@ def apply_edits(
             before, current = current, named.edit.on_set(current, chosen)
             for size in chosen:
                 edit = named.edit.for_size(size, graded, follow)
-                results[size] = run_job(edit, edit.job_on(current))
+                drawn, results[size] = run_job(edit, edit.job_on(current))
+                kept |= drawn.kept
+                disturbs |= drawn.trued
                 record = results[size].record
                 if current is before and _is_idle(record):
                     record = replace(record, warnings=(_idle(named), *record.warnings))
@@ -99,6 +108,10 @@ def apply_edits(
         for size, steps in told.items()
         if steps
     }
+    if corners == "trued" and disturbs:
+        current, records = true_sizes(
+            pattern, current, records, kept=frozenset(kept), follow=follow
+        )
     return Revised(
         current,
         tuple(_edges(pattern, current, records)),
@@ -142,9 +155,7 @@ def _record(
     if len(steps) == 1:
         return steps[0][1]
     words = f"{len(steps)} edits: {', '.join(name for name, _ in steps)}"
-    record = sum_records(
-        steps, lambda name: pattern.sized(name, size), lambda name: current.sized(name, size), words
-    )
+    record = sum_records(steps, pattern.sized, lambda name: current.sized(name, size), words)
     undone = _undone(pattern, current, size, steps)
     return replace(record, warnings=(*undone, *record.warnings))
 

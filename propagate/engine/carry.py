@@ -174,7 +174,9 @@ def _distortion(
     recut |= set(relations.derived)
     told = tell_distortion(state.pattern, column, pieces, edited, recut)
     by_level = any(size != state.job.size for size in state.job.levels.values())
-    return told if by_level else (*told, *tell_widths(state.pattern, column, pieces))
+    if by_level or not drawn.widths:
+        return told
+    return (*told, *tell_widths(state.pattern, column, pieces))
 
 
 def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> GirthRow:

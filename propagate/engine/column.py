@@ -54,6 +54,11 @@ class ColumnPieces(Mapping[str, Piece]):
             self._made[name] = Piece(name, {self._size: sized})
         return self._made[name]
 
+    @property
+    def changed(self) -> tuple[str, ...]:
+        """Pieces that were re-cut, or taken in a size of their own."""
+        return tuple(dict.fromkeys((*self._recut, *self._taken)))
+
     def source_size(self, name: str) -> str:
         """Size that a piece was taken from."""
         return self._taken.get(name, self._default)

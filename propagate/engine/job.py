@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from propagate.engine.record import Change, Notice
 from propagate.engine.reshape import Edited
-from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
+from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners, TruedCorner
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -82,7 +82,7 @@ class Job:
 class Measures:
     """Rows of the record that only the edit itself can measure."""
 
-    corners: tuple[TopCorners, ...] = ()
+    corners: tuple[TopCorners | TruedCorner, ...] = ()
     fairness: tuple[FairnessRow, ...] = ()
     match: Match | None = None
 
@@ -155,6 +155,14 @@ class Drawn:
     matched : bool
         Whether the edit matched the outlines that it drew to each other; else seams do it
         once the outlines are cut apart.
+    kept : frozenset of str
+        ``PIECE.EDGE`` or ``ASSEMBLY.EDGE`` of the edges that are as somebody drew them: they are
+        not bent to true a corner.
+    trued : bool
+        Whether lines that ran on across a seam are trued where they no longer do.
+    widths : bool
+        Whether it is told which widths changed that no girth measures: a line that is bent at
+        its level changes none.
     """
 
     said: str
@@ -169,6 +177,9 @@ class Drawn:
     asked: frozenset[str] = frozenset()
     walked: tuple[str, ...] = ()
     matched: bool = True
+    kept: frozenset[str] = frozenset()
+    trued: bool = True
+    widths: bool = True
 
 
 class Edit(Protocol):

@@ -26,6 +26,7 @@ from propagate.engine.rows import (
     Match,
     OpeningRow,
     TopCorners,
+    TruedCorner,
     is_left_out,
     is_written,
 )
@@ -89,6 +90,8 @@ class ChangeKind(StrEnum):
     """An edge on which a notch follows its partner across the seam."""
     PLACE_FOLLOWS = "place follows"
     """The place of what is set on, that kept its distances from edges that moved."""
+    TRUED = "trued"
+    """Corners that were trued after an edit had left a peak or a dip there."""
     UNTOLD = "untold"
     """Of a record that was written before kinds were, or by a later version."""
 
@@ -186,7 +189,7 @@ class Record:
     stacks : tuple of LayerRow
     bands : tuple of BandRow
     girths : tuple of GirthRow
-    corners : tuple of Check and TopCorners
+    corners : tuple of Check, TopCorners and TruedCorner
     fairness : tuple of FairnessRow
     match : Match or None
         How far the mains' side seams were apart before they were matched.
@@ -203,7 +206,7 @@ class Record:
     stacks: tuple[LayerRow, ...] = ()
     bands: tuple[BandRow, ...] = ()
     girths: tuple[GirthRow, ...] = ()
-    corners: tuple[Check | TopCorners, ...] = ()
+    corners: tuple[Check | TopCorners | TruedCorner, ...] = ()
     fairness: tuple[FairnessRow, ...] = ()
     match: Match | None = None
     warnings: tuple[Notice, ...] = ()
@@ -227,6 +230,11 @@ class Record:
     def top_corners(self) -> tuple[TopCorners, ...]:
         """Corners at the top against the size that gives it."""
         return tuple(row for row in self.corners if isinstance(row, TopCorners))
+
+    @property
+    def trued_corners(self) -> tuple[TruedCorner, ...]:
+        """Corners that were trued."""
+        return tuple(row for row in self.corners if isinstance(row, TruedCorner))
 
     def chain(self, change_id: str) -> tuple[Change, ...]:
         """Return the chain of causes from a change back to the edit.

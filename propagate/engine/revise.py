@@ -28,6 +28,7 @@ from propagate.engine.revised import (
 )
 from propagate.engine.revised_layers import layers_that_follow
 from propagate.engine.run import run
+from propagate.engine.truing import Corners, true_sizes
 from propagate.errors import EditError, PartsApart, UnknownName
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.named_marks import named_landmarks
@@ -45,6 +46,7 @@ def revise(
     tolerance: float = 0.05,
     carry: Carry = "millimetres",
     follow: Literal["shape", "length"] = "length",
+    corners: Corners = "trued",
 ) -> Revised:
     """Put revised pieces into a set and carry the change to every companion.
 
@@ -62,6 +64,9 @@ def revise(
     follow : "shape" or "length"
         The mate across a seam takes the shape that its lead got, or keeps its own and
         takes the length alone.
+    corners : "trued" or "left"
+        Where a line that ran on smoothly across a seam no longer does, the line of the piece that
+        was not sent is trued, or left.
 
     Returns
     -------
@@ -84,7 +89,7 @@ def revise(
         said = tuple(notice for item in items for notice in item.notices)
         edit = Replace(size, given, follow, _words(items, carry, tolerance), said)
         try:
-            return run(pattern, edit)
+            return run(pattern, edit, corners="left")
         except PartsApart as error:
             raise _no_room(pattern, size, items, error) from error
 
@@ -116,10 +121,14 @@ def revise(
         (item for items in sizes.values() for item in items),
         key=lambda item: (item.piece, pattern.sizes.index(item.size)),
     )
+    done, records = merged_sizes(pattern, results), {s: r.record for s, r in results.items()}
+    if corners == "trued":
+        kept = frozenset(f"{edge.piece}.{edge.edge}" for item in every for edge in item.edges)
+        done, records = true_sizes(pattern, done, records, kept=kept, follow=follow)
     return Revised(
-        merged_sizes(pattern, results),
+        done,
         tuple(edge for item in every for edge in item.edges),
-        {size: result.record for size, result in results.items()},
+        records,
         tuple(SizedMark(i.piece, i.size, i.carried, mark) for i in every for mark in i.marks),
         tuple(SizedDart(i.piece, i.size, i.carried, dart) for i in every for dart in i.darts),
         {size: items for size, items in notices.items() if items},

@@ -25,6 +25,7 @@ __all__ = [
     "OpeningRow",
     "RideRow",
     "TopCorners",
+    "TruedCorner",
     "Verdict",
     "is_left_out",
     "is_written",
@@ -204,6 +205,36 @@ class TopCorners:
     found_sum: float
     difference: float
     ok: bool
+
+
+@dataclass(frozen=True)
+class TruedCorner:
+    """A corner at which a line was made to run on smoothly across a seam.
+
+    Attributes
+    ----------
+    name : str
+        The seam.
+    what : str
+        The lines that cross it, and at which of its ends.
+    end : "start" or "end"
+        Of the seam.
+    before_deg, after_deg : float
+        Both corner angles together before and after, degrees.
+    shift_mm : float
+        How far a line went at most.
+    over_mm : float
+        How far from the corner the lines change, at most.
+    """
+
+    kind: Literal["trued corner"] = field(default="trued corner", init=False)
+    name: str
+    what: str
+    end: str
+    before_deg: float
+    after_deg: float
+    shift_mm: float
+    over_mm: float
 
 
 @dataclass(frozen=True)

@@ -9,20 +9,23 @@ from __future__ import annotations
 from propagate.engine.carry import carry_all
 from propagate.engine.edits.blend import Blend
 from propagate.engine.edits.settle import Settle
-from propagate.engine.job import Edit, Job
+from propagate.engine.job import Drawn, Edit, Job
 from propagate.engine.result import Result
+from propagate.engine.truing import Corners, with_corners_trued
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["Result", "blend", "run", "run_job", "settle"]
 
 
-def run(pattern: PatternSet, edit: Edit) -> Result:
+def run(pattern: PatternSet, edit: Edit, *, corners: Corners = "trued") -> Result:
     """Do an edit and carry the change to every companion piece.
 
     Parameters
     ----------
     pattern : PatternSet
     edit : Edit
+    corners : "trued" or "left"
+        Where a line that ran on smoothly across a seam no longer does, it is trued, or left.
 
     Returns
     -------
@@ -36,7 +39,9 @@ def run(pattern: PatternSet, edit: Edit) -> Result:
         When two relations ask different things of the same edge.
     """
     job = edit.job(pattern)
-    result = run_job(edit, job)
+    drawn, result = run_job(edit, job)
+    if corners == "trued":
+        result = with_corners_trued(job, drawn, result)
     if not job.made:
         return result
     from propagate.engine.edits.size_between import record_with_made  # most take drawn sizes
@@ -44,18 +49,24 @@ def run(pattern: PatternSet, edit: Edit) -> Result:
     return Result(result.pattern, lambda: record_with_made(result.record, job.made))
 
 
-def run_job(edit: Edit, job: Job) -> Result:
-    """Do an edit of which every choice is made, and carry the change; raises as `run`."""
-    return carry_all(job, edit.draw(job))
+def run_job(edit: Edit, job: Job) -> tuple[Drawn, Result]:
+    """Do an edit of which every choice is made, and carry the change, its corners left.
+
+    Raises as `run`.
+    """
+    drawn = edit.draw(job)
+    return drawn, carry_all(job, drawn)
 
 
-def blend(pattern: PatternSet, edit: Blend) -> Result:
+def blend(pattern: PatternSet, edit: Blend, *, corners: Corners = "trued") -> Result:
     """Blend sizes by level and carry the change to every companion piece.
 
     Parameters
     ----------
     pattern : PatternSet
     edit : Blend
+    corners : "trued" or "left"
+        As `run`.
 
     Returns
     -------
@@ -74,7 +85,7 @@ def blend(pattern: PatternSet, edit: Blend) -> Result:
     >>> result.sews
     True
     """
-    return run(pattern, edit)
+    return run(pattern, edit, corners=corners)
 
 
 def settle(pattern: PatternSet, size: str | None = None) -> Result:

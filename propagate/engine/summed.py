@@ -11,13 +11,17 @@ from typing import Any, TypeVar
 
 from propagate.engine.compare import compare_pieces
 from propagate.engine.record import EDIT, Change, ChangeKind, PieceChange, Record
+from propagate.engine.rows import Check, TopCorners, TruedCorner
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import GIRTH_MM
 
-__all__ = ["edit_node", "sum_records"]
+__all__ = ["edit_node", "sum_records", "with_trued"]
 
 Row = TypeVar("Row")
 Lookup = Callable[[str], SizedPiece]
+
+_TRUING = "truing"
+"""Id of the stage that trues corners in the chain of causes."""
 
 
 def edit_node(name: str) -> str:
@@ -26,15 +30,20 @@ def edit_node(name: str) -> str:
 
 
 def sum_records(
-    steps: Sequence[tuple[str, Record]], before: Lookup, after: Lookup, words: str
+    steps: Sequence[tuple[str, Record]],
+    before: Callable[[str, str], SizedPiece],
+    after: Lookup,
+    words: str,
 ) -> Record:
     """Return one record of several edits in one size.
 
     Parameters
     ----------
     steps : sequence of (name of the edit, its record)
-    before, after : callable
-        A piece as it was before the first edit, and as it is after the last one.
+    before : callable
+        A piece as it was before the first edit, in the size that it was taken from.
+    after : callable
+        A piece as it is after the last edit.
     words : str
         All edits in one sentence: the root of every chain of causes.
     """
@@ -59,10 +68,56 @@ def sum_records(
         stacks=_latest([r.stacks for r in records], lambda row: (row.stack, row.piece)),
         bands=_with_first([r.bands for r in records], lambda row: row.name, _band_since),
         girths=_with_first([r.girths for r in records], lambda row: row.girth, _girth_since),
-        corners=_latest([r.corners for r in records], lambda row: (type(row), row.name, row.what)),
+        corners=_corners(records),
         fairness=_latest([r.fairness for r in records], lambda row: row.edge),
         match=last.match,
         warnings=tuple(dict.fromkeys(notice for r in records for notice in r.warnings)),
+    )
+
+
+def with_trued(
+    record: Record,
+    trued: Record,
+    before: Callable[[str, str], SizedPiece],
+    after: Lookup,
+    source_size: Callable[[str], str],
+) -> Record:
+    """Return the record of an edit with that of the corners that were trued after it.
+
+    Parameters
+    ----------
+    record, trued : Record
+    before : callable
+        A piece as it was before the edit, in a size.
+    after : callable
+        A piece as it is with its corners trued.
+    source_size : callable
+        Size that a piece was taken from.
+    """
+    found = {change.id: change for change in record.changes}
+    for change in trued.changes if trued.trued_corners else ():
+        if change.id == EDIT:
+            found[_TRUING] = Change(_TRUING, ChangeKind.TRUED, change.what, EDIT)
+        elif change.id in found:
+            known = found[change.id]
+            found[change.id] = replace(known, what=f"{known.what}; then {change.what}")
+        else:
+            cause = _TRUING if change.cause == EDIT else change.cause
+            found[change.id] = replace(change, cause=cause)
+    own = {row.piece for row in record.pieces}
+    more = [
+        row if row.piece in own else replace(row, size=source_size(row.piece))
+        for row in trued.pieces
+    ]
+    both = (record, replace(trued, pieces=tuple(more)))
+    summed = sum_records(
+        [("", one) for one in both], lambda name, size: before(name, size), after, ""
+    )
+    return replace(
+        summed,
+        edit=record.edit,
+        changes=tuple(found.values()),
+        match=record.match or trued.match,
     )
 
 
@@ -87,7 +142,9 @@ def _changes(steps: Sequence[tuple[str, Record]], words: str) -> tuple[Change, .
     )
 
 
-def _pieces(records: Sequence[Record], before: Lookup, after: Lookup) -> tuple[PieceChange, ...]:
+def _pieces(
+    records: Sequence[Record], before: Callable[[str, str], SizedPiece], after: Lookup
+) -> tuple[PieceChange, ...]:
     rows: dict[str, PieceChange] = {}
     for record in records:
         for piece in record.pieces:
@@ -95,9 +152,31 @@ def _pieces(records: Sequence[Record], before: Lookup, after: Lookup) -> tuple[P
             if known is None or (known.status == "same" != piece.status):
                 rows[piece.piece] = piece
     return tuple(
-        replace(compare_pieces(name, row.size, before(name), after(name), row.why), also=row.also)
+        replace(
+            compare_pieces(name, row.size, before(name, row.size), after(name), row.why),
+            also=row.also,
+        )
         for name, row in rows.items()
     )
+
+
+def _corners(records: Sequence[Record]) -> tuple[Check | TopCorners | TruedCorner, ...]:
+    """The last row of each corner; of one that was trued, what it was before all that."""
+    first: dict[tuple[object, ...], TruedCorner] = {}
+    for record in records:
+        for row in record.trued_corners:
+            first.setdefault(_corner(row), row)
+    return tuple(
+        replace(row, before_deg=first[_corner(row)].before_deg)
+        if isinstance(row, TruedCorner)
+        else row
+        for row in _latest([r.corners for r in records], _corner)
+    )
+
+
+def _corner(row: Check | TopCorners | TruedCorner) -> tuple[object, ...]:
+    """What makes a row of the corners the same one: its words tell the angles, too."""
+    return type(row), row.name, row.what if isinstance(row, TopCorners) else row.end
 
 
 def _latest(rows: Sequence[Sequence[Row]], key: Callable[[Row], Any]) -> tuple[Row, ...]:
@@ -132,6 +211,7 @@ def _girth_since(first: Any, last: Any) -> Any:
     difference = last.found_mm - first.wanted_mm
     return replace(
         last,
+        size=first.size,
         wanted_mm=first.wanted_mm,
         difference_mm=difference,
         ok=abs(difference) <= GIRTH_MM,

@@ -26,6 +26,7 @@ from propagate.values import dataclass
 
 __all__ = [
     "Walked",
+    "corner_angles",
     "verdict_of",
     "walk_band",
     "walk_girth",
@@ -173,11 +174,7 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
     """
     checks = []
     for end, (lead_edge, follow_edge) in seam.crossing.items():
-        angles = []
-        twin = seam.lead if seam.mirror else seam.follow
-        for run, crossing in ((seam.lead, lead_edge), (twin, follow_edge)):
-            span = run[0] if end == "start" else run[-1]
-            angles.append(_corner_angle(lookup, span.edge, crossing))
+        angles = corner_angles(lookup, seam, end)
         total, sides = angles[0] + angles[1], (lead_edge, follow_edge)
         meant = end in seam.peak
         said = f"{_both(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°"
@@ -197,6 +194,16 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
             )
         )
     return checks
+
+
+def corner_angles(lookup: Callable[[str], SizedPiece], seam: Seam, end: str) -> tuple[float, float]:
+    """The corner angles of lead and follower at an end of a seam, degrees."""
+    twin = seam.lead if seam.mirror else seam.follow
+    lead, follow = (
+        _corner_angle(lookup, (run[0] if end == "start" else run[-1]).edge, crossing)
+        for run, crossing in zip((seam.lead, twin), seam.crossing[end], strict=True)
+    )
+    return lead, follow
 
 
 def _corner_angle(lookup: Callable[[str], SizedPiece], edge: str, crossing: str) -> float:

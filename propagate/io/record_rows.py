@@ -10,7 +10,7 @@ from types import NoneType, UnionType
 from typing import Any, Literal, TypeVar, get_args, get_origin, get_type_hints
 
 from propagate.engine.record import Change, ChangeKind
-from propagate.engine.rows import BandRow, Check, Match, TopCorners, is_written
+from propagate.engine.rows import BandRow, Check, Match, TopCorners, TruedCorner, is_written
 from propagate.io.checks import Table
 
 __all__ = [
@@ -59,10 +59,13 @@ def read_check(table: Table, row: type[C]) -> C:
     return replace(check, relation=relation, part=part, sides=sides, end=told["end"])
 
 
-def read_corner(table: Table) -> Check | TopCorners:
-    """Read one row of the corners, of either kind."""
-    if table.choice("kind", ("corner", "top corners")) == "top corners":
+def read_corner(table: Table) -> Check | TopCorners | TruedCorner:
+    """Read one row of the corners, of any kind."""
+    kind = table.choice("kind", ("corner", "top corners", "trued corner"))
+    if kind == "top corners":
         return read_row(table, TopCorners)
+    if kind == "trued corner":
+        return read_row(table, TruedCorner)
     return read_check(table, Check)
 
 

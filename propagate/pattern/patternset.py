@@ -95,6 +95,16 @@ class Relations:
         return found
 
     @cached_property
+    def crossed_on(self) -> Mapping[str, tuple[Seam, ...]]:
+        """Piece name to the seams with a line of it that runs on across them."""
+        found: dict[str, dict[str, Seam]] = {}
+        for seam in self.seams.values():
+            for keys in seam.crossing.values():
+                for key in keys:
+                    found.setdefault(key.partition(".")[0], {})[seam.name] = seam
+        return {piece: tuple(seams.values()) for piece, seams in found.items()}
+
+    @cached_property
     def stack_of(self) -> Mapping[str, Stack]:
         """Opening name to the stack that lies behind it."""
         return {stack.opening: stack for stack in self.stacks.values()}

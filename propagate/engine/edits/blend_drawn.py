@@ -39,6 +39,7 @@ def drawn_blend(edit: Blend, job: Job) -> Drawn:
         measure=lambda state, girths: blend_measures(state, blended, edit.top, girths),
         # Of a size that nobody drew it is told how it sews, also where it is blended with itself.
         walked=every_edge(job.pattern, blended.edited) if job.made and chosen.plain else (),
+        trued=edit.top == "trued",
     )
 
 

@@ -6,7 +6,7 @@ every size.  Its ends stay.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import field, replace
 from typing import ClassVar
 
 import numpy as np
@@ -72,13 +72,14 @@ class DrawEdge(SizedEdit):
         new = self._edge(of)
         through = f"through {', '.join(self.through)}" if self.through else "straight"
         text = f"drawn anew {through}"
-        return drawn_edges(
+        drawn = drawn_edges(
             job,
             [(of, Moved({new.name: new}, {new.name: _stretches(of, new)}))],
             f"{of.key} {text}",
             {"kind": self.word, **self.said()},
             lambda _: text,
         )
+        return replace(drawn, kept=frozenset({of.key}))
 
     def _refuse(self, job: Job, of: EdgeOfSet) -> None:
         """Refuse an edge that something else keeps as it is; raises EditError."""

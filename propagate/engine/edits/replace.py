@@ -57,6 +57,7 @@ class Replace:
             changes=tuple(_changes(job, pieces)),
             given=self.given,
             notices=self.notices,
+            kept=frozenset(f"{name}.{e.name}" for name in names for e in pieces[name].edges),
         )
 
 

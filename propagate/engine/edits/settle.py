@@ -51,6 +51,7 @@ class Settle:
             edited=edited,
             visit=every_edge(job.pattern, edited),
             asked=self.asked,
+            trued=False,
         )
 
 

@@ -1,0 +1,266 @@
+"""Corners at which an edge runs on across a seam, and what makes it run on smoothly there.
+
+By hand the pieces are taped together along the seam, and a smooth line is drawn over the
+corner, from where both edges stay as they are.  The corner itself stays, so the seam keeps
+its length; what the crossing edges gain or lose, what is sewn to them follows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from propagate.engine.edits.bending import Bend, End, angle_at, bend_edge, bend_to_angle
+from propagate.engine.edits.edge_of_set import (
+    EdgeOfSet,
+    drawn_edges,
+    edge_of_set,
+    edge_place,
+    whole_edges,
+)
+from propagate.engine.edits.moving import Moved
+from propagate.engine.job import Drawn, Job, Measures
+from propagate.engine.rows import GirthRow, TruedCorner
+from propagate.engine.state import State
+from propagate.engine.walk_checks import corner_angles
+from propagate.errors import EditError
+from propagate.geometry.polyline import locate_all
+from propagate.pattern.relations import Run, Seam
+from propagate.pattern.spans import span_points
+from propagate.tolerances import WALK_MM
+
+__all__ = ["Joint", "Truing", "find_joint"]
+
+_RUNS_ON_DEG = 0.1
+"""A line that bends by less at a seam runs on smoothly already."""
+_MOST_DEG = 30.0
+"""Corners that miss a straight line by more are no line that was meant to run on."""
+_LEAST_MM = 20.0
+"""Over less a bend is a corner of its own."""
+
+
+@dataclass(frozen=True)
+class Joint:
+    """A corner at which a seam says that an edge runs on.
+
+    Attributes
+    ----------
+    seam : Seam
+    end : str
+        Of the seam.
+    sides : tuple of (EdgeOfSet, End)
+        The edge and the one that it runs on to, each with its end there; the edge alone where
+        the seam is a mirror.
+    """
+
+    seam: Seam
+    end: str
+    sides: tuple[tuple[EdgeOfSet, End], ...]
+
+    @property
+    def total(self) -> float:
+        """Both corner angles together, degrees."""
+        angles = [angle_at(at.edges, at.edge, end) for at, end in self.sides]
+        return sum(angles) * (2.0 / len(angles))
+
+
+def find_joint(job: Job, seam: Seam, end: str) -> Joint | None:
+    """The lines that cross a seam at one of its ends; None where one of them goes on beyond.
+
+    Raises
+    ------
+    EditError
+        When a line cannot be edited, such as one that is drawn from a main piece.
+    """
+    whole = whole_edges(job.pattern)
+    runs = seam.lead, seam.lead if seam.mirror else seam.follow
+    sides = []
+    for run, key in zip(runs, seam.crossing[end], strict=True):
+        side = _side(job, run, end, key, whole)
+        if side is None:
+            return None
+        sides.append(side)
+    return Joint(seam, end, tuple(sides[:1] if seam.mirror else sides))
+
+
+def _side(
+    job: Job, run: Run, end: str, key: str, whole: Mapping[str, str]
+) -> tuple[EdgeOfSet, End] | None:
+    name = key.partition(".")[0]
+    span = run[0] if end == "start" else run[-1]
+    corner = span_points(job.pattern.sized(name, job.size), span)[0 if end == "start" else -1]
+    at = edge_of_set(job.pattern, whole.get(key, key), job.size)
+    if at.taped is not None:
+        corner = at.taped.motions[name].apply(corner)
+    gaps = np.hypot(*(at.edge.points[[0, -1]] - corner).T)
+    if gaps.min() > WALK_MM:
+        return None
+    return at, "start" if gaps[0] <= gaps[1] else "end"
+
+
+@dataclass
+class Truing:
+    """Bends that make lines run on, gathered corner by corner.
+
+    Attributes
+    ----------
+    bends : mapping of ``OWNER.EDGE`` to the edge and its bends
+    rows : list of mapping
+        What the edit tells of every corner.
+    corners : list of TruedCorner
+        Corners that are trued; what they become is measured when the result is there.
+    """
+
+    bends: dict[str, tuple[EdgeOfSet, dict[End, Bend]]] = field(default_factory=dict)
+    rows: list[dict[str, object]] = field(default_factory=list)
+    corners: list[TruedCorner] = field(default_factory=list)
+
+    def add(
+        self,
+        joint: Joint,
+        places: Mapping[str, str] | None = None,
+        stay: Callable[[EdgeOfSet], bool] = lambda _: False,
+    ) -> None:
+        """Bend the lines of a corner, each by the same share of the miss.
+
+        Parameters
+        ----------
+        joint : Joint
+        places : mapping of ``OWNER.EDGE`` to the place at which its bend has faded out
+            Else the next dart or corner inside the edge, at most half of it.
+        stay : callable
+            Whether a line stays as it is: the other one is bent by all of the miss.
+
+        Raises
+        ------
+        EditError, UnknownName
+            Where there is no room for the bend, or nothing that may be bent.
+        """
+        total = joint.total
+        row: dict[str, object] = {
+            "seam": joint.seam.name,
+            "end": joint.end,
+            "before_deg": total,
+            "turned_deg": {},
+        }
+        if abs(180.0 - total) <= _RUNS_ON_DEG:
+            self.rows.append(row)
+            return
+        _refuse_peaked(joint, total)
+        given = [side for side in joint.sides if not stay(side[0])]
+        if not given:
+            raise EditError(
+                f"{joint.sides[0][0].where}: found no line at the {joint.end} of seam "
+                f"'{joint.seam.name}' that may be bent, expected one that was not drawn as it is "
+                "to be; draw one of them so that it runs on"
+            )
+        share = (180.0 - total) / (2.0 if joint.seam.mirror else len(given))
+        found = []
+        for at, end in given:
+            over = _over(at, end, (places or {}).get(at.key, ""))
+            wanted = angle_at(at.edges, at.edge, end) + share
+            found.append((at, end, bend_to_angle(at.edges, at.edge, end, over, wanted)))
+        for at, end, bend in found:
+            self.bends.setdefault(at.key, (at, {}))[1][end] = bend
+        self.rows.append({**row, "turned_deg": {at.key: share for at, _, _ in found}})
+        self.corners.append(
+            TruedCorner(
+                name=joint.seam.name,
+                what=f"{' and '.join(at.key for at, _ in joint.sides)}, at the {joint.end}",
+                end=joint.end,
+                before_deg=total,
+                after_deg=180.0,
+                shift_mm=max(_shift(*one) for one in found),
+                over_mm=max(bend.over for _, _, bend in found),
+            )
+        )
+
+    def drawn(self, job: Job, said: str, words: dict[str, object]) -> Drawn:
+        """What the bends draw; with each corner's row of the record."""
+        drawn = drawn_edges(
+            job,
+            _moved(list(self.bends.values())),
+            said,
+            {**words, "corners": self.rows},
+            lambda _: "trued across its seams",
+        )
+        corners = tuple(self.corners)
+        return replace(
+            drawn,
+            trued=False,
+            widths=False,
+            measure=lambda state, girths: _measured(state, girths, corners),
+        )
+
+
+def _measured(
+    state: State, _girths: Sequence[GirthRow], corners: Sequence[TruedCorner]
+) -> Measures:
+    """The rows of trued corners, each with what it became."""
+    seams = state.pattern.relations.seams
+    return Measures(
+        corners=tuple(
+            replace(row, after_deg=sum(corner_angles(state.lookup, seams[row.name], row.end)))
+            for row in corners
+        )
+    )
+
+
+def _refuse_peaked(joint: Joint, total: float) -> None:
+    if abs(180.0 - total) > _MOST_DEG:
+        raise EditError(
+            f"{joint.sides[0][0].where}: found corners that add up to {total:.1f}° across seam "
+            f"'{joint.seam.name}', expected 180° within {_MOST_DEG:g}°; a line that is meant to "
+            "turn there is a 'peak' of the seam"
+        )
+
+
+def _over(of: EdgeOfSet, end: End, to: str) -> float:
+    """Distance from a corner over which a bend fades, mm."""
+    length = of.edge.length
+    at = edge_place(of, to) if to else _next_fixed(of, end)
+    over = at if end == "start" else length - at
+    if not _LEAST_MM <= over <= length:
+        raise EditError(
+            f"{of.where}: found {over:.1f} mm of edge '{of.edge.name}' from its {end} to "
+            f"{to or 'the next dart or corner'}, expected {_LEAST_MM:g} mm at least and no "
+            f"more than the edge has ({length:.1f} mm); name another place with 'to', or "
+            "'alone' where the mate has no room"
+        )
+    return over
+
+
+def _next_fixed(of: EdgeOfSet, end: End) -> float:
+    """Distance along an edge of the dart leg or corner next to an end, at most the middle."""
+    length = of.edge.length
+    places = [length / 2, *of.edge.arc[list(of.edge.turns)].tolist()]
+    pieces = {of.owner: of.piece} if of.taped is None else of.taped.sized
+    for name, piece in pieces.items():
+        for mark in piece.landmarks:
+            if mark.kind != "dart leg":
+                continue
+            if of.taped is not None:
+                found = of.taped.place(name, mark.name)
+                places += [found[1]] if found is not None and found[0] == of.edge.name else []
+            elif mark.edge == of.edge.name:
+                places.append(piece.distance(mark.edge, mark.name))
+    return float(min(places) if end == "start" else max(places))
+
+
+def _shift(of: EdgeOfSet, end: End, bend: Bend) -> float:
+    """How far a bend takes a line from where it was, at most, mm."""
+    new, _ = bend_edge(of.edge, {end: bend})
+    return float(locate_all(of.edge.points, new.points)[1].max())
+
+
+def _moved(bent: Sequence[tuple[EdgeOfSet, Mapping[End, Bend]]]) -> list[tuple[EdgeOfSet, Moved]]:
+    """The bent edges of every outline."""
+    found: dict[str, tuple[EdgeOfSet, Moved]] = {}
+    for of, ends in bent:
+        edge, stretches = bend_edge(of.edge, ends)
+        known = found[of.owner][1] if of.owner in found else Moved({}, {})
+        new = Moved({**known.edges, edge.name: edge}, {**known.stretches, edge.name: stretches})
+        found[of.owner] = (of, new)
+    return list(found.values())

@@ -1,0 +1,108 @@
+"""True corners that an edit disturbed: the lines run on across their seams as before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from propagate.engine.edits.edge_of_set import EdgeOfSet
+from propagate.engine.edits.joints import Joint, Truing, find_joint
+from propagate.engine.job import Drawn, Job
+from propagate.engine.record import Notice
+from propagate.errors import EditError
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
+
+__all__ = ["Disturbed", "TrueCorners"]
+
+
+@dataclass(frozen=True)
+class Disturbed:
+    """A corner at which a line ran on smoothly across a seam, and no longer does.
+
+    Attributes
+    ----------
+    seam : Seam
+    end : str
+        Of the seam.
+    total : float
+        Both corner angles together, as they are now, degrees.
+    """
+
+    seam: Seam
+    end: str
+    total: float
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """The seam by its name, and the end."""
+        return self.seam.name, self.end
+
+    def left(self, why: str) -> Notice:
+        """What is told of it where it is left as it is."""
+        lines = " and ".join(dict.fromkeys(self.seam.crossing[self.end]))
+        return Notice(
+            self.seam.name,
+            f"{lines} no longer run on smoothly at its {self.end} ({self.total:.1f}° together, "
+            f"expected 180°), and were not trued: {why}",
+        )
+
+
+@dataclass(frozen=True)
+class TrueCorners:
+    """The edit: lines run on again where an edit left a peak or a dip.
+
+    Attributes
+    ----------
+    size : str
+    corners : tuple of Disturbed
+    kept : frozenset of str
+        ``PIECE.EDGE`` or ``ASSEMBLY.EDGE`` of the edges that stay as they were drawn.
+    follow : "shape" or "length"
+        A mate takes the shape that its lead got, or its length alone.
+    told : tuple of Notice
+        What is known of other corners already.
+    """
+
+    size: str
+    corners: tuple[Disturbed, ...]
+    kept: frozenset[str] = frozenset()
+    follow: Literal["shape", "length"] = "length"
+    told: tuple[Notice, ...] = ()
+
+    def job(self, pattern: PatternSet) -> Job:
+        """Everything is taken from the one size."""
+        return Job(pattern, name=self.size, size=self.size, pocket=self.size, follow=self.follow)
+
+    def draw(self, job: Job) -> Drawn:
+        """Bend the lines; a corner that cannot be trued is told and left."""
+        truing, told = Truing(), list(self.told)
+        for corner in self.corners:
+            try:
+                truing.add(_joint(job, corner), stay=lambda at: self._stays(job, at))
+            except EditError as error:
+                told.append(corner.left(str(error)))
+        across = [f"{row.name} ({row.before_deg:.1f}° became 180°)" for row in truing.corners]
+        drawn = truing.drawn(
+            job,
+            f"corners trued across {' and '.join(across)}",
+            {"kind": "true", "size": self.size},
+        )
+        return replace(drawn, notices=(*drawn.notices, *told))
+
+    def _stays(self, job: Job, at: EdgeOfSet) -> bool:
+        """Whether somebody drew a line, or a part of it, as it is to be."""
+        if at.taped is None:
+            return at.key in self.kept
+        run = job.pattern.relations.assemblies[at.owner].edges[at.edge.name]
+        return not self.kept.isdisjoint({at.key, *(span.key for span in run)})
+
+
+def _joint(job: Job, corner: Disturbed) -> Joint:
+    """Where it is; raises EditError where no line ends on the corner."""
+    found = find_joint(job, corner.seam, corner.end)
+    if found is None:
+        raise EditError(
+            "one of the lines goes on beyond the seam, expected an end there; draw it by hand"
+        )
+    return found

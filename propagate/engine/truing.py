@@ -1,0 +1,177 @@
+"""True what an edit disturbed: the stage that follows every edit.
+
+A line that ran on smoothly across a seam (a waist, a hem, a neckline, an armhole) runs on
+after an edit as well.  What was a peak before stays one, and so does one that the set wants.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
+from typing import Literal
+
+from propagate.engine.carry import carry_all
+from propagate.engine.column import ColumnPieces
+from propagate.engine.edits.true_corners import Disturbed, TrueCorners
+from propagate.engine.job import Drawn, Edit, Job
+from propagate.engine.record import Record
+from propagate.engine.result import Result
+from propagate.engine.revised import merged_sizes
+from propagate.engine.summed import with_trued
+from propagate.engine.walk import walk
+from propagate.engine.walk_checks import corner_angles
+from propagate.errors import PropagateError
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.tolerances import CORNER_SUM_DEG
+
+__all__ = ["Corners", "true_sizes", "with_corners_trued"]
+
+Corners = Literal["trued", "left"]
+"""What becomes of a corner at which a line no longer runs on."""
+Lookup = Callable[[str], SizedPiece]
+
+_BREAKS = "what is sewn there would no longer fit ({what}); redraw the lines by hand"
+
+
+def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
+    """What an edit gave, with the corners trued that it disturbed."""
+    pieces = result.pattern.pieces
+    if not drawn.trued or not isinstance(pieces, ColumnPieces):
+        return result
+    sizes = dict.fromkeys((job.size, *job.levels.values()))
+    before = [_in_size(job.pattern, size) for size in sizes]
+    found = _smooth_before(before, result.pattern, job.name, pieces.changed)
+    off = [corner for corner in found if not _runs_on(corner.total)]
+    if not off:
+        return result
+    more = _true(result.pattern, TrueCorners(job.name, tuple(off), drawn.kept, job.follow))
+
+    def told() -> Record:
+        return with_trued(
+            result.record,
+            more.record,
+            job.pattern.sized,
+            _in_size(more.pattern, job.name),
+            pieces.source_size,
+        )
+
+    return Result(more.pattern, told)
+
+
+def true_sizes(
+    before: PatternSet,
+    now: PatternSet,
+    records: Mapping[str, Record],
+    *,
+    kept: frozenset[str] = frozenset(),
+    follow: Literal["shape", "length"] = "length",
+) -> tuple[PatternSet, dict[str, Record]]:
+    """True the corners that were disturbed, in some sizes of a set alike.
+
+    A corner that was disturbed in one of the sizes is trued in all of them, so that the sizes
+    stay as even as they were.
+
+    Parameters
+    ----------
+    before, now : PatternSet
+    records : mapping of size to Record
+        Of the sizes that were changed.
+    kept : frozenset of str
+        Edges that stay as they were drawn: see `Drawn`.
+    follow : "shape" or "length"
+        A mate takes the shape that its lead got, or its length alone.
+    """
+    changed = [name for name, piece in now.pieces.items() if piece is not before.pieces[name]]
+    found = {size: _smooth_before([_in_size(before, size)], now, size, changed) for size in records}
+    off = {one.key for many in found.values() for one in many if not _runs_on(one.total)}
+    results = {
+        size: _true(now, TrueCorners(size, asked, kept, follow))
+        for size, many in found.items()
+        if (asked := tuple(one for one in many if one.key in off))
+    }
+    told = {
+        size: with_trued(
+            records[size],
+            result.record,
+            before.sized,
+            _in_size(result.pattern, size),
+            dict.fromkeys(now.pieces, size).__getitem__,
+        )
+        for size, result in results.items()
+    }
+    return merged_sizes(now, results), {**records, **told}
+
+
+def _smooth_before(
+    before: Sequence[Lookup], pattern: PatternSet, size: str, changed: Collection[str]
+) -> list[Disturbed]:
+    """Corners of changed pieces where a line ran on, as they are now, in the order of the seams."""
+    now, crossed = _in_size(pattern, size), pattern.relations.crossed_on
+    touched = {seam.name for piece in changed for seam in crossed.get(piece, ())}
+    return [
+        Disturbed(seam, end, sum(corner_angles(now, seam, end)))
+        for seam in (pattern.relations.seams.values() if touched else ())
+        if seam.name in touched
+        for end in seam.crossing
+        if end not in seam.peak
+        and all(_runs_on(sum(corner_angles(was, seam, end))) for was in before)
+    ]
+
+
+def _true(pattern: PatternSet, edit: TrueCorners) -> Result:
+    """True corners; where something would no longer sew, those alone with which all does."""
+    result, _ = _tried(pattern, edit)
+    if result is not None:
+        return result
+    alone = [_tried(pattern, replace(edit, corners=(one,)))[1] for one in edit.corners]
+    fits = tuple(one for one, why in zip(edit.corners, alone, strict=True) if not why)
+    told = [one.left(why) for one, why in zip(edit.corners, alone, strict=True) if why]
+    result, why = _tried(pattern, replace(edit, corners=fits, told=tuple(told)))
+    if result is None:
+        told += [one.left(why) for one in fits]
+        result = _done(pattern, replace(edit, corners=(), told=tuple(told)))
+    return result
+
+
+def _runs_on(total: float) -> bool:
+    return abs(total - 180.0) <= CORNER_SUM_DEG
+
+
+def _done(pattern: PatternSet, edit: Edit) -> Result:
+    job = edit.job(pattern)
+    return carry_all(job, edit.draw(job))
+
+
+def _tried(pattern: PatternSet, edit: TrueCorners) -> tuple[Result | None, str]:
+    """True corners; None and the reason where something would no longer sew."""
+    try:
+        result = _done(pattern, edit)
+        broken = _broken(pattern, edit.size, result)
+    except PropagateError as error:
+        return None, str(error)
+    return (None, _BREAKS.format(what=broken)) if broken else (result, "")
+
+
+def _broken(pattern: PatternSet, size: str, result: Result) -> str:
+    """What sewed before and does not now; empty for nothing."""
+    if result.sews:
+        return ""
+    record = result.record
+    lost = [row.opening for row in record.openings if not row.ok]
+    lost += [row.piece for row in record.stacks if row.fits is False]
+    known = {
+        (check.kind, check.name, check.what)
+        for check in walk(pattern, size, cut_lines=False).checks
+        if check.verdict == "does not sew"
+    }
+    lost += [
+        row.name
+        for row in (*record.seams, *record.bands)
+        if row.verdict == "does not sew" and (row.kind, row.name, row.what) not in known
+    ]
+    return ", ".join(dict.fromkeys(lost))
+
+
+def _in_size(pattern: PatternSet, size: str) -> Lookup:
+    return lambda name: pattern.sized(name, size)
