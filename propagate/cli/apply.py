@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from propagate.cli.edited import do_edits, out_options, size_option
 from propagate.cli.options import json_option
+
+if TYPE_CHECKING:
+    from propagate.engine.truing import Corners
 
 __all__ = ["command"]
 
@@ -30,10 +35,22 @@ Examples:
 @click.argument("path", metavar="SET")
 @click.argument("file", metavar="EDITS")
 @size_option
+@click.option(
+    "--corners",
+    type=click.Choice(["trued", "left"]),
+    help="A line that ran on smoothly across a seam and no longer does is trued, or left.  "
+    "[default: as the file says, else trued]",
+)
 @out_options
 @json_option
 def command(
-    path: str, file: str, sizes: str | None, out: str | None, replace: bool, as_json: bool
+    path: str,
+    file: str,
+    sizes: str | None,
+    corners: Corners | None,
+    out: str | None,
+    replace: bool,
+    as_json: bool,
 ) -> int:
     """Do the edits of the file EDITS on SET, in order; all companions follow.
 
@@ -50,6 +67,7 @@ def command(
         sizes=said.sizes if sizes is None else sizes,
         graded=said.graded,
         follow=said.follow,
+        corners=said.corners if corners is None else corners,
         out=out,
         replace=replace,
         as_json=as_json,

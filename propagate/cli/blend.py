@@ -7,13 +7,23 @@ from typing import TYPE_CHECKING, Literal
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, next_lines, pairs, say, say_json, tell, unit_option
+from propagate.cli.options import (
+    corners_option,
+    json_option,
+    next_lines,
+    pairs,
+    say,
+    say_json,
+    tell,
+    unit_option,
+)
 from propagate.cli.reading import load_set, tell_kept
 
 if TYPE_CHECKING:
     from propagate.engine.edits.level_blend import BlendLevels
     from propagate.engine.job import Edit
     from propagate.engine.run import Result
+    from propagate.engine.truing import Corners
     from propagate.pattern.chart import ChosenSizes
     from propagate.pattern.patternset import PatternSet
     from propagate.report.units import Unit
@@ -83,6 +93,7 @@ Examples:
     metavar="LEVEL|LENGTH",
     help="Level beyond which nothing changes, or a length below the lower level.",
 )
+@corners_option
 @click.option("--replace", is_flag=True, help="Take the place of a result that stands there.")
 @unit_option
 @json_option
@@ -97,6 +108,7 @@ def command(
     rise: str,
     pocket: str,
     hold: str | None,
+    corners: Corners,
     replace: bool,
     unit: str,
     as_json: bool,
@@ -134,7 +146,7 @@ def command(
             hold=_hold(pattern, hold),
         )
     )
-    result = run(pattern, edit)
+    result = run(pattern, edit, corners=corners)
     if out is not None:
         tell_kept(save(result, out, replace=replace, sources=[read_from(path)]))
     findings = review(pattern)

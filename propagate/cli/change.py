@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any, Literal
 import click
 
 from propagate.cli.edited import do_edits, out_options, size_option
-from propagate.cli.options import follow_option, json_option, say
+from propagate.cli.options import corners_option, follow_option, json_option, say
 
 if TYPE_CHECKING:
+    from propagate.engine.truing import Corners
     from propagate.pattern.amount import Grading
 
 __all__ = ["command"]
@@ -63,6 +64,7 @@ def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> Non
     help="An amount holds in every size, or in proportion to the length that it changes.",
 )
 @follow_option
+@corners_option
 @out_options
 @json_option
 def command(
@@ -72,6 +74,7 @@ def command(
     sizes: str | None,
     graded: Grading,
     follow: Literal["shape", "length"],
+    corners: Corners,
     **rest: Any,
 ) -> int:
     """Do one EDIT on SET, in every size; all companions follow.
@@ -82,4 +85,13 @@ def command(
     from propagate.io.edits_toml import edit_of_words
 
     edit = edit_of_words(word, said)
-    return do_edits("change", path, (edit,), sizes=sizes, graded=graded, follow=follow, **rest)
+    return do_edits(
+        "change",
+        path,
+        (edit,),
+        sizes=sizes,
+        graded=graded,
+        follow=follow,
+        corners=corners,
+        **rest,
+    )

@@ -14,6 +14,7 @@ from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
 
 if TYPE_CHECKING:
     from propagate.engine.applying import NamedEdit
+    from propagate.engine.truing import Corners
     from propagate.pattern.amount import Grading
 
 __all__ = ["do_edits", "out_options", "size_option"]
@@ -46,6 +47,7 @@ def do_edits(
     sizes: str | Sequence[str] | None,
     graded: Grading,
     follow: Literal["shape", "length"],
+    corners: Corners,
     out: str | None,
     replace: bool,
     as_json: bool,
@@ -60,7 +62,7 @@ def do_edits(
     form = form_of(out, None)
     pattern = load_set(path)
     asked = [size.strip() for size in sizes.split(",")] if isinstance(sizes, str) else sizes or ()
-    found = apply_edits(pattern, edits, sizes=asked, graded=graded, follow=follow)
+    found = apply_edits(pattern, edits, sizes=asked, graded=graded, follow=follow, corners=corners)
     check_set(found)
     writing = None
     if out is not None:

@@ -13,6 +13,7 @@ from propagate.cli.output import say, say_json, tell, warn
 from propagate.visible import shell_word
 
 __all__ = [
+    "corners_option",
     "follow_option",
     "json_option",
     "next_lines",
@@ -63,6 +64,17 @@ def follow_option(function: Function) -> Function:
         default="length",
         show_default=True,
         help="The other side of a seam takes the shape too, or keeps its own and takes the length.",
+    )(function)
+
+
+def corners_option(function: Function) -> Function:
+    """Add ``--corners``, for lines that no longer run on across a seam."""
+    return click.option(
+        "--corners",
+        type=click.Choice(["trued", "left"]),
+        default="trued",
+        show_default=True,
+        help="A line that ran on smoothly across a seam and no longer does is trued, or left.",
     )(function)
 
 

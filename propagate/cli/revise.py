@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from propagate.cli.options import follow_option, json_option, say_json, tell
+from propagate.cli.options import corners_option, follow_option, json_option, say_json, tell
 from propagate.cli.reading import load_set, reading_options, wishes_of
 from propagate.cli.revised_set import check_set, form_of, tell_set, write_set
 
 if TYPE_CHECKING:
+    from propagate.engine.truing import Corners
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
@@ -57,6 +58,7 @@ Examples:
     "proportion to the length of the edge.",
 )
 @follow_option
+@corners_option
 @click.option(
     "--within",
     type=float,
@@ -79,6 +81,7 @@ def command(
     names: tuple[str, ...],
     carry: Literal["millimetres", "proportion"],
     follow: Literal["shape", "length"],
+    corners: Corners,
     within: float | None,
     onto: str | None,
     replace: bool,
@@ -106,7 +109,14 @@ def command(
     wishes = wishes_of(values)
     sent, reading = read_sent(pattern, files, wishes)
     revised = _wanted(pattern.pieces, sent.pieces, names, files)
-    found = revise(pattern, revised, tolerance=_within(within, sent), carry=carry, follow=follow)
+    found = revise(
+        pattern,
+        revised,
+        tolerance=_within(within, sent),
+        carry=carry,
+        follow=follow,
+        corners=corners,
+    )
     check_set(found)
     writing = None
     if out is not None:

@@ -9,6 +9,7 @@ from typing import Any, Literal, cast
 
 from propagate.engine.applying import NamedEdit
 from propagate.engine.edits.kinds import edit_kind
+from propagate.engine.truing import Corners
 from propagate.errors import UnknownName
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_TOML_BYTES, read_limited
@@ -34,12 +35,14 @@ class EditFile:
         Empty: every size of the nest.
     graded : "same" or "proportion"
     follow : "shape" or "length"
+    corners : "trued" or "left"
     """
 
     edits: tuple[NamedEdit, ...]
     sizes: tuple[str, ...] = ()
     graded: Grading = "same"
     follow: Literal["shape", "length"] = "length"
+    corners: Corners = "trued"
 
 
 def read_edits(path: str | Path) -> EditFile:
@@ -63,6 +66,7 @@ def read_edits(path: str | Path) -> EditFile:
         follow=cast(
             Literal["shape", "length"], table.choice("follow", ("shape", "length"), "length")
         ),
+        corners=cast(Corners, table.choice("corners", ("trued", "left"), "trued")),
     )
     table.finish()
     problems.stop_if_any()

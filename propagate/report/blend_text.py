@@ -13,6 +13,7 @@ from propagate.pattern.chart import ChosenSizes
 from propagate.report.check_words import words_of
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.notices import attention
+from propagate.report.trued_text import trued_words
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["between_words", "blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
@@ -211,6 +212,7 @@ def _sews_lines(record: Record, unit: Unit) -> list[str]:
             f"of {row.name}, {row.wanted_sum:.1f}° in the size of the top"
         )
         pairs.append(("corners", text))
+    pairs += [(f"{row.name} trued", trued_words(row, unit)) for row in record.trued_corners]
     unfair = [curve.edge for curve in record.fairness if not curve.ok]
     drawn = len(record.fairness)
     if unfair:

@@ -13,6 +13,7 @@ from propagate.engine.revised import Revised, SizedDart
 from propagate.report.blend_text import between_words
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.notices import changed_girths
+from propagate.report.trued_text import trued_in_sizes
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["revised_lines", "revised_plain"]
@@ -53,6 +54,11 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     own += _dart_lines(found, unit)
     if own or not found.edits:  # an allowance changes no line of a piece
         lines += heading(f"what the {source} changed ({unit.name})") + own
+    trued = trued_in_sizes(found.records, found.pattern.base, unit)
+    if trued:
+        lines += heading("corners that were trued")
+        for text in trued:
+            lines += sentence(text, 2, 4, clip=True)
     lines += heading("what followed")
     lines += _followers(found, unit)
     return lines

@@ -42,8 +42,9 @@ FITTED_DEG = 0.5
 
 
 def edited(source: PatternSet, *edits: object) -> PatternSet:
+    """What edits leave at the corners, and what `true` makes of it: no more is trued here."""
     named = [NamedEdit(str(i), edit) for i, edit in enumerate(edits)]
-    return apply_edits(source, named, sizes=[source.base]).pattern
+    return apply_edits(source, named, sizes=[source.base], corners="left").pattern
 
 
 def by(mm: float) -> Amount:

@@ -147,6 +147,19 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
         f"At ‘{seam.name}’ lay seam line on seam line as sewn{mirror}: the corners of {mates} "
         f"measure {told}."
     )
+    for trued in source.result.record.trued_corners:
+        if (trued.name, trued.end) != (seam.name, end):
+            continue
+        text += (
+            f" They were trued: {angle(trued.before_deg)} before, and the lines went by "
+            f"{source.said(trued.shift_mm)} at most, within {source.said(trued.over_mm)} of the "
+            "corner."
+        )
+        measures += [
+            ("before_deg", trued.before_deg),
+            ("shift_mm", trued.shift_mm),
+            ("over_mm", trued.over_mm),
+        ]
     return Sentence(text, tuple(measures)), pieces
 
 
