@@ -21,6 +21,7 @@ from pocket import opening, stack
 from relation_graph import graph
 from shirt import shirt_edits
 from taping import edit, taping
+from trued import trued
 from words import words
 from work_sheet import work_page
 
@@ -39,6 +40,7 @@ PICTURES = (
     shirt_edits,
     derived,
     edits,
+    trued,
     graph,
     work_page,
 )

@@ -127,7 +127,9 @@ class Seam:
     peak: tuple[str, ...] = field(
         default=(),
         metadata=told(
-            "texts", "its ends, start or end, at which the crossing edges are meant to peak or dip"
+            "texts",
+            "its ends, start or end, at which the crossing edges are meant to peak or dip; "
+            "they are never trued",
         ),
     )
     fixed: bool = field(

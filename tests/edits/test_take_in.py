@@ -61,7 +61,7 @@ def test_an_edge_that_moves_all_along_stays_straight_and_as_long() -> None:
 def test_the_new_corner_lies_on_the_old_waist_and_the_rest_keeps_its_digits() -> None:
     trousers = demo("slant_trouser")
     edit = TakeIn(edge="full_front.side", by=Amount(mm=10.0), at="waist", to=("hip",), both=True)
-    result = propagate.run(trousers, edit)
+    result = propagate.run(trousers, edit, corners="left")
     assert result.sews
     for name in ("full_front", "back"):
         # The facing swings with the opening: its waist is looked at in its place on the front.
@@ -84,7 +84,9 @@ def test_the_new_corner_lies_on_the_old_waist_and_the_rest_keeps_its_digits() ->
 def test_a_waist_is_smaller_by_four_times_what_each_side_gives(size: str) -> None:
     skirt = tiny_set()
     both = TakeIn(edge="front.side", by=Amount(mm=5.0), at="waist", to=("hip",), both=True)
-    found = propagate.apply_edits(skirt, [propagate.NamedEdit("both", both)], sizes=(size,))
+    found = propagate.apply_edits(
+        skirt, [propagate.NamedEdit("both", both)], sizes=(size,), corners="left"
+    )
     assert found.sews and set(found.records) == {size}
     now, was = (
         sum(p.sized(name, size).edge("waist").length for name in ("front", "back"))
@@ -103,13 +105,13 @@ def test_a_share_and_an_amount_by_size_and_in_proportion() -> None:
     edit = TakeIn(
         edge="front.side", by=Amount(sizes=tuple(amounts.items())), at="waist", to=("hip",)
     )
-    found = propagate.apply_edits(skirt, [propagate.NamedEdit("by size", edit)])
+    found = propagate.apply_edits(skirt, [propagate.NamedEdit("by size", edit)], corners="left")
     for size, mm in amounts.items():
         old = skirt.sized("front", size).edge("waist").length
         assert old - waist(found, size) == pytest.approx(mm, abs=0.02)
     plain = TakeIn(edge="front.side", by=Amount(mm=5.0), at="waist", to=("hip",))
     found = propagate.apply_edits(
-        skirt, [propagate.NamedEdit("graded", plain)], graded="proportion"
+        skirt, [propagate.NamedEdit("graded", plain)], graded="proportion", corners="left"
     )
     base = skirt.sized("front", "38").edge("side").length
     for size in skirt.sizes:
