@@ -37,8 +37,8 @@ def trued(folder: Path) -> None:
     picture = Picture(
         "A waist that is trued",
         "Front and back of a trouser laid on each other along the side seam, taken in by 10 mm at "
-        "the waist: left the waist peaks where the two meet; right it runs on smoothly, and the "
-        "line with the peak is dashed.",
+        "the waist: left the waist dips where the two meet; right it runs on smoothly, and the "
+        "line with the dip is dashed.",
     )
     for i, corners in enumerate(("left", "trued")):
         _draw(picture, corners, (i * STEP, 0.0))
@@ -64,7 +64,7 @@ def _draw(picture: Picture, corners: str, at: tuple[float, float]) -> None:
         for line in (waist, side):
             for part in clipped(frame(line), box):
                 picture.line(part, SEAM, layer="seam")
-    words = "left: a peak at the side" if corners == "left" else "trued: the waist runs on"
+    words = "left: a dip at the side" if corners == "left" else "trued: the waist runs on"
     picture.text([at[0], at[1] - SCALE * DOWN - 6.0], words, halo=False)
 
 
