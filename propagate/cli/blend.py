@@ -93,7 +93,7 @@ Examples:
     metavar="LEVEL|LENGTH",
     help="Level beyond which nothing changes, or a length below the lower level.",
 )
-@corners_option
+@corners_option("trued")
 @click.option("--replace", is_flag=True, help="Take the place of a result that stands there.")
 @unit_option
 @json_option

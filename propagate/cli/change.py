@@ -64,7 +64,7 @@ def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> Non
     help="An amount holds in every size, or in proportion to the length that it changes.",
 )
 @follow_option
-@corners_option
+@corners_option("trued")
 @out_options
 @json_option
 def command(

@@ -67,15 +67,15 @@ def follow_option(function: Function) -> Function:
     )(function)
 
 
-def corners_option(function: Function) -> Function:
+def corners_option(default: str) -> Callable[[Function], Function]:
     """Add ``--corners``, for lines that no longer run on across a seam."""
     return click.option(
         "--corners",
         type=click.Choice(["trued", "left"]),
-        default="trued",
+        default=default,
         show_default=True,
         help="A line that ran on smoothly across a seam and no longer does is trued, or left.",
-    )(function)
+    )
 
 
 def pairs(texts: Iterable[str], option: str, example: str) -> dict[str, str]:

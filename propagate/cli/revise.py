@@ -58,7 +58,7 @@ Examples:
     "proportion to the length of the edge.",
 )
 @follow_option
-@corners_option
+@corners_option("left")
 @click.option(
     "--within",
     type=float,

@@ -46,7 +46,7 @@ def revise(
     tolerance: float = 0.05,
     carry: Carry = "millimetres",
     follow: Literal["shape", "length"] = "length",
-    corners: Corners = "trued",
+    corners: Corners = "left",
 ) -> Revised:
     """Put revised pieces into a set and carry the change to every companion.
 
@@ -66,7 +66,7 @@ def revise(
         takes the length alone.
     corners : "trued" or "left"
         Where a line that ran on smoothly across a seam no longer does, the line of the piece that
-        was not sent is trued, or left.
+        was not sent takes all of the miss, or is left: a drawing says how its lines are to run.
 
     Returns
     -------

@@ -262,7 +262,7 @@ def test_a_revised_piece_stays_as_it_was_sent() -> None:
     source = tiny_set()
     closer = edited(source, replace(CLOSER, both=False), corners="left").pattern
     sent = {"front": Piece("front", {"38": closer.sized("front", "38")})}
-    trued, left = (propagate.revise(source, sent, corners=c) for c in ("trued", "left"))
+    trued, left = propagate.revise(source, sent, corners="trued"), propagate.revise(source, sent)
     for size in source.sizes:
         was, now = (found.pattern.sized("front", size) for found in (left, trued))
         assert was == now

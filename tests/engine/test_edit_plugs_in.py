@@ -103,9 +103,9 @@ def test_it_is_told_saved_drawn_and_written_down(result, tmp_path: Path) -> None
 
 
 def test_the_engine_knows_no_edit_by_name() -> None:
-    """Only what runs edits for people imports them: `run`, `revise`, `applying`, the edits."""
+    """Only what runs edits imports them: `run`, `revise`, `applying`, `truing`, the edits."""
     engine = Path(propagate.__file__).parent / "engine"
-    may = {engine / "run.py", engine / "revise.py", engine / "applying.py"}
+    may = {engine / f"{name}.py" for name in ("run", "revise", "applying", "truing")}
     for path in engine.rglob("*.py"):
         if path in may or path.parent.name == "edits":
             continue
