@@ -8,7 +8,7 @@ its length; what the crossing edges gain or lose, what is sewn to them follows.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -30,6 +30,7 @@ from propagate.geometry.polyline import locate_all
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import span_points
 from propagate.tolerances import WALK_MM
+from propagate.values import dataclass
 
 __all__ = ["Joint", "Truing", "find_joint"]
 

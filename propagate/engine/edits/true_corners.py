@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
 from propagate.engine.edits.edge_of_set import EdgeOfSet
@@ -12,6 +12,7 @@ from propagate.engine.record import Notice
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
+from propagate.values import dataclass
 
 __all__ = ["Disturbed", "TrueCorners"]
 
