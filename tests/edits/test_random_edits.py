@@ -41,7 +41,7 @@ def test_whatever_is_edited_sews_or_is_told_and_goes_back(name: str, seed: int) 
 @pytest.mark.parametrize(("name", "words"), MENDED)
 def test_what_was_found_stays_mended(name: str, words: str) -> None:
     old = sound(name)
-    result = propagate.run(old, edit_of(words.split()))
+    result = propagate.run(old, edit_of(words.split()), corners="left")
     assert wrong_with(old, result, words.split(), old) == []
     assert wrong_undone(old, result, words.split()) == []
 
@@ -59,11 +59,13 @@ def test_a_fault_would_be_seen() -> None:
     """A set that comes back otherwise than it was, and one that is off, are told."""
     old = sound("slant_trouser")
     words = ["let-out", "edge=full_front.side", "by=5mm", "both=true"]
-    result = propagate.run(old, edit_of(words))
-    other = propagate.run(old, edit_of(["let-out", "edge=full_front.side", "by=6mm", "both=true"]))
+    result = propagate.run(old, edit_of(words), corners="left")
+    other = propagate.run(
+        old, edit_of(["let-out", "edge=full_front.side", "by=6mm", "both=true"]), corners="left"
+    )
     assert wrong_undone(old, result, words) == []
     assert wrong_undone(old, other, words)
-    off = propagate.run(old, edit_of(["let-out", "edge=back.side", "by=5mm"]))
+    off = propagate.run(old, edit_of(["let-out", "edge=back.side", "by=5mm"]), corners="left")
     crossed = propagate.Result(off.pattern, result.record)
     assert wrong_with(old, crossed, words, old)
     assert wrong_in_order(old, ["lower", "edge=back.hem", "by=5mm"], words) == []
