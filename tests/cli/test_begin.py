@@ -13,8 +13,9 @@ from propagate.demo import demo_path
 from propagate.io.folder import load
 from propagate.pattern.model import SizedPiece
 from tests.cli.conftest import plain, run
+from tests.shared import demo
 
-SKIRT = load(demo_path("scoop_skirt"))
+SKIRT = demo("scoop_skirt")
 
 
 def page(sizes_piece: dict[str, SizedPiece], move: float = 0.0) -> str:

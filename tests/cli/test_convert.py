@@ -10,6 +10,7 @@ import pytest
 from propagate.demo import demo_path
 from propagate.io.folder import load
 from tests.cli.conftest import plain, run
+from tests.shared import demo
 
 SKIRT = demo_path("scoop_skirt")
 FORMS = {"svg": "out.svg", "svg-folder": "out", "json": "out", "set": "out"}
@@ -46,7 +47,7 @@ def test_there_and_back_by_the_interchange_standard(tmp_path: Path, form: str) -
     assert done.exit_code == 0, done.output
     back = run("convert", str(target), str(tmp_path / "back"), "--base", "M")
     assert back.exit_code == 0, back.output
-    a, b = load(SKIRT), load(tmp_path / "back")
+    a, b = demo("scoop_skirt"), load(tmp_path / "back")
     for name in a.pieces:
         for size in a.sizes:
             for edge in a.sized(name, size).edges:
@@ -110,7 +111,7 @@ def test_how_a_dxf_is_read_can_be_said(tmp_path: Path) -> None:
     words = ("convert", str(target), str(tmp_path / "back"), "--base", "M")
     done = run(*words, "--dxf", "mirror=unfold")
     assert done.exit_code == 0, done.output
-    half, whole = load(SKIRT), load(tmp_path / "back")
+    half, whole = demo("scoop_skirt"), load(tmp_path / "back")
 
     def width(pattern: object) -> float:
         return float(np.ptp(pattern.sized("skirt_front", "M").outline[:, 0]))

@@ -13,12 +13,13 @@ from propagate.io.folder import save
 from propagate.pattern.model import Piece
 from tests.cli.conftest import SKIRT, plain, run
 from tests.revise.test_revise import let_out
+from tests.shared import demo
 
 
 @pytest.fixture
 def sent(tmp_path: Path) -> Path:
     """The skirt's front, its flank let out by 4 mm in the base size, as a vector drawing."""
-    skirt = propagate.load(SKIRT)
+    skirt = demo("scoop_skirt")
     front = let_out(skirt.sized("skirt_front", "M"), "flank", 4.0)
     pieces = {**skirt.pieces, "skirt_front": Piece("skirt_front", {"M": front})}
     others = {n: Piece(n, {"M": p.at("M")}) for n, p in pieces.items()}
@@ -37,7 +38,7 @@ def test_a_drawing_changes_every_size(sent: Path, tmp_path: Path) -> None:
     assert "skirt_front.flank" in done.stdout and "skirt_back" in done.stdout
     assert all(len(line) <= 80 or str(tmp_path) in line for line in done.stdout.splitlines())
     again = propagate.load(out)
-    assert again.sizes == propagate.load(SKIRT).sizes
+    assert again.sizes == demo("scoop_skirt").sizes
     assert all(propagate.walk(again, size, cut_lines=False).sews for size in again.sizes)
     told = json.loads((out / "revised.json").read_text())
     assert {e["status"] for e in told["edges"] if e["edge"] == "flank"} == {"reshaped"}

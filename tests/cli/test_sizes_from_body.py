@@ -7,15 +7,15 @@ from fractions import Fraction
 
 import pytest
 
-from propagate import EditError, UnknownName, load, sizes_from_body
+from propagate import EditError, UnknownName, sizes_from_body
 from propagate.lengths import parse_length
 from propagate.report.blend_text import body_lines
 from tests.builders import tiny_set
-from tests.cli.conftest import TROUSER
+from tests.shared import demo
 
 # waist  36 680, 38 716, 40 754, 42 794, 44 834, 46 876, 48 920, 50 966, 52 1014
 # hip    36 920, 38 956, 40 994, 42 1034, 44 1074, 46 1114, 48 1156, 50 1200, 52 1244
-PATTERN = load(TROUSER)
+PATTERN = demo("slant_trouser")
 
 
 @pytest.mark.parametrize(

@@ -28,11 +28,14 @@ def few_jobs() -> Iterator[Job]:
     yield Job("refused", ("blend", "scoop_skirt", "-o", "no/out"), True)
 
 
-@pytest.fixture
-def written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setattr(writing, "all_jobs", few_jobs)
-    assert writing.write(tmp_path / "a") == 4
-    return tmp_path
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """A corpus of few jobs, written once; tests write others beside it."""
+    folder = tmp_path_factory.mktemp("corpus")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(writing, "all_jobs", few_jobs)
+        assert writing.write(folder / "a") == 4
+        yield folder
 
 
 def test_twice_the_same_and_any_byte_tells(

@@ -51,7 +51,7 @@ def gap(one: SizedPiece, other: SizedPiece) -> float:
 
 
 def worst(pattern: PatternSet, size: str) -> float:
-    walked = propagate.walk(pattern, size=size)
+    walked = propagate.walk(pattern, size=size, cut_lines=False)
     assert walked.sews
     kinds = ("seam", "notches", "band", "derived", "seam_opening")
     return max(abs(check.difference) for check in walked.checks if check.kind in kinds)

@@ -38,7 +38,7 @@ def changed(bag: PatternSet) -> PatternSet:
 
 
 def worst(pattern: PatternSet, size: str) -> float:
-    walked = propagate.walk(pattern, size=size)
+    walked = propagate.walk(pattern, size=size, cut_lines=False)
     assert walked.sews
     return max(abs(check.difference) for check in walked.checks if check.kind in KINDS)
 

@@ -59,7 +59,7 @@ def check_bindings(pattern: PatternSet, size: str) -> None:
 
 
 def worst(pattern: PatternSet, size: str) -> float:
-    walked = propagate.walk(pattern, size=size)
+    walked = propagate.walk(pattern, size=size, cut_lines=False)
     assert walked.sews
     kinds = ("seam", "notches")
     return max(abs(check.difference) for check in walked.checks if check.kind in kinds)

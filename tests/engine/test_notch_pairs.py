@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from propagate.engine.run import run
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests import shared
+from tests.examples import part_of
 
 PAIRS = {
     "scoop_skirt": ("skirt_front.seat_notch", "skirt_back.seat_notch"),
@@ -89,8 +91,9 @@ def heights(pattern: PatternSet, demo: str, size: str) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("demo", PAIRS)
-@pytest.mark.parametrize("which", [(0,), (1,), (0, 1)])
-@pytest.mark.parametrize("by", [0.01, -0.01, 0.03])
+@pytest.mark.parametrize(
+    ("which", "by"), part_of(product([(0,), (1,), (0, 1)], [0.01, -0.01, 0.03]), 2)
+)
 def test_a_hundredth_above_the_hold_is_on_the_hold(
     demo: str, which: tuple[int, ...], by: float
 ) -> None:

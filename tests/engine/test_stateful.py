@@ -302,4 +302,4 @@ def farthest(old: SizedPiece, new: SizedPiece) -> float:
 
 
 TestWorkroom = Workroom.TestCase
-TestWorkroom.settings = examples(8, stateful_step_count=6, suppress_health_check=list(HealthCheck))
+TestWorkroom.settings = examples(5, stateful_step_count=6, suppress_health_check=list(HealthCheck))

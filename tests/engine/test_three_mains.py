@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 import numpy as np
 import pytest
@@ -22,6 +23,7 @@ from propagate.pattern.validate import problems
 from propagate.report.worksheet.derive import work_sheet
 from tests import builders
 from tests.engine.measure import corner_angle
+from tests.examples import part_of
 
 LEFT, RIGHT = "left_front", "right_front"
 PAIRS = [("36", "40"), ("40", "36"), ("38", "40")]
@@ -134,18 +136,26 @@ def top_angle(piece: SizedPiece, side: str) -> float:
     return float(corner_angle(piece.edge(side).points, piece.edge("waist").points))
 
 
-@pytest.mark.parametrize("options", [{}, {"follow": "length"}, {"rise": 240.0}, {"hold": 30.0}])
-@pytest.mark.parametrize("by", [SAME, WIDER, STRAIGHTER])
-@pytest.mark.parametrize(("upper", "lower"), PAIRS)
+@pytest.mark.parametrize(
+    ("options", "by", "pair"),
+    part_of(  # every option, garment and pair of sizes is in some of them
+        product(
+            [{}, {"follow": "length"}, {"rise": 240.0}, {"hold": 30.0}],
+            [SAME, WIDER, STRAIGHTER],
+            PAIRS,
+        ),
+        5,
+    ),
+)
 @pytest.mark.parametrize("whole", [True, False])
 def test_each_side_of_the_back_follows_its_own_front(
     wider: object,
     whole: bool,
-    upper: str,
-    lower: str,
+    pair: tuple[str, str],
     by: tuple[float, float],
     options: dict[str, object],
 ) -> None:
+    upper, lower = pair
     pattern = garment(wider, by, whole=whole)
     result = blended(pattern, upper, lower, **options)
     sides = ("left", "right") if whole else ("side", "side")

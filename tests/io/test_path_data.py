@@ -11,6 +11,7 @@ from scipy.interpolate import BPoly
 
 from propagate.errors import FormatError
 from propagate.io.path_data import flatten_path
+from tests.examples import examples
 
 CHORD_MM = 0.01  # what docs/set-format.md promises
 
@@ -25,6 +26,7 @@ coordinate = st.floats(-500, 500).map(lambda v: round(v, 3))
 point = st.tuples(coordinate, coordinate)
 
 
+@examples(40)
 @given(st.lists(point, min_size=4, max_size=4, unique=True))
 def test_cubic_stays_within_the_chord_error(control: list[tuple[float, float]]) -> None:
     (a, b), *rest = control
@@ -33,6 +35,7 @@ def test_cubic_stays_within_the_chord_error(control: list[tuple[float, float]]) 
     assert apart(dense, text) <= CHORD_MM + 1e-9
 
 
+@examples(40)
 @given(st.lists(point, min_size=3, max_size=3, unique=True))
 def test_quadratic_stays_within_the_chord_error(control: list[tuple[float, float]]) -> None:
     (a, b), *rest = control

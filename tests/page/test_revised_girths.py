@@ -19,6 +19,7 @@ import propagate
 from propagate.cli.app import cli
 from propagate.pattern.model import Edge, Piece, SizedPiece, frozen_points
 from propagate.report.notices import changed_girths
+from tests.shared import demo
 
 LET_OUT_MM = 3.0
 GILET = str(propagate.demo_path("workshop_gilet"))
@@ -43,7 +44,7 @@ def let_out(piece: SizedPiece, mm: float) -> SizedPiece:
 def folders(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """The set revised by a front that was let out, and by one with another neck."""
     top = tmp_path_factory.mktemp("revised")
-    gilet = propagate.load(GILET)
+    gilet = demo("workshop_gilet")
     nest = {s: let_out(gilet.sized("lower_front", s), LET_OUT_MM) for s in gilet.sizes}
     sent = {**gilet.pieces, "lower_front": Piece("lower_front", nest)}
     propagate.save(replace(gilet, pieces=sent), top / "sent")

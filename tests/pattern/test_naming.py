@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.demo import demo_names, demo_path
+from propagate.demo import demo_names
 from propagate.errors import FormatError
-from propagate.io.folder import load
 from propagate.pattern.corners import BareOutline, common_corners, corners, missed_corners
 from propagate.pattern.naming import carry_names, name_edges, name_outlines, stretches, upright
 from tests.examples import examples
+from tests.shared import demo
 
 UP = np.array([0.0, 1.0])
 SKIRT = np.array([(0.0, 0.0), (180.0, 0.0), (150.0, 380.0), (0.0, 370.0)])
@@ -69,7 +69,7 @@ def test_only_candidates_become_corners() -> None:
 @pytest.mark.parametrize("name", demo_names())
 def test_the_corners_of_the_demo_sets_are_found(name: str) -> None:
     """Those of the drafts that turn by more than 30 degrees, in every size alike."""
-    pattern = load(demo_path(name))
+    pattern = demo(name)
     for piece in pattern.pieces:
         outlines = {
             size: BareOutline(

@@ -14,6 +14,7 @@ import pytest
 from propagate.report.pdf.paper import PAPERS
 from propagate.report.printing.printed_piece import SEAM_LINE
 from propagate.report.printing.tile_frame import FRAMES_LAYER
+from tests.examples import goes_on, part_of
 from tests.print.conftest import printed
 from tests.print.reader import Array, Stroked, page_size, pixels, stroked, without_layers
 from tests.shared import demo
@@ -30,6 +31,8 @@ SHEETS = {  # ISO 216 and ANSI Y14.1, width and height in mm
     "36in-roll": (914.4, None),
     "a0-roll": (841.0, None),
 }
+IN_PIXELS = SHEETS if goes_on() else ("a4", "letter", "36in-roll")
+"""Papers whose pages are looked at in pixels too: in tiles, with a margin, and as one sheet."""
 SMALL = ("facing", "welt", "belt_loop", "fly_extension", "top_bag")
 DPI = 300
 PIXEL = 25.4 / DPI
@@ -78,7 +81,7 @@ def test_pages_squares_and_edges_are_true_in_the_file(paper: str) -> None:
     assert summary.pieces == SMALL
 
 
-@pytest.mark.parametrize("paper", SHEETS)
+@pytest.mark.parametrize("paper", IN_PIXELS)
 def test_margins_stay_white(paper: str, tmp_path: Path) -> None:
     data, summary = printed("slant_trouser", paper, pieces=SMALL)
     page = min(2, summary.pages)
@@ -104,7 +107,7 @@ def _profile(image: Array, place: Array, across: Array, reach: float = 0.9) -> f
     return float((dark * steps).sum() / dark.sum())
 
 
-@pytest.mark.parametrize("paper", SHEETS)
+@pytest.mark.parametrize("paper", IN_PIXELS)
 def test_the_test_square_is_true_in_pixels(paper: str, tmp_path: Path) -> None:
     data, _ = printed("slant_trouser", paper, pieces=SMALL)
     with opened(data) as document:
@@ -136,7 +139,7 @@ def _middle(ink: Array, near: float) -> float:
     return float((part * (np.arange(first, last) + 0.5)).sum() / part.sum() * PIXEL)
 
 
-@pytest.mark.parametrize("paper", SHEETS)
+@pytest.mark.parametrize("paper", part_of(IN_PIXELS, 2))
 def test_edges_are_true_in_pixels(paper: str, tmp_path: Path) -> None:
     """The line that poppler draws is followed pixel by pixel; its length is the edge's."""
     data, _ = printed("slant_trouser", paper, pieces=SMALL)

@@ -18,6 +18,7 @@ from propagate.io.dxf import WriteOptions, write
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests import shared
+from tests.examples import part_of
 
 PROGRAM = "librecad"
 SCALE = 0.2
@@ -111,9 +112,17 @@ def closed(points: Array) -> Array:
     return np.vstack([points, points[:1]])
 
 
-@pytest.mark.parametrize("kind", ["nested", "rules"])
 @pytest.mark.parametrize(
-    ("demo", "name"), [("scoop_skirt", "skirt_back"), ("workshop_gilet", "upper_front")]
+    ("demo", "name", "kind"),
+    part_of(
+        [
+            ("scoop_skirt", "skirt_back", "nested"),
+            ("scoop_skirt", "skirt_back", "rules"),
+            ("workshop_gilet", "upper_front", "nested"),
+            ("workshop_gilet", "upper_front", "rules"),
+        ],
+        3,
+    ),
 )
 def test_the_program_draws_the_seam_lines(
     demo: str, name: str, kind: Literal["nested", "rules"], tmp_path: Path

@@ -105,7 +105,7 @@ def assert_comes_back(pattern: PatternSet, kind: Literal["nested", "rules"], pat
             assert np.abs(one.points - other.points).max() <= within
 
 
-@examples(40)
+@examples(20)
 @given(pattern=drawn_with_chords(), kind=st.sampled_from(["nested", "rules"]))
 def test_edges_points_and_corners_come_back(
     pattern: PatternSet, kind: Literal["nested", "rules"]

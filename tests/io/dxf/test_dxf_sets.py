@@ -9,6 +9,7 @@ import re
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import ezdxf
@@ -30,6 +31,7 @@ from propagate.io.output import LIST_NAME, write_folder
 from propagate.pattern.model import Edge, Piece
 from propagate.pattern.patternset import PatternSet
 from tests.io.dxf.test_write_back import entities
+from tests.shared import demo, demo_in_few
 
 JOBS = {
     "slant_trouser": {"waist": "42", "hip": "48"},
@@ -42,7 +44,7 @@ CASES = [(name, form) for name in JOBS for form in ("dxf", "dxf-rules")]
 def as_drawn_set(folder: Path, source: Path, form: str) -> Path:
     """Export a set, and let its relations file name the DXF."""
     folder.mkdir()
-    write_style(load(source), folder / "style.dxf", form)
+    write_style(loaded(source), folder / "style.dxf", form)
     text = (source / "set.toml").read_text("utf-8")
     text = re.sub(r"^base = .*$", r'\g<0>\ngeometry = "style.dxf"', text, count=1, flags=re.M)
     (folder / "set.toml").write_text(text, encoding="utf-8", newline="\n")
@@ -56,6 +58,10 @@ def sets(tmp_path_factory: pytest.TempPathFactory) -> dict[tuple[str, str], Path
         (name, form): as_drawn_set(base / f"{name}_{form}", propagate.demo_path(name), form)
         for name, form in CASES
     }
+
+
+loaded = cache(load)
+"""A set that no test writes to, loaded once."""
 
 
 def files(folder: Path) -> dict[str, bytes]:
@@ -93,9 +99,10 @@ def test_every_check_of_a_walk_measures_the_same(
     sets: dict[tuple[str, str], Path], case: tuple[str, str]
 ) -> None:
     """Within 0.01 mm and 0.2 degrees; measured: 0.005 mm, 0.08 degrees at most."""
-    drawn, own = load(sets[case]), load(propagate.demo_path(case[0]))
+    drawn, own = loaded(sets[case]), demo(case[0])
     assert list(drawn.pieces) == list(own.pieces)
-    for size in own.sizes:
+    assert drawn.sizes == own.sizes
+    for size in demo_in_few(case[0]).sizes:
         a, b = walk(own, size, cut_lines=False), walk(drawn, size, cut_lines=False)
         assert [(c.kind, c.name, c.verdict) for c in a.checks] == [
             (c.kind, c.name, c.verdict) for c in b.checks
@@ -112,8 +119,8 @@ def test_a_blend_gives_the_same_pieces(
 ) -> None:
     """Within 0.02 mm in length and place; measured: 0.0136 mm at most."""
     name, _ = case
-    a = propagate.blend(load(propagate.demo_path(name)), propagate.Blend(JOBS[name]))
-    b = propagate.blend(load(sets[case]), propagate.Blend(JOBS[name]))
+    a = propagate.blend(demo(name), propagate.Blend(JOBS[name]))
+    b = propagate.blend(loaded(sets[case]), propagate.Blend(JOBS[name]))
     assert a.sews == b.sews
 
     def changed(result: propagate.Result) -> list[object]:
@@ -133,8 +140,8 @@ def test_a_blend_gives_the_same_pieces(
 def test_the_relations_and_the_information_come_from_the_relations_file(
     sets: dict[tuple[str, str], Path],
 ) -> None:
-    own = load(propagate.demo_path("scoop_skirt"))
-    drawn = load(sets["scoop_skirt", "dxf-rules"])
+    own = demo("scoop_skirt")
+    drawn = loaded(sets["scoop_skirt", "dxf-rules"])
     assert drawn.relations == own.relations
     assert dict(drawn.info) == dict(own.info)
     assert drawn.chart == own.chart
@@ -147,7 +154,7 @@ def test_the_relations_and_the_information_come_from_the_relations_file(
 def test_an_untouched_set_is_saved_byte_for_byte(
     tmp_path: Path, sets: dict[tuple[str, str], Path], case: tuple[str, str]
 ) -> None:
-    save(load(sets[case]), tmp_path / "out")
+    save(loaded(sets[case]), tmp_path / "out")
     assert files(tmp_path / "out") == files(sets[case])
 
 
@@ -159,9 +166,10 @@ def test_the_demo_set_is_saved_byte_for_byte_under_its_own_names(tmp_path: Path)
     assert set(written.files) == {"set.toml", "workshop_gilet.dxf", "workshop_gilet.RUL"}
 
 
+@cache
 def revised_gilet(name: str, folder: Path = GILET) -> PatternSet:
     sent, _ = read_style([GILET / "revised" / name])
-    return revise(load(folder), dict(sent.pieces)).pattern
+    return revise(loaded(folder), dict(sent.pieces)).pattern
 
 
 REVISED = {
@@ -215,7 +223,7 @@ def test_levels_through_landmarks_follow_the_landmark_when_written_back(tmp_path
 
 
 def test_the_blend_of_a_drawn_set_is_a_set_of_our_own_form(tmp_path: Path) -> None:
-    result = propagate.blend(load(GILET), propagate.Blend({"waist": "90", "hip": "102"}))
+    result = propagate.blend(demo("workshop_gilet"), propagate.Blend({"waist": "90", "hip": "102"}))
     propagate.save(result, tmp_path / "out")
     names = set(files(tmp_path / "out"))
     assert "geometry/lower_front.json" in names
@@ -228,7 +236,7 @@ def test_the_blend_of_a_drawn_set_is_a_set_of_our_own_form(tmp_path: Path) -> No
 
 
 def test_a_blend_with_itself_is_that_size(tmp_path: Path) -> None:
-    pattern = load(GILET)
+    pattern = demo("workshop_gilet")
     result = propagate.blend(pattern, propagate.Blend({"waist": "96", "hip": "96"}))
     for piece in pattern.pieces:
         assert result.pattern.sized(piece, "96").edges == pattern.sized(piece, "96").edges
@@ -281,18 +289,18 @@ def test_a_set_in_inches_keeps_its_unit_and_its_decimals(tmp_path: Path) -> None
 
 
 def test_what_was_taken_for_granted_is_told_with_its_place_in_the_relations_file() -> None:
-    reading = reading_of(load(GILET))
+    reading = reading_of(demo("workshop_gilet"))
     assert reading is not None
     assert not reading.of("warning")
     options = {line.option for line in reading.lines}
     assert "dxf.deltas in set.toml" in options
     assert not any(option and option.startswith("--") for option in options)
-    assert reading_of(load(propagate.demo_path("scoop_skirt"))) is None
+    assert reading_of(demo("scoop_skirt")) is None
 
 
 def test_the_dxf_table_decides_how_the_file_is_read(tmp_path: Path) -> None:
     source = with_text(copied(tmp_path / "in"), lambda t: t.replace('"from sample"', '"stepwise"'))
-    a, b = load(GILET), load(source)
+    a, b = demo("workshop_gilet"), load(source)
     assert a.sized("pocket", "96").outline == pytest.approx(b.sized("pocket", "96").outline)
     wide = [float(np.ptp(p.sized("pocket", "118").outline[:, 0])) for p in (a, b)]
     assert wide[0] == pytest.approx(164.0)
@@ -423,7 +431,7 @@ def test_levels_through_landmarks_serve_any_geometry(tmp_path: Path) -> None:
 
 
 def test_levels_and_reading_are_rendered_and_read_again() -> None:
-    pattern = load(GILET)
+    pattern = demo("workshop_gilet")
     levels = {"hip": {"lower_front": "hip_notch"}}
     choices = {"unit": "in", "allowance": 10.0, "mirror": "unfold"}
     text = set_toml.render(pattern, geometry="a b.dxf", dxf=choices, levels=levels)
@@ -437,14 +445,14 @@ def test_levels_and_reading_are_rendered_and_read_again() -> None:
 
 def test_a_set_of_a_drawing_can_be_replaced_and_strange_files_cannot(tmp_path: Path) -> None:
     source = tmp_path / "set"
-    save(load(GILET), source)
-    save(load(GILET), source, replace=True)
+    save(demo("workshop_gilet"), source)
+    save(demo("workshop_gilet"), source, replace=True)
     result = propagate.blend(load(source), propagate.Blend({"waist": "90", "hip": "102"}))
     propagate.save(result, source, replace=True)
     assert "set.toml" in files(source) and "workshop_gilet.dxf" not in files(source)
     (source / "other.dxf").write_bytes(b"mine")
     with pytest.raises(OutputError, match=r"'other\.dxf'"):
-        save(load(GILET), source, replace=True)
+        save(demo("workshop_gilet"), source, replace=True)
 
 
 def test_the_pictures_of_begin_are_replaced_and_photographs_are_not(tmp_path: Path) -> None:
@@ -475,9 +483,9 @@ def test_a_json_set_goes_back_on_the_drawing_it_was_begun_from(tmp_path: Path) -
     assert all(name in kept.text for name in pattern.pieces)
 
     sent, _ = read_style([GILET / "revised" / "front_base_size.dxf"])
-    relations = load(GILET).relations
+    relations = demo("workshop_gilet").relations
     whole = replace(pattern, relations=replace(relations, blend=None, girths={}))
-    changed = revise(replace(whole, info=load(GILET).info), dict(sent.pieces)).pattern
+    changed = revise(replace(whole, info=demo("workshop_gilet").info), dict(sent.pieces)).pattern
     report = write_style(changed, tmp_path / "b.dxf", "dxf-as-read", onto=original)
     old = entities(ezdxf.readfile(original))
     new = entities(ezdxf.readfile(tmp_path / "b.dxf"))
@@ -494,7 +502,7 @@ def test_a_revised_set_is_written_back_before_it_is_saved(tmp_path: Path) -> Non
 
 
 def test_writing_back_without_a_drawing_names_the_cure(tmp_path: Path) -> None:
-    skirt = load(propagate.demo_path("scoop_skirt"))
+    skirt = demo("scoop_skirt")
     with pytest.raises(FormatError, match=r"--onto ORIGINAL\.dxf"):
         write_style(skirt, tmp_path / "a.dxf", "dxf-as-read")
     with pytest.raises(FormatError, match=r"found no size 'M'"):

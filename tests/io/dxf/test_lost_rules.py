@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -10,18 +11,26 @@ import pytest
 from propagate.errors import FormatError
 from propagate.io.dxf import WriteOptions, read, write
 from tests.builders import pocket_set
+from tests.examples import part_of
 
 CUT = "it was cut off"
 RULE = re.compile(r"^RULE: DELTA (\d+)\n", re.MULTILINE)
 
 
-@pytest.fixture
-def style(tmp_path: Path) -> Path:
-    """A style in which every piece has grade rules."""
-    path = tmp_path / "style.dxf"
-    report = write(pocket_set(), path, WriteOptions(kind="rules"))
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("rules")
+    report = write(pocket_set(), folder / "style.dxf", WriteOptions(kind="rules"))
     assert not report.nested
-    return path
+    return folder
+
+
+@pytest.fixture
+def style(written: Path, tmp_path: Path) -> Path:
+    """A style in which every piece has grade rules, to be damaged."""
+    for name in ("style.dxf", "style.rul"):
+        shutil.copy(written / name, tmp_path)
+    return tmp_path / "style.dxf"
 
 
 def cut_before(path: Path, place: int) -> list[str]:
@@ -59,7 +68,7 @@ def test_a_cut_within_the_last_rule_is_refused_or_told(style: Path) -> None:
     text = rules.read_text("ascii")
     *_, last = RULE.finditer(text)
     whole = text.rindex("END")
-    for end in range(last.start(), whole):
+    for end in part_of(range(last.start(), whole), 3):
         rules.write_text(text[:end], encoding="ascii", newline="\n")
         words = words_about(style)
         assert any(("may be cut off" in word and last[1] in word) or CUT in word for word in words)

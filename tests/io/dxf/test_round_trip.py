@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import ezdxf
@@ -19,6 +21,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.pattern.validate import problems
 from tests.builders import pocket_set, tiny_set
+from tests.examples import part_of
 from tests.shared import demo
 
 NESTED = WriteOptions(kind="nested")
@@ -76,10 +79,25 @@ def assert_same_marks(a: SizedPiece, b: SizedPiece, within: float) -> None:
     assert (a.label is None) == (b.label is None)
 
 
+Nested = Callable[[str], tuple[Path, PatternSet]]
+
+
+@pytest.fixture(scope="module")
+def nested(tmp_path_factory: pytest.TempPathFactory) -> Nested:
+    """A set as one nested file, and read from it, once for all tests that look at it."""
+
+    @cache
+    def made(name: str) -> tuple[Path, PatternSet]:
+        folder = tmp_path_factory.mktemp(name)
+        return folder / "style.dxf", there_and_back(SETS[name](), folder, NESTED)
+
+    return made
+
+
 @pytest.mark.parametrize("name", SETS)
-def test_a_nested_style_comes_back_point_for_point(name: str, tmp_path: Path) -> None:
+def test_a_nested_style_comes_back_point_for_point(name: str, nested: Nested) -> None:
     pattern = SETS[name]()
-    back = there_and_back(pattern, tmp_path, NESTED)
+    _, back = nested(name)
     assert (back.name, back.sizes, back.base, back.lay_on) == (
         pattern.name,
         pattern.sizes,
@@ -95,9 +113,9 @@ def test_a_nested_style_comes_back_point_for_point(name: str, tmp_path: Path) ->
 
 
 @pytest.mark.parametrize("name", SETS)
-def test_allowances_counts_and_fold_are_measured_back(name: str, tmp_path: Path) -> None:
+def test_allowances_counts_and_fold_are_measured_back(name: str, nested: Nested) -> None:
     pattern = SETS[name]()
-    back = there_and_back(pattern, tmp_path, NESTED)
+    _, back = nested(name)
     for piece, info in pattern.info.items():
         found = back.info[piece]
         assert (found.title, found.cut, found.pair, found.fabric, found.fold) == (
@@ -220,12 +238,11 @@ def test_layers_hold_what_the_convention_says(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", SETS)
-def test_a_general_geographic_reader_sees_every_vertex(name: str, tmp_path: Path) -> None:
+def test_a_general_geographic_reader_sees_every_vertex(name: str, nested: Nested) -> None:
     """GDAL's own reader of DXF, when it is there."""
     pyogrio = pytest.importorskip("pyogrio")
     pattern = SETS[name]()
-    path = tmp_path / "style.dxf"
-    write(pattern, path, NESTED)
+    path, _ = nested(name)
     whole = {"DXF_INLINE_BLOCKS": "FALSE", "DXF_MERGE_BLOCK_GEOMETRIES": "FALSE"}
     pyogrio.set_gdal_config_options(whole)
     meta, _, shapes, columns = pyogrio.raw.read(path, layer="blocks", where="Layer = '14'")
@@ -250,9 +267,17 @@ RESULTS = {
 }
 
 
-@pytest.mark.parametrize("kind", [NESTED, RULES])
 @pytest.mark.parametrize(
-    ("name", "sizes"), [(name, sizes) for name, found in RESULTS.items() for sizes in found]
+    ("name", "sizes", "kind"),
+    part_of(
+        (
+            (name, sizes, kind)
+            for name, found in RESULTS.items()
+            for sizes in found
+            for kind in (NESTED, RULES)
+        ),
+        3,
+    ),
 )
 def test_a_blended_result_comes_back_point_for_point(
     name: str, sizes: dict[str, str], kind: WriteOptions, tmp_path: Path

@@ -17,9 +17,10 @@ from propagate.demo import demo_path
 from propagate.errors import OutputError
 from propagate.io.dxf import WriteOptions
 from propagate.io.dxf import write as write_dxf
-from propagate.io.folder import load, save
+from propagate.io.folder import save
 from propagate.io.output import LIST_NAME, amend_file, open_file, write_files, write_folder
 from tests.builders import pocket_set, tiny_set, write_tiny
+from tests.shared import demo
 
 OLD = {"set.toml": b"old\n", "geometry/front.json": b"{}\n", "record.json": b"1\n"}
 NEW = {"set.toml": b"new\n", "geometry/back.json": b"[]\n"}
@@ -228,7 +229,7 @@ def test_nothing_is_written_into_a_set(old: Path) -> None:
 
 
 def test_no_new_drawing_stands_beside_old_rules(tmp_path: Path) -> None:
-    gilet = load(demo_path("workshop_gilet"))
+    gilet = demo("workshop_gilet")
     path = tmp_path / "a.dxf"
     write_dxf(gilet, path, WriteOptions(kind="rules"))
     assert set(everything(tmp_path)) == {LIST_NAME, "a.dxf", "a.rul"}

@@ -19,9 +19,10 @@ from tests.io.output.test_replacing import everything
 BLEND = ("--size", "natural_waist=S", "--size", "seat=L")
 
 
-@pytest.fixture
-def place(tmp_path: Path) -> Path:
-    """A set, a result of it, and a folder with a drawing and its rules."""
+@pytest.fixture(scope="module")
+def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A set, a result of it, and a folder with a drawing and its rules; all of it stays."""
+    tmp_path = tmp_path_factory.mktemp("place")
     shutil.copytree(demo_path("scoop_skirt"), tmp_path / "s")
     gilet = demo_path("workshop_gilet")
     (tmp_path / "g").mkdir()
@@ -77,9 +78,12 @@ def test_what_is_read_stays(place: Path, words: str, monkeypatch: pytest.MonkeyP
     assert "this command reads" in done.stderr or "holds no list" in done.stderr, done.stderr
 
 
-def test_a_drawing_may_get_neighbours(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(place)
-    before = everything(place / "g")
+def test_a_drawing_may_get_neighbours(
+    place: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    mine = shutil.copytree(place, tmp_path / "mine", symlinks=True)
+    monkeypatch.chdir(mine)
+    before = everything(mine / "g")
     for words in (
         "begin g/style.dxf -o g/set",
         "convert g/style.dxf g/other.svg",
@@ -87,7 +91,7 @@ def test_a_drawing_may_get_neighbours(place: Path, monkeypatch: pytest.MonkeyPat
     ):
         done = CliRunner().invoke(cli, words.split())
         assert done.exit_code == 0, done.output
-    after = everything(place / "g")
+    after = everything(mine / "g")
     assert {name: after[name] for name in before} == before
 
 

@@ -128,7 +128,7 @@ def by_library(text: str) -> list[Array]:
     return found
 
 
-@examples(150, phases=[Phase.generate])
+@examples(60, phases=[Phase.generate])
 @given(page=PAGE, outer=TRANSFORM, inner=TRANSFORM, paths=st.lists(PATH, min_size=1, max_size=3))
 def test_lines_lie_where_the_library_puts_them(
     page: tuple[str, str, str], outer: str, inner: str, paths: list[str]

@@ -10,12 +10,11 @@ import numpy as np
 import pytest
 import shapely
 
-from propagate.demo import demo_path
-from propagate.io.folder import load
 from propagate.io.svg.options import SvgWriting
 from propagate.io.svg.read import read
 from propagate.io.svg.write import svg_texts
 from tests.io.svg.drawings import only, read_text, svg
+from tests.shared import demo
 
 pytestmark = pytest.mark.skipif(
     shutil.which("rsvg-convert") is None, reason="the renderer is not installed"
@@ -79,7 +78,7 @@ def test_shapes_cover_the_pixels_that_the_renderer_fills(tmp_path: Path, name: s
 
 def test_what_is_written_is_drawn_where_it_lies(tmp_path: Path) -> None:
     """A size of the demo set as written: every dark pixel lies on a line that was read back."""
-    pattern = load(demo_path("scoop_skirt"))
+    pattern = demo("scoop_skirt")
     texts = svg_texts(pattern, SvgWriting(one_file=False), "out")
     text = next(text for name, text in texts.items() if name.endswith("-M.svg"))
     marks = ("<path", "<circle", "<text")

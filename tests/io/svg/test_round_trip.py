@@ -12,9 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.demo import demo_names, demo_path
+from propagate.demo import demo_names
 from propagate.errors import OutputError
-from propagate.io.folder import load
 from propagate.io.svg.options import SvgOptions, SvgWriting
 from propagate.io.svg.read import read
 from propagate.io.svg.write import write
@@ -32,7 +31,8 @@ from propagate.pattern.model import (
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.validate import problems
-from tests.examples import examples
+from tests.examples import examples, part_of
+from tests.shared import demo
 
 
 def there_and_back(
@@ -77,10 +77,12 @@ def assert_same(a: PatternSet, b: PatternSet, within: float) -> None:
         assert (a.info[name].cut, a.info[name].pair) == (b.info[name].cut, b.info[name].pair)
 
 
-@pytest.mark.parametrize("name", demo_names())
-@pytest.mark.parametrize("one_file", [True, False])
+@pytest.mark.parametrize(
+    ("name", "one_file"),
+    [*((n, True) for n in demo_names()), *((n, False) for n in part_of(demo_names(), 4))],
+)
 def test_demo_sets_come_back_digit_for_digit(tmp_path: Path, name: str, one_file: bool) -> None:
-    pattern = load(demo_path(name))
+    pattern = demo(name)
     found = there_and_back(pattern, tmp_path, SvgWriting(one_file=one_file))
     assert_same(pattern, found, 0.0)
     assert not problems(found)
@@ -100,7 +102,7 @@ def test_demo_sets_come_back_digit_for_digit(tmp_path: Path, name: str, one_file
 
 @pytest.mark.parametrize("decimals", [2, 3, 4])
 def test_fewer_decimals_move_vertices_by_half_of_the_last(tmp_path: Path, decimals: int) -> None:
-    pattern = load(demo_path("scoop_skirt"))
+    pattern = demo("scoop_skirt")
     target = tmp_path / "out.svg"
     write(pattern, target, SvgWriting(decimals=decimals))
     found, _ = read([target], SvgOptions(base=pattern.base))
@@ -108,7 +110,7 @@ def test_fewer_decimals_move_vertices_by_half_of_the_last(tmp_path: Path, decima
 
 
 def test_what_is_lost_is_listed(tmp_path: Path) -> None:
-    pattern = load(demo_path("slant_trouser"))
+    pattern = demo("slant_trouser")
     report = write(pattern, tmp_path / "a.svg")
     lost = " | ".join(line.text for line in report.of("lost"))
     for word in ("6 seams", "1 opening", "chart", "allowances", "anchors", "base"):
@@ -116,7 +118,7 @@ def test_what_is_lost_is_listed(tmp_path: Path) -> None:
 
 
 def test_nothing_is_overwritten_unasked(tmp_path: Path) -> None:
-    pattern = load(demo_path("scoop_skirt"))
+    pattern = demo("scoop_skirt")
     write(pattern, tmp_path / "a.svg")
     before = (tmp_path / "a.svg").read_bytes()
     with pytest.raises(OutputError, match=r"a\.svg"):
@@ -188,7 +190,7 @@ def _piece(ring: np.ndarray, names: list[str], inner: int) -> SizedPiece:
     )
 
 
-@examples(40)
+@examples(20)
 @given(pattern=styles())
 def test_any_style_comes_back(pattern: PatternSet) -> None:
     with tempfile.TemporaryDirectory() as folder:
@@ -208,7 +210,7 @@ def test_a_turned_drawing_keeps_every_length(
     angle: float, scale: float, move: tuple[float, float]
 ) -> None:
     """The drawing put into a group that turns, moves and scales it, on a page that undoes that."""
-    pattern = load(demo_path("scoop_skirt"))
+    pattern = demo("scoop_skirt")
     pattern = replace(pattern, sizes=("M",), base="M")
     pattern = replace(
         pattern,
