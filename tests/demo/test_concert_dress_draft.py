@@ -23,7 +23,7 @@ from propagate.io.edits_toml import read_edits
 from propagate.io.geometry_json import dumps
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from tests.shared import demo
+from tests.shared import demo, demo_in_few
 
 HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "concert_dress"
 MEASURES = drafting.measures()
@@ -109,10 +109,11 @@ def test_blends_by_level_sew_notch_by_notch(bust: str, waist: str, hip: str) -> 
 
 
 def test_the_edit_file_runs_on_the_whole_nest() -> None:
-    fitted = propagate.apply_edits(dress(), read_edits(HOME / "edits.toml").edits)
+    few = demo_in_few("concert_dress")
+    fitted = propagate.apply_edits(few, read_edits(HOME / "edits.toml").edits)
     assert fitted.sews
     assert propagate.review(fitted.pattern) == ()
-    for size in MEASURES:
+    for size in few.sizes:
         assert worst(fitted.pattern, size) <= TWICE, size
         for name in PANELS:
             new, old = (p.sized(name, size) for p in (fitted.pattern, dress()))

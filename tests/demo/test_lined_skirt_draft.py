@@ -22,11 +22,11 @@ from demo_sets.lined_skirt.mains import Quarter
 from propagate.engine.edits.raise_edge import Lower
 from propagate.engine.edits.take_in import TakeIn
 from propagate.engine.walk import walk
+from propagate.io.edits_toml import read_edits
 from propagate.io.geometry_json import dumps
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from tests.cli.conftest import run
-from tests.shared import demo
+from tests.shared import demo, demo_in_few
 
 HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "lined_skirt"
 SIZES = drafting.Chart().sizes
@@ -152,12 +152,11 @@ def test_what_is_derived_is_as_drafted_on_the_taken_in_mains() -> None:
 
 
 def test_the_edit_file_runs_on_the_whole_nest(tmp_path: Path) -> None:
-    out = tmp_path / "fitted"
-    done = run("apply", str(HOME), str(HOME / "edits.toml"), "-o", str(out))
-    assert done.exit_code == 0, done.output
+    few, out = demo_in_few("lined_skirt"), tmp_path / "fitted"
+    propagate.save(propagate.apply_edits(few, read_edits(HOME / "edits.toml").edits).pattern, out)
     fitted: PatternSet = propagate.load(out)
     assert propagate.review(fitted) == ()
-    for size in SIZES:
+    for size in few.sizes:
         walked = walk(fitted, size, cut_lines=False)
         assert walked.sews
         assert max(check.difference for check in walked.of("derived")) < 0.01

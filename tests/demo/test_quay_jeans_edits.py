@@ -27,6 +27,7 @@ from propagate.io.edits_toml import read_edits
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.engine.measure import Rigid, registration
+from tests.examples import part_of
 from tests.shared import blended, demo
 
 HOME = Path(__file__).resolve().parents[2] / "demo_sets" / "quay_jeans"
@@ -258,11 +259,14 @@ def test_the_draft_measures_as_it_draws() -> None:
 @pytest.mark.parametrize("upper", jeans().sizes)
 def test_every_pair_of_sizes_blends_and_sews(upper: str) -> None:
     source = jeans()
-    for lower in source.sizes:
-        if lower == upper:
-            continue
+    others = [size for size in source.sizes if size != upper]
+    # Every pair blends; of each upper size some are looked at more closely, ends and middle.
+    closely = part_of(others, 3)
+    for lower in others:
         found = blended("quay_jeans", upper, lower)
         assert found.sews, (upper, lower)
+        if lower not in closely:
+            continue
         size = found.pattern.base
         for check in propagate.walk(found.pattern, cut_lines=False).checks:
             if check.kind in ("seam", "notch", "zone"):
