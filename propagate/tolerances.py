@@ -39,6 +39,10 @@ DERIVED_MM: Final = 0.5
 BUTTON_MM: Final = 1.0
 """How far a button may lie off its place: it is sewn on under its hole by eye."""
 
+OPENING_ROOM_MM: Final = 15.0
+"""How near a welt opening may come to a seam or a dart before it is told: the little triangles at
+its ends and the turned allowance of its welts (about 10 each) have to lie flat beside it."""
+
 # What a review takes for a mistake (common practice, no source).
 OUT_OF_LINE_MM: Final = 2.0
 """A measure of one size that is off its line by less is drawing precision."""

@@ -172,6 +172,7 @@ def _distortion(
     recut = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
     recut |= {band.piece for band in relations.bands.values()} | state.traced
     recut |= set(relations.derived)
+    recut |= {part.piece for one in relations.welt_openings.values() for part in one.parts}
     told = tell_distortion(state.pattern, column, pieces, edited, recut)
     by_level = any(size != state.job.size for size in state.job.levels.values())
     if by_level or not drawn.widths:

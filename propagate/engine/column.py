@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from propagate.engine.job import Job
 from propagate.engine.state import State
+from propagate.engine.welts.sizes import welts_in_size
 from propagate.pattern.ease_on_run import relations_in_size
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -79,7 +80,7 @@ def column_of(state: State) -> PatternSet:
         sizes=(job.name,),
         base=job.name,
         pieces=pieces,
-        relations=relations_in_size(pattern.relations, state.size_of),
+        relations=welts_in_size(relations_in_size(pattern.relations, state.size_of), state),
         chart=_chart(job),
     )
 

@@ -26,6 +26,8 @@ from propagate.pattern.relation_edges import derived_own
 from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape
+from propagate.pattern.welt_links import welt_own
+from propagate.pattern.welts import WeltOpening
 from propagate.values import dataclass
 
 if TYPE_CHECKING:
@@ -189,6 +191,20 @@ def _tell_tape(state: State, one: Tape, _: str) -> bool:
     return tapes.apply(state, one)
 
 
+def _walk_welt_opening(on: Walked, one: WeltOpening) -> list[Check]:
+    from propagate.engine.welts.walking import walk_welt_opening
+
+    return walk_welt_opening(on, one)
+
+
+def _opened(_: State, one: WeltOpening) -> list[str]:
+    return [one.on, *(part.piece for part in one.parts)]
+
+
+def _sewn_in(state: State, one: WeltOpening) -> set[str]:
+    return set(welt_own(state.pattern, one))
+
+
 def _own(state: State, one: Derived) -> set[str]:
     return set(derived_own(state.pattern, one))
 
@@ -243,6 +259,9 @@ WORK: dict[str, Work] = {
     "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
     "tape": Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
     "pleats": Work(_walk_pleats, one_by_one(_late("pleats")), _pleated, _pleated_edge),
+    "welt_opening": Work(
+        _walk_welt_opening, one_by_one(_late("welt_opening")), _opened, _sewn_in, _sewn_in
+    ),
 }
 """By the word of the kind, in the order in which they are walked."""
 

@@ -22,7 +22,15 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.set_on import Patch
 from propagate.values import dataclass
 
-__all__ = ["Measures", "clearances", "laid", "measured", "measures_of", "walk_patch"]
+__all__ = [
+    "Measures",
+    "clearances",
+    "laid",
+    "measured",
+    "measures_of",
+    "met_by_motion",
+    "walk_patch",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -113,24 +121,35 @@ def laid(source: SizedPiece, points: Array, now: SizedPiece, by: Measures) -> Ar
     ends = [piece.edge(by.edges[0]).points[[0, -1]] for piece in (source, now)]
     motion, _ = fit(ends[0], ends[1])
     start = np.asarray(motion.apply(points))
+    return met_by_motion(start, lambda placed: _values(now, placed, by) - by.values)
+
+
+def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | None:
+    """Points turned and shifted so that three measures are met, (n, 2).
+
+    Returns None where no turn and shift that lies near meets them.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+    missed : callable
+        By how much three measures of moved points are off, mm.
+    """
     unknown = np.zeros(3)
     for _ in range(_ROUNDS):
-        missed = _values(now, _moved(start, unknown), by) - by.values
-        if np.abs(missed).max() <= _MET_MM:
-            return _moved(start, unknown)
+        off = missed(_moved(points, unknown))
+        if np.abs(off).max() <= _MET_MM:
+            return _moved(points, unknown)
         slopes = np.column_stack(
             [
-                (
-                    _values(now, _moved(start, unknown + step), by)
-                    - _values(now, _moved(start, unknown - step), by)
-                )
+                (missed(_moved(points, unknown + step)) - missed(_moved(points, unknown - step)))
                 / (2.0 * _STEP)
                 for step in _STEP * np.eye(3)
             ]
         )
         if abs(float(np.linalg.det(slopes))) < 1e-6:
             return None
-        unknown = unknown - np.linalg.solve(slopes, missed)
+        unknown = unknown - np.linalg.solve(slopes, off)
     return None
 
 

@@ -87,6 +87,12 @@ _FORMS: dict[Form, _Schema] = {
     "text": {"type": "string"},
     "texts": {"type": "array", "items": {"type": "string"}},
     "length": _ref("length"),
+    "amount": {
+        "anyOf": [
+            _ref("length"),
+            {"type": "object", "minProperties": 1, "additionalProperties": _ref("length")},
+        ]
+    },
     "lengths": {"type": "array", "items": _ref("length")},
     "ease": _ref("ease"),
     "zone ease": _ref("ease_of_a_length"),

@@ -17,6 +17,8 @@ from propagate.pattern.pleats import Pleats
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape
 from propagate.pattern.told import told_fields
+from propagate.pattern.welt_links import welt_judged, welt_links, welt_own
+from propagate.pattern.welts import WeltOpening
 from propagate.values import dataclass
 
 __all__ = ["BLEND", "KINDS", "Kind", "kind_of", "relations_of"]
@@ -86,6 +88,7 @@ KINDS: dict[str, Kind] = {
         Kind("buttons", Buttons, "buttons", links=edges.only_read, joined=edges.no_edges),
         Kind("pleats", Pleats, "pleats", links=edges.only_read, joined=edges.no_edges),
         Kind("tape", Tape, "tapes", joined=edges.no_edges),
+        Kind("welt_opening", WeltOpening, "welt_openings", welt_judged, welt_links, welt_own),
     )
 }
 """By their word, in the order in which they are written and checked."""

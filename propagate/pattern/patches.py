@@ -13,6 +13,7 @@ from propagate.pattern.set_on import Patch
 
 __all__ = [
     "check_patches",
+    "nearest_edges",
     "patch_edges",
     "patch_judged",
     "patch_links",
@@ -37,7 +38,11 @@ def patch_edges(pattern: PatternSet, patch: Patch) -> tuple[str, ...]:
     if patch.edges:
         return patch.edges
     piece = pattern.sized(patch.on, pattern.base)
-    points = place_points(piece, patch)
+    return nearest_edges(piece, place_points(piece, patch))
+
+
+def nearest_edges(piece: SizedPiece, points: Array) -> tuple[str, ...]:
+    """The two edges of a piece that are nearest to something inside it."""
     near = {edge.name: float(locate_all(edge.points, points)[1].min()) for edge in piece.edges}
     return tuple(sorted(near, key=lambda name: (near[name], name))[:2])
 

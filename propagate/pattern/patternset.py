@@ -27,6 +27,7 @@ from propagate.pattern.relations import (
 )
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape
+from propagate.pattern.welts import WeltOpening
 from propagate.values import dataclass
 
 __all__ = ["PatternSet", "Relations"]
@@ -49,6 +50,7 @@ class Relations:
     buttons: Mapping[str, Buttons] = field(default_factory=dict)
     pleats: Mapping[str, Pleats] = field(default_factory=dict)
     tapes: Mapping[str, Tape] = field(default_factory=dict)
+    welt_openings: Mapping[str, WeltOpening] = field(default_factory=dict)
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""

@@ -13,6 +13,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import MISSING
 from typing import Any
 
+from propagate.pattern.amount import Amount
 from propagate.pattern.ease import Ease, EaseSaid
 from propagate.pattern.kinds import BLEND, kind_of
 from propagate.pattern.relations import BlendPlan
@@ -90,6 +91,12 @@ def _ease(ease: EaseSaid) -> Value:
     return [{"to": to, "ease": _ease(one)} for to, one in ease.zones]
 
 
+def _amount(amount: Amount) -> Value:
+    if amount.sizes:
+        return dict(amount.sizes)
+    return (amount.mm or 0.0) if amount.share is None else f"{100.0 * amount.share:.12g}%"
+
+
 _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "run": _texts,
     "runs": lambda runs: [_texts(run) for run in runs],
@@ -99,6 +106,7 @@ _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "names": dict,
     "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},
     "pairs by end": lambda pairs: {end: _texts(pair) for end, pair in pairs.items()},
+    "amount": _amount,
     "ease": lambda ease: _ease(ease),
     "zone ease": lambda ease: _ease(ease),
     "rows": lambda rows: [_plain(row) for row in rows],

@@ -35,6 +35,7 @@ from propagate.pattern.silhouette_checks import (
     check_stacks,
 )
 from propagate.pattern.strips import sides_of_strip
+from propagate.pattern.welt_checks import check_welts
 
 __all__ = ["problems"]
 
@@ -85,6 +86,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_buttons,
         check_pleats,
         check_tapes,
+        check_welts,
         check_blend,
         check_cycles,
     ):

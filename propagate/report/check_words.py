@@ -129,6 +129,12 @@ CHECKS: dict[str, CheckWords] = {
         "Places of what is set on, to the edge with least room",
         sides=("allowance", "distance"),
     ),
+    "welt_opening": CheckWords(
+        "check of a welt opening",
+        "checks of welt openings",
+        "Welt openings: what is sewn to them, their room, their bags",
+        sides=("meant", "found"),
+    ),
     "girth": CheckWords(
         "girth",
         "girths",

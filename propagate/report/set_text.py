@@ -17,6 +17,7 @@ from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.pleat_text import pleat_lines, pleats_plain
 from propagate.report.tape_text import tape_lines, tapes_plain
 from propagate.report.units import MILLIMETRES, Unit, counted
+from propagate.report.welt_text import welt_lines, welts_plain
 
 __all__ = ["cut_words", "free_lines", "run_words", "set_lines", "set_plain"]
 
@@ -58,6 +59,7 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
     lines += _girths(pattern)
     lines += seam_opening_lines(pattern, unit)
     lines += derived_lines(pattern, unit)
+    lines += welt_lines(pattern, unit)
     lines += button_lines(pattern, unit)
     lines += pleat_lines(pattern, unit)
     lines += tape_lines(pattern, unit)
@@ -268,6 +270,7 @@ def set_plain(pattern: PatternSet) -> dict[str, Any]:
         "places": [{"piece": p.piece, "level": p.level} for p in relations.places.values()],
         "girths": [{"name": g.name, "chart": g.chart} for g in relations.girths.values()],
         **derived_plain(pattern),
+        "welt_openings": welts_plain(pattern),
         "buttons": buttons_plain(pattern),
         "pleats": pleats_plain(pattern),
         "tapes": tapes_plain(pattern),

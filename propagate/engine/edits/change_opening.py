@@ -1,11 +1,13 @@
-"""Change an opening: its length, its angle, its place along the crossing edge.
+"""Change an opening: its length, its angle, its place.
 
-The one edit that may.  Both ends stay on the outline as it is; the main piece is cut anew beside
-them, and the layers behind the opening follow.
+The one edit that may.  Both ends of a mouth on the outline stay on the outline as it is; the main
+piece is cut anew beside them, and the layers behind the opening follow.  A welt opening lies on an
+inner line (`propagate.engine.edits.welt_at`), and what is sewn to it becomes as long as it.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import field
 from typing import ClassVar
 
@@ -13,11 +15,13 @@ import numpy as np
 
 from propagate.engine.edits.opening_at import LEAST_MM, OpeningAt
 from propagate.engine.edits.sized import SizedEdit
+from propagate.engine.edits.welt_at import open_welt, with_length
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.engine.state import Split
 from propagate.errors import EditError, UnknownName
 from propagate.pattern.amount import Amount
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.told import told
 from propagate.values import dataclass
 
@@ -37,9 +41,13 @@ class ChangeOpening(SizedEdit):
     to : Amount or None
         Its length along the line; a share is of the length it has.
     along : Amount or None
-        How far its end on the crossing edge goes, away from the side; below 0 towards it.
+        How far its end on the crossing edge goes, away from the side; below 0 towards it.  A welt
+        opening goes along its own line, away from the second edge that it is measured from.
     turn : float
-        Degrees; above 0 it runs more like the side, below 0 more like the crossing edge.
+        Degrees; above 0 it runs more like the side, below 0 more like the crossing edge.  Of a
+        welt opening the far end goes away from the edge that it is measured from first.
+    down : Amount or None
+        Of a welt opening: how far it goes away from the edge that it is measured from first.
     """
 
     word: ClassVar[str] = "open"
@@ -52,7 +60,8 @@ class ChangeOpening(SizedEdit):
         default=None,
         metadata=told(
             "amount",
-            "how far its end on the crossing edge goes away from the side, below 0 towards it",
+            "how far its end on the crossing edge goes away from the side, below 0 towards it; a "
+            "welt opening along its line, away from the second edge it is measured from",
         ),
     )
     turn: float = field(
@@ -60,16 +69,38 @@ class ChangeOpening(SizedEdit):
         metadata=told(
             "angle",
             "degrees by which it is turned; above 0 it runs more like the side, below 0 more like "
-            "the crossing edge",
+            "the crossing edge; of a welt opening the far end goes down above 0",
         ),
     )
+    down: Amount | None = field(
+        default=None,
+        metadata=told(
+            "amount",
+            "of a welt opening, how far it goes away from the edge it is measured from first; "
+            "below 0 towards it",
+        ),
+    )
+
+    def on_set(self, pattern: PatternSet, sizes: Sequence[str]) -> PatternSet:
+        """Say the new length of a welt opening whose length the set says."""
+        return with_length(self, pattern, sizes)
 
     def draw(self, job: Job) -> Drawn:
         """Lay the opening, and cut its main piece beside it; raises UnknownName, EditError."""
         openings = job.pattern.relations.openings
         where = f"set '{job.pattern.name}', opening '{self.opening}', size '{job.size}'"
+        welts = job.pattern.relations.welt_openings
+        if self.opening not in openings and self.opening not in welts:
+            known = [*openings, *welts]
+            raise UnknownName("opening", self.opening, known, f"set '{job.pattern.name}'")
         if self.opening not in openings:
-            raise UnknownName("opening", self.opening, list(openings), f"set '{job.pattern.name}'")
+            return open_welt(self, job, welts[self.opening], where)
+        if self.down is not None:
+            raise EditError(
+                f"{where}: found 'down', which is for openings on an inner line; this one ends on "
+                f"'{openings[self.opening].across}' and '{openings[self.opening].side}', expected "
+                "'to', 'along' or 'turn'"
+            )
         if self.to is None and self.along is None and not self.turn:
             raise EditError(f"{where}: expected one of 'to', 'along' and 'turn'")
         if self.to is not None and self.along is not None and self.turn:

@@ -22,7 +22,7 @@ from propagate.pattern.relations import Opening
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["LEAST_MM", "OpeningAt"]
+__all__ = ["LEAST_MM", "OpeningAt", "largest_share"]
 
 LEAST_MM = 5.0
 """An opening's end stays so far from the corners of the outline, and an opening is as long."""
@@ -163,7 +163,7 @@ class OpeningAt:
         """Turn it, and slide it along the crossing edge until it is as long as asked."""
         found = self._inset_for(radius, angle)
         if found is None:
-            share = _largest(
+            share = largest_share(
                 lambda share: (
                     self._inset_for(
                         radius, self.angle + share * self.steeper * float(np.radians(turn))
@@ -312,7 +312,7 @@ def _marked(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[str]]:
     return replace(new, landmarks=tuple(marks)), told_marks
 
 
-def _largest(possible: Callable[[float], bool]) -> float:
+def largest_share(possible: Callable[[float], bool]) -> float:
     """The largest share up to which something is possible, by halving."""
     low, high = 0.0, 1.0
     for _ in range(12):

@@ -78,11 +78,14 @@ def _point(piece: SizedPiece, drill: str) -> tuple[float, float]:
 
 
 def owned_marks(pattern: PatternSet, name: str, piece: SizedPiece) -> frozenset[str]:
-    """Lines and drill marks of a piece that a relation places: patches, rows of buttons."""
+    """Lines and drill marks of a piece that a relation places: patches, welts, rows of buttons."""
     relations, found = pattern.relations, set[str]()
     for patch in relations.patches.values():
         if patch.on == name:
             found.update(patch.lines, patch.drills)
+    for opening in relations.welt_openings.values():
+        if opening.on == name:
+            found.update((opening.line, *opening.marks))
     for row in relations.buttons.values():
         for run, marks in zip(row.sides, row.marks, strict=True):
             if run[0].piece == name:

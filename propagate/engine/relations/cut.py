@@ -18,7 +18,7 @@ from propagate.geometry.polyline import between, locate, point_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 
-__all__ = ["apply", "cut_segment", "place_mark", "segment_ends"]
+__all__ = ["apply", "cut_segment", "place_mark", "segment_ends", "size_of_line"]
 
 Array = npt.NDArray[np.float64]
 
@@ -287,6 +287,14 @@ def _from_region(edited: Edited, piece: str, kind: str, name: str) -> tuple[obje
             grain = edited.base.base.grain.direction
             if (region.side * (points @ grain - region.height) > 0).all():
                 return item, _home(edited, piece, points)
+    return None
+
+
+def size_of_line(edited: Edited, piece: str, name: str) -> str | None:
+    """The size that an inner line is taken from; None where it is the silhouette's own."""
+    for region in reversed(edited.regions):
+        if _from_region(replace(edited, regions=(region,)), piece, "lines", name) is not None:
+            return edited.sources[region.source].size
     return None
 
 

@@ -1,0 +1,241 @@
+"""Keep a welt opening at its length, its angle and its distances, and its parts as long as it.
+
+By hand its line is traced from the pattern as it was: laid on the new one by what it was measured
+from.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.record import ChangeKind
+from propagate.engine.reshape import rounded
+from propagate.engine.state import State
+from propagate.engine.welts.anchored import anchored, laid_by_anchors
+from propagate.engine.welts.room import bag_laid, rooms
+from propagate.engine.welts.sizes import opening_size
+from propagate.engine.welts.stretching import stretched
+from propagate.errors import Conflict
+from propagate.geometry.motion import fit
+from propagate.geometry.polyline import length
+from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.pattern.spans import span_length
+from propagate.pattern.welt_links import anchors_of, line_node
+from propagate.pattern.welts import (
+    WeltOpening,
+    WeltPart,
+    line_points,
+    part_span,
+    welt_points,
+)
+from propagate.tolerances import DRAWN_MM, ON_LINE_MM, OPENING_ROOM_MM, RESTS_MM
+
+__all__ = ["apply", "with_welt_points"]
+
+Array = npt.NDArray[np.float64]
+
+_ROUNDS = 8
+"""A curved edge that is stretched straight becomes longer by a little less than asked."""
+
+
+def apply(state: State, opening: WeltOpening, cause: str) -> bool:
+    """Lay the line by its measures, and make its parts as long as it; returns whether one moved.
+
+    An edit that moves the line itself, or a drawing in which it lies elsewhere, says where it is.
+
+    Raises
+    ------
+    Conflict
+        When the line comes to cross the outline or a dart, or the mouth of its bag leaves the
+        piece.
+    """
+    source = state.pattern.sized(opening.on, opening_size(state, opening))
+    if _is_meant(state, opening):
+        moved = _with_its_marks(state, opening)
+    else:
+        moved = _laid(state, opening, source, cause)
+    _refuse_crossing(state, opening, source)
+    for part in opening.parts:
+        moved |= _follows(state, opening, part, cause)
+    _refuse_bag_outside(state, opening, source)
+    _warn(state, opening, source)
+    return moved
+
+
+def _is_meant(state: State, opening: WeltOpening) -> bool:
+    """Whether the edit itself says where the line lies."""
+    change = state.changes.get(line_node(opening))
+    if change is not None and change.kind is ChangeKind.MARKED:
+        return True
+    drawn = state.given.pieces.get(opening.on)
+    if drawn is None or opening.on in state.given.loose:
+        return False
+    was = line_points(state.pattern.sized(opening.on, state.job.size), opening)
+    now = line_points(drawn, opening)
+    return was.shape != now.shape or float(np.abs(now - was).max()) > DRAWN_MM
+
+
+def _with_its_marks(state: State, opening: WeltOpening) -> bool:
+    """Take along what goes with a line that was moved alone."""
+    now = state.lookup(opening.on)
+    old = state.pattern.sized(opening.on, state.job.size)
+    was, lies = welt_points(old, opening), welt_points(now, opening)
+    count = len(line_points(old, opening))
+    if was.shape != lies.shape or np.abs(was[count:] - lies[count:]).max(initial=0.0) > DRAWN_MM:
+        return False
+    motion, off = fit(was[:count], lies[:count])
+    if off > DRAWN_MM or np.abs(was[:count] - lies[:count]).max() <= RESTS_MM:
+        return False
+    found = np.vstack([lies[:count], rounded(motion.apply(was[count:]))])
+    state.pieces[opening.on] = with_welt_points(now, old, opening, found)
+    return count < len(was)
+
+
+def _laid(state: State, opening: WeltOpening, source: SizedPiece, cause: str) -> bool:
+    """Lay the line where its measures are what they were."""
+    now, names = state.lookup(opening.on), anchors_of(state.pattern, opening)
+    line = line_points(source, opening)
+    by = anchored(source, line[[0, -1]], names, grain=opening.angle == "grain")
+    found = laid_by_anchors(source, welt_points(source, opening), len(line), now, by)
+    said = " and ".join(f"'{name}'" for name in names)
+    if found is None:
+        state.notice(
+            opening.name,
+            f"could not be laid at its distances from {said} of '{opening.on}' and stays where it "
+            "was; move its line, or measure it from something else",
+        )
+        return False
+    lies = welt_points(now, opening)
+    if lies.shape == found.shape and np.abs(found - lies).max() <= RESTS_MM:
+        return False
+    state.pieces[opening.on] = with_welt_points(now, source, opening, rounded(found))
+    state.change(
+        f"welt opening {opening.name}",
+        ChangeKind.PLACE_FOLLOWS,
+        f"keeps its length of {length(line):.1f} mm, its angle and its distances from {said}",
+        cause,
+    )
+    if not opening.anchors:
+        listed = ", ".join(f'"{name}"' for name in names)
+        state.notice(
+            opening.name,
+            "nothing is said of what it is measured from: it keeps its distances from the two "
+            f"nearest edges, {said}; say from = [{listed}] or others in the set",
+        )
+    return True
+
+
+def with_welt_points(
+    piece: SizedPiece, like: SizedPiece, opening: WeltOpening, points: Array
+) -> SizedPiece:
+    """A piece with the line of an opening and what goes with it at given points.
+
+    Parameters
+    ----------
+    piece, like : SizedPiece
+        `like` says how many points each line has.
+    opening : WeltOpening
+    points : (n, 2) array
+        As `welt_points` lists them.
+    """
+    counts = {line.name: len(line.points) for line in like.lines}
+    lines = {line.name: line for line in piece.lines}
+    drills = {mark.name: mark for mark in piece.drills}
+    at = 0
+    for name in (opening.line, *opening.marks):
+        count = counts.get(name, 1)
+        own = points[at : at + count]
+        if name in counts:
+            lines[name] = InternalLine(name, own)
+        else:
+            drills[name] = Mark(name, (float(own[0, 0]), float(own[0, 1])))
+        at += count
+    return replace(piece, lines=tuple(lines.values()), drills=tuple(drills.values()))
+
+
+def _refuse_crossing(state: State, opening: WeltOpening, source: SizedPiece) -> None:
+    """Refuse an opening that comes to cross the outline or a dart."""
+    names = anchors_of(state.pattern, opening)
+    now = state.lookup(opening.on)
+    was, room = rooms(source, opening, names), rooms(now, opening, names)
+    for what, mm in room.items():
+        if mm < 0.0 and was.get(what, 0.0) >= 0.0:
+            raise Conflict(
+                f"set '{state.pattern.name}', size '{state.job.name}': welt opening "
+                f"'{opening.name}' would cross {what} of '{opening.on}' with {-mm:.1f} mm of its "
+                f"{length(line_points(now, opening)):.1f} mm; make the change smaller, or the "
+                "opening shorter or elsewhere with 'open'",
+                causes=(f"'{opening.name}' keeps its distances", f"{what} of '{opening.on}'"),
+                distance_mm=-mm,
+            )
+
+
+def _refuse_bag_outside(state: State, opening: WeltOpening, source: SizedPiece) -> None:
+    """Refuse a bag whose mouth comes to leave the piece: nothing could be sewn there."""
+    now = state.lookup(opening.on)
+    for part in opening.parts:
+        if not part.bag:
+            continue
+        old = bag_laid(source, opening, part, state.source(part.piece)).mouth_out_mm
+        out = bag_laid(now, opening, part, state.lookup(part.piece)).mouth_out_mm
+        if out > ON_LINE_MM >= old:
+            raise Conflict(
+                f"set '{state.pattern.name}', size '{state.job.name}': the mouth of bag "
+                f"'{part.piece}' would leave '{opening.on}' by {out:.1f} mm beside welt opening "
+                f"'{opening.name}'; make the change or the bag smaller, or move the opening with "
+                "'open'",
+                causes=(f"'{opening.name}' keeps its distances", f"'{part.piece}.{part.edge}'"),
+                distance_mm=out,
+            )
+
+
+def _follows(state: State, opening: WeltOpening, part: WeltPart, cause: str) -> bool:
+    """Make a part longer or shorter by what the opening is longer or shorter."""
+    span = part_span(part)
+    if span.key in state.redrawn and part.piece not in state.given.loose:
+        return False
+    source, piece = state.source(part.piece), state.lookup(part.piece)
+    was = length(line_points(state.pattern.sized(opening.on, state.size_of(part.piece)), opening))
+    by = length(line_points(state.lookup(opening.on), opening)) - was
+    wanted = span_length(source, span) + by
+    fresh = piece
+    for _ in range(_ROUNDS):
+        off = wanted - span_length(fresh, span)
+        if abs(off) <= RESTS_MM:
+            break
+        fresh = stretched(fresh, span, off)
+    if fresh is piece:
+        return False
+    state.pieces[part.piece] = fresh
+    text = f"made {abs(by):.1f} mm {'longer' if by > 0.0 else 'shorter'} with '{opening.name}'"
+    for old, new in zip(piece.edges, fresh.edges, strict=True):
+        if old != new:
+            state.change(f"{part.piece}.{new.name}", ChangeKind.MATCHED, text, cause)
+    return True
+
+
+def _warn(state: State, opening: WeltOpening, source: SizedPiece) -> None:
+    """Say where the opening came near to a seam or a dart, and where its bag sticks out."""
+    names, now = anchors_of(state.pattern, opening), state.lookup(opening.on)
+    was = rooms(source, opening, names)
+    for what, mm in rooms(now, opening, names).items():
+        before = was.get(what, OPENING_ROOM_MM)
+        if 0.0 <= mm < min(OPENING_ROOM_MM - RESTS_MM, before - RESTS_MM):
+            state.notice(
+                opening.name,
+                f"comes within {mm:.1f} mm of {what} of '{opening.on}', {OPENING_ROOM_MM - mm:.1f} "
+                f"mm nearer than the {OPENING_ROOM_MM:g} mm that its welts need to lie flat",
+            )
+    for part in opening.parts:
+        if part.bag:
+            old = bag_laid(source, opening, part, state.source(part.piece)).sticks_out_mm
+            out = bag_laid(now, opening, part, state.lookup(part.piece)).sticks_out_mm
+            if out > max(old, ON_LINE_MM) + RESTS_MM:
+                state.notice(
+                    opening.name,
+                    f"its bag '{part.piece}' sticks out of '{opening.on}' by {out:.1f} mm; make it "
+                    "smaller, or move the opening",
+                )

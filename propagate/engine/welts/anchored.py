@@ -1,0 +1,152 @@
+"""Where a welt opening lies: measured from its anchors, and laid by those measures.
+
+Its line is rigid.  Three measures say where it lies: how far away from its first anchor, how far
+along from its second one, and its angle, to the first anchor's edge or to the grain.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.engine.placing import measured, met_by_motion
+from propagate.geometry.motion import fit
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.welts import anchor_kind, anchor_point
+from propagate.values import dataclass
+
+__all__ = ["Anchored", "anchored", "laid_by_anchors"]
+
+Array = npt.NDArray[np.float64]
+
+_ARM_MM = 100.0
+"""An angle is missed by as many millimetres as this arm would be off at its end."""
+
+
+@dataclass(frozen=True)
+class Anchored:
+    """How a line lies on a piece.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Its anchors, one or two.
+    by_edge : bool
+        Both ends keep their distances from the first anchor, an edge; else the middle does, and
+        the line its angle to the grain.
+    near : int
+        0 or 1: the end that is measured from a second anchor that is an edge, the nearer one.
+    from_end : bool
+        Of one edge alone: whether the end of it that the line is nearer to is its last point.
+    angle : float
+        To the grain, radians.
+    values : (3,) array
+        mm; the second one is 0 where the angle to the grain is kept.
+    """
+
+    names: tuple[str, ...]
+    by_edge: bool
+    near: int
+    from_end: bool
+    angle: float
+    values: Array
+
+    def missed(self, piece: SizedPiece, ends: Array) -> Array:
+        """(3,) by how much a line with some ends misses the measures, mm."""
+        return _values(self, piece, ends) - self.values
+
+
+def anchored(piece: SizedPiece, ends: Array, names: tuple[str, ...], *, grain: bool) -> Anchored:
+    """Measure a line on a piece as it is drawn.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    ends : (2, 2) array
+        The ends of the line.
+    names : tuple of str
+        Its anchors.
+    grain : bool
+        Its angle is kept to the grain, not to an edge.
+    """
+    edges = [anchor_kind(piece, name) == "edge" for name in names]
+    near, from_end = 0, False
+    if edges[-1]:
+        line = piece.edge(names[-1]).points
+        found = [measured(line, end) for end in ends]
+        near = int(abs(found[1][1]) < abs(found[0][1]))
+        middle, _ = measured(line, ends.mean(axis=0))
+        from_end = bool(middle > piece.edge(names[-1]).length / 2)
+    angle = float(np.angle(_complex(ends[1] - ends[0]) / _complex(piece.grain.direction)))
+    blank = Anchored(names, edges[0] and not grain, near, from_end, angle, np.zeros(3))
+    values = _values(blank, piece, ends)
+    return Anchored(names, blank.by_edge, near, from_end, angle, values)
+
+
+def _values(by: Anchored, piece: SizedPiece, ends: Array) -> Array:
+    ahead = ends[1] - ends[0]
+    ahead = ahead / np.hypot(*ahead)
+    first = by.names[0]
+    if by.by_edge:
+        line = piece.edge(first).points
+        away, slope = (measured(line, end)[1] for end in ends)
+    else:
+        away = _away(piece, first, ends, ahead)
+        turned = _complex(ahead) / _complex(piece.grain.direction) / np.exp(1j * by.angle)
+        slope = _ARM_MM * float(turned.imag)
+    return np.array([away, slope, _along(by, piece, ends, ahead)])
+
+
+def _away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> float:
+    """How far the line lies from its first anchor, mm, with its sign."""
+    kind, middle = anchor_kind(piece, name), ends.mean(axis=0)
+    if kind == "edge":
+        return measured(piece.edge(name).points, middle)[1]
+    gap = middle - anchor_point(piece, name)
+    if kind == "level":
+        return float(gap @ piece.grain.direction)
+    return float(ahead[0] * gap[1] - ahead[1] * gap[0])
+
+
+def _along(by: Anchored, piece: SizedPiece, ends: Array, ahead: Array) -> float:
+    """How far along the line lies, from its second anchor or from the only one, mm."""
+    name = by.names[-1]
+    kind = anchor_kind(piece, name)
+    if kind == "edge" and len(by.names) > 1:
+        return measured(piece.edge(name).points, ends[by.near])[1]
+    middle = ends.mean(axis=0)
+    if kind == "edge":
+        along, _ = measured(piece.edge(name).points, middle)
+        return piece.edge(name).length - along if by.from_end else along
+    if kind == "level":
+        return float((middle - anchor_point(piece, name)) @ piece.grain.direction)
+    return float((middle - anchor_point(piece, name)) @ ahead)
+
+
+def laid_by_anchors(
+    source: SizedPiece, points: Array, count: int, now: SizedPiece, by: Anchored
+) -> Array | None:
+    """A line of one drawing of a piece, with what goes with it, laid on another drawing.
+
+    Returns None where an anchor is gone, or its measures cannot be met.
+
+    Parameters
+    ----------
+    source, now : SizedPiece
+    points : (n, 2) array
+        On `source`; the line first.
+    count : int
+        Points of the line.
+    by : Anchored
+        Its measures on `source`.
+    """
+    if any(anchor_kind(now, name) != anchor_kind(source, name) for name in by.names):
+        return None
+    corners = [np.array([edge.points[0] for edge in piece.edges]) for piece in (source, now)]
+    motion, _ = fit(corners[0], corners[1])
+    start = np.asarray(motion.apply(points))
+    return met_by_motion(start, lambda placed: by.missed(now, placed[[0, count - 1]]))
+
+
+def _complex(vector: Array) -> complex:
+    return complex(vector[0], vector[1])

@@ -1,0 +1,89 @@
+"""A welt opening, walked: its length, what is sewn to it, the room that it has, and its bag."""
+
+from __future__ import annotations
+
+from propagate.engine.rows import Check, Verdict
+from propagate.engine.walk_checks import Walked, verdict_of
+from propagate.engine.welts.room import bag_laid, least_room, rooms
+from propagate.geometry.polyline import length
+from propagate.pattern.spans import span_length
+from propagate.pattern.welt_links import anchors_of
+from propagate.pattern.welts import WeltOpening, length_said, line_points, part_span
+from propagate.tolerances import ON_LINE_MM, OPENING_ROOM_MM
+
+__all__ = ["walk_welt_opening"]
+
+
+def walk_welt_opening(on: Walked, opening: WeltOpening) -> list[Check]:
+    """The opening against what is said of it, its parts against it, and its room."""
+    piece, line = on.piece(opening.on), f"{opening.on}.{opening.line}"
+    long = length(line_points(piece, opening))
+    said = length_said(opening, on.size)
+    checks = [] if said is None else [_check(opening, "length", line, said, long)]
+    for part in opening.parts:
+        span = part_span(part)
+        found = span_length(on.piece(part.piece), span)
+        what = f"{line} | {span}"
+        checks.append(_check(opening, part.piece, what, long + 2.0 * part.beyond, found))
+    checks.append(_room(on, opening))
+    checks += [_bag(on, opening, index) for index, part in enumerate(opening.parts) if part.bag]
+    return checks
+
+
+def _check(
+    opening: WeltOpening,
+    part: str,
+    what: str,
+    meant: float,
+    found: float,
+    verdict: Verdict | None = None,
+) -> Check:
+    off = found - meant
+    return Check(
+        "welt_opening",
+        f"{opening.name} {part}",
+        what,
+        meant,
+        found,
+        0.0,
+        off,
+        opening.tolerance,
+        verdict or verdict_of(off, opening.tolerance),
+        relation=opening.name,
+        part=part,
+    )
+
+
+def _room(on: Walked, opening: WeltOpening) -> Check:
+    """The room to what is nearest: what is more than needed is no difference."""
+    piece = on.piece(opening.on)
+    found = rooms(piece, opening, anchors_of(on.pattern, opening))
+    nearest = least_room(found)
+    mm = found[nearest]
+    off = min(mm - OPENING_ROOM_MM, 0.0)
+    said: Verdict = "does not sew" if mm < 0.0 else "look" if off < 0.0 else "sews"
+    return Check(
+        "welt_opening",
+        f"{opening.name} room",
+        f"{opening.on}.{opening.line} | {nearest} of {opening.on}",
+        OPENING_ROOM_MM,
+        mm,
+        0.0,
+        off,
+        OPENING_ROOM_MM,
+        said,
+        relation=opening.name,
+        part="room",
+    )
+
+
+def _bag(on: Walked, opening: WeltOpening, index: int) -> Check:
+    """How far a bag reaches out of its main piece."""
+    part = opening.parts[index]
+    laid = bag_laid(on.piece(opening.on), opening, part, on.piece(part.piece))
+    out = laid.sticks_out_mm
+    what = f"{part.piece} under {opening.on}"
+    said: Verdict = "does not sew" if laid.mouth_out_mm > ON_LINE_MM else "look"
+    return _check(
+        opening, f"{part.piece} out", what, 0.0, out, said if out > ON_LINE_MM else "sews"
+    )
