@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from propagate.engine.darts.changes import DartChange
-from propagate.engine.record import Record, as_plain
+from propagate.engine.record import ChangeKind, Record, as_plain
 from propagate.engine.revised import Revised, SizedDart
 from propagate.report.blend_text import between_words
 from propagate.report.layout import Column, heading, sentence, table
@@ -217,6 +217,9 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
                 followed.setdefault(piece.piece, []).append(size)
             elif piece.piece in reached:
                 followed.setdefault(f"{piece.piece} (its notches or darts alone)", []).append(size)
+        for change in record.changes:  # on a piece that the edit itself changed, as a rule
+            if change.kind is ChangeKind.PLACE_FOLLOWS:
+                followed.setdefault(f"{change.id} {change.what}", []).append(size)
     every = len(found.records)
     lines = []
     for name, sizes in followed.items():

@@ -82,7 +82,7 @@ def test_walk_says_first_what_does_not_sew(tmp_path: Path) -> None:
     done = run("walk", str(folder))
     assert done.exit_code == 1
     head, _, rest = done.stdout.partition("\n\n")
-    assert "1 of 25 checks DOES NOT SEW" in head
+    assert "1 of 30 checks DOES NOT SEW" in head
     likely, checks, *_ = rest.split("\n\n")
     assert likely.startswith("Looks like a mistake in the set")
     assert checks.startswith("Look at this first")

@@ -59,7 +59,7 @@ def test_walk_tells_a_notice_and_ends_well(wide: str) -> None:
     done = run("walk", wide)
     assert done.exit_code == 0
     head, _, rest = done.stdout.partition("\nLooks like a mistake in the set\n")
-    assert "everything sews together (25 checks); 1 likely mistake" in head
+    assert "everything sews together (30 checks); 1 likely mistake" in head
     assert rest.startswith("  - seam 'inseam', tolerance: found 150 mm")
     assert rest.index("found 150 mm") < rest.index("\nSeams (mm)")
     assert all(len(line) <= 80 for line in done.stdout.splitlines())

@@ -115,7 +115,7 @@ def _laid(state: State, opening: WeltOpening, source: SizedPiece, cause: str) ->
     state.change(
         f"welt opening {opening.name}",
         ChangeKind.PLACE_FOLLOWS,
-        f"keeps its length of {length(line):.1f} mm, its angle and its distances from {said}",
+        f"keeps its length, its angle and its distances from {said}",
         cause,
     )
     if not opening.anchors:

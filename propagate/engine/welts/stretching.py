@@ -12,10 +12,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.darts.placing import landmark_at
+from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
-from propagate.geometry.polyline import is_straight, locate, point_at
+from propagate.geometry.polyline import is_straight, point_at
 from propagate.pattern.model import Edge, InternalLine, SizedPiece
 from propagate.pattern.runs import Span
 from propagate.pattern.spans import span_ends
@@ -97,7 +97,7 @@ def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
     marks = []
     for mark in piece.landmarks:
         line = new.edge(mark.edge)
-        marks.append(landmark_at(mark, line, locate(line.points, put(mark.point))[0]))
+        marks.append(put_mark(mark, line, nearest_place(line, put(mark.point))))
     return replace(new, landmarks=tuple(marks))
 
 
