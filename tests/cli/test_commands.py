@@ -59,7 +59,7 @@ def test_walk_of_one_size_and_of_all() -> None:
     walks = plain(run("walk", TROUSER, "--all-sizes", "--json"))["walks"]
     assert [walk["size"] for walk in walks] == list(demo("slant_trouser").sizes)
     kinds = {check["kind"] for walk in walks for check in walk["checks"]}
-    assert kinds == {"seam", "notches", "opening", "corner", "band", "girth"}
+    assert kinds == {"seam", "notches", "opening", "corner", "band", "girth", "welt_opening"}
 
 
 def test_walk_takes_one_size_or_all() -> None:
