@@ -262,8 +262,18 @@ def apart_mm(
     return worst
 
 
-def wrong_with(old: PatternSet, result: Result, words: list[str], first: PatternSet) -> list[str]:
-    """What does not hold after an edit of a set, which was drawn as `first`, in words."""
+def wrong_with(
+    old: PatternSet,
+    result: Result,
+    words: list[str],
+    first: PatternSet,
+    *,
+    follower: bool = False,
+) -> list[str]:
+    """What does not hold after an edit, in words.
+
+    The set was drawn as `first`; `follower`: an edit before drew a piece that follows another.
+    """
     new, found = result.pattern, []
     reached = {row.piece for row in result.record.pieces}
     for name in old.pieces:
@@ -297,7 +307,8 @@ def wrong_with(old: PatternSet, result: Result, words: list[str], first: Pattern
             edited = f"edge={opening.piece}.{opening.edge}" in words
             if abs(lengths[1] - lengths[0]) > 0.01 and not edited and not told:
                 found.append(f"opening {opening.name} {lengths[0]:.3f} became {lengths[1]:.3f}")
-    if not told and _stays_matched(first, new):  # else settling takes an edited follower back
+    # Settling takes an edited follower back.
+    if not (told or follower or _edits_follower(old, result)) and _stays_matched(first, new):
         off, where = apart_mm(new, settle(new).pattern)
         if off:
             found.append(f"settled again {where} goes {off:.5f} mm further")
@@ -449,7 +460,9 @@ def tried(name: str, seed: int, *, disk: bool, counts: Counter[str]) -> list[str
             counts["pairs"] += 1
             wrong += [
                 f"then {' '.join(second)}: {text}"
-                for text in wrong_with(result.pattern, after, second, old)
+                for text in wrong_with(
+                    result.pattern, after, second, old, follower=_edits_follower(old, result)
+                )
             ]
     except PropagateError:
         counts["pairs refused"] += 1

@@ -32,7 +32,19 @@ __all__ = [
     "toml_text",
 ]
 
-SETS = ("tiny", "pocket", "slant_trouser", "scoop_skirt", "workshop_gilet")
+SETS = (
+    "tiny",
+    "pocket",
+    "slant_trouser",
+    "scoop_skirt",
+    "workshop_gilet",
+    "lined_skirt",
+    "ferry_shirt",
+    "concert_dress",
+    "quay_jeans",
+    "market_bag",
+    "puddle_pinafore",
+)
 DRAWINGS = tuple(
     f"{name}.{form}"
     for name in ("tiny", "pocket", "slant_trouser", "workshop_gilet")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
+from propagate.demo import MAIN_JOBS
 from propagate.engine.edits.kinds import EDITS
 from propagate.pattern.told import told_fields
 from tests.fuzz import bases
@@ -31,7 +32,7 @@ def choose_job(seed: int) -> Job:
 
 
 def _base(rng: random.Random) -> str:
-    return rng.choices(bases.SETS, weights=(2, 6, 2, 2, 1))[0]
+    return rng.choices(bases.SETS, weights=(4, 12, 4, 4, *[1] * 7))[0]
 
 
 def _set_job(rng: random.Random) -> Job:
@@ -64,7 +65,10 @@ def _set_job(rng: random.Random) -> Job:
 def _blend_options(toml: Any, rng: random.Random, odd: float = 0.3) -> dict[str, Any]:
     """Options of a blend, some of them odd."""
     plan = toml.get("blend", {})
-    levels = [plan.get("upper", "waist"), plan.get("lower", "hip")]
+    name = str(toml.get("name")).replace(" ", "_")
+    levels = list(MAIN_JOBS.get(name, ("waist", "hip")))
+    if plan:
+        levels = [plan.get("upper", "waist"), plan.get("lower", "hip")]
     if "leg" in plan and rng.random() < 0.3:
         levels.append(plan["leg"]["level"])
     options: dict[str, Any] = {"sizes": {level: rng.choice(toml["sizes"]) for level in levels}}
@@ -90,7 +94,7 @@ def _blend_options(toml: Any, rng: random.Random, odd: float = 0.3) -> dict[str,
 
 
 def _edit_job(rng: random.Random) -> Job:
-    base = rng.choices(bases.SETS, weights=(1, 5, 3, 2, 2))[0]
+    base = rng.choices(bases.SETS, weights=(2, 10, 6, 4, 4, *[1] * 6))[0]
     document = bases.document(base)
     if rng.random() < 0.4:
         return Job("edit", base, [], [["blend", _blend_options(document["set"], rng)]])

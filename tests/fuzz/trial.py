@@ -16,6 +16,7 @@ import click
 
 import propagate
 from propagate.cli.app import cli
+from propagate.engine.edits.level_blend import BlendLevels
 from propagate.engine.revise import revise
 from propagate.errors import InvalidSet, PropagateError
 from propagate.io.begin import read_style
@@ -104,9 +105,9 @@ def _steps(job: Job, pattern: PatternSet, document: Any, folder: Path) -> None:
         place.mkdir()
         with contextlib.suppress(PropagateError, click.ClickException):
             if name == "blend":
-                result = propagate.blend(pattern, propagate.Blend(**value))
+                result = propagate.run(pattern, _blend(pattern, value))
                 judge_result(result, place)
-                if strict_json(propagate.blend(pattern, propagate.Blend(**value)).record) != (
+                if strict_json(propagate.run(pattern, _blend(pattern, value)).record) != (
                     strict_json(result.record)
                 ):
                     raise Unsound("the second blend differs from the first")
@@ -116,6 +117,13 @@ def _steps(job: Job, pattern: PatternSet, document: Any, folder: Path) -> None:
                 _convert(pattern, value, place)
             else:
                 _run([str(word).replace("{tmp}", str(folder)) for word in value])
+
+
+def _blend(pattern: PatternSet, options: dict[str, Any]) -> propagate.Blend | BlendLevels:
+    """By the plan of a set, or by level alone."""
+    if pattern.relations.blend is not None:
+        return propagate.Blend(**options)
+    return BlendLevels(**{key: options[key] for key in ("sizes", "follow") if key in options})
 
 
 def _revise(pattern: PatternSet, sent: Any, options: dict[str, Any], place: Path) -> None:
