@@ -17,8 +17,9 @@ import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import put_mark, put_mark_at
 from propagate.engine.reshape import rounded, share_corners
-from propagate.geometry.polyline import arc_lengths, locate_all
+from propagate.geometry.polyline import arc_lengths, locate_all, nearest_point
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
+from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["Strip", "StripField", "stretched_piece", "strip_field"]
@@ -179,10 +180,17 @@ def stretched_piece(strip: Strip, field: StripField) -> SizedPiece:
     marks = [
         _on_near(strip, field, new_piece, mark)
         if mark.edge in strip.starts
-        else put_mark_at(mark, carried(mark.point))
+        else _on_far(new_piece, mark, carried(mark.point))
         for mark in piece.landmarks
     ]
     return replace(new_piece, landmarks=tuple(marks))
+
+
+def _on_far(new: SizedPiece, mark: Landmark, point: tuple[float, float]) -> Landmark:
+    """A landmark of another side, on it: where zones turn, its chord leaves the displacement."""
+    on_line = nearest_point(new.edge(mark.edge).points, point)
+    off = float(np.hypot(*(on_line - point)))
+    return put_mark_at(mark, point if off <= RESTS_MM else rounded(on_line))
 
 
 def _on_near(strip: Strip, field: StripField, new: SizedPiece, mark: Landmark) -> Landmark:
