@@ -20,6 +20,7 @@ from propagate.report.units import MILLIMETRES, Unit
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.write import sheet_paper, write_sheet
+from tests.examples import goes_on
 from tests.shared import blended, demo, once_for_each
 
 LEVELS = {
@@ -92,6 +93,21 @@ def on_blends(test: Test) -> Callable[[], None]:
 
     run.__name__, run.__doc__ = test.__name__, test.__doc__
     return run
+
+
+def on_half_of_the_blends(test: Test) -> Callable[[], None]:
+    """Run a property that is slow to measure on every second blend; every option is in some.
+
+    With the profile ``long`` on all.
+    """
+
+    def on_some(result: propagate.Result) -> None:
+        number = [id(one) for one in cases().values()].index(id(result))
+        if goes_on() or (number + number // len(OPTIONS)) % 2 == 0:
+            test(result)
+
+    on_some.__name__, on_some.__doc__ = test.__name__, test.__doc__
+    return on_blends(on_some)
 
 
 _derived_once = once_for_each(work_sheet)

@@ -13,7 +13,13 @@ import propagate
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.worksheet.value import EdgeWork, Widest
 from tests.shared import main_job
-from tests.worksheet.conftest import Outlines, on_blends, outlines_of, sheet_of
+from tests.worksheet.conftest import (
+    Outlines,
+    on_blends,
+    on_half_of_the_blends,
+    outlines_of,
+    sheet_of,
+)
 from tests.worksheet.rebuild import spot
 
 _FROM = re.compile(r"^(?:at|(?P<mm>[\d.]+) mm from) the corner of (?P<a>\w+) and (?P<b>\w+)$")
@@ -41,7 +47,7 @@ def gaps_to(
     return np.asarray(shapely.distance(shapely.points(points), other))
 
 
-@on_blends
+@on_half_of_the_blends
 def test_the_widest_measure_and_its_place(result: propagate.Result) -> None:
     sheet = sheet_of(result)
     for work in sheet.edges:
@@ -63,7 +69,7 @@ def test_the_widest_measure_and_its_place(result: propagate.Result) -> None:
             check_place(work, work.added, outlines)
 
 
-@on_blends
+@on_half_of_the_blends
 def test_rows_lie_on_the_new_line(result: propagate.Result) -> None:
     for unit in (MILLIMETRES, INCHES):
         for work in sheet_of(result, unit).edges:

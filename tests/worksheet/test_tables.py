@@ -19,7 +19,13 @@ from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.worksheet.value import EdgeWork
 from tests.cli.conftest import run
 from tests.shared import blended, main_job
-from tests.worksheet.conftest import LEVELS, Outlines, on_blends, outlines_of, sheet_of
+from tests.worksheet.conftest import (
+    LEVELS,
+    Outlines,
+    on_half_of_the_blends,
+    outlines_of,
+    sheet_of,
+)
 from tests.worksheet.rebuild import SIXTEENTH_MM, is_drawn, off, off_evenly, printed, spot
 
 UNITS = pytest.mark.parametrize("unit", [MILLIMETRES, INCHES], ids=["mm", "in"])
@@ -47,7 +53,7 @@ def check(result: Result) -> None:
             assert far <= STRAIGHT_MM + 0.1, (unit.name, work.piece, work.edge, far)
 
 
-@on_blends
+@on_half_of_the_blends
 def test_straight_lines_from_row_to_row_are_near_enough(result: propagate.Result) -> None:
     check(result)
 
