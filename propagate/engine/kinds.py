@@ -23,7 +23,8 @@ from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import Pleats
 from propagate.pattern.relation_edges import derived_own
-from propagate.pattern.relations import Band, Derived, Place, Seam, SeamOpening, Stack
+from propagate.pattern.derived import Derived
+from propagate.pattern.relations import Band, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape
 from propagate.pattern.welt_links import welt_own

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names
-from propagate.pattern.relations import Derived, DerivedEdge, Run
+from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.relations import Run
 
 __all__ = ["check_derived", "check_seam_openings"]
 

@@ -11,6 +11,7 @@ from typing import Any
 from propagate.pattern import relation_edges as edges
 from propagate.pattern import relations as told_by
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.derived import Derived
 from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.pleats import Pleats
@@ -78,7 +79,7 @@ KINDS: dict[str, Kind] = {
         ),
         Kind(
             "derived",
-            told_by.Derived,
+            Derived,
             "derived",
             edges.derived_edges,
             edges.derived_links,

@@ -10,17 +10,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import (
-    Band,
-    Derived,
-    Girth,
-    Opening,
-    Place,
-    Run,
-    Seam,
-    SeamOpening,
-    Stack,
-)
+from propagate.pattern.derived import Derived
+from propagate.pattern.relations import Band, Girth, Opening, Place, Run, Seam, SeamOpening, Stack
 from propagate.pattern.told import told_fields
 
 __all__ = [

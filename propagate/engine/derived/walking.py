@@ -11,7 +11,7 @@ from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, locate, locate_all
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Derived
+from propagate.pattern.derived import Derived
 
 __all__ = ["farthest_off", "walk_derived"]
 

@@ -9,7 +9,7 @@ from propagate.engine.record import ChangeKind
 from propagate.engine.state import State
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.named_marks import named_landmarks
-from propagate.pattern.relations import Derived
+from propagate.pattern.derived import Derived
 
 __all__ = ["apply"]
 

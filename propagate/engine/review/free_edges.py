@@ -59,9 +59,16 @@ def forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
             "found that nothing is sewn to either, and that they are of one length in every "
             f"size ({_range(a.lengths)}){_notch_words(a, b)}; expected edges that fit so well "
             "to be sewn to each other. Probably a seam was left out: add it ('propagate suggest' "
-            "proposes it with its direction); a change of the one does not reach the other now",
+            f"proposes it with its direction); {_what_lacks(pattern, a.span, b.span)}",
             (a.span.piece, b.span.piece),
         )
+
+
+def _what_lacks(pattern: PatternSet, a: Span, b: Span) -> str:
+    """What a set goes without as long as the seam is not in it."""
+    if any(one.piece in pattern.relations.derived for one in (a, b)):
+        return "nothing is walked between the two now, though what is derived follows its main piece"
+    return "a change of the one does not reach the other now"
 
 
 def _free(pattern: PatternSet) -> list[_Free]:
@@ -204,6 +211,7 @@ def _alone(pattern: PatternSet) -> list[str]:
         *(opening.piece for opening in relations.openings.values()),
         *relations.parts_of,
         *(place.piece for place in relations.places.values()),
+        *relations.derived,
         *(s.piece for girth in relations.girths.values() for run in girth.runs for s in run),
         *(name for girth in relations.girths.values() for name in girth.silhouettes),
     }

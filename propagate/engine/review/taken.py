@@ -108,13 +108,13 @@ def free_spans(
 ) -> dict[str, tuple[Span, ...]]:
     """Return the stretches of each piece that nothing is sewn to and no fold lies on.
 
+    An edge that is derived from a main piece is not one that somebody forgot.
+
     Parameters
     ----------
     pattern : PatternSet
     kinds : collection of str
         The kinds of use that count.
-
-    An edge that is derived from a main piece is not one that somebody forgot.
 
     Returns
     -------

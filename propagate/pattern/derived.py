@@ -1,0 +1,70 @@
+"""Derived pieces: each edge that follows the main piece, and the line of it that it lies on."""
+
+from __future__ import annotations
+
+from dataclasses import field
+
+from propagate.pattern.told import told
+from propagate.tolerances import DERIVED_MM
+from propagate.values import dataclass
+
+__all__ = ["Derived", "DerivedEdge"]
+
+
+@dataclass(frozen=True)
+class DerivedEdge:
+    """An edge of a derived piece and the line of the main piece that it lies on."""
+
+    edge: str = field(metadata=told("name", "the edge of the derived piece"))
+    on: str = field(metadata=told("text", "the edge of the main piece that it follows"))
+    out: float = field(
+        default=0.0,
+        metadata=told("length", "how far outside of it: wearing ease, half of a pleat"),
+    )
+    inside: float = field(
+        default=0.0,
+        metadata=told(
+            "length", "how far inside of it: the width of a facing, a shorter hem", key="in"
+        ),
+    )
+    from_cut: bool = field(
+        default=False,
+        metadata=told("flag", "counted from the cut line of the main piece, its allowance outside"),
+    )
+    start: str | None = field(
+        default=None,
+        metadata=told(
+            "text", "mark of the main piece at which it starts, where it meets a free edge"
+        ),
+    )
+    end: str | None = field(
+        default=None,
+        metadata=told(
+            "text", "mark of the main piece at which it ends, where it meets a free edge"
+        ),
+    )
+
+
+@dataclass(frozen=True)
+class Derived:
+    """A piece that is a region of its main piece: facing, lining, interfacing, pocket bag."""
+
+    piece: str = field(metadata=told("name", "the derived piece"))
+    of: str = field(metadata=told("text", "its main piece or assembly"))
+    edges: tuple[DerivedEdge, ...] = field(
+        metadata=told(
+            "rows",
+            "its edges that follow the main piece; every other one is free and keeps its shape",
+            of=DerivedEdge,
+            label="edge",
+        )
+    )
+    closed: str | None = field(
+        default=None,
+        metadata=told("text", "edge of the main piece whose darts are closed in it"),
+    )
+    face_down: bool = field(default=False, metadata=told("flag", "drawn mirrored"))
+    tolerance: float = field(
+        default=DERIVED_MM,
+        metadata=told("length", "how far off its definition the check lets it be drawn"),
+    )
