@@ -19,11 +19,11 @@ from propagate.engine.walk_checks import (
     walk_seam,
 )
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.derived import Derived
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import Pleats
 from propagate.pattern.relation_edges import derived_own
-from propagate.pattern.derived import Derived
 from propagate.pattern.relations import Band, Place, Seam, SeamOpening, Stack
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names
-from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.relations import Run
 
 __all__ = ["check_derived", "check_seam_openings"]

@@ -9,11 +9,22 @@ from typing import Any
 
 from propagate.errors import UnknownName
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.derived import Derived
 from propagate.pattern.ease import is_by_size
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.pleats import Pleats, with_pleats
-from propagate.pattern.derived import Derived
-from propagate.pattern.relations import Assembly, Band, BlendPlan, Girth, Opening, PieceInfo, Place, Seam, SeamOpening, Stack
+from propagate.pattern.relations import (
+    Assembly,
+    Band,
+    BlendPlan,
+    Girth,
+    Opening,
+    PieceInfo,
+    Place,
+    Seam,
+    SeamOpening,
+    Stack,
+)
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape
 from propagate.pattern.welts import WeltOpening

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from propagate.pattern.patternset import PatternSet
 from propagate.pattern.derived import Derived
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Place, Run, Seam, SeamOpening, Stack
 from propagate.pattern.told import told_fields
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from propagate.pattern.patternset import PatternSet
 from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import SeamOpening
 from propagate.report.layout import entries, heading
 from propagate.report.units import Unit

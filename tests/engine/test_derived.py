@@ -25,10 +25,10 @@ from propagate.engine.walk import walk
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
 from propagate.io.set_toml import parse, render
+from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.info import Allowance
 from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
-from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.validate import problems
 from tests.examples import examples

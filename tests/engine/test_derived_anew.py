@@ -29,7 +29,7 @@ SETS = ("lined_skirt", "market_bag", "concert_dress")
 OFF_MM = 0.01
 FAR_MM = 400.0
 AHEAD = 0.01
-"""A line is drawn in chords: its direction where it runs on straight is known no better, radians."""
+"""A line is drawn in chords: how it runs on straight is known no better, radians."""
 
 
 @cache
@@ -163,8 +163,16 @@ def laid(piece: SizedPiece, there: list[Corner], face_down: bool) -> np.ndarray:
 def farther_than_known(
     piece: SizedPiece, motion: np.ndarray, lines: dict[str, Line], there: list[Corner]
 ) -> float:
-    """By how much a piece is farther off its definition than that is known, mm."""
+    """By how much a piece is farther off its definition than that is known, mm.
+
+    How well it is known where the piece lies tells how well its corners fit.
+    """
     far = 0.0
+    laid_off = max(
+        float(np.hypot(*(edge.points[0] @ motion[:2] + motion[2] - corner[0])))
+        for edge, corner in zip(piece.edges, there, strict=True)
+        if corner is not None
+    )
     for edge, corner in zip(piece.edges, there, strict=True):
         drawn = edge.points @ motion[:2] + motion[2]
         if corner is not None:
@@ -172,7 +180,8 @@ def farther_than_known(
         if edge.name in lines:
             line = lines[edge.name]
             off = shapely.distance(shapely.points(drawn), line.whole)
-            far = max(far, *(o - line.may_be_off(p) for o, p in zip(off, drawn, strict=True)))
+            known = [line.may_be_off(point) + laid_off for point in drawn]
+            far = max(far, *(off - known))
             # It has what lies between its corners, all of it and once.
             a, b = (line.whole.project(shapely.Point(p)) for p in drawn[[0, -1]])
             far = max(far, abs(edge.length - abs(b - a)) - OFF_MM)

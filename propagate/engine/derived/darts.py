@@ -14,8 +14,8 @@ from propagate.engine.reshape import rounded
 from propagate.geometry.crossing import crossings
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
-from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.derived import Derived
+from propagate.pattern.model import Dart, SizedPiece
 from propagate.values import dataclass
 
 __all__ = ["SAME_MARK_MM", "with_darts"]

@@ -16,9 +16,9 @@ from propagate.engine.reshape import rounded
 from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
 from propagate.geometry.polyline import between, locate, locate_all, nearest_point, point_at
+from propagate.pattern.derived import Derived
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
-from propagate.pattern.derived import Derived
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 

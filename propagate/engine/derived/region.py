@@ -11,9 +11,9 @@ from propagate.engine.derived.lines import Closed, MainLine, close_darts, main_l
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import length, nearest_point, point_at
+from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 

@@ -10,8 +10,8 @@ from propagate.engine.rows import Check
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, locate, locate_all
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.derived import Derived
+from propagate.pattern.model import SizedPiece
 
 __all__ = ["farthest_off", "walk_derived"]
 

@@ -7,9 +7,9 @@ from propagate.engine.derived.region import region_of
 from propagate.engine.derived.walking import farthest_off
 from propagate.engine.record import ChangeKind
 from propagate.engine.state import State
+from propagate.pattern.derived import Derived
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.named_marks import named_landmarks
-from propagate.pattern.derived import Derived
 
 __all__ = ["apply"]
 

@@ -67,7 +67,9 @@ def forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
 def _what_lacks(pattern: PatternSet, a: Span, b: Span) -> str:
     """What a set goes without as long as the seam is not in it."""
     if any(one.piece in pattern.relations.derived for one in (a, b)):
-        return "nothing is walked between the two now, though what is derived follows its main piece"
+        return (
+            "nothing is walked between the two now, though what is derived follows its main piece"
+        )
     return "a change of the one does not reach the other now"
 
 
