@@ -128,6 +128,7 @@ def lay_given(state: State, opening: Opening) -> None:
             opening.name,
             f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
             "the layers' mouths were changed with it",
+            about=("opening changed", opening.piece),
         )
     if not meant:
         _look_at_the_corner(state, opening, old, new)
@@ -318,6 +319,7 @@ def _look_at_the_corner(state: State, opening: Opening, old: SizedPiece, new: Si
         opening.name,
         f"the revised '{opening.piece}' moves the ends of the opening by up to {moved:.1f} mm "
         f"{said}; if that corner was redrawn, send {names} too",
+        about=("opening moved", opening.piece, names),
     )
 
 

@@ -29,6 +29,7 @@ from propagate.engine.rows import (
     TruedCorner,
     is_left_out,
     is_written,
+    unwritten,
 )
 from propagate.values import dataclass
 
@@ -164,10 +165,21 @@ class PieceChange:
 
 @dataclass(frozen=True)
 class Notice:
-    """Something the user should look at; `where` is a piece, seam or edge."""
+    """Something the user should look at.
+
+    Attributes
+    ----------
+    where : str
+        A piece, seam or edge.
+    text : str
+    about : tuple of str
+        What it says but for the figures of a size, as a word and names: those of several
+        sizes that are about the same are told once.  Empty: the text has no such figures.
+    """
 
     where: str
     text: str
+    about: tuple[str, ...] = unwritten(())
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
@@ -77,17 +76,15 @@ def _warning_lines(found: Revised, unit: Unit) -> list[str]:
     return lines
 
 
-_FIGURE = re.compile(r"[+-]?\d+(?:\.\d+)?")
-
-
 def _told_warnings(found: Revised) -> Iterator[str]:
     """Each warning once: those that differ from size to size in their figures alone together."""
-    alike: dict[str, dict[str, list[str]]] = {}
+    alike: dict[tuple[str, ...], dict[str, list[str]]] = {}
     for size in found.pattern.sizes:
         record = found.records.get(size)
         for notice in record.warnings if record else found.notices.get(size, ()):
             text = f"{notice.where}: {notice.text}"
-            alike.setdefault(_FIGURE.sub("0", text), {}).setdefault(text, []).append(size)
+            about = (notice.where, *(notice.about or (notice.text,)))
+            alike.setdefault(about, {}).setdefault(text, []).append(size)
     for texts in alike.values():
         base = found.pattern.base
         text, sizes = next(

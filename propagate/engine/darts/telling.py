@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, lies_on
-from propagate.engine.record import Notice
 from propagate.engine.state import State
 from propagate.pattern.relations import Seam
 
@@ -64,6 +63,5 @@ def tell_not_alike(state: State, seam: Seam, changes: Iterable[DartChange]) -> N
 
 def _tell(state: State, lead: str, follower: str, changes: Iterable[DartChange], then: str) -> None:
     for change in changes:
-        notice = Notice(follower, f"{dart_words(change)} of '{lead}'; {then}")
-        if notice not in state.notices:
-            state.notice(notice.where, notice.text)
+        text = f"{dart_words(change)} of '{lead}'; {then}"
+        state.notice(follower, text, about=(change.what, change.name, lead, then))

@@ -20,7 +20,7 @@ _NEAR_MM = 10.0
 """A mark nearer to the outline than a usual allowance is in the seam (common practice)."""
 
 
-def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Lines that no longer end on the outline, marks that came into a seam, lost darts."""
     yield from lines_off(old, new)
     was_line, now_line = _closed(old), _closed(new)
@@ -31,13 +31,16 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
         _, before = locate_all(was_line, np.array([mark.point]))
         _, after = locate_all(now_line, np.array([marks[mark.name]]))
         if before[0] >= _NEAR_MM > after[0]:
-            yield f"mark '{mark.name}' came within {after[0]:.1f} mm of the seam line"
+            yield (
+                f"mark '{mark.name}' came within {after[0]:.1f} mm of the seam line",
+                ("mark near the seam line", mark.name),
+            )
     gone = {dart.name for dart in old.darts} ^ {dart.name for dart in new.darts}
     for name in sorted(gone):
-        yield f"dart '{name}' is on one of the old and the new piece alone"
+        yield f"dart '{name}' is on one of the old and the new piece alone", ()
 
 
-def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Lines that ended on the outline and no longer do."""
     was_line, now_line = _closed(old), _closed(new)
     lines = {line.name: line.points for line in new.lines}
@@ -49,7 +52,8 @@ def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
         off = after[(before <= _ON_MM) & (after > _OFF_MM)]
         if len(off):
             yield (
-                f"line '{line.name}' ended on the outline and now ends {off.max():.1f} mm off it"
+                f"line '{line.name}' ended on the outline and now ends {off.max():.1f} mm off it",
+                ("line off the outline", line.name),
             )
 
 

@@ -52,6 +52,7 @@ def tell_level_marks(
                         f"{mark.kind} '{mark.name}' was drawn on level '{level}' and lies "
                         f"{abs(now):.1f} mm from it now; mark the level anew before "
                         f"cutting{cure}",
+                        about=("off its level", mark.kind, mark.name, level),
                     )
 
 

@@ -25,21 +25,22 @@ _LOST = 0.01
 """Share of the area by which a piece and its mirror image differ."""
 
 
-def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Edges changed by more than a tenth, parallels that are none any more, lost symmetry."""
     for was, now in zip(old.edges, new.edges, strict=True):
         gain = now.length - was.length
         if abs(gain) > max(_SHARE * was.length, _LEAST_MM):
             yield (
                 f"nobody edited it, and its edge '{was.name}' went from {was.length:.1f} to "
-                f"{now.length:.1f} mm; look whether that is meant"
+                f"{now.length:.1f} mm; look whether that is meant",
+                ("edge changed", was.name),
             )
     yield from _parallels(old, new)
     if _asymmetry(old) < _MIRRORED and _asymmetry(new) > _LOST:
-        yield "nobody edited it, and its two halves no longer mirror each other"
+        yield "nobody edited it, and its two halves no longer mirror each other", ()
 
 
-def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Straight edges that were parallel and are not any more."""
     straight = [
         (was, now)
@@ -51,7 +52,8 @@ def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
         if before <= _PARALLEL_DEG and after > _ASKEW_DEG:
             yield (
                 f"nobody edited it, and its edges '{a.name}' and '{b.name}', which were parallel, "
-                f"now lie {after:.1f}° askew"
+                f"now lie {after:.1f}° askew",
+                ("askew", a.name, b.name),
             )
 
 

@@ -17,7 +17,7 @@ from propagate.pattern.spans import span_length
 
 __all__ = ["tell_distortion"]
 
-Rule = Callable[[SizedPiece, SizedPiece], Iterator[str]]
+Rule = Callable[[SizedPiece, SizedPiece], Iterator[tuple[str, tuple[str, ...]]]]
 
 RULES: tuple[Rule, ...] = (outline_changes, width_changes, inside_changes)
 _SEEN_MM = 0.5
@@ -51,9 +51,10 @@ def tell_distortion(
         old, new = pattern.sized(change.piece, change.size), column.sized(change.piece, size)
         if change.piece not in edited and change.piece not in recut:
             for rule in RULES:
-                found += [Notice(change.piece, text) for text in rule(old, new)]
+                found += [Notice(change.piece, text, about=about) for text, about in rule(old, new)]
         else:
-            found += [Notice(change.piece, text) for text in lines_off(old, new)]
+            said = lines_off(old, new)
+            found += [Notice(change.piece, text, about=about) for text, about in said]
         if change.piece not in recut:
             found += _unsewn(pattern, change, old, new)
     return tuple(found)
@@ -75,6 +76,7 @@ def _unsewn(
             change.piece,
             f"edge '{edge.edge}' changed by {gain:+.1f} mm and nothing "
             "is sewn to it; if it is sewn, say so in the set, so that what it is sewn to follows",
+            about=("changed and sewn to nothing", edge.edge),
         )
 
 

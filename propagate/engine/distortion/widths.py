@@ -14,7 +14,7 @@ __all__ = ["width_changes"]
 _CHANGED_MM = 1.5
 
 
-def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
+def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Widths of strips that were even and changed, or became uneven."""
     names = old.edge_names
     for i, j, before in even_widths(old):
@@ -22,5 +22,6 @@ def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[str]:
         if after is not None and np.abs(after - before.mean()).max() > _CHANGED_MM:
             yield (
                 f"nobody edited it, and its width between '{names[i]}' and '{names[j]}', which was "
-                f"{before.mean():.1f} mm, is now {after.min():.1f} to {after.max():.1f} mm"
+                f"{before.mean():.1f} mm, is now {after.min():.1f} to {after.max():.1f} mm",
+                ("width changed", names[i], names[j]),
             )

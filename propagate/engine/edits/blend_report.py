@@ -59,6 +59,7 @@ def blend_measures(
                 row.girth,
                 f"the girth measures {row.found_mm:.1f} mm, {row.difference_mm:+.1f} mm from "
                 f"size {row.size}; a hold below its level gives it away",
+                about=("girth off",),
             )
     return Measures(corners=corners, fairness=tuple(rows), match=_match(state, blended))
 
@@ -108,6 +109,7 @@ def _corner_sum(state: State, blended: Blended, pair: SidePair, top: str) -> Top
             f"the corners at the top add up to {sum(now):.1f}°, {difference:+.1f}° from size "
             f"{blended.chosen.upper}"
             + ("; the top was traced as drawn" if top == "traced" else ""),
+            about=("corners at the top", top),
         )
     return TopCorners(
         name=pair.seam.name,
@@ -246,6 +248,7 @@ def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:
             seam.name,
             f"the two sides differ by {drawn_in:+.2f} mm in size {state.job.size} as drawn; "
             "the new sides were matched, so that difference is gone",
+            about=("sides differed as drawn",),
         )
     return Match(
         seam=seam.name,

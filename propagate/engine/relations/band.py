@@ -109,6 +109,7 @@ def _gives(state: State, band: Band, gains: Array, wanted: Array, had: Array) ->
             f"'{band.piece}' and what it is sewn to were both revised, and zone "
             f"'{band.zones[worst].name}' is off by {abs(gains[worst]):.2f} mm; that is within the "
             f"{band.tolerance:g} mm that the band allows, so '{band.piece}' gave way",
+            about=("both revised", band.zones[worst].name),
         )
         return True
     zone = band.zones[worst]

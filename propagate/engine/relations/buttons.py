@@ -58,7 +58,9 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
         text = f"{len(wanted)} of '{name}' spaced {gap:.1f} mm apart"
         if len(had) != len(wanted):
             more = f"{len(had)} of '{name}' became {len(wanted)}, {gap:.1f} mm apart"
-            state.notice(span.piece, f"{more}, by the length of '{span.edge}'")
+            state.notice(
+                span.piece, f"{more}, by the length of '{span.edge}'", about=("spaced anew", name)
+            )
             text = more
         state.change_beside(span.key, name, text, cause)
         moved = True

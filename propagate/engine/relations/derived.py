@@ -44,6 +44,7 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
         state.notice(
             derived.piece,
             f"was drawn up to {off:.2f} mm off what the set says it is; it is as the set says now",
+            about=("was off its definition",),
         )
     state.pieces[derived.piece] = drawn
     for edge, fresh in zip(now.edges, drawn.edges, strict=True):

@@ -84,6 +84,7 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
             f"was revised and misses {missed.what} by {missed.by_mm:.2f} mm, and "
             f"'{opening.piece}', which leads, was not revised; revise it too, or leave the layer "
             "to follow it",
+            about=("layer alone revised", missed.what),
         )
         return None
     if missed.by_mm - had.by_mm > opening.tolerance:
@@ -93,6 +94,7 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
         f"was revised and so was '{opening.piece}', and misses {missed.what} by "
         f"{missed.by_mm:.2f} mm{_before(had)}; that is within the {opening.tolerance:g} mm that "
         f"opening '{opening.name}' allows, so the layer gave way",
+        about=("layer gave way", missed.what),
     )
     return place
 

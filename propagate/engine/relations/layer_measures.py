@@ -155,4 +155,5 @@ def _clearance(
                 layer.piece,
                 f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
                 f"{allowance:g} mm",
+                about=("near", name),
             )

@@ -215,6 +215,7 @@ def _land(
                     opening.name,
                     f"the end on '{opening.across}' slid by {step:.2f} mm so that the opening "
                     f"reaches '{opening.side}'",
+                    about=("end slid", opening.across),
                 )
                 return distance - inset, pin_at(distance), hit
     raise EditError(_out_of_reach(state, opening, edited, pin_at(inset), radius))
@@ -278,4 +279,5 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
             opening.name,
             f"the opening swung by {laid.swing_deg:+.1f}°, more than {SWING_WARN_DEG:g}°; "
             "look at the line it makes when worn",
+            about=("opening swung",),
         )

@@ -91,6 +91,7 @@ def _warn(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) ->
             if apart < 0.0
             else f"comes within {apart:.1f} mm of edge '{edge}' of '{patch.on}', nearer than its "
             f"allowance of {info.allowance.of(edge):g} mm",
+            about=("leaves" if apart < 0.0 else "near", edge),
         )
 
 

@@ -190,6 +190,7 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
             f"both sides were revised and disagree by {abs(apart):.2f} mm; {why}, so "
             f"{' + '.join(str(span) for span in seam.follow)} was made {wanted:.2f} mm long "
             f"instead of the {found:.2f} mm that were drawn",
+            about=("both sides revised",),
         )
         return True
     if abs(apart) > seam.tolerance:

@@ -50,6 +50,7 @@ def tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) ->
                 ask.seam.name,
                 f"the follower cannot be brought to {wanted:.1f} mm by moving its ends: it stays "
                 f"off by {off:+.2f} mm, within the {ask.seam.tolerance:g} mm that the seam allows",
+                about=("follower stays off",),
             )
 
 
@@ -186,12 +187,14 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
             shaped.span.piece,
             f"{where} changed by up to {shaped.beyond_mm:.1f} mm beyond the hold "
             f"'{seam.hold}', where its mate may not change",
+            about=("changed beyond the hold", where),
         )
     if off > _SEEN_MM:
         state.notice(
             shaped.span.piece,
             f"lies up to {off:.1f} mm off the shape of {where}, because of its own ends, its "
             "length and its hold",
+            about=("off the shape", where),
         )
     if state.match is None or off > state.match.largest_deviation_mm:
         state.match = Match(seam.name, -apart, largest_deviation_mm=off)
