@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import kept_or_share, put_mark, with_marks
 from propagate.engine.pleats import laid_anew, pleat_words
-from propagate.engine.record import EDIT, ChangeKind
+from propagate.engine.record import EDIT
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.errors import Conflict
@@ -67,11 +67,7 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
         return False
     state.pieces[span.piece] = fresh
     text = f"'{pleats.name}' folded anew: {pleat_words(pleats, wanted, _mm)}"
-    old = state.changes.get(span.key)
-    if old is None:
-        state.change(span.key, ChangeKind.NOTCH_FOLLOWS, text, cause)
-    elif "folded anew" not in old.what:
-        state.changes[span.key] = replace(old, what=f"{old.what}; {text}")
+    state.change_beside(span.key, pleats.name, text, cause)
     return True
 
 
