@@ -29,7 +29,7 @@ def tell_widths(
     front what it gives to the facing.
     """
     measured = {girth.level for girth in pattern.relations.girths.values()}
-    found: dict[str, list[str]] = {}
+    found: dict[str, dict[str, str]] = {}
     for name, size in _silhouettes(pattern, changes).items():
         try:
             was, now = tape(pattern, name, size), tape(column, name, column.base)
@@ -43,12 +43,13 @@ def tell_widths(
                 continue
             wider = _width(now, level) - _width(was, level)
             if abs(wider) > _SEEN_MM:
-                found.setdefault(level, []).append(f"'{name}' by {wider:+.1f} mm")
+                found.setdefault(level, {})[name] = f"'{name}' by {wider:+.1f} mm"
     for level, said in found.items():
         yield Notice(
             level,
-            f"the width at level '{level}' changed: {', '.join(said)}; no girth of the set "
-            "measures it there",
+            f"the width at level '{level}' changed: {', '.join(said.values())}; no girth of the "
+            "set measures it there",
+            about=("width at level", *said),
         )
 
 

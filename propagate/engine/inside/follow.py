@@ -234,7 +234,8 @@ def _note(state: State, name: str, move: OutlineMove, new: SizedPiece, told: Tol
         if item == was[item.name]:
             continue
         kind = "line" if isinstance(item, InternalLine) else "mark"
-        what = f"{kind} '{item.name}' follows the outline of '{name}'{told.of(item.name)}"
-        state.change(f"{kind} {name} {item.name}", ChangeKind.PLACE_FOLLOWS, what, cause)
+        what = f"follows the outline{told.of(item.name)}"
+        node = f"{kind} '{item.name}' of {name}"
+        state.change(node, ChangeKind.PLACE_FOLLOWS, what, cause)
     for text in told.notices():
         state.notice(name, text)
