@@ -21,6 +21,7 @@ from propagate.engine.graph import RelationNode, order_of_work
 from propagate.engine.inside.follow import follow_inside
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import relation_of, work_of
+from propagate.engine.leading import led_by_change
 from propagate.engine.record import EDIT, Notice, PieceChange, Record
 from propagate.engine.relations.passed_marks import follow_passed
 from propagate.engine.relations.seam import walk_redrawn
@@ -42,6 +43,8 @@ _FINISHES = 3
 
 def carry_all(job: Job, drawn: Drawn) -> Result:
     """Visit relations in order and put the result together."""
+    said = job.pattern.relations
+    job = replace(job, pattern=led_by_change(job, drawn))
     state = start_state(job, drawn)
     nodes = [change.id for change in drawn.changes]
     given = take_given(state, nodes) if drawn.given.pieces else GivenPieces()
@@ -71,7 +74,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     walked = _to_walk(state, [*order, *also], wide, visits.stirred())
     place = {node: i for i, node in enumerate(wide)}
     done = sorted(visits.done, key=lambda node: place.get(node, len(place)))
-    column = column_of(state)
+    column = column_of(state, said)
     alone = {name for _, name in given.alone}
 
     def told() -> Record:

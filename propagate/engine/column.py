@@ -15,7 +15,7 @@ from propagate.engine.state import State
 from propagate.engine.welts.sizes import welts_in_size
 from propagate.pattern.ease_on_run import relations_in_size
 from propagate.pattern.model import Piece, SizedPiece
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.patternset import PatternSet, Relations
 
 __all__ = ["ColumnPieces", "column_of"]
 
@@ -71,8 +71,8 @@ class ColumnPieces(Mapping[str, Piece]):
         return len(self._pieces)
 
 
-def column_of(state: State) -> PatternSet:
-    """The set that holds the resulting size alone."""
+def column_of(state: State, said: Relations) -> PatternSet:
+    """The set that holds the resulting size alone, joined as the set says it."""
     pattern, job = state.pattern, state.job
     pieces = ColumnPieces(pattern.pieces, job.name, state.pieces, state.taken, job.size)
     return replace(
@@ -80,7 +80,7 @@ def column_of(state: State) -> PatternSet:
         sizes=(job.name,),
         base=job.name,
         pieces=pieces,
-        relations=welts_in_size(relations_in_size(pattern.relations, state.size_of), state),
+        relations=welts_in_size(relations_in_size(said, state.size_of), state),
         chart=_chart(job),
     )
 

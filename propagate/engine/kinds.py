@@ -18,7 +18,9 @@ from propagate.engine.walk_checks import (
     walk_opening,
     walk_seam,
 )
+from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.copies import alike_links
 from propagate.pattern.derived import Derived
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
@@ -160,6 +162,20 @@ def _main_of(_: State, one: Patch) -> list[str]:
     return [one.on]
 
 
+def _walk_alike(on: Walked, one: Alike) -> list[Check]:
+    from propagate.engine.alike import walk_alike
+
+    return walk_alike(on, one)
+
+
+def _copies(_: State, one: Alike) -> tuple[str, ...]:
+    return one.pieces
+
+
+def _copied(state: State, one: Alike) -> set[str]:
+    return set(alike_links(state.pattern, one)[1])
+
+
 def _walk_buttons(on: Walked, one: Buttons) -> list[Check]:
     from propagate.engine.buttons import walk_buttons
 
@@ -257,6 +273,7 @@ WORK: dict[str, Work] = {
     ),
     "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
     "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
+    "alike": Work(_walk_alike, one_by_one(_late("alike")), _copies, _copied, _copied),
     "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
     "tape": Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
     "pleats": Work(_walk_pleats, one_by_one(_late("pleats")), _pleated, _pleated_edge),

@@ -83,6 +83,8 @@ class ChangeKind(StrEnum):
     """Another edge of a band, that moved with its zones."""
     DERIVED = "derived"
     """An edge of a derived piece that was drawn anew from its main piece."""
+    ALIKE = "alike"
+    """An edge of a copy that was drawn as the piece that it is cut like."""
     TAKEN_IN_SIZE = "taken in size"
     """A piece that is taken in another size as a whole."""
     FOLLOWS_CORNER = "follows corner"

@@ -10,7 +10,9 @@ from typing import Any
 
 from propagate.pattern import relation_edges as edges
 from propagate.pattern import relations as told_by
+from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.copies import alike_edges, alike_links
 from propagate.pattern.derived import Derived
 from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
@@ -86,6 +88,7 @@ KINDS: dict[str, Kind] = {
             edges.derived_own,
         ),
         Kind("patch", Patch, "patches", patch_judged, patch_links, patch_own),
+        Kind("alike", Alike, "alike", alike_edges, alike_links, edges.no_edges),
         Kind("buttons", Buttons, "buttons", links=edges.only_read, joined=edges.no_edges),
         Kind("pleats", Pleats, "pleats", links=edges.only_read, joined=edges.no_edges),
         Kind("tape", Tape, "tapes", joined=edges.no_edges),

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from propagate.errors import UnknownName
+from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
 from propagate.pattern.derived import Derived
 from propagate.pattern.ease import is_by_size
@@ -47,6 +48,7 @@ class Relations:
     seam_openings: Mapping[str, SeamOpening] = field(default_factory=dict)
     derived: Mapping[str, Derived] = field(default_factory=dict)
     patches: Mapping[str, Patch] = field(default_factory=dict)
+    alike: Mapping[str, Alike] = field(default_factory=dict)
     buttons: Mapping[str, Buttons] = field(default_factory=dict)
     pleats: Mapping[str, Pleats] = field(default_factory=dict)
     tapes: Mapping[str, Tape] = field(default_factory=dict)

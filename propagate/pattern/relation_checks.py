@@ -15,6 +15,7 @@ from propagate.pattern.patternset import Relations
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Band, Run, Seam
 from propagate.pattern.spans import distance_on_run
+from propagate.pattern.turning import zones_without_pair
 from propagate.tolerances import ON_LINE_MM
 
 __all__ = [
@@ -48,6 +49,8 @@ def check_seams(names: Names) -> None:
                 f"found lead_wins beside {still}, expected one or the other; the follower of such "
                 "a seam never gives way",
             )
+        if seam.both_ways:
+            _check_both_ways(names, where, seam, still)
         follow = seam.lead if seam.mirror else seam.follow
         for lead_mark, follow_mark in seam.notches:
             _check_notch(names, f"{where}, notches", lead_mark, seam.lead)
@@ -69,6 +72,19 @@ def check_seams(names: Names) -> None:
             _check_hold(names, f"{where}, hold", seam.hold, seam.lead)
             if not seam.mirror:
                 _check_hold(names, f"{where}, hold", seam.hold, seam.follow)
+
+
+def _check_both_ways(names: Names, where: str, seam: Seam, still: str | None) -> None:
+    """Check that a seam that goes both ways can be told from its other side."""
+    other = still or ("lead_wins" if seam.lead_wins else None)
+    if other is not None:
+        names.add(where, f"found both_ways beside {other}, expected one or the other")
+    for mark in zones_without_pair(seam):
+        names.add(
+            f"{where}, ease",
+            f"found a zone up to '{mark}', which meets no notch, expected a pair in 'notches' "
+            "that it begins: a seam that goes both ways is read from its other side as well",
+        )
 
 
 def _check_ease(names: Names, where: str, ease: EaseSaid) -> None:

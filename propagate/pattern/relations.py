@@ -2,8 +2,9 @@
 
 Relations are written by people in the set's TOML.  They name pieces, edges and landmarks;
 they hold no geometry.  On each relation one side is the *lead*: a change goes from lead to
-follower, never back.  What a field means, how it is written and what it is when nothing is
-said stands with the field (`propagate.pattern.told`) and nowhere else.
+follower, never back, but for a seam that says so (`Seam.both_ways`).  What a field means, how
+it is written and what it is when nothing is said stands with the field
+(`propagate.pattern.told`) and nowhere else.
 """
 
 from __future__ import annotations
@@ -143,6 +144,13 @@ class Seam:
         default=False,
         metadata=told(
             "flag", "when both sides were revised and disagree the follower gives way to its lead"
+        ),
+    )
+    both_ways: bool = field(
+        default=False,
+        metadata=told(
+            "flag",
+            "when only the follower's side was edited or revised it leads, and the lead follows",
         ),
     )
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from propagate.errors import UnknownName
 from propagate.pattern.button_checks import check_buttons
+from propagate.pattern.copies import check_alike
 from propagate.pattern.derived_checks import check_derived, check_seam_openings
 from propagate.pattern.drawing_checks import check_sized, check_sizes, twice
 from propagate.pattern.names import Names
@@ -83,6 +84,7 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
         check_derived,
         check_seam_openings,
         check_patches,
+        check_alike,
         check_buttons,
         check_pleats,
         check_tapes,

@@ -135,6 +135,12 @@ CHECKS: dict[str, CheckWords] = {
         "Welt openings: what is sewn to them, their room, their bags",
         sides=("meant", "found"),
     ),
+    "alike": CheckWords(
+        "copy",
+        "copies",
+        "Pieces that are cut alike, off the first of them",
+        sides=("meant", "drawn"),
+    ),
     "girth": CheckWords(
         "girth",
         "girths",

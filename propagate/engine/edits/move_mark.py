@@ -215,8 +215,8 @@ def _moved_landmark(
 ) -> tuple[dict[str, SizedPiece], list[str]]:
     """The piece with its landmark moved, and the piece of a partner that would not follow.
 
-    Across a seam a follower's notch follows its lead's; the other way round, and where a seam
-    is only walked, both are moved here.
+    Across a seam a follower's notch follows its lead's; the other way round, where a seam is
+    only walked, and where the two are what the seam runs up to, both are moved here.
     """
     given = {owner: _put(piece, name, by)}
     nodes = [f"{owner}.{piece.landmark(name).edge}"]
@@ -238,14 +238,30 @@ def _moved_landmark(
 
 def _partners(pattern: PatternSet, key: str) -> list[tuple[Seam, str, Run, Run]]:
     """Seam, partner, own run and partner's run of each notch that is to be moved along."""
-    found = []
+    found: dict[str, tuple[Seam, str, Run, Run]] = {}
     for seam in pattern.relations.seams.values():
-        for lead, follow in () if seam.mirror else seam.notches:
+        if seam.mirror:
+            continue
+        bounds = _bounds(seam)
+        for pair in dict.fromkeys((*seam.notches, *bounds)):
+            lead, follow = pair
             if key == follow:
-                found.append((seam, lead, seam.follow, seam.lead))
-            elif key == lead and seam.check:
-                found.append((seam, follow, seam.lead, seam.follow))
-    return found
+                found.setdefault(lead, (seam, lead, seam.follow, seam.lead))
+            elif key == lead and (seam.check or pair in bounds):
+                found.setdefault(follow, (seam, follow, seam.lead, seam.follow))
+    return list(found.values())
+
+
+def _bounds(seam: Seam) -> list[tuple[str, str]]:
+    """The landmarks at which both runs of a seam begin, and at which both end."""
+    pairs = []
+    for lead, follow, mine, theirs in (
+        (seam.lead[0], seam.follow[0], seam.lead[0].begin, seam.follow[0].begin),
+        (seam.lead[-1], seam.follow[-1], seam.lead[-1].end, seam.follow[-1].end),
+    ):
+        if not {mine, theirs} & {"start", "end"}:
+            pairs.append((f"{lead.piece}.{mine}", f"{follow.piece}.{theirs}"))
+    return pairs
 
 
 def _way(piece: SizedPiece, run: Run, owner: str, mark: str) -> float:

@@ -103,8 +103,14 @@ def part_areas(piece: SizedPiece, slash: Slash) -> list[shapely.Polygon]:
         ring += behind if k == len(ahead) - 2 else []
         ring.append(between(second.points, back[k + 1], back[k]))
         ring += front if k == 0 else []
-        found.append(shapely.Polygon(np.vstack(ring)))
+        found.append(shapely.Polygon(_without_repeats(np.vstack(ring))))
     return found
+
+
+def _without_repeats(ring: Array) -> Array:
+    """A ring without points that repeat the one before: edges meet to the last decimal only."""
+    steps = np.hypot(*(ring - np.roll(ring, 1, axis=0)).T)
+    return np.asarray(ring[steps > RESTS_MM])
 
 
 def _edges_between(piece: SizedPiece, i: int, j: int) -> list[Array]:

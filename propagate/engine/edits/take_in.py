@@ -19,7 +19,7 @@ from propagate.engine.edits.edge_of_set import (
     refuse_opening,
 )
 from propagate.engine.edits.moving import Moved, Node, move_edge
-from propagate.engine.edits.other_side import OtherSide, other_side
+from propagate.engine.edits.other_side import OtherSide, after_first, other_side
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Job
 from propagate.errors import EditError
@@ -78,7 +78,7 @@ class TakeIn(SizedEdit):
         refuse_opening(job.pattern, own)
         moved = [(own, self._moved(job, own))]
         if self.both:
-            mate = other_side(job, own)
+            mate = after_first(other_side(job, own, self._places(own)), moved[0][1])
             moved.append((mate.of, self._moved(job, own, mate)))
         found = [of for of, _ in moved]
         text = f"{self.verb} by {amount_words(self.by)}"
@@ -116,6 +116,13 @@ class TakeIn(SizedEdit):
             mouths=mouths_on(job.pattern, of),
             folds=ends_on_fold(job.pattern, of),
         )
+
+    def _places(self, own: EdgeOfSet) -> list[float]:
+        """Between which the edge is changed, mm from its start; none where it is all along."""
+        if not self.at or not self.to:
+            return []
+        at = edge_place(own, self.at)
+        return [at, *(edge_place(own, place, beyond=at) for place in self.to)]
 
     def _nodes(self, own: EdgeOfSet, inward: float, mate: OtherSide | None) -> list[Node]:
         of = own if mate is None else mate.of

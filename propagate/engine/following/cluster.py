@@ -24,6 +24,7 @@ from propagate.engine.following.giving import (
     Node,
     Setting,
     answers_of,
+    ends_of_own_leads,
     ends_of_runs,
     excess_of,
     held_stretches,
@@ -146,9 +147,8 @@ def _built(setting: Setting, expected: float) -> _Built:
             continue
         corners = [moves.get(Node(name, i), FIXED) for i in range(len(piece.edges))]
         free = {i for i in range(len(corners)) if Node(name, i) not in fixed}
-        told = {
-            node.edge for node in ends_of_runs(setting) if node.piece == name and not node.landmark
-        }
+        nodes = ends_of_runs(setting) | ends_of_own_leads(setting)
+        told = {node.edge for node in nodes if node.piece == name and not node.landmark}
         corners = with_parallels(setting.state.pattern, name, piece, corners, free - told)
         own = {edge: part for (one, edge), part in held.items() if one == name}
         inner, places = _inner(setting, name, moves), places_of_ends(setting, name)

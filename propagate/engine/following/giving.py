@@ -34,6 +34,7 @@ __all__ = [
     "Node",
     "Setting",
     "answers_of",
+    "ends_of_own_leads",
     "ends_of_runs",
     "excess_before",
     "excess_of",
@@ -191,6 +192,21 @@ def ends_of_runs(setting: Setting) -> set[Node]:
         for ask in setting.asks
         for span in ask.seam.follow
         for mark in (span.begin, span.end)
+    }
+
+
+def ends_of_own_leads(setting: Setting) -> set[Node]:
+    """Nodes at which the leads of followers end that are the same piece, as of a gore.
+
+    If they went along with the follower, the two would never be as long as each other.
+    """
+    return {
+        setting.node(span, mark)
+        for ask in setting.asks
+        if ask.wanted is None
+        for span in ask.seam.lead
+        for mark in (span.begin, span.end)
+        if span.piece in {one.piece for one in ask.seam.follow}
     }
 
 

@@ -24,6 +24,7 @@ from propagate.engine.relations.seam_told import (
     refusal_of,
     tell_missed,
     tell_strips,
+    tell_taken_back,
 )
 from propagate.engine.relations.traced import trace
 from propagate.engine.state import State
@@ -82,6 +83,7 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
         state.pieces.update(solve_followers(state, asks))
         fold_anew(state)
         tell_missed(state, asks, causes)
+        tell_taken_back(state, asks, apart)
         tell_strips(state, before)
     for ask in asks:
         _walk_notches(state, ask.seam)

@@ -25,6 +25,7 @@ __all__ = [
     "refusal_of",
     "tell_missed",
     "tell_strips",
+    "tell_taken_back",
 ]
 
 _SEEN_MM = 0.5
@@ -52,6 +53,24 @@ def tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) ->
                 f"off by {off:+.2f} mm, within the {ask.seam.tolerance:g} mm that the seam allows",
                 about=("follower stays off",),
             )
+
+
+def tell_taken_back(state: State, asks: Sequence[Ask], apart: Mapping[str, float]) -> None:
+    """Say which followers an edit drew and their leads take back, for a change never goes back."""
+    for ask in asks:
+        seam, by = ask.seam, apart[ask.seam.name]
+        drawn = [span for span in seam.follow if span.key in state.redrawn]
+        if not drawn or not state.given.loose >= {span.piece for span in drawn}:
+            continue
+        if abs(by) <= seam.tolerance or any(span.key in state.changes for span in seam.lead):
+            continue
+        follower, lead = (" + ".join(str(span) for span in run) for run in (seam.follow, seam.lead))
+        state.notice(
+            seam.name,
+            f"{follower} was edited alone and is {abs(by):.1f} mm "
+            f"{'longer' if by > 0 else 'shorter'} again: {lead} leads, and a change never goes "
+            "back to the lead; say both_ways = true on the seam, edit the lead, or both sides",
+        )
 
 
 def tell_strips(state: State, before: Mapping[str, SizedPiece]) -> None:
