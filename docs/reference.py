@@ -33,6 +33,7 @@ FORMS = {
     "text": "text",
     "texts": "list of texts",
     "length": "length",
+    "width": "length, or one for each size",
     "lengths": "list of lengths",
     "ease": "ease",
     "zone ease": "ease, but not by zones",

@@ -67,6 +67,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
         visits.touch(touched)
         visits.settle(steps)
     visits.touch(follow_passed(state))
+    _draw_on_lines(state)
     follow_inside(state)
     for name, piece in sorted(state.pieces.items()):
         refuse_crossing(name, state.size_of(name), piece)
@@ -121,6 +122,16 @@ def _fold_anew(state: State) -> None:
         from propagate.engine.relations.pleats import fold_anew  # few sets have any
 
         fold_anew(state)
+
+
+def _draw_on_lines(state: State) -> None:
+    """Pieces that are derived from lines inside others follow those, too."""
+    if any(
+        one.line for derived in state.pattern.relations.derived.values() for one in derived.edges
+    ):
+        from propagate.engine.relations.derived import draw_on_lines  # few sets have any
+
+        draw_on_lines(state)
 
 
 def _record(

@@ -24,6 +24,7 @@ from propagate.engine.register_grain import placed_grain
 from propagate.engine.register_laid import LaidDrawing
 from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.naming import free_name
 from propagate.values import dataclass
@@ -353,11 +354,21 @@ def _line(
     tolerance: float,
     marks: list[RevisedMark],
 ) -> InternalLine:
-    if own is None or own.shape != line.points.shape:
+    if own is None:
         return line
     points = rounded(motion.apply(own))
-    off = float(np.hypot(*(points - line.points).T).max())
+    if points.shape == line.points.shape:
+        off = float(np.hypot(*(points - line.points).T).max())
+    else:
+        off = _apart(points, line.points)
     if off <= tolerance:
         return line
     marks.append(RevisedMark(line.name, "", "moved", line.name, off))
     return replace(line, points=points)
+
+
+def _apart(one: Array, other: Array) -> float:
+    """The farthest that two lines are apart, drawn with other points and in either direction."""
+    ways = (np.hypot(*(one[[0, -1]] - other[way]).T).max() for way in ([0, -1], [-1, 0]))
+    off = max(float(locate_all(a, b)[1].max()) for a, b in ((one, other), (other, one)))
+    return max(off, float(min(ways)))

@@ -7,11 +7,15 @@ from collections.abc import Mapping
 from propagate.io.checks import Table, parse_length
 from propagate.pattern.amount import Amount
 
-__all__ = ["read_amount", "read_amounts", "read_angle"]
+__all__ = ["read_amount", "read_amounts", "read_angle", "read_width"]
 
 _EXPECTED = (
     'mm or text such as "10mm" or "3/8in", a share such as "2%", or one for each size, '
     '{ "38" = "8mm", "40" = "10mm" }'
+)
+_WIDTH = (
+    'a length of 0 or more: mm or text such as "55mm", or one for each size, '
+    '{ "38" = "55mm", "40" = "58mm" }'
 )
 _MOST_PERCENT = 100.0
 _MOST_DEGREES = 90.0
@@ -45,6 +49,26 @@ def read_amounts(table: Table, key: str) -> Amount | tuple[Amount, ...]:
     return tuple(
         read_amount(Table({key: item}, table.where, table.problems), key) for item in items
     )
+
+
+def read_width(table: Table, key: str) -> float | Amount:
+    """Return the width at a key, 0 where it is absent; problems are noted in the table."""
+    value = table.raw(key)
+    if not isinstance(value, Mapping):
+        mm = parse_length(value) if key in table else 0.0
+        return _checked_width(table, key, mm)
+    if not value:
+        table.wrong(key, _WIDTH)
+    sizes = table.table(key)
+    found = ((size, _checked_width(sizes, size, parse_length(sizes.raw(size)))) for size in sizes)
+    return Amount(sizes=tuple(found))
+
+
+def _checked_width(table: Table, key: str, mm: float | None) -> float:
+    if mm is None or mm < 0.0:
+        table.wrong(key, _WIDTH)
+        return 0.0
+    return mm
 
 
 def read_angle(table: Table, key: str) -> float:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from propagate.errors import FormatError
-from propagate.io.amount_toml import read_amount, read_amounts, read_angle
+from propagate.io.amount_toml import read_amount, read_amounts, read_angle, read_width
 from propagate.io.checks import Table
 from propagate.io.ease_toml import read_ease
 from propagate.io.limits import MOST_ITEMS
@@ -198,6 +198,7 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "text": _text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),
     "length": lambda table, one, _: table.length(one.key, one.default),
+    "width": lambda table, one, _: read_width(table, one.key),
     "lengths": lambda table, one, _: table.lengths(one.key),
     "ease": lambda table, one, _: read_ease(table, one.key, zones=True),
     "zone ease": lambda table, one, _: read_ease(table, one.key),

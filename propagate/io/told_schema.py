@@ -93,6 +93,12 @@ _FORMS: dict[Form, _Schema] = {
             {"type": "object", "minProperties": 1, "additionalProperties": _ref("length")},
         ]
     },
+    "width": {
+        "anyOf": [
+            _ref("length"),
+            {"type": "object", "minProperties": 1, "additionalProperties": _ref("length")},
+        ]
+    },
     "lengths": {"type": "array", "items": _ref("length")},
     "ease": _ref("ease"),
     "zone ease": _ref("ease_of_a_length"),

@@ -15,6 +15,7 @@ from itertools import pairwise
 
 from propagate.errors import EditError, UnknownName, nearest_names
 from propagate.pattern.amount import Amount
+from propagate.pattern.derived_widths import with_widths
 from propagate.pattern.ease import Ease, EaseSaid, is_by_size
 from propagate.pattern.patternset import Relations
 from propagate.pattern.tapes import with_eases_of_tapes
@@ -206,7 +207,7 @@ def ease_with_sizes(
 
 
 def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
-    """Relations that say an ease in one more size, where they say one for each.
+    """Relations that say eases and widths in one more size, where they say one for each.
 
     Raises
     ------
@@ -216,6 +217,7 @@ def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
     relations = with_eases_of_tapes(
         relations, lambda tape: ease_with_sizes(tape.ease, {}, [size], f"tape '{tape.name}'")
     )
+    relations = with_widths(relations, lambda _, width: amount_with_sizes(width, {}, [size]))
     names = relations.eased_by_size
     if not any(names):
         return relations

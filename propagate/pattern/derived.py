@@ -3,28 +3,35 @@
 from __future__ import annotations
 
 from dataclasses import field
+from typing import ClassVar
 
+from propagate.pattern.amount import Amount
 from propagate.pattern.told import told
 from propagate.tolerances import DERIVED_MM
 from propagate.values import dataclass
 
-__all__ = ["Derived", "DerivedEdge"]
+__all__ = ["Derived", "DerivedEdge", "Width", "is_wide", "width_in_size"]
+
+Width = float | Amount
+"""mm in every size, or an amount for each size."""
 
 
 @dataclass(frozen=True)
 class DerivedEdge:
     """An edge of a derived piece and the line of the main piece that it lies on."""
 
+    either: ClassVar[tuple[tuple[str, ...], ...]] = (("on",), ("line",))
+
     edge: str = field(metadata=told("name", "the edge of the derived piece"))
-    on: str = field(metadata=told("text", "the edge of the main piece that it follows"))
-    out: float = field(
+    on: str = field(default="", metadata=told("text", "the edge of the main piece that it follows"))
+    out: Width = field(
         default=0.0,
-        metadata=told("length", "how far outside of it: wearing ease, half of a pleat"),
+        metadata=told("width", "how far outside of it: wearing ease, half of a pleat"),
     )
-    inside: float = field(
+    inside: Width = field(
         default=0.0,
         metadata=told(
-            "length", "how far inside of it: the width of a facing, a shorter hem", key="in"
+            "width", "how far inside of it: the width of a facing, a shorter hem", key="in"
         ),
     )
     from_cut: bool = field(
@@ -41,6 +48,14 @@ class DerivedEdge:
         default=None,
         metadata=told(
             "text", "mark of the main piece at which it ends, where it meets a free edge"
+        ),
+    )
+    line: str = field(
+        default="",
+        metadata=told(
+            "text",
+            "in place of `on`: the inner line of the main piece that it follows (`PIECE.LINE` of "
+            "an assembly); `out` and `in` are those of the derived piece then",
         ),
     )
 
@@ -68,3 +83,13 @@ class Derived:
         default=DERIVED_MM,
         metadata=told("length", "how far off its definition the check lets it be drawn"),
     )
+
+
+def width_in_size(width: Width, size: str) -> float:
+    """A width in one size, mm; raises KeyError for a size of which nothing is said."""
+    return dict(width.sizes)[size] if isinstance(width, Amount) else width
+
+
+def is_wide(one: DerivedEdge) -> bool:
+    """Whether an edge lies beside its line, not on it."""
+    return bool(one.out or one.inside)

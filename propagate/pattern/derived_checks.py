@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from propagate.pattern.amount import Amount
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names
@@ -53,7 +54,8 @@ def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece |
         names.add(where, f"found edge '{name}' twice, expected each edge once")
     for one in derived.edges:
         place = f"{where}, edge '{one.edge}'"
-        run = names.silhouette_edge(place, derived.of, one.on)
+        _check_widths(names, place, one)
+        run = _check_line(names, place, derived, one)
         if piece is None or names.edge(place, derived.piece, one.edge) is None:
             continue
         i = piece.edge_names.index(one.edge)
@@ -68,8 +70,56 @@ def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece |
                     f"found '{mark}' beside '{beside[end]}', which follows the main piece too: "
                     "the two meet where their lines cross; leave it out",
                 )
-            elif run is not None:
+            elif one.line and mark not in ("start", "end"):
+                names.add(
+                    f"{place}, {end}",
+                    f"found '{mark}' beside a line, expected one of its ends, 'start' or 'end'",
+                )
+            elif run:
                 _check_mark(names, f"{place}, {end}", derived, one, mark, run)
+
+
+def _check_line(names: Names, where: str, derived: Derived, one: DerivedEdge) -> Run | None:
+    """Check the line of the main piece; returns the run of its edge."""
+    if bool(one.on) == bool(one.line):
+        names.add(where, "expected either 'on', or 'line' (one or the other)")
+        return None
+    if one.on:
+        return names.silhouette_edge(where, derived.of, one.on)
+    if one.from_cut:
+        names.add(where, "found from_cut beside a line, which has no allowance; leave it out")
+    name, line = derived.of, one.line
+    assembly = names.pattern.relations.assemblies.get(derived.of)
+    if assembly is not None:
+        parts = [assembly.lead, *(part.piece for part in assembly.parts)]
+        name, dot, line = one.line.partition(".")
+        if not dot or name not in parts:
+            lines = [f"{part}.LINE" for part in parts]
+            names.unknown(f"{where}, line", "line", one.line, lines, f"assembly '{derived.of}'")
+            return None
+    nest = names.pattern.pieces[name].nest if name in names.pattern.pieces else {}
+    for size, sized in nest.items():
+        known = [inner.name for inner in sized.lines]
+        if line not in known:
+            names.unknown(f"{where}, line", "line", line, known, f"piece '{name}', size '{size}'")
+            break
+    return ()
+
+
+def _check_widths(names: Names, where: str, one: DerivedEdge) -> None:
+    """Check that a width that is said by size is said for each."""
+    sizes = names.pattern.sizes
+    for key, width in (("out", one.out), ("in", one.inside)):
+        said = [size for size, _ in width.sizes] if isinstance(width, Amount) else list(sizes)
+        for size in said:
+            if size not in sizes:
+                names.unknown(f"{where}, {key}", "size", size, list(sizes))
+        missing = [size for size in sizes if size not in said]
+        if missing:
+            names.add(
+                f"{where}, {key}",
+                f"found no width for size '{', '.join(missing)}', expected one for each size",
+            )
 
 
 def _check_mark(

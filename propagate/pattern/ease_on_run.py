@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.pattern.beside import is_beside, line_beside
+from propagate.pattern.derived_widths import widths_in_size
 from propagate.pattern.ease import (
     Ease,
     EaseSaid,
@@ -160,7 +161,7 @@ def zone_places(lookup: Lookup, lead: Run, ease: Ease, lead_mm: float) -> list[f
 
 
 def relations_in_size(relations: Relations, size_of: Callable[[str], str]) -> Relations:
-    """Relations of one resulting size: of an ease for each size that which holds in it.
+    """Relations of one resulting size: of what is said for each size that which holds in it.
 
     Parameters
     ----------
@@ -168,7 +169,7 @@ def relations_in_size(relations: Relations, size_of: Callable[[str], str]) -> Re
     size_of : callable
         Size that a piece was taken from; the first piece of a lead decides.
     """
-    relations = tapes_in_size(relations, size_of)
+    relations = widths_in_size(tapes_in_size(relations, size_of), size_of)
     names = relations.eased_by_size
     if not any(names):
         return relations

@@ -22,6 +22,7 @@ __all__ = [
     "derived_links",
     "derived_own",
     "edge_names",
+    "line_pieces_edges",
     "edges_counted_from_cut",
     "edges_of_runs",
     "girth_links",
@@ -129,10 +130,20 @@ def derived_own(pattern: PatternSet, derived: Derived) -> list[str]:
 def _derived_from(pattern: PatternSet, derived: Derived) -> list[str]:
     """``PIECE.EDGE`` of the lines of the main piece that a derived piece is made of."""
     assembly = pattern.relations.assemblies.get(derived.of)
-    on = dict.fromkeys(one.on for one in derived.edges)
+    on = dict.fromkeys(one.on for one in derived.edges if one.on)
+    inner = line_pieces_edges(pattern, derived)
     if assembly is None:
-        return [f"{derived.of}.{edge}" for edge in on]
-    return sorted({span.key for edge in on for span in assembly.edges.get(edge, ())})
+        return list(dict.fromkeys([*(f"{derived.of}.{edge}" for edge in on), *inner]))
+    return sorted({*(s.key for edge in on for s in assembly.edges.get(edge, ())), *inner})
+
+
+def line_pieces_edges(pattern: PatternSet, derived: Derived) -> list[str]:
+    """``PIECE.EDGE`` of all that a line inside a piece may follow, when a derived edge is on it."""
+    plain = derived.of not in pattern.relations.assemblies
+    names = (
+        derived.of if plain else one.line.partition(".")[0] for one in derived.edges if one.line
+    )
+    return [key for name in dict.fromkeys(names) for key in _all_edges(pattern, name)]
 
 
 # ---------------------------------------------------------------- reads and writes (the graph)

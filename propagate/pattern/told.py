@@ -27,6 +27,7 @@ Form = Literal[
     "text",
     "texts",
     "length",  # mm, 0 or more
+    "width",  # mm, 0 or more, or one for each size
     "lengths",
     "ease",  # of a seam: an amount, a share, a range, by size, by zones
     "zone ease",  # as that, but for the zones

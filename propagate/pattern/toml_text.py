@@ -107,6 +107,7 @@ _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},
     "pairs by end": lambda pairs: {end: _texts(pair) for end, pair in pairs.items()},
     "amount": _amount,
+    "width": lambda width: dict(width.sizes) if isinstance(width, Amount) else width,
     "ease": lambda ease: _ease(ease),
     "zone ease": lambda ease: _ease(ease),
     "rows": lambda rows: [_plain(row) for row in rows],

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.pattern.amount import Amount
+from propagate.pattern.derived import Derived, DerivedEdge, Width
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import SeamOpening
 from propagate.report.layout import entries, heading
@@ -46,11 +47,25 @@ def _derived_words(derived: Derived, unit: Unit) -> str:
 
 
 def _edge_words(one: DerivedEdge, unit: Unit) -> str:
+    line = f"the cut line of {one.on}" if one.from_cut else one.on or f"line {one.line}"
+    if isinstance(one.out, Amount) or isinstance(one.inside, Amount):
+        said = [
+            (_width_words(one.out, unit), "outside"),
+            (_width_words(one.inside, unit), "inside"),
+        ]
+        words = " and ".join(f"{width} {side}" for width, side in said if width)
+        return f"{one.edge} {words} of {line}"
     by = one.out - one.inside
-    line = f"the cut line of {one.on}" if one.from_cut else one.on
     if by == 0.0:
         return f"{one.edge} on {line}"
     return f"{one.edge} {unit.said(abs(by))} {'outside' if by > 0.0 else 'inside'} of {line}"
+
+
+def _width_words(width: Width, unit: Unit) -> str:
+    """A width, or each size and its own; nothing where there is none."""
+    if isinstance(width, Amount):
+        return ", ".join(f"{unit.said(mm)} in size {size}" for size, mm in width.sizes)
+    return unit.said(width) if width else ""
 
 
 def derived_plain(pattern: PatternSet) -> dict[str, Any]:

@@ -18,7 +18,7 @@ from propagate.pattern.model import frozen_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Closed", "MainLine", "close_darts", "main_line", "places_on"]
+__all__ = ["Closed", "MainLine", "close_darts", "inner_line", "main_line", "places_on"]
 
 Array = npt.NDArray[np.float64]
 
@@ -44,12 +44,15 @@ class MainLine:
         ``start`` and ``end`` among them.
     turns : (k, 2) array
         The corners inside `base`.
+    inner : bool
+        It is no edge but a line inside the main piece, drawn in either direction.
     """
 
     base: Array
     width: float
     places: Mapping[str, float]
     turns: Array
+    inner: bool = False
 
     @cached_property
     def points(self) -> Array:
@@ -79,10 +82,7 @@ class MainLine:
         if self.width == 0.0:
             gap = np.abs(inner[:, None, :] - self.turns[None, :, :]).max(axis=2)
             return tuple((np.flatnonzero((gap <= SAME_POINT_MM).any(axis=1)) + 1).tolist())
-        chords = np.diff(points, axis=0)
-        angles = np.angle(chords @ np.array([1.0, 1j]))
-        turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
-        return tuple((np.flatnonzero(turned > np.radians(_CORNER_DEG)) + 1).tolist())
+        return _corners(points)
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,6 +170,31 @@ def main_line(taped: Silhouette, edge: str, width: float, closed: Closed | None)
     motion = IDENTITY if closed is None else closed.beyond
     base = _without_specks(motion.apply(drawn.points))
     return MainLine(base, width, places_on(taped, edge), motion.apply(corners))
+
+
+def inner_line(taped: Silhouette, name: str, width: float) -> MainLine:
+    """The line on which an edge lies that follows an inner line of the main piece.
+
+    Parameters
+    ----------
+    taped : Silhouette
+    name : str
+        ``LINE`` of a plain piece, ``PIECE.LINE`` of an assembly.
+    width : float
+        mm to the right of the line as it is drawn.
+    """
+    piece, line = (taped.name, name) if taped.name in taped.sized else name.split(".", 1)
+    found = next(one for one in taped.sized[piece].lines if one.name == line)
+    base = _without_specks(taped.motions[piece].apply(found.points))
+    places = {"start": 0.0, "end": length(base)}
+    return MainLine(base, width, places, base[list(_corners(base))].reshape(-1, 2), inner=True)
+
+
+def _corners(points: Array) -> tuple[int, ...]:
+    """Indices of the inner vertices at which a line has a corner."""
+    angles = np.angle(np.diff(points, axis=0) @ np.array([1.0, 1j]))
+    turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
+    return tuple((np.flatnonzero(turned > np.radians(_CORNER_DEG)) + 1).tolist())
 
 
 def _without_specks(points: Array) -> Array:

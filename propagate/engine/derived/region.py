@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.derived.lines import Closed, MainLine, close_darts, main_line, refuse
+from propagate.engine.derived.lines import (
+    Closed,
+    MainLine,
+    close_darts,
+    inner_line,
+    main_line,
+    refuse,
+)
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.crossing import crossings
-from propagate.geometry.polyline import length, nearest_point, point_at
-from propagate.pattern.derived import Derived, DerivedEdge
+from propagate.geometry.polyline import length, locate, nearest_point, point_at
+from propagate.pattern.derived import Derived, DerivedEdge, is_wide, width_in_size
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
@@ -24,6 +32,8 @@ Array = npt.NDArray[np.float64]
 _SHARP = 4.0
 """A corner as sharp as 29 degrees asks that a line is run on by this many times a width."""
 _SLACK_MM = 1.0
+_SHORT_MM = 25.0
+"""An inner line may be drawn shorter by so much than the edge that it meets is far."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,12 +60,18 @@ class Region:
     @property
     def reach(self) -> float:
         """How far the lines may have to be run on for their corners, mm."""
-        return 2.0 * _SHARP * max(abs(w) for w in self._widths) + _SLACK_MM
+        return 2.0 * _SHARP * max(abs(w) for w in self._widths) + self._slack
 
     @property
     def stands_out(self) -> float:
         """How far marks may lie beyond the end of a line, where the piece is larger, mm."""
-        return 2.0 * max(*self._widths, 0.0) + _SLACK_MM
+        out = [abs(one.width) if one.inner else one.width for one in self.lines if one is not None]
+        return 2.0 * max(*out, 0.0) + self._slack
+
+    @property
+    def _slack(self) -> float:
+        inner = any(line.inner for line in self.lines if line is not None)
+        return _SLACK_MM + (_SHORT_MM if inner else 0.0)
 
     @property
     def _widths(self) -> list[float]:
@@ -88,21 +104,70 @@ def region_of(
     rows = [said.get(name) for name in names]
     closed = close_darts(taped, derived.closed) if derived.closed is not None else None
     turned = _turned(where, taped, rows, closed)
-    lines = tuple(
-        None
-        if row is None
-        else main_line(taped, row.on, _width(pattern, taped, row), closed if i in turned else None)
-        for i, row in enumerate(rows)
-    )
-    corners = tuple(
-        _corner(where, (names[i - 1], names[i]), (rows[i - 1], rows[i]), (lines[i - 1], lines[i]))
-        for i in range(len(names))
-    )
-    return Region(where, taped, lines, corners)
+
+    def line_of(i: int, row: DerivedEdge) -> MainLine:
+        if row.line:
+            return inner_line(taped, row.line, 0.0)
+        width = _width(pattern, taped, row, size)
+        return main_line(taped, row.on, width, closed if i in turned else None)
+
+    lines = tuple(None if row is None else line_of(i, row) for i, row in enumerate(rows))
+    for i, row in enumerate(rows):
+        if row is not None and row.line and is_wide(row):
+            out = width_in_size(row.out, size) - width_in_size(row.inside, size)
+            way = _way_along(where, i, names, rows, lines)
+            beside = inner_line(taped, row.line, -out if (way < 0.0) != derived.face_down else out)
+            lines = (*lines[:i], beside, *lines[i + 1 :])
+    return Region(where, taped, lines, _corners(where, names, rows, lines))
 
 
-def _width(pattern: PatternSet, taped: Silhouette, row: DerivedEdge) -> float:
-    width = row.out - row.inside
+def _way_along(
+    where: str,
+    i: int,
+    names: Sequence[str],
+    rows: Sequence[DerivedEdge | None],
+    lines: Sequence[MainLine | None],
+) -> float:
+    """Whether an edge runs along its inner line (above 0) or against it: so far, mm."""
+    line, next_to = lines[i], (i + 1) % len(names)
+    assert line is not None
+    on_line = [
+        None if one is None else replace(one, width=0.0) if k == i else one
+        for k, one in enumerate(lines)
+    ]
+    ends = [_corner_at(where, k, names, rows, on_line) for k in (i, next_to)]
+    if ends[0] is None or ends[1] is None:
+        raise refuse(
+            where,
+            f"'{names[i]}' lies beside a line and meets a free edge, so that it is not told on "
+            "which side; say 'start' and 'end', or leave 'out' and 'in' out",
+        )
+    long = line.run_on(_SLACK_MM + _SHORT_MM, base=True)
+    return locate(long, ends[1])[0] - locate(long, ends[0])[0]
+
+
+def _corners(
+    where: str,
+    names: Sequence[str],
+    rows: Sequence[DerivedEdge | None],
+    lines: Sequence[MainLine | None],
+) -> tuple[Array | None, ...]:
+    return tuple(_corner_at(where, i, names, rows, lines) for i in range(len(names)))
+
+
+def _corner_at(
+    where: str,
+    i: int,
+    names: Sequence[str],
+    rows: Sequence[DerivedEdge | None],
+    lines: Sequence[MainLine | None],
+) -> Array | None:
+    both = (names[i - 1], names[i]), (rows[i - 1], rows[i]), (lines[i - 1], lines[i])
+    return _corner(where, *both)
+
+
+def _width(pattern: PatternSet, taped: Silhouette, row: DerivedEdge, size: str) -> float:
+    width = width_in_size(row.out, size) - width_in_size(row.inside, size)
     if row.from_cut:
         span = taped.segments[row.on][0].span
         width += pattern.info[span.piece].allowance.of(span.edge)
@@ -120,7 +185,7 @@ def _turned(
     beyond, before = outline[(at + 1) % len(outline)], outline[at - 1]
     found = {i for i, row in enumerate(rows) if row is not None and row.on == closed.edge}
     for chain in _chains(rows, found):
-        on = {rows[i].on for i in chain}  # type: ignore[union-attr]
+        on = {row.on or row.line for i in chain if (row := rows[i]) is not None}
         if (beyond in on) == (before in on):
             raise refuse(
                 where,
@@ -203,7 +268,9 @@ def _meet(where: str, names: tuple[str, str], before: MainLine, after: MainLine)
 
 def _reach(line: MainLine, other: MainLine) -> float:
     """How far a line may be run on to meet another, mm."""
-    return _SHARP * (abs(line.width) + max(other.width, 0.0)) + _SLACK_MM
+    out = abs(other.width) if other.inner else max(other.width, 0.0)
+    short = _SHORT_MM if line.inner else 0.0
+    return _SHARP * (abs(line.width) + out) + _SLACK_MM + short
 
 
 def common_places(old: MainLine, new: MainLine) -> tuple[Mapping[str, float], Mapping[str, float]]:

@@ -144,10 +144,11 @@ def _refuse_derived(pattern: PatternSet, piece: str, edge: str, where: str) -> N
     for derived in pattern.relations.derived.values():
         for one in derived.edges:
             if (derived.piece, one.edge) == (piece, edge):
+                line = f"line '{one.line}' of '{derived.of}'"
+                of = f"'{derived.of}.{one.on}'" if one.on else line
                 raise EditError(
-                    f"{where}: edge '{edge}' follows '{derived.of}.{one.on}', from which it is "
-                    f"drawn anew; edit '{derived.of}.{one.on}', or what the set says of "
-                    f"'{piece}'"
+                    f"{where}: edge '{edge}' follows {of}, from which it is drawn anew; edit "
+                    f"{of}, or what the set says of '{piece}'"
                 )
 
 

@@ -36,7 +36,7 @@ from propagate.engine.strips_found import strip_of
 from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM
 
-__all__ = ["follow_inside"]
+__all__ = ["follow_inside", "piece_as_followed"]
 
 Array = npt.NDArray[np.float64]
 
@@ -44,18 +44,30 @@ Array = npt.NDArray[np.float64]
 def follow_inside(state: State) -> None:
     """Move inner lines and drill marks of every piece of which the outline moved."""
     for name in sorted(state.pieces):
-        was, now = state.source(name), state.pieces[name]
-        if not (now.lines or now.drills):
-            continue
-        move = OutlineMove(was, now)
-        if move.stays:
-            continue
-        inside = _Inside(state, name, move)
-        inside.follow()
-        new = inside.piece()
-        if new != now:
+        inside = _followed(state, name)
+        new = None if inside is None else inside.piece()
+        if inside is not None and new is not None and new != state.pieces[name]:
             state.pieces[name] = new
-            _note(state, name, move, new, inside.told)
+            _note(state, name, inside.move, new, inside.told)
+
+
+def piece_as_followed(state: State, name: str) -> SizedPiece:
+    """A piece as it stands, what is drawn inside it where it lies when nothing else moves."""
+    inside = _followed(state, name) if name in state.pieces else None
+    return state.lookup(name) if inside is None else inside.piece()
+
+
+def _followed(state: State, name: str) -> _Inside | None:
+    """What lies inside a piece, after its outline; None where it stays."""
+    was, now = state.source(name), state.pieces[name]
+    if not (now.lines or now.drills):
+        return None
+    move = OutlineMove(was, now)
+    if move.stays:
+        return None
+    inside = _Inside(state, name, move)
+    inside.follow()
+    return inside
 
 
 class _Inside:
@@ -63,7 +75,7 @@ class _Inside:
 
     def __init__(self, state: State, name: str, move: OutlineMove) -> None:
         self.told = Told()
-        self._move = move
+        self.move = move
         nest = state.pattern.piece(name).nest
         self._others = [piece for size, piece in nest.items() if size != state.size_of(name)]
         self._shown = state.given.shown.get(name, frozenset())
@@ -95,11 +107,11 @@ class _Inside:
             self._follow_line(name, rests[name])
         self._follow_darts()
         free = [n for n in ordered if self._is_free(n, rests[n])]
-        self._place(groups_of(self._move.was, free, self._marks))
+        self._place(groups_of(self.move.was, free, self._marks))
 
     def piece(self) -> SizedPiece:
         """The piece with what lies inside it where it belongs."""
-        now = self._move.now
+        now = self.move.now
         lines = (
             line if (p := self._lines[line.name]) is line.points else InternalLine(line.name, p)
             for line in now.lines
@@ -113,7 +125,7 @@ class _Inside:
 
     def _contacts(self, name: str) -> tuple[Contact, Contact]:
         others = {n: points for n, points in self._was.items() if n != name}
-        return contacts_of(self._move.was, self._was[name], others)
+        return contacts_of(self.move.was, self._was[name], others)
 
     def _is_moved(self, name: str) -> bool:
         return not np.array_equal(self._was[name], self._lines[name])
@@ -130,7 +142,7 @@ class _Inside:
         if name not in self._shown and self._follow_parallel(name, contacts):
             return
         others = {n: points for n, points in self._lines.items() if n != name}
-        ended = end_line(self._move, self._lines[name], contacts, others)
+        ended = end_line(self.move, self._lines[name], contacts, others)
         self._lines[name] = ended.points
         if ended.shift is not None:
             self._shifts[name] = ended.shift
@@ -139,20 +151,20 @@ class _Inside:
 
     def _follow_parallel(self, name: str, contacts: tuple[Contact, Contact]) -> bool:
         """Draw a line anew that is parallel to an edge that moved; whether that was done."""
-        to = parallel_of(name, self._move.was, self._others)
+        to = parallel_of(name, self.move.was, self._others)
         free = all(contact.kind == "free" for contact in contacts)
         if to is None or (free and not to.along):
             return False
         self._beside.add(name)
-        points, changed = self._lines[name], to.edge in self._move.changed
+        points, changed = self._lines[name], to.edge in self.move.changed
         if (self._placed or self._is_moved(name)) and not to.same:
             return False
         ends = zip((0, -1), contacts, strict=True)
-        inside = all(c.kind != "free" or self._move.covers(points[end]) for end, c in ends)
-        runs = not changed or runs_parallel(self._move.now, points, to.edge, to.width)
+        inside = all(c.kind != "free" or self.move.covers(points[end]) for end, c in ends)
+        runs = not changed or runs_parallel(self.move.now, points, to.edge, to.width)
         if inside and runs:
             return False
-        new = parallel_again(self._move, points, to, contacts)
+        new = parallel_again(self.move, points, to, contacts)
         if new is None:
             return False
         self._lines[name] = new
@@ -162,10 +174,10 @@ class _Inside:
 
     def _follow_darts(self) -> None:
         """Drill marks at the tip of a dart go with it, those beside a line that moved with that."""
-        was, now = self._move.points
+        was, now = self.move.points
         for name in list(self._marks):
-            dart = f"dart {tip_beside(self._move.was, name)}"
-            line = line_beside(self._move.was, name)
+            dart = f"dart {tip_beside(self.move.was, name)}"
+            line = line_beside(self.move.was, name)
             if dart in was and dart in now:
                 shift = now[dart] - was[dart]
             elif line in self._shifts:
@@ -180,20 +192,20 @@ class _Inside:
         """Put groups at their distances; those that have none go with the piece, all alike."""
         untold: dict[Group, Array] = {}
         for group in groups:
-            points = group_points(self._move.was, group)
+            points = group_points(self.move.was, group)
             if points is None:
                 continue
             nest = [(piece, group_points(piece, group)) for piece in self._others]
             others = [(piece, theirs) for piece, theirs in nest if theirs is not None]
-            by = measured_from(self._move.was, points, others)
-            new = put_at_measures(self._move, points, by) if by else None
+            by = measured_from(self.move.was, points, others)
+            new = put_at_measures(self.move, points, by) if by else None
             if new is None:
                 untold[group] = points
             elif self._put(group, points, new):
                 self.told.measured(group.names, [one.edge for one in by])
         if untold:
             middle = np.mean([points.mean(axis=0) for points in untold.values()], axis=0)
-            shift = moved_around(self._move, middle)
+            shift = moved_around(self.move, middle)
             for group, points in untold.items():
                 if self._put(group, points, points + shift):
                     self.told.around(group.names)

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from propagate.engine.derived.drawing import Drawing, laid_on
 from propagate.engine.derived.region import region_of
 from propagate.engine.derived.walking import farthest_off
-from propagate.engine.record import ChangeKind
+from propagate.engine.graph import order_of_work
+from propagate.engine.inside.follow import piece_as_followed
+from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.state import State
 from propagate.pattern.derived import Derived
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.named_marks import named_landmarks
+from propagate.pattern.relation_edges import line_pieces_edges
 
-__all__ = ["apply"]
+__all__ = ["apply", "draw_on_lines"]
 
 
 def apply(state: State, derived: Derived, cause: str) -> bool:
@@ -29,7 +34,7 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
         return state.pattern.sized(piece, size)
 
     old = region_of(state.pattern, derived, before, size)
-    new = region_of(state.pattern, derived, state.lookup, size)
+    new = region_of(state.pattern, derived, _lookup_for(state, derived), size)
     own = state.given.pieces.get(derived.piece, was)
     laid = laid_on(derived, was, old)
     info = state.pattern.info[derived.piece]
@@ -52,6 +57,36 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
             text = f"drawn anew from '{derived.of}'"
             state.change(f"{derived.piece}.{edge.name}", ChangeKind.DERIVED, text, cause)
     return True
+
+
+def draw_on_lines(state: State) -> None:
+    """Draw pieces anew that lie on inner lines, where nothing but such a line was changed."""
+    every = state.pattern.relations.derived
+    seeds = {
+        key
+        for derived in every.values()
+        for key in line_pieces_edges(state.pattern, derived)
+        if _lines_changed(state, key.partition(".")[0])
+    }
+    if not seeds:
+        return
+    for kind, name in order_of_work(state.pattern, sorted(seeds)):
+        if kind == "derived":
+            apply(state, every[name], EDIT)
+
+
+def _lines_changed(state: State, piece: str) -> bool:
+    return piece in state.pieces and state.pieces[piece].lines != state.source(piece).lines
+
+
+def _lookup_for(state: State, derived: Derived) -> Callable[[str], SizedPiece]:
+    """Pieces as they stand; where a line inside them counts, as it follows the outline."""
+    with_lines = {key.partition(".")[0] for key in line_pieces_edges(state.pattern, derived)}
+
+    def lookup(piece: str) -> SizedPiece:
+        return piece_as_followed(state, piece) if piece in with_lines else state.lookup(piece)
+
+    return lookup
 
 
 def _take_size(state: State, derived: Derived) -> str:
