@@ -125,3 +125,19 @@ def test_frozen_values_come_from_one_place() -> None:
             assert "from propagate.values import dataclass" in text, (
                 f"{path}: write 'from propagate.values import dataclass'"
             )
+
+
+CLOCKS = {"time", "timeit"}
+TESTS = sorted(
+    path
+    for path in Path(__file__).resolve().parent.rglob("*.py")
+    if path.stem.startswith("test_") or path.stem in ("conftest", "shared", "examples", "effort")
+)
+
+
+def test_no_test_looks_at_a_clock() -> None:
+    """What takes how long is another thing on every machine: `tests/effort.py` counts calls."""
+    assert len(TESTS) > 100
+    for path in TESTS:
+        for name, line in imports(path):
+            assert name not in CLOCKS, f"{path}:{line}: count calls with 'tests.effort' instead"

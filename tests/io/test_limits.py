@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import time
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +23,7 @@ from propagate.lengths import parse_length
 from propagate.pattern.validate import problems
 from propagate.tolerances import FARTHEST_MM
 from tests.builders import TINY_TOML, tiny_set, with_edge, write_tiny
+from tests.effort import calls_of
 
 
 def refused(toml: str) -> str:
@@ -52,9 +52,9 @@ def refused(toml: str) -> str:
 )
 def test_a_relations_file_beyond_the_limits(old: str, new: str, said: str) -> None:
     assert old in TINY_TOML
-    start = time.process_time()
-    assert re.search(said, refused(TINY_TOML.replace(old, new, 1)))
-    assert time.process_time() - start < 5.0  # a bound that a quadratic reader would not keep
+    text = TINY_TOML.replace(old, new, 1)
+    # Some thirty for each item of the longest list; one call for each pair of items is 200 million.
+    assert calls_of(lambda: re.search(said, refused(text)) or pytest.fail(said)) < 2_000_000
 
 
 def test_a_relations_file_of_many_megabytes(tmp_path: Path) -> None:
@@ -159,10 +159,9 @@ def test_names_of_every_script_are_names() -> None:
 
 
 def test_blanks_in_a_length_cost_no_more_than_their_number() -> None:
-    start = time.process_time()
+    """It ends: a pattern that tries every place of a blank would be at it for days."""
     for text in (" " * 1_000_000 + "x", "1" + " " * 1_000_000 + "x", "1" * 1_000_000 + "/0x"):
         assert parse_length(text, bare="mm") is None
-    assert time.process_time() - start < 2.0
     assert parse_length("  1   3/8 in ") == pytest.approx(34.925)
 
 

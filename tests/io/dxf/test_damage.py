@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 import re
-import time
 from pathlib import Path
 
 import ezdxf
@@ -16,6 +15,8 @@ from propagate.errors import FormatError, PropagateError
 from propagate.io.dxf import WriteOptions, read, write
 from propagate.io.dxf import conventions as c
 from tests.builders import tiny_set
+from tests.effort import calls_of
+from tests.examples import goes_on
 from tests.io.dxf.hand import (
     METRIC,
     SQUARE,
@@ -70,12 +71,9 @@ def test_damaged_files_give_an_error_or_a_report(kind: str, tmp_path: Path) -> N
     rng = random.Random(20250203)
     path = tmp_path / "damaged.dxf"
     outcomes = {"read": 0, "refused": 0, "all": 0}
-    for _ in range(30):
-        of_rules = bool(rules) and rng.random() < 0.5
-        path.write_bytes(data if of_rules else mutated(data, rng))
-        if rules:
-            path.with_suffix(".rul").write_bytes(mutated(rules, rng) if of_rules else rules)
-        start = time.process_time()
+    of_the_sound = calls_of(lambda: read(tmp_path / "in.dxf"))
+
+    def try_it() -> None:
         try:
             found, report = read(path)
         except PropagateError as error:
@@ -85,7 +83,13 @@ def test_damaged_files_give_an_error_or_a_report(kind: str, tmp_path: Path) -> N
             outcomes["read"] += 1
             assert report.notes
             write(found, tmp_path / "out.dxf", WriteOptions(replace=True))
-        assert time.process_time() - start < 10.0
+
+    for _ in range(300 if goes_on() else 16):
+        of_rules = bool(rules) and rng.random() < 0.5
+        path.write_bytes(data if of_rules else mutated(data, rng))
+        if rules:
+            path.with_suffix(".rul").write_bytes(mutated(rules, rng) if of_rules else rules)
+        assert calls_of(try_it) < 50 * of_the_sound
     assert outcomes["read"] and outcomes["refused"] == outcomes["all"] > 0
 
 
@@ -170,13 +174,19 @@ def knot(count: int) -> list[str]:
     return [block(name, *(insert(other) for other in names if other != name)) for name in names]
 
 
+MOST_CALLS = 1_000_000
+"""Those of a second or two."""
+
+
+def refuse(path: Path, words: str) -> None:
+    with pytest.raises(FormatError, match=words):
+        read(path)
+
+
 def test_blocks_that_hold_each_other_end_in_time(tmp_path: Path) -> None:
     inserts = [insert(f"k{index}") for index in range(30)]
     path = save(tmp_path / "knot.dxf", style([piece(), *knot(30)], METRIC, *inserts))
-    start = time.process_time()
-    with pytest.raises(FormatError, match=r"deep|more than"):
-        read(path)
-    assert time.process_time() - start < 10.0
+    assert calls_of(lambda: refuse(path, r"deep|more than")) < MOST_CALLS
 
 
 @pytest.mark.parametrize(
@@ -194,10 +204,7 @@ def test_blocks_that_hold_each_other_end_in_time(tmp_path: Path) -> None:
 def test_bombs_are_refused_in_time(blocks: list[str], word: str, tmp_path: Path) -> None:
     inserts = [insert(found.split("\n")[3]) for found in blocks]
     path = save(tmp_path / "bomb.dxf", style(blocks, METRIC, *inserts))
-    start = time.process_time()
-    with pytest.raises(FormatError, match=word):
-        read(path)
-    assert time.process_time() - start < 10.0
+    assert calls_of(lambda: refuse(path, word)) < MOST_CALLS
 
 
 def test_a_rule_table_with_too_many_sizes_is_refused(tmp_path: Path) -> None:
@@ -231,7 +238,6 @@ def test_lines_are_read_as_by_the_plain_spelling_that_takes_long(line: str) -> N
 
 @pytest.mark.parametrize("form", ["{}x", "RULE{}x", "RULE: DELTA{}", "Name{}x", "a:{}b{}c", "a{}"])
 def test_many_blanks_in_a_line_take_no_longer_than_their_number(form: str) -> None:
-    start = time.process_time()
+    """It ends: a pattern that gives blanks back would be at a line like this for hours."""
     for pattern in (c.SYSTEM_TEXT, c.RULE_HEAD, c.RULE_NUMBER):
-        pattern.fullmatch(form.replace("{}", " " * 200_000))
-    assert time.process_time() - start < 2.0  # it took minutes
+        pattern.fullmatch(form.replace("{}", " " * 1_000_000))
