@@ -22,6 +22,7 @@ from propagate.engine.inside.follow import follow_inside
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import relation_of, work_of
 from propagate.engine.leading import led_by_change
+from propagate.engine.looks import warn_of_looks
 from propagate.engine.record import EDIT, Notice, PieceChange, Record
 from propagate.engine.relations.passed_marks import follow_passed
 from propagate.engine.relations.seam import walk_redrawn
@@ -80,7 +81,8 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
 
     def told() -> Record:
         record = _record(state, drawn, column, walked, done)
-        return warn_of_followers(record, alone, drawn.given.agree_mm)
+        record = warn_of_followers(record, alone, drawn.given.agree_mm)
+        return warn_of_looks(record, state.pattern, state.job.size)
 
     return Result(column, told)
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 from typing import Any, TypeVar
 
 from propagate.engine.compare import compare_pieces
+from propagate.engine.looks import latest_looks
 from propagate.engine.record import EDIT, Change, ChangeKind, PieceChange, Record
 from propagate.engine.rows import Check, TopCorners, TruedCorner
 from propagate.pattern.model import SizedPiece
@@ -50,6 +51,8 @@ def sum_records(
     records = [record for _, record in steps]
     first, last = records[0], records[-1]
     names = sorted({piece for record in records for piece in record.edit.get("pieces", ())})
+    seams = _latest([r.seams for r in records], lambda row: (row.kind, row.name, row.what))
+    bands = _with_first([r.bands for r in records], lambda row: row.name, _band_since)
     return Record(
         edit={
             "kind": "edits",
@@ -61,17 +64,17 @@ def sum_records(
         size=first.size,
         changes=_changes(steps, words),
         pieces=_pieces(records, before, after),
-        seams=_latest([r.seams for r in records], lambda row: (row.kind, row.name, row.what)),
+        seams=seams,
         openings=_with_first(
             [r.openings for r in records], lambda row: row.opening, _opening_since
         ),
         stacks=_latest([r.stacks for r in records], lambda row: (row.stack, row.piece)),
-        bands=_with_first([r.bands for r in records], lambda row: row.name, _band_since),
+        bands=bands,
         girths=_with_first([r.girths for r in records], lambda row: row.girth, _girth_since),
         corners=_corners(records),
         fairness=_latest([r.fairness for r in records], lambda row: row.edge),
         match=last.match,
-        warnings=tuple(dict.fromkeys(notice for r in records for notice in r.warnings)),
+        warnings=latest_looks((n for r in records for n in r.warnings), (*seams, *bands)),
     )
 
 

@@ -62,16 +62,22 @@ def _run_on(line: Array, by: tuple[float, float]) -> Array:
 
 def distinct(points: Array) -> Array:
     """The same polyline without doubled points; both ends stay."""
+    rows = distinct_rows(points)
+    return points if len(rows) == len(points) else points[rows]
+
+
+def distinct_rows(points: Array) -> list[int]:
+    """Indices of the points of a polyline that are not doubled; both ends stay."""
     steps = np.hypot(*(points[1:] - points[:-1]).T)
     if steps.min() > SAME_POINT_MM:
-        return points
+        return list(range(len(points)))
     rows = [0]
     for k in range(1, len(points)):
         if np.hypot(*(points[k] - points[rows[-1]])) > SAME_POINT_MM:
             rows.append(k)
     if rows[-1] != len(points) - 1:
         rows[-1 if len(rows) > 1 else len(rows) :] = [len(points) - 1]
-    return points[rows]
+    return rows
 
 
 def right_normals(points: Array) -> Array:

@@ -15,6 +15,7 @@ from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place
 from propagate.engine.reshape import rounded
 from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
+from propagate.geometry.parallel import distinct_rows
 from propagate.geometry.polyline import between, locate, locate_all, nearest_point, point_at
 from propagate.pattern.derived import Derived
 from propagate.pattern.info import PieceInfo
@@ -146,10 +147,10 @@ class Drawing:
         inner = part[1:-1]
         far = np.min([np.hypot(*(inner - self.laid.apply(end)).T) for end in ends], axis=0)
         part = np.vstack([part[:1], inner[far > RESTS_MM], part[-1:]])
-        turns = line.turns_of(part)
         points = rounded(self.laid.inverse().apply(part))
         points[[0, -1]] = ends
-        return Edge(drawn.name, points, turns)
+        rows = distinct_rows(points)  # a parallel may have two vertices in one place
+        return Edge(drawn.name, points[rows], line.turns_of(part[rows]))
 
     def _part(self, line: MainLine, ends: tuple[Array, Array]) -> Array:
         """The part of a line between two corners, in the frame of the main piece."""

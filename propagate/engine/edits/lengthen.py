@@ -18,7 +18,7 @@ import numpy.typing as npt
 from propagate.engine.compare import edge_status
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
-from propagate.engine.marks_on_lines import nearest_place, put_mark
+from propagate.engine.marks_on_lines import End, nearest_place, put_mark, walked_place
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
@@ -27,6 +27,7 @@ from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.amount import Amount, amount_divided, amount_words
+from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
 from propagate.pattern.told import told
 from propagate.tolerances import STEP_MM
@@ -38,6 +39,8 @@ Array = npt.NDArray[np.float64]
 
 _LEAST_ZONE_MM = 30.0
 """Half of the stretch over which the movement sets in; it grows with what is moved."""
+_AT_LEVEL_MM = 1.0
+"""A mark this close to the height of a level marks it."""
 _ZONE_RATIO = 2.0
 """At 3/4 an edge that is shortened would stand still somewhere, below that fold back."""
 
@@ -274,7 +277,35 @@ def _lengthened(job: Job, name: str, piece: SizedPiece, level: str, by: float) -
         drills=tuple(Mark(mark.name, put(mark.point)) for mark in piece.drills),
         levels={n: put(p) if n != level else p for n, p in piece.levels.items()},
     )
-    return replace(new, landmarks=tuple(_mark(new, mark, put) for mark in piece.landmarks))
+    kept = _kept_from_end(job.pattern.info[name], piece)
+    marks = (
+        put_mark(mark, new.edge(mark.edge), walked_place(new.edge(mark.edge), *kept[mark.name]))
+        if mark.name in kept and kept[mark.name][0] < new.edge(mark.edge).length
+        else _mark(new, mark, put)
+        for mark in piece.landmarks
+    )
+    return replace(new, landmarks=tuple(marks))
+
+
+def _kept_from_end(info: PieceInfo, piece: SizedPiece) -> dict[str, tuple[float, End]]:
+    """Marks that keep their distance from an end of their edge: how far, and from which.
+
+    A fly and a zip are as long as they were.  One that marks a level goes with its level.
+    """
+    grain = piece.grain.direction
+    heights = [float(np.dot(point, grain)) for point in piece.levels.values()]
+    kept: dict[str, tuple[float, End]] = {}
+    for mark in piece.landmarks:
+        edge, _, end = info.anchors.get(mark.name, "").rpartition(".")
+        at = float(np.dot(mark.point, grain))
+        if edge != mark.edge or any(abs(at - height) <= _AT_LEVEL_MM for height in heights):
+            continue
+        place = piece.distance(edge, mark.name)
+        if end == "end":
+            kept[mark.name] = piece.edge(edge).length - place, "end"
+        else:
+            kept[mark.name] = place, "start"
+    return kept
 
 
 def _mark(
