@@ -154,14 +154,15 @@ def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | N
 def with_places(pattern: PatternSet, sizes: Mapping[str, str], size: str) -> PatternSet:
     """Return the set with a place for each piece without a level: the level of what it is sewn to.
 
-    Where the set says a place itself, that holds; for a piece with levels none does.
+    Where the set says a place itself, that holds; for a piece with levels none does.  A derived
+    piece is taken in the size of its main piece.
     """
     laid = {name: lay_sizes(pattern, name, sizes, size) for name in pattern.pieces}
     said = pattern.relations.places
     places = {name: one for name, one in said.items() if not laid[one.piece].levels}
     known = {one.piece for one in places.values()}
     for name, one in laid.items():
-        if not one.levels and name not in known:
+        if not one.levels and name not in known and name not in pattern.relations.derived:
             level = _level_sewn_to(pattern, name, laid, sizes, size)
             if level is not None:
                 places[name] = Place(name, level)
