@@ -179,11 +179,11 @@ def gore_of(size: str, wider: float = 0.0) -> Gore:
     return Gore(58.0 + 4 * step + wider, 150.0 + 4 * step + wider, 600.0 + 10 * step)
 
 
-def ring_toml(options: str = "both_ways = true\n") -> str:
-    """Six gores, each sewn to two neighbours, all seams written from the hem."""
+def ring_toml(options: str = "both_ways = true\n", names: Sequence[str] = GORES) -> str:
+    """Gores, each sewn to two neighbours, all seams written from the hem."""
     seams = []
-    for i, name in enumerate(GORES):
-        other = GORES[(i + 1) % len(GORES)]
+    for i, name in enumerate(names):
+        other = names[(i + 1) % len(names)]
         seams.append(
             f"""
 [[seam]]
@@ -194,16 +194,16 @@ notches = [["{name}.right_notch", "{other}.left_notch"]]
 crossing = {{ start = ["{name}.hem", "{other}.hem"], end = ["{name}.waist", "{other}.waist"] }}
 {options}"""
         )
-    runs = ", ".join(f'"{name}.waist"' for name in GORES)
+    runs = ", ".join(f'"{name}.waist"' for name in names)
     girth = f'\n[[girth]]\nname = "waist"\nruns = [{runs}]\ntimes = 1\n'
-    return head("six gores", GORES) + "".join(seams) + girth
+    return head(f"{len(names)} gores", names) + "".join(seams) + girth
 
 
-def ring_of_gores(options: str = "both_ways = true\n") -> PatternSet:
-    """Six gores of three widths; the sides are one curve, so that all are as long."""
+def ring_of_gores(options: str = "both_ways = true\n", names: Sequence[str] = GORES) -> PatternSet:
+    """Gores of three widths; the sides are one curve, so that all are as long."""
     return garment(
-        ring_toml(options),
-        lambda size: {n: gore_of(size, 6.0 * (i % 3)).draft() for i, n in enumerate(GORES)},
+        ring_toml(options, names),
+        lambda size: {n: gore_of(size, 6.0 * (i % 3)).draft() for i, n in enumerate(names)},
     )
 
 
