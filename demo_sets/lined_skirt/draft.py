@@ -7,19 +7,30 @@ nothing else; the same draft gives the same bytes.
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.append(str(Path(__file__).resolve().parents[2]))
 
-from demo_sets.drafting import along, cut, flatten, length
+from demo_sets.drafting import along, cut, flatten, length, locate
 from demo_sets.drawing import Drawing, Frame, write_pieces
-from demo_sets.lined_skirt.mains import Quarter, draw_back, draw_front
-from demo_sets.lined_skirt.regions import bag_curve, region
-from demo_sets.scoop_skirt.mains import Measures
+from demo_sets.lined_skirt.darts import (
+    Divided,
+    MarkedDart,
+    Moved,
+    Placed,
+    Plan,
+    Swung,
+    closed_on,
+    mark_anew,
+    swing,
+)
+from demo_sets.lined_skirt.mains import Quarter, draw_back, draw_front, true_waist
+from demo_sets.lined_skirt.regions import bag_curve, cut_line, region
+from demo_sets.scoop_skirt.mains import Measures, turned
 from propagate.pattern.model import Array, Piece, SizedPiece
 
 __all__ = ["Chart", "Drawn", "draft", "main"]
@@ -38,6 +49,9 @@ class Chart:
     zip: tuple[float, ...] = (180, 180, 180, 200, 200, 200, 200)
     waist_ease: float = 16.0
     hip_ease: float = 44.0
+    back_dart: Plan | None = None  # where it is put instead of the middle of the waist
+    dip: float = 0.0  # degrees by which the waist dips at the side
+    trued: bool = False  # the dip taken out again with a curve, half of it in each waist
 
 
 SHIFT = 5.0  # the side lies this far to the back at the waist and to the front at the hip
@@ -62,6 +76,7 @@ class Drawn:
     zip: float
     front: Quarter
     back: Quarter
+    swung: Swung | None = None  # the back's dart
 
 
 def _draw(chart: Chart, i: int) -> Drawn:
@@ -77,7 +92,21 @@ def _draw(chart: Chart, i: int) -> Drawn:
         dart=float(chart.dart[i]),
     )
     front = draw_front(measures)
-    return Drawn(measures, float(chart.zip[i]), front, draw_back(measures, front))
+    plan = chart.back_dart
+    back = draw_back(measures, front, plan.by if isinstance(plan, Placed) else 0.0, chart.dip)
+    if chart.trued:
+        front, back = (true_waist(q, chart.dip / 2.0) for q in (front, back))
+    if isinstance(plan, Moved | Divided):
+        back = _marked_anew(back, plan)
+    swung = plan if isinstance(plan, Swung) else None
+    return Drawn(measures, float(chart.zip[i]), front, back, swung)
+
+
+def _marked_anew(back: Quarter, plan: Moved | Divided) -> Quarter:
+    """The back with its dart put elsewhere on the outline that it has."""
+    waist, darts = mark_anew(back.waist, back.darts[0], plan)
+    closed, side = closed_on(waist, darts, back.side)
+    return replace(back, waist=waist, darts=darts, closed=closed, closed_side=side)
 
 
 def _frame(i: int, angle: float, x: float, y: float, mirror: bool = False) -> Frame:
@@ -102,24 +131,54 @@ def _upright(middle: Array, reach: float) -> tuple[Array, Array]:
     return middle - up, middle + up
 
 
-def _main(q: Quarter, m: Measures) -> Drawing:
+def _main(q: Quarter, m: Measures, swung: Swung | None = None) -> Drawing:
+    lines = {"hem": flatten(q.hem), "side": q.side, "waist": q.waist, "centre": q.centre}
+    marks = dict(zip(("pocket_low", "pocket_top"), _mouth_ends(q), strict=True))
+    marks = {"hip_notch": q.hip, **marks}
+    darts = q.darts
+    if swung is not None:
+        lines, darts, by = _swung(lines, q, q.darts[-1].legs, swung)
+        fixed = swung.at if swung.into == "side" else 0.0
+        marks = {
+            name: turned(place, by, q.tip) if locate(q.side, place) > fixed else place
+            for name, place in marks.items()
+        }
     drawing = Drawing()
-    drawing.edge_of_beziers("hem", q.hem)
-    drawing.edge("side", q.side)
-    drawing.edge("waist", q.waist, (q.legs[0], q.legs[0] + 1, q.legs[1]))
-    drawing.edge("centre", q.centre)
-    drawing.mark("hip_notch", "side", q.hip)
-    for name, place in zip(("pocket_low", "pocket_top"), _mouth_ends(q), strict=True):
+    for name, line in lines.items():
+        if name == "hem" and (swung is None or swung.into != "hem"):
+            drawing.edge_of_beziers(name, q.hem)
+        else:
+            drawing.edge(name, line, _turns(darts, name))
+    for name, place in marks.items():
         drawing.mark(name, "side", place)
-    drawing.mark("dart_side", "waist", q.waist[q.legs[0]], "dart leg")
-    drawing.mark("dart_centre", "waist", q.waist[q.legs[1]], "dart leg")
-    drawing.darts.append(("dart", "waist", ("dart_side", "dart_centre"), q.tip))
+    for dart in darts:
+        _mark_dart(drawing, dart, [lines[dart.edge][leg] for leg in dart.legs])
     drawing.drills.append(("dart_tip", q.tip))
     heights = {"waist": 0.0, "hip": -m.seat_depth, "thigh": -THIGH}
     drawing.levels = {name: (0.0, y) for name, y in heights.items()}
     drawing.grain = _upright(np.array([0.45 * m.seat_back, -0.6 * m.long]), 0.22 * m.long)
     drawing.label = ((0.7 * m.top_back, -0.62 * m.long), 90.0)
     return drawing
+
+
+def _turns(darts: Sequence[MarkedDart], edge: str) -> list[int]:
+    return [turn for dart in darts if dart.edge == edge for turn in dart.turns]
+
+
+def _mark_dart(drawing: Drawing, dart: MarkedDart, legs: Sequence[Array]) -> None:
+    names = (f"{dart.name}_side", f"{dart.name}_centre")
+    for name, place in zip(names, legs, strict=True):
+        drawing.mark(name, dart.edge, place, "dart leg")
+    drawing.darts.append((dart.name, dart.edge, names, dart.tip))
+
+
+def _swung(
+    lines: Mapping[str, Array], q: Quarter, legs: tuple[int, int], swung: Swung
+) -> tuple[dict[str, Array], tuple[MarkedDart, ...], float]:
+    """Lines with the dart swung, cut through its place on the edge of the main piece."""
+    edge = q.side if swung.into == "side" else flatten(q.hem)
+    found, dart, by = swing(lines, MarkedDart(legs, q.tip), swung.into, along(edge, swung.at))
+    return found, (dart,), by
 
 
 def _mouth_ends(q: Quarter) -> tuple[Array, Array]:
@@ -173,22 +232,34 @@ def _fusible(q: Quarter, *, fold: bool) -> Drawing:
     )
 
 
-def _lining(q: Quarter, m: Measures, *, pleat: bool) -> Drawing:
+def _lining(q: Quarter, m: Measures, *, pleat: bool, swung: Swung | None = None) -> Drawing:
     lines = lining_lines(q, pleat=pleat)
+    darts = tuple(
+        MarkedDart(_leg_vertices(lines["waist"], q.waist[list(dart.legs)]), dart.tip, dart.name)
+        for dart in q.darts
+    )
+    if swung is not None:
+        lines, darts, _ = _swung(lines, q, darts[-1].legs, swung)
     drawing = Drawing()
     for name, line in lines.items():
-        legs = [q.waist[q.legs[0] + k] for k in (0, 1, 2)] if name == "waist" else []
-        turns = [int(np.hypot(*(line - leg).T).argmin()) for leg in legs]
-        drawing.edge(name, line, turns)
-    kind = "notch" if pleat else "dart leg"
-    drawing.mark("dart_side", "waist", q.waist[q.legs[0]], kind)
-    drawing.mark("dart_centre", "waist", q.waist[q.legs[1]], kind)
+        drawing.edge(name, line, _turns(darts, name))
+    for dart in darts:
+        legs = [lines[dart.edge][leg] for leg in dart.legs]
+        if pleat:
+            drawing.mark("dart_side", "waist", legs[0])
+            drawing.mark("dart_centre", "waist", legs[1])
+        else:
+            _mark_dart(drawing, dart, legs)
     drawing.drills.append(("dart_tip", q.tip))
-    if not pleat:
-        drawing.darts.append(("dart", "waist", ("dart_side", "dart_centre"), q.tip))
     drawing.grain = _upright(np.array([0.45 * m.seat_back, -0.6 * m.long]), 0.2 * m.long)
     drawing.label = ((0.6 * m.top_back, -0.6 * m.long), 90.0)
     return drawing
+
+
+def _leg_vertices(line: Array, legs: Array) -> tuple[int, int]:
+    """The vertices at which the legs of a dart stand."""
+    low, high = (int(np.hypot(*(line - leg).T).argmin()) for leg in legs)
+    return low, high
 
 
 def _bag(q: Quarter) -> Drawing:
@@ -214,7 +285,7 @@ def front(d: Drawn, i: int) -> SizedPiece:
 
 def back(d: Drawn, i: int) -> SizedPiece:
     """Return the back, upside down on the page."""
-    drawing = _main(d.back, d.measures)
+    drawing = _main(d.back, d.measures, d.swung)
     drawing.mark("zip_end", "centre", along(d.back.centre, d.zip))
     return drawing.placed(_frame(i, 180.0, -400.0, -1300.0))
 
@@ -248,7 +319,7 @@ def lining_front(d: Drawn, i: int) -> SizedPiece:
 
 def lining_back(d: Drawn, i: int) -> SizedPiece:
     """Return the back lining."""
-    drawing = _lining(d.back, d.measures, pleat=False)
+    drawing = _lining(d.back, d.measures, pleat=False, swung=d.swung)
     drawing.mark("zip_end", "centre", along(d.back.centre, d.zip))
     return drawing.placed(_frame(i, -3.0, 2450.0, 20.0))
 
@@ -261,6 +332,11 @@ def bag_front(d: Drawn, i: int) -> SizedPiece:
 def bag_back(d: Drawn, i: int) -> SizedPiece:
     """Return the bag that is sewn to the back, drawn face down."""
     return _bag(d.back).placed(_frame(i, -14.0, 1450.0, -800.0, mirror=True))
+
+
+def bag_cut(bag: SizedPiece, square: Sequence[str] = ()) -> Array:
+    """Return the cut line of a bag; the allowances of some edges end square to them."""
+    return cut_line([(edge.name, edge.points, ALLOWANCE) for edge in bag.edges], square)
 
 
 PIECES: dict[str, Callable[[Drawn, int], SizedPiece]] = {

@@ -7,11 +7,12 @@ y = 0; outlines are drawn counter-clockwise: hem, side, waist, centre.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from demo_sets.drafting import Bezier, length, solve
+from demo_sets.drafting import Bezier, length, offset_left, solve
+from demo_sets.lined_skirt.darts import MarkedDart
 from demo_sets.scoop_skirt.mains import (
     Measures,
     even,
@@ -23,7 +24,7 @@ from demo_sets.scoop_skirt.mains import (
 )
 from propagate.pattern.model import Array
 
-__all__ = ["Quarter", "draw_back", "draw_front"]
+__all__ = ["Quarter", "draw_back", "draw_front", "true_waist"]
 
 CORNER_FRONT = 91.0  # degrees at the top of the side; the back has the rest of 180
 RISE = 14.0  # mm from the waist level up to the front's side corner
@@ -38,10 +39,10 @@ class Quarter:
     Attributes
     ----------
     hem, side, waist, centre : arrays, counter-clockwise
-    legs : indices of the dart's legs in `waist`, side first; the peak lies between them
-    tip : point
-    open_by : degrees of the dart
-    closed : array, the waist with its dart closed, from the side to the centre
+    darts : those of the waist, the nearer to the side first
+    open_by : degrees of the dart as it was drawn
+    closed : array, the waist with its darts closed, from the side to the centre
+    closed_side : array, the side where it lies then
     hip : point of the side at the hip level
     """
 
@@ -49,16 +50,21 @@ class Quarter:
     side: Array
     waist: Array
     centre: Array
-    legs: tuple[int, int]
-    tip: Array
+    darts: tuple[MarkedDart, ...]
     open_by: float
     closed: Array
+    closed_side: Array
     hip: Array
 
     @property
-    def closed_side(self) -> Array:
-        """The side where it lies when the dart is closed."""
-        return turned(self.side, self.open_by, self.tip)
+    def legs(self) -> tuple[int, int]:
+        """The legs in `waist` of the dart nearest to the centre, side first."""
+        return self.darts[-1].legs
+
+    @property
+    def tip(self) -> Array:
+        """Its tip."""
+        return self.darts[-1].tip
 
 
 def draw_front(m: Measures) -> Quarter:
@@ -73,10 +79,15 @@ def draw_front(m: Measures) -> Quarter:
     return shape.drawn(np.array([float(x), RISE]), m)
 
 
-def draw_back(m: Measures, front: Quarter) -> Quarter:
-    """Return the back; its side is as long as the front's."""
+def draw_back(m: Measures, front: Quarter, nearer: float = 0.0, dip: float = 0.0) -> Quarter:
+    """Return the back; its side is as long as the front's.
+
+    Its dart stands by `nearer` mm nearer to the centre than the middle of the waist, and the
+    waists of both dip by so many degrees where they meet at the side.
+    """
     seat = np.array([m.seat_back, -m.seat_depth])
-    shape = _Shape(m.top_back, seat, BACK_DROP, m.dart, 128.0, 180.0 - CORNER_FRONT)
+    corner = 180.0 - CORNER_FRONT - dip
+    shape = _Shape(m.top_back, seat, BACK_DROP, m.dart, 128.0, corner, nearer)
     wanted = length(front.side[1:])
 
     def misses(place: Array) -> Array:
@@ -84,6 +95,23 @@ def draw_back(m: Measures, front: Quarter) -> Quarter:
         return np.array([length(top) - m.top_back, length(curve) - wanted])
 
     return shape.drawn(solve(misses, (m.top_back + m.dart, RISE)), m)
+
+
+def true_waist(q: Quarter, wider: float) -> Quarter:
+    """Return a quarter whose waist meets the side at an angle that is wider by some degrees.
+
+    By hand with a curve: the corner and the dart stay, and the line between them is led over into
+    what it was by a cubic.
+    """
+    leg = q.darts[0].legs[0]
+    old = q.waist[: leg + 1]
+    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(old, axis=0).T))])
+    share = arc / arc[-1]
+    lead = math.tan(math.radians(wider)) * arc[-1] * share * (1.0 - share) ** 2
+    square = offset_left(old, 1.0) - old
+    waist = np.vstack([(old - lead[:, None] * square)[:-1], q.waist[leg:]])
+    closed = np.vstack([turned(waist[:leg], q.open_by, q.tip), q.closed[leg:]])
+    return replace(q, waist=waist, closed=closed)
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,10 +124,11 @@ class _Shape:
     dart: float
     deep: float
     corner: float
+    nearer: float = 0.0
 
     @property
     def tip(self) -> Array:
-        return np.array([0.5 * self.top, -self.deep])
+        return np.array([0.5 * self.top - self.nearer, -self.deep])
 
     @property
     def open_by(self) -> float:
@@ -121,14 +150,15 @@ class _Shape:
         end = foot_end(self.seat, m)
         hem = foot(end, m)
         last = len(opened) - 1
+        side = np.vstack([end, curve[::-1]])
         return Quarter(
             hem=Bezier(hem.control[::-1]),
-            side=np.vstack([end, curve[::-1]]),
+            side=side,
             waist=opened[::-1],
             centre=np.array([closed[0], hem.control[-1]]),
-            legs=(last - dart.turns[2], last - dart.turns[0]),
-            tip=self.tip,
+            darts=(MarkedDart((last - dart.turns[2], last - dart.turns[0]), self.tip),),
             open_by=self.open_by,
             closed=closed[::-1],
+            closed_side=turned(side, self.open_by, self.tip),
             hip=self.seat,
         )

@@ -19,6 +19,7 @@ import propagate
 from demo_sets.drafting import rotated
 from demo_sets.lined_skirt import draft as drafting
 from demo_sets.lined_skirt.mains import Quarter
+from demo_sets.scoop_skirt.mains import turned
 from propagate.engine.edits.raise_edge import Lower
 from propagate.engine.edits.take_in import TakeIn
 from propagate.engine.walk import walk
@@ -127,7 +128,11 @@ def in_draft(piece: SizedPiece, name: str, q: Quarter) -> Quarter:
         shapely.LineString(waist[: legs[0] + 1]), q.open_by, tuple(tip), use_radians=False
     )
     closed = np.vstack([shapely.get_coordinates(swung), waist[legs[1] + 1 :]])
-    return replace(q, side=side, waist=waist, centre=centre, legs=(legs[0], legs[1]), closed=closed)
+    darts = (replace(q.darts[0], legs=(legs[0], legs[1])),)
+    hanging = turned(side, q.open_by, tip)
+    return replace(
+        q, side=side, waist=waist, centre=centre, darts=darts, closed=closed, closed_side=hanging
+    )
 
 
 def test_what_is_derived_is_as_drafted_on_the_taken_in_mains() -> None:

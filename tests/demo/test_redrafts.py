@@ -9,9 +9,7 @@ Where each kind of edit has its judge:
 - lower: `test_concert_dress_draft`, `test_puddle_pinafore_draft`, `test_lined_skirt_draft`
 - shorten, widen, spread, draw-edge, move-mark, allow, a size between: here, on the bag
 - open, ease, widen-dart, narrow-dart: here, on the skirt
-- swing-dart, divide-dart, move-dart: ruler and pins on the bodice of `tests/darts`. The drafts open
-  a dart by turning the side about its tip; an edit leaves the outline, so no draft draws the like.
-- true, finish-corner: closed forms in `test_true_edge` and `test_set_edits`; nothing follows.
+- swing-dart, divide-dart, move-dart, true, finish-corner: `test_lined_skirt_redrafts`
 """
 
 from __future__ import annotations
