@@ -4,10 +4,14 @@ A ``console`` block holds commands after ``$ `` and, below each, lines of its ou
 ``...`` stands for anything, ``(exit status N)`` for how the command ends.  A ``python``
 block that imports the library is run as well.  A ``toml`` or ``json`` block is written to a
 file when the line before it names one: `NAME`: anew, At the end of `NAME`: at its end.
+
+A command that many pages begin with runs on one of them, and its files are copied on the others;
+with the profile ``long`` it runs on each.
 """
 
 from __future__ import annotations
 
+import hashlib
 import re
 import shlex
 from dataclasses import dataclass, field
@@ -17,6 +21,7 @@ import pytest
 from click.testing import CliRunner
 
 from propagate.cli.app import COMMANDS, cli
+from tests.examples import goes_on
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PAGES = sorted([*(ROOT / "docs").glob("*.md"), ROOT / "README.md"])
@@ -50,6 +55,59 @@ def commands_of(text: str) -> list[Command]:
     return found
 
 
+@dataclass(frozen=True)
+class Done:
+    """What a command said, how it ended, and the files that it wrote; none if it changed some."""
+
+    status: int
+    said: str
+    wrote: dict[Path, bytes] | None
+
+    def may_be_copied(self) -> bool:
+        """Whether all that it wrote is new to this folder too; on what it reads see `_named`."""
+        return self.wrote is not None and not any(file.exists() for file in self.wrote)
+
+
+_DONE: dict[tuple[object, ...], Done] = {}
+
+
+def run_once(words: list[str]) -> Done:
+    """Run a command, or copy what it wrote where it was run on the same files on another page."""
+    key = (*words, _named(words))
+    kept = _DONE.get(key)
+    if kept is not None and kept.may_be_copied() and not goes_on():
+        for file, data in (kept.wrote or {}).items():
+            file.parent.mkdir(parents=True, exist_ok=True)
+            file.write_bytes(data)
+        return kept
+    before = _stamps()
+    result = CliRunner().invoke(cli, words, prog_name="propagate")
+    after = _stamps()
+    added = {file: file.read_bytes() for file in after if file not in before}
+    only_added = all(after.get(file) == stamp for file, stamp in before.items())
+    _DONE[key] = Done(result.exit_code, result.output, added if only_added else None)
+    return _DONE[key]
+
+
+def _named(words: list[str]) -> str:
+    """A digest of all files that a command line names, and of those that `demo` finds."""
+    named = {part for word in words for part in re.split("[=,]", word) if part}
+    digest = hashlib.sha256()
+    for name in sorted(named | ({"propagate_demo"} if words[:1] == ["demo"] else set())):
+        path = Path(name)
+        for file in sorted(path.rglob("*")) if path.is_dir() else [path]:
+            digest.update(f"{file}\0".encode())
+            digest.update(file.read_bytes() if file.is_file() else bytes([file.is_dir()]))
+    return digest.hexdigest()
+
+
+def _stamps() -> dict[Path, tuple[int, int, int]]:
+    """Every file below this folder, and what changes with it."""
+    files = [file for file in Path().rglob("*") if file.is_file()]
+    stats = {file: file.stat() for file in files}
+    return {file: (at.st_mtime_ns, at.st_size, at.st_ino) for file, at in stats.items()}
+
+
 def run_command(command: Command) -> None:
     words = shlex.split(command.line.partition(" #")[0])
     if words[:3] == ["python", "-m", "propagate"]:
@@ -57,11 +115,11 @@ def run_command(command: Command) -> None:
     if words[0] != "propagate":
         assert words[0] in NOT_RUN, f"unknown command in the documentation: {command.line}"
         return
-    result = CliRunner().invoke(cli, words[1:], prog_name="propagate")
-    assert result.exit_code == command.status, f"$ {command.line}\n{result.output}"
+    done = run_once(words[1:])
+    assert done.status == command.status, f"$ {command.line}\n{done.said}"
     for line in command.output:
         said = ".*".join(re.escape(part) for part in line.split("..."))
-        assert re.search(said, result.output), f"$ {command.line}\nwithout: {line}\n{result.output}"
+        assert re.search(said, done.said), f"$ {command.line}\nwithout: {line}\n{done.said}"
 
 
 def write_file(block: re.Match[str]) -> None:

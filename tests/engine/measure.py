@@ -3,7 +3,8 @@
 Nothing here calls the project's geometry or engine.  Lengths and crossings come from
 shapely, registrations from the singular value decomposition (Kabsch 1976, 1978; from
 memory), directions and curvatures from Savitzky and Golay's local quadratic fit
-(Analytical Chemistry 36, 1964; from memory) as scipy computes it.
+(Analytical Chemistry 36, 1964; from memory) as scipy computes it.  Pieces are frozen: what is
+measured along their edges is measured once, as most pieces of a result are those of its set.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import numpy as np
 import shapely
 from scipy.signal import find_peaks, savgol_filter
 from shapely.ops import substring
+
+from tests.shared import once_for_each
 
 HALF_WINDOW_MM = 10
 """Half of the window of the local fit, in steps of about 1 mm."""
@@ -212,6 +215,7 @@ def points_of(sized, edge: str) -> np.ndarray:
     return found
 
 
+@once_for_each
 def along(sized, edge: str, name: str) -> float:
     """Distance of a landmark along an edge, by shapely's projection."""
     line = shapely.LineString(points_of(sized, edge))
@@ -229,6 +233,7 @@ def span_points(sized, span) -> np.ndarray:
     return shapely.get_coordinates(substring(shapely.LineString(points), first, last))
 
 
+@once_for_each
 def span_length(sized, span) -> float:
     """Length with the mouths of darts left out."""
     low, high = sorted(along(sized, span.edge, end) for end in (span.begin, span.end))

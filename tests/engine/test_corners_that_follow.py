@@ -198,7 +198,7 @@ def assert_chains(result: Revised, size: str) -> None:
 moves = st.tuples(st.floats(-14, 14), st.floats(-14, 14))
 
 
-@examples(25)
+@examples(12)
 @given(
     moved=st.fixed_dictionaries({}, optional={"waist": moves, "under": moves, "tip": moves}),
     hollow=st.floats(12, 32),

@@ -494,7 +494,7 @@ def test_darts_come_and_go_with_those_of_the_main_piece(
     assert any(check.name == "lining_waist_back" for check in walked.checks)
 
 
-@examples(4)
+@examples(2)
 @given(
     by=st.floats(-12.0, 12.0),
     top=st.floats(-10.0, 10.0),

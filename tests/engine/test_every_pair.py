@@ -689,8 +689,7 @@ def test_landmarks_lie_on_their_edges(cases):
 
 def test_cut_lines_contain_the_seam_lines(cases):
     # Lines take time, and differ little from those of the next size.
-    by_length = cases[0].result.record.edit["follow"] == "length"
-    for case in part_of(cases, 4 if by_length else 2):
+    for case in part_of(cases, 4):
         # A piece that was taken as it is shows nothing new.
         for name in sorted(_recut(case)):
             sized = case.piece(name)

@@ -8,7 +8,10 @@ M. P. do Carmo, Differential Geometry of Curves and Surfaces, section 1-7, exerc
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
+from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -25,7 +28,7 @@ from propagate.pattern.relations import Band, PieceInfo, Seam, Zone, parse_run
 from propagate.report.walk_text import walk_lines
 from tests.engine.test_corners_that_follow import _piece
 from tests.engine.test_ease_forms import SIZES, let_down, nest, panel, sewn
-from tests.examples import examples
+from tests.examples import examples, part_of
 
 CHORD_MM = 0.01
 
@@ -180,20 +183,21 @@ def test_ratio_is_kept_either_way_round(
 # ---------------------------------------------------------------------------- on circles
 
 
-@pytest.mark.parametrize("seam", [False, True])
-@pytest.mark.parametrize("stretch", [1.0, 0.95])
+BESIDE = [(quarter, "out", 1), (quarter, "inside", -1), (hole, "out", -1), (hole, "inside", 1)]
+
+
 @pytest.mark.parametrize(
-    ("drawn", "beside", "sign"),
-    [(quarter, "out", 1.0), (quarter, "inside", -1.0), (hole, "out", -1.0), (hole, "inside", 1.0)],
+    ("beside", "stretch", "seam"), part_of(product(BESIDE, [1.0, 0.95], [False, True]), 3)
 )
 def test_binding_length_on_a_circle(
-    drawn, beside: str, sign: float, stretch: float, seam: bool
+    beside: tuple[Callable[[float], Any], str, float], stretch: float, seam: bool
 ) -> None:
     """A quarter of 2 pi (r + d) or 2 pi (r - d), times the stretch; r grows from 100 to 110."""
+    drawn, side, sign = beside
     away = 8.0
     lengths = [stretch * np.pi / 2.0 * (r + sign * away) for r in (100.0, 110.0)]
     ease: EaseSaid = 0.0 if stretch == 1.0 else Ease(stretched=stretch)
-    pattern = bound(drawn(100.0), lengths[0], ease=ease, seam=seam, **{beside: away})
+    pattern = bound(drawn(100.0), lengths[0], ease=ease, seam=seam, **{side: away})
     for check in walk(pattern, cut_lines=False).checks:
         assert abs(check.difference) < 0.05  # chords of 0.01 mm: 157 mm are 0.03 short
     assert revised(pattern, drawn(110.0)) == pytest.approx(lengths[1], abs=0.05)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from propagate.engine.following.lengths import Length, Line, LineLengths
 from propagate.engine.newton import solve, would_take
+from tests.examples import examples
 
 
 def line(points, unknowns, slopes) -> Line:
@@ -127,7 +128,7 @@ def lengths_of(problem: LineLengths, q: np.ndarray) -> np.ndarray:
     return np.array(found)
 
 
-@settings(max_examples=25, deadline=None)
+@examples(12)
 @given(st.data())
 def test_random_rings_move_no_more_than_scipy_finds_is_needed(data) -> None:
     """scipy's SLSQP, a general solver, finds no smaller movement (within 2 %)."""

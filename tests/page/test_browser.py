@@ -496,10 +496,11 @@ def test_on_paper_every_piece_is_there_and_no_controls(open_page: Open) -> None:
     assert not page.locator("#roll").is_visible()
 
 
-def test_a_hundred_pieces_can_be_used(open_page: Open, tmp_path: Path) -> None:
+def test_many_pieces_can_be_used(open_page: Open, tmp_path: Path) -> None:
     import propagate
 
-    pattern = tile(demo("slant_trouser"), 10)
+    copies = 10 if goes_on() else 3
+    pattern = tile(demo("slant_trouser"), copies)
     result = propagate.blend(pattern, propagate.Blend({"waist": "42", "hip": "48"}))
     file = tmp_path / "many.html"
     file.write_text(report_page(result), encoding="utf-8")
@@ -512,6 +513,6 @@ def test_a_hundred_pieces_can_be_used(open_page: Open, tmp_path: Path) -> None:
           new MouseEvent('click', { bubbles: true }));
         return seen.takeRecords().length; }"""
     )
-    assert 0 < changes < 4 * 110  # two for each piece, of some hundred elements that it has
+    assert 0 < changes < 4 * 11 * copies  # two for each piece, of some hundred elements that it has
     page.locator("#show-all").click()
-    assert page.locator(".drawing").count() == 110
+    assert page.locator(".drawing").count() == 11 * copies

@@ -224,7 +224,7 @@ def assert_is_well(pattern: PatternSet, new: PatternSet, size: str) -> None:
 amounts = st.floats(-9.0, 12.0)
 
 
-@examples(15)
+@examples(8)
 @given(wide=amounts, deep=amounts, back_deep=st.floats(-4.0, 5.0), flipped=st.booleans())
 def test_stand_and_collar_grow_zone_by_zone_and_keep_their_width(
     wide, deep, back_deep, flipped
