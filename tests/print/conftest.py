@@ -37,6 +37,12 @@ def print_set(
     return out.getvalue(), summary
 
 
+@pytest.fixture
+def laid_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Lay pieces as many are laid, at two widths, and not close together in a dozen ways."""
+    monkeypatch.setattr("propagate.report.printing.plan._MANY", 0)
+
+
 @pytest.fixture(scope="session")
 def result() -> propagate.Result:
     return blended("slant_trouser", "42", "44")

@@ -75,14 +75,15 @@ def _touches(line: np.ndarray, low: np.ndarray, high: np.ndarray) -> bool:
     return False
 
 
+@pytest.mark.usefixtures("laid_once")
 @pytest.mark.parametrize(
     ("name", "paper"), [*((name, "a4") for name in SETS), ("workshop_gilet", "letter")]
 )
 def test_no_word_is_cut_and_every_piece_is_on_the_map(
     name: str, paper: str, tmp_path: Path
 ) -> None:
-    data, _ = printed(name, paper)
     pattern = demo(name)
+    data, _ = print_set(pattern, paper)
     cover = first_page(data)
     text = " ".join(text_of(cover, tmp_path).split())
     assert "…" not in text
@@ -103,6 +104,7 @@ def test_letters_go_on_after_z() -> None:
     ]
 
 
+@pytest.mark.usefixtures("laid_once")
 @pytest.mark.parametrize("letter", part_of(["word ", "W", "ש"], 2))
 def test_long_names_end_in_an_ellipsis_inside_the_page(letter: str) -> None:
     pattern = demo("scoop_skirt")

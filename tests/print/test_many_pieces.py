@@ -51,6 +51,7 @@ def many_pieces() -> propagate.PatternSet:
     )
 
 
+@pytest.mark.usefixtures("laid_once")
 def test_many_pieces_are_written_as_they_are_drawn() -> None:
     sink, seen = Sink(), []
 
