@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from functools import cache
 from io import BytesIO
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pikepdf
@@ -12,12 +14,19 @@ import shapely
 
 from propagate.report.printing.tile_frame import FRAMES_LAYER
 from propagate.report.style import NEST
-from tests.print.conftest import printed
+from tests.print.conftest import Print, print_set
 from tests.print.reader import Stroked, stroked, words_of
 from tests.print.test_tiles import labels
 from tests.shared import demo
 
 SIZES = ("84", "90", "96", "102", "110", "118")
+pytestmark = pytest.mark.usefixtures("laid_once")
+
+
+@cache
+def nest(paper: str, sizes: tuple[str, ...] = SIZES, **options: Any) -> Print:
+    """The gilet in several sizes, laid once as many pieces are: how close is not judged here."""
+    return print_set(demo("workshop_gilet"), paper, sizes=sizes, **options)
 
 
 def kind(dashes: tuple[float, ...]) -> tuple[str, ...]:
@@ -38,7 +47,7 @@ def ring(path: Stroked) -> shapely.Geometry:
 
 
 def test_every_size_has_its_own_dashes_in_the_file() -> None:
-    data, _ = printed("workshop_gilet", "a0", sizes=SIZES)
+    data, _ = nest("a0")
     found: dict[str, set[tuple[float, ...]]] = {size: set() for size in SIZES}
     for path in (path for paths in stroked(data) for path in paths):
         for size in SIZES:
@@ -51,7 +60,7 @@ def test_every_size_has_its_own_dashes_in_the_file() -> None:
 
 @pytest.mark.parametrize("paper", ["a4", "a0"])
 def test_the_size_stands_on_its_cut_line_again_and_again(paper: str) -> None:
-    data, _ = printed("workshop_gilet", paper, sizes=SIZES)
+    data, _ = nest(paper)
     words = words_of(data)
     for number, paths in enumerate(stroked(data)):
         here = [w for w in words if w.page == number]
@@ -68,7 +77,7 @@ def test_the_size_stands_on_its_cut_line_again_and_again(paper: str) -> None:
 
 
 def test_no_name_of_a_size_lies_on_the_name_of_a_page() -> None:
-    data, _ = printed("workshop_gilet", "a4", sizes=SIZES)
+    data, _ = nest("a4")
     words = words_of(data)
     with pikepdf.open(BytesIO(data)) as document:
         names = labels(document)
@@ -87,7 +96,7 @@ def test_no_name_of_a_size_lies_on_the_name_of_a_page() -> None:
 
 
 def test_grain_numbers_and_fold_are_drawn_once_for_all_sizes() -> None:
-    data, _ = printed("workshop_gilet", "a0", sizes=SIZES, pieces=("upper_back",))
+    data, _ = nest("a0", pieces=("upper_back",))
     paths = [path for page in stroked(data) for path in page]
     piece = demo("workshop_gilet").sized("upper_back", "96")
     grain = float(np.hypot(*np.subtract(piece.grain.end, piece.grain.start)))
@@ -98,6 +107,6 @@ def test_grain_numbers_and_fold_are_drawn_once_for_all_sizes() -> None:
 
 
 def test_frames_are_no_layer_of_a_size() -> None:
-    data, _ = printed("workshop_gilet", "a4", sizes=("84", "90"))
+    data, _ = nest("a4", ("84", "90"))
     layers = {path.layers for page in stroked(data) for path in page}
     assert layers == {(), (FRAMES_LAYER,), ("size 84",), ("size 90",)}
