@@ -86,6 +86,7 @@ _FORMS: dict[Form, _Schema] = {
     "name": _ref("name"),
     "text": {"type": "string"},
     "texts": {"type": "array", "items": {"type": "string"}},
+    "levels": {"anyOf": [_ref("name"), {"type": "array", "minItems": 1, "items": _ref("name")}]},
     "length": _ref("length"),
     "amount": {
         "anyOf": [

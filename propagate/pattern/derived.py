@@ -74,15 +74,24 @@ class Derived:
             label="edge",
         )
     )
-    closed: str | None = field(
-        default=None,
-        metadata=told("text", "edge of the main piece whose darts are closed in it"),
+    closed: str | tuple[str, ...] = field(
+        default="",
+        metadata=told(
+            "levels", "edge of the main piece whose darts are closed in it, or several of them"
+        ),
     )
     face_down: bool = field(default=False, metadata=told("flag", "drawn mirrored"))
     tolerance: float = field(
         default=DERIVED_MM,
         metadata=told("length", "how far off its definition the check lets it be drawn"),
     )
+
+    @property
+    def closed_edges(self) -> tuple[str, ...]:
+        """The edges of the main piece whose darts are closed."""
+        if isinstance(self.closed, str):
+            return (self.closed,) if self.closed else ()
+        return self.closed
 
 
 def width_in_size(width: Width, size: str) -> float:

@@ -40,8 +40,8 @@ def check_derived(names: Names) -> None:
             continue
         if derived.piece in {span.piece for run in main[1].values() for span in run}:
             names.add(where, f"found that it is a part of '{derived.of}', expected another piece")
-        if derived.closed is not None:
-            names.silhouette_edge(f"{where}, closed", derived.of, derived.closed)
+        for edge in derived.closed_edges:
+            names.silhouette_edge(f"{where}, closed", derived.of, edge)
         if not derived.edges:
             names.add(where, "found no edge that follows the main piece, expected one or more")
         _check_edges(names, where, derived, piece)

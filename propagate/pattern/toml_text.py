@@ -102,6 +102,7 @@ _PLAIN: dict[Form, Callable[[Any], Value]] = {
     "runs": lambda runs: [_texts(run) for run in runs],
     "texts": _texts,
     "lengths": list,
+    "levels": lambda said: said if isinstance(said, str) else list(said),
     "pairs": lambda pairs: [_texts(pair) for pair in pairs],
     "names": dict,
     "runs by name": lambda runs: {name: _texts(run) for name, run in runs.items()},

@@ -42,7 +42,8 @@ def derived_lines(pattern: PatternSet, unit: Unit) -> list[str]:
 
 def _derived_words(derived: Derived, unit: Unit) -> str:
     edges = ", ".join(_edge_words(one, unit) for one in derived.edges)
-    closed = f"; darts on {derived.closed} closed" if derived.closed is not None else ""
+    on = " and ".join(derived.closed_edges)
+    closed = f"; darts on {on} closed" if on else ""
     return f"of {derived.of}: {edges}{closed}"
 
 

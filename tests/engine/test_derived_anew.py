@@ -96,13 +96,14 @@ def line_beside(base: np.ndarray, out: float) -> Line:
 def closed_base(main: SizedPiece, derived: Derived, on: str) -> np.ndarray:
     """The main piece's line with the dart closed, on its edge, before it, or turned beyond it."""
     base = main.edge(on).points
-    if derived.closed is None:
+    if not derived.closed_edges:
         return base
-    line, angle, tip = folded(main, derived.closed)
-    if on == derived.closed:
+    (closed,) = derived.closed_edges
+    line, angle, tip = folded(main, closed)
+    if on == closed:
         return line
     names = main.edge_names
-    follows = names[(names.index(derived.closed) + 1) % len(names)]
+    follows = names[(names.index(closed) + 1) % len(names)]
     if on != follows or tip is None:
         return base
     return turned(shapely.LineString(base), angle, tip)

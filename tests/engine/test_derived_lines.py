@@ -12,6 +12,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import affinity
 from shapely.ops import polygonize, unary_union
 
 import propagate
@@ -24,7 +25,7 @@ from propagate.io.set_toml import parse, render
 from propagate.pattern.amount import Amount
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.info import Allowance, PieceInfo
-from propagate.pattern.model import Edge, Grain, InternalLine, Piece, SizedPiece
+from propagate.pattern.model import Dart, Edge, Grain, InternalLine, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.validate import problems
 from tests.engine.test_derived import TILTED, TURNED_OVER, curve, placed
@@ -308,6 +309,124 @@ def test_what_a_set_says_amiss_is_told(row: DerivedEdge, words: str) -> None:
     derived = replace(LINING, edges=(row, *LINING.edges[1:]))
     lines = problems(the_set(derived, TILTED, {"M": main}, {"M": drawn_lining(main)}))
     assert any(words in line for line in lines), lines
+
+
+# ------------------------------------------------------------------- darts closed on two edges
+
+
+def bodice(darts: float = 24.0) -> SizedPiece:
+    """A bodice top with a dart in the neck and one in the shoulder; straight lines."""
+    neck, shoulder = [(120.0, 300.0), (20.0, 260.0)], [(300.0, 250.0), (120.0, 300.0)]
+    tips = {"neck": np.array([90.0, 170.0]), "shoulder": np.array([190.0, 180.0])}
+    edges, marks, found = [], [], []
+    for name, (a, b) in (("shoulder", shoulder), ("neck", neck)):
+        start, step = np.array(a), (np.array(b) - a) / np.hypot(*np.subtract(b, a))
+        middle = (start + b) / 2.0
+        foot = start + step * float((tips[name] - start) @ step)
+        legs = foot - step * darts / 2.0, foot + step * darts / 2.0
+        cap = foot + 4.0 * (foot - tips[name]) / np.hypot(*(foot - tips[name]))
+        edges.append(Edge(name, np.array([start, legs[0], cap, legs[1], b]), (1, 2, 3)))
+        for leg, point in zip("ab", legs, strict=True):
+            place = (float(point[0]), float(point[1]))
+            marks.append(Landmark(f"{name}_{leg}", name, place, "dart leg"))
+        tip = (float(tips[name][0]), float(tips[name][1]))
+        found.append(Dart(f"{name}_dart", name, (f"{name}_a", f"{name}_b"), tip))
+        assert middle[0] > 0.0
+    rest = (
+        Edge("low", np.array([(0.0, 0.0), (320.0, 0.0)])),
+        Edge("armhole", np.array([(320.0, 0.0), (300.0, 250.0)])),
+        *edges,
+        Edge("centre", np.array([(20.0, 260.0), (0.0, 0.0)])),
+    )
+    grain = Grain((60.0, 20.0), (60.0, 100.0))
+    return SizedPiece(rest, grain, tuple(marks), tuple(found))
+
+
+def folded_top(main: SizedPiece) -> np.ndarray:
+    """Shoulder and neck with their darts closed, then the centre, turned by shapely."""
+    turns: list[tuple[float, tuple[float, float]]] = []
+
+    def put(points: np.ndarray) -> np.ndarray:
+        line = shapely.LineString(points)
+        for angle, tip in reversed(turns):
+            line = affinity.rotate(line, angle, tip, use_radians=True)
+        return shapely.get_coordinates(line)
+
+    rows = [main.edge("armhole").points]
+    for name in ("shoulder", "neck"):
+        points = main.edge(name).points
+        rows.append(put(points[:2]))
+        dart = next(dart for dart in main.darts if dart.edge == name)
+        legs = [points[k] - np.array(dart.tip) for k in (1, 3)]
+        angles = [float(np.arctan2(leg[1], leg[0])) for leg in legs]
+        turns.append((angles[0] - angles[1], dart.tip))
+        rows.append(put(points[3:]))
+    rows.append(put(main.edge("centre").points))
+    return np.vstack([rows[0], *(row[1:] for row in rows[1:])])
+
+
+TOP_FACING = Derived(
+    "lining",
+    "panel",
+    (
+        DerivedEdge("armhole", "armhole"),
+        DerivedEdge("shoulder", "shoulder"),
+        DerivedEdge("neck", "neck"),
+        DerivedEdge("centre", "centre"),
+    ),
+    closed=("shoulder", "neck"),
+)
+
+
+def top_facing(main: SizedPiece) -> SizedPiece:
+    """All of the top with both darts closed; its low edge is its own and joins the two ends."""
+    line = folded_top(main)
+    cuts = [0, 1, 3, 5, 6]
+    named = zip(("armhole", "shoulder", "neck", "centre"), cuts, cuts[1:], strict=False)
+    edges = [Edge(name, line[a : b + 1]) for name, a, b in named]
+    edges.append(Edge("low", np.vstack([line[-1], line[0]])))
+    return SizedPiece(tuple(edges), Grain((60.0, 20.0), (60.0, 100.0)))
+
+
+@MOTIONS
+@pytest.mark.parametrize("closed", [("shoulder", "neck"), ("neck", "shoulder")])
+def test_darts_are_closed_on_two_edges_in_any_order(
+    motion: Motion, closed: tuple[str, ...]
+) -> None:
+    derived = replace(TOP_FACING, closed=closed, face_down=motion.face_down)
+    pattern = the_set(derived, motion, {"M": bodice()}, {"M": top_facing(bodice())})
+    assert problems(pattern) == ()
+    (check,) = walk(pattern, cut_lines=False).of("derived")
+    assert check.difference < 0.01
+    revised = bodice(darts=18.0)
+    after = revise(pattern, {"panel": Piece("panel", {"M": revised})}).pattern
+    new, wanted = after.sized("lining", "M"), top_facing(after.sized("panel", "M"))
+    for edge in wanted.edges:
+        found = new.edge(edge.name)
+        assert abs(found.length - edge.length) < 0.01, edge.name
+        chord = [float(np.hypot(*(e.points[-1] - e.points[0]))) for e in (found, edge)]
+        assert abs(chord[0] - chord[1]) < 0.01, edge.name
+    assert walk(after, cut_lines=False).of("derived")[0].difference < 0.01
+    text = render(pattern)
+    assert f'closed = ["{closed[0]}", "{closed[1]}"]' in text
+    assert parse(text, "set.toml").relations == pattern.relations
+
+
+def test_what_would_tear_between_two_closed_edges_is_refused() -> None:
+    main = bodice()
+    low = DerivedEdge("low", "low")
+    derived = replace(TOP_FACING, edges=(*TOP_FACING.edges, low))
+    pattern = the_set(derived, IDENTITY, {"M": main}, {"M": top_facing(main)})
+    with pytest.raises(EditError, match="'shoulder' and 'neck' would tear"):
+        walk(pattern, cut_lines=False)
+    across = InternalLine("across", np.array([(5.0, 200.0), (310.0, 205.0)]))
+    crossing = replace(TOP_FACING, edges=(*TOP_FACING.edges, DerivedEdge("low", line="across")))
+    lined = {"M": replace(main, lines=(across,))}
+    with pytest.raises(EditError, match="line 'across' crosses a dart that is closed"):
+        walk(the_set(crossing, IDENTITY, lined, {"M": top_facing(main)}), cut_lines=False)
+    wrong = replace(TOP_FACING, closed=("shoulder", "nek"))
+    lines = problems(the_set(wrong, IDENTITY, {"M": main}, {"M": top_facing(main)}))
+    assert any("did you mean 'neck'" in line for line in lines), lines
 
 
 def test_lines_that_cross_or_do_not_meet_are_refused() -> None:

@@ -87,7 +87,7 @@ def _main_darts(derived: Derived, region: Region) -> dict[tuple[str, str], _Main
         for dart in sized.darts:
             places = [taped.place(piece, leg) for leg in dart.legs]
             edges = {place[0] for place in places if place is not None}
-            if None in places or len(edges) != 1 or not edges <= on - {derived.closed}:
+            if None in places or len(edges) != 1 or not edges <= on - {*derived.closed_edges}:
                 continue
             legs = tuple(
                 (leg, taped.motions[piece].apply(sized.landmark(leg).point)) for leg in dart.legs

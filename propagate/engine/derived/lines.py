@@ -18,7 +18,7 @@ from propagate.pattern.model import frozen_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Closed", "MainLine", "close_darts", "inner_line", "main_line", "places_on"]
+__all__ = ["Closed", "MainLine", "close_darts", "darts_on", "inner_line", "main_line", "places_on"]
 
 Array = npt.NDArray[np.float64]
 
@@ -125,7 +125,7 @@ def close_darts(taped: Silhouette, edge: str) -> Closed:
     begin, done, motion = 0.0, 0.0, IDENTITY
     parts: list[Array] = []
     places: dict[str, float] = {}
-    for low, high, tip in [*_darts(taped, edge), (marks["end"], marks["end"], None)]:
+    for low, high, tip in [*darts_on(taped, edge), (marks["end"], marks["end"], None)]:
         part = motion.apply(between(points, begin, low))
         parts.append(part if not parts else np.vstack([parts[-1][-1:], part[1:]]))
         near = (begin - SAME_POINT_MM, low + SAME_POINT_MM)
@@ -139,7 +139,7 @@ def close_darts(taped: Silhouette, edge: str) -> Closed:
     return Closed(edge, join(parts), {**places, "end": done}, motion)
 
 
-def _darts(taped: Silhouette, edge: str) -> list[tuple[float, float, Array | None]]:
+def darts_on(taped: Silhouette, edge: str) -> list[tuple[float, float, Array | None]]:
     """Both legs of each dart on an edge, mm along it, and its tip, in order."""
     found: list[tuple[float, float, Array | None]] = []
     for name, piece in taped.sized.items():
@@ -151,7 +151,9 @@ def _darts(taped: Silhouette, edge: str) -> list[tuple[float, float, Array | Non
     return sorted(found, key=lambda dart: dart[0])
 
 
-def main_line(taped: Silhouette, edge: str, width: float, closed: Closed | None) -> MainLine:
+def main_line(
+    taped: Silhouette, edge: str, width: float, closed: Closed | None, motion: Motion
+) -> MainLine:
     """The line on which an edge of a derived piece lies.
 
     Parameters
@@ -161,18 +163,19 @@ def main_line(taped: Silhouette, edge: str, width: float, closed: Closed | None)
     width : float
         mm outside.
     closed : Closed or None
-        Darts that are closed on this edge, or before it on the outline.
+        Darts that are closed on this edge.
+    motion : Motion
+        How it turns with darts that are closed on others.
     """
     drawn = taped.edge(edge)
     corners = drawn.points[list(drawn.turns)].reshape(-1, 2)
-    if closed is not None and closed.edge == edge:
+    if closed is not None:
         return MainLine(_without_specks(closed.base), width, closed.places, corners)
-    motion = IDENTITY if closed is None else closed.beyond
     base = _without_specks(motion.apply(drawn.points))
     return MainLine(base, width, places_on(taped, edge), motion.apply(corners))
 
 
-def inner_line(taped: Silhouette, name: str, width: float) -> MainLine:
+def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> MainLine:
     """The line on which an edge lies that follows an inner line of the main piece.
 
     Parameters
@@ -182,10 +185,12 @@ def inner_line(taped: Silhouette, name: str, width: float) -> MainLine:
         ``LINE`` of a plain piece, ``PIECE.LINE`` of an assembly.
     width : float
         mm to the right of the line as it is drawn.
+    motion : Motion
+        How it turns with darts that are closed.
     """
     piece, line = (taped.name, name) if taped.name in taped.sized else name.split(".", 1)
     found = next(one for one in taped.sized[piece].lines if one.name == line)
-    base = _without_specks(taped.motions[piece].apply(found.points))
+    base = _without_specks(motion.apply(taped.motions[piece].apply(found.points)))
     places = {"start": 0.0, "end": length(base)}
     return MainLine(base, width, places, base[list(_corners(base))].reshape(-1, 2), inner=True)
 

@@ -8,14 +8,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.derived.lines import (
-    Closed,
-    MainLine,
-    close_darts,
-    inner_line,
-    main_line,
-    refuse,
-)
+from propagate.engine.derived.folds import fold_rows
+from propagate.engine.derived.lines import MainLine, inner_line, main_line, refuse
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import length, locate, nearest_point, point_at
@@ -102,21 +96,20 @@ def region_of(
     said = {one.edge: one for one in derived.edges}
     names = lookup(derived.piece).edge_names
     rows = [said.get(name) for name in names]
-    closed = close_darts(taped, derived.closed) if derived.closed is not None else None
-    turned = _turned(where, taped, rows, closed)
+    folds = fold_rows(where, taped, rows, derived.closed_edges)
 
     def line_of(i: int, row: DerivedEdge) -> MainLine:
         if row.line:
-            return inner_line(taped, row.line, 0.0)
+            return inner_line(taped, row.line, 0.0, folds.motions[i])
         width = _width(pattern, taped, row, size)
-        return main_line(taped, row.on, width, closed if i in turned else None)
+        return main_line(taped, row.on, width, folds.closed.get(row.on), folds.motions[i])
 
     lines = tuple(None if row is None else line_of(i, row) for i, row in enumerate(rows))
-    for i, row in enumerate(rows):
-        if row is not None and row.line and is_wide(row):
+    for i, (row, line) in enumerate(zip(rows, lines, strict=True)):
+        if row is not None and line is not None and row.line and is_wide(row):
             out = width_in_size(row.out, size) - width_in_size(row.inside, size)
             way = _way_along(where, i, names, rows, lines)
-            beside = inner_line(taped, row.line, -out if (way < 0.0) != derived.face_down else out)
+            beside = replace(line, width=-out if (way < 0.0) != derived.face_down else out)
             lines = (*lines[:i], beside, *lines[i + 1 :])
     return Region(where, taped, lines, _corners(where, names, rows, lines))
 
@@ -172,44 +165,6 @@ def _width(pattern: PatternSet, taped: Silhouette, row: DerivedEdge, size: str) 
         span = taped.segments[row.on][0].span
         width += pattern.info[span.piece].allowance.of(span.edge)
     return width
-
-
-def _turned(
-    where: str, taped: Silhouette, rows: list[DerivedEdge | None], closed: Closed | None
-) -> set[int]:
-    """Edges of the derived piece that lie on the line with closed darts, or beyond it."""
-    if closed is None:
-        return set()
-    outline = [edge.name for edge in taped.edges]
-    at = outline.index(closed.edge)
-    beyond, before = outline[(at + 1) % len(outline)], outline[at - 1]
-    found = {i for i, row in enumerate(rows) if row is not None and row.on == closed.edge}
-    for chain in _chains(rows, found):
-        on = {row.on or row.line for i in chain if (row := rows[i]) is not None}
-        if (beyond in on) == (before in on):
-            raise refuse(
-                where,
-                f"closing the darts on '{closed.edge}' would tear {' and '.join(sorted(on))}, "
-                "expected a free edge or one that lies inside of "
-                f"'{closed.edge}' between its two sides; give it one, or leave 'closed' out",
-            )
-        if beyond in on:
-            found.update(chain)
-    return found
-
-
-def _chains(rows: list[DerivedEdge | None], closed: set[int]) -> list[list[int]]:
-    """Edges that follow each other between free edges and those with closed darts."""
-    count = len(rows)
-    apart = [i for i in range(count) if rows[i] is None or i in closed]
-    chains: list[list[int]] = [[]]
-    for step in range(1, count):
-        i = (apart[0] + step) % count if apart else step
-        if rows[i] is None or i in closed:
-            chains.append([])
-        else:
-            chains[-1].append(i)
-    return [chain for chain in chains if chain]
 
 
 def _corner(
