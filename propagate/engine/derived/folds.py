@@ -111,8 +111,8 @@ def _refuse_crossed(where: str, taped: Silhouette, rows: Rows, closed: Sequence[
                 if len(crossings(line.base, np.array([legs[0], tip, legs[1]]))):
                     raise refuse(
                         where,
-                        f"line '{row.line}' crosses a dart that is closed on '{edge}', "
-                        "expected it beside the dart; draw the line beyond the tip, or leave 'closed' out",
+                        f"line '{row.line}' crosses a dart that is closed on '{edge}', expected "
+                        "it beside the dart; draw it beyond the tip, or leave 'closed' out",
                     )
 
 
