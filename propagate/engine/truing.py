@@ -41,8 +41,11 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
         return result
     sizes = dict.fromkeys((job.size, *job.levels.values()))
     before = [_in_size(job.pattern, size) for size in sizes]
-    found = _smooth_before(before, result.pattern, job.name, pieces.changed)
-    off = [corner for corner in found if not _runs_on(corner.total)]
+    off = [
+        corner
+        for corner in _crossings(result.pattern, job.name, pieces.changed)
+        if not _runs_on(corner.total) and _ran_on(before, corner)
+    ]
     if not off:
         return result
     more = _true(result.pattern, TrueCorners(job.name, tuple(off), drawn.kept, job.follow))
@@ -83,11 +86,16 @@ def true_sizes(
         A mate takes the shape that its lead got, or its length alone.
     """
     changed = [name for name, piece in now.pieces.items() if piece is not before.pieces[name]]
-    found = {size: _smooth_before([_in_size(before, size)], now, size, changed) for size in records}
-    off = {one.key for many in found.values() for one in many if not _runs_on(one.total)}
+    found = {size: _crossings(now, size, changed) for size in records}
+    bent = {one.key for many in found.values() for one in many if not _runs_on(one.total)}
+    were = {
+        size: [one for one in many if one.key in bent and _ran_on([_in_size(before, size)], one)]
+        for size, many in found.items()
+    }
+    off = {one.key for many in were.values() for one in many if not _runs_on(one.total)}
     results = {
         size: _true(now, TrueCorners(size, asked, kept, follow))
-        for size, many in found.items()
+        for size, many in were.items()
         if (asked := tuple(one for one in many if one.key in off))
     }
     told = {
@@ -103,10 +111,8 @@ def true_sizes(
     return merged_sizes(now, results), {**records, **told}
 
 
-def _smooth_before(
-    before: Sequence[Lookup], pattern: PatternSet, size: str, changed: Collection[str]
-) -> list[Disturbed]:
-    """Corners of changed pieces where a line ran on, as they are now, in the order of the seams."""
+def _crossings(pattern: PatternSet, size: str, changed: Collection[str]) -> list[Disturbed]:
+    """Corners of changed pieces at which a line crosses a seam, in the order of the seams."""
     now, crossed = _in_size(pattern, size), pattern.relations.crossed_on
     touched = {seam.name for piece in changed for seam in crossed.get(piece, ())}
     return [
@@ -115,8 +121,12 @@ def _smooth_before(
         if seam.name in touched
         for end in seam.crossing
         if end not in seam.peak
-        and all(_runs_on(sum(corner_angles(was, seam, end))) for was in before)
     ]
+
+
+def _ran_on(before: Sequence[Lookup], corner: Disturbed) -> bool:
+    """Whether the line ran on smoothly at a corner before, in every size it was made of."""
+    return all(_runs_on(sum(corner_angles(was, corner.seam, corner.end))) for was in before)
 
 
 def _true(pattern: PatternSet, edit: TrueCorners) -> Result:

@@ -12,7 +12,6 @@ from dataclasses import field
 from propagate.engine.finish import CutLine, cut_line
 from propagate.engine.girths import girth_length
 from propagate.engine.rows import Check, Verdict
-from propagate.geometry.corner import interior_angle
 from propagate.geometry.polyline import length
 from propagate.pattern.ease import fullness_words
 from propagate.pattern.ease_on_run import seam_ease
@@ -214,9 +213,7 @@ def _corner_angle(lookup: Callable[[str], SizedPiece], edge: str, crossing: str)
     i, j = names.index(edge), names.index(crossing_edge)
     first, second = (i, j) if (i + 1) % len(names) == j else (j, i)
     before, after = piece.edges[first], piece.edges[second]
-    return interior_angle(
-        before.points, after.points, turns_before=before.turns, turns_after=after.turns
-    )
+    return before.angle_to(after)
 
 
 def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening) -> Check:

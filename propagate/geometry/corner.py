@@ -2,45 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.directions import end_direction
-from propagate.tolerances import TANGENT_WINDOW_MM
-
-__all__ = ["interior_angle", "is_counter_clockwise", "signed_area"]
+__all__ = ["angle_inside", "is_counter_clockwise", "signed_area"]
 
 Array = npt.NDArray[np.float64]
 
 
-def interior_angle(
-    before: Array,
-    after: Array,
-    *,
-    turns_before: Sequence[int] = (),
-    turns_after: Sequence[int] = (),
-    window: float = TANGENT_WINDOW_MM,
-) -> float:
-    """Angle inside the outline at the joint of two edges, degrees.
+def angle_inside(arriving: float, leaving: float) -> float:
+    """Angle inside a counter-clockwise outline where it turns, degrees, 0 to 360.
 
     Parameters
     ----------
-    before, after : (n, 2) arrays, mm
-        Consecutive edges of a counter-clockwise outline: the first ends where the
-        second starts.
-    turns_before, turns_after : indices of vertices that are corners inside the edges
-    window : float, mm
-        Stretch from which the end tangents are estimated.
+    arriving, leaving : float
+        Directions of travel before and after the corner, radians.
 
     Returns
     -------
     float
-        0 to 360; 180 where the outline runs on smoothly, more at an inward corner.
+        180 where the outline runs on smoothly, more at an inward corner.
     """
-    arriving = end_direction(before, "end", turns=turns_before, window=window)
-    leaving = end_direction(after, "start", turns=turns_after, window=window)
     return float(np.degrees(np.pi - (leaving - arriving)) % 360.0)
 
 

@@ -32,6 +32,8 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.errors import UnknownName
+from propagate.geometry.corner import angle_inside
+from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import arc_lengths, locate, locate_all
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
@@ -120,6 +122,20 @@ class Edge:
     def length(self) -> float:
         """Length of the polyline, mm."""
         return float(self.arc[-1])
+
+    @cached_property
+    def leaving(self) -> float:
+        """Direction of travel at its start, radians."""
+        return end_direction(self.points, "start", turns=self.turns)
+
+    @cached_property
+    def arriving(self) -> float:
+        """Direction of travel at its end, radians."""
+        return end_direction(self.points, "end", turns=self.turns)
+
+    def angle_to(self, following: Edge) -> float:
+        """Angle inside the outline at the corner with the edge that follows it, degrees."""
+        return angle_inside(self.arriving, following.leaving)
 
 
 @dataclass(frozen=True)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given
 
-from propagate.geometry.corner import interior_angle, is_counter_clockwise, signed_area
+from propagate.geometry.corner import is_counter_clockwise, signed_area
 from propagate.geometry.directions import direction_at, end_direction
 from propagate.geometry.polyline import chord_angles, length, unit
+from propagate.pattern.model import Edge
 from tests.geometry.catalogue import Array, arc, chords_for, cubic, polylines, quick, shift
 
 
@@ -81,6 +83,13 @@ def test_chord_angles_do_not_jump() -> None:
 
 def test_unit_vector() -> None:
     assert unit(math.radians(30)) == pytest.approx([math.sqrt(3) / 2, 0.5])
+
+
+def interior_angle(
+    before: Array, after: Array, turns_before: Any = (), turns_after: Any = ()
+) -> float:
+    first = Edge("first", before, tuple(turns_before))
+    return first.angle_to(Edge("second", after, tuple(turns_after)))
 
 
 @pytest.mark.parametrize("count", [3, 4, 6, 12])

@@ -13,7 +13,6 @@ import numpy.typing as npt
 
 from propagate.engine.reshape import Stretch, rounded
 from propagate.engine.tape import edge_from_parts
-from propagate.geometry.corner import interior_angle
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import bend
 from propagate.geometry.polyline import arc_lengths, between
@@ -116,9 +115,7 @@ def angle_at(edges: Sequence[Edge], edge: Edge, end: End) -> float:
         before, after = edges[index - 1], edge
     else:
         before, after = edge, edges[(index + 1) % len(edges)]
-    return interior_angle(
-        before.points, after.points, turns_before=before.turns, turns_after=after.turns
-    )
+    return before.angle_to(after)
 
 
 def bend_to_angle(edges: Sequence[Edge], edge: Edge, end: End, over: float, wanted: float) -> Bend:

@@ -6,12 +6,13 @@ from.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import field, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.record import ChangeKind
+from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.welts.anchored import anchored, laid_by_anchors
@@ -32,6 +33,7 @@ from propagate.pattern.welts import (
     welt_points,
 )
 from propagate.tolerances import DRAWN_MM, ON_LINE_MM, OPENING_ROOM_MM, RESTS_MM
+from propagate.values import dataclass
 
 __all__ = ["apply", "with_welt_points"]
 
@@ -61,7 +63,9 @@ def apply(state: State, opening: WeltOpening, cause: str) -> bool:
     for part in opening.parts:
         moved |= _follows(state, opening, part, cause)
     _refuse_bag_outside(state, opening, source)
-    _warn(state, opening, source)
+    told = _Nearness(opening, state, source)
+    if told not in state.notices:
+        state.notices.append(told)
     return moved
 
 
@@ -160,9 +164,10 @@ def _refuse_crossing(state: State, opening: WeltOpening, source: SizedPiece) -> 
     """Refuse an opening that comes to cross the outline or a dart."""
     names = anchors_of(state.pattern, opening)
     now = state.lookup(opening.on)
-    was, room = rooms(source, opening, names), rooms(now, opening, names)
-    for what, mm in room.items():
-        if mm < 0.0 and was.get(what, 0.0) >= 0.0:
+    crossed = {what: mm for what, mm in rooms(now, opening, names).items() if mm < 0.0}
+    was = rooms(source, opening, names) if crossed else {}
+    for what, mm in crossed.items():
+        if was.get(what, 0.0) >= 0.0:
             raise Conflict(
                 f"set '{state.pattern.name}', size '{state.job.name}': welt opening "
                 f"'{opening.name}' would cross {what} of '{opening.on}' with {-mm:.1f} mm of its "
@@ -179,9 +184,11 @@ def _refuse_bag_outside(state: State, opening: WeltOpening, source: SizedPiece) 
     for part in opening.parts:
         if not part.bag:
             continue
-        old = bag_laid(source, opening, part, state.source(part.piece)).mouth_out_mm
         out = bag_laid(now, opening, part, state.lookup(part.piece)).mouth_out_mm
-        if out > ON_LINE_MM >= old:
+        if out <= ON_LINE_MM:
+            continue
+        old = bag_laid(source, opening, part, state.source(part.piece)).mouth_out_mm
+        if old <= ON_LINE_MM:
             raise Conflict(
                 f"set '{state.pattern.name}', size '{state.job.name}': the mouth of bag "
                 f"'{part.piece}' would leave '{opening.on}' by {out:.1f} mm beside welt opening "
@@ -217,25 +224,44 @@ def _follows(state: State, opening: WeltOpening, part: WeltPart, cause: str) -> 
     return True
 
 
-def _warn(state: State, opening: WeltOpening, source: SizedPiece) -> None:
-    """Say where the opening came near to a seam or a dart, and where its bag sticks out."""
-    names, now = anchors_of(state.pattern, opening), state.lookup(opening.on)
-    was = rooms(source, opening, names)
-    for what, mm in rooms(now, opening, names).items():
-        before = was.get(what, OPENING_ROOM_MM)
-        if 0.0 <= mm < min(OPENING_ROOM_MM - RESTS_MM, before - RESTS_MM):
-            state.notice(
-                opening.name,
-                f"comes within {mm:.1f} mm of {what} of '{opening.on}', {OPENING_ROOM_MM - mm:.1f} "
-                f"mm nearer than the {OPENING_ROOM_MM:g} mm that its welts need to lie flat",
-            )
-    for part in opening.parts:
-        if part.bag:
-            old = bag_laid(source, opening, part, state.source(part.piece)).sticks_out_mm
+@dataclass(frozen=True)
+class _Nearness:
+    """What is told, when somebody asks, of an opening that came near to something."""
+
+    opening: WeltOpening
+    state: State = field(compare=False)
+    source: SizedPiece = field(compare=False)
+
+    def __call__(self) -> tuple[Notice, ...]:
+        """Warnings of how the opening lies in the end."""
+        return (*self._near(), *self._bags())
+
+    def _near(self) -> Iterator[Notice]:
+        opening, names = self.opening, anchors_of(self.state.pattern, self.opening)
+        was = rooms(self.source, opening, names)
+        for what, mm in rooms(self.state.lookup(opening.on), opening, names).items():
+            before = was.get(what, OPENING_ROOM_MM)
+            if 0.0 <= mm < min(OPENING_ROOM_MM - RESTS_MM, before - RESTS_MM):
+                yield Notice(
+                    opening.name,
+                    f"comes within {mm:.1f} mm of {what} of '{opening.on}', "
+                    f"{OPENING_ROOM_MM - mm:.1f} mm nearer than the {OPENING_ROOM_MM:g} mm that "
+                    "its welts need to lie flat",
+                    about=("near", what),
+                )
+
+    def _bags(self) -> Iterator[Notice]:
+        opening, state = self.opening, self.state
+        now = state.lookup(opening.on)
+        for part in opening.parts:
+            if not part.bag:
+                continue
+            old = bag_laid(self.source, opening, part, state.source(part.piece)).sticks_out_mm
             out = bag_laid(now, opening, part, state.lookup(part.piece)).sticks_out_mm
             if out > max(old, ON_LINE_MM) + RESTS_MM:
-                state.notice(
+                yield Notice(
                     opening.name,
                     f"its bag '{part.piece}' sticks out of '{opening.on}' by {out:.1f} mm; make it "
                     "smaller, or move the opening",
+                    about=("bag sticks out", part.piece),
                 )

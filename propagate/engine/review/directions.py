@@ -11,7 +11,6 @@ from propagate.engine.review.levels import levels, shared_levels
 from propagate.engine.review.notches import notch_places, notches
 from propagate.engine.review.ring import Joined, against_the_ring, joined
 from propagate.engine.review.taken import level_place, looks, run_words
-from propagate.geometry.corner import interior_angle
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import join
 from propagate.geometry.profile import tangent_profile
@@ -183,11 +182,7 @@ def _angles(pattern: PatternSet, run: Run) -> tuple[float, float] | None:
         else:
             return None
         before, after = piece.edges[first], piece.edges[second]
-        found.append(
-            interior_angle(
-                before.points, after.points, turns_before=before.turns, turns_after=after.turns
-            )
-        )
+        found.append(before.angle_to(after))
     return found[0], found[1]
 
 

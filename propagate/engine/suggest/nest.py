@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.corner import interior_angle, signed_area
+from propagate.geometry.corner import signed_area
 from propagate.geometry.profile import tangent_profile
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -149,6 +149,4 @@ def _edge(
 
 def _corner(piece: SizedPiece, index: int) -> float:
     before, after = piece.edges[index], piece.edges[(index + 1) % len(piece.edges)]
-    return interior_angle(
-        before.points, after.points, turns_before=before.turns, turns_after=after.turns
-    )
+    return before.angle_to(after)

@@ -83,8 +83,11 @@ def bag_laid(piece: SizedPiece, opening: WeltOpening, part: WeltPart, bag: Sized
     middle, ahead = ends.mean(axis=0), ends[1] - ends[0]
     half = np.hypot(*(mouth[1] - mouth[0])) / 2 * ahead / np.hypot(*ahead)
     place, _ = fit(mouth, np.array([middle - half, middle + half]), face_down=part.face_down)
-    area = shapely.Polygon(piece.outline).buffer(ON_LINE_MM)
-    beyond = shapely.Polygon(place.apply(bag.outline)).difference(area)
+    area, laid = shapely.Polygon(piece.outline), shapely.Polygon(place.apply(bag.outline))
+    if area.covers(laid):
+        return BagLaid(0.0, 0.0)
+    area = area.buffer(ON_LINE_MM)
+    beyond = laid.difference(area)
     corners = shapely.get_coordinates(beyond)
     out = float(shapely.distance(area, shapely.points(corners)).max()) if len(corners) else 0.0
     laid_mouth = shapely.LineString(place.apply(mouth))
