@@ -7,7 +7,7 @@ other, in the order of the graph.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
@@ -124,6 +124,10 @@ def _step_graph(
             for reader in readers.get(key, ()):
                 if groups[reader] != step:
                     graph.add_edge(step, groups[reader])
+    for first, later in _seated_first(pattern, order):
+        step, other = groups[first], groups[later]
+        if step != other and not graph.has_edge(step, other):
+            graph.add_edge(step, other, **{SOFT: True})
     for node in order:
         if not _matched(pattern, node):
             continue
@@ -134,6 +138,27 @@ def _step_graph(
                 if other != step and not graph.has_edge(step, other):
                     graph.add_edge(step, other, **{SOFT: True})
     return graph
+
+
+def _seated_first(
+    pattern: PatternSet, order: Sequence[RelationNode]
+) -> Iterator[tuple[RelationNode, RelationNode]]:
+    """Each stack, and the matched seams that are measured along one of its layers.
+
+    A layer that shows is a part of the outline, and the seam reads that; but beside a main piece
+    that was drawn anew the part has its length only when it is seated again.
+    """
+    layers = {
+        layer.piece: ("stack", stack.name)
+        for stack in pattern.relations.stacks.values()
+        for layer in stack.layers
+        if ("stack", stack.name) in order
+    }
+    for node in order if layers else ():
+        if _matched(pattern, node):
+            for span in pattern.relations.seams[node[1]].lead:
+                if span.piece in layers:
+                    yield layers[span.piece], node
 
 
 def _rings(graph: nx.DiGraph) -> dict[Step, Step]:
