@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 
-__all__ = ["inside_changes", "lines_off"]
+__all__ = ["inside_changes", "lines_off", "marks_outside"]
 
 Array = npt.NDArray[np.float64]
 
@@ -21,8 +22,10 @@ _NEAR_MM = 10.0
 
 
 def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
-    """Lines that no longer end on the outline, marks that came into a seam, lost darts."""
+    """Lines that no longer end on the outline, marks that came out or into a seam, lost darts."""
     yield from lines_off(old, new)
+    yield from marks_outside(old, new)
+    inside = shapely.Polygon(new.outline)
     was_line, now_line = _closed(old), _closed(new)
     marks = {mark.name: mark.point for mark in new.drills}
     for mark in old.drills:
@@ -30,7 +33,7 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tupl
             continue
         _, before = locate_all(was_line, np.array([mark.point]))
         _, after = locate_all(now_line, np.array([marks[mark.name]]))
-        if before[0] >= _NEAR_MM > after[0]:
+        if before[0] >= _NEAR_MM > after[0] and inside.covers(shapely.Point(marks[mark.name])):
             yield (
                 f"mark '{mark.name}' came within {after[0]:.1f} mm of the seam line",
                 ("mark near the seam line", mark.name),
@@ -55,6 +58,39 @@ def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str
                 f"line '{line.name}' ended on the outline and now ends {off.max():.1f} mm off it",
                 ("line off the outline", line.name),
             )
+
+
+def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Marks and lines that lay within the piece and lie outside of it now, at least in part.
+
+    A mark that keeps its distances from two edges may come to lie beyond a third.
+    """
+    for kind, was, now in (
+        ("mark", _marks(old), _marks(new)),
+        (
+            "line",
+            {one.name: one.points for one in old.lines},
+            {o.name: o.points for o in new.lines},
+        ),
+    ):
+        both = [name for name in was if name in now]
+        for name in both:
+            if _out_by(old, was[name]) <= _ON_MM and (out := _out_by(new, now[name])) > _OFF_MM:
+                yield (
+                    f"{kind} '{name}' lay within the piece and lies up to {out:.1f} mm outside of "
+                    "it now; put it where it belongs before cutting",
+                    ("outside of the piece", name),
+                )
+
+
+def _marks(piece: SizedPiece) -> dict[str, Array]:
+    return {mark.name: np.array([mark.point]) for mark in piece.drills}
+
+
+def _out_by(piece: SizedPiece, points: Array) -> float:
+    """How far the farthest of some points lies outside of a piece, mm."""
+    area = shapely.Polygon(piece.outline)
+    return float(shapely.distance(area, shapely.points(points)).max())
 
 
 def _closed(piece: SizedPiece) -> Array:

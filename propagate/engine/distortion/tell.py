@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
 
-from propagate.engine.distortion.inside import inside_changes, lines_off
+from propagate.engine.distortion.inside import inside_changes, lines_off, marks_outside
 from propagate.engine.distortion.outline import outline_changes
 from propagate.engine.distortion.widths import width_changes
 from propagate.engine.graph import joined_edges
@@ -53,7 +53,7 @@ def tell_distortion(
             for rule in RULES:
                 found += [Notice(change.piece, text, about=about) for text, about in rule(old, new)]
         else:
-            said = lines_off(old, new)
+            said = (*lines_off(old, new), *marks_outside(old, new))
             found += [Notice(change.piece, text, about=about) for text, about in said]
         if change.piece not in recut:
             found += _unsewn(pattern, change, old, new)

@@ -383,3 +383,24 @@ def test_the_draft_is_parallel() -> None:
     for piece in (the_set().sized("front", size) for size in SIZES):
         beside = shapely.LineString(parallel(piece.edge("hem").points, 25.0))
         assert beside.distance(shapely.LineString(line_of(piece, "topstitch"))) <= 1e-9
+
+
+def test_a_mark_that_came_to_lie_outside_of_the_edited_piece_is_told() -> None:
+    """The hem is raised past the mark, which is measured from the waist; shapely tells how far."""
+    pattern = the_set()
+    old = pattern.sized("skirt", "M")
+    low = drill_of(old, "pocket_top")[1]
+    hem = float(old.edge("hem").points[:, 1].max())
+    ground = shapely.Point(drill_of(old, "pocket_top"))
+    assert shapely.Polygon(old.outline).contains(ground)
+    edit = Raise(edge="skirt.hem", by=mm(low - hem + 12.0))
+    result = edited(pattern, edit)
+    new = result.pattern.sized("skirt", "M")
+    out = shapely.Polygon(new.outline).distance(shapely.Point(drill_of(new, "pocket_top")))
+    assert out > 1.0
+    (said,) = [
+        n.text for n in result.record.warnings if "outside of" in n.text and "pocket_top" in n.text
+    ]
+    assert f"{out:.1f} mm" in said
+    calm = edited(pattern, EDITS["lower hem"])
+    assert not [n for n in calm.record.warnings if "outside of" in n.text]
