@@ -38,9 +38,20 @@ def one_piece() -> PatternSet:
     relations = pattern.relations
     seams = {k: v for k, v in relations.seams.items() if k != "centre_back"}
     mains = tuple(replace(m, across_hold=None) for m in relations.blend.mains)
-    relations = replace(relations, seams=seams, blend=replace(relations.blend, mains=mains))
+    sewn_in = {part.piece for one in relations.welt_openings.values() for part in one.parts}
+    relations = replace(
+        relations,
+        seams=seams,
+        blend=replace(relations.blend, mains=mains),
+        welt_openings={},  # it lies where the dart ends, and there is none
+        places={k: v for k, v in relations.places.items() if v.piece not in sewn_in},
+    )
+    kept = {k: v for k, v in pattern.pieces.items() if k not in sewn_in}
     return replace(
-        pattern, pieces={**pattern.pieces, "back": Piece("back", nest)}, relations=relations
+        pattern,
+        pieces={**kept, "back": Piece("back", nest)},
+        info={k: v for k, v in pattern.info.items() if k not in sewn_in},
+        relations=relations,
     )
 
 
