@@ -27,6 +27,9 @@ __all__ = ["Drawing", "laid_on"]
 
 Array = npt.NDArray[np.float64]
 
+_EASED = 20.0
+"""A line that starts beside its place runs to it over this many times as far: 3 degrees."""
+
 
 def laid_on(derived: Derived, piece: SizedPiece, region: Region) -> Motion:
     """The motion that lays a derived piece on its main piece, by the corners that are defined.
@@ -97,7 +100,7 @@ class Drawing:
         marks = tuple(self._mark(drawn, mark) for mark in self.own.landmarks)
         drawn = replace(drawn, landmarks=marks)
         regions = self.old, self.new
-        drawn = with_darts(self.derived, drawn, regions, self.laid, self.named)
+        drawn = with_darts(self.derived, self._with_shared(drawn), regions, self.laid, self.named)
         return self._with_inside(drawn)
 
     # ------------------------------------------------------------------------ corners
@@ -143,14 +146,23 @@ class Drawing:
         still = all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True))
         if still and old is not None and not self.anew and _alike(self._part(old, ends), part):
             return drawn
-        # A vertex that lies at a corner but for a digit would make a spur there.
-        inner = part[1:-1]
-        far = np.min([np.hypot(*(inner - self.laid.apply(end)).T) for end in ends], axis=0)
-        part = np.vstack([part[:1], inner[far > RESTS_MM], part[-1:]])
+        part = self._without_spurs(part, ends)
         points = rounded(self.laid.inverse().apply(part))
         points[[0, -1]] = ends
         rows = distinct_rows(points)  # a parallel may have two vertices in one place
         return Edge(drawn.name, points[rows], line.turns_of(part[rows]))
+
+    def _without_spurs(self, part: Array, ends: tuple[Array, Array]) -> Array:
+        """A line without the inner vertices that would make a spur at a corner.
+
+        So does one that lies at the corner but for a digit, and one that lies hardly further
+        along than the corner lies beside the line: the corner is as it was drawn.
+        """
+        inner, near = part[1:-1], np.zeros(len(part) - 2, dtype=bool)
+        for end, place in zip(part[[0, -1]], map(self.laid.apply, ends), strict=True):
+            beside = float(np.hypot(*(place - end)))
+            near |= np.hypot(*(inner - place).T) <= max(RESTS_MM, _EASED * beside)
+        return np.vstack([part[:1], inner[~near], part[-1:]])
 
     def _part(self, line: MainLine, ends: tuple[Array, Array]) -> Array:
         """The part of a line between two corners, in the frame of the main piece."""
@@ -264,6 +276,26 @@ class Drawing:
             drawn,
             darts=tuple(replace(dart, tip=put(dart.tip)) for dart in drawn.darts),
             drills=tuple(Mark(mark.name, put(mark.point)) for mark in drawn.drills),
+        )
+
+    def _with_shared(self, drawn: SizedPiece) -> SizedPiece:
+        """With the dart tips and drill marks that were the main piece's where they were.
+
+        They go with it. Sizes that are laid on each other by another centre than those of the
+        main piece, as those of a lining beside its facing, have them elsewhere.
+        """
+        back = self.laid.inverse()
+        main = np.array([back.apply(point) for point in _inner(self.old).values()]).reshape(-1, 2)
+
+        def shared(place: tuple[float, float]) -> bool:
+            return bool((np.hypot(*(main - place).T) <= SAME_MARK_MM).any())
+
+        tips = {dart.name: dart.tip for dart in self.was.darts if shared(dart.tip)}
+        drills = {mark.name: mark for mark in self.was.drills if shared(mark.point)}
+        return replace(
+            drawn,
+            darts=tuple(replace(one, tip=tips.get(one.name, one.tip)) for one in drawn.darts),
+            drills=tuple(drills.get(one.name, one) for one in drawn.drills),
         )
 
 
