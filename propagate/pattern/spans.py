@@ -19,6 +19,7 @@ __all__ = [
     "span_ends",
     "span_length",
     "span_points",
+    "closed_length",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -68,7 +69,7 @@ def folded_mouths(piece: SizedPiece, edge: str) -> list[tuple[float, float]]:
     return found
 
 
-def _closed(piece: SizedPiece, edge: str, a: float, b: float) -> float:
+def closed_length(piece: SizedPiece, edge: str, a: float, b: float) -> float:
     """Length of an edge between two distances with its darts and pleats closed, mm."""
     low, high = min(a, b), max(a, b)
     size = high - low
@@ -79,7 +80,7 @@ def _closed(piece: SizedPiece, edge: str, a: float, b: float) -> float:
 
 def span_length(piece: SizedPiece, span: Span) -> float:
     """Length of a span with darts and pleats closed, mm."""
-    return _closed(piece, span.edge, *span_ends(piece, span))
+    return closed_length(piece, span.edge, *span_ends(piece, span))
 
 
 def run_length(lookup: Lookup, run: Run) -> float:
@@ -101,11 +102,11 @@ def distance_on_run(lookup: Lookup, run: Run, piece: str, landmark: str) -> floa
             begin, end = span_ends(sized, span)
             place = sized.distance(span.edge, landmark)
             if min(begin, end) - 1e-6 <= place <= max(begin, end) + 1e-6:
-                return done + _closed(sized, span.edge, begin, place)
+                return done + closed_length(sized, span.edge, begin, place)
             onwards = (place - end) * (end - begin) > 0
             if onwards and index + 1 < len(run):
-                past = done + _closed(sized, span.edge, begin, place)
+                past = done + closed_length(sized, span.edge, begin, place)
             elif not onwards and index > 0:
-                past = done - _closed(sized, span.edge, place, begin)
+                past = done - closed_length(sized, span.edge, place, begin)
         done += span_length(sized, span)
     return past if past is not None and 0.0 <= past <= done else None

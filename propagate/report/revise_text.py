@@ -91,7 +91,9 @@ def _told_warnings(found: Revised) -> Iterator[str]:
             ((text, sizes) for text, sizes in texts.items() if base in sizes),
             next(iter(texts.items())),
         )
-        others = [size for other, of in texts.items() if other != text for size in of]
+        # Of two edits that tell of the same thing a size has two texts; it is named once.
+        others = list(dict.fromkeys(size for of in texts.values() for size in of))
+        others = [size for size in others if size not in sizes]
         also = f"; by other figures in size {', '.join(others)}" if others else ""
         yield f"- {text} (size {', '.join(sizes)}{also})"
 

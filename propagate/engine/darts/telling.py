@@ -63,5 +63,5 @@ def tell_not_alike(state: State, seam: Seam, changes: Iterable[DartChange]) -> N
 
 def _tell(state: State, lead: str, follower: str, changes: Iterable[DartChange], then: str) -> None:
     for change in changes:
-        text = f"{dart_words(change)} of '{lead}'; {then}"
+        text = f"on '{lead}', {dart_words(change)}; {then}"
         state.notice(follower, text, about=(change.what, change.name, lead, then))

@@ -76,7 +76,8 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
     if motion is None or not (darts.changes or any(one.changed for one in group)):
         return None
     if not darts.possible:
-        tell_not_alike(state, seam, darts.changes)
+        if len(group) > 1 or lies_within(was, old, motion):
+            tell_not_alike(state, seam, darts.changes)
         return None
     if len(group) == 1 and not (darts.alike or lies_within(was, old, motion)):
         return None

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
@@ -84,6 +85,7 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
         for reach in (np.minimum, np.maximum)
     )
     found, at, seen = {}, 0, 0
+    uneven = _uneven_buttons(pattern)
     for piece in pieces:
         shape = (len(pattern.sizes), len(names[piece]))
         here = slice(at, at + shape[0] * shape[1])
@@ -99,9 +101,31 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
             marks,
             along,
             _points(drawn[own], ups[own], "levels"),
-            _points(drawn[own], ups[own], "drills"),
+            {
+                name: places
+                for name, places in _points(drawn[own], ups[own], "drills").items()
+                if (piece, name) not in uneven
+            },
         )
         at, seen = here.stop, own.stop
+    return found
+
+
+def _uneven_buttons(pattern: PatternSet) -> set[tuple[str, str]]:
+    """Buttons of rows that have more of them in one size than in another: (piece, mark).
+
+    All of the row lie elsewhere there; the walk tells whether each lies in its place.
+    """
+    found = set()
+    for buttons in pattern.relations.buttons.values():
+        for run, called in zip(buttons.sides, buttons.marks, strict=True):
+            for piece in dict.fromkeys(span.piece for span in run):
+                rows = [
+                    {mark.name for mark in marks_called(pattern.sized(piece, size), called)}
+                    for size in pattern.sizes
+                ]
+                if any(row != rows[0] for row in rows):
+                    found |= {(piece, name) for name in set().union(*rows)}
     return found
 
 

@@ -17,7 +17,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Run, Seam, Span, Zone
-from propagate.pattern.spans import span_ends, span_length, span_points
+from propagate.pattern.spans import closed_length, span_ends, span_length, span_points
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
@@ -225,19 +225,23 @@ def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Arr
 def level_place(pattern: PatternSet, run: Run, level: str, size: str) -> float | None:
     """Distance from a run's start at which a level crosses it; None where not exactly once.
 
-    Along the line itself, with the mouths of darts.
+    As it is sewn, with darts and pleats closed.
     """
     found, done = [], 0.0
     for span in run:
         piece = pattern.sized(span.piece, size)
         points = span_points(piece, span)
+        first, last = span_ends(piece, span)
+        way = 1.0 if first <= last else -1.0
         if level in piece.levels:
             grain = piece.grain.direction
             across = np.array([-grain[1], grain[0]])
             hits = line_crossings(points, np.asarray(piece.levels[level]), across)
-            found += [done + float(hit) for hit in hits]
-        first, last = span_ends(piece, span)
-        done += abs(last - first)
+            found += [
+                done + closed_length(piece, span.edge, first, first + way * float(hit))
+                for hit in hits
+            ]
+        done += span_length(piece, span)
     return found[0] if len(found) == 1 else None
 
 
