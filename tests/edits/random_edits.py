@@ -420,6 +420,8 @@ def wrong_in_order(old: PatternSet, first: list[str], second: list[str]) -> list
     reached = [{row.piece for row in result.record.pieces} for result in alone]
     if reached[0] & reached[1] or not all(reached):
         return []
+    if all(result.pattern.relations != old.relations for result in alone):
+        return []  # both say what a seam's ease is, say: the last one's word holds
     if not all(_stays_matched(old, result.pattern) for result in alone):
         return []  # a follower that was edited alone: the next edit of its lead takes it back
     ends = []
