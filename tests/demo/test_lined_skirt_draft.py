@@ -20,7 +20,7 @@ from demo_sets.drafting import rotated
 from demo_sets.lined_skirt import draft as drafting
 from demo_sets.lined_skirt.mains import Quarter
 from demo_sets.scoop_skirt.mains import turned
-from propagate.engine.edits.raise_edge import Lower
+from propagate.engine.edits.raise_edge import Lower, Raise
 from propagate.engine.edits.take_in import TakeIn
 from propagate.engine.walk import walk
 from propagate.io.edits_toml import read_edits
@@ -108,6 +108,24 @@ def test_a_lower_hem_is_as_drafted_longer() -> None:
     for name in drafting.PIECES:
         new = result.pattern.sized(name, result.pattern.base)
         assert gap(new, longer[name].at("12")) < 0.5, name
+
+
+@pytest.mark.parametrize(("kind", "mm"), [(Lower, -3.0), (Raise, 5.0)])
+def test_a_side_that_is_moved_up_at_the_waist_goes_along_itself_on_both_pieces(
+    kind: type[Raise], mm: float
+) -> None:
+    """The pocket keeps its distance from the waist; its marks ask nothing more of the seam."""
+    pattern = demo("lined_skirt")
+    edit = kind(edge="front.waist", by=propagate.Amount(abs(mm)), at="end", to=("start",))
+    result = propagate.run(pattern, edit, corners="left")
+    assert not [w for w in result.record.warnings if "each time" in w.text]
+    old, new = pattern.sized("back", "12"), result.pattern.sized("back", "12")
+    moved = new.edge("side").points[-1] - old.edge("side").points[-1]
+    up = np.subtract(*old.edge("side").points[[-1, -2]])
+    assert moved == pytest.approx(mm * up / np.hypot(*up), abs=0.05)
+    for name in ("pocket_top", "pocket_low"):
+        gaps = [p.edge("side").length - p.distance("side", name) for p in (old, new)]
+        assert gaps[0] == pytest.approx(gaps[1], abs=0.01)
 
 
 def in_draft(piece: SizedPiece, name: str, q: Quarter) -> Quarter:

@@ -22,7 +22,7 @@ from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
 from propagate.pattern.spans import run_length, span_ends, span_length
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
 from propagate.values import dataclass
 
 __all__ = ["asks_by_zone"]
@@ -151,7 +151,10 @@ def _cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
         return None
     stood = on_lead.distance
     if ask.wanted is not None:
-        stood += _walked(state, seam.lead[on_lead.span], lead.partition(".")[2])
+        walked = _walked(state, seam.lead[on_lead.span], lead.partition(".")[2])
+        own = _walked(state, seam.follow[on_follow.span], landmark)
+        if abs(own - walked) > SEAM_LENGTH_MM:  # else the follower's went with it already
+            stood += walked
     return _Cut(on_lead, on_follow, stood, goes_along)
 
 
