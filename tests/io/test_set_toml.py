@@ -115,7 +115,7 @@ BAD = {
         changed('base = "38"', 'base = "38"\ngeometry = "../x"'),
         "geometry: found '../x' (text), expected the name of a folder beside this file",
     ),
-    "top key": (changed("[chart]", "[charts]"), "unknown key 'charts'; did you mean 'chart'?"),
+    "top key": (changed("[chart]", "[charts]"), "unknown key 'charts'; did you mean 'chart'"),
     "chart row short": (
         changed("waist = [680,", "waist = ["),
         "chart, waist: found 2 values, expected 3: one for each size (36, 38, 40)",
