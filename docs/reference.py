@@ -18,7 +18,7 @@ from propagate.pattern.told import ToldField, either_of, told_fields
 ROOT = Path(__file__).resolve().parents[1]
 SCHEMA = ROOT / "propagate" / "io" / "schema" / "set.schema.json"
 PAGE = ROOT / "docs" / "set-format.md"
-EDITS_PAGE = ROOT / "docs" / "edits.md"
+EDITS_PAGE = ROOT / "docs" / "edit-words.md"
 BEGIN, END = "<!-- reference: begin -->\n", "<!-- reference: end -->\n"
 
 FORMS = {

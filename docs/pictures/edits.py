@@ -1,142 +1,188 @@
-"""Edits of pieces: the old outline dashed, the new one over it."""
+"""The edits of edges, levels and marks, two by two, each on a piece of a demo set."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
-from functools import cache
+from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
-import shapely
-from drawing import BEFORE, SEAM, Frame, Picture, clipped, rings
+from drawing import Picture
+from panels import Panel, draw_panels
 
-import propagate
-from propagate import Amount
-from propagate.engine.darts.cap import lie_of
-from propagate.engine.edits.sized import SizedEdit
-from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Stroke
-from propagate.report.style import BLUE, ORANGE, PAPER
+__all__ = ["drawn_edges", "height_edits", "length_edits", "mark_edits", "side_edits"]
 
-__all__ = ["edits"]
-
-MARK = Stroke(BLUE, 0.5)
-OLD_MARK = Stroke(ORANGE, 0.35, (1.6, 1.2))
-STEP = 86.0
-WORDS_MM = 72.0
-"""The words below each panel stand this far below its top."""
-
-
-@dataclass(frozen=True)
-class Panel:
-    """One edit on one piece, and how much of the piece is shown, from its top, mm."""
-
-    demo: str
-    piece: str
-    edit: SizedEdit
-    words: str
-    depth: float
-    scale: float
-
-
-PANELS = (
+SIDES = (
     Panel(
-        "scoop_skirt",
-        "skirt_back",
-        propagate.Spread(
-            piece="skirt_back",
-            first="foot",
-            second="top",
-            by=Amount(mm=110.0),
-            lines=3,
-            at=("130mm", "260mm"),
-            to_at=("20mm", "70mm"),
-        ),
-        "spread: the foot opened\nalong three lines, the top a hinge",
-        620.0,
-        0.105,
+        "slant_trouser",
+        "back",
+        ("take-in edge=back.side by=20mm at=waist to=hip",),
+        "take-in",
+        "the side goes in at the\nwaist, to nothing at the hip",
+        0.19,
+        (0.0, 260.0),
+        levels=("hip",),
+    ),
+    Panel(
+        "puddle_pinafore",
+        "front",
+        ("let-out edge=front.side by=40mm at=start to=chest both=true",),
+        "let-out",
+        "the side goes out at the hem,\nto nothing at the chest",
+        0.088,
+        levels=("chest",),
+    ),
+)
+HEIGHTS = (
+    Panel(
+        "slant_trouser",
+        "back",
+        ("raise edge=back.waist by=30mm at=end to=start",),
+        "raise",
+        "the waist goes up at the centre,\ndrawn across the folded dart",
+        0.19,
+        (0.0, 260.0),
+    ),
+    Panel(
+        "puddle_pinafore",
+        "front",
+        ("lower edge=front.neck by=30mm at=end to=start",),
+        "lower",
+        "the neckline goes down at the\ncentre, to nothing at the shoulder",
+        0.19,
+        (0.0, 260.0),
+    ),
+)
+DRAWN = (
+    Panel(
+        "concert_dress",
+        "front",
+        ("draw-edge edge=front.neck through=50%:-36mm",),
+        "draw-edge",
+        "a neckline drawn rounder,\nthrough a point; its ends stay",
+        0.22,
+        (0.0, 225.0),
+    ),
+    Panel(
+        "concert_dress",
+        "front",
+        ("draw-edge edge=front.neck",),
+        "draw-edge, straight",
+        "the same without a point:\nruled from end to end",
+        0.22,
+        (0.0, 225.0),
+    ),
+)
+MARKS = (
+    Panel(
+        "slant_trouser",
+        "back",
+        ("move-mark mark=back.welt by=-25mm across=12mm",),
+        "move-mark, a line",
+        "the line of the pocket goes down\nthe grain, and across it",
+        0.19,
+        (0.0, 260.0),
     ),
     Panel(
         "slant_trouser",
         "front",
-        propagate.ChangeOpening(opening="front_pocket", to=Amount(mm=178.0), along=Amount(mm=15.0)),
-        "opened: the mouth longer,\nand moved along the waist",
-        330.0,
-        0.2,
+        ("move-mark mark=front.knee_notch_side by=90mm",),
+        "move-mark, a notch",
+        "goes along its edge, and the one\non the back with it",
+        0.062,
+        notches=True,
     ),
+)
+LENGTHS = (
     Panel(
         "slant_trouser",
         "back",
-        propagate.Raise(edge="back.waist", by=Amount(mm=40.0), at="end", to=("start",)),
-        "raised at the centre: drawn\nacross the folded dart",
-        330.0,
-        0.2,
+        ("lengthen level=knee by=60mm",),
+        "lengthen",
+        "cut across at the knee and laid\napart; the sides run on smoothly",
+        0.075,
+        levels=("knee",),
     ),
     Panel(
-        "slant_trouser",
-        "back",
-        propagate.MoveMark(mark="back.welt", by=Amount(mm=-25.0), across=Amount(mm=12.0)),
-        "a mark moved down the grain\nand across it",
-        330.0,
-        0.2,
+        "ferry_shirt",
+        "sleeve",
+        ("shorten level=elbow by=60mm",),
+        "shorten",
+        "cut across at the elbow\nand lapped",
+        0.12,
+        levels=("elbow",),
     ),
 )
 
 
-@cache
-def _set(name: str) -> propagate.PatternSet:
-    return propagate.load(propagate.demo_path(name))
-
-
-def edits(folder: Path) -> None:
-    """Draw the edits beside each other."""
-    picture = Picture(
-        "Edits of pieces",
-        "Four edits, the old lines dashed: a skirt's back spread from the foot to the top, the "
-        "opening of a trouser front made longer and moved, the waist of a trouser back raised at "
-        "the centre with its dart folded, and the line of a welt pocket moved.",
+def side_edits(folder: Path) -> None:
+    """Draw a side that goes in, and one that goes out."""
+    _pair(
+        folder,
+        "side-edits",
+        SIDES,
+        80.0,
+        "Take in, let out",
+        "The side of a trouser's back taken in at the waist to nothing at the hip; the side of a "
+        "pinafore let out at the hem to nothing at the chest. The old lines are dashed, what is "
+        "added is hatched, what goes is dotted.",
     )
-    for i, panel in enumerate(PANELS):
-        _draw(picture, panel, (i * STEP, 0.0))
-    picture.save(folder, "edits")
 
 
-def _draw(picture: Picture, panel: Panel, corner: tuple[float, float]) -> None:
-    pattern = _set(panel.demo)
-    old = pattern.sized(panel.piece, pattern.base)
-    new = propagate.run(pattern, panel.edit).pattern.sized(panel.piece, pattern.base)
-    frame = _frame(panel, old, new, corner)
-    both = frame(np.vstack([old.outline, new.outline]))
-    top = float(both[:, 1].max())
-    left, right = float(both[:, 0].min()), float(both[:, 0].max())
-    box = shapely.box(left - 2.0, top - panel.scale * panel.depth, right + 2.0, top + 2.0)
-    cloth = shapely.transform(shapely.Polygon(new.outline), frame).intersection(box)
-    picture.area(rings(cloth, Frame(1.0)), PAPER, layer="paper")
-    for piece, stroke, layer in ((old, BEFORE, "before"), (new, SEAM, "seam")):
-        for edge in piece.edges:
-            for part in clipped(frame(edge.points), box):
-                picture.line(part, stroke, layer=layer)
-    for piece, stroke in ((old, OLD_MARK), (new, MARK)):
-        _marks(picture, frame, piece, stroke)
-    shown = clipped(frame(np.vstack([new.outline, new.outline[:1]])), box)
-    x = np.concatenate(shown)[:, 0]
-    place = [(x.min() + x.max()) / 2, corner[1] - WORDS_MM]
-    picture.text(place, panel.words, halo=False)
+def height_edits(folder: Path) -> None:
+    """Draw a waist that goes up, and a neckline that goes down."""
+    _pair(
+        folder,
+        "height-edits",
+        HEIGHTS,
+        80.0,
+        "Raise, lower",
+        "The waist of a trouser's back raised at the centre, drawn across the folded dart; the "
+        "neckline of a pinafore lowered at the centre. The old lines are dashed, what is added is "
+        "hatched, what goes is dotted.",
+    )
 
 
-def _frame(panel: Panel, old: SizedPiece, new: SizedPiece, corner: tuple[float, float]) -> Frame:
-    """The piece the right way up, the upper left corner of its box at `corner`."""
-    x, y = lie_of(_set(panel.demo), panel.piece, old).up
-    turned = Frame(panel.scale, turn=90.0 - math.degrees(math.atan2(y, x)))
-    points = turned(np.vstack([old.outline, new.outline]))
-    return replace(turned, at=(corner[0] - points[:, 0].min(), corner[1] - points[:, 1].max()))
+def drawn_edges(folder: Path) -> None:
+    """Draw a neckline through a point, and ruled."""
+    _pair(
+        folder,
+        "drawn-edges",
+        DRAWN,
+        80.0,
+        "Draw an edge",
+        "A neckline drawn anew through one point, rounder, and with a ruler. The old "
+        "line is dashed, what is added is hatched, what goes is dotted.",
+    )
 
 
-def _marks(picture: Picture, frame: Frame, piece: SizedPiece, stroke: Stroke) -> None:
-    for dart in piece.darts:
-        for leg in dart.legs:
-            ends = np.array([piece.landmark(leg).point, dart.tip])
-            picture.line(frame(ends), stroke, layer="marks")
-    for line in piece.lines:
-        picture.line(frame(line.points), stroke, layer="marks")
+def mark_edits(folder: Path) -> None:
+    """Draw a line and a notch that are moved."""
+    _pair(
+        folder,
+        "mark-edits",
+        MARKS,
+        90.0,
+        "Move a mark",
+        "The line of a pocket moved down the grain and across it; the notch at the knee moved down "
+        "the side, its old place a ring. The old line is dashed.",
+    )
+
+
+def length_edits(folder: Path) -> None:
+    """Draw the edits of length at a level."""
+    _pair(
+        folder,
+        "length-edits",
+        LENGTHS,
+        112.0,
+        "Lengthen and shorten",
+        "The back of a trouser lengthened at the knee, a sleeve shortened at the elbow; the old "
+        "outlines are dashed, what is added is hatched, what goes is dotted.",
+    )
+
+
+def _pair(
+    folder: Path, name: str, panels: Sequence[Panel], high: float, title: str, text: str
+) -> None:
+    picture = Picture(title, text)
+    draw_panels(picture, panels, wide=84.0, high=(high,), columns=2)
+    picture.save(folder, name)

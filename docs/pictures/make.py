@@ -9,17 +9,23 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from allowances import allowance_edits, ease_edits
 from band_zones import band
 from before_after import before_after
+from between import between
 from corner import corners
 from cut_lines import cut_lines
 from darts import dart_edits
 from derived import derived
-from edits import edits
+from edits import drawn_edges, height_edits, length_edits, mark_edits, side_edits
+from fullness import fullness
+from inside import inner_lines
 from jeans import jeans
+from openings import open_edits, welt_opening
 from pocket import opening, stack
 from relation_graph import graph
 from shirt import shirt_edits
+from spread import spread_edits
 from taping import edit, taping
 from trued import trued
 from words import words
@@ -39,7 +45,19 @@ PICTURES = (
     jeans,
     shirt_edits,
     derived,
-    edits,
+    side_edits,
+    height_edits,
+    drawn_edges,
+    mark_edits,
+    length_edits,
+    spread_edits,
+    open_edits,
+    welt_opening,
+    allowance_edits,
+    ease_edits,
+    inner_lines,
+    between,
+    fullness,
     trued,
     graph,
     work_page,
