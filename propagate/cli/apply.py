@@ -27,6 +27,9 @@ An edit file:
 
 \b
 Examples:
+  propagate demo ferry_shirt
+  propagate apply propagate_demo/ferry_shirt \\
+    propagate_demo/ferry_shirt_edits/edits.toml
   propagate apply my_set edits.toml -o my_set_2
   propagate apply my_set edits.toml --sizes 38,40 -o my_set_2"""
 

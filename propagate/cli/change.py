@@ -26,9 +26,10 @@ class _WithEdits(click.Command):
 
         with formatter.section("Edits"):
             formatter.write_dl([(kind.word, kind.does) for kind in EDITS.values()])
-        with formatter.section("Examples"):
+        with formatter.section("Examples, on demo sets (propagate demo NAME copies them)"):
             for kind in EDITS.values():
-                formatter.write_text(f"propagate change my_set {kind.word} {kind.example}")
+                home = f"propagate_demo/{kind.on}"
+                formatter.write_text(f"propagate change {home} {kind.word} {kind.example}")
 
 
 def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> None:

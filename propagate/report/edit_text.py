@@ -34,7 +34,11 @@ def edit_lines(kind: EditKind) -> list[str]:
     lines = sentence(f"{kind.word}: {kind.does}")
     lines += heading("what it takes") + entries(rows, widest=16)
     lines += heading("example")
-    return [*lines, f"  propagate change my_set {kind.word} {kind.example}"]
+    return [
+        *lines,
+        f"  propagate demo {kind.on}",
+        f"  propagate change propagate_demo/{kind.on} {kind.word} {kind.example}",
+    ]
 
 
 def _words(one: ToldField) -> str:
