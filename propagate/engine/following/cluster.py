@@ -24,7 +24,7 @@ from propagate.engine.following.giving import (
     Node,
     Setting,
     answers_of,
-    ends_of_own_leads,
+    ends_of_leads_held,
     ends_of_runs,
     excess_of,
     held_stretches,
@@ -147,7 +147,7 @@ def _built(setting: Setting, expected: float) -> _Built:
             continue
         corners = [moves.get(Node(name, i), FIXED) for i in range(len(piece.edges))]
         free = {i for i in range(len(corners)) if Node(name, i) not in fixed}
-        nodes = ends_of_runs(setting) | ends_of_own_leads(setting)
+        nodes = ends_of_runs(setting) | ends_of_leads_held(setting, moves.keys())
         told = {node.edge for node in nodes if node.piece == name and not node.landmark}
         corners = with_parallels(setting.state.pattern, name, piece, corners, free - told)
         own = {edge: part for (one, edge), part in held.items() if one == name}

@@ -7,7 +7,7 @@ along a fold, or freely; beyond a hold not at all.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Literal
 
 import numpy as np
@@ -34,7 +34,7 @@ __all__ = [
     "Node",
     "Setting",
     "answers_of",
-    "ends_of_own_leads",
+    "ends_of_leads_held",
     "ends_of_runs",
     "excess_before",
     "excess_of",
@@ -195,19 +195,32 @@ def ends_of_runs(setting: Setting) -> set[Node]:
     }
 
 
-def ends_of_own_leads(setting: Setting) -> set[Node]:
-    """Nodes at which the leads of followers end that are the same piece, as of a gore.
+def ends_of_leads_held(setting: Setting, moving: Collection[Node]) -> set[Node]:
+    """Nodes at which leads end that must not go along, though they lie on followers.
 
-    If they went along with the follower, the two would never be as long as each other.
+    That is the lead of a gore that is sewn to itself: if it went along with the follower, the
+    two would never be as long as each other.  And in a ring of pieces it is the lead of one
+    whose own end rests.
     """
-    return {
-        setting.node(span, mark)
-        for ask in setting.asks
-        if ask.wanted is None
-        for span in ask.seam.lead
-        for mark in (span.begin, span.end)
-        if span.piece in {one.piece for one in ask.seam.follow}
-    }
+    found = set()
+    for ask in setting.asks:
+        if ask.wanted is not None:
+            continue
+        lead, follow = ask.seam.lead, ask.seam.follow
+        own = {span.piece for span in follow}
+        found |= {
+            setting.node(span, mark)
+            for span in lead
+            for mark in (span.begin, span.end)
+            if span.piece in own
+        }
+        for mine, mark, theirs, its in (
+            (lead[0], lead[0].begin, follow[0], follow[0].begin),
+            (lead[-1], lead[-1].end, follow[-1], follow[-1].end),
+        ):
+            if mine.piece in setting.pieces and setting.node(theirs, its) not in moving:
+                found.add(setting.node(mine, mark))
+    return found
 
 
 def moving_nodes(setting: Setting) -> set[Node]:
