@@ -69,7 +69,8 @@ def do_edits(
         sources = [read_from(path), *map(Path, files)]
         writing = write_set(found, Path(out), form, sources, replace=replace)
     before = review(pattern)
-    after = [line for line in review(found.pattern) if line not in before]
+    some = len(found.records) < len(found.pattern.sizes)
+    after = [line for line in review(found.pattern, some_sizes=some) if line not in before]
     if as_json:
         from propagate.report.revise_text import revised_plain
 

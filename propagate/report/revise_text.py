@@ -219,7 +219,7 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
         for change in record.changes:  # on a piece that the edit itself changed, as a rule
             if change.kind is ChangeKind.PLACE_FOLLOWS:
                 followed.setdefault(f"{change.id} {change.what}", []).append(size)
-    every = len(found.records)
+    every = len(found.pattern.sizes)
     lines = []
     for name, sizes in followed.items():
         where = "every size" if len(sizes) == every else f"size {', '.join(sizes)}"

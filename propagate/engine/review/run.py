@@ -30,7 +30,7 @@ from propagate.engine.review.sizes import review_sizes
 from propagate.engine.review.zones import zones
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["RULES", "review"]
+__all__ = ["ACROSS_SIZES", "RULES", "review"]
 
 Rule = Callable[[PatternSet], Iterable[Finding]]
 
@@ -64,13 +64,28 @@ RULES: tuple[Rule, ...] = (
 """Every rule, in the order in which its findings are told: one file for each kind."""
 
 
-def review(pattern: PatternSet) -> tuple[Finding, ...]:
+ACROSS_SIZES = frozenset(
+    {
+        "ease out of line",
+        "graded unlike the chart",
+        "size not graded",
+        "size out of line",
+        "sizes exchanged",
+    }
+)
+"""What is found by comparing the sizes of a nest with each other."""
+
+
+def review(pattern: PatternSet, *, some_sizes: bool = False) -> tuple[Finding, ...]:
     """Return what looks like a mistake in a set, what does not sew first.
 
     Parameters
     ----------
     pattern : PatternSet
         A set without problems (see `propagate.pattern.validate.problems`).
+    some_sizes : bool
+        Some sizes alone were edited on purpose: that they are out of line with the others is
+        no mistake.
 
     Returns
     -------
@@ -78,4 +93,5 @@ def review(pattern: PatternSet) -> tuple[Finding, ...]:
         Empty for a set that nothing strikes in.
     """
     found = [finding for rule in RULES for finding in rule(pattern)]
-    return tuple(sorted(dict.fromkeys(found), key=lambda finding: finding.sews))
+    told = (one for one in found if not (some_sizes and one.rule in ACROSS_SIZES))
+    return tuple(sorted(dict.fromkeys(told), key=lambda finding: finding.sews))
