@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.derived.folds import fold_rows
-from propagate.engine.derived.lines import MainLine, inner_line, main_line, refuse
+from propagate.engine.derived.lines import MainLine, darts_on, inner_line, main_line, refuse
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import length, locate, nearest_point, point_at
@@ -19,7 +19,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Region", "common_places", "region_of"]
+__all__ = ["Region", "common_places", "corners_in_darts", "region_of"]
 
 Array = npt.NDArray[np.float64]
 
@@ -226,6 +226,30 @@ def _reach(line: MainLine, other: MainLine) -> float:
     out = abs(other.width) if other.inner else max(other.width, 0.0)
     short = _SHORT_MM if line.inner else 0.0
     return _SHARP * (abs(line.width) + out) + _SLACK_MM + short
+
+
+def corners_in_darts(derived: Derived, region: Region, names: Sequence[str]) -> tuple[str, ...]:
+    """Edges of the main piece on which a corner lies between the legs of a dart left open.
+
+    Parameters
+    ----------
+    derived : Derived
+    region : Region
+    names : sequence of str
+        Edges of the derived piece, round its outline.
+    """
+    said = {one.edge: one.on for one in derived.edges}
+    corners = (*region.corners, region.corners[0])
+    found = []
+    for i, line in enumerate(region.lines):
+        on = said.get(names[i])
+        if line is None or on is None or on in derived.closed_edges:
+            continue
+        ends = [locate(line.base, end)[0] for end in corners[i : i + 2] if end is not None]
+        mouths = darts_on(region.taped, on)
+        if any(low + ON_LINE_MM < at < high - ON_LINE_MM for low, high, _ in mouths for at in ends):
+            found.append(on)
+    return tuple(dict.fromkeys(found))
 
 
 def common_places(old: MainLine, new: MainLine) -> tuple[Mapping[str, float], Mapping[str, float]]:

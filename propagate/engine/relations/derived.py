@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from propagate.engine.derived.drawing import Drawing, laid_on
-from propagate.engine.derived.region import region_of
+from propagate.engine.derived.region import Region, corners_in_darts, region_of
 from propagate.engine.derived.walking import farthest_off
 from propagate.engine.graph import order_of_work
 from propagate.engine.inside.follow import piece_as_followed
@@ -51,12 +51,29 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
             f"was drawn up to {off:.2f} mm off what the set says it is; it is as the set says now",
             about=("was off its definition",),
         )
+    _tell_open_darts(state, derived, (old, new), was.edge_names)
     state.pieces[derived.piece] = drawn
     for edge, fresh in zip(now.edges, drawn.edges, strict=True):
         if fresh != edge:
             text = f"drawn anew from '{derived.of}'"
             state.change(f"{derived.piece}.{edge.name}", ChangeKind.DERIVED, text, cause)
     return True
+
+
+def _tell_open_darts(
+    state: State, derived: Derived, regions: tuple[Region, Region], names: Sequence[str]
+) -> None:
+    """Say that a corner came to lie between the legs of a dart, on the cap that is folded away."""
+    before, now = (corners_in_darts(derived, region, names) for region in regions)
+    for edge in now:
+        if edge not in before:
+            state.notice(
+                derived.piece,
+                f"a corner of it came to lie inside the dart on '{edge}' of '{derived.of}', and it "
+                f'runs along the cap of the dart; say closed = ["{edge}"] in the set, or make it '
+                "wider or narrower",
+                about=("corner in a dart", edge),
+            )
 
 
 def draw_on_lines(state: State) -> None:
