@@ -72,6 +72,23 @@ def demo_in_few(name: str) -> propagate.PatternSet:
     return pattern if goes_on() else in_sizes(pattern, ends)
 
 
+def without_welts(pattern: propagate.PatternSet) -> propagate.PatternSet:
+    """A set without its welt openings and what is sewn to them."""
+    relations = pattern.relations
+    gone = {part.piece for one in relations.welt_openings.values() for part in one.parts}
+
+    def kept(found: Mapping[str, Any]) -> dict[str, Any]:
+        return {name: value for name, value in found.items() if name not in gone}
+
+    places = {k: v for k, v in relations.places.items() if v.piece not in gone}
+    return replace(
+        pattern,
+        pieces=kept(pattern.pieces),
+        info=kept(pattern.info),
+        relations=replace(relations, welt_openings={}, places=places),
+    )
+
+
 def blended(name: str, upper: str, lower: str, **options: Any) -> propagate.Result:
     """A blend of two sizes of a demo set, with any options of a blend."""
     return _blended(name, upper, lower, **{"follow": "shape", **options})

@@ -96,7 +96,7 @@ def test_conflict_writes_nothing_and_ends_with_3(conflicting: Path, tmp_path: Pa
 
 
 def test_conflict_is_told_with_both_causes(monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(*_: Any) -> NoReturn:
+    def refuse(*_: Any, **__: Any) -> NoReturn:
         raise Conflict("a and b part", causes=["a asks 1", "b asks 2"], distance_mm=1.0)
 
     monkeypatch.setattr("propagate.engine.run.run", refuse)
@@ -201,7 +201,7 @@ def test_a_broken_pipe_is_quiet() -> None:
 def test_a_fault_of_the_program_is_said_without_a_traceback(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    def fault(*_: Any) -> NoReturn:
+    def fault(*_: Any, **__: Any) -> NoReturn:
         raise ZeroDivisionError("division by zero")
 
     monkeypatch.delenv("PROPAGATE_TRACEBACK", raising=False)
@@ -222,10 +222,10 @@ def test_something_that_does_not_sew_is_written_and_ends_with_1(
 
     true_run = engine.run
 
-    def spoilt(*args: Any) -> engine.Result:
+    def spoilt(*args: Any, **options: Any) -> engine.Result:
         from dataclasses import replace
 
-        result = true_run(*args)
+        result = true_run(*args, **options)
         row = replace(result.record.seams[0], difference=4.0, verdict="does not sew")
         record = replace(result.record, seams=(row, *result.record.seams[1:]))
         return engine.Result(result.pattern, record)

@@ -349,6 +349,8 @@ _DEMOS = {
 def test_demo_sets_sew_and_the_review_is_silent(demo: str, kind: str) -> None:
     """Also where legs are named, a waistband is zoned by them, and the piece only follows."""
     pattern = shared.demo(demo)
+    if kind in ("swing", "half"):  # a dart swung to the tip from the side would cross the welt
+        pattern = shared.without_welts(pattern)
     piece, dart, edge, size = _DEMOS[demo]
     old = pattern.sized(piece, size)
     near_waist = 150.0 if demo == "scoop_skirt" else old.edge(edge).length - 120.0

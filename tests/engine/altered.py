@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 
 from propagate.pattern.model import Edge, Grain, InternalLine, Label, Piece, SizedPiece
-from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 
 Place = Callable[[np.ndarray], np.ndarray]
@@ -195,9 +195,10 @@ def in_other_order(pattern: PatternSet, rng: np.random.Generator) -> PatternSet:
         return {name: mapping[name] for name in names}
 
     relations = pattern.relations
-    groups = ("assemblies", "seams", "openings", "stacks", "bands", "places", "girths")
-    new = Relations(
-        **{group: shuffled(getattr(relations, group)) for group in groups}, blend=relations.blend
+    groups = {group.name: getattr(relations, group.name) for group in fields(relations)}
+    new = replace(
+        relations,
+        **{name: shuffled(group) for name, group in groups.items() if isinstance(group, Mapping)},
     )
     return replace(
         pattern,

@@ -19,7 +19,7 @@ from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, AssemblyPart, Span, parse_run
 from propagate.pattern.validate import problems
-from tests.shared import demo
+from tests.shared import demo, without_welts
 
 DEEP = {"side": 40.0, "centre": 65.0}
 """mm below the waist at which the yoke's line meets side and centre."""
@@ -33,26 +33,14 @@ def plain_back(piece: SizedPiece) -> SizedPiece:
 
 
 def one_piece() -> PatternSet:
-    pattern = demo("slant_trouser")
+    pattern = without_welts(demo("slant_trouser"))  # it lies where the dart ends
     nest = {size: plain_back(piece) for size, piece in pattern.pieces["back"].nest.items()}
     relations = pattern.relations
     seams = {k: v for k, v in relations.seams.items() if k != "centre_back"}
     mains = tuple(replace(m, across_hold=None) for m in relations.blend.mains)
-    sewn_in = {part.piece for one in relations.welt_openings.values() for part in one.parts}
-    relations = replace(
-        relations,
-        seams=seams,
-        blend=replace(relations.blend, mains=mains),
-        welt_openings={},  # it lies where the dart ends, and there is none
-        places={k: v for k, v in relations.places.items() if v.piece not in sewn_in},
-    )
-    kept = {k: v for k, v in pattern.pieces.items() if k not in sewn_in}
-    return replace(
-        pattern,
-        pieces={**kept, "back": Piece("back", nest)},
-        info={k: v for k, v in pattern.info.items() if k not in sewn_in},
-        relations=relations,
-    )
+    relations = replace(relations, seams=seams, blend=replace(relations.blend, mains=mains))
+    pieces = {**pattern.pieces, "back": Piece("back", nest)}
+    return replace(pattern, pieces=pieces, relations=relations)
 
 
 def bowed(line: np.ndarray, by: float) -> np.ndarray:

@@ -18,6 +18,9 @@ __all__ = ["BagLaid", "bag_laid", "least_room", "rooms"]
 
 Array = npt.NDArray[np.float64]
 
+_GRAZED_MM = 0.5
+"""A welt at the tip of a dart is grazed by it, not crossed, where either is off by a hair."""
+
 
 def rooms(piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]) -> dict[str, float]:
     """How far the opening lies from each edge and each dart, mm; below 0 where it crosses it.
@@ -41,7 +44,7 @@ def rooms(piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]) -> 
     for dart in piece.darts:
         wedge = _wedge(piece, dart)
         within = float(line.intersection(wedge).length)
-        if within > ON_LINE_MM:
+        if within > _GRAZED_MM:
             found[f"dart '{dart.name}'"] = -within
         elif dart.name not in anchors:
             found[f"dart '{dart.name}'"] = float(line.distance(wedge))
