@@ -133,6 +133,7 @@ CHECKS: dict[str, CheckWords] = {
         "check of a welt opening",
         "checks of welt openings",
         "Welt openings: what is sewn to them, their room, their bags",
+        "Welt openings: A is meant, B is found",
         sides=("meant", "found"),
     ),
     "alike": CheckWords(

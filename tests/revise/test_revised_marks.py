@@ -214,7 +214,7 @@ def test_numbers_of_notches_are_not_taken_for_names() -> None:
     relations = replace(skirt.relations, seams={}, openings={}, stacks={}, bands={}, blend=None)
     alone = replace(
         skirt, sizes=("42",), base="42", chart={}, relations=replace(relations, assemblies={},
-        girths={}, places={}), pieces={"front": Piece("front", nest)},
+        girths={}, places={}, welt_openings={}), pieces={"front": Piece("front", nest)},
         info={"front": skirt.info["front"]},
     )  # fmt: skip
     edge = front.edge("side")

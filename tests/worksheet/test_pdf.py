@@ -16,6 +16,7 @@ import propagate
 from propagate.engine.run import Result
 from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.worksheet.lengths import number, said
+from propagate.report.worksheet.write import sheet_paper, write_sheet
 from tests.examples import part_of
 from tests.print.reader import page_size, stroked, text_of
 from tests.shared import blended, main_job
@@ -184,10 +185,20 @@ def pages_of(data: bytes, folder: Path) -> list[str]:
 
 
 def test_a_few_lines_do_not_take_a_page_of_their_own(tmp_path: Path) -> None:
-    """Without closer lines the girths alone stood on the last page of this one."""
+    """Without closer lines the girths alone stood on the last page of this one.
+
+    With the rows of its welt opening the corners stand there as well, more than a quarter of a
+    page: those lines stay as far apart as usual.
+    """
     result = blended("slant_trouser", "38", "44", leg="40", rise="lower", pocket="lower")
-    pages = pages_of(pdf_of(result, "letter", INCHES)[0], tmp_path)
+    data, sheet = pdf_of(result, "letter", INCHES)
+    fewer = replace(sheet, checks=tuple(c for c in sheet.checks if c.kind != "welt_opening"))
+    out = BytesIO()
+    write_sheet(result, fewer, out, sheet_paper("letter"))
+    whole, pages = pages_of(data, tmp_path), pages_of(out.getvalue(), tmp_path)
     assert "Check by walking" in pages[-1] and "Girths of the finished" in pages[-1]
+    assert len(whole) == len(pages) + 1
+    assert "Corners across seams" in whole[-1] and "Girths of the finished" in whole[-1]
 
 
 def test_a_detail_shows_a_difference(tmp_path: Path) -> None:

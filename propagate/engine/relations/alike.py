@@ -10,6 +10,7 @@ import numpy as np
 
 from propagate.engine.alike import farthest_apart, laid_edge, laid_on_copy
 from propagate.engine.compare import edge_status
+from propagate.engine.marks_on_lines import put_mark_at
 from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.state import State
@@ -129,7 +130,7 @@ def _rounded(edge: Edge) -> Edge:
 
 
 def _mark(mark: Landmark, laid: Motion) -> Landmark:
-    return replace(mark, point=_at(mark.point, laid))
+    return put_mark_at(mark, _at(mark.point, laid))
 
 
 def _dart(dart: Dart, laid: Motion) -> Dart:
@@ -142,7 +143,7 @@ def _line(one: InternalLine, laid: Motion) -> InternalLine:
 
 
 def _drill(mark: Mark, laid: Motion) -> Mark:
-    return replace(mark, point=_at(mark.point, laid))
+    return Mark(mark.name, _at(mark.point, laid))
 
 
 def _grain(grain: Grain, laid: Motion) -> Grain:

@@ -16,7 +16,7 @@ from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.polyline import is_straight, point_at
-from propagate.pattern.model import Edge, InternalLine, SizedPiece
+from propagate.pattern.model import Edge, InternalLine, Mark, SizedPiece
 from propagate.pattern.runs import Span
 from propagate.pattern.spans import span_ends
 from propagate.values import dataclass
@@ -91,7 +91,7 @@ def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
         lines=tuple(
             InternalLine(line.name, rounded(stretch.of(line.points))) for line in piece.lines
         ),
-        drills=tuple(replace(mark, point=put(mark.point)) for mark in piece.drills),
+        drills=tuple(Mark(mark.name, put(mark.point)) for mark in piece.drills),
         levels={name: put(at) for name, at in piece.levels.items()},
     )
     marks = []

@@ -38,7 +38,7 @@ def _check(
     found: float,
     verdict: Verdict | None = None,
 ) -> Check:
-    off = found - meant
+    off, (first, _, second) = found - meant, what.partition(" | ")
     return Check(
         "welt_opening",
         f"{opening.name} {part}",
@@ -51,6 +51,7 @@ def _check(
         verdict or verdict_of(off, opening.tolerance),
         relation=opening.name,
         part=part,
+        sides=(first, second),
     )
 
 
@@ -62,10 +63,11 @@ def _room(on: Walked, opening: WeltOpening) -> Check:
     mm = found[nearest]
     off = min(mm - OPENING_ROOM_MM, 0.0)
     said: Verdict = "does not sew" if mm < 0.0 else "look" if off < 0.0 else "sews"
+    sides = (f"{opening.on}.{opening.line}", f"{nearest} of {opening.on}")
     return Check(
         "welt_opening",
         f"{opening.name} room",
-        f"{opening.on}.{opening.line} | {nearest} of {opening.on}",
+        " | ".join(sides),
         OPENING_ROOM_MM,
         mm,
         0.0,
@@ -74,6 +76,7 @@ def _room(on: Walked, opening: WeltOpening) -> Check:
         said,
         relation=opening.name,
         part="room",
+        sides=sides,
     )
 
 

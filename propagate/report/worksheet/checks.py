@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from propagate.engine import rows
 from propagate.pattern.relations import Seam
+from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.worksheet.lengths import difference
 from propagate.report.worksheet.true_steps import at_top
-from propagate.report.worksheet.value import Check
+from propagate.report.worksheet.value import Check, CheckKind
 from propagate.report.worksheet.words import Source
 
 __all__ = ["checks_of"]
@@ -29,13 +30,19 @@ def _seams(source: Source) -> Iterator[Check]:
     relations = source.result.pattern.relations
     for row in source.result.record.seams:
         sides, seam = row.sides, relations.seams.get(row.name)
+        welt = relations.welt_openings.get(row.relation)
+        kind: CheckKind = "seam"
         if row.kind == "seam" and seam is not None:
             twin = "its mirrored twin" if seam.mirror else source.run(seam.follow)
             sides = (source.run(seam.lead), twin)
         elif row.kind == "notches":
+            kind = "notches"
             sides = (_mark(source, sides[0]), _mark(source, sides[1]))
+        elif row.kind == "welt_opening":
+            kind = "welt_opening"
+            sides = sides if welt is None else _of_welt(source, row, welt)
         yield Check(
-            "notches" if row.kind == "notches" else "seam",
+            kind,
             row.name,
             *sides,
             row.first,
@@ -43,6 +50,19 @@ def _seams(source: Source) -> Iterator[Check]:
             row.ease,
             _missed(source, row, _spans_of(seam)),
         )
+
+
+def _of_welt(source: Source, row: rows.Check, welt: WeltOpening) -> tuple[str, str]:
+    """What is meant and what is found of a welt opening, in words."""
+    line = f"{source.title(welt.on)}, {welt.line}"
+    if row.part == "length":
+        return "the length to keep", line
+    if row.part == "room":
+        return "the room it needs", f"{line}, to {row.sides[1]}"
+    for part in welt.parts:
+        if row.part == part.piece:
+            return line, source.run((part_span(part),))
+    return "nothing outside", row.sides[0]
 
 
 def _bands(source: Source) -> Iterator[Check]:

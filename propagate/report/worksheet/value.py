@@ -35,7 +35,7 @@ __all__ = [
 Purpose = Literal["to re-cut", "to lay over", "to tape"]
 At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
 """What a row of a table stands at."""
-CheckKind = Literal["seam", "notches", "band", "opening", "corner", "girth"]
+CheckKind = Literal["seam", "notches", "band", "opening", "welt_opening", "corner", "girth"]
 """Kinds of checks in the order of their tables."""
 
 
