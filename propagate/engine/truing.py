@@ -8,30 +8,64 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from propagate.engine.carry import carry_all
 from propagate.engine.column import ColumnPieces
-from propagate.engine.edits.true_corners import Disturbed, TrueCorners
 from propagate.engine.job import Drawn, Edit, Job
-from propagate.engine.record import Record
+from propagate.engine.record import Notice, Record
 from propagate.engine.result import Result
-from propagate.engine.revised import merged_sizes
-from propagate.engine.summed import with_trued
 from propagate.engine.walk import walk
 from propagate.engine.walk_checks import corner_angles
 from propagate.errors import PropagateError
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Seam
 from propagate.tolerances import CORNER_SUM_DEG
+from propagate.values import dataclass
 
-__all__ = ["Corners", "true_sizes", "with_corners_trued"]
+if TYPE_CHECKING:
+    from propagate.engine.edits.true_corners import TrueCorners
+
+__all__ = ["Corners", "Disturbed", "true_sizes", "with_corners_trued"]
 
 Corners = Literal["trued", "left"]
 """What becomes of a corner at which a line no longer runs on."""
 Lookup = Callable[[str], SizedPiece]
 
 _BREAKS = "what is sewn there would no longer fit ({what}); redraw the lines by hand"
+
+
+@dataclass(frozen=True)
+class Disturbed:
+    """A corner at which a line ran on smoothly across a seam, and no longer does.
+
+    Attributes
+    ----------
+    seam : Seam
+    end : str
+        Of the seam.
+    total : float
+        Both corner angles together, as they are now, degrees.
+    """
+
+    seam: Seam
+    end: str
+    total: float
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """The seam by its name, and the end."""
+        return self.seam.name, self.end
+
+    def left(self, why: str) -> Notice:
+        """What is told of it where it is left as it is."""
+        lines = " and ".join(dict.fromkeys(self.seam.crossing[self.end]))
+        return Notice(
+            self.seam.name,
+            f"{lines} no longer run on smoothly at its {self.end} ({self.total:.1f}° together, "
+            f"expected 180°), and were not trued: {why}",
+        )
 
 
 def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
@@ -48,6 +82,10 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
     ]
     if not off:
         return result
+    # Few edits leave a corner to be trued; the others do not wait for what does it.
+    from propagate.engine.edits.true_corners import TrueCorners
+    from propagate.engine.summed import with_trued
+
     more = _true(result.pattern, TrueCorners(job.name, tuple(off), drawn.kept, job.follow))
 
     def told() -> Record:
@@ -85,6 +123,10 @@ def true_sizes(
     follow : "shape" or "length"
         A mate takes the shape that its lead got, or its length alone.
     """
+    from propagate.engine.edits.true_corners import TrueCorners
+    from propagate.engine.revised import merged_sizes
+    from propagate.engine.summed import with_trued
+
     changed = [name for name, piece in now.pieces.items() if piece is not before.pieces[name]]
     found = {size: _crossings(now, size, changed) for size in records}
     bent = {one.key for many in found.values() for one in many if not _runs_on(one.total)}

@@ -9,44 +9,12 @@ from propagate.engine.edits.edge_of_set import EdgeOfSet
 from propagate.engine.edits.joints import Joint, Truing, find_joint
 from propagate.engine.job import Drawn, Job
 from propagate.engine.record import Notice
+from propagate.engine.truing import Disturbed
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Seam
 from propagate.values import dataclass
 
-__all__ = ["Disturbed", "TrueCorners"]
-
-
-@dataclass(frozen=True)
-class Disturbed:
-    """A corner at which a line ran on smoothly across a seam, and no longer does.
-
-    Attributes
-    ----------
-    seam : Seam
-    end : str
-        Of the seam.
-    total : float
-        Both corner angles together, as they are now, degrees.
-    """
-
-    seam: Seam
-    end: str
-    total: float
-
-    @property
-    def key(self) -> tuple[str, str]:
-        """The seam by its name, and the end."""
-        return self.seam.name, self.end
-
-    def left(self, why: str) -> Notice:
-        """What is told of it where it is left as it is."""
-        lines = " and ".join(dict.fromkeys(self.seam.crossing[self.end]))
-        return Notice(
-            self.seam.name,
-            f"{lines} no longer run on smoothly at its {self.end} ({self.total:.1f}° together, "
-            f"expected 180°), and were not trued: {why}",
-        )
+__all__ = ["TrueCorners"]
 
 
 @dataclass(frozen=True)
