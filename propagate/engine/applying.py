@@ -174,14 +174,21 @@ def _undone(
         piece, _, edge = key.partition(".")
         was, now = (one.sized(piece, size).edge(edge) for one in (pattern, current))
         if len(names) > 1 and edge_moved_mm(was, now) <= _BACK_MM:
-            found.append(
-                Notice(
-                    piece,
-                    f"edit '{names[-1]}' brings edge '{edge}' back to where it was before edit "
-                    f"'{names[0]}'; leave both out if that is meant",
-                )
-            )
+            found.append(Notice(piece, _undone_words(edge, names)))
     return found
+
+
+def _undone_words(edge: str, names: Sequence[str]) -> str:
+    if len(names) > 2:  # which of them undo each other is not known
+        listed = ", ".join(f"'{name}'" for name in names)
+        return (
+            f"edits {listed} together leave edge '{edge}' where it was before them; leave them "
+            "out if that is meant"
+        )
+    return (
+        f"edit '{names[1]}' brings edge '{edge}' back to where it was before edit '{names[0]}'; "
+        "leave both out if that is meant"
+    )
 
 
 def _edges(
