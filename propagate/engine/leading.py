@@ -31,6 +31,7 @@ __all__ = ["led_by_change"]
 _Turned = tuple[frozenset[str], tuple[tuple[str, str], ...]]
 _KNOWN: WeakKeyDictionary[PatternSet, dict[_Turned, PatternSet]] = WeakKeyDictionary()
 _WAYS: WeakKeyDictionary[PatternSet, tuple[_Way, ...]] = WeakKeyDictionary()
+_BOTH: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
 _FAR = 1 << 30
 
 
@@ -49,7 +50,10 @@ def led_by_change(job: Job, drawn: Drawn) -> PatternSet:
         The set itself where nothing has to be turned; what was turned once is kept.
     """
     pattern, relations = job.pattern, job.pattern.relations
-    both = {name for name, seam in relations.seams.items() if _goes_both_ways(pattern, seam)}
+    both = _BOTH.get(pattern)
+    if both is None:  # every seam of a large set is asked once, not once an edit
+        names = (n for n, seam in relations.seams.items() if _goes_both_ways(pattern, seam))
+        both = _BOTH[pattern] = frozenset(names)
     if not both and not relations.alike:
         return pattern
     steps = _steps_to(job, drawn, both)

@@ -89,10 +89,14 @@ _Sewn = tuple[Seam, str, str]
 
 
 def _sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
-    """Seams of which each run lies on one silhouette edge; the plan's first."""
+    """Seams of the mains of which each run lies on one silhouette edge; the plan's first."""
     found = []
-    seams = pattern.relations.seams.values()
-    for seam in sorted(seams, key=lambda one: (one.name != plan.seam, one.name)):
+    relations = pattern.relations
+    mains = [relations.assemblies.get(main.silhouette) for main in plan.mains]
+    pieces = {main.silhouette for main in plan.mains}
+    pieces |= {p for one in mains if one for p in (one.lead, *(part.piece for part in one.parts))}
+    seams = {seam.name: seam for piece in pieces for seam in relations.seams_on.get(piece, ())}
+    for seam in sorted(seams.values(), key=lambda one: (one.name != plan.seam, one.name)):
         if seam.check or seam.mirror:
             continue
         lead, follow = (_node_of(pattern, run) for run in (seam.lead, seam.follow))

@@ -109,6 +109,24 @@ class Relations:
         return {piece: tuple(seams.values()) for piece, seams in found.items()}
 
     @cached_property
+    def seams_on(self) -> Mapping[str, tuple[Seam, ...]]:
+        """Piece name to the seams that it is sewn in."""
+        found: dict[str, dict[str, Seam]] = {}
+        for seam in self.seams.values():
+            for span in (*seam.lead, *seam.follow):
+                found.setdefault(span.piece, {})[seam.name] = seam
+        return {piece: tuple(seams.values()) for piece, seams in found.items()}
+
+    @cached_property
+    def layer_in(self) -> Mapping[str, Stack]:
+        """Piece name to the first stack in which it is a layer."""
+        found: dict[str, Stack] = {}
+        for stack in self.stacks.values():
+            for layer in stack.layers:
+                found.setdefault(layer.piece, stack)
+        return found
+
+    @cached_property
     def stack_of(self) -> Mapping[str, Stack]:
         """Opening name to the stack that lies behind it."""
         return {stack.opening: stack for stack in self.stacks.values()}

@@ -51,11 +51,11 @@ def apply(state: State, place: Place, cause: str) -> bool:
 def _recut_with(state: State, piece: str) -> tuple[str, str] | None:
     """What a piece is re-cut with, in words, and the size that gives it then."""
     relations = state.pattern.relations
-    for stack in relations.stacks.values():
-        if any(layer.piece == piece for layer in stack.layers):
-            return f"stack '{stack.name}'", state.job.pocket
+    stack = relations.layer_in.get(piece)
+    if stack is not None:
+        return f"stack '{stack.name}'", state.job.pocket
     mains = [main.silhouette for main in relations.blend.mains] if relations.blend else []
-    for name in dict.fromkeys([*relations.assemblies, *mains]):
-        if piece in parts_to_cut(state.pattern, name):
-            return f"'{name}'", state.job.size
+    owner = relations.parts_of.get(piece, piece if piece in mains else None)
+    if owner is not None and piece in parts_to_cut(state.pattern, owner):
+        return f"'{owner}'", state.job.size
     return None

@@ -28,8 +28,7 @@ def parts_to_cut(pattern: PatternSet, silhouette: str) -> list[str]:
     assembly = relations.assemblies.get(silhouette)
     if assembly is None:
         return [silhouette]
-    layers = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
-    parts = [part.piece for part in assembly.parts if part.piece not in layers]
+    parts = [part.piece for part in assembly.parts if part.piece not in relations.layer_in]
     return [assembly.lead, *parts]
 
 
