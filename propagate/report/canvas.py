@@ -124,11 +124,14 @@ class Canvas:
         words = f'fill="{fill}" fill-rule="evenodd"' + _attributes(attributes or {})
         self._add(layer, _Item("path", points, words, closed=True))
 
-    def circle(self, layer: str, centre: npt.ArrayLike, radius: float, stroke: Stroke) -> None:
+    def circle(
+        self, layer: str, centre: npt.ArrayLike, radius: float, stroke: Stroke, fill: str = ""
+    ) -> None:
         """Draw a circle."""
         xy = np.asarray(centre, dtype=np.float64)
         self.cover([xy - radius, xy + radius])
-        self._add(layer, _Item("circle", [xy.reshape(1, 2)], stroke.words(), radius=radius))
+        words = stroke.words().replace('fill="none"', f'fill="{fill}"') if fill else stroke.words()
+        self._add(layer, _Item("circle", [xy.reshape(1, 2)], words, radius=radius))
 
     def text(
         self,

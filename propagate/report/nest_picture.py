@@ -41,8 +41,8 @@ def nest_picture(pattern: PatternSet, name: str, unit: Unit) -> str:
         motion = _laid(pattern, name, size)
         for edge in piece.edges:
             attributes = {
-                "class": "edge",
-                "data-edge": edge.name,
+                "class": "seam",
+                "data-name": edge.name,
                 "data-size": size,
                 "data-length-mm": f"{edge.length:.4f}",
             }

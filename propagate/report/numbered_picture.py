@@ -13,7 +13,10 @@ from propagate.report import sheet
 from propagate.report.canvas import Canvas
 from propagate.report.labels import Placer
 from propagate.report.piece_picture import MARGIN_MM, text_size
-from propagate.report.style import LAYERS, LEADER, PAPER, SEAM, definitions
+from propagate.report.scene.items import Role
+from propagate.report.scene.paint import paint
+from propagate.report.scene.piece import compose_piece
+from propagate.report.style import LAYERS, LEADER, SEAM, definitions
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["numbered_picture"]
@@ -36,10 +39,8 @@ def numbered_picture(
     title = pattern.info[name].title
     letter = text_size(float(np.ptp(piece.outline, axis=0).max()))
     canvas = Canvas()
-    canvas.shape("paper", [piece.outline], PAPER)
-    parts.draw_edges(canvas, piece)
-    kinds = {"seam"} | parts.draw_inner(canvas, piece)
-    kinds |= parts.draw_marks(canvas, piece, dict.fromkeys(piece.edge_names, 0.0))
+    scene = compose_piece(piece, pattern.info[name]).without(Role.LEVEL)
+    paint(scene, canvas)
     canvas.circle("marks", piece.edges[0].points[0], 2.0, SEAM)
     _label(canvas, piece, letter)
     rows = [
@@ -47,7 +48,7 @@ def numbered_picture(
         for number, edge in enumerate(piece.edges, start=1)
     ]
     blocks = [
-        sheet.legend(sorted(kinds), letter),
+        sheet.legend_block(scene, letter),
         sheet.table(["edge", unit.name], rows, letter),
         sheet.test_square(letter),
     ]

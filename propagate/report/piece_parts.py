@@ -2,41 +2,35 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
-from propagate.engine.record import PieceChange
 from propagate.geometry.polyline import between
-from propagate.pattern.model import Landmark, SizedPiece
+from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Canvas, Stroke
 from propagate.report.labels import Placer
+from propagate.report.scene.items import Line, Role, Scene
+from propagate.report.scene.piece import outward_at
 from propagate.report.style import (
-    ADDED,
-    BEFORE,
     BLUE,
     DART,
     GRAIN,
     INTERNAL,
     LEADER,
-    LEVEL,
     NOTCH,
     ORANGE,
     PALE,
     SEAM,
-    TRIMMED,
 )
 from propagate.report.units import Unit
 
 __all__ = [
-    "draw_areas",
     "draw_edges",
     "draw_grain",
     "draw_inner",
-    "draw_levels",
+    "label_levels",
     "draw_marks",
     "inner_lines",
     "label_edges",
@@ -46,8 +40,6 @@ __all__ = [
 Array = npt.NDArray[np.float64]
 
 _NOTCH_MM = 6.0
-_SLIVER_MM = 0.04
-_SMALLEST_MM2 = 0.5
 
 
 def draw_edges(canvas: Canvas, piece: SizedPiece, stroke: Stroke = SEAM) -> None:
@@ -59,40 +51,6 @@ def draw_edges(canvas: Canvas, piece: SizedPiece, stroke: Stroke = SEAM) -> None
             "data-length-mm": f"{edge.length:.4f}",
         }
         canvas.line("seam", edge.points, stroke, attributes=attributes)
-
-
-def draw_areas(canvas: Canvas, now: Array, change: PieceChange) -> set[str]:
-    """Draw the outline before, what is taped on and what is trimmed; say what there was."""
-    before = change.before
-    same = {edge.edge for edge in change.edges if edge.status == "same"}
-    old = np.concatenate([np.asarray(points)[:-1] for points in before.values()])
-    was, new = (shapely.make_valid(shapely.Polygon(ring)) for ring in (old, now))
-    found = set()
-    for kind, area, fill in (
-        ("added", new.difference(was), ADDED),
-        ("trimmed", was.difference(new), TRIMMED),
-    ):
-        for polygon in _polygons(area):
-            rings = [polygon.exterior.coords, *(hole.coords for hole in polygon.interiors)]
-            points = [np.asarray(ring)[:-1] for ring in rings]
-            canvas.shape("areas", points, fill, attributes={"class": kind})
-            found.add(kind)
-    kept = shapely.LinearRing(now).buffer(_SLIVER_MM)
-    for name, line in before.items():
-        rest = [] if name in same else shapely.get_parts(shapely.LineString(line).difference(kept))
-        for part in rest:
-            if part.is_empty:
-                continue
-            attributes = {"class": "before", "data-edge": name}
-            canvas.line("before", np.asarray(part.coords), BEFORE, attributes=attributes)
-    return found
-
-
-def _polygons(area: shapely.Geometry) -> list[shapely.Polygon]:
-    """The parts of an area that are worth showing, without slivers of rounding."""
-    opened = area.buffer(-_SLIVER_MM).buffer(_SLIVER_MM, join_style="mitre")
-    parts = shapely.get_parts(opened.intersection(area))
-    return [p for p in parts if p.geom_type == "Polygon" and p.area >= _SMALLEST_MM2]
 
 
 def inner_lines(piece: SizedPiece) -> list[Array]:
@@ -147,34 +105,14 @@ def draw_grain(canvas: Canvas, piece: SizedPiece) -> None:
         )
 
 
-def draw_levels(canvas: Canvas, piece: SizedPiece, placer: Placer, size: float) -> bool:
-    """Draw the levels where they lie inside the piece, and name those that have room."""
-    grain = piece.grain.direction
-    across = np.array([grain[1], -grain[0]])
-    outline = shapely.Polygon(piece.outline)
-    drawn = False
-    for name, point in piece.levels.items():
-        ends = np.asarray(point) + across * 1e4, np.asarray(point) - across * 1e4
-        for part in shapely.get_parts(outline.intersection(shapely.LineString(ends))):
-            if part.geom_type != "LineString" or part.length < 5.0:
-                continue
-            points = np.asarray(part.coords)
-            if points[0][0] > points[-1][0]:
-                points = points[::-1]
-            canvas.line("levels", points, LEVEL, attributes={"class": "level", "data-level": name})
-            drawn = True
-            place = placer.along(points, name, size * 0.8, within=True)
-            if place is not None:
-                canvas.text(
-                    "labels",
-                    place.centre,
-                    name,
-                    size * 0.8,
-                    angle=place.angle,
-                    colour=PALE,
-                    halo=True,
-                )
-    return drawn
+def label_levels(canvas: Canvas, scene: Scene, placer: Placer, size: float) -> None:
+    """Name the levels that have room."""
+    for level in scene.of(Role.LEVEL):
+        assert isinstance(level, Line)
+        place = placer.along(level.points, level.name, size * 0.8, within=True)
+        if place is not None:
+            at, angle = place.centre, place.angle
+            canvas.text("labels", at, level.name, size * 0.8, angle=angle, colour=PALE, halo=True)
 
 
 def draw_marks(canvas: Canvas, piece: SizedPiece, allowance: Mapping[str, float]) -> set[str]:
@@ -194,15 +132,6 @@ def draw_marks(canvas: Canvas, piece: SizedPiece, allowance: Mapping[str, float]
             canvas.circle("marks", point, 1.2, GRAIN)
             found.add("landmark")
     return found
-
-
-def outward_at(piece: SizedPiece, mark: Landmark) -> Array:
-    """Unit vector (2,) square to the edge at a landmark, away from the piece."""
-    edge = piece.edge(mark.edge)
-    at = piece.distance(mark.edge, mark.name)
-    part = between(edge.points, max(at - 1.0, 0.0), min(at + 1.0, edge.length))
-    along = part[-1] - part[0]
-    return np.asarray(np.array([along[1], -along[0]]) / math.hypot(*along))
 
 
 def label_edges(

@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 import shapely
 
-from propagate.engine.finish import allowances, cut_line
+from propagate.engine.finish import cut_line
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
 from propagate.pattern.model import SizedPiece
@@ -19,8 +19,12 @@ from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas, text_width
 from propagate.report.labels import Placer
 from propagate.report.notices import notices_of
+from propagate.report.scene.change import piece_before
+from propagate.report.scene.items import Scene
+from propagate.report.scene.paint import paint
+from propagate.report.scene.piece import compose_piece, outward_at
 from propagate.report.set_text import cut_words
-from propagate.report.style import CUT, LAYERS, PAPER, definitions
+from propagate.report.style import LAYERS, definitions
 from propagate.report.units import Unit
 
 __all__ = ["MARGIN_MM", "piece_picture", "text_size"]
@@ -42,21 +46,17 @@ def piece_picture(
     """Draw one piece in one size as SVG text."""
     piece, info = pattern.sized(name, size), pattern.info[name]
     change = _change(result, name)
-    canvas = Canvas()
     letter = text_size(float(np.ptp(piece.outline, axis=0).max()))
-    kinds = {"seam"}
-    outer = cut_line(piece, info, size=size)
-    canvas.shape("paper", [piece.outline], PAPER)
-    if any(allowances(piece, info).values()):
-        canvas.line("cut", outer.points, CUT, closed=True, attributes={"class": "cut"})
-        kinds.add("cut")
+    cut = cut_line(piece, info, size=size)
+    before, same = None, frozenset[str]()
     if change is not None:
-        kinds |= {"before"} | parts.draw_areas(canvas, piece.outline, change)
-    parts.draw_edges(canvas, piece)
-    kinds |= parts.draw_inner(canvas, piece)
-    kinds |= parts.draw_marks(canvas, piece, allowances(piece, info))
-    kinds |= _texts(canvas, piece, info, size, letter, unit, change, outer.points)
-    _sheet(canvas, pattern, name, size, letter, unit, result, change, sorted(kinds))
+        before = piece_before(piece, change)
+        same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
+    scene = compose_piece(piece, info, cut=cut, before=before, same=same)
+    canvas = Canvas()
+    paint(scene, canvas)
+    _texts(canvas, scene, piece, info, size, letter, unit, change, cut.points)
+    _sheet(canvas, pattern, name, size, letter, unit, result, change, scene)
     title = f"{pattern.name}: {info.title}, size {size}"
     return canvas.svg(
         title=title,
@@ -79,6 +79,7 @@ def _change(result: Result | None, name: str) -> PieceChange | None:
 
 def _texts(
     canvas: Canvas,
+    scene: Scene,
     piece: SizedPiece,
     info: PieceInfo,
     size: str,
@@ -86,7 +87,7 @@ def _texts(
     unit: Unit,
     change: PieceChange | None,
     outer: object,
-) -> set[str]:
+) -> None:
     """Write everything that lies on the piece or beside it, without collisions."""
     inside = shapely.Polygon(piece.outline)
     was = [np.asarray(points) for points in change.before.values()] if change else []
@@ -99,13 +100,13 @@ def _texts(
     for mark in piece.landmarks:
         placer.take(shapely.Point(mark.point).buffer(1.6))
         if mark.kind == "notch":
-            tip = np.asarray(mark.point) + parts.outward_at(piece, mark) * 6.0
+            tip = np.asarray(mark.point) + outward_at(piece, mark) * 6.0
             placer.take(shapely.LineString([mark.point, tip]))
     _piece_label(canvas, piece, info, size, letter, placer)
     edges = {e.edge: e.before_mm for e in change.edges if e.status == "reshaped"} if change else {}
     parts.label_marks(canvas, piece, placer, letter * 0.8)
     parts.label_edges(canvas, piece, placer, letter, unit, edges)
-    return {"level"} if parts.draw_levels(canvas, piece, placer, letter) else set()
+    parts.label_levels(canvas, scene, placer, letter)
 
 
 def _piece_label(
@@ -145,7 +146,7 @@ def _sheet(
     unit: Unit,
     result: Result | None,
     change: PieceChange | None,
-    kinds: list[str],
+    scene: Scene,
 ) -> None:
     info = pattern.info[name]
     lines = [f"{pattern.name}, size {size}: {cut_words(info)}"]
@@ -154,7 +155,7 @@ def _sheet(
         taken = size_taken(result, name)
         lines.append(f"taken from size {taken} and re-cut" if change else f"size {taken} as drawn")
     blocks = [
-        sheet.legend(kinds, letter, change.size if change else ""),
+        sheet.legend_block(scene, letter, change.size if change else ""),
         _lengths(pattern.sized(name, size), letter, unit, change),
         sheet.test_square(letter),
     ]

@@ -9,40 +9,19 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.report.canvas import Canvas, Stroke, text_width
-from propagate.report.style import (
-    ADDED,
-    BEFORE,
-    CUT,
-    DART,
-    FRAME,
-    GRAIN,
-    INTERNAL,
-    LEVEL,
-    NOTCH,
-    PALE,
-    SEAM,
-    TRIMMED,
-)
+from propagate.report.scene.items import Role, Scene
+from propagate.report.scene.legend import legend_of
+from propagate.report.scene.looks import LOOKS
+from propagate.report.scene.paint import paint
+from propagate.report.style import FRAME, PALE
 from propagate.values import dataclass
 
-__all__ = ["Block", "heading_lines", "legend", "lay_sheet", "notes", "table", "test_square"]
+__all__ = ["Block", "heading_lines", "lay_sheet", "legend_block", "notes", "table", "test_square"]
 
 Array = npt.NDArray[np.float64]
 
 TEST_SQUARE_MM = 50.0
-
-_LEGEND: dict[str, tuple[str, Stroke | str]] = {
-    "seam": ("seam line; lengths are measured on it", SEAM),
-    "cut": ("cut line", CUT),
-    "before": ("seam line before", BEFORE),
-    "added": ("paper to tape on", ADDED),
-    "trimmed": ("paper to trim", TRIMMED),
-    "dart": ("dart", DART),
-    "line": ("internal line", INTERNAL),
-    "grain": ("grain", GRAIN),
-    "notch": ("notch", NOTCH),
-    "level": ("level", LEVEL),
-}
+_SAMPLE_MM = 16.0
 
 
 @dataclass(frozen=True)
@@ -100,48 +79,25 @@ def heading_lines(title: str, lines: Sequence[str], size: float) -> list[tuple[s
     return [(title, 2.0 * size, True), *((line, size * 1.1, False) for line in lines)]
 
 
-def legend(kinds: Sequence[str], size: float, before: str = "") -> Block:
-    """Name the kinds of line and area that a drawing shows.
-
-    `before` is the size that the outline before is of.
-    """
-    items = [(*_LEGEND[kind], kind) for kind in _LEGEND if kind in kinds]
-    items = [
-        (f"{text}, size {before}" if kind == "before" and before else text, stroke, kind)
-        for text, stroke, kind in items
-    ]
-    swatch = 16.0
-    width = swatch + size + max(text_width(text, size) for text, _, _ in items)
+def legend_block(scene: Scene, size: float, before: str = "") -> Block:
+    """The legend of a drawing; `before` is the size that the outline before is of."""
+    words = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
+    if before:
+        words[Role.BEFORE] = f"{LOOKS[Role.BEFORE].legend}, size {before}"
+    entries = legend_of(scene, _SAMPLE_MM, 1.2 * size, words)
+    width = _SAMPLE_MM + size + max(text_width(entry.words, size) for entry in entries)
     pitch = 1.9 * size
 
     def draw(canvas: Canvas, corner: Array) -> None:
         y = corner[1] - size / 2
-        for text, stroke, _ in items:
-            _swatch(canvas, stroke, np.array([corner[0], y]), swatch, size)
-            canvas.text("sheet", (corner[0] + swatch + size, y), text, size, anchor="start")
+        for entry in entries:
+            origin = np.array([corner[0], y])
+            paint(entry.sample.placed(1.0, origin.__add__), canvas, layer="sheet")
+            at = (corner[0] + _SAMPLE_MM + size, y)
+            canvas.text("sheet", at, entry.words, size, anchor="start")
             y -= pitch
 
-    return Block(width, pitch * len(items), draw)
-
-
-def _swatch(canvas: Canvas, stroke: Stroke | str, at: Array, width: float, size: float) -> None:
-    x, y = at
-    if isinstance(stroke, str):
-        half = 0.6 * size
-        ring = [(x, y - half), (x + width, y - half), (x + width, y + half), (x, y + half)]
-        canvas.shape("sheet", [ring], stroke)
-        canvas.line("sheet", ring, Stroke(PALE, 0.2), closed=True)
-    elif stroke is NOTCH:
-        canvas.line("sheet", [(x, y - 2.5), (x + width, y - 2.5)], SEAM)
-        canvas.line("sheet", [(x + width / 2, y - 2.5), (x + width / 2, y + 2.5)], NOTCH)
-    elif stroke is GRAIN:
-        canvas.line("sheet", [(x, y), (x + width, y)], GRAIN)
-        for tip, back in ((x, 4.0), (x + width, -4.0)):
-            canvas.shape(
-                "sheet", [[(tip, y), (tip + back, y + 1.1), (tip + back, y - 1.1)]], GRAIN.colour
-            )
-    else:
-        canvas.line("sheet", [(x, y), (x + width, y)], stroke)
+    return Block(width, pitch * len(entries), draw)
 
 
 def table(

@@ -48,8 +48,8 @@ LEVEL = Stroke("#7d7d7d", 0.3, (1.0, 2.0))
 LEADER = Stroke(PALE, 0.2)
 FRAME = Stroke(INK, 0.35)
 
-ADDED = "url(#added)"
-TRIMMED = "url(#trimmed)"
+ADDED = "url(#tape-on)"
+TRIMMED = "url(#trim)"
 
 
 def definitions(pitch: float) -> str:
@@ -60,17 +60,21 @@ def definitions(pitch: float) -> str:
     p = f"{pitch:g}"
     head = f'width="{p}" height="{p}" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"'
     return (
-        f'<pattern id="added" {head}>'
+        f'<pattern id="tape-on" {head}>'
         f'<rect width="{p}" height="{p}" fill="{BLUE}" fill-opacity="0.16"/>'
         f'<rect width="{pitch * 0.25:g}" height="{p}" fill="{BLUE}" fill-opacity="0.75"/></pattern>'
-        f'<pattern id="trimmed" {head}>'
+        f'<pattern id="trim" {head}>'
         f'<rect width="{p}" height="{p}" fill="{ORANGE}" fill-opacity="0.12"/>'
         f'<circle cx="{pitch / 2:g}" cy="{pitch / 2:g}" r="{pitch * 0.21:g}" fill="{ORANGE}" '
         'fill-opacity="0.85"/></pattern>'
     )
 
 
-LAYERS = ("paper", "areas", "levels", "cut", "before", "inner", "seam", "marks", "labels", "sheet")
+LAYERS = (
+    *("paper", "face", "areas", "tape-on", "trim", "levels", "level", "cut-before", "cut"),
+    *("before", "beyond", "inner", "dart", "fold", "grain", "seam", "marks", "drill", "landmark"),
+    *("notch", "offset", "dimension", "leader", "labels", "label", "sheet"),
+)
 """From the lowest up."""
 
 NEST = (

@@ -48,7 +48,7 @@ def length_of(path: ET.Element) -> float:
 
 
 def edges(root: ET.Element) -> Iterator[ET.Element]:
-    return (path for path in root.iter(f"{SVG}path") if path.get("class") == "edge")
+    return (path for path in root.iter(f"{SVG}path") if path.get("class") == "seam")
 
 
 def true_scale(root: ET.Element) -> tuple[float, float]:
@@ -69,7 +69,7 @@ def test_a_result_is_drawn_at_true_scale(
     result = results[name]
     root = read(propagate.draw(result, piece))
     width, height = true_scale(root)
-    drawn = {path.attrib["data-edge"]: path for path in edges(root)}
+    drawn = {path.attrib["data-name"]: path for path in edges(root)}
     sized = result.pattern.sized(piece, result.record.size)
     assert list(drawn) == list(sized.edge_names)
     for edge in sized.edges:
@@ -100,7 +100,7 @@ def test_added_and_trimmed_areas_are_those_of_the_record(
     result = results["slant_trouser"]
     for change in result.record.pieces:
         root = read(propagate.draw(result, change.piece))
-        for kind, wanted in (("added", change.added_mm2), ("trimmed", change.trimmed_mm2)):
+        for kind, wanted in (("tape-on", change.added_mm2), ("trim", change.trimmed_mm2)):
             shapes = [p for p in root.iter(f"{SVG}path") if p.get("class") == kind]
             found = sum(
                 shapely.Polygon(rings[0], rings[1:]).area for rings in map(points_of, shapes)
@@ -131,7 +131,7 @@ def test_a_nest_shows_every_size_at_true_length(piece: str) -> None:
     pattern = demo("slant_trouser")
     root = read(propagate.draw(pattern, piece))
     true_scale(root)
-    drawn = {(p.attrib["data-size"], p.attrib["data-edge"]): length_of(p) for p in edges(root)}
+    drawn = {(p.attrib["data-size"], p.attrib["data-name"]): length_of(p) for p in edges(root)}
     wanted = {
         (size, edge.name): edge.length
         for size in pattern.sizes
@@ -146,7 +146,7 @@ def test_a_nest_lies_on_its_level() -> None:
     pattern = demo("slant_trouser")
     root = read(propagate.draw(pattern, "front"))
     heights = [
-        points_of(path)[0][-1][1] for path in edges(root) if path.get("data-edge") == "inseam"
+        points_of(path)[0][-1][1] for path in edges(root) if path.get("data-name") == "inseam"
     ]
     assert len(heights) == len(pattern.sizes)
     assert np.ptp(heights) < 0.01

@@ -18,7 +18,7 @@ from propagate.report.blend_text import size_taken
 from propagate.report.page.paths import area_data, path_data, place, short
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import node_words
-from propagate.report.piece_parts import outward_at
+from propagate.report.scene.piece import outward_at
 from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
 from propagate.values import dataclass

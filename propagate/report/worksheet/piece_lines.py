@@ -10,7 +10,7 @@ import shapely
 
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, locate, point_at
-from propagate.report.piece_parts import outward_at
+from propagate.report.scene.piece import outward_at
 from propagate.report.worksheet.outlines import OldAndNew
 from propagate.report.worksheet.pocket_steps import ends_of
 from propagate.report.worksheet.true_steps import side_corner, taped

@@ -1,0 +1,1 @@
+"""Drawings as values: what lies where and what it is; canvases write them."""

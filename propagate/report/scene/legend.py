@@ -1,0 +1,79 @@
+"""The legend of a drawing, made from the roles that it really holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import shapely
+
+from propagate.report.scene.items import Dot, Role, Scene, areas_of, arrow_head, line
+from propagate.report.scene.looks import LOOKS
+from propagate.report.scene.piece import drill_mark
+from propagate.values import dataclass
+
+__all__ = ["Entry", "legend_of"]
+
+
+@dataclass(frozen=True, eq=False)
+class Entry:
+    """A line of a legend: a sample to be painted, `width` by `height` mm from (0, 0), its words."""
+
+    role: Role
+    sample: Scene
+    words: str
+
+
+def legend_of(
+    scene: Scene, width: float, height: float, words: Mapping[Role, str] | None = None
+) -> tuple[Entry, ...]:
+    """Name the kinds of line and area that a drawing holds, the seam line first.
+
+    Parameters
+    ----------
+    scene : Scene
+    width, height : float
+        Of a sample, mm; it stands on y = 0 from x = 0 to the right.
+    words : mapping of Role to str, optional
+        Words for this drawing instead of the usual ones.
+    """
+    said = {role: (words or {}).get(role, LOOKS[role].legend) for role in scene.roles}
+    order = [Role.SEAM, Role.BEFORE, Role.CUT, *scene.roles]
+    return tuple(
+        Entry(role, _sample(role, width, height), said[role])
+        for role in dict.fromkeys(order)
+        if said.get(role)
+    )
+
+
+def _sample(role: Role, width: float, height: float) -> Scene:
+    """A sample of a role for a legend, from (0, 0) to the right, `height` around y = 0."""
+    ends = [(0.0, 0.0), (width, 0.0)]
+    half = height / 2
+    if role in (Role.TAPE_ON, Role.TRIM):
+        box = shapely.box(0.0, -half, width, half)
+        frame = line(Role.LEADER, box.exterior.coords[:-1], closed=True)
+        return Scene((*areas_of(role, box), frame))
+    if role is Role.NOTCH:
+        middle = width / 2
+        return Scene(
+            (
+                line(Role.SEAM, [(0.0, -half), (width, -half)]),
+                line(role, [(middle, -half), (middle, half)]),
+            )
+        )
+    if role is Role.GRAIN:
+        head = min(0.25 * width, 4.0)
+        tips = [
+            arrow_head(role, (x, 0.0), (way, 0.0), head) for x, way in ((0.0, -1.0), (width, 1.0))
+        ]
+        return Scene((line(role, ends), *tips))
+    if role is Role.DRILL:
+        return Scene(tuple(drill_mark((width / 2, 0.0), half / 2.5)))
+    if role is Role.LANDMARK:
+        return Scene((Dot(role, np.array([width / 2, 0.0]), half / 2),))
+    if role is Role.FOLD:
+        down = [(0.0, half), (0.0, -half), (width, -half), (width, half)]
+        heads = [arrow_head(role, (x, half), (0.0, 1.0), half) for x in (0.0, width)]
+        return Scene((line(role, down), *heads))
+    return Scene((line(role, ends),))

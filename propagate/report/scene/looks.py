@@ -1,0 +1,73 @@
+"""How each role looks, and what the legend says of it.
+
+Every kind of line has its own dashes, every area its own pattern, so that nothing is told by
+colour alone; blue and orange are told apart by people who see few colours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from propagate.report.canvas import Stroke
+from propagate.report.scene.items import Role, Tone
+from propagate.report.style import ADDED, BLUE, INK, NEST, ORANGE, PALE, PAPER, TRIMMED
+from propagate.values import dataclass
+
+__all__ = ["LOOKS", "TONES", "Look", "stroke_of"]
+
+
+@dataclass(frozen=True)
+class Look:
+    """How a role is painted, and its words in a legend; "" where it needs none.
+
+    Attributes
+    ----------
+    stroke : Stroke
+        Of lines and circles, at the width of a picture at true scale.
+    legend : str
+    fill : str
+        Of areas; a colour, or one of the two patterns.
+    """
+
+    stroke: Stroke
+    legend: str = ""
+    fill: str = INK
+
+
+LOOKS: Mapping[Role, Look] = {
+    Role.FACE: Look(Stroke(INK, 0.35), fill=PAPER),
+    Role.TAPE_ON: Look(Stroke(PALE, 0.2), "paper to tape on", ADDED),
+    Role.TRIM: Look(Stroke(PALE, 0.2), "paper to trim", TRIMMED),
+    Role.LEVEL: Look(Stroke("#7d7d7d", 0.3, (1.0, 2.0)), "level"),
+    Role.CUT_BEFORE: Look(Stroke(ORANGE, 0.3, (1.0, 1.5)), "cut line before"),
+    Role.CUT: Look(Stroke(INK, 0.35), "cut line"),
+    Role.BEFORE: Look(Stroke(ORANGE, 0.5, (3.0, 1.5)), "seam line before"),
+    Role.BEYOND: Look(Stroke(PALE, 0.4, (0.6, 1.2)), "outline beyond the opening"),
+    Role.INNER: Look(Stroke(INK, 0.3, (6.0, 1.5, 1.0, 1.5)), "internal line"),
+    Role.DART: Look(Stroke(INK, 0.45, (2.0, 1.2)), "dart"),
+    Role.FOLD: Look(Stroke(INK, 0.4), "on the fold"),
+    Role.GRAIN: Look(Stroke(INK, 0.4), "grain"),
+    Role.SEAM: Look(Stroke(INK, 0.8), "seam line"),
+    Role.DRILL: Look(Stroke(INK, 0.4), "drill mark"),
+    Role.LANDMARK: Look(Stroke(INK, 0.4), "landmark"),
+    Role.NOTCH: Look(Stroke(INK, 0.7), "notch"),
+    Role.OFFSET: Look(Stroke(BLUE, 0.35), "measured square to the old line"),
+    Role.DIMENSION: Look(Stroke(INK, 0.35), "measure"),
+    Role.LEADER: Look(Stroke(PALE, 0.2)),
+    Role.LABEL: Look(Stroke(INK, 0.2)),
+}
+
+TONES: Mapping[Tone, str] = {"ink": INK, "pale": PALE, "longer": BLUE, "shorter": ORANGE}
+
+_SIZED = frozenset({Role.SEAM, Role.CUT, Role.INNER, Role.DART})
+"""Roles that tell by their dashes which size of a nest they belong to."""
+
+
+def stroke_of(role: Role, series: int | None = None, thin: float = 1.0) -> Stroke:
+    """The line of a role; `series` gives the dashes of a size, `thin` scales it all."""
+    look = LOOKS[role].stroke
+    colour, dash = look.colour, look.dash
+    if series is not None and role in _SIZED:
+        nest = NEST[series % len(NEST)]
+        colour, dash = nest.colour, nest.dash
+    return Stroke(colour, look.width * thin, tuple(d * thin for d in dash))

@@ -1,0 +1,169 @@
+"""Compose one piece: its lines and marks, and what became of it; the grain upwards.
+
+This is the only place that says how a piece is drawn.  A picture, a printed piece, the work
+sheet and the page take the same items, and leave out the roles that they do not show.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.finish import CutLine, allowances
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import between, length, point_at
+from propagate.pattern.model import Landmark, SizedPiece
+from propagate.pattern.relations import PieceInfo
+from propagate.report.scene.change import changed_items
+from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line
+
+__all__ = ["compose_piece", "drill_mark", "grain_up", "outward_at"]
+
+Array = npt.NDArray[np.float64]
+
+_NOTCH_MM = 6.0
+"""Notches of edges without an allowance, and the longest that a notch grows on the page."""
+
+
+def grain_up(piece: SizedPiece) -> Motion:
+    """The motion that turns a piece so that its grain points upwards."""
+    return Motion(1j / complex(*piece.grain.direction))
+
+
+def compose_piece(
+    piece: SizedPiece,
+    info: PieceInfo,
+    *,
+    cut: CutLine | None = None,
+    before: SizedPiece | None = None,
+    same: Collection[str] = (),
+    series: int | None = None,
+    page_mm: float = 1.0,
+) -> Scene:
+    """Compose everything of a piece but its texts.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+        In the frame in which it is to be drawn.
+    info : PieceInfo
+    cut : CutLine or None
+        Its cut line; None draws none.
+    before : SizedPiece or None
+        The piece as it was, in the same frame.
+    same : collection of str
+        Edges that did not change.
+    series : int or None
+        Which size of a nest it is.
+    page_mm : float
+        How many mm of the piece 1 mm on the page is: marks keep their size on the page.
+    """
+    items: list[Item] = [*areas_of(Role.FACE, shapely.Polygon(piece.outline))]
+    if before is not None:
+        items += changed_items(before, piece, same)
+    items += _level_lines(piece)
+    if cut is not None and any(allowances(piece, info).values()):
+        items.append(line(Role.CUT, cut.points, closed=True, series=series))
+    items += _inner_lines(piece, series)
+    items += _fold_bracket(piece, info.fold, page_mm)
+    items += _grain_arrow(piece, page_mm)
+    for edge in piece.edges:
+        length_mm = f"{edge.length:.4f}"
+        items.append(line(Role.SEAM, edge.points, edge.name, series=series, length_mm=length_mm))
+    items += [item for drill in piece.drills for item in drill_mark(drill.point, page_mm)]
+    items += _edge_marks(piece, info, page_mm)
+    return Scene(tuple(items))
+
+
+def outward_at(piece: SizedPiece, mark: Landmark) -> Array:
+    """Unit vector (2,) square to the edge at a landmark, away from the piece."""
+    edge = piece.edge(mark.edge)
+    at = piece.distance(mark.edge, mark.name)
+    part = between(edge.points, max(at - 1.0, 0.0), min(at + 1.0, edge.length))
+    along = part[-1] - part[0]
+    return np.asarray(np.array([along[1], -along[0]]) / math.hypot(*along))
+
+
+def _level_lines(piece: SizedPiece) -> list[Item]:
+    """Levels where they lie inside the piece, from left to right."""
+    grain = piece.grain.direction
+    across = np.array([grain[1], -grain[0]])
+    outline = shapely.make_valid(shapely.Polygon(piece.outline))
+    found: list[Item] = []
+    for name, point in piece.levels.items():
+        ends = np.asarray(point) + across * 1e4, np.asarray(point) - across * 1e4
+        for part in shapely.get_parts(outline.intersection(shapely.LineString(ends))):
+            if part.geom_type == "LineString" and part.length >= 5.0:
+                points = sorted(part.coords, key=lambda xy: (xy[0], xy[1]))
+                found.append(line(Role.LEVEL, points, name))
+    return found
+
+
+def _inner_lines(piece: SizedPiece, series: int | None) -> list[Item]:
+    found: list[Item] = [line(Role.INNER, i.points, i.name, series=series) for i in piece.lines]
+    for dart in piece.darts:
+        first, second = (piece.landmark(leg).point for leg in dart.legs)
+        found.append(line(Role.DART, [first, dart.tip, second], dart.name, series=series))
+    return found
+
+
+def drill_mark(point: tuple[float, float], page_mm: float) -> list[Item]:
+    """A circle and a cross at a point; 2.5 mm to each side on the page."""
+    x, y = point
+    arm = 2.5 * page_mm
+    cross = [[(x - arm, y), (x + arm, y)], [(x, y - arm), (x, y + arm)]]
+    return [
+        Dot(Role.DRILL, np.array(point), 1.5 * page_mm),
+        *(line(Role.DRILL, ends) for ends in cross),
+    ]
+
+
+def _grain_arrow(piece: SizedPiece, page_mm: float) -> list[Item]:
+    """The grain line with a head at both ends."""
+    start, end = np.array(piece.grain.start), np.array(piece.grain.end)
+    size = math.dist(start, end)
+    along = (end - start) / size
+    head = min(5.0 * page_mm, size / 4)
+    return [
+        line(Role.GRAIN, [start, end]),
+        arrow_head(Role.GRAIN, start, -along, head),
+        arrow_head(Role.GRAIN, end, along, head),
+    ]
+
+
+def _fold_bracket(piece: SizedPiece, fold: str | None, page_mm: float) -> list[Item]:
+    """A bracket inside the piece whose arrows point to the fold of the cloth."""
+    if fold is None or fold not in piece.edge_names:
+        return []
+    points = piece.edge(fold).points
+    total = length(points)
+    reach, depth = min(0.32 * total, 120.0 * page_mm), min(14.0 * page_mm, total / 6)
+    ends = [point_at(points, total / 2 - reach), point_at(points, total / 2 + reach)]
+    along = (ends[1] - ends[0]) / math.dist(*ends)
+    inward = np.array([-along[1], along[0]])
+    feet = [end + inward * depth for end in ends]
+    head = min(4.0 * page_mm, depth / 2)
+    return [
+        line(Role.FOLD, [ends[0], feet[0], feet[1], ends[1]], fold),
+        *(arrow_head(Role.FOLD, end, -inward, head) for end in ends),
+    ]
+
+
+def _edge_marks(piece: SizedPiece, info: PieceInfo, page_mm: float) -> list[Item]:
+    """Notches as ticks from the seam line into the allowance, other landmarks as dots."""
+    widths = allowances(piece, info)
+    found: list[Item] = []
+    for mark in piece.landmarks:
+        point = np.asarray(mark.point)
+        if mark.kind == "notch":
+            width = widths[mark.edge]
+            size = min(max(width, _NOTCH_MM / 2), _NOTCH_MM) * page_mm
+            tip = point + outward_at(piece, mark) * size
+            found.append(line(Role.NOTCH, [point, tip], mark.name))
+        elif mark.kind != "dart leg":
+            found.append(Dot(Role.LANDMARK, point, 1.2 * page_mm))
+    return found
