@@ -12,6 +12,7 @@ from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
 from propagate.report.check_words import words_of
 from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention
 from propagate.report.trued_text import trued_words
 from propagate.report.units import MILLIMETRES, Unit
@@ -25,7 +26,8 @@ _SMALL_MM = 0.005
 def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     """Describe a blend at 80 columns."""
     record = result.record
-    lines = sentence(
+    lines = sentence(lead_sentence(result, unit), clip=True)
+    lines += sentence(
         f"{record.set_name}: {edit_words(result)}; the result is size {record.size}", clip=True
     )
     lines += _attention_lines(record)

@@ -11,6 +11,7 @@ from propagate.engine.record import ChangeKind, Record, as_plain
 from propagate.engine.revised import Revised, SizedDart
 from propagate.report.blend_text import between_words
 from propagate.report.layout import Column, heading, sentence, table
+from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import changed_girths
 from propagate.report.trued_text import trued_in_sizes
 from propagate.report.units import MILLIMETRES, Unit
@@ -40,7 +41,7 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
         for record in found.records.values():
             for name, row in record.options.between.items():
                 said += f"; {name} lies {between_words(name, row)}"
-    lines = sentence(said, clip=True)
+    lines = sentence(lead_sentence(found, unit), clip=True) + sentence(said, clip=True)
     for edit in found.edits:
         lines += sentence(f"- {edit}", 2, 2, clip=True)
     lines += _warning_lines(found, unit)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Literal
 
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "unit_of"]
+__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "less", "plus", "turned", "unit_of"]
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,16 @@ class Unit:
         """Return a difference with its sign; none for nothing."""
         return _plain(f"{mm / self.mm:+.{self.decimals + more}f}")
 
+    def difference(self, before_mm: float, after_mm: float, more: int = 0) -> str:
+        """Return by how much a length changed, from both as they are printed.
+
+        Examples
+        --------
+        >>> MILLIMETRES.difference(251.34, 248.86), MILLIMETRES.difference(100.04, 99.96)
+        ('-2.4', '0.0')
+        """
+        return less(self.length(after_mm, more), self.length(before_mm, more))
+
     def small(self, mm: float) -> str:
         """Return a difference that is expected to be nothing, with more decimals."""
         return self.change(mm, 1)
@@ -58,6 +69,44 @@ class Unit:
 def _plain(text: str) -> str:
     """Drop the sign of a number that is printed as nothing."""
     return text.lstrip("+-") if not text.strip("+-0.") else text
+
+
+def less(after: str, before: str) -> str:
+    """Return the difference of two figures as printed, with its sign; none for nothing.
+
+    Examples
+    --------
+    >>> less("248.9", "251.3")
+    '-2.4'
+    """
+    return _plain(f"{Decimal(after) - Decimal(before):+f}")
+
+
+def plus(*figures: str) -> str:
+    """Return the sum of figures as printed.
+
+    Examples
+    --------
+    >>> plus("92.2", "87.9")
+    '180.1'
+    """
+    return f"{sum(map(Decimal, figures), Decimal(0)):f}"
+
+
+def turned(degrees: float, decimals: int = 1) -> str:
+    """Return a turn as it is seen on the drawing: ``7.1° clockwise``.
+
+    Counter-clockwise angles are positive in the engine, with y up.
+
+    Examples
+    --------
+    >>> turned(-7.14), turned(4.0), turned(0.01)
+    ('7.1° clockwise', '4.0° anticlockwise', '0.0°')
+    """
+    said = f"{abs(degrees):.{decimals}f}°"
+    if not said.strip("0.°"):
+        return said
+    return f"{said} {'clockwise' if degrees < 0.0 else 'anticlockwise'}"
 
 
 def counted(number: int, word: str) -> str:

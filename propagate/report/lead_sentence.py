@@ -1,0 +1,294 @@
+"""One sentence that says what an edit came to: the largest changes first, what stayed last.
+
+It is made of rows of the record alone, never of the sentences in it, and of the figures as they
+are printed elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from propagate.engine.record import Record
+from propagate.engine.revised import Revised
+from propagate.engine.run import Result
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_sentence, listed, piece_title, readable, shortened
+from propagate.report.units import MILLIMETRES, Unit, counted
+from propagate.values import dataclass
+
+__all__ = ["largest_changes", "lead_sentence"]
+
+_LONGEST = 200
+"""Characters that the sentence should not exceed."""
+_MOST = 3
+"""Changes that are told."""
+_NAME = 30
+"""Characters of a title that are told."""
+_ALIKE = 0.75
+"""Alike changes are told together where none is less than this of the largest."""
+_PAPER = 0.5
+"""What a line that went elsewhere weighs against one of another length: it is seen less."""
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """What became of one thing in one size: ``waist``, ``shorter``, by 20.1 mm.
+
+    `bare` is what needs no word of the piece it is on; `weight` is in mm.
+    """
+
+    piece: str
+    of: str
+    way: str
+    figure: float
+    unit: str
+    weight: float
+    bare: bool = False
+
+
+@dataclass(frozen=True)
+class _Change:
+    """The same thing in all sizes in which it became so."""
+
+    sizes: tuple[_Seen, ...]
+
+    @property
+    def weight(self) -> float:
+        return max(seen.weight for seen in self.sizes)
+
+    @property
+    def first(self) -> _Seen:
+        return self.sizes[0]
+
+
+def lead_sentence(result: Result | Revised, unit: Unit = MILLIMETRES) -> str:
+    """Say in one plain sentence what an edit came to.
+
+    Parameters
+    ----------
+    result : Result or Revised
+        Of a set in several sizes, figures that differ from size to size are told as a range.
+    unit : Unit
+
+    Returns
+    -------
+    str
+        About 200 characters at most.
+    """
+    pattern, records = _records(result)
+    groups = _told_together(pattern, _changes(result, unit))[:_MOST]
+    changed = {p.piece for r in records.values() for p in r.pieces if p.status != "same"}
+    if not groups:
+        return "No seam line changed."
+    texts = [
+        _put_together(result, groups[:count], rest)
+        for count in range(len(groups), 0, -1)
+        for rest in _rest(pattern, changed, {one.first.piece for g in groups[:count] for one in g})
+    ]
+    return next((text for text in texts if len(text) <= _LONGEST), texts[-1])
+
+
+def _put_together(result: Result | Revised, groups: Sequence[Sequence[_Change]], rest: str) -> str:
+    pattern, records = _records(result)
+    clauses = [_clause(pattern, group, len(records)) for group in groups]
+    text = f"{_over_sizes(result)}{', '.join(clauses)}{rest}."
+    return text[:1].upper() + text[1:]
+
+
+def largest_changes(
+    result: Result | Revised, piece: str, unit: Unit = MILLIMETRES
+) -> tuple[str, ...]:
+    """The three largest figures of one piece: ``waist 31 mm shorter``.
+
+    Parameters
+    ----------
+    result : Result or Revised
+    piece : str
+    unit : Unit
+
+    Returns
+    -------
+    tuple of str
+        Largest first; fewer, or none, where less changed.
+    """
+    found = [change for change in _changes(result, unit) if change.first.piece == piece]
+    return tuple(f"{change.first.of} {_said([change])}" for change in found[:_MOST])
+
+
+def _records(result: Result | Revised) -> tuple[PatternSet, Mapping[str, Record]]:
+    if isinstance(result, Revised):
+        return result.pattern, result.records
+    return result.pattern, {result.record.size: result.record}
+
+
+# ------------------------------------------------------------------------------ changes
+
+
+def _changes(result: Result | Revised, unit: Unit) -> list[_Change]:
+    """Everything that changed by a figure that is printed, the largest first."""
+    _, records = _records(result)
+    found: dict[tuple[str, str, str], list[_Seen]] = {}
+    for size, record in records.items():
+        widened = _widened(result, size)
+        rows = [*_of_edges(record, widened, unit), *_of_openings(record)]
+        for seen in (*rows, *_of_darts(result, size, unit)):
+            found.setdefault((seen.piece, seen.of, seen.way), []).append(seen)
+    changes = [_Change(tuple(sizes)) for sizes in found.values()]
+    return sorted(changes, key=lambda change: -change.weight)
+
+
+def _of_edges(
+    record: Record, widened: Mapping[tuple[str, str], float], unit: Unit
+) -> Iterator[_Seen]:
+    """Edges of another length, mouths of darts apart, or that went further than that tells."""
+    for piece in record.pieces:
+        for edge in piece.edges:
+            if edge.status != "reshaped":
+                continue
+            of = in_sentence(readable(edge.edge))
+            before_mm = edge.before_mm + widened.get((piece.piece, edge.edge), 0.0)
+            longer = float(unit.difference(before_mm, edge.after_mm))
+            far_mm = max(edge.added_mm, edge.trimmed_mm)
+            far, by = float(unit.length(far_mm)), abs(longer)
+            if far * _PAPER > by:
+                way = "further out" if edge.added_mm >= edge.trimmed_mm else "further in"
+                yield _Seen(piece.piece, of, way, far, unit.name, far_mm * _PAPER)
+            elif by:
+                way = "longer" if longer > 0.0 else "shorter"
+                yield _Seen(piece.piece, of, way, by, unit.name, by * unit.mm)
+
+
+def _of_openings(record: Record) -> Iterator[_Seen]:
+    for row in record.openings:
+        turn = round(row.swing_deg, 1)
+        if turn:
+            of, way = (
+                in_sentence(readable(row.opening)),
+                "clockwise" if turn < 0.0 else "anticlockwise",
+            )
+            yield _Seen(row.piece, of, way, abs(turn), "°", row.moved_mm, bare=True)
+
+
+def _of_darts(result: Result | Revised, size: str, unit: Unit) -> Iterator[_Seen]:
+    for item in result.darts if isinstance(result, Revised) else ():
+        dart = item.dart
+        wider = float(unit.difference(dart.before_mm, dart.after_mm))
+        if item.size == size and wider:
+            way = "wider" if wider > 0.0 else "narrower"
+            way = {"came": "wide (new)", "went": "wide (taken out)"}.get(dart.what, way)
+            of, mm = in_sentence(readable(dart.name)), abs(wider) * unit.mm
+            yield _Seen(item.piece, of, way, abs(wider), unit.name, mm)
+
+
+def _widened(result: Result | Revised, size: str) -> Mapping[tuple[str, str], float]:
+    """``(PIECE, EDGE)`` to how much wider the mouths of its darts are, mm."""
+    wider: dict[tuple[str, str], float] = {}
+    for item in result.darts if isinstance(result, Revised) else ():
+        if item.size == size:
+            dart = item.dart
+            for edge, mm in ((dart.was_on, -dart.before_mm), (dart.edge, dart.after_mm)):
+                key = item.piece, edge
+                wider[key] = wider.get(key, 0.0) + mm
+    return wider
+
+
+# -------------------------------------------------------------------------------- words
+
+
+def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list[_Change]]:
+    """The same edge of several pieces is one thing to tell, and so are edges of the same pieces.
+
+    If they changed the same way, by about as much.
+    """
+    groups: list[list[_Change]] = []
+    for key in (_of_and_way, _pieces_and_way):
+        singles, groups = groups or [[change] for change in changes], []
+        for single in singles:
+            for group in groups:
+                alike = single[0].weight >= _ALIKE * group[0].weight
+                if alike and key(single) == key(group):
+                    group += single
+                    break
+            else:
+                groups.append(list(single))
+    order = list(pattern.pieces)
+    for group in groups:
+        group.sort(key=lambda change: order.index(change.first.piece))
+    return groups
+
+
+def _of_and_way(group: Sequence[_Change]) -> object:
+    seen = group[0].first
+    return seen.of, seen.way, seen.bare and seen.piece
+
+
+def _pieces_and_way(group: Sequence[_Change]) -> object:
+    seen = group[0].first
+    return {change.first.piece for change in group}, seen.way, seen.bare and seen.of
+
+
+def _clause(pattern: PatternSet, group: Sequence[_Change], sizes: int) -> str:
+    pieces = list(dict.fromkeys(change.first.piece for change in group))
+    edges = list(dict.fromkeys(change.first.of for change in group))
+    of = _named([shortened(edge, _NAME) for edge in edges], "edges")
+    if not group[0].first.bare:
+        of += f" of {_named([_titled(pattern, piece) for piece in pieces], 'pieces')}"
+    each = " each" if len(group) > 1 else ""
+    most = max(len(change.sizes) for change in group)
+    return f"{of}{each} {_said(group)}" + (f" in {most} of {sizes} sizes" if most < sizes else "")
+
+
+def _named(names: Sequence[str], what: str) -> str:
+    return listed(names) if len(names) <= _MOST else f"{len(names)} {what}"
+
+
+def _said(group: Sequence[_Change]) -> str:
+    """``20 to 22 mm shorter``, ``turned 7.1° clockwise``: over pieces and sizes."""
+    seen = group[0].first
+    figures = [one.figure for change in group for one in change.sizes]
+    low, high = (_rounded(end, seen.unit) for end in (min(figures), max(figures)))
+    range_ = high if low == high else f"{low} to {high}"
+    if seen.unit == "°":
+        return f"turned {range_}° {seen.way}"
+    return f"{range_} {seen.unit} {seen.way}"
+
+
+def _rounded(figure: float, unit: str) -> str:
+    """A figure for a glance: whole from 10 on, but for inches."""
+    if unit == "in":
+        return f"{figure:.2f}"
+    return f"{figure:.0f}" if figure >= 10.0 else f"{figure:.1f}"
+
+
+def _titled(pattern: PatternSet, piece: str) -> str:
+    return shortened(in_sentence(piece_title(pattern, piece)), _NAME)
+
+
+def _rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[str]:
+    """What else changed and what stayed: by name, else how many; the longest first."""
+    also = [piece for piece in pattern.pieces if piece in changed - told]
+    kept = [piece for piece in pattern.pieces if piece not in changed | told]
+
+    def named(pieces: Sequence[str], what: str) -> str:
+        return f"; {listed([_titled(pattern, piece) for piece in pieces])} {what}" if pieces else ""
+
+    def numbered(pieces: Sequence[str], what: str) -> str:
+        return f"; {counted(len(pieces), 'other piece')} {what}" if pieces else ""
+
+    too, drawn = "changed too", "as drawn"
+    return [
+        named(also, too) + named(kept, drawn),
+        named(also, too) + numbered(kept, drawn),
+        numbered(also, too) + named(kept, drawn),
+        numbered(also, too) + numbered(kept, drawn),
+    ]
+
+
+def _over_sizes(result: Result | Revised) -> str:
+    """In which sizes, where that is not told by there being one alone."""
+    if isinstance(result, Result) or len(result.pattern.sizes) == 1:
+        return ""
+    sizes = list(result.records)
+    if len(sizes) == len(result.pattern.sizes):
+        return "in every size: "
+    return f"in size {sizes[0]}: " if len(sizes) == 1 else f"in {len(sizes)} sizes: "
