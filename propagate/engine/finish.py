@@ -8,21 +8,23 @@ fold.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.joints import Corner
-from propagate.geometry.offset import offset_chain
+from propagate.geometry.offset import odd_joints, offset_chain
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.values import dataclass
 
-__all__ = ["CutLine", "allowances", "cut_line"]
+__all__ = ["CutLine", "allowances", "cut_line", "odd_corners"]
 
 Array = npt.NDArray[np.float64]
+_Found = TypeVar("_Found")
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,6 +73,25 @@ def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
         When a square corner is asked for beside a turned edge, when an allowance is
         negative, or when the seam line crosses itself.
     """
+    found = _of_chain(offset_chain, piece, info, size)
+    stretches = {name: found.stretches(i) for i, name in enumerate(piece.edge_names)}
+    return CutLine(found.points, stretches, found.area)
+
+
+def odd_corners(
+    piece: SizedPiece, info: PieceInfo, *, size: str = ""
+) -> frozenset[tuple[str, str]]:
+    """Corners, by the edges before and after them, that the cut line does not simply mitre.
+
+    Those of an edge whose allowance laps over itself are among them; raises as `cut_line`.
+    """
+    names = piece.edge_names
+    found = _of_chain(odd_joints, piece, info, size)
+    return frozenset((names[i], names[(i + 1) % len(names)]) for i in found)
+
+
+def _of_chain(ask: Callable[..., _Found], piece: SizedPiece, info: PieceInfo, size: str) -> _Found:
+    """What geometry says of the edges of a piece with their allowances and corners."""
     where = f"piece '{info.title}'" + (f", size {size}" if size else "")
     _check_names(piece, info, where)
     names = piece.edge_names
@@ -80,7 +101,7 @@ def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
         for before, after in zip(names, (*names[1:], names[0]), strict=True)
     ]
     try:
-        found = offset_chain(
+        return ask(
             [edge.points for edge in piece.edges],
             [widths[name] for name in names],
             corners,
@@ -90,8 +111,6 @@ def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
         raise EditError(
             f"{where}: no cut line can be built, {error}; correct the piece's edges or allowances"
         ) from error
-    stretches = {name: found.stretches(i) for i, name in enumerate(names)}
-    return CutLine(found.points, stretches, found.area)
 
 
 def _check_names(piece: SizedPiece, info: PieceInfo, where: str) -> None:

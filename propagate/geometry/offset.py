@@ -25,7 +25,7 @@ from propagate.geometry.polyline import length, split
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Corner", "OffsetOutline", "offset_chain"]
+__all__ = ["Corner", "OffsetOutline", "offset_chain", "odd_joints"]
 
 Array = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -116,6 +116,47 @@ def offset_chain(
         raise ValueError(f"the seam line crosses itself: {shapely.is_valid_reason(outline)}")
     cloth = shapely.union_all([outline, *(part for band in bands for part in band.cloth())])
     return _cut_line(cloth, bands)
+
+
+def odd_joints(
+    edges: Sequence[Array],
+    widths: Sequence[float],
+    corners: Sequence[Corner],
+    *,
+    turns: Sequence[Sequence[int]] = (),
+) -> frozenset[int]:
+    """Joints at which two offset lines do not simply run on until they cross.
+
+    There the cut line is square, mirrored, blunt or steps from one width to another.  Both
+    ends of an edge whose offset line has loops cut out are among them: a parallel of the cut
+    line is not the parallel of such an edge.
+
+    Parameters
+    ----------
+    edges, widths, corners, turns
+        As `offset_chain` takes them.
+
+    Returns
+    -------
+    frozenset of int
+        Numbers of the edges at whose ends such joints are.
+    """
+    _check(edges, widths, corners)
+    count, found = len(edges), set[int]()
+    if count == 1:
+        return frozenset()  # a ring that ends where it begins is mitred there, however sharp
+    seams = [distinct(edge) for edge in edges]
+    bands = _joined_bands(seams, widths, corners, turns or [()] * count)
+    for i, band in enumerate(bands):
+        if len(band.tail) or band.walls:
+            found.add(i)
+        if len(band.head):
+            found.add((i - 1) % count)
+        if band.width > 0.0 and len(offset_line(band.seam, band.width)) != len(
+            mitred_line(band.seam, band.width)
+        ):
+            found |= {i, (i - 1) % count}
+    return frozenset(found)
 
 
 @dataclass

@@ -13,12 +13,30 @@ from propagate.errors import EditError
 from propagate.geometry.directions import End, end_direction
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.parallel import offset_line
-from propagate.geometry.polyline import between, join, length, point_at, unit
+from propagate.geometry.polyline import (
+    between,
+    join,
+    length,
+    locate_all,
+    point_at,
+    points_at,
+    unit,
+)
 from propagate.pattern.model import frozen_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Closed", "MainLine", "close_darts", "darts_on", "inner_line", "main_line", "places_on"]
+__all__ = [
+    "Closed",
+    "MainLine",
+    "beside_line",
+    "close_darts",
+    "darts_on",
+    "inner_line",
+    "main_line",
+    "places_on",
+    "refuse",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -46,6 +64,10 @@ class MainLine:
         The corners inside `base`.
     inner : bool
         It is no edge but a line inside the main piece, drawn in either direction.
+    allowance : float or None
+        Of a line that is counted from the cut line, where that is more than parallels: how far
+        outside of its edge `base` lies, mm.  It goes on as its last chord, as a cut line does,
+        whatever curve that stands for.
     """
 
     base: Array
@@ -53,6 +75,12 @@ class MainLine:
     places: Mapping[str, float]
     turns: Array
     inner: bool = False
+    allowance: float | None = None
+
+    @property
+    def out(self) -> float:
+        """How far outside of its edge it may lie, mm."""
+        return abs(self.width) if self.inner else self.width + (self.allowance or 0.0)
 
     @cached_property
     def points(self) -> Array:
@@ -70,7 +98,8 @@ class MainLine:
             ("end", points[-1] - points[-2], 1),
         )
         for end, step, sign in sides:
-            ahead = unit(end_direction(points, end, window=_END_MM))
+            along = unit(end_direction(points, end, window=_END_MM))
+            ahead = along if self.allowance is None else step / np.hypot(*step)
             straight = abs(ahead[0] * step[1] - ahead[1] * step[0]) <= SAME_POINT_MM
             ends.append((points[0 if sign < 0 else -1] + sign * by * ahead, straight))
         first, last = int(ends[0][1]), len(points) - int(ends[1][1])
@@ -173,6 +202,34 @@ def main_line(
         return MainLine(_without_specks(closed.base), width, closed.places, corners)
     base = _without_specks(motion.apply(drawn.points))
     return MainLine(base, width, places_on(taped, edge), motion.apply(corners))
+
+
+def beside_line(
+    taped: Silhouette, edge: str, stretch: Array, allowance: float, width: float, motion: Motion
+) -> MainLine:
+    """The line that is counted from the stretch of a cut line beside an edge.
+
+    Marks of the edge lie where the stretch is nearest to them.
+
+    Parameters
+    ----------
+    taped : Silhouette
+    edge : str
+    stretch : (n, 2) array, mm
+    allowance : float
+        mm of the edge.
+    width : float
+        mm outside of the stretch.
+    motion : Motion
+        How it turns with darts that are closed on other edges.
+    """
+    base = _without_specks(stretch)
+    marks = places_on(taped, edge)
+    along, _ = locate_all(base, points_at(taped.edge(edge).points, np.array([*marks.values()])))
+    places = {**dict(zip(marks, along.tolist(), strict=True)), "start": 0.0, "end": length(base)}
+    base = frozen_points(motion.apply(base))
+    turns = base[list(_corners(base))].reshape(-1, 2)
+    return MainLine(base, width, places, turns, allowance=allowance)
 
 
 def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> MainLine:

@@ -8,8 +8,16 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.derived.cut_lines import cuts_of
 from propagate.engine.derived.folds import fold_rows
-from propagate.engine.derived.lines import MainLine, darts_on, inner_line, main_line, refuse
+from propagate.engine.derived.lines import (
+    MainLine,
+    beside_line,
+    darts_on,
+    inner_line,
+    main_line,
+    refuse,
+)
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import length, locate, nearest_point, point_at
@@ -54,22 +62,19 @@ class Region:
     @property
     def reach(self) -> float:
         """How far the lines may have to be run on for their corners, mm."""
-        return 2.0 * _SHARP * max(abs(w) for w in self._widths) + self._slack
+        far = (max(abs(line.width), line.out) for line in self.lines if line is not None)
+        return 2.0 * _SHARP * max(far) + self._slack
 
     @property
     def stands_out(self) -> float:
         """How far marks may lie beyond the end of a line, where the piece is larger, mm."""
-        out = [abs(one.width) if one.inner else one.width for one in self.lines if one is not None]
+        out = (line.out for line in self.lines if line is not None)
         return 2.0 * max(*out, 0.0) + self._slack
 
     @property
     def _slack(self) -> float:
         inner = any(line.inner for line in self.lines if line is not None)
         return _SLACK_MM + (_SHORT_MM if inner else 0.0)
-
-    @property
-    def _widths(self) -> list[float]:
-        return [line.width for line in self.lines if line is not None]
 
 
 def region_of(
@@ -97,12 +102,20 @@ def region_of(
     names = lookup(derived.piece).edge_names
     rows = [said.get(name) for name in names]
     folds = fold_rows(where, taped, rows, derived.closed_edges)
+    cuts = cuts_of(where, pattern, taped, rows, derived.closed_edges)
 
     def line_of(i: int, row: DerivedEdge) -> MainLine:
         if row.line:
             return inner_line(taped, row.line, 0.0, folds.motions[i])
-        width = _width(pattern, taped, row, size)
-        return main_line(taped, row.on, width, folds.closed.get(row.on), folds.motions[i])
+        width = width_in_size(row.out, size) - width_in_size(row.inside, size)
+        closed, motion = folds.closed.get(row.on), folds.motions[i]
+        if not row.from_cut:
+            return main_line(taped, row.on, width, closed, motion)
+        allowance, stretch = cuts.allowances[row.on], cuts.stretches.get(row.on)
+        if stretch is not None:
+            return beside_line(taped, row.on, stretch, allowance, width, motion)
+        line = main_line(taped, row.on, width + allowance, closed, motion)
+        return replace(line, allowance=0.0) if cuts.stretches else line
 
     lines = tuple(None if row is None else line_of(i, row) for i, row in enumerate(rows))
     for i, (row, line) in enumerate(zip(rows, lines, strict=True)):
@@ -157,14 +170,6 @@ def _corner_at(
 ) -> Array | None:
     both = (names[i - 1], names[i]), (rows[i - 1], rows[i]), (lines[i - 1], lines[i])
     return _corner(where, *both)
-
-
-def _width(pattern: PatternSet, taped: Silhouette, row: DerivedEdge, size: str) -> float:
-    width = width_in_size(row.out, size) - width_in_size(row.inside, size)
-    if row.from_cut:
-        span = taped.segments[row.on][0].span
-        width += pattern.info[span.piece].allowance.of(span.edge)
-    return width
 
 
 def _corner(
@@ -223,9 +228,8 @@ def _meet(where: str, names: tuple[str, str], before: MainLine, after: MainLine)
 
 def _reach(line: MainLine, other: MainLine) -> float:
     """How far a line may be run on to meet another, mm."""
-    out = abs(other.width) if other.inner else max(other.width, 0.0)
     short = _SHORT_MM if line.inner else 0.0
-    return _SHARP * (abs(line.width) + out) + _SLACK_MM + short
+    return _SHARP * (abs(line.width) + max(other.out, 0.0)) + _SLACK_MM + short
 
 
 def corners_in_darts(derived: Derived, region: Region, names: Sequence[str]) -> tuple[str, ...]:
