@@ -12,8 +12,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Sequence
 from functools import cached_property
-from itertools import pairwise
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +31,8 @@ _MOST_CHORDS: Final = 400
 _HARDLY_MM: Final = 0.5
 _SURELY_MM: Final = 2.0
 """A stretch shorter than the first has no direction of its own, one of the second has."""
+_STRAIGHT: Final = 4
+"""A chord of so many windows is a straight line."""
 _CORNER_DEG: Final = (12.0, 18.0)
 """Turn along a coarse chord above which its ends are corners and no curve's."""
 
@@ -52,13 +53,15 @@ def _rise(value: float, low: float, high: float) -> float:
     return share * share * (3.0 - 2.0 * share)
 
 
-@dataclass(frozen=True)
-class _Stretch:
+class _Stretch(NamedTuple):
     """Mean direction of a part of a polyline, and the place where the curve has it, mm."""
 
     angle: float
     place: float
     size: float
+
+
+_NOWHERE: Final = _Stretch(0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,35 +85,38 @@ class _Chords:
         lengths, angles, middles, ends = (values.tolist() for values in of)
         return lengths, angles, middles, ends
 
-    def _parts(self, low: float, high: float) -> list[tuple[int, float]]:
-        """Chords between two distances, and how much of each lies there, mm."""
-        ends, found = self._told[3], []
-        k = max(bisect_right(ends, low) - 1, 0)
-        while k + 1 < len(ends) and ends[k] < high:
-            begin, end = ends[k], ends[k + 1]
-            within = (end if end < high else high) - (begin if begin > low else low)
-            if within > 0.0:
-                found.append((k, within))
-            k += 1
-        return found
+    def _first(self, low: float) -> int:
+        """The chord in which a distance lies."""
+        return max(bisect_right(self._told[3], low) - 1, 0)
 
     def stretch(self, low: float, high: float) -> _Stretch:
         """The chords between two distances, each weighing by what of it lies there."""
-        _, angles, middles, _ = self._told
+        _, angles, middles, ends = self._told
         angle = place = size = 0.0
-        for k, within in self._parts(low, high):
-            angle += within * angles[k]
-            place += within * middles[k]
-            size += within
-        return _Stretch(angle / size, place / size, size) if size else _Stretch(0.0, 0.0, 0.0)
+        for k in range(self._first(low), len(angles)):
+            begin, end = ends[k], ends[k + 1]
+            if begin >= high:
+                break
+            within = (end if end < high else high) - (begin if begin > low else low)
+            if within > 0.0:
+                angle += within * angles[k]
+                place += within * middles[k]
+                size += within
+        return _Stretch(angle / size, place / size, size) if size else _NOWHERE
 
     def typical(self, low: float, high: float) -> float:
         """Length of a chord between two distances, mm; no more than twice that distance."""
-        lengths, most = self._told[0], 2 * (high - low)
+        lengths, _, _, ends = self._told
+        most = 2 * (high - low)
         whole = size = 0.0
-        for k, within in self._parts(low, high):
-            whole += within * (lengths[k] if lengths[k] < most else most)
-            size += within
+        for k in range(self._first(low), len(lengths)):
+            begin, end = ends[k], ends[k + 1]
+            if begin >= high:
+                break
+            within = (end if end < high else high) - (begin if begin > low else low)
+            if within > 0.0:
+                whole += within * (lengths[k] if lengths[k] < most else most)
+                size += within
         return whole / max(size, _HARDLY_MM)
 
 
@@ -138,14 +144,19 @@ def _bend_beside(
     """
     size, sense = here.size, 1.0 if high > low else -1.0
     room = abs(high - low)
+    if not room:
+        return 0.0, 0.0
     typical = chords.typical(min(low, high), max(low, high))
     times = size / typical if typical else 0.0
     # Rounding counts the less the longer the stretch; among short chords a line shows nearby.
     alike = room * (1.0 - _rise(times, 2.0, 4.0))
     reach = min(max(typical, alike, window / 5), room if sense > 0 else room / 2)
-    marks = [low + sense * i * reach for i in range(3)]
-    first, second = (chords.stretch(*sorted(pair)) for pair in pairwise(marks))
+    near, far = low + sense * reach, low + sense * 2 * reach
+    first = chords.stretch(*((low, near) if sense > 0 else (near, low)))
     bend, relied = _bend(here, first)
+    if not relied:
+        return 0.0, 0.0
+    second = chords.stretch(*((near, far) if sense > 0 else (far, near)))
     beyond, sure = _bend(first, second)
     limited = min(max(2.0 * bend - beyond, min(bend, 0.0)), max(bend, 0.0))
     limited *= 1.0 - _rise(times, 5.0, 10.0)
@@ -157,13 +168,15 @@ def _bend_beside(
 def _own_turn(chords: _Chords, k: int, window: float) -> float:
     """Turn of the curve on the first half of a chord, radians: none on a straight line."""
     begin, end, size = float(chords.ends[k]), float(chords.ends[k + 1]), float(chords.lengths[k])
+    # Coarse chords may meet at a corner.
+    curved = 1.0 - _rise(size, 3 * window, _STRAIGHT * window)
+    if not curved:
+        return 0.0
     here = _Stretch(float(chords.angles[k]), float(chords.middles[k]), size)
     bend, relied = _bend_beside(chords, here, begin, max(begin - size, 0.0), window)
     if relied < 1.0:  # the first chord, or one behind a stub
         ahead, sure = _bend_beside(chords, here, end, end + size, window)
         bend = relied * bend + (1.0 - relied) * sure * ahead
-    # A chord of several windows is a straight line; coarse chords may meet at a corner.
-    curved = 1.0 - _rise(size, 3 * window, 4 * window)
     corner = _rise(math.degrees(abs(bend) * size), *_CORNER_DEG)
     return bend * size / 2 * curved * (1.0 - corner * _rise(size, window / 2, window))
 
@@ -210,6 +223,9 @@ def end_direction(
             + np.pi
         )
     stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
+    dx, dy = points[1] - points[0]
+    if np.hypot(dx, dy) >= _STRAIGHT * window:
+        return float(np.arctan2(dy, dx))
     head = points[: min(stop, _MOST_CHORDS) + 1]
     # A chord that begins in the window is compared with what lies beside it, twice its length.
     ends = arc_lengths(head)

@@ -15,7 +15,8 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.inside.contacts import Contact, contacts_of
+from propagate.engine.inside.as_drawn import as_drawn
+from propagate.engine.inside.contacts import Contact
 from propagate.engine.inside.ends import end_line
 from propagate.engine.inside.groups import (
     Group,
@@ -27,7 +28,7 @@ from propagate.engine.inside.groups import (
 )
 from propagate.engine.inside.measured import measured_from, moved_around, put_at_measures
 from propagate.engine.inside.outline_move import OutlineMove
-from propagate.engine.inside.parallels import parallel_again, parallel_of, runs_parallel
+from propagate.engine.inside.parallels import parallel_again, runs_parallel
 from propagate.engine.inside.telling import Told
 from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.reshape import rounded
@@ -76,8 +77,7 @@ class _Inside:
     def __init__(self, state: State, name: str, move: OutlineMove) -> None:
         self.told = Told()
         self.move = move
-        nest = state.pattern.piece(name).nest
-        self._others = [piece for size, piece in nest.items() if size != state.size_of(name)]
+        self._drawn = as_drawn(state.pattern, name, state.size_of(name))
         self._shown = state.given.shown.get(name, frozenset())
         owned = owned_marks(state.pattern, name, move.now)
         self._placed = _is_placed(state, name)
@@ -101,7 +101,7 @@ class _Inside:
 
     def follow(self) -> None:
         """Lines first, those that end on other lines after these; then marks."""
-        rests = {n: self._contacts(n) for n in self._own}
+        rests = {n: self._drawn.contacts[n] for n in self._own}
         ordered = sorted(self._own, key=lambda n: any(c.kind == "line" for c in rests[n]))
         for name in ordered:
             self._follow_line(name, rests[name])
@@ -122,10 +122,6 @@ class _Inside:
             for x, y in self._drills[mark.name]
         )
         return replace(now, lines=tuple(lines), drills=tuple(drills))
-
-    def _contacts(self, name: str) -> tuple[Contact, Contact]:
-        others = {n: points for n, points in self._was.items() if n != name}
-        return contacts_of(self.move.was, self._was[name], others)
 
     def _is_moved(self, name: str) -> bool:
         return not np.array_equal(self._was[name], self._lines[name])
@@ -151,7 +147,7 @@ class _Inside:
 
     def _follow_parallel(self, name: str, contacts: tuple[Contact, Contact]) -> bool:
         """Draw a line anew that is parallel to an edge that moved; whether that was done."""
-        to = parallel_of(name, self.move.was, self._others)
+        to = self._drawn.parallel(name)
         free = all(contact.kind == "free" for contact in contacts)
         if to is None or (free and not to.along):
             return False
@@ -195,7 +191,7 @@ class _Inside:
             points = group_points(self.move.was, group)
             if points is None:
                 continue
-            nest = [(piece, group_points(piece, group)) for piece in self._others]
+            nest = [(piece, group_points(piece, group)) for piece in self._drawn.others]
             others = [(piece, theirs) for piece, theirs in nest if theirs is not None]
             by = measured_from(self.move.was, points, others)
             new = put_at_measures(self.move, points, by) if by else None

@@ -73,9 +73,13 @@ def _parallels(piece: SizedPiece, name: str, edges: Collection[str]) -> Iterator
     line = next((one.points for one in piece.lines if one.name == name), None)
     if line is None or arc_lengths(line)[-1] < _LEAST_MM:
         return
+    points, least = _points_of(line), _SHARE * float(arc_lengths(line)[-1])
     for edge in (edge for edge in piece.edges if edge.name in edges):
-        along, gaps = locate_all(_longer(edge.points), _points_of(line))
-        beside = float(np.ptp(along)) >= _SHARE * float(arc_lengths(line)[-1])
+        longer = _longer(edge.points)
+        if float(np.ptp(locate_all(longer, points[[0, -1]])[1])) > _EVEN_MM:
+            continue  # as with most edges: its ends tell already
+        along, gaps = locate_all(longer, points)
+        beside = float(np.ptp(along)) >= least
         if beside and float(np.ptp(gaps)) <= _EVEN_MM and float(gaps.min()) > _EVEN_MM:
             yield edge.name, float(np.median(gaps))
 
