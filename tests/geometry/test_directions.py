@@ -53,6 +53,18 @@ def test_end_tangent_of_a_parabola() -> None:
     assert apart(end_direction(points, "end"), math.atan(1.0)) < 0.1
 
 
+@pytest.mark.parametrize("degrees", [0.0, 20.0, 173.0])
+def test_a_first_chord_of_four_windows_is_a_straight_line(degrees: float) -> None:
+    # Whatever goes on behind it: an arc, a corner, nothing.
+    turn = np.array([unit(math.radians(degrees)), unit(math.radians(degrees + 90))])
+    straight = np.array([[0.0, 0.0], [60.0, 0.0]])
+    none, bend = np.empty((0, 2)), shift(arc(30, 270, 360, 30)[1:], 60.0, 30.0)
+    for behind in (none, bend, np.array([[60.0, 40.0], [20.0, 40.0]])):
+        points = np.vstack([straight, behind]) @ turn
+        angle = math.atan2(points[1, 1], points[1, 0])
+        assert end_direction(points, "start") == pytest.approx(angle, abs=1e-15)
+
+
 def test_a_tiny_first_chord_does_not_mislead() -> None:
     points = arc(100, 0, 90, 56)
     rough = np.vstack([points[:1], shift(points[:1], 1e-6, 1e-5), points[1:]])
