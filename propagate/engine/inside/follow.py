@@ -34,6 +34,7 @@ from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.strips_found import strip_of
+from propagate.geometry.polyline import locate
 from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM
 
@@ -152,21 +153,31 @@ class _Inside:
         if to is None or (free and not to.along):
             return False
         self._beside.add(name)
-        points, changed = self._lines[name], to.edge in self.move.changed
+        points, changed = self._lines[name], not self.move.changed.isdisjoint(to.edges)
         if (self._placed or self._is_moved(name)) and not to.same:
             return False
         ends = zip((0, -1), contacts, strict=True)
         inside = all(c.kind != "free" or self.move.covers(points[end]) for end, c in ends)
-        runs = not changed or runs_parallel(self.move.now, points, to.edge, to.width)
-        if inside and runs:
+        runs = not changed or runs_parallel(self.move.now, points, to)
+        if inside and runs and not (changed and self._is_short(points, contacts)):
             return False
         new = parallel_again(self.move, points, to, contacts)
         if new is None:
             return False
         self._lines[name] = new
         if changed:
-            self.told.parallel(name, to.edge)
+            self.told.parallel(name, to.edges)
         return True
+
+    def _is_short(self, points: Array, contacts: tuple[Contact, Contact]) -> bool:
+        """Whether a line has to be run on to the edge that it ended on."""
+        return any(
+            contact.kind == "edge"
+            and self.move.covers(points[end])
+            and locate(self.move.now.edge(contact.name).points, points[end])[1]
+            > max(RESTS_MM, contact.gap)
+            for end, contact in zip((0, -1), contacts, strict=True)
+        )
 
     def _follow_darts(self) -> None:
         """Drill marks at the tip of a dart go with it, those beside a line that moved with that."""

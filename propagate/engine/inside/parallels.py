@@ -1,15 +1,17 @@
 """Inner lines that run parallel to an edge: topstitching, the line of a facing, of a hem's fold.
 
-Such a line is measured from its edge, and drawn anew at its distance when that moves.
+Such a line is measured from its edge, or from several that follow each other, and drawn anew at its
+distance when one of them moves.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.inside.chains import EVEN_MM, RUN_ON_MM, parallel_inside, widths_along
 from propagate.engine.inside.contacts import Contact
 from propagate.engine.inside.outline_move import OutlineMove
 from propagate.engine.reshape import rounded
@@ -25,12 +27,9 @@ __all__ = ["Parallel", "parallel_again", "parallel_of", "runs_parallel"]
 
 Array = npt.NDArray[np.float64]
 
-_EVEN_MM = 0.2
-"""A line whose distance from an edge differs by less is parallel to it (a pencil line)."""
 _LEAST_MM = 30.0
 _NEAR_MM = 60.0
 """Within this a line that graded farther off with the sizes still is parallel to its edge."""
-_RUN_ON_MM = 50.0
 _SAMPLE_MM = 5.0
 _SHARE = 0.5
 
@@ -39,55 +38,91 @@ _SHARE = 0.5
 class Parallel:
     """The edge that an inner line is parallel to, and how far inside of it, mm.
 
+    `edges` are several where it runs on from one to the next, in the order of the outline.
     `same` says that it is as far in every size, `along` that it runs along half of its edge.
     """
 
-    edge: str
+    edges: tuple[str, ...]
     width: float
     same: bool
     along: bool
 
 
 def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Parallel | None:
-    """The nearest edge to which an inner line is parallel in every size, or None."""
+    """The nearest edge to which an inner line is parallel in every size, or None.
+
+    A line that lies beside several edges one after the other is parallel to all of them.
+    """
+    others = list(nest)
     found = dict(_parallels(own, name, own.edge_names))
-    widths = {edge: [width] for edge, width in found.items()}
-    for other in nest if found else ():
-        theirs = dict(_parallels(other, name, widths))
-        widths = {edge: [*w, theirs[edge]] for edge, w in widths.items() if edge in theirs}
-    size = next(float(arc_lengths(line.points)[-1]) for line in own.lines if line.name == name)
+    widths = {(edge,): [width] for edge, width in found.items()}
+    for other in others if found else ():
+        theirs = dict(_parallels(other, name, found))
+        widths = {(e,): [*w, theirs[e]] for (e,), w in widths.items() if e in theirs}
+    line = _line_of(own, name)
+    assert line is not None
+    size = float(arc_lengths(line)[-1])
     alike = [
-        Parallel(
-            edge,
-            found[edge],
-            float(np.ptp(w)) <= _EVEN_MM,
-            size >= _SHARE * own.edge(edge).length,
-        )
-        for edge, w in widths.items()
+        _parallel(edges, w, size >= _SHARE * own.edge(edges[0]).length)
+        for edges, w in widths.items()
     ]
-    meant = [one for one in alike if one.same or one.width <= _NEAR_MM]
-    return min(meant, key=lambda one: (one.width, one.edge), default=None)
+    meant = [one for one in alike if one is not None]
+    nearest = min(meant, key=lambda one: (one.width, one.edges), default=None)
+    if nearest is not None and _lies_beside(own.edge(nearest.edges[0]).points, line, nearest):
+        return nearest
+    chain = _chain_of(own, line, [(other, _line_of(other, name)) for other in others])
+    return nearest if chain is None else chain
+
+
+def _parallel(edges: tuple[str, ...], widths: Sequence[float], along: bool) -> Parallel | None:
+    """A parallel that is as far in every size, or near; None of one that is neither."""
+    same = float(np.ptp(widths)) <= EVEN_MM
+    return Parallel(edges, widths[0], same, along) if same or widths[0] <= _NEAR_MM else None
+
+
+def _lies_beside(edge: Array, line: Array, to: Parallel) -> bool:
+    """Whether both ends of a parallel lie beside its edge, not beyond the end of that."""
+    return bool(locate_all(edge, line[[0, -1]])[1].max() <= to.width + EVEN_MM)
+
+
+def _chain_of(
+    own: SizedPiece, line: Array, nest: Sequence[tuple[SizedPiece, Array | None]]
+) -> Parallel | None:
+    """The edges one after the other to which a line is parallel, or None."""
+    if arc_lengths(line)[-1] < _LEAST_MM or np.array_equal(line[0], line[-1]):
+        return None
+    others = ((piece, _points_of(theirs)) for piece, theirs in nest if theirs is not None)
+    edges, widths = widths_along(own, _points_of(line), others)
+    complete = len(widths) == 1 + len(nest)
+    return _parallel(edges, widths, along=True) if edges and complete else None
+
+
+def _line_of(piece: SizedPiece, name: str) -> Array | None:
+    return next((line.points for line in piece.lines if line.name == name), None)
 
 
 def _parallels(piece: SizedPiece, name: str, edges: Collection[str]) -> Iterator[tuple[str, float]]:
-    line = next((one.points for one in piece.lines if one.name == name), None)
+    line = _line_of(piece, name)
     if line is None or arc_lengths(line)[-1] < _LEAST_MM:
         return
     points, least = _points_of(line), _SHARE * float(arc_lengths(line)[-1])
     for edge in (edge for edge in piece.edges if edge.name in edges):
         longer = _longer(edge.points)
-        if float(np.ptp(locate_all(longer, points[[0, -1]])[1])) > _EVEN_MM:
+        if float(np.ptp(locate_all(longer, points[[0, -1]])[1])) > EVEN_MM:
             continue  # as with most edges: its ends tell already
         along, gaps = locate_all(longer, points)
         beside = float(np.ptp(along)) >= least
-        if beside and float(np.ptp(gaps)) <= _EVEN_MM and float(gaps.min()) > _EVEN_MM:
+        if beside and float(np.ptp(gaps)) <= EVEN_MM and float(gaps.min()) > EVEN_MM:
             yield edge.name, float(np.median(gaps))
 
 
-def runs_parallel(piece: SizedPiece, points: Array, edge: str, width: float) -> bool:
-    """Whether a line lies at a distance from an edge."""
-    _, gaps = locate_all(_longer(piece.edge(edge).points), _points_of(points))
-    return bool(np.abs(gaps - width).max() <= 2.0 * CHORD_ERROR_MM)
+def runs_parallel(piece: SizedPiece, points: Array, to: Parallel) -> bool:
+    """Whether a line lies at its distance from its edge."""
+    if len(to.edges) == 1:
+        gaps = locate_all(_longer(piece.edge(to.edges[0]).points), _points_of(points))[1] - to.width
+    else:
+        gaps = locate_all(parallel_inside(piece, to.edges, to.width), _points_of(points))[1]
+    return bool(np.abs(gaps).max() <= 2.0 * CHORD_ERROR_MM)
 
 
 def _points_of(line: Array) -> Array:
@@ -101,7 +136,7 @@ def _between(line: Array) -> Array:
 
 def _longer(points: Array) -> Array:
     """An edge run on straight at both ends."""
-    return offset_line(points, 0.0, run_on=(_RUN_ON_MM, _RUN_ON_MM))
+    return offset_line(points, 0.0, run_on=(RUN_ON_MM, RUN_ON_MM))
 
 
 def parallel_again(
@@ -111,8 +146,7 @@ def parallel_again(
 
     What lies on it already keeps its digits.
     """
-    edge = move.now.edge(to.edge).points
-    line = offset_line(edge[::-1], to.width, run_on=(_RUN_ON_MM, _RUN_ON_MM))[::-1]
+    line = parallel_inside(move.now, to.edges, to.width)
     if locate(line, points[0])[0] > locate(line, points[-1])[0]:
         line = line[::-1]
     places = []
@@ -133,13 +167,13 @@ def _place(
     if contact.kind == "point":
         target = move.points[1].get(contact.name)
         along, gap = locate(line, end if target is None else target)
-        return along if target is not None and gap <= _EVEN_MM else None
+        return along if target is not None and gap <= EVEN_MM else None
     if contact.kind == "edge":
         found = crossings(line, move.now.edge(contact.name).points)[:, 0]
         near, _ = locate(line, end)
         return float(min(found, key=lambda at: abs(at - near))) if len(found) else None
-    at, _ = locate(move.was.edge(to.edge).points, end)
-    here, _ = locate(line, move.answer(to.edge, at))
+    _, at, edge = min((*locate(move.was.edge(e).points, end)[::-1], e) for e in to.edges)
+    here, _ = locate(line, move.answer(edge, at))
     return here if move.covers(point_at(line, here)) else _leaves(move, line, here)
 
 

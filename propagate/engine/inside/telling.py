@@ -13,7 +13,7 @@ class Told:
     """What marks of one piece were taken to be measured from."""
 
     by: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
-    parallels: dict[str, list[str]] = field(default_factory=dict)
+    parallels: dict[tuple[str, ...], list[str]] = field(default_factory=dict)
     alone: list[str] = field(default_factory=list)
     cut: list[tuple[str, str, str]] = field(default_factory=list)
 
@@ -21,9 +21,9 @@ class Told:
         """Marks that keep their distances from edges."""
         self.by.setdefault(tuple(dict.fromkeys(edges)), []).extend(names)
 
-    def parallel(self, line: str, edge: str) -> None:
-        """A line that stays parallel to an edge."""
-        self.parallels.setdefault(edge, []).append(line)
+    def parallel(self, line: str, edges: tuple[str, ...]) -> None:
+        """A line that stays parallel to an edge, or to several one after the other."""
+        self.parallels.setdefault(edges, []).append(line)
 
     def around(self, names: Sequence[str]) -> None:
         """Marks of which nothing says what they are measured from."""
@@ -38,9 +38,9 @@ class Told:
         for edges, names in self.by.items():
             if name in names:
                 return f", as far from {_listed(edges)} as before"
-        for edge, names in self.parallels.items():
+        for edges, names in self.parallels.items():
             if name in names:
-                return f", parallel to '{edge}' as before"
+                return f", parallel to {_listed(edges)} as before"
         return ""
 
     def notices(self) -> Iterator[str]:
@@ -50,8 +50,10 @@ class Told:
                 f"{_listed(names)} taken as measured from {_listed(edges)}, and kept as far from "
                 "there; a patch in the set says it otherwise"
             )
-        for edge, names in self.parallels.items():
-            yield f"{_listed(names)} taken as measured from '{edge}', and kept parallel to it"
+        for edges, names in self.parallels.items():
+            to = "it" if len(edges) == 1 else "them"
+            by = _listed(edges)
+            yield f"{_listed(names)} taken as measured from {by}, and kept parallel to {to}"
         if self.alone:
             yield (
                 f"{_listed(self.alone)} moved with the piece around, since no edge is as far off "
