@@ -1,0 +1,101 @@
+"""Letters of corners and marks: the same on every drawing, in every step, on the print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.pattern.model import SizedPiece
+from propagate.values import dataclass
+
+__all__ = ["LetterKind", "Lettered", "letters_of"]
+
+Array = npt.NDArray[np.float64]
+
+LetterKind = Literal["corner", "notch", "dart leg", "mark", "dart tip", "drill mark", "line end"]
+
+_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+"""I and O are left out: they read as figures (common practice, no source)."""
+_AT_CORNER_MM = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class Lettered:
+    """A corner or mark with its letter.
+
+    Attributes
+    ----------
+    letter : str
+        ``A``, ``B``, ...; two letters beyond ``Z``.
+    kind : str
+    name : str
+        Of a corner the two edges that meet in it, in words; else of the mark.
+    key : str
+        ``EDGE.end`` of the edge that ends in a corner, the name of a landmark,
+        ``DART.tip``, ``drill.NAME``, ``LINE.start`` or ``LINE.end``.
+    point : (2,) array, mm
+        In the frame of the piece.
+    """
+
+    letter: str
+    kind: LetterKind
+    name: str
+    key: str
+    point: Array
+
+
+def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
+    """Give every corner and mark of a piece a letter.
+
+    Corners come first, in outline order from the start of the first edge; then the marks on
+    the edges, in outline order; then what lies inside.
+
+    Examples
+    --------
+    >>> import propagate
+    >>> front = propagate.load(propagate.demo_path("slant_trouser")).sized("front", "42")
+    >>> [(one.letter, one.name) for one in letters_of(front)][:2]
+    [('A', 'centre and waist'), ('B', 'waist and mouth')]
+    """
+    found = [*_corners(piece), *_marks(piece), *_inside(piece)]
+    return tuple(
+        Lettered(_letter(i), kind, name, key, np.asarray(point, dtype=np.float64))
+        for i, (kind, name, key, point) in enumerate(found)
+    )
+
+
+Found = tuple[LetterKind, str, str, npt.ArrayLike]
+
+
+def _letter(index: int) -> str:
+    first, second = divmod(index, len(_LETTERS))
+    return (_LETTERS[first - 1] if first else "") + _LETTERS[second]
+
+
+def _corners(piece: SizedPiece) -> Iterator[Found]:
+    names = piece.edge_names
+    for i in range(len(names)):
+        before, after = piece.edges[i - 1], piece.edges[i]
+        name = before.name if len(names) == 1 else f"{before.name} and {after.name}"
+        yield "corner", name, f"{before.name}.end", after.points[0]
+
+
+def _marks(piece: SizedPiece) -> Iterator[Found]:
+    for edge in piece.edges:
+        rows = [(piece.distance(edge.name, m.name), m) for m in piece.landmarks_on(edge.name)]
+        for along, mark in sorted(rows, key=lambda row: row[0]):
+            if min(along, edge.length - along) >= _AT_CORNER_MM:
+                yield mark.kind, mark.name, mark.name, mark.point
+
+
+def _inside(piece: SizedPiece) -> Iterator[Found]:
+    for dart in piece.darts:
+        yield "dart tip", dart.name, f"{dart.name}.tip", dart.tip
+    for drill in piece.drills:
+        yield "drill mark", drill.name, f"drill.{drill.name}", drill.point
+    for line in piece.lines:
+        yield "line end", f"start of {line.name}", f"{line.name}.start", line.points[0]
+        yield "line end", f"end of {line.name}", f"{line.name}.end", line.points[-1]
