@@ -67,11 +67,6 @@ def frozen_points(values: npt.ArrayLike) -> Array:
     return points
 
 
-def _point(values: npt.ArrayLike) -> tuple[float, float]:
-    x, y = np.asarray(values, dtype=np.float64)
-    return float(x), float(y)
-
-
 @dataclass(frozen=True, eq=False)
 class Edge:
     """A named stretch of the seam line.
@@ -117,6 +112,12 @@ class Edge:
     def arc(self) -> Array:
         """(n,) distance of each vertex from the start, mm."""
         return arc_lengths(self.points)
+
+    @cached_property
+    def ends(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """The places at which it starts and ends."""
+        (a, b), (c, d) = self.points[[0, -1]].tolist()
+        return (a, b), (c, d)
 
     @cached_property
     def length(self) -> float:
@@ -291,8 +292,7 @@ class SizedPiece:
             return found
         edge_name, _, end = name.rpartition(".")
         if end in ("start", "end") and edge_name in self._edge_index:
-            points = self._edge_index[edge_name].points
-            return Landmark(name, edge_name, _point(points[0 if end == "start" else -1]))
+            return Landmark(name, edge_name, self._edge_index[edge_name].ends[end == "end"])
         known = [
             *self._landmark_index,
             *(f"{e}.{s}" for e in self.edge_names for s in ("start", "end")),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from itertools import pairwise
 
 from propagate.errors import UnknownName
@@ -41,7 +42,7 @@ class Names:
         self.pattern = pattern
         self.lines: list[str] = []
         self._sized = {(d.piece, d.size): d.sized for d in drawn if not d.problems}
-        self._known = [*pattern.pieces, *(n for n in pattern.info if n not in pattern.pieces)]
+        self._known = dict.fromkeys([*pattern.pieces, *pattern.info])
         self._measure: dict[str, SizedPiece] = {}
         for item in drawn:
             if item.sound and (item.size == pattern.base or item.piece not in self._measure):
@@ -63,16 +64,17 @@ class Names:
         """Return a soundly drawn piece in the size that names are looked up in."""
         return self._measure.get(piece)
 
-    def all_levels(self) -> list[str]:
-        """Return the names of all levels of all pieces, in order."""
-        return list(dict.fromkeys(n for sized in self._measure.values() for n in sized.levels))
+    @cached_property
+    def all_levels(self) -> Sequence[str]:
+        """The names of all levels of all pieces, in order."""
+        return tuple(dict.fromkeys(n for sized in self._measure.values() for n in sized.levels))
 
     # --------------------------------------------------------------- names of a piece
 
     def piece(self, where: str, name: str) -> SizedPiece | None:
         """Return the piece in the base size; None when unknown or unsound."""
         if name not in self._known:
-            self.unknown(where, "piece", name, self._known)
+            self.unknown(where, "piece", name, list(self._known))
         return self._measure.get(name)
 
     def edge(self, where: str, piece: str, name: str) -> Edge | None:
@@ -170,11 +172,12 @@ class Names:
         sized = self.sized(piece, size)
         if sized is None or edge not in sized.edge_names:
             return None
+        if name in ("start", "end"):
+            return sized.edge(edge).ends[name == "end"]
         try:
-            mark = sized.landmark(f"{edge}.{name}" if name in ("start", "end") else name)
+            return sized.landmark(name).point
         except UnknownName:
             return None
-        return mark.point
 
     def distance(self, size: str, piece: str, edge: str, name: str) -> float | None:
         """Return how far along an edge a landmark lies in one size, if it does, mm."""

@@ -92,7 +92,7 @@ def _check_countable(item: Drawn) -> None:
 
 
 def _check_finite(drawn: Sequence[Drawn]) -> None:
-    for item in drawn:
+    for item in () if drawn and _all_near([item.sized for item in drawn]) else drawn:
         for edge in item.sized.edges:
             near = np.abs(edge.points) <= FARTHEST_MM  # false for what is no number
             if not near.all():
@@ -104,6 +104,13 @@ def _check_finite(drawn: Sequence[Drawn]) -> None:
             if not all(abs(value) <= FARTHEST_MM for value in point):
                 item.add(f"{what}: found {_shown(point)}, {_expected(point)}")
                 item.sound = False
+
+
+def _all_near(drawn: Sequence[SizedPiece]) -> bool:
+    """Whether every number of every drawing is one, and within reach."""
+    lines = [line.points for sized in drawn for line in (*sized.edges, *sized.lines)]
+    points = [np.reshape([point for _, point in _single_points(sized)], (-1, 2)) for sized in drawn]
+    return bool((np.abs(np.concatenate([*lines, *points])) <= FARTHEST_MM).all())
 
 
 def _expected(point: Any) -> str:
@@ -289,12 +296,12 @@ def _check_landmarks(flat: _Flat) -> None:
     ]
     if not marks:
         return
-    used = sorted({edge for _, _, edge in marks})
-    lines = dict(
-        zip(used, (shapely.LineString(flat.edges[edge].points) for edge in used), strict=True)
-    )
+    used, line_of = np.unique([edge for _, _, edge in marks], return_inverse=True)
+    counts = flat.last[used] - flat.first[used] + 1
+    points = np.concatenate([flat.edges[edge].points for edge in used])
+    lines = shapely.linestrings(points, indices=np.repeat(np.arange(len(used)), counts))
     places = shapely.points([mark.point for _, mark, _ in marks])
-    distances = shapely.distance([lines[edge] for _, _, edge in marks], places)
+    distances = shapely.distance(lines[line_of], places)
     for (item, mark, _), distance in zip(marks, distances, strict=True):
         if distance > ON_LINE_MM:
             item.add(

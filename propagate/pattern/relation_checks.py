@@ -288,9 +288,8 @@ def check_places(names: Names) -> None:
     for place in names.pattern.relations.places.values():
         where = f"place of '{place.piece}'"
         names.piece(where, place.piece)
-        levels = names.all_levels()
-        if place.level not in levels:
-            names.unknown(where, "level", place.level, levels)
+        if place.level not in names.all_levels:
+            names.unknown(where, "level", place.level, names.all_levels)
 
 
 def check_runs_of_others(names: Names) -> None:

@@ -129,7 +129,7 @@ def _set_problems(pattern: PatternSet, names: Names) -> Iterator[str]:
         yield f"{where}: found size '{size}' twice, expected each size once"
     if pattern.base not in pattern.sizes:
         yield f"{where}, base: {UnknownName('size', pattern.base, pattern.sizes)}"
-    levels = names.all_levels()
+    levels = names.all_levels
     if levels and pattern.lay_on not in levels:
         yield f"{where}, lay_on: {UnknownName('level', pattern.lay_on, levels)}"
     for row, values in pattern.chart.items():
@@ -155,8 +155,9 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
             f"multiply the geometry by {UNITS[unit]:g}"
         )
         return
+    of_size = {(item.piece, item.size): item for item in sound}
     for girth, size in product(pattern.relations.girths.values(), _base_first(pattern)):
-        measured = _rough_girth(pattern, sound, girth, size) * girth.times
+        measured = _rough_girth(pattern, of_size, girth, size) * girth.times
         body = pattern.chart.get(girth.chart or "", {}).get(size, 0.0)
         if measured <= 0.0 or body <= 0.0:
             continue
@@ -192,14 +193,15 @@ def _likely_unit(ratio: float) -> str:
     return min(UNITS, key=lambda unit: abs(math.log(max(ratio, 1e-300) * UNITS[unit])))
 
 
-def _rough_girth(pattern: PatternSet, drawn: Sequence[Drawn], girth: Girth, size: str) -> float:
-    """Sum of the widths of the silhouettes' leads in one size, mm."""
+def _rough_girth(
+    pattern: PatternSet, of_size: Mapping[tuple[str, str], Drawn], girth: Girth, size: str
+) -> float:
+    """Sum of the widths of the silhouettes' leads in one size, mm; 0 where one is not drawn."""
     assemblies = pattern.relations.assemblies
     leads = [assemblies[s].lead if s in assemblies else s for s in girth.silhouettes]
-    widths = {
-        d.piece: _rough_width(d, girth.level) for d in drawn if d.size == size and d.piece in leads
-    }
-    return sum(widths[lead] for lead in leads) if all(lead in widths for lead in leads) else 0.0
+    drawn = [of_size.get((lead, size)) for lead in leads]
+    widths = [_rough_width(item, girth.level) for item in drawn if item is not None]
+    return sum(widths) if len(widths) == len(leads) else 0.0
 
 
 def _rough_width(item: Drawn, level: str | None) -> float:
