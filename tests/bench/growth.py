@@ -43,7 +43,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "draw of result": ("draw", "RESULT", "-o", "OUT"),
     "sheet of result": ("sheet", "RESULT", "-o", "OUT.pdf"),
     "change": ("change", "SET", "take-in", "edge=full_front.side", "by=10mm", "at=waist", "to=hip"),
-    "convert to json": ("convert", "SET", "OUT.json"),
+    "convert to json": ("convert", "SET", "OUT", "--to", "json"),
     "convert to svg": ("convert", "SET", "OUT.svg"),
     "convert to dxf": ("convert", "SET", "DXF", "--replace"),
     "begin from dxf": ("begin", "DXF", "-o", "OUT"),
@@ -141,7 +141,9 @@ def _measured(axis: str, only: str, most: float, bare: float) -> None:
         if row:
             beyond = [max(second - bare, 0.02) for second in row[-2:]]
             growth = math.log(beyond[1] / beyond[0]) / math.log(times[-1] / times[-2])
-            print(f"{called:<20}" + "".join(f"{s:9.2f}" for s in row) + f"{growth:9.2f}", flush=True)
+            print(
+                f"{called:<20}" + "".join(f"{s:9.2f}" for s in row) + f"{growth:9.2f}", flush=True
+            )
 
 
 def main() -> None:

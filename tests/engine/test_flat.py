@@ -1,7 +1,10 @@
-"""One edit costs the same in a large set: what it does not reach is not asked."""
+"""Work grows with what is asked: an edit costs the same in a large set, a check its pieces."""
+
+import pytest
 
 import propagate
 from propagate.engine.graph import relation_graph
+from propagate.pattern.validate import problems
 from tests.bench.tiling import tile
 from tests.effort import calls_of
 from tests.shared import demo
@@ -19,3 +22,25 @@ def effort(copies: int) -> int:
 def test_a_blend_costs_as_much_among_thirty_copies_as_among_three() -> None:
     """Places looked into every assembly, and those into every stack: 22 ms became 1.5 s."""
     assert effort(30) < 1.1 * effort(3)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "slant_trouser",
+        "quay_jeans",
+        "lined_skirt",
+        "ferry_shirt",
+        "concert_dress",
+        "workshop_gilet",
+    ],
+)
+def test_tiled_sets_are_sound(name: str) -> None:
+    """What the trials of large sets measure is a set that a person could have."""
+    assert problems(tile(demo(name), 2)) == ()
+
+
+def test_checking_a_set_grows_with_its_pieces_alone() -> None:
+    """Every place listed the levels of all pieces, and each relation looked through all names."""
+    few, many = (tile(demo("slant_trouser"), copies) for copies in (10, 40))
+    assert calls_of(lambda: problems(many)) < 4.2 * calls_of(lambda: problems(few))
