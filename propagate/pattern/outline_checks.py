@@ -108,7 +108,8 @@ def _check_finite(drawn: Sequence[Drawn]) -> None:
 
 def _all_near(drawn: Sequence[SizedPiece]) -> bool:
     """Whether every number of every drawing is one, and within reach."""
-    lines = [line.points for sized in drawn for line in (*sized.edges, *sized.lines)]
+    lines = [edge.points for sized in drawn for edge in sized.edges]
+    lines += [line.points for sized in drawn for line in sized.lines]
     points = [np.reshape([point for _, point in _single_points(sized)], (-1, 2)) for sized in drawn]
     return bool((np.abs(np.concatenate([*lines, *points])) <= FARTHEST_MM).all())
 
