@@ -8,7 +8,7 @@ from typing import TypedDict
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.draw import draw_all
+from propagate.cli.draw import draw_all, lead_name
 from propagate.cli.options import json_option, say, say_json, unit_option
 from propagate.cli.reading import tell_kept
 
@@ -61,7 +61,8 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     keep: _Keep = {"replace": replace, "sources": [demo_path(name)]}
     check_folder(places["set"], **keep)
     check_folder(places["result"], **keep)
-    check_files(places["pictures"], [f"{piece}.svg" for piece in result.pattern.pieces], **keep)
+    pictures = [lead_name(result.pattern.pieces), *result.pattern.pieces]
+    check_files(places["pictures"], [f"{name}.svg" for name in pictures], **keep)
     for kind, files in more.items():
         check_files(places[kind], files, **keep)
     for kind, files in more.items():
@@ -100,7 +101,7 @@ def _files(places: dict[str, Path], name: str, revised: list[str]) -> list[str]:
     pairs = [
         (str(places["set"]), "the set"),
         (str(places["result"]), "the result, with record.json and cut_lines.json"),
-        (str(places["pictures"]), "one SVG for every piece, at true scale"),
+        (str(places["pictures"]), "changes.svg, and one SVG for every piece, at true scale"),
     ]
     if revised:
         pairs.append((str(places["revised"]), "revised drawings of its pieces, to receive"))

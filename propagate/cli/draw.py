@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,19 +10,20 @@ import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
-from propagate.cli.reading import load_source
+from propagate.cli.reading import load_changed
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
     from propagate.pattern.patternset import PatternSet
 
-__all__ = ["command", "draw_all"]
+__all__ = ["command", "draw_all", "lead_name"]
 
 
 @click.command("draw")
 @click.argument("path", metavar="SET_OR_RESULT")
 @click.option("-o", "--out", metavar="FOLDER", required=True, help="Where to write the pictures.")
-@click.option("--size", help="Size to draw; the whole nest when left out.")
+@click.option("--size", help="Size to draw; of a set the whole nest when left out.")
+@click.option("--all-sizes", is_flag=True, help="The nest of a set that was changed.")
 @click.option(
     "--piece", "names", metavar="PIECE", multiple=True, help="Only this piece; repeatable."
 )
@@ -33,6 +34,7 @@ def command(
     path: str,
     out: str,
     size: str | None,
+    all_sizes: bool,
     names: tuple[str, ...],
     replace: bool,
     unit: str,
@@ -40,17 +42,21 @@ def command(
 ) -> int:
     """Draw every piece of SET_OR_RESULT as SVG at true scale.
 
-    Of a result: the seam line before and now, paper to tape on and to trim. Of a set: one
-    size, or all sizes laid over each other. Print at 100 % and measure the test square.
+    Of a result or a changed set: the seam line before and now, paper to tape on and to trim,
+    and changes.svg, which shows all that changed small. Of a set: one size, or all sizes laid
+    over each other. Print at 100 % and measure the test square.
     """
     from propagate.io.output import read_from
     from propagate.report.layout import sentence
 
-    source = load_source(path)
+    if all_sizes and size is not None:
+        raise click.UsageError("found --size and --all-sizes, expected one of them")
+    source, changed = load_changed(path, size, whole=all_sizes)
     written = draw_all(
         source,
         Path(out),
         size=size,
+        changed=changed,
         names=names,
         replace=replace,
         unit=unit,
@@ -59,8 +65,11 @@ def command(
     if as_json:
         say_json({"command": "draw", "pictures": written})
         return 0
-    lines = [f"{len(written)} picture{'' if len(written) == 1 else 's'} in {out}, at true scale:"]
-    lines += sentence(", ".join(str(row["file"]) for row in written), 2)
+    true = [row for row in written if row["piece"] is not None]
+    lines = [f"{len(true)} picture{'' if len(true) == 1 else 's'} in {out}, at true scale:"]
+    lines += sentence(", ".join(str(row["file"]) for row in true), 2)
+    if len(true) < len(written):
+        lines += sentence(f"{written[0]['file']} shows all pieces that changed, small.")
     lines += ["", *sentence("Print at 100 % and measure the 50 mm test square. " + LIMITS)]
     say(lines)
     return 0
@@ -71,25 +80,47 @@ def draw_all(
     folder: Path,
     *,
     size: str | None = None,
+    changed: int = 1,
     names: tuple[str, ...] = (),
     replace: bool = False,
     unit: str = "mm",
     sources: Sequence[str | Path] = (),
 ) -> list[dict[str, object]]:
-    """Draw pieces into a folder; returns piece, file, width and height of each picture."""
+    """Draw pieces into a folder; returns piece, file, width and height of each picture.
+
+    The first picture of a result shows all that changed, in one of the `changed` sizes that
+    did, unless pieces are named; its piece is None.
+    """
     from propagate.engine.run import Result
     from propagate.io.output import write_files
     from propagate.report.draw import draw, picture_size
+    from propagate.report.lead_picture import lead_picture
+    from propagate.report.units import unit_of
 
     pattern = source.pattern if isinstance(source, Result) else source
     pieces = list(dict.fromkeys(names)) or list(pattern.pieces)
-    pictures = {piece: draw(source, piece, size, unit=unit) for piece in pieces}
-    files = {f"{piece}.svg": text.encode() for piece, text in pictures.items()}
+    pictures: dict[str | None, str] = {}
+    lead = None
+    if isinstance(source, Result) and not names:
+        lead = lead_picture(source, unit_of(unit), changed)
+    if lead is not None:
+        pictures[None] = lead
+    pictures |= {piece: draw(source, piece, size, unit=unit) for piece in pieces}
+    file_of = {piece: f"{piece or lead_name(pieces)}.svg" for piece in pictures}
+    files = {file_of[piece]: text.encode() for piece, text in pictures.items()}
     write_files(folder, files, replace=replace, sources=sources)
-    rows = []
+    rows: list[dict[str, object]] = []
     for piece, text in pictures.items():
         width, height = picture_size(text)
         rows.append(
-            {"piece": piece, "file": f"{piece}.svg", "width_mm": width, "height_mm": height}
+            {"piece": piece, "file": file_of[piece], "width_mm": width, "height_mm": height}
         )
     return rows
+
+
+def lead_name(pieces: Collection[str]) -> str:
+    """The name of the picture of all that changed, which no piece has."""
+    name = "changes"
+    while name in {piece.lower() for piece in pieces}:
+        name += "_"
+    return name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -10,6 +10,7 @@ import click
 from propagate.cli.group import SET_KEY
 
 if TYPE_CHECKING:
+    from propagate.engine.record import Record
     from propagate.engine.run import Result
     from propagate.io.output import Written
     from propagate.io.report import ReadingLine, ReadingReport
@@ -17,10 +18,12 @@ if TYPE_CHECKING:
     from propagate.pattern.patternset import PatternSet
 
 __all__ = [
+    "load_changed",
     "load_set",
     "load_source",
     "reading_lines",
     "reading_options",
+    "records_of",
     "tell_kept",
     "tell_reading",
     "wishes_of",
@@ -143,6 +146,36 @@ def load_source(path: str) -> PatternSet | Result:
     result = load_result(path)
     tell_reading(result.pattern, path)
     return result
+
+
+def load_changed(
+    path: str, size: str | None = None, *, whole: bool = False
+) -> tuple[PatternSet | Result, int]:
+    """Load a set or a result; of a changed set the result in one size, and how many changed.
+
+    That is the size asked for, else the base size, or the first that changed where it did not.
+    `whole` loads a changed set as the set that it is.
+    """
+    from propagate.io.result_folder import has_revision, load_result
+
+    if whole or not has_revision(path):
+        return load_source(path), 1
+    records = records_of(path)
+    result = load_result(path, size)
+    if size is None and records and result.record.size not in records:
+        result = load_result(path, next(iter(records)))
+    tell_reading(result.pattern, path)
+    return result, max(len(records), 1)
+
+
+def records_of(path: str) -> Mapping[str, Record]:
+    """Records of all sizes of a changed set."""
+    from propagate.io.output import read_from
+    from propagate.io.record_json import read_revised
+    from propagate.io.result_folder import REVISED_FILE
+
+    file = read_from(path) / REVISED_FILE
+    return read_revised(file.read_text("utf-8"), str(file))
 
 
 def tell_reading(pattern: PatternSet, path: str) -> None:

@@ -3,18 +3,13 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
-from propagate.cli.reading import load_source
-
-if TYPE_CHECKING:
-    from propagate.engine.record import Record
+from propagate.cli.reading import load_source, records_of
 
 __all__ = ["command"]
 
@@ -55,7 +50,7 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
             source,
             size=size,
             unit=unit,
-            records=_all_records(path) if revised else None,
+            records=records_of(path) if revised else None,
             progress=lambda done, _: bar.update(done - bar.pos),
         )
     page = text.encode("utf-8")
@@ -78,13 +73,3 @@ def _check_target(out: str) -> None:
             f"'{out}' is a folder, expected the name of the page to write; "
             f"name a file inside it, such as {Path(out) / 'page.html'}"
         )
-
-
-def _all_records(path: str) -> Mapping[str, Record]:
-    """Records of all sizes of a revised set."""
-    from propagate.io.output import read_from
-    from propagate.io.record_json import read_revised
-    from propagate.io.result_folder import REVISED_FILE
-
-    file = read_from(path) / REVISED_FILE
-    return read_revised(file.read_text("utf-8"), str(file))

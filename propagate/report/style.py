@@ -72,8 +72,8 @@ def definitions(pitch: float) -> str:
 
 LAYERS = (
     *("paper", "face", "areas", "tape-on", "trim", "levels", "level", "cut-before", "cut"),
-    *("before", "beyond", "inner", "dart", "fold", "grain", "seam", "marks", "drill", "landmark"),
-    *("notch", "offset", "dimension", "leader", "labels", "label", "sheet"),
+    *("before", "beyond", "break", "inner", "dart", "fold", "grain", "seam", "marks", "drill"),
+    *("landmark", "notch", "offset", "dimension", "leader", "labels", "label", "sheet"),
 )
 """From the lowest up."""
 

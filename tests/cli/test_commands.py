@@ -248,7 +248,8 @@ def test_draw_a_result_a_size_and_a_nest(result_folder: Path, tmp_path: Path) ->
     done = run("draw", str(result_folder), "-o", str(tmp_path / "a"))
     assert done.exit_code == 0, done.output
     files = sorted(path.stem for path in (tmp_path / "a").glob("*.svg"))
-    assert files == sorted(demo("slant_trouser").pieces)
+    assert files == sorted(["changes", *demo("slant_trouser").pieces])
+    assert "changes.svg shows all pieces that changed, small" in done.stdout
     assert "Paper" not in (tmp_path / "a" / "belt_loop.svg").read_text(encoding="utf-8")
     one = plain(
         run("draw", SKIRT, "--size", "M", "--piece", "belt", "-o", str(tmp_path / "b"), "--json")
@@ -261,9 +262,32 @@ def test_draw_a_result_a_size_and_a_nest(result_folder: Path, tmp_path: Path) ->
     assert 'data-size="3XL"' in (tmp_path / "c" / "belt.svg").read_text(encoding="utf-8")
 
 
+def test_a_changed_set_is_drawn_before_and_now(tmp_path: Path) -> None:
+    out = tmp_path / "longer"
+    words = ["change", SKIRT, "lengthen", "level=seat", "by=20mm", "-o", str(out)]
+    done = run(*words)
+    assert done.exit_code == 0, done.output
+    pieces = ["--piece", "skirt_back"]
+    for size, said in (("M", []), ("L", ["--size", "L"])):
+        folder = tmp_path / size
+        assert run("draw", str(out), "-o", str(folder), *pieces, *said).exit_code == 0
+        drawn = (folder / "skirt_back.svg").read_text(encoding="utf-8")
+        assert 'class="before"' in drawn
+        assert f"size {size}" in drawn
+    nest = run("draw", str(out), "-o", str(tmp_path / "all"), "--all-sizes", *pieces)
+    assert nest.exit_code == 0, nest.output
+    drawn = (tmp_path / "all" / "skirt_back.svg").read_text(encoding="utf-8")
+    assert 'data-size="3XL"' in drawn
+    assert 'class="before"' not in drawn
+    assert run("draw", str(out), "-o", str(tmp_path / "lead")).exit_code == 0
+    lead = (tmp_path / "lead" / "changes.svg").read_text(encoding="utf-8")
+    assert f"of {len(demo('scoop_skirt').sizes)} sizes that changed" in lead
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
+        (["--size", "M", "--all-sizes"], "expected one of them"),
         (["--piece", "bellt"], "did you mean 'belt'"),
         (["--size", "XM"], "no size 'XM'"),
     ],
@@ -305,7 +329,8 @@ def test_demo(name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     copied = (base / name / "set.toml").read_bytes()
     assert copied == (Path(TROUSER).parent / name / "set.toml").read_bytes()
     (pictures,) = base.glob("*_pictures")
-    assert len(list(pictures.glob("*.svg"))) == len(demo(name).pieces)
+    drawn = {path.stem for path in pictures.glob("*.svg")}
+    assert drawn == {"changes", *demo(name).pieces}
     if name == demo_names()[0] or goes_on():
         again = run("demo", name)
         assert again.exit_code == 2

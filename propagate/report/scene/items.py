@@ -37,6 +37,7 @@ class Role(Enum):
     CUT = "cut"
     BEFORE = "before"
     BEYOND = "beyond"
+    BREAK = "break"
     INNER = "inner"
     DART = "dart"
     FOLD = "fold"

@@ -68,12 +68,16 @@ def _sample(role: Role, width: float, height: float) -> Scene:
             arrow_head(role, (x, 0.0), (way, 0.0), head) for x, way in ((0.0, -1.0), (width, 1.0))
         ]
         return Scene((line(role, ends), *tips))
+    if role is Role.BREAK:
+        x = np.linspace(0.0, width, 33)
+        return Scene((line(role, np.column_stack([x, 0.25 * height * np.sin(x)])),))
     if role is Role.DRILL:
         return Scene(tuple(drill_mark((width / 2, 0.0), half / 2.5)))
     if role is Role.LANDMARK:
         return Scene((Dot(role, np.array([width / 2, 0.0]), half / 2),))
     if role is Role.FOLD:
-        down = [(0.0, half), (0.0, -half), (width, -half), (width, half)]
-        heads = [arrow_head(role, (x, half), (0.0, 1.0), half) for x in (0.0, width)]
+        left, right = 0.3 * half, width - 0.3 * half  # half the width of an arrow head
+        down = [(left, half), (left, -half), (right, -half), (right, half)]
+        heads = [arrow_head(role, (x, half), (0.0, 1.0), half) for x in (left, right)]
         return Scene((line(role, down), *heads))
     return Scene((line(role, ends),))

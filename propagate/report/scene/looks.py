@@ -43,6 +43,7 @@ LOOKS: Mapping[Role, Look] = {
     Role.CUT: Look(Stroke(INK, 0.35), "cut line"),
     Role.BEFORE: Look(Stroke(ORANGE, 0.5, (3.0, 1.5)), "seam line before"),
     Role.BEYOND: Look(Stroke(PALE, 0.4, (0.6, 1.2)), "outline beyond the opening"),
+    Role.BREAK: Look(Stroke(INK, 0.3), "the piece goes on, not drawn"),
     Role.INNER: Look(Stroke(INK, 0.3, (6.0, 1.5, 1.0, 1.5)), "internal line"),
     Role.DART: Look(Stroke(INK, 0.45, (2.0, 1.2)), "dart"),
     Role.FOLD: Look(Stroke(INK, 0.4), "on the fold"),

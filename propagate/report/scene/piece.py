@@ -21,11 +21,11 @@ from propagate.pattern.relations import PieceInfo
 from propagate.report.scene.change import changed_items
 from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line
 
-__all__ = ["compose_piece", "drill_mark", "grain_up", "outward_at"]
+__all__ = ["NOTCH_MM", "compose_piece", "drill_mark", "grain_up", "outward_at"]
 
 Array = npt.NDArray[np.float64]
 
-_NOTCH_MM = 6.0
+NOTCH_MM = 6.0
 """Notches of edges without an allowance, and the longest that a notch grows on the page."""
 
 
@@ -161,7 +161,7 @@ def _edge_marks(piece: SizedPiece, info: PieceInfo, page_mm: float) -> list[Item
         point = np.asarray(mark.point)
         if mark.kind == "notch":
             width = widths[mark.edge]
-            size = min(max(width, _NOTCH_MM / 2), _NOTCH_MM) * page_mm
+            size = min(max(width, NOTCH_MM / 2), NOTCH_MM) * page_mm
             tip = point + outward_at(piece, mark) * size
             found.append(line(Role.NOTCH, [point, tip], mark.name))
         elif mark.kind != "dart leg":
