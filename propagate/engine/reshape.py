@@ -191,6 +191,11 @@ class Edited:
         """What the outline encloses."""
         return shapely.Polygon(self.outline)
 
+    @cached_property
+    def crosses_itself(self) -> bool:
+        """Whether the outline is none that could be cut out."""
+        return not self.area.is_valid
+
     def sizes_between(self, edge: str, begin: float, end: float) -> set[str]:
         """Sizes that give an edge between two distances along it, mm, in either order."""
         low, high = sorted((begin, end))

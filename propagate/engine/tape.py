@@ -95,8 +95,18 @@ class Silhouette:
         """(n, 2) closed outline without the repeated last point, mm."""
         return frozen_points(np.concatenate([edge.points[:-1] for edge in self.edges]))
 
+    @cached_property
+    def _places(self) -> dict[tuple[str, str], tuple[str, float] | None]:
+        return {}
+
     def place(self, piece: str, landmark: str) -> tuple[str, float] | None:
         """Silhouette edge and distance of a piece's landmark; None when inside."""
+        key = (piece, landmark)
+        if key not in self._places:
+            self._places[key] = self._find_place(piece, landmark)
+        return self._places[key]
+
+    def _find_place(self, piece: str, landmark: str) -> tuple[str, float] | None:
         mark = self.sized[piece].landmark(landmark)
         for name, segments in self.segments.items():
             for segment in segments:
@@ -259,7 +269,7 @@ def edge_from_parts(name: str, parts: list[Array], turn_points: Array | None = N
     >>> edge_from_parts("side", [np.array([[0.0, 0.0], [1.0, 0.0]])]).length
     1.0
     """
-    points = join(parts)
+    points = join(parts) if len(parts) > 1 else parts[0]
     turns: tuple[int, ...] = ()
     if turn_points is not None and len(turn_points):
         inner = points[1:-1]

@@ -16,7 +16,7 @@ from propagate.engine.job import Drawn, Edit, Job
 from propagate.engine.record import Notice, Record
 from propagate.engine.result import Result
 from propagate.engine.walk import walk
-from propagate.engine.walk_checks import corner_angles
+from propagate.engine.walk_checks import corner_angles, corner_edges
 from propagate.errors import PropagateError
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -75,10 +75,14 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
         return result
     sizes = dict.fromkeys((job.size, *job.levels.values()))
     before = [_in_size(job.pattern, size) for size in sizes]
+    now = _in_size(result.pattern, job.name)
     off = [
         corner
-        for corner in _crossings(result.pattern, job.name, pieces.changed)
-        if not _runs_on(corner.total) and _ran_on(before, corner)
+        for name, end in _crossings(job.pattern, pieces.changed)
+        for seam in [result.pattern.relations.seams[name]]
+        if not _stays(before[0], now, seam, end)
+        and not _runs_on((corner := _corner(now, seam, end)).total)
+        and _ran_on(before, corner)
     ]
     if not off:
         return result
@@ -128,7 +132,8 @@ def true_sizes(
     from propagate.engine.summed import with_trued
 
     changed = [name for name, piece in now.pieces.items() if piece is not before.pieces[name]]
-    found = {size: _crossings(now, size, changed) for size in records}
+    ends = [(now.relations.seams[name], end) for name, end in _crossings(now, changed)]
+    found = {size: [_corner(_in_size(now, size), *one) for one in ends] for size in records}
     bent = {one.key for many in found.values() for one in many if not _runs_on(one.total)}
     were = {
         size: [one for one in many if one.key in bent and _ran_on([_in_size(before, size)], one)]
@@ -153,17 +158,29 @@ def true_sizes(
     return merged_sizes(now, results), {**records, **told}
 
 
-def _crossings(pattern: PatternSet, size: str, changed: Collection[str]) -> list[Disturbed]:
-    """Corners of changed pieces at which a line crosses a seam, in the order of the seams."""
-    now, crossed = _in_size(pattern, size), pattern.relations.crossed_on
-    touched = {seam.name for piece in changed for seam in crossed.get(piece, ())}
+def _crossings(pattern: PatternSet, changed: Collection[str]) -> list[tuple[str, str]]:
+    """Seams, in their order, and their ends at which a line of a changed piece crosses them."""
+    relations = pattern.relations
+    touched = {seam.name: seam for piece in changed for seam in relations.crossed_on.get(piece, ())}
     return [
-        Disturbed(seam, end, sum(corner_angles(now, seam, end)))
-        for seam in (pattern.relations.seams.values() if touched else ())
-        if seam.name in touched
-        for end in seam.crossing
-        if end not in seam.peak
+        (name, end)
+        for name in sorted(touched, key=relations.place_of_seam.__getitem__)
+        for end in touched[name].crossing
+        if end not in touched[name].peak
     ]
+
+
+def _corner(now: Lookup, seam: Seam, end: str) -> Disturbed:
+    return Disturbed(seam, end, sum(corner_angles(now, seam, end)))
+
+
+def _stays(was: Lookup, now: Lookup, seam: Seam, end: str) -> bool:
+    """Whether all lines that meet at a corner lie there as they lay."""
+    sides = zip(corner_edges(was, seam, end), corner_edges(now, seam, end), strict=True)
+    return all(
+        old_before.arrives_as(before) and old_after.leaves_as(after)
+        for (old_before, old_after), (before, after) in sides
+    )
 
 
 def _ran_on(before: Sequence[Lookup], corner: Disturbed) -> bool:

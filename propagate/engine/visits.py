@@ -122,15 +122,13 @@ class Visits:
         self._stirred.update(dict.fromkeys(keys, self._clock))
 
     def _changed(self, node: RelationNode) -> str | None:
-        read = causes_of(self._state.pattern, node)
-        levels = [name for name in read if name.startswith(level_node(""))]
-        edges = [name for name in read if name not in levels]
-        changes = self._state.changes
-        found = next((name for name in edges if name in changes), None)
+        read, levels = causes_of(self._state.pattern, node), level_node("")
+        changed = [name for name in read if name in self._state.changes]
+        found = next((name for name in changed if not name.startswith(levels)), None)
         if found is None:
-            pieces = dict.fromkeys(name.partition(".")[0] for name in edges if "." in name)
+            pieces = dict.fromkeys(name.partition(".")[0] for name in read if "." in name)
             found = next(filter(None, map(self._in_other_size, pieces)), None)
-        return found or next((name for name in levels if name in changes), None)
+        return found or next(iter(changed), None)
 
     def _in_other_size(self, piece: str) -> str | None:
         """What took a piece in another size: it has changed as a whole; None when nothing did."""

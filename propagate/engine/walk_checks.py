@@ -15,7 +15,7 @@ from propagate.engine.rows import Check, Verdict
 from propagate.geometry.polyline import length
 from propagate.pattern.ease import fullness_words
 from propagate.pattern.ease_on_run import seam_ease
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
 from propagate.pattern.spans import distance_on_run, run_length, span_length
@@ -26,6 +26,7 @@ from propagate.values import dataclass
 __all__ = [
     "Walked",
     "corner_angles",
+    "corner_edges",
     "verdict_of",
     "walk_band",
     "walk_girth",
@@ -197,23 +198,32 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
 
 def corner_angles(lookup: Callable[[str], SizedPiece], seam: Seam, end: str) -> tuple[float, float]:
     """The corner angles of lead and follower at an end of a seam, degrees."""
+    (before, after), (first, second) = corner_edges(lookup, seam, end)
+    return before.angle_to(after), first.angle_to(second)
+
+
+def corner_edges(
+    lookup: Callable[[str], SizedPiece], seam: Seam, end: str
+) -> tuple[tuple[Edge, Edge], tuple[Edge, Edge]]:
+    """The edges that meet at an end of a seam, of lead and follower, each in outline order."""
     twin = seam.lead if seam.mirror else seam.follow
     lead, follow = (
-        _corner_angle(lookup, (run[0] if end == "start" else run[-1]).edge, crossing)
+        _corner_edges(lookup, (run[0] if end == "start" else run[-1]).edge, crossing)
         for run, crossing in zip((seam.lead, twin), seam.crossing[end], strict=True)
     )
     return lead, follow
 
 
-def _corner_angle(lookup: Callable[[str], SizedPiece], edge: str, crossing: str) -> float:
-    """Interior angle, degrees, at the corner that an edge shares with a crossing edge."""
+def _corner_edges(
+    lookup: Callable[[str], SizedPiece], edge: str, crossing: str
+) -> tuple[Edge, Edge]:
+    """An edge and the one that crosses the seam at its corner."""
     piece_name, _, crossing_edge = crossing.partition(".")
     piece = lookup(piece_name)
     names = piece.edge_names
     i, j = names.index(edge), names.index(crossing_edge)
     first, second = (i, j) if (i + 1) % len(names) == j else (j, i)
-    before, after = piece.edges[first], piece.edges[second]
-    return before.angle_to(after)
+    return piece.edges[first], piece.edges[second]
 
 
 def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening) -> Check:

@@ -13,6 +13,7 @@ __all__ = ["circle_crossings", "crossings", "line_crossings"]
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
 
+_least, _most = np.minimum.reduce, np.maximum.reduce
 _ROUNDS = 8
 _FEW = 500
 """Pairs of chords of which a table is made without more ado."""
@@ -109,7 +110,7 @@ def _near_chords(first: Array, second: Array) -> tuple[Index, Index]:
     count = len(near[0]) * len(near[1])
     for _ in range(_ROUNDS if count else 0):
         (left, right), (low, high) = (
-            (max(a.min(), c.min()) - SAME_POINT_MM, min(b.max(), d.max()) + SAME_POINT_MM)
+            (max(_least(a), _least(c)) - SAME_POINT_MM, min(_most(b), _most(d)) + SAME_POINT_MM)
             for (a, b), (c, d) in zip(*boxes, strict=True)
         )
         inside = [

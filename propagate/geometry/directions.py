@@ -17,11 +17,11 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, chord_angles
+from propagate.geometry.polyline import arc_lengths, arc_of, chord_angles
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
 from propagate.values import dataclass
 
-__all__ = ["direction_at", "end_direction"]
+__all__ = ["alike_at", "direction_at", "end_direction"]
 
 Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
@@ -74,8 +74,9 @@ class _Chords:
     ends: Array
 
     @classmethod
-    def of(cls, points: Array, ends: Array) -> _Chords:
+    def of(cls, points: Array) -> _Chords:
         lengths, angles = chord_angles(points)
+        ends = arc_of(lengths)
         return cls(lengths, angles, (ends[:-1] + ends[1:]) / 2, ends)
 
     @cached_property
@@ -214,24 +215,42 @@ def end_direction(
     turns : indices of vertices that are corners inside the polyline
     window : mm
     """
+    read = _points_read(points, end, turns, window)
+    if len(read) == 2:
+        dx, dy = read[1] - read[0]
+        direction = float(np.arctan2(dy, dx))
+    else:
+        direction = _start_direction(_Chords.of(read), window)
+    return direction if end == "start" else direction + np.pi
+
+
+def alike_at(
+    first: Array, second: Array, end: End, *, turns: tuple[Sequence[int], Sequence[int]]
+) -> bool:
+    """Whether `end_direction` reads the same points of two polylines, digit for digit."""
+    at = 0 if end == "start" else -1
+    if (first[at] != second[at]).any():
+        return False
+    one, other = (
+        _points_read(points, end, corners, TANGENT_WINDOW_MM)
+        for points, corners in zip((first, second), turns, strict=True)
+    )
+    return np.array_equal(one, other)
+
+
+def _points_read(points: Array, end: End, turns: Sequence[int], window: float) -> Array:
+    """Points of a polyline by which its direction at an end is told, from there on."""
     if end == "end":
         last = len(points) - 1
-        return (
-            end_direction(
-                points[::-1], "start", turns=[last - turn for turn in turns], window=window
-            )
-            + np.pi
-        )
+        points, turns = points[::-1], [last - turn for turn in turns]
+    if np.hypot(*(points[1] - points[0])) >= _STRAIGHT * window:
+        return points[:2]
     stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
-    dx, dy = points[1] - points[0]
-    if np.hypot(dx, dy) >= _STRAIGHT * window:
-        return float(np.arctan2(dy, dx))
     head = points[: min(stop, _MOST_CHORDS) + 1]
     # A chord that begins in the window is compared with what lies beside it, twice its length.
     ends = arc_lengths(head)
     seen = ends[max(int(ends[:-1].searchsorted(window)), 1)]
-    last = int(ends.searchsorted(3 * seen)) + 1
-    return _start_direction(_Chords.of(head[:last], ends[:last]), window)
+    return head[: int(ends.searchsorted(3 * seen)) + 1]
 
 
 def _start_direction(chords: _Chords, window: float) -> float:

@@ -17,6 +17,7 @@ from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
 
 __all__ = [
     "arc_lengths",
+    "arc_of",
     "between",
     "chord_angles",
     "is_straight",
@@ -45,11 +46,11 @@ def arc_lengths(points: Array) -> Array:
     kept as long as the array is.
     """
     if points.flags.writeable or points.base is not None:
-        return _arc_of(_chord_lengths(points))
+        return arc_of(_chord_lengths(points))
     key = id(points)
     known = _ARCS.get(key)
     if known is None:
-        arc = _arc_of(_chord_lengths(points))
+        arc = arc_of(_chord_lengths(points))
         arc.setflags(write=False)
         known = _ARCS[key] = (arc, ref(points, lambda _: _ARCS.pop(key, None)))
     return known[0]
@@ -60,7 +61,7 @@ def _chord_lengths(points: Array) -> Array:
     return np.hypot(delta[:, 0], delta[:, 1])
 
 
-def _arc_of(lengths: Array) -> Array:
+def arc_of(lengths: Array) -> Array:
     """Distances of the vertices between chords of some lengths."""
     arc = np.empty(len(lengths) + 1)
     arc[0] = 0.0
@@ -88,20 +89,23 @@ def point_at(points: Array, distance: float) -> Array:
 
     A distance within 1e-6 mm of a vertex gives that vertex, digit for digit.
     """
-    return _at(points, arc_lengths(points), distance)
+    return _at(points, arc_lengths(points), float(distance))
 
 
 def _at(points: Array, arc: Array, distance: float) -> Array:
     """`point_at` with the distances of the vertices known."""
     index = int(arc.searchsorted(distance))
-    for near in (index - 1, index):
-        if 0 <= near < len(arc) and abs(arc[near] - distance) <= SAME_POINT_MM:
-            return np.array(points[near])
     if index <= 0:
         return np.array(points[0])
+    before = float(arc[index - 1])
+    if abs(before - distance) <= SAME_POINT_MM:
+        return np.array(points[index - 1])
     if index >= len(arc):
         return np.array(points[-1])
-    share = (distance - arc[index - 1]) / (arc[index] - arc[index - 1])
+    after = float(arc[index])
+    if abs(after - distance) <= SAME_POINT_MM:
+        return np.array(points[index])
+    share = (distance - before) / (after - before)
     point: Array = points[index - 1] + share * (points[index] - points[index - 1])
     return point
 
@@ -205,7 +209,7 @@ def split(points: Array, distance: float, at: Array | None = None) -> tuple[Arra
 
 def between(points: Array, begin: float, end: float) -> Array:
     """Part of a polyline between two distances; reversed when `end` < `begin`."""
-    low, high = min(begin, end), max(begin, end)
+    low, high = float(min(begin, end)), float(max(begin, end))
     arc = arc_lengths(points)
     first = int(arc.searchsorted(low + SAME_POINT_MM, side="right"))
     last = max(int(arc.searchsorted(high - SAME_POINT_MM)), first)
@@ -220,7 +224,7 @@ def between(points: Array, begin: float, end: float) -> Array:
 
 def join(parts: Sequence[Array]) -> Array:
     """Join polylines end to start; the shared point is taken from the earlier part."""
-    return np.vstack([parts[0], *(part[1:] for part in parts[1:])])
+    return np.concatenate([parts[0], *(part[1:] for part in parts[1:])])
 
 
 def chord_angles(points: Array) -> tuple[Array, Array]:

@@ -33,7 +33,7 @@ import numpy.typing as npt
 
 from propagate.errors import UnknownName
 from propagate.geometry.corner import angle_inside
-from propagate.geometry.directions import end_direction
+from propagate.geometry.directions import alike_at, end_direction
 from propagate.geometry.polyline import arc_lengths, locate, locate_all
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
@@ -97,7 +97,7 @@ class Edge:
         """Two edges are equal when name, turn points, path and every digit are."""
         if not isinstance(other, Edge):
             return NotImplemented
-        return (
+        return self is other or (
             self.name == other.name
             and self.turns == other.turns
             and self.path == other.path
@@ -133,6 +133,18 @@ class Edge:
     def arriving(self) -> float:
         """Direction of travel at its end, radians."""
         return end_direction(self.points, "end", turns=self.turns)
+
+    def leaves_as(self, other: Edge) -> bool:
+        """Whether its start is told by the same points as that of another, digit for digit."""
+        return self is other or alike_at(
+            self.points, other.points, "start", turns=(self.turns, other.turns)
+        )
+
+    def arrives_as(self, other: Edge) -> bool:
+        """Whether its end is told by the same points as that of another, digit for digit."""
+        return self is other or alike_at(
+            self.points, other.points, "end", turns=(self.turns, other.turns)
+        )
 
     def angle_to(self, following: Edge) -> float:
         """Angle inside the outline at the corner with the edge that follows it, degrees."""

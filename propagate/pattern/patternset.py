@@ -109,6 +109,11 @@ class Relations:
         return {piece: tuple(seams.values()) for piece, seams in found.items()}
 
     @cached_property
+    def place_of_seam(self) -> Mapping[str, int]:
+        """Seam name to its place among the seams."""
+        return {name: place for place, name in enumerate(self.seams)}
+
+    @cached_property
     def seams_on(self) -> Mapping[str, tuple[Seam, ...]]:
         """Piece name to the seams that it is sewn in."""
         found: dict[str, dict[str, Seam]] = {}

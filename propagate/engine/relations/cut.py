@@ -163,13 +163,12 @@ def _joint(edited: Edited, edge: str, index: int) -> Split:
 
 def cut_segment(points: Array, begin: Split, end: Split) -> Array:
     """Part of an edge between two splits, with their exact points at its ends."""
-    part = between(points, begin.distance, end.distance).copy()
+    part = between(points, begin.distance, end.distance)
     part[0], part[-1] = begin.point, end.point
     # A vertex right beside the exact end would step back over it.
-    clear = np.ones(len(part), dtype=bool)
-    for x, y in (part[0], part[-1]):
-        clear &= np.hypot(part[:, 0] - x, part[:, 1] - y) > CLEAR_MM
-    clear[[0, -1]] = True
+    first, last = (np.hypot(part[:, 0] - x, part[:, 1] - y) > CLEAR_MM for x, y in part[[0, -1]])
+    clear = first & last
+    clear[0] = clear[-1] = True
     return np.asarray(part[clear])
 
 

@@ -99,9 +99,12 @@ def _touches_changed_corner(edited: Edited, edge: str) -> bool:
 def _inside(piece: SizedPiece, middle: Array, direction: Array, half: float) -> float:
     """Half length of a grain line that stays clear inside the piece, mm."""
     area = shapely.Polygon(piece.outline)
+    seam = area.exterior
     for share in (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
-        ends = [middle - share * half * direction, middle + share * half * direction]
-        if area.contains(shapely.LineString(ends).buffer(GRAIN_CLEAR_MM)):
+        line = shapely.LineString(
+            [middle - share * half * direction, middle + share * half * direction]
+        )
+        if area.contains(line) and seam.distance(line) >= GRAIN_CLEAR_MM:
             return share * half
     return half
 

@@ -41,8 +41,11 @@ def measure_layer(
     """
     opening = state.pattern.relations.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
-    after = _sound(state, layer.piece, shapely.Polygon(new_place.apply(new.outline)))
-    silhouette = _sound(state, edited.base.name, edited.area)
+    after, silhouette = shapely.Polygon(new_place.apply(new.outline)), edited.area
+    if not after.is_valid:
+        raise _crossed(state, layer.piece, after)
+    if edited.crosses_itself:
+        raise _crossed(state, edited.base.name, silhouette)
 
     def measure() -> tuple[LayerRow, Sequence[Notice]]:
         return _measured(state, stack, layer, (old_place, new_place), new, after, silhouette)
@@ -105,20 +108,18 @@ def _measured(
     return row, notices
 
 
-def _sound(state: State, name: str, polygon: shapely.Polygon) -> shapely.Polygon:
-    """The area of an outline; refused when that crosses itself."""
-    if not polygon.is_valid:
-        cure = (
-            "what was revised leaves no room for this layer there: revise the layer too"
-            if state.given.pieces
-            else "the sizes are too far apart for this pocket: choose nearer sizes or the other "
-            "pocket size"
-        )
-        raise EditError(
-            f"set '{state.pattern.name}', '{name}', size '{state.job.name}': the new outline "
-            f"crosses itself ({shapely.is_valid_reason(polygon)}); {cure}"
-        )
-    return polygon
+def _crossed(state: State, name: str, polygon: shapely.Polygon) -> EditError:
+    """What is said of an outline that crosses itself."""
+    cure = (
+        "what was revised leaves no room for this layer there: revise the layer too"
+        if state.given.pieces
+        else "the sizes are too far apart for this pocket: choose nearer sizes or the other "
+        "pocket size"
+    )
+    return EditError(
+        f"set '{state.pattern.name}', '{name}', size '{state.job.name}': the new outline "
+        f"crosses itself ({shapely.is_valid_reason(polygon)}); {cure}"
+    )
 
 
 def _low(place: Motion, piece: SizedPiece, layer: StackLayer) -> Array:
