@@ -140,14 +140,16 @@ class Laid:
 
 def starts_at(edge: Array, other: Array) -> bool:
     """Whether an edge starts at one of the ends of another."""
-    gaps = np.abs(edge[0] - other[[0, -1]]).max(axis=1)
-    return bool((gaps <= SAME_POINT_MM).any())
+    x, y = edge[0].tolist()
+    ends = (other[0].tolist(), other[-1].tolist())
+    return any(abs(x - a) <= SAME_POINT_MM and abs(y - b) <= SAME_POINT_MM for a, b in ends)
 
 
 def upward(silhouette: Silhouette | Edited, edge: str, across: str) -> Array:
     """Points of a centre or side edge from its far end up to the crossing edge."""
-    points = silhouette.edge(edge).points
-    return points[::-1] if starts_at(points, silhouette.edge(across).points) else points
+    found = silhouette.edge(edge)
+    flipped = starts_at(found.points, silhouette.edge(across).points)
+    return found.backward if flipped else found.points
 
 
 def level_height(silhouette: Silhouette, level: str, set_name: str) -> float:

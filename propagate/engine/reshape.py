@@ -58,7 +58,7 @@ def share_corners(edges: Sequence[Edge], old: Sequence[Edge] | None = None) -> t
     shared, count = list(edges), len(edges)
     for i in range(count):
         j = (i + 1) % count
-        if (shared[i].points[-1] == shared[j].points[0]).all():
+        if shared[i].points[-1].tolist() == shared[j].points[0].tolist():
             continue
         first_gives = old is not None and shared[j] is old[j] and shared[i] is not old[i]
         give, at, point = (

@@ -25,8 +25,8 @@ def line_crossings(points: Array, origin: Array, direction: Array) -> Array:
     side = (points - origin) @ normal
     side = np.where(np.abs(side) < SAME_POINT_MM, 0.0, side)
     arc = arc_lengths(points)
-    hits = [float(arc[i]) for i in np.flatnonzero(side == 0.0)]
-    for i in np.flatnonzero(side[:-1] * side[1:] < 0):
+    hits = [float(arc[i]) for i in (side == 0.0).nonzero()[0]]
+    for i in (side[:-1] * side[1:] < 0).nonzero()[0]:
         share = side[i] / (side[i] - side[i + 1])
         hits.append(float(arc[i] + share * (arc[i + 1] - arc[i])))
     return np.array(sorted(hits))

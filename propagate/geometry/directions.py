@@ -229,7 +229,7 @@ def alike_at(
 ) -> bool:
     """Whether `end_direction` reads the same points of two polylines, digit for digit."""
     at = 0 if end == "start" else -1
-    if (first[at] != second[at]).any():
+    if first[at].tolist() != second[at].tolist():
         return False
     one, other = (
         _points_read(points, end, corners, TANGENT_WINDOW_MM)
@@ -288,7 +288,7 @@ def direction_at(points: Array, distance: float, *, window: float = TANGENT_WIND
     """
     arc = arc_lengths(points)
     seen = np.minimum(np.maximum(arc, distance - window), distance + window)
-    used = np.flatnonzero(seen[1:] > seen[:-1])
+    used = (seen[1:] > seen[:-1]).nonzero()[0]
     if not len(used):
         used = np.array([0 if distance <= 0 else len(points) - 2])
     first, last = int(used[0]), int(used[-1]) + 2

@@ -125,6 +125,11 @@ class Edge:
         return float(self.arc[-1])
 
     @cached_property
+    def backward(self) -> Array:
+        """(n, 2) read-only points from its end to its start, mm."""
+        return frozen_points(self.points[::-1])
+
+    @cached_property
     def leaving(self) -> float:
         """Direction of travel at its start, radians."""
         return end_direction(self.points, "start", turns=self.turns)

@@ -11,7 +11,7 @@ import shapely
 from hypothesis import given
 
 from propagate.geometry.corner import is_counter_clockwise, signed_area
-from propagate.geometry.directions import direction_at, end_direction
+from propagate.geometry.directions import alike_at, direction_at, end_direction
 from propagate.geometry.polyline import chord_angles, length, unit
 from propagate.pattern.model import Edge
 from tests.geometry.catalogue import Array, arc, chords_for, cubic, polylines, quick, shift
@@ -158,3 +158,19 @@ def test_area_under_a_cubic_quarter_circle() -> None:
     k = 0.5522847498
     curve = cubic([(1, 0), (1, k), (k, 1), (0, 1)], 4000)
     assert signed_area(np.vstack([[[0, 0]], curve])) == pytest.approx(0.785618083, abs=1e-7)
+
+
+def test_ends_told_by_the_same_points_are_alike_whatever_lies_beyond() -> None:
+    points = arc(100, 0, 90, 56)
+    far, near, short = points.copy(), points.copy(), points[:8]
+    far[40:] += [3.0, -2.0]
+    near[2] += [1e-9, 0.0]
+    none: tuple[int, ...] = ()
+    assert alike_at(points, far, "start", turns=(none, none))
+    assert end_direction(points, "start") == end_direction(far, "start")
+    assert alike_at(points[::-1], far[::-1], "end", turns=(none, none))
+    assert not alike_at(points, far, "end", turns=(none, none))
+    assert not alike_at(points, near, "start", turns=(none, none))
+    assert not alike_at(points, short, "start", turns=(none, none))
+    assert not alike_at(points, points, "start", turns=(none, (3,)))
+    assert alike_at(points, points, "start", turns=(none, (50,)))

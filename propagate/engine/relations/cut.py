@@ -344,12 +344,11 @@ def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
     for region in edited.regions:
         source = edited.sources[region.source]
         for name, point in source.silhouette.sized[piece].levels.items():
+            if name in region.stays or name not in old:
+                continue
             own = source.silhouette.motions[piece].apply(point)
             here = rounded(source.motion.apply(own))
-            was = placed.apply(old[name]) if name in old else here
-            heights = (float(here @ grain), float(np.dot(was, grain)))
-            if name in region.stays:
-                continue
-            if name in old and all(region.side * (h - region.height) > 0.5 for h in heights):
+            heights = (float(place @ grain) for place in (here, placed.apply(old[name])))
+            if all(region.side * (h - region.height) > 0.5 for h in heights):
                 new[name] = _pair(_home(edited, piece, here))
     return new
