@@ -80,6 +80,14 @@ class Derived:
             "levels", "edge of the main piece whose darts are closed in it, or several of them"
         ),
     )
+    pleated: str | tuple[str, ...] = field(
+        default="",
+        metadata=told(
+            "levels",
+            "edge of the main piece whose darts are pleats in it, or several of them: a notch at "
+            "each leg, called as that",
+        ),
+    )
     face_down: bool = field(default=False, metadata=told("flag", "drawn mirrored"))
     tolerance: float = field(
         default=DERIVED_MM,
@@ -89,9 +97,18 @@ class Derived:
     @property
     def closed_edges(self) -> tuple[str, ...]:
         """The edges of the main piece whose darts are closed."""
-        if isinstance(self.closed, str):
-            return (self.closed,) if self.closed else ()
-        return self.closed
+        return _names_in(self.closed)
+
+    @property
+    def pleated_edges(self) -> tuple[str, ...]:
+        """The edges of the main piece whose darts are pleats."""
+        return _names_in(self.pleated)
+
+
+def _names_in(said: str | tuple[str, ...]) -> tuple[str, ...]:
+    if isinstance(said, str):
+        return (said,) if said else ()
+    return said
 
 
 def width_in_size(width: Width, size: str) -> float:

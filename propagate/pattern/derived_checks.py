@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
+
 from propagate.pattern.amount import Amount
+from propagate.pattern.dart_pleats import DartPleat, dart_pleats
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names
@@ -42,10 +46,61 @@ def check_derived(names: Names) -> None:
             names.add(where, f"found that it is a part of '{derived.of}', expected another piece")
         for edge in derived.closed_edges:
             names.silhouette_edge(f"{where}, closed", derived.of, edge)
+        _check_pleated(names, where, derived)
         if not derived.edges:
             names.add(where, "found no edge that follows the main piece, expected one or more")
         _check_edges(names, where, derived, piece)
         _check_writers(names, where, derived)
+
+
+def _check_pleated(names: Names, where: str, derived: Derived) -> None:
+    """Check that darts which are pleats in it are nothing else, and their notches its own."""
+    pattern, place = names.pattern, f"{where}, pleated"
+    for edge in derived.pleated_edges:
+        names.silhouette_edge(place, derived.of, edge)
+        if edge in derived.closed_edges:
+            names.add(place, f"found '{edge}', which 'closed' names too, expected one of the two")
+        if all(one.on != edge for one in derived.edges):
+            names.add(place, f"found '{edge}', on which no edge of it lies, expected one that does")
+    told = {
+        (span.edge, mark): pleats.name
+        for pleats in pattern.relations.pleats.values()
+        for span in pleats.run
+        for row in pleats.pleats
+        for mark in row.marks
+        if span.piece == derived.piece
+    }
+    said: set[str] = set()
+    for size in pattern.sizes if derived.pleated else ():
+        lookup = partial(names.sized, size=size)
+        made = dart_pleats(derived, pattern.relations.assemblies, lookup)
+        own = lookup(derived.piece)
+        said.update(_wrong_notches(own, made, told) if own is not None else ())
+    for text in sorted(said):
+        names.add(place, text)
+
+
+def _wrong_notches(
+    own: SizedPiece, made: Sequence[DartPleat], told: Mapping[tuple[str, str], str]
+) -> Iterator[str]:
+    """What is wrong with the notches of pleats in place of darts, in one size."""
+    marks = [leg for one in made for leg in one.pleat.marks]
+    on = {mark.name: mark.edge for mark in own.landmarks}
+    for one in made:
+        edge, legs = one.pleat.edge, one.pleat.marks
+        for leg in legs:
+            if on.get(leg, edge) != edge:
+                yield f"found its mark '{leg}' on '{on[leg]}', expected the notch on '{edge}'"
+            if marks.count(leg) > 1:
+                yield f"found two legs called '{leg}', expected names of their own"
+            if (edge, leg) in told:
+                other = told[edge, leg]
+                yield f"found '{leg}', which pleats '{other}' has too; leave it out there"
+        if any(dart.edge == edge and {*dart.legs} & {*legs} for dart in own.darts):
+            yield (
+                f"found that dart '{one.dart.name}' is a dart in it, expected notches alone; take "
+                "the dart out, or leave 'pleated' out"
+            )
 
 
 def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece | None) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 from propagate.errors import UnknownName
 from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
+from propagate.pattern.dart_pleats import pleats_by_size
 from propagate.pattern.derived import Derived
 from propagate.pattern.ease import is_by_size
 from propagate.pattern.model import Piece, SizedPiece
@@ -172,7 +173,9 @@ class PatternSet:
 
     def __post_init__(self) -> None:
         """Pieces know their pleats, which only relations tell."""
-        pieces = with_pleats(self.pieces, self.relations.pleats.values())
+        told = self.relations
+        by_size = pleats_by_size(self.pieces, told.derived, told.assemblies)
+        pieces = with_pleats(self.pieces, told.pleats.values(), by_size)
         if pieces is not self.pieces:
             object.__setattr__(self, "pieces", pieces)
 

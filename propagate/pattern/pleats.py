@@ -72,10 +72,22 @@ class Pleats:
     )
 
 
-def with_pleats(pieces: Mapping[str, Piece], told: Iterable[Pleats]) -> Mapping[str, Piece]:
+def with_pleats(
+    pieces: Mapping[str, Piece],
+    told: Iterable[Pleats],
+    by_size: Mapping[str, Mapping[str, Sequence[Pleat]]],
+) -> Mapping[str, Piece]:
     """Pieces that know their pleats; the mapping itself where they do already.
 
     A pleat whose marks a piece does not have is left out: the check of the set tells it.
+
+    Parameters
+    ----------
+    pieces : mapping of name to Piece
+    told : iterable of Pleats
+        The same in every size.
+    by_size : mapping of piece to a mapping of size to pleats
+        Those that a size may have alone.
     """
     by_piece: dict[str, list[Pleat]] = {}
     for one in told:
@@ -86,20 +98,23 @@ def with_pleats(pieces: Mapping[str, Piece], told: Iterable[Pleats]) -> Mapping[
             )
     found = {
         name: Piece(name, nest)
-        for name, of in by_piece.items()
-        if name in pieces and (nest := _nest(pieces[name], of)) is not None
+        for name in dict.fromkeys([*by_piece, *by_size])
+        if name in pieces
+        and (nest := _nest(pieces[name], by_piece.get(name, ()), by_size.get(name, {}))) is not None
     }
     return {**pieces, **found} if found else pieces
 
 
-def _nest(piece: Piece, pleats: Sequence[Pleat]) -> Mapping[str, SizedPiece] | None:
+def _nest(
+    piece: Piece, pleats: Sequence[Pleat], by_size: Mapping[str, Sequence[Pleat]]
+) -> Mapping[str, SizedPiece] | None:
     """The piece with its pleats in every size; None where it knows them."""
     nest = {}
     for size, sized in piece.nest.items():
         on = {mark.name: mark.edge for mark in sized.landmarks}
         own = tuple(
             pleat
-            for pleat in pleats
+            for pleat in (*pleats, *by_size.get(size, ()))
             if 2 <= len(pleat.marks) <= 4 and {on.get(m) for m in pleat.marks} == {pleat.edge}
         )
         nest[size] = sized if sized.pleats == own else replace(sized, pleats=own)

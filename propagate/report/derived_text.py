@@ -44,7 +44,9 @@ def _derived_words(derived: Derived, unit: Unit) -> str:
     edges = ", ".join(_edge_words(one, unit) for one in derived.edges)
     on = " and ".join(derived.closed_edges)
     closed = f"; darts on {on} closed" if on else ""
-    return f"of {derived.of}: {edges}{closed}"
+    on = " and ".join(derived.pleated_edges)
+    pleated = f"; darts on {on} are pleats, with a notch at each leg" if on else ""
+    return f"of {derived.of}: {edges}{closed}{pleated}"
 
 
 def _edge_words(one: DerivedEdge, unit: Unit) -> str:

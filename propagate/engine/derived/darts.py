@@ -81,13 +81,13 @@ def with_darts(
 def _main_darts(derived: Derived, region: Region) -> dict[tuple[str, str], _MainDart]:
     """Darts of the main piece on lines that the derived piece lies on, and that stay open in it."""
     taped = region.taped
-    on = {one.on for one in derived.edges}
+    on = {one.on for one in derived.edges} - {*derived.closed_edges, *derived.pleated_edges}
     found = {}
     for piece, sized in taped.sized.items():
         for dart in sized.darts:
             places = [taped.place(piece, leg) for leg in dart.legs]
             edges = {place[0] for place in places if place is not None}
-            if None in places or len(edges) != 1 or not edges <= on - {*derived.closed_edges}:
+            if None in places or len(edges) != 1 or not edges <= on:
                 continue
             legs = tuple(
                 (leg, taped.motions[piece].apply(sized.landmark(leg).point)) for leg in dart.legs

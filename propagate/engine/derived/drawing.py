@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import field, replace
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.derived.dart_pleats import pleats_on, with_dart_pleats
 from propagate.engine.derived.darts import SAME_MARK_MM, with_darts
 from propagate.engine.derived.lines import MainLine, refuse
 from propagate.engine.derived.region import Region, common_places
@@ -20,6 +22,7 @@ from propagate.geometry.polyline import between, locate, locate_all, nearest_poi
 from propagate.pattern.derived import Derived
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
+from propagate.pattern.relations import Assembly
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
@@ -70,6 +73,7 @@ class Drawing:
         No edge is kept: it was not drawn as its definition has it.
     named : frozenset of str
         Landmarks of the piece that the set names.
+    assemblies : mapping of name to Assembly
     """
 
     derived: Derived
@@ -81,6 +85,7 @@ class Drawing:
     laid: Motion
     anew: bool = False
     named: frozenset[str] = frozenset()
+    assemblies: Mapping[str, Assembly] = field(default_factory=dict)
 
     def piece(self) -> SizedPiece:
         """The piece as its definition has it now.
@@ -101,6 +106,11 @@ class Drawing:
         drawn = replace(drawn, landmarks=marks)
         regions = self.old, self.new
         drawn = with_darts(self.derived, self._with_shared(drawn), regions, self.laid, self.named)
+        pleats = (
+            pleats_on(self.derived, self.old, self.assemblies, self.was, self.laid),
+            pleats_on(self.derived, self.new, self.assemblies, drawn, self.laid),
+        )
+        drawn = with_dart_pleats(self.new.where, drawn, pleats, self.laid, self.named)
         return self._with_inside(drawn)
 
     # ------------------------------------------------------------------------ corners

@@ -4,6 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from propagate.engine.derived.dart_pleats import (
+    MeantPleat,
+    notches_off,
+    pleat_said,
+    pleats_on,
+)
 from propagate.engine.derived.drawing import laid_on
 from propagate.engine.derived.region import Region, region_of
 from propagate.engine.rows import Check
@@ -20,11 +26,35 @@ def walk_derived(on: Walked, derived: Derived) -> list[Check]:
     """A derived piece against its definition: the farthest that the two are apart."""
     region = region_of(on.pattern, derived, on.piece, on.size)
     piece = on.piece(derived.piece)
-    off = farthest_off(piece, region, laid_on(derived, piece, region))
+    laid = laid_on(derived, piece, region)
+    off = farthest_off(piece, region, laid)
     what = f"{derived.piece} | {derived.of}"
     tolerance = derived.tolerance
     said = verdict_of(off, tolerance)
-    return [Check("derived", derived.piece, what, 0.0, off, 0.0, off, tolerance, said)]
+    whole = Check("derived", derived.piece, what, 0.0, off, 0.0, off, tolerance, said)
+    pleats = pleats_on(derived, region, on.pattern.relations.assemblies, piece, laid)
+    return [whole, *(_walk_pleat(derived, one, piece, laid) for one in pleats)]
+
+
+def _walk_pleat(derived: Derived, one: MeantPleat, piece: SizedPiece, laid: Motion) -> Check:
+    """A pleat in place of a dart: from notch to notch, and how far they lie off the legs."""
+    found = notches_off(one, piece, laid)
+    apart, off = (0.0, one.take) if found is None else found
+    what = pleat_said(one) + (", without its notches" if found is None else "")
+    said = verdict_of(off, derived.tolerance) if found is not None else "does not sew"
+    name = f"{derived.piece}, pleat at '{one.made.dart.name}'"
+    return Check(
+        "derived",
+        name,
+        what,
+        one.take,
+        apart,
+        0.0,
+        off,
+        derived.tolerance,
+        said,
+        relation=derived.piece,
+    )
 
 
 def farthest_off(piece: SizedPiece, region: Region, laid: Motion) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from propagate.engine.derived.dart_pleats import MeantPleat, pleat_said, pleats_on
 from propagate.engine.derived.drawing import Drawing, laid_on
 from propagate.engine.derived.region import Region, corners_in_darts, region_of
 from propagate.engine.derived.walking import farthest_off
@@ -41,7 +42,8 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
     off = farthest_off(was, old, laid)
     anew = off > derived.tolerance
     named = named_landmarks(state.pattern, derived.piece)
-    drawn = Drawing(derived, info, was, own, old, new, laid, anew, named).piece()
+    parts = state.pattern.relations.assemblies
+    drawn = Drawing(derived, info, was, own, old, new, laid, anew, named, parts).piece()
     now = state.lookup(derived.piece)
     if drawn == now:
         return False
@@ -57,7 +59,35 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
         if fresh != edge:
             text = f"drawn anew from '{derived.of}'"
             state.change(f"{derived.piece}.{edge.name}", ChangeKind.DERIVED, text, cause)
+    pleats = (
+        pleats_on(derived, old, parts, was, laid),
+        pleats_on(derived, new, parts, drawn, laid),
+    )
+    _tell_pleats(state, derived, pleats, (now, drawn), cause)
     return True
+
+
+def _tell_pleats(
+    state: State,
+    derived: Derived,
+    pleats: tuple[tuple[MeantPleat, ...], tuple[MeantPleat, ...]],
+    pieces: tuple[SizedPiece, SizedPiece],
+    cause: str,
+) -> None:
+    """Say which pleats in place of darts have their notches elsewhere now, and which went."""
+    old, new = ({one.made.pleat: one for one in time} for time in pleats)
+    was, now = ({(m.edge, m.name): m.point for m in piece.landmarks} for piece in pieces)
+    for pleat, one in {**old, **new}.items():
+        keys = [(pleat.edge, mark) for mark in pleat.marks]
+        if pleat in new and all(was.get(key) == now.get(key) for key in keys):
+            continue
+        said = f"{pleat_said(one)}, {one.take:.1f} mm"
+        if pleat not in new:
+            said = f"{pleat_said(one)}, is gone"
+        elif any(key not in was for key in keys):
+            said = f"{said}, with a notch at each leg"
+        node = f"{derived.piece}.{pleat.edge}"
+        state.change_beside(node, f"{one.made.piece}.{one.made.dart.name}", said, cause)
 
 
 def _tell_open_darts(
