@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from propagate.pattern.model import Pleat
 from propagate.pattern.names import Names
 from propagate.pattern.pleats import PleatMarks, Pleats
+from propagate.pattern.runs import Span
+from propagate.tolerances import ON_LINE_MM
 
 __all__ = ["check_pleats"]
 
@@ -30,6 +33,7 @@ def check_pleats(names: Names) -> None:
             )
         for row in pleats.pleats:
             _check_marks(names, f"{where}, pleat '{row.name}'", pleats, row, taken)
+            _check_darts(names, f"{where}, pleat '{row.name}'", pleats.run[0], row)
 
 
 def _check_marks(
@@ -48,3 +52,26 @@ def _check_marks(
         other = taken.setdefault((span.piece, mark), where)
         if other != where:
             names.add(where, f"found '{mark}', which {other} has too, expected marks of its own")
+
+
+def _check_darts(names: Names, where: str, span: Span, row: PleatMarks) -> None:
+    """Check that no dart lies in what the pleat folds away: the cloth is taken up once."""
+    for size in names.pattern.sizes:
+        piece = names.sized(span.piece, size)
+        known = () if piece is None else {mark.name for mark in piece.landmarks_on(span.edge)}
+        if piece is None or not 2 <= len(row.marks) <= 4 or not {*row.marks} <= {*known}:
+            continue
+        at = sorted(piece.distance(span.edge, mark) for mark in row.marks)
+        folds = [(at[a], at[b]) for a, b in Pleat(span.edge, row.marks).folds]
+        for dart in piece.darts if span.edge in piece.edge_names else ():
+            if dart.edge != span.edge:
+                continue
+            low, high = sorted(piece.distance(span.edge, leg) for leg in dart.legs)
+            if any(min(high, b) - max(low, a) > ON_LINE_MM for a, b in folds):
+                names.add(
+                    where,
+                    f"found dart '{dart.name}' within what it folds away in size {size}, expected "
+                    "the two beside each other, since the cloth between them is taken up once; "
+                    "move one of them, or leave the dart out and make the pleat deeper",
+                )
+                return

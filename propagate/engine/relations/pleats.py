@@ -61,6 +61,7 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
             ),
             distance_mm=float(wanted.taken_up.sum()) - now.open_mm,
         )
+    _refuse_over_darts(piece, pleats, wanted)
     fresh = _with_marks(piece, pleats, now, wanted)
     fresh = _with_lines(state, fresh, pleats)
     if fresh is piece:
@@ -69,6 +70,26 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
     text = f"'{pleats.name}' folded anew: {pleat_words(pleats, wanted, _mm)}"
     state.change_beside(span.key, pleats.name, text, cause)
     return True
+
+
+def _refuse_over_darts(piece: SizedPiece, pleats: Pleats, wanted: FoldedRun) -> None:
+    """Refuse pleats that would fold away a part of a dart; raises Conflict."""
+    span = pleats.run[0]
+    begin, end = span_ends(piece, span)
+    way = 1.0 if begin <= end else -1.0
+    for dart in piece.darts:
+        if dart.edge != span.edge:
+            continue
+        low, high = sorted(way * (piece.distance(span.edge, leg) - begin) for leg in dart.legs)
+        over = [min(high, b) - max(low, a) for a, b in wanted.folds.tolist()]
+        if max(over, default=0.0) > ON_LINE_MM:
+            raise Conflict(
+                f"pleats '{pleats.name}' would lie over dart '{dart.name}' on '{span.key}' by "
+                f"{max(over):.1f} mm; make the change smaller, or move the dart or the pleat away "
+                "first",
+                causes=(f"'{pleats.name}'", f"dart '{dart.name}' of '{span.piece}'"),
+                distance_mm=max(over),
+            )
 
 
 def _mm(amount: float) -> str:
