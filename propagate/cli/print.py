@@ -135,11 +135,12 @@ def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
     said = options.unit.said
     where = f"{said(summary.width)} × {said(summary.height)}"
     what = "assembled" if options.chosen == "tiled" else "the largest"
+    on = f"{pages} of {options.paper.name}"
     left = f", {summary.left_out} blank left out" if summary.left_out else ""
     sizes = f"size{'' if len(summary.sizes) == 1 else 's'} {', '.join(summary.sizes)}"
     lines = [
         f"{out}: {pieces}, {sizes}",
-        f"  {pages} of {options.paper.name}{left}; {what} {where}",
+        f"  one page of {where}" if options.chosen == "one" else f"  {on}{left}; {what} {where}",
         "",
     ]
     return [

@@ -98,6 +98,8 @@ def _piece(name: str, info: PieceInfo) -> Iterator[str]:
     values |= {"fabric": info.fabric, "fold": info.fold or ""}
     if info.strip is not None:
         values["strip"] = [*info.strip]
+    if info.double_notches:
+        values["double_notches"] = [*info.double_notches]
     yield from pair_lines(_but_defaults(values, pair=False, fabric="", fold=""))
     if info.allowance != Allowance():
         yield f"[pieces.{key_text(name)}.allowance]"

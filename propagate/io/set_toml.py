@@ -233,6 +233,7 @@ def _piece_info(name: str, table: Table) -> PieceInfo:
         allowance=_allowance(table.table("allowance")),
         fold=table.optional_text("fold"),
         strip=strip if "strip" in table else None,
+        double_notches=table.texts("double_notches"),
         anchors={landmark: anchors.text(landmark) for landmark in anchors},
     )
     table.finish()

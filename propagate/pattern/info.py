@@ -61,6 +61,8 @@ class PieceInfo:
     strip : tuple of edge names or None
         The edges of its two long sides, in any order; empty: it is no strip.  None: nothing is
         said, and a plain one is taken for one.
+    double_notches : tuple of landmark names
+        Notches that are drawn as two ticks, so that back is told from front.
     """
 
     title: str
@@ -71,3 +73,4 @@ class PieceInfo:
     fold: str | None = None
     anchors: Mapping[str, str] = field(default_factory=dict)
     strip: tuple[str, ...] | None = None
+    double_notches: tuple[str, ...] = ()

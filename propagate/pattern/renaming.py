@@ -58,6 +58,7 @@ def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple
             info[name],
             fold=None if fold is None else edges[fold],
             strip=None if strip is None else tuple(edges[edge] for edge in strip),
+            double_notches=tuple(marks.get(m, m) for m in info[name].double_notches),
         )
         kept = {*edges.values(), *marks.values()}
         gone = [word for word in before.edge_names if word not in kept]

@@ -283,6 +283,10 @@ def _info_problems(
     if info.fold is not None:
         yield from unknown(info.fold, "fold")
     yield from _strip_problems(where, name, info, edges, names)
+    notches = [mark.name for mark in sized.landmarks if mark.kind == "notch"]
+    for mark in info.double_notches:
+        if mark not in notches:
+            yield f"{where}, double_notches: {UnknownName('notch', mark, notches, where)}"
     for edge in (*info.allowance.edges, *sorted(info.allowance.turned)):
         yield from unknown(edge, "allowance")
     after = dict(zip(edges, (*edges[1:], edges[0]), strict=True))

@@ -84,7 +84,7 @@ def legend_block(scene: Scene, size: float, before: str = "") -> Block:
     words = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
     if before:
         words[Role.BEFORE] = f"{LOOKS[Role.BEFORE].legend}, size {before}"
-    entries = legend_of(scene, _SAMPLE_MM, 1.2 * size, words)
+    entries = legend_of(scene.roles, _SAMPLE_MM, 1.2 * size, words)
     width = _SAMPLE_MM + size + max(text_width(entry.words, size) for entry in entries)
     pitch = 1.9 * size
 

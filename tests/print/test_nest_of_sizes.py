@@ -16,7 +16,7 @@ from propagate.report.printing.tile_frame import FRAMES_LAYER
 from propagate.report.style import NEST
 from tests.print.conftest import Print, print_set
 from tests.print.reader import Stroked, stroked, words_of
-from tests.print.test_tiles import labels
+from tests.print.test_tiles import labels, tiles_of
 from tests.shared import demo
 
 SIZES = ("84", "90", "96", "102", "110", "118")
@@ -82,7 +82,7 @@ def test_no_name_of_a_size_lies_on_the_name_of_a_page() -> None:
     with pikepdf.open(BytesIO(data)) as document:
         names = labels(document)
     checked = 0
-    for number in range(1, len(names)):
+    for number in tiles_of(names):
         here = [w for w in words if w.page == number]
         named = [w for w in here if w.text == names[number]]  # small at borders as well
         large = max(named, key=lambda w: w.top - w.bottom)
@@ -103,7 +103,7 @@ def test_grain_numbers_and_fold_are_drawn_once_for_all_sizes() -> None:
     arrows = [p for p in paths if len(p.points) == 2 and abs(p.length - grain) < 1e-3]
     assert [p.layers for p in arrows] == [()]
     words = [w.text for w in words_of(data)]
-    assert words.count("fold") == 1  # beside the arrows; elsewhere a comma follows it
+    assert words.count("fold") == 2  # in the legend and beside the arrows
 
 
 def test_frames_are_no_layer_of_a_size() -> None:

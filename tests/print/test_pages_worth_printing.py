@@ -19,7 +19,7 @@ from propagate.report.printing.packing import Item, pack
 from propagate.report.printing.settling import moved, settled
 from tests.print.conftest import print_set, printed
 from tests.print.reader import stroked, words_of
-from tests.print.test_tiles import drawing, labels, place_of
+from tests.print.test_tiles import drawing, labels, place_of, tiles_of
 from tests.shared import demo
 
 OVERLAP = 10.0
@@ -45,7 +45,8 @@ def strips(data: bytes, paper: str) -> list[str]:
     margin, found = PAPERS[paper].margin, []
     with pikepdf.open(BytesIO(data)) as document:
         names = labels(document)
-    for paths, label in list(zip(stroked(data), names, strict=True))[1:]:
+    pages = list(zip(stroked(data), names, strict=True))
+    for paths, label in (pages[i] for i in tiles_of(names)):
         column, row = place_of(label)
         own = shapely.box(
             margin + (OVERLAP if column else 0.0),

@@ -31,6 +31,11 @@ def labels(document: pikepdf.Pdf) -> list[str]:
     return [str(entry.P) for entry in list(document.Root.PageLabels.Nums)[1::2]]
 
 
+def tiles_of(names: list[str]) -> list[int]:
+    """Numbers of the pages that are tiles: not the cover, nor a map of its own."""
+    return [i for i, name in enumerate(names) if name not in ("cover", "map")]
+
+
 def place_of(label: str) -> tuple[int, int]:
     """Column and row of ``B3``."""
     return ord(label[0]) - ord("A"), int(label[1:]) - 1

@@ -12,8 +12,10 @@ import pikepdf
 import pytest
 
 from propagate.report.pdf.paper import PAPERS
-from propagate.report.printing.printed_piece import SEAM_LINE
+from propagate.report.printing.printed_piece import THIN
 from propagate.report.printing.tile_frame import FRAMES_LAYER
+from propagate.report.scene.items import Role
+from propagate.report.scene.looks import stroke_of
 from tests.examples import goes_on, part_of
 from tests.print.conftest import printed
 from tests.print.reader import Array, Stroked, page_size, pixels, stroked, without_layers
@@ -37,15 +39,15 @@ SMALL = ("facing", "welt", "belt_loop", "fly_extension", "top_bag")
 DPI = 300
 PIXEL = 25.4 / DPI
 
+SEAM_MM = stroke_of(Role.SEAM, thin=THIN).width
+
 
 def opened(data: bytes) -> pikepdf.Pdf:
     return pikepdf.open(BytesIO(data))
 
 
 def seams(paths: Iterable[Stroked]) -> list[Stroked]:
-    return [
-        p for p in paths if abs(p.width - SEAM_LINE.width) < 1e-4 and not p.dashed and not p.closed
-    ]
+    return [p for p in paths if abs(p.width - SEAM_MM) < 1e-4 and not p.dashed and not p.closed]
 
 
 def squares(paths: Iterable[Stroked], side: float) -> list[Stroked]:
@@ -180,7 +182,7 @@ def _followed(image: Array, points: Array) -> float:
         place = np.array([np.interp(at, arc, points[:, k]) for k in (0, 1)])
         ahead = np.array([np.interp(at + 0.5, arc, points[:, k]) for k in (0, 1)]) - place
         across = np.array([-ahead[1], ahead[0]]) / np.hypot(*ahead)
-        if _width(image, place, across) > 1.3 * SEAM_LINE.width:  # a notch or a text is near
+        if _width(image, place, across) > 1.3 * SEAM_MM:  # a notch or a text is near
             continue
         offset = _profile(image, place, across, 0.6)
         assert abs(offset) < 0.1

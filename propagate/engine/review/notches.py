@@ -32,6 +32,7 @@ def notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[F
         if seam.mirror or seam.name in without:
             continue
         yield from _left_alone(pattern, seam)
+        yield from _unlike_pairs(pattern, seam)
         places = {pair: notch_places(pattern, seam, pair) for pair in seam.notches}
         known = {pair: both for pair, both in places.items() if both is not None}
         crossed = set()
@@ -42,6 +43,27 @@ def notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[F
         for pair, both in known.items():
             if pair not in crossed:
                 yield from _other_mark(pattern, seam, pair, both)
+
+
+def _unlike_pairs(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
+    """Find pairs of which one notch is drawn double and the other single."""
+    for pair in seam.notches:
+        doubled = [_is_double(pattern, name) for name in pair]
+        if doubled[0] != doubled[1]:
+            two, one = pair if doubled[0] else pair[::-1]
+            piece, _, mark = one.partition(".")
+            yield Finding(
+                "double and single notch",
+                f"seam '{seam.name}', notches '{two}' and '{one}'",
+                f"found '{two}' drawn as a double notch and '{one}' as a single one, expected "
+                f"both alike; add '{mark}' to double_notches of piece '{piece}'",
+                tuple(dict.fromkeys(name.partition(".")[0] for name in pair)),
+            )
+
+
+def _is_double(pattern: PatternSet, name: str) -> bool:
+    piece, _, mark = name.partition(".")
+    return mark in pattern.info[piece].double_notches
 
 
 def notch_places(pattern: PatternSet, seam: Seam, pair: Pair) -> tuple[Array, Array] | None:

@@ -72,6 +72,7 @@ class PdfDocument:
         self._layers: dict[str, tuple[str, int]] = {}
         self._pages: list[int] = []
         self._labels: list[str] = []
+        self._bookmarks: list[tuple[str, int]] = []
 
     def __enter__(self) -> PdfDocument:
         return self
@@ -102,6 +103,13 @@ class PdfDocument:
             )
             self._layers[name] = (f"L{len(self._layers)}", number)
         return name
+
+    def bookmark(self, words: str, page: int | None = None) -> None:
+        """Name a page in the outline that a reader shows: the next one to be written, or another.
+
+        `page` counts from 0.
+        """
+        self._bookmarks.append((words, len(self._pages) if page is None else page))
 
     def form(self, canvas: PdfCanvas, *, order: Sequence[str] = LAYERS, bleed: float = 2.0) -> Form:
         """Write a drawing that several pages can show.
@@ -192,6 +200,7 @@ class PdfDocument:
         values: dict[str, object] = {
             "Type": "/Catalog",
             "Pages": f"{self._tree} 0 R",
+            "Lang": "(en)",
             # Printed as it is: a page that a reader fits to the paper is not true any more.
             "ViewerPreferences": "<</PrintScaling /None /DisplayDocTitle true>>",
         }
@@ -205,7 +214,29 @@ class PdfDocument:
                 f"/Order [{every}] /ListMode /AllPages>>>>"
             )
             values["PageMode"] = "/UseOC"
+        if self._bookmarks:
+            values["Outlines"] = f"{self._put_outline()} 0 R"
+            values.setdefault("PageMode", "/UseOutlines")
         return pydyf.Dictionary(values)
+
+    def _put_outline(self) -> int:
+        """Write the bookmarks as one list; returns the number of its root."""
+        file = self._file
+        root, numbers = file.reserve(), [file.reserve() for _ in self._bookmarks]
+        for i, (words, page) in enumerate(self._bookmarks):
+            item: dict[str, object] = {
+                "Title": _text(words),
+                "Parent": f"{root} 0 R",
+                "Dest": f"[{self._pages[page]} 0 R /Fit]",
+            }
+            if i:
+                item["Prev"] = f"{numbers[i - 1]} 0 R"
+            if i + 1 < len(numbers):
+                item["Next"] = f"{numbers[i + 1]} 0 R"
+            file.put(pydyf.Dictionary(item), numbers[i])
+        ends = {"First": f"{numbers[0]} 0 R", "Last": f"{numbers[-1]} 0 R"}
+        tree = {"Type": "/Outlines", **ends, "Count": len(numbers)}
+        return file.put(pydyf.Dictionary(tree), root)
 
     def _content(self, canvas: PdfCanvas, order: Sequence[str]) -> pydyf.Stream:
         for group in canvas.groups:

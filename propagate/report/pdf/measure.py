@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-__all__ = ["POINTS_PER_MM", "colour_parts"]
+__all__ = ["POINTS_PER_MM", "SMALLEST_MM", "colour_parts"]
 
 POINTS_PER_MM = 72.0 / 25.4
 """A point is 1/72 inch."""
+SMALLEST_MM = 6.0 / POINTS_PER_MM
+"""No letter on paper is smaller than 6 points: what many print rules ask (common practice)."""
 
 
 def colour_parts(colour: str) -> tuple[float, float, float]:

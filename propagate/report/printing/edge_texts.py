@@ -18,6 +18,7 @@ from propagate.pattern.spans import span_points
 from propagate.report.canvas import Stroke
 from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.style import INK, PALE
 from propagate.report.units import Unit
@@ -127,8 +128,8 @@ def write_allowances(
     notches = [shapely.Point(mark.point).buffer(5.0) for mark in sized.landmarks]
     for edge in sized.edges:
         width = widths[edge.name]
-        letter = min(_SMALL, 0.6 * width)
-        if letter < 1.2:
+        letter = min(_SMALL, 0.8 * width)
+        if letter < SMALLEST_MM:
             continue
         text = allowance_words(width, unit)
         line = shapely.LineString(edge.points)

@@ -11,10 +11,11 @@ from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.printing.edge_texts import allowance_words
+from propagate.report.printing.grid import Grid
 from propagate.report.printing.lists import flow_lines
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.plan import PrintOptions, TilePlan
-from propagate.report.printing.printed_piece import size_layer, size_strokes
+from propagate.report.printing.printed_piece import printed_roles, size_layer
 from propagate.report.printing.seam_numbers import SeamNumber
 from propagate.report.printing.sheet_map import MapPiece, draw_map, piece_key
 from propagate.report.printing.title_block import BlockText, draw_block
@@ -25,6 +26,9 @@ from propagate.values import dataclass
 __all__ = ["FrontMatter"]
 
 _LISTS_MM = 70.0
+_READ_MM = 7.6
+"""A page on the map is at least this wide where the map can have a page of its own: its name
+takes 0.28 of that, which is 6 points."""
 
 
 @dataclass(frozen=True)
@@ -63,14 +67,18 @@ class FrontMatter:
         blank = plan.grid.columns * plan.grid.rows - len(plan.tiles)
         if blank:
             words += f"; {counted(blank, 'blank page')} left out (dashed)"
+        page = tall + 2 * paper.margin
+        if down - 6.0 - paper.margin < _least_map(plan.grid, wide, tall):
+            document.add_page(paper.width, page, canvas, label="cover")
+            canvas, down = document.canvas(), top
         canvas.text("sheet", (paper.margin, down - 1.8), words, 3.2, anchor="start", bold=True)
         known = {p.name: (piece_key(i), p.info.title) for i, p in enumerate(self.pieces)}
         shapes = [MapPiece(*known[spot.item.name], spot.shape) for spot in plan.spots]
         corner = (paper.margin, down - 6.0)
         room = (wide, down - 6.0 - paper.margin)
         draw_map(canvas, plan.grid, set(plan.tiles), shapes, corner, room)
-        page = tall + 2 * paper.margin
-        document.add_page(paper.width, page, canvas, label="cover")
+        label = "map" if down == top else "cover"
+        document.add_page(paper.width, page, canvas, label=label)
 
     def block(
         self,
@@ -102,9 +110,8 @@ class FrontMatter:
 
     def _block_text(self) -> BlockText:
         several = len(self.sizes) > 1
-        strokes = tuple(
-            (size_layer(size), size_strokes(self.pattern.sizes, size, True)) for size in self.sizes
-        )
+        order = self.pattern.sizes
+        series = [(size_layer(size), order.index(size)) for size in self.sizes]
         lines = [
             f"{'sizes' if several else 'size'} {', '.join(self.sizes)}; "
             f"{counted(len(self.pieces), 'piece')}",
@@ -123,7 +130,8 @@ class FrontMatter:
             "Lengths and lines are matched; fit is not judged: sew a trial garment before "
             "cutting good cloth."
         )
-        return BlockText(self.pattern.name, tuple(lines), strokes if several else ())
+        roles = printed_roles(self.pieces)
+        return BlockText(self.pattern.name, tuple(lines), roles, tuple(series) if several else ())
 
     def _joining(self) -> str:
         if self.options.join == "trim":
@@ -146,3 +154,10 @@ class FrontMatter:
         name = self.fonts.fitted(self.pattern.name, 2.2, 34.0)
         sizes = self.fonts.fitted(", ".join(self.sizes), 2.2, 24.0)
         return f"{name}, {sizes}; {words}; print at 100 %"
+
+
+def _least_map(grid: Grid, wide: float, tall: float) -> float:
+    """Height that a map needs to be read, mm; no more than what a page of its own has."""
+    across, down = grid.size
+    read = _READ_MM / grid.width
+    return min(down * min(read, wide / across), tall - 12.0)

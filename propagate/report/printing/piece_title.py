@@ -12,13 +12,13 @@ import shapely
 from propagate.pattern.model import SizedPiece
 from propagate.report.labels import Placer, box_at
 from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.pdf.measure import SMALLEST_MM
 
 __all__ = ["write_title"]
 
 Array = npt.NDArray[np.float64]
 
-_SIZES = (8.0, 6.5, 5.0, 4.0, 3.2, 2.6, 2.0)
-_SMALLEST = 1.6
+_SIZES = (8.0, 6.5, 5.0, 4.0, 3.2, 2.6, 2.2)
 _OTHER = 0.6
 """Size of the other lines in parts of the name's."""
 _Line = tuple[str, bool]
@@ -65,13 +65,27 @@ def write_title(
             if placer.fits(centre, angle, wide, tall):
                 _write(canvas, fitted, size, centre, angle)
                 return
-    _force(canvas, lines, places[0])
+    _force(canvas, piece, lines, places)
 
 
-def _force(canvas: PdfCanvas, lines: Sequence[str], place: tuple[Array, float]) -> None:
-    """On a piece without any room: small, across whatever is there."""
-    fitted = _fitted(canvas, lines[:2], _SMALLEST, 40.0)
-    _write(canvas, fitted, _SMALLEST, *place)
+def _force(
+    canvas: PdfCanvas,
+    piece: SizedPiece,
+    lines: Sequence[str],
+    places: Sequence[tuple[Array, float]],
+) -> None:
+    """On a piece without any room: small, across what is there but the grain where that can be."""
+    grain = shapely.LineString([piece.grain.start, piece.grain.end])
+    outline = shapely.Polygon(piece.outline)
+    for shown in (lines[:2], lines[:1]):
+        fitted = _fitted(canvas, shown, SMALLEST_MM, 40.0)
+        wide, tall = _width(canvas, fitted, SMALLEST_MM), _height(fitted, SMALLEST_MM)
+        for centre, angle in places:
+            box = box_at(centre, angle, wide, tall)
+            if outline.contains(box) and not box.intersects(grain):
+                _write(canvas, fitted, SMALLEST_MM, centre, angle)
+                return
+    _write(canvas, fitted, SMALLEST_MM, *places[0])
 
 
 def _places(piece: SizedPiece, area: shapely.Geometry) -> Iterator[tuple[Array, float]]:
@@ -100,12 +114,17 @@ def _fitted(canvas: PdfCanvas, lines: Sequence[str], size: float, room: float) -
     """The name on two lines at most, every other line on one."""
     assert canvas.fonts is not None
     name = canvas.fonts.in_lines(lines[0], size, room, 2, bold=True) or [""]
-    others = [canvas.fonts.fitted(line, size * _OTHER, room) for line in lines[1:]]
+    others = [canvas.fonts.fitted(line, _small(size), room) for line in lines[1:]]
     return [(line, True) for line in name] + [(line, False) for line in others]
 
 
+def _small(size: float) -> float:
+    """Size of the lines below a name of some size."""
+    return max(size * _OTHER, SMALLEST_MM)
+
+
 def _pitch(line: _Line, size: float) -> float:
-    return size * (1.25 if line[1] else 0.85)
+    return size * 1.25 if line[1] else _small(size) * 1.4
 
 
 def _height(lines: Sequence[_Line], size: float) -> float:
@@ -115,7 +134,7 @@ def _height(lines: Sequence[_Line], size: float) -> float:
 def _width(canvas: PdfCanvas, lines: Sequence[_Line], size: float) -> float:
     assert canvas.fonts is not None
     return max(
-        canvas.fonts.width(text, size if is_name else size * _OTHER, bold=is_name)
+        canvas.fonts.width(text, size if is_name else _small(size), bold=is_name)
         for text, is_name in lines
     )
 
@@ -130,6 +149,6 @@ def _write(
         step = _pitch(line, size)
         place = centre + down * (y + step / 2)
         text, is_name = line
-        letter = size if is_name else size * _OTHER
+        letter = size if is_name else _small(size)
         canvas.text("labels", place, text, letter, angle=angle, bold=is_name, halo=True)
         y += step

@@ -118,6 +118,7 @@ class _Printer:
         for i, name in enumerate(names):
             progress("reading pieces", i, len(names))
             self.pieces.append(on_paper(self.pattern, name, self.sizes))
+        self.titles = {piece.name: piece.info.title for piece in self.pieces}
         self.numbers: list[SeamNumber] = seam_numbers(self.pattern, set(names))
         self.items = [
             Item(piece.name, piece.footprint, may_turn=not options.nap) for piece in self.pieces
@@ -141,7 +142,9 @@ class _Printer:
         with PdfDocument(out, self.front.title(), self.fonts) as document:
             self._layers(document)
             document.layer(FRAMES_LAYER)
+            document.bookmark("Cover")
             self.front.cover(document, plan)
+            self._bookmark_pieces(document, plan)
             forms = self._forms(document, plan.spots, plan)
             printed = set(plan.tiles)
             for i, tile in enumerate(plan.tiles):
@@ -212,6 +215,8 @@ class _Printer:
                 foot = self.front.foot(f"sheet {number + 1} of {len(lengths)}")
                 canvas.text("sheet", (paper.margin, 5.0), foot, 2.6, anchor="start")
                 placed = _on_page(forms, spots, shift, None)
+                for spot in spots:
+                    document.bookmark(self.titles[spot.item.name])
                 document.add_page(paper.width, page, canvas, placed=placed)
         size = (paper.width, max(lengths) + 2 * paper.margin)
         return self._summary(len(lengths), size, wide * sum(lengths))
@@ -239,6 +244,15 @@ class _Printer:
             )
             forms.append(document.form(canvas))
         return forms
+
+    def _bookmark_pieces(self, document: PdfDocument, plan: TilePlan) -> None:
+        """Lead to the first page that shows each piece; only the cover is written by now."""
+        first = document.page_count
+        for spot in plan.spots:
+            boxes = (shapely.box(*plan.grid.box(tile)) for tile in plan.tiles)
+            on = next((i for i, box in enumerate(boxes) if spot.shape.intersects(box)), 0)
+            tile = plan.tiles[on].label
+            document.bookmark(f"{self.titles[spot.item.name]}, from page {tile}", first + on)
 
     def _layers(self, document: PdfDocument) -> None:
         if len(self.sizes) > 1:

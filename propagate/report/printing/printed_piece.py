@@ -3,35 +3,38 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.engine.finish import allowances
-from propagate.geometry.polyline import length, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 from propagate.report import piece_parts as parts
-from propagate.report.canvas import Stroke
 from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.edge_texts import number_edges, write_allowances
 from propagate.report.printing.pages_under import Pages
 from propagate.report.printing.piece_title import write_title
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.size_names import name_line
-from propagate.report.style import CUT, INK, NEST, SEAM
+from propagate.report.scene.items import Line, Role, Scene
+from propagate.report.scene.looks import stroke_of
+from propagate.report.scene.paint import paint
+from propagate.report.scene.piece import compose_piece
 from propagate.report.units import Unit
 
-__all__ = ["CUT_LINE", "SEAM_LINE", "draw_piece", "size_layer", "size_strokes"]
+__all__ = ["THIN", "draw_piece", "printed_roles", "series_of", "size_layer"]
 
 Array = npt.NDArray[np.float64]
 
-SEAM_LINE = Stroke(SEAM.colour, 0.5)
-CUT_LINE = Stroke(CUT.colour, 0.3)
-_THIN = 0.25
+THIN = 0.65
+"""Lines on paper against those of a picture: a seam line of half a millimetre."""
+_SHARED = (Role.FOLD, Role.GRAIN)
+"""Roles that all sizes of a piece share on paper."""
+_NOT_PRINTED = (Role.FACE, Role.LEVEL)
 _SAME_FOLD_MM = 0.5
 
 
@@ -40,15 +43,20 @@ def size_layer(size: str) -> str:
     return f"size {size}"
 
 
-def size_strokes(order: Sequence[str], size: str, several: bool) -> tuple[Stroke, Stroke]:
-    """Seam and cut line of a size: its own dashes when several sizes lie on each other."""
-    if not several:
-        return SEAM_LINE, CUT_LINE
-    nest = NEST[list(order).index(size) % len(NEST)]
-    return (
-        Stroke(nest.colour, SEAM_LINE.width, nest.dash),
-        Stroke(nest.colour, _THIN, nest.dash),
-    )
+def series_of(order: Sequence[str], size: str, several: bool) -> int | None:
+    """Which dashes a size has: its own when several sizes lie on each other."""
+    return list(order).index(size) if several else None
+
+
+def printed_roles(pieces: Iterable[PaperPiece]) -> tuple[Role, ...]:
+    """The kinds of line and mark that some printed pieces hold."""
+    held = {
+        role
+        for piece in pieces
+        for size in list(piece.sizes)[:1]
+        for role in _compose(piece, size, None).without(*_NOT_PRINTED).roles
+    }
+    return tuple(role for role in Role if role in held)
 
 
 def draw_piece(
@@ -86,10 +94,12 @@ def draw_piece(
     inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])
     for size in piece.sizes:
         with canvas.in_group(size_layer(size) if several else None):
-            _draw_size(canvas, piece, size, size_strokes(order, size, several), several)
+            scene = _compose(piece, size, series_of(order, size, several))
+            paint(scene.without(*_NOT_PRINTED, *_SHARED), canvas, thin=THIN)
     lead = piece.sizes[_lead(piece, order)]
-    parts.draw_grain(canvas, lead)
-    _draw_fold(canvas, piece, lead, taken)
+    shared = _compose(piece, _lead(piece, order), None)
+    paint(Scene(shared.of(Role.GRAIN)), canvas, thin=THIN)
+    _draw_folds(canvas, piece, lead, taken)
     _keep_off_marks(piece, lead, taken)
     seen: list[tuple[int, Array]] = []
     for i, sized in enumerate(piece.sizes.values()):
@@ -110,20 +120,8 @@ def _lead(piece: PaperPiece, order: Sequence[str]) -> str:
     return sizes[(len(sizes) - 1) // 2]
 
 
-def _draw_size(
-    canvas: PdfCanvas,
-    piece: PaperPiece,
-    size: str,
-    strokes: tuple[Stroke, Stroke],
-    several: bool,
-) -> None:
-    sized = piece.sizes[size]
-    seam, cut = strokes
-    canvas.line("cut", piece.cuts[size].points, cut, closed=True)
-    parts.draw_edges(canvas, sized, seam)
-    own = Stroke(cut.colour, cut.width, cut.dash) if several else None
-    parts.draw_inner(canvas, sized, own, grain=False)
-    parts.draw_marks(canvas, sized, allowances(sized, piece.info))
+def _compose(piece: PaperPiece, size: str, series: int | None) -> Scene:
+    return compose_piece(piece.sizes[size], piece.info, cut=piece.cuts[size], series=series)
 
 
 def _keep_off_marks(piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]) -> None:
@@ -137,7 +135,7 @@ def _keep_off_marks(piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geo
         taken += [shapely.Point(mark.point).buffer(2.0) for mark in sized.landmarks]
 
 
-def _draw_fold(
+def _draw_folds(
     canvas: PdfCanvas, piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]
 ) -> None:
     """Once where the sizes are folded on one line, else in every size."""
@@ -146,12 +144,30 @@ def _draw_fold(
         return
     own = lead.edge(fold).points
     line = shapely.LineString([own[0] + 99 * (own[0] - own[-1]), own[-1] + 99 * (own[-1] - own[0])])
-    _fold(canvas, own, taken)
     for size, sized in piece.sizes.items():
-        points = sized.edge(fold).points
-        if sized is not lead and line.distance(shapely.Point(points[0])) > _SAME_FOLD_MM:
+        start = shapely.Point(sized.edge(fold).points[0])
+        if sized is lead:
+            _draw_fold(canvas, piece, size, taken)
+        elif line.distance(start) > _SAME_FOLD_MM:
             with canvas.in_group(size_layer(size)):
-                _fold(canvas, points, taken)
+                _draw_fold(canvas, piece, size, taken)
+
+
+def _draw_fold(
+    canvas: PdfCanvas, piece: PaperPiece, size: str, taken: list[shapely.Geometry]
+) -> None:
+    """The bracket whose arrows point to the fold of the cloth, and its words on its foot."""
+    items = _compose(piece, size, None).of(Role.FOLD)
+    paint(Scene(items), canvas, thin=THIN)
+    bracket = next(item for item in items if isinstance(item, Line))
+    first, foot, last, _ = bracket.points
+    depth = math.dist(first, foot)
+    along = last - foot
+    angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
+    letter = min(max(depth * 0.4, SMALLEST_MM), 4.0)
+    middle = (foot + last) / 2
+    canvas.text("labels", middle, "on the fold", letter, angle=angle, halo=True)
+    taken.append(shapely.LineString([foot, last]).buffer(letter * 0.7))
 
 
 def _name_sizes(
@@ -165,7 +181,7 @@ def _name_sizes(
         others = [line for known in (lines, seams) for s, line in known.items() if s != size]
         for other in others:
             shapely.prepare(other)
-        stroke = size_strokes(order, size, True)[1]
+        stroke = stroke_of(Role.CUT, series_of(order, size, True), THIN)
         with canvas.in_group(size_layer(size)):
             name_line(canvas, ring, size, stroke, i / (len(rings) - 1), others, taken)
 
@@ -175,25 +191,3 @@ def _placer(sized: SizedPiece, taken: list[shapely.Geometry]) -> Placer:
     placer = Placer(outline.buffer(-0.4), outline)
     placer.taken = taken
     return placer
-
-
-def _fold(canvas: PdfCanvas, points: Array, taken: list[shapely.Geometry]) -> None:
-    """Arrows from inside the piece that point to the fold of the cloth, and the words."""
-    total = length(points)
-    reach, depth = min(0.32 * total, 120.0), min(14.0, total / 6)
-    ends = [point_at(points, total / 2 - reach), point_at(points, total / 2 + reach)]
-    along = (ends[1] - ends[0]) / math.dist(*ends)
-    inward = np.array([-along[1], along[0]]) * depth
-    feet = [end + inward for end in ends]
-    line = Stroke(INK, 0.4)
-    canvas.line("inner", [ends[0], feet[0], feet[1], ends[1]], line)
-    for end in ends:
-        head = min(4.0, depth / 2)
-        back = end + inward / depth * head
-        side = along * head * 0.3
-        canvas.shape("inner", [[end, back + side, back - side]], INK)
-    angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
-    size = min(4.0, depth * 0.4)
-    middle = (feet[0] + feet[1]) / 2
-    canvas.text("labels", middle, "on the fold", size, angle=angle, halo=True)
-    taken.append(shapely.LineString(feet).buffer(size * 0.7))

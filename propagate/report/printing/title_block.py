@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from propagate.report.canvas import Stroke
+import numpy as np
+
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.printing.printed_piece import CUT_LINE, SEAM_LINE
+from propagate.report.printing.printed_piece import THIN
 from propagate.report.printing.squares import SQUARES_MM, draw_squares
-from propagate.report.style import DART, GRAIN, INK, INTERNAL, NOTCH
+from propagate.report.scene.items import Dot, Role, Scene, Text, line
+from propagate.report.scene.legend import legend_of
+from propagate.report.scene.looks import LOOKS
+from propagate.report.scene.paint import paint
 from propagate.values import dataclass
 
 __all__ = ["BLOCK_WIDTH_MM", "BlockText", "draw_block"]
@@ -23,12 +27,14 @@ _LONG = 22.0
 class BlockText:
     """What the block says.
 
-    `strokes` names the seam line and the cut line of each size when several are printed.
+    `roles` are the kinds of line that the print holds; `series` names the dashes of each size
+    when several are printed.
     """
 
     title: str
     lines: tuple[str, ...]
-    strokes: tuple[tuple[str, tuple[Stroke, Stroke]], ...] = ()
+    roles: tuple[Role, ...]
+    series: tuple[tuple[str, int], ...] = ()
 
 
 def draw_block(
@@ -40,13 +46,13 @@ def draw_block(
     assert canvas.fonts is not None
     at, room = x + SQUARES_MM + 7.0, width - SQUARES_MM - 7.0
     down = y
-    for line in canvas.fonts.in_lines(text.title, 6.0, room, 3, bold=True):
-        canvas.text("sheet", (at, down - 3.0), line, 6.0, anchor="start", bold=True)
+    for words in canvas.fonts.in_lines(text.title, 6.0, room, 3, bold=True):
+        canvas.text("sheet", (at, down - 3.0), words, 6.0, anchor="start", bold=True)
         down -= 7.5
     down -= 1.0
     for said in text.lines:
-        for line in canvas.fonts.wrapped(said, _SMALL, room):
-            canvas.text("sheet", (at, down - _SMALL / 2), line, _SMALL, anchor="start")
+        for words in canvas.fonts.wrapped(said, _SMALL, room):
+            canvas.text("sheet", (at, down - _SMALL / 2), words, _SMALL, anchor="start")
             down -= _SMALL * _PITCH
         down -= 1.0
     down = _legend(canvas, text, at, down - 1.0, room)
@@ -55,51 +61,37 @@ def draw_block(
 
 def _legend(canvas: PdfCanvas, text: BlockText, x: float, y: float, room: float) -> float:
     """Lines and marks with their names, in as many columns as there is room for."""
-    rows: list[tuple[str, Stroke | str | tuple[Stroke, Stroke]]] = [
-        ("seam line; lengths are measured on it", SEAM_LINE),
-        ("cut line", CUT_LINE),
-        ("dart", DART),
-        ("internal line", INTERNAL),
-        ("grain", GRAIN),
-        ("notch", "notch"),
-        ("drill mark", "drill"),
-        ("matching number of a seam", "number"),
-    ]
-    if text.strokes:  # darts and lines inside are drawn in the line of their size
-        rows = [*text.strokes, *rows[4:]]
     assert canvas.fonts is not None
-    beside = (_LONG if text.strokes else _SHORT) + 3.0
-    widest = max(canvas.fonts.width(words, _SMALL) for words, _ in rows[-8:])
+    rows = _rows(text)
+    beside = max(width for _, _, width in rows) + 3.0
+    widest = max(canvas.fonts.width(words, _SMALL) for words, _, _ in rows)
     columns = max(int(room // (beside + widest + 4.0)), 1)
     each = -(-len(rows) // columns)
-    for i, (name, mark) in enumerate(rows):
+    for i, (name, sample, _) in enumerate(rows):
         left = x + (i // each) * room / columns
         top = y - (i % each) * 5.0 - 2.5
-        _swatch(canvas, mark, left, top)
+        paint(sample.placed(1.0, np.array([left, top]).__add__), canvas, thin=THIN, layer="sheet")
         words = canvas.fonts.fitted(name, _SMALL, room / columns - beside - 2.0)
         canvas.text("sheet", (left + beside, top), words, _SMALL, anchor="start")
     return y - each * 5.0
 
 
-def _swatch(
-    canvas: PdfCanvas, mark: Stroke | str | tuple[Stroke, Stroke], x: float, y: float
-) -> None:
-    if isinstance(mark, tuple):
-        for stroke, up in zip(mark, (-0.8, 0.8), strict=True):
-            canvas.line("sheet", [(x, y + up), (x + _LONG, y + up)], stroke)
-    elif isinstance(mark, Stroke):
-        canvas.line("sheet", [(x, y), (x + _SHORT, y)], mark)
-        if mark is GRAIN:
-            for tip, back in ((x, 3.0), (x + _SHORT, -3.0)):
-                ring = [(tip, y), (tip + back, y + 0.8), (tip + back, y - 0.8)]
-                canvas.shape("sheet", [ring], GRAIN.colour)
-    elif mark == "notch":
-        canvas.line("sheet", [(x, y - 1.0), (x + _SHORT, y - 1.0)], SEAM_LINE)
-        canvas.line("sheet", [(x + 6.5, y - 1.0), (x + 6.5, y + 1.8)], NOTCH)
-    elif mark == "drill":
-        canvas.circle("sheet", (x + 6.5, y), 1.2, GRAIN)
-        canvas.line("sheet", [(x + 4.5, y), (x + 8.5, y)], GRAIN)
-        canvas.line("sheet", [(x + 6.5, y - 2.0), (x + 6.5, y + 2.0)], GRAIN)
-    else:
-        canvas.circle("sheet", (x + 6.5, y), 2.1, Stroke(INK, 0.25))
-        canvas.text("sheet", (x + 6.5, y), "7", 2.4, bold=True)
+def _rows(text: BlockText) -> list[tuple[str, Scene, float]]:
+    """Words, sample and its width, mm; sizes have their own seam and cut lines."""
+    rows = []
+    for name, series in text.series:
+        pair = ((Role.SEAM, -0.8), (Role.CUT, 0.8))
+        sample = [line(role, [(0.0, up), (_LONG, up)], series=series) for role, up in pair]
+        rows.append((name, Scene(tuple(sample)), _LONG))
+    sized = (Role.SEAM, Role.CUT, Role.DART, Role.INNER) if text.series else ()
+    roles = [role for role in text.roles if role not in sized]
+    said = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
+    entries = legend_of(roles, _SHORT, 3.0, said)
+    rows += [(entry.words, entry.sample, _SHORT) for entry in entries]
+    number = Scene(
+        (
+            Dot(Role.LANDMARK, np.array([_SHORT / 2, 0.0]), 2.1),
+            Text(Role.LABEL, np.array([_SHORT / 2, 0.0]), "7", 2.4, bold=True),
+        )
+    )
+    return [*rows, ("matching number of a seam", number, _SHORT)]

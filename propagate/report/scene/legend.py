@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 import shapely
@@ -25,20 +25,21 @@ class Entry:
 
 
 def legend_of(
-    scene: Scene, width: float, height: float, words: Mapping[Role, str] | None = None
+    roles: Sequence[Role], width: float, height: float, words: Mapping[Role, str] | None = None
 ) -> tuple[Entry, ...]:
     """Name the kinds of line and area that a drawing holds, the seam line first.
 
     Parameters
     ----------
-    scene : Scene
+    roles : sequence of Role
+        Those that the drawing holds, as `Scene.roles` tells them.
     width, height : float
         Of a sample, mm; it stands on y = 0 from x = 0 to the right.
     words : mapping of Role to str, optional
         Words for this drawing instead of the usual ones.
     """
-    said = {role: (words or {}).get(role, LOOKS[role].legend) for role in scene.roles}
-    order = [Role.SEAM, Role.BEFORE, Role.CUT, *scene.roles]
+    said = {role: (words or {}).get(role, LOOKS[role].legend) for role in roles}
+    order = [Role.SEAM, Role.BEFORE, Role.CUT, *roles]
     return tuple(
         Entry(role, _sample(role, width, height), said[role])
         for role in dict.fromkeys(order)

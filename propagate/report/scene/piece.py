@@ -26,7 +26,9 @@ __all__ = ["NOTCH_MM", "compose_piece", "drill_mark", "grain_up", "outward_at"]
 Array = npt.NDArray[np.float64]
 
 NOTCH_MM = 6.0
-"""Notches of edges without an allowance, and the longest that a notch grows on the page."""
+"""Notches that no cut line ends, and no allowance makes shorter."""
+_DOUBLE_MM = 6.0
+"""Ticks of a double notch are a quarter inch apart (common practice, no source)."""
 
 
 def grain_up(piece: SizedPiece) -> Motion:
@@ -75,7 +77,7 @@ def compose_piece(
         length_mm = f"{edge.length:.4f}"
         items.append(line(Role.SEAM, edge.points, edge.name, series=series, length_mm=length_mm))
     items += [item for drill in piece.drills for item in drill_mark(drill.point, page_mm)]
-    items += _edge_marks(piece, info, page_mm)
+    items += _edge_marks(piece, info, cut, page_mm)
     return Scene(tuple(items))
 
 
@@ -153,17 +155,36 @@ def _fold_bracket(piece: SizedPiece, fold: str | None, page_mm: float) -> list[I
     ]
 
 
-def _edge_marks(piece: SizedPiece, info: PieceInfo, page_mm: float) -> list[Item]:
-    """Notches as ticks from the seam line into the allowance, other landmarks as dots."""
+def _edge_marks(
+    piece: SizedPiece, info: PieceInfo, cut: CutLine | None, page_mm: float
+) -> list[Item]:
+    """Notches as ticks from the seam line to the cut line, other landmarks as dots."""
     widths = allowances(piece, info)
+    ring = None if cut is None else shapely.LinearRing(cut.points)
     found: list[Item] = []
     for mark in piece.landmarks:
         point = np.asarray(mark.point)
         if mark.kind == "notch":
             width = widths[mark.edge]
-            size = min(max(width, NOTCH_MM / 2), NOTCH_MM) * page_mm
-            tip = point + outward_at(piece, mark) * size
-            found.append(line(Role.NOTCH, [point, tip], mark.name))
+            short = min(max(width, NOTCH_MM / 2), NOTCH_MM) * page_mm
+            outward = outward_at(piece, mark)
+            aside = np.array([-outward[1], outward[0]]) * _DOUBLE_MM * page_mm / 2
+            for foot in (
+                (point - aside, point + aside) if mark.name in info.double_notches else (point,)
+            ):
+                long = _reach(foot, outward, ring, 3.0 * width) if width else None
+                tip = foot + outward * (short if long is None else long)
+                found.append(line(Role.NOTCH, [foot, tip], mark.name))
         elif mark.kind != "dart leg":
             found.append(Dot(Role.LANDMARK, point, 1.2 * page_mm))
     return found
+
+
+def _reach(
+    foot: Array, outward: Array, ring: shapely.LinearRing | None, most: float
+) -> float | None:
+    """How far the cut line lies from a point, square to the edge; None when it is not met."""
+    if ring is None:
+        return None
+    met = ring.intersection(shapely.LineString([foot, foot + outward * most]))
+    return None if met.is_empty else float(shapely.Point(foot).distance(met))
