@@ -271,7 +271,7 @@ def _foot(drawn: Scene, words: str, y: float, width: float, letter: float) -> tu
         items.append(text((0.0, y), said, letter, anchor="start"))
         y -= 0.4 * letter
     x, y = 0.0, y - letter
-    for entry in legend_of(drawn, _SAMPLE_MM, letter):
+    for entry in legend_of(drawn.roles, _SAMPLE_MM, letter):
         wide = _SAMPLE_MM + 0.6 * letter + text_width(entry.words, letter)
         if x > 0.0 and x + wide > width:
             x, y = 0.0, y - 1.7 * letter
