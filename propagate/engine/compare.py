@@ -78,7 +78,7 @@ def refuse_crossing(name: str, size: str, piece: SizedPiece) -> None:
     ------
     EditError
     """
-    outline = shapely.Polygon(piece.outline)
+    outline = shapely.polygons(piece.outline)
     if not outline.is_valid:
         raise EditError(
             f"piece '{name}', size '{size}': the new outline would cross itself "

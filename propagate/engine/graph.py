@@ -60,6 +60,7 @@ _ORDERS: WeakKeyDictionary[PatternSet, _Orders] = WeakKeyDictionary()
 _CACHE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _WIDE: WeakKeyDictionary[PatternSet, nx.DiGraph] = WeakKeyDictionary()
 _JOINED: WeakKeyDictionary[PatternSet, frozenset[str]] = WeakKeyDictionary()
+_CAUSES: WeakKeyDictionary[PatternSet, dict[RelationNode, list[str]]] = WeakKeyDictionary()
 _JUDGED: WeakKeyDictionary[PatternSet, dict[RelationNode, list[str]]] = WeakKeyDictionary()
 _READERS: WeakKeyDictionary[PatternSet, dict[str, list[RelationNode]]] = WeakKeyDictionary()
 
@@ -130,7 +131,10 @@ def _reached(graph: nx.DiGraph, changed: Iterable[str]) -> set[Node]:
 
 def causes_of(pattern: PatternSet, relation: RelationNode) -> list[str]:
     """Nodes that a relation reads, by name."""
-    return sorted(relation_graph(pattern).predecessors(relation))
+    known = _CAUSES.setdefault(pattern, {})
+    if relation not in known:
+        known[relation] = sorted(relation_graph(pattern).predecessors(relation))
+    return list(known[relation])
 
 
 def edges_read(pattern: PatternSet, relation: RelationNode) -> list[str]:

@@ -189,7 +189,7 @@ class Edited:
     @cached_property
     def area(self) -> shapely.Polygon:
         """What the outline encloses."""
-        return shapely.Polygon(self.outline)
+        return shapely.polygons(self.outline)
 
     @cached_property
     def crosses_itself(self) -> bool:

@@ -142,19 +142,20 @@ class Visits:
         work = work_of(node[0])
         if work.written is None or not (self._stirred or self._cut):
             return None
-        own = work.spared(self._state, relation_of(self._state.pattern, node))
+        since, stirred, cut = self._visited.get(node, 0), self._stirred, self._cut
+        late = [
+            key
+            for key in edges_read(self._state.pattern, node)
+            if max(stirred.get(key, 0), cut.get(key, 0)) > since
+        ]
+        own = work.spared(self._state, relation_of(self._state.pattern, node)) if late else None
         if own is None:
             return None
-        since = self._visited.get(node, 0)
         # Where the follower was cut apart too, the edit has matched the two.
-        cut = self._cut
         matched = self._state.matched_by_edit
         if cut and matched and any(key in cut for key in self._written(node)):
-            cut = {}
-        for key in edges_read(self._state.pattern, node):
-            if key not in own and max(self._stirred.get(key, 0), cut.get(key, 0)) > since:
-                return key
-        return None
+            late = [key for key in late if stirred.get(key, 0) > since]
+        return next((key for key in late if key not in own), None)
 
     def _visit(self, step: Step, causes: Mapping[RelationNode, str]) -> bool:
         """Carry a change through one step, and note which edges it changed."""

@@ -17,7 +17,7 @@ from typing import Final, Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, arc_of, chord_angles
+from propagate.geometry.polyline import arc_lengths, arc_of, chord_angles, continuous_angles
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
 from propagate.values import dataclass
 
@@ -39,6 +39,8 @@ _CORNER_DEG: Final = (12.0, 18.0)
 
 def _rising(value: Array, low: float, high: float) -> Array:
     """0 below `low`, 1 above `high`, smooth between: ``s² (3 - 2 s)``."""
+    if value.max() <= low:
+        return np.zeros(len(value))
     share = np.minimum(np.maximum((value - low) / (high - low), 0.0), 1.0)
     return np.asarray(share * share * (3.0 - 2.0 * share))
 
@@ -74,13 +76,18 @@ class _Chords:
     ends: Array
 
     @classmethod
-    def of(cls, points: Array) -> _Chords:
-        lengths, angles = chord_angles(points)
+    def of(cls, points: Array, window: float) -> _Chords:
+        """Those at the start of a polyline by which its direction there is told."""
+        delta = points[1:] - points[:-1]
+        lengths = np.hypot(delta[:, 0], delta[:, 1])
         ends = arc_of(lengths)
-        return cls(lengths, angles, (ends[:-1] + ends[1:]) / 2, ends)
+        count = _points_seen(ends, window) - 1
+        ends = ends[: count + 1]
+        angles = continuous_angles(delta[:count])
+        return cls(lengths[:count], angles, (ends[:-1] + ends[1:]) / 2, ends)
 
     @cached_property
-    def _told(self) -> tuple[list[float], list[float], list[float], list[float]]:
+    def told(self) -> tuple[list[float], list[float], list[float], list[float]]:
         """Lengths, directions, middles and ends for a look at a few chords one by one."""
         of = (self.lengths, self.angles, self.middles, self.ends)
         lengths, angles, middles, ends = (values.tolist() for values in of)
@@ -88,11 +95,11 @@ class _Chords:
 
     def _first(self, low: float) -> int:
         """The chord in which a distance lies."""
-        return max(bisect_right(self._told[3], low) - 1, 0)
+        return max(bisect_right(self.told[3], low) - 1, 0)
 
     def stretch(self, low: float, high: float) -> _Stretch:
         """The chords between two distances, each weighing by what of it lies there."""
-        _, angles, middles, ends = self._told
+        _, angles, middles, ends = self.told
         angle = place = size = 0.0
         for k in range(self._first(low), len(angles)):
             begin, end = ends[k], ends[k + 1]
@@ -107,7 +114,7 @@ class _Chords:
 
     def typical(self, low: float, high: float) -> float:
         """Length of a chord between two distances, mm; no more than twice that distance."""
-        lengths, _, _, ends = self._told
+        lengths, _, _, ends = self.told
         most = 2 * (high - low)
         whole = size = 0.0
         for k in range(self._first(low), len(lengths)):
@@ -168,12 +175,13 @@ def _bend_beside(
 
 def _own_turn(chords: _Chords, k: int, window: float) -> float:
     """Turn of the curve on the first half of a chord, radians: none on a straight line."""
-    begin, end, size = float(chords.ends[k]), float(chords.ends[k + 1]), float(chords.lengths[k])
+    lengths, angles, middles, ends = chords.told
+    begin, end, size = ends[k], ends[k + 1], lengths[k]
     # Coarse chords may meet at a corner.
     curved = 1.0 - _rise(size, 3 * window, _STRAIGHT * window)
     if not curved:
         return 0.0
-    here = _Stretch(float(chords.angles[k]), float(chords.middles[k]), size)
+    here = _Stretch(angles[k], middles[k], size)
     bend, relied = _bend_beside(chords, here, begin, max(begin - size, 0.0), window)
     if relied < 1.0:  # the first chord, or one behind a stub
         ahead, sure = _bend_beside(chords, here, end, end + size, window)
@@ -215,12 +223,12 @@ def end_direction(
     turns : indices of vertices that are corners inside the polyline
     window : mm
     """
-    read = _points_read(points, end, turns, window)
-    if len(read) == 2:
-        dx, dy = read[1] - read[0]
+    head = _head(points, end, turns, window)
+    if len(head) == 2:
+        dx, dy = head[1] - head[0]
         direction = float(np.arctan2(dy, dx))
     else:
-        direction = _start_direction(_Chords.of(read), window)
+        direction = _start_direction(_Chords.of(head, window), window)
     return direction if end == "start" else direction + np.pi
 
 
@@ -232,48 +240,56 @@ def alike_at(
     if first[at].tolist() != second[at].tolist():
         return False
     one, other = (
-        _points_read(points, end, corners, TANGENT_WINDOW_MM)
+        _head(points, end, corners, TANGENT_WINDOW_MM)
         for points, corners in zip((first, second), turns, strict=True)
     )
-    return np.array_equal(one, other)
+    counts = [_points_seen(arc_lengths(head), TANGENT_WINDOW_MM) for head in (one, other)]
+    return np.array_equal(one[: counts[0]], other[: counts[1]])
 
 
-def _points_read(points: Array, end: End, turns: Sequence[int], window: float) -> Array:
-    """Points of a polyline by which its direction at an end is told, from there on."""
+def _head(points: Array, end: End, turns: Sequence[int], window: float) -> Array:
+    """Points of a polyline from an end on, as far as they may tell its direction there."""
     if end == "end":
         last = len(points) - 1
         points, turns = points[::-1], [last - turn for turn in turns]
-    if np.hypot(*(points[1] - points[0])) >= _STRAIGHT * window:
+    dx, dy = points[1] - points[0]
+    if np.hypot(dx, dy) >= _STRAIGHT * window:
         return points[:2]
     stop = min([turn for turn in turns if turn > 0], default=len(points) - 1)
-    head = points[: min(stop, _MOST_CHORDS) + 1]
-    # A chord that begins in the window is compared with what lies beside it, twice its length.
-    ends = arc_lengths(head)
+    return points[: min(stop, _MOST_CHORDS) + 1]
+
+
+def _points_seen(ends: Array, window: float) -> int:
+    """How many vertices are looked at, of those at some distances from an end.
+
+    A chord that begins in the window is compared with what lies beside it, twice its length.
+    """
     seen = ends[max(int(ends[:-1].searchsorted(window)), 1)]
-    return head[: int(ends.searchsorted(3 * seen)) + 1]
+    return int(ends.searchsorted(3 * seen)) + 1
 
 
 def _start_direction(chords: _Chords, window: float) -> float:
     count = max(int(chords.ends[:-1].searchsorted(window)), 1)
+    if not chords.ends[count]:
+        return float(chords.angles[0])
     begins = chords.ends[:count]
     inside = np.minimum(chords.ends[1 : count + 1], window) - begins
-    if not inside.any():
-        return float(chords.angles[0])
     lengths, angles = chords.lengths[:count], chords.angles[:count]
     # A short chord is read at its middle, a long one at its beginning, less its own turn.
     long = _rising(lengths, window / 3, 2 * window / 3)
+    brief = 1.0 - long
     # Short chords of like lengths: their number, about.  Two tell how the curve bends.
-    short = inside * (1.0 - long)
+    short = inside * brief
     number = float(short.sum()) ** 2 / (float(short @ short) + 1.0)
     fitted = _rise(number, 1.3, 1.8)
     turned = np.zeros(count)
-    for k in range(count):
-        if long[k] > 0.0 or (fitted < 1.0 and begins[k] < _SURELY_MM):
+    for k, (share, begin) in enumerate(zip(long.tolist(), begins.tolist(), strict=True)):
+        if share > 0.0 or (fitted < 1.0 and begin < _SURELY_MM):
             turned[k] = _own_turn(chords, k, window)
     direction = 0.0
     if fitted > 0.0:
         near = inside * (1.0 - (begins + inside / 2) / window) ** 2
-        places = begins + (1.0 - long) * lengths / 2
+        places = begins + brief * lengths / 2
         direction = fitted * _fit_direction(places, angles - long * turned, near)
     if fitted < 1.0:
         first = np.maximum(np.minimum(inside, _SURELY_MM - begins), 0.0)

@@ -20,6 +20,7 @@ __all__ = [
     "arc_of",
     "between",
     "chord_angles",
+    "continuous_angles",
     "is_straight",
     "join",
     "length",
@@ -230,11 +231,16 @@ def join(parts: Sequence[Array]) -> Array:
 def chord_angles(points: Array) -> tuple[Array, Array]:
     """Lengths (n-1,) in mm and continuous directions (n-1,) in radians of the chords."""
     delta = points[1:] - points[:-1]
-    angles = np.arctan2(delta[:, 1], delta[:, 0])
+    return np.hypot(delta[:, 0], delta[:, 1]), continuous_angles(delta)
+
+
+def continuous_angles(chords: Array) -> Array:
+    """Directions (n,) of chords (n, 2), radians; none jumps from the one before by a whole turn."""
+    angles = np.arctan2(chords[:, 1], chords[:, 0])
     steps = angles[1:] - angles[:-1]
     if steps.size and np.abs(steps).max() > np.pi:
         angles = np.unwrap(angles)
-    return np.hypot(delta[:, 0], delta[:, 1]), angles
+    return angles
 
 
 def is_straight(points: Array) -> bool:

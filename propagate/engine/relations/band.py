@@ -134,11 +134,13 @@ def _had(state: State, band: Band) -> Array:
     0 where the pieces were taken from several sizes, which were never sewn to each other, and
     where the edit itself changed what is asked.
     """
-    marks, wanted = _lengths(state, state.source, band, state.source(band.piece))
     alike = [
         _of_one_size(state, band, zone) and f"{band.name}.{zone.name}" not in state.asked
         for zone in band.zones
     ]
+    if not any(alike):
+        return np.zeros(len(alike))
+    marks, wanted = _lengths(state, state.source, band, state.source(band.piece))
     return np.where(alike, np.array(wanted) - np.diff(marks), 0.0)
 
 

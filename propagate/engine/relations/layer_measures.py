@@ -41,7 +41,7 @@ def measure_layer(
     """
     opening = state.pattern.relations.openings[stack.opening]
     edited = state.silhouette(opening.silhouette)
-    after, silhouette = shapely.Polygon(new_place.apply(new.outline)), edited.area
+    after, silhouette = shapely.polygons(new_place.apply(new.outline)), edited.area
     if not after.is_valid:
         raise _crossed(state, layer.piece, after)
     if edited.crosses_itself:
