@@ -240,6 +240,16 @@ class Edited:
         Placed or None
             None when the landmark does not lie on the silhouette.
         """
+        key = (piece, landmark, anchor)
+        if key not in self._places:
+            self._places[key] = self._find_place(piece, landmark, anchor)
+        return self._places[key]
+
+    @cached_property
+    def _places(self) -> dict[tuple[str, str, str | None], Placed | None]:
+        return {}
+
+    def _find_place(self, piece: str, landmark: str, anchor: str | None) -> Placed | None:
         if anchor is not None:
             found = self._anchored(piece, landmark, anchor)
             if found is not None:
