@@ -1,6 +1,7 @@
-"""Everything that must hold on a blend, on every ordered pair of sizes of both demo sets.
+"""Everything that must hold on a blend, on ordered pairs of sizes of both demo sets.
 
-Both ways, by shape every pair and by length a part of them, and each size with itself.
+Both ways, by shape those an odd number of sizes apart and the ends of the nest, by length
+neighbours and the ends, and each size with itself; with the profile ``long`` every pair.
 Results are measured with the means of `tests.engine.measure` (numpy, scipy, shapely on bare
 points) and never read from the record; then the record's own figures are compared with what
 was measured.
@@ -135,12 +136,13 @@ def cases(request) -> list[Case]:
 
 
 def _is_measured(sizes: Sequence[str], upper: str, lower: str, follow: str) -> bool:
-    """Every pair by shape; by length neighbours and the ends of the nest.
+    """By shape what is an odd number of sizes apart, by length neighbours; the ends of the nest.
 
-    The profile ``long`` measures every pair by length too.
+    The profile ``long`` measures every pair.
     """
     apart = abs(sizes.index(upper) - sizes.index(lower))
-    return follow == "shape" or apart in (1, len(sizes) - 1) or goes_on()
+    near = apart % 2 == 1 if follow == "shape" else apart == 1
+    return near or apart == len(sizes) - 1 or goes_on()
 
 
 def close(found: float, expected: float, tolerance: float, *what: object) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -34,7 +36,7 @@ class Pen:
     handle: int = 0
     parts: list[str] = field(default_factory=list)
 
-    @property
+    @cached_property
     def decimals(self) -> int:
         """Decimals of a coordinate in the file's unit."""
         step = self.precision / self.unit_mm
@@ -85,14 +87,15 @@ class Pen:
             + f" 11\n{x1:.{digits}f}\n 21\n{y1:.{digits}f}\n 31\n0.0\n"
         )
 
-    def point(self, layer: str, point: Array | tuple[float, float]) -> None:
-        """Write a POINT."""
-        x, y = self.rounded(np.asarray(point)).tolist()
+    def points(self, placed: Iterable[tuple[str, Array | tuple[float, float]]]) -> None:
+        """Write a POINT for each layer and place; they are rounded together, for there are many."""
+        layers, places = zip(*placed, strict=True)
         digits = self.decimals
-        self.parts.append(
-            self._open("POINT", layer, "AcDbPoint")
-            + f" 10\n{x:.{digits}f}\n 20\n{y:.{digits}f}\n 30\n0.0\n"
-        )
+        for layer, (x, y) in zip(layers, self.rounded(np.array(places)).tolist(), strict=True):
+            self.parts.append(
+                self._open("POINT", layer, "AcDbPoint")
+                + f" 10\n{x:.{digits}f}\n 20\n{y:.{digits}f}\n 30\n0.0\n"
+            )
 
     def text(
         self,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -24,7 +25,7 @@ class Placement:
     matrix: Array
     offset: Array
 
-    @property
+    @cached_property
     def is_identity(self) -> bool:
         """Nothing moves, not by a digit."""
         return bool((self.matrix == np.eye(2)).all() and (self.offset == 0.0).all())

@@ -258,9 +258,6 @@ def write_sheet(sheet: Sheet, pen: Pen) -> None:
     """Write a block's entities, with the turn and curve points of its lines."""
     for line in sheet.lines:
         pen.line(line.layer, line.points, closed=line.closed)
-    for layer, point in line_points(sheet, pen):
-        pen.point(layer, point)
-    for layer, at in sheet.points:
-        pen.point(layer, at)
+    pen.points([*line_points(sheet, pen), *sheet.points])
     for text in sheet.texts:
         pen.text(text.layer, text.at, text.text, height=text.height, angle=text.angle)

@@ -22,15 +22,15 @@ from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.pattern.validate import problems
 from tests.builders import pocket_set, tiny_set
 from tests.examples import part_of
-from tests.shared import demo
+from tests.shared import demo, demo_in_few
 
 NESTED = WriteOptions(kind="nested")
 RULES = WriteOptions(kind="rules")
 SETS = {
     "tiny": tiny_set,
     "pocket": pocket_set,
-    "slant": lambda: demo("slant_trouser"),
-    "scoop": lambda: demo("scoop_skirt"),
+    "slant": lambda: demo_in_few("slant_trouser"),
+    "scoop": lambda: demo_in_few("scoop_skirt"),
     "gilet": lambda: demo("workshop_gilet"),
 }
 
@@ -257,6 +257,7 @@ def test_a_general_geographic_reader_sees_every_vertex(name: str, nested: Nested
             assert gap(outline[:-1], pattern.sized(piece, size).outline) <= 0.001
 
 
+BLENDED = {"slant": "slant_trouser", "scoop": "scoop_skirt", "gilet": "workshop_gilet"}
 RESULTS = {
     "slant": ({"waist": "42", "hip": "48"}, {"waist": "48", "hip": "42"}),
     "scoop": (
@@ -282,7 +283,7 @@ RESULTS = {
 def test_a_blended_result_comes_back_point_for_point(
     name: str, sizes: dict[str, str], kind: WriteOptions, tmp_path: Path
 ) -> None:
-    result = propagate.blend(SETS[name](), propagate.Blend(sizes)).pattern
+    result = propagate.blend(demo(BLENDED[name]), propagate.Blend(sizes)).pattern
     back = there_and_back(result, tmp_path, kind)
     assert list(back.pieces) == list(result.pieces)
     for piece in result.pieces:
