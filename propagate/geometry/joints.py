@@ -19,7 +19,16 @@ from propagate.geometry.polyline import length, locate, point_at, split, unit
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["MITRE_LIMIT", "Arm", "Corner", "Joint", "blunt_tip", "join_arms", "run_on"]
+__all__ = [
+    "MITRE_LIMIT",
+    "Arm",
+    "Corner",
+    "Joint",
+    "blunt_tip",
+    "join_arms",
+    "run_on",
+    "runs_ahead",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -210,12 +219,25 @@ def _ahead(a: Arm, b: Arm) -> Array | None:
     return a.foot + s * a.heading if min(s, t) >= -SAME_POINT_MM else None
 
 
+def runs_ahead(a: Arm, b: Arm) -> bool:
+    """Whether two lines run on straight until they cross, or do so at an inward corner."""
+    inward = _cross(a.heading, -b.heading) < 0.0
+    return inward or max(a.width, b.width) == 0.0 or _tip(a, b) is not None
+
+
+def _tip(a: Arm, b: Arm) -> Array | None:
+    """Where two lines that are run on meet, no farther off than a mitre may reach."""
+    tip = _ahead(a, b)
+    reach = MITRE_LIMIT * max(a.width, b.width)
+    return tip if tip is not None and np.hypot(*(tip - a.corner)) <= reach else None
+
+
 def _mitre(a: Arm, b: Arm) -> Joint:
     widest = max(a.width, b.width)
-    tip = _ahead(a, b)
-    if tip is not None and np.hypot(*(tip - a.corner)) <= MITRE_LIMIT * widest:
+    tip = _tip(a, b)
+    if tip is not None:
         return Joint(a.led_to(tip), _NONE, b.led_to(tip), _NONE, _NONE)
-    if tip is None and (hit := _nearest_crossing(a.line, b.line, a.corner)):
+    if _ahead(a, b) is None and (hit := _nearest_crossing(a.line, b.line, a.corner)):
         s, t, tip = hit
         # A narrow allowance that runs on trims the wider one; where it would trim
         # more than the wider one is wide, the cut line steps instead.

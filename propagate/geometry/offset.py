@@ -19,7 +19,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.geometry.corner import signed_area
-from propagate.geometry.joints import Arm, Corner, join_arms, run_on
+from propagate.geometry.joints import Arm, Corner, join_arms, run_on, runs_ahead
 from propagate.geometry.parallel import distinct, mitred_line, offset_line, right_normals
 from propagate.geometry.polyline import length, split
 from propagate.tolerances import SAME_POINT_MM
@@ -142,21 +142,34 @@ def odd_joints(
         Numbers of the edges at whose ends such joints are.
     """
     _check(edges, widths, corners)
-    count, found = len(edges), set[int]()
+    count = len(edges)
     if count == 1:
         return frozenset()  # a ring that ends where it begins is mitred there, however sharp
     seams = [distinct(edge) for edge in edges]
+    found = {
+        k
+        for i, (seam, width) in enumerate(zip(seams, widths, strict=True))
+        if width > 0.0 and _laps_over(seam, width)
+        for k in (i, (i - 1) % count)
+    }
+    arms = zip(seams, (*seams[1:], seams[0]), widths, (*widths[1:], widths[0]), strict=True)
+    if set(corners) == {Corner.MITRE} and all(
+        runs_ahead(Arm(a, a, w, ()), Arm(b[::-1], b[::-1], v, (), left=True)) for a, b, w, v in arms
+    ):
+        return frozenset(found)
     bands = _joined_bands(seams, widths, corners, turns or [()] * count)
     for i, band in enumerate(bands):
-        if len(band.tail) or band.walls:
-            found.add(i)
-        if len(band.head):
-            found.add((i - 1) % count)
-        if band.width > 0.0 and len(offset_line(band.seam, band.width)) != len(
-            mitred_line(band.seam, band.width)
-        ):
-            found |= {i, (i - 1) % count}
+        found |= {i} if len(band.tail) or band.walls else set()
+        found |= {(i - 1) % count} if len(band.head) else set()
     return frozenset(found)
+
+
+def _laps_over(seam: Array, width: float) -> bool:
+    """Whether a line turns so sharply within that the parallel of it has no mitre or a loop."""
+    line = mitred_line(seam, width)
+    if len(line) != len(seam):
+        return True
+    return bool((np.diff(line, axis=0) * np.diff(seam, axis=0)).sum(axis=1).min() < 0.0)
 
 
 @dataclass
