@@ -25,6 +25,7 @@ Anchor = Literal["start", "middle", "end"]
 FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
 _NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
 _WIDE = frozenset("mwMWQO@%+=—→±°")
+_BOLD = 1.12
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,10 @@ class Stroke:
         return f'fill="none" stroke="{self.colour}" stroke-width="{self.width:g}"{dash}'
 
 
-def text_width(text: str, size: float) -> float:
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Estimate the width of a text, rather too wide than too narrow, mm."""
     units = sum(0.36 if c in _NARROW else 0.9 if c in _WIDE else 0.64 for c in text)
-    return units * size
+    return units * size * (_BOLD if bold else 1.0)
 
 
 def clean_text(text: str) -> str:
@@ -148,7 +149,7 @@ class Canvas:
     ) -> None:
         """Write a text; `at` is the middle of its height, `angle` in degrees."""
         xy = np.asarray(at, dtype=np.float64)
-        width = text_width(text, size) * (1.06 if bold else 1.0)
+        width = text_width(text, size, bold=bold)
         shift = {"start": 0.0, "middle": -width / 2, "end": -width}[anchor]
         turn = math.radians(angle)
         along, up = (

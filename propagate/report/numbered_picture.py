@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
-import shapely
 
-from propagate.geometry.polyline import length
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.report import piece_parts as parts
 from propagate.report import sheet
 from propagate.report.canvas import Canvas
-from propagate.report.labels import Placer
 from propagate.report.piece_picture import MARGIN_MM, text_size
-from propagate.report.scene.items import Role
+from propagate.report.scene.frames import moved_piece
+from propagate.report.scene.items import Dot, Role, Scene, text
+from propagate.report.scene.labels import Labels
 from propagate.report.scene.paint import paint
-from propagate.report.scene.piece import compose_piece
-from propagate.report.style import LAYERS, LEADER, SEAM, definitions
+from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.scene.texts import label_marks
+from propagate.report.style import LAYERS, definitions
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["numbered_picture"]
@@ -35,14 +33,19 @@ def numbered_picture(
         For a piece or size that the set does not have.
     """
     shown = size or pattern.base
-    piece = pattern.sized(name, shown)
-    title = pattern.info[name].title
+    sized, info = pattern.sized(name, shown), pattern.info[name]
+    piece = moved_piece(sized, grain_up(sized))
+    title = info.title
     letter = text_size(float(np.ptp(piece.outline, axis=0).max()))
+    start = Scene((Dot(Role.SEAM, piece.edges[0].points[0], 2.0),))
+    scene = compose_piece(piece, info).without(Role.LEVEL) + start
+    labels = Labels(scene)
+    numbered = list(enumerate(piece.edges, start=1))
+    for number, edge in sorted(numbered, key=lambda item: -item[1].length):
+        labels.along(edge.points, text((0.0, 0.0), f"{number} {edge.name}", letter, bold=True))
+    label_marks(labels, piece, letter)
     canvas = Canvas()
-    scene = compose_piece(piece, pattern.info[name]).without(Role.LEVEL)
-    paint(scene, canvas)
-    canvas.circle("marks", piece.edges[0].points[0], 2.0, SEAM)
-    _label(canvas, piece, letter)
+    paint(scene + labels.scene, canvas)
     rows = [
         [f"{number}  {edge.name}", unit.length(edge.length)]
         for number, edge in enumerate(piece.edges, start=1)
@@ -61,21 +64,3 @@ def numbered_picture(
         order=LAYERS,
         margin=MARGIN_MM,
     )
-
-
-def _label(canvas: Canvas, piece: SizedPiece, letter: float) -> None:
-    outline = shapely.Polygon(piece.outline)
-    inside, around = outline.buffer(-0.25 * letter), outline.buffer(0.25 * letter + 6.0)
-    placer = Placer(inside, around, parts.inner_lines(piece))
-    for mark in piece.landmarks:
-        placer.take(shapely.Point(mark.point).buffer(2.0))
-    numbered = list(enumerate(piece.edges, start=1))
-    for number, edge in sorted(numbered, key=lambda item: -length(item[1].points)):
-        text = f"{number} {edge.name}"
-        place = placer.along(edge.points, text, letter)
-        if place is None:
-            continue
-        if place.leader is not None:
-            canvas.line("labels", [place.leader, place.centre], LEADER)
-        canvas.text("labels", place.centre, text, letter, angle=place.angle, bold=True, halo=True)
-    parts.label_marks(canvas, piece, placer, letter * 0.8)

@@ -7,35 +7,18 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import between
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Canvas, Stroke
-from propagate.report.labels import Placer
-from propagate.report.scene.items import Line, Role, Scene
 from propagate.report.scene.piece import outward_at
 from propagate.report.style import (
-    BLUE,
     DART,
     GRAIN,
     INTERNAL,
-    LEADER,
     NOTCH,
-    ORANGE,
-    PALE,
     SEAM,
 )
-from propagate.report.units import Unit
 
-__all__ = [
-    "draw_edges",
-    "draw_grain",
-    "draw_inner",
-    "label_levels",
-    "draw_marks",
-    "inner_lines",
-    "label_edges",
-    "label_marks",
-]
+__all__ = ["draw_edges", "draw_grain", "draw_inner", "draw_marks", "inner_lines"]
 
 Array = npt.NDArray[np.float64]
 
@@ -105,16 +88,6 @@ def draw_grain(canvas: Canvas, piece: SizedPiece) -> None:
         )
 
 
-def label_levels(canvas: Canvas, scene: Scene, placer: Placer, size: float) -> None:
-    """Name the levels that have room."""
-    for level in scene.of(Role.LEVEL):
-        assert isinstance(level, Line)
-        place = placer.along(level.points, level.name, size * 0.8, within=True)
-        if place is not None:
-            at, angle = place.centre, place.angle
-            canvas.text("labels", at, level.name, size * 0.8, angle=angle, colour=PALE, halo=True)
-
-
 def draw_marks(canvas: Canvas, piece: SizedPiece, allowance: Mapping[str, float]) -> set[str]:
     """Draw notches as ticks from the seam line into the allowance, other landmarks as dots."""
     found = set()
@@ -132,46 +105,3 @@ def draw_marks(canvas: Canvas, piece: SizedPiece, allowance: Mapping[str, float]
             canvas.circle("marks", point, 1.2, GRAIN)
             found.add("landmark")
     return found
-
-
-def label_edges(
-    canvas: Canvas,
-    piece: SizedPiece,
-    placer: Placer,
-    size: float,
-    unit: Unit,
-    before: Mapping[str, float],
-) -> None:
-    """Write name and length at every edge; and the change where there was one."""
-    for edge in sorted(piece.edges, key=lambda e: -e.length):
-        text = f"{edge.name} {unit.length(edge.length)}"
-        colour = "#1a1a1a"
-        if edge.name in before:
-            change = edge.length - before[edge.name]
-            text += f" ({unit.change(change)})"
-            colour = BLUE if change > 0 else ORANGE
-        place = placer.along(edge.points, text, size)
-        if place is None:
-            continue
-        if place.leader is not None:
-            canvas.line("labels", [place.leader, place.centre], LEADER)
-        canvas.text("labels", place.centre, text, size, angle=place.angle, colour=colour, halo=True)
-
-
-def label_marks(canvas: Canvas, piece: SizedPiece, placer: Placer, size: float) -> None:
-    """Write the names of notches and landmarks beside them."""
-    for mark in piece.landmarks:
-        if mark.kind == "dart leg":
-            continue
-        edge = piece.edge(mark.edge)
-        at = piece.distance(mark.edge, mark.name)
-        reach = 0.5 * size * (len(mark.name) + 2)
-        stretch = between(edge.points, max(at - reach, 0.0), min(at + reach, edge.length))
-        place = placer.along(stretch, mark.name, size)
-        if place is None:
-            continue
-        if place.leader is not None:
-            canvas.line("labels", [np.asarray(mark.point), place.centre], LEADER)
-        canvas.text(
-            "labels", place.centre, mark.name, size, angle=place.angle, colour=PALE, halo=True
-        )

@@ -2,27 +2,24 @@
 
 from __future__ import annotations
 
-from itertools import product
-
 import numpy as np
-import shapely
 
 from propagate.engine.finish import cut_line
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import PieceInfo
-from propagate.report import piece_parts as parts
 from propagate.report import sheet
 from propagate.report.blend_text import edit_words, size_taken
-from propagate.report.canvas import Canvas, text_width
-from propagate.report.labels import Placer
+from propagate.report.canvas import Canvas
 from propagate.report.notices import notices_of
 from propagate.report.scene.change import piece_before
+from propagate.report.scene.frames import moved_piece
 from propagate.report.scene.items import Scene
+from propagate.report.scene.labels import Labels
 from propagate.report.scene.paint import paint
-from propagate.report.scene.piece import compose_piece, outward_at
+from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.scene.texts import label_edges, label_levels, label_marks, label_title
 from propagate.report.set_text import cut_words
 from propagate.report.style import LAYERS, definitions
 from propagate.report.units import Unit
@@ -30,8 +27,6 @@ from propagate.report.units import Unit
 __all__ = ["MARGIN_MM", "piece_picture", "text_size"]
 
 MARGIN_MM = 12.0
-_BESIDE = ((0.0, 0.0), (0.0, 1.7), (0.0, -1.7), (1.0, 0.0), (-1.0, 0.0), (0.0, 3.4), (0.0, -3.4))
-"""Where a piece's text may go when its own place is taken: half widths and heights away."""
 _SMALLEST_TEXT, _LARGEST_TEXT = 3.2, 9.5
 
 
@@ -43,19 +38,25 @@ def text_size(extent: float) -> float:
 def piece_picture(
     pattern: PatternSet, name: str, size: str, unit: Unit, result: Result | None = None
 ) -> str:
-    """Draw one piece in one size as SVG text."""
-    piece, info = pattern.sized(name, size), pattern.info[name]
-    change = _change(result, name)
+    """Draw one piece in one size as SVG text, its grain upwards."""
+    sized, info = pattern.sized(name, size), pattern.info[name]
+    change, turn = _change(result, name), grain_up(sized)
+    piece = moved_piece(sized, turn)
     letter = text_size(float(np.ptp(piece.outline, axis=0).max()))
-    cut = cut_line(piece, info, size=size)
-    before, same = None, frozenset[str]()
+    before, same, longer = None, frozenset[str](), dict[str, float]()
     if change is not None:
-        before = piece_before(piece, change)
+        before = moved_piece(piece_before(sized, change), turn)
         same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
+        longer = {e.edge: e.before_mm for e in change.edges if e.status == "reshaped"}
+    cut = cut_line(piece, info, size=size)
     scene = compose_piece(piece, info, cut=cut, before=before, same=same)
+    labels = Labels(scene)
+    label_title(labels, piece, [f"{info.title}  {size}", cut_words(info)], letter)
+    label_marks(labels, piece, letter)
+    label_edges(labels, piece, letter, unit, longer)
+    label_levels(labels, scene, letter)
     canvas = Canvas()
-    paint(scene, canvas)
-    _texts(canvas, scene, piece, info, size, letter, unit, change, cut.points)
+    paint(scene + labels.scene, canvas)
     _sheet(canvas, pattern, name, size, letter, unit, result, change, scene)
     title = f"{pattern.name}: {info.title}, size {size}"
     return canvas.svg(
@@ -75,66 +76,6 @@ def _change(result: Result | None, name: str) -> PieceChange | None:
         if change.piece == name and change.status != "same" and change.before:
             return change
     return None
-
-
-def _texts(
-    canvas: Canvas,
-    scene: Scene,
-    piece: SizedPiece,
-    info: PieceInfo,
-    size: str,
-    letter: float,
-    unit: Unit,
-    change: PieceChange | None,
-    outer: object,
-) -> None:
-    """Write everything that lies on the piece or beside it, without collisions."""
-    inside = shapely.Polygon(piece.outline)
-    was = [np.asarray(points) for points in change.before.values()] if change else []
-    around = shapely.union_all(
-        [shapely.make_valid(shapely.Polygon(outer)), *(shapely.LineString(line) for line in was)]
-    ).buffer(0.25 * letter)
-    placer = Placer(inside.buffer(-0.25 * letter), around, [*parts.inner_lines(piece), *was])
-    for drill in piece.drills:
-        placer.take(shapely.Point(drill.point).buffer(2.8))
-    for mark in piece.landmarks:
-        placer.take(shapely.Point(mark.point).buffer(1.6))
-        if mark.kind == "notch":
-            tip = np.asarray(mark.point) + outward_at(piece, mark) * 6.0
-            placer.take(shapely.LineString([mark.point, tip]))
-    _piece_label(canvas, piece, info, size, letter, placer)
-    edges = {e.edge: e.before_mm for e in change.edges if e.status == "reshaped"} if change else {}
-    parts.label_marks(canvas, piece, placer, letter * 0.8)
-    parts.label_edges(canvas, piece, placer, letter, unit, edges)
-    parts.label_levels(canvas, scene, placer, letter)
-
-
-def _piece_label(
-    canvas: Canvas,
-    piece: SizedPiece,
-    info: PieceInfo,
-    size: str,
-    letter: float,
-    placer: Placer,
-) -> None:
-    """Title, size and cutting where the piece's label lies, as large as there is room for."""
-    if piece.label is None:
-        return
-    angle = (piece.label.angle + 90.0) % 180.0 - 90.0
-    turn = np.radians(angle)
-    down = np.array([np.sin(turn), -np.cos(turn)])
-    right = np.array([np.cos(turn), np.sin(turn)])
-    lines = [f"{info.title}  {size}", cut_words(info)]
-    for scale, (along, aside) in product((1.6, 1.3, 1.0, 0.8), _BESIDE):
-        height = letter * scale
-        wide = max(text_width(lines[0], height) * 1.06, text_width(lines[1], height * 0.7))
-        shift = right * along * (wide / 2 + height) + down * aside * height
-        middle = np.asarray(piece.label.point) + shift
-        if placer.fits(middle, angle, wide, height * 2.2):
-            above, below = middle - down * height * 0.45, middle + down * height * 0.65
-            canvas.text("labels", above, lines[0], height, angle=angle, bold=True, halo=True)
-            canvas.text("labels", below, lines[1], height * 0.7, angle=angle, halo=True)
-            return
 
 
 def _sheet(

@@ -7,7 +7,8 @@ import math
 import numpy as np
 import shapely
 
-from propagate.report.labels import MOST_TRIES, Placer, box_at
+from propagate.report.scene.items import Role, Scene, areas_of, text
+from propagate.report.scene.labels import MOST_TRIES, Labels
 
 
 def notched(count: int) -> str:
@@ -27,28 +28,13 @@ def notched(count: int) -> str:
     )
 
 
-def test_the_grid_finds_what_a_search_through_everything_finds() -> None:
-    rng = np.random.default_rng(7)
-    area = shapely.box(0, 0, 1000, 1000)
-    lines = [rng.uniform(0, 1000, (2, 2)) for _ in range(20)]
-    placer = Placer(area, area, lines)
-    taken: list[shapely.Geometry] = [shapely.LineString(line) for line in lines]
-    for _ in range(400):
-        centre, angle = rng.uniform(-50, 1050, 2), float(rng.uniform(-90, 90))
-        wide, high = rng.uniform(2, 300), rng.uniform(2, 40)
-        box = box_at(centre, angle, wide, high)
-        free = area.contains_properly(box) and not any(box.intersects(s) for s in taken)
-        assert placer.fits(centre, angle, wide, high) == free
-        if free:
-            taken.append(box)
-    assert len(taken) > 40
-
-
 def test_no_place_is_looked_for_without_end() -> None:
-    area = shapely.box(0, 0, 50, 50)
-    placer = Placer(area, area)
-    line = np.array([[0.0, 0.0], [50.0, 0.0]])
-    found = [placer.along(line, "a name of some length", 4.0) for _ in range(3000)]
-    assert placer.tries <= MOST_TRIES + 400
-    assert found[0] is not None
-    assert found[-1] is None
+    """A drawing with thousands of marks takes no longer than one with hundreds."""
+    face = areas_of(Role.FACE, shapely.box(0, 0, 50, 50))
+    labels = Labels(Scene(tuple(face)))
+    edge = np.array([[0.0, 0.0], [50.0, 0.0]])
+    name = text((0.0, 0.0), "a name of some length", 4.0)
+    found = [labels.along(edge, name) for _ in range(3000)]
+    assert labels.tries <= MOST_TRIES
+    assert found[0]
+    assert not found[-1]

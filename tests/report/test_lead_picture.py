@@ -17,6 +17,7 @@ from propagate.report.lead_picture import lead_picture
 from propagate.report.scene.items import Area, Line, Role, Scene, Text
 from propagate.report.scene.lead import Lead, compose_lead
 from propagate.report.units import INCHES, MILLIMETRES
+from tests.report.label_check import collisions, drawn_in_scene
 from tests.shared import demo, main_job
 
 LEADS = demo_names()
@@ -86,6 +87,11 @@ def test_pieces_do_not_lie_on_each_other(name: str) -> None:
     assert drawn
     for i, one in enumerate(drawn):
         assert not any(one.intersects(other) for other in drawn[i + 1 :])
+
+
+@pytest.mark.parametrize("name", LEADS)
+def test_no_text_lies_on_anything(name: str) -> None:
+    assert collisions(drawn_in_scene(lead_of(name).scene)) == []
 
 
 def test_of_a_trouser_only_the_part_that_changed_is_drawn() -> None:

@@ -163,29 +163,6 @@ def test_sizes_of_a_nest_differ_in_more_than_colour() -> None:
     assert all(a[1:] != b[1:] for a, b in pairwise(neighbours))
 
 
-def test_labels_do_not_collide(results: dict[str, propagate.Result]) -> None:
-    """Boxes of 0.6 of the size a letter, turned as they are written, do not overlap much."""
-    for name, piece in PIECES:
-        root = read(propagate.draw(results[name], piece))
-        (group,) = (g for g in root.iter(f"{SVG}g") if g.get("id") == "labels")
-        boxes = [_box(text) for text in group.iter(f"{SVG}text")]
-        for i, box in enumerate(boxes):
-            for other in boxes[i + 1 :]:
-                assert box.intersection(other).area < 0.1 * min(box.area, other.area), piece
-
-
-def _box(text: ET.Element) -> shapely.Geometry:
-    match = re.fullmatch(
-        r"translate\(([-\d.]+) ([-\d.]+)\)(?: rotate\(([-\d.]+)\))?", text.attrib["transform"]
-    )
-    assert match
-    size = float(text.attrib["font-size"])
-    wide, high = 0.5 * size * len(text.text or ""), 0.7 * size
-    box = shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)
-    turned = shapely.affinity.rotate(box, float(match[3] or 0.0), origin=(0, 0))
-    return shapely.affinity.translate(turned, float(match[1]), float(match[2]))
-
-
 def odd_set(piece: str, title: str) -> PatternSet:
     """The tiny set with one piece of another name, as a program could build it."""
     tiny = tiny_set()

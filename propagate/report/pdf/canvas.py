@@ -181,7 +181,7 @@ class PdfCanvas(Canvas):
     def _width(self, text: str, size: float, bold: bool) -> float:
         if self.fonts is not None:
             return self.fonts.width(text, size, bold=bold)
-        return text_width(text, size) * (1.06 if bold else 1.0)
+        return text_width(text, size, bold=bold)
 
     def _write_item(
         self, stream: pydyf.Stream, fonts: FontBook, item: _Drawn, offset: Array

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import cmath
-import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,10 +10,10 @@ import shapely
 
 from propagate.engine.finish import CutLine, cut_line
 from propagate.geometry.motion import Motion
-from propagate.pattern.model import Edge, Label, SizedPiece, frozen_points
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
-from propagate.report.nest_picture import _laid as laid_on_base
+from propagate.report.scene.frames import laid_on_base, moved_piece
 from propagate.values import dataclass
 
 __all__ = ["PaperPiece", "moved_piece", "on_paper", "turned"]
@@ -76,31 +73,3 @@ def turned(piece: PaperPiece) -> PaperPiece:
     sizes = {size: moved_piece(sized, _HALF_TURN) for size, sized in piece.sizes.items()}
     cuts = {size: cut_line(sized, piece.info, size=size) for size, sized in sizes.items()}
     return PaperPiece(piece.name, piece.info, sizes, cuts)
-
-
-def moved_piece(piece: SizedPiece, motion: Motion) -> SizedPiece:
-    """Move everything on a piece by a rigid motion that does not turn it face down."""
-
-    def point(given: tuple[float, float]) -> tuple[float, float]:
-        x, y = motion.apply(given).tolist()
-        return x, y
-
-    label = piece.label
-    if label is not None:
-        angle = label.angle + math.degrees(cmath.phase(motion.turn))
-        label = Label(point(label.point), angle)
-    return SizedPiece(
-        edges=tuple(
-            Edge(edge.name, frozen_points(motion.apply(edge.points)), edge.turns)
-            for edge in piece.edges
-        ),
-        grain=replace(piece.grain, start=point(piece.grain.start), end=point(piece.grain.end)),
-        landmarks=tuple(replace(mark, point=point(mark.point)) for mark in piece.landmarks),
-        darts=tuple(replace(dart, tip=point(dart.tip)) for dart in piece.darts),
-        lines=tuple(
-            replace(line, points=frozen_points(motion.apply(line.points))) for line in piece.lines
-        ),
-        drills=tuple(replace(drill, point=point(drill.point)) for drill in piece.drills),
-        levels={name: point(place) for name, place in piece.levels.items()},
-        label=label,
-    )

@@ -67,8 +67,6 @@ _SIZED = frozenset({Role.SEAM, Role.CUT, Role.INNER, Role.DART})
 def stroke_of(role: Role, series: int | None = None, thin: float = 1.0) -> Stroke:
     """The line of a role; `series` gives the dashes of a size, `thin` scales it all."""
     look = LOOKS[role].stroke
-    colour, dash = look.colour, look.dash
     if series is not None and role in _SIZED:
-        nest = NEST[series % len(NEST)]
-        colour, dash = nest.colour, nest.dash
-    return Stroke(colour, look.width * thin, tuple(d * thin for d in dash))
+        look = NEST[series % len(NEST)]
+    return Stroke(look.colour, look.width * thin, tuple(d * thin for d in look.dash))
