@@ -207,7 +207,7 @@ def shared_between(size: BetweenSize, first: float, second: float) -> float:
 
 @pytest.mark.parametrize("name", [*SETS, "lined_skirt", "ferry_shirt"])
 @given(part=st.floats(0.0, 1.0))
-@examples(8, deadline=None)
+@examples(5, deadline=None)
 def test_a_size_between_lies_on_the_chart_line_and_sews(name: str, part: float) -> None:
     source = demo(name)
     size = asked_of(source, part * (len(source.sizes) - 1))
@@ -246,7 +246,7 @@ def test_a_size_between_lies_on_the_chart_line_and_sews(name: str, part: float) 
 
 @pytest.mark.parametrize("name", SETS)
 @given(parts=st.tuples(st.floats(0.0, 1.0), st.floats(0.0, 1.0)))
-@examples(5, deadline=None)
+@examples(3, deadline=None)
 def test_a_blend_of_two_sizes_between_sews(name: str, parts: tuple[float, float]) -> None:
     """At most two steps apart: how far a blend reaches is not what is tried here."""
     source = demo(name)

@@ -21,7 +21,7 @@ from propagate.pattern.patternset import PatternSet, Relations
 from tests.cli.conftest import plain, run
 from tests.io.test_schema import schema, validator
 from tests.revise.test_revise import let_out
-from tests.shared import demo
+from tests.shared import demo, demo_in_few
 
 TROUSERS = str(propagate.demo_path("slant_trouser"))
 
@@ -271,11 +271,13 @@ def test_a_broken_revised_json_is_an_error(revised: Path, tmp_path: Path) -> Non
         assert done.exit_code == 2 and said in done.stderr, done.output
 
 
-def test_a_dxf_is_written(trousers: PatternSet, revised: Path, tmp_path: Path) -> None:
-    out = tmp_path / "out.dxf"
+def test_a_dxf_is_written(revised: Path, tmp_path: Path) -> None:
+    """Of some sizes of the set: which others there are makes no difference to them."""
+    out, few = tmp_path / "out.dxf", tmp_path / "few"
+    propagate.save(demo_in_few("slant_trouser"), few)
     words = (
         "revise",
-        TROUSERS,
+        str(few),
         "--from",
         str(revised.parent / "sent.dxf"),
         "--carry",

@@ -32,7 +32,7 @@ _EVERY = {
 }
 """Of all revisions of a set every so-maniest: a prime, so that edges, kinds and amounts mix.
 
-Every second of them in the suite."""
+Every third of them in the suite."""
 
 FOLDED = [
     ("slant_trouser", Tiny("facing", "waist", "bump", 1.0)),
@@ -47,9 +47,9 @@ FOLDED = [
 @pytest.mark.parametrize("name", sets())
 def test_a_tiny_revision_of_any_edge_is_followed(name: str) -> None:
     pattern = demo_in_few(name)
-    chosen = part_of(list(every_edit(pattern))[:: _EVERY[name]], 2)
+    chosen = part_of(list(every_edit(pattern))[:: _EVERY[name]], 3)
     found = [outcome_of(pattern, edit) for edit in chosen]
-    assert len(found) > 7
+    assert len(found) > 5
     assert [f"{one.edit}: {one.refused}" for one in found if one.refused] == []
     assert [f"{one.edit}: {one.faults}" for one in found if one.faults] == []
 
