@@ -108,21 +108,27 @@ def _add(path: str, text: str) -> None:
 def _lines(found: Suggestions, least: float) -> Iterator[str]:
     from propagate.engine.suggest.nest import MOST_ENDS
 
-    shown = [one for one in found.proposals if one.score >= least]
+    shown = 0
     for group in found.groups:
-        members = [one for one in group if one in shown]
+        members = [one for one in group if one.score >= least]
+        shown += len(members)
         if len(members) > 1:
             yield "In each other's way:"
         for one in members:
             yield from _proposal(one, "  " if len(members) > 1 else "")
         if members:
             yield ""
-    hidden = len(found.proposals) - len(shown)
-    yield f"{len(shown)} proposals shown, {hidden} with a score below {least:g} left out."
+    hidden = len(found.proposals) - shown
+    yield f"{shown} proposals shown, {hidden} with a score below {least:g} left out."
     if found.crowded:
         yield (
             f"Found more than {MOST_ENDS} marks on {', '.join(found.crowded)}: only the whole "
             "edge was compared there, no part of it."
+        )
+    if found.left_out:
+        yield (
+            f"Found {found.left_out} more pairs of runs of like lengths: each run was compared "
+            "with those alone whose lengths are nearest."
         )
     yield "A score weighs what was measured; only the person who drew the set knows."
 
@@ -164,7 +170,11 @@ def _plain(found: Suggestions, level: float | None, count: int) -> dict[str, Any
         }
         for one in found.proposals
     ]
-    plain: dict[str, Any] = {"proposals": proposals, "crowded": list(found.crowded)}
+    plain: dict[str, Any] = {
+        "proposals": proposals,
+        "crowded": list(found.crowded),
+        "left_out": found.left_out,
+    }
     if level is not None:
         plain |= {"level": level, "added": count}
     return plain

@@ -10,6 +10,7 @@ from propagate.engine.suggest import suggest
 from propagate.geometry.polyline import points_at
 from propagate.pattern.model import Landmark, Piece
 from propagate.pattern.patternset import PatternSet
+from tests.bench.tiling import tile
 from tests.effort import calls_of
 from tests.shared import demo
 
@@ -55,3 +56,15 @@ def test_work_grows_no_faster_than_the_marks() -> None:
     few, many = _crowded(100), _crowded(800)
     suggest(few)
     assert calls_of(lambda: suggest(many)) < 8 * calls_of(lambda: suggest(few))
+
+
+def test_copies_of_a_set_are_compared_in_a_straight_line_and_it_is_told() -> None:
+    """Each run has as many partners as there are copies: ten of a trouser took minutes."""
+    few, many = (suggest(tile(demo("slant_trouser"), copies)) for copies in (1, 5))
+    assert few.left_out == 0 < many.left_out
+    joined = {number for group in many.groups for number in map(id, group)}
+    assert joined == set(map(id, many.proposals))
+    for group in many.groups[:20]:
+        rivals = [set(map(id, many.rivals(one))) for one in group]
+        assert all(own <= set(map(id, group)) for own in rivals)
+        assert len(group) == 1 or all(rivals)

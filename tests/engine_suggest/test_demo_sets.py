@@ -278,7 +278,7 @@ def test_the_fly_is_shown_side_by_side_and_not_chosen() -> None:
         in {seam_key(s) for name, s in one.true_seams().items() if name.startswith("fly")}
     ]
     assert len(fly) == 2
-    assert fly[0].conflicts_with(fly[1])
+    assert fly[1] in one.found.rivals(fly[0])
     assert any(all(p in group for p in fly) for group in one.found.groups)
     text = accepted(one.found, 0.5)
     head = set_toml.parse(set_toml.render(one.bare) + "\n" + text, "set.toml")

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from propagate.engine.suggest.nest import Nest, measure
-from propagate.engine.suggest.proposal import Claim, Proposal, Relation
+from propagate.engine.suggest.proposal import Claim, Claimed, Proposal, Relation
 from propagate.engine.suggest.seams import claims_of
 from propagate.engine.suggest.suggestions import Suggestions
 from propagate.pattern.patternset import PatternSet
@@ -53,14 +53,15 @@ class Choice:
 def choose(suggestions: Suggestions, level: float = ACCEPT) -> Choice:
     """Choose the proposals at or above a level that nothing stands in the way of."""
     likely = [one for one in suggestions.proposals if one.score >= level]
-    joined = _joined(suggestions.pattern)
-    known = [one for one in likely if any(a.overlaps(b) for a in one.claims for b in joined)]
-    fresh = [one for one in likely if one not in known]
-    contested = [one for one in fresh if any(one.conflicts_with(o) for o in fresh if o is not one)]
-    taken = [one for one in fresh if one not in contested]
+    joined = Claimed([_joined(suggestions.pattern)])
+    known = [one for one in likely if joined.over(one.claims)]
+    fresh = [one for one in likely if not joined.over(one.claims)]
+    wanted = Claimed([one.claims for one in fresh])
+    contested = {id(one) for k, one in enumerate(fresh) if set(wanted.over(one.claims)) - {k}}
+    taken = [one for one in fresh if id(one) not in contested]
     names = {one.name for one in taken} | set(suggestions.pattern.relations.openings)
     taken = [one for one in taken if all(need in names for need in one.needs)]
-    groups = [tuple(one for one in group if one in contested) for group in suggestions.groups]
+    groups = [tuple(one for one in group if id(one) in contested) for group in suggestions.groups]
     return Choice(tuple(taken), tuple(group for group in groups if group), tuple(known))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -72,15 +73,36 @@ class Pocket:
     layers: tuple[Layer, ...]
     bags: tuple[tuple[str, str], ...]
 
-    @property
+    @cached_property
     def bag_pieces(self) -> frozenset[str]:
         """Layers whose free edges lie on each other."""
         return frozenset(key.partition(".")[0] for pair in self.bags for key in pair)
 
-    @property
+    @cached_property
     def fillings(self) -> tuple[Filling, ...]:
         """What may fill the corner."""
         return tuple(layer.filling for layer in self.layers if layer.filling is not None)
+
+    @cached_property
+    def paired(self) -> frozenset[frozenset[str]]:
+        """The pairs of `bags`, whichever of the two comes first."""
+        return frozenset(map(frozenset, self.bags))
+
+    @cached_property
+    def mouths(self) -> frozenset[str]:
+        """``PIECE.EDGE`` of the mouth and of the layers' edges that are its line."""
+        lines = {f"{layer.piece}.{layer.mouth}" for layer in self.layers if layer.mouth}
+        return frozenset({self.mouth.key, *lines})
+
+    @cached_property
+    def ridden(self) -> Mapping[str, tuple[str, ...]]:
+        """``PIECE.EDGE`` of a layer to the silhouette edges that it rides on."""
+        found: dict[str, tuple[str, ...]] = {}
+        for layer in self.layers:
+            for edge, line in layer.riding.items():
+                key = f"{layer.piece}.{edge}"
+                found[key] = (*found.get(key, ()), line)
+        return found
 
 
 def pockets(nest: Nest, filled: list[Filling]) -> list[Pocket]:

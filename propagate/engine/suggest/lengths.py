@@ -26,82 +26,100 @@ LIKE_MM = 0.3
 """Runs as close as this to a pair's lengths might take the place of either."""
 DRAWN_MM = 0.05
 """How finely two drafted lengths can be told apart."""
-PER_RUN = 24
-"""At most so many partners are looked at for one run, the nearest first."""
+MOST_PARTNERS, FEWEST_PARTNERS = 24, 4
+"""At most so many partners are looked at for one run, the nearest first ..."""
+MANY_RUNS = 300
+"""... and in proportion fewer where a set has more runs than this."""
+MOST_NEAR = 1000
+"""At most so many runs that are longer in the base size are measured against one run."""
+MOST_RIVALS = 100
+"""More are not counted."""
 
 
-def candidates(nest: Nest, rows: Sequence[Row]) -> list[tuple[int, int, int]]:
+def candidates(nest: Nest, rows: Sequence[Row]) -> tuple[list[tuple[int, int, int]], int]:
     """Pairs of rows whose lengths may be partners, each with its number of rivals.
 
     Returns
     -------
     list of (i, j, rivals)
-        `rivals` counts the other whole edges that fit one of the two as well.
+        `rivals` counts the other whole edges that fit one of the two as well, up to one more
+        than `MOST_RIVALS`.
+    int
+        How many more pairs there are, of runs that have nearer partners.
     """
     if len(rows) < 2:
-        return []
+        return [], 0
     table = np.array([row.lengths for row in rows])
-    i, j = _near_in_base(table[:, nest.base])
+    i, j, left = _near_in_base(table[:, nest.base])
     differ = table[j] - table[i]
     worst = np.abs(differ).max(axis=1)
     steady = differ.max(axis=1) - differ.min(axis=1)
     keep = (worst <= CLOSE_MM) | (steady <= STEPS_MM)
     keep &= _may_meet(rows, i, j)
-    i, j, worst = i[keep], j[keep], worst[keep]
-    rivals = _rivals(rows, i, j, worst)
-    order = np.lexsort((j, i, worst))
-    taken = np.zeros(len(rows), dtype=int)
+    order = np.flatnonzero(keep)
+    order = order[np.lexsort((j[order], i[order], worst[order]))]
+    pairs = list(zip(i[order].tolist(), j[order].tolist(), worst[order].tolist(), strict=True))
+    whole: list[list[tuple[float, int]]] = [[] for _ in rows]
+    for a, b, gap in pairs:
+        if rows[b].whole:
+            whole[a].append((gap, b))
+        if rows[a].whole:
+            whole[b].append((gap, a))
+    most, taken = _most_partners(len(rows)), [0] * len(rows)
     found = []
-    for k in order.tolist():
-        a, b = int(i[k]), int(j[k])
-        if min(taken[a], taken[b]) < PER_RUN:
-            taken[[a, b]] += 1
-            found.append((a, b, rivals[k]))
-    return sorted(found)
+    for a, b, gap in pairs:
+        if min(taken[a], taken[b]) < most:
+            taken[a] += 1
+            taken[b] += 1
+            found.append((a, b, _rivals(rows, whole, a, b, gap + LIKE_MM)))
+    return sorted(found), left + len(pairs) - len(found)
 
 
-def _near_in_base(base: Array) -> tuple[Indices, Indices]:
-    """Pairs i < j whose lengths in the base size are near, by a sorted sweep."""
+def _most_partners(runs: int) -> int:
+    """How many partners are looked at for each of so many runs."""
+    return min(MOST_PARTNERS, max(FEWEST_PARTNERS, MOST_PARTNERS * MANY_RUNS // runs))
+
+
+def _near_in_base(base: Array) -> tuple[Indices, Indices, int]:
+    """Pairs i < j whose lengths in the base size are near, by a sorted sweep; how many more."""
     order = np.argsort(base, kind="stable")
     ranked = base[order]
     reach = ranked + np.maximum(CLOSE_MM, np.minimum(EASE_MM, ranked / 20))
     stop = np.searchsorted(ranked, reach, side="right")
-    counts = stop - np.arange(len(base)) - 1
+    near = stop - np.arange(len(base)) - 1
+    counts = np.minimum(near, MOST_NEAR)
     first = np.repeat(np.arange(len(base)), counts)
     ahead = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts) + 1
     a, b = order[first], order[first + ahead]
-    return np.minimum(a, b), np.maximum(a, b)
+    return np.minimum(a, b), np.maximum(a, b), int((near - counts).sum())
 
 
 def _may_meet(rows: Sequence[Row], i: Indices, j: Indices) -> npt.NDArray[np.bool_]:
     """Drop pairs of two parts, and pairs within one piece unless both are whole edges."""
     whole = np.array([row.whole for row in rows])
     keep: npt.NDArray[np.bool_] = whole[i] | whole[j]
-    for k in np.flatnonzero(keep):
+    names = [(row.run[0].piece, row.run[-1].piece) for row in rows]
+    pieces = np.unique(names, return_inverse=True)[1].reshape(-1, 2)
+    shared = (pieces[i, :, None] == pieces[j, None, :]).any(axis=(1, 2))
+    for k in np.flatnonzero(keep & shared):
         a, b = rows[i[k]], rows[j[k]]
-        if a.pieces & b.pieces:
-            both = a.whole and b.whole and len(a.run) == len(b.run) == 1
-            keep[k] = both and a.keys != b.keys
+        both = a.whole and b.whole and len(a.run) == len(b.run) == 1
+        keep[k] = both and a.keys != b.keys
     return keep
 
 
-def _rivals(rows: Sequence[Row], i: Indices, j: Indices, worst: Array) -> list[int]:
-    """For each pair, how many other whole edges fit either side as well as its partner."""
-    partners: dict[int, list[tuple[int, float]]] = {}
-    for a, b, gap in zip(i.tolist(), j.tolist(), worst.tolist(), strict=True):
-        partners.setdefault(a, []).append((b, gap))
-        partners.setdefault(b, []).append((a, gap))
-    counts = []
-    for a, b, gap in zip(i.tolist(), j.tolist(), worst.tolist(), strict=True):
-        taken = rows[a].keys | rows[b].keys
-        others = {
-            rows[k].keys
-            for side in (a, b)
-            for k, far in partners[side]
-            if far <= gap + LIKE_MM and rows[k].whole and not rows[k].keys & taken
-        }
-        counts.append(len(others))
-    return counts
+def _rivals(
+    rows: Sequence[Row], whole: Sequence[Sequence[tuple[float, int]]], a: int, b: int, most: float
+) -> int:
+    """How many other whole edges fit either side of a pair as well as its partner does."""
+    others: set[frozenset[str]] = set()
+    for side in (a, b):
+        for gap, k in whole[side]:
+            if gap > most or len(others) > MOST_RIVALS:
+                break
+            if rows[k].keys.isdisjoint(rows[a].keys) and rows[k].keys.isdisjoint(rows[b].keys):
+                others.add(rows[k].keys)
+    return len(others)
 
 
 def ease(differ: Array) -> float:
@@ -130,7 +148,8 @@ def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
         if worst > CLOSE_MM:
             facts += _uneven(lead, follow)
     if rivals:
-        text = f"{rivals} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
+        many = f"more than {MOST_RIVALS}" if rivals > MOST_RIVALS else str(rivals)
+        text = f"{many} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
         facts.append(Fact(-0.5 * float(np.log1p(rivals)), text))
     if high < 60.0:
         facts.append(Fact(-1.0, f"the runs are short ({high:.0f} mm)"))

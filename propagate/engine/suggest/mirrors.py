@@ -6,7 +6,7 @@ runs with the grain, and no other run of the set fits it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -45,6 +45,7 @@ def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
         A layer's edges have their place already.
     """
     looked = []
+    known = _Sewn(sewn)
     for edge in nest.edges.values():
         square = _square_ends(nest, edge)
         info = nest.pattern.info.get(edge.piece)
@@ -53,30 +54,52 @@ def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
         facts = [
             *_corner_facts(square),
             _grain_fact(nest, edge, square),
-            _partner_fact(nest, edge, sewn),
-            _other_sides(edge, sewn),
-            *_strip_facts(nest, edge, sewn),
+            _partner_fact(nest, known.on_edge.get(edge.key, ())),
+            _other_sides(edge, known.sides.get(edge.piece, ())),
+            *_strip_facts(nest, edge, known),
             *_layer_facts(edge, pockets),
             *_cut_facts(nest, edge),
         ]
         looked.append((edge, square, facts))
-    alone = {edge.key: score_of(PRIOR, facts) for edge, _, facts in looked}
+    alone: dict[str, list[str]] = {}
+    for edge, _, facts in looked:
+        if score_of(PRIOR, facts) >= RIVAL:
+            alone.setdefault(edge.piece, []).append(edge.key)
     found = []
     for edge, square, facts in looked:
-        told = [*facts, *_rival_facts(edge, alone)]
+        told = [*facts, *_rival_facts(edge, alone.get(edge.piece, ()))]
         score = score_of(PRIOR, told)
         if score >= LEAST:
             found.append(_proposal(nest, edge, square, told, score))
     return ranked(found)
 
 
-def _rival_facts(edge: EdgeMeasure, alone: Mapping[str, float]) -> list[Fact]:
+class _Sewn:
+    """What is proposed, by the edges that it is of.
+
+    Attributes
+    ----------
+    on_edge : mapping of ``PIECE.EDGE`` to proposals
+    sides : mapping of piece name to its ``PIECE.EDGE`` that count as sewn
+    far : mapping of ``PIECE.EDGE`` to bands of which it is the far side
+    """
+
+    def __init__(self, sewn: Iterable[Proposal]) -> None:
+        self.on_edge: dict[str, list[Proposal]] = {}
+        self.sides: dict[str, set[str]] = {}
+        self.far: dict[str, list[Proposal]] = {}
+        for one in sewn:
+            for key in one.edges:
+                self.on_edge.setdefault(key, []).append(one)
+                if one.score >= SEWN:
+                    self.sides.setdefault(key.partition(".")[0], set()).add(key)
+            for far in {f"{r.piece}.{r.far}" for r in one.relations if isinstance(r, Band)}:
+                self.far.setdefault(far, []).append(one)
+
+
+def _rival_facts(edge: EdgeMeasure, alone: Sequence[str]) -> list[Fact]:
     """A piece is sewn to its twin along one edge; two that look so cannot be told apart."""
-    rivals = [
-        key
-        for key, score in alone.items()
-        if score >= RIVAL and key != edge.key and key.startswith(f"{edge.piece}.")
-    ]
+    rivals = [key for key in alone if key != edge.key]
     if not rivals:
         return []
     return [Fact(-2.5, f"'{rivals[0]}' looks as much like an edge that meets its twin")]
@@ -131,8 +154,7 @@ def _grain_fact(nest: Nest, edge: EdgeMeasure, square: list[tuple[str, float]]) 
     return Fact(-3.0, f"it runs across the grain ({off:.0f}° off)")
 
 
-def _partner_fact(nest: Nest, edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
-    fitting = [one for one in sewn if edge.key in one.edges]
+def _partner_fact(nest: Nest, fitting: Sequence[Proposal]) -> Fact:
     best = max(fitting, key=lambda one: one.score, default=None)
     if best is None or best.score < NO_PARTNER:
         if len(nest.pattern.sizes) == 1:
@@ -141,16 +163,8 @@ def _partner_fact(nest: Nest, edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fa
     return Fact(-5.0 * best.score, f"another run fits it: {best} (score {best.score:.2f})")
 
 
-def _other_sides(edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
-    others = sorted(
-        {
-            key
-            for one in sewn
-            if one.score >= SEWN
-            for key in one.edges
-            if key.startswith(f"{edge.piece}.") and key != edge.key
-        }
-    )
+def _other_sides(edge: EdgeMeasure, sides: Iterable[str]) -> Fact:
+    others = sorted(key for key in sides if key != edge.key)
     if others:
         # A pocket's layer is sewn to one other too; a main piece to more.
         weight = 2.0 if len(others) > 1 else 1.0
@@ -158,18 +172,13 @@ def _other_sides(edge: EdgeMeasure, sewn: Sequence[Proposal]) -> Fact:
     return Fact(-1.5, "no other edge of the piece is sewn to anything that was found")
 
 
-def _strip_facts(nest: Nest, edge: EdgeMeasure, sewn: Sequence[Proposal]) -> list[Fact]:
+def _strip_facts(nest: Nest, edge: EdgeMeasure, known: _Sewn) -> list[Fact]:
     """A strip has two such edges; so neither need lie at a centre."""
-    facts = []
-    for one in sewn:
-        for relation in one.relations:
-            if isinstance(relation, Band) and (relation.piece, relation.far) == (
-                edge.piece,
-                edge.edge,
-            ):
-                facts.append(Fact(-4.0 * one.score, f"it is the far side of a band ({one.name})"))
-                break
-    taken = {key for one in sewn if one.score >= SEWN for key in one.edges}
+    facts = [
+        Fact(-4.0 * one.score, f"it is the far side of a band ({one.name})")
+        for one in known.far.get(edge.key, ())
+    ]
+    taken = known.sides.get(edge.piece, ())
     names = nest.outline_names(edge.piece)
     for other in (nest.edges[f"{edge.piece}.{name}"] for name in names):
         if other is edge or other.key in taken or len(_square_ends(nest, other)) < 2:
@@ -183,10 +192,9 @@ def _strip_facts(nest: Nest, edge: EdgeMeasure, sewn: Sequence[Proposal]) -> lis
 
 def _layer_facts(edge: EdgeMeasure, pockets: Sequence[Pocket]) -> list[Fact]:
     for pocket in pockets:
-        for layer in pocket.layers:
-            if layer.piece == edge.piece and edge.edge in layer.riding:
-                line = f"{pocket.mouth.piece}.{layer.riding[edge.edge]}"
-                return [Fact(-5.0, f"it rides on '{line}' as a layer of a pocket")]
+        if edge.key in pocket.ridden:
+            line = f"{pocket.mouth.piece}.{pocket.ridden[edge.key][0]}"
+            return [Fact(-5.0, f"it rides on '{line}' as a layer of a pocket")]
     return []
 
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field
+from functools import cached_property
 from typing import Literal
 
 from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stack
 from propagate.values import dataclass
 
-__all__ = ["Claim", "Fact", "Kind", "Proposal", "Relation", "score_of", "words_of"]
+__all__ = ["Claim", "Claimed", "Fact", "Kind", "Proposal", "Relation", "score_of", "words_of"]
 
 Kind = Literal["seam", "mirror seam", "opening", "stack", "band"]
 Relation = Seam | Assembly | Opening | Stack | Band
@@ -44,10 +45,48 @@ class Claim:
     low: float
     high: float
 
-    def overlaps(self, other: Claim) -> bool:
-        """Tell whether two claims share more than a millimetre."""
-        same = (self.role, self.piece, self.edge) == (other.role, other.piece, other.edge)
-        return same and min(self.high, other.high) - max(self.low, other.low) > 1.0
+
+def _shared(a: Claim, b: Claim) -> bool:
+    """Tell whether two claims on one edge share more than a millimetre."""
+    return min(a.high, b.high) - max(a.low, b.low) > 1.0
+
+
+class Claimed:
+    """Stretches that several proposals want for themselves, by their edges.
+
+    Parameters
+    ----------
+    claims : sequence of iterables of Claim
+        Those of each proposal.
+    """
+
+    def __init__(self, claims: Sequence[Iterable[Claim]]) -> None:
+        self._on: dict[tuple[str, str, str], list[tuple[int, Claim]]] = {}
+        for number, own in enumerate(claims):
+            for claim in own:
+                key = (claim.role, claim.piece, claim.edge)
+                self._on.setdefault(key, []).append((number, claim))
+
+    def over(self, claims: Iterable[Claim]) -> list[int]:
+        """Numbers of those that want more than a millimetre of what is claimed."""
+        found = {
+            number
+            for claim in claims
+            for number, other in self._on.get((claim.role, claim.piece, claim.edge), ())
+            if _shared(claim, other)
+        }
+        return sorted(found)
+
+    def chains(self) -> Iterator[tuple[int, int]]:
+        """Pairs that want the same stretch: as many as join all that do, through others."""
+        for claims in self._on.values():
+            farthest = None
+            for number, claim in sorted(claims, key=lambda one: one[1].low):
+                # Who reaches beyond its start overlaps the farthest, which does so too.
+                if farthest is not None and _shared(farthest[1], claim):
+                    yield farthest[0], number
+                if farthest is None or claim.high > farthest[1].high:
+                    farthest = number, claim
 
 
 @dataclass(frozen=True)
@@ -84,14 +123,10 @@ class Proposal:
     needs: tuple[str, ...] = ()
     facts: tuple[Fact, ...] = field(default=(), repr=False)
 
-    @property
+    @cached_property
     def edges(self) -> frozenset[str]:
         """``PIECE.EDGE`` of every span."""
         return frozenset(span.key for run in self.runs for span in run)
-
-    def conflicts_with(self, other: Proposal) -> bool:
-        """Tell whether both cannot be written: they want the same stretch of an edge."""
-        return any(a.overlaps(b) for a in self.claims for b in other.claims)
 
     def __str__(self) -> str:
         sides = " = ".join(" + ".join(str(span) for span in run) for run in self.runs)

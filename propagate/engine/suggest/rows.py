@@ -7,6 +7,7 @@ different pieces that run on into each other at a joint.  Rows run along the out
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -77,17 +78,17 @@ class Row:
     profile: Array
     facts: tuple[Fact, ...] = ()
 
-    @property
+    @cached_property
     def pieces(self) -> frozenset[str]:
         """Pieces that the run is made of."""
         return frozenset(span.piece for span in self.run)
 
-    @property
+    @cached_property
     def whole(self) -> bool:
         """Both ends are corners."""
         return all(end.angles is not None for end in self.ends)
 
-    @property
+    @cached_property
     def keys(self) -> frozenset[str]:
         """``PIECE.EDGE`` of the spans."""
         return frozenset(span.key for span in self.run)

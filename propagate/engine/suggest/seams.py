@@ -70,22 +70,23 @@ class _Pair:
 
 
 def seams(
-    nest: Nest, rows: Sequence[Row], pockets: Iterable[Pocket], *, known_rows: int = 0
-) -> list[Proposal]:
-    """Return the seam proposals, the likeliest first.
+    nest: Nest, rows: Sequence[Row], pockets: Sequence[Pocket], *, known_rows: int = 0
+) -> tuple[list[Proposal], int]:
+    """Return the seam proposals, the likeliest first, and how many pairs were not weighed.
 
     Pairs among the first `known_rows` rows are left out: they were weighed before.
     """
-    known = list(pockets)
+    mains = frozenset(pocket.mouth.piece for pocket in pockets)
+    near, left = lengths.candidates(nest, rows)
     pairs = [
-        _pair(nest, rows[i], rows[j], rivals, known)
-        for i, j, rivals in lengths.candidates(nest, rows)
+        _pair(nest, rows[i], rows[j], rivals, pockets, mains)
+        for i, j, rivals in near
         if max(i, j) >= known_rows
     ]
     said = links(nest, [pair.laid for pair in pairs])
     found = [_proposal(nest, pair, own) for pair, own in zip(pairs, said, strict=True)]
     found = left_open(nest, found, PRIOR, LIKELY)
-    return ranked(one for one in found if one.score >= LEAST)
+    return ranked(one for one in found if one.score >= LEAST), left
 
 
 def ranked(found: Iterable[Proposal]) -> list[Proposal]:
@@ -93,8 +94,10 @@ def ranked(found: Iterable[Proposal]) -> list[Proposal]:
     return sorted(found, key=lambda one: (-round(one.score, 9), one.kind, one.name))
 
 
-def _pair(nest: Nest, a: Row, b: Row, rivals: int, pockets: list[Pocket]) -> _Pair:
-    lead, follow = sorted((a, b), key=lambda row: _leading(nest, row, pockets))
+def _pair(
+    nest: Nest, a: Row, b: Row, rivals: int, pockets: Sequence[Pocket], mains: frozenset[str]
+) -> _Pair:
+    lead, follow = sorted((a, b), key=lambda row: _leading(nest, row, mains))
     common = (
         *lengths.facts(nest, lead, follow, rivals),
         *_kinship(nest, lead, follow),
@@ -146,13 +149,12 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
     )
 
 
-def _leading(nest: Nest, row: Row, pockets: list[Pocket]) -> tuple[bool, float, str]:
+def _leading(nest: Nest, row: Row, mains: frozenset[str]) -> tuple[bool, float, str]:
     """Order in which runs lead: pieces with an opening first, then the larger ones.
 
     One order for the whole set, so that leads make no cycle.  A copy is as large as its
     original, whatever the last digits of its area say.
     """
-    mains = {pocket.mouth.piece for pocket in pockets}
     return min((piece not in mains, -round(nest.area[piece]), piece) for piece in row.pieces)
 
 
@@ -207,10 +209,10 @@ def _copies(nest: Nest, lead: Row, follow: Row) -> bool:
 
 def _bag_pair(lead: Row, follow: Row, pockets: Iterable[Pocket]) -> bool:
     keys = lead.keys | follow.keys
-    return any(keys == set(pair) for pocket in pockets for pair in pocket.bags)
+    return any(keys in pocket.paired for pocket in pockets)
 
 
-def _pocket_facts(lead: Row, follow: Row, pockets: list[Pocket]) -> list[Fact]:
+def _pocket_facts(lead: Row, follow: Row, pockets: Iterable[Pocket]) -> list[Fact]:
     """What the layers of a pocket say: bag edges are sewn, edges that ride are not."""
     facts = []
     if _bag_pair(lead, follow, pockets):
@@ -218,10 +220,10 @@ def _pocket_facts(lead: Row, follow: Row, pockets: list[Pocket]) -> list[Fact]:
             Fact(2.0, "the two edges lie on each other when the layers are laid on the opening")
         )
     for pocket in pockets:
-        fills = {one.piece for one in pocket.fillings}
-        for row in (lead, follow):
+        for row in (row for row in (lead, follow) if len(row.run) > 1):
+            fills = {one.piece for one in pocket.fillings}
             bags = row.pieces & fills & pocket.bag_pieces
-            if len(row.run) > 1 and bags and len(fills - pocket.bag_pieces) > 0:
+            if bags and len(fills - pocket.bag_pieces) > 0:
                 facts.append(
                     Fact(
                         EXPLAINED,
@@ -237,18 +239,10 @@ def _riding(lead: Row, follow: Row, pocket: Pocket) -> list[Fact]:
     """Edges that lie on the same edge of the silhouette ride on each other."""
     sides = []
     for row in (lead, follow):
-        lies_on = {
-            layer.riding[span.edge]
-            for span in row.run
-            for layer in pocket.layers
-            if layer.piece == span.piece and span.edge in layer.riding
-        }
+        lies_on = {line for span in row.run for line in pocket.ridden.get(span.key, ())}
         lies_on |= {span.edge for span in row.run if span.piece == pocket.mouth.piece}
         sides.append(lies_on)
-    mouth = {pocket.mouth.key} | {
-        f"{layer.piece}.{layer.mouth}" for layer in pocket.layers if layer.mouth
-    }
-    if lead.keys | follow.keys <= mouth:
+    if lead.keys | follow.keys <= pocket.mouths:
         return [Fact(-1.5, "both are the opening's own line: the pocket's layers say so already")]
     if sides[0] & sides[1]:
         shared = f"{pocket.mouth.piece}.{min(sides[0] & sides[1])}"

@@ -14,7 +14,7 @@ from propagate.engine.suggest.mirrors import SEWN, mirror_seams
 from propagate.engine.suggest.mouths import fillings
 from propagate.engine.suggest.nest import Nest, measure
 from propagate.engine.suggest.openings import openings, stacks
-from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.proposal import Claimed, Fact, Proposal, score_of, words_of
 from propagate.engine.suggest.rows import Joint, rows_of
 from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
 from propagate.pattern.patternset import PatternSet
@@ -38,21 +38,27 @@ class Suggestions:
     proposals : tuple of Proposal
     crowded : tuple of str
         ``PIECE.EDGE`` of edges with so many marks that only the whole was compared.
+    left_out : int
+        Pairs of runs of like lengths that were not weighed, since both have nearer partners.
     """
 
     pattern: PatternSet
     proposals: tuple[Proposal, ...]
     crowded: tuple[str, ...] = ()
+    left_out: int = 0
 
     def of_edge(self, edge: str) -> tuple[Proposal, ...]:
         """The proposals in which ``PIECE.EDGE`` takes part, the likeliest first."""
         return tuple(one for one in self.proposals if edge in one.edges)
 
     def rivals(self, proposal: Proposal) -> tuple[Proposal, ...]:
-        """The proposals that cannot be written together with one."""
-        return tuple(
-            one for one in self.proposals if one is not proposal and one.conflicts_with(proposal)
-        )
+        """The proposals that cannot be written together with one: they want the same stretch."""
+        over = (self.proposals[number] for number in self._claimed.over(proposal.claims))
+        return tuple(one for one in over if one is not proposal)
+
+    @cached_property
+    def _claimed(self) -> Claimed:
+        return Claimed([one.claims for one in self.proposals])
 
     @cached_property
     def groups(self) -> tuple[tuple[Proposal, ...], ...]:
@@ -61,10 +67,7 @@ class Suggestions:
 
         graph: nx.Graph[int] = nx.Graph()
         graph.add_nodes_from(range(len(self.proposals)))
-        for i, one in enumerate(self.proposals):
-            for j in range(i + 1, len(self.proposals)):
-                if one.conflicts_with(self.proposals[j]):
-                    graph.add_edge(i, j)
+        graph.add_edges_from(self._claimed.chains())
         parts = sorted(sorted(part) for part in nx.connected_components(graph))
         return tuple(tuple(self.proposals[i] for i in part) for part in parts)
 
@@ -88,11 +91,12 @@ def suggest(pattern: PatternSet) -> Suggestions:
     joints = _joints(nest, pocketed)
     opened = openings(nest, pocketed)
     rows = rows_of(nest, joints)
-    sewn = seams(nest, rows, pocketed)
+    sewn, left = seams(nest, rows, pocketed)
     across = _across_seams(sewn, {fill.piece for one in pocketed for fill in one.fillings})
     if across:
         longer = rows_of(nest, [*joints, *across])
-        sewn += seams(nest, longer, pocketed, known_rows=len(rows))
+        more, left = seams(nest, longer, pocketed, known_rows=len(rows))
+        sewn += more
     likely = [one for one in sewn if one.score >= SEWN]
     banded = bands(nest, rows, Meeting(nest, _plain(nest, pocketed), likely))
     sewn = [one for one in _beside_bands(sewn, banded) if one.score >= LEAST]
@@ -100,7 +104,7 @@ def suggest(pattern: PatternSet) -> Suggestions:
     layered = stacks(nest, pocketed, opened)
     crowded = tuple(edge.key for edge in nest.edges.values() if edge.crowded)
     found = ranked([*opened, *sewn, *banded, *mirrored, *layered])
-    return Suggestions(pattern, tuple(found), crowded)
+    return Suggestions(pattern, tuple(found), crowded, left)
 
 
 def _joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
