@@ -25,6 +25,7 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 
+_MOST_PAIRS = 100_000  # of points and chords, that are measured one against all
 _COARSE = 16
 _SHAPE_MM = 1e-3
 """An edge that a rigid motion lays on its old self this well was only moved."""
@@ -130,5 +131,17 @@ def _farthest(points: Array, area: shapely.Polygon) -> float:
     looked_at = np.arange(len(outside)) // stride
     way = np.hypot(*(outside - outside[looked_at * stride]).T)
     near = outside[coarse[looked_at] + way > coarse.max()]
-    fine = shapely.distance(shapely.points(near), area)
-    return float(max(coarse.max(), fine.max(initial=0.0)))
+    return float(max(coarse.max(), _distances(near, area).max(initial=0.0)))
+
+
+def _distances(points: Array, area: shapely.Polygon) -> Array:
+    """(n,) distances of points outside an area from it, mm; through an index where it pays."""
+    ring = shapely.get_coordinates(area)
+    if len(points) * len(ring) <= _MOST_PAIRS:
+        near: Array = shapely.distance(shapely.points(points), area)
+        return near
+    tree = shapely.STRtree(shapely.linestrings(np.stack([ring[:-1], ring[1:]], axis=1)))
+    found: Array = tree.query_nearest(
+        shapely.points(points), return_distance=True, all_matches=False
+    )[1]
+    return found

@@ -56,7 +56,7 @@ def allowances(piece: SizedPiece, info: PieceInfo) -> dict[str, float]:
 
 
 def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
-    """Build the cut line of a piece.
+    """Build the cut line of a piece, once: it stays with the piece.
 
     Parameters
     ----------
@@ -73,9 +73,14 @@ def cut_line(piece: SizedPiece, info: PieceInfo, *, size: str = "") -> CutLine:
         When a square corner is asked for beside a turned edge, when an allowance is
         negative, or when the seam line crosses itself.
     """
+    kept: list[tuple[PieceInfo, CutLine]] = vars(piece).setdefault("_cut_lines", [])
+    for said, line in kept:
+        if said is info or said == info:
+            return line
     found = _of_chain(offset_chain, piece, info, size)
     stretches = {name: found.stretches(i) for i, name in enumerate(piece.edge_names)}
-    return CutLine(found.points, stretches, found.area)
+    kept.append((info, CutLine(found.points, stretches, found.area)))
+    return kept[-1][1]
 
 
 def odd_corners(

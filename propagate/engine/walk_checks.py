@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import field
 
 from propagate.engine.finish import CutLine, cut_line
 from propagate.engine.girths import girth_length
@@ -45,17 +44,14 @@ class Walked:
     pattern: PatternSet
     size: str
     cut_lines: bool = True
-    _cut: dict[str, CutLine] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def piece(self, name: str) -> SizedPiece:
         """Return a piece in the size."""
         return self.pattern.sized(name, self.size)
 
     def cut_line(self, name: str) -> CutLine:
-        """Return the cut line of a piece; built once, however many seams it has."""
-        if name not in self._cut:
-            self._cut[name] = cut_line(self.piece(name), self.pattern.info[name])
-        return self._cut[name]
+        """Return the cut line of a piece."""
+        return cut_line(self.piece(name), self.pattern.info[name])
 
 
 def walk_seam(on: Walked, seam: Seam) -> list[Check]:

@@ -210,8 +210,8 @@ class _Band:
         """Whether the line keeps its distance from the whole edge."""
         seam = shapely.LineString(self.seam)
         shapely.prepare(seam)
-        gap = shapely.distance(seam, shapely.LineString(self.line))
-        return bool(gap >= self.width - SAME_POINT_MM)
+        line = shapely.LineString(self.line)
+        return not shapely.dwithin(seam, line, self.width - SAME_POINT_MM)
 
     def _pieces(self) -> list[shapely.Geometry]:
         """The band chord by chord, for an edge whose allowance overlaps itself."""

@@ -37,10 +37,10 @@ def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0
     if width == 0.0:
         return raw
     edge = shapely.LineString(seam)
-    if _gaps(raw, edge).min() >= width - SAME_POINT_MM and shapely.LineString(raw).is_simple:
+    if _keeps_away(raw, edge, width).all() and shapely.LineString(raw).is_simple:
         return raw
     noded = _noded(raw)
-    kept = _gaps(noded, edge) >= width - SAME_POINT_MM
+    kept = _keeps_away(noded, edge, width)
     if not kept.any():
         return raw
     ends = np.zeros(len(noded), dtype=bool)
@@ -108,11 +108,12 @@ def mitred_line(seam: Array, width: float) -> Array:
     return np.vstack([ends[0], tips[kept], ends[1]])
 
 
-def _gaps(line: Array, edge: shapely.LineString) -> Array:
-    """(n-1,) distance of the middle of every chord from an edge, mm."""
+def _keeps_away(line: Array, edge: shapely.LineString, width: float) -> npt.NDArray[np.bool_]:
+    """(n-1,) whether the middle of every chord is no nearer to an edge than `width`, mm."""
     shapely.prepare(edge)
-    gaps: Array = shapely.distance(shapely.points((line[1:] + line[:-1]) / 2.0), edge)
-    return gaps
+    middles = shapely.points((line[1:] + line[:-1]) / 2.0)
+    near: npt.NDArray[np.bool_] = shapely.dwithin(edge, middles, width - SAME_POINT_MM)
+    return ~near
 
 
 def _noded(line: Array) -> Array:
@@ -121,6 +122,8 @@ def _noded(line: Array) -> Array:
     i, j = shapely.STRtree(chords).query(chords, predicate="intersects")
     apart = j > i + 1
     i, j = i[apart], j[apart]
+    line = np.array(line)
+    line.setflags(write=False)  # so that its arc is worked out once
     arc = arc_lengths(line)
     delta = line[1:] - line[:-1]
     gap = line[j] - line[i]

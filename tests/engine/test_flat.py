@@ -1,9 +1,13 @@
 """Work grows with what is asked: an edit costs the same in a large set, a check its pieces."""
 
+from dataclasses import replace
+
 import pytest
 
 import propagate
+from propagate.engine.finish import cut_line
 from propagate.engine.graph import relation_graph
+from propagate.pattern.info import Allowance
 from propagate.pattern.validate import problems
 from tests.bench.tiling import tile
 from tests.effort import calls_of
@@ -44,3 +48,13 @@ def test_checking_a_set_grows_with_its_pieces_alone() -> None:
     """Every place listed the levels of all pieces, and each relation looked through all names."""
     few, many = (tile(demo("slant_trouser"), copies) for copies in (10, 40))
     assert calls_of(lambda: problems(many)) < 4.2 * calls_of(lambda: problems(few))
+
+
+def test_the_cut_line_of_a_piece_is_built_once() -> None:
+    """A walk built one for each seam, and a print another."""
+    pattern = demo("slant_trouser")
+    piece, info = pattern.sized("front", pattern.base), pattern.info["front"]
+    assert cut_line(piece, info) is cut_line(piece, info)
+    wider = replace(info, allowance=Allowance(default=25.0))
+    assert cut_line(piece, wider).area > cut_line(piece, info).area
+    assert cut_line(replace(piece), info) is not cut_line(piece, info)
