@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import field
+from functools import cached_property
 
 import numpy as np
 
 from propagate.io.dxf.placing import Placement
 from propagate.io.dxf.rules import Deltas
+from propagate.io.dxf.tags import RawFile
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
@@ -46,7 +48,8 @@ class DxfSource:
         The rule file.
     blocks : tuple of BlockOf
     unit_mm : float
-    recovered : bool
+    raw : RawFile
+        The file as line pairs.
     """
 
     name: str
@@ -54,9 +57,22 @@ class DxfSource:
     rules: bytes | None
     blocks: tuple[BlockOf, ...]
     unit_mm: float
+    raw: RawFile = field(repr=False)
     deltas: Deltas = "from sample"
-    recovered: bool = False
     pieces: dict[str, Mapping[str, SizedPiece]] = field(default_factory=dict)
+
+    @property
+    def recovered(self) -> bool:
+        """Whether the file was damaged."""
+        return self.raw.recovered
+
+    @cached_property
+    def blocks_of(self) -> Mapping[str, list[BlockOf]]:
+        """The blocks of each piece."""
+        found: dict[str, list[BlockOf]] = {}
+        for block in self.blocks:
+            found.setdefault(block.piece, []).append(block)
+        return found
 
     def draws(self, piece: str, size: str, sized: SizedPiece) -> bool:
         """Tell whether the file draws a piece just so; names may differ."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -42,6 +42,11 @@ class Pen:
         step = self.precision / self.unit_mm
         return int(max(0, min(12, np.ceil(-np.log10(step) - 1e-9))))
 
+    @cached_property
+    def _at(self) -> str:
+        """The groups of a place, to be filled with x and y."""
+        return f" 10\n%.{self.decimals}f\n 20\n%.{self.decimals}f\n 30\n0.0\n"
+
     def rounded(self, points: Array) -> Array:
         """Return points in units of the file, as they are written."""
         units = self.place.back(np.asarray(points, dtype=np.float64)) / self.unit_mm
@@ -72,11 +77,15 @@ class Pen:
             self._open("POLYLINE", layer, "AcDb2dPolyline")
             + f" 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{int(closed)}\n"
         )
-        digits = self.decimals
-        for x, y in at.tolist():
-            head = self._open("VERTEX", layer, "AcDbVertex", "AcDb2dVertex")
-            self.parts.append(f"{head} 10\n{x:.{digits}f}\n 20\n{y:.{digits}f}\n 30\n0.0\n")
+        self._placed("VERTEX", [layer] * len(at), at, "AcDbVertex", "AcDb2dVertex")
         self.parts.append(self._open("SEQEND", layer))
+
+    def _placed(self, kind: str, layers: Sequence[str], at: Array, *marks: str) -> None:
+        """Write entities that are no more than a place, which is rounded already."""
+        heads = {} if self.handle else {name: self._open(kind, name) for name in set(layers)}
+        for layer, (x, y) in zip(layers, at.tolist(), strict=True):
+            head = heads.get(layer) or self._open(kind, layer, *marks)
+            self.parts.append(head + self._at % (x, y))
 
     def _segment(self, layer: str, at: Array) -> None:
         digits = self.decimals
@@ -87,15 +96,11 @@ class Pen:
             + f" 11\n{x1:.{digits}f}\n 21\n{y1:.{digits}f}\n 31\n0.0\n"
         )
 
-    def points(self, placed: Iterable[tuple[str, Array | tuple[float, float]]]) -> None:
-        """Write a POINT for each layer and place; they are rounded together, for there are many."""
-        layers, places = zip(*placed, strict=True)
-        digits = self.decimals
-        for layer, (x, y) in zip(layers, self.rounded(np.array(places)).tolist(), strict=True):
-            self.parts.append(
-                self._open("POINT", layer, "AcDbPoint")
-                + f" 10\n{x:.{digits}f}\n 20\n{y:.{digits}f}\n 30\n0.0\n"
-            )
+    def points(self, marked: Sequence[tuple[str, Array | tuple[float, float]]]) -> None:
+        """Write POINTs, each on its layer; their places are moved and rounded as one array."""
+        if marked:
+            at = self.rounded(np.array([place for _, place in marked]))
+            self._placed("POINT", [layer for layer, _ in marked], at, "AcDbPoint")
 
     def text(
         self,
@@ -108,13 +113,12 @@ class Pen:
     ) -> None:
         """Write a TEXT of ASCII letters; `height` in mm, `angle` in degrees."""
         x, y = self.rounded(np.asarray(point)).tolist()
-        digits = self.decimals
         tail = "100\nAcDbText\n" if self.handle else ""
         turn = angle - self.place.angle
         rotation = f" 50\n{turn:.10g}\n" if turn else ""
         self.parts.append(
             self._open("TEXT", layer, "AcDbText")
-            + f" 10\n{x:.{digits}f}\n 20\n{y:.{digits}f}\n 30\n0.0\n"
+            + self._at % (x, y)
             + f" 40\n{height / self.unit_mm:.6g}\n  1\n{text}\n{rotation}{tail}"
         )
 

@@ -103,8 +103,8 @@ def _assemble(
             style.rule_data,
             tuple(blocks[id(style)]),
             style.units.mm,
+            style.raw,
             options.deltas,
-            style.raw.recovered,
         )
         for style in styles
     }

@@ -7,8 +7,12 @@ was not understood stay as they are.
 
 from __future__ import annotations
 
-import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
 
 from propagate.io.dxf.conventions import (
     ANNOTATION,
@@ -31,8 +35,6 @@ from propagate.io.dxf.nest import BlockOf, DxfNest, DxfSource
 from propagate.io.dxf.number import Numbering, rule_sheet
 from propagate.io.dxf.ours import MARKER
 from propagate.io.dxf.pen import Pen
-from propagate.io.dxf.raw_file import load_raw
-from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, steps
 from propagate.io.dxf.shapes import Counter, Shapes, read_shapes
 from propagate.io.dxf.sheet import write_sheet
@@ -46,7 +48,8 @@ _REDRAWN = {
     BOUNDARY, TURN, CURVE, *NOTCH_NAMES, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL,
     SEW, *VALIDATION.values(),
 }  # fmt: skip
-_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z")
+Indices = npt.NDArray[np.intp]
+_RETURN, _FEED = b"\r\n"
 _COORDINATES = frozenset({"10", "20", "11", "21"})
 _FINEST_MM = 1e-6
 _NEW_RELEASE = 1012
@@ -58,12 +61,25 @@ class _Plan:
     """What happens to the file: line pairs left out, and text put in their place."""
 
     source: DxfSource
-    raw: RawFile
     pen: Pen
     cuts: list[tuple[int, int, str]] = field(default_factory=list)
     blocks: list[str] = field(default_factory=list)
     inserts: list[str] = field(default_factory=list)
     numbering: Numbering | None = None
+
+    @property
+    def raw(self) -> RawFile:
+        """The file as line pairs."""
+        return self.source.raw
+
+    @cached_property
+    def inserted(self) -> Mapping[str, list[Entity]]:
+        """Block name to what inserts it in the drawing."""
+        found: dict[str, list[Entity]] = {}
+        shapes = read_shapes(self.raw, self.raw.entities, Counter(self.source.name))
+        for insert in shapes.inserts:
+            found.setdefault(insert.block, []).append(insert.source)
+        return found
 
 
 def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
@@ -72,9 +88,8 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
     None when that cannot be: the whole style is then written anew, and the notes say why.
     """
     pattern = out.pattern
-    drawn = list(dict.fromkeys(block.piece for block in source.blocks))
-    untouched = [name for name in drawn if _untouched(out, source, name)]
-    gone = [name for name in drawn if name not in pattern.pieces]
+    untouched = dict.fromkeys(name for name in source.blocks_of if _untouched(out, source, name))
+    gone = [name for name in source.blocks_of if name not in pattern.pieces]
     changed = [name for name in pattern.pieces if name not in untouched]
     out.as_read += untouched
     files = {".dxf": source.data}
@@ -82,11 +97,11 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
         files[".rul"] = source.rules
     if not changed and not gone:
         return files
-    raw, _ = load_raw(source.data, source.name, Notes())
+    raw = source.raw
     version = raw.header.get("$ACADVER", "AC1009")[2:]
     new = version.isdigit() and int(version) >= _NEW_RELEASE
     pen = Pen(source.unit_mm, _precision(out, source, raw), handle=_free_handle(raw) if new else 0)
-    plan = _Plan(source, raw, pen)
+    plan = _Plan(source, pen)
     out.taken |= {block.name.lower() for block in raw.blocks}
     for name in changed:
         if not _change(out, plan, name, new=new):
@@ -101,7 +116,7 @@ def splice(out: Written, source: DxfSource) -> dict[str, bytes] | None:
             return None
     for name in gone:
         out.notes.warn("the set no longer has it: it was left out", where=f"piece '{name}'")
-        for own in _blocks_of(source, name):
+        for own in source.blocks_of[name]:
             _remove(plan, own)
     files[".dxf"] = _spliced(plan, new=new)
     if plan.numbering is not None and plan.numbering.rules:
@@ -136,16 +151,12 @@ def _untouched(out: Written, source: DxfSource, name: str) -> bool:
     )
 
 
-def _blocks_of(source: DxfSource, name: str) -> list[BlockOf]:
-    return [block for block in source.blocks if block.piece == name]
-
-
 # -------------------------------------------------------------------------- changed pieces
 
 
 def _change(out: Written, plan: _Plan, name: str, *, new: bool) -> bool:
     """Draw a changed piece; False when the file cannot take it."""
-    own = _blocks_of(plan.source, name)
+    own = plan.source.blocks_of.get(name, [])
     if own and own[0].size is None and plan.source.rules is not None:
         if _redraw_by_rules(out, plan, name, own[0]):
             return True
@@ -243,10 +254,7 @@ def _ours(layer: str, text: str) -> bool:
 def _remove(plan: _Plan, block: BlockOf) -> None:
     raw = plan.raw.blocks[block.index]
     plan.cuts.append((raw.begin, raw.end, ""))
-    shapes = read_shapes(plan.raw, plan.raw.entities, Counter(plan.source.name))
-    for insert in shapes.inserts:
-        if insert.block == raw.name:
-            plan.cuts.append((insert.source.begin, insert.source.end, ""))
+    plan.cuts += [(entity.begin, entity.end, "") for entity in plan.inserted.get(raw.name, ())]
 
 
 # ------------------------------------------------------------------------------ the file
@@ -255,8 +263,9 @@ def _remove(plan: _Plan, block: BlockOf) -> None:
 def _spliced(plan: _Plan, *, new: bool) -> bytes:
     """Return the file with its cuts; the rest stays letter for letter."""
     text, encoding = decode(plan.source.data)
-    lines = _LINE.findall(text)  # as the reader counts lines
-    ending = "\r\n" if lines and lines[0].endswith("\r\n") else "\n"
+    data = text.encode(encoding, errors="surrogateescape")
+    starts = _line_starts(data)
+    ending = "\r\n" if data[: starts[1]].endswith(b"\r\n") else "\n"
     cuts = list(plan.cuts)
     for section, what in (("BLOCKS", plan.blocks), ("ENTITIES", plan.inserts)):
         if what:
@@ -264,14 +273,23 @@ def _spliced(plan: _Plan, *, new: bool) -> bytes:
             cuts.append((at, at, "".join(what)))
     if new:
         cuts += _handle_seed(plan)
-    parts: list[str] = []
+    parts: list[bytes] = []
     done = 0
     for begin, end, put in sorted(cuts):
-        parts += lines[2 * done : 2 * begin]
-        parts.append(put.replace("\n", ending))
+        if begin > done:
+            parts.append(data[starts[2 * done] : starts[2 * begin]])
+        parts.append(put.replace("\n", ending).encode(encoding, errors="surrogateescape"))
         done = max(done, end)
-    parts += lines[2 * done :]
-    return "".join(parts).encode(encoding, errors="surrogateescape")
+    return b"".join([*parts, data[starts[2 * done] :]])
+
+
+def _line_starts(data: bytes) -> Indices:
+    """Where each line begins, as the reader counts them, and where the last one ends."""
+    letters = np.frombuffer(data, dtype=np.uint8)
+    ends = letters == _FEED
+    ends[:-1] |= (letters[:-1] == _RETURN) & (letters[1:] != _FEED)
+    ends[-1:] = True
+    return np.concatenate([[0], np.flatnonzero(ends) + 1])
 
 
 def _section_end(raw: RawFile, section: str) -> int:
