@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,7 @@ from ezdxf.document import Drawing
 from ezdxf.lldxf.tagwriter import TagCollector
 
 from propagate.io.dxf import ReadOptions, WriteOptions, read, reattach, source_of, write
+from propagate.io.dxf.splice import _line_starts
 from propagate.io.folder import load, save
 from propagate.pattern.model import Piece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
@@ -233,6 +235,23 @@ def test_names_may_change_without_touching_the_drawing(tmp_path: Path) -> None:
     pattern, _ = read(path, ReadOptions(name_edges=lambda _n, _p: {"edge_1": "hem"}))
     write(pattern, tmp_path / "out.dxf")
     assert (tmp_path / "out.dxf").read_bytes() == path.read_bytes()
+
+
+def test_a_drawing_is_parsed_once_to_be_written_back_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One piece of a hundred took as long as reading the file again, and as much memory."""
+    pattern, _ = read(strange(tmp_path))
+    monkeypatch.setattr("propagate.io.dxf.raw_file.parse", None)
+    report = write(moved_top(pattern, "front"), tmp_path / "out.dxf")
+    assert (report.as_read, report.nested) == (("back",), ("front",))
+
+
+@pytest.mark.parametrize("data", [b"a\r\nb\rc\nd", b"a\n\n\r\rb\n", b"\r\n\n\r", b"0"])
+def test_lines_begin_where_other_readers_begin_them(data: bytes) -> None:
+    starts = _line_starts(data)
+    lines = [data[low:high] for low, high in itertools.pairwise(starts)]
+    assert lines == data.splitlines(keepends=True)
 
 
 def test_an_existing_file_is_not_overwritten_unasked(tmp_path: Path) -> None:
