@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 import shapely
 from click.testing import CliRunner
+from shapely.affinity import rotate
 
 import propagate
 from propagate.cli.app import cli
@@ -22,6 +23,7 @@ from propagate.errors import EditError, OutputError, UnknownName
 from propagate.io.output import LIST_NAME, write_files
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Seam, parse_run
+from propagate.pattern.titles import readable
 from propagate.report.page import report_page
 from tests.bench.tiling import tile
 from tests.builders import tiny_set
@@ -160,7 +162,7 @@ def test_lengths_are_those_of_the_record(trouser: Result, page_text: str) -> Non
     rows += list(trouser.record.bands)
     assert len(rows) == 10
     for row in rows:
-        join = by_name[row.name]
+        join = by_name[readable(row.name)]
         assert join["lengths"] == pytest.approx([row.first, row.second], abs=1e-6)
         for key, length in zip(("first", "second"), join["lengths"], strict=True):
             walked = sum(abs(part["b"] - part["a"]) for part in join[key])
@@ -193,7 +195,7 @@ def test_what_does_not_sew_comes_first() -> None:
     text = report_page(broken)
     rows = [a for a in Reader(text).all("tr") if "data-by" in a]
     assert rows[0]["data-rank"] == "0"
-    assert rows[0]["data-name"] == "side_seam"
+    assert rows[0]["data-name"] == "side seam"
     assert "do not sew together" in text
     assert text.index('class="grave"') < text.index('id="garment"')
 
@@ -201,21 +203,25 @@ def test_what_does_not_sew_comes_first() -> None:
 def test_the_drawn_edges_lie_on_the_outline(trouser: Result, page_text: str) -> None:
     reader = read(page_text)
     paths = [a for a in reader.all("path") if "data-length" in a]
-    edges = [e for p in trouser.pattern.pieces.values() for e in p.at("42-48").edges]
+    pieces = [piece.at("42-48") for piece in trouser.pattern.pieces.values()]
+    edges = [(piece, edge) for piece in pieces for edge in piece.edges]
     assert len(paths) == len(edges)
-    for path, edge in zip(paths, edges, strict=True):
+    for path, (piece, edge) in zip(paths, edges, strict=True):
         line = shapely.LineString(points_of(str(path["d"])))
-        true = shapely.LineString(edge.points)
+        # The grain points upwards: the drawing is turned about the origin.
+        angle = 90.0 - np.degrees(np.arctan2(*np.array(piece.grain.direction)[::-1]))
+        true = rotate(shapely.LineString(edge.points), angle, origin=(0, 0))
         assert shapely.hausdorff_distance(line, true, densify=0.05) < 0.025
         assert float(str(path["data-length"])) == pytest.approx(true.length, abs=1e-5)
 
 
 def test_areas_are_what_the_record_says(trouser: Result, page_text: str) -> None:
     """Shoelace formula on the page's own paths; slivers of rounding are left out there."""
-    reader = read(page_text)
-    for kind, amount in (("added", "added_mm2"), ("trimmed", "trimmed_mm2")):
+    figures = "".join(re.findall(r'<figure class="piece.*?</figure>', page_text, re.DOTALL))
+    reader = Reader(figures)
+    for kind, amount in (("tape-on", "added_mm2"), ("trim", "trimmed_mm2")):
         drawn = 0.0
-        for path in reader.all("path", **{"class": kind}):
+        for path in reader.all("path", **{"class": f"area {kind}"}):
             for ring in re.findall(r"M[^M]+", str(path["d"])):
                 x, y = points_of(ring).T
                 drawn += abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
@@ -232,11 +238,16 @@ def test_every_change_stands_in_the_tree_of_causes(trouser: Result, page_text: s
 
 def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: str) -> None:
     row = trouser.record.openings[0]
-    chords = [points_of(str(a["d"])) for a in read(page_text).all("path", **{"class": "chord"})]
-    before, now = (c[1] - c[0] for c in chords)
+    steps = re.findall(r"<ol class=.steps.*?</ol>", page_text, re.DOTALL)
+    swing = Reader(steps[0].split("<li>")[2].split("</li>")[0])
+    chords = []
+    for kind in ("before", "seam"):
+        line = points_of(str(swing.all("path", **{"class": kind})[0]["d"]))
+        chords.append(line[-1] - line[0])
+    before, now = chords
     angles = [np.degrees(np.arctan2(v[1], v[0])) for v in (before, now)]
-    assert angles[1] - angles[0] == pytest.approx(row.swing_deg, abs=0.02)
-    assert np.hypot(*(now - before)) == pytest.approx(row.moved_mm, abs=0.03)
+    assert angles[1] - angles[0] == pytest.approx(row.swing_deg, abs=0.05)
+    assert np.hypot(*(now - before)) == pytest.approx(row.moved_mm, abs=0.1)
 
 
 def test_inches() -> None:
@@ -331,6 +342,23 @@ def test_the_verb_goes_with_the_number(count: int, said: str) -> None:
     text = report_page(replace(tiny, relations=Relations(seams=seams)))
     assert f"{said} not sew together." in text
     assert not re.search(r"\b1 (checks|pieces|changes)\b", text)
+
+
+def test_alike_failures_stand_together() -> None:
+    """Nine seams that fail by different amounts are one point to look at, and all of them in it."""
+    tiny = tiny_set()
+    seams = {
+        f"n{i}": Seam(
+            f"n{i}", parse_run("front.side"), parse_run("back.side reversed"), ease=30 + i
+        )
+        for i in range(9)
+    }
+    text = report_page(replace(tiny, relations=Relations(seams=seams)))
+    first = re.search(r'<section id="look".*?</section>', text, re.DOTALL)
+    assert first
+    assert first[0].count("<details") == 1
+    assert "9 do not sew</span>, alike" in first[0]
+    assert len(set(re.findall(r"seam n\d", first[0]))) == 9
 
 
 def test_one_file_stays_as_it_is_and_two_stay_as_they_are(tmp_path: Path) -> None:

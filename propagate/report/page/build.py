@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from propagate.engine.record import Record
@@ -10,14 +11,17 @@ from propagate.engine.run import Result
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
 from propagate.report.blend_text import edit_words
+from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention, changed_girths, notices_of, pieces_of_girth
 from propagate.report.page.causes import causes_of_all
+from propagate.report.page.drawn import written
 from propagate.report.page.graph import graph_of
 from propagate.report.page.joins import Join, joins_of, run_of_side
-from propagate.report.page.pieces import PieceView, piece_view
+from propagate.report.page.lead import lead_cards
+from propagate.report.page.pieces import PieceView, labels_of, piece_view
 from propagate.report.page.render import render
 from propagate.report.page.subject import STATUS_WORDS, Subject, subject_of
-from propagate.report.page.swing import swing_view
+from propagate.report.page.swing import STEP_WORDS, swing_steps
 from propagate.report.page.tables import (
     WalkRow,
     curve_rows,
@@ -25,12 +29,22 @@ from propagate.report.page.tables import (
     opening_facts,
     walk_rows,
 )
-from propagate.report.page.words import clean, json_text
+from propagate.report.page.words import clean, in_words, json_text
+from propagate.report.scene.items import Item, Role, Scene
+from propagate.report.scene.legend import legend_of
 from propagate.report.units import unit_of
 
 __all__ = ["report_page"]
 
 _SHOWN = {"seam": "the seam", "band": "the band", "pocket": "the pocket"}
+_MOST_CARDS = 12
+_MOST_ALIKE = 3
+"""So many alike notices stand by themselves; more are told together."""
+_SAMPLE_MM = (16.0, 4.0)
+_MM_PX = 2.6
+"""Pixels for 1 mm of a picture, as in the style sheet."""
+_EXTENT_PX = 640.0
+"""Of the largest drawing where there is no script to fit it."""
 
 
 def report_page(
@@ -77,22 +91,36 @@ def report_page(
             progress(len(pieces), len(subject.pattern.pieces))
     rows = walk_rows(subject, joins)
     notices = _notices(subject, rows, pieces, joins)
-    openings = [(facts, swing_view(subject, facts.row)) for facts in opening_facts(subject)]
+    openings = [(facts, swing_steps(subject, facts.row)) for facts in opening_facts(subject)]
+    cards = lead_cards(subject, pieces)
+    scale = _EXTENT_PX / max(max(view.view.wide, view.view.tall) for view in pieces)
+    result = subject.result
     return render(
         set_name=subject.pattern.name,
         size=subject.size,
-        edit=edit_words(subject.result) if subject.result is not None else "",
+        edit=edit_words(result) if result is not None else "",
+        lead_said=lead_sentence(result, subject.unit) if result is not None else "",
+        cards=cards,
+        most_cards=_MOST_CARDS,
         unit=subject.unit.name,
-        is_result=subject.result is not None,
+        is_result=result is not None,
         is_revised=subject.revised,
         verdict=_verdict(rows, notices),
-        notices=notices,
+        notices=_grouped(notices),
+        most_alike=_MOST_ALIKE,
         counts=_counts(pieces),
         graph=graph_of(subject, joins),
         joins=joins,
         joined=_joined(joins, pieces),
         pieces=pieces,
-        scale=640.0 / max(max(view.box[2:]) for view in pieces),
+        labels={view.id: labels_of(view, scale) for view in pieces},
+        lead_legend=_legend(item for card in cards for item in card.scene.items),
+        piece_legend=_legend(item for view in pieces for item in view.scene.items),
+        swing_legend=_legend(
+            (item for _, steps in openings for step in steps for item in step.scene.items),
+            STEP_WORDS,
+        ),
+        scale=scale,
         rows=rows,
         openings=openings,
         girths=girth_rows(subject),
@@ -103,9 +131,25 @@ def report_page(
     )
 
 
+def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> list[dict[str, Any]]:
+    """Samples of the lines that a drawing holds, as wide and dashed as there."""
+    wide, tall = _SAMPLE_MM
+    return [
+        {
+            "role": entry.role.value,
+            "words": entry.words,
+            "sample": written(entry.sample),
+            "box": f"-1 {-tall / 2:g} {wide + 2:g} {tall:g}",
+            "wide": round((wide + 2) * _MM_PX),
+            "tall": round(tall * _MM_PX),
+        }
+        for entry in legend_of(Scene(tuple(items)), wide, tall * 0.8, words)
+    ]
+
+
 def _piece(subject: Subject, name: str) -> PieceView:
     notices = notices_of(subject.result, name) if subject.result is not None else []
-    return piece_view(subject, name, notices)
+    return piece_view(subject, name, [in_words(subject.pattern, text) for text in notices])
 
 
 def _verdict(rows: Sequence[WalkRow], notices: Sequence[Mapping[str, Any]]) -> dict[str, int]:
@@ -139,13 +183,14 @@ def _notices(
     warned = [
         {
             "grave": False,
-            "where": where,
+            "where": in_words(subject.pattern, where),
             "text": text,
             "join": ids.get(where, ""),
             "kind": kinds.get(ids.get(where, ""), ""),
             "pieces": [(view.id, view.title) for view in pieces if text in view.notices],
         }
-        for where, text in (attention(subject.record) if subject.record is not None else [])
+        for where, told in (attention(subject.record) if subject.record is not None else [])
+        for text in [in_words(subject.pattern, told)]
     ]
     girths = [
         {
@@ -166,6 +211,15 @@ def _notices(
     return [*grave, *warned, *girths, *(notice for notice in walked if not notice["grave"])]
 
 
+def _grouped(notices: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
+    """Notices that say the same but for their figures and names stand together."""
+    groups: dict[tuple[bool, str], list[Mapping[str, Any]]] = {}
+    for notice in notices:
+        alike = re.sub(r"\(.*\)|'[^']*'|[-+]?\d[\d.]*", "", notice["text"])
+        groups.setdefault((notice["grave"], alike), []).append(notice)
+    return list(groups.values())
+
+
 def _joined(joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, list[Join]]:
     """What each piece is joined by."""
     return {
@@ -183,8 +237,8 @@ def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) 
         "pieces": {
             view.id: {
                 "title": clean(view.title),
-                "box": [round(v, 2) for v in view.box],
-                "edges": [[clean(e.name), round(e.length, 6)] for e in view.edges],
+                "box": [float(v) for v in view.view.box.split()],
+                "edges": [clean(edge.title) for edge in view.edges],
             }
             for view in pieces
         },
@@ -195,7 +249,7 @@ def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) 
 def _join_data(subject: Subject, join: Join) -> dict[str, Any]:
     data: dict[str, Any] = {
         "kind": join.kind,
-        "name": clean(join.name),
+        "name": clean(join.title),
         "group": join.group,
         "pieces": [subject.ids[name] for name in dict.fromkeys((*join.lead, *join.follow))],
     }

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from propagate.engine.record import Change
 from propagate.report.blend_text import edit_words
 from propagate.report.page.subject import Subject
-from propagate.report.page.words import node_words
+from propagate.report.page.words import in_words, node_words
 from propagate.values import dataclass
 
 __all__ = ["Cause", "causes_of_all"]
@@ -19,7 +19,6 @@ class Cause:
 
     where: str
     what: str
-    piece: str
     led_to: Sequence[Cause]
 
     @property
@@ -51,8 +50,9 @@ def _tree(
     path = above | {change.id}
     return Cause(
         where=node_words(subject.pattern, change.id),
-        what=edit_words(subject.result) if first and subject.result else change.what,
-        piece=subject.ids.get(change.id.partition(".")[0], ""),
+        what=edit_words(subject.result)
+        if first and subject.result
+        else in_words(subject.pattern, change.what),
         led_to=[
             _tree(subject, item, below, path)
             for item in below.get(change.id, [])

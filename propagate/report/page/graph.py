@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from propagate.pattern.titles import piece_title
 from propagate.report.page.joins import Join
 from propagate.report.page.paths import short
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
@@ -161,7 +162,7 @@ def _places(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
 
 
 def _piece_node(subject: Subject, name: str, at: tuple[float, float]) -> Node:
-    title, state = subject.pattern.info[name].title, subject.state(name)
+    title, state = piece_title(subject.pattern, name), subject.state(name)
     words = STATUS_WORDS[state] if subject.result is not None else "as drawn"
     return Node(
         subject.ids[name],

@@ -16,6 +16,7 @@ from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import distance_on_run, folded_mouths, run_length, span_ends
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.report.page.subject import State, Subject
+from propagate.report.page.words import in_words, name_title
 from propagate.report.set_text import run_words
 from propagate.values import dataclass
 
@@ -51,6 +52,8 @@ class Join:
         Id of the box in the graph: the zones of a band share one.
     label : str
         What stands in that box.
+    title : str
+        What it is called.
     first, second : Side or None
         The side that lies still and the side that is rolled; None when nothing is walked.
     ease, tolerance : float
@@ -71,6 +74,7 @@ class Join:
     ease: float = 0.0
     tolerance: float = 0.0
     notches: tuple[tuple[str, float, float], ...] = ()
+    title: str = ""
 
 
 def joins_of(subject: Subject) -> list[Join]:
@@ -79,7 +83,9 @@ def joins_of(subject: Subject) -> list[Join]:
     groups: dict[str, str] = {}
     joins = []
     for i, join in enumerate(found):
-        joins.append(replace(join, id=f"j{i}", group=groups.setdefault(join.group, f"j{i}")))
+        group = groups.setdefault(join.group, f"j{i}")
+        label, title = (name_title(subject.pattern, name) for name in (join.label, join.name))
+        joins.append(replace(join, id=f"j{i}", group=group, label=label, title=title))
     return joins
 
 
@@ -94,7 +100,7 @@ def _state(subject: Subject, keys: Sequence[str], *, reached: bool) -> State:
 
 
 def _side(subject: Subject, run: Run) -> Side:
-    return Side(run, run_length(subject.sized, run), run_words(run))
+    return Side(run, run_length(subject.sized, run), in_words(subject.pattern, run_words(run)))
 
 
 def _seams(subject: Subject) -> Iterator[Join]:
@@ -122,7 +128,8 @@ def _seams(subject: Subject) -> Iterator[Join]:
                     for mark, side in ((lead, first), (follow, second))
                 ]
                 if ends[0] is not None and ends[1] is not None:
-                    pairs.append((f"{lead} | {follow}", ends[0], ends[1]))
+                    words = in_words(subject.pattern, f"{lead} | {follow}")
+                    pairs.append((words, ends[0], ends[1]))
             join = replace(join, first=first, second=second, notches=tuple(pairs))
         yield join
 

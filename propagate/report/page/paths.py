@@ -11,12 +11,9 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-__all__ = ["area_data", "path_data", "place", "short"]
+__all__ = ["path_data", "place", "rings_data", "short"]
 
 Array = npt.NDArray[np.float64]
-
-_TOLERANCE_MM = 0.01
-"""Points that lie this near to the line through their neighbours are left out."""
 
 
 def short(value: float, decimals: int = 2) -> str:
@@ -33,7 +30,7 @@ def place(point: npt.ArrayLike) -> tuple[str, str]:
     return short(float(x)), short(-float(y))
 
 
-def path_data(points: npt.ArrayLike, *, closed: bool = False) -> str:
+def path_data(points: npt.ArrayLike, *, closed: bool = False, within: float = 0.01) -> str:
     """Write a polyline as path data.
 
     Parameters
@@ -41,6 +38,8 @@ def path_data(points: npt.ArrayLike, *, closed: bool = False) -> str:
     points : (n, 2) array, mm, y up
     closed : bool
         Close the line back to its first point, which is not repeated in `points`.
+    within : float
+        Points that lie this near to the line through their neighbours are left out, mm.
 
     Examples
     --------
@@ -49,7 +48,7 @@ def path_data(points: npt.ArrayLike, *, closed: bool = False) -> str:
     """
     line = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     if len(line) > 2:
-        line = shapely.get_coordinates(shapely.simplify(shapely.LineString(line), _TOLERANCE_MM))
+        line = shapely.get_coordinates(shapely.simplify(shapely.LineString(line), within))
     cells = np.rint(line * [100.0, -100.0]).astype(np.int64)
     steps = np.diff(cells, axis=0)
     if len(steps) > 1:
@@ -59,15 +58,10 @@ def path_data(points: npt.ArrayLike, *, closed: bool = False) -> str:
     return f"m{start}l{_numbers(steps.ravel().tolist())}" + ("z" if closed else "")
 
 
-def area_data(polygons: Iterable[shapely.Polygon]) -> str:
-    """Write areas with their holes as path data, to be filled by the even-odd rule."""
-    rings = [ring for polygon in polygons for ring in (polygon.exterior, *polygon.interiors)]
-    return "".join(_absolute(path_data(np.asarray(r.coords)[:-1], closed=True)) for r in rings)
-
-
-def _absolute(data: str) -> str:
-    """A subpath starts at a place of its own, not where the one before ended."""
-    return "M" + data[1:]
+def rings_data(rings: Iterable[npt.ArrayLike], within: float = 0.01) -> str:
+    """Write an area and its holes as path data, to be filled by the even-odd rule."""
+    parts = (path_data(ring, closed=True, within=within) for ring in rings)
+    return "".join(f"M{part[1:]}" for part in parts)
 
 
 def _numbers(hundredths: list[int]) -> str:

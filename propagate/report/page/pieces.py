@@ -1,46 +1,51 @@
-"""Everything the page draws of one piece, as path data and numbers."""
+"""Everything the page shows of one piece: its drawing, its edges, and why they changed."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from markupsafe import Markup
 
-from propagate.engine.finish import allowances, cut_line
+from propagate.engine.finish import CutLine, allowances, cut_line
 from propagate.engine.record import PieceChange
 from propagate.errors import PropagateError
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
+from propagate.pattern.titles import in_sentence, piece_title
 from propagate.report.blend_text import size_taken
-from propagate.report.page.paths import area_data, path_data, place, short
+from propagate.report.labels import Placer
+from propagate.report.lead_sentence import largest_changes
+from propagate.report.page.drawn import View, view_of, written, written_item
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import node_words
-from propagate.report.scene.piece import outward_at
+from propagate.report.page.words import in_words, name_title, node_words
+from propagate.report.scene.change import piece_before
+from propagate.report.scene.items import Dot, Item, Line, Role, Scene, line, text
+from propagate.report.scene.looks import LOOKS
+from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
-__all__ = ["EdgeView", "MarkView", "PieceView", "piece_view"]
+__all__ = ["EdgeView", "PieceView", "change_words", "compose_change", "labels_of", "piece_view"]
 
 Array = npt.NDArray[np.float64]
 
-_NOTCH_MM = 6.0
-_SLIVER_MM = 0.04
-_SMALLEST_MM2 = 0.5
-_MARGIN = 0.04
 _SMALLEST_MM = 0.05
+_MARKS_MM = 350.0
+"""Up to this extent of a piece its marks are as large as on a picture at true scale."""
+_LARGEST_MARKS = 3.0
+LETTER_PX = 12.0
 
 
 @dataclass(frozen=True)
 class EdgeView:
-    """One edge: its line, its lengths in words, and why it changed."""
+    """One edge: its lengths in words, and why it changed."""
 
-    name: str
-    data: str
-    length: float
+    title: str
     label: str
     state: str
     before: str = ""
@@ -48,26 +53,29 @@ class EdgeView:
     change: str = ""
     added: str = ""
     trimmed: str = ""
-    old: str = ""
     why: Sequence[tuple[str, str]] = ()
 
 
 @dataclass(frozen=True)
-class MarkView:
-    """A notch or landmark: its point, its tick's end, and how far along its edge it lies."""
-
-    name: str
-    kind: str
-    x: str
-    y: str
-    tip_x: str
-    tip_y: str
-    said: str
-
-
-@dataclass(frozen=True)
 class PieceView:
-    """One piece as the page draws it; y down, mm."""
+    """One piece as the page draws it.
+
+    Attributes
+    ----------
+    id, name, title : str
+    state : "changed", "touched" or "untouched"
+    status, cut : str
+        Which size it was taken from and what became of it; how many to cut.
+    said : str
+        What changed, for those who do not see the drawing.
+    scene : Scene
+        With its grain upwards, mm, y up.
+    view : View
+    drawing : Markup
+        Without its labels.
+    lengths : sequence of float
+        Of the edges, mm.
+    """
 
     id: str
     name: str
@@ -75,65 +83,76 @@ class PieceView:
     state: State
     status: str
     cut: str
-    box: tuple[float, float, float, float]
+    said: str
+    scene: Scene
+    view: View
+    drawing: Markup
     edges: Sequence[EdgeView]
-    outline: str
-    cut_line: str
-    old_cut_line: str = ""
-    added: str = ""
-    trimmed: str = ""
+    lengths: Sequence[float]
     areas: str = ""
-    marks: Sequence[MarkView] = ()
-    lines: Sequence[tuple[str, str]] = ()
-    drills: Sequence[tuple[str, str]] = ()
-    grain: str = ""
-    levels: Sequence[tuple[str, str]] = ()
     why: Sequence[tuple[str, str]] = ()
     notices: Sequence[str] = field(default_factory=tuple)
 
-    @property
-    def view_box(self) -> str:
-        """The drawing's place as SVG wants it."""
-        return " ".join(short(value, 1) for value in self.box)
-
 
 def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView:
-    """Put together what the page draws of one piece."""
+    """Put together what the page shows of one piece."""
     piece, info = subject.sized(name), subject.pattern.info[name]
-    change = subject.changes.get(name)
-    shown = change if change is not None and change.status != "same" and change.before else None
-    new_cut = _cut(piece, info, subject.size)
-    old = _piece_before(piece, shown)
-    old_cut = None if old is None else _cut(old, info, "")
-    added, trimmed = _areas(piece, old)
-    lines = [piece.outline, *(a for a in (new_cut, old_cut) if a is not None)]
-    lines += [old.outline] if old is not None else []
+    change = subject.shown_change(name)
+    scene = compose_change(subject, name)
     return PieceView(
         id=subject.ids[name],
         name=name,
-        title=info.title,
+        title=piece_title(subject.pattern, name),
         state=subject.state(name),
-        status=_status(subject, name, change),
+        status=_status(subject, name),
         cut=cut_words(info),
-        box=_box(np.vstack(lines)),
-        edges=[_edge(subject, name, edge, shown) for edge in piece.edges],
-        outline=path_data(piece.outline, closed=True),
-        cut_line="" if new_cut is None else path_data(new_cut, closed=True),
-        old_cut_line="" if old_cut is None else path_data(old_cut, closed=True),
-        added=area_data(added),
-        trimmed=area_data(trimmed),
-        areas=_area_words(shown, subject.unit),
-        marks=_marks(piece, info, subject.unit),
-        lines=_inner(piece),
-        drills=[place(drill.point) for drill in piece.drills],
-        grain=_grain(piece),
-        levels=_levels(piece),
+        said=_said(subject, name),
+        scene=scene,
+        view=view_of(scene),
+        drawing=written(scene, lambda item: _told(subject, name, piece, item)),
+        edges=[_edge(subject, name, edge, change) for edge in piece.edges],
+        lengths=[edge.length for edge in piece.edges],
+        areas=_area_words(change, subject.unit),
         why=_why(subject, f"{name}.*"),
         notices=notices,
     )
 
 
-def _status(subject: Subject, name: str, change: PieceChange | None) -> str:
+def compose_change(subject: Subject, name: str, marks: float | None = None) -> Scene:
+    """A piece with what it was before and both cut lines, its grain upwards.
+
+    `marks` is the size of notches and dots against a picture at true scale.
+    """
+    piece, info = subject.sized(name), subject.pattern.info[name]
+    change = subject.shown_change(name)
+    before, same, old_cut = None, frozenset[str](), None
+    if change is not None:
+        before = piece_before(piece, change)
+        same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
+        old_cut = _cut(before, info, "")
+    if marks is None:
+        extent = float(np.ptp(piece.outline, axis=0).max())
+        marks = float(np.clip(extent / _MARKS_MM, 1.0, _LARGEST_MARKS))
+    cut = _cut(piece, info, subject.size)
+    scene = compose_piece(piece, info, cut=cut, before=before, same=same, page_mm=marks)
+    if old_cut is not None:
+        scene += Scene((line(Role.CUT_BEFORE, old_cut.points, closed=True),))
+    return scene.placed(1.0, grain_up(piece).apply)
+
+
+def _cut(piece: SizedPiece, info: PieceInfo, size: str) -> CutLine | None:
+    """The cut line; None without allowances, or where none can be built."""
+    try:
+        return cut_line(piece, info, size=size) if any(allowances(piece, info).values()) else None
+    except PropagateError:
+        return None
+
+
+# -------------------------------------------------------------------------------- words
+
+
+def _status(subject: Subject, name: str) -> str:
+    change = subject.changes.get(name)
     if subject.result is None:
         return f"size {subject.size}, as drawn"
     taken = size_taken(subject.result, name)
@@ -143,91 +162,22 @@ def _status(subject: Subject, name: str, change: PieceChange | None) -> str:
     return f"taken from size {taken}{also} and {change.status}"
 
 
-def _cut(piece: SizedPiece, info: PieceInfo, size: str) -> Array | None:
-    """The cut line; None without allowances, or where none can be built."""
-    try:
-        if not any(allowances(piece, info).values()):
-            return None
-        return cut_line(piece, info, size=size).points
-    except PropagateError:
-        return None
+def change_words(subject: Subject, name: str) -> Sequence[str]:
+    """The three largest figures of a piece; what became of it where none says that."""
+    change = subject.shown_change(name)
+    if subject.result is None or change is None:
+        return ()
+    return largest_changes(subject.result, name, subject.unit) or (f"{change.status}",)
 
 
-def _piece_before(piece: SizedPiece, change: PieceChange | None) -> SizedPiece | None:
-    """The old outline as a piece.
-
-    The record keeps the points alone; an edge that has as many turns as before has them
-    at the same vertices.
-    """
-    if change is None:
-        return None
-    now = {edge.name: edge for edge in piece.edges}
-    edges = []
-    for name, points in change.before.items():
-        twin = now.get(name)
-        alike = twin is not None and len(twin.points) == len(points)
-        edges.append(Edge(name, points, twin.turns if twin is not None and alike else ()))
-    return SizedPiece(tuple(edges), piece.grain)
-
-
-def _areas(
-    piece: SizedPiece, old: SizedPiece | None
-) -> tuple[list[shapely.Polygon], list[shapely.Polygon]]:
-    if old is None:
-        return [], []
-    now, was = (shapely.make_valid(shapely.Polygon(p.outline)) for p in (piece, old))
-    return _worth(now.difference(was)), _worth(was.difference(now))
-
-
-def _worth(area: shapely.Geometry) -> list[shapely.Polygon]:
-    """The parts of an area that are worth showing, without slivers of rounding."""
-    opened = area.buffer(-_SLIVER_MM).buffer(_SLIVER_MM, join_style="mitre")
-    parts = shapely.get_parts(opened.intersection(area))
-    return [p for p in parts if p.geom_type == "Polygon" and p.area >= _SMALLEST_MM2]
-
-
-def _box(points: Array) -> tuple[float, float, float, float]:
-    low, high = points.min(axis=0), points.max(axis=0)
-    margin = max(float((high - low).max()) * _MARGIN, 4.0)
-    x, y = float(low[0]) - margin, -float(high[1]) - margin
-    wide, tall = (high - low) + 2 * margin
-    return x, y, float(wide), float(tall)
-
-
-def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) -> EdgeView:
-    unit = subject.unit
-    now = unit.length(edge.length)
-    found = None
-    if change is not None:
-        found = next((item for item in change.edges if item.edge == edge.name), None)
-    if change is None or found is None:
-        label = f"{edge.name} {now}"
-        return EdgeView(edge.name, path_data(edge.points), edge.length, label, "same", now=now)
-    said = {"same": "same", "moved": "moved"}.get(found.status)
-    grown = unit.change(edge.length - found.before_mm)
-    old = change.before.get(edge.name)
-    return EdgeView(
-        name=edge.name,
-        data=path_data(edge.points),
-        length=edge.length,
-        label=f"{edge.name} {now}" + ("" if said else f" ({grown})"),
-        state=found.status,
-        before=unit.length(found.before_mm),
-        now=now,
-        change=said or grown,
-        added=unit.length(found.added_mm) if found.added_mm > _SMALLEST_MM else "",
-        trimmed=unit.length(found.trimmed_mm) if found.trimmed_mm > _SMALLEST_MM else "",
-        old="" if old is None or found.status == "same" else path_data(old),
-        why=_why(subject, f"{piece}.{edge.name}"),
-    )
-
-
-def _why(subject: Subject, node: str) -> list[tuple[str, str]]:
-    """The chain of causes of one change: where, and what happened there."""
-    if subject.record is None:
-        return []
-    chain = subject.record.chain(node)
-    return [(node_words(subject.pattern, link.id), link.what) for link in chain]
+def _said(subject: Subject, name: str) -> str:
+    words = "; ".join(change_words(subject, name))
+    if subject.result is None:
+        return "The piece as it is drawn in the set, its grain upwards."
+    if not words:
+        return f"{_status(subject, name).capitalize()}. Its grain is upwards."
+    areas = _area_words(subject.shown_change(name), subject.unit)
+    return f"{words[:1].upper()}{words[1:]}.{f' Paper: {areas}.' if areas else ''}"
 
 
 def _area_words(change: PieceChange | None, unit: Unit) -> str:
@@ -237,54 +187,89 @@ def _area_words(change: PieceChange | None, unit: Unit) -> str:
     return ", ".join(f"{what} {unit.area(mm2)}" for what, mm2 in pairs if mm2 > 1.0)
 
 
-def _marks(piece: SizedPiece, info: PieceInfo, unit: Unit) -> list[MarkView]:
-    widths = allowances(piece, info)
-    views = []
-    for mark in piece.landmarks:
-        if mark.kind == "dart leg":
-            continue
-        size = min(max(widths.get(mark.edge, 0.0), _NOTCH_MM / 2), _NOTCH_MM)
-        tip = np.asarray(mark.point) + outward_at(piece, mark) * size
-        along = unit.said(piece.distance(mark.edge, mark.name))
-        said = f"{mark.name}: {along} along {mark.edge}"
-        views.append(MarkView(mark.name, mark.kind, *place(mark.point), *place(tip), said))
-    return views
+def _told(subject: Subject, name: str, piece: SizedPiece, item: Item) -> Mapping[str, str]:
+    """What the script and the reader are told of an item."""
+    if isinstance(item, Line) and item.role in (Role.SEAM, Role.BEFORE):
+        title = name_title(subject.pattern, item.name, name)
+        if item.role is Role.BEFORE:
+            return {"data-snap": f"{title} before"}
+        at = piece.edge_names.index(item.name)
+        length = f"{piece.edges[at].length:.6f}"
+        return {"data-edge": str(at), "data-length": length, "data-snap": title}
+    if item.role in (Role.CUT, Role.CUT_BEFORE, Role.DART, Role.INNER):
+        return {"data-snap": LOOKS[item.role].legend}
+    if isinstance(item, Line) and item.role is Role.LEVEL:
+        return {"title": f"level {name_title(subject.pattern, item.name)}"}
+    marked = (Role.NOTCH, Role.LANDMARK)
+    if isinstance(item, (Line, Dot)) and item.name and item.role in marked:
+        mark = piece.landmark(item.name)
+        title = name_title(subject.pattern, mark.name, name)
+        edge = in_sentence(name_title(subject.pattern, mark.edge, name))
+        along = subject.unit.said(piece.distance(mark.edge, mark.name))
+        return {"data-name": title, "title": f"{title}: {along} along {edge}"}
+    return {}
 
 
-def _inner(piece: SizedPiece) -> list[tuple[str, str]]:
-    """Lines inside the piece as (class, path data)."""
-    found = [("inner", path_data(line.points)) for line in piece.lines]
-    for dart in piece.darts:
-        first, second = (piece.landmark(leg).point for leg in dart.legs)
-        found.append(("dart", path_data([first, dart.tip, second])))
-    return found
+def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) -> EdgeView:
+    unit, title = subject.unit, name_title(subject.pattern, edge.name, piece)
+    now = unit.length(edge.length)
+    found = None
+    if change is not None:
+        found = next((item for item in change.edges if item.edge == edge.name), None)
+    if found is None:
+        return EdgeView(title, f"{title} {now}", "same", now=now)
+    said = {"same": "same", "moved": "moved"}.get(found.status)
+    grown = unit.difference(found.before_mm, edge.length)
+    return EdgeView(
+        title=title,
+        label=f"{title} {now}" + ("" if said else f" ({grown})"),
+        state=found.status,
+        before=unit.length(found.before_mm),
+        now=now,
+        change=said or grown,
+        added=unit.length(found.added_mm) if found.added_mm > _SMALLEST_MM else "",
+        trimmed=unit.length(found.trimmed_mm) if found.trimmed_mm > _SMALLEST_MM else "",
+        why=_why(subject, f"{piece}.{edge.name}"),
+    )
 
 
-def _grain(piece: SizedPiece) -> str:
-    """The grain line with an arrow at both ends."""
-    start, end = np.asarray(piece.grain.start), np.asarray(piece.grain.end)
-    size = float(np.hypot(*(end - start)))
-    along = (end - start) / size
-    aside = np.array([-along[1], along[0]])
-    head = min(12.0, size / 5)
-    lines = [[start, end]]
-    for tip, back in ((start, along), (end, -along)):
-        lines.append([tip + head * (back + s * 0.3 * aside) if s else tip for s in (-1, 0, 1)])
-    return " ".join(path_data(line).replace("m", "M", 1) for line in lines)
+def _why(subject: Subject, node: str) -> list[tuple[str, str]]:
+    """The chain of causes of one change: where, and what happened there."""
+    if subject.record is None:
+        return []
+    chain = subject.record.chain(node)
+    pattern = subject.pattern
+    return [
+        (node_words(pattern, link.id), in_words(pattern, link.what)) for link in reversed(chain)
+    ]
 
 
-def _levels(piece: SizedPiece) -> list[tuple[str, str]]:
-    """Levels as (name, path data), where they lie inside the piece."""
-    grain = piece.grain.direction
-    across = np.array([grain[1], -grain[0]])
-    outline = shapely.make_valid(shapely.Polygon(piece.outline))
-    found = []
-    for name, point in piece.levels.items():
-        ends = np.asarray(point) + across * 1e4, np.asarray(point) - across * 1e4
-        crossed = shapely.get_parts(outline.intersection(shapely.LineString(ends)))
-        found += [
-            (name, path_data(np.asarray(part.coords)))
-            for part in crossed
-            if part.geom_type == "LineString" and part.length >= 5.0
-        ]
+# ------------------------------------------------------------------------------- labels
+
+
+def labels_of(view: PieceView, scale: float) -> Markup:
+    """Lengths on the drawing as it stands without scripts, at `scale` pixels for 1 mm.
+
+    What has no room gets no place; the script finds another at every scale.
+    """
+    size = LETTER_PX / scale
+    seams = [item for item in view.scene.of(Role.SEAM) if isinstance(item, Line)]
+    outline = shapely.make_valid(shapely.Polygon(np.vstack([s.points[:-1] for s in seams])))
+    lines = [i.points for i in view.scene.items if isinstance(i, Line) and i.role is not Role.LEVEL]
+    placer = Placer(outline.buffer(-0.2 * size), outline, lines)
+    order = sorted(range(len(seams)), key=lambda i: -view.lengths[i])
+    places = {
+        i: placer.along(seams[i].points, view.edges[i].label, size, within=True) for i in order
+    }
+    found = Markup("")
+    for i, edge in enumerate(view.edges):
+        spot = places[i]
+        item = text(
+            (0.0, 0.0) if spot is None else spot.centre,
+            edge.label,
+            size,
+            angle=0.0 if spot is None else spot.angle,
+        )
+        told = {"class": f"label {edge.state}", "data-edge": str(i)}
+        found += written_item(item, told if spot is not None else {**told, "style": "display:none"})
     return found

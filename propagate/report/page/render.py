@@ -11,6 +11,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from propagate.report.page.drawn import looks_style
 from propagate.report.page.paths import short
 from propagate.report.page.words import clean, cut_short
 from propagate.report.units import counted
@@ -18,7 +19,10 @@ from propagate.report.units import counted
 __all__ = ["render"]
 
 _STYLE = "page.css"
-_SCRIPTS = ("core.js", "layers.js", "viewer.js", "measure.js", "walk.js", "choose.js", "main.js")
+_SCRIPTS = (
+    *("core.js", "layers.js", "viewer.js", "measure.js", "walk.js", "choose.js", "find.js"),
+    *("steps.js", "main.js"),
+)
 
 
 @lru_cache(maxsize=1)
@@ -45,7 +49,7 @@ def _finalized(value: Any) -> Any:
 @lru_cache(maxsize=1)
 def _assets() -> tuple[str, str]:
     folder = files("propagate.report.page") / "assets"
-    style = (folder / _STYLE).read_text("utf-8")
+    style = f"{looks_style()}\n{(folder / _STYLE).read_text('utf-8')}"
     scripts = "\n".join((folder / name).read_text("utf-8") for name in _SCRIPTS)
     return style, f'"use strict";\n(() => {{\n{scripts}}})();\n'
 

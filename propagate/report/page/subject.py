@@ -83,6 +83,11 @@ class Subject:
             return "untouched"
         return "touched" if change.status == "same" else "changed"
 
+    def shown_change(self, piece: str) -> PieceChange | None:
+        """What became of a piece, when there is something to show."""
+        change = self.changes.get(piece)
+        return change if change is not None and change.status != "same" and change.before else None
+
     def changed_edge(self, key: str) -> bool:
         """Whether ``PIECE.EDGE`` was moved or reshaped."""
         piece, _, edge = key.partition(".")

@@ -1,106 +1,141 @@
-"""The swing of an opening as a small drawing: where it lay, where it lies, the angle."""
+"""What became of an opening, step by step: where it lay, its swing, each layer in its new seat."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from markupsafe import Markup
 
 from propagate.engine.rows import OpeningRow
-from propagate.report.page.paths import path_data, place, short
+from propagate.geometry.motion import Motion, fit
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.relations import Opening
+from propagate.pattern.titles import in_sentence, piece_title
+from propagate.report.page.drawn import View, written
+from propagate.report.page.pieces import change_words, compose_change
 from propagate.report.page.subject import Subject
-from propagate.report.page.tables import degrees
+from propagate.report.page.words import name_title
+from propagate.report.scene.items import Area, Dot, Line, Role, Scene, areas_of, arrow_head, line
+from propagate.report.scene.piece import grain_up
+from propagate.report.units import turned
 from propagate.values import dataclass
 
-__all__ = ["SwingView", "swing_view"]
+__all__ = ["STEP_WORDS", "SwingStep", "swing_steps"]
 
 Array = npt.NDArray[np.float64]
 
 _ARC = 0.62
-_AROUND = 0.35
+"""Radius of the arc of the swing, of the opening's length."""
+_AROUND = 0.12
+"""Shown beyond the lines, of their extent."""
+_SMALL_DEG = 0.05
+STEP_WORDS = {
+    Role.BEYOND: "the piece now",
+    Role.LANDMARK: "the pin",
+    Role.DIMENSION: "the swing",
+    Role.SEAM: "seam line now",
+}
+"""What the legend of the steps says of roles."""
 
 
 @dataclass(frozen=True)
-class SwingView:
-    """Paths of the drawing; y down, mm."""
+class SwingStep:
+    """One drawing of the row, all of the same part of the piece, and what is done in it."""
 
-    view_box: str
-    edges: Sequence[str]
-    before: str
-    now: str
-    chords: tuple[str, str]
-    arc: str
-    pin: tuple[str, str]
     said: str
-    said_at: tuple[str, str]
-    letter: str
+    view: View
+    scene: Scene
+    drawing: Markup
 
 
-def swing_view(subject: Subject, row: OpeningRow) -> SwingView:
-    """Draw an opening as it lies, and turned back by its swing about the end on the top."""
+def swing_steps(subject: Subject, row: OpeningRow) -> list[SwingStep]:
+    """Draw an opening where it lay, turned about its end, and each layer that goes with it."""
     opening = subject.pattern.relations.openings[row.opening]
-    piece = subject.sized(opening.piece)
-    now = np.array(piece.edge(opening.edge).points)
+    main = subject.sized(opening.piece)
+    up = grain_up(main)
+    steps = [*_opening_steps(subject, row, opening, main), *_layer_steps(subject, opening, main)]
+    shown = Scene(tuple(i for _, scene in steps for i in scene.items)).placed(1.0, up.apply)
+    low, high = shown.bounds()
+    margin = float((high - low).max()) * _AROUND
+    low, high = low - margin, high + margin
+    window = shapely.box(*low, *high)
+    back = _background(main).placed(1.0, up.apply).clipped(window)
+    view = View(float(low[0]), -float(high[1]), *map(float, high - low))
+    found = []
+    for said, scene in steps:
+        whole = back + scene.placed(1.0, up.apply)
+        found.append(SwingStep(said, view, whole, written(whole, within=0.05)))
+    return found
+
+
+def _background(main: SizedPiece) -> Scene:
+    edges = (line(Role.BEYOND, edge.points, edge.name) for edge in main.edges)
+    return Scene((*areas_of(Role.FACE, shapely.Polygon(main.outline)), *edges))
+
+
+def _opening_steps(
+    subject: Subject, row: OpeningRow, opening: Opening, main: SizedPiece
+) -> Iterator[tuple[str, Scene]]:
+    across = in_sentence(name_title(subject.pattern, opening.across, opening.silhouette))
+    side = in_sentence(name_title(subject.pattern, opening.side, opening.silhouette))
+    now = np.array(main.edge(opening.edge).points)
     if opening.across_end == "end":
         now = now[::-1]
     pin = now[0]
-    swing = float(np.radians(row.swing_deg))
-    before = _turned(now, pin, -swing)
-    radius = float(np.hypot(*(now[-1] - pin))) * _ARC
-    end = float(np.arctan2(*(now[-1] - pin)[::-1]))
-    angles = np.linspace(end - swing, end, 24)
-    arc = pin + radius * np.column_stack([np.cos(angles), np.sin(angles)])
-    low, high = (f(np.vstack([now, before]), axis=0) for f in (np.min, np.max))
-    margin = float((high - low).max()) * _AROUND
-    wide, tall = (high - low) + 2 * margin
-    box = (low[0] - margin, -high[1] - margin, wide, tall)
-    letter = float(max(wide, tall)) / 22.0
-    said = degrees(row.swing_deg)
-    lines = [now, before, np.array([pin, now[-1]]), np.array([pin, before[-1]]), arc]
-    lines += [edge.points for edge in piece.edges if edge.name != opening.edge]
-    frame = shapely.box(box[0], -box[1] - tall, box[0] + wide, -box[1])
-    said_at = _free_place(pin, radius, (end, end - swing), (said, letter), lines, frame)
-    return SwingView(
-        view_box=" ".join(short(float(v), 1) for v in box),
-        edges=[path_data(edge.points) for edge in piece.edges if edge.name != opening.edge],
-        before=path_data(before),
-        now=path_data(now),
-        chords=(path_data([pin, before[-1]]), path_data([pin, now[-1]])),
-        arc=path_data(arc),
-        pin=place(pin),
-        said=said,
-        said_at=place(said_at),
-        letter=short(letter, 1),
+    old = _turned(now, pin, -row.swing_deg)
+    before = line(Role.BEFORE, old, opening.edge)
+    hinge = Dot(Role.LANDMARK, pin, 2.0, filled=True)
+    said = f"The opening as in size {row.size}, its end on the {across} pinned"
+    if abs(row.swing_deg) < _SMALL_DEG:
+        yield f"{said}. It lies as it was turned before.", Scene((line(Role.SEAM, now), hinge))
+        return
+    yield f"{said}.", Scene((before, hinge))
+    reach = subject.unit.said(row.moved_mm)
+    yield (
+        f"It swings about the pin by {turned(row.swing_deg)}, until its other end meets the new "
+        f"{side}; that end moves by {reach}. Its length stays.",
+        Scene((before, line(Role.SEAM, now, opening.edge), *_arc(old, now, row.swing_deg), hinge)),
     )
 
 
-def _free_place(
-    pin: Array,
-    radius: float,
-    angles: tuple[float, float],
-    text: tuple[str, float],
-    lines: Sequence[Array],
-    frame: shapely.Geometry,
-) -> Array:
-    """The place beside the arc, on either side of it, where a text is furthest from all lines."""
-    words, letter = text
-    half = np.array([0.33 * letter * len(words), 0.6 * letter])
-    drawn = shapely.union_all([shapely.LineString(line) for line in lines])
-    low, high = min(angles), max(angles)
-    best, widest = pin, -1.0
-    for reach in (1.0, 0.8, 1.25, 0.6, 1.5):
-        for gap in (1.6, 2.4, 3.4):
-            for turn in (low - gap * letter / radius, high + gap * letter / radius):
-                middle = pin + reach * radius * np.array([np.cos(turn), np.sin(turn)])
-                box = shapely.box(*(middle - half), *(middle + half))
-                clear = min(float(box.distance(drawn)), 0.6 * letter)
-                if frame.contains(box) and clear > widest + 1e-9:
-                    best, widest = middle, clear
-    return best
+def _arc(old: Array, now: Array, degrees: float) -> list[Line | Area]:
+    """The arc of the swing with an arrow head, and both directions of the opening."""
+    pin, radius = now[0], float(np.hypot(*(now[-1] - now[0]))) * _ARC
+    end = float(np.arctan2(*(now[-1] - pin)[::-1]))
+    angles = np.linspace(end - np.radians(degrees), end, 24)
+    arc = pin + radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    way = np.array([-np.sin(end), np.cos(end)]) * np.sign(degrees)
+    head = min(9.0, radius * abs(float(np.radians(degrees))) / 2)
+    chords = [line(Role.LEADER, [pin, ends[-1]]) for ends in (old, now)]
+    return [*chords, line(Role.DIMENSION, arc), arrow_head(Role.DIMENSION, arc[-1], way, head)]
 
 
-def _turned(points: Array, about: Array, angle: float) -> Array:
-    turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
-    return np.asarray(about + (points - about) @ turn.T)
+def _turned(points: Array, about: Array, degrees: float) -> Array:
+    turn = Motion(np.exp(1j * np.radians(degrees)))
+    return about + turn.apply(np.ascontiguousarray(points - about))
+
+
+def _layer_steps(
+    subject: Subject, opening: Opening, main: SizedPiece
+) -> Iterator[tuple[str, Scene]]:
+    """Each layer laid behind the opening: its line before, what is taped on and trimmed."""
+    stack = subject.pattern.relations.stack_of.get(opening.name)
+    for layer in stack.layers if stack is not None else ():
+        change = subject.shown_change(layer.piece)
+        if change is None:
+            continue
+        piece = subject.sized(layer.piece)
+        laid, _ = fit(
+            [piece.landmark(own).point for own, _ in layer.put],
+            [main.landmark(theirs).point for _, theirs in layer.put],
+            face_down=layer.face_down,
+        )
+        motion = laid.after(grain_up(piece).inverse())
+        scene = compose_change(subject, layer.piece)
+        shown = Scene(scene.of(Role.FACE, Role.TAPE_ON, Role.TRIM, Role.BEFORE, Role.SEAM))
+        said = f"{piece_title(subject.pattern, layer.piece)} goes with the opening and is re-cut"
+        words = "; ".join(change_words(subject, layer.piece))
+        yield f"{said}: {words}.", shown.placed(1.0, motion.apply)

@@ -9,7 +9,7 @@ from propagate.engine.rows import Check, OpeningRow
 from propagate.report.check_words import words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
-from propagate.report.units import Unit
+from propagate.report.page.words import in_words, name_title
 from propagate.values import dataclass
 
 __all__ = [
@@ -67,7 +67,7 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
         # A layer of a pocket belongs to its opening; each zone of a band has its own.
         name = check.relation if check.kind == "opening" else check.name
         known = reached is None or (check.kind, name) in reached
-        rows.append(_row(check, subject.unit, ids.get((kind, name), ""), known))
+        rows.append(_row(check, subject, ids.get((kind, name), ""), known))
     return sorted(rows, key=lambda row: (row.rank, -row.by[4]))
 
 
@@ -81,15 +81,15 @@ def _reached(subject: Subject) -> set[tuple[str, str]] | None:
     return found | {("opening", row.opening) for row in record.openings}
 
 
-def _row(check: Check, unit: Unit, join: str, reached: bool) -> WalkRow:
-    words = words_of(check.kind)
+def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
+    words, unit = words_of(check.kind), subject.unit
     angle = words.degrees
     cut = check.cut_line_difference
     off = abs(check.difference)
     return WalkRow(
         kind=words.one,
-        name=check.name,
-        what=check.what,
+        name=name_title(subject.pattern, check.name),
+        what=in_words(subject.pattern, check.what),
         first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),
         second=f"{check.second:.0f}°" if angle else unit.length(check.second, 1),
         ease="" if angle or not check.ease else unit.length(check.ease),
@@ -117,6 +117,7 @@ def _row(check: Check, unit: Unit, join: str, reached: bool) -> WalkRow:
 class Facts:
     """A name and what is said of it."""
 
+    id: str
     name: str
     pairs: Sequence[tuple[str, str]]
     row: OpeningRow
@@ -126,7 +127,8 @@ def opening_facts(subject: Subject) -> list[Facts]:
     """How each opening lies now: its length, its swing, how far its end moved."""
     if subject.record is None:
         return []
-    unit, found = subject.unit, []
+    unit = subject.unit
+    found: list[Facts] = []
     for row in subject.record.openings:
         change = unit.change(row.difference_mm, 2)
         pairs = [
@@ -140,7 +142,8 @@ def opening_facts(subject: Subject) -> list[Facts]:
             pairs.append(("Slid along the top by", unit.said(row.slid_mm)))
         gap = max(abs(row.across_gap_mm), abs(row.side_gap_mm))
         pairs.append(("Its ends lie off their lines by", f"{unit.length(gap, 1)} {unit.name}"))
-        found.append(Facts(row.opening, pairs, row))
+        title = name_title(subject.pattern, row.opening)
+        found.append(Facts(f"o{len(found)}", title, pairs, row))
     return found
 
 
@@ -183,7 +186,7 @@ def _girth(
     found = check.second if row is None else row.found_mm
     ease = None if body is None else found - body
     return GirthRow(
-        name=check.name,
+        name=name_title(subject.pattern, check.name),
         where=check.what,
         size=row.size if row is not None else subject.size,
         wanted=unit.length(row.wanted_mm) if row is not None else "",
@@ -219,7 +222,7 @@ def curve_rows(subject: Subject) -> list[dict[str, str]]:
         least, parents = row.smallest_radius_mm, row.parents_radius_mm
         rows.append(
             {
-                "edge": row.edge,
+                "edge": in_words(subject.pattern, row.edge),
                 "join": degrees(row.join_deg, 2),
                 "bends": f"{row.inflections} of {row.inflections_allowed}",
                 "radius": "straight" if least is None else unit.length(least),

@@ -7,8 +7,18 @@ import unicodedata
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_sentence, piece_title, readable
 
-__all__ = ["clean", "cut_short", "fitted", "json_text", "node_words", "wide"]
+__all__ = [
+    "clean",
+    "cut_short",
+    "fitted",
+    "in_words",
+    "json_text",
+    "name_title",
+    "node_words",
+    "wide",
+]
 
 _KEPT = "\n\t"
 _MARK = "\N{REPLACEMENT CHARACTER}"
@@ -65,25 +75,28 @@ def json_text(value: Any) -> str:
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
+def name_title(_pattern: PatternSet, name: str, _of: str = "") -> str:
+    """What an edge, a landmark, a level or a relation is called; `_of` is the piece it is on."""
+    return readable(name)
+
+
+def in_words(_pattern: PatternSet, text: str) -> str:
+    """A sentence in which names of the set are said by their titles."""
+    return text
+
+
 def node_words(pattern: PatternSet, node: str) -> str:
     """Say a node of the relation graph in words, pieces by their titles."""
     if node == "edit":
         return "The edit"
     if node.startswith("level:"):
-        return f"Level {node.removeprefix('level:')}"
-    if "/" in node:
-        name, _, edge = node.partition("/")
-        assembly = pattern.relations.assemblies.get(name)
-        if assembly is None:
-            return f"{_title(pattern, name)}, edge {edge}"
+        return f"Level {name_title(pattern, node.removeprefix('level:'))}"
+    of, stroke, edge = node.partition("/") if "/" in node else node.partition(".")
+    if not stroke:
+        return in_words(pattern, node)
+    title = name_title(pattern, of) if of not in pattern.pieces else piece_title(pattern, of)
+    assembly = pattern.relations.assemblies.get(of) if stroke == "/" else None
+    if assembly is not None:
         pieces = [assembly.lead, *(part.piece for part in assembly.parts)]
-        return f"{' and '.join(_title(pattern, p) for p in pieces)} taped together, edge {edge}"
-    piece, dot, edge = node.partition(".")
-    if not dot:
-        return node
-    return _title(pattern, piece) if edge == "*" else f"{_title(pattern, piece)}, edge {edge}"
-
-
-def _title(pattern: PatternSet, piece: str) -> str:
-    info = pattern.info.get(piece)
-    return info.title if info is not None else piece
+        title = f"{' and '.join(piece_title(pattern, p) for p in pieces)} taped together"
+    return title if edge == "*" else f"{title}, {in_sentence(name_title(pattern, edge, of))}"

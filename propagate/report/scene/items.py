@@ -94,12 +94,13 @@ class Area:
 
 @dataclass(frozen=True, eq=False)
 class Dot:
-    """A circle: its centre (2,), mm, and its radius, mm; filled white where `filled`."""
+    """A circle: its centre (2,), mm, its radius, mm, and its name; filled white where `filled`."""
 
     role: Role
     centre: Array
     radius: float
     filled: bool = False
+    name: str = ""
 
 
 @dataclass(frozen=True, eq=False)

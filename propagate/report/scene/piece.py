@@ -176,7 +176,7 @@ def _edge_marks(
                 tip = foot + outward * (short if long is None else long)
                 found.append(line(Role.NOTCH, [foot, tip], mark.name))
         elif mark.kind != "dart leg":
-            found.append(Dot(Role.LANDMARK, point, 1.2 * page_mm))
+            found.append(Dot(Role.LANDMARK, point, 1.2 * page_mm, name=mark.name))
     return found
 
 

@@ -7,6 +7,7 @@ function choose(id, { goto = false } = {}) {
   const boxes = new Set(join ? [join.group] : [id]);
   for (const node of all("[data-choose][aria-pressed]")) {
     node.setAttribute("aria-pressed", String(boxes.has(node.dataset.choose)));
+    if (node.closest("#graph") && boxes.has(node.dataset.choose)) inFrame(node);
   }
   for (const link of all("[data-link]")) {
     const [ofJoin, piece] = link.dataset.link.split(" ");
@@ -39,12 +40,12 @@ function chooseEdge(piece, edge) {
   if (viewer.piece !== piece) showPiece(piece);
   clearEdges();
   edgePath(piece, edge).classList.add("is-chosen");
-  const row = figureOf(piece).querySelector(`.edges tr[data-edge="${edge}"]`);
+  const beside = byId("detail").querySelector(".beside") ?? figureOf(piece);
+  const row = beside.querySelector(`.edges tr[data-edge="${edge}"]`);
   row.classList.add("is-chosen");
   row.querySelector("button").setAttribute("aria-pressed", "true");
-  const [name] = data.pieces[piece].edges[edge];
-  const told = all(".edge-why", figureOf(piece));
-  const own = told.find((node) => node.dataset.edgeName === name);
+  const told = all(".edge-why", beside);
+  const own = told.find((node) => node.dataset.edge === String(edge));
   for (const node of told) node.classList.toggle("is-chosen", node === own);
   if (own) own.closest("details").open = true;
 }
@@ -66,7 +67,7 @@ function tell(id, join) {
     }
     parts.push(line);
   } else {
-    const status = figureOf(id).querySelector("figcaption .quiet").textContent.split(";")[0];
+    const status = figureOf(id).querySelector(".status").textContent;
     parts.push(element("p", {}, `${data.pieces[id].title}: ${status}.`));
     const line = element("p", { class: "goto" });
     line.append(jump("see the drawing", "pieces"));
@@ -136,6 +137,7 @@ function setUpChoosing() {
   document.addEventListener("click", (event) => {
     const target = event.target.closest("[data-choose], [data-edge-of]");
     if (!target) return;
+    if (target.tagName === "A") event.preventDefault();
     if (target.dataset.edgeOf) chooseEdge(target.dataset.edgeOf, target.dataset.edge);
     else if (graph.contains(target)) choose(target.dataset.choose);
     else choose(target.dataset.choose, { goto: true });

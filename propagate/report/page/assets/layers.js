@@ -2,6 +2,7 @@
 
 const FRACTIONS = [0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86];
 const LETTER_PX = 12;
+const OUTLINES = ".seam, .before, .cut, .cut-before, .inner, .dart, .fold, .grain, .notch";
 
 function boxAt(middle, angle, wide, tall) {
   const [c, s] = [Math.cos(angle), Math.sin(angle)];
@@ -11,14 +12,15 @@ function boxAt(middle, angle, wide, tall) {
   ]);
 }
 
-// Two boxes are apart when some side of one has all of the other beyond it.
+// Two boxes, or a box and a piece of a line, are apart when some side has all of the other beyond it.
 function overlap(one, other) {
-  for (const box of [one, other]) {
-    for (let i = 0; i < 2; i++) {
-      const axis = [box[i + 1][0] - box[i][0], box[i + 1][1] - box[i][1]];
-      const spread = [one, other].map((b) => b.map((p) => p[0] * axis[0] + p[1] * axis[1]));
-      const [a, b] = spread.map((v) => [Math.min(...v), Math.max(...v)]);
-      if (a[1] < b[0] || b[1] < a[0]) return false;
+  for (const shape of [one, other]) {
+    for (let i = 0; i < Math.min(shape.length, 2); i++) {
+      const [a, b] = [shape[i], shape[(i + 1) % shape.length]];
+      const axis = shape.length === 2 && i === 1 ? [a[1] - b[1], b[0] - a[0]] : [b[0] - a[0], b[1] - a[1]];
+      const spread = [one, other].map((s) => s.map((p) => p[0] * axis[0] + p[1] * axis[1]));
+      const [x, y] = spread.map((v) => [Math.min(...v), Math.max(...v)]);
+      if (x[1] < y[0] || y[1] < x[0]) return false;
     }
   }
   return true;
@@ -34,6 +36,33 @@ function inside(point, ring) {
     }
   }
   return found;
+}
+
+// Every piece of a line of a drawing; read once.
+const drawnParts = new Map();
+function partsOf(figure) {
+  if (!drawnParts.has(figure.id)) {
+    const parts = [];
+    for (const path of all(OUTLINES, figure)) {
+      if (path.tagName !== "path") continue;
+      const points = pointsOf(path.getAttribute("d"));
+      for (let i = 1; i < points.length; i++) parts.push([points[i - 1], points[i]]);
+    }
+    for (const dot of all("circle", figure)) {
+      const [x, y, r] = ["cx", "cy", "r"].map((key) => Number(dot.getAttribute(key)));
+      parts.push([[x - r, y], [x + r, y]], [[x, y - r], [x, y + r]]);
+    }
+    drawnParts.set(figure.id, parts);
+  }
+  return drawnParts.get(figure.id);
+}
+
+function crosses(box, parts) {
+  const [xs, ys] = [0, 1].map((i) => box.map((p) => p[i]));
+  const [left, right, top, low] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+  return parts.some(([a, b]) =>
+    !(a[0] < left && b[0] < left) && !(a[0] > right && b[0] > right) &&
+    !(a[1] < top && b[1] < top) && !(a[1] > low && b[1] > low) && overlap(box, [a, b]));
 }
 
 const upright = (angle) => {
@@ -62,40 +91,27 @@ function setText(text, place, letter) {
   text.setAttribute("y", (letter * 0.36).toFixed(2));
 }
 
-// Hatching keeps its pitch on the screen.
-function setHatching(scale) {
-  for (const pattern of all(".patterns pattern")) {
-    pattern.setAttribute("patternTransform", `rotate(45)scale(${scale.toFixed(4)})`);
-  }
-}
-
 // Place the texts of one drawing; `letter` is their size in mm, `view` the part in sight.
 function placeTexts(figure, letter, view) {
-  const ring = pointsOf(figure.querySelector(".paper").getAttribute("d"));
+  const ring = pointsOf(figure.querySelector(".face").getAttribute("d"));
   const taken = [];
   const tall = letter * 1.15;
+  const near = partsOf(figure).filter(([a, b]) =>
+    Math.max(a[0], b[0]) > view[0] && Math.min(a[0], b[0]) < view[0] + view[2] &&
+    Math.max(a[1], b[1]) > view[1] && Math.min(a[1], b[1]) < view[1] + view[3]);
   const free = (box, side) =>
     box.every((p) => p[0] > view[0] && p[0] < view[0] + view[2] && p[1] > view[1] && p[1] < view[1] + view[3]) &&
-    box.every((p) => inside(p, ring) === side > 0) && !taken.some((other) => overlap(box, other));
-  for (const mark of all(".notch, .mark", figure)) {
-    const [x, y] = mark.tagName === "path" ? pointsOf(mark.getAttribute("d").split("L")[0])[0]
-      : [Number(mark.getAttribute("cx")), Number(mark.getAttribute("cy"))];
-    taken.push(boxAt([x, y], 0, letter * 0.5, letter * 0.5));
-  }
-  const [start, end] = pointsOf(figure.querySelector(".grain").getAttribute("d").split("M")[1]);
-  const size = Math.hypot(end[0] - start[0], end[1] - start[1]);
-  const angle = Math.atan2(end[1] - start[1], end[0] - start[0]);
-  taken.push(boxAt([(start[0] + end[0]) / 2, (start[1] + end[1]) / 2], angle, size, letter * 0.4));
-  const texts = all(".dim", figure).map((text) => ({ text, line: edgeLine(figure.id, text.dataset.edge) }));
+    inside(box[0], ring) === side > 0 && !taken.some((other) => overlap(box, other)) && !crosses(box, near);
+  const texts = all(".label", figure).map((text) => ({ text, line: edgeLine(figure.id, text.dataset.edge) }));
   texts.sort((a, b) => b.line.length - a.line.length);
   for (const { text, line } of texts) {
-    const wide = letter * (0.56 * [...text.textContent].length + 0.6);
+    const wide = letter * (0.58 * [...text.textContent].length + 0.6);
     setText(text, roomFor(line, wide, tall, letter, free, taken), letter);
   }
 }
 
 function roomFor(line, wide, tall, letter, free, taken) {
-  for (const [side, gap] of [[1, 0.45], [1, 1.5], [-1, 0.45], [-1, 1.6]]) {
+  for (const [side, gap] of [[1, 0.4], [1, 1.5], [1, 2.8], [-1, 0.4], [-1, 1.6], [-1, 3]]) {
     for (const part of FRACTIONS) {
       const place = beside(line, line.length * part, wide, tall, gap * letter, side);
       const box = boxAt(place.middle, place.angle, wide, tall);
@@ -109,10 +125,9 @@ function roomFor(line, wide, tall, letter, free, taken) {
 }
 
 function setUpLayers() {
-  const figures = byId("figures");
-  const boxes = all("[data-layer]");
+  const boxes = all("[data-role]");
   const apply = () => {
-    figures.dataset.layers = boxes.filter((box) => box.checked).map((box) => box.dataset.layer).join(" ");
+    byId("figures").dataset.off = boxes.filter((box) => !box.checked).map((box) => box.dataset.role).join(" ");
   };
   for (const box of boxes) box.addEventListener("change", apply);
   apply();

@@ -33,11 +33,13 @@ function start() {
   setUpMeasure();
   setUpRoll();
   setUpChoosing();
+  setUpFinding();
+  setUpSteps();
   setUpSorting();
   const pieces = Object.keys(data.pieces);
-  showPiece(pieces.find((piece) => figureOf(piece).classList.contains("changed")) ?? pieces[0]);
   const joins = Object.keys(data.joins).filter((id) => data.joins[id].first);
   if (joins.length) startRoll(joins[0]);
+  choose(pieces.find((piece) => figureOf(piece).dataset.state === "changed") ?? pieces[0]);
 }
 
 start();

@@ -46,8 +46,8 @@ function snapped(point, reachPx = SNAP_PX) {
       }
     }
   }
-  for (const mark of all(".notch, .mark", svg).filter(shown)) {
-    const at = mark.tagName === "path" ? pointsOf(mark.getAttribute("d").split("L")[0])[0]
+  for (const mark of all("[data-name]", svg).filter(shown)) {
+    const at = mark.tagName === "path" ? pointsOf(mark.getAttribute("d"))[0]
       : [Number(mark.getAttribute("cx")), Number(mark.getAttribute("cy"))];
     if (best && Math.hypot(at[0] - point[0], at[1] - point[1]) < CORNER_PX * scale) {
       const [, gap, along] = lineOf(best.path).nearest(at);

@@ -18,13 +18,20 @@ function inSight(svg, box) {
   return [box[0] + box[2] / 2 - wide / 2, box[1] + box[3] / 2 - tall / 2, wide, tall];
 }
 
+// Hatching keeps its pitch on the screen.
+function setHatching(svg, scale) {
+  for (const pattern of all("pattern", svg)) {
+    pattern.setAttribute("patternTransform", `rotate(45)scale(${scale.toFixed(4)})`);
+  }
+}
+
 function refresh(piece, box = homeBox(piece)) {
   const svg = drawingOf(piece);
   svg.setAttribute("viewBox", box.map((v) => v.toFixed(2)).join(" "));
   const scale = mmPerPixel(svg, box);
   if (!scale) return;
   const letter = LETTER_PX * scale;
-  if (viewer.all || viewer.piece === piece) setHatching(scale);
+  setHatching(svg, scale);
   svg.style.fontSize = `${letter.toFixed(3)}px`;
   placeTexts(figureOf(piece), letter, inSight(svg, box));
   if (viewer.piece === piece) drawMeasure();
@@ -68,8 +75,20 @@ function showPiece(piece) {
   }
   viewer.piece = piece;
   byId("piece-choice").value = piece;
-  for (const figure of all(".piece")) figure.classList.toggle("is-shown", figure.id === piece);
+  for (const figure of all("#figures > .piece")) figure.classList.toggle("is-shown", figure.id === piece);
+  placeDetail();
   fit();
+}
+
+// On a wide screen the table of the piece stands below the graph, beside the drawing.
+const wideScreen = matchMedia("screen and (min-width: 72rem)");
+function placeDetail() {
+  const place = byId("detail");
+  for (const moved of [...place.children]) byId(moved.dataset.of).append(moved);
+  if (!wideScreen.matches || viewer.all) return;
+  const beside = figureOf(viewer.piece).querySelector(".beside");
+  beside.dataset.of = viewer.piece;
+  place.append(beside);
 }
 
 function showAll(wanted) {
@@ -77,13 +96,15 @@ function showAll(wanted) {
   byId("show-one").setAttribute("aria-pressed", String(!wanted));
   byId("show-all").setAttribute("aria-pressed", String(wanted));
   byId("figures").classList.toggle("is-all", wanted);
+  byId("bench").classList.toggle("is-all", wanted);
+  placeDetail();
   if (wanted) scaleAll();
   else fit();
 }
 
 // All drawings at one scale: that at which the largest fits.
 function scaleAll() {
-  const pieces = Object.keys(data.pieces);
+  const pieces = Object.keys(data.pieces).filter((piece) => !figureOf(piece).classList.contains("is-out"));
   const wide = byId("figures").clientWidth - 4;
   const [w, t] = [2, 3].map((i) => Math.max(...pieces.map((p) => homeBox(p)[i])));
   const scale = Math.min(wide / w, (innerHeight * 0.75) / t);
@@ -181,6 +202,7 @@ function setUpViewer() {
   byId("piece-choice").addEventListener("change", (event) => choose(event.target.value));
   byId("show-one").addEventListener("click", () => showAll(false));
   byId("show-all").addEventListener("click", () => showAll(true));
+  wideScreen.addEventListener("change", placeDetail);
   let waiting = 0;
   addEventListener("resize", () => {
     cancelAnimationFrame(waiting);
@@ -191,9 +213,14 @@ function setUpViewer() {
     });
   });
   addEventListener("beforeprint", () => {
+    for (const moved of [...byId("detail").children]) byId(moved.dataset.of).append(moved);
     for (const piece of Object.keys(data.pieces)) printDrawing(piece);
   });
-  addEventListener("afterprint", () => (viewer.all ? scaleAll() : setBox(viewer.box)));
+  addEventListener("afterprint", () => {
+    placeDetail();
+    if (viewer.all) scaleAll();
+    else setBox(viewer.box);
+  });
 }
 
 // On paper every drawing is whole, and all are at one scale.
@@ -203,7 +230,7 @@ function printDrawing(piece) {
   svg.setAttribute("viewBox", box.join(" "));
   const scale = box[2] / Number(svg.getAttribute("width"));
   const letter = LETTER_PX * scale;
-  setHatching(scale);
+  setHatching(svg, scale);
   svg.style.fontSize = `${letter.toFixed(3)}px`;
   placeTexts(figureOf(piece), letter, box);
 }

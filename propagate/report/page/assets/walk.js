@@ -32,7 +32,7 @@ function laid(stretches, above) {
     const to = motion(part.at(0), part.direction(0, 3), end, heading, flip);
     const line = part.points.map(to.apply);
     const whole = !parts.some((other) => other.piece === p);
-    const outline = whole ? pointsOf(figureOf(p).querySelector(".paper").getAttribute("d")).map(to.apply) : null;
+    const outline = whole ? pointsOf(figureOf(p).querySelector(".face").getAttribute("d")).map(to.apply) : null;
     parts.push({ piece: p, edge: e, outline, length: part.length });
     points.push(...(points.length ? line.slice(1) : line));
     end = line[line.length - 1];
@@ -119,7 +119,7 @@ function nameAt(side, distance) {
     done += part.length;
     if (distance <= done + 1e-6) {
       const { title, edges } = data.pieces[part.piece];
-      return `${title}, ${edges[part.edge][0]}`;
+      return `${title}, ${edges[part.edge]}`;
     }
   }
   return "";

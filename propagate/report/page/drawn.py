@@ -1,0 +1,113 @@
+"""Write drawings as elements of the page: path data, the role of each item as its class."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from markupsafe import Markup, escape
+
+from propagate.report.page.paths import path_data, place, rings_data, short
+from propagate.report.page.words import clean
+from propagate.report.scene.items import Area, Item, Line, Role, Scene, Text
+from propagate.report.scene.looks import LOOKS
+from propagate.report.style import ADDED, BLUE, INK, ORANGE, PALE, PAPER, TRIMMED
+from propagate.values import dataclass
+
+__all__ = ["View", "looks_style", "view_of", "written", "written_item"]
+
+Told = Callable[[Item], Mapping[str, str]]
+
+_COLOURS = {INK: "--ink", PALE: "--quiet", BLUE: "--added", ORANGE: "--trimmed"}
+_FILLS = {PAPER: "--piece", ADDED: "--tape-on", TRIMMED: "--trim"}
+_MARGIN = 0.04
+
+
+def looks_style() -> str:
+    """How every role looks as rules of a style sheet; `--mm` stands for 1 mm of a picture.
+
+    Colours are those of the page, which has a light and a dark one for each.
+    """
+    rules = []
+    for role, look in LOOKS.items():
+        stroke = look.stroke
+        dash = " ".join(f"calc({mm:g} * var(--mm))" for mm in stroke.dash) or "none"
+        colour = _COLOURS.get(stroke.colour, "--quiet")
+        rules.append(
+            f".{role.value} {{ stroke: var({colour}); stroke-dasharray: {dash}; "
+            f"stroke-width: calc({stroke.width:g} * var(--mm)); }}"
+        )
+        if role is not Role.LABEL:
+            fill = _FILLS.get(look.fill, "--ink")
+            rules.append(f".area.{role.value} {{ fill: var({fill}); stroke: none; }}")
+        rules.append(f'[data-off~="{role.value}"] .{role.value} {{ display: none; }}')
+    return "\n".join(rules)
+
+
+def written(scene: Scene, told: Told | None = None, within: float = 0.01) -> Markup:
+    """Write the items of a drawing, y down, in the order of painting.
+
+    Parameters
+    ----------
+    scene : Scene
+    told : callable, optional
+        Further attributes of an item; `title` becomes words that are shown on it.
+    within : float
+        mm that a line may be off.
+    """
+    layers = list(Role)
+    items = sorted(scene.items, key=lambda item: layers.index(item.role))
+    return Markup("").join(written_item(item, told(item) if told else {}, within) for item in items)
+
+
+def written_item(item: Item, told: Mapping[str, str], within: float = 0.01) -> Markup:
+    """Write one item; `told` and `within` as in `written`."""
+    attributes: dict[str, str] = {"class": item.role.value, **told}
+    title = attributes.pop("title", "")
+    if isinstance(item, Text):
+        x, y = place(item.at)
+        turn = f"rotate({short(-item.angle, 1)})" if item.angle else ""
+        attributes |= {"transform": f"translate({x} {y}){turn}", "y": short(item.size * 0.36)}
+        return _tag("text", attributes, Markup(escape(clean(item.text))))
+    inner = _tag("title", {}, Markup(escape(clean(title)))) if title else Markup("")
+    if isinstance(item, Line):
+        attributes["d"] = path_data(item.points, closed=item.closed, within=within)
+        return _tag("path", attributes, inner)
+    if isinstance(item, Area):
+        attributes["class"] = f"area {item.role.value}"
+        attributes["d"] = rings_data(item.rings, within=within)
+        return _tag("path", attributes, inner)
+    x, y = place(item.centre)
+    attributes |= {"cx": x, "cy": y, "r": short(item.radius)}
+    return _tag("circle", attributes, inner)
+
+
+def _tag(name: str, attributes: Mapping[str, str], inner: Markup) -> Markup:
+    words = Markup("").join(
+        Markup(' {}="{}"').format(key, clean(value)) for key, value in attributes.items()
+    )
+    head = Markup("<") + Markup(name) + words
+    return head + (Markup(">") + inner + Markup(f"</{name}>") if inner else Markup("/>"))
+
+
+@dataclass(frozen=True)
+class View:
+    """The part of the plane that a drawing shows: x, y down, width and height, mm."""
+
+    x: float
+    y: float
+    wide: float
+    tall: float
+
+    @property
+    def box(self) -> str:
+        """As an SVG wants it."""
+        return " ".join(short(v, 1) for v in (self.x, self.y, self.wide, self.tall))
+
+
+def view_of(scene: Scene) -> View:
+    """All of a drawing, with a margin."""
+    low, high = scene.bounds()
+    margin = max(float((high - low).max()) * _MARGIN, 4.0)
+    wide, tall = np.asarray(high - low) + 2 * margin
+    return View(float(low[0]) - margin, -float(high[1]) - margin, float(wide), float(tall))

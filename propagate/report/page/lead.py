@@ -1,0 +1,111 @@
+"""What a page opens with: every piece that changed, small, and its largest figures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from markupsafe import Markup
+
+from propagate.report.page.drawn import View, view_of, written
+from propagate.report.page.pieces import PieceView, change_words
+from propagate.report.page.subject import Subject
+from propagate.report.scene.items import Area, Role, Scene
+from propagate.values import dataclass
+
+__all__ = ["Card", "lead_cards"]
+
+_WIDE_PX, _TALL_PX = 280.0, 230.0
+"""Room that the largest drawing takes."""
+_AROUND, _LEAST_MM = 0.2, 40.0
+"""What is shown above and below a change: of the width of the piece, and at least so much."""
+_WITHIN_PX = 0.08
+_SEEN_MM = 0.6
+"""A change narrower than this, where others are wider, does not decide what is shown."""
+_LEFT_OUT = (
+    *(Role.LEVEL, Role.CUT, Role.CUT_BEFORE, Role.DRILL, Role.LANDMARK, Role.NOTCH, Role.INNER),
+    *(Role.GRAIN, Role.FOLD),
+)
+
+
+@dataclass(frozen=True)
+class Card:
+    """One piece, small: its drawing with its size in pixels, and what is said below it."""
+
+    id: str
+    title: str
+    said: str
+    figures: Sequence[str]
+    view: View
+    scale: float
+    scene: Scene
+    drawing: Markup
+
+    @property
+    def pixels(self) -> tuple[float, float]:
+        """Width and height on the screen."""
+        return self.view.wide * self.scale, self.view.tall * self.scale
+
+
+def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
+    """The pieces that changed, those with the most paper to tape on or to trim first.
+
+    Of a set, all its pieces.  All are drawn at one scale, with their grain upwards; of a long
+    piece only the part that changed.
+    """
+    shown = [view for view in views if subject.shown_change(view.name)]
+    shown.sort(key=lambda view: -_paper(subject, view.name))
+    if subject.result is None:
+        shown = list(views)
+    if not shown:
+        return []
+    scenes = [view.scene.without(*_LEFT_OUT) for view in shown]
+    stretches = [_stretch_of(scene) for scene in scenes]
+    wide = max(float(np.ptp([*scene.bounds()], axis=0)[0]) for scene in scenes)
+    tall = max(top - low for low, top in stretches)
+    scale = min(_WIDE_PX / wide, _TALL_PX / tall)
+    return [
+        _card(subject, view, scene.clipped(shapely.box(-1e5, part[0], 1e5, part[1])), scale)
+        for view, scene, part in zip(shown, scenes, stretches, strict=True)
+    ]
+
+
+def _paper(subject: Subject, name: str) -> float:
+    change = subject.changes[name]
+    return change.added_mm2 + change.trimmed_mm2
+
+
+def _card(subject: Subject, view: PieceView, scene: Scene, scale: float) -> Card:
+    figures = change_words(subject, view.name) if subject.result is not None else (view.cut,)
+    return Card(
+        id=view.id,
+        title=view.title,
+        said=view.said,
+        figures=figures,
+        view=view_of(scene),
+        scale=scale,
+        scene=scene,
+        drawing=written(scene, within=_WITHIN_PX / scale),
+    )
+
+
+def _stretch_of(scene: Scene) -> tuple[float, float]:
+    """The part of the height of a piece in which it changed; all of it where it did not."""
+    low, high = scene.bounds()
+    changed = shapely.union_all(
+        [
+            shapely.Polygon(area.rings[0], area.rings[1:])
+            for area in scene.of(Role.TAPE_ON, Role.TRIM)
+            if isinstance(area, Area)
+        ]
+    )
+    wide = changed.buffer(-_SEEN_MM / 2).buffer(_SEEN_MM)
+    shown = changed if wide.is_empty else wide
+    if shown.is_empty:
+        return float(low[1]), float(high[1])
+    around = max(_LEAST_MM, _AROUND * float(high[0] - low[0]))
+    return (
+        max(float(low[1]), shown.bounds[1] - around),
+        min(float(high[1]), shown.bounds[3] + around),
+    )
