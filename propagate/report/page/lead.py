@@ -12,14 +12,15 @@ from propagate.report.page.drawn import View, view_of, written
 from propagate.report.page.pieces import PieceView, change_words
 from propagate.report.page.subject import Subject
 from propagate.report.scene.items import Area, Role, Scene
+from propagate.report.scene.shorten import Stretch, shortened_scene, stretches_shown
 from propagate.values import dataclass
 
 __all__ = ["Card", "lead_cards"]
 
 _WIDE_PX, _TALL_PX = 280.0, 230.0
 """Room that the largest drawing takes."""
-_AROUND, _LEAST_MM = 0.2, 40.0
-"""What is shown above and below a change: of the width of the piece, and at least so much."""
+_MM_PX = 2.2
+"""Pixels for 1 mm of a picture."""
 _WITHIN_PX = 0.08
 _SEEN_MM = 0.6
 """A change narrower than this, where others are wider, does not decide what is shown."""
@@ -61,12 +62,12 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     if not shown:
         return []
     scenes = [view.scene.without(*_LEFT_OUT) for view in shown]
-    stretches = [_stretch_of(scene) for scene in scenes]
+    stretches = [_stretches_of(scene) for scene in scenes]
     wide = max(float(np.ptp([*scene.bounds()], axis=0)[0]) for scene in scenes)
-    tall = max(top - low for low, top in stretches)
+    tall = max(sum(top - low for low, top in part) for part in stretches)
     scale = min(_WIDE_PX / wide, _TALL_PX / tall)
     return [
-        _card(subject, view, scene.clipped(shapely.box(-1e5, part[0], 1e5, part[1])), scale)
+        _card(subject, view, shortened_scene(scene, part, _MM_PX / scale), scale)
         for view, scene, part in zip(shown, scenes, stretches, strict=True)
     ]
 
@@ -90,8 +91,8 @@ def _card(subject: Subject, view: PieceView, scene: Scene, scale: float) -> Card
     )
 
 
-def _stretch_of(scene: Scene) -> tuple[float, float]:
-    """The part of the height of a piece in which it changed; all of it where it did not."""
+def _stretches_of(scene: Scene) -> tuple[Stretch, ...]:
+    """The parts of the height of a piece in which it changed; all of it where it did not."""
     low, high = scene.bounds()
     changed = shapely.union_all(
         [
@@ -101,11 +102,6 @@ def _stretch_of(scene: Scene) -> tuple[float, float]:
         ]
     )
     wide = changed.buffer(-_SEEN_MM / 2).buffer(_SEEN_MM)
-    shown = changed if wide.is_empty else wide
-    if shown.is_empty:
-        return float(low[1]), float(high[1])
-    around = max(_LEAST_MM, _AROUND * float(high[0] - low[0]))
-    return (
-        max(float(low[1]), shown.bounds[1] - around),
-        min(float(high[1]), shown.bounds[3] + around),
-    )
+    parts = shapely.get_parts(changed if wide.is_empty else wide)
+    spans = [(part.bounds[1], part.bounds[3]) for part in parts if not part.is_empty]
+    return stretches_shown(spans, float(low[1]), float(high[1]), float(high[0] - low[0]))
