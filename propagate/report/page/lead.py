@@ -12,18 +12,22 @@ from propagate.report.page.drawn import View, view_of, written
 from propagate.report.page.pieces import PieceView, change_words
 from propagate.report.page.subject import Subject
 from propagate.report.scene.items import Area, Role, Scene
-from propagate.report.scene.shorten import Stretch, shortened_scene, stretches_shown
+from propagate.report.scene.shorten import Stretch, changed_stretches, shortened_scene
 from propagate.values import dataclass
 
 __all__ = ["Card", "lead_cards"]
 
 _WIDE_PX, _TALL_PX = 280.0, 230.0
-"""Room that the largest drawing takes."""
+"""Room that the largest drawing takes, ..."""
+_SMALLER = (1.0, 0.9, 0.8, 0.7, 0.6)
+"""... less where more pieces find room by it on the first screen, ..."""
+_SCREEN_PX = (1190.0, 500.0)
+"""... which is so wide, and so high below the title; from a window of 1280 by 800."""
+_WORDS_PX, _LETTER_PX, _GAP_PX = 104.0, 7.6, 26.0
+"""Height of the words below a drawing, width of a letter, gap between two pieces."""
 _MM_PX = 2.2
 """Pixels for 1 mm of a picture."""
 _WITHIN_PX = 0.08
-_SEEN_MM = 0.6
-"""A change narrower than this, where others are wider, does not decide what is shown."""
 _LEFT_OUT = (
     *(Role.LEVEL, Role.CUT, Role.CUT_BEFORE, Role.DRILL, Role.LANDMARK, Role.NOTCH, Role.INNER),
     *(Role.GRAIN, Role.FOLD),
@@ -65,11 +69,27 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     stretches = [_stretches_of(scene) for scene in scenes]
     wide = max(float(np.ptp([*scene.bounds()], axis=0)[0]) for scene in scenes)
     tall = max(sum(top - low for low, top in part) for part in stretches)
-    scale = min(_WIDE_PX / wide, _TALL_PX / tall)
-    return [
-        _card(subject, view, shortened_scene(scene, part, _MM_PX / scale), scale)
-        for view, scene, part in zip(shown, scenes, stretches, strict=True)
-    ]
+    most = min(_WIDE_PX / wide, _TALL_PX / tall)
+    for scale in (most * factor for factor in _SMALLER):
+        cards = [
+            _card(subject, view, shortened_scene(scene, part, _MM_PX / scale), scale)
+            for view, scene, part in zip(shown, scenes, stretches, strict=True)
+        ]
+        if _height_px(cards) <= _SCREEN_PX[1]:
+            break
+    return cards
+
+
+def _height_px(cards: Sequence[Card]) -> float:
+    """Height that cards in rows take on a wide screen, about."""
+    height, x, tallest = 0.0, 0.0, 0.0
+    for card in cards:
+        wide, tall = card.pixels
+        wide = max(wide, *(_LETTER_PX * len(words) for words in (card.title, *card.figures)))
+        if x and x + wide > _SCREEN_PX[0]:
+            height, x, tallest = height + tallest + _WORDS_PX, 0.0, 0.0
+        x, tallest = x + wide + _GAP_PX, max(tallest, tall)
+    return height + tallest + _WORDS_PX
 
 
 def _paper(subject: Subject, name: str) -> float:
@@ -101,7 +121,4 @@ def _stretches_of(scene: Scene) -> tuple[Stretch, ...]:
             if isinstance(area, Area)
         ]
     )
-    wide = changed.buffer(-_SEEN_MM / 2).buffer(_SEEN_MM)
-    parts = shapely.get_parts(changed if wide.is_empty else wide)
-    spans = [(part.bounds[1], part.bounds[3]) for part in parts if not part.is_empty]
-    return stretches_shown(spans, float(low[1]), float(high[1]), float(high[0] - low[0]))
+    return changed_stretches(changed, low, high)

@@ -22,7 +22,7 @@ from propagate.report.scene.change import changed_areas, piece_before
 from propagate.report.scene.items import Item, Role, Scene, text
 from propagate.report.scene.legend import legend_of
 from propagate.report.scene.piece import NOTCH_MM, compose_piece, grain_up
-from propagate.report.scene.shorten import Stretch, height_of, shortened_scene, stretches_shown
+from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
 from propagate.report.units import MILLIMETRES, Unit, counted
 from propagate.values import dataclass
 from propagate.visible import visible
@@ -34,8 +34,6 @@ Array = npt.NDArray[np.float64]
 SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60, 80, 100)
 _SMALLEST = 12.0
 """Pieces are left out rather than all drawn smaller than 1:12, if the largest is not alone so."""
-_SEEN_MM = 0.6
-"""A change narrower than this, where others are wider, does not decide what is shown."""
 _LEFT_OUT = (Role.LEVEL, Role.CUT, Role.DRILL, Role.LANDMARK, Role.GRAIN, Role.INNER)
 _GAP_MM = 7.0
 _NARROWEST_MM = 36.0
@@ -159,12 +157,8 @@ def _cell_of(result: Result, change: PieceChange, unit: Unit) -> _Cell:
     before, turn = piece_before(piece, change), grain_up(piece)
     points = turn.apply(np.vstack([piece.outline, before.outline]))
     low, high = points.min(axis=0), points.max(axis=0)
-    both = shapely.union_all(changed_areas(before, piece))
-    wide = both.buffer(-_SEEN_MM / 2).buffer(_SEEN_MM)
-    parts = [p for p in shapely.get_parts(both if wide.is_empty else wide) if not p.is_empty]
-    turned = [turn.apply(shapely.get_coordinates(part))[:, 1] for part in parts]
-    spans = [(float(y.min()), float(y.max())) for y in turned]
-    shown = stretches_shown(spans, float(low[1]), float(high[1]), float(high[0] - low[0]))
+    both = shapely.transform(shapely.union_all(changed_areas(before, piece)), turn.apply)
+    shown = changed_stretches(both, low, high)
     title = visible(piece_title(result.pattern, change.piece))
     told = tuple(visible(said) for said in largest_changes(result, change.piece, unit))
     return _Cell(change, turn, low, high, shown, title, told)

@@ -14,7 +14,7 @@ import shapely
 
 from propagate.report.scene.items import Area, Role, Scene, line
 
-__all__ = ["Stretch", "height_of", "shortened_scene", "stretches_shown"]
+__all__ = ["Stretch", "changed_stretches", "height_of", "shortened_scene", "stretches_shown"]
 
 Array = npt.NDArray[np.float64]
 Stretch = tuple[float, float]
@@ -32,8 +32,26 @@ _GAP_MM = 4.0
 """Between two parts that are drawn, on the page."""
 _WAVE_MM = (0.7, 8.0)
 """Height and length of a wave, on the page."""
+_SEEN_MM = 0.6
+"""A change narrower than this, where others are wider, does not decide what is shown."""
 _FAR_MM = 500.0
 """No mark of a piece lies further outside of it."""
+
+
+def changed_stretches(changed: shapely.Geometry, low: Array, high: Array) -> tuple[Stretch, ...]:
+    """The parts of the height of a piece that a drawing of its changed areas shows.
+
+    Parameters
+    ----------
+    changed : areas, mm
+        Taped on or trimmed, with the grain of the piece upwards.
+    low, high : (2,) arrays
+        Corners of the whole piece, mm.
+    """
+    wide = changed.buffer(-_SEEN_MM / 2).buffer(_SEEN_MM)
+    parts = shapely.get_parts(changed if wide.is_empty else wide)
+    spans = [(part.bounds[1], part.bounds[3]) for part in parts if not part.is_empty]
+    return stretches_shown(spans, float(low[1]), float(high[1]), float(high[0] - low[0]))
 
 
 def stretches_shown(
