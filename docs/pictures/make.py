@@ -18,6 +18,7 @@ from cut_lines import cut_lines
 from darts import dart_edits
 from derived import derived
 from edits import drawn_edges, height_edits, length_edits, mark_edits, side_edits
+from first_look import first_look
 from fullness import fullness
 from inside import inner_lines
 from jeans import jeans
@@ -32,6 +33,7 @@ from words import words
 from work_sheet import work_page
 
 PICTURES = (
+    first_look,
     before_after,
     words,
     cut_lines,
