@@ -211,9 +211,9 @@ def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list
                     break
             else:
                 groups.append(list(single))
-    order = list(pattern.pieces)
+    order = {piece: place for place, piece in enumerate(pattern.pieces)}
     for group in groups:
-        group.sort(key=lambda change: order.index(change.first.piece))
+        group.sort(key=lambda change: order.get(change.first.piece, len(order)))
     return groups
 
 

@@ -17,7 +17,7 @@ from propagate.report.page.causes import causes_of_all
 from propagate.report.page.drawn import written
 from propagate.report.page.graph import graph_of
 from propagate.report.page.joins import Join, joins_of, run_of_side
-from propagate.report.page.lead import lead_cards
+from propagate.report.page.lead import MOST_CARDS, lead_cards
 from propagate.report.page.pieces import PieceView, labels_of, piece_view
 from propagate.report.page.render import render
 from propagate.report.page.subject import STATUS_WORDS, Subject, subject_of
@@ -37,7 +37,6 @@ from propagate.report.units import unit_of
 __all__ = ["report_page"]
 
 _SHOWN = {"seam": "the seam", "band": "the band", "pocket": "the pocket"}
-_MOST_CARDS = 12
 _MOST_ALIKE = 3
 """So many alike notices stand by themselves; more are told together."""
 _SAMPLE_MM = (16.0, 4.0)
@@ -91,7 +90,8 @@ def report_page(
             progress(len(pieces), len(subject.pattern.pieces))
     rows = walk_rows(subject, joins)
     notices = _notices(subject, rows, pieces, joins)
-    openings = [(facts, swing_steps(subject, facts.row)) for facts in opening_facts(subject)]
+    views = {view.name: view for view in pieces}
+    openings = [(facts, swing_steps(subject, facts.row, views)) for facts in opening_facts(subject)]
     cards = lead_cards(subject, pieces)
     scale = _EXTENT_PX / max(max(view.view.wide, view.view.tall) for view in pieces)
     result = subject.result
@@ -101,7 +101,7 @@ def report_page(
         edit=edit_words(result) if result is not None else "",
         lead_said=lead_sentence(result, subject.unit) if result is not None else "",
         cards=cards,
-        most_cards=_MOST_CARDS,
+        most_cards=MOST_CARDS,
         unit=subject.unit.name,
         is_result=result is not None,
         is_revised=subject.revised,
@@ -143,7 +143,7 @@ def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> l
             "wide": round((wide + 2) * _MM_PX),
             "tall": round(tall * _MM_PX),
         }
-        for entry in legend_of(Scene(tuple(items)), wide, tall * 0.8, words)
+        for entry in legend_of(Scene(tuple(items)).roles, wide, tall * 0.8, words)
     ]
 
 

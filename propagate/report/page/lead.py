@@ -9,18 +9,21 @@ import shapely
 from markupsafe import Markup
 
 from propagate.report.page.drawn import View, view_of, written
-from propagate.report.page.pieces import PieceView, change_words
+from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
 from propagate.report.scene.items import Area, Role, Scene
 from propagate.report.scene.shorten import Stretch, changed_stretches, shortened_scene
 from propagate.values import dataclass
 
-__all__ = ["Card", "lead_cards"]
+__all__ = ["MOST_CARDS", "Card", "lead_cards"]
+
+MOST_CARDS = 12
+"""So many stand there at once; the others open with a click."""
 
 _WIDE_PX, _TALL_PX = 280.0, 230.0
 """Room that the largest drawing takes, ..."""
 _SMALLER = (1.0, 0.9, 0.8, 0.7, 0.6)
-"""... less where more pieces find room by it on the first screen, ..."""
+"""... less where all pieces find room by it on the first screen, ..."""
 _SCREEN_PX = (1190.0, 500.0)
 """... which is so wide, and so high below the title; from a window of 1280 by 800."""
 _WORDS_PX, _LETTER_PX, _GAP_PX = 104.0, 7.6, 26.0
@@ -45,7 +48,11 @@ class Card:
     view: View
     scale: float
     scene: Scene
-    drawing: Markup
+
+    @property
+    def drawing(self) -> Markup:
+        """As elements of the page."""
+        return written(self.scene, within=_WITHIN_PX / self.scale)
 
     @property
     def pixels(self) -> tuple[float, float]:
@@ -71,11 +78,12 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     tall = max(sum(top - low for low, top in part) for part in stretches)
     most = min(_WIDE_PX / wide, _TALL_PX / tall)
     for scale in (most * factor for factor in _SMALLER):
-        cards = [
-            _card(subject, view, shortened_scene(scene, part, _MM_PX / scale), scale)
-            for view, scene, part in zip(shown, scenes, stretches, strict=True)
+        parts = [
+            shortened_scene(scene, part, _MM_PX / scale)
+            for scene, part in zip(scenes, stretches, strict=True)
         ]
-        if _height_px(cards) <= _SCREEN_PX[1]:
+        cards = [_card(view, part, scale) for view, part in zip(shown, parts, strict=True)]
+        if _height_px(cards[:MOST_CARDS]) <= _SCREEN_PX[1]:
             break
     return cards
 
@@ -97,18 +105,9 @@ def _paper(subject: Subject, name: str) -> float:
     return change.added_mm2 + change.trimmed_mm2
 
 
-def _card(subject: Subject, view: PieceView, scene: Scene, scale: float) -> Card:
-    figures = change_words(subject, view.name) if subject.result is not None else (view.cut,)
-    return Card(
-        id=view.id,
-        title=view.title,
-        said=view.said,
-        figures=figures,
-        view=view_of(scene),
-        scale=scale,
-        scene=scene,
-        drawing=written(scene, within=_WITHIN_PX / scale),
-    )
+def _card(view: PieceView, scene: Scene, scale: float) -> Card:
+    figures = view.figures or (view.cut,)
+    return Card(view.id, view.title, view.said, figures, view_of(scene), scale, scene)
 
 
 def _stretches_of(scene: Scene) -> tuple[Stretch, ...]:

@@ -30,7 +30,7 @@ from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
-__all__ = ["EdgeView", "PieceView", "change_words", "compose_change", "labels_of", "piece_view"]
+__all__ = ["EdgeView", "PieceView", "compose_change", "labels_of", "piece_view"]
 
 Array = npt.NDArray[np.float64]
 
@@ -66,6 +66,8 @@ class PieceView:
     state : "changed", "touched" or "untouched"
     status, cut : str
         Which size it was taken from and what became of it; how many to cut.
+    figures : sequence of str
+        What changed most.
     said : str
         What changed, for those who do not see the drawing.
     scene : Scene
@@ -83,6 +85,7 @@ class PieceView:
     state: State
     status: str
     cut: str
+    figures: Sequence[str]
     said: str
     scene: Scene
     view: View
@@ -98,7 +101,7 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
     """Put together what the page shows of one piece."""
     piece, info = subject.sized(name), subject.pattern.info[name]
     change = subject.shown_change(name)
-    scene = compose_change(subject, name)
+    scene, figures = compose_change(subject, name), _figures(subject, name)
     return PieceView(
         id=subject.ids[name],
         name=name,
@@ -106,7 +109,8 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
         state=subject.state(name),
         status=_status(subject, name),
         cut=cut_words(info),
-        said=_said(subject, name),
+        figures=figures,
+        said=_said(subject, name, figures),
         scene=scene,
         view=view_of(scene),
         drawing=written(scene, lambda item: _told(subject, name, piece, item)),
@@ -118,11 +122,8 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
     )
 
 
-def compose_change(subject: Subject, name: str, marks: float | None = None) -> Scene:
-    """A piece with what it was before and both cut lines, its grain upwards.
-
-    `marks` is the size of notches and dots against a picture at true scale.
-    """
+def compose_change(subject: Subject, name: str) -> Scene:
+    """A piece with what it was before and both cut lines, its grain upwards."""
     piece, info = subject.sized(name), subject.pattern.info[name]
     change = subject.shown_change(name)
     before, same, old_cut = None, frozenset[str](), None
@@ -130,9 +131,8 @@ def compose_change(subject: Subject, name: str, marks: float | None = None) -> S
         before = piece_before(piece, change)
         same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
         old_cut = _cut(before, info, "")
-    if marks is None:
-        extent = float(np.ptp(piece.outline, axis=0).max())
-        marks = float(np.clip(extent / _MARKS_MM, 1.0, _LARGEST_MARKS))
+    extent = float(np.ptp(piece.outline, axis=0).max())
+    marks = float(np.clip(extent / _MARKS_MM, 1.0, _LARGEST_MARKS))
     cut = _cut(piece, info, subject.size)
     scene = compose_piece(piece, info, cut=cut, before=before, same=same, page_mm=marks)
     if old_cut is not None:
@@ -162,7 +162,7 @@ def _status(subject: Subject, name: str) -> str:
     return f"taken from size {taken}{also} and {change.status}"
 
 
-def change_words(subject: Subject, name: str) -> Sequence[str]:
+def _figures(subject: Subject, name: str) -> Sequence[str]:
     """The three largest figures of a piece; what became of it where none says that."""
     change = subject.shown_change(name)
     if subject.result is None or change is None:
@@ -170,8 +170,8 @@ def change_words(subject: Subject, name: str) -> Sequence[str]:
     return largest_changes(subject.result, name, subject.unit) or (f"{change.status}",)
 
 
-def _said(subject: Subject, name: str) -> str:
-    words = "; ".join(change_words(subject, name))
+def _said(subject: Subject, name: str, figures: Sequence[str]) -> str:
+    words = "; ".join(figures)
     if subject.result is None:
         return "The piece as it is drawn in the set, its grain upwards."
     if not words:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 import numpy.typing as npt
@@ -15,7 +15,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening
 from propagate.pattern.titles import in_sentence, piece_title
 from propagate.report.page.drawn import View, written
-from propagate.report.page.pieces import change_words, compose_change
+from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
 from propagate.report.page.words import name_title
 from propagate.report.scene.items import Area, Dot, Line, Role, Scene, areas_of, arrow_head, line
@@ -51,12 +51,17 @@ class SwingStep:
     drawing: Markup
 
 
-def swing_steps(subject: Subject, row: OpeningRow) -> list[SwingStep]:
+def swing_steps(
+    subject: Subject, row: OpeningRow, views: Mapping[str, PieceView]
+) -> list[SwingStep]:
     """Draw an opening where it lay, turned about its end, and each layer that goes with it."""
     opening = subject.pattern.relations.openings[row.opening]
     main = subject.sized(opening.piece)
     up = grain_up(main)
-    steps = [*_opening_steps(subject, row, opening, main), *_layer_steps(subject, opening, main)]
+    steps = [
+        *_opening_steps(subject, row, opening, main),
+        *_layer_steps(subject, opening, main, views),
+    ]
     shown = Scene(tuple(i for _, scene in steps for i in scene.items)).placed(1.0, up.apply)
     low, high = shown.bounds()
     margin = float((high - low).max()) * _AROUND
@@ -119,7 +124,7 @@ def _turned(points: Array, about: Array, degrees: float) -> Array:
 
 
 def _layer_steps(
-    subject: Subject, opening: Opening, main: SizedPiece
+    subject: Subject, opening: Opening, main: SizedPiece, views: Mapping[str, PieceView]
 ) -> Iterator[tuple[str, Scene]]:
     """Each layer laid behind the opening: its line before, what is taped on and trimmed."""
     stack = subject.pattern.relations.stack_of.get(opening.name)
@@ -134,8 +139,8 @@ def _layer_steps(
             face_down=layer.face_down,
         )
         motion = laid.after(grain_up(piece).inverse())
-        scene = compose_change(subject, layer.piece)
+        scene = views[layer.piece].scene
         shown = Scene(scene.of(Role.FACE, Role.TAPE_ON, Role.TRIM, Role.BEFORE, Role.SEAM))
         said = f"{piece_title(subject.pattern, layer.piece)} goes with the opening and is re-cut"
-        words = "; ".join(change_words(subject, layer.piece))
+        words = "; ".join(views[layer.piece].figures)
         yield f"{said}: {words}.", shown.placed(1.0, motion.apply)
