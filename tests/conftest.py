@@ -28,9 +28,19 @@ def pytest_collection_finish() -> None:
     gc.enable()
 
 
+TOGETHER = ("tests/page", "tests/print", "tests/worksheet")
+"""Folders whose files share what takes long to make: a browser, prints, work sheets."""
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Give each file to one process as a whole: what its tests share is made once."""
+    """Give each file, and some folders, to one process as a whole: what is shared is made once."""
     from xdist.scheduler import LoadFileScheduling
 
-    return LoadFileScheduling(config, log) if config.getvalue("dist") == "load" else None
+    class Scheduling(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.partition("::")[0]
+            folder = file.rpartition("/")[0]
+            return folder if folder in TOGETHER else file
+
+    return Scheduling(config, log) if config.getvalue("dist") == "load" else None
