@@ -48,11 +48,11 @@ def command(name: str, folder: str, replace: bool, unit: str, as_json: bool) -> 
     pattern = load(demo_path(name))
     by_level = pattern.relations.blend is None
     result = run(pattern, (BlendLevels if by_level else Blend)(MAIN_JOBS[name]))
-    base = _made(Path(folder))
+    base, made = _made(Path(folder)), result.record.size.replace("/", "-")
     places = {
         "set": base / name,
-        "result": base / f"{name}_{result.record.size}",
-        "pictures": base / f"{name}_{result.record.size}_pictures",
+        "result": base / f"{name}_{made}",
+        "pictures": base / f"{name}_{made}_pictures",
     }
     more = {"revised": revised_files(name), "edits": edit_files(name)}
     more = {kind: files for kind, files in more.items() if files}

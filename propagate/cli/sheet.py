@@ -45,7 +45,7 @@ def command(
     """Write RESULT as a work sheet for changing paper pieces by hand.
 
     What to take out, the steps in the order of work with their measures, a page for each
-    piece with paper to add and to cut away, and what to walk at the end. Inches are written
+    piece with paper to tape on and to trim, and what to walk at the end. Inches are written
     to 1/16.
     """
     from propagate.io.output import open_file, read_from
@@ -83,7 +83,7 @@ def command(
         return 0
     words = (
         f"{out}: {summary.pages} pages of {chosen.name}; {len(sheet.steps)} steps, "
-        f"{len(sheet.pieces)} pieces to re-cut, {len(sheet.checks)} checks"
+        f"{len(sheet.pieces)} pieces to change, {len(sheet.checks)} checks"
     )
     say([*sentence(words), "", *sentence(LIMITS)])
     return 0

@@ -38,8 +38,8 @@ def command(path: str, size: str | None, all_sizes: bool, unit: str, as_json: bo
         plain = [walk_plain(one) for one in walks]
         say_json({"command": "walk", "review": list(findings), "walks": plain})
     elif len(walks) > 1:
-        say(walks_lines(walks, unit_of(unit), findings) + free_lines(pattern))
+        say(walks_lines(walks, unit_of(unit), findings, pattern) + free_lines(pattern))
     else:
-        say(walk_lines(walks[0], unit_of(unit), findings) + free_lines(pattern))
+        say(walk_lines(walks[0], unit_of(unit), findings, pattern) + free_lines(pattern))
     sews = all(one.sews for one in walks) and all(one.sews for one in findings)
     return 0 if sews else 1

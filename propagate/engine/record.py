@@ -236,6 +236,11 @@ class Record:
         return EditOptions(**{**known, "pieces": tuple(known.get("pieces", ()))})
 
     @property
+    def checks(self) -> tuple[Check, ...]:
+        """Every length that was walked: those of the seams, then those of the bands."""
+        return (*self.seams, *self.bands)
+
+    @property
     def walked_corners(self) -> tuple[Check, ...]:
         """Corners across seams."""
         return tuple(row for row in self.corners if isinstance(row, Check))

@@ -33,7 +33,7 @@ __all__ = [
 
 NAME_RULE = 'text without blanks, dots or any of / \\ : * ? " < > |'
 """Also at most `LONGEST_NAME` letters, all of which can be seen."""
-SIZE_RULE = NAME_RULE.replace("dots", "dots but a decimal point")
+SIZE_RULE = f"{NAME_RULE}; a decimal point may be in it, and a stroke between two sizes: 42/48"
 _DECIMAL_POINT = re.compile(r"(?<=[0-9])\.(?=[0-9])")
 _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]')
 _KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list: "list"}
@@ -108,8 +108,9 @@ def is_name(text: str) -> bool:
 
 
 def is_size(text: str) -> bool:
-    """Tell whether `text` may name a size: it may have a decimal point, as ``43.5`` has."""
-    return len(text) <= LONGEST_NAME and is_name(_DECIMAL_POINT.sub("", text))
+    """Tell whether `text` may name a size: ``43.5`` has a decimal point, a blend is ``42/48``."""
+    parts = _DECIMAL_POINT.sub("", text).split("/")
+    return len(text) <= LONGEST_NAME and all(map(is_name, parts))
 
 
 class Table:

@@ -35,7 +35,10 @@ def read_relations(table: Table) -> Relations:
         elif said:
             others[kind.key] = said
     blend = read_told(table.table(BLEND.key), BlendPlan) if BLEND.key in table else None
-    return Relations(**found, blend=blend, others=others)
+    titles = table.table("titles")
+    said_titles = {name: titles.text(name) for name in titles}
+    titles.finish()
+    return Relations(**found, blend=blend, others=others, titles=said_titles)
 
 
 def read_told(table: Table, relation: type[_Kind]) -> _Kind:

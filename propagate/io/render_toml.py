@@ -58,6 +58,8 @@ def render(
     blocks += geometry_blocks(dxf or {}, levels or {})
     if pattern.chart:
         blocks.append(["[chart]", *pair_lines(_chart(pattern))])
+    if relations.titles:
+        blocks.append(["[titles]", *pair_lines(dict(relations.titles))])
     blocks += [_piece(name, info) for name, info in pattern.info.items()]
     for key in KINDS:
         blocks += [lines_of_relation(one) for one in relations_of(relations, key).values()]

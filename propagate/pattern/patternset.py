@@ -57,6 +57,9 @@ class Relations:
     blend: BlendPlan | None = None
     others: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     """Relations of kinds that have no field of their own, by the word of the kind."""
+    titles: Mapping[str, str] = field(default_factory=dict)
+    """What a person reads instead of a level's name, or of ``PIECE.NAME`` of an edge, a landmark, a
+    dart, an inner line or a drill mark, or ``ASSEMBLY.EDGE``."""
 
     @cached_property
     def eased_by_size(self) -> tuple[tuple[str, ...], tuple[str, ...]]:

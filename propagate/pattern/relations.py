@@ -18,7 +18,7 @@ from propagate.pattern.blend_told import BlendMain, BlendPlan, LegPlan
 from propagate.pattern.ease import EaseSaid
 from propagate.pattern.info import Allowance, CornerStyle, PieceInfo
 from propagate.pattern.runs import Run, Span, parse_run, parse_span
-from propagate.pattern.told import told
+from propagate.pattern.told import TITLE, told
 from propagate.tolerances import OPENING_DRIFT_MM, WALK_MM
 from propagate.values import dataclass
 
@@ -79,6 +79,7 @@ class Assembly:
             "runs by name", "the silhouette's edges, counter-clockwise, each the run it is made of"
         )
     )
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 @dataclass(frozen=True)
@@ -153,6 +154,7 @@ class Seam:
             "when only the follower's side was edited or revised it leads, and the lead follows",
         ),
     )
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 @dataclass(frozen=True)
@@ -179,6 +181,7 @@ class Opening:
         default=OPENING_DRIFT_MM,
         metadata=told("length", "how much change of its length the check lets pass"),
     )
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 @dataclass(frozen=True)
@@ -236,6 +239,7 @@ class Zone:
     )
     out: float = field(default=0.0, metadata=OUT)
     inside: float = field(default=0.0, metadata=INSIDE)
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 @dataclass(frozen=True)
@@ -254,11 +258,12 @@ class Band:
     tolerance: float = field(
         default=WALK_MM, metadata=told("length", "how far the check lets the two be apart")
     )
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 @dataclass(frozen=True)
 class Place:
-    """A piece that is not re-cut: it is taken in the size of its place."""
+    """A piece that stays as drawn: it is taken in the size of its place."""
 
     piece: str = field(metadata=told("text", "the piece"))
     level: str = field(metadata=told("text", "the level whose size it is taken in"))
@@ -286,6 +291,7 @@ class Girth:
     chart: str | None = field(
         default=None, metadata=told("text", "row of the chart it is compared with")
     )
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 @dataclass(frozen=True)
@@ -316,3 +322,4 @@ class SeamOpening:
         default=WALK_MM,
         metadata=told("length", "how far the check lets it be off, from side to side or a zip"),
     )
+    title: str | None = field(default=None, metadata=TITLE)

@@ -1,12 +1,33 @@
-"""What a person reads instead of a name: titles, and readable words made of names."""
+"""What a person reads instead of a name: titles, and readable words made of names.
+
+Everything that is printed asks here.  Names that have to be typed stay as they are.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["in_sentence", "listed", "piece_title", "readable", "shortened"]
+__all__ = [
+    "in_sentence",
+    "in_words",
+    "listed",
+    "name_title",
+    "piece_title",
+    "readable",
+    "shortened",
+    "titled_names",
+]
+
+_LONGEST = 60
+"""Characters of a title that are said in a sentence."""
+_NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?|\*))?")
+"""What may be a name in a sentence: a word, or two with a dot or a stroke between them."""
 
 
 def readable(name: str) -> str:
@@ -18,13 +39,6 @@ def readable(name: str) -> str:
     'side front'
     """
     return " ".join(name.replace("_", " ").split()) or name
-
-
-def piece_title(pattern: PatternSet, piece: str) -> str:
-    """What is printed on a piece; its name, made readable, where it has no title."""
-    info = pattern.info.get(piece)
-    title = " ".join(info.title.split()) if info is not None else ""
-    return readable(piece) if title in ("", piece) else title
 
 
 def in_sentence(title: str) -> str:
@@ -48,3 +62,114 @@ def listed(words: Sequence[str]) -> str:
 def shortened(text: str, most: int) -> str:
     """A text of so many characters at most, the rest an ellipsis."""
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def piece_title(pattern: PatternSet, piece: str) -> str:
+    """What is printed on a piece; with its name where two have the same title."""
+    return _piece_titles(pattern).get(piece) or readable(piece)
+
+
+def name_title(pattern: PatternSet, name: str, of: str = "") -> str:
+    """What an edge, a landmark, a level or a relation is called.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    name : str
+        A relation or a level, or with `of` what is on a piece or an assembly.
+    of : str
+        The piece or the assembly.
+    """
+    if of:
+        said = _titles(pattern).get(f"{of}.{name}")
+        edge, _, end = name.rpartition(".")
+        if said is None and end in ("start", "end"):
+            return f"{end} of {name_title(pattern, edge, of)}"
+        return said or readable(name)
+    return _titles(pattern).get(name) or readable(name)
+
+
+def in_words(pattern: PatternSet, text: str) -> str:
+    """A sentence in which names of the set are said by their titles.
+
+    Only what cannot be a plain word is looked at: a name with an underscore, or what has a dot
+    or a stroke after a piece or an assembly, ``front.side`` or ``full_front/side``.  So a name
+    that is a word, such as ``front``, stays, and so does everything that the set does not have.
+
+    Examples
+    --------
+    >>> import propagate
+    >>> trousers = propagate.load(propagate.demo_path("slant_trouser"))
+    >>> in_words(trousers, "under_bag and full_front/side: 'front.hip_notch' went 2.5 mm")
+    "under bag and side of full front: 'hip notch of front' went 2.5 mm"
+    """
+    return _NAME.sub(lambda found: _name_in_words(pattern, found[0]), text)
+
+
+def titled_names(pattern: PatternSet) -> Iterator[str]:
+    """``PIECE.NAME`` and ``ASSEMBLY.EDGE`` of everything that can have a title, but for levels."""
+    for name, piece in pattern.pieces.items():
+        sized = piece.nest.get(pattern.base)
+        if sized is not None:
+            for of in (sized.edges, sized.landmarks, sized.darts, sized.lines, sized.drills):
+                yield from (f"{name}.{one.name}" for one in of)
+    for assembly in pattern.relations.assemblies.values():
+        yield from (f"{assembly.name}.{edge}" for edge in assembly.edges)
+
+
+def _name_in_words(pattern: PatternSet, name: str) -> str:
+    parts = re.split("[./]", name, maxsplit=1)
+    if len(parts) == 1:
+        return _bare_in_words(pattern, name) if "_" in name else name
+    of, what = parts
+    if of in pattern.pieces:
+        title = in_sentence(piece_title(pattern, of))
+    elif of in _titles(pattern):
+        title = in_sentence(name_title(pattern, of))
+    else:
+        return name
+    return title if what == "*" else f"{in_sentence(name_title(pattern, what, of))} of {title}"
+
+
+def _bare_in_words(pattern: PatternSet, name: str) -> str:
+    if name in pattern.pieces:
+        return in_sentence(piece_title(pattern, name))
+    return in_sentence(name_title(pattern, name)) if name in _known(pattern) else name
+
+
+@lru_cache(maxsize=8)
+def _piece_titles(pattern: PatternSet) -> Mapping[str, str]:
+    said = {name: " ".join(info.title.split()) for name, info in pattern.info.items()}
+    titles = {
+        name: readable(name) if title in ("", name) else shortened(title, _LONGEST)
+        for name, title in said.items()
+    }
+    count = Counter(titles.values())
+    return {
+        name: title if count[title] == 1 else f"{title} ({shortened(name, _LONGEST)})"
+        for name, title in titles.items()
+    }
+
+
+@lru_cache(maxsize=8)
+def _titles(pattern: PatternSet) -> Mapping[str, str]:
+    """Of every relation its title, of a zone as ``BAND.ZONE``, and all that the set says."""
+    relations = pattern.relations
+    titles = {
+        name: getattr(relation, "title", None) or readable(name)
+        for key in KINDS
+        for name, relation in relations_of(relations, key).items()
+        if name not in pattern.pieces
+    }
+    for band in relations.bands.values():
+        titles |= {f"{band.name}.{one.name}": one.title for one in band.zones if one.title}
+    return {**titles, **relations.titles}
+
+
+@lru_cache(maxsize=8)
+def _known(pattern: PatternSet) -> frozenset[str]:
+    """Every name of the set by itself: of relations, levels and what is on pieces."""
+    on_pieces = (full.partition(".")[2] for full in titled_names(pattern))
+    levels = (n for p in pattern.pieces.values() for sized in p.nest.values() for n in sized.levels)
+    zones = (zone.name for band in pattern.relations.bands.values() for zone in band.zones)
+    return frozenset((*_titles(pattern), *on_pieces, *levels, *zones))

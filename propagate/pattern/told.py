@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from propagate.values import dataclass
 
-__all__ = ["Form", "Told", "ToldField", "either_of", "told", "told_fields"]
+__all__ = ["TITLE", "Form", "Told", "ToldField", "either_of", "told", "told_fields"]
 
 Form = Literal[
     "edge",  # PIECE.EDGE, or ASSEMBLY.EDGE
@@ -106,6 +106,10 @@ _KNOWN: dict[type[Any], tuple[ToldField, ...]] = {}
 def told(form: Form, doc: str, **more: Any) -> dict[str, Told]:
     """Metadata for ``dataclasses.field``: see `Told`."""
     return {"told": Told(form, doc, **more)}
+
+
+TITLE = told("text", "what it is called where a person reads; else its name, made readable")
+"""What a relation that people read of tells of its title."""
 
 
 def told_fields(relation: type[Any]) -> tuple[ToldField, ...]:

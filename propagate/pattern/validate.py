@@ -36,6 +36,7 @@ from propagate.pattern.silhouette_checks import (
     check_stacks,
 )
 from propagate.pattern.strips import sides_of_strip
+from propagate.pattern.titles import titled_names
 from propagate.pattern.welt_checks import check_welts
 
 __all__ = ["problems"]
@@ -138,6 +139,11 @@ def _set_problems(pattern: PatternSet, names: Names) -> Iterator[str]:
                 yield f"{where}, chart '{row}': found no value for size '{size}', expected one"
     if not pattern.pieces:
         yield f"{where}: found no piece, expected at least one"
+    if titles := pattern.relations.titles:
+        known = [*levels, *titled_names(pattern)]
+        for name in titles:
+            if name not in known:
+                yield f"{where}, titles: {UnknownName('name', name, known)}"
 
 
 def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]:

@@ -15,7 +15,7 @@ from propagate.errors import UnknownName
 from propagate.pattern.amount import Amount
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.runs import Span
-from propagate.pattern.told import told
+from propagate.pattern.told import TITLE, told
 from propagate.tolerances import WALK_MM
 from propagate.values import dataclass
 
@@ -107,6 +107,7 @@ class WeltOpening:
     tolerance: float = field(
         default=WALK_MM, metadata=told("length", "how far the check lets a length be off")
     )
+    title: str | None = field(default=None, metadata=TITLE)
 
 
 def part_span(part: WeltPart) -> Span:

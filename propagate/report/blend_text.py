@@ -6,16 +6,18 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from propagate.engine.record import PieceChange, Record
-from propagate.engine.rows import GirthRow
+from propagate.engine.rows import GirthRow, turned
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
-from propagate.report.check_words import words_of
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
+from propagate.report.check_words import checks_counted
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention
 from propagate.report.trued_text import trued_words
-from propagate.report.units import MILLIMETRES, Unit
+from propagate.report.units import MILLIMETRES, Unit, less, plus
 
 __all__ = ["between_words", "blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
 
@@ -30,9 +32,9 @@ def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     lines += sentence(
         f"{record.set_name}: {edit_words(result)}; the result is size {record.size}", clip=True
     )
-    lines += _attention_lines(record)
+    lines += _attention_lines(result)
     lines += _changed_lines(result, unit)
-    lines += _sews_lines(record, unit)
+    lines += _sews_lines(result, unit)
     return lines
 
 
@@ -55,7 +57,7 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
                 unit.length(choice.body_mm),
                 choice.size,
                 unit.length(choice.chart_mm),
-                unit.change(choice.off_mm),
+                less(unit.length(choice.body_mm), unit.length(choice.chart_mm)),
                 also,
             ]
         )
@@ -75,7 +77,7 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
 
 def failures(record: Record) -> list[str]:
     """Name everything that does not sew together, worst first, then corners that are off."""
-    rows = [row for row in (*record.seams, *record.bands) if row.verdict == "does not sew"]
+    rows = [row for row in record.checks if row.verdict == "does not sew"]
     rows.sort(key=lambda row: -abs(row.difference))
     lines = [
         f"{row.kind} {row.name} DOES NOT SEW: off by {row.difference:+.2f} mm, allowed "
@@ -96,7 +98,9 @@ def edit_words(result: Result) -> str:
     """The edit with every option that differs from the default."""
     edit, plan = result.record.options, result.pattern.relations.blend
     if edit.kind != "blend":
-        return next((link.what for link in result.record.changes if link.cause is None), "edited")
+        links = result.record.changes
+        what = next((link.what for link in links if link.cause is None), "edited")
+        return in_words(result.pattern, what)
     sizes = edit.sizes
     order = [plan.upper, plan.lower] if plan else []
     levels = [*(level for level in order if level in sizes), *(n for n in sizes if n not in order)]
@@ -114,7 +118,7 @@ def edit_words(result: Result) -> str:
         options.append(f"pocket of size {edit.pocket_size}")
     if edit.hold is not None:
         options.append(f"hold: {_length_or_word(edit.hold)}")
-    return said + (f" ({', '.join(options)})" if options else "")
+    return in_words(result.pattern, said + (f" ({', '.join(options)})" if options else ""))
 
 
 def between_words(name: str, row: Mapping[str, Any]) -> str:
@@ -136,12 +140,12 @@ def size_taken(result: Result, piece: str) -> str:
     return record.options.sizes.get(plan.lower, record.size) if plan else record.size
 
 
-def _attention_lines(record: Record) -> list[str]:
+def _attention_lines(result: Result) -> list[str]:
+    told = failures(result.record)
+    told += [f"{where}: {text}" for where, text in attention(result.record)]
     lines: list[str] = []
-    for text in failures(record):
-        lines += sentence(f"- {text}", 2, 2, clip=True)
-    for where, text in attention(record):
-        lines += sentence(f"- {where}: {text}", 2, 2, clip=True)
+    for text in told:
+        lines += sentence(f"- {in_words(result.pattern, text)}", 2, 2, clip=True)
     return heading("look at this first") + lines if lines else []
 
 
@@ -154,19 +158,19 @@ def _changed_lines(result: Result, unit: Unit) -> list[str]:
     if not changed:
         made = "that of the size between" if record.options.between else "as drawn"
         return ["", *sentence(f"Nothing changed: every piece is {made}.")]
-    rows = [row for piece in changed for row in _piece_rows(piece, unit)]
+    rows = [row for piece in changed for row in _piece_rows(result.pattern, piece, unit)]
     columns = [
         Column("piece"),
         Column("from"),
         Column("edge"),
-        *(Column(head, number=True) for head in ("before", "after", "change")),
+        *(Column(head, number=True) for head in ("before", "now", "change")),
         *(Column(head, number=True) for head in ("tape on", "trim")),
     ]
     lines = heading(f"what changed ({unit.name}), against the size each piece was taken from")
     return lines + table(columns, rows) + _as_drawn(result, changed)
 
 
-def _piece_rows(piece: PieceChange, unit: Unit) -> list[list[str]]:
+def _piece_rows(pattern: PatternSet, piece: PieceChange, unit: Unit) -> list[list[str]]:
     rows: list[list[str]] = []
     for edge in piece.edges:
         if edge.status == "same":
@@ -174,12 +178,14 @@ def _piece_rows(piece: PieceChange, unit: Unit) -> list[list[str]]:
         first = not rows
         rows.append(
             [
-                piece.piece if first else "",
+                piece_title(pattern, piece.piece) if first else "",
                 " + ".join((piece.size, *piece.also)) if first else "",
-                edge.edge,
+                name_title(pattern, edge.edge, piece.piece),
                 unit.length(edge.before_mm),
                 unit.length(edge.after_mm),
-                "moved" if edge.status == "moved" else unit.change(edge.after_mm - edge.before_mm),
+                "moved"
+                if edge.status == "moved"
+                else unit.difference(edge.before_mm, edge.after_mm),
                 unit.length(edge.added_mm) if edge.added_mm > _SMALL_MM else "",
                 unit.length(edge.trimmed_mm) if edge.trimmed_mm > _SMALL_MM else "",
             ]
@@ -193,7 +199,8 @@ def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
     groups: dict[str, list[str]] = {}
     for name in result.pattern.pieces:
         if name not in names:
-            groups.setdefault(size_taken(result, name), []).append(name)
+            title = in_sentence(piece_title(result.pattern, name))
+            groups.setdefault(size_taken(result, name), []).append(title)
     lines = []
     for size, pieces in groups.items():
         lines += sentence(f"as drawn, of size {size}: {', '.join(pieces)}", 2, 2, clip=True)
@@ -203,15 +210,17 @@ def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
 # ----------------------------------------------------------------------- does it sew
 
 
-def _sews_lines(record: Record, unit: Unit) -> list[str]:
-    pairs = [("seams", _seams_words(record, unit))]
+def _sews_lines(result: Result, unit: Unit) -> list[str]:
+    record, pattern = result.record, result.pattern
+    pairs = [("checks", _seams_words(record, unit))]
     pairs += _openings_words(record, unit)
     pairs += [_girth_words(row, unit) for row in record.girths]
     pairs += _match_words(record, unit)
     for row in record.top_corners:
         text = (
-            f"{row.first:.1f}° + {row.second:.1f}° = {row.found_sum:.1f}° at the top "
-            f"of {row.name}, {row.wanted_sum:.1f}° in the size of the top"
+            f"{row.first:.1f}° + {row.second:.1f}° = "
+            f"{plus(f'{row.first:.1f}', f'{row.second:.1f}')}° at the top of {row.name}, "
+            f"{row.wanted_sum:.1f}° in the size of the top"
         )
         pairs.append(("corners", text))
     pairs += [(f"{row.name} trued", trued_words(row, unit)) for row in record.trued_corners]
@@ -224,18 +233,14 @@ def _sews_lines(record: Record, unit: Unit) -> list[str]:
         if drawn == 1:
             said = "the one that was drawn anew is fair and runs on smoothly"
         pairs.append(("curves", said))
-    return heading("does it sew") + entries(pairs)
+    return heading("does it sew") + entries(
+        [(in_words(pattern, name), in_words(pattern, text)) for name, text in pairs]
+    )
 
 
 def _seams_words(record: Record, unit: Unit) -> str:
-    rows = [*record.seams, *record.bands]
-    counts: dict[str, int] = {}
-    for row in rows:
-        counts[row.kind] = counts.get(row.kind, 0) + 1
-    said = ", ".join(
-        f"{count} {words_of(kind).one if count == 1 else words_of(kind).many}"
-        for kind, count in counts.items()
-    )
+    rows = record.checks
+    said = checks_counted(rows)
     if not rows:
         return "none was reached by the change"
     bad = sum(row.verdict == "does not sew" for row in rows)
@@ -250,8 +255,8 @@ def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
     found = []
     for row in record.openings:
         text = (
-            f"{unit.said(row.after_mm)} long ({unit.change(row.difference_mm, 2)}), swung by "
-            f"{row.swing_deg:+.1f}°, which moves its end by {unit.said(row.moved_mm)}"
+            f"{unit.said(row.after_mm)} long ({unit.change(row.difference_mm, 2)}), turned "
+            f"{turned(row.swing_deg)}, which moves its end by {unit.said(row.moved_mm)}"
         )
         if abs(row.slid_mm) > _SMALL_MM:
             text += f"; slid along the top by {unit.said(row.slid_mm)}"
@@ -262,7 +267,8 @@ def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
 def _girth_words(row: GirthRow, unit: Unit) -> tuple[str, str]:
     text = f"{unit.said(row.found_mm)} finished; size {row.size} has {unit.length(row.wanted_mm)}"
     if row.body_mm is not None and row.ease_mm is not None:
-        text += f"; the body {unit.length(row.body_mm)} and {unit.change(row.ease_mm)} ease"
+        ease = unit.difference(row.body_mm, row.found_mm)
+        text += f"; the body {unit.length(row.body_mm)} and {ease} ease"
     return f"{row.girth} girth", text
 
 
@@ -271,7 +277,8 @@ def _match_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
     if match is None:
         return []
     text = (
-        f"its two sides were {unit.length(abs(match.apart_before_mm), 1)} {unit.name} apart before "
-        f"they were matched; their shapes differ by {unit.said(match.largest_deviation_mm)} at most"
+        "its two sides differed by "
+        f"{unit.length(abs(match.apart_before_mm), 1)} {unit.name} before they were matched; "
+        f"their shapes differ by {unit.said(match.largest_deviation_mm)} at most"
     )
     return [(match.seam, text)]

@@ -6,12 +6,14 @@ relation that was plugged in is told as well.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Iterable
 
 from propagate.engine.rows import Check
+from propagate.report.units import counted
 from propagate.values import dataclass
 
-__all__ = ["CHECKS", "CheckWords", "words_of"]
+__all__ = ["CHECKS", "CheckWords", "checks_counted", "words_of"]
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,13 @@ CHECKS: dict[str, CheckWords] = {
     ),
 }
 """By the word of the check, in the order in which they are told."""
+
+
+def checks_counted(checks: Iterable[Check]) -> str:
+    """How many checks there are, of what: ``34 checks: 21 seams, 13 notch pairs``."""
+    counts = Counter(check.kind for check in checks)
+    said = [f"{n} {words_of(k).one if n == 1 else words_of(k).many}" for k, n in counts.items()]
+    return f"{counted(counts.total(), 'check')}: {', '.join(said)}"
 
 
 def words_of(kind: str) -> CheckWords:

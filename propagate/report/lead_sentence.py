@@ -12,7 +12,7 @@ from propagate.engine.record import Record
 from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, listed, piece_title, readable, shortened
+from propagate.pattern.titles import in_sentence, listed, name_title, piece_title, shortened
 from propagate.report.units import MILLIMETRES, Unit, counted
 from propagate.values import dataclass
 
@@ -126,11 +126,11 @@ def _records(result: Result | Revised) -> tuple[PatternSet, Mapping[str, Record]
 
 def _changes(result: Result | Revised, unit: Unit) -> list[_Change]:
     """Everything that changed by a figure that is printed, the largest first."""
-    _, records = _records(result)
+    pattern, records = _records(result)
     found: dict[tuple[str, str, str], list[_Seen]] = {}
     for size, record in records.items():
         widened = _widened(result, size)
-        rows = [*_of_edges(record, widened, unit), *_of_openings(record)]
+        rows = [*_of_edges(pattern, record, widened, unit), *_of_openings(pattern, record)]
         for seen in (*rows, *_of_darts(result, size, unit)):
             found.setdefault((seen.piece, seen.of, seen.way), []).append(seen)
     changes = [_Change(tuple(sizes)) for sizes in found.values()]
@@ -138,14 +138,14 @@ def _changes(result: Result | Revised, unit: Unit) -> list[_Change]:
 
 
 def _of_edges(
-    record: Record, widened: Mapping[tuple[str, str], float], unit: Unit
+    pattern: PatternSet, record: Record, widened: Mapping[tuple[str, str], float], unit: Unit
 ) -> Iterator[_Seen]:
     """Edges of another length, mouths of darts apart, or that went further than that tells."""
     for piece in record.pieces:
         for edge in piece.edges:
             if edge.status != "reshaped":
                 continue
-            of = in_sentence(readable(edge.edge))
+            of = in_sentence(name_title(pattern, edge.edge, piece.piece))
             before_mm = edge.before_mm + widened.get((piece.piece, edge.edge), 0.0)
             longer = float(unit.difference(before_mm, edge.after_mm))
             far_mm = max(edge.added_mm, edge.trimmed_mm)
@@ -158,12 +158,12 @@ def _of_edges(
                 yield _Seen(piece.piece, of, way, by, unit.name, by * unit.mm)
 
 
-def _of_openings(record: Record) -> Iterator[_Seen]:
+def _of_openings(pattern: PatternSet, record: Record) -> Iterator[_Seen]:
     for row in record.openings:
         turn = round(row.swing_deg, 1)
         if turn:
             of, way = (
-                in_sentence(readable(row.opening)),
+                in_sentence(name_title(pattern, row.opening)),
                 "clockwise" if turn < 0.0 else "anticlockwise",
             )
             yield _Seen(row.piece, of, way, abs(turn), "°", row.moved_mm, bare=True)
@@ -176,7 +176,10 @@ def _of_darts(result: Result | Revised, size: str, unit: Unit) -> Iterator[_Seen
         if item.size == size and wider:
             way = "wider" if wider > 0.0 else "narrower"
             way = {"came": "wide (new)", "went": "wide (taken out)"}.get(dart.what, way)
-            of, mm = in_sentence(readable(dart.name)), abs(wider) * unit.mm
+            of, mm = (
+                in_sentence(name_title(result.pattern, dart.name, item.piece)),
+                abs(wider) * unit.mm,
+            )
             yield _Seen(item.piece, of, way, abs(wider), unit.name, mm)
 
 

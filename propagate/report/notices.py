@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from propagate.engine.record import Notice, Record
 from propagate.engine.run import Result
 from propagate.pattern.patternset import PatternSet
-from propagate.report.units import MILLIMETRES, Unit
+from propagate.report.units import MILLIMETRES, Unit, less
 from propagate.tolerances import GIRTH_MM
 
 __all__ = ["attention", "changed_girths", "notices_of", "pieces_of_girth"]
@@ -37,14 +37,15 @@ def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> l
     list of Notice
         One for each girth.
     """
+    more = int(unit.name == "in")
     found: dict[str, list[str]] = {}
     for size, record in records.items():
         for row in record.girths if record.options.changes_girths else ():
             if not row.ok:
-                was, now = unit.length(row.wanted_mm), unit.length(row.found_mm)
-                said = f"size {size} {unit.small(row.difference_mm)} ({was} to {now})"
+                before, now = unit.length(row.wanted_mm, more), unit.length(row.found_mm, more)
+                said = f"size {size} {less(now, before)} (before {before}, now {now})"
                 found.setdefault(row.girth, []).append(said)
-    allowed = f"{unit.length(GIRTH_MM, int(unit.name == 'in'))} {unit.name}"
+    allowed = f"{unit.length(GIRTH_MM, more)} {unit.name}"
     return [
         Notice(
             girth,

@@ -94,7 +94,7 @@ def _sheet(
     if result is not None:
         lines.append(edit_words(result))
         taken = size_taken(result, name)
-        lines.append(f"taken from size {taken} and re-cut" if change else f"size {taken} as drawn")
+        lines.append(f"taken from size {taken} and changed" if change else f"size {taken} as drawn")
     blocks = [
         sheet.legend_block(scene, letter, change.size if change else ""),
         _lengths(pattern.sized(name, size), letter, unit, change),

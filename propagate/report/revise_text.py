@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Any
 
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import ChangeKind, Record, as_plain
 from propagate.engine.revised import Revised, SizedDart
+from propagate.pattern.titles import in_words, name_title
 from propagate.report.blend_text import between_words
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
@@ -43,7 +44,7 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
                 said += f"; {name} lies {between_words(name, row)}"
     lines = sentence(lead_sentence(found, unit), clip=True) + sentence(said, clip=True)
     for edit in found.edits:
-        lines += sentence(f"- {edit}", 2, 2, clip=True)
+        lines += sentence(f"- {in_words(found.pattern, edit)}", 2, 2, clip=True)
     lines += _warning_lines(found, unit)
     source = "edits" if found.edits else "drawing"
     own: list[str] = []
@@ -58,7 +59,7 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     if trued:
         lines += heading("corners that were trued")
         for text in trued:
-            lines += sentence(text, 2, 4, clip=True)
+            lines += sentence(in_words(found.pattern, text), 2, 4, clip=True)
     lines += heading("what followed")
     lines += _followers(found, unit)
     return lines
@@ -73,7 +74,7 @@ def _warning_lines(found: Revised, unit: Unit) -> list[str]:
         return []
     lines = heading("look at this first")
     for text in said:
-        lines += sentence(text, 2, 2, clip=True)
+        lines += sentence(in_words(found.pattern, text), 2, 2, clip=True)
     return lines
 
 
@@ -120,8 +121,8 @@ def _edge_lines(found: Revised, unit: Unit) -> list[str]:
         )
         rows.append(
             [
-                f"{edge.piece}.{edge.edge}",
-                edge.status,
+                in_words(found.pattern, f"{edge.piece}.{edge.edge}"),
+                "moved" if edge.status == "moved" else "changed",
                 size,
                 unit.length(change.before_mm),
                 unit.length(change.after_mm),
@@ -130,7 +131,7 @@ def _edge_lines(found: Revised, unit: Unit) -> list[str]:
         )
     columns = [
         Column("edge"),
-        Column("was"),
+        Column("is"),
         Column("size"),
         Column("before", number=True),
         Column("now", number=True),
@@ -147,7 +148,8 @@ def _carried_lines(found: Revised, unit: Unit) -> list[str]:
     for edge in found.edges:
         if edge.status != "same":
             said = f"{edge.size} {unit.length(edge.moved_mm, 1)}"
-            moved.setdefault(f"{edge.piece}.{edge.edge}", []).append(said)
+            name = in_words(found.pattern, f"{edge.piece}.{edge.edge}")
+            moved.setdefault(name, []).append(said)
     lines = heading(f"how far each edge went at most, size by size ({unit.name})")
     for name, sizes in moved.items():
         figures = {said.rpartition(" ")[2] for said in sizes}
@@ -166,14 +168,16 @@ def _mark_lines(found: Revised, unit: Unit) -> list[str]:
             continue
         seen.add(key)
         mark = item.mark
-        where = f"{item.piece}.{mark.edge}, " if mark.edge else f"{item.piece}, "
+        where = f"{item.piece}.{mark.edge}" if mark.edge else f"{item.piece}.*"
         drawn = "" if mark.drawn_as == mark.name else f" (drawn as {mark.drawn_as})"
         what = (
             f"new, {unit.said(mark.moved_mm)} from the start"
             if mark.what == "added"
             else f"moved by {unit.change(mark.moved_mm, 1)}"
         )
-        lines += sentence(f"{where}{mark.name}{drawn}: {what}", 2, 4, clip=True)
+        name = name_title(found.pattern, mark.name, item.piece)
+        where = in_words(found.pattern, where)
+        lines += sentence(f"{where}, {name}{drawn}: {what}", 2, 4, clip=True)
     return lines
 
 
@@ -186,21 +190,24 @@ def _dart_lines(found: Revised, unit: Unit) -> list[str]:
         rows.setdefault((item.piece, item.dart.name), item)
     lines = []
     for item in rows.values():
-        lines += sentence(f"{item.piece}.{_dart_row(item.dart, unit)}", 2, 4, clip=True)
+        said = in_words(
+            found.pattern, f"{item.piece}.{item.dart.edge}, {item.piece}.{item.dart.name}"
+        )
+        lines += sentence(f"{said}: {_dart_words(item.dart, unit)}", 2, 4, clip=True)
     return lines
 
 
-def _dart_row(dart: DartChange, unit: Unit) -> str:
-    """A row that tells what became of a dart: ``waist, waist_dart: 6.0 wider``."""
+def _dart_words(dart: DartChange, unit: Unit) -> str:
+    """What became of a dart: ``20.0 wide, now 26.0``."""
     before, after = unit.length(dart.before_mm, 1), unit.length(dart.after_mm, 1)
     what = {
         "came": f"a new dart, {after} wide",
         "went": f"a dart that was taken out, {before} wide",
         "swung": f"swung here from {dart.was_on}, {before} wide there and {after} here",
-    }.get(dart.what, f"{before} wide, now {after}")
+    }.get(dart.what, f"before {before} wide, now {after}")
     if dart.moved_mm:
         what += f", moved by {unit.change(dart.moved_mm, 1)}"
-    return f"{dart.edge}, {dart.name}: {what}"
+    return what
 
 
 def _followers(found: Revised, unit: Unit) -> list[str]:
@@ -214,9 +221,11 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
             if piece.piece in revised:
                 continue
             if piece.status != "same":
-                followed.setdefault(piece.piece, []).append(size)
+                followed.setdefault(f"{piece.piece}.*", []).append(size)
             elif piece.piece in reached:
-                followed.setdefault(f"{piece.piece} (its notches or darts alone)", []).append(size)
+                followed.setdefault(f"{piece.piece}.* (its notches or darts alone)", []).append(
+                    size
+                )
         for change in record.changes:  # on a piece that the edit itself changed, as a rule
             if change.kind is ChangeKind.PLACE_FOLLOWS:
                 followed.setdefault(f"{change.id} {change.what}", []).append(size)
@@ -224,18 +233,18 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
     lines = []
     for name, sizes in followed.items():
         where = "every size" if len(sizes) == every else f"size {', '.join(sizes)}"
-        lines += sentence(f"{name}, in {where}", 2, 2, clip=True)
+        lines += sentence(f"{in_words(found.pattern, name)}, in {where}", 2, 2, clip=True)
     if not lines:
         lines = sentence("no other piece had to change", 2)
-    return [*lines, *_sewing_lines(found.records, unit)]
+    return [*lines, *_sewing_lines(found, unit)]
 
 
-def _sewing_lines(records: Mapping[str, Record], unit: Unit) -> list[str]:
+def _sewing_lines(found: Revised, unit: Unit) -> list[str]:
     lines = heading("does it sew")
     largest = 0.0
     failed: dict[str, list[str]] = {}
-    for size, record in records.items():
-        for row in (*record.seams, *record.bands):
+    for size, record in found.records.items():
+        for row in record.checks:
             largest = max(largest, abs(row.difference))
             if row.verdict == "does not sew":
                 # The notch pairs of a seam bear its name.
@@ -244,7 +253,8 @@ def _sewing_lines(records: Mapping[str, Record], unit: Unit) -> list[str]:
                 failed.setdefault(f"{row.name}{what}: off by {off}", []).append(size)
     if failed:
         for text, sizes in failed.items():
-            lines += sentence(f"- {text} in size {', '.join(sizes)}", 2, 2, clip=True)
+            said = in_words(found.pattern, text)
+            lines += sentence(f"- {said} in size {', '.join(sizes)}", 2, 2, clip=True)
         return lines
     return lines + sentence(
         "every seam and band that was reached sews together; the largest difference is "

@@ -160,7 +160,7 @@ def _places(pattern: PatternSet) -> list[str]:
     for place in pattern.relations.places.values():
         levels.setdefault(place.level, []).append(place.piece)
     pairs = [(f"size of the {level}", ", ".join(names)) for level, names in levels.items()]
-    return heading("by place: not re-cut") + entries(pairs) if pairs else []
+    return heading("by place: as drawn, in the size of the level") + entries(pairs) if pairs else []
 
 
 def _girths(pattern: PatternSet) -> list[str]:

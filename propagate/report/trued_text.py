@@ -12,7 +12,7 @@ __all__ = ["trued_in_sizes", "trued_words"]
 
 
 def trued_words(row: TruedCorner, unit: Unit) -> str:
-    """``front.waist and back.waist, at the start: 184.2° became 180.0°, ...``."""
+    """``front.waist and back.waist, at the start: before 184.2°, now 180.0°, ...``."""
     return f"{row.what}: {_figures(row, unit)}"
 
 
@@ -35,8 +35,8 @@ def trued_in_sizes(records: Mapping[str, Record], base: str, unit: Unit) -> list
 
 def _figures(row: TruedCorner, unit: Unit) -> str:
     return (
-        f"{row.before_deg:.1f}° became {row.after_deg:.1f}°; the lines went by {_shift(row, unit)} "
-        f"at most, within {unit.said(row.over_mm)} of the corner"
+        f"before {row.before_deg:.1f}°, now {row.after_deg:.1f}°; the lines went by "
+        f"{_shift(row, unit)} at most, within {unit.said(row.over_mm)} of the corner"
     )
 
 

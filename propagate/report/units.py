@@ -8,7 +8,7 @@ from typing import Literal
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "less", "plus", "turned", "unit_of"]
+__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "less", "plus", "unit_of"]
 
 
 @dataclass(frozen=True)
@@ -91,22 +91,6 @@ def plus(*figures: str) -> str:
     '180.1'
     """
     return f"{sum(map(Decimal, figures), Decimal(0)):f}"
-
-
-def turned(degrees: float, decimals: int = 1) -> str:
-    """Return a turn as it is seen on the drawing: ``7.1° clockwise``.
-
-    Counter-clockwise angles are positive in the engine, with y up.
-
-    Examples
-    --------
-    >>> turned(-7.14), turned(4.0), turned(0.01)
-    ('7.1° clockwise', '4.0° anticlockwise', '0.0°')
-    """
-    said = f"{abs(degrees):.{decimals}f}°"
-    if not said.strip("0.°"):
-        return said
-    return f"{said} {'clockwise' if degrees < 0.0 else 'anticlockwise'}"
 
 
 def counted(number: int, word: str) -> str:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_words
 from propagate.report.check_words import CHECKS, words_of
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.review_text import review_lines, review_words
@@ -22,11 +25,17 @@ VERDICT_WORDS = {"sews": "sews", "look": "look", "does not sew": "DOES NOT SEW"}
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
 
 
-def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding] = ()) -> list[str]:
+def walk_lines(
+    walk: Walk,
+    unit: Unit = MILLIMETRES,
+    findings: Sequence[Finding] = (),
+    pattern: PatternSet | None = None,
+) -> list[str]:
     """Describe one walk at 80 columns, what needs attention first.
 
-    `findings` are those of a review of the set.
+    `findings` are those of a review of the set; with the set names are said by their titles.
     """
+    walk = _titled(walk, pattern)
     outcome = _outcome([walk], findings)
     lines = sentence(f"{walk.set_name}, size {walk.size}: {outcome}", clip=True)
     lines += review_lines(findings)
@@ -48,16 +57,20 @@ def walk_lines(walk: Walk, unit: Unit = MILLIMETRES, findings: Sequence[Finding]
 
 
 def walks_lines(
-    walks: Sequence[Walk], unit: Unit = MILLIMETRES, findings: Sequence[Finding] = ()
+    walks: Sequence[Walk],
+    unit: Unit = MILLIMETRES,
+    findings: Sequence[Finding] = (),
+    pattern: PatternSet | None = None,
 ) -> list[str]:
-    """Describe the walks of several sizes: the worst size of every check."""
+    """Describe the walks of several sizes: the worst size of every check; see `walk_lines`."""
+    walks = [_titled(walk, pattern) for walk in walks]
     first = walks[0]
     outcome = _outcome(walks, findings)
     lines = sentence(f"{first.set_name}, {counted(len(walks), 'size')}: {outcome}", clip=True)
     lines += review_lines(findings)
     columns = [
         Column("worst of all sizes"),
-        Column("apart", number=True),
+        Column("difference", number=True),
         Column("in size"),
         Column("allowed", number=True),
         Column("verdict"),
@@ -98,6 +111,22 @@ def walk_plain(walk: Walk) -> dict[str, Any]:
 
 
 # ------------------------------------------------------------------------------- pieces
+
+
+def _titled(walk: Walk, pattern: PatternSet | None) -> Walk:
+    """The walk with every name in its checks said by its title."""
+    if pattern is None:
+        return walk
+    checks = tuple(
+        replace(
+            check,
+            name=in_words(pattern, check.name),
+            what=in_words(pattern, check.what),
+            sides=(in_words(pattern, check.sides[0]), in_words(pattern, check.sides[1])),
+        )
+        for check in walk.checks
+    )
+    return replace(walk, checks=checks)
 
 
 def _kinds(walks: Sequence[Walk]) -> list[str]:
@@ -178,7 +207,7 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
         return table(columns, rows)
     columns = [
         Column(""),
-        *(Column(head, number=True) for head in (*words.sides, "ease", "apart", "allowed")),
+        *(Column(head, number=True) for head in (*words.sides, "ease", "difference", "allowed")),
         Column("verdict"),
         Column("cut lines", number=True),
     ]

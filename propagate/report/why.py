@@ -8,6 +8,7 @@ from propagate.engine.record import Change, EdgeChange, PieceChange
 from propagate.engine.run import Result
 from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.layout import heading, sentence
 from propagate.report.notices import notices_of
@@ -41,7 +42,7 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
     if warnings:
         lines += heading("look at this")
         for text in warnings:
-            lines += sentence(f"- {text}", 2, 2, clip=True)
+            lines += sentence(f"- {in_words(result.pattern, text)}", 2, 2, clip=True)
     return lines
 
 
@@ -87,21 +88,22 @@ def _chain(result: Result, piece: str, edge: str) -> tuple[Change, ...]:
 
 
 def _headline(result: Result, piece: str, change: PieceChange | None, unit: Unit) -> str:
-    size = size_taken(result, piece)
+    size, title = size_taken(result, piece), piece_title(result.pattern, piece)
     if change is None:
         return (
-            f"{piece} did not change: it is size {size} as drawn. "
+            f"{title} did not change: it is size {size} as drawn. "
             "Nothing that it is sewn to made it change."
         )
     if change.status == "same":
-        return f"{piece} is size {size} as drawn; no edge was re-cut."
+        return f"{title} is size {size} as drawn; no edge changed."
     areas = []
     if change.added_mm2 > 1.0:
         areas.append(f"tape on {unit.area(change.added_mm2)}")
     if change.trimmed_mm2 > 1.0:
         areas.append(f"trim {unit.area(change.trimmed_mm2)}")
     said = f" ({', '.join(areas)})" if areas else ""
-    return f"{piece} was taken from size {size} and {change.status}{said}."
+    how = "moved" if change.status == "moved" else "changed"
+    return f"{title} was taken from size {size} and {how}{said}."
 
 
 def _edge_lines(
@@ -114,10 +116,11 @@ def _edge_lines(
     asked: bool,
 ) -> list[str]:
     edge = next((item for item in change.edges if item.edge == name), None) if change else None
+    title = name_title(result.pattern, name, piece)
     chain = _chain(result, piece, name)
     if edge is None or (edge.status == "same" and not chain):
-        return ["", *sentence(f"{name} is the same, digit for digit.")] if asked else []
-    lines = ["", *sentence(f"{name}: {_edge_words(edge, unit)}")]
+        return ["", *sentence(f"{title} is the same, digit for digit.")] if asked else []
+    lines = ["", *sentence(f"{title}: {_edge_words(edge, unit)}")]
     return lines + _chain_lines(result, chain)
 
 
@@ -127,8 +130,8 @@ def _edge_words(edge: EdgeChange, unit: Unit) -> str:
     if edge.status == "moved":
         return f"moved; length kept, {unit.said(edge.after_mm)}"
     words = (
-        f"{unit.length(edge.before_mm)} became {unit.said(edge.after_mm)} "
-        f"({unit.change(edge.after_mm - edge.before_mm)})"
+        f"before {unit.length(edge.before_mm)}, now {unit.said(edge.after_mm)} "
+        f"({unit.difference(edge.before_mm, edge.after_mm)})"
     )
     amounts = [
         f"{what} up to {unit.said(mm)}"
@@ -145,7 +148,7 @@ def _chain_lines(result: Result, chain: tuple[Change, ...]) -> list[str]:
         text = edit_words(result) if link.cause is None else link.what
         what = f"{where}: {text}" if where else text
         lead = "" if depth == 0 else "because of "
-        lines += sentence(f"{lead}{what}", 2 + 2 * depth, 4, clip=True)
+        lines += sentence(f"{lead}{in_words(result.pattern, what)}", 2 + 2 * depth, 4, clip=True)
     return lines
 
 
@@ -154,18 +157,14 @@ def _where(pattern: PatternSet, node: str) -> str:
     if node == "edit":
         return "the edit"
     if node.startswith("level:"):
-        return f"level '{node.removeprefix('level:')}'"
-    if "/" in node:
-        silhouette, _, edge = node.partition("/")
-        assembly = pattern.relations.assemblies.get(silhouette)
-        if assembly is None:
-            return f"{silhouette}, edge '{edge}'"
-        parts = " + ".join([assembly.lead, *(part.piece for part in assembly.parts)])
-        return f"{silhouette} ({parts} taped together), edge '{edge}'"
-    piece, dot, edge = node.partition(".")
-    if dot and edge == "*":
-        return piece
-    return f"{piece}, edge '{edge}'" if dot else node
+        return f"level {name_title(pattern, node.removeprefix('level:'))}"
+    assembly = pattern.relations.assemblies.get(node.partition("/")[0])
+    said = in_words(pattern, node)
+    if assembly is None or "/" not in node:
+        return said
+    parts = [assembly.lead, *(part.piece for part in assembly.parts)]
+    taped = listed([in_sentence(piece_title(pattern, part)) for part in parts])
+    return f"{said} ({taped} taped together)"
 
 
 def _whole_piece(result: Result, piece: str) -> list[str]:

@@ -35,7 +35,7 @@ def test_a_drawing_changes_every_size(sent: Path, tmp_path: Path) -> None:
     words = ("revise", SKIRT, "--from", str(sent), "--piece", "skirt_front", "-o", str(out))
     done = run(*words, "--sizes", "M", "--base", "M")
     assert done.exit_code == 0, done.output
-    assert "skirt_front.flank" in done.stdout and "skirt_back" in done.stdout
+    assert "flank of skirt front" in done.stdout and "skirt back" in done.stdout
     assert all(len(line) <= 80 or str(tmp_path) in line for line in done.stdout.splitlines())
     again = propagate.load(out)
     assert again.sizes == demo("scoop_skirt").sizes

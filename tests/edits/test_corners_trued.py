@@ -358,7 +358,7 @@ def test_the_record_tells_every_corner_once_with_what_it_was_first() -> None:
         assert kinds["truing"] == "trued"
     text = " ".join(" ".join(revised_lines(found)).split())
     assert "Corners that were trued" in text
-    assert "became 180.0°" in text
+    assert "now 180.0°" in text
     assert "as well in every other size" in text
 
 

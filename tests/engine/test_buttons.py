@@ -125,7 +125,7 @@ def test_holes_keep_their_length_and_slant_and_other_marks_stay(by: float, count
     low = shapely.LineString(buttons.edge("hem").points).distance(shapely.Point(other.point))
     assert low == pytest.approx(30.0 * (700.0 + by) / 700.0, abs=0.01)  # it goes with the cloth
     changed = {c.id: c.what for c in result.records["M"].changes}
-    words = f"of 'hole' became {count}" if count != 7 else "7 of 'hole' spaced 88.3 mm apart"
+    words = f"of 'hole' before, now {count}" if count != 7 else "7 of 'hole' spaced 88.3 mm apart"
     assert words in changed["holes.sewn"]
 
 

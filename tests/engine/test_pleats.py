@@ -386,7 +386,8 @@ def test_pleats_that_a_drawing_shows_deeper_are_deeper() -> None:
     assert result.pattern.sized("other", "S").edge("sewn").length == pytest.approx(320.0, abs=0.01)
     said = [warning.text for warning in result.records["S"].warnings]
     assert any(
-        "4 pleats 20.0 mm deep, 480.0 mm on 320.0 mm, 1.5 to 1 became 4 pleats 25.0 mm deep" in text
+        "4 pleats 20.0 mm deep, 480.0 mm on 320.0 mm, 1.5 to 1 before, now 4 pleats 25.0 mm deep"
+        in text
         for text in said
     )
 

@@ -289,7 +289,7 @@ def test_measuring_snaps_to_the_lines(open_page: Open, trouser: Result) -> None:
     )
     for x, y in ends:
         page.mouse.click(x + 3, y - 2)
-    edge = trouser.pattern.pieces["waistband"].at("42-48").edge("lower")
+    edge = trouser.pattern.pieces["waistband"].at("42/48").edge("lower")
     straight = float(np.hypot(*(edge.points[-1] - edge.points[0])))
     assert float(told(page, "#measured")["mm"]) == pytest.approx(straight, abs=0.02)
     page.keyboard.press("Escape")

@@ -203,7 +203,7 @@ def test_what_does_not_sew_comes_first() -> None:
 def test_the_drawn_edges_lie_on_the_outline(trouser: Result, page_text: str) -> None:
     reader = read(page_text)
     paths = [a for a in reader.all("path") if "data-length" in a]
-    pieces = [piece.at("42-48") for piece in trouser.pattern.pieces.values()]
+    pieces = [piece.at("42/48") for piece in trouser.pattern.pieces.values()]
     edges = [(piece, edge) for piece in pieces for edge in piece.edges]
     assert len(paths) == len(edges)
     for path, (piece, edge) in zip(paths, edges, strict=True):

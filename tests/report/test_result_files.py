@@ -109,7 +109,7 @@ def test_broken_json_has_its_line(folder: Path) -> None:
 
 def test_keys_of_a_later_version_are_passed_over(folder: Path) -> None:
     record = read_record(broken(folder, shrinkage={"warp": 0.02}), "record.json")
-    assert record.size == "42-46"
+    assert record.size == "42/46"
 
 
 def test_a_newer_record_stops_why_and_draw(folder: Path, tmp_path: Path) -> None:

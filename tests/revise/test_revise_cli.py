@@ -226,7 +226,7 @@ def test_why_and_report_of_a_revised_set(revised: Path, tmp_path: Path) -> None:
     for size in ("36", "42"):
         done = run("why", str(revised), "back.side", "--size", size)
         assert done.exit_code == 0, done.output
-        assert "side_seam" in done.stdout and f"revised in size {size}: front" in done.stdout
+        assert "side seam" in done.stdout and f"revised in size {size}: front" in done.stdout
     assert (
         run("why", str(revised), "back").stdout
         == run("why", str(revised), "back", "--size", "42").stdout

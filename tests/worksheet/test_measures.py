@@ -186,8 +186,8 @@ def test_the_corner_beyond_the_opening() -> None:
     result = main_job("slant_trouser")
     step = next(s for s in sheet_of(result).steps if s.title == "Redraw Front")
     said = next(s for s in step.sentences if "beyond the opening" in s.text)
-    facing = result.pattern.sized("facing", "42-48")
-    front = result.pattern.sized("front", "42-48")
+    facing = result.pattern.sized("facing", "42/48")
+    front = result.pattern.sized("front", "42/48")
     put = [facing.landmark("mouth_top").point, facing.landmark("mouth_low").point]
     mouth = front.edge("mouth").points[[0, -1]]
     corner = complex(*facing.edge("waist").points[-1])

@@ -108,7 +108,7 @@ def test_the_outlines_are_drawn_at_the_scale_that_is_said(tmp_path: Path) -> Non
     """The hem of the back did not change: its old and new line are found at 1:scale."""
     result = main_job("slant_trouser")
     data, _ = pdf_of(result)
-    hem = result.pattern.sized("back", "42-48").edge("hem").length
+    hem = result.pattern.sized("back", "42/48").edge("hem").length
     with pikepdf.open(BytesIO(data)) as document:
         pages = [text_of(_one(document, i), tmp_path) for i in range(len(document.pages))]
         index = next(i for i, text in enumerate(pages) if text.lstrip().startswith("Back, from"))

@@ -59,7 +59,7 @@ def test_every_piece_is_taken_out_or_cut_as_drawn_in_the_record_s_size(
     sheet = sheet_of(result)
     changed = {piece for piece, _ in changed_edges(result)}
     sizes = {change.piece: change.size for change in result.record.pieces}
-    recut = {row.piece: row.size for row in sheet.take_out if row.purpose == "to re-cut"}
+    recut = {row.piece: row.size for row in sheet.take_out if row.purpose == "to change"}
     assert recut == {piece: sizes[piece] for piece in changed}
     assert {row.piece for row in sheet.cut_list} == set(result.pattern.pieces) - changed
     for row in sheet.cut_list:

@@ -121,7 +121,7 @@ def test_a_kept_line_that_ends_is_as_long_as_the_edge(result: propagate.Result) 
             if "it ends there now" in work.text and "dart" not in work.text:
                 kept = re.search(r"Keep the old line for ([\d./ ]+) (?:mm|in) from", work.text)
                 assert kept is not None
-                told = re.search(r"(?:is now|stays) ([\d./ ]+) (?:mm|in)\.", work.text)
+                told = re.search(r"(?:, now|stays) ([\d./ ]+) (?:mm|in)\.", work.text)
                 assert told is not None and told[1] == kept[1], work.text
 
 

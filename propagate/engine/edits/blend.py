@@ -157,9 +157,9 @@ def resolve(pattern: PatternSet, edit: Blend) -> Resolved:
     _check_options(pattern.name, edit)
     upper, lower = edit.sizes[plan.upper], edit.sizes[plan.lower]
     leg = edit.sizes.get(plan.leg.level, lower) if plan.leg else lower
-    name = upper if upper == lower == leg else f"{upper}-{lower}"
+    name = upper if upper == lower == leg else f"{upper}/{lower}"
     if leg != lower:
-        name += f"-{leg}"
+        name += f"/{leg}"
     return Resolved(plan, upper, lower, leg, upper if edit.pocket == "upper" else lower, name)
 
 

@@ -82,7 +82,7 @@ class BlendLevels:
         size = levels.get(pattern.lay_on, next(iter(levels.values())))
         return Job(
             with_places(pattern, levels, size),
-            "-".join(dict.fromkeys(levels.values())),
+            "/".join(dict.fromkeys(levels.values())),
             size,
             size,
             levels=levels,

@@ -51,7 +51,7 @@ class TrueCorners:
                 truing.add(_joint(job, corner), stay=lambda at: self._stays(job, at))
             except EditError as error:
                 told.append(corner.left(str(error)))
-        across = [f"{row.name} ({row.before_deg:.1f}° became 180°)" for row in truing.corners]
+        across = [f"{row.name} ({row.before_deg:.1f}° before, now 180°)" for row in truing.corners]
         drawn = truing.drawn(
             job,
             f"corners trued across {' and '.join(across)}",

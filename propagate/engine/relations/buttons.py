@@ -57,7 +57,7 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
         gap = float(wanted[1] - wanted[0])
         text = f"{len(wanted)} of '{name}' spaced {gap:.1f} mm apart"
         if len(had) != len(wanted):
-            more = f"{len(had)} of '{name}' became {len(wanted)}, {gap:.1f} mm apart"
+            more = f"{len(had)} of '{name}' before, now {len(wanted)}, {gap:.1f} mm apart"
             state.notice(
                 span.piece, f"{more}, by the length of '{span.edge}'", about=("spaced anew", name)
             )

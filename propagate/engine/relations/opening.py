@@ -12,7 +12,7 @@ import shapely
 
 from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import Edited, rounded
-from propagate.engine.rows import OpeningRow
+from propagate.engine.rows import OpeningRow, turned
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
@@ -246,7 +246,7 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
     state.change(
         node,
         ChangeKind.OPENING_LAID,
-        f"opening '{opening.name}' (size {state.job.pocket}) swung by {laid.swing_deg:+.2f}° so "
+        f"opening '{opening.name}' (size {state.job.pocket}) turned {turned(laid.swing_deg)} so "
         f"that its end touches the new '{opening.side}'; its end moved {laid.moved_mm:.1f} mm",
         cause,
     )
@@ -277,7 +277,7 @@ def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None
     if abs(laid.swing_deg) > SWING_WARN_DEG:
         state.notice(
             opening.name,
-            f"the opening swung by {laid.swing_deg:+.1f}°, more than {SWING_WARN_DEG:g}°; "
-            "look at the line it makes when worn",
+            f"the opening turned {turned(laid.swing_deg)}, more than {SWING_WARN_DEG:g}°; "
+            "look at the line it makes when worn, else take the pocket of another size",
             about=("opening swung",),
         )

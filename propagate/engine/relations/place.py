@@ -29,7 +29,7 @@ def take(state: State, place: Place) -> None:
         state.notice(
             place.piece,
             f"is to be taken in size {size}, the size at level '{place.level}', but is "
-            f"re-cut with {with_what}, from size {own}: its place was not used; take the "
+            f"drawn anew with {with_what}, from size {own}: its place was not used; take the "
             "piece out of one of the two",
         )
 

@@ -128,7 +128,7 @@ def _model(state: State, pleats: Pleats) -> FoldedRun:
     state.notice(
         span.piece,
         f"the marks of '{pleats.name}' were drawn anew with '{span.edge}': "
-        f"{pleat_words(pleats, was, _mm)} became {pleat_words(pleats, given, _mm)}",
+        f"{pleat_words(pleats, was, _mm)} before, now {pleat_words(pleats, given, _mm)}",
     )
     return given
 

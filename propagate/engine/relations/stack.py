@@ -165,7 +165,7 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
             node = f"{seat.edited.base.name}/{ride}"
             behind = f"behind opening '{seat.opening.name}'"
             text = (
-                f"re-seated {behind} and re-cut along '{ride}' of '{seat.edited.base.name}'"
+                f"re-seated {behind} and drawn anew along '{ride}' of '{seat.edited.base.name}'"
                 if ride
                 else f"re-seated {behind}; its end follows the new outline"
             )

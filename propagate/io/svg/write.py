@@ -75,7 +75,9 @@ def svg_texts(pattern: PatternSet, options: SvgWriting, name: str) -> Mapping[st
     if options.one_file:
         return {name: _document(pattern, pattern.sizes, places, page, options)}
     return {
-        f"{_file_word(pattern.name)}-{size}.svg": _document(pattern, (size,), places, page, options)
+        f"{_file_word(pattern.name)}-{_word_of_size(size)}.svg": _document(
+            pattern, (size,), places, page, options
+        )
         for size in pattern.sizes
     }
 
@@ -126,7 +128,7 @@ def _document(
         "<desc>Seam lines at true scale: 1 unit is 1 mm. Each path is an edge.</desc>",
     ]
     for size in sizes:
-        prefix = f"size-{size}"
+        prefix = f"size-{_word_of_size(size)}"
         lines.append(f"<g id={_id(prefix)} data-size={_quoted(size)}>")
         for name in pattern.pieces:
             lines += _piece(pattern, name, size, places[name], prefix, options)
@@ -181,6 +183,11 @@ def _id(text: str) -> str:
 
 def _data(values: Mapping[str, str]) -> str:
     return "".join(f" data-{key}={_quoted(value)}" for key, value in values.items() if value)
+
+
+def _word_of_size(size: str) -> str:
+    """A size in the name of a file or of an element: ``42-48`` for ``42/48``."""
+    return size.replace("/", "-")
 
 
 def _file_word(text: str) -> str:

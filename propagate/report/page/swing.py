@@ -9,7 +9,7 @@ import numpy.typing as npt
 import shapely
 from markupsafe import Markup
 
-from propagate.engine.rows import OpeningRow
+from propagate.engine.rows import OpeningRow, turned
 from propagate.geometry.motion import Motion, fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening
@@ -20,7 +20,6 @@ from propagate.report.page.subject import Subject
 from propagate.report.page.words import name_title
 from propagate.report.scene.items import Area, Dot, Line, Role, Scene, areas_of, arrow_head, line
 from propagate.report.scene.piece import grain_up
-from propagate.report.units import turned
 from propagate.values import dataclass
 
 __all__ = ["STEP_WORDS", "SwingStep", "swing_steps"]

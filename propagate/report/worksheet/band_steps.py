@@ -33,7 +33,7 @@ def band_steps(source: Source) -> Iterable[Step]:
             else f"Cut {source.title(piece)}, size {source.taken(piece)}, across at every zone "
             "mark and move the parts along the band, until each zone is as long as below: "
             "spread and tape paper under where it is too short, lap where it is too long. "
-            "Then redraw both long edges smoothly. Nothing more is added or cut away."
+            "Then redraw both long edges smoothly. Nothing more is taped on or trimmed."
         )
         sentences = [Sentence(how), *_zones(source, band, stays=stays)]
         words = dict.fromkeys(source.changed_edges(piece), "Stays as it is.")

@@ -53,7 +53,7 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
     if not source.changed:
         raise EditError(
             f"set '{record.set_name}', size '{record.size}': no edge of any piece changed, so "
-            "there is nothing to re-cut and nothing to draw; expected a result in which a piece "
+            "there is nothing to draw; expected a result in which a piece "
             "changed; print the pieces, whose allowances and marks are as the set says now"
         )
     taken = taken_out(source)
@@ -79,7 +79,7 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
 
 
 def _cut_list(source: Source) -> tuple[CutRow, ...]:
-    """Every piece that is not re-cut, in the order of the set."""
+    """Every piece that did not change, in the order of the set."""
     return tuple(
         CutRow(
             piece=name,

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from propagate.geometry.polyline import length, point_at
+from propagate.pattern.titles import listed
 from propagate.report.worksheet.outlines import KEPT_LEAST_MM, KEPT_MM
 from propagate.report.worksheet.value import Offset, Widest
-from propagate.report.worksheet.words import Source, listed
+from propagate.report.worksheet.words import Source
 
 __all__ = ["is_plain", "kept_words", "length_words", "mouths_mm", "paper_words"]
 
@@ -79,9 +80,9 @@ def paper_words(source: Source, trimmed: Widest | None, added: Widest | None) ->
     """How much is cut away and taped on at most, and where."""
     words = []
     if trimmed:
-        words.append(f"Cut away: at most {source.said(trimmed.mm)}, {trimmed.place}.")
+        words.append(f"Trim: at most {source.said(trimmed.mm)}, {trimmed.place}.")
     if added:
-        words.append(f"Tape paper on: at most {source.said(added.mm)}, {added.place}.")
+        words.append(f"Tape on: at most {source.said(added.mm)}, {added.place}.")
     return words or ["Leave it as it is: the change is too small to draw."]
 
 
@@ -100,9 +101,9 @@ def length_words(source: Source, before: float, after: float, mouths: float) -> 
     old, new = source.said(before), source.said(after)
     same = old == new
     if mouths:
-        told = f"stays {new}" if same else f"was {old} and is now {new}"
+        told = f"stays {new}" if same else f"is before {old}, now {new}"
         return (
             f"Its length with dart mouths {told}; {source.said(mouths)} of it is dart mouth, "
             "which the checks leave out."
         )
-    return f"Its length stays {new}." if same else f"Its length was {old} and is now {new}."
+    return f"Its length stays {new}." if same else f"Its length before {old}, now {new}."

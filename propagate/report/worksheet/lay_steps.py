@@ -8,8 +8,9 @@ from propagate.engine.main_sides import two_sided_mains
 from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.summed import edit_node
 from propagate.pattern.relations import Assembly, AssemblyPart, BlendMain, BlendPlan
+from propagate.pattern.titles import listed
 from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
-from propagate.report.worksheet.words import Source, listed
+from propagate.report.worksheet.words import Source
 
 __all__ = ["lay_steps", "take_step", "taken_out", "tape_steps"]
 
@@ -18,7 +19,7 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
     """Pieces to take out: those that are re-cut, then those to tape and to lay over."""
     rows = {
         (piece, source.taken(piece)): Taken(
-            piece, source.title(piece), source.taken(piece), "to re-cut"
+            piece, source.title(piece), source.taken(piece), "to change"
         )
         for piece in source.changed
     }
@@ -45,7 +46,7 @@ def take_step(taken: tuple[Taken, ...]) -> Step:
     sentences = [
         Sentence(f"{purpose}: {listed([f'{t.title} ({t.size})' for t in rows])}.")
         for purpose, rows in (
-            ("To re-cut", [t for t in taken if t.purpose == "to re-cut"]),
+            ("To change", [t for t in taken if t.purpose == "to change"]),
             ("To tape on only", [t for t in taken if t.purpose == "to tape"]),
             ("To lay over and trace from", [t for t in taken if t.purpose == "to lay over"]),
         )
@@ -53,7 +54,7 @@ def take_step(taken: tuple[Taken, ...]) -> Step:
     ]
     sentences.append(
         Sentence(
-            "The size stands in brackets. Trace what is re-cut on fresh paper and keep the old "
+            "The size stands in brackets. Trace what is changed on fresh paper and keep the old "
             "pieces. Draw the seam line on every piece: all measures on this sheet are on the "
             "seam line, without allowances."
         )

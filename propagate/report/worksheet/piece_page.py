@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.pattern.titles import shortened
 from propagate.report.canvas import Stroke
 from propagate.report.style import ADDED, INK, ORANGE, PALE, TRIMMED
 from propagate.report.worksheet.flow import BODY, SMALL, Flow, Head
@@ -15,7 +16,7 @@ from propagate.report.worksheet.lengths import said
 from propagate.report.worksheet.piece_lines import Lines, Measured, lines_of
 from propagate.report.worksheet.value import PieceWork
 from propagate.report.worksheet.view import View, fitting_scale
-from propagate.report.worksheet.words import Source, shortened
+from propagate.report.worksheet.words import Source
 
 __all__ = ["piece_page"]
 
@@ -210,8 +211,8 @@ def _dimension(view: View, first: Array, second: Array) -> None:
 def _legend(flow: Flow, lines: Lines) -> None:
     """What the lines and areas mean, in one row."""
     entries = [("old", "old outline"), ("new", "new outline")]
-    entries += [("added", "tape paper on")] if not lines.added.is_empty else []
-    entries += [("trimmed", "cut away")] if not lines.trimmed.is_empty else []
+    entries += [("added", "tape on")] if not lines.added.is_empty else []
+    entries += [("trimmed", "trim")] if not lines.trimmed.is_empty else []
     entries.append(("grain", "grain"))
     entries += [("beyond", "beyond the opening")] if lines.beyond else []
     x, y, canvas = flow.left, flow.y - 2.0, flow.canvas
@@ -245,11 +246,11 @@ def _tables(flow: Flow, source: Source, work: PieceWork) -> None:
     flow.table(
         (
             Head("edge", 2.1, bold=True),
-            Head(f"was{mouths}", 1.9, right=True),
-            Head(f"is{mouths}", 1.9, right=True),
-            Head("cut at most", 1.8, right=True),
+            Head(f"before{mouths}", 1.9, right=True),
+            Head(f"now{mouths}", 1.9, right=True),
+            Head("trim at most", 1.8, right=True),
             Head("where, on the old line", 4),
-            Head("add at most", 1.8, right=True),
+            Head("tape on at most", 1.8, right=True),
             Head("where, on the old line", 4),
             Head("allowance", 1.9, right=True),
         ),

@@ -9,11 +9,12 @@ import numpy as np
 from propagate.engine.rows import OpeningRow
 from propagate.geometry.polyline import locate
 from propagate.pattern.relations import Opening, Stack, StackLayer
+from propagate.pattern.titles import listed
 from propagate.report.worksheet.edges import edge_work
 from propagate.report.worksheet.lengths import angle, shown
 from propagate.report.worksheet.true_steps import side_corner, taped
 from propagate.report.worksheet.value import Sentence, Step
-from propagate.report.worksheet.words import Source, listed
+from propagate.report.worksheet.words import Source
 
 __all__ = ["cut_apart_steps", "ends_of", "layer_steps", "layers_of", "opening_steps"]
 
@@ -86,7 +87,7 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
     turned, moved = row.swing_deg, row.moved_mm
     found = []
     if round(abs(turned), 1) > 0.0:
-        way = "clockwise" if turned < 0.0 else "counter-clockwise"
+        way = "clockwise" if turned < 0.0 else "anticlockwise"
         found.append(
             Sentence(
                 f"From there swing it about the pin by {angle(abs(turned))} {way}, seen as the "

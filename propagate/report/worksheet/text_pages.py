@@ -67,7 +67,8 @@ def _step(flow: Flow, step: Step, sheet: WorkSheet) -> None:
     titles = {piece.piece: piece.title for piece in sheet.pieces}
     for edge in step.edges:
         flow.need(12.0 + (14.0 if edge.offsets else 0.0))
-        flow.paragraph(edge.text, indent=7.0, lead=f"{titles[edge.piece]}, {edge.edge}:", mark="□")
+        lead = f"{titles[edge.piece]}, {edge.edge}:"
+        flow.paragraph(edge.text, indent=7.0, lead=lead, mark="□")
         if edge.offsets:
             _offsets(flow, edge, sheet.unit)
     flow.skip(2.5)
@@ -95,7 +96,7 @@ def _offsets(flow: Flow, edge: EdgeWork, unit: Unit) -> None:
             *(Head(place_word(o.along_mm, unit), 1, right=True) for o in part),
             *(Head("", 1) for _ in empty),
         )
-        rows = [(f"add + or cut away {_MINUS}", *(offset_word(o.out_mm, unit) for o in part))]
+        rows = [(f"tape on + or trim {_MINUS}", *(offset_word(o.out_mm, unit) for o in part))]
         if any(o.at for o in part):
             rows.append(("this is", *(o.at for o in part)))
         flow.table(heads, [(*row, *empty) for row in rows], size=2.9, indent=14.0, together=True)

@@ -10,12 +10,13 @@ from propagate.engine.main_sides import main_sides
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
+from propagate.pattern.titles import listed
 from propagate.report.worksheet.corners import side_words
 from propagate.report.worksheet.lengths import angle, shown
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.rows import RowMaker, table_rows
 from propagate.report.worksheet.value import Offset, Sentence, Step
-from propagate.report.worksheet.words import Source, listed
+from propagate.report.worksheet.words import Source
 
 __all__ = ["at_top", "beyond_opening", "corner_steps", "side_corner", "taped"]
 

@@ -32,7 +32,7 @@ __all__ = [
     "WorkSheet",
 ]
 
-Purpose = Literal["to re-cut", "to lay over", "to tape"]
+Purpose = Literal["to change", "to lay over", "to tape"]
 At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
 """What a row of a table stands at."""
 CheckKind = Literal["seam", "notches", "band", "opening", "welt_opening", "corner", "girth"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from functools import cached_property
 
@@ -13,6 +12,7 @@ from propagate.engine.run import Result
 from propagate.geometry.polyline import length
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, Run, Span
+from propagate.pattern.titles import piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import said
@@ -20,12 +20,10 @@ from propagate.report.worksheet.outlines import OldAndNew
 from propagate.report.worksheet.value import CornerName
 from propagate.values import dataclass
 
-__all__ = ["Source", "listed", "shortened"]
+__all__ = ["Source"]
 
 _AT_MM = 1.0
 """A place this close to a corner is called the corner."""
-_LONGEST = 60
-"""Characters of a title that are said in a sentence."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -99,21 +97,9 @@ class Source:
 
     # ---------------------------------------------------------------------- words
 
-    @cached_property
-    def _titles(self) -> dict[str, str]:
-        titles = {
-            name: shortened(" ".join(item.title.split()) or name, _LONGEST)
-            for name, item in self.result.pattern.info.items()
-        }
-        count = Counter(titles.values())
-        return {
-            name: title if count[title] == 1 else f"{title} ({shortened(name, _LONGEST)})"
-            for name, title in titles.items()
-        }
-
     def title(self, piece: str) -> str:
         """What is printed on a piece; with its name where two have the same title."""
-        return self._titles[piece]
+        return piece_title(self.result.pattern, piece)
 
     def said(self, mm: float) -> str:
         """A length in the unit of the sheet."""
@@ -122,11 +108,10 @@ class Source:
     def corner(self, piece: str, edge: str, end: str) -> CornerName:
         """``the corner of waist and side``: the two edges that meet at an end of an edge."""
         names = self.sized(piece).edge_names
-        at = names.index(edge)
-        first = names[at] if end == "end" else names[at - 1]
-        second = names[(names.index(first) + 1) % len(names)]
+        at = names.index(edge) - (end != "end")
+        first, second = (names[i % len(names)] for i in (at, at + 1))
         if len(names) == 1:
-            return CornerName(edge)
+            return CornerName(first)
         told = f"{first} and {second}"
         # A piece of two edges has two corners of the same two edges.
         return CornerName(f"{told} where {first} ends" if len(names) == 2 else told)
@@ -181,15 +166,3 @@ class Source:
     def chord(self, first: np.ndarray, second: np.ndarray) -> float:
         """Straight distance of two points, mm."""
         return float(np.hypot(*(np.asarray(first) - np.asarray(second))))
-
-
-def shortened(text: str, most: int) -> str:
-    """A text of so many characters at most, the rest an ellipsis."""
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
-
-
-def listed(words: list[str]) -> str:
-    """``a, b and c``."""
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"

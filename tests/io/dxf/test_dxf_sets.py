@@ -233,8 +233,8 @@ def test_the_blend_of_a_drawn_set_is_a_set_of_our_own_form(tmp_path: Path) -> No
     head = set_toml.parse((tmp_path / "out" / "set.toml").read_text("utf-8"), "set.toml")
     assert (head.geometry, head.dxf, head.levels) == ("geometry", {}, {})
     again = load(tmp_path / "out")
-    assert set(again.sized("lower_front", "90-102").levels) == {"waist", "hip"}
-    assert walk(again, "90-102", cut_lines=False).sews
+    assert set(again.sized("lower_front", "90/102").levels) == {"waist", "hip"}
+    assert walk(again, "90/102", cut_lines=False).sews
 
 
 def test_a_blend_with_itself_is_that_size(tmp_path: Path) -> None:

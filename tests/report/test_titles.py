@@ -1,0 +1,93 @@
+"""What a person reads is words: titles where a set has them, names made readable elsewhere."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+import propagate
+from propagate.demo import demo_names
+from propagate.engine.walk import walk
+from propagate.io.render_toml import render
+from propagate.io.set_toml import parse
+from propagate.pattern.titles import in_words, name_title, piece_title
+from propagate.pattern.validate import problems
+from propagate.report.blend_text import blend_lines
+from propagate.report.walk_text import walk_lines
+from propagate.report.why import why_lines
+from tests.shared import demo, main_job
+
+TROUSER = "slant_trouser"
+NAMES = re.compile(r"\b[a-z]+_[a-z_]+\b")
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_no_name_with_an_underscore_is_printed(name: str) -> None:
+    """But in the line that tells what to type."""
+    result = main_job(name)
+    lines = blend_lines(result)
+    for piece in list(result.pattern.pieces)[:3]:
+        lines += why_lines(result, piece)
+    lines += walk_lines(walk(result.pattern), pattern=result.pattern)
+    assert NAMES.findall("\n".join(lines)) == []
+
+
+def titled() -> propagate.PatternSet:
+    """The trouser with a title of each kind."""
+    pattern = demo(TROUSER)
+    relations = pattern.relations
+    seam = replace(relations.seams["side_seam"], title="Outside leg seam")
+    titles = {
+        "hip": "Full hip",
+        "front.side": "Outside leg",
+        "front.hip_notch": "Double notch",
+        "full_front.waist": "Top",
+    }
+    changed = replace(relations, seams={**relations.seams, "side_seam": seam}, titles=titles)
+    return replace(pattern, relations=changed)
+
+
+def test_a_title_is_said_instead_of_the_name() -> None:
+    pattern = titled()
+    assert problems(pattern) == ()
+    assert name_title(pattern, "hip") == "Full hip"
+    assert name_title(pattern, "side_seam") == "Outside leg seam"
+    said = in_words(pattern, "side_seam: front.side, front.hip_notch and full_front/waist")
+    assert said == (
+        "outside leg seam: outside leg of front, double notch of front and top of full front"
+    )
+
+
+def test_what_is_no_name_of_the_set_stays() -> None:
+    pattern = demo(TROUSER)
+    text = "write ease_by_size, see side.waist and 2.5/3 of front."
+    assert in_words(pattern, text) == text
+
+
+def test_ends_and_whole_pieces_are_said_too() -> None:
+    said = in_words(demo(TROUSER), "front.mouth.start, under_bag.* and facing.*")
+    assert said == "start of mouth of front, under bag and pocket facing"
+
+
+def test_two_pieces_of_one_title_bear_their_names() -> None:
+    pattern = demo(TROUSER)
+    info = {**pattern.info, "welt": replace(pattern.info["welt"], title="Front")}
+    both = replace(pattern, info=info)
+    assert piece_title(both, "front") == "Front (front)"
+    assert piece_title(both, "welt") == "Front (welt)"
+
+
+def test_titles_come_back_from_the_file() -> None:
+    pattern = titled()
+    head = parse(render(pattern), "set.toml")
+    assert head.relations.titles == pattern.relations.titles
+    assert head.relations.seams["side_seam"].title == "Outside leg seam"
+
+
+def test_a_title_of_nothing_is_refused() -> None:
+    pattern = demo(TROUSER)
+    wrong = replace(pattern.relations, titles={"front.sied": "Side"})
+    (said,) = problems(replace(pattern, relations=wrong))
+    assert "front.sied" in said and "front.side" in said
