@@ -1,7 +1,8 @@
-"""A page of the work sheet: the front of the first demo set's main job."""
+"""A step of the work sheet: the front of the first demo set's main job."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from demo import result
@@ -12,7 +13,7 @@ from propagate.report.pdf.paper import PAPERS
 from propagate.report.units import unit_of
 from propagate.report.worksheet.derive import work_sheet
 from propagate.report.worksheet.flow import Flow
-from propagate.report.worksheet.piece_page import piece_page
+from propagate.report.worksheet.pages import step_pages
 from propagate.report.worksheet.words import Source
 
 __all__ = ["work_page"]
@@ -21,22 +22,30 @@ PIECE = "front"
 
 
 def work_page(folder: Path) -> None:
-    """Draw the page of the front as the PDF has it."""
+    """Draw the step of the front as the PDF has it."""
     sheet, source = work_sheet(result()), Source(result(), unit_of("mm"))
     flow = Flow(FontBook(), PAPERS["a4"])
-    flow.pages.clear()
-    piece_page(flow, source, next(work for work in sheet.pieces if work.piece == PIECE))
+    own = next(step for step in sheet.steps if step.pieces == (PIECE,))
+    step_pages(flow, source, replace(sheet, steps=(sheet.steps[0], own)))
     picture = Picture(
-        "A page of the work sheet",
-        "The front in its old and its new outline, what is cut away, the widest measures and "
-        "where they are, the new corners, and the distances of notches on the new lines.",
+        "A step of the work sheet",
+        "The part of the front that changes, large: the old outline, the new one, what is cut "
+        "away, and every row of the tables as a line from the old outline to the new one with "
+        "its two figures; letters at corners and notches; the tables below.",
     )
     for layer, items in flow.pages[0].drawn.items():
         for item in items:
             if item.text is not None:
                 line = item.text
-                picture.text(
-                    (line.x, line.y), line.text, anchor=line.anchor, size=line.size, bold=line.bold
+                picture.canvas.text(
+                    "labels",
+                    (round(line.x, 2), round(line.y, 2)),
+                    line.text,
+                    line.size,
+                    angle=line.angle,
+                    anchor=line.anchor,
+                    bold=line.bold,
+                    halo=True,
                 )
             elif item.fill is not None:
                 picture.area(item.paths, item.fill, layer=layer)

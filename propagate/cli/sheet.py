@@ -44,9 +44,8 @@ def command(
 ) -> int:
     """Write RESULT as a work sheet for changing paper pieces by hand.
 
-    What to take out, the steps in the order of work with their measures, a page for each
-    piece with paper to tape on and to trim, and what to walk at the end. Inches are written
-    to 1/16.
+    What to take out, a step for each piece with its figure and measures, the other way by
+    tracing, and what to walk at the end. Inches are written to 1/16.
     """
     from propagate.io.output import open_file, read_from
     from propagate.report.layout import sentence

@@ -88,8 +88,7 @@ def test_what_is_written_is_as_its_schema_says_and_goes_on_paper(done: tuple[str
     told = json.loads((out / "revised.json").read_text(encoding="utf-8"))
     validator("revised").validate(told)
     result = propagate.load_result(out, "36")
-    steps = [step for step in work_sheet(result).steps if step.title == "The edits"]
-    said = " ".join(sentence.text for sentence in steps[0].sentences).lower()
+    said = " ".join(work_sheet(result).edits).lower()
     assert "closer: full_front.side and back.side taken in by 10 mm at waist" in said
     assert "drawing" not in said
     assert "the girth changed by more than" in " ".join(text.split())

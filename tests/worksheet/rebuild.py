@@ -1,23 +1,23 @@
-"""Draw a new line as the sheet tells it, with ruler and pencil: shapely alone."""
+"""Draw a new line from what the sheet prints, by ruler or as a smooth curve: no code of the sheet.
+
+What is read is the plain JSON of an edge and the old line, which a person has on paper.
+"""
 
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import shapely
+from scipy.interpolate import PchipInterpolator
 from shapely.ops import substring
 
-from propagate.report.worksheet.value import EdgeWork
-from tests.worksheet.conftest import Outlines
+Array = npt.NDArray[np.float64]
+Work = dict[str, Any]
 
 SIXTEENTH_MM = 25.4 / 16
-ELSEWHERE = (
-    *("Cut along", "Draw the opening", "Redraw it from"),
-    *("Comes out of", "The outline stays", "Stays as it is"),
-)
-"""Beginnings of texts of edges that another step draws."""
 
 
 def printed(mm: float, unit: str) -> float:
@@ -25,11 +25,11 @@ def printed(mm: float, unit: str) -> float:
     return round(mm, 1) if unit == "mm" else round(mm / SIXTEENTH_MM) * SIXTEENTH_MM
 
 
-def xy(point: shapely.Point) -> npt.NDArray[np.float64]:
+def xy(point: shapely.Point) -> Array:
     return np.array([point.x, point.y])
 
 
-def spot(old: shapely.LineString, along: float, out: float) -> npt.NDArray[np.float64]:
+def spot(old: shapely.LineString, along: float, out: float) -> Array:
     """So far along the old line, which runs straight on beyond its ends, then square to it."""
     on = min(max(along, 0.0), old.length)
     first, last = (old.interpolate(min(max(on + d, 0.0), old.length)) for d in (-1.0, 1.0))
@@ -39,95 +39,124 @@ def spot(old: shapely.LineString, along: float, out: float) -> npt.NDArray[np.fl
     return np.asarray(place + out * np.array([way[1], -way[0]]))
 
 
-def rows_of(work: EdgeWork, outlines: Outlines, unit: str) -> list[tuple[float, npt.ArrayLike]]:
-    """Rows of the table as printed: distance from the start of the old line, and the point."""
-    old = outlines.old[work.edge]
-    index = outlines.names.index(work.edge)
-    after = outlines.names[(index + 1) % len(outlines.names)]
-    from_end = f"of {work.edge} and {after}" in str(work.offsets_from)
-    found: list[tuple[float, npt.ArrayLike]] = []
-    for row in work.offsets:
-        along = printed(row.along_mm, unit)
-        along = old.length - along if from_end else along
-        found.append((along, spot(old, along, printed(row.out_mm, unit))))
-    return found
+def from_end(work: Work) -> bool:
+    """Whether rows are counted from the corner where the edge ends."""
+    first, last = work["letters"]
+    return bool(work["offsets_from"] == last != first)
 
 
-def stays_of(work: EdgeWork, total: float, unit: str) -> list[tuple[float, float]]:
+def rows_of(work: Work, old: shapely.LineString, unit: str) -> list[tuple[float, Array, str]]:
+    """Rows of the table as printed: how far from the start of the old line, the point, what."""
+    found = []
+    for row in work["offsets"]:
+        along = printed(row["along_mm"], unit)
+        along = old.length - along if from_end(work) else along
+        found.append((along, spot(old, along, printed(row["out_mm"], unit)), row["at"]))
+    return sorted(found, key=lambda row: row[0])
+
+
+def stays_of(work: Work, total: float, unit: str) -> list[tuple[float, float]]:
     """Parts of the old line that stay, as printed."""
-    parts = [(0.0, printed(work.kept_start_mm, unit)), *work.kept_between_mm]
-    parts.append((total - printed(work.kept_end_mm, unit), total))
+    parts = [(0.0, printed(work["kept_start_mm"], unit)), *work["kept_between_mm"]]
+    parts.append((total - printed(work["kept_end_mm"], unit), total))
     return [(max(begin, 0.0), min(end, total)) for begin, end in parts if end - begin > 1.0]
 
 
-def drawn(work: EdgeWork, outlines: Outlines, unit: str) -> shapely.LineString:
-    """Straight lines from row to row, and the old line where it stays."""
-    old, new = outlines.old[work.edge], outlines.new[work.edge]
-    if "Leave it as it is" in work.text:
-        return old
-    ends = [np.asarray(new.coords[i]) for i in (0, -1)]
-    if "follow the old line all the same" in work.text:
-        between = sorted(old.project(shapely.Point(end)) for end in ends)
-        part = shapely.get_coordinates(substring(old, *between))
-        return shapely.LineString(np.concatenate([ends[0][None], part, ends[1][None]]))
+Run = tuple[Array, list[str]]
+"""Points in order, and what each of them is: "stays" for those of the old line."""
+
+
+def points_of(work: Work, old: shapely.LineString, unit: str) -> Run:
+    """Rows, and the old line where it stays, from start to end."""
+    text, rows = work["text"], rows_of(work, old, unit)
+    if text.startswith("As it is"):
+        return _old(old, 0.0, old.length)
+    if "it ends there now" in text:
+        kept = printed(max(work["kept_start_mm"], work["kept_end_mm"]), unit)
+        starts = work["kept_start_mm"] >= work["kept_end_mm"]
+        return _old(old, *((0.0, kept) if starts else (old.length - kept, old.length)))
+    if "follow the old line all the same" in text:
+        corners = [(a, p[None], ["corner"]) for a, p, _ in rows]
+        begin, end = (min(max(row[0], 0.0), old.length) for row in (rows[0], rows[-1]))
+        if len(rows) == 1:  # the other corner did not move
+            begin, end = (begin, old.length) if begin < old.length / 2 else (0.0, end)
+        parts = [*corners, ((begin + end) / 2, *_old(old, begin, end))]
+        parts.sort(key=lambda part: part[0])
+        return np.concatenate([p for _, p, _ in parts]), [k for *_, kinds in parts for k in kinds]
+    if work["chord"]:
+        line = shapely.LineString([rows[0][1], rows[-1][1]])
+        points = [rows[0][1], *(point for _, point, _ in _chord(work, line, unit)), rows[-1][1]]
+        return np.array(points), [""] * len(points)
     stays = stays_of(work, old.length, unit)
-    rows = rows_of(work, outlines, unit)
-    inside = [row for row in rows if not any(a + 0.2 < row[0] < b - 0.2 for a, b in stays)]
-    items = [(along, np.atleast_2d(point)) for along, point in inside]
-    items += [((a + b) / 2, shapely.get_coordinates(substring(old, a, b))) for a, b in stays]
+    items = [
+        (along, (point[None], [kind]))
+        for along, point, kind in rows
+        if not any(a + 0.2 < along < b - 0.2 for a, b in stays)
+    ]
+    items += [((a + b) / 2, _old(old, a, b)) for a, b in stays]
     items.sort(key=lambda item: item[0])
-    line = [points for _, points in items]
-    if not rows:  # new corners have measures of their own
-        line = [ends[0][None], *line, ends[1][None]]
-    points = np.concatenate(line)
-    if "it ends there now" in work.text and not rows:
-        points = shapely.get_coordinates(substring(old, *_ending(work, old.length)))
-    return shapely.LineString(points)
+    runs = [run for _, run in items]
+    return np.concatenate([p for p, _ in runs]), [kind for _, kinds in runs for kind in kinds]
 
 
-def _ending(work: EdgeWork, total: float) -> tuple[float, float]:
-    if work.kept_start_mm >= work.kept_end_mm:
-        return 0.0, round(work.kept_start_mm, 1)
-    return total - round(work.kept_end_mm, 1), total
+def _old(old: shapely.LineString, begin: float, end: float) -> Run:
+    points = shapely.get_coordinates(substring(old, begin, end).segmentize(1.0))
+    return points, ["stays"] * len(points)
 
 
-def off(work: EdgeWork, outlines: Outlines, unit: str) -> float:
-    """Largest distance of what is drawn from the new line, and back, mm."""
-    line, new = drawn(work, outlines, unit), outlines.new[work.edge]
-    return float(shapely.hausdorff_distance(line.segmentize(0.5), new.segmentize(0.5)))
+def ruler(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString:
+    """Straight lines from row to row."""
+    return shapely.LineString(points_of(work, old, unit)[0])
 
 
-def off_evenly(work: EdgeWork, outlines: Outlines) -> float:
-    """The same for a line whose offset changes evenly from row to row along the old one.
+def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString:
+    """One smooth line through the rows, that follows the old line: its offset changes smoothly.
 
-    Beside an old dart leg the old line has two directions to be square to, so that such a
-    line is not one: straight lines alone are judged there.
+    Broken where the sheet says so, at dart legs and turns; straight where it says that.
     """
-    old, new = outlines.old[work.edge], outlines.new[work.edge]
-    stays = stays_of(work, old.length, "mm")
-    index = outlines.names.index(work.edge)
-    from_end = f"of {work.edge} and {outlines.names[(index + 1) % len(outlines.names)]}"
-    rows = sorted(
-        (
-            old.length - r.along_mm if from_end in str(work.offsets_from) else r.along_mm,
-            r.out_mm,
-            r.at,
-        )
-        for r in work.offsets
-    )
-    far = 0.0
-    for (first, out, here), (last, after, there) in pairwise(rows):
-        if "old leg" in (here, there):
-            continue
-        if any(a - 0.2 < first and last < b + 0.2 for a, b in stays):
-            continue
-        for share in np.linspace(0.0, 1.0, 20):
-            along = first + share * (last - first)
-            point = spot(old, along, out + share * (after - out))
-            far = max(far, new.distance(shapely.Point(point)))
-    return far
+    text = work["text"]
+    told = text.startswith("As it is") or "it ends there now" in text or "all the same" in text
+    if told or "straight" in text.replace("straight line", ""):
+        return ruler(work, old, unit)
+    rows = rows_of(work, old, unit)
+    base = old
+    if work["chord"]:
+        base = shapely.LineString([rows[0][1], rows[-1][1]])
+        rows = [(0.0, rows[0][1], ""), *_chord(work, base, unit), (base.length, rows[-1][1], "")]
+        outs = [0.0, *(printed(r["out_mm"], unit) for r in work["chord"]), 0.0]
+    else:
+        outs = [printed(r["out_mm"], unit) for r in work["offsets"]]
+        outs = outs[::-1] if from_end(work) else outs
+    table = [(row[0], out, row[2]) for row, out in zip(rows, outs, strict=True)]
+    for begin, end in [] if work["chord"] else stays_of(work, old.length, unit):
+        table = [row for row in table if not begin + 0.2 < row[0] < end - 0.2]
+        for at in (begin, end):
+            if min((abs(row[0] - at) for row in table), default=9.0) > 0.3:
+                table.append((at, 0.0, "old line"))
+    table.sort()
+    broken = ("new leg", "old leg", "turn")
+    breaks = sorted({0, *(i for i, r in enumerate(table) if r[2] in broken), len(table) - 1})
+    parts = [_offset_smoothly(base, table[a : b + 1]) for a, b in pairwise(breaks)]
+    return shapely.LineString(np.concatenate(parts))
 
 
-def is_drawn(work: EdgeWork) -> bool:
-    """Whether the edge is drawn from its own text and table."""
-    return not work.text.startswith(ELSEWHERE)
+def _chord(work: Work, line: shapely.LineString, unit: str) -> list[tuple[float, Array, str]]:
+    return [
+        (along, spot(line, along, printed(row["out_mm"], unit)), "")
+        for row in work["chord"]
+        for along in [printed(row["along_mm"], unit)]
+    ]
+
+
+def _offset_smoothly(base: shapely.LineString, rows: list[tuple[float, float, str]]) -> Array:
+    at, out = np.array([row[:2] for row in rows]).T
+    if len(at) < 3:
+        return np.array([spot(base, a, o) for a, o in zip(at, out, strict=True)])
+    curve = PchipInterpolator(at, out)
+    places = np.unique(np.concatenate([at, np.arange(at[0], at[-1], 1.0)]))
+    return np.array([spot(base, a, float(curve(a))) for a in places])
+
+
+def apart(first: shapely.LineString, second: shapely.LineString) -> float:
+    """Largest distance of a line from another and back, mm."""
+    return float(shapely.hausdorff_distance(first.segmentize(0.5), second.segmentize(0.5)))

@@ -84,7 +84,7 @@ def test_numbers_in_the_texts_are_the_measures_beside_them(result: propagate.Res
         for mm in (mm for part in work.kept_between_mm for mm in part):
             known |= {f"{mm:.1f}", f"{row.before_mm - mm:.1f}"}
         for widest, mm in ((work.trimmed, row.trimmed_mm), (work.added, row.added_mm)):
-            assert (widest is None) == (f"{mm:.1f}" == "0.0")
+            assert (widest is None) == (mm < 0.2)
             if widest is not None:
                 assert widest.mm == mm
                 far = min(widest.along_mm, row.before_mm - widest.along_mm)
@@ -118,18 +118,20 @@ def test_checks_are_the_record_s(result: propagate.Result) -> None:
 
 def test_the_order_of_hand_work() -> None:
     sheet = sheet_of(main_job("slant_trouser"))
-    assert [step.title for step in sheet.steps] == [
-        "Take out the pieces",
-        "Tape Front and Pocket facing together, as sewn",
-        "Lay the other size over",
-        "Redraw Back",
-        "Redraw Front",
-        "True the corners",
-        "Swing the opening ‘front_pocket’",
-        "Re-seat the layers ‘front_pocket_layers’",
-        "Cut apart along the split line",
-        "Mark notches and landmarks",
-        "Add the allowances and cut",
+    assert [(step.title, step.way) for step in sheet.steps] == [
+        ("Take out the pieces", ""),
+        ("Change Back", ""),
+        ("Change Front", ""),
+        ("Change Pocket facing", ""),
+        ("Change Under bag", ""),
+        ("Change Top bag", ""),
+        ("Add the allowances and cut", ""),
+        ("Tape Front and Pocket facing together, as sewn", "by tracing"),
+        ("Lay the other size over", "by tracing"),
+        ("True the corners", "by tracing"),
+        ("Swing the opening ‘front_pocket’", "by tracing"),
+        ("Re-seat the layers ‘front_pocket_layers’", "by tracing"),
+        ("Cut apart along the split line", "by tracing"),
     ]
     assert "trial garment" in " ".join(sheet.cautions)
     assert "their own standards" in " ".join(sheet.cautions)
@@ -182,27 +184,6 @@ def test_a_rise_in_millimetres_and_a_leg_size_are_told() -> None:
 def test_nothing_changed_is_nothing_to_draw() -> None:
     with pytest.raises(EditError, match=r"nothing to draw.*in which a piece changed"):
         sheet_of(blended("scoop_skirt", "M", "M"))
-
-
-def test_the_lines_beyond_the_opening_are_told_by_their_bow() -> None:
-    """The facing has that corner: its side and waist are the lines that are told of."""
-    result = main_job("slant_trouser")
-    facing = result.pattern.sized("facing", result.record.size)
-    told = {
-        word: dict(said.measures)["bow_mm"]
-        for step in sheet_of(result).steps
-        for said in step.sentences
-        for word in ("waist", "side")
-        if f"the new {word} bows" in said.text
-    }
-    for edge, mark in (("side", "mouth_low"), ("waist", "mouth_top")):
-        line = shapely.LineString(facing.edge(edge).points)
-        at = line.project(shapely.Point(facing.landmark(mark).point))
-        corner = 0.0 if edge == "side" else line.length
-        part = shapely.ops.substring(line, *sorted((corner, at)))
-        ends = shapely.LineString([part.coords[0], part.coords[-1]])
-        bow = max(ends.distance(shapely.Point(point)) for point in part.coords)
-        assert told[edge] == pytest.approx(bow, abs=0.01)
 
 
 def test_a_traced_top_is_not_to_be_redrawn() -> None:

@@ -1,106 +1,133 @@
-"""Bands: cut at the zone marks, spread or lapped to the length of each zone."""
+"""Straight bands: slashed across inside the zones that change, spread or lapped there."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
-from propagate.pattern.relations import Band
+from propagate.geometry.polyline import is_straight
+from propagate.pattern.relations import Band, Zone
 from propagate.report.worksheet.edges import edge_work
-from propagate.report.worksheet.lengths import shown
+from propagate.report.worksheet.lengths import drawable, printed, shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
+from propagate.values import dataclass
 
-__all__ = ["band_steps", "bands_of"]
-
-
-def bands_of(source: Source) -> dict[str, Band]:
-    """Changed pieces that are bands; one that was revised by a drawing is redrawn instead."""
-    return {
-        band.piece: band
-        for band in source.result.pattern.relations.bands.values()
-        if band.piece in source.changed and band.piece not in source.given
-    }
+__all__ = ["ZoneWork", "band_steps", "fitted_bands", "outline_stays", "zones_of"]
 
 
-def band_steps(source: Source) -> Iterable[Step]:
-    """The length of every zone and where its far mark comes."""
-    for piece, band in bands_of(source).items():
-        stays = _outline_stays(source, piece)
-        how = (
-            f"The outline of {source.title(piece)}, size {source.taken(piece)}, stays as it is: do "
-            "not cut it. Only the marks of its zones move along it."
-            if stays
-            else f"Cut {source.title(piece)}, size {source.taken(piece)}, across at every zone "
-            "mark and move the parts along the band, until each zone is as long as below: "
-            "spread and tape paper under where it is too short, lap where it is too long. "
-            "Then redraw both long edges smoothly. Nothing more is taped on or trimmed."
-        )
-        sentences = [Sentence(how), *_zones(source, band, stays=stays)]
-        words = dict.fromkeys(source.changed_edges(piece), "Stays as it is.")
-        words[band.sewn] = "The outline stays as it is; only the marks move."
-        if not stays:
-            words = dict.fromkeys(words, "Comes out of the zones above.")
-        works = tuple(
-            edge_work(source, piece, edge, table=False, instead=words[edge])
-            for edge in source.changed_edges(piece)
-        )
-        yield Step(0, f"Fit {source.title(piece)}", (piece,), tuple(sentences), works)
+@dataclass(frozen=True)
+class ZoneWork:
+    """A zone of a band along its sewn edge, from the start of that, mm.
+
+    `begin` and `end` are where it lies now; `was` and `now` are its lengths, which differ by
+    what is spread (or lapped) on the line square across its middle.
+    """
+
+    name: str
+    marks: tuple[str, str]
+    was: float
+    begin: float
+    end: float
+
+    @property
+    def now(self) -> float:
+        """Its length, mm."""
+        return abs(self.end - self.begin)
+
+    @property
+    def gain(self) -> float:
+        """What is spread, or lapped when negative, mm."""
+        return self.now - self.was
 
 
-def _outline_stays(source: Source, piece: str) -> bool:
+def fitted_bands(source: Source) -> dict[str, Band]:
+    """Changed bands that zones tell as a whole; a curved or revised one is redrawn instead."""
+    found = {}
+    for band in source.result.pattern.relations.bands.values():
+        if band.piece in source.changed and band.piece not in source.given:
+            pair = source.compared(band.piece)
+            lines = [e.points for e in pair.now.edges] + [pair.old(n) for n in pair.now.edge_names]
+            if outline_stays(source, band.piece) or all(map(is_straight, lines)):
+                found[band.piece] = band
+    return found
+
+
+def outline_stays(source: Source, piece: str) -> bool:
     """Whether nothing of the outline changed that could be drawn."""
     pair = source.compared(piece)
     rows = [pair.row(edge) for edge in source.changed_edges(piece)]
     return not any(
-        shown(mm, source.unit)
+        drawable(mm, source.unit)
         for row in rows
         for mm in (row.added_mm, row.trimmed_mm, row.after_mm - row.before_mm)
     )
 
 
-def _zones(source: Source, band: Band, *, stays: bool) -> list[Sentence]:
-    now, begins, found = source.sized(band.piece), 0.0, []
-    for zone in band.zones:
-        begin, end = now.distance(band.sewn, zone.begin), now.distance(band.sewn, zone.end)
-        marks = [
-            source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
-            for m in (zone.begin, zone.end)
-        ]
-        now_mm = abs(end - begin)
-        was_mm = next(
-            (
-                row.before_mm
-                for row in source.result.record.bands
-                if (row.relation, row.part) == (band.name, zone.name) and row.before_mm is not None
-            ),
-            now_mm,
+def zones_of(source: Source, band: Band) -> list[ZoneWork]:
+    """The zones of a band in order, with the lengths that they had."""
+    return [_zone(source, band, zone) for zone in band.zones]
+
+
+def _zone(source: Source, band: Band, zone: Zone) -> ZoneWork:
+    now = source.sized(band.piece)
+    begin, end = (now.distance(band.sewn, mark) for mark in (zone.begin, zone.end))
+    marks = [
+        source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
+        for m in (zone.begin, zone.end)
+    ]
+    before = (
+        row.before_mm
+        for row in source.result.record.bands
+        if (row.relation, row.part) == (band.name, zone.name) and row.before_mm is not None
+    )
+    return ZoneWork(zone.name, (marks[0], marks[1]), next(before, abs(end - begin)), begin, end)
+
+
+def band_steps(source: Source) -> Iterable[Step]:
+    """The length of every zone and where its far mark comes."""
+    for piece, band in fitted_bands(source).items():
+        stays = outline_stays(source, piece)
+        how = (
+            "The outline stays as it is: do not cut it. Only the marks of its zones move along it."
+            if stays
+            else "Slash the band straight across in the middle of every zone that changes: spread "
+            "it there and tape paper under, or lap it, by what the zone says. The marks go with "
+            "the paper. Nothing more is taped on or trimmed."
         )
-        begins += was_mm
-        moved = end - begins
-        text = (
-            f"Zone ‘{zone.name}’, from {marks[0]} to {marks[1]}: "
-            f"{_change(source, was_mm, now_mm, stays=stays)}. Its far mark "
-        )
+        instead = "As it is." if stays else "Comes out of the zones."
+        works = tuple(edge_work(source, piece, e, instead) for e in source.changed_edges(piece))
+        sentences = (Sentence(how), *_zones(source, band, stays=stays))
+        yield Step(0, f"Fit {source.title(piece)}", (piece,), sentences, works)
+
+
+def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
+    begins = 0.0
+    for zone in zones_of(source, band):
+        begins += zone.was
+        moved = zone.end - begins
+        # Lengths that are printed add up to the places that are printed.
+        now = printed(zone.end, source.unit) - printed(zone.begin, source.unit)
+        text = f"Zone ‘{zone.name}’, {zone.marks[0]} to {zone.marks[1]}: "
+        text += f"{_change(source, zone, abs(now), stays=stays)}. {zone.marks[1]} "
         if stays and shown(moved, source.unit):
             way = "away from" if moved > 0.0 else "towards"
             text += f"moves {source.said(abs(moved))} {way} the start of the band and "
-        text += f"lies {source.said(end)} from the start of the band."
+        text += f"lies {source.said(zone.end)} from its start."
         facts = (
-            ("length_mm", now_mm),
-            ("gain_mm", now_mm - was_mm),
-            ("from_start_mm", end),
+            ("length_mm", zone.now),
+            ("gain_mm", zone.gain),
+            ("from_start_mm", zone.end),
             ("mark_moved_mm", moved),
         )
-        found.append(Sentence(text, facts))
-    return found
+        yield Sentence(text, facts)
 
 
-def _change(source: Source, was_mm: float, now_mm: float, *, stays: bool) -> str:
+def _change(source: Source, zone: ZoneWork, now_mm: float, *, stays: bool) -> str:
     """What a hand does to a zone; nothing where it keeps its length as printed."""
-    now = source.said(now_mm)
-    if source.said(was_mm) == now:
+    now, longer = source.said(now_mm), zone.gain > 0.0
+    if source.said(zone.was) == source.said(zone.now):
         return f"{now}, as before"
-    gain = source.said(abs(now_mm - was_mm))
+    gain = source.said(abs(zone.gain))
     if stays:
-        return f"{gain} {'longer' if now_mm > was_mm else 'shorter'}, {now}"
-    return f"{'spread' if now_mm > was_mm else 'lap'} by {gain}, to {now}"
+        return f"{gain} {'longer' if longer else 'shorter'}, {now}"
+    return f"{'spread' if longer else 'lap'} by {gain}, to {now}"

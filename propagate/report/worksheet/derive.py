@@ -10,7 +10,7 @@ from propagate.report.set_text import cut_words
 from propagate.report.units import MILLIMETRES, Unit
 from propagate.report.worksheet.checks import checks_of
 from propagate.report.worksheet.edges import piece_work
-from propagate.report.worksheet.lay_steps import taken_out
+from propagate.report.worksheet.lay_steps import edits_told, taken_out
 from propagate.report.worksheet.steps import steps_of
 from propagate.report.worksheet.value import CutRow, WorkSheet
 from propagate.report.worksheet.words import Source
@@ -68,6 +68,7 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
         set_name=record.set_name,
         size=record.size,
         edit=edit_words(result),
+        edits=edits_told(source),
         unit=unit,
         cautions=(*CAUTIONS, *failures(record), *said),
         take_out=taken,

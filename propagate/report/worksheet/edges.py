@@ -1,98 +1,122 @@
-"""One bullet for every changed edge, and the corners, marks and inner points of its piece."""
+"""One text for every changed edge, and the marks and inner points of its piece."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from propagate.pattern.model import Landmark
+from propagate.report.lettering import letters_of
 from propagate.report.set_text import cut_words
-from propagate.report.worksheet.corners import new_corners
 from propagate.report.worksheet.edge_words import (
-    is_plain,
+    AS_IT_IS,
+    ENDS,
+    NEAR,
     kept_words,
     length_words,
     mouths_mm,
-    paper_words,
 )
-from propagate.report.worksheet.lengths import shown
+from propagate.report.worksheet.lengths import drawable
 from propagate.report.worksheet.value import (
     Apart,
     EdgeWork,
+    Letter,
     Mark,
+    Offset,
     PieceWork,
     Widest,
 )
 from propagate.report.worksheet.words import Source
 
-__all__ = ["edge_work", "marks_of", "piece_work"]
+__all__ = ["edge_work", "piece_work"]
 
 
-def edge_work(
-    source: Source, piece: str, edge: str, lead: str = "", *, table: bool, instead: str = ""
-) -> EdgeWork:
-    """Tell what is done to one changed edge.
+def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeWork:
+    """Tell what is done to one changed edge, with the rows from which it can be drawn.
 
-    Parameters
-    ----------
-    source : Source
-    piece, edge : str
-    lead : str
-        Said before everything else; a sentence.
-    table : bool
-        Add offsets, from which the new line can be drawn.
-    instead : str
-        Said in place of what stays and of paper, where another step has done it.
+    `instead` is said in place of that where the step as a whole tells it.
     """
     pair, row, unit = source.compared(piece), source.compared(piece).row(edge), source.unit
-    trimmed = added = None
-    if shown(row.trimmed_mm, unit):
-        along = pair.widest_trimmed(edge)
-        trimmed = Widest(row.trimmed_mm, along, source.place(piece, edge, along))
-    if shown(row.added_mm, unit):
-        along = pair.widest_added(edge)
-        added = Widest(row.added_mm, along, source.place(piece, edge, along))
+    drawn = any(drawable(mm, unit) for mm in (row.trimmed_mm, row.added_mm))
     kept = pair.kept(edge)
-    from_end = kept[1] < kept[0]  # counted from the end that moved more
-    counted_from = "end" if from_end else "start"
-    drawn = bool(trimmed or added)
-    rows = pair.rows(edge, unit, from_end=from_end) if table and drawn else ()
-    plain = table and is_plain(rows)
-    near = bool(rows) and not plain and not any(shown(o.out_mm, unit) for o in rows)
-    offsets = () if plain or near else rows
-    words = [lead] if lead and (drawn or (piece, edge) in source.openings) else []
-    if drawn and not lead:
-        words += kept_words(source, piece, edge, from_end=from_end, plain=plain)
-        words += [
-            "Elsewhere follow the old line all the same: the two are too close to tell apart."
-        ] * near
-    words += paper_words(source, trimmed, added)
-    mouths = mouths_mm(source, piece, edge)
-    words = [instead] if instead else words
-    words.append(length_words(source, row.before_mm, row.after_mm, mouths))
-    return EdgeWork(
+    letters = source.corner(piece, edge, "start"), source.corner(piece, edge, "end")
+    from_end = kept[1] < kept[0] and letters[0] != letters[1]  # from the end that moved more
+    work = EdgeWork(
         piece=piece,
         edge=edge,
-        text=" ".join(words),
+        letters=letters,
+        text=instead or AS_IT_IS,
         before_mm=row.before_mm,
         after_mm=row.after_mm,
-        added=added,
-        trimmed=trimmed,
+        trimmed=Widest(row.trimmed_mm, pair.widest_trimmed(edge))
+        if drawable(row.trimmed_mm, unit)
+        else None,
+        added=Widest(row.added_mm, pair.widest_added(edge))
+        if drawable(row.added_mm, unit)
+        else None,
         kept_start_mm=min(kept[0], row.after_mm),
         kept_end_mm=min(kept[1], row.after_mm),
         kept_between_mm=pair.between(edge),
-        mouth_mm=mouths,
-        offsets_from=source.corner(piece, edge, counted_from) if offsets else None,
-        offsets=offsets,
+        mouth_mm=mouths_mm(source, piece, edge),
         allowance_mm=source.result.pattern.info[piece].allowance.of(edge),
     )
+    if drawn and not instead:
+        work = _with_rows(source, work, from_end=from_end)
+    length = length_words(source, row.before_mm, row.after_mm, work.mouth_mm)
+    return replace(work, text=f"{work.text} {length}")
+
+
+def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
+    """The words and rows of an edge that is drawn anew."""
+    piece, edge, unit = work.piece, work.edge, source.unit
+    pair = source.compared(piece)
+    rows = pair.rows(edge, unit, from_end=from_end)
+    plain = all(row.at in ("corner", "old line") for row in rows)
+    words = kept_words(source, piece, edge, from_end=from_end, plain=plain)
+    if rows and not plain and not any(drawable(row.out_mm, unit) for row in rows):
+        words.append(NEAR)
+        rows = tuple(row for row in rows if row.at == "corner")
+    chord = pair.chord_rows(edge, unit)
+    if chord is not None:
+        words, rows = [], tuple(row for row in rows if row.at == "corner")
+        first, last = work.letters
+        words.append(
+            f"Draw a straight line from {first} to {last} and measure on that."
+            if chord
+            else f"Straight from {first} to {last}."
+        )
+    if any(ENDS in said for said in words):
+        rows = ()
+    return replace(
+        work,
+        text=" ".join(words or ["Draw it anew."]),
+        offsets_from=work.letters[1 if from_end else 0] if rows else "",
+        offsets=tuple(_lettered(source, work, row, from_end=from_end) for row in rows),
+        chord=tuple(replace(row, at="") for row in chord or ()),
+    )
+
+
+def _lettered(source: Source, work: EdgeWork, row: Offset, *, from_end: bool) -> Offset:
+    """A row with the letter of the corner or dart leg that it stands at."""
+    pair = source.compared(work.piece)
+    if row.at not in ("corner", "new leg"):
+        return row
+    point = pair.old_line(work.edge, from_end=from_end).point(row.along_mm, row.out_mm)
+    if row.at == "corner":
+        ends = pair.now.edge(work.edge).points[[0, -1]]
+        last = source.chord(ends[1], point) < source.chord(ends[0], point)
+        return replace(row, letter=work.letters[last])
+    legs = [leg for d in pair.now.darts if d.edge == work.edge for leg in d.legs]
+    near = min(legs, key=lambda leg: source.chord(np.array(pair.now.landmark(leg).point), point))
+    return replace(row, letter=source.letter(work.piece, near))
 
 
 # ---------------------------------------------------------------------------- marks
 
 
-def marks_of(source: Source, piece: str) -> tuple[Mark, ...]:
+def _marks_of(source: Source, piece: str) -> Iterator[Mark]:
     """Landmarks on changed edges, and all of a revised drawing.
 
     Also those on a part that was kept: a notch may have slid along it.
@@ -101,64 +125,52 @@ def marks_of(source: Source, piece: str) -> tuple[Mark, ...]:
     changed = set(source.changed_edges(piece))
     if piece in source.given:
         changed = set(pair.now.edge_names)
-    found = []
-    for mark in pair.now.landmarks:
-        if mark.edge not in changed:
+    for one in letters_of(pair.now):
+        if one.kind not in ("notch", "dart leg", "mark"):
             continue
-        edge = pair.now.edge(mark.edge)
-        along = pair.now.distance(mark.edge, mark.name)
-        if min(along, edge.length - along) < 0.05:
-            continue  # a corner, which has measures of its own
-        found.append(_mark(source, piece, mark, along, edge.length))
-    return tuple(found)
+        mark = pair.now.landmark(one.key)
+        if mark.edge in changed:
+            yield _mark(source, piece, mark, one.letter)
 
 
-def _mark(source: Source, piece: str, mark: Landmark, along: float, total: float) -> Mark:
+def _mark(source: Source, piece: str, mark: Landmark, letter: str) -> Mark:
+    now = source.sized(piece)
+    along, total = now.distance(mark.edge, mark.name), now.edge(mark.edge).length
     anchor = source.result.pattern.info[piece].anchors.get(mark.name, "")
     edge, _, end = anchor.rpartition(".")
     if edge != mark.edge or end not in ("start", "end"):
         end = "start" if along <= total / 2 else "end"
     far = along if end == "start" else total - along
-    return Mark(mark.name, mark.edge, mark.kind, str(source.corner(piece, mark.edge, end)), far)
+    origin = source.corner(piece, mark.edge, end)
+    return Mark(letter, mark.name, mark.edge, mark.kind, origin, far)
 
 
 def _inside(source: Source, piece: str) -> Iterator[Apart]:
     """Dart tips from their legs; drill marks and line ends from the two nearest corners."""
     now = source.sized(piece)
+    letters = {one.key: one for one in letters_of(now)}
     for dart in now.darts:
-        first, second = (
-            source.chord(np.array(now.landmark(leg).point), np.array(dart.tip)) for leg in dart.legs
-        )
-        yield Apart(
-            f"tip of dart ‘{dart.name}’", f"‘{dart.legs[0]}’", first, f"‘{dart.legs[1]}’", second
-        )
-    for drill in now.drills:
-        yield _from_corners(source, piece, f"drill mark ‘{drill.name}’", np.array(drill.point))
-    for line in now.lines:
-        for word, point in (("start", line.points[0]), ("end", line.points[-1])):
-            yield _from_corners(source, piece, f"{word} of line ‘{line.name}’", point)
-
-
-def _from_corners(source: Source, piece: str, name: str, point: np.ndarray) -> Apart:
-    now = source.sized(piece)
-    corners = [(source.chord(e.points[-1], point), e.name) for e in now.edges]
-    if len(corners) == 1:
-        corners = corners * 2
-    (first, one), (second, two) = sorted(corners)[:2]
-    said = [str(source.corner(piece, edge, "end")) for edge in (one, two)]
-    return Apart(name, said[0], first, said[1], second)
+        tip = letters[f"{dart.name}.tip"]
+        legs = [source.letter(piece, leg) or source.landmark(piece, leg) for leg in dart.legs]
+        far = [source.chord(np.array(now.landmark(leg).point), tip.point) for leg in dart.legs]
+        yield Apart(tip.letter, f"tip of {dart.name}", legs[0], far[0], legs[1], far[1])
+    corners = [one for one in letters.values() if one.kind == "corner"]
+    for one in letters.values():
+        if one.kind in ("drill mark", "line end"):
+            near = sorted((source.chord(c.point, one.point), c.letter) for c in corners)
+            (first, a), (second, b) = (near * 2)[:2]
+            yield Apart(one.letter, one.name, a, first, b, second)
 
 
 def piece_work(source: Source, piece: str, edges: tuple[EdgeWork, ...]) -> PieceWork:
-    """Everything that the page of one piece shows."""
-    info = source.result.pattern.info[piece]
+    """Everything that the step of one piece shows."""
     return PieceWork(
         piece=piece,
         title=source.title(piece),
         size=source.taken(piece),
-        words=cut_words(info),
+        words=cut_words(source.result.pattern.info[piece]),
         edges=edges,
-        corners=new_corners(source, piece),
-        marks=marks_of(source, piece),
+        letters=tuple(Letter(o.letter, o.kind, o.name) for o in letters_of(source.sized(piece))),
+        marks=tuple(_marks_of(source, piece)),
         inside=tuple(_inside(source, piece)),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import field
@@ -24,6 +25,8 @@ _ROW = 1.3
 _FAINT = Stroke("#b8b8b8", 0.15)
 _BOX = Stroke(INK, 0.3)
 _TOP_MM = 4.0
+_UNBROKEN = re.compile(r"(?:[\d./]+ )+(?:mm|in)\b\S*|\S+")
+"""Words of a text; a number, also a mixed one, is one with its unit."""
 
 
 def upright(text: str) -> str:
@@ -112,7 +115,7 @@ class Flow:
 
     def lines(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
         """A text in lines that fit; words are measured once for the whole sheet."""
-        words = text.split()
+        words = _UNBROKEN.findall(text)
         widths = [self.word_width(word, bold) * size for word in words]
         if any(width > room for width in widths):
             return self.fonts.wrapped(text, size, room, bold=bold)

@@ -12,7 +12,7 @@ from propagate.pattern.titles import listed
 from propagate.report.worksheet.value import Purpose, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source
 
-__all__ = ["lay_steps", "take_step", "taken_out", "tape_steps"]
+__all__ = ["edits_told", "lay_steps", "take_step", "taken_out", "tape_steps"]
 
 
 def taken_out(source: Source) -> tuple[Taken, ...]:
@@ -42,26 +42,13 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
 
 
 def take_step(taken: tuple[Taken, ...]) -> Step:
-    """The first step: which pieces, in which size."""
-    sentences = [
-        Sentence(f"{purpose}: {listed([f'{t.title} ({t.size})' for t in rows])}.")
-        for purpose, rows in (
-            ("To change", [t for t in taken if t.purpose == "to change"]),
-            ("To tape on only", [t for t in taken if t.purpose == "to tape"]),
-            ("To lay over and trace from", [t for t in taken if t.purpose == "to lay over"]),
-        )
-        if rows
-    ]
-    sentences.append(
-        Sentence(
-            "The size stands in brackets. Trace what is changed on fresh paper and keep the old "
-            "pieces. Draw the seam line on every piece: all measures on this sheet are on the "
-            "seam line, without allowances."
-        )
+    """The first step: how the pieces are laid ready."""
+    text = (
+        "Each piece in its size. Trace what is re-cut on fresh paper and keep the old pieces. Draw "
+        "the seam line on every piece that does not have it."
     )
-    return Step(
-        0, "Take out the pieces", tuple(dict.fromkeys(t.piece for t in taken)), tuple(sentences)
-    )
+    pieces = tuple(dict.fromkeys(row.piece for row in taken if row.purpose == "to change"))
+    return Step(0, "Take out the pieces", pieces, (Sentence(text),))
 
 
 # ------------------------------------------------------------------------------- tape
@@ -136,7 +123,7 @@ def _upper_sizes(source: Source) -> list[str]:
 
 
 def lay_steps(source: Source) -> Iterable[Step]:
-    """A blend lays the other size over, a revision its drawing on; edits are told."""
+    """A blend lays the other size over, a revision its drawing on."""
     if source.given:
         yield from _revised_steps(source)
         return
@@ -200,7 +187,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
                 f"Trace the top of size {source.upper}"
                 + (" with its darts and marks" if darts else "")
                 + " as a guide only: truing moves it, most at the side corner. Where it comes "
-                "out, the next steps say in figures."
+                "out, the figures say."
             )
         )
     leg = options.leg_size or source.lower
@@ -216,25 +203,26 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
 
 def _revised_steps(source: Source) -> Iterable[Step]:
     names = [piece for piece in source.changed if piece in source.given]
-    if names and not source.result.record.options.of_drawing:
-        yield _edits_step(source, names)
-    elif names:
+    if names and source.result.record.options.of_drawing:
         text = (
             f"Lay the revised drawing of {listed([source.title(n) for n in names])} on the old "
             f"piece of size {source.result.record.size}, so that the lines that did not change lie "
             "on each other. Pin, and trace the new lines. Where there is no drawing in this size, "
-            "draw them from the tables of the next steps."
+            "draw them by the figures."
         )
         yield Step(0, "Lay the revised drawing on", tuple(names), (Sentence(text),))
 
 
-def _edits_step(source: Source, names: list[str]) -> Step:
-    """What the edits are, in their own words; the next steps draw them."""
+def edits_told(source: Source) -> tuple[str, ...]:
+    """What edits change, in their own words and in order; nothing of a blend or a drawing."""
+    options = source.result.record.options
+    if options.kind == "blend" or options.of_drawing or not source.given:
+        return ()
     every = [change for change in source.result.record.changes if change.kind is ChangeKind.EDIT]
     own = [change for change in every if change.id != EDIT] or every
-    sentences = [Sentence("What is changed, in order; the next steps give every line of it.")]
+    found = []
     for change in own:
         name = change.id.removeprefix(edit_node("")) if change.id != EDIT else ""
         said = f"{name}: {change.what}" if name else change.what
-        sentences.append(Sentence(f"{said[:1].upper()}{said[1:]}."))
-    return Step(0, "The edits", tuple(names), tuple(sentences))
+        found.append(f"{said[:1].upper()}{said[1:]}.")
+    return tuple(found)

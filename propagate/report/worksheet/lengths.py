@@ -7,7 +7,24 @@ import math
 from propagate.lengths import MM_PER_INCH
 from propagate.report.units import Unit
 
-__all__ = ["PER_INCH", "angle", "difference", "number", "said", "shown"]
+__all__ = [
+    "PENCIL_MM",
+    "PER_INCH",
+    "angle",
+    "difference",
+    "drawable",
+    "number",
+    "offset_word",
+    "place_word",
+    "printed",
+    "said",
+    "shown",
+]
+
+_MINUS = "\N{MINUS SIGN}"
+PENCIL_MM = 0.2
+"""Two lines closer than this are one: a fine pencil draws one as wide (common practice, no
+source)."""
 
 PER_INCH = 16
 """Inches are written to 1/16, the finest division of a dressmaker's tape (from memory)."""
@@ -40,6 +57,14 @@ def said(mm: float, unit: Unit) -> str:
     return f"{number(mm, unit)} {unit.name}"
 
 
+def printed(mm: float, unit: Unit) -> float:
+    """Return a length as it is printed, in mm: differences of those add up on paper."""
+    if unit.name == "mm":
+        return float(unit.length(mm))
+    step = MM_PER_INCH / PER_INCH
+    return math.copysign(math.floor(abs(mm) / step + 0.5) * step, mm)
+
+
 def difference(mm: float, unit: Unit) -> str:
     """Return a length with its sign and unit: ``+6.3 mm``."""
     return f"{'-' if mm < 0.0 else '+'}{said(abs(mm), unit)}"
@@ -48,6 +73,23 @@ def difference(mm: float, unit: Unit) -> str:
 def shown(mm: float, unit: Unit) -> bool:
     """Tell whether a length is printed as more than nothing."""
     return number(abs(mm), unit).strip("0.") != ""
+
+
+def drawable(mm: float, unit: Unit) -> bool:
+    """Tell whether a hand can draw a difference: printed, and wider than a pencil line."""
+    return abs(mm) >= PENCIL_MM and shown(mm, unit)
+
+
+def place_word(mm: float, unit: Unit) -> str:
+    """Return a place along an old line; minus is before its beginning."""
+    return (_MINUS if mm < 0.0 and shown(mm, unit) else "") + number(abs(mm), unit)
+
+
+def offset_word(mm: float, unit: Unit) -> str:
+    """Return an offset with its sign: plus is paper to add."""
+    if not shown(mm, unit):
+        return "0"
+    return ("+" if mm > 0 else _MINUS) + number(abs(mm), unit)
 
 
 def angle(degrees: float) -> str:

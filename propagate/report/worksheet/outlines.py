@@ -13,21 +13,25 @@ from propagate.engine.record import EdgeChange, PieceChange
 from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at, points_at
 from propagate.pattern.model import SizedPiece
 from propagate.report.units import Unit
+from propagate.report.worksheet.lengths import PENCIL_MM
 from propagate.report.worksheet.old_line import OldLine
-from propagate.report.worksheet.rows import RowMaker, table_rows
+from propagate.report.worksheet.rows import STRAIGHT_MM, RowMaker, table_rows
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
-__all__ = ["KEPT_MM", "OldAndNew"]
+__all__ = ["KEPT_LEAST_MM", "OldAndNew"]
 
 Array = npt.NDArray[np.float64]
 
-KEPT_MM = 0.05
-"""The old line stays where the new one lies this close to it: finer than a pencil line."""
+_KEPT_MM = 0.1
+"""The old line stays where the new one lies this close to it: half a pencil line."""
 KEPT_LEAST_MM = 5.0
 """A part at an end that stays is told from here on."""
 _MIDDLE_MM = 20.0
 """A part in the middle that stays is told from here on; a shorter one is a crossing."""
+_MORE_ROWS = 3
+"""So many rows more than from a straight line are worth staying with the old line."""
+_RESTS_MM = 1e-6
 _LOOK_MM = 0.5
 _HALVINGS = 12
 _BREAK_DEG = 5.0
@@ -99,12 +103,12 @@ class OldAndNew:
 
     @staticmethod
     def _kept_from(old: Array, new: Array) -> float:
-        if np.hypot(*(old[0] - new[0])) > KEPT_MM:
+        if np.hypot(*(old[0] - new[0])) > _KEPT_MM:
             return 0.0
         total = length(old)
         places = np.linspace(0.0, total, max(int(total / _LOOK_MM), 1) + 1)
         _, gaps = locate_all(new, points_at(old, places))
-        off = np.flatnonzero(gaps > KEPT_MM)
+        off = np.flatnonzero(gaps > _KEPT_MM)
         if not len(off):
             return total
         return OldAndNew._leaves(old, new, float(places[off[0] - 1]), float(places[off[0]]))
@@ -114,7 +118,7 @@ class OldAndNew:
         """Where the new line leaves the old one, between a place that is near it and one off it."""
         for _ in range(_HALVINGS):
             middle = (near + far) / 2
-            stays = locate(new, point_at(old, middle))[1] <= KEPT_MM
+            stays = locate(new, point_at(old, middle))[1] <= _KEPT_MM
             near, far = (middle, far) if stays else (near, middle)
         return near
 
@@ -131,10 +135,10 @@ class OldAndNew:
     def _measure_between(self, edge: str) -> tuple[tuple[float, float], ...]:
         old, new = self.old(edge), self.now.edge(edge).points
         total, kept = length(old), self.kept(edge)
-        if kept[0] + kept[1] >= total - KEPT_MM:
+        if kept[0] + kept[1] >= total - _KEPT_MM:
             return ()
         places = np.linspace(0.0, total, max(int(total / _LOOK_MM), 1) + 1)
-        near = locate_all(new, points_at(old, places))[1] <= KEPT_MM
+        near = locate_all(new, points_at(old, places))[1] <= _KEPT_MM
         edges = np.flatnonzero(np.diff(np.concatenate([[False], near, [False]]).astype(int)))
         found = []
         for first, after in edges.reshape(-1, 2):
@@ -151,27 +155,60 @@ class OldAndNew:
 
     def rows(self, edge: str, unit: Unit, *, from_end: bool) -> tuple[Offset, ...]:
         """Points of the new line, measured from the old one; see `table_rows`."""
-        old, new = self.old(edge), self.now.edge(edge).points
-        total, change = length(old), self.row(edge)
-        reach = 3.0 * max(change.added_mm, change.trimmed_mm) + 5.0
-        line = OldLine(old[::-1] if from_end else old, -1.0 if from_end else 1.0)
-        drawn = new[::-1] if from_end else new
-        kept = [(0.0, self.kept(edge)[0]), *self.between(edge)]
-        kept.append((total - self.kept(edge)[1], total))
-        stays = [(a, b) for a, b in kept if b - a >= KEPT_LEAST_MM]
-        if from_end:
-            stays = [(total - b, total - a) for a, b in reversed(stays)]
-        maker = RowMaker(line, drawn, unit, reach)
+        return self._rows(edge, unit, from_end=from_end)[0]
+
+    def _rows(self, edge: str, unit: Unit, *, from_end: bool) -> tuple[tuple[Offset, ...], float]:
+        maker = self._maker(edge, unit, from_end=from_end)
+        line, drawn, total = maker.old, maker.new, maker.old.total
+        stays = self._stays(edge, from_end=from_end)
         fixed = []
         for last, part in ((0, stays[:1]), (1, stays[-1:])):
-            unmoved = np.hypot(*(line.points[-last] - drawn[-last])) <= KEPT_MM
-            if not (part and part[0][last] == total * last and unmoved):
+            unmoved = np.hypot(*(line.points[-last] - drawn[-last])) <= PENCIL_MM
+            reaches = part and abs(part[0][last] - total * last) < _RESTS_MM
+            if not (reaches and unmoved):
                 fixed.append(maker.corner(last))
         for begin, end in stays:
             fixed += [replace(maker.stays(begin), kept=True), maker.stays(end)]
         for kind, points in self._breaks(edge).items():
             fixed += [row for p in points if (row := maker.near(p, kind, stays)) is not None]
         return table_rows(maker, fixed)
+
+    def chord_rows(self, edge: str, unit: Unit) -> tuple[Offset, ...] | None:
+        """Points of the new line, measured from the straight line between its ends.
+
+        None where rows from the old line tell it as well: a line that was moved far is not
+        told square to where it was.
+        """
+        if self._stays(edge, from_end=False) or any(self._breaks(edge).values()):
+            return None
+        rows, gap = self._rows(edge, unit, from_end=False)
+        maker = replace(self._maker(edge, unit, from_end=False), old=self.chord(edge))
+        straight, left = table_rows(maker, [maker.corner(0), maker.corner(1)])
+        told = gap <= STRAIGHT_MM and len(rows) <= len(straight) + _MORE_ROWS
+        return None if told or left > STRAIGHT_MM else straight[1:-1]
+
+    def chord(self, edge: str) -> OldLine:
+        """The straight line between the new ends of an edge, to measure from."""
+        return OldLine(self.now.edge(edge).points[[0, -1]], 1.0)
+
+    def old_line(self, edge: str, *, from_end: bool) -> OldLine:
+        """An old edge to measure from, from its start or from its end."""
+        old = self.old(edge)
+        return OldLine(old[::-1] if from_end else old, -1.0 if from_end else 1.0)
+
+    def _maker(self, edge: str, unit: Unit, *, from_end: bool) -> RowMaker:
+        new, change = self.now.edge(edge).points, self.row(edge)
+        reach = 3.0 * max(change.added_mm, change.trimmed_mm) + 5.0
+        line = self.old_line(edge, from_end=from_end)
+        return RowMaker(line, new[::-1] if from_end else new, unit, reach)
+
+    def _stays(self, edge: str, *, from_end: bool) -> list[tuple[float, float]]:
+        """The stretches of the old line that stay, from where its rows are counted."""
+        total = length(self.old(edge))
+        kept = [(0.0, self.kept(edge)[0]), *self.between(edge)]
+        kept.append((total - self.kept(edge)[1], total))
+        stays = [(a, b) for a, b in kept if b - a >= KEPT_LEAST_MM]
+        return [(total - b, total - a) for a, b in reversed(stays)] if from_end else stays
 
     def _breaks(self, edge: str) -> dict[At, list[Array]]:
         """Where the new line breaks, at dart legs and turns, and where the old one did."""
@@ -184,11 +221,6 @@ class OldAndNew:
         if legs:
             found["old leg"] = _broken(self.old(edge))
         return found
-
-    def corner(self, index: int) -> tuple[Array, Array]:
-        """Old and new place of the corner where edge `index` ends."""
-        edge = self.now.edges[index]
-        return self.old(edge.name)[-1], edge.points[-1]
 
 
 def _broken(points: Array) -> list[Array]:

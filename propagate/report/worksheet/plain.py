@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
-from propagate.report.worksheet.value import CornerName, WorkSheet
+from propagate.report.worksheet.value import WorkSheet
 
 __all__ = ["sheet_plain"]
 
@@ -17,14 +17,4 @@ def sheet_plain(sheet: WorkSheet) -> dict[str, Any]:
     for step in plain["steps"]:
         for sentence in step["sentences"]:
             sentence["measures"] = dict(sentence["measures"])
-    for part in (*plain["steps"], *plain["pieces"]):
-        for edge in part["edges"]:
-            edge["offsets_from"] = _said(edge["offsets_from"])
-        for corner in part.get("corners", ()):
-            corner["name"] = _said(corner["name"])
     return plain
-
-
-def _said(corner: dict[str, str] | None) -> str:
-    """A corner's name in words; empty for none."""
-    return "" if corner is None else str(CornerName(**corner))

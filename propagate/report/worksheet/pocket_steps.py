@@ -10,7 +10,6 @@ from propagate.engine.rows import OpeningRow
 from propagate.geometry.polyline import locate
 from propagate.pattern.relations import Opening, Stack, StackLayer
 from propagate.pattern.titles import listed
-from propagate.report.worksheet.edges import edge_work
 from propagate.report.worksheet.lengths import angle, shown
 from propagate.report.worksheet.true_steps import side_corner, taped
 from propagate.report.worksheet.value import Sentence, Step
@@ -52,8 +51,8 @@ def _row(source: Source, opening: Opening) -> OpeningRow | None:
 
 
 def opening_steps(source: Source) -> Iterable[Step]:
-    """The pin, the swing and the landing; the opening's own edge is the bullet."""
-    for (piece, edge), opening in source.openings.items():
+    """The pin, the swing and the landing."""
+    for (piece, _edge), opening in source.openings.items():
         row = _row(source, opening)
         pin, landing = ends_of(source, opening)
         corner = f"the corner of {opening.across} and {opening.side}"
@@ -79,8 +78,7 @@ def opening_steps(source: Source) -> Iterable[Step]:
                 (("side_mm", landing),),
             )
         )
-        work = edge_work(source, piece, edge, "Draw the opening in its new place.", table=False)
-        yield Step(0, f"Swing the opening ‘{opening.name}’", (piece,), tuple(sentences), (work,))
+        yield Step(0, f"Swing the opening ‘{opening.name}’", (piece,), tuple(sentences))
 
 
 def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
@@ -91,7 +89,7 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
         found.append(
             Sentence(
                 f"From there swing it about the pin by {angle(abs(turned))} {way}, seen as the "
-                f"piece is drawn on its page: the far end moves by {source.said(moved)}.",
+                f"piece is drawn in its step: the far end moves by {source.said(moved)}.",
                 (("swing_deg", turned), ("moved_mm", moved)),
             )
         )
@@ -107,7 +105,7 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
 
 
 def layer_steps(source: Source) -> Iterable[Step]:
-    """One step for each pocket: register the layers, trim through all, each layer's edges."""
+    """One step for each pocket: register the layers, trim through all."""
     layers = layers_of(source)
     for stack in source.result.pattern.relations.stacks.values():
         mine = [layer for layer in stack.layers if layer.piece in layers]
@@ -131,20 +129,8 @@ def layer_steps(source: Source) -> Iterable[Step]:
             for layer in mine
             if layer.shows
         ]
-        sentences.append(
-            Sentence("The page of each layer has its new corners. Where no figure is given, keep "
-                     "the old line and run it on, or trim it.")
-        )  # fmt: skip
-        works = []
-        for layer in mine:
-            for edge in source.changed_edges(layer.piece):
-                ride = layer.ride.get(edge)
-                lead = f"Cut along the new {ride}." if ride else ""
-                if edge == layer.mouth:
-                    lead = "Redraw it from the opening."
-                works.append(edge_work(source, layer.piece, edge, lead, table=ride is None))
         pieces = tuple(layer.piece for layer in mine)
-        yield Step(0, f"Re-seat the layers ‘{stack.name}’", pieces, tuple(sentences), tuple(works))
+        yield Step(0, f"Re-seat the layers ‘{stack.name}’", pieces, tuple(sentences))
 
 
 def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:

@@ -12,7 +12,7 @@ import shapely
 from propagate.geometry.polyline import between, length, locate
 from propagate.lengths import MM_PER_INCH
 from propagate.report.units import Unit
-from propagate.report.worksheet.lengths import PER_INCH
+from propagate.report.worksheet.lengths import PENCIL_MM, PER_INCH
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
@@ -32,6 +32,7 @@ _ROWS = 8
 """Rows to begin with, before more are put where the line bends."""
 _BREAKS = ("new leg", "old leg", "turn")
 _SHORT_MM = 5.0
+_FAR_MM = 60.0
 _LOOKS = 24
 """How densely the offsets between two rows are looked at: every mm, at so many places."""
 _SAME_MM = 0.3
@@ -50,7 +51,7 @@ class Place:
     """The old line stays from here to the next row."""
 
 
-def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[Offset, ...]:
+def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[tuple[Offset, ...], float]:
     """Rows at the fixed places, at round distances, and where the line bends between them.
 
     Parameters
@@ -62,19 +63,27 @@ def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[Offset, ...]:
 
     Returns
     -------
-    tuple of Offset
-        Straight lines from row to row, as printed in millimetres, stay within
-        `STRAIGHT_MM` of the new line.  Rounding to 1/16 in adds half a step on either side.
+    rows : tuple of Offset
         Only corners and places of the old line where straight lines will do between them.
+    gap : float
+        How far straight lines from row to row, as printed in millimetres, leave the new line
+        at most: `STRAIGHT_MM`, or more where rows square to the old line cannot tell it.
+        Rounding to 1/16 in adds half a step on either side.
     """
     places = _thinned(sorted(fixed, key=lambda place: place.on))
-    if all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
-        return _offsets(places)
-    places = maker.with_round_ones(places)
-    found: list[Place] = []
-    for first, second in pairwise(places):
-        found += [first, *maker.refined(first, second)]
-    return _offsets([*found, places[-1]])
+    if not all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
+        places = maker.with_round_ones(places)
+        found: list[Place] = []
+        for first, second in pairwise(places):
+            found += [first, *maker.refined(first, second)]
+        places = [*found, places[-1]]
+    gaps = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
+    return _offsets(places), max(gaps, default=0.0)
+
+
+def _seen(out: float) -> float:
+    """Nothing for what is finer than a pencil line."""
+    return out if abs(out) >= PENCIL_MM else 0.0
 
 
 def _offsets(places: list[Place]) -> tuple[Offset, ...]:
@@ -163,13 +172,13 @@ class RowMaker:
         return (most, where) if most >= gaps[worst] else (float(gaps[worst]), points[worst])
 
     def straight(self, first: Place, second: Place) -> bool:
-        """Whether no row is needed between two rows."""
-        return self.off(first, second)[0] <= STRAIGHT_MM
+        """Whether a line between two rows is told as a straight one."""
+        return self.off(first, second)[0] <= STRAIGHT_MM / 2
 
     def corner(self, end: int) -> Place:
         """The row of a new corner, the first (0) or the last (1)."""
         along, out = self.old.measure(self.new[-end], half=end)
-        return Place(along, out, length(self.new) * end, "corner")
+        return Place(along, _seen(out), length(self.new) * end, "corner")
 
     def stays(self, along: float) -> Place:
         """The row where a part begins or ends in which the old line stays."""
@@ -193,7 +202,7 @@ class RowMaker:
         for out in self.old.square(along, line, self.reach):
             on = locate(self.new, self.old.point(along, out))[0]
             if low + 1e-6 < on < high - 1e-6:
-                return Place(along, out, on)
+                return Place(along, _seen(out), on)
         return None
 
     def with_round_ones(self, places: list[Place]) -> list[Place]:
@@ -217,7 +226,9 @@ class RowMaker:
     def refined(self, first: Place, second: Place) -> list[Place]:
         """Rows between two rows, until straight lines between them will do."""
         gap, worst = self.off(first, second)
-        if first.kept or gap <= STRAIGHT_MM:
+        # Where it runs out, and between rows far apart, a smooth line needs to know more.
+        closer = "old line" in (first.at, second.at) or second.along - first.along > _FAR_MM
+        if first.kept or gap <= (STRAIGHT_MM / 2 if closer else STRAIGHT_MM):
             return []
         middle = self._between(first, second, worst)
         if middle is None:

@@ -1,4 +1,4 @@
-"""The corner beyond an opening, and truing corners across seams."""
+"""True corners across seams, where lines were traced."""
 
 from __future__ import annotations
 
@@ -8,17 +8,12 @@ import numpy as np
 
 from propagate.engine.main_sides import main_sides
 from propagate.engine.tape import Silhouette, tape
-from propagate.geometry.polyline import between, locate
 from propagate.pattern.relations import Opening, Seam
-from propagate.pattern.titles import listed
-from propagate.report.worksheet.corners import side_words
-from propagate.report.worksheet.lengths import angle, shown
-from propagate.report.worksheet.old_line import OldLine
-from propagate.report.worksheet.rows import RowMaker, table_rows
-from propagate.report.worksheet.value import Offset, Sentence, Step
+from propagate.report.worksheet.lengths import angle
+from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 
-__all__ = ["at_top", "beyond_opening", "corner_steps", "side_corner", "taped"]
+__all__ = ["at_top", "corner_steps", "side_corner", "taped"]
 
 
 def taped(source: Source, silhouette: str) -> Silhouette:
@@ -31,82 +26,6 @@ def side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
     across, side = whole.edge(opening.across).points, whole.edge(opening.side).points
     ends = [(float(np.hypot(*(a - b))), a) for a in across[[0, -1]] for b in side[[0, -1]]]
     return np.asarray(min(ends, key=lambda item: item[0])[1])
-
-
-def beyond_opening(source: Source, piece: str) -> list[Sentence]:
-    """Where the corner that an opening cuts off comes to lie, from two old corners."""
-    found = []
-    for opening in source.result.pattern.relations.openings.values():
-        if opening.piece != piece or opening.silhouette == piece:
-            continue
-        old = source.compared(piece).old(opening.edge)
-        corner = side_corner(taped(source, opening.silhouette), opening)
-        ends = {"start": old[0], "end": old[-1]}
-        feet = (ends[opening.across_end], ends[opening.side_end])
-        first, second = (source.chord(foot, corner) for foot in feet)
-        names = [
-            source.corner(piece, opening.edge, end).bare
-            for end in (opening.across_end, opening.side_end)
-        ]
-        found.append(
-            Sentence(
-                f"The corner of {opening.across} and {opening.side} of ‘{opening.silhouette}’, "
-                f"beyond the opening, comes {source.said(first)} straight from the old {names[0]} "
-                f"and {source.said(second)} straight from the old {names[1]}, "
-                f"{side_words(source, piece, feet, corner)}. Run both new lines on to it.",
-                (("first_mm", first), ("second_mm", second)),
-            )
-        )
-        found += _bows(source, opening)
-    return found
-
-
-def _bows(source: Source, opening: Opening) -> list[Sentence]:
-    """How the two new lines run between that corner and the ends of the opening."""
-    whole = taped(source, opening.silhouette)
-    corner = side_corner(whole, opening)
-    mouth = source.sized(opening.piece).edge(opening.edge).points
-    found = []
-    for name, end in (
-        (opening.across, opening.across_end),
-        (opening.side, opening.side_end),
-    ):
-        points, side = whole.edge(name).points, 1.0
-        if np.hypot(*(points[0] - corner)) > np.hypot(*(points[-1] - corner)):
-            points, side = points[::-1], -1.0
-        part = between(points, 0.0, locate(points, mouth[0 if end == "start" else -1])[0])
-        line = OldLine(part[[0, -1]], side)
-        foot, way, normal = line.frame(0.0)
-        most = part[int(np.abs((part - foot) @ normal).argmax())] - foot
-        at, out = float(most @ way), float(most @ normal)
-        if not shown(out, source.unit):
-            continue
-        where = "outside" if out > 0.0 else "inside"
-        text = (
-            f"From that corner to the end of the opening the new {name} bows: at most "
-            f"{source.said(abs(out))} {where} the straight line, {source.said(at)} from the corner"
-        )
-        facts = [("bow_mm", abs(out)), ("at_mm", at)]
-        points_of_it = _points(RowMaker(line, part, source.unit, 2.0 * abs(out) + 5.0))
-        told = [f"{source.said(row.along_mm)} from the corner {_off(source, row)}"
-                for row in points_of_it]  # fmt: skip
-        for i, row in enumerate(points_of_it, 1):
-            facts += [(f"along_{i}_mm", row.along_mm), (f"out_{i}_mm", abs(row.out_mm))]
-        text += f"; {listed(told)}." if told else "."
-        found.append(Sentence(text, tuple(facts)))
-    return found
-
-
-def _points(maker: RowMaker) -> list[Offset]:
-    """Points of a bowed line beside its ends; none where straight lines will do."""
-    rows = table_rows(maker, [maker.corner(0), maker.corner(1)])
-    return [row for row in rows if row.at != "corner"]
-
-
-def _off(source: Source, row: Offset) -> str:
-    if not shown(row.out_mm, source.unit):
-        return "on it"
-    return f"{source.said(abs(row.out_mm))} {'outside' if row.out_mm > 0.0 else 'inside'}"
 
 
 def corner_steps(source: Source) -> Iterable[Step]:

@@ -1,7 +1,8 @@
 """What a work sheet says, as plain immutable values.
 
 The PDF and ``--json`` are both written from this.  Texts are in the unit of the sheet;
-the numbers beside them are millimetres and degrees with every digit.
+the numbers beside them are millimetres and degrees with every digit.  Letters are those of
+`propagate.report.lettering`; each piece has its own.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 from dataclasses import field
 from typing import Literal
 
+from propagate.report.lettering import LetterKind
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
@@ -17,47 +19,27 @@ __all__ = [
     "At",
     "Check",
     "CheckKind",
-    "CornerName",
     "CutRow",
     "EdgeWork",
+    "Letter",
     "Mark",
-    "NewCorner",
     "Offset",
     "PieceWork",
     "Purpose",
     "Sentence",
     "Step",
     "Taken",
+    "Way",
     "Widest",
     "WorkSheet",
 ]
 
 Purpose = Literal["to change", "to lay over", "to tape"]
+Way = Literal["", "by tracing"]
 At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
 """What a row of a table stands at."""
 CheckKind = Literal["seam", "notches", "band", "opening", "welt_opening", "corner", "girth"]
 """Kinds of checks in the order of their tables."""
-
-
-@dataclass(frozen=True)
-class CornerName:
-    """What a corner is called: ``the corner of waist and side``.
-
-    Attributes
-    ----------
-    edges : str
-        The edges that meet there, in words.
-    """
-
-    edges: str
-
-    @property
-    def bare(self) -> str:
-        """Without an article: ``corner of waist and side``."""
-        return f"corner of {self.edges}"
-
-    def __str__(self) -> str:
-        return f"the {self.bare}"
 
 
 @dataclass(frozen=True)
@@ -88,12 +70,11 @@ class Widest:
     """Where a change is widest.
 
     `mm` is the record's.  `along_mm` is the distance from the start of the edge, on its
-    old line; `place` says it from the nearer corner.
+    old line.
     """
 
     mm: float
     along_mm: float
-    place: str
 
 
 @dataclass(frozen=True)
@@ -104,12 +85,14 @@ class Offset:
     than the old line is long, where the old line is run straight on beyond its end.
     `out_mm` is positive away from the piece (paper to add) and negative into it (paper to
     cut away).  `at` tells rows that stand at a new corner, at a dart leg, at a turn inside
-    the edge, or where the new line leaves the old one or comes back to it.
+    the edge, or where the new line leaves the old one or comes back to it; `letter` that of
+    the corner or leg.
     """
 
     along_mm: float
     out_mm: float
     at: At = ""
+    letter: str = ""
 
 
 @dataclass(frozen=True)
@@ -119,6 +102,8 @@ class EdgeWork:
     Attributes
     ----------
     piece, edge : str
+    letters : (str, str)
+        Of the corners where it starts and ends.
     text : str
     before_mm, after_mm : float
         Its length.
@@ -130,14 +115,18 @@ class EdgeWork:
         Further stretches that stay, from the start of the old line.
     mouth_mm : float
         Of the length now, what lies in mouths of darts.
-    offsets_from : CornerName or None
-        The corner that the offsets are counted from; None when there are none.
+    offsets_from : str
+        Letter of the corner whose old place the rows are counted from; "" without rows.
     offsets : tuple of Offset
+    chord : tuple of Offset
+        Rows that are counted from the first of the two letters along the straight line
+        between the new corners, where the new line lies too far from the old one.
     allowance_mm : float
     """
 
     piece: str
     edge: str
+    letters: tuple[str, str]
     text: str
     before_mm: float
     after_mm: float
@@ -147,8 +136,9 @@ class EdgeWork:
     kept_end_mm: float = 0.0
     kept_between_mm: tuple[tuple[float, float], ...] = ()
     mouth_mm: float = 0.0
-    offsets_from: CornerName | None = None
+    offsets_from: str = ""
     offsets: tuple[Offset, ...] = ()
+    chord: tuple[Offset, ...] = ()
     allowance_mm: float = 0.0
 
 
@@ -162,19 +152,30 @@ class Sentence:
 
 @dataclass(frozen=True)
 class Step:
-    """One step, in the order of work."""
+    """One step, in the order of work; `way` marks those that only one way to work needs."""
 
     number: int
     title: str
     pieces: tuple[str, ...]
     sentences: tuple[Sentence, ...]
     edges: tuple[EdgeWork, ...] = ()
+    way: Way = ""
+
+
+@dataclass(frozen=True)
+class Letter:
+    """A letter of a piece and what it stands for."""
+
+    letter: str
+    kind: LetterKind
+    name: str
 
 
 @dataclass(frozen=True)
 class Mark:
     """A notch, dart leg or landmark in its new place: so far along the new line."""
 
+    letter: str
     name: str
     edge: str
     kind: str
@@ -183,24 +184,10 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class NewCorner:
-    """A corner in its new place.
-
-    Either so far along an old edge from its old place, then square to it (`square`), or
-    straight from two corners of the old outline.
-    """
-
-    name: CornerName
-    text: str
-    square: bool
-    first_mm: float
-    second_mm: float
-
-
-@dataclass(frozen=True)
 class Apart:
-    """A point inside the piece, straight from two corners of the new outline."""
+    """A point inside the piece, straight from two lettered points of the new outline."""
 
+    letter: str
     name: str
     first: str
     first_mm: float
@@ -210,14 +197,14 @@ class Apart:
 
 @dataclass(frozen=True)
 class PieceWork:
-    """All measures of one re-cut piece, for its page."""
+    """All measures of one re-cut piece."""
 
     piece: str
     title: str
     size: str
     words: str
     edges: tuple[EdgeWork, ...]
-    corners: tuple[NewCorner, ...]
+    letters: tuple[Letter, ...]
     marks: tuple[Mark, ...]
     inside: tuple[Apart, ...]
 
@@ -247,6 +234,7 @@ class WorkSheet:
     set_name: str
     size: str
     edit: str
+    edits: tuple[str, ...]
     unit: Unit
     cautions: tuple[str, ...]
     take_out: tuple[Taken, ...]

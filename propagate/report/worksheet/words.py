@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from functools import cached_property
 
@@ -9,21 +10,23 @@ import numpy as np
 
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
-from propagate.geometry.polyline import length
+from propagate.geometry.motion import fit
+from propagate.geometry.polyline import sampled
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, Run, Span
 from propagate.pattern.titles import piece_title
 from propagate.report.blend_text import size_taken
+from propagate.report.lettering import letters_of
 from propagate.report.units import Unit
-from propagate.report.worksheet.lengths import said
+from propagate.report.worksheet.lengths import PENCIL_MM, said
 from propagate.report.worksheet.outlines import OldAndNew
-from propagate.report.worksheet.value import CornerName
 from propagate.values import dataclass
 
 __all__ = ["Source"]
 
-_AT_MM = 1.0
-"""A place this close to a corner is called the corner."""
+_SAMPLES = 24
+_ALIKE_MM = 0.25
+"""Outlines that lie on each other within a pencil line are one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +66,24 @@ class Source:
     def changed_edges(self, piece: str) -> list[str]:
         """Edges of a piece that are not the same, in outline order."""
         return [e.edge for e in self.changed[piece].edges if e.status != "same"]
+
+    def turned_deg(self, piece: str) -> float | None:
+        """By how much the outline of a piece lies turned, when that is all that became of it.
+
+        Degrees anticlockwise; None when the outline changed by more than a pencil line.
+        """
+        pair = self.compared(piece)
+        old, new = (
+            np.concatenate([sampled(points, _SAMPLES)[:-1] for points in lines])
+            for lines in (
+                [pair.old(name) for name in pair.now.edge_names],
+                [edge.points for edge in pair.now.edges],
+            )
+        )
+        motion, off = fit(old, new)
+        moved = float(np.hypot(*(new - old).T).max())
+        turned = math.degrees(motion.angle)
+        return turned if off <= _ALIKE_MM and moved > PENCIL_MM else None
 
     @cached_property
     def given(self) -> frozenset[str]:
@@ -105,33 +126,28 @@ class Source:
         """A length in the unit of the sheet."""
         return said(mm, self.unit)
 
-    def corner(self, piece: str, edge: str, end: str) -> CornerName:
-        """``the corner of waist and side``: the two edges that meet at an end of an edge."""
-        names = self.sized(piece).edge_names
-        at = names.index(edge) - (end != "end")
-        first, second = (names[i % len(names)] for i in (at, at + 1))
-        if len(names) == 1:
-            return CornerName(first)
-        told = f"{first} and {second}"
-        # A piece of two edges has two corners of the same two edges.
-        return CornerName(f"{told} where {first} ends" if len(names) == 2 else told)
+    @cached_property
+    def _letters(self) -> dict[str, dict[str, str]]:
+        return {}
 
-    def place(self, piece: str, edge: str, along: float) -> str:
-        """A distance along an old edge, from the nearer corner."""
-        total = length(self.compared(piece).old(edge))
-        end = "start" if along <= total / 2 else "end"
-        far = along if end == "start" else total - along
-        corner = self.corner(piece, edge, end)
-        if far <= _AT_MM:
-            return f"at {corner}"
-        return f"{self.said(far)} from {corner}"
+    def letter(self, piece: str, key: str) -> str:
+        """The letter of a corner or mark of a piece; "" where it has none."""
+        if piece not in self._letters:
+            self._letters[piece] = {o.key: o.letter for o in letters_of(self.sized(piece))}
+        return self._letters[piece].get(key, "")
+
+    def corner(self, piece: str, edge: str, end: str) -> str:
+        """The letter of the corner at an end of an edge."""
+        names = self.sized(piece).edge_names
+        at = names.index(edge)
+        return self.letter(piece, f"{names[at if end == 'end' else at - 1]}.end")
 
     def landmark(self, piece: str, name: str) -> str:
-        """A landmark, or the corner that an edge's end is."""
+        """A landmark with its letter, or the letter of the corner that an edge's end is."""
         edge, _, end = name.rpartition(".")
         if end in ("start", "end") and edge in self.sized(piece).edge_names:
-            return str(self.corner(piece, edge, end))
-        return f"‘{name}’"
+            return self.corner(piece, edge, end)
+        return f"{self.letter(piece, name)} ‘{name}’".strip()
 
     def run(self, run: Run) -> str:
         """A run in words: piece and edge, and from where to where."""

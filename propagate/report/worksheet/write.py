@@ -12,8 +12,7 @@ from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import PAPERS, Paper
 from propagate.report.style import LAYERS, PALE
 from propagate.report.worksheet.flow import RULE, Flow
-from propagate.report.worksheet.piece_page import piece_page
-from propagate.report.worksheet.text_pages import check_pages, first_page, step_pages
+from propagate.report.worksheet.pages import check_pages, first_page, step_pages, tracing_pages
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
@@ -73,19 +72,22 @@ def write_sheet(
         With further fonts for scripts that the built-in one lacks.
     """
     fonts = fonts or FontBook()
-    flow = Flow(fonts, paper)
-    first_page(flow, sheet)
-    _without_stub(flow, lambda own: step_pages(own, sheet))
-    source = Source(result, sheet.unit)
-    for work in sheet.pieces:
-        piece_page(flow, source, work)
-    _without_stub(flow, lambda own: check_pages(own, sheet))
+    flow, steps = Flow(fonts, paper), Flow(fonts, paper)
+    held = step_pages(steps, Source(result, sheet.unit), sheet)
+    first_page(flow, result, sheet, held)
+    _without_stub(steps, lambda own: _last_pages(own, sheet))
+    flow.pages += steps.pages
     title = f"Work sheet: {sheet.set_name}, {sheet.size}"
     with PdfDocument(out, title, fonts) as document:
         for i, canvas in enumerate(flow.pages):
             _foot(flow, i, title)
             document.add_page(paper.width, paper.height, canvas, order=LAYERS)
     return SheetSummary(len(flow.pages), tuple(sorted(fonts.missing)))
+
+
+def _last_pages(flow: Flow, sheet: WorkSheet) -> None:
+    tracing_pages(flow, sheet)
+    check_pages(flow, sheet)
 
 
 def _without_stub(flow: Flow, build: Callable[[Flow], None]) -> None:
@@ -102,7 +104,7 @@ def _without_stub(flow: Flow, build: Callable[[Flow], None]) -> None:
 def _probed(flow: Flow, build: Callable[[Flow], None], tight: float) -> tuple[int, float]:
     """How many pages a text takes, and what share of the last one it fills."""
     probe = Flow(flow.fonts, flow.paper, widths=flow.widths, tight=tight)
-    top = probe.y
+    top, probe.y = probe.y, flow.y
     build(probe)
     return len(probe.pages), (top - probe.y) / (top - probe.bottom)
 

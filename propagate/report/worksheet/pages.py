@@ -1,0 +1,419 @@
+"""The first page, the steps with their figures, and the checks of a work sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+from typing import get_args
+
+import numpy as np
+
+from propagate.engine.run import Result
+from propagate.pattern.titles import listed, readable
+from propagate.report.check_words import words_of
+from propagate.report.lead_sentence import lead_sentence
+from propagate.report.scene.items import Role
+from propagate.report.scene.lead import Lead, compose_lead
+from propagate.report.scene.legend import legend_of
+from propagate.report.scene.paint import paint
+from propagate.report.style import PALE
+from propagate.report.units import Unit
+from propagate.report.worksheet.edge_words import AS_IT_IS
+from propagate.report.worksheet.figure import StepFigures, step_figures
+from propagate.report.worksheet.flow import SMALL, Flow, Head
+from propagate.report.worksheet.lengths import (
+    angle,
+    number,
+    offset_word,
+    place_word,
+    printed,
+    said,
+    shown,
+)
+from propagate.report.worksheet.steps import is_drawn
+from propagate.report.worksheet.value import (
+    Check,
+    CheckKind,
+    Offset,
+    PieceWork,
+    Step,
+    WorkSheet,
+)
+from propagate.report.worksheet.words import Source
+from propagate.values import dataclass
+
+__all__ = ["check_pages", "first_page", "step_pages", "tracing_pages"]
+
+_WHAT = (
+    "How to change the old paper pieces by hand. Lengths are in {unit}, on the seam line, without "
+    "allowances."
+)
+_READ = (
+    "Every short line of a figure is a point of the new line. Of its two figures the first is how "
+    "far to go along the old line, from the old place of the letter that the table names; the "
+    "second is how far from there square to it: {minus} into the piece, to trim; + out of it, to "
+    "tape on; 0 on the old line. A place can lie beyond the end of the old line ({minus}: before "
+    "its beginning): run that straight on. Draw one smooth line through the points, from corner to "
+    "corner; at a dart draw to one leg, close the dart and go on from the other. Where a line "
+    "misses its corner, the corner wins; where drawing and figure differ, the figure."
+)
+_MINUS = "\N{MINUS SIGN}"
+_THIN = 0.55
+_COLUMNS = {"mm": 10, "in": 8}
+_MOST_MM = 165.0
+"""The tallest figures of a step."""
+_LEAST_MM = 60.0
+_LARGE_MM = 150.0
+"""Where tables leave too little room for a figure they go on overleaf."""
+_AIR_MM = 3.0
+_TABLE_MM = 18.0
+_SMALLER = 1.6
+"""Two steps share a page where their figures are smaller by no more than this factor."""
+_TALL_MM = 5000.0
+_LEGEND_MM = 3.4
+_LEADS = ((88.0, 1.0), (80.0, 1.0), (84.0, 0.93), (76.0, 0.88), (72.0, 0.84))
+"""Heights of the lead picture, mm, and how close the lines stand: the first that fits a page."""
+
+
+def first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role]) -> None:
+    """The lead picture, the two ways, how to read; cautions, what to take out: on one page.
+
+    `held` are the roles of all figures, for their legend.
+    """
+    for mm, tight in _LEADS:
+        lead = compose_lead(result, sheet.unit, width=flow.width, height=mm)
+        flow.tight = tight
+        probe = Flow(flow.fonts, flow.paper, widths=flow.widths, tight=tight)
+        _first_page(probe, result, sheet, held, lead)
+        if len(probe.pages) == 1:
+            break
+    _first_page(flow, result, sheet, held, lead)
+
+
+def _first_page(
+    flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role], lead: Lead | None
+) -> None:
+    flow.heading(f"Work sheet: {sheet.set_name}, size {sheet.size}", 6.0, room=40.0)
+    flow.paragraph(sheet.edit)
+    for text in sheet.edits:
+        flow.paragraph(text, indent=5.0, mark="•")
+    flow.paragraph(lead_sentence(result, sheet.unit))
+    if lead is not None:
+        flow.need(lead.height)
+        at = np.array([flow.left, flow.y - lead.height])
+        paint(lead.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
+        flow.skip(lead.height + 3.0)
+        held = set(held) - set(lead.scene.roles)
+    unit = "millimetres" if sheet.unit.name == "mm" else "inches, to the nearest 1/16"
+    flow.paragraph(_WHAT.format(unit=unit))
+    _ways(flow, sheet)
+    flow.skip(1.5)
+    flow.heading("How to read the figures")
+    flow.paragraph(_READ.format(minus=_MINUS))
+    _legend(flow, held)
+    flow.skip(1.5)
+    flow.heading("Before you begin")
+    for text in sheet.cautions:
+        flow.paragraph(text, indent=5.0, mark="•")
+    flow.skip(1.5)
+    _take_out(flow, sheet)
+
+
+def _ways(flow: Flow, sheet: WorkSheet) -> None:
+    """The choice between figures and tracing, where there is one."""
+    traced = [step.number for step in sheet.steps if step.way]
+    if traced:
+        flow.paragraph(
+            f"Choose one of two ways. By figures: steps 1 to {traced[0] - 1}, and nothing else. By "
+            f"tracing: first {_numbers(traced)} at the end, which find most of the new lines "
+            "without measuring; the figures then show where they have to come out."
+        )
+
+
+def _numbers(numbers: Sequence[int]) -> str:
+    if len(numbers) == 1:
+        return f"step {numbers[0]}"
+    return f"steps {numbers[0]} to {numbers[-1]}"
+
+
+def _take_out(flow: Flow, sheet: WorkSheet) -> None:
+    """Every piece with its size and what becomes of it, and where that is told."""
+    told = {piece: step.number for step in reversed(sheet.steps) for piece in _own(step)}
+    rows = []
+    for row in sheet.take_out:
+        step = f", step {told[row.piece]}" if row.piece in told else ""
+        what = f"to change{step}" if row.purpose == "to change" else f"{row.purpose}, by tracing"
+        rows.append((row.title, row.size, what))
+    rows += [(row.title, row.size, f"as drawn: {row.words}") for row in sheet.cut_list]
+    first = sheet.steps[0]
+    _heading(flow, first, None)
+    for sentence in first.sentences:
+        flow.paragraph(sentence.text)
+    flow.table(*_paired((Head("piece", 2.6, bold=True), Head("size", 0.9), Head("for", 5.5)), rows))
+
+
+def _paired(
+    heads: tuple[Head, ...], rows: Sequence[tuple[str, ...]]
+) -> tuple[tuple[Head, ...], list[tuple[str, ...]]]:
+    """A long table as two beside each other."""
+    half = -(-len(rows) // 2)
+    other = [*rows[half:], *[("",) * len(heads)] * (2 * half - len(rows))]
+    again = heads if len(rows) > 1 else tuple(replace(head, text="") for head in heads)
+    return (*heads, *again), [(*a, *b) for a, b in zip(rows[:half], other, strict=True)]
+
+
+def _own(step: Step) -> Iterator[str]:
+    yield from (edge.piece for edge in step.edges)
+
+
+def _legend(flow: Flow, held: Collection[Role]) -> None:
+    """What the lines and areas mean, in rows."""
+    words = {Role.OFFSET: "along the old line | square to it"}
+    x = flow.left
+    roles = [role for role in Role if role in held]
+    for entry in legend_of(roles, 9.0, _LEGEND_MM, words):
+        wide = 10.5 + flow.fonts.width(entry.words, SMALL)
+        if x > flow.left and x + wide > flow.left + flow.width:
+            x = flow.left
+            flow.skip(4.6)
+        at = np.array([x, flow.y - 2.2])
+        paint(entry.sample.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
+        flow.canvas.text("sheet", at + np.array([10.5, 0.0]), entry.words, SMALL, anchor="start")
+        x += wide + 6.0
+    flow.skip(6.0)
+
+
+# ------------------------------------------------------------------------------- steps
+
+
+@dataclass(frozen=True, eq=False)
+class _Laid:
+    """A step with what it draws, and the height of its text, mm."""
+
+    step: Step
+    work: PieceWork | None
+    figures: StepFigures | None
+    text_mm: float
+
+
+def step_pages(flow: Flow, source: Source, sheet: WorkSheet) -> frozenset[Role]:
+    """The steps by figures; two share a page where their figures stay large enough.
+
+    Returns the roles that the figures hold.
+    """
+    works = {work.piece: work for work in sheet.pieces}
+    laid = [_laid(flow, source, s, works) for s in sheet.steps[1:] if not s.way]
+    held: set[Role] = set()
+    for one, after in zip(laid, [*laid[1:], None], strict=True):
+        height = _figure_room(flow, one, after)
+        flow.need(one.text_mm if height == 0.0 and one.text_mm < _LEAST_MM else 0.0)
+        _heading(flow, one.step, one.work)
+        if one.figures is not None:
+            held |= _draw(flow, one.figures, height)
+        _text(flow, source, one.step, one.work)
+    return frozenset(held)
+
+
+def _laid(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -> _Laid:
+    own = len(step.pieces) == 1 and bool(step.edges)
+    work = works[step.pieces[0]] if own else None
+    figures = step_figures(source, work) if work is not None else None
+    probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM), widths=flow.widths)
+    top = probe.y
+    _heading(probe, step, work)
+    _text(probe, source, step, work)
+    return _Laid(step, work, figures, top - probe.y)
+
+
+def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
+    """How tall the figures of a step may be; begins a page where they need a new one."""
+    if one.figures is None:
+        return 0.0
+    fresh = Flow(flow.fonts, flow.paper)
+    page = fresh.y - fresh.bottom
+    best, tall = one.figures.fitted((flow.width, _alone(page, one)))
+    left = flow.y - flow.bottom - one.text_mm - _AIR_MM
+    if tall <= left:
+        return tall
+    if left >= _LEAST_MM and one.figures.fitted((flow.width, left))[0] <= best * _SMALLER:
+        return left
+    flow.page()
+    if after is None or after.figures is None:
+        return tall
+    shared = (page - one.text_mm - after.text_mm) / 2 - _AIR_MM
+    room = (flow.width, shared)
+    if shared < _LEAST_MM or one.figures.fitted(room)[0] > best * _SMALLER:
+        return tall
+    other = after.figures.fitted((flow.width, _alone(page, after)))[0]
+    return shared if after.figures.fitted(room)[0] <= other * _SMALLER else tall
+
+
+def _alone(page: float, one: _Laid) -> float:
+    """Room for the figures of a step that has a page for itself."""
+    left = page - one.text_mm - _AIR_MM
+    return min(left if left >= _LEAST_MM else _LARGE_MM, _MOST_MM)
+
+
+def _draw(flow: Flow, figures: StepFigures, height: float) -> set[Role]:
+    """Paint the figures of a step; returns the roles that they hold."""
+    held: set[Role] = set()
+    top, lowest = flow.y, flow.y
+    for figure, aside in figures.drawn(flow.fonts, (flow.width, height)):
+        top = top if aside else lowest
+        foot = top - figure.height
+        paint(figure.scene.placed(1.0, np.array([flow.left + aside, foot]).__add__), flow.canvas,
+              thin=_THIN)  # fmt: skip
+        words = f"1:{figure.scale:g}" if figure.scale >= 1 else f"{1 / figure.scale:g}:1"
+        at = (flow.left + aside + 1.0, foot + 2.0)
+        flow.canvas.text("sheet", at, words, SMALL, anchor="start", colour=PALE, halo=True)
+        lowest = min(lowest, foot - 3.0)
+        held |= set(figure.scene.roles)
+    flow.y = lowest
+    return held
+
+
+def _heading(flow: Flow, step: Step, work: PieceWork | None) -> None:
+    flow.heading(f"{step.number}.  {step.title}", 4.2, room=14.0)
+    if work is not None:
+        flow.paragraph(f"Size {work.size}; {work.words}.")
+
+
+def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> None:
+    for sentence in step.sentences:
+        flow.paragraph(sentence.text, indent=5.0, mark="–")
+    drawn = [edge for edge in step.edges if is_drawn(edge)] if work is not None else []
+    kept = [edge.edge for edge in step.edges if not is_drawn(edge)]
+    for edge in drawn:
+        a, b = edge.letters
+        flow.need(10.0 + (_TABLE_MM if edge.offsets or edge.chord else 0.0))
+        flow.paragraph(edge.text, indent=5.0, lead=f"{edge.edge}, {a} to {b}:", mark="□")
+        if edge.offsets:
+            _rows(flow, edge.offsets, f"from old {edge.offsets_from}", source.unit)
+        if edge.chord:
+            _rows(flow, edge.chord, f"straight from {a}", source.unit)
+    if work is not None:
+        if kept and drawn:
+            flow.paragraph(f"{listed(kept)}: {AS_IT_IS.lower()}", indent=5.0)
+        flow.paragraph(_allowances(work, source.unit), indent=5.0)
+        _marks(flow, work, source.unit)
+    flow.skip(2.5)
+
+
+def _allowances(work: PieceWork, unit: Unit) -> str:
+    """``Allowance 10 mm; of centre 15 mm``."""
+    widths = [said(edge.allowance_mm, unit) for edge in work.edges]
+    usual = max(dict.fromkeys(widths), key=widths.count)
+    rest = [f"{e.edge} {w}" for e, w in zip(work.edges, widths, strict=True) if w != usual]
+    return f"Allowance {usual}" + (f"; {listed(rest)}" if rest else "") + "."
+
+
+def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
+    """So far along, so far square to it; a few points in a row of the page."""
+    most = _COLUMNS[unit.name]
+    blocks = -(-len(rows) // most)
+    wide = -(-len(rows) // blocks)
+    for first in range(0, len(rows), wide):
+        part = rows[first : first + wide]
+        empty = [""] * (most - len(part))
+        heads = (
+            Head(origin, 2.2),
+            *(Head(f"{row.letter} {place_word(row.along_mm, unit)}".strip(), 1, right=True)
+              for row in part),
+            *(Head("", 1) for _ in empty),
+        )  # fmt: skip
+        outs = (offset_word(row.out_mm, unit) for row in part)
+        lines: list[tuple[str, ...]] = [(_side(part, unit), *outs)]
+        if any(row.at in ("old leg", "turn") for row in part):
+            lines.append(("at", *(row.at if row.at in ("old leg", "turn") else "" for row in part)))
+        flow.table(heads, [(*line, *empty) for line in lines], indent=9.0, together=True)
+
+
+def _side(rows: Sequence[Offset], unit: Unit) -> str:
+    """On which side of the old line the points of a row lie."""
+    sides = {row.out_mm > 0.0 for row in rows if shown(row.out_mm, unit)}
+    words = [f"trim {_MINUS}"] * (False in sides) + ["tape on +"] * (True in sides)
+    return ", ".join(words) or "on it"
+
+
+def _marks(flow: Flow, work: PieceWork, unit: Unit) -> None:
+    """Marks on the new lines and points inside, two in a row."""
+    found = [
+        (
+            m.letter,
+            _marked(m.kind, readable(m.name)),
+            f"{said(m.along_mm, unit)} from {m.origin}, on {m.edge}",
+        )
+        for m in work.marks
+    ]
+    found += [
+        (p.letter, readable(p.name), f"{said(p.first_mm, unit)} from {p.first}, "
+         f"{said(p.second_mm, unit)} from {p.second}")
+        for p in work.inside
+    ]  # fmt: skip
+    if not found:
+        return
+    heads = (Head("", 0.5, bold=True), Head("mark", 2.4), Head("its place now", 5))
+    flow.table(*_paired(heads, found), together=len(found) < 18)
+
+
+def _marked(kind: str, name: str) -> str:
+    return name if kind == "mark" or kind in name else f"{kind} {name}"
+
+
+def tracing_pages(flow: Flow, sheet: WorkSheet) -> None:
+    """The steps of the other way."""
+    steps = [step for step in sheet.steps if step.way]
+    if not steps:
+        return
+    flow.heading("The other way: by tracing", 5.0, room=30.0)
+    for step in steps:
+        _heading(flow, step, None)
+        for sentence in step.sentences:
+            flow.paragraph(sentence.text, indent=5.0, mark="–")
+        flow.skip(2.0)
+
+
+# ------------------------------------------------------------------------------ checks
+
+_HEADS = (
+    Head("name", 3.4),
+    Head("run A", 5.4),
+    Head("run B", 5.4),
+    Head("A", 2, right=True),
+    Head("B", 2, right=True),
+    Head("ease", 1.4, right=True),
+)
+
+
+def check_pages(flow: Flow, sheet: WorkSheet) -> None:
+    """What to walk, with boxes to tick."""
+    flow.heading("Check by walking and measuring", 5.0, room=60.0)
+    flow.paragraph(
+        "Pin the two sides at one end and walk one along the other, seam line on seam line, darts "
+        "closed. Ease is what run B is longer on purpose. Tick what agrees. A letter is that of "
+        "the piece before it."
+    )
+    for kind in get_args(CheckKind):
+        rows = [check for check in sheet.checks if check.kind == kind and not check.note]
+        if not rows:
+            continue
+        flow.heading(words_of(kind).on_paper, 3.6, room=16.0)
+        flow.table(_HEADS, [_check(check, sheet.unit) for check in rows], boxes=True)
+    off = [check for check in sheet.checks if check.note]
+    if off:
+        flow.heading("These do not agree: look if that is wanted", 3.6, room=16.0)
+        flow.table(
+            (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
+            [(*_check(check, sheet.unit)[:-1], check.note) for check in off],
+        )
+
+
+def _check(check: Check, unit: Unit) -> tuple[str, ...]:
+    """A row of figures; ease is what they differ by as printed."""
+    if words_of(check.kind).degrees:
+        values = (angle(check.first), angle(check.second))
+    else:
+        values = (said(check.first, unit), said(check.second, unit))
+    ease = printed(check.second, unit) - printed(check.first, unit)
+    told = number(ease, unit) if shown(check.ease, unit) and not check.note else ""
+    return (check.name, check.first_what, check.second_what, *values, told)

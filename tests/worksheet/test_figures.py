@@ -1,0 +1,89 @@
+"""The figures of the steps: what they show, and that no text lies on a line or on a text."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+import shapely
+
+from propagate.report.lettering import letters_of
+from propagate.report.pdf.fonts import FontBook
+from propagate.report.scene.items import Dot, Line, Role, Scene, Text
+from propagate.report.units import INCHES, MILLIMETRES, Unit
+from propagate.report.worksheet.figure import step_figures
+from propagate.report.worksheet.words import Source
+from tests.examples import part_of
+from tests.shared import main_job
+from tests.worksheet.conftest import outlines_of, sheet_of
+
+NAMES = ("slant_trouser", "scoop_skirt", "lined_skirt", "ferry_shirt", "concert_dress")
+CASES = [(name, unit) for name in NAMES for unit in (MILLIMETRES, INCHES)]
+ROOM = (182.0, 150.0)
+
+
+def drawn(name: str, unit: Unit) -> list[tuple[str, list[Scene]]]:
+    """Every figure of the sheet of a main job, with its piece."""
+    result = main_job(name)
+    source, fonts, found = Source(result, unit), FontBook(), []
+    for work in sheet_of(result, unit).pieces:
+        figures = step_figures(source, work)
+        if figures is not None:
+            scenes = [figure.scene for figure, _ in figures.drawn(fonts, ROOM)]
+            found.append((work.piece, scenes))
+    assert found
+    return found
+
+
+def box_of(text: Text, fonts: FontBook) -> shapely.Polygon:
+    """As wide as it prints, as high as capitals and tails of the built-in font are."""
+    half = np.array([fonts.width(text.text, text.size, bold=text.bold), 0.95 * text.size]) / 2
+    box = shapely.affinity.rotate(shapely.box(*-half, *half), text.angle, origin=(0.0, 0.0))
+    return shapely.affinity.translate(box, *text.at)
+
+
+@pytest.mark.parametrize(("name", "unit"), part_of(CASES, 3))
+def test_no_text_lies_on_a_line_or_on_another(name: str, unit: Unit) -> None:
+    fonts = FontBook()
+    for piece, scenes in drawn(name, unit):
+        for scene in scenes:
+            texts = [item for item in scene.items if isinstance(item, Text)]
+            boxes = [box_of(text, fonts) for text in texts]
+            assert texts
+            for item in scene.items:
+                if isinstance(item, Line):
+                    ring = item.points if not item.closed else [*item.points, item.points[0]]
+                    shape = shapely.LineString(ring)
+                elif isinstance(item, Dot):
+                    shape = shapely.Point(item.centre).buffer(item.radius)
+                else:
+                    continue
+                for text, box in zip(texts, boxes, strict=True):
+                    assert not shape.intersects(box), (piece, text.text, item.role)
+            tree = shapely.STRtree(boxes)
+            left, right = tree.query(boxes, predicate="intersects")
+            assert (left == right).all(), piece
+
+
+@pytest.mark.parametrize(("name", "unit"), part_of(CASES, 3))
+def test_every_row_is_a_whisker_with_its_two_figures(name: str, unit: Unit) -> None:
+    """As many whiskers as rows; of the texts, at most one row in thirty has no room."""
+    result, rows, told = main_job(name), 0, 0
+    works = {work.piece: work for work in sheet_of(result, unit).pieces}
+    for piece, scenes in drawn(name, unit):
+        own = [row for edge in works[piece].edges for row in (*edge.offsets, *edge.chord)]
+        whiskers = [w for scene in scenes for w in scene.of(Role.OFFSET)]
+        assert len(whiskers) >= sum(abs(row.out_mm) > 0.0 for row in own)
+        rows += len(own)
+        texts = [item.text for s in scenes for item in s.items if isinstance(item, Text)]
+        told += sum(bool(re.fullmatch(r"\S.* \| .*\S", text)) for text in texts)
+        letters = {one.letter for one in letters_of(outlines_piece(result, piece))}
+        bold = {i.text for s in scenes for i in s.items if isinstance(i, Text) and i.bold}
+        assert bold and bold <= letters
+    assert rows * 29 / 30 <= told <= rows * 1.2  # where windows overlap a row is in both
+
+
+def outlines_piece(result, piece):  # type: ignore[no-untyped-def]
+    assert outlines_of(result, piece).names
+    return result.pattern.sized(piece, result.record.size)
