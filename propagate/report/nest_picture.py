@@ -12,6 +12,7 @@ from propagate.geometry.polyline import length, locate, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
+from propagate.pattern.titles import readable
 from propagate.report import sheet
 from propagate.report.canvas import Canvas
 from propagate.report.piece_picture import MARGIN_MM, text_size
@@ -110,6 +111,6 @@ def _lengths(pattern: PatternSet, name: str, letter: float, unit: Unit) -> sheet
         piece = pattern.sized(name, size)
         named = f"{size} (base)" if size == pattern.base else size
         rows.append([named, *(unit.length(edge.length) for edge in piece.edges)])
-    names = pattern.sized(name, pattern.base).edge_names
+    names = map(readable, pattern.sized(name, pattern.base).edge_names)
     strokes = [stroke_of(Role.SEAM, i) for i in range(len(pattern.sizes))]
     return sheet.table([f"size ({unit.name})", *names], rows, letter, strokes)

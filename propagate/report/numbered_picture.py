@@ -43,7 +43,7 @@ def numbered_picture(
     numbered = list(enumerate(piece.edges, start=1))
     for number, edge in sorted(numbered, key=lambda item: -item[1].length):
         labels.along(edge.points, text((0.0, 0.0), f"{number} {edge.name}", letter, bold=True))
-    label_marks(labels, piece, letter)
+    label_marks(labels, piece, letter, str)
     canvas = Canvas()
     paint(scene + labels.scene, canvas)
     rows = [

@@ -9,6 +9,7 @@ from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import readable
 from propagate.report import sheet
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas
@@ -112,7 +113,7 @@ def _lengths(
     piece: SizedPiece, letter: float, unit: Unit, change: PieceChange | None
 ) -> sheet.Block:
     if change is None:
-        rows = [[edge.name, unit.length(edge.length)] for edge in piece.edges]
+        rows = [[readable(edge.name), unit.length(edge.length)] for edge in piece.edges]
         return sheet.table(["edge", unit.name], rows, letter)
     before = {edge.edge: edge for edge in change.edges}
     rows = []
@@ -121,7 +122,7 @@ def _lengths(
         word = {"same": "same", "moved": "moved"}.get(old.status)
         rows.append(
             [
-                edge.name,
+                readable(edge.name),
                 unit.length(old.before_mm),
                 unit.length(edge.length),
                 word or unit.change(edge.length - old.before_mm),

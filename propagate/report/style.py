@@ -10,23 +10,14 @@ from propagate.report.canvas import Stroke
 
 __all__ = [
     "ADDED",
-    "BEFORE",
     "BLUE",
-    "CUT",
-    "DART",
     "FRAME",
-    "GRAIN",
     "INK",
-    "INTERNAL",
     "LAYERS",
-    "LEADER",
-    "LEVEL",
     "NEST",
-    "NOTCH",
     "ORANGE",
     "PALE",
     "PAPER",
-    "SEAM",
     "TRIMMED",
     "definitions",
 ]
@@ -37,15 +28,6 @@ BLUE = "#0b5394"
 ORANGE = "#c04f00"
 PAPER = "#f8f6f0"
 
-SEAM = Stroke(INK, 0.8)
-CUT = Stroke(INK, 0.35)
-BEFORE = Stroke(ORANGE, 0.5, (3.0, 1.5))
-INTERNAL = Stroke(INK, 0.3, (6.0, 1.5, 1.0, 1.5))
-DART = Stroke(INK, 0.45, (2.0, 1.2))
-NOTCH = Stroke(INK, 0.7)
-GRAIN = Stroke(INK, 0.4)
-LEVEL = Stroke("#7d7d7d", 0.3, (1.0, 2.0))
-LEADER = Stroke(PALE, 0.2)
 FRAME = Stroke(INK, 0.35)
 
 ADDED = "url(#tape-on)"
@@ -71,7 +53,7 @@ def definitions(pitch: float) -> str:
 
 
 LAYERS = (
-    *("paper", "face", "areas", "tape-on", "trim", "levels", "level", "cut-before", "cut"),
+    *("paper", "face", "areas", "tape-on", "trim", "level", "cut-before", "cut"),
     *("before", "beyond", "break", "inner", "dart", "fold", "grain", "seam", "marks", "drill"),
     *("landmark", "notch", "offset", "dimension", "leader", "labels", "label", "sheet"),
 )

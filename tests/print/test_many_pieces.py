@@ -18,7 +18,7 @@ from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.paper import paper_of
 from propagate.report.printing.plan import PrintOptions
 from propagate.report.printing.print_file import print_pieces
-from propagate.report.style import SEAM
+from propagate.report.style import FRAME
 from propagate.report.units import MILLIMETRES
 from tests.examples import goes_on
 from tests.shared import demo
@@ -78,7 +78,7 @@ def test_memory_does_not_grow_with_the_pages(pages: int) -> None:
     with PdfDocument(Sink(), "many pages") as document:
         for _ in range(pages):
             canvas = document.canvas()
-            canvas.line("seam", lines, SEAM)
+            canvas.line("seam", lines, FRAME)
             document.add_page(210.0, 297.0, canvas)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()

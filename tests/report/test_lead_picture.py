@@ -154,5 +154,5 @@ def test_the_size_that_is_drawn_of_several_is_said() -> None:
     svg = lead_picture(main_job("scoop_skirt"), INCHES, sizes=7)
     assert svg is not None
     said = [text.text or "" for text in ET.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")]
-    assert any(text.startswith("Size S-L of 7 sizes that changed, at 1:") for text in said)
+    assert any(text.startswith("Size S/L of 7 sizes that changed, at 1:") for text in said)
     assert any(" in shorter" in text or " in longer" in text for text in said)

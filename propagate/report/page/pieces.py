@@ -7,7 +7,6 @@ from dataclasses import field
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 from markupsafe import Markup
 
 from propagate.engine.finish import CutLine, allowances, cut_line
@@ -17,13 +16,13 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.titles import in_sentence, piece_title
 from propagate.report.blend_text import size_taken
-from propagate.report.labels import Placer
 from propagate.report.lead_sentence import largest_changes
 from propagate.report.page.drawn import View, view_of, written, written_item
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import in_words, name_title, node_words
 from propagate.report.scene.change import piece_before
-from propagate.report.scene.items import Dot, Item, Line, Role, Scene, line, text
+from propagate.report.scene.items import Dot, Item, Line, Role, Scene, Text, line, text
+from propagate.report.scene.labels import Labels
 from propagate.report.scene.looks import LOOKS
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.set_text import cut_words
@@ -254,22 +253,14 @@ def labels_of(view: PieceView, scale: float) -> Markup:
     """
     size = LETTER_PX / scale
     seams = [item for item in view.scene.of(Role.SEAM) if isinstance(item, Line)]
-    outline = shapely.make_valid(shapely.Polygon(np.vstack([s.points[:-1] for s in seams])))
-    lines = [i.points for i in view.scene.items if isinstance(i, Line) and i.role is not Role.LEVEL]
-    placer = Placer(outline.buffer(-0.2 * size), outline, lines)
-    order = sorted(range(len(seams)), key=lambda i: -view.lengths[i])
-    places = {
-        i: placer.along(seams[i].points, view.edges[i].label, size, within=True) for i in order
-    }
+    labels, spots = Labels(view.scene), dict[int, Text]()
+    for i in sorted(range(len(seams)), key=lambda i: -view.lengths[i]):
+        label = text((0.0, 0.0), view.edges[i].label, size)
+        if labels.along(seams[i].points, label, within=True):
+            spots[i] = labels.texts[-1]
     found = Markup("")
     for i, edge in enumerate(view.edges):
-        spot = places[i]
-        item = text(
-            (0.0, 0.0) if spot is None else spot.centre,
-            edge.label,
-            size,
-            angle=0.0 if spot is None else spot.angle,
-        )
+        item = spots.get(i, text((0.0, 0.0), edge.label, size))
         told = {"class": f"label {edge.state}", "data-edge": str(i)}
-        found += written_item(item, told if spot is not None else {**told, "style": "display:none"})
+        found += written_item(item, told if i in spots else {**told, "style": "display:none"})
     return found

@@ -52,11 +52,11 @@ class PdfDocument:
     Examples
     --------
     >>> from io import BytesIO
-    >>> from propagate.report.style import SEAM
+    >>> from propagate.report.style import FRAME
     >>> out = BytesIO()
     >>> with PdfDocument(out, "A line") as document:
     ...     canvas = document.canvas()
-    ...     canvas.line("seam", [(20, 20), (120, 20)], SEAM)
+    ...     canvas.line("seam", [(20, 20), (120, 20)], FRAME)
     ...     document.add_page(210.0, 297.0, canvas)
     >>> out.getvalue()[:8]
     b'%PDF-1.7'

@@ -51,7 +51,7 @@ def write_title(
     area = max(shapely.get_parts(inner), key=lambda part: part.area, default=inner)
     if area.is_empty:
         area = shapely.Polygon(piece.outline)
-    placer = Placer(area.buffer(-1.0), area)
+    placer = Placer(area.buffer(-1.0))
     placer.taken = taken
     places = list(_places(piece, area))
     for wanted, size in product((*pages, ()), _SIZES):

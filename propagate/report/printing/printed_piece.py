@@ -11,7 +11,6 @@ import shapely
 
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
-from propagate.report import piece_parts as parts
 from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
@@ -125,12 +124,10 @@ def _compose(piece: PaperPiece, size: str, series: int | None) -> Scene:
 
 
 def _keep_off_marks(piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]) -> None:
-    for sized in piece.sizes.values():
-        lines = parts.inner_lines(sized)
-        grain = len(sized.lines)
-        taken += [
-            shapely.LineString(line) for i, line in enumerate(lines) if i != grain or sized is lead
-        ]
+    for size, sized in piece.sizes.items():
+        roles = (Role.INNER, Role.DART, *((Role.GRAIN,) if sized is lead else ()))
+        drawn = _compose(piece, size, None).of(*roles)
+        taken += [shapely.LineString(item.points) for item in drawn if isinstance(item, Line)]
         taken += [shapely.Point(drill.point).buffer(2.8) for drill in sized.drills]
         taken += [shapely.Point(mark.point).buffer(2.0) for mark in sized.landmarks]
 
@@ -188,6 +185,6 @@ def _name_sizes(
 
 def _placer(sized: SizedPiece, taken: list[shapely.Geometry]) -> Placer:
     outline = shapely.Polygon(sized.outline)
-    placer = Placer(outline.buffer(-0.4), outline)
+    placer = Placer(outline.buffer(-0.4))
     placer.taken = taken
     return placer

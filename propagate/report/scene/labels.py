@@ -19,7 +19,16 @@ from propagate.report.scene.items import Area, Dot, Item, Line, Role, Scene, Tex
 from propagate.report.scene.taken import Taken
 from propagate.values import dataclass
 
-__all__ = ["MOST_TRIES", "Labels", "box_at", "label_box", "shapes_of"]
+__all__ = [
+    "_INSIDE",
+    "MOST_TRIES",
+    "_SHARES",
+    "_TALL",
+    "Labels",
+    "box_at",
+    "label_box",
+    "shapes_of",
+]
 
 Array = npt.NDArray[np.float64]
 Widths = Callable[..., float]
@@ -103,6 +112,11 @@ class Labels:
     def scene(self) -> Scene:
         """The texts that were placed, and their ties."""
         return Scene(tuple(self.items))
+
+    @property
+    def texts(self) -> tuple[Text, ...]:
+        """Those of the texts alone, in the order in which they were placed."""
+        return tuple(item for item in self.items if isinstance(item, Text))
 
     # --------------------------------------------------------------------- what is asked
 
@@ -306,7 +320,17 @@ def _set_at(label: Text, at: Array, angle: float) -> Text:
 def _resting(
     stretch: shapely.LineString, share: float, wide: float, side: float
 ) -> tuple[Array, Array, float]:
-    """A point off the bulge of a line, the way from it and the angle of a text beside it."""
+    """Find where a text beside a line begins: on its left (`side` 1) or on its right (-1).
+
+    Returns
+    -------
+    point : (2,) array
+        Off the bulge of the line.
+    way : (2,) array
+        Unit vector from there to the text.
+    angle : float
+        Of the text, degrees.
+    """
     total = stretch.length
     reach = min(wide, total) / 2
     at = min(max(total * share, reach), total - reach)

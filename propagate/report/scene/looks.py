@@ -60,6 +60,8 @@ LOOKS: Mapping[Role, Look] = {
 
 TONES: Mapping[Tone, str] = {"ink": INK, "pale": PALE, "longer": BLUE, "shorter": ORANGE}
 
+_NEST_WIDTH = 0.5
+"""Of seam lines that lie close beside each other, mm; still wider than cut lines."""
 _SIZED = frozenset({Role.SEAM, Role.CUT, Role.INNER, Role.DART})
 """Roles that tell by their dashes which size of a nest they belong to."""
 
@@ -67,6 +69,7 @@ _SIZED = frozenset({Role.SEAM, Role.CUT, Role.INNER, Role.DART})
 def stroke_of(role: Role, series: int | None = None, thin: float = 1.0) -> Stroke:
     """The line of a role; `series` gives the dashes of a size, `thin` scales it all."""
     look = LOOKS[role].stroke
+    width = look.width
     if series is not None and role in _SIZED:
-        look = NEST[series % len(NEST)]
-    return Stroke(look.colour, look.width * thin, tuple(d * thin for d in look.dash))
+        look, width = NEST[series % len(NEST)], min(width, _NEST_WIDTH)
+    return Stroke(look.colour, width * thin, tuple(d * thin for d in look.dash))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
 from propagate.geometry.polyline import between
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.titles import readable
 from propagate.report.scene.items import Line, Role, Scene, Tone, text
 from propagate.report.scene.labels import Labels
 from propagate.report.units import Unit
@@ -37,7 +38,7 @@ def label_edges(
 ) -> None:
     """Name and length of every edge, and its change where `before` has what it was, mm."""
     for edge in sorted(piece.edges, key=lambda e: -e.length):
-        words = f"{edge.name} {unit.length(edge.length)}"
+        words = f"{readable(edge.name)} {unit.length(edge.length)}"
         label = text((0.0, 0.0), words, size)
         if edge.name in before:
             change = edge.length - before[edge.name]
@@ -47,17 +48,20 @@ def label_edges(
         labels.along(edge.points, label)
 
 
-def label_marks(labels: Labels, piece: SizedPiece, size: float) -> None:
-    """Names of notches and landmarks beside them."""
+def label_marks(
+    labels: Labels, piece: SizedPiece, size: float, words: Callable[[str], str] = readable
+) -> None:
+    """Names of notches and landmarks beside them, as `words` of them."""
     small = _SMALLER * size
     for mark in piece.landmarks:
         if mark.kind == "dart leg":
             continue
         edge = piece.edge(mark.edge)
         at = piece.distance(mark.edge, mark.name)
-        reach = 0.5 * small * (len(mark.name) + 2)
+        name = words(mark.name)
+        reach = 0.5 * small * (len(name) + 2)
         stretch = between(edge.points, max(at - reach, 0.0), min(at + reach, edge.length))
-        label = text((0.0, 0.0), mark.name, small, tone="pale")
+        label = text((0.0, 0.0), name, small, tone="pale")
         labels.along(stretch, label, point=np.asarray(mark.point))
 
 
@@ -65,5 +69,5 @@ def label_levels(labels: Labels, scene: Scene, size: float) -> None:
     """Names of the levels that have room."""
     for level in scene.of(Role.LEVEL):
         assert isinstance(level, Line)
-        label = text((0.0, 0.0), level.name, _SMALLER * size, tone="pale")
+        label = text((0.0, 0.0), readable(level.name), _SMALLER * size, tone="pale")
         labels.along(level.points, label, within=True)
