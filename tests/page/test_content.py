@@ -23,7 +23,7 @@ from propagate.errors import EditError, OutputError, UnknownName
 from propagate.io.output import LIST_NAME, write_files
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Seam, parse_run
-from propagate.pattern.titles import readable
+from propagate.pattern.titles import in_words, readable
 from propagate.report.page import report_page
 from tests.bench.tiling import tile
 from tests.builders import tiny_set
@@ -148,8 +148,9 @@ def test_the_data_holds_no_markup() -> None:
     assert found
     assert not set("<>&") & set(found[1])
     titles = [piece["title"] for piece in data_of(text)["pieces"].values()]
-    assert titles[0] == SCRIPT
-    assert titles[2 * list(TITLES).index("emoji")] == TITLES["emoji"]
+    # A front and its back of one title bear their names beside it.
+    assert titles[0] == f"{SCRIPT} (f0)"
+    assert titles[2 * list(TITLES).index("emoji")].startswith(f"{TITLES['emoji']} (f")
 
 
 # ------------------------------------------------------------------------- the numbers
@@ -170,7 +171,9 @@ def test_lengths_are_those_of_the_record(trouser: Result, page_text: str) -> Non
     notches = [r for r in trouser.record.seams if r.kind == "notches"]
     told = {n[0]: n[1:] for join in data["joins"].values() for n in join.get("notches", [])}
     for row in notches:
-        assert told[row.what] == pytest.approx([row.first, row.second], abs=1e-6)
+        assert told[in_words(trouser.pattern, row.what)] == pytest.approx(
+            [row.first, row.second], abs=1e-6
+        )
 
 
 def test_every_check_of_the_record_is_a_row_with_its_numbers(
@@ -233,7 +236,7 @@ def test_every_change_stands_in_the_tree_of_causes(trouser: Result, page_text: s
     reader = read(page_text)
     shown = " ".join("".join(part) for part in reader.texts.values())
     for change in trouser.record.changes[1:]:
-        assert change.what in shown, change.id
+        assert in_words(trouser.pattern, change.what) in shown, change.id
 
 
 def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: str) -> None:

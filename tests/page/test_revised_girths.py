@@ -100,7 +100,7 @@ def test_the_notice_leads_to_the_pieces_and_the_table_says_before(
     assert "wanted" not in heads
     row = next(r for r in table[0].split("<tr ") if "<bdi>hip</bdi>" in r)
     numbers = re.findall(r'<td role="cell" class="number"[^>]*>(.*?)</td>', row)
-    assert numbers == ["1004.0", "+96.0", "1100.0", "1094.0", "+6.00"]
+    assert numbers == ["1004.0", "+96.0", "1100.0", "1094.0", "+6.0"]
     assert "changed: look at it" in row
 
 

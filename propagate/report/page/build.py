@@ -10,6 +10,7 @@ from propagate.engine.record import Record
 from propagate.engine.run import Result
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_words, name_title
 from propagate.report.blend_text import edit_words
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention, changed_girths, notices_of, pieces_of_girth
@@ -29,7 +30,7 @@ from propagate.report.page.tables import (
     opening_facts,
     walk_rows,
 )
-from propagate.report.page.words import clean, in_words, json_text
+from propagate.report.page.words import clean, json_text
 from propagate.report.scene.items import Item, Role, Scene
 from propagate.report.scene.legend import legend_of
 from propagate.report.units import unit_of
@@ -195,7 +196,7 @@ def _notices(
     girths = [
         {
             "grave": False,
-            "where": f"{notice.where} girth",
+            "where": f"{name_title(subject.pattern, notice.where)} girth",
             "text": notice.text,
             "join": "",
             "kind": "",

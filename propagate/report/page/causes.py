@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from propagate.engine.record import Change
+from propagate.pattern.titles import in_words
 from propagate.report.blend_text import edit_words
 from propagate.report.page.subject import Subject
-from propagate.report.page.words import in_words, node_words
+from propagate.report.page.words import node_words
 from propagate.values import dataclass
 
 __all__ = ["Cause", "causes_of_all"]

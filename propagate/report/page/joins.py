@@ -14,9 +14,9 @@ from typing import Any, Literal
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import distance_on_run, folded_mouths, run_length, span_ends
+from propagate.pattern.titles import in_sentence, in_words, name_title
 from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.report.page.subject import State, Subject
-from propagate.report.page.words import in_words, name_title
 from propagate.report.set_text import run_words
 from propagate.values import dataclass
 
@@ -84,7 +84,8 @@ def joins_of(subject: Subject) -> list[Join]:
     joins = []
     for i, join in enumerate(found):
         group = groups.setdefault(join.group, f"j{i}")
-        label, title = (name_title(subject.pattern, name) for name in (join.label, join.name))
+        label = in_sentence(name_title(subject.pattern, join.label))
+        title = in_words(subject.pattern, join.name)
         joins.append(replace(join, id=f"j{i}", group=group, label=label, title=title))
     return joins
 

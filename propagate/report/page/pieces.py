@@ -14,12 +14,12 @@ from propagate.engine.record import PieceChange
 from propagate.errors import PropagateError
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
-from propagate.pattern.titles import in_sentence, piece_title
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.lead_sentence import largest_changes
 from propagate.report.page.drawn import View, view_of, written, written_item
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import in_words, name_title, node_words
+from propagate.report.page.words import node_words
 from propagate.report.scene.change import piece_before
 from propagate.report.scene.items import Dot, Item, Line, Role, Scene, Text, line, text
 from propagate.report.scene.labels import Labels
@@ -34,6 +34,7 @@ __all__ = ["EdgeView", "PieceView", "compose_change", "labels_of", "piece_view"]
 Array = npt.NDArray[np.float64]
 
 _SMALLEST_MM = 0.05
+_BECAME = {"moved": "moved", "reshaped": "changed"}
 _MARKS_MM = 350.0
 """Up to this extent of a piece its marks are as large as on a picture at true scale."""
 _LARGEST_MARKS = 3.0
@@ -158,7 +159,7 @@ def _status(subject: Subject, name: str) -> str:
     if change is None or change.status == "same":
         return f"size {taken}, {STATUS_WORDS[subject.state(name)]}"
     also = "".join(f", with stretches of size {size}," for size in change.also)
-    return f"taken from size {taken}{also} and {change.status}"
+    return f"taken from size {taken}{also} and {_BECAME[change.status]}"
 
 
 def _figures(subject: Subject, name: str) -> Sequence[str]:
@@ -166,7 +167,7 @@ def _figures(subject: Subject, name: str) -> Sequence[str]:
     change = subject.shown_change(name)
     if subject.result is None or change is None:
         return ()
-    return largest_changes(subject.result, name, subject.unit) or (f"{change.status}",)
+    return largest_changes(subject.result, name, subject.unit) or (_BECAME[change.status],)
 
 
 def _said(subject: Subject, name: str, figures: Sequence[str]) -> str:
@@ -217,7 +218,7 @@ def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) 
         found = next((item for item in change.edges if item.edge == edge.name), None)
     if found is None:
         return EdgeView(title, f"{title} {now}", "same", now=now)
-    said = {"same": "same", "moved": "moved"}.get(found.status)
+    said = {"same": "as drawn", "moved": "moved"}.get(found.status)
     grown = unit.difference(found.before_mm, edge.length)
     return EdgeView(
         title=title,

@@ -21,8 +21,8 @@ __all__ = ["STATUS_WORDS", "State", "Subject", "subject_of"]
 State = Literal["changed", "touched", "untouched"]
 STATUS_WORDS: Mapping[State, str] = {
     "changed": "changed",
-    "touched": "looked at, as drawn",
-    "untouched": "not reached",
+    "touched": "as drawn, checked",
+    "untouched": "as drawn",
 }
 
 

@@ -13,11 +13,10 @@ from propagate.engine.rows import OpeningRow, turned
 from propagate.geometry.motion import Motion, fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening
-from propagate.pattern.titles import in_sentence, piece_title
+from propagate.pattern.titles import in_sentence, name_title, piece_title
 from propagate.report.page.drawn import View, written
 from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
-from propagate.report.page.words import name_title
 from propagate.report.scene.items import Area, Dot, Line, Role, Scene, areas_of, arrow_head, line
 from propagate.report.scene.piece import grain_up
 from propagate.values import dataclass

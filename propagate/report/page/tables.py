@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from propagate.engine import rows as record_rows
-from propagate.engine.rows import Check, OpeningRow
+from propagate.engine.rows import Check, OpeningRow, turned
+from propagate.pattern.titles import in_sentence, in_words, name_title
 from propagate.report.check_words import words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
-from propagate.report.page.words import in_words, name_title
 from propagate.values import dataclass
 
 __all__ = [
@@ -88,7 +88,7 @@ def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
     off = abs(check.difference)
     return WalkRow(
         kind=words.one,
-        name=name_title(subject.pattern, check.name),
+        name=in_words(subject.pattern, check.name),
         what=in_words(subject.pattern, check.what),
         first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),
         second=f"{check.second:.0f}°" if angle else unit.length(check.second, 1),
@@ -135,14 +135,14 @@ def opening_facts(subject: Subject) -> list[Facts]:
             ("Size", row.size),
             ("Length before", unit.said(row.before_mm)),
             ("Length now", f"{unit.said(row.after_mm)} ({change})"),
-            ("Swing", degrees(row.swing_deg)),
+            ("Turned by", turned(row.swing_deg)),
             ("Its far end moved by", unit.said(row.moved_mm)),
         ]
         if abs(row.slid_mm) > _SMALL_MM:
             pairs.append(("Slid along the top by", unit.said(row.slid_mm)))
         gap = max(abs(row.across_gap_mm), abs(row.side_gap_mm))
         pairs.append(("Its ends lie off their lines by", f"{unit.length(gap, 1)} {unit.name}"))
-        title = name_title(subject.pattern, row.opening)
+        title = in_sentence(name_title(subject.pattern, row.opening))
         found.append(Facts(f"o{len(found)}", title, pairs, row))
     return found
 
@@ -184,17 +184,17 @@ def _girth(
         body = subject.pattern.chart.get(chart, {}).get(subject.size)
     # One row, one measuring: the record has it from before the set was written and read again.
     found = check.second if row is None else row.found_mm
-    ease = None if body is None else found - body
+    ease = None if body is None else unit.difference(body, found)
     return GirthRow(
-        name=name_title(subject.pattern, check.name),
-        where=check.what,
+        name=in_words(subject.pattern, check.name),
+        where=in_words(subject.pattern, check.what),
         size=row.size if row is not None else subject.size,
         wanted=unit.length(row.wanted_mm) if row is not None else "",
         body="" if body is None else unit.length(body),
-        ease="" if ease is None else unit.change(ease),
+        ease=ease or "",
         found=unit.length(found),
-        off=unit.small(row.difference_mm) if row is not None else "",
-        verdict=_girth_verdict(row, ease, subject),
+        off=unit.difference(row.wanted_mm, found) if row is not None else "",
+        verdict=_girth_verdict(row, None if body is None else found - body, subject),
         body_share=100.0 * min(body or found, found) / largest,
         whole_share=100.0 * found / largest,
     )
@@ -208,7 +208,7 @@ def _girth_verdict(row: record_rows.GirthRow | None, ease: float | None, subject
     if row is not None:
         return "as wanted" if row.ok else "not as wanted"
     if subject.record is not None:
-        return "not reached"
+        return "as drawn"
     return "" if ease is None else "room for the body"
 
 

@@ -7,15 +7,13 @@ import unicodedata
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, piece_title, readable
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 
 __all__ = [
     "clean",
     "cut_short",
     "fitted",
-    "in_words",
     "json_text",
-    "name_title",
     "node_words",
     "wide",
 ]
@@ -73,16 +71,6 @@ def json_text(value: Any) -> str:
     """JSON that can stand inside a page: no ``<``, ``>`` or ``&`` is left in it."""
     text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
-def name_title(_pattern: PatternSet, name: str, _of: str = "") -> str:
-    """What an edge, a landmark, a level or a relation is called; `_of` is the piece it is on."""
-    return readable(name)
-
-
-def in_words(_pattern: PatternSet, text: str) -> str:
-    """A sentence in which names of the set are said by their titles."""
-    return text
 
 
 def node_words(pattern: PatternSet, node: str) -> str:

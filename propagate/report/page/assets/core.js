@@ -20,16 +20,12 @@ function drawn(name, attributes = {}) {
   return made;
 }
 
-// A length in the page's unit; a difference gets a sign, none for nothing.
+// A length in the page's unit; no sign for nothing.
 function inUnit(mm, more = 0) {
   const text = (mm / data.mm).toFixed(data.decimals + more);
   return /^-[0.]*$/.test(text) ? text.slice(1) : text;
 }
 const said = (mm, more = 0) => `${inUnit(mm, more)} ${data.unit}`;
-function signed(mm, more = 1) {
-  const text = inUnit(mm, more);
-  return mm > 0 && /[1-9]/.test(text) ? `+${text}` : text;
-}
 
 // Points of a path that the page wrote: moves and lines, relative, perhaps closed.
 function pointsOf(d) {
