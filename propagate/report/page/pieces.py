@@ -19,7 +19,7 @@ from propagate.report.blend_text import size_taken
 from propagate.report.lead_sentence import largest_changes
 from propagate.report.page.drawn import View, view_of, written, written_item
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import node_words
+from propagate.report.page.words import node_words, wide
 from propagate.report.scene.change import piece_before
 from propagate.report.scene.items import Dot, Item, Line, Role, Scene, Text, line, text
 from propagate.report.scene.labels import Labels
@@ -29,7 +29,7 @@ from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
-__all__ = ["EdgeView", "PieceView", "compose_change", "labels_of", "piece_view"]
+__all__ = ["LETTER_PX", "EdgeView", "PieceView", "compose_change", "labels_of", "piece_view"]
 
 Array = npt.NDArray[np.float64]
 
@@ -252,9 +252,9 @@ def labels_of(view: PieceView, scale: float) -> Markup:
 
     What has no room gets no place; the script finds another at every scale.
     """
-    size = LETTER_PX / scale
     seams = [item for item in view.scene.of(Role.SEAM) if isinstance(item, Line)]
-    labels, spots = Labels(view.scene), dict[int, Text]()
+    labels = Labels(view.scene, lambda words, size, **_: wide(words, size))
+    size, spots = LETTER_PX / scale, dict[int, Text]()
     for i in sorted(range(len(seams)), key=lambda i: -view.lengths[i]):
         label = text((0.0, 0.0), view.edges[i].label, size)
         if labels.along(seams[i].points, label, within=True):
