@@ -550,15 +550,16 @@ def test_nothing_wide_stays_empty_beside_a_piece(open_page: Open) -> None:
     page = open_page(height=800).page
     for width in (1280, 1920):
         page.set_viewport_size({"width": width, "height": 800})
-        tops = page.evaluate(
-            """() => ["#garment", "#pieces"].map((id) => {
-                const box = document.querySelector(id).getBoundingClientRect();
-                return [box.left, box.top, box.bottom];
+        sides = page.evaluate(
+            """() => ["#garment > .as-list", ".piece.is-shown .drawing"].map((last) => {
+                const node = document.querySelector(last), end = node.getBoundingClientRect();
+                const side = node.closest("section").getBoundingClientRect();
+                return [side.left, side.top, end.bottom - side.top];
             })"""
         )
-        assert tops[0][0] < tops[1][0]
-        assert tops[0][1] == tops[1][1]
-        tall = [bottom - top for _, top, bottom in tops]
+        assert sides[0][0] < sides[1][0]
+        assert sides[0][1] == sides[1][1]
+        tall = [side[2] for side in sides]
         assert min(tall) > 0.8 * max(tall), width
 
 
