@@ -221,7 +221,7 @@ def test_it_is_saved_told_drawn_and_written_down(tmp_path: Path) -> None:
     assert "back.waist" not in {str(s) for s in free_spans(again.pattern).get("back", ())}
     assert "front.waist" in {str(s) for s in free_spans(again.pattern)["front"]}
     assert propagate.draw(again, "elastic").startswith("<svg")
-    assert "elastic.long | back.waist" in report_page(again)
+    assert "long of elastic | waist of back" in report_page(again)
     sheet = BytesIO()
     write_sheet(again, work_sheet(again), sheet, paper_of("a4"))
     assert sheet.getvalue().startswith(b"%PDF")

@@ -128,7 +128,7 @@ def test_a_result_is_saved_drawn_told_and_printed(edit: propagate.Result, tmp_pa
     schema = files("propagate.io").joinpath("schema", "record.schema.json")
     jsonschema.validate(record, json.loads(schema.read_text("utf-8")))
     page = report_page(again)
-    assert "back_pocket" in page
+    assert "back pocket" in page
     assert propagate.draw(again, "back").startswith("<svg")
     sheet = BytesIO()
     write_sheet(again, work_sheet(again), sheet, paper_of("a4"))
