@@ -14,7 +14,7 @@ from propagate.report.blend_text import between_words
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import changed_girths
-from propagate.report.trued_text import trued_in_sizes
+from propagate.report.trued_text import changed_corners, corners_in_sizes, trued_in_sizes
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["revised_lines", "revised_plain"]
@@ -59,6 +59,11 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
     if trued:
         lines += heading("corners that were trued")
         for text in trued:
+            lines += sentence(in_words(found.pattern, text), 2, 4, clip=True)
+    left = corners_in_sizes(found.records, found.pattern, found.pattern.base)
+    if left:
+        lines += heading("corners that do not run on smoothly")
+        for text in left:
             lines += sentence(in_words(found.pattern, text), 2, 4, clip=True)
     lines += heading("what followed")
     lines += _followers(found, unit)
@@ -283,6 +288,11 @@ def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
         "edges": [as_plain(edge) for edge in found.edges],
         "marks": marks,
         "darts": darts,
+        "corners": [
+            {"size": size, "seam": row.name, "end": row.end, "degrees": as_plain(row.first)}
+            for size, record in found.records.items()
+            for row in changed_corners(record, found.pattern)
+        ],
         "notices": {size: as_plain(items) for size, items in found.notices.items()},
         "records": {size: as_plain(record) for size, record in records.items()},
     }

@@ -15,6 +15,7 @@ from propagate import Amount
 from propagate.engine.revise import revise
 from propagate.engine.run import Result
 from propagate.pattern.model import Edge, Piece
+from propagate.report.revise_text import revised_lines, revised_plain
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.worksheet.value import Step, WorkSheet
 from tests.shared import blended, demo, main_job
@@ -27,6 +28,11 @@ def step(sheet: WorkSheet, title: str) -> Step:
 
 def wider(by: float, dip: float) -> Result:
     """The skirt's front in the base size, wider at the flank and deeper at the foot."""
+    found = wider_revised(by, dip)
+    return Result(found.pattern, found.records[found.pattern.base])
+
+
+def wider_revised(by: float, dip: float) -> propagate.Revised:
     skirt = demo("scoop_skirt")
     front = skirt.sized("skirt_front", skirt.base)
     flank, foot = front.edge("flank"), front.edge("foot")
@@ -41,8 +47,7 @@ def wider(by: float, dip: float) -> Result:
     new = {"flank": bowed, "foot": sunk}
     edges = tuple(Edge(e.name, new.get(e.name, e.points)) for e in front.edges)
     sent = Piece("skirt_front", {skirt.base: replace(front, edges=edges)})
-    found = revise(skirt, {"skirt_front": sent}, follow="shape")
-    return Result(found.pattern, found.records[skirt.base])
+    return revise(skirt, {"skirt_front": sent}, follow="shape")
 
 
 def test_checks_that_cannot_agree_are_told_apart() -> None:
@@ -142,10 +147,39 @@ def test_a_corner_made_on_purpose_is_not_smoothed_away() -> None:
     assert "smoothly" not in said and "dips" not in said
 
 
+def test_a_corner_that_a_revision_made_is_told_in_the_terminal_and_as_json() -> None:
+    """Angles between straight lines that begin the edges, the back's foot being square."""
+    found = wider_revised(6.0, 10.0)
+    text = " ".join(" ".join(revised_lines(found)).split())
+    told = {row["size"]: row["degrees"] for row in revised_plain(found)["corners"]}
+    assert set(told) == set(found.records)
+    for size, degrees in told.items():
+        front, back = (found.pattern.sized(n, size) for n in ("skirt_front", "skirt_back"))
+        sums = sum(inner_angle(piece, "flank", "foot") for piece in (front, back))
+        assert degrees == pytest.approx(sums, abs=1.5)
+    assert f"= {told[found.pattern.base]:.1f}°, straight would be 180.0°" in text
+    assert "as well in every other size" in text
+
+
+def inner_angle(piece: propagate.SizedPiece, first: str, second: str) -> float:
+    """The angle of a corner between the first two millimetres of two edges, degrees."""
+    lines = [shapely.LineString(piece.edge(name).points) for name in (first, second)]
+    meet = min((one.distance(shapely.Point(two.coords[i])), i, two.coords[i])
+               for one, two in (lines, lines[::-1]) for i in (0, -1))[2]  # fmt: skip
+    ways = []
+    for line in lines:
+        line = line if line.coords[0] == meet else line.reverse()
+        end = line.interpolate(2.0)
+        ways.append(complex(end.x - meet[0], end.y - meet[1]))
+    return float(abs(np.degrees(np.angle(ways[0] / ways[1]))))
+
+
 def test_a_piece_that_only_lies_turned_keeps_its_outline() -> None:
     """A pocket bag that follows its seam, as the front of a skirt is taken in at the waist."""
     skirt = demo("lined_skirt")
-    edit = propagate.TakeIn("front.side", by=Amount(mm=3.0), at="waist", to=("hip",), both=True)
+    edit = propagate.TakeIn(
+        edge="front.side", by=Amount(mm=3.0), at="waist", to=("hip",), both=True
+    )
     result = propagate.run(skirt, edit)
     sheet = sheet_of(result)
     kept = step(sheet, "Keep Back pocket bag")
