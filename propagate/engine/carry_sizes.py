@@ -109,7 +109,7 @@ def _moved(mine: Edge, points: Array, moves: Array) -> Edge:
     if still.all():
         return mine
     placed = np.where(still[:, None], points, rounded(points + moves))
-    turns = {_vertex(points, mine.points[turn]) for turn in mine.turns}
+    turns = {int(np.hypot(*(points - mine.points[turn]).T).argmin()) for turn in mine.turns}
     keep = _distinct(placed, turns)
     return Edge(mine.name, placed[keep], tuple(i for i, k in enumerate(keep) if k in turns))
 
@@ -131,11 +131,6 @@ def _distinct(points: Array, turns: set[int]) -> list[int]:
 
 def _same(points: Array, i: int, j: int) -> bool:
     return bool(np.hypot(*(points[i] - points[j])) <= RESTS_MM)
-
-
-def _vertex(points: Array, point: Array) -> int:
-    """Index of the vertex nearest to a point."""
-    return int(np.hypot(*(points - point).T).argmin())
 
 
 def _corner_moves(

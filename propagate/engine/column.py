@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from propagate.engine.job import Job
 from propagate.engine.state import State
 from propagate.engine.welts.sizes import welts_in_size
 from propagate.pattern.ease_on_run import relations_in_size
@@ -75,16 +74,12 @@ def column_of(state: State, said: Relations) -> PatternSet:
     """The set that holds the resulting size alone, joined as the set says it."""
     pattern, job = state.pattern, state.job
     pieces = ColumnPieces(pattern.pieces, job.name, state.pieces, state.taken, job.size)
+    # body measurements of the resulting size: each level's from the size it was given
     return replace(
         pattern,
         sizes=(job.name,),
         base=job.name,
         pieces=pieces,
         relations=welts_in_size(relations_in_size(said, state.size_of), state),
-        chart=_chart(job),
+        chart={row: {job.name: values[job.at(row)]} for row, values in job.pattern.chart.items()},
     )
-
-
-def _chart(job: Job) -> dict[str, dict[str, float]]:
-    """Body measurements of the resulting size: each level's from the size it was given."""
-    return {row: {job.name: values[job.at(row)]} for row, values in job.pattern.chart.items()}

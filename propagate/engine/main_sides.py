@@ -63,7 +63,18 @@ def main_sides(
         That of the plan's seam first, then by the name of the seam.
     """
     sewn = _sewn(pattern, plan)
-    sides = _sides(plan, sewn)
+    named = {silhouette_node(main.silhouette, main.side) for main in plan.mains}
+    mates = {(a, b) for _, *nodes in sewn for a, b in (nodes, nodes[::-1])}
+    found: dict[str, MainSide] = {}
+    for main in plan.mains:
+        ends = (main.side, main.centre)
+        nodes = [silhouette_node(main.silhouette, edge) for edge in ends]
+        two_sided = all(any((node, side) in mates for side in named) for node in nodes)
+        both = (main, other_side(main)) if two_sided else (main,)
+        for one in both:
+            side = MainSide(one, two_sided)
+            found.setdefault(side.node, side)
+    sides = list(found.values())
     first = [node for seam, *nodes in sewn if seam.name == plan.seam for node in nodes]
     seam = pattern.relations.seams.get(plan.seam)
     if not set(first) <= {side.node for side in sides} or not first:
@@ -108,21 +119,6 @@ def _sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
 def _node_of(pattern: PatternSet, run: Run) -> str | None:
     nodes = run_nodes(pattern, run)
     return nodes[0] if len(nodes) == 1 else None
-
-
-def _sides(plan: BlendPlan, sewn: Sequence[_Sewn]) -> list[MainSide]:
-    named = {silhouette_node(main.silhouette, main.side) for main in plan.mains}
-    mates = {(a, b) for _, *nodes in sewn for a, b in (nodes, nodes[::-1])}
-    found: dict[str, MainSide] = {}
-    for main in plan.mains:
-        ends = (main.side, main.centre)
-        nodes = [silhouette_node(main.silhouette, edge) for edge in ends]
-        two_sided = all(any((node, side) in mates for side in named) for node in nodes)
-        both = (main, other_side(main)) if two_sided else (main,)
-        for one in both:
-            side = MainSide(one, two_sided)
-            found.setdefault(side.node, side)
-    return list(found.values())
 
 
 def _pairs(sides: Sequence[MainSide], sewn: Sequence[_Sewn]) -> list[SidePair]:

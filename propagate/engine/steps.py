@@ -43,7 +43,15 @@ def steps_of_work(pattern: PatternSet, changed: Iterable[str]) -> list[Step]:
 def _steps(pattern: PatternSet, order: Sequence[RelationNode]) -> list[Step]:
     groups = _groups(pattern, order)
     graph = _step_graph(pattern, order, groups)
-    merged = _rings(graph)
+    # steps of seams that go round in a ring, each to the one step that they become
+    import networkx as nx  # takes longer to load than most edits take
+
+    seams = graph.subgraph([step for step in graph if step[0][0] == "seam"])
+    merged: dict[Step, Step] = {}
+    for ring in nx.strongly_connected_components(seams):
+        if len(ring) > 1:
+            whole = tuple(sorted(node for step in ring for node in step))
+            merged.update(dict.fromkeys(ring, whole))
     if merged:
         groups = {node: merged.get(step, step) for node, step in groups.items()}
         graph = _step_graph(pattern, order, groups)
@@ -159,16 +167,3 @@ def _seated_first(
             for span in pattern.relations.seams[node[1]].lead:
                 if span.piece in layers:
                     yield layers[span.piece], node
-
-
-def _rings(graph: nx.DiGraph) -> dict[Step, Step]:
-    """Steps of seams that go round in a ring, each to the one step that they become."""
-    import networkx as nx  # takes longer to load than most edits take
-
-    seams = graph.subgraph([step for step in graph if step[0][0] == "seam"])
-    found: dict[Step, Step] = {}
-    for ring in nx.strongly_connected_components(seams):
-        if len(ring) > 1:
-            whole = tuple(sorted(node for step in ring for node in step))
-            found.update(dict.fromkeys(ring, whole))
-    return found

@@ -12,7 +12,6 @@ import numpy.typing as npt
 from propagate.geometry.polyline import locate_all, sampled
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Seam
 from propagate.pattern.strips import Sides, sides_of_strip
 from propagate.values import dataclass
 
@@ -66,7 +65,13 @@ def strip_of(pattern: PatternSet, name: str) -> StripFound | None:
 
 def _found(pattern: PatternSet, name: str) -> StripFound | None:
     info, piece = pattern.info.get(name), pattern.sized(name, pattern.base)
-    seams = _followed(pattern, name)
+    # seams that match the piece to a lead
+    seams = [
+        seam
+        for seam in pattern.relations.seams.values()
+        if not (seam.check or seam.mirror or seam.fixed)
+        and any(span.piece == name for span in seam.follow)
+    ]
     sewn = {span.edge for seam in seams for span in seam.follow if span.piece == name}
     if info is not None and info.strip is not None:
         sides = sides_of_strip(piece.edge_names, info.strip)
@@ -75,7 +80,12 @@ def _found(pattern: PatternSet, name: str) -> StripFound | None:
         return None
     if name in _recut(pattern):
         return None
-    used = _sewn(pattern, name)
+    # edges of a piece that a seam or a band joins to another
+    relations = pattern.relations
+    runs = [r for seam in relations.seams.values() if not (seam.check or seam.mirror)
+            for r in (seam.lead, seam.follow)]  # fmt: skip
+    runs += [zone.run for band in relations.bands.values() for zone in band.zones]
+    used = {span.edge for run in runs for span in run if span.piece == name}
     for i, j, widths in _long_pairs(piece):
         pair = (piece.edges[i].name,), (piece.edges[j].name,)
         both = {*pair[0], *pair[1]}
@@ -83,15 +93,6 @@ def _found(pattern: PatternSet, name: str) -> StripFound | None:
             width = float(widths.min()), float(widths.max())
             return StripFound(*_near_first(piece, pair, sewn), width)
     return None
-
-
-def _sewn(pattern: PatternSet, name: str) -> set[str]:
-    """Edges of a piece that a seam or a band joins to another."""
-    relations = pattern.relations
-    runs = [r for seam in relations.seams.values() if not (seam.check or seam.mirror)
-            for r in (seam.lead, seam.follow)]  # fmt: skip
-    runs += [zone.run for band in relations.bands.values() for zone in band.zones]
-    return {span.edge for run in runs for span in run if span.piece == name}
 
 
 def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:
@@ -102,16 +103,6 @@ def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:
         return sides if follows[0] else (second, first)
     sizes = [sum(piece.edge(name).length for name in side) for side in sides]
     return sides if sizes[0] >= sizes[1] else (second, first)
-
-
-def _followed(pattern: PatternSet, name: str) -> list[Seam]:
-    """Seams that match the piece to a lead."""
-    return [
-        seam
-        for seam in pattern.relations.seams.values()
-        if not (seam.check or seam.mirror or seam.fixed)
-        and any(span.piece == name for span in seam.follow)
-    ]
 
 
 def _recut(pattern: PatternSet) -> set[str]:

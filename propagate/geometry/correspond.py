@@ -112,7 +112,15 @@ def redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) 
     pairs = _stayed(was, now)
     arcs = arc_lengths(was), arc_lengths(now)
     plain = set(_plain(was, _with_ends(was, turns[0])).tolist())
-    _open_ends(pairs, arcs, plain)
+    # let a moved end be reached over a stretch, not over the last chord, of a dense line
+    for end in (0, -1):
+        inner = 1 if end == 0 else -2
+        while len(pairs) > 2 and pairs[inner][0] not in plain:
+            steps = [abs(pairs[inner][k] - pairs[end][k]) for k in (0, 1)]
+            ways = [abs(arcs[k][pairs[inner][k]] - arcs[k][pairs[end][k]]) for k in (0, 1)]
+            if steps[0] == steps[1] or min(ways) >= FADE_MM:
+                break
+            del pairs[inner]
     whole: list[Knots] = []
     for (i, j), (k, m) in pairwise(pairs):
         own = [t - i for t in turns[0] if i < t < k], [t - j for t in turns[1] if j < t < m]
@@ -140,18 +148,6 @@ def _stayed(was: Array, now: Array) -> list[tuple[int, int]]:
             pairs.append((i, j))
             last = j
     return [*pairs, (len(was) - 1, len(now) - 1)]
-
-
-def _open_ends(pairs: list[tuple[int, int]], arcs: tuple[Array, Array], plain: set[int]) -> None:
-    """Let a moved end be reached over a stretch, not over the last chord, of a dense line."""
-    for end in (0, -1):
-        inner = 1 if end == 0 else -2
-        while len(pairs) > 2 and pairs[inner][0] not in plain:
-            steps = [abs(pairs[inner][k] - pairs[end][k]) for k in (0, 1)]
-            ways = [abs(arcs[k][pairs[inner][k]] - arcs[k][pairs[end][k]]) for k in (0, 1)]
-            if steps[0] == steps[1] or min(ways) >= FADE_MM:
-                break
-            del pairs[inner]
 
 
 def without_noise(moves: Array) -> Array:

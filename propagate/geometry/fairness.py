@@ -49,7 +49,13 @@ class Fairness:
     @cached_property
     def turn_deg(self) -> float:
         """Total turn from the tangent at the start to that at the end, degrees."""
-        return _turn(self.line)
+        # turn from the tangent at the start to that at the end, degrees
+        points = self.line
+        _, angles = chord_angles(points)
+        first = angles[0] - end_direction(points, "start")
+        last = end_direction(points, "end") - angles[-1]
+        ends = np.angle(np.exp(1j * first)) + np.angle(np.exp(1j * last))
+        return float(np.degrees(angles[-1] - angles[0] + ends))
 
     @property
     def smallest_radius(self) -> float:
@@ -89,15 +95,6 @@ def _thinned(points: Array) -> Array:
     if len(rows) > 1 and places[-1] - places[rows[-1]] < FINEST_MM:
         rows.pop()
     return points[[*rows, last]]
-
-
-def _turn(points: Array) -> float:
-    """Turn from the tangent at the start to that at the end, degrees."""
-    _, angles = chord_angles(points)
-    first = angles[0] - end_direction(points, "start")
-    last = end_direction(points, "end") - angles[-1]
-    ends = np.angle(np.exp(1j * first)) + np.angle(np.exp(1j * last))
-    return float(np.degrees(angles[-1] - angles[0] + ends))
 
 
 def fairness(points: Array, *, step: float = 10.0) -> Fairness:

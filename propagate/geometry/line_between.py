@@ -68,7 +68,10 @@ def line_between(
         dense, corners = (np.interp(at, other, own) for at in _places_of(b, turns[1]))
     else:
         dense, corners = _places_of(a, turns[0])
-    at = _all_of(dense, own)
+    # ascending places: every knot, and the vertices that do not lie on one
+    right = np.searchsorted(own, dense).clip(1, len(own) - 1)
+    gaps = np.minimum(np.abs(dense - own[right]), np.abs(dense - own[right - 1]))
+    at = np.union1d(dense[gaps > RESTS_MM], own)
     points = (1.0 - share) * _smooth_points(a, at)
     points += share * _smooth_points(b, np.interp(at, own, other))
     return points, tuple(int(np.abs(at - corner).argmin()) for corner in corners)
@@ -143,10 +146,3 @@ def _with_places(knots: Knots, places: tuple[Sequence[float], Sequence[float]]) 
         if after and pairs[after - 1][1] < there < pairs[after][1]:
             pairs.insert(after, (here, there))
     return np.array([x for x, _ in pairs]), np.array([y for _, y in pairs])
-
-
-def _all_of(dense: Array, knots: Array) -> Array:
-    """Ascending places: every knot, and the vertices that do not lie on one."""
-    right = np.searchsorted(knots, dense).clip(1, len(knots) - 1)
-    gaps = np.minimum(np.abs(dense - knots[right]), np.abs(dense - knots[right - 1]))
-    return np.union1d(dense[gaps > RESTS_MM], knots)

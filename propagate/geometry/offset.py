@@ -270,18 +270,7 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
     ring = ring if signed_area(ring) > 0.0 else ring[::-1]
     points = distinct(ring)[:-1]
     middles = shapely.points((points + np.roll(points, -1, axis=0)) / 2.0)
-    owners = _nearest_band(middles, bands)
-    points, owners = _without_idle(points, owners)
-    first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
-    shift = -int(first[0]) if len(first) else 0
-    points, owners = np.roll(points, shift, axis=0), np.roll(owners, shift)
-    points.setflags(write=False)
-    owners.setflags(write=False)
-    return OffsetOutline(points, owners)
-
-
-def _nearest_band(middles: Sequence[shapely.Point], bands: Sequence[_Band]) -> Indices:
-    """Which band each point lies on: the first of those that are equally near."""
+    # which band each point lies on: the first of those that are equally near
     walls = []
     for band in bands:
         # The ends of a band show where it is wider than its neighbour; where it is not,
@@ -292,7 +281,14 @@ def _nearest_band(middles: Sequence[shapely.Point], bands: Sequence[_Band]) -> I
     wall, off_wall = _nearest(middles, walls)
     off_wall = off_wall + SAME_POINT_MM
     on_wall = (off_wall < off_line) | ((off_wall == off_line) & (wall < line))
-    return np.where(on_wall, wall, line)
+    owners = np.where(on_wall, wall, line)
+    points, owners = _without_idle(points, owners)
+    first = np.flatnonzero((owners == 0) & (np.roll(owners, 1) != 0))
+    shift = -int(first[0]) if len(first) else 0
+    points, owners = np.roll(points, shift, axis=0), np.roll(owners, shift)
+    points.setflags(write=False)
+    owners.setflags(write=False)
+    return OffsetOutline(points, owners)
 
 
 def _nearest(

@@ -34,7 +34,14 @@ def run_on(points: Array, by: float) -> Array:
         From the last point on.  The bend is that of the circle through three points of the last
         40 mm, the smooth part of them.
     """
-    start, curve = _last_curve(points)
+    # the last point, and the smooth stretch at the end of a polyline
+    arc = arc_lengths(points)
+    delta = np.diff(points, axis=0)
+    angles = np.arctan2(delta[:, 1], delta[:, 0])
+    turns = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
+    corners = np.flatnonzero(turns > _CORNER) + 1
+    begin = max(float(arc[-1]) - _WINDOW_MM, float(arc[corners[-1]]) if len(corners) else 0.0)
+    start, curve = points[-1], between(points, begin, float(arc[-1]))
     along = curve[-1] - curve[-2]
     along = along / np.hypot(*along)
     if len(curve) == 2 or is_straight(curve):
@@ -49,17 +56,6 @@ def run_on(points: Array, by: float) -> Array:
     x = (np.sin(turned + bend * at) - np.sin(turned)) / bend
     y = (np.cos(turned) - np.cos(turned + bend * at)) / bend
     return np.asarray(start + np.column_stack([x, y]))
-
-
-def _last_curve(points: Array) -> tuple[Array, Array]:
-    """The last point, and the smooth stretch at the end of a polyline."""
-    arc = arc_lengths(points)
-    delta = np.diff(points, axis=0)
-    angles = np.arctan2(delta[:, 1], delta[:, 0])
-    turns = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
-    corners = np.flatnonzero(turns > _CORNER) + 1
-    begin = max(float(arc[-1]) - _WINDOW_MM, float(arc[corners[-1]]) if len(corners) else 0.0)
-    return points[-1], between(points, begin, float(arc[-1]))
 
 
 def _circle(curve: Array) -> tuple[float, float]:

@@ -124,7 +124,12 @@ def region_of(
             way = _way_along(where, i, names, rows, lines)
             beside = replace(line, width=-out if (way < 0.0) != derived.face_down else out)
             lines = (*lines[:i], beside, *lines[i + 1 :])
-    return Region(where, taped, lines, _corners(where, names, rows, lines))
+    return Region(
+        where,
+        taped,
+        lines,
+        tuple(_corner_at(where, i, names, rows, lines) for i in range(len(names))),
+    )
 
 
 def _way_along(
@@ -150,15 +155,6 @@ def _way_along(
         )
     long = line.run_on(_SLACK_MM + _SHORT_MM, base=True)
     return locate(long, ends[1])[0] - locate(long, ends[0])[0]
-
-
-def _corners(
-    where: str,
-    names: Sequence[str],
-    rows: Sequence[DerivedEdge | None],
-    lines: Sequence[MainLine | None],
-) -> tuple[Array | None, ...]:
-    return tuple(_corner_at(where, i, names, rows, lines) for i in range(len(names)))
 
 
 def _corner_at(

@@ -51,7 +51,9 @@ def blend_measures(
     girths : sequence of GirthRow
         The girths of the result, as the record tells them.
     """
-    corners = _corner_sums(state, blended, top)
+    corners = tuple(
+        _corner_sum(state, blended, pair, top) for pair in (blended.pairs if blended.sides else ())
+    )
     rows = [row for side in blended.sides for row in _fairness_rows(state, blended, side)]
     for row in girths if blended.sides else ():
         if not row.ok:
@@ -61,7 +63,9 @@ def blend_measures(
                 f"size {row.size}; a hold below its level gives it away",
                 about=("girth off",),
             )
-    return Measures(corners=corners, fairness=tuple(rows), match=_match(state, blended))
+    # how far the sides of the first seam were apart, and how alike they are
+    found = [_match_of(state, blended, pair) for pair in (blended.pairs if blended.sides else ())]
+    return Measures(corners=corners, fairness=tuple(rows), match=found[0] if found else None)
 
 
 def girth_sizes(pattern: PatternSet, chosen: Resolved) -> dict[str, str]:
@@ -83,12 +87,6 @@ def _corner_now(edited: Edited, across: str, side: str) -> float:
     out = top if np.abs(top[-1] - up[-1]).max() < 1e-6 else top[::-1]
     gap = end_direction(up, "end") - end_direction(out, "end")
     return float(np.degrees(abs(np.arctan2(np.sin(gap), np.cos(gap)))))
-
-
-def _corner_sums(state: State, blended: Blended, top: str) -> tuple[TopCorners, ...]:
-    return tuple(
-        _corner_sum(state, blended, pair, top) for pair in (blended.pairs if blended.sides else ())
-    )
 
 
 def _corner_sum(state: State, blended: Blended, pair: SidePair, top: str) -> TopCorners:
@@ -218,12 +216,6 @@ def _bends_back(kept: Array, drawn: Array) -> bool:
     lean = np.arctan2(chord[1], chord[0]) - end_direction(kept, "end")
     lean = float(np.degrees(np.arctan2(np.sin(lean), np.cos(lean))))
     return bend * lean < 0
-
-
-def _match(state: State, blended: Blended) -> Match | None:
-    """How far the sides of the first seam were apart, and how alike they are."""
-    found = [_match_of(state, blended, pair) for pair in (blended.pairs if blended.sides else ())]
-    return found[0] if found else None
 
 
 def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:

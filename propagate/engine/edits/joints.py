@@ -180,9 +180,17 @@ class Truing:
 
     def drawn(self, job: Job, said: str, words: dict[str, object]) -> Drawn:
         """What the bends draw; with each corner's row of the record."""
+        # the bent edges of every outline
+        bent = list(self.bends.values())
+        found: dict[str, tuple[EdgeOfSet, Moved]] = {}
+        for of, ends in bent:
+            edge, stretches = bend_edge(of.edge, ends)
+            known = found[of.owner][1] if of.owner in found else Moved({}, {})
+            new = Moved({**known.edges, edge.name: edge}, {**known.stretches, edge.name: stretches})
+            found[of.owner] = (of, new)
         drawn = drawn_edges(
             job,
-            _moved(list(self.bends.values())),
+            list(found.values()),
             said,
             {**words, "corners": self.rows},
             lambda _: "trued across its seams",
@@ -254,14 +262,3 @@ def _shift(of: EdgeOfSet, end: End, bend: Bend) -> float:
     """How far a bend takes a line from where it was, at most, mm."""
     new, _ = bend_edge(of.edge, {end: bend})
     return float(locate_all(of.edge.points, new.points)[1].max())
-
-
-def _moved(bent: Sequence[tuple[EdgeOfSet, Mapping[End, Bend]]]) -> list[tuple[EdgeOfSet, Moved]]:
-    """The bent edges of every outline."""
-    found: dict[str, tuple[EdgeOfSet, Moved]] = {}
-    for of, ends in bent:
-        edge, stretches = bend_edge(of.edge, ends)
-        known = found[of.owner][1] if of.owner in found else Moved({}, {})
-        new = Moved({**known.edges, edge.name: edge}, {**known.stretches, edge.name: stretches})
-        found[of.owner] = (of, new)
-    return list(found.values())

@@ -283,19 +283,14 @@ def smooth_joints(setting: Setting, name: str) -> tuple[frozenset[int], frozense
             curved = not any(is_straight(piece.edge(span.edge).points) for span, _ in here)
             if curved and _is_smooth(piece, here):
                 found.add(node)
-    ends = _ends_of_asks(setting)
-    return frozenset(n.edge for n in found), frozenset(n.edge for n in found - ends)
-
-
-def _ends_of_asks(setting: Setting) -> set[Node]:
-    found = set()
+    ends: set[Node] = set()
     for ask in setting.asks:
         for run in (ask.seam.follow, ask.seam.lead if ask.wanted is None else ()):
             if run and run[0].piece in setting.pieces:
-                found.add(setting.node(run[0], run[0].begin))
+                ends.add(setting.node(run[0], run[0].begin))
             if run and run[-1].piece in setting.pieces:
-                found.add(setting.node(run[-1], run[-1].end))
-    return found
+                ends.add(setting.node(run[-1], run[-1].end))
+    return frozenset(n.edge for n in found), frozenset(n.edge for n in found - ends)
 
 
 def _is_smooth(piece: SizedPiece, spans: Sequence[tuple[Span, End]]) -> bool:

@@ -79,7 +79,7 @@ def _walked(state: State, seat: Seat, ride: str, partner: str) -> float | None:
     far = other.edge(placed.edge)
     own = seat.edited.edge(ride)
     top_is_start = _top_is_start(seat.edited, ride, seat.opening.across)
-    other_top_is_start = _touches_changed_corner(other, placed.edge)
+    other_top_is_start = not other.stretches[placed.edge][0].kept
     from_top = placed.distance if other_top_is_start else far.length - placed.distance
     return from_top if top_is_start else own.length - from_top
 
@@ -89,11 +89,6 @@ def _top_is_start(edited: Edited, edge: str, across: str) -> bool:
     return bool(
         (np.abs(edited.edge(across).points[[0, -1]] - start).max(axis=1) <= SAME_POINT_MM).any()
     )
-
-
-def _touches_changed_corner(edited: Edited, edge: str) -> bool:
-    """Whether an edge starts at its upper corner: where its stretch is not kept."""
-    return not edited.stretches[edge][0].kept
 
 
 def _inside(piece: SizedPiece, middle: Array, direction: Array, half: float) -> float:

@@ -147,14 +147,13 @@ def _said(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link, Lin
 
 def fold_facts(nest: Nest, own: tuple[End, End], theirs: tuple[End, End]) -> list[Fact]:
     """What folds say of two runs laid along each other: a fold meets a fold."""
-    a, b = ([_on_fold(nest, end) for end in ends] for ends in (own, theirs))
+    a, b = (
+        [(end.crossing is not None and nest.is_fold(end.crossing)) for end in ends]
+        for ends in (own, theirs)
+    )
     if sum(a) != 1 or sum(b) != 1:
         return []
     if a == b:
         end = "start" if a[0] else "end"
         return [Fact(0.2, f"both come to the fold of their piece at the {end}")]
     return [Fact(FOLD, "the one comes to its fold where the other leaves its own")]
-
-
-def _on_fold(nest: Nest, end: End) -> bool:
-    return end.crossing is not None and nest.is_fold(end.crossing)

@@ -8,7 +8,7 @@ import shapely
 
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import point_at
-from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.model import SizedPiece
 from propagate.pattern.spans import span_ends
 from propagate.pattern.welts import WeltOpening, WeltPart, line_points, part_span
 from propagate.tolerances import ON_LINE_MM
@@ -42,7 +42,8 @@ def rooms(piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]) -> 
         nearest = min(edges, key=lambda name: (edges[name].distance(outside), name))
         found[f"edge '{nearest}'"] = -float(outside.length)
     for dart in piece.darts:
-        wedge = _wedge(piece, dart)
+        legs = [piece.landmark(leg).point for leg in dart.legs]
+        wedge = shapely.Polygon([legs[0], dart.tip, legs[1]])
         within = float(line.intersection(wedge).length)
         if within > _GRAZED_MM:
             found[f"dart '{dart.name}'"] = -within
@@ -54,11 +55,6 @@ def rooms(piece: SizedPiece, opening: WeltOpening, anchors: tuple[str, ...]) -> 
 def least_room(found: dict[str, float]) -> str:
     """What the opening is nearest to."""
     return min(found, key=lambda name: (found[name], name))
-
-
-def _wedge(piece: SizedPiece, dart: Dart) -> shapely.Polygon:
-    legs = [piece.landmark(leg).point for leg in dart.legs]
-    return shapely.Polygon([legs[0], dart.tip, legs[1]])
 
 
 @dataclass(frozen=True)
