@@ -95,7 +95,7 @@ def apply_edits(
                 disturbs |= drawn.trued
                 record = results[size].record
                 if current is before and _is_idle(record):
-                    record = replace(record, warnings=(_idle(named), *record.warnings))
+                    record = replace(record, warnings=(_tell_idle(named), *record.warnings))
                 told[size].append((named.name, record))
         except PropagateError as error:
             error.add_note(f"this was edit '{named.name}'; nothing was done")
@@ -103,7 +103,8 @@ def apply_edits(
         current = merged_sizes(current, results)
     records = {
         size: record_with_made(
-            _record(pattern, current, size, steps), [one for one in made if one.size.name == size]
+            _make_record(pattern, current, size, steps),
+            [one for one in made if one.size.name == size],
         )
         for size, steps in told.items()
         if steps
@@ -114,10 +115,10 @@ def apply_edits(
         )
     return Revised(
         current,
-        tuple(_edges(pattern, current, records)),
+        tuple(_list_edges(pattern, current, records)),
         records,
-        darts=tuple(_darts(pattern, current, records)),
-        edits=tuple(f"{named.name}: {_sentence(told, k)}" for k, named in enumerate(edits)),
+        darts=tuple(_list_darts(pattern, current, records)),
+        edits=tuple(f"{named.name}: {_tell_sentence(told, k)}" for k, named in enumerate(edits)),
     )
 
 
@@ -138,29 +139,29 @@ def _is_idle(record: Record) -> bool:
     )
 
 
-def _idle(named: NamedEdit) -> Notice:
+def _tell_idle(named: NamedEdit) -> Notice:
     return Notice(
         named.name, "changes nothing: the set is so already; leave it out if that is meant"
     )
 
 
-def _sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:
+def _tell_sentence(told: dict[str, list[tuple[str, Record]]], index: int) -> str:
     """What an edit did, in the first size; the sizes are told beside."""
     return next(iter(told.values()))[index][1].changes[0].what
 
 
-def _record(
+def _make_record(
     pattern: PatternSet, current: PatternSet, size: str, steps: Sequence[tuple[str, Record]]
 ) -> Record:
     if len(steps) == 1:
         return steps[0][1]
     words = f"{len(steps)} edits: {', '.join(name for name, _ in steps)}"
     record = sum_records(steps, pattern.sized, lambda name: current.sized(name, size), words)
-    undone = _undone(pattern, current, size, steps)
+    undone = _find_undone(pattern, current, size, steps)
     return replace(record, warnings=(*undone, *record.warnings))
 
 
-def _undone(
+def _find_undone(
     pattern: PatternSet, current: PatternSet, size: str, steps: Sequence[tuple[str, Record]]
 ) -> list[Notice]:
     """Edges that an edit drew and a later one brought back to where they were."""
@@ -191,12 +192,12 @@ def _undone_words(edge: str, names: Sequence[str]) -> str:
     )
 
 
-def _edges(
+def _list_edges(
     pattern: PatternSet, current: PatternSet, records: dict[str, Record]
 ) -> list[RevisedEdge]:
     """The edges of the pieces that the edits themselves drew, in every size."""
     rows = []
-    for name in _drawn(pattern, records):
+    for name in _list_drawn(pattern, records):
         for size in records:
             was, now = pattern.sized(name, size), current.sized(name, size)
             for old, new in zip(was.edges, now.edges, strict=True):
@@ -206,11 +207,13 @@ def _edges(
     return rows
 
 
-def _darts(pattern: PatternSet, current: PatternSet, records: dict[str, Record]) -> list[SizedDart]:
+def _list_darts(
+    pattern: PatternSet, current: PatternSet, records: dict[str, Record]
+) -> list[SizedDart]:
     """What the edits did to the darts of the pieces that they drew, in every size."""
     return [
         SizedDart(name, size, "edited", change)
-        for name in _drawn(pattern, records)
+        for name in _list_drawn(pattern, records)
         for size in records
         for change in dart_changes(
             pattern.sized(name, size), current.sized(name, size), SEAM_LENGTH_MM
@@ -218,18 +221,18 @@ def _darts(pattern: PatternSet, current: PatternSet, records: dict[str, Record])
     ]
 
 
-def _drawn(pattern: PatternSet, records: dict[str, Record]) -> list[str]:
+def _list_drawn(pattern: PatternSet, records: dict[str, Record]) -> list[str]:
     """The pieces that the edits themselves drew."""
     names: dict[str, None] = {}
     for record in records.values():
         for piece in record.options.pieces:
             assembly = pattern.relations.assemblies.get(piece)
-            parts = [piece] if assembly is None else _parts(pattern, piece)
+            parts = [piece] if assembly is None else _list_parts(pattern, piece)
             names.update(dict.fromkeys(parts))
     return sorted(names)
 
 
-def _parts(pattern: PatternSet, assembly: str) -> list[str]:
+def _list_parts(pattern: PatternSet, assembly: str) -> list[str]:
     found = pattern.relations.assemblies[assembly]
     layers = {layer.piece for s in pattern.relations.stacks.values() for layer in s.layers}
     return [name for name in (found.lead, *(p.piece for p in found.parts)) if name not in layers]

@@ -34,13 +34,13 @@ def walk_buttons(on: Walked, buttons: Buttons) -> list[Check]:
     """Of each side the one that is farthest off its place; all of them where the number is off."""
     wanted = places_wanted(on.piece, buttons)
     return [
-        _row(on, buttons, run, name, wanted)
+        _make_check(on, buttons, run, name, wanted)
         for run, name in zip(buttons.sides, buttons.marks, strict=True)
         if run
     ]
 
 
-def _row(
+def _make_check(
     on: Walked, buttons: Buttons, run: Run, name: str, wanted: npt.NDArray[np.float64]
 ) -> Check:
     piece = on.piece(run[0].piece)

@@ -57,7 +57,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
         work_of(one[0]).take(state, relation_of(state.pattern, one))
     walk_redrawn(state, order)
     _fold_anew(state)
-    visits = Visits(state, _carry)
+    visits = Visits(state, _carry_step)
     visits.once(steps, order, always=bool(drawn.visit))
     visits.settle(steps)
     for _ in range(_FINISHES if drawn.given.pieces else 0):
@@ -80,7 +80,7 @@ def carry_all(job: Job, drawn: Drawn) -> Result:
     alone = {name for _, name in given.alone}
 
     def told() -> Record:
-        record = _record(state, drawn, column, walked, done)
+        record = _make_record(state, drawn, column, walked, done)
         record = warn_of_followers(record, alone, drawn.given.agree_mm)
         return warn_of_looks(record, state.pattern, state.job.size)
 
@@ -110,7 +110,7 @@ def _to_walk(
     return list(walked)
 
 
-def _carry(state: State, step: Step, causes: Mapping[RelationNode, str]) -> None:
+def _carry_step(state: State, step: Step, causes: Mapping[RelationNode, str]) -> None:
     work = work_of(step[0][0])
     if work.carry is not None:
         relations = [relation_of(state.pattern, node) for node in step]
@@ -136,7 +136,7 @@ def _draw_on_lines(state: State) -> None:
         draw_on_lines(state)
 
 
-def _record(
+def _make_record(
     state: State,
     drawn: Drawn,
     column: PatternSet,
@@ -149,7 +149,7 @@ def _record(
     walked = walk(column, only=only, cut_lines=False)
     girths = tuple(_girth_row(state, drawn, column, name) for name in only.get("girth", []))
     measures = drawn.measure(state, girths) if drawn.measure is not None else Measures()
-    pieces = _pieces(state, done)
+    pieces = _compare_reached(state, done)
     before = _zones_before(state, only.get("band", []))
     return Record(
         edit=drawn.words,
@@ -157,7 +157,7 @@ def _record(
         size=state.job.name,
         changes=tuple(state.changes.values()),
         pieces=pieces,
-        seams=_sewn(walked),
+        seams=_collect_sewn(walked),
         openings=tuple(state.opening_rows),
         stacks=tuple(_with_paper(layer.row, pieces) for layer in state.layers),
         bands=tuple(_band_row(check, before[check.name]) for check in walked.of("band")),
@@ -170,13 +170,13 @@ def _record(
                 state.pattern, column, pieces, state.remarked, by_level=bool(state.job.levels)
             ),
             *state.first,
-            *_distortion(state, drawn, column, pieces),
+            *_tell_distortion(state, drawn, column, pieces),
             *state.told_notices(),
         ),
     )
 
 
-def _distortion(
+def _tell_distortion(
     state: State, drawn: Drawn, column: PatternSet, pieces: Sequence[PieceChange]
 ) -> tuple[Notice, ...]:
     """What changed in shape though nobody edited it, and widths that no girth measures."""
@@ -215,13 +215,13 @@ def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Gir
     )
 
 
-def _sewn(walked: Walk) -> tuple[Check, ...]:
+def _collect_sewn(walked: Walk) -> tuple[Check, ...]:
     """Checks of seams and their notches, of mouths that are off, and of what was plugged in."""
     others = tuple(check for check in walked.checks if check.kind not in get_args(Kind))
-    return walked.of("seam") + walked.of("notches") + _mouths(walked) + others
+    return walked.of("seam") + walked.of("notches") + _find_mouths(walked) + others
 
 
-def _mouths(walked: Walk) -> tuple[Check, ...]:
+def _find_mouths(walked: Walk) -> tuple[Check, ...]:
     """Openings that no longer meet their layers, because an end followed a corner."""
     return tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
 
@@ -258,7 +258,7 @@ def _zones_before(state: State, bands: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def _pieces(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
+def _compare_reached(state: State, done: list[RelationNode]) -> tuple[PieceChange, ...]:
     """Every piece that was reached, in the order of work."""
     names = sorted(state.given.pieces)
     for step in done:

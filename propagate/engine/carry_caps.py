@@ -32,11 +32,11 @@ def edges_with_darts(was: SizedPiece, now: SizedPiece) -> frozenset[str]:
 
 def straight_mouths(piece: SizedPiece, edges: Collection[str]) -> SizedPiece:
     """The piece with the mouths of its darts straight on some edges, leg to leg."""
-    fresh = {name: _straight(piece, piece.edge(name)) for name in edges}
+    fresh = {name: _straighten_mouths(piece, piece.edge(name)) for name in edges}
     return replace(piece, edges=tuple(fresh.get(edge.name, edge) for edge in piece.edges))
 
 
-def _straight(piece: SizedPiece, edge: Edge) -> Edge:
+def _straighten_mouths(piece: SizedPiece, edge: Edge) -> Edge:
     """An edge without the vertices between the legs of its darts."""
     mouths = sorted(mouth_of(piece, dart) for dart in piece.darts if dart.edge == edge.name)
     inside = [any(low + RESTS_MM < at < high - RESTS_MM for low, high in mouths) for at in edge.arc]
@@ -70,15 +70,15 @@ def with_carried_caps(
     edges : collection of str
     """
     touched = {change.name for change in changed_mouths(was, now)}
-    tips = {dart.name: _tip(now, new, dart) for dart in new.darts if dart.name in touched}
+    tips = {dart.name: _place_tip(now, new, dart) for dart in new.darts if dart.name in touched}
     new = replace(new, darts=tuple(replace(d, tip=tips.get(d.name, d.tip)) for d in new.darts))
     for dart in new.darts:
         if dart.edge in edges:
-            new = _capped(new, dart, now if dart.name in touched else other)
+            new = _add_cap(new, dart, now if dart.name in touched else other)
     return new
 
 
-def _capped(new: SizedPiece, dart: Dart, like: SizedPiece) -> SizedPiece:
+def _add_cap(new: SizedPiece, dart: Dart, like: SizedPiece) -> SizedPiece:
     """A straight mouth with the vertices that a dart of this name has elsewhere."""
     own = next((one for one in like.darts if one.name == dart.name), None)
     if own is None:
@@ -88,7 +88,7 @@ def _capped(new: SizedPiece, dart: Dart, like: SizedPiece) -> SizedPiece:
     edge = new.edge(dart.edge)
     low, high = mouth_of(new, dart)
     before, after = between(edge.points, 0.0, low), between(edge.points, high, edge.length)
-    inner = _laid(cap, before[-1], after[0])[1:-1]
+    inner = _lay_cap(cap, before[-1], after[0])[1:-1]
     if not len(inner):
         return new
     turns = source.points[list(source.turns)].reshape(-1, 2)
@@ -102,7 +102,7 @@ def _capped(new: SizedPiece, dart: Dart, like: SizedPiece) -> SizedPiece:
     return replace(new, edges=tuple(fresh if one is edge else one for one in new.edges))
 
 
-def _laid(cap: Array, first: Array, last: Array) -> Array:
+def _lay_cap(cap: Array, first: Array, last: Array) -> Array:
     """A line moved, turned and scaled so that it runs from one point to another."""
     z = cap @ np.array([1.0, 1j])
     a, b = complex(*first), complex(*last)
@@ -110,10 +110,13 @@ def _laid(cap: Array, first: Array, last: Array) -> Array:
     return rounded(np.column_stack([w.real, w.imag]))
 
 
-def _tip(now: SizedPiece, new: SizedPiece, dart: Dart) -> tuple[float, float]:
+def _place_tip(now: SizedPiece, new: SizedPiece, dart: Dart) -> tuple[float, float]:
     """The tip above the middle of the mouth, where it is so in the base size."""
     drawn = next(one for one in now.darts if one.name == dart.name)
-    if np.ptp(_legs(now, drawn)) > SEAM_LENGTH_MM or np.ptp(_legs(new, dart)) <= RESTS_MM:
+    if (
+        np.ptp(_measure_legs(now, drawn)) > SEAM_LENGTH_MM
+        or np.ptp(_measure_legs(new, dart)) <= RESTS_MM
+    ):
         return dart.tip
     first, last = (np.array(new.landmark(leg).point) for leg in legs_along(new, dart))
     across = (last - first) / np.hypot(*(last - first))
@@ -122,6 +125,6 @@ def _tip(now: SizedPiece, new: SizedPiece, dart: Dart) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def _legs(piece: SizedPiece, dart: Dart) -> Array:
+def _measure_legs(piece: SizedPiece, dart: Dart) -> Array:
     ends = np.array([piece.landmark(leg).point for leg in dart.legs])
     return np.asarray(np.hypot(*(ends - dart.tip).T))

@@ -58,15 +58,15 @@ def with_carried_darts(
         if carry == "proportion":
             scale = other.edge(dart.edge).length / was.edge(dart.edge).length
         if change.what == "changed":
-            new = _with_legs(new, dart, _places(was, now, other, new, dart, turn, scale))
+            new = _with_legs(new, dart, _place_legs(was, now, other, new, dart, turn, scale))
             continue
-        places = _places(was, now, other, new, dart, turn, scale)
+        places = _place_legs(was, now, other, new, dart, turn, scale)
         if places is None:
             raise EditError(
                 f"dart '{dart.name}' on '{dart.edge}' comes beside others that the drawing "
                 "moved past each other; send every size"
             )
-        tip = _tip(was, now, other, new, dart, places, turn, scale)
+        tip = _place_tip(was, now, other, new, dart, places, turn, scale)
         new = with_dart(new, Dart(dart.name, dart.edge, legs_along(now, dart), tip), places)
     return new
 
@@ -84,7 +84,7 @@ def _with_legs(new: SizedPiece, dart: Dart, places: tuple[float, float] | None) 
     return with_marks(new, moved)
 
 
-def _places(
+def _place_legs(
     was: SizedPiece,
     now: SizedPiece,
     other: SizedPiece,
@@ -112,7 +112,7 @@ def _places(
     return found[0], found[1]
 
 
-def _tip(
+def _place_tip(
     was: SizedPiece,
     now: SizedPiece,
     other: SizedPiece,

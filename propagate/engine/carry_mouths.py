@@ -72,18 +72,18 @@ def mouths_on(was: SizedPiece, now: SizedPiece, other: SizedPiece, edge: str) ->
         return None
     lines = [piece.edge(edge) for piece in (was, now, other)]
     before, after = sorted(old.values()), sorted(new.values())
-    ratio = _closed(lines[1].length, after) / _closed(lines[0].length, before)
+    ratio = _close_mouths(lines[1].length, after) / _close_mouths(lines[0].length, before)
     here, there = matching(lines[2].points, lines[0].points, (lines[2].turns, lines[0].turns))
     rows = []
     for name in changed & {*old, *new}:
         if name in old and name in new:
             rows.append((old[name], name, new[name], own[name]))
         elif name in new:
-            at = _opened(_closed(new[name][0], after) / ratio, before)
+            at = _open_mouths(_close_mouths(new[name][0], after) / ratio, before)
             mine = float(np.interp(at, there, here))
             rows.append(((at, at), name, new[name], (mine, mine)))
         else:
-            at = _opened(_closed(old[name][0], before) * ratio, after)
+            at = _open_mouths(_close_mouths(old[name][0], before) * ratio, after)
             rows.append((old[name], name, (at, at), own[name]))
     rows.sort()
     found = Mouths(
@@ -93,22 +93,22 @@ def mouths_on(was: SizedPiece, now: SizedPiece, other: SizedPiece, edge: str) ->
         tuple(row[3] for row in rows),
     )
     columns = zip((found.was, found.now, found.mine), lines, strict=True)
-    return found if all(_parted(column, line.length) for column, line in columns) else None
+    return found if all(_stand_apart(column, line.length) for column, line in columns) else None
 
 
-def _parted(column: Sequence[tuple[float, float]], length: float) -> bool:
+def _stand_apart(column: Sequence[tuple[float, float]], length: float) -> bool:
     """Whether mouths stand in their order along an edge, with a stretch beside each."""
     ends = [0.0, *(at for pair in column for at in pair), length]
     beside = np.diff(ends)[::2]
     return bool((beside > SAME_POINT_MM).all())
 
 
-def _closed(at: float, mouths: Sequence[tuple[float, float]]) -> float:
+def _close_mouths(at: float, mouths: Sequence[tuple[float, float]]) -> float:
     """A distance along an edge without the mouths before it."""
     return at - sum(max(min(at, high) - low, 0.0) for low, high in mouths)
 
 
-def _opened(at: float, mouths: Sequence[tuple[float, float]]) -> float:
+def _open_mouths(at: float, mouths: Sequence[tuple[float, float]]) -> float:
     """A distance along an edge with the mouths before it counted in."""
     for low, high in sorted(mouths):
         if low <= at - SAME_POINT_MM:
@@ -157,7 +157,7 @@ def carried_beside(
     back, points, moves = 0.0, [], []
     for k in range(0, len(columns[0]), 2):
         parts = [
-            _part(edge, column[k], column[k + 1])
+            _take_part(edge, column[k], column[k + 1])
             for column, edge in zip(columns, (was, now, mine), strict=True)
         ]
         own, here, moved = carried_in_order(
@@ -169,7 +169,7 @@ def carried_beside(
     return back, np.vstack(points), np.vstack(moves)
 
 
-def _part(edge: Edge, low: float, high: float) -> Edge:
+def _take_part(edge: Edge, low: float, high: float) -> Edge:
     """A stretch of an edge, with its turn points."""
     points = between(edge.points, low, high)
     corners = edge.points[[t for t in edge.turns if low < edge.arc[t] < high]].reshape(-1, 2)

@@ -54,11 +54,11 @@ def on_its_outline(
     """
     for opening in pattern.relations.openings.values():
         if opening.piece == name:
-            carried = _seated(pattern, opening, size, source.piece, carried, within)
+            carried = _seat_opening(pattern, opening, size, source.piece, carried, within)
     return carried
 
 
-def _seated(
+def _seat_opening(
     pattern: PatternSet,
     opening: Opening,
     size: str,
@@ -77,7 +77,7 @@ def _seated(
         return carried
     own = tape(pattern, opening.silhouette, size)
     rigid = abs(now.length - was.length) <= OPENING_LENGTH_MM
-    line, splits = _line(opening, own, carried, rigid)
+    line, splits = _draw_line(opening, own, carried, rigid)
     old = carried.edge(opening.edge)
     fresh = Edge(old.name, line if opening.across_end == "start" else line[::-1], old.turns)
     new = with_corners(carried, old, fresh)
@@ -91,7 +91,7 @@ def _across_first(opening: Opening, points: Array) -> Array:
     return points if opening.across_end == "start" else points[::-1]
 
 
-def _line(
+def _draw_line(
     opening: Opening, own: Silhouette, carried: SizedPiece, rigid: bool
 ) -> tuple[Array, tuple[Split, Split]]:
     """The opening with its ends on the outline, and the two places, from the crossing edge."""

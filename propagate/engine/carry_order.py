@@ -39,7 +39,7 @@ def carried_in_order(
     lines = (was.points, now.points, mine.points)
     held = mine.points[list(mine.turns)].reshape(-1, 2)
     found = []
-    for knots in _pairings(was, now, mine):
+    for knots in _pair_knots(was, now, mine):
         points, drawn, stood = carried_points(*lines, turns, knots)
         moves = to_corners(arc_lengths(points), scale * turn.apply(drawn), ends)
         kept = np.arange(len(points))
@@ -54,7 +54,7 @@ def carried_in_order(
     return min(found, key=lambda item: item[0])[1:]
 
 
-def _pairings(was: Edge, now: Edge, mine: Edge) -> Iterator[Knots]:
+def _pair_knots(was: Edge, now: Edge, mine: Edge) -> Iterator[Knots]:
     """How an edge and its like in the base size may belong together, the likeliest first."""
     yield from matchings(mine.points, was.points, (mine.turns, was.turns))
     yield by_millimetres(was.points, now.points, mine.points, (was.turns, now.turns))

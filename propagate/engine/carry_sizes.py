@@ -88,7 +88,7 @@ def carried_to(
                 f"{where}: edge '{mine.name}', {mine.length:.1f} mm long there, would run back "
                 f"on itself for {back:.1f} mm; {cure}"
             )
-        edges.append(_moved(mine, points, moves))
+        edges.append(_move_edge(mine, points, moves))
     new = replace(other, edges=share_corners(edges, other.edges))
     on = {mark.name: mark.edge for mark in base_new.piece.landmarks}
     marks = tuple(
@@ -103,18 +103,18 @@ def carried_to(
     return with_carried_caps(was_drawn, drawn, own, new, with_darts)
 
 
-def _moved(mine: Edge, points: Array, moves: Array) -> Edge:
+def _move_edge(mine: Edge, points: Array, moves: Array) -> Edge:
     """The edge with its points displaced; turn points stay turn points."""
     still = (moves == 0.0).all(axis=1)
     if still.all():
         return mine
     placed = np.where(still[:, None], points, rounded(points + moves))
     turns = {int(np.hypot(*(points - mine.points[turn]).T).argmin()) for turn in mine.turns}
-    keep = _distinct(placed, turns)
+    keep = _keep_distinct(placed, turns)
     return Edge(mine.name, placed[keep], tuple(i for i, k in enumerate(keep) if k in turns))
 
 
-def _distinct(points: Array, turns: set[int]) -> list[int]:
+def _keep_distinct(points: Array, turns: set[int]) -> list[int]:
     """Indices of the points without those that came to lie on the one before.
 
     Where an edge was cut shorter, its last vertices may end up in one place.
@@ -122,14 +122,14 @@ def _distinct(points: Array, turns: set[int]) -> list[int]:
     last = len(points) - 1
     keep = [0]
     for i in range(1, last + 1):
-        while len(keep) > 1 and (i == last or i in turns) and _same(points, keep[-1], i):
+        while len(keep) > 1 and (i == last or i in turns) and _are_same(points, keep[-1], i):
             keep.pop()
-        if i == last or not _same(points, keep[-1], i):
+        if i == last or not _are_same(points, keep[-1], i):
             keep.append(i)
     return keep
 
 
-def _same(points: Array, i: int, j: int) -> bool:
+def _are_same(points: Array, i: int, j: int) -> bool:
     return bool(np.hypot(*(points[i] - points[j])) <= RESTS_MM)
 
 
@@ -176,10 +176,10 @@ def _with_inside(
     scale = 1.0
     if carry == "proportion":
         scale = sum(e.length for e in new.edges) / sum(e.length for e in base_old.edges)
-    was = _inside(base_old)
+    was = _collect_inside(base_old)
     shift = {
         key: scale * turn.apply(points - was[key])
-        for key, points in _inside(base_new.piece).items()
+        for key, points in _collect_inside(base_new.piece).items()
         if key[1] in moved
     }
 
@@ -206,7 +206,7 @@ def _with_inside(
     )
 
 
-def _inside(piece: SizedPiece) -> dict[tuple[str, str], Array]:
+def _collect_inside(piece: SizedPiece) -> dict[tuple[str, str], Array]:
     """Points of what lies inside a piece, by kind and name."""
     return {
         **{("dart", dart.name): np.array([dart.tip]) for dart in piece.darts},

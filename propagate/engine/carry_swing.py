@@ -59,19 +59,19 @@ def swung_before(
     found = None
     for drawn in now.darts:
         for dart in was.darts:
-            share = _share(was, now, dart, drawn)
+            share = _find_share(was, now, dart, drawn)
             if share is None:
                 continue
             base = found.base if found is not None else was
             mine = found.other if found is not None else other
-            one = _swung(base, now, mine, dart, drawn, share, carry)
+            one = _swing_both(base, now, mine, dart, drawn, share, carry)
             found = one or found
     if found is None:
         return None
     return Unswung(_inside_of(found.base, was, moved), _inside_of(found.other, other, moved))
 
 
-def _share(was: SizedPiece, now: SizedPiece, dart: Dart, drawn: Dart) -> float | None:
+def _find_share(was: SizedPiece, now: SizedPiece, dart: Dart, drawn: Dart) -> float | None:
     """How much of a dart opens in another one of the drawing; None when nothing does."""
     change = next((c for c in dart_changes(was, now) if c.name == drawn.name), None)
     if change is None or change.what not in ("came", "swung") or drawn.edge == dart.edge:
@@ -79,21 +79,21 @@ def _share(was: SizedPiece, now: SizedPiece, dart: Dart, drawn: Dart) -> float |
     if np.hypot(*np.subtract(dart.tip, drawn.tip)) > _SAME_TIP_MM:
         return None
     left = next((d for d in now.darts if d.name == dart.name and d.edge == dart.edge), None)
-    whole, opened = _angle(was, dart), _angle(now, drawn)
-    kept = 0.0 if left is None else _angle(now, left)
+    whole, opened = _measure_angle(was, dart), _measure_angle(now, drawn)
+    kept = 0.0 if left is None else _measure_angle(now, left)
     if abs(kept + opened - whole) > _ANGLES_DEG:
         return None
     return 1.0 if left is None else opened / whole
 
 
-def _angle(piece: SizedPiece, dart: Dart) -> float:
+def _measure_angle(piece: SizedPiece, dart: Dart) -> float:
     rays = [
         np.subtract(piece.landmark(leg).point, dart.tip) @ np.array([1.0, 1j]) for leg in dart.legs
     ]
     return abs(float(np.degrees(np.angle(rays[1] / rays[0]))))
 
 
-def _swung(
+def _swing_both(
     base: SizedPiece,
     now: SizedPiece,
     other: SizedPiece,
@@ -113,7 +113,7 @@ def _swung(
     if not (0.0 < place < size and 0.0 < there < own):
         return None
     ways: tuple[Part, Part] = ("after", "before")
-    tried = [_turned(base, dart.name, drawn, place, turns, share, now) for turns in ways]
+    tried = [_turn_piece(base, dart.name, drawn, place, turns, share, now) for turns in ways]
     corners = np.array([e.points[0] for e in now.edges])
     off = [
         float(np.median(np.hypot(*(np.array([e.points[0] for e in one.edges]) - corners).T)))
@@ -122,10 +122,10 @@ def _swung(
     best = int(np.argmin(off))
     if off[best] > _NEAR_MM:
         return None
-    return Unswung(tried[best], _turned(other, dart.name, drawn, there, ways[best], share, now))
+    return Unswung(tried[best], _turn_piece(other, dart.name, drawn, there, ways[best], share, now))
 
 
-def _turned(
+def _turn_piece(
     piece: SizedPiece,
     name: str,
     drawn: Dart,

@@ -102,7 +102,7 @@ def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: 
     for was, now, status in zip(old.edges, new.edges, statuses, strict=True):
         added = trimmed = 0.0
         if status != "same":
-            added, trimmed = _farthest(now.points, before), _farthest(was.points, after)
+            added, trimmed = _find_farthest(now.points, before), _find_farthest(was.points, after)
         edges.append(EdgeChange(was.name, status, was.length, now.length, added, trimmed))
     overall: Status = "same"
     if any(status != "same" for status in statuses):
@@ -119,7 +119,7 @@ def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: 
     )
 
 
-def _farthest(points: Array, area: shapely.Polygon) -> float:
+def _find_farthest(points: Array, area: shapely.Polygon) -> float:
     """Largest distance of a point outside an area from it, mm."""
     outside = points[~shapely.contains_xy(area, points[:, 0], points[:, 1])]
     if not len(outside):
@@ -131,10 +131,10 @@ def _farthest(points: Array, area: shapely.Polygon) -> float:
     looked_at = np.arange(len(outside)) // stride
     way = np.hypot(*(outside - outside[looked_at * stride]).T)
     near = outside[coarse[looked_at] + way > coarse.max()]
-    return float(max(coarse.max(), _distances(near, area).max(initial=0.0)))
+    return float(max(coarse.max(), _measure_distances(near, area).max(initial=0.0)))
 
 
-def _distances(points: Array, area: shapely.Polygon) -> Array:
+def _measure_distances(points: Array, area: shapely.Polygon) -> Array:
     """(n,) distances of points outside an area from it, mm; through an index where it pays."""
     ring = shapely.get_coordinates(area)
     if len(points) * len(ring) <= _MOST_PAIRS:

@@ -222,7 +222,7 @@ class _Linear:
     wanted: float
 
 
-def _asked(tasks: Sequence[CornerTask], pairing: Pairing) -> list[_Linear]:
+def _state_asked(tasks: Sequence[CornerTask], pairing: Pairing) -> list[_Linear]:
     """What a pair of mains asks for: a length, and a sum of angles or an edge that stays."""
     lead, follow = (4 * pairing.lead, 4 * pairing.follow)
     row, times = np.zeros(4 * len(tasks)), 1.0 + pairing.share
@@ -239,7 +239,7 @@ def _asked(tasks: Sequence[CornerTask], pairing: Pairing) -> list[_Linear]:
     for i in (pairing.lead, pairing.follow):
         task = tasks[i]
         row[4 * i + 1 : 4 * i + 4] = task.sign * np.array([1.0, -1.0, -1.0])
-        drawn += _wrap(task.sign * (task.side.direction - task.across.end_direction))
+        drawn += _wrap_angle(task.sign * (task.side.direction - task.across.end_direction))
     wanted = _ARM_MM * (pairing.corner_sum - drawn)
     return [*found, _Linear(_angles_of(pairing), _ARM_MM * row, wanted)]
 
@@ -266,7 +266,7 @@ def _would_take(problem: _Corners) -> list[WouldTake]:
     return found
 
 
-def _wrap(angle: float) -> float:
+def _wrap_angle(angle: float) -> float:
     return float(np.arctan2(np.sin(angle), np.cos(angle)))
 
 
@@ -285,7 +285,7 @@ class _Corners:
 
     @cached_property
     def _linear(self) -> Sequence[_Linear]:
-        asked = [one for pairing in self.pairings for one in _asked(self.tasks, pairing)]
+        asked = [one for pairing in self.pairings for one in _state_asked(self.tasks, pairing)]
         # An edge that stays as drawn is asked for once, though it leads in two seams.
         return list({(one.name, one.row.tobytes()): one for one in asked}.values())
 
@@ -298,7 +298,7 @@ class _Corners:
     @property
     def start(self) -> Array:
         """Corners as they are drawn."""
-        return np.concatenate([_start(task) for task in self.tasks])
+        return np.concatenate([_begin_near(task) for task in self.tasks])
 
     @property
     def aim(self) -> Array:
@@ -369,7 +369,7 @@ class _CornersAt:
         return found
 
 
-def _start(task: CornerTask) -> Array:
+def _begin_near(task: CornerTask) -> Array:
     """Begin near the corner as drawn; a chord-long straight line when that is out of reach."""
     target = task.across.points[-1]
     try:

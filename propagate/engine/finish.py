@@ -102,7 +102,7 @@ def _of_chain(ask: Callable[..., _Found], piece: SizedPiece, info: PieceInfo, si
     names = piece.edge_names
     widths = allowances(piece, info)
     corners = [
-        _corner(before, after, info, where)
+        _choose_corner(before, after, info, where)
         for before, after in zip(names, (*names[1:], names[0]), strict=True)
     ]
     try:
@@ -131,7 +131,7 @@ def _check_names(piece: SizedPiece, info: PieceInfo, where: str) -> None:
             raise UnknownName("corner", corner, known, f"the allowance of {where}")
 
 
-def _corner(before: str, after: str, info: PieceInfo, where: str) -> Corner:
+def _choose_corner(before: str, after: str, info: PieceInfo, where: str) -> Corner:
     """Treatment of the corner where `before` ends and `after` starts."""
     stated = info.allowance
     style = stated.corners.get(f"{before}/{after}")

@@ -82,13 +82,13 @@ def take_given(state: State, nodes: Sequence[str]) -> GivenPieces:
     pattern, given = state.pattern, state.given.pieces
     old = {name: pattern.sized(name, state.job.size) for name in given}
     moved = remarked(old, given)
-    taped = _retape(state)
+    taped = _retape_given(state)
     for opening in pattern.relations.openings.values():
         if opening.piece in given:
             lay_given(state, opening)
     order = order_of_work(pattern, [*nodes, *taped])
     on_edges = {f"{key.partition('.')[0]}.{mark.edge}" for key, mark in moved.items()}
-    alone = [node for node in _led(pattern, state.redrawn | on_edges) if node not in order]
+    alone = [node for node in _find_led(pattern, state.redrawn | on_edges) if node not in order]
     marked = [
         ("seam", seam.name)
         for seam in pattern.relations.seams.values()
@@ -123,7 +123,7 @@ def warn_of_followers(record: Record, alone: set[str], agree_mm: float) -> Recor
     return replace(record, warnings=(*record.warnings, *said))
 
 
-def _led(pattern: PatternSet, keys: frozenset[str]) -> list[RelationNode]:
+def _find_led(pattern: PatternSet, keys: frozenset[str]) -> list[RelationNode]:
     """Relations that would have written edges that were given: these are walked."""
     graph = relation_graph(pattern)
     found: set[RelationNode] = set()
@@ -139,7 +139,7 @@ def _led(pattern: PatternSet, keys: frozenset[str]) -> list[RelationNode]:
     return sorted(node for node in found if work_of(node[0]).alone is not None)
 
 
-def _retape(state: State) -> list[str]:
+def _retape_given(state: State) -> list[str]:
     """Tape the silhouettes of the given pieces anew; returns their changed edges as nodes."""
     pattern, size, given = state.pattern, state.job.size, state.given.pieces
     nodes: list[str] = []
@@ -155,7 +155,9 @@ def _retape(state: State) -> list[str]:
     for owner in sorted(owners & (mains | set(relations.assemblies))):
         base, new = tape(pattern, owner, size), tape(revised, owner, size)
         edited = start_edit(base, size)
-        kept = [old if _alike(old := base.edge(edge.name), edge) else edge for edge in new.edges]
+        kept = [
+            old if _are_alike(old := base.edge(edge.name), edge) else edge for edge in new.edges
+        ]
         merged = share_corners(kept, [base.edge(edge.name) for edge in new.edges])
         changed = [edge for edge in merged if edge != base.edge(edge.name)]
         stretches = {
@@ -176,7 +178,7 @@ def _retape(state: State) -> list[str]:
     return nodes
 
 
-def _alike(old: Edge, new: Edge) -> bool:
+def _are_alike(old: Edge, new: Edge) -> bool:
     """Whether a taped edge is the old one, but for where the pieces meet on it."""
     if new == old:
         return True

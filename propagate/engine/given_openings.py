@@ -57,11 +57,11 @@ def parts_to_tape(state: State) -> dict[str, SizedPiece]:
     for opening in state.pattern.relations.openings.values():
         if opening.piece not in state.given.pieces:
             continue
-        for layer in _parts(state, opening):
+        for layer in _list_parts(state, opening):
             if layer.piece in state.given.pieces:
-                part = _slid(state, opening, layer)
+                part = _slide_part(state, opening, layer)
             else:
-                part = _seated(state, opening, layer)
+                part = _seat_part(state, opening, layer)
             if part is not None:
                 found[layer.piece] = part
     return found
@@ -83,7 +83,7 @@ def refuse_other_mouth(state: State, sized: Mapping[str, SizedPiece]) -> None:
     size = state.job.size
     for opening in state.pattern.relations.openings.values():
         main = sized.get(opening.piece) or state.pattern.sized(opening.piece, size)
-        for layer in _parts(state, opening):
+        for layer in _list_parts(state, opening):
             part = state.given.pieces.get(layer.piece)
             if part is None:
                 continue
@@ -133,13 +133,13 @@ def lay_given(state: State, opening: Opening) -> None:
     if not meant:
         _look_at_the_corner(state, opening, old, new)
     edited = state.silhouette(opening.silhouette)
-    laid = _laid(state, opening, edited)
+    laid = _lay_opening(state, opening, edited)
     state.openings[opening.name] = laid
     if opening.piece in state.given.pieces:
         tell_outside(state, opening, edited, laid.points)
 
 
-def _parts(state: State, opening: Opening) -> list[StackLayer]:
+def _list_parts(state: State, opening: Opening) -> list[StackLayer]:
     """Layers of an opening that are parts of its assembly."""
     relations = state.pattern.relations
     assembly = relations.assemblies.get(opening.silhouette)
@@ -153,7 +153,7 @@ def _parts(state: State, opening: Opening) -> list[StackLayer]:
     ]
 
 
-def _ends(opening: Opening, piece: SizedPiece) -> Array:
+def _find_ends(opening: Opening, piece: SizedPiece) -> Array:
     """The two ends of the opening, (2, 2): across, then side."""
     points = piece.edge(opening.edge).points
     return np.array(
@@ -173,11 +173,11 @@ def _carried_by(before: Array, after: Array) -> Motion:
     return from_two_points(before[order], after[order])
 
 
-def _laid(state: State, opening: Opening, edited: Edited) -> LaidOpening:
+def _lay_opening(state: State, opening: Opening, edited: Edited) -> LaidOpening:
     """Where the piece as it stands has its opening, on a silhouette."""
     old = state.pattern.sized(opening.piece, state.job.size)
     new = state.lookup(opening.piece)
-    before, after = _ends(opening, old), _ends(opening, new)
+    before, after = _find_ends(opening, old), _find_ends(opening, new)
     motion = _carried_by(before, after)
     splits = [
         Split(locate(edited.edge(edge).points, point)[0], point)
@@ -198,21 +198,21 @@ def _laid(state: State, opening: Opening, edited: Edited) -> LaidOpening:
 def _ends_moved(state: State, opening: Opening) -> float:
     """How far the farther end of an opening went, mm."""
     old = state.pattern.sized(opening.piece, state.job.size)
-    gone = _ends(opening, state.lookup(opening.piece)) - _ends(opening, old)
+    gone = _find_ends(opening, state.lookup(opening.piece)) - _find_ends(opening, old)
     return float(np.hypot(*gone.T).max())
 
 
 def _on_old_outline(state: State, opening: Opening) -> bool:
     """Whether both ends of a given opening lie on the outline as it was."""
     base = tape(state.pattern, opening.silhouette, state.job.size)
-    ends = _ends(opening, state.lookup(opening.piece))
+    ends = _find_ends(opening, state.lookup(opening.piece))
     return all(
         locate(base.edge(edge).points, end)[1] <= state.given.agree_mm
         for edge, end in zip((opening.across, opening.side), ends, strict=True)
     )
 
 
-def _seated(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
+def _seat_part(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
     """A part that was not given, seated behind the given opening; None when it fits as it is."""
     if _ends_moved(state, opening) <= RESTS_MM:
         return None
@@ -221,27 +221,31 @@ def _seated(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | N
     place, _ = put_motion(layer, piece, old)
     motion = IDENTITY
     if not _on_old_outline(state, opening):
-        motion, residual = fit(_ends(opening, old), _ends(opening, state.lookup(opening.piece)))
+        motion, residual = fit(
+            _find_ends(opening, old), _find_ends(opening, state.lookup(opening.piece))
+        )
         if residual <= ON_LINE_MM:
             return None  # the corner goes along with the opening as it is
-        motion = _carried_by(_ends(opening, old), _ends(opening, state.lookup(opening.piece)))
-    edited = _beyond(state, opening, layer.piece, motion)
-    laid = _laid(state, opening, edited)
+        motion = _carried_by(
+            _find_ends(opening, old), _find_ends(opening, state.lookup(opening.piece))
+        )
+    edited = _draw_beyond(state, opening, layer.piece, motion)
+    laid = _lay_opening(state, opening, edited)
     seat = Seat(layer, piece, opening, laid, edited, place, laid.motion.after(place))
     return recut(replace(state, changes={}, notices=[], passed={}, stretches={}), seat, "")
 
 
-def _beyond(state: State, opening: Opening, part: str, motion: Motion) -> Edited:
+def _draw_beyond(state: State, opening: Opening, part: str, motion: Motion) -> Edited:
     """The silhouette with the given piece in it, and beyond its opening the old outline moved."""
     size = state.job.size
     base = tape(state.pattern, opening.silhouette, size)
     new = state.lookup(opening.piece)
     edges = []
-    for name, end in zip((opening.across, opening.side), _ends(opening, new), strict=True):
+    for name, end in zip((opening.across, opening.side), _find_ends(opening, new), strict=True):
         pieces = [segment.span.piece for segment in base.segments[name]]
         mine = base.segments[name][pieces.index(opening.piece)].span.edge
         part_first = pieces.index(part) < pieces.index(opening.piece)
-        edges.append(_spliced(base, name, motion, end, new.edge(mine), part_first))
+        edges.append(_splice_edge(base, name, motion, end, new.edge(mine), part_first))
     stretches = {
         edge.name: (Stretch("revised", (0.0, edge.length), (0.0, base.edge(edge.name).length)),)
         for edge in edges
@@ -251,7 +255,7 @@ def _beyond(state: State, opening: Opening, part: str, motion: Motion) -> Edited
     )
 
 
-def _spliced(
+def _splice_edge(
     base: Silhouette, name: str, motion: Motion, end: Array, own: Edge, part_first: bool
 ) -> Edge:
     """A silhouette edge: beyond the opening's end the old one, moved; before it the given edge."""
@@ -270,7 +274,7 @@ def _spliced(
     return edge_from_parts(name, [points if part_first else points[::-1]])
 
 
-def _slid(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
+def _slide_part(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | None:
     """A given part whose landmarks are slid along its edges to the opening's ends.
 
     None when they lie there, when they missed them before already, or miss by too much.
@@ -299,8 +303,8 @@ def _slid(state: State, opening: Opening, layer: StackLayer) -> SizedPiece | Non
 
 def _look_at_the_corner(state: State, opening: Opening, old: SizedPiece, new: SizedPiece) -> None:
     """Say that the corner beyond a moved opening lies on a piece that was not sent."""
-    moved = float(np.hypot(*(_ends(opening, new) - _ends(opening, old)).T).max())
-    parts = [layer.piece for layer in _parts(state, opening)]
+    moved = float(np.hypot(*(_find_ends(opening, new) - _find_ends(opening, old)).T).max())
+    parts = [layer.piece for layer in _list_parts(state, opening)]
     absent = [name for name in parts if name not in state.given.pieces]
     if not absent or moved <= RESTS_MM:
         return

@@ -78,7 +78,7 @@ def relation_graph(pattern: PatternSet) -> nx.DiGraph:
         import networkx as nx  # takes longer to load than most edits take
 
         graph = nx.DiGraph()
-        for reads, relation, writes in _relations(pattern):
+        for reads, relation, writes in _list_relations(pattern):
             graph.add_edges_from((node, relation) for node in reads)
             graph.add_edges_from((relation, node) for node in writes)
             graph.add_node(relation)
@@ -108,8 +108,8 @@ def order_of_work(
     known = _ORDERS.setdefault(pattern, {})
     if key not in known:
         everything = _wide_graph(pattern)
-        far = _reached(everything, key[0])
-        near = far if wide else _reached(relation_graph(pattern), key[0])
+        far = _find_reached(everything, key[0])
+        near = far if wide else _find_reached(relation_graph(pattern), key[0])
         part = without_cycles(everything.subgraph(far))
         import networkx as nx  # takes longer to load than most edits take
 
@@ -118,7 +118,7 @@ def order_of_work(
     return list(known[key])
 
 
-def _reached(graph: nx.DiGraph, changed: Iterable[str]) -> set[Node]:
+def _find_reached(graph: nx.DiGraph, changed: Iterable[str]) -> set[Node]:
     reached: set[Node] = set()
     todo: list[Node] = [node for node in changed if node in graph]
     while todo:
@@ -192,11 +192,11 @@ def _other_edges(pattern: PatternSet, seam: Seam) -> list[str]:
     return sorted(found - own)
 
 
-def _relations(
+def _list_relations(
     pattern: PatternSet,
 ) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
     """Yield (nodes read, relation, nodes written) for every relation of a set."""
-    yield from _cuts(pattern)
+    yield from _list_cuts(pattern)
     for key, kind in KINDS.items():
         for name, relation in relations_of(pattern.relations, key).items():
             links = kind.links(pattern, relation)
@@ -204,7 +204,7 @@ def _relations(
                 yield [*links[0]], (key, name), [*links[1]]
 
 
-def _cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
+def _list_cuts(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
     """Every main silhouette is cut apart into its lead piece's edges."""
     relations = pattern.relations
     names = list(relations.assemblies)

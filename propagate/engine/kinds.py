@@ -89,7 +89,7 @@ def one_by_one(apply: Callable[[State, Any, str], bool]) -> Carry:
     return carry
 
 
-def _late(module: str, name: str = "apply") -> Callable[..., Any]:
+def _load_late(module: str, name: str = "apply") -> Callable[..., Any]:
     """A function of a kind, loaded when it is first called: a walk needs none of them."""
 
     def call(*given: Any) -> Any:
@@ -98,13 +98,13 @@ def _late(module: str, name: str = "apply") -> Callable[..., Any]:
     return call
 
 
-def _match(state: State, seams: Sequence[Seam], causes: Causes) -> None:
+def _match_seams(state: State, seams: Sequence[Seam], causes: Causes) -> None:
     from propagate.engine.relations import seam
 
     seam.apply(state, [one for one in seams if not (one.check or one.mirror)], causes)
 
 
-def _followers(state: State, one: Seam) -> list[str]:
+def _list_followers(state: State, one: Seam) -> list[str]:
     return [span.piece for span in one.follow if span.piece in state.pieces]
 
 
@@ -118,17 +118,17 @@ def _look_at_layers(state: State, one: Stack) -> None:
     look_at_layers(state, one)
 
 
-def _parts(state: State, silhouette: str) -> Sequence[str]:
+def _list_parts(state: State, silhouette: str) -> Sequence[str]:
     from propagate.engine.relations.split_line import parts_to_cut
 
     return parts_to_cut(state.pattern, silhouette)
 
 
-def _layers(_: State, one: Stack) -> list[str]:
+def _list_layers(_: State, one: Stack) -> list[str]:
     return [layer.piece for layer in one.layers]
 
 
-def _strip(_: State, one: Band | Place | Derived) -> list[str]:
+def _list_strip(_: State, one: Band | Place | Derived) -> list[str]:
     return [one.piece]
 
 
@@ -138,7 +138,7 @@ def _walk_seam_opening(on: Walked, one: SeamOpening) -> list[Check]:
     return walk_seam_opening(on, one)
 
 
-def _sides(_: State, one: SeamOpening | Buttons) -> list[str]:
+def _list_sides(_: State, one: SeamOpening | Buttons) -> list[str]:
     return list(dict.fromkeys(span.piece for run in one.sides for span in run))
 
 
@@ -168,11 +168,11 @@ def _walk_alike(on: Walked, one: Alike) -> list[Check]:
     return walk_alike(on, one)
 
 
-def _copies(_: State, one: Alike) -> tuple[str, ...]:
+def _list_copies(_: State, one: Alike) -> tuple[str, ...]:
     return one.pieces
 
 
-def _copied(state: State, one: Alike) -> set[str]:
+def _list_copied(state: State, one: Alike) -> set[str]:
     return set(alike_links(state.pattern, one)[1])
 
 
@@ -188,7 +188,7 @@ def _walk_pleats(on: Walked, one: Pleats) -> list[Check]:
     return walk_pleats(on, one)
 
 
-def _pleated(_: State, one: Pleats) -> list[str]:
+def _list_pleated(_: State, one: Pleats) -> list[str]:
     return list(dict.fromkeys(span.piece for span in one.run))
 
 
@@ -214,7 +214,7 @@ def _walk_welt_opening(on: Walked, one: WeltOpening) -> list[Check]:
     return walk_welt_opening(on, one)
 
 
-def _opened(_: State, one: WeltOpening) -> list[str]:
+def _list_opened(_: State, one: WeltOpening) -> list[str]:
     return [one.on, *(part.piece for part in one.parts)]
 
 
@@ -222,22 +222,22 @@ def _sewn_in(state: State, one: WeltOpening) -> set[str]:
     return set(welt_own(state.pattern, one))
 
 
-def _own(state: State, one: Derived) -> set[str]:
+def _list_own(state: State, one: Derived) -> set[str]:
     return set(derived_own(state.pattern, one))
 
 
-def _sewn(_: State, one: Band) -> set[str]:
+def _list_sewn(_: State, one: Band) -> set[str]:
     return {f"{one.piece}.{one.sewn}"}
 
 
-def _spared(state: State, one: Seam) -> set[str] | None:
+def _list_spared(state: State, one: Seam) -> set[str] | None:
     """A follower that was revised is not what its lead is measured against."""
     if one.check or one.mirror:
         return None
     return {span.key for span in one.follow} & state.redrawn
 
 
-def _matched(state: State, one: Seam) -> set[str]:
+def _list_matched(state: State, one: Seam) -> set[str]:
     pieces = {span.piece for span in one.follow}
     traced = {
         other.follow[0].key
@@ -249,41 +249,49 @@ def _matched(state: State, one: Seam) -> set[str]:
 
 
 WORK: dict[str, Work] = {
-    "seam": Work(walk_seam, _match, _followers, _matched, _spared, alone=_only_walk),
-    "opening": Work(walk_opening, one_by_one(_late("opening"))),
+    "seam": Work(
+        walk_seam, _match_seams, _list_followers, _list_matched, _list_spared, alone=_only_walk
+    ),
+    "opening": Work(walk_opening, one_by_one(_load_late("opening"))),
     "stack": Work(
         None,
-        one_by_one(_late("stack")),
-        _layers,
+        one_by_one(_load_late("stack")),
+        _list_layers,
         cuts=True,
         alone=_look_at_layers,
     ),
     "band": Work(
         walk_band,
-        one_by_one(_late("band")),
-        _strip,
-        _sewn,
-        take=_late("band", "take"),
+        one_by_one(_load_late("band")),
+        _list_strip,
+        _list_sewn,
+        take=_load_late("band", "take"),
         alone=_only_walk,
     ),
-    "place": Work(None, one_by_one(_late("place")), _strip, take=_late("place", "take")),
+    "place": Work(
+        None, one_by_one(_load_late("place")), _list_strip, take=_load_late("place", "take")
+    ),
     "girth": Work(walk_girth),
     "seam_opening": Work(
-        _walk_seam_opening, one_by_one(_late("seam_opening")), _sides, _side_edges
+        _walk_seam_opening, one_by_one(_load_late("seam_opening")), _list_sides, _side_edges
     ),
-    "derived": Work(_walk_derived, one_by_one(_late("derived")), _strip, _own, _own),
-    "patch": Work(_walk_patch, one_by_one(_late("patch")), _main_of, lambda _, __: set()),
-    "alike": Work(_walk_alike, one_by_one(_late("alike")), _copies, _copied, _copied),
-    "buttons": Work(_walk_buttons, one_by_one(_late("buttons")), _sides, _side_edges),
+    "derived": Work(
+        _walk_derived, one_by_one(_load_late("derived")), _list_strip, _list_own, _list_own
+    ),
+    "patch": Work(_walk_patch, one_by_one(_load_late("patch")), _main_of, lambda _, __: set()),
+    "alike": Work(
+        _walk_alike, one_by_one(_load_late("alike")), _list_copies, _list_copied, _list_copied
+    ),
+    "buttons": Work(_walk_buttons, one_by_one(_load_late("buttons")), _list_sides, _side_edges),
     "tape": Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
-    "pleats": Work(_walk_pleats, one_by_one(_late("pleats")), _pleated, _pleated_edge),
+    "pleats": Work(_walk_pleats, one_by_one(_load_late("pleats")), _list_pleated, _pleated_edge),
     "welt_opening": Work(
-        _walk_welt_opening, one_by_one(_late("welt_opening")), _opened, _sewn_in, _sewn_in
+        _walk_welt_opening, one_by_one(_load_late("welt_opening")), _list_opened, _sewn_in, _sewn_in
     ),
 }
 """By the word of the kind, in the order in which they are walked."""
 
-_CUT_APART = Work(None, one_by_one(_late("cut")), _parts, cuts=True)
+_CUT_APART = Work(None, one_by_one(_load_late("cut")), _list_parts, cuts=True)
 _NOTHING = Work()
 
 

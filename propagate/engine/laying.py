@@ -193,7 +193,7 @@ def lay(main: BlendMain, lower: Edited, upper: Silhouette, options: LayOptions) 
     lift = level_height(lower.base, options.lay_on, options.set_name) - level_height(
         upper, options.lay_on, options.set_name
     )
-    hold_centre = _raised(main, lower, upper, centre, hold_centre, lift, options)
+    hold_centre = _raise_hold(main, lower, upper, centre, hold_centre, lift, options)
     anchor = point_at(centre, hold_centre)
     foot = level_crossing(upper_centre, anchor - lift * grain, grain)
     if foot is None or foot > length(upper_centre) - 1.0:
@@ -276,7 +276,7 @@ def on_vertex(edge: Array, distance: float) -> float:
     return nearest if abs(nearest - distance) <= RESTS_MM else distance
 
 
-def _raised(
+def _raise_hold(
     main: BlendMain,
     lower: Edited,
     upper: Silhouette,

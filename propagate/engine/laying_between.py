@@ -60,21 +60,25 @@ def lay_between(
     anchors = [point_at(line, hold) for line, hold in zip(lines, holds, strict=True)]
     own = [turn.apply(upward(upper, one.side, one.across)) for one in mains]
     feet = [
-        _foot(one, line, anchor - lift * grain, grain, options)
+        _find_foot(one, line, anchor - lift * grain, grain, options)
         for one, line, anchor in zip(mains, own, anchors, strict=True)
     ]
     shift = np.mean(anchors, axis=0) - np.mean(feet, axis=0)
     # Holds at different heights would leave the middle beside the level.
     shift += grain * (lift - float(shift @ grain))
-    slide = _slide(main, lower, turn.apply(top_of(upper, main, two_sided=True)) + shift, options)
+    slide = _slide_along_grain(
+        main, lower, turn.apply(top_of(upper, main, two_sided=True)) + shift, options
+    )
     motion = Motion(turn.turn, complex(*(shift + slide)))
     return (
-        _laid(mains[0], lower, upper, motion, lines[0], holds[0], options),
-        _laid(mains[1], lower, upper, motion, lines[1], holds[1], options),
+        _make_laid(mains[0], lower, upper, motion, lines[0], holds[0], options),
+        _make_laid(mains[1], lower, upper, motion, lines[1], holds[1], options),
     )
 
 
-def _foot(main: BlendMain, line: Array, point: Array, grain: Array, options: LayOptions) -> Array:
+def _find_foot(
+    main: BlendMain, line: Array, point: Array, grain: Array, options: LayOptions
+) -> Array:
     """Where a side of the upper size has the height of the hold."""
     foot = level_crossing(line, point, grain)
     if foot is None or foot > length(line) - 1.0:
@@ -86,7 +90,7 @@ def _foot(main: BlendMain, line: Array, point: Array, grain: Array, options: Lay
     return point_at(line, foot)
 
 
-def _slide(main: BlendMain, lower: Edited, top: Array, options: LayOptions) -> Array:
+def _slide_along_grain(main: BlendMain, lower: Edited, top: Array, options: LayOptions) -> Array:
     """Along the grain: there is no centre seam to slide along."""
     grain = lower.base.base.grain.direction
     lay_height = level_height(lower.base, options.lay_on, options.set_name)
@@ -95,7 +99,7 @@ def _slide(main: BlendMain, lower: Edited, top: Array, options: LayOptions) -> A
     return slide_along(options, lower, (top, top_of(lower, main, two_sided=True)), angle, room)
 
 
-def _laid(
+def _make_laid(
     main: BlendMain,
     lower: Edited,
     upper: Silhouette,

@@ -84,13 +84,14 @@ def _goes_both_ways(pattern: PatternSet, seam: Seam) -> bool:
         return True
     if seam.check or seam.mirror or seam.fixed:
         return False
-    return are_copies(pattern, _pieces(seam.lead) | _pieces(seam.follow))
+    return are_copies(pattern, _list_pieces(seam.lead) | _list_pieces(seam.follow))
 
 
 def _is_led_back(job: Job, drawn: Drawn, seam: Seam, steps: Mapping[str, int]) -> bool:
     """Whether a change reaches the side that follows first."""
     lead, follow = (
-        min(steps.get(piece, _FAR) for piece in _pieces(run)) for run in (seam.lead, seam.follow)
+        min(steps.get(piece, _FAR) for piece in _list_pieces(run))
+        for run in (seam.lead, seam.follow)
     )
     if lead == follow == 0:
         return _is_moved(job, drawn, seam.follow) and not _is_moved(job, drawn, seam.lead)
@@ -101,7 +102,7 @@ def _led_by(alike: Alike, lead: str) -> Alike:
     return replace(alike, pieces=(lead, *(piece for piece in alike.pieces if piece != lead)))
 
 
-def _pieces(run: Run) -> set[str]:
+def _list_pieces(run: Run) -> set[str]:
     return {span.piece for span in run}
 
 
@@ -156,7 +157,7 @@ def _steps_to(job: Job, drawn: Drawn, both: Collection[str]) -> dict[str, int]:
                 steps[piece] = count
                 todo.append(piece)
 
-    for way in _ways(pattern, both):
+    for way in _list_ways(pattern, both):
         seam = seams.get(way.seam)
         if seam is None:
             moved = bool(way.reads & changed) or (way.alike and bool(way.sources & set(steps)))
@@ -165,7 +166,7 @@ def _steps_to(job: Job, drawn: Drawn, both: Collection[str]) -> dict[str, int]:
         if moved:
             reach(way.targets, 1)
     neighbours: dict[str, set[str]] = {}
-    for way in _ways(pattern, both):
+    for way in _list_ways(pattern, both):
         for source in way.sources:
             neighbours.setdefault(source, set()).update(way.targets)
     while todo:
@@ -189,7 +190,7 @@ class _Way:
     alike: bool = False
 
 
-def _ways(pattern: PatternSet, both: Collection[str]) -> tuple[_Way, ...]:
+def _list_ways(pattern: PatternSet, both: Collection[str]) -> tuple[_Way, ...]:
     """Every way; both ways through what is left open, and within what is taped together."""
     found = _WAYS.get(pattern)
     if found is None:

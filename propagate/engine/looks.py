@@ -43,11 +43,11 @@ def warn_of_looks(record: Record, source: PatternSet, size: str) -> Record:
     ]
     if not rows:
         return record
-    before = _before(source, size, rows)
+    before = _measure_before(source, size, rows)
     said = [
-        _notice(row, alone=row.kind == "seam" and source.relations.seams[row.relation].check)
+        _make_notice(row, alone=row.kind == "seam" and source.relations.seams[row.relation].check)
         for row in rows
-        if abs(row.difference) > abs(before.get(_key(row), 0.0)) + GIRTH_MM
+        if abs(row.difference) > abs(before.get(_make_key(row), 0.0)) + GIRTH_MM
     ]
     return replace(record, warnings=(*record.warnings, *said)) if said else record
 
@@ -62,7 +62,7 @@ def latest_looks(notices: Iterable[Notice], rows: Iterable[Check]) -> tuple[Noti
     rows : iterable of Check
         As they were walked last.
     """
-    last = {_key(row): row for row in rows}
+    last = {_make_key(row): row for row in rows}
     found: dict[Notice, None] = {}
     for notice in notices:
         if notice.about[:1] != (_LOOKS,):
@@ -71,11 +71,13 @@ def latest_looks(notices: Iterable[Notice], rows: Iterable[Check]) -> tuple[Noti
         _, *key, alone = notice.about
         row = last.get(tuple(key))
         if row is not None and row.verdict == "look":
-            found[_notice(row, alone=bool(alone))] = None
+            found[_make_notice(row, alone=bool(alone))] = None
     return tuple(found)
 
 
-def _before(source: PatternSet, size: str, rows: Iterable[Check]) -> dict[tuple[str, ...], float]:
+def _measure_before(
+    source: PatternSet, size: str, rows: Iterable[Check]
+) -> dict[tuple[str, ...], float]:
     """What each row was off by in the source, mm."""
     only: dict[str, list[str]] = {"seam": [], "band": []}
     for row in rows:
@@ -83,14 +85,14 @@ def _before(source: PatternSet, size: str, rows: Iterable[Check]) -> dict[tuple[
         if row.relation not in names:
             names.append(row.relation)
     walked = walk(source, size, only=only, cut_lines=False)
-    return {_key(check): check.difference for check in walked.checks}
+    return {_make_key(check): check.difference for check in walked.checks}
 
 
-def _key(row: Check) -> tuple[str, ...]:
+def _make_key(row: Check) -> tuple[str, ...]:
     return row.kind, row.name, row.what
 
 
-def _notice(row: Check, *, alone: bool) -> Notice:
+def _make_notice(row: Check, *, alone: bool) -> Notice:
     why = (
         "the seam is only walked (check = true), so nothing matched its two sides; look at them"
         if alone

@@ -62,7 +62,7 @@ def main_sides(
     pairs : tuple of SidePair
         That of the plan's seam first, then by the name of the seam.
     """
-    sewn = _sewn(pattern, plan)
+    sewn = _find_sewn(pattern, plan)
     named = {silhouette_node(main.silhouette, main.side) for main in plan.mains}
     mates = {(a, b) for _, *nodes in sewn for a, b in (nodes, nodes[::-1])}
     found: dict[str, MainSide] = {}
@@ -83,7 +83,7 @@ def main_sides(
         first = [side.node for side in sides if side.main.silhouette in leads]
     rank = {node: i for i, node in enumerate(dict.fromkeys(first))}
     order = tuple(sorted(sides, key=lambda side: rank.get(side.node, len(rank))))
-    pairs = _pairs(order, sewn)
+    pairs = _pair_sides(order, sewn)
     if seam is not None and len(order) > 1 and not any(p.seam is seam for p in pairs):
         pairs = [SidePair(seam, 0, 1), *(p for p in pairs if {p.lead, p.follow} != {0, 1})]
     return order, tuple(pairs)
@@ -99,7 +99,7 @@ _Sewn = tuple[Seam, str, str]
 """A seam, and the nodes of its lead and its follower."""
 
 
-def _sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
+def _find_sewn(pattern: PatternSet, plan: BlendPlan) -> list[_Sewn]:
     """Seams of the mains of which each run lies on one silhouette edge; the plan's first."""
     found = []
     relations = pattern.relations
@@ -121,7 +121,7 @@ def _node_of(pattern: PatternSet, run: Run) -> str | None:
     return nodes[0] if len(nodes) == 1 else None
 
 
-def _pairs(sides: Sequence[MainSide], sewn: Sequence[_Sewn]) -> list[SidePair]:
+def _pair_sides(sides: Sequence[MainSide], sewn: Sequence[_Sewn]) -> list[SidePair]:
     place = {side.node: i for i, side in enumerate(sides)}
     found: dict[frozenset[int], SidePair] = {}
     for seam, lead, follow in sewn:

@@ -89,7 +89,7 @@ class Answer:
     @property
     def worst(self) -> float:
         """The largest miss, mm."""
-        return _worst(self.miss)
+        return _find_worst(self.miss)
 
 
 def solve(problem: Problem) -> Answer:
@@ -99,15 +99,15 @@ def solve(problem: Problem) -> Answer:
     """
     aim, movement, q = problem.aim, problem.movement, problem.start
     here = problem.at(q)
-    mixed, against = _combinations(here.slopes, movement)
+    mixed, against = _mix_conditions(here.slopes, movement)
     multipliers = np.zeros(len(mixed))
-    best = (_worst(mixed @ here.miss), q, here)
+    best = (_find_worst(mixed @ here.miss), q, here)
     found, step = best[0], 0
     for step in range(1, STEPS + 1):  # noqa: B007
         bend, slopes, miss = here.bend(multipliers @ mixed), mixed @ here.slopes, mixed @ here.miss
-        change, multipliers = _step((aim, bend, movement), slopes, q, miss)
-        q, here = _damped(problem, mixed, q, change, found)
-        found = _worst(mixed @ here.miss)
+        change, multipliers = _take_step((aim, bend, movement), slopes, q, miss)
+        q, here = _damp_step(problem, mixed, q, change, found)
+        found = _find_worst(mixed @ here.miss)
         if found < best[0]:
             best = (found, q, here)
         if found < MET_MM and float(np.abs(change).max(initial=0.0)) < 1e-8:
@@ -187,7 +187,7 @@ class _PointWithout:
         return self.whole.bend(np.insert(multipliers, self.row, 0.0))
 
 
-def _combinations(jacobian: Array, movement: Array) -> tuple[Array, Array]:
+def _mix_conditions(jacobian: Array, movement: Array) -> tuple[Array, Array]:
     """Rows that mix the conditions: those that can be met by moving, and those that cannot.
 
     The singular values of the slopes, scaled by the movement, are mm of a condition for a mm
@@ -205,11 +205,11 @@ def _combinations(jacobian: Array, movement: Array) -> tuple[Array, Array]:
     return left[:, strong].T, left[:, ~strong].T
 
 
-def _worst(miss: Array) -> float:
+def _find_worst(miss: Array) -> float:
     return float(np.abs(miss).max(initial=0.0))
 
 
-def _step(
+def _take_step(
     matrices: tuple[Array, Array, Array], jacobian: Array, q: Array, miss: Array
 ) -> tuple[Array, Array]:
     """The Newton step and the multipliers; without curvature where that has no least value."""
@@ -245,13 +245,13 @@ def _has_least(curved: Array, jacobian: Array) -> bool:
     return True
 
 
-def _damped(
+def _damp_step(
     problem: Problem, mixed: Array, q: Array, change: Array, start: float
 ) -> tuple[Array, Point]:
     """A whole step, or the part of it that does not make the conditions worse."""
     for share in (1.0, 0.5, 0.25, 0.1):
         ahead = q + share * change
         there = problem.at(ahead)
-        if _worst(mixed @ there.miss) <= max(start, 1e-6) * 1.5:
+        if _find_worst(mixed @ there.miss) <= max(start, 1e-6) * 1.5:
             break
     return ahead, there

@@ -50,7 +50,9 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
         x, y = rounded((1.0 - share) * np.asarray(a) + share * turn.apply(b))
         return (float(x), float(y))
 
-    edges = share_corners([_edge(first, second, name, share, turn) for name in first.edge_names])
+    edges = share_corners(
+        [_mix_edges(first, second, name, share, turn) for name in first.edge_names]
+    )
     on = {edge.name: edge for edge in edges}
     points = {mark.name: mark.point for mark in second.landmarks}
     tips = {dart.name: dart.tip for dart in second.darts}
@@ -61,23 +63,25 @@ def piece_between(first: SizedPiece, second: SizedPiece, share: float) -> SizedP
             mix(first.grain.start, second.grain.start), mix(first.grain.end, second.grain.end)
         ),
         landmarks=tuple(
-            _landmark(mark, on[mark.edge], mix(mark.point, points[mark.name]))
+            _put_landmark(mark, on[mark.edge], mix(mark.point, points[mark.name]))
             for mark in first.landmarks
         ),
         darts=tuple(replace(dart, tip=mix(dart.tip, tips[dart.name])) for dart in first.darts),
-        lines=_lines(first, second, share, turn),
+        lines=_mix_lines(first, second, share, turn),
         drills=tuple(
             Mark(mark.name, mix(mark.point, drills[mark.name]))
             for mark in first.drills
             if mark.name in drills
         ),
         levels={name: mix(at, second.levels[name]) for name, at in first.levels.items()},
-        label=_label(first.label, second.label, share, turn),
+        label=_mix_labels(first.label, second.label, share, turn),
         pleats=first.pleats,
     )
 
 
-def _edge(first: SizedPiece, second: SizedPiece, name: str, share: float, turn: Motion) -> Edge:
+def _mix_edges(
+    first: SizedPiece, second: SizedPiece, name: str, share: float, turn: Motion
+) -> Edge:
     """An edge; landmarks tell which places of the two belong together, as vertices do."""
     a, b = first.edge(name), second.edge(name)
     marks = [mark.name for mark in first.landmarks_on(name)]
@@ -88,11 +92,11 @@ def _edge(first: SizedPiece, second: SizedPiece, name: str, share: float, turn: 
     return Edge(name, rounded(points), turns)
 
 
-def _landmark(mark: Landmark, edge: Edge, point: tuple[float, float]) -> Landmark:
+def _put_landmark(mark: Landmark, edge: Edge, point: tuple[float, float]) -> Landmark:
     return put_mark(mark, edge, nearest_place(edge, point))
 
 
-def _lines(
+def _mix_lines(
     first: SizedPiece, second: SizedPiece, share: float, turn: Motion
 ) -> tuple[InternalLine, ...]:
     others = {line.name: line.points for line in second.lines}
@@ -106,7 +110,9 @@ def _lines(
     )
 
 
-def _label(first: Label | None, second: Label | None, share: float, turn: Motion) -> Label | None:
+def _mix_labels(
+    first: Label | None, second: Label | None, share: float, turn: Motion
+) -> Label | None:
     if first is None or second is None:
         return first
     x, y = rounded((1.0 - share) * np.asarray(first.point) + share * turn.apply(second.point))

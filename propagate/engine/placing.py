@@ -98,11 +98,11 @@ def measures_of(piece: SizedPiece, points: Array, edges: tuple[str, ...]) -> Mea
         second = [measured(piece.edge(edges[1]).points, point)[1] for point in points]
         third = int(np.abs(second).argmin())
     blank = Measures(edges, (first, other), third, from_end, np.zeros(3))
-    values = _values(piece, points, blank)
+    values = _measure_values(piece, points, blank)
     return Measures(edges, (first, other), third, from_end, values)
 
 
-def _values(piece: SizedPiece, points: Array, by: Measures) -> Array:
+def _measure_values(piece: SizedPiece, points: Array, by: Measures) -> Array:
     line = piece.edge(by.edges[0]).points
     along, one = measured(line, points[by.slope[0]])
     _, two = measured(line, points[by.slope[1]])
@@ -121,7 +121,7 @@ def laid(source: SizedPiece, points: Array, now: SizedPiece, by: Measures) -> Ar
     ends = [piece.edge(by.edges[0]).points[[0, -1]] for piece in (source, now)]
     motion, _ = fit(ends[0], ends[1])
     start = np.asarray(motion.apply(points))
-    return met_by_motion(start, lambda placed: _values(now, placed, by) - by.values)
+    return met_by_motion(start, lambda placed: _measure_values(now, placed, by) - by.values)
 
 
 def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | None:
@@ -137,12 +137,15 @@ def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | No
     """
     unknown = np.zeros(3)
     for _ in range(_ROUNDS):
-        off = missed(_moved(points, unknown))
+        off = missed(_move_points(points, unknown))
         if np.abs(off).max() <= _MET_MM:
-            return _moved(points, unknown)
+            return _move_points(points, unknown)
         slopes = np.column_stack(
             [
-                (missed(_moved(points, unknown + step)) - missed(_moved(points, unknown - step)))
+                (
+                    missed(_move_points(points, unknown + step))
+                    - missed(_move_points(points, unknown - step))
+                )
                 / (2.0 * _STEP)
                 for step in _STEP * np.eye(3)
             ]
@@ -153,7 +156,7 @@ def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | No
     return None
 
 
-def _moved(points: Array, by: Array) -> Array:
+def _move_points(points: Array, by: Array) -> Array:
     """Shifted by two millimetre values and turned about their middle, whose arm is 100 mm."""
     middle = points.mean(axis=0)
     turn = Motion(complex(np.exp(1j * by[2] / 100.0)))

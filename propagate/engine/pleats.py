@@ -27,7 +27,7 @@ def walk_pleats(on: Walked, pleats: Pleats) -> list[Check]:
     piece = on.piece(span.piece)
     lies = folded_run(piece, pleats)
     wanted = lies.open_mm - float(wanted_takes(pleats, lies).sum())
-    closed = lies.open_mm - _away(lies)
+    closed = lies.open_mm - _measure_away(lies)
     difference = closed - wanted
     return [
         Check(
@@ -46,7 +46,7 @@ def walk_pleats(on: Walked, pleats: Pleats) -> list[Check]:
     ]
 
 
-def _away(lies: FoldedRun) -> float:
+def _measure_away(lies: FoldedRun) -> float:
     """What is folded away within the run, mm; where two folds lie over each other, once."""
     done, away = 0.0, 0.0
     for low, high in np.clip(lies.folds, 0.0, lies.open_mm).tolist():
@@ -89,12 +89,12 @@ def laid_anew(
     if pleats.keep == "ratio" and pleats.depth is None:
         takes = takes * open_mm / was.open_mm
     closed = open_mm - float(takes.sum())
-    places = np.interp(was.closed_at, *_fixed(was, closed, anchored))
+    places = np.interp(was.closed_at, *_fix_places(was, closed, anchored))
     begins = places + np.cumsum(takes) - takes
     return FoldedRun(open_mm, np.column_stack([begins, begins + takes]), was.marks)
 
 
-def _fixed(was: FoldedRun, closed: float, anchored: Mapping[str, bool]) -> tuple[Array, Array]:
+def _fix_places(was: FoldedRun, closed: float, anchored: Mapping[str, bool]) -> tuple[Array, Array]:
     """Places on the closed run as it was, and where they lie now: its ends and what is anchored."""
     found = {0.0: 0.0, was.closed_mm: closed}
     for fold, place in enumerate(was.closed_at.tolist()):

@@ -135,14 +135,14 @@ def register(
     check_size(old, new, where)
     if len(new.edges) != len(old.edges):
         raise EditError(corners_differ(old, new, where))
-    pairings = list(_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
+    pairings = list(_find_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
     if not pairings:
         raise EditError(
             f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
             "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
     best = _along_the_grain(old, new, _by_agreement(old, new, pairings))
-    return _named(old, new, _refined(old, best, tolerance), tolerance, named)
+    return _name_edges(old, new, _refine_match(old, best, tolerance), tolerance, named)
 
 
 def _by_agreement(old: SizedPiece, new: SizedPiece, pairings: Sequence[_Match]) -> list[_Match]:
@@ -191,7 +191,7 @@ def _along_the_grain(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]
     return best
 
 
-def _refined(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
+def _refine_match(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
     """Lay it by everything that agrees, also by parts of edges: a short edge turns easily."""
     whole = sum(old.edges[i].length for i in match.agreeing)
     if not match.agreeing or whole > _MOST * sum(edge.length for edge in old.edges):
@@ -199,17 +199,17 @@ def _refined(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
     flip = Motion(-1 + 0j, 0j, True)
     laid = match.motion.after(flip.inverse()) if match.motion.face_down else match.motion
     # What the agreeing edges leave open grows with the distance from them.
-    farther = _across(old.edges) / _across([old.edges[i] for i in match.agreeing])
+    farther = _measure_across(old.edges) / _measure_across([old.edges[i] for i in match.agreeing])
     near = float(np.clip(3.0 * farther * match.residual, _EXACT_MM, _AGREE_MM / 4))
     better = refined(old.edges, match.edges, laid, tolerance, near=near)
     return replace(match, motion=better.after(flip) if match.motion.face_down else better)
 
 
-def _across(edges: Sequence[Edge]) -> float:
+def _measure_across(edges: Sequence[Edge]) -> float:
     return float(np.hypot(*np.ptp(np.vstack([edge.points for edge in edges]), axis=0)))
 
 
-def _mirrored(piece: SizedPiece) -> tuple[Edge, ...]:
+def _mirror_edges(piece: SizedPiece) -> tuple[Edge, ...]:
     """Edges of the piece turned face down, counter-clockwise again."""
     flip = np.array([-1.0, 1.0])
     edges = []
@@ -238,7 +238,7 @@ def _marks_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float,
     return float(round(miss)), renamed
 
 
-def _pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Edge, ...]]]:
+def _list_pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Edge, ...]]]:
     """Every way to go round the new edges, face up first: (face down, edges)."""
     straight = new.edges
     if not is_counter_clockwise(np.concatenate([edge.points[:-1] for edge in straight])):
@@ -246,14 +246,17 @@ def _pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Ed
             Edge(e.name, e.points[::-1], tuple(sorted(len(e.points) - 1 - t for t in e.turns)))
             for e in reversed(straight)
         )
-    for face_down, edges in ((False, straight), (True, _mirrored(replace(new, edges=straight)))):
+    for face_down, edges in (
+        (False, straight),
+        (True, _mirror_edges(replace(new, edges=straight))),
+    ):
         for shift in range(len(old.edges)):
             yield face_down, (*edges[shift:], *edges[:shift])
 
 
 def _in_part(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
     """Pairings by stretches of edges, where no edge agrees as a whole."""
-    for face_down, edges in _pairings(old, new):
+    for face_down, edges in _list_pairings(old, new):
         found = laid_by_stretches(old.edges, edges, tolerance)
         if found is not None:
             motion, agreeing = found
@@ -261,39 +264,39 @@ def _in_part(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Ma
             yield _Match(edges, whole, (), 0.0, 0.0, agreeing)
 
 
-def _matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
+def _find_matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
     """Every pairing in outline order in which some edges agree, straight or mirrored."""
     wanted = np.array([edge.length for edge in old.edges])
-    target = [_sampled(edge) for edge in old.edges]
+    target = [_sample_edge(edge) for edge in old.edges]
     limit = max(_AGREE_MM / 4, 2 * tolerance)
-    for face_down, edges in _pairings(old, new):
+    for face_down, edges in _list_pairings(old, new):
         lengths = np.array([edge.length for edge in edges])
         close = np.flatnonzero(np.abs(lengths - wanted) < max(_AGREE_MM, 4 * tolerance))
-        source = [_sampled(edge) for edge in edges]
-        ways = laid_ways(source, target, close.tolist(), limit, _reach(tolerance))
+        source = [_sample_edge(edge) for edge in edges]
+        ways = laid_ways(source, target, close.tolist(), limit, _find_reach(tolerance))
         for kept, motion, residual in ways:
             if sum(wanted[kept]) < _LEAST_MM:
                 continue
             if tolerance > _COARSE_MM:
                 motion = _by_vertices(old, edges, kept, motion)
-            total = _apart(motion, source, target)
+            total = _measure_apart(motion, source, target)
             # A mirrored drawing was flipped in x first.
             whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
-            on_old = _on_old(old, edges, motion, _reach(tolerance))
+            on_old = _on_old(old, edges, motion, _find_reach(tolerance))
             yield _Match(edges, whole, tuple(kept), residual, total, on_old)
 
 
-def _sampled(edge: Edge) -> Array:
+def _sample_edge(edge: Edge) -> Array:
     return sampled(edge.points, _SAMPLES)
 
 
-def _apart(motion: Motion, source: Sequence[Array], target: Sequence[Array]) -> float:
+def _measure_apart(motion: Motion, source: Sequence[Array], target: Sequence[Array]) -> float:
     pairs = zip(source, target, strict=True)
     gaps = [np.hypot(*(motion.apply(new) - old).T).mean() for new, old in pairs]
     return float(np.minimum(gaps, _FAR_MM).sum())
 
 
-def _reach(tolerance: float) -> float:
+def _find_reach(tolerance: float) -> float:
     """Where a coarse drawing touches its tolerance, the noise of its numbers comes on top."""
     return tolerance if tolerance <= _COARSE_MM else 1.1 * tolerance
 
@@ -335,7 +338,7 @@ def _by_vertices(
     return motion
 
 
-def _named(
+def _name_edges(
     old: SizedPiece,
     new: SizedPiece,
     match: _Match,
@@ -347,12 +350,12 @@ def _named(
         to_old = laid_frame.after(Motion(-1 + 0j, 0j, True).inverse())
     else:
         to_old = laid_frame
-    reach = _reach(tolerance)
+    reach = _find_reach(tolerance)
     edges: list[Edge] = []
     statuses: list[tuple[str, Status]] = []
     for was, now in zip(old.edges, match.edges, strict=True):
         points = to_old.apply(now.points)
-        status = _status(was, points, reach)
+        status = _judge_status(was, points, reach)
         statuses.append((was.name, status))
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
     edges = list(share_corners(edges, old.edges))
@@ -377,14 +380,14 @@ def _names_inside(piece: SizedPiece) -> set[str]:
     return {line.name for line in piece.lines} | {mark.name for mark in piece.drills}
 
 
-def _status(old: Edge, points: Array, tolerance: float) -> Status:
+def _judge_status(old: Edge, points: Array, tolerance: float) -> Status:
     _, there = locate_all(old.points, points)
     _, back = locate_all(points, old.points)
     ends = np.hypot(*(points[[0, -1]] - old.points[[0, -1]]).T)
     if max(there.max(), back.max(), ends.max()) <= tolerance:
         return "same"
     if abs(float(arc_lengths(points)[-1]) - old.length) <= tolerance:
-        samples = _sampled(Edge(old.name, points)), _sampled(old)
+        samples = _sample_edge(Edge(old.name, points)), _sample_edge(old)
         if fit(*samples)[1] <= tolerance:
             return "moved"
     return "reshaped"

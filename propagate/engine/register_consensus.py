@@ -51,7 +51,9 @@ def laid_ways(
         for start in (list(close), *([i] for i in close)):
             kept, motion, residual = _those_that_fit(source, target, start, reach)
             if kept and len(start) == 1:
-                with_it = [i for i in close if _gap(motion, source[i], target[i]) <= 2 * reach]
+                with_it = [
+                    i for i in close if _measure_gap(motion, source[i], target[i]) <= 2 * reach
+                ]
                 kept, motion, residual = _those_that_fit(source, target, with_it, reach)
             if kept:
                 found.setdefault(tuple(kept), (kept, motion, residual))
@@ -70,12 +72,12 @@ def _those_that_fit(
         motion, residual = fit(
             np.vstack([source[i] for i in close]), np.vstack([target[i] for i in close])
         )
-        gaps = [_gap(motion, source[i], target[i]) for i in close]
+        gaps = [_measure_gap(motion, source[i], target[i]) for i in close]
         if max(gaps) <= limit:
             return close, motion, residual
         close = [i for i, gap in zip(close, gaps, strict=True) if gap < max(gaps)]
     return [], Motion(), np.inf
 
 
-def _gap(motion: Motion, source: Array, target: Array) -> float:
+def _measure_gap(motion: Motion, source: Array, target: Array) -> float:
     return float(np.hypot(*(motion.apply(source) - target).T).max())

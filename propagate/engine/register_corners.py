@@ -21,7 +21,7 @@ _SAMPLES = 12
 
 def corners_differ(old: SizedPiece, new: SizedPiece, where: str) -> str:
     """Say which corners have no partner; the drawing is laid by edges of equal length."""
-    motion = _best(old, new)
+    motion = _find_best(old, new)
     came = len(new.edges) > len(old.edges)
     head = (
         f"{where}: the revised piece has {len(new.edges)} corners, expected {len(old.edges)}: "
@@ -37,19 +37,19 @@ def corners_differ(old: SizedPiece, new: SizedPiece, where: str) -> str:
     old_at = np.array([edge.points[0] for edge in old.edges])
     new_at = motion.apply(np.array([edge.points[0] for edge in new.edges]))
     said = (
-        [_came(old, new, i, new_at[i]) for i in _lonely(new_at, old_at)]
+        [_tell_new(old, new, i, new_at[i]) for i in _find_lonely(new_at, old_at)]
         if came
-        else [_went(old, i) for i in _lonely(old_at, new_at)]
+        else [_tell_gone(old, i) for i in _find_lonely(old_at, new_at)]
     )
     return f"{head}: {'; '.join(said) or 'which cannot be told'}; {cure}"
 
 
-def _lonely(points: Array, others: Array) -> list[int]:
+def _find_lonely(points: Array, others: Array) -> list[int]:
     gaps = np.hypot(*(points[:, None, :] - others[None, :, :]).transpose(2, 0, 1)).min(axis=1)
     return np.flatnonzero(gaps > _NEAR_MM).tolist()
 
 
-def _came(old: SizedPiece, new: SizedPiece, index: int, at: Array) -> str:
+def _tell_new(old: SizedPiece, new: SizedPiece, index: int, at: Array) -> str:
     places = [(edge.name, *locate(edge.points, at)) for edge in old.edges]
     edge, along, gap = min(places, key=lambda place: place[2])
     off = f", {gap:.1f} mm off it" if gap > 0.5 else ""
@@ -59,7 +59,7 @@ def _came(old: SizedPiece, new: SizedPiece, index: int, at: Array) -> str:
     )
 
 
-def _went(old: SizedPiece, index: int) -> str:
+def _tell_gone(old: SizedPiece, index: int) -> str:
     x, y = old.edges[index].points[0]
     return (
         f"the one between '{old.edges[index - 1].name}' and '{old.edges[index].name}', at "
@@ -67,7 +67,7 @@ def _went(old: SizedPiece, index: int) -> str:
     )
 
 
-def _best(old: SizedPiece, new: SizedPiece) -> Motion | None:
+def _find_best(old: SizedPiece, new: SizedPiece) -> Motion | None:
     """The motion that one pair of alike edges gives and that most corners agree with."""
     old_at = np.array([edge.points[0] for edge in old.edges])
     new_at = np.array([edge.points[0] for edge in new.edges])
@@ -76,7 +76,7 @@ def _best(old: SizedPiece, new: SizedPiece) -> Motion | None:
         for b in new.edges:
             if abs(a.length - b.length) > _ALIKE_MM:
                 continue
-            for motion, residual in _laid(a, b):
+            for motion, residual in _lay_both_ways(a, b):
                 gaps = np.hypot(
                     *(old_at[:, None, :] - motion.apply(new_at)[None, :, :]).transpose(2, 0, 1)
                 ).min(axis=1)
@@ -86,7 +86,7 @@ def _best(old: SizedPiece, new: SizedPiece) -> Motion | None:
     return best[2] if best is not None else None
 
 
-def _laid(old: Edge, new: Edge) -> list[tuple[Motion, float]]:
+def _lay_both_ways(old: Edge, new: Edge) -> list[tuple[Motion, float]]:
     target, source = sampled(old.points, _SAMPLES), sampled(new.points, _SAMPLES)
     return [
         fit(points, target, face_down=face_down)

@@ -95,7 +95,7 @@ def numbered(name: str) -> bool:
 def paired_darts(laid: LaidDrawing) -> DartPairs:
     """Pair the darts of a drawing with those of the set."""
     old, new = laid.old, laid.new
-    drawn = list(_drawn(laid))
+    drawn = list(_find_drawn(laid))
     pairs = DartPairs()
     for edge in laid.piece.edges:
         own = [dart for dart in old.darts if dart.edge == edge.name]
@@ -111,12 +111,13 @@ def paired_darts(laid: LaidDrawing) -> DartPairs:
         pairs.went += [
             dart
             for dart in own
-            if len(_spare(laid, edge, dart, marks)) < 2 and (new.darts or _closed(old, edge, dart))
+            if len(_find_spare(laid, edge, dart, marks)) < 2
+            and (new.darts or _is_closed(old, edge, dart))
         ]
     return pairs
 
 
-def _drawn(laid: LaidDrawing) -> Iterator[DrawnDart]:
+def _find_drawn(laid: LaidDrawing) -> Iterator[DrawnDart]:
     """Darts of the drawing whose two legs lie on an edge of the set."""
     for dart in laid.new.darts:
         name = laid.partner.get(dart.edge)
@@ -169,7 +170,7 @@ def _pair_on(
         take(dart, drawn)
 
 
-def _spare(
+def _find_spare(
     laid: LaidDrawing, edge: Edge, dart: Dart, marks: Sequence[tuple[str, float]]
 ) -> list[str]:
     """Marks of the drawing on an edge that may be the legs of a dart: they are no others."""
@@ -183,7 +184,7 @@ def _spare(
     ]
 
 
-def _closed(old: SizedPiece, edge: Edge, dart: Dart) -> bool:
+def _is_closed(old: SizedPiece, edge: Edge, dart: Dart) -> bool:
     """Whether a new edge is as long as the old one with a dart closed.
 
     A drawing that shows no dart at all says so by this alone; else it left them undrawn.

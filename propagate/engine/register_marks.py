@@ -106,24 +106,24 @@ def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
     taken_by_darts = darts.legs_of_set(old)
     marks: list[RevisedMark] = []
     notices: list[str] = []
-    placed = _legs(laid, darts)
+    placed = _place_legs(laid, darts)
     added: list[Landmark] = []
-    drawn = _drawn(laid, darts.legs_drawn)
+    drawn = _sort_drawn(laid, darts.legs_drawn)
     names = {leg.name: name for name, leg in _paired_legs(old, new, darts)}
     for edge in laid.piece.edges:
         own = [mark for mark in old.landmarks_on(edge.name) if mark.name not in taken_by_darts]
-        pairs = _paired(laid, edge, own, drawn.get(edge.name, []))
+        pairs = _pair_landmarks(laid, edge, own, drawn.get(edge.name, []))
         names.update({item.mark.name: name for name, item in pairs.found.items()})
         for mark in own:
-            placed[mark.name], change = _landmark(old, edge, mark, pairs.found.get(mark.name))
+            placed[mark.name], change = _move_landmark(old, edge, mark, pairs.found.get(mark.name))
             # What lies within the tolerance of its place is there already.
             if change is None or abs(change.moved_mm) <= tolerance:
-                placed[mark.name] = _kept(old, edge, mark)
+                placed[mark.name] = _keep_landmark(old, edge, mark)
             else:
                 marks.append(change)
         for item in pairs.new:
             taken = {*placed, *(m.name for m in old.landmarks), *(m.name for m in added)}
-            fresh = _added(item, edge, taken)
+            fresh = _add_landmark(item, edge, taken)
             added.append(fresh)
             marks.append(RevisedMark(fresh.name, edge.name, "added", item.mark.name, item.distance))
             notices.append(
@@ -131,9 +131,9 @@ def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
                 "its start; it was taken over"
                 + ("" if fresh.name == item.mark.name else f" ('{item.mark.name}' was taken)")
             )
-        notices += _unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
+        notices += _tell_unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
     every = (*(placed[m.name] for m in old.landmarks), *added)
-    whole, inside = _inside(laid, replace(laid.piece, landmarks=every), names)
+    whole, inside = _place_inside(laid, replace(laid.piece, landmarks=every), names)
     whole = _with_new_darts(old, whole, darts, named)
     changes = dart_changes(old, whole, tolerance)
     notices += [
@@ -157,7 +157,7 @@ def _paired_legs(
                 yield leg, new.landmark(own)
 
 
-def _legs(laid: LaidDrawing, darts: DartPairs) -> dict[str, Landmark]:
+def _place_legs(laid: LaidDrawing, darts: DartPairs) -> dict[str, Landmark]:
     """Legs of darts in their new places; those of darts that went as they were."""
     old = laid.old
     placed = {leg: old.landmark(leg) for leg in darts.legs_of_set(old)}
@@ -169,7 +169,7 @@ def _legs(laid: LaidDrawing, darts: DartPairs) -> dict[str, Landmark]:
         for leg, place in zip(legs_along(old, dart), drawn.places, strict=True):
             mark = old.landmark(leg)
             moved = abs(place - kept_or_share(old, edge, mark)) > laid.tolerance
-            placed[leg] = put_mark(mark, edge, place) if moved else _kept(old, edge, mark)
+            placed[leg] = put_mark(mark, edge, place) if moved else _keep_landmark(old, edge, mark)
     return placed
 
 
@@ -204,7 +204,7 @@ def _taken_over(change: DartChange, piece: SizedPiece, old: SizedPiece) -> str:
     return "the drawing has it no more" if change.what == "went" else "it was taken over"
 
 
-def _drawn(laid: LaidDrawing, legs: Collection[str]) -> dict[str, list[_Drawn]]:
+def _sort_drawn(laid: LaidDrawing, legs: Collection[str]) -> dict[str, list[_Drawn]]:
     """Landmarks of the drawing by the set's edge, in their order along it, no legs of darts."""
     found: dict[str, list[_Drawn]] = {}
     for mark in laid.new.landmarks:
@@ -217,7 +217,7 @@ def _drawn(laid: LaidDrawing, legs: Collection[str]) -> dict[str, list[_Drawn]]:
     return {name: sorted(items, key=lambda item: item.distance) for name, items in found.items()}
 
 
-def _paired(
+def _pair_landmarks(
     laid: LaidDrawing, edge: Edge, own: Sequence[Landmark], drawn: Sequence[_Drawn]
 ) -> _Pairs:
     """Pair the landmarks of an edge: by place, by name, by kind and order.
@@ -271,13 +271,13 @@ def _no_leg_alone(old: SizedPiece, pairs: _Pairs) -> None:
             pairs.new.append(item)
 
 
-def _kept(old: SizedPiece, edge: Edge, mark: Landmark) -> Landmark:
+def _keep_landmark(old: SizedPiece, edge: Edge, mark: Landmark) -> Landmark:
     if edge is old.edge(mark.edge):
         return mark
     return put_mark(mark, edge, kept_or_share(old, edge, mark))
 
 
-def _landmark(
+def _move_landmark(
     old: SizedPiece, edge: Edge, mark: Landmark, drawn: _Drawn | None
 ) -> tuple[Landmark, RevisedMark | None]:
     if drawn is None:
@@ -287,12 +287,12 @@ def _landmark(
     return fresh, RevisedMark(mark.name, edge.name, "moved", drawn.mark.name, off)
 
 
-def _added(item: _Drawn, edge: Edge, taken: Collection[str]) -> Landmark:
+def _add_landmark(item: _Drawn, edge: Edge, taken: Collection[str]) -> Landmark:
     kind: Literal["notch", "mark"] = "mark" if item.mark.kind == "mark" else "notch"
     return make_mark(free_name(item.mark.name, taken), kind, edge, item.distance)
 
 
-def _unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list[str]:
+def _tell_unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list[str]:
     """Say what the drawing does not show; plain marks are often not drawn at all."""
     return [
         f"{mark.kind} '{mark.name}' on '{edge.name}' is not in the drawing; it kept its share of "
@@ -305,7 +305,7 @@ def _unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list
 # --------------------------------------------------------------------------- inside a piece
 
 
-def _inside(
+def _place_inside(
     laid: LaidDrawing, piece: SizedPiece, names: Mapping[str, str]
 ) -> tuple[SizedPiece, list[RevisedMark]]:
     """Darts, drill marks and lines where the drawing has them under the same name."""
@@ -341,13 +341,13 @@ def _inside(
             for m in old.drills
         ),
         lines=tuple(
-            _line(line, lines.get(line.name), motion, tolerance, marks) for line in old.lines
+            _place_line(line, lines.get(line.name), motion, tolerance, marks) for line in old.lines
         ),
     )
     return whole, marks
 
 
-def _line(
+def _place_line(
     line: InternalLine,
     own: Array | None,
     motion: Motion,
@@ -360,14 +360,14 @@ def _line(
     if points.shape == line.points.shape:
         off = float(np.hypot(*(points - line.points).T).max())
     else:
-        off = _apart(points, line.points)
+        off = _measure_apart(points, line.points)
     if off <= tolerance:
         return line
     marks.append(RevisedMark(line.name, "", "moved", line.name, off))
     return replace(line, points=points)
 
 
-def _apart(one: Array, other: Array) -> float:
+def _measure_apart(one: Array, other: Array) -> float:
     """The farthest that two lines are apart, drawn with other points and in either direction."""
     ways = (np.hypot(*(one[[0, -1]] - other[way]).T).max() for way in ([0, -1], [-1, 0]))
     off = max(float(locate_all(a, b)[1].max()) for a, b in ((one, other), (other, one)))

@@ -37,7 +37,7 @@ class _Samples:
 
     def __init__(self, old: Sequence[Edge], new: Sequence[Edge]) -> None:
         self.old = [edge.points for edge in old]
-        self.new = [_every(edge.points, _STEP_MM) for edge in new]
+        self.new = [_sample_every(edge.points, _STEP_MM) for edge in new]
 
     def nearest(self, motion: Motion) -> tuple[Array, Array, Array]:
         """Samples, the nearest points on their old edges, and the gaps."""
@@ -50,7 +50,7 @@ class _Samples:
         return np.vstack(sources), np.vstack(targets), np.concatenate(gaps)
 
 
-def _every(points: Array, step: float) -> Array:
+def _sample_every(points: Array, step: float) -> Array:
     return sampled(points, max(int(min(np.ceil(length(points) / step), MOST_SAMPLES)), 4) + 1)
 
 
@@ -98,7 +98,7 @@ def laid_by_stretches(
     samples = _Samples(old, new)
     total = sum(edge.length for edge in old)
     best: tuple[float, Motion] | None = None
-    for start in _starts(old, new):
+    for start in _find_starts(old, new):
         motion = refined(old, new, start, tolerance, near=1.0)
         _, _, gaps = samples.nearest(motion)
         agreeing = float((gaps <= tolerance).sum() * _STEP_MM)
@@ -109,7 +109,7 @@ def laid_by_stretches(
     return best[1], best[0]
 
 
-def _starts(old: Sequence[Edge], new: Sequence[Edge]) -> Iterator[Motion]:
+def _find_starts(old: Sequence[Edge], new: Sequence[Edge]) -> Iterator[Motion]:
     """As it lies, and motions that lay the beginning, or the end, of an edge on its partner's."""
     yield Motion()
     for was, now in zip(old, new, strict=True):

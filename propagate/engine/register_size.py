@@ -66,25 +66,25 @@ def check_size(old: SizedPiece, new: SizedPiece, where: str) -> None:
         the drawing lies far from the others.
     """
     _check_digits(new, where)
-    factor, explained = _unit(old, new)
+    factor, explained = _find_unit(old, new)
     if explained:
-        raise EditError(f"{_measured(old, new, where)}: it is like {explained}")
+        raise EditError(f"{_tell_measures(old, new, where)}: it is like {explained}")
     _check_reach(old, new, where)
     if not 1 / _LARGEST_TIMES <= factor <= _LARGEST_TIMES:
         raise EditError(_not_this_size(old, new, where))
 
 
-def _measured(old: SizedPiece, new: SizedPiece, where: str) -> str:
-    around, was = _around(new), _around(old)
+def _tell_measures(old: SizedPiece, new: SizedPiece, where: str) -> str:
+    around, was = _measure_around(new), _measure_around(old)
     return (
-        f"{where}: the drawing is {_times(around / was)} as large as the piece in the set; it "
+        f"{where}: the drawing is {_say_times(around / was)} as large as the piece in the set; it "
         f"measures {around:.1f} mm around, the old one {was:.1f} mm; look in which unit it was "
         "drawn and read"
     )
 
 
 def _not_this_size(old: SizedPiece, new: SizedPiece, where: str) -> str:
-    return f"{_measured(old, new, where)} (--unit), and whether it is this piece"
+    return f"{_tell_measures(old, new, where)} (--unit), and whether it is this piece"
 
 
 def _check_digits(new: SizedPiece, where: str) -> None:
@@ -101,9 +101,9 @@ def _check_digits(new: SizedPiece, where: str) -> None:
 def _check_reach(old: SizedPiece, new: SizedPiece, where: str) -> None:
     """Check that no point lies far from the others, nor all of them far from the origin."""
     middle = np.median(new.outline, axis=0)
-    edge, at, point = _farthest(new, middle)
+    edge, at, point = _find_farthest(new, middle)
     away = float(np.hypot(*(point - middle)))
-    most = _FARTHEST_TIMES * _across(old.outline)
+    most = _FARTHEST_TIMES * _measure_across(old.outline)
     corners = np.array([edge.points[0] for edge in new.edges])
     if away > most and 2 * (np.hypot(*(corners - middle).T) > most).sum() > len(corners):
         raise EditError(_not_this_size(old, new, where))
@@ -111,7 +111,7 @@ def _check_reach(old: SizedPiece, new: SizedPiece, where: str) -> None:
         raise EditError(
             f"{where}: edge '{edge}' has a point at ({point[0]:.6g}, {point[1]:.6g}), number {at} "
             f"from its start and {away:.4g} mm from the middle of the drawing, expected a piece "
-            f"of about {_across(old.outline):.4g} mm; correct the drawing there"
+            f"of about {_measure_across(old.outline):.4g} mm; correct the drawing there"
         )
     farthest = float(np.abs(new.outline).max())
     if farthest > FARTHEST_MM:
@@ -122,7 +122,7 @@ def _check_reach(old: SizedPiece, new: SizedPiece, where: str) -> None:
         )
 
 
-def _farthest(piece: SizedPiece, middle: Array) -> tuple[str, int, Array]:
+def _find_farthest(piece: SizedPiece, middle: Array) -> tuple[str, int, Array]:
     """Edge, index and place of the vertex farthest from a point."""
     found = []
     for edge in piece.edges:
@@ -133,13 +133,13 @@ def _farthest(piece: SizedPiece, middle: Array) -> tuple[str, int, Array]:
     return name, at, point
 
 
-def _unit(old: SizedPiece, new: SizedPiece) -> tuple[float, str]:
+def _find_unit(old: SizedPiece, new: SizedPiece) -> tuple[float, str]:
     """How many times as large the new piece is, and the unit that explains it or nothing.
 
     A unit makes outline and box larger alike, wherever the drawing lies and however it is
     turned; a revision, or one point far away, does not.
     """
-    around = _around(new) / _around(old)
+    around = _measure_around(new) / _measure_around(old)
     areas = [max(abs(signed_area(piece.outline)), _NO_AREA_MM2) for piece in (new, old)]
     area = float(np.sqrt(areas[0] / areas[1]))
     off, words = min(
@@ -149,14 +149,14 @@ def _unit(old: SizedPiece, new: SizedPiece) -> tuple[float, str]:
     return around, words if off <= _NEAR_FACTOR else ""
 
 
-def _times(factor: float) -> str:
+def _say_times(factor: float) -> str:
     return f"{factor:.4g} times" if factor >= 1.0 else f"1/{1 / factor:.4g} times"
 
 
-def _around(piece: SizedPiece) -> float:
+def _measure_around(piece: SizedPiece) -> float:
     """Length of an outline, mm."""
     return sum(length(edge.points) for edge in piece.edges)
 
 
-def _across(outline: Array) -> float:
+def _measure_across(outline: Array) -> float:
     return float(np.hypot(*np.ptp(outline, axis=0)))

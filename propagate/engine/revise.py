@@ -81,13 +81,15 @@ def revise(
     Conflict
         When both sides of a seam were revised and disagree.
     """
-    found = {name: _registered(pattern, name, revised[name], tolerance) for name in sorted(revised)}
+    found = {
+        name: _register_piece(pattern, name, revised[name], tolerance) for name in sorted(revised)
+    }
 
     def run_in(size: str, items: Sequence[_Sized], pieces: Mapping[str, SizedPiece]) -> Result:
         shown = {item.piece: item.shown for item in items}
         given = Given(pieces, _drawn_to(items, tolerance), shown=shown)
         said = tuple(notice for item in items for notice in item.notices)
-        edit = Replace(size, given, follow, _words(items, carry, tolerance), said)
+        edit = Replace(size, given, follow, _say_words(items, carry, tolerance), said)
         try:
             return run(pattern, edit, corners="left")
         except PartsApart as error:
@@ -103,7 +105,7 @@ def revise(
     follows = frozenset[str]()
     if any(size not in own for own in found.values() for size in pattern.sizes):
         follows = layers_that_follow(
-            pattern, _changed(base), lambda pieces: run_in(pattern.base, base, pieces)
+            pattern, _take_changed(base), lambda pieces: run_in(pattern.base, base, pieces)
         )
     sizes = {
         size: base if size == pattern.base else in_size(size, follows) for size in pattern.sizes
@@ -113,7 +115,7 @@ def revise(
         for size, items in sizes.items()
     }
     results = {
-        size: run_in(size, items, _changed(items))
+        size: run_in(size, items, _take_changed(items))
         for size, items in sizes.items()
         if any(item.changed for item in items)
     }
@@ -154,7 +156,7 @@ def _no_room(
     )
 
 
-def _changed(items: Sequence[_Sized]) -> dict[str, SizedPiece]:
+def _take_changed(items: Sequence[_Sized]) -> dict[str, SizedPiece]:
     return {item.piece: item.new for item in items if item.changed}
 
 
@@ -220,7 +222,7 @@ def _in_size(
         statuses = [status for _, status in source.statuses]
         if statuses.count("reshaped") == len(statuses):
             notices.append(Notice(name, _ALL_RESHAPED))
-        share = _apart(mine, new)
+        share = _measure_apart(mine, new)
         pairs = zip(mine.edges, new.edges, strict=True)
         if share > _ANOTHER and max(edge_moved_mm(*pair) for pair in pairs) > _ANOTHER_MM:
             notices.append(Notice(name, _ANOTHER_PIECE.format(share=share)))
@@ -265,13 +267,13 @@ def _in_size(
     return _Sized(name, size, new, said, changed, edges, marks, darts, said_of, source.shown)
 
 
-def _apart(old: SizedPiece, new: SizedPiece) -> float:
+def _measure_apart(old: SizedPiece, new: SizedPiece) -> float:
     """The area that only one of two outlines covers, as a share of the old piece."""
     was, now = (shapely.Polygon(piece.outline) for piece in (old, new))
     return float(was.symmetric_difference(now).area / was.area)
 
 
-def _words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str, Any]:
+def _say_words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str, Any]:
     """What the record says of the edit in one size."""
     return {
         "within_mm": tolerance,
@@ -290,7 +292,7 @@ def _words(items: Sequence[_Sized], carry: Carry, tolerance: float) -> dict[str,
     }
 
 
-def _registered(
+def _register_piece(
     pattern: PatternSet, name: str, piece: Piece, tolerance: float
 ) -> dict[str, Registered]:
     if name not in pattern.pieces:

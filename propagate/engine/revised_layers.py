@@ -49,7 +49,7 @@ def layers_that_follow(
     return frozenset(
         name
         for name, (layer, main) in beside.items()
-        if _alike(layer, sent[name], alone.pattern.sized(name, pattern.base), sent[main])
+        if _are_alike(layer, sent[name], alone.pattern.sized(name, pattern.base), sent[main])
     )
 
 
@@ -68,7 +68,7 @@ def _beside_their_main(
     return found
 
 
-def _alike(layer: StackLayer, drawn: SizedPiece, made: SizedPiece, main: SizedPiece) -> bool:
+def _are_alike(layer: StackLayer, drawn: SizedPiece, made: SizedPiece, main: SizedPiece) -> bool:
     """Whether two drawings of a layer are the same, each laid on the opening."""
     first, off = put_motion(layer, drawn, main)
     second, _ = put_motion(layer, made, main)

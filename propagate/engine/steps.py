@@ -36,12 +36,12 @@ def steps_of_work(pattern: PatternSet, changed: Iterable[str]) -> list[Step]:
     key = frozenset(changed)
     known = _STEPS.setdefault(pattern, {})
     if key not in known:
-        known[key] = _steps(pattern, order_of_work(pattern, key, wide=True))
+        known[key] = _order_steps(pattern, order_of_work(pattern, key, wide=True))
     return known[key]
 
 
-def _steps(pattern: PatternSet, order: Sequence[RelationNode]) -> list[Step]:
-    groups = _groups(pattern, order)
+def _order_steps(pattern: PatternSet, order: Sequence[RelationNode]) -> list[Step]:
+    groups = _group_relations(pattern, order)
     graph = _step_graph(pattern, order, groups)
     # steps of seams that go round in a ring, each to the one step that they become
     import networkx as nx  # takes longer to load than most edits take
@@ -61,12 +61,14 @@ def _steps(pattern: PatternSet, order: Sequence[RelationNode]) -> list[Step]:
     return list(steps)
 
 
-def _matched(pattern: PatternSet, node: RelationNode) -> bool:
+def _is_matched(pattern: PatternSet, node: RelationNode) -> bool:
     seam = pattern.relations.seams.get(node[1]) if node[0] == "seam" else None
     return seam is not None and not (seam.check or seam.mirror)
 
 
-def _groups(pattern: PatternSet, order: Sequence[RelationNode]) -> dict[RelationNode, Step]:
+def _group_relations(
+    pattern: PatternSet, order: Sequence[RelationNode]
+) -> dict[RelationNode, Step]:
     """The step of each relation: matched seams by the pieces that follow in them.
 
     A seam of such a piece that was not reached is in the step as well: it keeps its length.
@@ -76,7 +78,7 @@ def _groups(pattern: PatternSet, order: Sequence[RelationNode]) -> dict[Relation
 
     part: nx.Graph = nx.Graph()
     for node in order:
-        if not _matched(pattern, node):
+        if not _is_matched(pattern, node):
             continue
         for span in seams[node[1]].follow:
             part.add_edge(node, span.piece)
@@ -137,7 +139,7 @@ def _step_graph(
         if step != other and not graph.has_edge(step, other):
             graph.add_edge(step, other, **{SOFT: True})
     for node in order:
-        if not _matched(pattern, node):
+        if not _is_matched(pattern, node):
             continue
         step = groups[node]
         for span in pattern.relations.seams[node[1]].follow:
@@ -163,7 +165,7 @@ def _seated_first(
         if ("stack", stack.name) in order
     }
     for node in order if layers else ():
-        if _matched(pattern, node):
+        if _is_matched(pattern, node):
             for span in pattern.relations.seams[node[1]].lead:
                 if span.piece in layers:
                     yield layers[span.piece], node

@@ -129,7 +129,7 @@ def strip_field(strip: Strip, marks: Array, gains: Array, stays: float = 0.0) ->
         The place that does not move.
     """
     arc = arc_lengths(strip.line)
-    zones = [_clear(strip, a, b) for a, b in pairwise(marks.tolist())]
+    zones = [_clear_zone(strip, a, b) for a, b in pairwise(marks.tolist())]
     path = np.union1d(arc, np.clip(np.array(zones).ravel(), 0.0, arc[-1]))
     path = path[np.concatenate([[True], np.diff(path) > 1e-9])]
     points = np.column_stack([np.interp(path, arc, strip.line[:, k]) for k in (0, 1)])
@@ -144,7 +144,7 @@ def strip_field(strip: Strip, marks: Array, gains: Array, stays: float = 0.0) ->
     return replace(field, shift=shift - field.at(np.array([stays])))
 
 
-def _clear(strip: Strip, low: float, high: float) -> tuple[float, float]:
+def _clear_zone(strip: Strip, low: float, high: float) -> tuple[float, float]:
     """The part of a zone that is stretched, mm."""
     first, last = np.clip((low, high), *strip.body).tolist()
     return (first, last) if last - first >= min(_LEAST_MM, high - low) else (low, high)

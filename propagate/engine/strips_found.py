@@ -59,11 +59,11 @@ def strip_of(pattern: PatternSet, name: str) -> StripFound | None:
     """
     known = _FOUND.setdefault(pattern, {})
     if name not in known:
-        known[name] = _found(pattern, name)
+        known[name] = _find_strip(pattern, name)
     return known[name]
 
 
-def _found(pattern: PatternSet, name: str) -> StripFound | None:
+def _find_strip(pattern: PatternSet, name: str) -> StripFound | None:
     info, piece = pattern.info.get(name), pattern.sized(name, pattern.base)
     # seams that match the piece to a lead
     seams = [
@@ -78,7 +78,7 @@ def _found(pattern: PatternSet, name: str) -> StripFound | None:
         return None if sides is None else StripFound(*_near_first(piece, sides, sewn))
     if not seams or piece.darts or any(seam.hold is not None for seam in seams):
         return None
-    if name in _recut(pattern):
+    if name in _find_recut(pattern):
         return None
     # edges of a piece that a seam or a band joins to another
     relations = pattern.relations
@@ -105,7 +105,7 @@ def _near_first(piece: SizedPiece, sides: Sides, sewn: set[str]) -> Sides:
     return sides if sizes[0] >= sizes[1] else (second, first)
 
 
-def _recut(pattern: PatternSet) -> set[str]:
+def _find_recut(pattern: PatternSet) -> set[str]:
     """Pieces that something else than a seam cuts: mains, layers of pockets, bands."""
     relations = pattern.relations
     found = set(relations.parts_of) | {band.piece for band in relations.bands.values()}

@@ -51,7 +51,7 @@ def sum_records(
     records = [record for _, record in steps]
     first, last = records[0], records[-1]
     names = sorted({piece for record in records for piece in record.edit.get("pieces", ())})
-    seams = _latest([r.seams for r in records], lambda row: (row.kind, row.name, row.what))
+    seams = _keep_latest([r.seams for r in records], lambda row: (row.kind, row.name, row.what))
     bands = _with_first([r.bands for r in records], lambda row: row.name, _band_since)
     return Record(
         edit={
@@ -62,17 +62,17 @@ def sum_records(
         },
         set_name=first.set_name,
         size=first.size,
-        changes=_changes(steps, words),
-        pieces=_pieces(records, before, after),
+        changes=_sum_changes(steps, words),
+        pieces=_compare_again(records, before, after),
         seams=seams,
         openings=_with_first(
             [r.openings for r in records], lambda row: row.opening, _opening_since
         ),
-        stacks=_latest([r.stacks for r in records], lambda row: (row.stack, row.piece)),
+        stacks=_keep_latest([r.stacks for r in records], lambda row: (row.stack, row.piece)),
         bands=bands,
         girths=_with_first([r.girths for r in records], lambda row: row.girth, _girth_since),
-        corners=_corners(records),
-        fairness=_latest([r.fairness for r in records], lambda row: row.edge),
+        corners=_sum_corners(records),
+        fairness=_keep_latest([r.fairness for r in records], lambda row: row.edge),
         match=last.match,
         warnings=latest_looks((n for r in records for n in r.warnings), (*seams, *bands)),
     )
@@ -124,7 +124,7 @@ def with_trued(
     )
 
 
-def _changes(steps: Sequence[tuple[str, Record]], words: str) -> tuple[Change, ...]:
+def _sum_changes(steps: Sequence[tuple[str, Record]], words: str) -> tuple[Change, ...]:
     """Every change with the edit that caused it; of a node that changed again, what came after."""
     found = {EDIT: Change(EDIT, ChangeKind.EDIT, words, None)}
     again: dict[str, list[str]] = {}
@@ -145,7 +145,7 @@ def _changes(steps: Sequence[tuple[str, Record]], words: str) -> tuple[Change, .
     )
 
 
-def _pieces(
+def _compare_again(
     records: Sequence[Record], before: Callable[[str, str], SizedPiece], after: Lookup
 ) -> tuple[PieceChange, ...]:
     rows: dict[str, PieceChange] = {}
@@ -163,26 +163,26 @@ def _pieces(
     )
 
 
-def _corners(records: Sequence[Record]) -> tuple[Check | TopCorners | TruedCorner, ...]:
+def _sum_corners(records: Sequence[Record]) -> tuple[Check | TopCorners | TruedCorner, ...]:
     """The last row of each corner; of one that was trued, what it was before all that."""
     first: dict[tuple[object, ...], TruedCorner] = {}
     for record in records:
         for row in record.trued_corners:
-            first.setdefault(_corner(row), row)
+            first.setdefault(_key_corner(row), row)
     return tuple(
-        replace(row, before_deg=first[_corner(row)].before_deg)
+        replace(row, before_deg=first[_key_corner(row)].before_deg)
         if isinstance(row, TruedCorner)
         else row
-        for row in _latest([r.corners for r in records], _corner)
+        for row in _keep_latest([r.corners for r in records], _key_corner)
     )
 
 
-def _corner(row: Check | TopCorners | TruedCorner) -> tuple[object, ...]:
+def _key_corner(row: Check | TopCorners | TruedCorner) -> tuple[object, ...]:
     """What makes a row of the corners the same one: its words tell the angles, too."""
     return type(row), row.name, row.what if isinstance(row, TopCorners) else row.end
 
 
-def _latest(rows: Sequence[Sequence[Row]], key: Callable[[Row], Any]) -> tuple[Row, ...]:
+def _keep_latest(rows: Sequence[Sequence[Row]], key: Callable[[Row], Any]) -> tuple[Row, ...]:
     """The last row of each key, in the order in which the keys came."""
     found: dict[Any, Row] = {}
     for some in rows:
@@ -198,7 +198,7 @@ def _with_first(
     for some in rows:
         for row in some:
             first.setdefault(key(row), row)
-    return tuple(since(first[key(row)], row) for row in _latest(rows, key))
+    return tuple(since(first[key(row)], row) for row in _keep_latest(rows, key))
 
 
 def _opening_since(first: Any, last: Any) -> Any:

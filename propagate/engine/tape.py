@@ -129,11 +129,11 @@ def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
     """
     known = _TAPED.setdefault(pattern, {})
     if (name, size) not in known:
-        known[name, size] = _tape(pattern, name, size)
+        known[name, size] = _tape_size(pattern, name, size)
     return known[name, size]
 
 
-def _tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
+def _tape_size(pattern: PatternSet, name: str, size: str) -> Silhouette:
     return tape_pieces(pattern, name, lambda piece: pattern.sized(piece, size), size)
 
 
@@ -159,30 +159,32 @@ def tape_pieces(
     """
     assembly = pattern.relations.assemblies.get(name)
     if assembly is None:
-        return _plain(name, lookup(name))
+        return _tape_plain(name, lookup(name))
     lead = lookup(assembly.lead)
     sized = {assembly.lead: lead}
     motions = {assembly.lead: IDENTITY}
     residual = 0.0
     for part in assembly.parts:
         sized[part.piece] = lookup(part.piece)
-        motions[part.piece], left = _put(part, sized[part.piece], lead)
+        motions[part.piece], left = _put_part(part, sized[part.piece], lead)
         residual = max(residual, left)
     if residual > WALK_MM:
         raise PartsApart(
             pattern.name,
             f"assembly '{name}', size '{size}': the parts miss the lead's landmarks by "
-            f"{residual:.2f} mm, expected at most {WALK_MM} mm{_apart(assembly, sized)}",
+            f"{residual:.2f} mm, expected at most {WALK_MM} mm{_tell_apart(assembly, sized)}",
             "correct the landmarks in 'put', or the drawing of this size where others fit",
         )
     edges, segments = [], {}
     for edge_name, run in assembly.edges.items():
         edge, segments[edge_name] = _edge_of_run(edge_name, run, sized, motions, assembly.lead)
         edges.append(edge)
-    return Silhouette(name, assembly.lead, _closed(edges), segments, motions, sized, residual)
+    return Silhouette(
+        name, assembly.lead, _close_corners(edges), segments, motions, sized, residual
+    )
 
 
-def _apart(assembly: Assembly, sized: Mapping[str, SizedPiece]) -> str:
+def _tell_apart(assembly: Assembly, sized: Mapping[str, SizedPiece]) -> str:
     """How far apart the first two landmarks of each part are on the part and on the lead."""
     said = []
     for part in assembly.parts:
@@ -201,13 +203,13 @@ def _apart(assembly: Assembly, sized: Mapping[str, SizedPiece]) -> str:
     return "".join(said)
 
 
-def _put(part: AssemblyPart, piece: SizedPiece, lead: SizedPiece) -> tuple[Motion, float]:
+def _put_part(part: AssemblyPart, piece: SizedPiece, lead: SizedPiece) -> tuple[Motion, float]:
     source = [piece.landmark(own).point for own, _ in part.put]
     target = [lead.landmark(theirs).point for _, theirs in part.put]
     return fit(source, target, face_down=part.face_down)
 
 
-def _plain(name: str, piece: SizedPiece) -> Silhouette:
+def _tape_plain(name: str, piece: SizedPiece) -> Silhouette:
     segments = {
         edge.name: (Segment(Span(name, edge.name), (0.0, edge.length), (0.0, edge.length)),)
         for edge in piece.edges
@@ -278,7 +280,7 @@ def edge_from_parts(name: str, parts: list[Array], turn_points: Array | None = N
     return Edge(name, frozen_points(points), turns)
 
 
-def _closed(edges: list[Edge]) -> tuple[Edge, ...]:
+def _close_corners(edges: list[Edge]) -> tuple[Edge, ...]:
     """Give neighbours the very same corner points (taping leaves the last digit open)."""
     closed = []
     for before, edge in zip([edges[-1], *edges[:-1]], edges, strict=True):

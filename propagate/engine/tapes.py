@@ -45,11 +45,11 @@ def apply(state: State, tape: Tape) -> bool:
     if tape.name not in state.tapes:
         state.tapes.add(tape.name)
         # What else comes along the run is known only in the end.
-        state.notices.append(lambda: _told(state, tape))
+        state.notices.append(lambda: _tell_length(state, tape))
     return False
 
 
-def _told(state: State, tape: Tape) -> list[Notice]:
+def _tell_length(state: State, tape: Tape) -> list[Notice]:
     size = state.size_of(tape.run[0].piece)
     was, now = (cut_length(lookup, tape, size) for lookup in (state.source, state.lookup))
     if abs(now - was) <= _TOLD_MM:

@@ -78,10 +78,10 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
     now = _in_size(result.pattern, job.name)
     off = [
         corner
-        for name, end in _crossings(job.pattern, pieces.changed)
+        for name, end in _find_crossings(job.pattern, pieces.changed)
         for seam in [result.pattern.relations.seams[name]]
-        if not _stays(before[0], now, seam, end)
-        and not _runs_on((corner := _corner(now, seam, end)).total)
+        if not _stays_put(before[0], now, seam, end)
+        and not _runs_on((corner := _measure_corner(now, seam, end)).total)
         and _ran_on(before, corner)
     ]
     if not off:
@@ -90,7 +90,7 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
     from propagate.engine.edits.true_corners import TrueCorners
     from propagate.engine.summed import with_trued
 
-    more = _true(result.pattern, TrueCorners(job.name, tuple(off), drawn.kept, job.follow))
+    more = _true_corners(result.pattern, TrueCorners(job.name, tuple(off), drawn.kept, job.follow))
 
     def told() -> Record:
         return with_trued(
@@ -132,8 +132,8 @@ def true_sizes(
     from propagate.engine.summed import with_trued
 
     changed = [name for name, piece in now.pieces.items() if piece is not before.pieces[name]]
-    ends = [(now.relations.seams[name], end) for name, end in _crossings(now, changed)]
-    found = {size: [_corner(_in_size(now, size), *one) for one in ends] for size in records}
+    ends = [(now.relations.seams[name], end) for name, end in _find_crossings(now, changed)]
+    found = {size: [_measure_corner(_in_size(now, size), *one) for one in ends] for size in records}
     bent = {one.key for many in found.values() for one in many if not _runs_on(one.total)}
     were = {
         size: [one for one in many if one.key in bent and _ran_on([_in_size(before, size)], one)]
@@ -141,7 +141,7 @@ def true_sizes(
     }
     off = {one.key for many in were.values() for one in many if not _runs_on(one.total)}
     results = {
-        size: _true(now, TrueCorners(size, asked, kept, follow))
+        size: _true_corners(now, TrueCorners(size, asked, kept, follow))
         for size, many in were.items()
         if (asked := tuple(one for one in many if one.key in off))
     }
@@ -158,7 +158,7 @@ def true_sizes(
     return merged_sizes(now, results), {**records, **told}
 
 
-def _crossings(pattern: PatternSet, changed: Collection[str]) -> list[tuple[str, str]]:
+def _find_crossings(pattern: PatternSet, changed: Collection[str]) -> list[tuple[str, str]]:
     """Seams, in their order, and their ends at which a line of a changed piece crosses them."""
     relations = pattern.relations
     touched = {seam.name: seam for piece in changed for seam in relations.crossed_on.get(piece, ())}
@@ -170,11 +170,11 @@ def _crossings(pattern: PatternSet, changed: Collection[str]) -> list[tuple[str,
     ]
 
 
-def _corner(now: Lookup, seam: Seam, end: str) -> Disturbed:
+def _measure_corner(now: Lookup, seam: Seam, end: str) -> Disturbed:
     return Disturbed(seam, end, sum(corner_angles(now, seam, end)))
 
 
-def _stays(was: Lookup, now: Lookup, seam: Seam, end: str) -> bool:
+def _stays_put(was: Lookup, now: Lookup, seam: Seam, end: str) -> bool:
     """Whether all lines that meet at a corner lie there as they lay."""
     sides = zip(corner_edges(was, seam, end), corner_edges(now, seam, end), strict=True)
     return all(
@@ -188,18 +188,18 @@ def _ran_on(before: Sequence[Lookup], corner: Disturbed) -> bool:
     return all(_runs_on(sum(corner_angles(was, corner.seam, corner.end))) for was in before)
 
 
-def _true(pattern: PatternSet, edit: TrueCorners) -> Result:
+def _true_corners(pattern: PatternSet, edit: TrueCorners) -> Result:
     """True corners; where something would no longer sew, those alone with which all does."""
-    result, _ = _tried(pattern, edit)
+    result, _ = _try_edit(pattern, edit)
     if result is not None:
         return result
-    alone = [_tried(pattern, replace(edit, corners=(one,)))[1] for one in edit.corners]
+    alone = [_try_edit(pattern, replace(edit, corners=(one,)))[1] for one in edit.corners]
     fits = tuple(one for one, why in zip(edit.corners, alone, strict=True) if not why)
     told = [one.left(why) for one, why in zip(edit.corners, alone, strict=True) if why]
-    result, why = _tried(pattern, replace(edit, corners=fits, told=tuple(told)))
+    result, why = _try_edit(pattern, replace(edit, corners=fits, told=tuple(told)))
     if result is None:
         told += [one.left(why) for one in fits]
-        result = _done(pattern, replace(edit, corners=(), told=tuple(told)))
+        result = _run_edit(pattern, replace(edit, corners=(), told=tuple(told)))
     return result
 
 
@@ -207,22 +207,22 @@ def _runs_on(total: float) -> bool:
     return abs(total - 180.0) <= CORNER_SUM_DEG
 
 
-def _done(pattern: PatternSet, edit: Edit) -> Result:
+def _run_edit(pattern: PatternSet, edit: Edit) -> Result:
     job = edit.job(pattern)
     return carry_all(job, edit.draw(job))
 
 
-def _tried(pattern: PatternSet, edit: TrueCorners) -> tuple[Result | None, str]:
+def _try_edit(pattern: PatternSet, edit: TrueCorners) -> tuple[Result | None, str]:
     """True corners; None and the reason where something would no longer sew."""
     try:
-        result = _done(pattern, edit)
-        broken = _broken(pattern, edit.size, result)
+        result = _run_edit(pattern, edit)
+        broken = _find_broken(pattern, edit.size, result)
     except PropagateError as error:
         return None, str(error)
     return (None, _BREAKS.format(what=broken)) if broken else (result, "")
 
 
-def _broken(pattern: PatternSet, size: str, result: Result) -> str:
+def _find_broken(pattern: PatternSet, size: str, result: Result) -> str:
     """What sewed before and does not now; empty for nothing."""
     if result.sews:
         return ""

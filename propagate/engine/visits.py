@@ -171,7 +171,7 @@ class Visits:
             f"{name}.{edge}"
             for name, piece in state.pieces.items()
             if piece is not before.get(name)
-            for edge in _differ(before.get(name) or state.source(name), piece)
+            for edge in _list_differing(before.get(name) or state.source(name), piece)
         ]
         if work.cuts:
             self._cut.update(dict.fromkeys(stirred, self._clock))
@@ -187,7 +187,7 @@ class Visits:
         return set() if written is None else written(state, relation_of(state.pattern, node))
 
 
-def _differ(old: SizedPiece, new: SizedPiece) -> list[str]:
+def _list_differing(old: SizedPiece, new: SizedPiece) -> list[str]:
     """Edges that differ, or have a mark that lies elsewhere."""
     marks = set(new.landmarks) - set(old.landmarks)
     return [

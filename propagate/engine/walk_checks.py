@@ -58,24 +58,27 @@ def walk_seam(on: Walked, seam: Seam) -> list[Check]:
     """Lengths, notch pairs and corner angles of a seam."""
     checks = []
     if not seam.mirror:
-        checks.append(_seam(on, seam))
-        checks += _notches(on.piece, seam, on.size)
-    return checks + _corners(on.piece, seam)
+        checks.append(_check_seam(on, seam))
+        checks += _check_notches(on.piece, seam, on.size)
+    return checks + _check_corners(on.piece, seam)
 
 
 def walk_opening(on: Walked, opening: Opening) -> list[Check]:
     """An opening against the layer that carries its line, and its ends on the others."""
-    return [_opening(on.pattern, on.piece, opening), *_layers(on.pattern, on.piece, opening)]
+    return [
+        _check_opening(on.pattern, on.piece, opening),
+        *_check_layers(on.pattern, on.piece, opening),
+    ]
 
 
 def walk_band(on: Walked, band: Band) -> list[Check]:
     """Each zone of a band against its run."""
-    return _band(on.piece, band, on.size)
+    return _check_band(on.piece, band, on.size)
 
 
 def walk_girth(on: Walked, girth: Girth) -> list[Check]:
     """A finished girth against the body."""
-    return [_girth(on.pattern, girth, on.size)]
+    return [_check_girth(on.pattern, girth, on.size)]
 
 
 def verdict_of(difference: float, tolerance: float) -> Verdict:
@@ -85,28 +88,28 @@ def verdict_of(difference: float, tolerance: float) -> Verdict:
     return "look" if abs(difference) <= tolerance else "does not sew"
 
 
-def _mm(amount: float) -> str:
+def _write_mm(amount: float) -> str:
     return f"{amount:g} mm"
 
 
-def _words(seam_run: Sequence[object]) -> str:
+def _write_run(seam_run: Sequence[object]) -> str:
     return " + ".join(str(span) for span in seam_run)
 
 
-def _both(sides: Sequence[str]) -> str:
+def _join_sides(sides: Sequence[str]) -> str:
     """Sides in words; one that is empty is left out."""
     return " | ".join(side for side in sides if side)
 
 
-def _seam(on: Walked, seam: Seam) -> Check:
+def _check_seam(on: Walked, seam: Seam) -> Check:
     first, second = run_length(on.piece, seam.lead), run_length(on.piece, seam.follow)
     ease = seam_ease(on.piece, seam, on.size, (first, second)).total
     difference = second - first - ease
-    sides = _words(seam.lead), _words(seam.follow)
+    sides = _write_run(seam.lead), _write_run(seam.follow)
     return Check(
         "seam",
         seam.name,
-        _both(sides),
+        _join_sides(sides),
         first,
         second,
         ease,
@@ -115,7 +118,7 @@ def _seam(on: Walked, seam: Seam) -> Check:
         verdict_of(difference, seam.tolerance),
         _cut_line_difference(on, seam, ease) if on.cut_lines else None,
         sides=sides,
-        meant=fullness_words(seam.ease, on.size, _mm) or None,
+        meant=fullness_words(seam.ease, on.size, _write_mm) or None,
     )
 
 
@@ -133,7 +136,7 @@ def _cut_line_difference(on: Walked, seam: Seam, ease: float) -> float:
     return totals[1] - totals[0] - ease
 
 
-def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list[Check]:
+def _check_notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list[Check]:
     checks = []
     for lead, follow in seam.notches:
         sides = []
@@ -149,7 +152,7 @@ def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list
             Check(
                 "notches",
                 seam.name,
-                _both((lead, follow)),
+                _join_sides((lead, follow)),
                 sides[0],
                 sides[1],
                 ease,
@@ -162,7 +165,7 @@ def _notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -> list
     return checks
 
 
-def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
+def _check_corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
     """Corner angles across a seam: the crossing edges should run on smoothly.
 
     A corner that is off makes a peak or a dip; it still sews, so it is for a look, unless the
@@ -173,7 +176,7 @@ def _corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
         angles = corner_angles(lookup, seam, end)
         total, sides = angles[0] + angles[1], (lead_edge, follow_edge)
         meant = end in seam.peak
-        said = f"{_both(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°"
+        said = f"{_join_sides(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°"
         checks.append(
             Check(
                 "corner",
@@ -222,7 +225,9 @@ def _corner_edges(
     return piece.edges[first], piece.edges[second]
 
 
-def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening) -> Check:
+def _check_opening(
+    pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening
+) -> Check:
     """An opening against the layer that carries its line, or against itself."""
     first = lookup(opening.piece).edge(opening.edge).length
     second, mouths = first, []
@@ -231,11 +236,11 @@ def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: 
         if layer.mouth is not None:
             second = lookup(layer.piece).edge(layer.mouth).length
             mouths.append(f"{layer.piece}.{layer.mouth}")
-    sides = f"{opening.piece}.{opening.edge}", _both(mouths)
+    sides = f"{opening.piece}.{opening.edge}", _join_sides(mouths)
     return Check(
         "opening",
         opening.name,
-        _both(sides),
+        _join_sides(sides),
         first,
         second,
         0.0,
@@ -246,7 +251,7 @@ def _opening(pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: 
     )
 
 
-def _layers(
+def _check_layers(
     pattern: PatternSet, lookup: Callable[[str], SizedPiece], opening: Opening
 ) -> list[Check]:
     """The two ends of an opening on each layer that is put on it by landmarks."""
@@ -268,7 +273,7 @@ def _layers(
             Check(
                 "opening",
                 f"{opening.name} {layer.piece}",
-                _both(sides),
+                _join_sides(sides),
                 first,
                 second,
                 0.0,
@@ -283,7 +288,7 @@ def _layers(
     return checks
 
 
-def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Check]:
+def _check_band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Check]:
     piece = lookup(band.piece)
     checks = []
     for zone in band.zones:
@@ -293,12 +298,12 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Ch
         wanted = zone_run_length(lookup, zone)
         ease = zone_ease(zone, size, wanted, end - begin)
         difference = wanted - (end - begin) - ease
-        sides = f"{band.piece}.{band.sewn}", _words(zone.run)
+        sides = f"{band.piece}.{band.sewn}", _write_run(zone.run)
         checks.append(
             Check(
                 "band",
                 f"{band.name} {zone.name}",
-                _both(sides),
+                _join_sides(sides),
                 end - begin,
                 wanted,
                 ease,
@@ -308,17 +313,17 @@ def _band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> list[Ch
                 relation=band.name,
                 part=zone.name,
                 sides=sides,
-                meant=fullness_words(zone.ease, size, _mm) or None,
+                meant=fullness_words(zone.ease, size, _write_mm) or None,
             )
         )
     return checks
 
 
-def _girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
+def _check_girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
     """A finished girth against the body; the difference is the ease that it has."""
     measured = girth_length(pattern, girth, size)
     if girth.level is None:
-        what = ", ".join(_words(run) for run in girth.runs)
+        what = ", ".join(_write_run(run) for run in girth.runs)
     else:
         what = f"level '{girth.level}' across {', '.join(girth.silhouettes)}"
     body = pattern.chart.get(girth.chart or "", {}).get(size)

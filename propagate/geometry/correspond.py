@@ -62,7 +62,7 @@ def matchings(
     arcs = arc_lengths(a), arc_lengths(b)
     every = np.arange(len(a)), np.arange(len(b))
     marked = [_with_ends(line, kept) for line, kept in zip((a, b), turns, strict=True)]
-    plain = [_plain(line, kept) for line, kept in zip((a, b), marked, strict=True)]
+    plain = [_pick_plain(line, kept) for line, kept in zip((a, b), marked, strict=True)]
     for first, second in (every, plain, marked):
         if len(first) != len(second):
             continue
@@ -97,7 +97,7 @@ def _with_ends(points: Array, turns: Sequence[int]) -> npt.NDArray[np.intp]:
     return np.unique([0, *turns, len(points) - 1]).astype(np.intp)
 
 
-def _plain(points: Array, marked: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+def _pick_plain(points: Array, marked: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
     """Vertices that anybody would pick: marked ones, corners, ends of straight stretches."""
     if len(points) == 2:
         return marked
@@ -109,9 +109,9 @@ def _plain(points: Array, marked: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
 
 def redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) -> Knots:
     """Pair a line with what it was redrawn to: vertices that stayed, and between them the rest."""
-    pairs = _stayed(was, now)
+    pairs = _pair_stayed(was, now)
     arcs = arc_lengths(was), arc_lengths(now)
-    plain = set(_plain(was, _with_ends(was, turns[0])).tolist())
+    plain = set(_pick_plain(was, _with_ends(was, turns[0])).tolist())
     # let a moved end be reached over a stretch, not over the last chord, of a dense line
     for end in (0, -1):
         inner = 1 if end == 0 else -2
@@ -135,7 +135,7 @@ def redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) 
     )
 
 
-def _stayed(was: Array, now: Array) -> list[tuple[int, int]]:
+def _pair_stayed(was: Array, now: Array) -> list[tuple[int, int]]:
     """Vertices of both that lie on each other, in order; the ends belong together anyhow."""
     arc = arc_lengths(now)
     along, gaps = locate_all(now, was[1:-1]) if len(was) > 2 else (np.empty(0), np.empty(0))
@@ -221,7 +221,7 @@ def carried_points(
     there = moves(arcs[2])
     between = np.column_stack([np.interp(breaks, arcs[2], there[:, k]) for k in (0, 1)])
     bent = np.hypot(*(moves(breaks) - between).T) > CHORD_ERROR_MM
-    fresh = _apart(breaks[bent], arcs[2])
+    fresh = _thin_places(breaks[bent], arcs[2])
     at = np.concatenate([arcs[2], fresh])
     order = np.argsort(at, kind="stable")
     points = np.vstack([mine, points_at(mine, fresh)])[order]
@@ -229,7 +229,7 @@ def carried_points(
     return points, np.vstack([there, moves(fresh)])[order], stood
 
 
-def _apart(places: Array, taken: Array) -> Array:
+def _thin_places(places: Array, taken: Array) -> Array:
     """Those of some ascending places that lie away from others and from each other."""
     right = np.searchsorted(taken, places).clip(1, len(taken) - 1)
     near = np.minimum(np.abs(places - taken[right]), np.abs(places - taken[right - 1]))

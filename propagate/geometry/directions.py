@@ -37,7 +37,7 @@ _CORNER_DEG: Final = (12.0, 18.0)
 """Turn along a coarse chord above which its ends are corners and no curve's."""
 
 
-def _rising(value: Array, low: float, high: float) -> Array:
+def _ramp_values(value: Array, low: float, high: float) -> Array:
     """0 below `low`, 1 above `high`, smooth between: ``s² (3 - 2 s)``."""
     if value.max() <= low:
         return np.zeros(len(value))
@@ -45,8 +45,8 @@ def _rising(value: Array, low: float, high: float) -> Array:
     return np.asarray(share * share * (3.0 - 2.0 * share))
 
 
-def _rise(value: float, low: float, high: float) -> float:
-    """`_rising` of one value."""
+def _ramp_value(value: float, low: float, high: float) -> float:
+    """`_ramp_values` of one value."""
     if value <= low:
         return 0.0
     if value >= high:
@@ -128,10 +128,10 @@ class _Chords:
         return whole / max(size, _HARDLY_MM)
 
 
-def _bend(first: _Stretch, second: _Stretch) -> tuple[float, float]:
+def _measure_bend(first: _Stretch, second: _Stretch) -> tuple[float, float]:
     """Curvature from one stretch to the next, 1/mm, and how far it can be relied on, 0 to 1."""
     apart = second.place - first.place
-    relied = _rise(min(first.size, second.size, abs(apart)), _HARDLY_MM, _SURELY_MM)
+    relied = _ramp_value(min(first.size, second.size, abs(apart)), _HARDLY_MM, _SURELY_MM)
     return ((second.angle - first.angle) / apart if relied > 0.0 else 0.0), relied
 
 
@@ -157,19 +157,19 @@ def _bend_beside(
     typical = chords.typical(min(low, high), max(low, high))
     times = size / typical if typical else 0.0
     # Rounding counts the less the longer the stretch; among short chords a line shows nearby.
-    alike = room * (1.0 - _rise(times, 2.0, 4.0))
+    alike = room * (1.0 - _ramp_value(times, 2.0, 4.0))
     reach = min(max(typical, alike, window / 5), room if sense > 0 else room / 2)
     near, far = low + sense * reach, low + sense * 2 * reach
     first = chords.stretch(*((low, near) if sense > 0 else (near, low)))
-    bend, relied = _bend(here, first)
+    bend, relied = _measure_bend(here, first)
     if not relied:
         return 0.0, 0.0
     second = chords.stretch(*((near, far) if sense > 0 else (far, near)))
-    beyond, sure = _bend(first, second)
+    beyond, sure = _measure_bend(first, second)
     limited = min(max(2.0 * bend - beyond, min(bend, 0.0)), max(bend, 0.0))
-    limited *= 1.0 - _rise(times, 5.0, 10.0)
-    longer = _rise(times, 2.0, 3.0)
-    bowed = _rise(abs(bend) * size**2 / 8, DRAWN_MM / 2, 2 * DRAWN_MM)
+    limited *= 1.0 - _ramp_value(times, 5.0, 10.0)
+    longer = _ramp_value(times, 2.0, 3.0)
+    bowed = _ramp_value(abs(bend) * size**2 / 8, DRAWN_MM / 2, 2 * DRAWN_MM)
     return bend + sure * max(longer, bowed) * (limited - bend), relied
 
 
@@ -178,7 +178,7 @@ def _own_turn(chords: _Chords, k: int, window: float) -> float:
     lengths, angles, middles, ends = chords.told
     begin, end, size = ends[k], ends[k + 1], lengths[k]
     # Coarse chords may meet at a corner.
-    curved = 1.0 - _rise(size, 3 * window, _STRAIGHT * window)
+    curved = 1.0 - _ramp_value(size, 3 * window, _STRAIGHT * window)
     if not curved:
         return 0.0
     here = _Stretch(angles[k], middles[k], size)
@@ -186,8 +186,8 @@ def _own_turn(chords: _Chords, k: int, window: float) -> float:
     if relied < 1.0:  # the first chord, or one behind a stub
         ahead, sure = _bend_beside(chords, here, end, end + size, window)
         bend = relied * bend + (1.0 - relied) * sure * ahead
-    corner = _rise(math.degrees(abs(bend) * size), *_CORNER_DEG)
-    return bend * size / 2 * curved * (1.0 - corner * _rise(size, window / 2, window))
+    corner = _ramp_value(math.degrees(abs(bend) * size), *_CORNER_DEG)
+    return bend * size / 2 * curved * (1.0 - corner * _ramp_value(size, window / 2, window))
 
 
 def _fit_direction(distance: Array, angles: Array, weights: Array) -> float:
@@ -223,7 +223,7 @@ def end_direction(
     turns : indices of vertices that are corners inside the polyline
     window : mm
     """
-    head = _head(points, end, turns, window)
+    head = _take_head(points, end, turns, window)
     if len(head) == 2:
         dx, dy = head[1] - head[0]
         direction = float(np.arctan2(dy, dx))
@@ -240,14 +240,14 @@ def alike_at(
     if first[at].tolist() != second[at].tolist():
         return False
     one, other = (
-        _head(points, end, corners, TANGENT_WINDOW_MM)
+        _take_head(points, end, corners, TANGENT_WINDOW_MM)
         for points, corners in zip((first, second), turns, strict=True)
     )
     counts = [_points_seen(arc_lengths(head), TANGENT_WINDOW_MM) for head in (one, other)]
     return np.array_equal(one[: counts[0]], other[: counts[1]])
 
 
-def _head(points: Array, end: End, turns: Sequence[int], window: float) -> Array:
+def _take_head(points: Array, end: End, turns: Sequence[int], window: float) -> Array:
     """Points of a polyline from an end on, as far as they may tell its direction there."""
     if end == "end":
         last = len(points) - 1
@@ -276,12 +276,12 @@ def _start_direction(chords: _Chords, window: float) -> float:
     inside = np.minimum(chords.ends[1 : count + 1], window) - begins
     lengths, angles = chords.lengths[:count], chords.angles[:count]
     # A short chord is read at its middle, a long one at its beginning, less its own turn.
-    long = _rising(lengths, window / 3, 2 * window / 3)
+    long = _ramp_values(lengths, window / 3, 2 * window / 3)
     brief = 1.0 - long
     # Short chords of like lengths: their number, about.  Two tell how the curve bends.
     short = inside * brief
     number = float(short.sum()) ** 2 / (float(short @ short) + 1.0)
-    fitted = _rise(number, 1.3, 1.8)
+    fitted = _ramp_value(number, 1.3, 1.8)
     turned = np.zeros(count)
     for k, (share, begin) in enumerate(zip(long.tolist(), begins.tolist(), strict=True)):
         if share > 0.0 or (fitted < 1.0 and begin < _SURELY_MM):

@@ -78,7 +78,7 @@ def turnings(values: Array, threshold: float) -> int:
     return count
 
 
-def _thinned(points: Array) -> Array:
+def _thin_points(points: Array) -> Array:
     """The polyline without vertices nearer than `FINEST_MM` to the one kept before.
 
     A chord of a hundredth of a millimetre has hardly a direction: the last decimal of
@@ -104,7 +104,7 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     rounding of coordinates does not count as curvature.
     """
     line = points
-    points = _thinned(points)
+    points = _thin_points(points)
     _, angles = chord_angles(points)
     arc = arc_lengths(points)
     middle = (arc[:-1] + arc[1:]) / 2

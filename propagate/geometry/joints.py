@@ -152,7 +152,7 @@ def run_on(before: Array, after: Array, widths: tuple[float, float]) -> float:
         The edge that ends at the corner and the one that starts there.
     widths : (float, float), mm
     """
-    inward = _cross(before[-1] - before[-2], after[1] - after[0]) < 0.0
+    inward = _take_cross(before[-1] - before[-2], after[1] - after[0]) < 0.0
     return 0.0 if inward else 2.0 * MITRE_LIMIT * max(widths)
 
 
@@ -163,19 +163,19 @@ def join_arms(before: Arm, after: Arm, corner: Corner) -> Joint:
     falls back to the mitre, and a mitre to a step where the width changes along a
     nearly straight line.
     """
-    inward = _cross(before.heading, -after.heading) < 0.0
+    inward = _take_cross(before.heading, -after.heading) < 0.0
     if inward or max(before.width, after.width) == 0.0:
         return Joint(before.line, _NONE, after.line, _NONE, _NONE)
     found: Joint | None = None
     if corner is Corner.SQUARE_TO_FIRST:
-        found = _square(before, after)
+        found = _make_square(before, after)
     elif corner is Corner.SQUARE_TO_SECOND:
-        found = _swap(_square(after, before))
+        found = _swap_joint(_make_square(after, before))
     elif corner is Corner.MIRROR_IN_SECOND:
-        found = _mirror(before, after)
+        found = _mirror_line(before, after)
     elif corner is Corner.MIRROR_IN_FIRST:
-        found = _swap(_mirror(after, before))
-    return found or _mitre(before, after)
+        found = _swap_joint(_mirror_line(after, before))
+    return found or _make_mitre(before, after)
 
 
 def blunt_tip(
@@ -195,11 +195,11 @@ def blunt_tip(
     return tips[0], tips[1]
 
 
-def _cross(a: Array, b: Array) -> float:
+def _take_cross(a: Array, b: Array) -> float:
     return float(a[0] * b[1] - a[1] * b[0])
 
 
-def _swap(joint: Joint | None) -> Joint | None:
+def _swap_joint(joint: Joint | None) -> Joint | None:
     return joint.swapped if joint else None
 
 
@@ -209,35 +209,35 @@ def _nearest_crossing(first: Array, second: Array, to: Array) -> tuple[float, fl
     return min(found, key=lambda hit: float(np.hypot(*(hit[2] - to))), default=None)
 
 
-def _ahead(a: Arm, b: Arm) -> Array | None:
+def _meet_ahead(a: Arm, b: Arm) -> Array | None:
     """Where the lines straight on from the two feet meet, when they do."""
-    cross = _cross(a.heading, b.heading)
+    cross = _take_cross(a.heading, b.heading)
     if abs(cross) < 1e-9:
         return None
     gap = b.foot - a.foot
-    s, t = _cross(gap, b.heading) / cross, _cross(gap, a.heading) / cross
+    s, t = _take_cross(gap, b.heading) / cross, _take_cross(gap, a.heading) / cross
     return a.foot + s * a.heading if min(s, t) >= -SAME_POINT_MM else None
 
 
 def runs_ahead(a: Arm, b: Arm) -> bool:
     """Whether two lines run on straight until they cross, or do so at an inward corner."""
-    inward = _cross(a.heading, -b.heading) < 0.0
-    return inward or max(a.width, b.width) == 0.0 or _tip(a, b) is not None
+    inward = _take_cross(a.heading, -b.heading) < 0.0
+    return inward or max(a.width, b.width) == 0.0 or _find_tip(a, b) is not None
 
 
-def _tip(a: Arm, b: Arm) -> Array | None:
+def _find_tip(a: Arm, b: Arm) -> Array | None:
     """Where two lines that are run on meet, no farther off than a mitre may reach."""
-    tip = _ahead(a, b)
+    tip = _meet_ahead(a, b)
     reach = MITRE_LIMIT * max(a.width, b.width)
     return tip if tip is not None and np.hypot(*(tip - a.corner)) <= reach else None
 
 
-def _mitre(a: Arm, b: Arm) -> Joint:
+def _make_mitre(a: Arm, b: Arm) -> Joint:
     widest = max(a.width, b.width)
-    tip = _tip(a, b)
+    tip = _find_tip(a, b)
     if tip is not None:
         return Joint(a.led_to(tip), _NONE, b.led_to(tip), _NONE, _NONE)
-    if _ahead(a, b) is None and (hit := _nearest_crossing(a.line, b.line, a.corner)):
+    if _meet_ahead(a, b) is None and (hit := _nearest_crossing(a.line, b.line, a.corner)):
         s, t, tip = hit
         # A narrow allowance that runs on trims the wider one; where it would trim
         # more than the wider one is wide, the cut line steps instead.
@@ -251,7 +251,7 @@ def _mitre(a: Arm, b: Arm) -> Joint:
     return Joint(a_line, _NONE, b_line, _NONE, np.array([a_line[-1], b_line[-1]]))
 
 
-def _square(a: Arm, b: Arm) -> Joint | None:
+def _make_square(a: Arm, b: Arm) -> Joint | None:
     """End the allowance of `a` square to its seam line, on the cut line of `b`."""
     reach = MITRE_LIMIT * max(a.width, b.width)
     # From a trifle before the corner, which is the place itself when `b` has no width.
@@ -264,7 +264,7 @@ def _square(a: Arm, b: Arm) -> Joint | None:
     return Joint(a.led_to(end), foot[None, :], b.cut(foot, along), _NONE, _NONE)
 
 
-def _mirror(a: Arm, fold: Arm) -> Joint | None:
+def _mirror_line(a: Arm, fold: Arm) -> Joint | None:
     """Mirror the cut line of `a` in the fold, out to the cut line of `fold`."""
     corner = a.corner
     reach = MITRE_LIMIT * max(a.width, fold.width)
@@ -277,7 +277,7 @@ def _mirror(a: Arm, fold: Arm) -> Joint | None:
     if np.hypot(*(hinge - corner)) > reach:
         return None
     line = a.cut(hinge, s)
-    image = _image(_stretched(line[::-1], reach), corner, tangent)
+    image = _mirror_points(_stretch_line(line[::-1], reach), corner, tangent)
     image[0] = hinge
     hits = crossings(image, fold.line)
     if not len(hits):
@@ -288,13 +288,13 @@ def _mirror(a: Arm, fold: Arm) -> Joint | None:
     return Joint(line, _NONE, fold.cut(tip, along), back, _NONE)
 
 
-def _stretched(line: Array, reach: float) -> Array:
+def _stretch_line(line: Array, reach: float) -> Array:
     """A line that starts at the fold, run on straight at its far end."""
     chord = line[-1] - line[-2]
     return np.vstack([line, line[-1] + reach * chord / float(np.hypot(*chord))])
 
 
-def _image(points: Array, origin: Array, along: Array) -> Array:
+def _mirror_points(points: Array, origin: Array, along: Array) -> Array:
     """Mirror image in the line through `origin` with the unit direction `along`."""
     offset = points - origin
     image: Array = origin + 2.0 * (offset @ along)[:, None] * along - offset

@@ -61,9 +61,9 @@ def line_between(
     if len(turns[0]) == len(turns[1]):
         here += arc_lengths(a)[list(turns[0])].tolist()
         there += arc_lengths(b)[list(turns[1])].tolist()
-    while len(knots[0]) > 2 and not _agree(knots, here, there):
+    while len(knots[0]) > 2 and not _knots_agree(knots, here, there):
         knots = next(pairings)
-    own, other = _with_places(_evenly(a, knots, turns[0]), (here, there))
+    own, other = _with_places(_drop_uneven(a, knots, turns[0]), (here, there))
     if len(b) > len(a):
         dense, corners = (np.interp(at, other, own) for at in _places_of(b, turns[1]))
     else:
@@ -89,7 +89,7 @@ def _keep_their_vertices(a: Array, b: Array) -> bool:
     return bool(all((_STRETCHED * alike >= size).all() for size in sizes))
 
 
-def _agree(knots: Knots, here: Sequence[float], there: Sequence[float]) -> bool:
+def _knots_agree(knots: Knots, here: Sequence[float], there: Sequence[float]) -> bool:
     """Whether marks and corners that belong together lie between the same knots on both lines.
 
     Where they do not, as many knots on either were chance.
@@ -107,7 +107,7 @@ def _agree(knots: Knots, here: Sequence[float], there: Sequence[float]) -> bool:
     return True
 
 
-def _evenly(a: Array, knots: Knots, turns: Sequence[int]) -> Knots:
+def _drop_uneven(a: Array, knots: Knots, turns: Sequence[int]) -> Knots:
     """The knots without those that only tell where the chords of a curve grow longer.
 
     Such a place is drawn, not meant: beside it a stretch may be any number of times as long

@@ -63,7 +63,7 @@ class Motion:
         if self.face_down:
             turn, shift = turn.conjugate(), shift.conjugate()
         return Motion(
-            _unit(self.turn * turn),
+            _keep_unit(self.turn * turn),
             self.turn * shift + self.shift,
             self.face_down != first.face_down,
         )
@@ -72,12 +72,12 @@ class Motion:
 IDENTITY = Motion()
 
 
-def _unit(z: complex) -> complex:
+def _keep_unit(z: complex) -> complex:
     """Keep the modulus at 1 when motions are chained."""
     return z if z == 1 else z / abs(z)
 
 
-def _complex(points: npt.ArrayLike) -> npt.NDArray[np.complex128]:
+def _as_complex(points: npt.ArrayLike) -> npt.NDArray[np.complex128]:
     array = np.asarray(points, dtype=np.float64)
     out: npt.NDArray[np.complex128] = array[..., 0] + 1j * array[..., 1]
     return out
@@ -102,7 +102,7 @@ def from_two_points(
     ValueError
         When two of the points coincide.
     """
-    a, b = _complex(source), _complex(target)
+    a, b = _as_complex(source), _as_complex(target)
     if face_down:
         a = a.conj()
     if abs(a[1] - a[0]) < 1e-12 or abs(b[1] - b[0]) < 1e-12:
@@ -131,7 +131,7 @@ def fit(
     residual : float
         Largest distance left between a moved point and its target, mm.
     """
-    p, q = _complex(source), _complex(target)
+    p, q = _as_complex(source), _as_complex(target)
     if face_down:
         p = p.conj()
     p0, q0 = p.mean(), q.mean()

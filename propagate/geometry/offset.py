@@ -106,7 +106,7 @@ def offset_chain(
         When the chain is not counter-clockwise or crosses itself, when a width is
         negative or not finite, or when the counts differ.
     """
-    _check(edges, widths, corners)
+    _check_outline(edges, widths, corners)
     if len(edges) == 1:
         return _one_edge(edges[0], widths[0], corners[0])
     seams = [distinct(edge) for edge in edges]
@@ -141,7 +141,7 @@ def odd_joints(
     frozenset of int
         Numbers of the edges at whose ends such joints are.
     """
-    _check(edges, widths, corners)
+    _check_outline(edges, widths, corners)
     count = len(edges)
     if count == 1:
         return frozenset()  # a ring that ends where it begins is mitred there, however sharp
@@ -195,7 +195,7 @@ class _Band:
     def cloth(self) -> list[shapely.Geometry]:
         """Polygons that cover the band."""
         corner = self.seam[-1:]
-        patches = [_polygon(np.vstack([corner, wall])) for wall in self.walls]
+        patches = [_make_polygon(np.vstack([corner, wall])) for wall in self.walls]
         if self.width > 0.0:
             ring = np.vstack([self.whole, self.seam[::-1]])
             band = shapely.Polygon(ring)
@@ -220,14 +220,14 @@ class _Band:
         low, high = seam[:-1] + shift, seam[1:] + shift
         pieces = [
             *shapely.polygons(np.stack([seam[:-1], low, high, seam[1:]], axis=1)),
-            _polygon(np.vstack([seam[:1], self.head, self.line[:1], low[:1]])),
-            _polygon(np.vstack([seam[-1:], high[-1:], self.line[-1:], self.tail])),
+            _make_polygon(np.vstack([seam[:1], self.head, self.line[:1], low[:1]])),
+            _make_polygon(np.vstack([seam[-1:], high[-1:], self.line[-1:], self.tail])),
         ]
         delta = seam[1:] - seam[:-1]
         left = delta[:-1, 0] * delta[1:, 1] - delta[:-1, 1] * delta[1:, 0] > 0.0
         for i in (np.flatnonzero(left) + 1).tolist():
             tip = mitred_line(seam[i - 1 : i + 2], self.width)
-            pieces.append(_polygon(np.vstack([seam[i], high[i - 1], tip[1:-1], low[i]])))
+            pieces.append(_make_polygon(np.vstack([seam[i], high[i - 1], tip[1:-1], low[i]])))
         return pieces
 
 
@@ -277,8 +277,8 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
         # they may lie on the neighbour's line, whose they are then.
         ends = [np.vstack([band.seam[[0]], band.whole[[0]]]), band.seam[[-1]], band.whole[[-1]]]
         walls.append([ends[0], np.vstack(ends[1:]), *band.walls])
-    line, off_line = _nearest(middles, [[band.whole] for band in bands])
-    wall, off_wall = _nearest(middles, walls)
+    line, off_line = _find_nearest(middles, [[band.whole] for band in bands])
+    wall, off_wall = _find_nearest(middles, walls)
     off_wall = off_wall + SAME_POINT_MM
     on_wall = (off_wall < off_line) | ((off_wall == off_line) & (wall < line))
     owners = np.where(on_wall, wall, line)
@@ -291,7 +291,7 @@ def _cut_line(cloth: shapely.Geometry, bands: Sequence[_Band]) -> OffsetOutline:
     return OffsetOutline(points, owners)
 
 
-def _nearest(
+def _find_nearest(
     points: Sequence[shapely.Point], groups: Sequence[Sequence[Array]]
 ) -> tuple[Indices, Array]:
     """Index of the nearest group of lines, the first of equals, and the distance to it."""
@@ -327,7 +327,9 @@ def _one_edge(edge: Array, width: float, corner: Corner) -> OffsetOutline:
     return OffsetOutline(found.points, owners)
 
 
-def _check(edges: Sequence[Array], widths: Sequence[float], corners: Sequence[Corner]) -> None:
+def _check_outline(
+    edges: Sequence[Array], widths: Sequence[float], corners: Sequence[Corner]
+) -> None:
     if not len(edges) == len(widths) == len(corners) > 0:
         raise ValueError(
             f"{len(edges)} edges, {len(widths)} widths and {len(corners)} corners: "
@@ -341,7 +343,7 @@ def _check(edges: Sequence[Array], widths: Sequence[float], corners: Sequence[Co
         raise ValueError("the edges run clockwise or enclose nothing; expected counter-clockwise")
 
 
-def _polygon(points: Array) -> shapely.Geometry:
+def _make_polygon(points: Array) -> shapely.Geometry:
     """A polygon made valid; empty when it has no area."""
     ring = distinct(points)
     if len(ring) < 3 or abs(signed_area(ring)) < SAME_POINT_MM**2:

@@ -39,7 +39,7 @@ def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0
     edge = shapely.LineString(seam)
     if _keeps_away(raw, edge, width).all() and shapely.LineString(raw).is_simple:
         return raw
-    noded = _noded(raw)
+    noded = _add_nodes(raw)
     kept = _keeps_away(noded, edge, width)
     if not kept.any():
         return raw
@@ -116,7 +116,7 @@ def _keeps_away(line: Array, edge: shapely.LineString, width: float) -> npt.NDAr
     return ~near
 
 
-def _noded(line: Array) -> Array:
+def _add_nodes(line: Array) -> Array:
     """The same line with a vertex wherever it crosses itself."""
     chords = shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1))
     i, j = shapely.STRtree(chords).query(chords, predicate="intersects")

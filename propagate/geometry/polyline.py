@@ -90,10 +90,10 @@ def point_at(points: Array, distance: float) -> Array:
 
     A distance within 1e-6 mm of a vertex gives that vertex, digit for digit.
     """
-    return _at(points, arc_lengths(points), float(distance))
+    return _interpolate_at(points, arc_lengths(points), float(distance))
 
 
-def _at(points: Array, arc: Array, distance: float) -> Array:
+def _interpolate_at(points: Array, arc: Array, distance: float) -> Array:
     """`point_at` with the distances of the vertices known."""
     index = int(arc.searchsorted(distance))
     if index <= 0:
@@ -216,9 +216,9 @@ def between(points: Array, begin: float, end: float) -> Array:
     last = max(int(arc.searchsorted(high - SAME_POINT_MM)), first)
     part = np.empty((last - first + 2, 2))
     part[0], part[1:-1], part[-1] = (
-        _at(points, arc, low),
+        _interpolate_at(points, arc, low),
         points[first:last],
-        _at(points, arc, high),
+        _interpolate_at(points, arc, high),
     )
     return part if begin <= end else part[::-1]
 

@@ -48,7 +48,7 @@ def run_on(points: Array, by: float) -> Array:
         far = curve[-1] - curve[0]
         along = along if len(curve) == 2 else far / np.hypot(*far)
         return np.array([start, start + by * along])
-    bend, turned = _circle(curve)
+    bend, turned = _fit_circle(curve)
     if abs(bend) * _WINDOW_MM < CHORD_ERROR_MM / _WINDOW_MM:
         return np.array([start, start + by * np.array([np.cos(turned), np.sin(turned)])])
     reach = min(by, _MOST_TURN / abs(bend))
@@ -58,7 +58,7 @@ def run_on(points: Array, by: float) -> Array:
     return np.asarray(start + np.column_stack([x, y]))
 
 
-def _circle(curve: Array) -> tuple[float, float]:
+def _fit_circle(curve: Array) -> tuple[float, float]:
     """Curvature and direction at the end of the circle through three points of a curve."""
     a, b, c = points_at(curve, np.linspace(0.0, arc_lengths(curve)[-1], 3))
     first, second, whole = b - a, c - b, c - a

@@ -117,10 +117,10 @@ def lie_of(pattern: PatternSet, name: str, piece: SizedPiece) -> Lie:
     if plan is not None and {plan.upper, plan.lower} <= set(piece.levels):
         rise = np.subtract(piece.levels[plan.upper], piece.levels[plan.lower]) @ up
         up = up if rise >= 0.0 else -up
-    return Lie(_centre(pattern, name, piece), (float(up[0]), float(up[1])))
+    return Lie(_find_centre(pattern, name, piece), (float(up[0]), float(up[1])))
 
 
-def _centre(pattern: PatternSet, name: str, piece: SizedPiece) -> str | None:
+def _find_centre(pattern: PatternSet, name: str, piece: SizedPiece) -> str | None:
     info = pattern.info.get(name)
     if info is not None and info.fold in piece.edge_names:
         return info.fold

@@ -92,8 +92,8 @@ def dart_changes(
     found = []
     for name in dict.fromkeys([*before, *after]):
         was, now = before.get(name), after.get(name)
-        before_mm = 0.0 if was is None else _width(old, was)
-        after_mm = 0.0 if now is None else _width(new, now)
+        before_mm = 0.0 if was is None else _measure_width(old, was)
+        after_mm = 0.0 if now is None else _measure_width(new, now)
         if now is None and was is not None:
             found.append(DartChange(name, was.edge, was.edge, "went", before_mm, after_mm))
         elif was is None and now is not None:
@@ -101,7 +101,7 @@ def dart_changes(
         elif was is not None and now is not None and was.edge != now.edge:
             found.append(DartChange(name, now.edge, was.edge, "swung", before_mm, after_mm))
         elif was is not None and now is not None:
-            moved = _moved(old, was, new, now)
+            moved = _measure_move(old, was, new, now)
             moved = moved if abs(moved) > within else 0.0
             if moved or abs(after_mm - before_mm) > within:
                 found.append(
@@ -110,12 +110,12 @@ def dart_changes(
     return tuple(found)
 
 
-def _width(piece: SizedPiece, dart: Dart) -> float:
+def _measure_width(piece: SizedPiece, dart: Dart) -> float:
     low, high = mouth_of(piece, dart)
     return high - low
 
 
-def _moved(old: SizedPiece, was: Dart, new: SizedPiece, now: Dart) -> float:
+def _measure_move(old: SizedPiece, was: Dart, new: SizedPiece, now: Dart) -> float:
     """How far the middle of a mouth went along its edge.
 
     One whose edge was moved as it is, or became longer at its start, was not moved on it.

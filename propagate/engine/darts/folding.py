@@ -97,7 +97,7 @@ def move_folded(
         Of distances along the line and the motions that fold each of its stretches: (m, 2)
         movement of the folded line.
     """
-    motions = _motions(points, at, mouths)
+    motions = _find_motions(points, at, mouths)
     shift = shift_of(at, motions)
     bounds = [-np.inf, *(x for mouth in mouths for x in (mouth.low, mouth.high)), np.inf]
     stretches: list[_Stretch] = []
@@ -110,7 +110,7 @@ def move_folded(
         if shift[legs].any():
             tip, leg = motions[k].apply(mouth.tip), motions[k].apply(points[legs[0]])
             stretches[k], stretches[k + 1] = _cut_at(stretches[k], stretches[k + 1], tip, leg)
-    found = _unfolded(mouths, motions, stretches)
+    found = _unfold_stretches(mouths, motions, stretches)
     kept = {float(x): points[i] for i, x in enumerate(at) if not shift[i].any()}
     same = [i for i, x in enumerate(found.was) if float(x) in kept]
     new = rounded(found.points)
@@ -119,7 +119,7 @@ def move_folded(
     return Unfolded(new, found.was, rounded(found.peaks))
 
 
-def _motions(points: Array, at: Array, mouths: Sequence[DartMouth]) -> list[Motion]:
+def _find_motions(points: Array, at: Array, mouths: Sequence[DartMouth]) -> list[Motion]:
     """The motion of each stretch between darts, from the first, which stays."""
     found = [IDENTITY]
     for mouth in mouths:
@@ -137,8 +137,8 @@ def _motions(points: Array, at: Array, mouths: Sequence[DartMouth]) -> list[Moti
 def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[_Stretch, _Stretch]:
     """Two stretches that meet at a folded dart, parted where the line meets its leg."""
     middle = (before[0][-1] + after[0][0]) / 2
-    first = _led(before[0], middle)
-    second = _led(after[0][::-1], middle)[::-1]
+    first = _lead_end(before[0], middle)
+    second = _lead_end(after[0][::-1], middle)[::-1]
     line = np.vstack([first, second[1:]])
     was = np.concatenate([before[1][:-1], [np.nan], after[1][1:]])
     arc = arc_lengths(line)
@@ -160,7 +160,7 @@ def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[
     return parts[0], parts[1]
 
 
-def _led(points: Array, end: Array) -> Array:
+def _lead_end(points: Array, end: Array) -> Array:
     """A line led to another end over a short way: the legs of a dart may differ a little."""
     away = end - points[-1]
     if np.hypot(*away) <= SAME_POINT_MM:
@@ -170,7 +170,7 @@ def _led(points: Array, end: Array) -> Array:
     return np.asarray(points + share[:, None] * away)
 
 
-def _unfolded(
+def _unfold_stretches(
     mouths: Sequence[DartMouth],
     motions: Sequence[Motion],
     stretches: Sequence[_Stretch],

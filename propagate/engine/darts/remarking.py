@@ -86,7 +86,7 @@ def bare_edge(piece: SizedPiece, dart: Dart) -> BareEdge:
     low, high = mouth_of(piece, dart)
     before, after = between(edge.points, 0.0, low), between(edge.points, high, edge.length)
     points = np.vstack([before, after])
-    bends = _bends(points, (len(before) - 1, len(before)))
+    bends = _measure_bends(points, (len(before) - 1, len(before)))
     if max(bends) <= 1e-6:  # the legs lie on one line with what is beside them
         points = np.vstack([before[:-1], after[1:]])
     turns = edge.points[list(edge.turns)].reshape(-1, 2)
@@ -102,7 +102,7 @@ def bare_edge(piece: SizedPiece, dart: Dart) -> BareEdge:
     return BareEdge(piece, dart, bare, low, low + width, others, float(np.degrees(max(bends))))
 
 
-def _bends(points: Array, at: Sequence[int]) -> list[float]:
+def _measure_bends(points: Array, at: Sequence[int]) -> list[float]:
     """By how much a polyline turns at some of its vertices, radians."""
     found = []
     for i in at:
@@ -150,13 +150,13 @@ def widened(bare: BareEdge, by: float) -> BareEdge | None:
     tip = np.asarray(bare.dart.tip)
     reach = float(np.hypot(*(bare.at(bare.low) - tip)))
     first, second = 0.0, by / 2 / reach
-    found = _turned(bare, first)
-    off = None if found is None else _sewn(found) - sewn
+    found = _turn_legs(bare, first)
+    off = None if found is None else _measure_sewn(found) - sewn
     for _ in range(_ROUNDS):
-        fresh = _turned(bare, second)
+        fresh = _turn_legs(bare, second)
         if fresh is None or off is None:
             return None
-        now = _sewn(fresh) - sewn
+        now = _measure_sewn(fresh) - sewn
         found = fresh
         if abs(now) <= _EXACT_MM or now == off:
             break
@@ -164,11 +164,11 @@ def widened(bare: BareEdge, by: float) -> BareEdge | None:
     return found
 
 
-def _sewn(bare: BareEdge) -> float:
+def _measure_sewn(bare: BareEdge) -> float:
     return bare.edge.length - bare.width
 
 
-def _turned(bare: BareEdge, turn: float) -> BareEdge | None:
+def _turn_legs(bare: BareEdge, turn: float) -> BareEdge | None:
     """The bare edge with both legs turned outwards by an angle, radians."""
     tip = np.asarray(bare.dart.tip)
     ends = [bare.at(at) for at in (bare.low, bare.high)]
@@ -193,9 +193,9 @@ def _turned(bare: BareEdge, turn: float) -> BareEdge | None:
     legs = [tip + radius * np.array([aim.real, aim.imag]) / abs(aim) for aim in aims]
     near = max((b for _, b in bare.others if b <= low), default=0.0)
     far_end = min((a for a, _ in bare.others if a >= high), default=bare.edge.length)
-    before = _led(bare.edge.points, low, rounded(legs[0]), low - near)
+    before = _lead_to(bare.edge.points, low, rounded(legs[0]), low - near)
     flipped = bare.edge.points[::-1]
-    after = _led(flipped, bare.edge.length - high, rounded(legs[1]), far_end - high)[::-1]
+    after = _lead_to(flipped, bare.edge.length - high, rounded(legs[1]), far_end - high)[::-1]
     width = float(np.hypot(*(legs[1] - legs[0])))
     begin = float(arc_lengths(before)[-1])
     corners = bare.edge.points[list(bare.edge.turns)].reshape(-1, 2)
@@ -205,7 +205,7 @@ def _turned(bare: BareEdge, turn: float) -> BareEdge | None:
     return replace(bare, edge=edge, low=begin, high=begin + width, others=others)
 
 
-def _led(points: Array, end: float, to: Array, room: float) -> Array:
+def _lead_to(points: Array, end: float, to: Array, room: float) -> Array:
     """A line up to a place, led from there to a point beside it."""
     part = between(points, 0.0, end)
     if np.hypot(*(part[-1] - to)) <= SAME_POINT_MM:

@@ -105,13 +105,13 @@ def cut_for(piece: SizedPiece, dart: Dart, edge: str, place: float, stays: str |
     """
     low, high = mouth_of(piece, dart)
     cut = Cut(dart, low, high, edge, place, "after")
-    after = shapely.Polygon(_part(piece, cut, "after"))
+    after = shapely.Polygon(_outline_part(piece, cut, "after"))
     if edge == dart.edge:  # a strip along the edge
         return replace(cut, turns="after" if place > high else "before")
     if stays is not None:
         line = piece.edge(stays)
         middle = shapely.Point(point_at(line.points, line.length / 2))
-        before = shapely.Polygon(_part(piece, cut, "before"))
+        before = shapely.Polygon(_outline_part(piece, cut, "before"))
         inside = after.distance(middle) <= before.distance(middle)
     else:
         inside = after.area > shapely.Polygon(piece.outline).area / 2
@@ -153,28 +153,30 @@ def swing(
     by: dict[Part, Motion] = {"after": IDENTITY, "before": IDENTITY}
     by[cut.turns] = motion
     whole = share >= 1.0 - _WHOLE
-    stretches = _stretches(piece, cut)
-    edges = [_edge(edge, stretches[edge.name], by, whole) for edge in piece.edges]
-    area = shapely.Polygon(_part(piece, cut, cut.turns))
+    stretches = _part_edges(piece, cut)
+    edges = [_turn_edge(edge, stretches[edge.name], by, whole) for edge in piece.edges]
+    area = shapely.Polygon(_outline_part(piece, cut, cut.turns))
     shapely.prepare(area)
-    lines, crossed = _lines(piece.lines, area, motion)
+    lines, crossed = _turn_lines(piece.lines, area, motion)
     new = replace(
         piece,
         edges=share_corners(edges, piece.edges),
-        landmarks=tuple(_landmark(piece, m, stretches[m.edge], by) for m in piece.landmarks),
+        landmarks=tuple(_turn_landmark(piece, m, stretches[m.edge], by) for m in piece.landmarks),
         darts=tuple(
-            d if d.name == cut.dart.name else replace(d, tip=_put(d.tip, area, motion))
+            d if d.name == cut.dart.name else replace(d, tip=_put_point(d.tip, area, motion))
             for d in piece.darts
         ),
         lines=lines,
-        drills=tuple(Mark(m.name, _put(m.point, area, motion)) for m in piece.drills),
+        drills=tuple(Mark(m.name, _put_point(m.point, area, motion)) for m in piece.drills),
         label=None
         if piece.label is None
-        else Label(_put(piece.label.point, area, motion), piece.label.angle),
+        else Label(_put_point(piece.label.point, area, motion), piece.label.angle),
     )
     if whole:
         new = without_dart(new, piece, cut.dart.name, named)
-    new = with_dart(new, Dart(name, cut.edge, legs, cut.dart.tip), _opened(piece, cut, by, new))
+    new = with_dart(
+        new, Dart(name, cut.edge, legs, cut.dart.tip), _place_sides(piece, cut, by, new)
+    )
     fresh = new.darts[-1].name
     legs_mm = abs(rays[0]), abs(rays[1])
     if lie is None:
@@ -201,7 +203,7 @@ def _with_drill(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedP
     return replace(
         new,
         drills=tuple(
-            Mark(mark.name, _put(was.point, wedge, motion))
+            Mark(mark.name, _put_point(was.point, wedge, motion))
             if wedge.contains(shapely.Point(was.point))
             else mark
             for was, mark in zip(old.drills, new.drills, strict=True)
@@ -235,7 +237,7 @@ def _before_darts(piece: SizedPiece, dart: Dart, low: float, high: float) -> tup
     return near, min(far, piece.edge(dart.edge).length)
 
 
-def _ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, float]]:
+def _walk_ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, float]]:
     """The outline from the second leg round to the first: part, edge, from where to where."""
     names = piece.edge_names
     at = names.index(cut.dart.edge)
@@ -255,25 +257,25 @@ def _ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, float]]:
     return found
 
 
-def _stretches(piece: SizedPiece, cut: Cut) -> dict[str, Stretches]:
+def _part_edges(piece: SizedPiece, cut: Cut) -> dict[str, Stretches]:
     """The parts that each edge falls into, in its direction: part, and from where to where."""
     found: dict[str, Stretches] = {}
-    for part, name, low, high in _ring(piece, cut):
+    for part, name, low, high in _walk_ring(piece, cut):
         found.setdefault(name, []).append((part, low, high))
     return {name: sorted(rows, key=lambda row: row[1]) for name, rows in found.items()}
 
 
-def _part(piece: SizedPiece, cut: Cut, part: Part) -> Array:
+def _outline_part(piece: SizedPiece, cut: Cut, part: Part) -> Array:
     """The outline of one part, closed over the tip."""
     lines = [
         between(piece.edge(name).points, low, high)
-        for own, name, low, high in _ring(piece, cut)
+        for own, name, low, high in _walk_ring(piece, cut)
         if own == part
     ]
     return np.vstack([*lines, np.asarray(cut.dart.tip)])
 
 
-def _edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: bool) -> Edge:
+def _turn_edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: bool) -> Edge:
     """An edge with its stretches turned, and joined again where a dart was closed."""
     if len(stretches) == 1 and by[stretches[0][0]] is IDENTITY:
         return edge
@@ -295,7 +297,7 @@ def _edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: bool)
     return edge_from_parts(edge.name, [np.vstack(joined)], np.vstack(corners))
 
 
-def _landmark(
+def _turn_landmark(
     piece: SizedPiece, mark: Landmark, stretches: Stretches, by: dict[Part, Motion]
 ) -> Landmark:
     at = piece.distance(mark.edge, mark.name)
@@ -307,7 +309,7 @@ def _landmark(
     return mark
 
 
-def _opened(
+def _place_sides(
     piece: SizedPiece, cut: Cut, by: dict[Part, Motion], new: SizedPiece
 ) -> tuple[float, float]:
     """Distances of the two sides of the cut along the new edge, mm."""
@@ -321,7 +323,9 @@ def _opened(
     return found[0], found[1]
 
 
-def _put(point: tuple[float, float], area: shapely.Polygon, motion: Motion) -> tuple[float, float]:
+def _put_point(
+    point: tuple[float, float], area: shapely.Polygon, motion: Motion
+) -> tuple[float, float]:
     """A point inside the piece, turned where it lies on the part that turns."""
     if not shapely.contains_xy(area, *point):
         return point
@@ -329,7 +333,7 @@ def _put(point: tuple[float, float], area: shapely.Polygon, motion: Motion) -> t
     return float(x), float(y)
 
 
-def _lines(
+def _turn_lines(
     lines: Sequence[InternalLine], area: shapely.Polygon, motion: Motion
 ) -> tuple[tuple[InternalLine, ...], tuple[str, ...]]:
     """Internal lines on the part that turns, and the names of those that lie on both."""

@@ -180,11 +180,11 @@ def darts_alike(
     """Darts of a lead that a companion has too, at the same place, by name."""
     found = {}
     for dart in lead.darts:
-        laid = _corners(lead, dart, motion)
+        laid = _lay_corners(lead, dart, motion)
         for one in own.darts:
             if edges.get(dart.edge) != one.edge:
                 continue
-            mine = _corners(own, one, Motion())
+            mine = _lay_corners(own, one, Motion())
             legs = min(
                 float(np.hypot(*(laid[order] - mine[:2]).T).max()) for order in ([0, 1], [1, 0])
             )
@@ -193,7 +193,7 @@ def darts_alike(
     return found
 
 
-def _corners(piece: SizedPiece, dart: Dart, motion: Motion) -> Array:
+def _lay_corners(piece: SizedPiece, dart: Dart, motion: Motion) -> Array:
     """(3, 2) legs and tip of a dart, laid."""
     points = [*(piece.landmark(leg).point for leg in dart.legs), dart.tip]
     return np.asarray(motion.apply(np.array(points)))

@@ -36,7 +36,7 @@ def tell_own_darts(state: State, seam: Seam) -> None:
                 if dart.name == change.name
             )
         ]
-        _tell(
+        _tell_changes(
             state,
             span.piece,
             seam.follow[0].piece,
@@ -51,7 +51,7 @@ def tell_not_alike(state: State, seam: Seam, changes: Iterable[DartChange]) -> N
     follower = state.lookup(seam.follow[0].piece)
     if any(lies_on(follower, dart, span) for span in seam.follow for dart in follower.darts):
         return  # what it has is told with its own darts
-    _tell(
+    _tell_changes(
         state,
         seam.lead[0].piece,
         seam.follow[0].piece,
@@ -61,7 +61,9 @@ def tell_not_alike(state: State, seam: Seam, changes: Iterable[DartChange]) -> N
     )
 
 
-def _tell(state: State, lead: str, follower: str, changes: Iterable[DartChange], then: str) -> None:
+def _tell_changes(
+    state: State, lead: str, follower: str, changes: Iterable[DartChange], then: str
+) -> None:
     for change in changes:
         text = f"on '{lead}', {dart_words(change)}; {then}"
         state.notice(follower, text, about=(change.what, change.name, lead, then))

@@ -70,11 +70,11 @@ def cuts_of(
     own = [edge for edge in names if edge in odd]
     if own:
         whole = cut_line(piece, info)
-        cuts.stretches.update({edge: _stretch(where, whole, edge, closed) for edge in own})
+        cuts.stretches.update({edge: _take_stretch(where, whole, edge, closed) for edge in own})
     return cuts
 
 
-def _stretch(where: str, whole: CutLine, edge: str, closed: Sequence[str]) -> Array:
+def _take_stretch(where: str, whole: CutLine, edge: str, closed: Sequence[str]) -> Array:
     if edge in closed:
         raise refuse(
             where,

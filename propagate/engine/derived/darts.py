@@ -72,9 +72,9 @@ def with_darts(
     gone = [shared[name] for name in shared if name not in new or new[name].edge != old[name].edge]
     come = [main for name, main in new.items() if name not in old or main.edge != old[name].edge]
     for dart in gone:
-        drawn = _without(drawn, dart, named)
+        drawn = _remove_dart(drawn, dart, named)
     for main in come:
-        drawn = _with(derived, drawn, main, laid)
+        drawn = _add_dart(derived, drawn, main, laid)
     return drawn
 
 
@@ -97,7 +97,7 @@ def _main_darts(derived: Derived, region: Region) -> dict[tuple[str, str], _Main
     return found
 
 
-def _without(piece: SizedPiece, dart: Dart, named: Collection[str]) -> SizedPiece:
+def _remove_dart(piece: SizedPiece, dart: Dart, named: Collection[str]) -> SizedPiece:
     """The piece without a dart; legs that the set names stay as marks."""
     marks = tuple(
         replace(mark, kind="mark") if mark.name in dart.legs else mark
@@ -109,18 +109,18 @@ def _without(piece: SizedPiece, dart: Dart, named: Collection[str]) -> SizedPiec
     )
 
 
-def _with(derived: Derived, piece: SizedPiece, main: _MainDart, laid: Motion) -> SizedPiece:
+def _add_dart(derived: Derived, piece: SizedPiece, main: _MainDart, laid: Motion) -> SizedPiece:
     """The piece with a dart of its main piece, its legs in the order of its own edge."""
     name = next(one.edge for one in derived.edges if one.on == main.edge)
     edge, back = piece.edge(name), laid.inverse()
     legs = []
     for leg, place in main.legs:
         along = _run_on_to(edge.points, back.apply(main.tip), back.apply(place))
-        free = _free(leg, [mark.name for mark in piece.landmarks])
+        free = _free_name(leg, [mark.name for mark in piece.landmarks])
         legs.append((along, make_mark(free, "dart leg", edge, along)))
     legs.sort(key=lambda leg: leg[0])
     x, y = rounded(back.apply(main.tip))
-    own = _free(main.name, [dart.name for dart in piece.darts])
+    own = _free_name(main.name, [dart.name for dart in piece.darts])
     dart = Dart(own, name, (legs[0][1].name, legs[1][1].name), (float(x), float(y)))
     marks = (*piece.landmarks, *(mark for _, mark in legs))
     return replace(piece, darts=(*piece.darts, dart), landmarks=marks)
@@ -135,7 +135,7 @@ def _run_on_to(points: Array, tip: Array, leg: Array) -> float:
     return float(hits[int(np.abs(hits[:, 0] - reach).argmin()), 1])
 
 
-def _free(name: str, taken: Collection[str]) -> str:
+def _free_name(name: str, taken: Collection[str]) -> str:
     """The name, or the next with a number that is free."""
     found, number = name, 2
     while found in taken:

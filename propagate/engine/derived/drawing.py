@@ -136,8 +136,8 @@ class Drawing:
         along = locate(old.run_on(by, base=True), self.laid.apply(place))[0] - by
         was, now = common_places(old, new)
         nearest = min(was, key=lambda name: (abs(was[name] - along), name))
-        before = _beside(old, along, by)
-        after = _beside(new, along + now[nearest] - was[nearest], by)
+        before = _place_beside(old, along, by)
+        after = _place_beside(new, along + now[nearest] - was[nearest], by)
         if np.hypot(*(after - before)) <= RESTS_MM:
             return np.asarray(place, dtype=np.float64)
         return rounded(self.laid.inverse().apply(after))
@@ -154,7 +154,7 @@ class Drawing:
         ends = corners[i], corners[(i + 1) % len(corners)]
         part = self._part(line, ends)
         still = all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True))
-        if still and old is not None and not self.anew and _alike(self._part(old, ends), part):
+        if still and old is not None and not self.anew and _are_alike(self._part(old, ends), part):
             return drawn
         part = self._without_spurs(part, ends)
         points = rounded(self.laid.inverse().apply(part))
@@ -268,10 +268,10 @@ class Drawing:
 
     def _with_inside(self, drawn: SizedPiece) -> SizedPiece:
         """With the dart tips and drill marks that the main piece has in the same place."""
-        back, new = self.laid.inverse(), _inner(self.new)
+        back, new = self.laid.inverse(), _find_inner(self.new)
         moved = {
             name: (back.apply(point), back.apply(new[name]))
-            for name, point in _inner(self.old).items()
+            for name, point in _find_inner(self.old).items()
             if name in new and np.hypot(*(new[name] - point)) > RESTS_MM
         }
 
@@ -295,7 +295,9 @@ class Drawing:
         main piece, as those of a lining beside its facing, have them elsewhere.
         """
         back = self.laid.inverse()
-        main = np.array([back.apply(point) for point in _inner(self.old).values()]).reshape(-1, 2)
+        main = np.array([back.apply(point) for point in _find_inner(self.old).values()]).reshape(
+            -1, 2
+        )
 
         def shared(place: tuple[float, float]) -> bool:
             return bool((np.hypot(*(main - place).T) <= SAME_MARK_MM).any())
@@ -309,7 +311,7 @@ class Drawing:
         )
 
 
-def _inner(region: Region) -> dict[tuple[str, str], Array]:
+def _find_inner(region: Region) -> dict[tuple[str, str], Array]:
     """Dart tips and drill marks of the main piece, in its frame."""
     taped = region.taped
     return {
@@ -322,7 +324,7 @@ def _inner(region: Region) -> dict[tuple[str, str], Array]:
     }
 
 
-def _beside(line: MainLine, along: float, by: float) -> Array:
+def _place_beside(line: MainLine, along: float, by: float) -> Array:
     """The place on the parallel beside a place of the main piece's line."""
     base = point_at(line.run_on(by, base=True), along + by)
     long = line.run_on(by)
@@ -336,7 +338,7 @@ def _turn_with(was: tuple[Array, Array], now: tuple[Array, Array]) -> Motion:
     return from_two_points(was, now)
 
 
-def _alike(old: Array, new: Array) -> bool:
+def _are_alike(old: Array, new: Array) -> bool:
     """Whether two lines are one and the same, wherever their vertices lie."""
     if old.shape == new.shape and np.abs(old - new).max() <= SAME_POINT_MM:
         return True

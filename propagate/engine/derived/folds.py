@@ -51,7 +51,7 @@ def fold_rows(where: str, taped: Silhouette, rows: Rows, closed: Sequence[str]) 
     if not closed:
         return Folds({}, still)
     _refuse_crossed(where, taped, rows, closed)
-    order, arcs = _opened(where, taped, rows, closed)
+    order, arcs = _order_open(where, taped, rows, closed)
     found, after = {}, [IDENTITY]
     for edge in order:
         one = close_darts(taped, edge)
@@ -60,19 +60,19 @@ def fold_rows(where: str, taped: Silhouette, rows: Rows, closed: Sequence[str]) 
         after.append(beyond)
     turned = {edge: k + 1 for k, arc in enumerate(arcs[:-1]) for edge in arc}
     motions = list(still)
-    for chain in _chains(rows, closed):
+    for chain in _find_chains(rows, closed):
         on = {row.on or row.line for i in chain if (row := rows[i]) is not None}
         turns = {turned[edge] for edge in on if edge in turned}
         turns |= {len(order)} if arcs[-1][:1] and arcs[-1][0] in on else set()
         turns |= {0} if arcs[-1][-1:] and arcs[-1][-1] in on else set()
         if len(turns) != 1:
-            raise _torn(where, closed, on)
+            raise _refuse_torn(where, closed, on)
         for i in chain:
             motions[i] = after[min(turns)]
     return Folds(found, tuple(motions))
 
 
-def _opened(
+def _order_open(
     where: str, taped: Silhouette, rows: Rows, closed: Sequence[str]
 ) -> tuple[list[str], list[list[str]]]:
     """The edges with closed darts in the order of the outline, and what follows each of them.
@@ -86,14 +86,16 @@ def _opened(
         first = outline.index(edge) + 1
         count = (outline.index(order[(k + 1) % len(order)]) - first) % len(outline)
         arcs.append([outline[(first + i) % len(outline)] for i in range(count)])
-    chains = [{row.on for i in c if (row := rows[i]) is not None} for c in _chains(rows, closed)]
+    chains = [
+        {row.on for i in c if (row := rows[i]) is not None} for c in _find_chains(rows, closed)
+    ]
     free = [
         k
         for k, arc in enumerate(arcs)
         if arc and not any({arc[0], arc[-1]} <= chain for chain in chains)
     ]
     if not free:
-        raise _torn(where, closed, set().union(*chains))
+        raise _refuse_torn(where, closed, set().union(*chains))
     far = {k: sum(taped.edge(edge).length for edge in arcs[k]) for k in free}
     last = max(free, key=lambda k: (far[k], arcs[k]))
     turn = last + 1
@@ -116,7 +118,7 @@ def _refuse_crossed(where: str, taped: Silhouette, rows: Rows, closed: Sequence[
                     )
 
 
-def _torn(where: str, closed: Sequence[str], on: set[str]) -> Exception:
+def _refuse_torn(where: str, closed: Sequence[str], on: set[str]) -> Exception:
     said = " and ".join(f"'{edge}'" for edge in dict.fromkeys(closed))
     return refuse(
         where,
@@ -126,7 +128,7 @@ def _torn(where: str, closed: Sequence[str], on: set[str]) -> Exception:
     )
 
 
-def _chains(rows: Rows, closed: Sequence[str]) -> list[list[int]]:
+def _find_chains(rows: Rows, closed: Sequence[str]) -> list[list[int]]:
     """Edges that follow each other between free edges and those with closed darts."""
 
     def ends(row: DerivedEdge | None) -> bool:

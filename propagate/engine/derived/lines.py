@@ -111,7 +111,7 @@ class MainLine:
         if self.width == 0.0:
             gap = np.abs(inner[:, None, :] - self.turns[None, :, :]).max(axis=2)
             return tuple((np.flatnonzero((gap <= SAME_POINT_MM).any(axis=1)) + 1).tolist())
-        return _corners(points)
+        return _find_corners(points)
 
 
 @dataclass(frozen=True, eq=False)
@@ -228,7 +228,7 @@ def beside_line(
     along, _ = locate_all(base, points_at(taped.edge(edge).points, np.array([*marks.values()])))
     places = {**dict(zip(marks, along.tolist(), strict=True)), "start": 0.0, "end": length(base)}
     base = frozen_points(motion.apply(base))
-    turns = base[list(_corners(base))].reshape(-1, 2)
+    turns = base[list(_find_corners(base))].reshape(-1, 2)
     return MainLine(base, width, places, turns, allowance=allowance)
 
 
@@ -249,10 +249,10 @@ def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> Ma
     found = next(one for one in taped.sized[piece].lines if one.name == line)
     base = _without_specks(motion.apply(taped.motions[piece].apply(found.points)))
     places = {"start": 0.0, "end": length(base)}
-    return MainLine(base, width, places, base[list(_corners(base))].reshape(-1, 2), inner=True)
+    return MainLine(base, width, places, base[list(_find_corners(base))].reshape(-1, 2), inner=True)
 
 
-def _corners(points: Array) -> tuple[int, ...]:
+def _find_corners(points: Array) -> tuple[int, ...]:
     """Indices of the inner vertices at which a line has a corner."""
     angles = np.angle(np.diff(points, axis=0) @ np.array([1.0, 1j]))
     turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)

@@ -165,10 +165,10 @@ def _corner_at(
     lines: Sequence[MainLine | None],
 ) -> Array | None:
     both = (names[i - 1], names[i]), (rows[i - 1], rows[i]), (lines[i - 1], lines[i])
-    return _corner(where, *both)
+    return _find_corner(where, *both)
 
 
-def _corner(
+def _find_corner(
     where: str,
     names: tuple[str, str],
     rows: tuple[DerivedEdge | None, DerivedEdge | None],
@@ -177,7 +177,7 @@ def _corner(
     """Where one edge ends and the next one starts; None where a free edge says so."""
     before, after = lines
     if before is not None and after is not None:
-        return _meet(where, names, before, after)
+        return _meet_lines(where, names, before, after)
     if before is not None and rows[0] is not None and rows[0].end is not None:
         return _at_mark(before, rows[0].end)
     if after is not None and rows[1] is not None and rows[1].start is not None:
@@ -190,14 +190,14 @@ def _at_mark(line: MainLine, mark: str) -> Array:
     return nearest_point(line.points, place)
 
 
-def _meet(where: str, names: tuple[str, str], before: MainLine, after: MainLine) -> Array:
+def _meet_lines(where: str, names: tuple[str, str], before: MainLine, after: MainLine) -> Array:
     """The corner of two lines: where they cross with the least of them run on."""
     ends = [line.points[[0, -1]] for line in (before, after)]
     for one in ends[0]:
         gaps = np.hypot(*(ends[1] - one).T)
         if gaps.min() <= SAME_POINT_MM:
             return np.array(one)
-    reach = _reach(before, after), _reach(after, before)
+    reach = _limit_reach(before, after), _limit_reach(after, before)
     long = [line.run_on(by) for line, by in zip((before, after), reach, strict=True)]
     hits = crossings(*long)
     if not len(hits):
@@ -222,7 +222,7 @@ def _meet(where: str, names: tuple[str, str], before: MainLine, after: MainLine)
     return corner
 
 
-def _reach(line: MainLine, other: MainLine) -> float:
+def _limit_reach(line: MainLine, other: MainLine) -> float:
     """How far a line may be run on to meet another, mm."""
     short = _SHORT_MM if line.inner else 0.0
     return _SHARP * (abs(line.width) + max(other.out, 0.0)) + _SLACK_MM + short

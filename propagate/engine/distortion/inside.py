@@ -26,7 +26,7 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tupl
     yield from lines_off(old, new)
     yield from marks_outside(old, new)
     inside = shapely.Polygon(new.outline)
-    was_line, now_line = _closed(old), _closed(new)
+    was_line, now_line = _close_outline(old), _close_outline(new)
     marks = {mark.name: mark.point for mark in new.drills}
     for mark in old.drills:
         if mark.name not in marks:
@@ -45,7 +45,7 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tupl
 
 def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Lines that ended on the outline and no longer do."""
-    was_line, now_line = _closed(old), _closed(new)
+    was_line, now_line = _close_outline(old), _close_outline(new)
     lines = {line.name: line.points for line in new.lines}
     for line in old.lines:
         if line.name not in lines:
@@ -66,7 +66,7 @@ def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple
     A mark that keeps its distances from two edges may come to lie beyond a third.
     """
     for kind, was, now in (
-        ("mark", _marks(old), _marks(new)),
+        ("mark", _collect_marks(old), _collect_marks(new)),
         (
             "line",
             {one.name: one.points for one in old.lines},
@@ -83,7 +83,7 @@ def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple
                 )
 
 
-def _marks(piece: SizedPiece) -> dict[str, Array]:
+def _collect_marks(piece: SizedPiece) -> dict[str, Array]:
     return {mark.name: np.array([mark.point]) for mark in piece.drills}
 
 
@@ -93,5 +93,5 @@ def _out_by(piece: SizedPiece, points: Array) -> float:
     return float(shapely.distance(area, shapely.points(points)).max())
 
 
-def _closed(piece: SizedPiece) -> Array:
+def _close_outline(piece: SizedPiece) -> Array:
     return np.vstack([piece.outline, piece.outline[:1]])

@@ -42,10 +42,13 @@ def tell_level_marks(
         new = column.sized(change.piece, column.base)
         for mark in old.landmarks:
             name = f"{change.piece}.{mark.name}"
-            if name not in paired or name in redrawn or mark.name not in _names(new):
+            if name not in paired or name in redrawn or mark.name not in _list_names(new):
                 continue
             for level in sorted(set(old.levels) & set(new.levels)):
-                was, now = _above(old, mark, level), _above(new, new.landmark(mark.name), level)
+                was, now = (
+                    _measure_above(old, mark, level),
+                    _measure_above(new, new.landmark(mark.name), level),
+                )
                 if abs(was) <= DRAWN_MM and abs(now) > WALK_MM:
                     yield Notice(
                         change.piece,
@@ -56,11 +59,11 @@ def tell_level_marks(
                     )
 
 
-def _names(piece: SizedPiece) -> set[str]:
+def _list_names(piece: SizedPiece) -> set[str]:
     return {mark.name for mark in piece.landmarks}
 
 
-def _above(piece: SizedPiece, mark: Landmark, level: str) -> float:
+def _measure_above(piece: SizedPiece, mark: Landmark, level: str) -> float:
     """Distance of a mark from a level along the grain, mm."""
     away = np.subtract(mark.point, piece.levels[level])
     return float(away @ piece.grain.direction)

@@ -30,7 +30,7 @@ def tell_widths(
     """
     measured = {girth.level for girth in pattern.relations.girths.values()}
     found: dict[str, dict[str, str]] = {}
-    for name, size in _silhouettes(pattern, changes).items():
+    for name, size in _find_silhouettes(pattern, changes).items():
         try:
             was, now = tape(pattern, name, size), tape(column, name, column.base)
         except InvalidSet:  # parts that do not meet are told as an opening
@@ -41,7 +41,7 @@ def tell_widths(
         for level in old.levels:
             if level in measured or level not in new.levels:
                 continue
-            wider = _width(now, level) - _width(was, level)
+            wider = _measure_width(now, level) - _measure_width(was, level)
             if abs(wider) > _SEEN_MM:
                 found.setdefault(level, {})[name] = f"'{name}' by {wider:+.1f} mm"
     for level, said in found.items():
@@ -53,7 +53,7 @@ def tell_widths(
         )
 
 
-def _width(taped: Silhouette, level: str) -> float:
+def _measure_width(taped: Silhouette, level: str) -> float:
     """Width at a level; where a hem or a waist lies on the level itself, just within it."""
     grain = taped.base.grain.direction
     at = np.asarray(taped.base.levels[level])
@@ -65,7 +65,7 @@ def _width(taped: Silhouette, level: str) -> float:
     return float(shapely.Polygon(taped.outline).intersection(line).length)
 
 
-def _silhouettes(pattern: PatternSet, changes: Collection[PieceChange]) -> dict[str, str]:
+def _find_silhouettes(pattern: PatternSet, changes: Collection[PieceChange]) -> dict[str, str]:
     """Silhouettes of pieces that changed, and the size each was taken from.
 
     A pocket layer that is no part of a silhouette has no width of the garment.

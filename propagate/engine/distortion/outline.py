@@ -35,12 +35,12 @@ def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tup
                 f"{now.length:.1f} mm; look whether that is meant",
                 ("edge changed", was.name),
             )
-    yield from _parallels(old, new)
-    if _asymmetry(old) < _MIRRORED and _asymmetry(new) > _LOST:
+    yield from _find_parted(old, new)
+    if _measure_asymmetry(old) < _MIRRORED and _measure_asymmetry(new) > _LOST:
         yield "nobody edited it, and its two halves no longer mirror each other", ()
 
 
-def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
     """Straight edges that were parallel and are not any more."""
     straight = [
         (was, now)
@@ -48,7 +48,10 @@ def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[st
         if is_straight(was.points) and is_straight(now.points)
     ]
     for (a, a_now), (b, b_now) in combinations(straight, 2):
-        before, after = _angle(a.points, b.points), _angle(a_now.points, b_now.points)
+        before, after = (
+            _measure_angle(a.points, b.points),
+            _measure_angle(a_now.points, b_now.points),
+        )
         if before <= _PARALLEL_DEG and after > _ASKEW_DEG:
             yield (
                 f"nobody edited it, and its edges '{a.name}' and '{b.name}', which were parallel, "
@@ -57,14 +60,14 @@ def _parallels(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[st
             )
 
 
-def _angle(first: Array, second: Array) -> float:
+def _measure_angle(first: Array, second: Array) -> float:
     """Angle between two lines, degrees, 0 to 90."""
     a, b = first[-1] - first[0], second[-1] - second[0]
     cross, dot = a[0] * b[1] - a[1] * b[0], float(a @ b)
     return float(np.degrees(np.arctan2(abs(cross), abs(dot))))
 
 
-def _asymmetry(piece: SizedPiece) -> float:
+def _measure_asymmetry(piece: SizedPiece) -> float:
     """Share of the area in which a piece and its mirror image along the grain differ."""
     grain = piece.grain.direction
     across = np.array([-grain[1], grain[0]])

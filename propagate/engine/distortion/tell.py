@@ -56,11 +56,11 @@ def tell_distortion(
             said = (*lines_off(old, new), *marks_outside(old, new))
             found += [Notice(change.piece, text, about=about) for text, about in said]
         if change.piece not in recut:
-            found += _unsewn(pattern, change, old, new)
+            found += _tell_unsewn(pattern, change, old, new)
     return tuple(found)
 
 
-def _unsewn(
+def _tell_unsewn(
     pattern: PatternSet, change: PieceChange, old: SizedPiece, new: SizedPiece
 ) -> Iterator[Notice]:
     """Edges that became longer or shorter, darts closed, and that nothing is sewn to."""

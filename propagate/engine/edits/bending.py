@@ -58,11 +58,11 @@ def bend_edge(edge: Edge, bends: Mapping[End, Bend]) -> tuple[Edge, tuple[Stretc
             continue
         was = now = between(edge.points, first, last)
         if end == "start":
-            was = _dense(was)
-            now = _bent(was, -bends["start"].wider)
+            was = _make_denser(was)
+            now = _bend_from_corner(was, -bends["start"].wider)
         elif end == "end":
-            was = _dense(was)
-            now = _bent(was[::-1], bends["end"].wider)[::-1]
+            was = _make_denser(was)
+            now = _bend_from_corner(was[::-1], bends["end"].wider)[::-1]
         parts.append(now)
         turns = _with_moved(turns, was, now)
         arcs = arc_lengths(now) + here, arc_lengths(was) + first
@@ -77,13 +77,13 @@ def bend_edge(edge: Edge, bends: Mapping[End, Bend]) -> tuple[Edge, tuple[Stretc
     return edge_from_parts(edge.name, parts, turns), tuple(stretches)
 
 
-def _dense(line: Array) -> Array:
+def _make_denser(line: Array) -> Array:
     """A line to which bending it adds no vertex: each stands for its like."""
     dense = densify_smoothly(line, STEP_MM)
-    return dense if len(dense) == len(line) else _dense(dense)
+    return dense if len(dense) == len(line) else _make_denser(dense)
 
 
-def _bent(line: Array, turn: float) -> Array:
+def _bend_from_corner(line: Array, turn: float) -> Array:
     """A line from a corner, turned there; both its ends keep every digit."""
     points = rounded(bend(line, turn, STEP_MM))
     points[0], points[-1] = line[0], line[-1]

@@ -236,7 +236,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         pattern.lay_on,
         plan.lower,
         edit.hold,
-        _rise(pattern, edit, sides[0], chosen.upper),
+        _find_rise(pattern, edit, sides[0], chosen.upper),
     )
     laid = _lay_all(pattern, sides, edited, options)
     if edit.hold is None:
@@ -250,7 +250,7 @@ def blend_silhouettes(pattern: PatternSet, edit: Blend, chosen: Resolved) -> Ble
         ]
         solved = solve_corners(tasks, asked)
     except UnsolvedCornersError as error:
-        raise _conflict(pattern, plan, chosen, pairs, error) from error
+        raise _make_conflict(pattern, plan, chosen, pairs, error) from error
     found: list[Side] = []
     redrawn: dict[str, list[Redrawn]] = {}
     for item, task, answer in zip(laid, tasks, solved, strict=True):
@@ -286,7 +286,7 @@ def _lay_all(
     return [found[side.main.silhouette, side.main.side] for side in sides]
 
 
-def _rise(
+def _find_rise(
     pattern: PatternSet, edit: Blend, lead: MainSide, upper: str
 ) -> Literal["upper", "lower"] | float:
     """A rise in mm is the lead's; every other main's top moves as far as the lead's does.
@@ -327,7 +327,7 @@ def _respect_seam_hold(pattern: PatternSet, laid: Sequence[Laid], seam: Seam) ->
             )
 
 
-def _conflict(
+def _make_conflict(
     pattern: PatternSet,
     plan: BlendPlan,
     chosen: Resolved,

@@ -32,9 +32,9 @@ def drawn_blend(edit: Blend, job: Job) -> Drawn:
     said = ", ".join(f"{level} {size}" for level, size in sorted(edit.sizes.items()))
     return Drawn(
         said=f"blend of sizes: {said}",
-        words=_words(edit, chosen),
+        words=_say_words(edit, chosen),
         edited=blended.edited,
-        changes=tuple(_changes(job, chosen, blended)),
+        changes=tuple(_list_changes(job, chosen, blended)),
         girth_sizes=girth_sizes(job.pattern, chosen),
         measure=lambda state, girths: blend_measures(state, blended, edit.top, girths),
         # Of a size that nobody drew it is told how it sews, also where it is blended with itself.
@@ -43,7 +43,7 @@ def drawn_blend(edit: Blend, job: Job) -> Drawn:
     )
 
 
-def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
+def _list_changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
     """What the edit itself changed, as nodes of the relation graph."""
     roles = {
         (main.silhouette, edge): role
@@ -76,7 +76,7 @@ def _changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
     return changes
 
 
-def _words(edit: Blend, chosen: Resolved) -> Mapping[str, Any]:
+def _say_words(edit: Blend, chosen: Resolved) -> Mapping[str, Any]:
     plan = chosen.plan
     levels = (plan.upper, plan.lower, *([plan.leg.level] if plan.leg else []))
     return {

@@ -190,9 +190,9 @@ def _fairness_row(
         inflections_allowed=allowed,
         peaks=peaks,
         peaks_of_parents=parent_peaks,
-        smallest_radius_mm=_radius(measured.max_curvature),
-        parents_radius_mm=_radius(max(p.max_curvature for p in parents)),
-        plain_arc_radius_mm=_radius(plain),
+        smallest_radius_mm=_find_radius(measured.max_curvature),
+        parents_radius_mm=_find_radius(max(p.max_curvature for p in parents)),
+        plain_arc_radius_mm=_find_radius(plain),
         curvature_ratio=ratio,
         ok=(
             abs(join) <= TANGENT_DEG
@@ -204,7 +204,7 @@ def _fairness_row(
     )
 
 
-def _radius(curvature: float) -> float | None:
+def _find_radius(curvature: float) -> float | None:
     """Radius in mm; None for a straight line."""
     return None if curvature < 1e-7 else 1.0 / curvature
 
@@ -246,11 +246,11 @@ def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:
         seam=seam.name,
         apart_before_mm=as_drawn[1] - as_drawn[0] - state.ease_of(seam).total,
         drawn_into_source_mm=drawn_in,
-        largest_deviation_mm=_deviation(sides[0], sides[1]),
+        largest_deviation_mm=_measure_deviation(sides[0], sides[1]),
     )
 
 
-def _deviation(lead: Side, follow: Side) -> float:
+def _measure_deviation(lead: Side, follow: Side) -> float:
     """Largest distance between the two new sides, laid hold on hold as sewn, mm."""
     mirrored = lead.task.sign != follow.task.sign
     angles = [s.task.side.direction for s in (lead, follow)]

@@ -61,7 +61,7 @@ def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edite
     """
     item, corner = sides[0].item, sides[0].corner
     main, lower = item.main, item.lower
-    across = _across(sides)
+    across = _draw_across(sides)
     drawn: list[tuple[str, Array, float, float | None, float]] = []
     for one in sides:
         up = _on_hold(one.item.side, one.item.hold_side, rounded(one.side))
@@ -69,7 +69,7 @@ def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edite
         total = length(one.item.upper_side)
         drawn.append((one.item.main.side, up, one.item.hold_side, one.item.foot_side, total))
     if item.centre is not None:
-        up = _centre(item.centre)
+        up = _draw_centre(item.centre)
         across[0] = up[-1]
         total = item.upper.edge(main.centre).length
         drawn.insert(0, (main.centre, up, item.centre.hold, item.centre.foot, total))
@@ -77,20 +77,20 @@ def compose(sides: Sequence[Redrawn], size: str, stays: frozenset[str]) -> Edite
     edges, stretches = [], {}
     for name, points, hold, foot, total in drawn:
         flipped = starts_at(lower.edge(name).points, lower.edge(main.across).points)
-        edges.append(_edge(name, points, flipped, lower.edge(name), item))
-        stretches[name] = _stretches(lower, name, points, hold, foot, total, flipped)
+        edges.append(_make_edge(name, points, flipped, lower.edge(name), item))
+        stretches[name] = _tell_stretches(lower, name, points, hold, foot, total, flipped)
     far_corner = upward(item.upper, main.centre, main.across)[-1]
     flipped = not np.array_equal(item.upper.edge(main.across).points[0], far_corner)
-    edges.append(_edge(main.across, across, flipped, None, item))
+    edges.append(_make_edge(main.across, across, flipped, None, item))
     new_length = edges[-1].length
     stretches[main.across] = (
         Stretch("upper", (0.0, new_length), (0.0, item.upper.edge(main.across).length)),
     )
     source = Source(item.upper, size, item.motion)
-    return lower.with_edges(edges, stretches, {"upper": source}, _region(sides, stays))
+    return lower.with_edges(edges, stretches, {"upper": source}, _find_region(sides, stays))
 
 
-def _across(sides: Sequence[Redrawn]) -> Array:
+def _draw_across(sides: Sequence[Redrawn]) -> Array:
     """The new crossing edge, from the far end to the corner of the first side."""
     first = sides[0]
     if len(sides) == 1:
@@ -106,7 +106,7 @@ def _across(sides: Sequence[Redrawn]) -> Array:
     return across
 
 
-def _centre(centre: LaidCentre) -> Array:
+def _draw_centre(centre: LaidCentre) -> Array:
     """The lower size's centre with the upper's on top of it, faded where they join."""
     turn = end_direction(between(centre.line, 0.0, centre.hold), "end") - end_direction(
         centre.upper, "start"
@@ -118,7 +118,7 @@ def _centre(centre: LaidCentre) -> Array:
     return _on_hold(centre.line, centre.hold, rounded(top))
 
 
-def _region(sides: Sequence[Redrawn], stays: frozenset[str]) -> Region:
+def _find_region(sides: Sequence[Redrawn], stays: frozenset[str]) -> Region:
     """What lies above the holds of all sides comes from the upper size."""
     grain = sides[0].item.lower.base.base.grain.direction
     heights = [float(point_at(one.item.side, one.item.hold_side) @ grain) for one in sides]
@@ -131,7 +131,7 @@ def _on_hold(lower: Array, hold: float, upper: Array) -> Array:
     return np.asarray(np.vstack([between(lower, 0.0, hold), upper[1:]]))
 
 
-def _edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Laid) -> Edge:
+def _make_edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Laid) -> Edge:
     """Make an edge in outline direction, keeping the turn points that are still on it."""
     turns = [lower.points[list(lower.turns)]] if lower is not None else []
     own = item.upper.edge(name)
@@ -139,7 +139,7 @@ def _edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Lai
     return edge_from_parts(name, [points[::-1] if flipped else points], np.vstack(turns))
 
 
-def _stretches(
+def _tell_stretches(
     lower: Edited,
     name: str,
     points: Array,
@@ -154,14 +154,14 @@ def _stretches(
     begin = total if foot is None else foot
     if flipped:
         top = Stretch("upper", (0.0, size - hold), (0.0, total - begin))
-        kept = [_clip(s, old - hold, old, size - old) for s in lower.stretches[name]]
+        kept = [_clip_stretch(s, old - hold, old, size - old) for s in lower.stretches[name]]
         return (top, *(s for s in kept if s is not None))
     top = Stretch("upper", (hold, size), (begin, total))
-    kept = [_clip(s, 0.0, hold, 0.0) for s in lower.stretches[name]]
+    kept = [_clip_stretch(s, 0.0, hold, 0.0) for s in lower.stretches[name]]
     return (*(s for s in kept if s is not None), top)
 
 
-def _clip(stretch: Stretch, begin: float, end: float, shift: float) -> Stretch | None:
+def _clip_stretch(stretch: Stretch, begin: float, end: float, shift: float) -> Stretch | None:
     """The part of a stretch between two distances, shifted along the edge."""
     low, high = max(stretch.here[0], begin), min(stretch.here[1], end)
     if high - low <= SAME_POINT_MM:

@@ -45,12 +45,12 @@ def pairing_of(
 ) -> Pairing:
     """What a seam asks of its two sides, in the size that gives its ease."""
     ends = (pair.lead, pair.follow)
-    ease, share = _eased(pattern, pair.seam, size, [tasks[i] for i in ends])
+    ease, share = _find_ease(pattern, pair.seam, size, [tasks[i] for i in ends])
     corners = sum(corner_as_drawn(laid[i]) for i in ends) if top == "trued" else None
     return Pairing(ease, corners, follow == "shape", share, *ends)
 
 
-def _eased(
+def _find_ease(
     pattern: PatternSet, seam: Seam, size: str, tasks: Sequence[CornerTask]
 ) -> tuple[float, float]:
     """Ease of a side seam: an amount in mm, and a share of its lead.
@@ -76,7 +76,7 @@ def _eased(
 
 def corner_tasks(laid: Sequence[Laid], alike: Sequence[SidePair]) -> list[CornerTask]:
     """The corners to solve; followers of some pairs taper as their leads do."""
-    tasks = [_task(item) for item in laid]
+    tasks = [_state_task(item) for item in laid]
     found = list(tasks)
     for i in {pair.follow for pair in alike}:
         leads = [tasks[pair.lead].side.taper for pair in alike if pair.follow == i]
@@ -85,11 +85,14 @@ def corner_tasks(laid: Sequence[Laid], alike: Sequence[SidePair]) -> list[Corner
     return found
 
 
-def _task(item: Laid) -> CornerTask:
+def _state_task(item: Laid) -> CornerTask:
     hold = point_at(item.side, item.hold_side)
     chords = max(int(np.ceil(np.hypot(*(item.across[-1] - hold)) / STEP_MM)), 16)
     side = Spiral(
-        hold, end_direction(between(item.side, 0.0, item.hold_side), "end"), _taper(item), chords
+        hold,
+        end_direction(between(item.side, 0.0, item.hold_side), "end"),
+        _find_taper(item),
+        chords,
     )
     free = densify_smoothly(between(item.across, item.across_hold, length(item.across)), STEP_MM)
     across = Across(free, item.across_direction)
@@ -97,7 +100,7 @@ def _task(item: Laid) -> CornerTask:
     return CornerTask(side, item.hold_side, across, sign)
 
 
-def _taper(item: Laid) -> float:
+def _find_taper(item: Laid) -> float:
     """Mean of the parents' tapers between the hold and the top; 0 when both are straight."""
     stretches = [(item.side, item.hold_side)]
     if item.foot_side is not None:

@@ -74,19 +74,19 @@ class DivideDart(DartEdit):
             )
 
         def places(mm: float) -> list[tuple[float, float]]:
-            return [(low, high) for _, _, low, high in _places(at, bare, self, kept, mm)]
+            return [(low, high) for _, _, low, high in _place_darts(at, bare, self, kept, mm)]
 
         check_clear(at, bare, places, apart, "between the middles of the two", least=0.0)
         mouths = [
             Mouth(name, legs, low, high, tip_above(bare, low, high))
-            for name, legs, low, high in _places(at, bare, self, kept, apart)
+            for name, legs, low, high in _place_darts(at, bare, self, kept, apart)
         ]
         new = marked_anew(bare, mouths, at.lie)
         said = f"dart {self.dart} divided into two, {amount_words(self.apart)} apart"
         return dart_drawn(at, new, said, self.said_of(at), says_bend(bare))
 
 
-def _places(
+def _place_darts(
     at: DartAt, bare: BareEdge, edit: DivideDart, kept: float, apart: float
 ) -> list[tuple[str, tuple[str, str], float, float]]:
     """The two darts in their order along the edge: names, legs, and where those stand."""

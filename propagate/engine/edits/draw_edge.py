@@ -74,7 +74,7 @@ class DrawEdge(SizedEdit):
         text = f"drawn anew {through}"
         drawn = drawn_edges(
             job,
-            [(of, Moved({new.name: new}, {new.name: _stretches(of, new)}))],
+            [(of, Moved({new.name: new}, {new.name: _tell_stretches(of, new)}))],
             f"{of.key} {text}",
             {"kind": self.word, **self.said()},
             lambda _: text,
@@ -124,7 +124,7 @@ class DrawEdge(SizedEdit):
         found, last = [start], 0.0
         for text in self.through:
             along, _, away = text.partition(":")
-            x, y = (_length(part, chord) for part in (along, away))
+            x, y = (_read_length(part, chord) for part in (along, away))
             if x is None or y is None:
                 raise EditError(f"{of.where}: found the point '{text}', expected {_EXPECTED}")
             if not last + _LEAST_MM <= x <= chord - _LEAST_MM:
@@ -143,7 +143,7 @@ class DrawEdge(SizedEdit):
         return np.array([*found, end])
 
 
-def _stretches(of: EdgeOfSet, new: Edge) -> tuple[Stretch, ...]:
+def _tell_stretches(of: EdgeOfSet, new: Edge) -> tuple[Stretch, ...]:
     """What of the old edge each part of the new one stands for: what is marked stays level.
 
     An edge that runs up the piece keeps the heights of its marks, one that runs across it their
@@ -169,7 +169,7 @@ def _stretches(of: EdgeOfSet, new: Edge) -> tuple[Stretch, ...]:
     )
 
 
-def _length(text: str, chord: float) -> float | None:
+def _read_length(text: str, chord: float) -> float | None:
     """Mm of a length or of a share of the chord."""
     text = text.strip()
     if not text.endswith("%"):

@@ -26,7 +26,7 @@ def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
         mouth
         for name, piece, motion in rows
         for dart in piece.darts
-        if (mouth := _mouth(pattern, of, name, piece, dart, motion)) is not None
+        if (mouth := _find_mouth(pattern, of, name, piece, dart, motion)) is not None
     ]
     found += [
         mouth
@@ -39,7 +39,7 @@ def mouths_on(pattern: PatternSet, of: EdgeOfSet) -> list[DartMouth]:
 
 def _pleat_mouths(of: EdgeOfSet, name: str, piece: SizedPiece, pleat: Pleat) -> list[DartMouth]:
     """Folds of a pleat: its legs are parallel, as those of a dart whose tip lies far away."""
-    places = [_place(of, name, piece, pleat.edge, mark) for mark in pleat.marks]
+    places = [_place_leg(of, name, piece, pleat.edge, mark) for mark in pleat.marks]
     at = sorted(place for place in places if place is not None)
     if len(at) < len(places):
         return []
@@ -56,12 +56,12 @@ _FAR_MM = 1e7
 """From so far away two legs 50 mm apart converge by 0.001 mm over the length of a piece."""
 
 
-def _mouth(
+def _find_mouth(
     pattern: PatternSet, of: EdgeOfSet, name: str, piece: SizedPiece, dart: Dart, motion: Motion
 ) -> DartMouth | None:
     """A dart's mouth; None when it lies on another edge."""
     legs = legs_along(piece, dart)
-    low, high = (_place(of, name, piece, dart.edge, leg) for leg in legs)
+    low, high = (_place_leg(of, name, piece, dart.edge, leg) for leg in legs)
     if low is None or high is None:
         return None
     points = [np.asarray(piece.landmark(leg).point) for leg in legs]
@@ -74,7 +74,7 @@ def _mouth(
     return DartMouth(low, high, motion.apply(dart.tip), towards, capped)
 
 
-def _place(of: EdgeOfSet, name: str, piece: SizedPiece, edge: str, leg: str) -> float | None:
+def _place_leg(of: EdgeOfSet, name: str, piece: SizedPiece, edge: str, leg: str) -> float | None:
     if of.taped is None:
         return piece.distance(edge, leg) if edge == of.edge.name else None
     found = of.taped.place(name, leg)

@@ -38,17 +38,17 @@ def gathered(
     relations = pattern.relations
     seams = dict(relations.seams)
     for name, seam in seams.items():
-        more = {} if seam.mirror else _longer(pattern, piece, new, seam.follow, seam.lead)
+        more = {} if seam.mirror else _measure_growth(pattern, piece, new, seam.follow, seam.lead)
         if more:
             where = f"set '{pattern.name}', edit '{word}', seam '{name}'"
-            seams[name] = replace(seam, ease=_ease(pattern, seam.ease, more, where))
+            seams[name] = replace(seam, ease=_add_ease(pattern, seam.ease, more, where))
     bands = dict(relations.bands)
     for name, band in bands.items():
         zones = []
         for zone in band.zones:
-            more = _longer(pattern, piece, new, zone.run, ())
+            more = _measure_growth(pattern, piece, new, zone.run, ())
             where = f"set '{pattern.name}', edit '{word}', zone '{name}.{zone.name}'"
-            ease = _ease(pattern, zone.ease, more, where) if more else zone.ease
+            ease = _add_ease(pattern, zone.ease, more, where) if more else zone.ease
             zones.append(replace(zone, ease=ease))
         bands[name] = replace(band, zones=tuple(zones))
     return replace(pattern, relations=replace(relations, seams=seams, bands=bands))
@@ -71,7 +71,7 @@ def joins_of(pattern: PatternSet, piece: str) -> frozenset[str]:
     return frozenset(seams | zones)
 
 
-def _longer(
+def _measure_growth(
     pattern: PatternSet, piece: str, new: Mapping[str, SizedPiece], run: Run, lead: Run
 ) -> dict[str, float]:
     """By how much a run outgrows its lead in each size, mm; empty when it does in none."""
@@ -90,7 +90,9 @@ def _longer(
     return found if any(abs(mm) > RESTS_MM for mm in found.values()) else {}
 
 
-def _ease(pattern: PatternSet, was: EaseSaid, more: Mapping[str, float], where: str) -> EaseSaid:
+def _add_ease(
+    pattern: PatternSet, was: EaseSaid, more: Mapping[str, float], where: str
+) -> EaseSaid:
     by_size: list[tuple[str, EaseSaid]] = []
     for size in pattern.sizes:
         ease = ease_in_size(was, size)

@@ -79,14 +79,14 @@ def find_joint(job: Job, seam: Seam, end: str) -> Joint | None:
     runs = seam.lead, seam.lead if seam.mirror else seam.follow
     sides = []
     for run, key in zip(runs, seam.crossing[end], strict=True):
-        side = _side(job, run, end, key, whole)
+        side = _find_side(job, run, end, key, whole)
         if side is None:
             return None
         sides.append(side)
     return Joint(seam, end, tuple(sides[:1] if seam.mirror else sides))
 
 
-def _side(
+def _find_side(
     job: Job, run: Run, end: str, key: str, whole: Mapping[str, str]
 ) -> tuple[EdgeOfSet, End] | None:
     name = key.partition(".")[0]
@@ -160,7 +160,7 @@ class Truing:
         share = (180.0 - total) / (2.0 if joint.seam.mirror else len(given))
         found = []
         for at, end in given:
-            over = _over(at, end, (places or {}).get(at.key, ""))
+            over = _choose_reach(at, end, (places or {}).get(at.key, ""))
             wanted = angle_at(at.edges, at.edge, end) + share
             found.append((at, end, bend_to_angle(at.edges, at.edge, end, over, wanted)))
         for at, end, bend in found:
@@ -173,7 +173,7 @@ class Truing:
                 end=joint.end,
                 before_deg=total,
                 after_deg=180.0,
-                shift_mm=max(_shift(*one) for one in found),
+                shift_mm=max(_measure_shift(*one) for one in found),
                 over_mm=max(bend.over for _, _, bend in found),
             )
         )
@@ -200,11 +200,11 @@ class Truing:
             drawn,
             trued=False,
             widths=False,
-            measure=lambda state, girths: _measured(state, girths, corners),
+            measure=lambda state, girths: _measure_corners(state, girths, corners),
         )
 
 
-def _measured(
+def _measure_corners(
     state: State, _girths: Sequence[GirthRow], corners: Sequence[TruedCorner]
 ) -> Measures:
     """The rows of trued corners, each with what it became."""
@@ -226,7 +226,7 @@ def _refuse_peaked(joint: Joint, total: float) -> None:
         )
 
 
-def _over(of: EdgeOfSet, end: End, to: str) -> float:
+def _choose_reach(of: EdgeOfSet, end: End, to: str) -> float:
     """Distance from a corner over which a bend fades, mm."""
     length = of.edge.length
     at = edge_place(of, to) if to else _next_fixed(of, end)
@@ -258,7 +258,7 @@ def _next_fixed(of: EdgeOfSet, end: End) -> float:
     return float(min(places) if end == "start" else max(places))
 
 
-def _shift(of: EdgeOfSet, end: End, bend: Bend) -> float:
+def _measure_shift(of: EdgeOfSet, end: End, bend: Bend) -> float:
     """How far a bend takes a line from where it was, at most, mm."""
     new, _ = bend_edge(of.edge, {end: bend})
     return float(locate_all(of.edge.points, new.points)[1].max())

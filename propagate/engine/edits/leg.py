@@ -72,17 +72,17 @@ def blend_leg(
         raise EditError(f"set '{pattern.name}' has no [blend.leg] section")
     found: dict[str, tuple[Edited, Source, list[_Leg]]] = {}
     for name, old in edited.items():
-        source = _laid(pattern, leg, old, tape(pattern, name, size), size)
-        legs = [_transition(pattern, leg, old, source, edge) for edge in leg.edges]
+        source = _lay_size(pattern, leg, old, tape(pattern, name, size), size)
+        legs = [_draw_transition(pattern, leg, old, source, edge) for edge in leg.edges]
         found[name] = (old, source, legs)
-    gains = _gains(pattern, found)
+    gains = _find_gains(pattern, found)
     return {
-        name: _compose(pattern, leg, old, source, legs, gains)
+        name: _compose_main(pattern, leg, old, source, legs, gains)
         for name, (old, source, legs) in found.items()
     }
 
 
-def _heights(
+def _find_heights(
     pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette
 ) -> tuple[float, float]:
     """Heights of the hold and of the leg level along the grain, in the edit's frame."""
@@ -92,7 +92,7 @@ def _heights(
     return hold, level_height(other, leg.level, pattern.name) + lift
 
 
-def _downward(points: Array, grain: Array, down: float) -> tuple[Array, bool]:
+def _turn_downward(points: Array, grain: Array, down: float) -> tuple[Array, bool]:
     """An edge from its upper to its lower end, and whether that is against the outline."""
     flipped = down * float((points[-1] - points[0]) @ grain) < 0
     return (points[::-1] if flipped else points), flipped
@@ -110,12 +110,14 @@ def _last_crossing(
     return on_vertex(points, hit)
 
 
-def _laid(pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette, size: str) -> Source:
+def _lay_size(
+    pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette, size: str
+) -> Source:
     """Lay the leg's size: level on level, the middle of the leg on the middle."""
     grain = old.base.base.grain.direction
     spin = complex(*grain) / complex(*other.base.grain.direction)
     turn = Motion(1 + 0j if abs(spin - 1) < 1e-9 else spin / abs(spin))
-    hold, knee = _heights(pattern, leg, old, other)
+    hold, knee = _find_heights(pattern, leg, old, other)
     lift = level_height(old.base, pattern.lay_on, pattern.name) - level_height(
         other, pattern.lay_on, pattern.name
     )
@@ -124,20 +126,24 @@ def _laid(pattern: PatternSet, leg: LegPlan, old: Edited, other: Silhouette, siz
     for silhouette, motion, height in ((old, Motion(), knee), (other, turn, knee - lift)):
         points = []
         for name in leg.edges:
-            edge, _ = _downward(motion.apply(silhouette.edge(name).points), grain, down)
+            edge, _ = _turn_downward(motion.apply(silhouette.edge(name).points), grain, down)
             hit = _last_crossing(pattern, leg, name, edge, height, grain)
             points.append(point_at(edge, hit))
         middles.append(np.mean(points, axis=0))
     return Source(other, size, Motion(turn.turn, complex(*(middles[0] - middles[1]))))
 
 
-def _transition(pattern: PatternSet, leg: LegPlan, old: Edited, source: Source, name: str) -> _Leg:
+def _draw_transition(
+    pattern: PatternSet, leg: LegPlan, old: Edited, source: Source, name: str
+) -> _Leg:
     """Go over from one size to the other between the hold and the level."""
     grain = old.base.base.grain.direction
-    hold_height, knee_height = _heights(pattern, leg, old, source.silhouette)
+    hold_height, knee_height = _find_heights(pattern, leg, old, source.silhouette)
     down = 1.0 if knee_height > hold_height else -1.0
-    mine, flipped = _downward(old.edge(name).points, grain, down)
-    theirs, _ = _downward(source.motion.apply(source.silhouette.edge(name).points), grain, down)
+    mine, flipped = _turn_downward(old.edge(name).points, grain, down)
+    theirs, _ = _turn_downward(
+        source.motion.apply(source.silhouette.edge(name).points), grain, down
+    )
     places = [
         _last_crossing(pattern, leg, name, line, height, grain)
         for line in (mine, theirs)
@@ -175,7 +181,7 @@ def _transition(pattern: PatternSet, leg: LegPlan, old: Edited, source: Source, 
     )
 
 
-def _gains(
+def _find_gains(
     pattern: PatternSet,
     found: Mapping[str, tuple[Edited, Source, Sequence[_Leg]]],
 ) -> dict[tuple[str, str], float]:
@@ -214,7 +220,7 @@ def _side_of(
     return None
 
 
-def _compose(
+def _compose_main(
     pattern: PatternSet,
     leg: LegPlan,
     old: Edited,
@@ -223,7 +229,7 @@ def _compose(
     gains: Mapping[tuple[str, str], float],
 ) -> Edited:
     """Put the edges of one main together; the edges beyond the level are the leg's."""
-    hold_height, knee = _heights(pattern, leg, old, source.silhouette)
+    hold_height, knee = _find_heights(pattern, leg, old, source.silhouette)
     down = 1.0 if knee > hold_height else -1.0
     edges: dict[str, Edge] = {}
     stretches: dict[str, tuple[Stretch, ...]] = {}
@@ -231,15 +237,15 @@ def _compose(
         points = item.points
         gain = gains.get((old.base.name, item.name), 0.0)
         if abs(gain) > 1e-9:
-            points = _gained(points, gain, length(points) - item.knee)
+            points = _lengthen_edge(points, gain, length(points) - item.knee)
         turns = [
             old.edge(item.name).points[list(old.edge(item.name).turns)].reshape(-1, 2),
-            _turns(source, item.name),
+            _lay_turns(source, item.name),
         ]
         edges[item.name] = edge_from_parts(
             item.name, [points[::-1] if item.flipped else points], np.vstack(turns)
         )
-        stretches[item.name] = _stretches(item, length(points))
+        stretches[item.name] = _tell_stretches(item, length(points))
     grain = old.base.base.grain.direction
     for edge in old.edges:
         laid = source.motion.apply(source.silhouette.edge(edge.name).points)
@@ -251,16 +257,16 @@ def _compose(
                 Stretch("leg", (0.0, new.length), (0.0, new.length), kept=True),
             )
     return old.with_edges(
-        _joined(old, edges), stretches, {"leg": source}, Region("leg", knee, down)
+        _join_edges(old, edges), stretches, {"leg": source}, Region("leg", knee, down)
     )
 
 
-def _turns(source: Source, name: str) -> Array:
+def _lay_turns(source: Source, name: str) -> Array:
     edge = source.silhouette.edge(name)
     return rounded(source.motion.apply(edge.points[list(edge.turns)].reshape(-1, 2)))
 
 
-def _gained(points: Array, gain: float, over: float) -> Array:
+def _lengthen_edge(points: Array, gain: float, over: float) -> Array:
     """Lengthen a downward edge at its lower end, along its own direction."""
     direction = unit(end_direction(points, "end"))
     wanted, reach, new = length(points) + gain, gain, points
@@ -273,7 +279,7 @@ def _gained(points: Array, gain: float, over: float) -> Array:
     return new
 
 
-def _stretches(item: _Leg, size: float) -> tuple[Stretch, ...]:
+def _tell_stretches(item: _Leg, size: float) -> tuple[Stretch, ...]:
     """Kept above the hold, gone over, then the other size's; in outline direction."""
     parts = [
         ("lower", (0.0, item.hold_here), (0.0, item.old_hold), True),
@@ -293,7 +299,7 @@ def _mirrored_source(key: str, there: tuple[float, float], item: _Leg) -> tuple[
     return total - there[1], total - there[0]
 
 
-def _joined(old: Edited, edges: Mapping[str, Edge]) -> list[Edge]:
+def _join_edges(old: Edited, edges: Mapping[str, Edge]) -> list[Edge]:
     """Share corners: an edge of the leg gives way to the edges that were redrawn."""
     order = [edges.get(edge.name, edge) for edge in old.edges]
     count = len(order)

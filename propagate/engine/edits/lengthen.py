@@ -92,7 +92,7 @@ class Lengthen(SizedEdit):
         for cut in cuts:
             for name in cut.names:
                 was = new[name]
-                new[name] = _lengthened(job, name, was, cut.level, cut.by)
+                new[name] = _lengthen_piece(job, name, was, cut.level, cut.by)
                 for before, after in zip(was.edges, new[name].edges, strict=True):
                     if edge_status(before, after) != "same":
                         changes.setdefault(f"{name}.{after.name}", []).append(cut.said)
@@ -136,8 +136,8 @@ class Lengthen(SizedEdit):
         return list(zip(levels, said, strict=True))
 
     def _cut(self, job: Job, level: str, by: Amount) -> _Cut:
-        names = _names(job, self, level)
-        mm = self.way * self.amount(job, by, lambda size: _height(job, names, size))
+        names = _choose_pieces(job, self, level)
+        mm = self.way * self.amount(job, by, lambda size: _measure_height(job, names, size))
         return _Cut(level, names, mm, f"by {amount_words(by)} at level '{level}'")
 
 
@@ -159,7 +159,7 @@ class _Cut:
     said: str
 
 
-def _names(job: Job, edit: Lengthen, level: str) -> list[str]:
+def _choose_pieces(job: Job, edit: Lengthen, level: str) -> list[str]:
     """The pieces that have a level, or those of them that were asked for."""
     pattern = job.pattern
     every = sorted(pattern.pieces)
@@ -177,7 +177,7 @@ def _names(job: Job, edit: Lengthen, level: str) -> list[str]:
             f"'{level}', expected one of {', '.join(having)}; name another piece"
         )
     asked = [name for name in edit.pieces if name in having] or having
-    found = [name for name in asked if _crosses(pattern.sized(name, job.size), level)]
+    found = [name for name in asked if _crosses_level(pattern.sized(name, job.size), level)]
     if not found:
         raise EditError(
             f"set '{pattern.name}', size '{job.size}': found level '{level}' at the end of "
@@ -187,13 +187,13 @@ def _names(job: Job, edit: Lengthen, level: str) -> list[str]:
     return found
 
 
-def _height(job: Job, names: list[str], size: str) -> float:
+def _measure_height(job: Job, names: list[str], size: str) -> float:
     """Height of the tallest of some pieces, along the grain, mm."""
     pieces = (job.pattern.sized(name, size) for name in names)
     return max(float(np.ptp(piece.outline @ piece.grain.direction)) for piece in pieces)
 
 
-def _crosses(piece: SizedPiece, level: str) -> bool:
+def _crosses_level(piece: SizedPiece, level: str) -> bool:
     heights = piece.outline @ piece.grain.direction
     at = float(np.dot(piece.levels[level], piece.grain.direction))
     return bool(heights.min() + 1.0 < at < heights.max() - 1.0)
@@ -222,7 +222,7 @@ class _Movement:
         return bool((away.min() < self.zone) and (away.max() > -self.zone))
 
 
-def _movement(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> _Movement:
+def _find_movement(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> _Movement:
     """The part on the far side of the lay level moves; at that level itself the lower one."""
     grain = piece.grain.direction
     at = float(np.dot(piece.levels[level], grain))
@@ -253,8 +253,8 @@ def _movement(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> 
     return _Movement(direction, height, zone, by)
 
 
-def _lengthened(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> SizedPiece:
-    move = _movement(job, name, piece, level, by)
+def _lengthen_piece(job: Job, name: str, piece: SizedPiece, level: str, by: float) -> SizedPiece:
+    move = _find_movement(job, name, piece, level, by)
 
     def put(point: tuple[float, float]) -> tuple[float, float]:
         shift = move.of(np.array([point]))[0]
@@ -281,7 +281,7 @@ def _lengthened(job: Job, name: str, piece: SizedPiece, level: str, by: float) -
     marks = (
         put_mark(mark, new.edge(mark.edge), walked_place(new.edge(mark.edge), *kept[mark.name]))
         if mark.name in kept and kept[mark.name][0] < new.edge(mark.edge).length
-        else _mark(new, mark, put)
+        else _move_mark(new, mark, put)
         for mark in piece.landmarks
     )
     return replace(new, landmarks=tuple(marks))
@@ -308,7 +308,7 @@ def _kept_from_end(info: PieceInfo, piece: SizedPiece) -> dict[str, tuple[float,
     return kept
 
 
-def _mark(
+def _move_mark(
     new: SizedPiece,
     mark: Landmark,
     put: Callable[[tuple[float, float]], tuple[float, float]],
@@ -321,7 +321,7 @@ def _mark(
     return put_mark(mark, edge, nearest_place(edge, point))
 
 
-def _refined(points: Array, move: _Movement) -> Array:
+def _refine_line(points: Array, move: _Movement) -> Array:
     """The line with more points where the movement sets in, and its own alone elsewhere."""
     if not move.crosses(points):
         return points
@@ -334,7 +334,7 @@ def _refined(points: Array, move: _Movement) -> Array:
 def _moved_edge(edge: Edge, move: _Movement) -> Edge:
     if not move.of(edge.points).any() and not move.crosses(edge.points):
         return edge
-    points = _refined(edge.points, move)
+    points = _refine_line(edge.points, move)
     if is_straight(points + move.of(points)):
         points = edge.points  # along the grain: it stays straight, and needs no more points
     shift = move.of(points)

@@ -95,7 +95,7 @@ class BlendLevels:
         laid = {
             name: lay_sizes(job.pattern, name, job.levels, job.size) for name in job.pattern.pieces
         }
-        given = {name: _drawn(job, name, one) for name, one in laid.items() if one.levels}
+        given = {name: _draw_piece(job, name, one) for name, one in laid.items() if one.levels}
         notices = [
             Notice(
                 name,
@@ -115,7 +115,7 @@ class BlendLevels:
                 "pieces": sorted(given),
                 "follow": self.follow,
             },
-            changes=tuple(_changes(job, given, said)),
+            changes=tuple(_tell_changes(job, given, said)),
             given=Given(given, loose=frozenset(given), placed=frozenset(given)),
             girth_sizes={
                 name: job.at(girth.level if girth.level is not None else girth.chart)
@@ -125,7 +125,7 @@ class BlendLevels:
         )
 
 
-def _drawn(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
+def _draw_piece(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
     base = job.pattern.sized(name, job.size)
     grain = base.grain.direction
     size = laid.whole(base.outline @ grain)
@@ -142,23 +142,23 @@ def _drawn(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
         )
         return (float(x), float(y))
 
-    edges = share_corners([_edge(laid, base, edge, grain) for edge in base.edges], base.edges)
+    edges = share_corners([_draw_edge(laid, base, edge, grain) for edge in base.edges], base.edges)
     new = replace(
         base,
         edges=edges,
-        darts=tuple(_dart(laid, dart, put) for dart in base.darts),
-        lines=tuple(_line(laid, line, grain) for line in base.lines),
-        drills=tuple(_drill(laid, mark, put) for mark in base.drills),
+        darts=tuple(_move_dart(laid, dart, put) for dart in base.darts),
+        lines=tuple(_draw_line(laid, line, grain) for line in base.lines),
+        drills=tuple(_move_drill(laid, mark, put) for mark in base.drills),
         levels={
             level: put(at, {s: p.levels.get(level, at) for s, (p, _) in laid.pieces.items()})
             for level, at in base.levels.items()
         },
     )
-    marks = (_landmark(laid, base, new, mark, put) for mark in base.landmarks)
+    marks = (_move_landmark(laid, base, new, mark, put) for mark in base.landmarks)
     return replace(new, landmarks=tuple(marks))
 
 
-def _edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
+def _draw_edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
     size = laid.whole(edge.points @ grain)
     if size is not None:
         piece, shift = laid.pieces[size]
@@ -168,14 +168,14 @@ def _edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> Edge:
     shares = laid.shares(points @ grain)
     found = sum(
         share[:, None]
-        * (_like(points, base, laid.pieces[size][0], edge.name) + laid.pieces[size][1])
+        * (_find_likes(points, base, laid.pieces[size][0], edge.name) + laid.pieces[size][1])
         for size, share in shares.items()
     )
     turns = [int(np.abs(points - edge.points[turn]).sum(axis=1).argmin()) for turn in edge.turns]
     return Edge(edge.name, rounded(found), tuple(turns))
 
 
-def _like(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Array:
+def _find_likes(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Array:
     """(n, 2) points of another size that stand for points of an edge; marks tell, and vertices."""
     first, second = base.edge(name), other.edge(name)
     own, theirs = matching(first.points, second.points, (first.turns, second.turns))
@@ -192,7 +192,7 @@ def _like(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Arra
     return points_at(second.points, at)
 
 
-def _landmark(
+def _move_landmark(
     laid: LaidSizes, base: SizedPiece, new: SizedPiece, mark: Landmark, put: _Put
 ) -> Landmark:
     likes = {size: piece.landmark(mark.name).point for size, (piece, _) in laid.pieces.items()}
@@ -203,7 +203,7 @@ def _landmark(
     return put_mark(mark, edge, nearest_place(edge, put(mark.point, likes)))
 
 
-def _dart(laid: LaidSizes, dart: Dart, put: _Put) -> Dart:
+def _move_dart(laid: LaidSizes, dart: Dart, put: _Put) -> Dart:
     likes = {
         size: next(d.tip for d in piece.darts if d.name == dart.name)
         for size, (piece, _) in laid.pieces.items()
@@ -211,7 +211,7 @@ def _dart(laid: LaidSizes, dart: Dart, put: _Put) -> Dart:
     return replace(dart, tip=put(dart.tip, likes))
 
 
-def _drill(laid: LaidSizes, mark: Mark, put: _Put) -> Mark:
+def _move_drill(laid: LaidSizes, mark: Mark, put: _Put) -> Mark:
     likes = {
         size: next((d.point for d in piece.drills if d.name == mark.name), mark.point)
         for size, (piece, _) in laid.pieces.items()
@@ -219,7 +219,7 @@ def _drill(laid: LaidSizes, mark: Mark, put: _Put) -> Mark:
     return Mark(mark.name, put(mark.point, likes))
 
 
-def _line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLine:
+def _draw_line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLine:
     at = arc_lengths(line.points)
     found = np.zeros_like(line.points)
     for size, share in laid.shares(line.points @ grain).items():
@@ -230,7 +230,7 @@ def _line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLine:
     return InternalLine(line.name, rounded(found))
 
 
-def _changes(
+def _tell_changes(
     job: Job,
     given: Mapping[str, SizedPiece],
     said: str,

@@ -86,8 +86,8 @@ def lay_sizes(pattern: PatternSet, name: str, sizes: Mapping[str, str], size: st
     lay = lay or next((level for level in sizes if level in base.levels), None)
     if lay is None:
         return LaidSizes((), {})
-    centre = _centre(pattern, name)
-    own = _anchor(pattern, name, size, lay, centre)
+    centre = _find_centre(pattern, name)
+    own = _find_anchor(pattern, name, size, lay, centre)
     pieces = {}
     for other in used:
         piece = pattern.sized(name, other)
@@ -97,7 +97,7 @@ def lay_sizes(pattern: PatternSet, name: str, sizes: Mapping[str, str], size: st
                 f"set '{pattern.name}', piece '{name}': found the grain of size '{other}' at an "
                 f"angle to that of size '{size}', expected them alike; turn one of the two"
             )
-        pieces[other] = (piece, own - _anchor(pattern, name, other, lay, centre))
+        pieces[other] = (piece, own - _find_anchor(pattern, name, other, lay, centre))
     return LaidSizes(tuple(levels), pieces, centre is not None)
 
 
@@ -107,7 +107,7 @@ _UPRIGHT = 0.985
 """An edge within 10 degrees of the grain may be a centre."""
 
 
-def _centre(pattern: PatternSet, name: str) -> str | None:
+def _find_centre(pattern: PatternSet, name: str) -> str | None:
     """The edge on which the sizes are laid: the fold, else the longest on the grain, a free one.
 
     Of two that are alike, as of a pocket or a panel of a bag, neither is a centre.
@@ -134,7 +134,7 @@ def _centre(pattern: PatternSet, name: str) -> str | None:
     return None if alike or not best else best[-1][2]
 
 
-def _anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | None) -> Array:
+def _find_anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: str | None) -> Array:
     """(2,) place by which a size is laid: the centre, or the middle, on the lay level."""
     piece = pattern.sized(name, size)
     grain = piece.grain.direction

@@ -218,12 +218,12 @@ def _moved_landmark(
     Across a seam a follower's notch follows its lead's; the other way round, where a seam is
     only walked, and where the two are what the seam runs up to, both are moved here.
     """
-    given = {owner: _put(piece, name, by)}
+    given = {owner: _put_landmark(piece, name, by)}
     nodes = [f"{owner}.{piece.landmark(name).edge}"]
-    for seam, theirs, own_run, run in _partners(job.pattern, f"{owner}.{name}"):
+    for seam, theirs, own_run, run in _find_partners(job.pattern, f"{owner}.{name}"):
         other, _, mark = theirs.partition(".")
         sized = given.get(other) or job.pattern.sized(other, job.size)
-        step = by * _way(piece, own_run, owner, name) * _way(sized, run, other, mark)
+        step = by * _find_way(piece, own_run, owner, name) * _find_way(sized, run, other, mark)
         edge = sized.landmark(mark).edge
         if not 0.0 <= sized.distance(edge, mark) + step <= sized.edge(edge).length:
             raise EditError(
@@ -231,18 +231,18 @@ def _moved_landmark(
                 f"'{owner}.{name}' in seam '{seam.name}', would leave its edge '{edge}'; move it "
                 "less far"
             )
-        given[other] = _put(sized, mark, step)
+        given[other] = _put_landmark(sized, mark, step)
         nodes.append(f"{other}.{edge}")
     return given, nodes
 
 
-def _partners(pattern: PatternSet, key: str) -> list[tuple[Seam, str, Run, Run]]:
+def _find_partners(pattern: PatternSet, key: str) -> list[tuple[Seam, str, Run, Run]]:
     """Seam, partner, own run and partner's run of each notch that is to be moved along."""
     found: dict[str, tuple[Seam, str, Run, Run]] = {}
     for seam in pattern.relations.seams.values():
         if seam.mirror:
             continue
-        bounds = _bounds(seam)
+        bounds = _pair_bounds(seam)
         for pair in dict.fromkeys((*seam.notches, *bounds)):
             lead, follow = pair
             if key == follow:
@@ -252,7 +252,7 @@ def _partners(pattern: PatternSet, key: str) -> list[tuple[Seam, str, Run, Run]]
     return list(found.values())
 
 
-def _bounds(seam: Seam) -> list[tuple[str, str]]:
+def _pair_bounds(seam: Seam) -> list[tuple[str, str]]:
     """The landmarks at which both runs of a seam begin, and at which both end."""
     pairs = []
     for lead, follow, mine, theirs in (
@@ -264,7 +264,7 @@ def _bounds(seam: Seam) -> list[tuple[str, str]]:
     return pairs
 
 
-def _way(piece: SizedPiece, run: Run, owner: str, mark: str) -> float:
+def _find_way(piece: SizedPiece, run: Run, owner: str, mark: str) -> float:
     """+1 where the run goes along the edge of a mark as it is drawn, -1 where it goes back."""
     edge = piece.landmark(mark).edge
     for span in run:
@@ -274,7 +274,7 @@ def _way(piece: SizedPiece, run: Run, owner: str, mark: str) -> float:
     return 1.0
 
 
-def _put(piece: SizedPiece, name: str, by: float) -> SizedPiece:
+def _put_landmark(piece: SizedPiece, name: str, by: float) -> SizedPiece:
     mark = piece.landmark(name)
     put = put_mark(mark, piece.edge(mark.edge), slid_place(piece, mark, by))
     return with_marks(piece, {name: put})

@@ -110,20 +110,20 @@ def move_edge(
     index = [edge.name for edge in edges].index(name)
     old, before, after = edges[index], edges[index - 1], edges[(index + 1) % count]
     new_before, new_after = before, after
-    vectors = [_inward(old, node) for node in nodes]
+    vectors = [_shift_inward(old, node) for node in nodes]
     if nodes[0].inward and nodes[0].at <= SAME_POINT_MM:
-        new_before = _ended(before, nodes[0].inward, where)
+        new_before = _end_edge(before, nodes[0].inward, where)
         vectors[0] = new_before.points[-1] - old.points[0]
     if nodes[-1].inward and nodes[-1].at >= old.length - SAME_POINT_MM:
-        turned = _reversed(after)
-        new_after = _reversed(_ended(turned, nodes[-1].inward, where))
+        turned = _reverse_edge(after)
+        new_after = _reverse_edge(_end_edge(turned, nodes[-1].inward, where))
         vectors[-1] = new_after.points[0] - old.points[-1]
     held = (not nodes[0].inward, not nodes[-1].inward)
     flat = held
     if any(held) or len(nodes) > 2:  # else it goes parallel
         at_ends = nodes[0].at <= SAME_POINT_MM, nodes[-1].at >= old.length - SAME_POINT_MM
         flat = (held[0] or (folds[0] and at_ends[0]), held[1] or (folds[1] and at_ends[1]))
-    new, stretches = _drawn(old, nodes, np.array(vectors), smooth, mouths, flat)
+    new, stretches = _draw_edge(old, nodes, np.array(vectors), smooth, mouths, flat)
     for mouth in mouths:
         _check_tip(new, old, stretches, mouth, where)
     found = {new.name: new}
@@ -131,11 +131,11 @@ def move_edge(
     for was, now, at_start in ((before, new_before, False), (after, new_after, True)):
         if now is not was:
             found[now.name] = now
-            spans[now.name] = (_kept(was, now, at_start),)
+            spans[now.name] = (_keep_rest(was, now, at_start),)
     return Moved(found, spans)
 
 
-def _inward(edge: Edge, node: Node) -> Array:
+def _shift_inward(edge: Edge, node: Node) -> Array:
     """(2,) movement square to the edge; the piece lies to the left of its outline."""
     if not node.inward:
         return np.zeros(2)
@@ -143,7 +143,7 @@ def _inward(edge: Edge, node: Node) -> Array:
     return node.inward * np.array([-along[1], along[0]])
 
 
-def _ended(edge: Edge, inward: float, where: str) -> Edge:
+def _end_edge(edge: Edge, inward: float, where: str) -> Edge:
     """The edge that runs into a corner, cut back or run on by some mm."""
     if inward > 0.0:
         if inward > edge.length - STEP_MM:
@@ -163,12 +163,12 @@ def _ended(edge: Edge, inward: float, where: str) -> Edge:
     return Edge(edge.name, np.vstack([edge.points, tip]), edge.turns)
 
 
-def _reversed(edge: Edge) -> Edge:
+def _reverse_edge(edge: Edge) -> Edge:
     last = len(edge.points) - 1
     return Edge(edge.name, edge.points[::-1], tuple(last - turn for turn in edge.turns[::-1]))
 
 
-def _kept(was: Edge, now: Edge, at_start: bool) -> Stretch:
+def _keep_rest(was: Edge, now: Edge, at_start: bool) -> Stretch:
     """What is left of an edge that was cut back or run on, at its start or at its end."""
     left = min(was.length, now.length)
     if at_start:
@@ -178,7 +178,7 @@ def _kept(was: Edge, now: Edge, at_start: bool) -> Stretch:
     return Stretch("lower", (0.0, left), (0.0, left), kept=True)
 
 
-def _drawn(
+def _draw_edge(
     old: Edge,
     nodes: Sequence[Node],
     vectors: Array,
@@ -192,7 +192,7 @@ def _drawn(
     held = (not nodes[0].inward, not nodes[-1].inward)
     dense = (smooth and any(held)) or len(nodes) > 2
     inside = [m for m in mouths if low - ON_LINE_MM <= m.low and m.high <= high + ON_LINE_MM]
-    middle, at, inside = _middle(old, low, high, dense, inside)
+    middle, at, inside = _prepare_middle(old, low, high, dense, inside)
     places = np.array([min(max(node.at, low), high) for node in nodes])
 
     def shift_of(at: Array, motions: Sequence[Motion]) -> Array:
@@ -225,10 +225,12 @@ def _drawn(
     edge = edge_from_parts(old.name, parts, np.vstack([shifted, peaks]))
     known = ~np.isnan(was)
     new = arc_lengths(moved)
-    return edge, _stretches(low, high, old.length, new[known], was[known] - low, float(new[-1]))
+    return edge, _tell_stretches(
+        low, high, old.length, new[known], was[known] - low, float(new[-1])
+    )
 
 
-def _middle(
+def _prepare_middle(
     old: Edge, low: float, high: float, dense: bool, mouths: Sequence[DartMouth]
 ) -> tuple[Array, Array, list[DartMouth]]:
     """What moves of an edge, where its vertices lie on it, and the mouths with their places.
@@ -290,7 +292,7 @@ def _turns_moved(turns: Array, before: tuple[Array, Array], after: tuple[Array, 
     return np.array(found).reshape(-1, 2)
 
 
-def _stretches(
+def _tell_stretches(
     low: float, high: float, length: float, new: Array, was: Array, whole: float
 ) -> tuple[Stretch, ...]:
     """Kept up to the first node, by share from vertex to vertex, kept beyond the last one."""

@@ -74,8 +74,8 @@ class OpeningAt:
         along, _ = locate(across.points, line[0])
         inset = along if at_start else across.length - along
         most = (
-            _reach(job, opening, base, across, at_start),
-            _reach(job, opening, base, side, _begins_at(side, across)),
+            _measure_reach(job, opening, base, across, at_start),
+            _measure_reach(job, opening, base, side, _begins_at(side, across)),
         )
         return cls(opening, where, base, piece, line, inset, at_start, most)
 
@@ -242,7 +242,7 @@ class OpeningAt:
         shared = share_corners(
             [edges.get(edge.name, edge) for edge in self.piece.edges], self.piece.edges
         )
-        return _marked(replace(self.piece, edges=shared), self.piece)
+        return _put_marks(replace(self.piece, edges=shared), self.piece)
 
     def _beside(self, name: str, split: Split) -> Edge:
         """The edge of the main piece beside an end of the opening, cut from the outline."""
@@ -280,7 +280,9 @@ def _begins_at(edge: Edge, other: Edge) -> bool:
     return bool((gaps <= SAME_POINT_MM).any())
 
 
-def _reach(job: Job, opening: Opening, base: Silhouette, edge: Edge, from_start: bool) -> float:
+def _measure_reach(
+    job: Job, opening: Opening, base: Silhouette, edge: Edge, from_start: bool
+) -> float:
     """How far from its corner every layer behind an opening lies along an edge, mm."""
     found = [edge.length]
     main = base.sized[opening.piece]
@@ -297,7 +299,7 @@ def _reach(job: Job, opening: Opening, base: Silhouette, edge: Edge, from_start:
     return min(found)
 
 
-def _marked(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[str]]:
+def _put_marks(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[str]]:
     """The piece with its landmarks on the new edges, and those that had to move."""
     marks, told_marks = [], []
     for mark in old.landmarks:

@@ -77,7 +77,7 @@ def other_side(job: Job, own: EdgeOfSet, places: Sequence[float] = ()) -> OtherS
     """
     relations = job.pattern.relations
     whole = whole_edges(job.pattern)
-    keys = _keys(own)
+    keys = _list_keys(own)
     found: dict[str, tuple[Run, Run]] = {}
     for seam in relations.seams.values():
         for mine, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
@@ -88,7 +88,7 @@ def other_side(job: Job, own: EdgeOfSet, places: Sequence[float] = ()) -> OtherS
         found = {
             name: runs
             for name, runs in found.items()
-            if _covers(_part_of(job, own, runs[0]), places)
+            if _covers_places(_part_of(job, own, runs[0]), places)
         } or found
     if len(found) != 1:
         names = ", ".join(sorted(found)) or "none"
@@ -101,7 +101,7 @@ def other_side(job: Job, own: EdgeOfSet, places: Sequence[float] = ()) -> OtherS
     against = _runs_with(job, own, mine) != _runs_with(job, of, theirs)
     parts = _part_of(job, own, mine), _part_of(job, of, theirs)
     whole_edge = all(
-        part is None or _covers(part, (0.0, side.edge.length))
+        part is None or _covers_places(part, (0.0, side.edge.length))
         for part, side in zip(parts, (own, of), strict=True)
     )
     if whole_edge or None in parts:
@@ -118,7 +118,7 @@ def _part_of(job: Job, of: EdgeOfSet, run: Run) -> tuple[float, float] | None:
     return span_ends(piece, spans[0])[0], span_ends(piece, spans[-1])[1]
 
 
-def _covers(part: tuple[float, float] | None, places: Sequence[float]) -> bool:
+def _covers_places(part: tuple[float, float] | None, places: Sequence[float]) -> bool:
     if part is None:
         return False
     low, high = min(part) - ON_LINE_MM, max(part) + ON_LINE_MM
@@ -144,7 +144,7 @@ def after_first(mate: OtherSide, moved: Moved) -> OtherSide:
     return replace(mate, of=replace(of, edges=edges, edge=edge))
 
 
-def _keys(of: EdgeOfSet) -> set[str]:
+def _list_keys(of: EdgeOfSet) -> set[str]:
     """The edge and the edges of pieces that it is taped together of."""
     if of.taped is None:
         return {of.key}
@@ -153,7 +153,7 @@ def _keys(of: EdgeOfSet) -> set[str]:
 
 def _runs_with(job: Job, of: EdgeOfSet, run: Run) -> bool:
     """Whether an edge is drawn in the direction in which a run is written."""
-    span = next(span for span in run if span.key in _keys(of))
+    span = next(span for span in run if span.key in _list_keys(of))
     begin, end = span_ends(job.pattern.sized(span.piece, job.size), span)
     if of.taped is None:
         return begin < end

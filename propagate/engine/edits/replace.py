@@ -54,14 +54,14 @@ class Replace:
         return Drawn(
             said=f"revised in size {self.size}: {', '.join(names)}",
             words={"kind": "revise", "pieces": names, "follow": self.follow, **self.words},
-            changes=tuple(_changes(job, pieces)),
+            changes=tuple(_list_changes(job, pieces)),
             given=self.given,
             notices=self.notices,
             kept=frozenset(f"{name}.{e.name}" for name in names for e in pieces[name].edges),
         )
 
 
-def _changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
+def _list_changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
     """What the revision itself changed, edge by edge."""
     old = {name: job.pattern.sized(name, job.size) for name in pieces}
     redrawn, moved = redrawn_edges(old, pieces), remarked(old, pieces)

@@ -90,7 +90,7 @@ def record_with_made(record: Record, made: Sequence[SizeMade]) -> Record:
     )
     return replace(
         record,
-        edit={**record.edit, "between": {one.size.name: _row(one) for one in made}},
+        edit={**record.edit, "between": {one.size.name: _tell_size(one) for one in made}},
         changes=tuple(
             replace(change, what=change.what + words) if change.id == EDIT else change
             for change in record.changes
@@ -99,7 +99,7 @@ def record_with_made(record: Record, made: Sequence[SizeMade]) -> Record:
     )
 
 
-def _row(made: SizeMade) -> dict[str, Any]:
+def _tell_size(made: SizeMade) -> dict[str, Any]:
     """A size that was made, as the record tells it."""
     return {
         "first": made.size.first,
@@ -121,12 +121,12 @@ def _with_size(
         refuse_crossing(name, size.name, new)
         pieces[name] = Piece(name, {**piece.nest, size.name: new})
     chart = {
-        row: {**values, size.name: _mixed(values[size.first], values[size.second], size.share)}
+        row: {**values, size.name: _mix_values(values[size.first], values[size.second], size.share)}
         for row, values in pattern.chart.items()
     }
     raw = replace(
         pattern,
-        sizes=_sizes(drawn, pattern, size),
+        sizes=_order_sizes(drawn, pattern, size),
         pieces=pieces,
         relations=relations_with_size(pattern.relations, size),
         chart=chart,
@@ -151,18 +151,18 @@ def _with_size(
     return settled, SizeMade(size, max(moved, default=0.0))
 
 
-def _mixed(first: float, second: float, share: float) -> float:
+def _mix_values(first: float, second: float, share: float) -> float:
     return first + share * (second - first)
 
 
-def _sizes(drawn: PatternSet, pattern: PatternSet, size: BetweenSize) -> tuple[str, ...]:
+def _order_sizes(drawn: PatternSet, pattern: PatternSet, size: BetweenSize) -> tuple[str, ...]:
     """The sizes in the order of the nest, with one more."""
     place = drawn.sizes.index(size.first) + size.share
-    before = [name for name in pattern.sizes if _place(drawn, name) < place]
+    before = [name for name in pattern.sizes if _place_size(drawn, name) < place]
     return (*before, size.name, *pattern.sizes[len(before) :])
 
 
-def _place(drawn: PatternSet, name: str) -> float:
+def _place_size(drawn: PatternSet, name: str) -> float:
     found = size_asked(drawn.sizes, name, "")
     if isinstance(found, str):
         return float(drawn.sizes.index(found))

@@ -111,7 +111,9 @@ class SizedEdit(ABC):
 
     def said(self) -> dict[str, Any]:
         """The fields that tell the edit, plainly, for the record."""
-        return {one.name: _plain(getattr(self, one.name)) for one in fields(self) if one.metadata}
+        return {
+            one.name: _make_plain(getattr(self, one.name)) for one in fields(self) if one.metadata
+        }
 
     def with_sizes(self, called: Mapping[str, str], made: Sequence[SizeMade]) -> Self:
         """The same edit with what it says size by size said for sizes that were made, too.
@@ -159,11 +161,11 @@ class SizedEdit(ABC):
         return new
 
 
-def _plain(value: Any) -> Any:
+def _make_plain(value: Any) -> Any:
     if isinstance(value, Amount):
         if value.sizes:
             return dict(value.sizes)
         return value.mm if value.share is None else {"share": value.share}
     if isinstance(value, tuple):
-        return [_plain(item) for item in value]
+        return [_make_plain(item) for item in value]
     return value

@@ -155,7 +155,7 @@ class _Parts:
 
     def __init__(self, piece: SizedPiece, slash: Slash) -> None:
         self._piece, self._slash = piece, slash
-        self._motions = _motions(piece, slash)
+        self._motions = _chain_motions(piece, slash)
         self.areas = part_areas(piece, slash)
         names = piece.edge_names
         i, j = names.index(slash.first), names.index(slash.second)
@@ -213,7 +213,7 @@ class _Parts:
         return self._motions[-1 if edge in self._behind else 0]
 
 
-def _motions(piece: SizedPiece, slash: Slash) -> list[Motion]:
+def _chain_motions(piece: SizedPiece, slash: Slash) -> list[Motion]:
     """The motion of each part, from before the first line to behind the last."""
     first, second = piece.edge(slash.first).points, piece.edge(slash.second).points
     found = [IDENTITY]
@@ -243,7 +243,7 @@ def _spread_edge(
         parts.append(part if motion is IDENTITY else rounded(motion.apply(part)))
         mine = [t for t, x in zip(turns, places, strict=True) if bounds[k] < x < bounds[k + 1]]
         corners += [rounded(motion.apply(np.array([turn]))) for turn in mine]
-    rooms = _rooms(bounds, [*legs, *places])
+    rooms = _find_rooms(bounds, [*legs, *places])
     for k, room in enumerate(rooms):
         parts[k], parts[k + 1] = _without_step(parts[k], parts[k + 1], room)
     joined = parts[0]
@@ -252,7 +252,7 @@ def _spread_edge(
     return edge_from_parts(edge.name, [joined], np.vstack(corners))
 
 
-def _rooms(bounds: Sequence[float], fixed: Sequence[float]) -> list[tuple[float, float]]:
+def _find_rooms(bounds: Sequence[float], fixed: Sequence[float]) -> list[tuple[float, float]]:
     """How far an edge may be drawn anew before and behind each cut, mm.
 
     To its ends, to the middle between two cuts, and to what keeps its place.
@@ -281,10 +281,10 @@ def _without_step(before: Array, after: Array, room: tuple[float, float]) -> tup
     if abs(step) <= _STEP_MM:
         return before, after
     half = step / 2 * out
-    return _led(before, half, room[0]), _led(after[::-1], -half, room[1])[::-1]
+    return _lead_end(before, half, room[0]), _lead_end(after[::-1], -half, room[1])[::-1]
 
 
-def _led(points: Array, by: Array, room: float) -> Array:
+def _lead_end(points: Array, by: Array, room: float) -> Array:
     """A line whose end goes by a vector, which fades out over the room before it."""
     return rounded(fade_end(points, rounded(points[-1] + by), room, STEP_MM))
 
@@ -303,11 +303,11 @@ def _run_on(before: Array, after: Array, room: tuple[float, float]) -> Array:
     first = between(before, 0.0, whole - min(back, room[0] / 2))
     second = between(after, min(back, room[1] / 2), length(after))
     ways = end_direction(first, "end"), end_direction(second, "start")
-    bow = _hermite(first[-1], second[0], unit(ways[0]), unit(ways[1]))
+    bow = _draw_cubic(first[-1], second[0], unit(ways[0]), unit(ways[1]))
     return np.vstack([first, rounded(bow), second])
 
 
-def _hermite(begin: Array, end: Array, leaves: Array, arrives: Array) -> Array:
+def _draw_cubic(begin: Array, end: Array, leaves: Array, arrives: Array) -> Array:
     """Points between two points on the cubic that has given directions there."""
     far = float(np.hypot(*(end - begin)))
     count = max(int(np.ceil(far / STEP_MM)), 2)

@@ -92,7 +92,7 @@ class SwingDart(DartEdit):
     def drawn(self, job: Job, at: DartAt) -> Drawn:
         """Turn a part of the piece about the tip; raises UnknownName, EditError."""
         share = self._share(job, at)
-        place = _place(job, at, self)
+        place = _find_place(job, at, self)
         cut = cut_for(at.piece, at.dart, self.into, place, self.stays or at.lie.centre)
         own = at.dart.name
         whole = share == 1.0
@@ -106,7 +106,7 @@ class SwingDart(DartEdit):
             f"dart {self.dart} swung from '{at.dart.edge}' into '{self.into}'{part}, at {self.at}"
         )
         words = self.said_of(at, at_mm=round(place, 6), turned_deg=round(found.degrees, 6))
-        notices = _notices(at, self.into, whole, found)
+        notices = _list_notices(at, self.into, whole, found)
         return dart_drawn(at, found.piece, said, words, notices, crossed=found.crossed)
 
     def _share(self, job: Job, at: DartAt) -> float:
@@ -124,7 +124,7 @@ class SwingDart(DartEdit):
         return 1.0 if share >= 1.0 - _WHOLE else share
 
 
-def _notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[str]:
+def _list_notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[str]:
     """What to look at: lines that were cut, legs that differ, a line that turns where it closed."""
     said = [
         f"line '{line}' lies on both sides of the cut and stayed where it is; draw it anew"
@@ -140,7 +140,7 @@ def _notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[str]:
     if left:
         names = " and ".join(f"'{name}'" for name in left)
         said.append(f"{names} stayed as a mark where the dart was closed: the set names it")
-    bend = _bend(at) if whole and into != dart.edge else 0.0
+    bend = _measure_bend(at) if whole and into != dart.edge else 0.0
     if bend > BENT_DEG:
         said.append(
             f"'{dart.edge}' turns by {bend:.1f}° where dart '{dart.name}' was closed, as it "
@@ -149,7 +149,7 @@ def _notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[str]:
     return said
 
 
-def _bend(at: DartAt) -> float:
+def _measure_bend(at: DartAt) -> float:
     """By how much the dart's edge turns where its legs come together, degrees."""
     low, high = mouth_of(at.piece, at.dart)
     rim = at.piece.edge(at.dart.edge)
@@ -161,7 +161,7 @@ def _bend(at: DartAt) -> float:
     return abs(float(np.degrees(np.angle(np.exp(1j * (leaving - arriving))))))
 
 
-def _place(job: Job, at: DartAt, edit: SwingDart) -> float:
+def _find_place(job: Job, at: DartAt, edit: SwingDart) -> float:
     """Where the cut begins on its edge, mm from the start.
 
     Raises
@@ -183,10 +183,13 @@ def _place(job: Job, at: DartAt, edit: SwingDart) -> float:
             )
     edge = piece.edge(into)
     asked = edge_place(edge_at(at, edge), edit.at)
-    why = _against(at, into, asked)
+    why = _tell_objection(at, into, asked)
     if why:
         near = nearest(
-            lambda place: not _against(at, into, place), LEAST_MM, edge.length - LEAST_MM, asked
+            lambda place: not _tell_objection(at, into, place),
+            LEAST_MM,
+            edge.length - LEAST_MM,
+            asked,
         )
         cure = (
             "no place on this edge can be reached from the tip; swing it into another edge"
@@ -197,7 +200,7 @@ def _place(job: Job, at: DartAt, edit: SwingDart) -> float:
     return asked
 
 
-def _against(at: DartAt, edge: str, place: float) -> str:
+def _tell_objection(at: DartAt, edge: str, place: float) -> str:
     """Why no cut can begin at a place; empty when it can."""
     piece, size = at.piece, at.piece.edge(edge).length
     if not LEAST_MM <= place <= size - LEAST_MM:

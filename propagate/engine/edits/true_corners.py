@@ -48,7 +48,7 @@ class TrueCorners:
         truing, told = Truing(), list(self.told)
         for corner in self.corners:
             try:
-                truing.add(_joint(job, corner), stay=lambda at: self._stays(job, at))
+                truing.add(_find_joint(job, corner), stay=lambda at: self._stays(job, at))
             except EditError as error:
                 told.append(corner.left(str(error)))
         across = [f"{row.name} ({row.before_deg:.1f}° before, now 180°)" for row in truing.corners]
@@ -67,7 +67,7 @@ class TrueCorners:
         return not self.kept.isdisjoint({at.key, *(span.key for span in run)})
 
 
-def _joint(job: Job, corner: Disturbed) -> Joint:
+def _find_joint(job: Job, corner: Disturbed) -> Joint:
     """Where it is; raises EditError where no line ends on the corner."""
     found = find_joint(job, corner.seam, corner.end)
     if found is None:

@@ -111,7 +111,7 @@ def open_welt(edit: ChangeOpening, job: Job, opening: WeltOpening, where: str) -
         raise EditError(f"{where}: expected one of 'to', 'along', 'down' and 'turn'")
     piece = job.pattern.sized(opening.on, job.size)
     line = _line_of(job, opening, piece)
-    asked = _asked(edit, job, opening, line, where)
+    asked = _read_asked(edit, job, opening, line, where)
     names = anchors_of(job.pattern, opening)
     before = rooms(piece, opening, names)
 
@@ -133,10 +133,10 @@ def open_welt(edit: ChangeOpening, job: Job, opening: WeltOpening, where: str) -
         share = largest_share(lambda share: crossed(share) is None)
         raise EditError(
             f"{where}: it would cross {what} of '{opening.on}'; the nearest possible is "
-            f"{_nearest(edit, line, asked, share)}"
+            f"{_tell_nearest(edit, line, asked, share)}"
         )
     new = laid(1.0)
-    text = f"opening '{opening.name}' {_words(edit, line, asked)}"
+    text = f"opening '{opening.name}' {_say_words(edit, line, asked)}"
     return Drawn(
         said=text,
         words={
@@ -170,7 +170,9 @@ def _line_of(job: Job, opening: WeltOpening, piece: SizedPiece) -> _Line:
     return _Line(points, count, pivot, ahead, down)
 
 
-def _asked(edit: ChangeOpening, job: Job, opening: WeltOpening, line: _Line, where: str) -> _Asked:
+def _read_asked(
+    edit: ChangeOpening, job: Job, opening: WeltOpening, line: _Line, where: str
+) -> _Asked:
     """What is asked for in one size; raises EditError."""
 
     def long(size: str) -> float:
@@ -195,7 +197,7 @@ def _asked(edit: ChangeOpening, job: Job, opening: WeltOpening, line: _Line, whe
     return asked
 
 
-def _nearest(edit: ChangeOpening, line: _Line, asked: _Asked, share: float) -> str:
+def _tell_nearest(edit: ChangeOpening, line: _Line, asked: _Asked, share: float) -> str:
     said = []
     if edit.to is not None:
         said.append(f"to = {line.long + share * (asked.long - line.long):.1f} mm")
@@ -207,7 +209,7 @@ def _nearest(edit: ChangeOpening, line: _Line, asked: _Asked, share: float) -> s
     return ", ".join(said)
 
 
-def _words(edit: ChangeOpening, line: _Line, asked: _Asked) -> str:
+def _say_words(edit: ChangeOpening, line: _Line, asked: _Asked) -> str:
     said = []
     if edit.to is not None:
         said.append(f"{line.long:.1f} mm to {asked.long:.1f} mm")

@@ -122,8 +122,8 @@ class WidenDart(DartEdit):
         said = f"dart {self.dart} made {amount_words(self.by)} {word}"
         if self.keep == "outline":
             return dart_drawn(at, new, said, self.said_of(at))
-        end = _giving(at, bare) if self.end == "away" else self.end
-        side, taper = _taper(job, at, self.to, end, by)
+        end = _choose_end(at, bare) if self.end == "away" else self.end
+        side, taper = _choose_taper(job, at, self.to, end, by)
         new = _given_at(at, new, end, side, taper, by)
         words = self.said_of(at, side=side, taper_mm=round(taper, 6))
         return dart_drawn(at, new, f"{said}, '{side}' trued over {taper:.0f} mm", words)
@@ -137,7 +137,7 @@ class NarrowDart(WidenDart):
     way: ClassVar[float] = -1.0
 
 
-def _giving(at: DartAt, bare: BareEdge) -> End:
+def _choose_end(at: DartAt, bare: BareEdge) -> End:
     """The end that gives: away from the centre for an upright dart, below for one across."""
     legs = bare.at(bare.low), bare.at(bare.high)
     folded = at.lie.folded(at.piece, at.dart, legs)
@@ -146,7 +146,7 @@ def _giving(at: DartAt, bare: BareEdge) -> End:
     return "end" if folded == "start" else "start"
 
 
-def _taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[str, float]:
+def _choose_taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[str, float]:
     """The edge that is trued, and over how much of it.
 
     Raises
@@ -221,7 +221,7 @@ def _given_at(
 
     def drawn() -> tuple[Array, Array]:
         corner = rounded(rim[-1] + amounts @ ways)
-        return _ended(rim, corner, free), rounded(fade_end(shore, corner, taper, STEP_MM))
+        return _end_line(rim, corner, free), rounded(fade_end(shore, corner, taper, STEP_MM))
 
     for _ in range(_ROUNDS):  # the slopes are near 1: what is left is a tenth each time
         amounts = amounts + asked - [length(line) for line in drawn()]
@@ -235,10 +235,12 @@ def _given_at(
         corners = old.points[list(old.turns)].reshape(-1, 2)
         fresh[name] = edge_from_parts(name, [points[::-1] if turned else points], corners)
     redrawn = replace(new, edges=tuple(fresh.get(one.name, one) for one in new.edges))
-    return replace(redrawn, landmarks=tuple(_mark(new, fresh, m, end, side) for m in new.landmarks))
+    return replace(
+        redrawn, landmarks=tuple(_put_landmark(new, fresh, m, end, side) for m in new.landmarks)
+    )
 
 
-def _ended(rim: Array, corner: Array, free: float) -> Array:
+def _end_line(rim: Array, corner: Array, free: float) -> Array:
     """A line that ends at another corner: behind the dart it is drawn out evenly to there."""
     whole = length(rim)
     last = between(rim, free, whole)
@@ -248,7 +250,7 @@ def _ended(rim: Array, corner: Array, free: float) -> Array:
     return np.vstack([between(rim, 0.0, free)[:-1], moved])
 
 
-def _mark(
+def _put_landmark(
     old: SizedPiece, fresh: Mapping[str, Edge], mark: Landmark, end: End, side: str
 ) -> Landmark:
     """A mark of an edge that was drawn anew.

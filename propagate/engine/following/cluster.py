@@ -76,13 +76,13 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiec
     """
     zones = [zone for ask in asks for zone in asks_by_zone(state, ask)]
     if len(zones) > len(asks):
-        found, left = _solved(state, zones)
+        found, left = _solve_asks(state, zones)
         if left <= SEAM_LENGTH_MM:
             return found
-    return _solved(state, asks)[0]
+    return _solve_asks(state, asks)[0]
 
 
-def _solved(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], float]:
+def _solve_asks(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], float]:
     """The pieces that changed, and by how many mm the worst of the conditions is missed."""
     pieces = {s.piece: state.lookup(s.piece) for ask in asks for s in ask.seam.follow}
     answers = {ask.seam.name: answers_of(state, ask) for ask in asks}
@@ -92,14 +92,14 @@ def _solved(state: State, asks: Sequence[Ask]) -> tuple[dict[str, SizedPiece], f
     enough = max(met_within(ask, answers[ask.seam.name]) for ask in asks)
     for giving in (ALONG, FREELY, ALL):
         setting = Setting(state, pieces, asks, answers, off, giving)
-        built = _built(setting, worst)
+        built = _build_problem(setting, worst)
         if built.problem.count == 0:
             continue
         answer = solve(built.problem)
         left = answer.worst
         if not _is_near(built, answer, worst) or left >= least - MET_MM:
             continue
-        least, nearest = left, _written(setting, built, answer)
+        least, nearest = left, _write_pieces(setting, built, answer)
         if left <= enough:
             break
     return nearest, least
@@ -127,7 +127,7 @@ class _Built:
     strips: Mapping[str, StripPlan]
 
 
-def _built(setting: Setting, expected: float) -> _Built:
+def _build_problem(setting: Setting, expected: float) -> _Built:
     """The problem of a setting."""
     strips = plan_strips(setting)
     count = sum(len(plan.asked) for plan in strips.values())
@@ -151,7 +151,7 @@ def _built(setting: Setting, expected: float) -> _Built:
         told = {node.edge for node in nodes if node.piece == name and not node.landmark}
         corners = with_parallels(setting.state.pattern, name, piece, corners, free - told)
         own = {edge: part for (one, edge), part in held.items() if one == name}
-        inner, places = _inner(setting, name, moves), places_of_ends(setting, name)
+        inner, places = _move_inner(setting, name, moves), places_of_ends(setting, name)
         what = OutlineMoves(corners, inner, own, places, *joined[name], expected)
         lines[name] = edge_lines(piece, what)
     index = {
@@ -159,11 +159,11 @@ def _built(setting: Setting, expected: float) -> _Built:
         for k, (name, line) in enumerate((n, one) for n, group in lines.items() for one in group)
     }
     flat = [one.line for group in lines.values() for one in group]
-    lengths = [_length(setting, ask, lines, index) for ask in setting.asks]
+    lengths = [_state_length(setting, ask, lines, index) for ask in setting.asks]
     return _Built(LineLengths(flat, lengths, count), lines, strips)
 
 
-def _inner(
+def _move_inner(
     setting: Setting, name: str, moves: Mapping[Node, Move]
 ) -> dict[str, list[tuple[float, Move]]]:
     """How the landmarks inside the edges of a piece move at which something ends."""
@@ -177,7 +177,7 @@ def _inner(
     return inner
 
 
-def _length(
+def _state_length(
     setting: Setting,
     ask: Ask,
     lines: Mapping[str, Sequence[EdgeLine]],
@@ -222,7 +222,7 @@ def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[float, float]]:
 # ---------------------------------------------------------------------------- written back
 
 
-def _written(setting: Setting, built: _Built, answer: Answer) -> dict[str, SizedPiece]:
+def _write_pieces(setting: Setting, built: _Built, answer: Answer) -> dict[str, SizedPiece]:
     """The followers as the answer moves them; those that stay are left out."""
     found: dict[str, SizedPiece] = {}
     for name, lines in built.lines.items():
@@ -234,11 +234,11 @@ def _written(setting: Setting, built: _Built, answer: Answer) -> dict[str, Sized
         moved = {line.edge.name: line.line.slope @ answer.q[line.line.unknowns] for line in lines}
         if all(np.abs(move).max(initial=0.0) <= SAME_POINT_MM for move in moved.values()):
             continue
-        found[name] = _piece(setting, name, old, lines, moved)
+        found[name] = _move_piece(setting, name, old, lines, moved)
     return found
 
 
-def _piece(
+def _move_piece(
     setting: Setting,
     name: str,
     old: SizedPiece,
@@ -258,7 +258,7 @@ def _piece(
         keep[[0, -1]] = True
         edges.append(edge_from_parts(line.edge.name, [points[keep]], points[list(line.turns)]))
     new = replace(old, edges=tuple(edges))
-    marks, tips = _marks(setting, name, old, lines, moved)
+    marks, tips = _move_marks(setting, name, old, lines, moved)
     placed = tuple(marks.get(m.name) or follow_line(new, old, m) for m in old.landmarks)
     darts = tuple(replace(d, tip=tips.get(d.name, d.tip)) for d in old.darts)
     return replace(new, landmarks=placed, darts=darts)
@@ -270,7 +270,7 @@ def _is_vertex(points: Array, of: Array) -> npt.NDArray[np.bool_]:
     return np.array([point.tobytes() in own for point in np.ascontiguousarray(of)])
 
 
-def _marks(
+def _move_marks(
     setting: Setting,
     name: str,
     old: SizedPiece,

@@ -127,7 +127,7 @@ def answers_of(state: State, ask: Ask) -> Answering:
     if ask.part_of is None:
         return answering_ends(state, ask.seam)
     whole = answering_ends(state, ask.part_of)
-    if _slides(state, ask):
+    if _is_slide(state, ask):
         start, end = ask.between
         return Answering(start or whole.start, end or whole.end, whole.lead_moved)
     corners = [
@@ -147,7 +147,7 @@ def met_within(ask: Ask, answer: Answering) -> float:
     return SEAM_LENGTH_MM / 2 if ask.part_of is not None and answer.lead_moved else MET_MM
 
 
-def _slides(state: State, ask: Ask) -> bool:
+def _is_slide(state: State, ask: Ask) -> bool:
     """Whether it is a stretch of a straight line of which an edit said how long each is.
 
     Such a line has no other way to get longer than at its end; its notches slide along it.
@@ -228,7 +228,9 @@ def moving_nodes(setting: Setting) -> set[Node]:
     found: set[Node] = set()
     for ask in setting.asks:
         seam, answer = ask.seam, setting.answers[ask.seam.name]
-        asked = abs(setting.off[seam.name]) > met_within(ask, answer) or _slides(setting.state, ask)
+        asked = abs(setting.off[seam.name]) > met_within(ask, answer) or _is_slide(
+            setting.state, ask
+        )
         first, last = seam.follow[0], seam.follow[-1]
         everything = setting.giving == ALL and asked
         for node, answers, between in (

@@ -113,12 +113,12 @@ class EdgeLine:
 def edge_lines(piece: SizedPiece, moves: OutlineMoves) -> list[EdgeLine]:
     """Every edge of a piece as a line; edges on which nothing moves hang on no unknown."""
     found: dict[int, EdgeLine] = {}
-    for chain in _chains(len(piece.edges), moves.joints):
-        found |= dict(zip(chain, _lines(piece, chain, moves), strict=True))
+    for chain in _find_chains(len(piece.edges), moves.joints):
+        found |= dict(zip(chain, _cut_lines(piece, chain, moves), strict=True))
     return [found[i] for i in range(len(piece.edges))]
 
 
-def _chains(count: int, joints: frozenset[int]) -> list[list[int]]:
+def _find_chains(count: int, joints: frozenset[int]) -> list[list[int]]:
     """Indices of the edges that run on as one line, one list for each line."""
     first = next((i for i in range(count) if i not in joints), 0)
     chains: list[list[int]] = []
@@ -142,7 +142,7 @@ class _Chain:
     places: Sequence[float]
 
 
-def _chain(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> _Chain:
+def _make_chain(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> _Chain:
     edges = [piece.edges[i] for i in indices]
     starts = [0.0, *np.cumsum([edge.length for edge in edges]).tolist()]
     nodes: list[tuple[float, Move]] = []
@@ -166,9 +166,9 @@ def _chain(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> _C
     return _Chain(points, names, nodes, (min(held), max(held)) if held else None, mouths, places)
 
 
-def _lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> list[EdgeLine]:
+def _cut_lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> list[EdgeLine]:
     """The edges of a chain as lines."""
-    chain = _chain(piece, indices, moves)
+    chain = _make_chain(piece, indices, moves)
     edges = [piece.edges[i] for i in indices]
     nodes, unknowns = chain.nodes, FIXED.unknowns
     if all(move.fixed for _, move in nodes):
@@ -177,12 +177,12 @@ def _lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> li
     else:
         plain = len(nodes) == 2 and chain.held is None and not chain.mouths
         straight = plain and is_straight(chain.points)
-        points = _with_places(chain, None if straight else _step(nodes, moves.expected_mm))
+        points = _with_places(chain, None if straight else _choose_step(nodes, moves.expected_mm))
         unknowns = np.unique(np.concatenate([move.unknowns for _, move in nodes]))
         slope = np.zeros((len(points), 2, len(unknowns)))
         arc = arc_lengths(points) * (nodes[-1][0] / max(arc_lengths(points)[-1], SAME_POINT_MM))
         for part in _free_parts(nodes, chain.held):
-            _spread(slope, points, arc, unknowns, part, chain, straight=straight)
+            _spread_moves(slope, points, arc, unknowns, part, chain, straight=straight)
     ends = [0, *(_vertex_at(points, edge.points[-1]) for edge in edges[:-1]), len(points) - 1]
     return [
         _cut_out(edge, points[a : b + 1], unknowns, slope[a : b + 1])
@@ -199,7 +199,7 @@ def _vertex_at(points: Array, place: Array) -> int:
     return int(np.hypot(*(points - place).T).argmin())
 
 
-def _step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
+def _choose_step(nodes: Sequence[tuple[float, Move]], expected: float) -> float:
     """Longest chord for which the spread of a movement is drawn within the chord error."""
     places = [distance for distance, _ in nodes]
     shortest = max(min(np.diff(places)), 1.0)
@@ -230,15 +230,15 @@ def with_vertices(line: Array, places: Sequence[float], points: Array | None = N
     for place in sorted(set(places)):
         near = int(np.abs(arc - place).argmin())
         if abs(float(arc[near]) - place) > SAME_POINT_MM:
-            points = _inserted(points, _point(line, arc, place))
+            points = _insert_vertex(points, _interpolate_at(line, arc, place))
     return points
 
 
-def _point(points: Array, arc: Array, place: float) -> Array:
+def _interpolate_at(points: Array, arc: Array, place: float) -> Array:
     return np.array([np.interp(place, arc, points[:, k]) for k in (0, 1)])
 
 
-def _inserted(points: Array, point: Array) -> Array:
+def _insert_vertex(points: Array, point: Array) -> Array:
     """A polyline with a vertex added where it passes nearest to a point."""
     start, delta = points[:-1], np.diff(points, axis=0)
     share = ((point - start) * delta).sum(axis=1) / np.maximum((delta**2).sum(axis=1), 1e-300)
@@ -270,7 +270,7 @@ def _free_parts(
     return [part for part in found if len(part) > 1 and any(not m.fixed for _, m in part)]
 
 
-def _spread(
+def _spread_moves(
     slope: Array,
     points: Array,
     arc: Array,
@@ -296,7 +296,7 @@ def _spread(
             along = _to_the_dart(arc[here], places, inside, at_start=at_start)
         if move.along & chain.names:
             vertex = int(np.abs(arc[here] - place).argmin())
-            way = _tangents(points[here], move.slope[:, 0], vertex)
+            way = _find_tangents(points[here], move.slope[:, 0], vertex)
             part = (along[:, None] * way)[:, :, None]
         elif trimmed:
             direction = unit(end_direction(chain.points, "start" if at_start else "end"))
@@ -319,7 +319,7 @@ def _to_the_dart(
     return np.asarray(np.where(at > stop if at_start else at < stop, 0.0, weights))
 
 
-def _tangents(points: Array, direction: Array, vertex: int) -> Array:
+def _find_tangents(points: Array, direction: Array, vertex: int) -> Array:
     """(n, 2) directions of a line at its vertices, as long as that in which one moves.
 
     That one moves exactly in its direction.

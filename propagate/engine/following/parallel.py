@@ -56,7 +56,7 @@ def with_parallels(
                 continue
             if not _across_grain(piece, edge.points):
                 continue
-            slide = _slide(edge.points, beside.points, at_end=there == ends[1])
+            slide = _slide_corner(edge.points, beside.points, at_end=there == ends[1])
             if slide is not None:
                 found[there] = corners[here].scaled(slide, beside.name)
     return found
@@ -97,7 +97,7 @@ def sunk_edges(
         other = beside[0] if at_end else beside[1]
         if other.name != fold and f"{name}.{other.name}" in joined:
             continue
-        slide = _slide(edge.points, other.points, at_end=at_end)
+        slide = _slide_corner(edge.points, other.points, at_end=at_end)
         if slide is None or not _across_grain(old, edge.points):
             continue
         near = moves[0] if at_end else moves[1]
@@ -115,7 +115,7 @@ def _across_grain(piece: SizedPiece, points: Array) -> bool:
     return bool(along < np.cos(np.radians(_STRAIGHT_DEG)) * float(np.hypot(*chord)))
 
 
-def _slide(edge: Array, beside: Array, *, at_end: bool) -> Array | None:
+def _slide_corner(edge: Array, beside: Array, *, at_end: bool) -> Array | None:
     """(2, 2) movement of the far corner by that of the near one; None where it does not follow."""
     turn = end_direction(edge, "end") - end_direction(edge, "start")
     if abs(np.arctan2(np.sin(turn), np.cos(turn))) > np.radians(_STRAIGHT_DEG):

@@ -100,10 +100,10 @@ def plan_strips(setting: Setting) -> dict[str, StripPlan]:
         stretches = [
             stretch
             for ask in setting.asks
-            for run in _runs(ask)
-            for stretch in _stretches(strip, name, run)
+            for run in _list_runs(ask)
+            for stretch in _find_stretches(strip, name, run)
         ]
-        marks = _marks(stretches)
+        marks = _find_marks(stretches)
         middles = (marks[1:] + marks[:-1]) / 2
         asked = tuple(
             k
@@ -111,16 +111,18 @@ def plan_strips(setting: Setting) -> dict[str, StripPlan]:
             if any(low < middle < high for low, high in stretches)
         )
         if asked:
-            found[name] = StripPlan(strip, marks, asked, count, _stays(setting, name, strip, marks))
+            found[name] = StripPlan(
+                strip, marks, asked, count, _find_still(setting, name, strip, marks)
+            )
             count += len(asked)
     return found
 
 
-def _runs(ask: Ask) -> list[Run]:
+def _list_runs(ask: Ask) -> list[Run]:
     return [ask.seam.follow, ask.seam.lead] if ask.wanted is None else [ask.seam.follow]
 
 
-def _stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
+def _find_stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
     """The stretches of a strip that a run asks about, edges that run on taken together."""
     found: list[tuple[float, float]] = []
     goes_on = False
@@ -129,7 +131,7 @@ def _stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
         if span.piece != name or side is None:
             goes_on = False
             continue
-        begin, end = _ends(strip, span)
+        begin, end = _find_ends(strip, span)
         if goes_on:
             found[-1] = min(found[-1][0], begin), max(found[-1][1], end)
         else:
@@ -138,7 +140,7 @@ def _stretches(strip: Strip, name: str, run: Run) -> list[tuple[float, float]]:
     return found
 
 
-def _ends(strip: Strip, span: Span) -> tuple[float, float]:
+def _find_ends(strip: Strip, span: Span) -> tuple[float, float]:
     """The places at which a span begins and ends, the smaller first, mm."""
     edge = strip.piece.edge(span.edge)
     distances = span_ends(strip.piece, span)
@@ -151,7 +153,7 @@ def _ends(strip: Strip, span: Span) -> tuple[float, float]:
     return low, high
 
 
-def _marks(stretches: Sequence[tuple[float, float]]) -> Array:
+def _find_marks(stretches: Sequence[tuple[float, float]]) -> Array:
     """Where zones begin and end: the ends of the stretches, those close to each other as one."""
     groups: list[list[float]] = []
     for place in sorted({place for stretch in stretches for place in stretch}):
@@ -162,7 +164,7 @@ def _marks(stretches: Sequence[tuple[float, float]]) -> Array:
     return np.array([(group[0] + group[-1]) / 2 for group in groups])
 
 
-def _stays(setting: Setting, name: str, strip: Strip, marks: Array) -> float:
+def _find_still(setting: Setting, name: str, strip: Strip, marks: Array) -> float:
     """The place that does not move: at the fold, else the middle, which is the least movement."""
     info = setting.state.pattern.info.get(name)
     piece, whole = strip.piece, float(marks[0] + marks[-1]) / 2

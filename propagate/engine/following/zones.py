@@ -79,14 +79,14 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
     walked along the line: the two are one; not where an edit asked for just that.  So it is on a
     straight edge, but for a strip.  A seam with one range of ease says nothing of its stretches.
     """
-    cuts = _cuts(state, ask)
+    cuts = _find_cuts(state, ask)
     while cuts:
-        zones = _zones(state, ask, cuts)
+        zones = _cut_zones(state, ask, cuts)
         changes = [-excess_of(state, zone) for zone in zones]
         kept = [
             cut
             for cut, (before, after) in zip(cuts, pairwise(changes), strict=True)
-            if cut.goes_along or ask.seam.name in state.asked or not _against(before, after)
+            if cut.goes_along or ask.seam.name in state.asked or not _pull_apart(before, after)
         ]
         if len(kept) == len(cuts):
             return zones
@@ -94,24 +94,24 @@ def asks_by_zone(state: State, ask: Ask) -> list[Ask]:
     return [ask]
 
 
-def _against(before: float, after: float) -> bool:
+def _pull_apart(before: float, after: float) -> bool:
     return min(abs(before), abs(after)) > MET_MM and before * after < 0.0
 
 
-def _cuts(state: State, ask: Ask) -> list[_Cut]:
+def _find_cuts(state: State, ask: Ask) -> list[_Cut]:
     """The notch pairs that divide a seam, in their order along it."""
     seam = ask.seam
     ease = ease_in_size(seam.ease, state.size_of(seam.lead[0].piece))
     if not seam.notches or (isinstance(ease, Ease) and ease.between is not None):
         return []
-    pairs = [_cut(state, ask, *pair) for pair in seam.notches]
+    pairs = [_make_cut(state, ask, *pair) for pair in seam.notches]
     found = sorted((cut for cut in pairs if cut is not None), key=lambda cut: cut.on_lead)
     ends = [run_length(state.lookup, run) for run in (seam.lead, seam.follow)]
     on_lead = [0.0, *(cut.on_lead for cut in found), ends[0]]
     on_follow = [0.0, *(cut.follow.distance for cut in found), ends[1]]
     if any(b <= a for a, b in pairwise(on_follow)):
         return []  # pairs that cross each other tell nothing
-    low, high = _held(state, seam)
+    low, high = _find_held(state, seam)
     return [
         cut
         for k, cut in enumerate(found, start=1)
@@ -120,7 +120,7 @@ def _cuts(state: State, ask: Ask) -> list[_Cut]:
     ]
 
 
-def _held(state: State, seam: Seam) -> tuple[float, float]:
+def _find_held(state: State, seam: Seam) -> tuple[float, float]:
     """Between which distances along the follower its hold keeps it, mm; none: far off."""
     answer, done = answering_ends(state, seam), 0.0
     places = []
@@ -135,10 +135,10 @@ def _held(state: State, seam: Seam) -> tuple[float, float]:
     return (places[-1] if answer.start else 0.0), (places[-1] if answer.end else done)
 
 
-def _cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
+def _make_cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
     seam = ask.seam
-    on_lead = _place(state.lookup, seam.lead, lead)
-    on_follow = _place(state.lookup, seam.follow, follow)
+    on_lead = _find_place(state.lookup, seam.lead, lead)
+    on_follow = _find_place(state.lookup, seam.follow, follow)
     if on_lead is None or on_follow is None or follow in state.remarked:
         return None
     piece, _, landmark = follow.partition(".")
@@ -151,14 +151,14 @@ def _cut(state: State, ask: Ask, lead: str, follow: str) -> _Cut | None:
         return None
     stood = on_lead.distance
     if ask.wanted is not None:
-        walked = _walked(state, seam.lead[on_lead.span], lead.partition(".")[2])
-        own = _walked(state, seam.follow[on_follow.span], landmark)
+        walked = _walk_landmark(state, seam.lead[on_lead.span], lead.partition(".")[2])
+        own = _walk_landmark(state, seam.follow[on_follow.span], landmark)
         if abs(own - walked) > SEAM_LENGTH_MM:  # else the follower's went with it already
             stood += walked
     return _Cut(on_lead, on_follow, stood, goes_along)
 
 
-def _walked(state: State, span: Span, landmark: str) -> float:
+def _walk_landmark(state: State, span: Span, landmark: str) -> float:
     """How far towards the end of a span a landmark would lie had it stayed where it was, mm."""
     was, now = state.source(span.piece), state.lookup(span.piece)
     edge = now.edge(span.edge)
@@ -178,7 +178,7 @@ def _least_gap(places: Sequence[float], k: int) -> float:
     return min(places[k] - places[k - 1], places[k + 1] - places[k])
 
 
-def _place(lookup: Lookup, run: Run, name: str) -> _Place | None:
+def _find_place(lookup: Lookup, run: Run, name: str) -> _Place | None:
     """Where a landmark lies on a run; None where it lies on none of its spans."""
     piece, _, landmark = name.partition(".")
     done = 0.0
@@ -193,20 +193,20 @@ def _place(lookup: Lookup, run: Run, name: str) -> _Place | None:
     return None
 
 
-def _zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
+def _cut_zones(state: State, ask: Ask, cuts: Sequence[_Cut]) -> list[Ask]:
     """What the seam asks of each stretch between its cuts.
 
     What a pair was apart before stays; what the whole was off by is taken out evenly, where it
     is taken out.
     """
     seam = ask.seam
-    leads = _divided(state.lookup, seam.lead, [cut.lead for cut in cuts])
-    follows = _divided(state.lookup, seam.follow, [cut.follow for cut in cuts])
+    leads = _divide_run(state.lookup, seam.lead, [cut.lead for cut in cuts])
+    follows = _divide_run(state.lookup, seam.follow, [cut.follow for cut in cuts])
     whole = run_length(state.lookup, seam.lead)
     sizes = [b - a for a, b in pairwise([0.0, *(cut.on_lead for cut in cuts), whole])]
-    now = _off(state, state.lookup, seam, sizes, follows)
+    now = _measure_off(state, state.lookup, seam, sizes, follows)
     before = [run_length(state.source, run) for run in leads]
-    had = _off(state, state.source, seam, before, follows)
+    had = _measure_off(state, state.source, seam, before, follows)
     if not was_sewn(state, seam):  # so nothing was off before
         had = [_Off(one.ease, 0.0) for one in had]
     left = 0.0 if ask.wanted is None else ask.wanted - whole - state.ease_of(seam).total
@@ -230,7 +230,7 @@ class _Off:
     off: float
 
 
-def _off(
+def _measure_off(
     state: State, lookup: Lookup, seam: Seam, sizes: Sequence[float], follows: Sequence[Run]
 ) -> list[_Off]:
     """Of each stretch of a seam whose lead has these sizes, mm."""
@@ -244,7 +244,7 @@ def _off(
     return found
 
 
-def _divided(lookup: Lookup, run: Run, places: Sequence[_Place]) -> list[Run]:
+def _divide_run(lookup: Lookup, run: Run, places: Sequence[_Place]) -> list[Run]:
     """The parts of a run between some landmarks on it."""
     parts = []
     first, begin = 0, run[0].begin

@@ -77,7 +77,7 @@ def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
     along, gaps = locate_all(ring, points)
     lengths = np.cumsum([edge.length for edge in piece.edges])
     own = np.searchsorted(lengths, along[np.abs(gaps - width) <= EVEN_MM])
-    seen = _runs(np.minimum(own, len(lengths) - 1).tolist())
+    seen = _find_repeated(np.minimum(own, len(lengths) - 1).tolist())
     steps = {(b - a) % len(lengths) for a, b in pairwise(seen)}
     if len(seen) < 2 or len(set(seen)) < len(seen) or len(seen) == len(lengths):
         return ()
@@ -87,7 +87,7 @@ def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
     return tuple(names[i] for i in seen[::-1]) if steps == {len(lengths) - 1} else ()
 
 
-def _runs(values: Sequence[int]) -> list[int]:
+def _find_repeated(values: Sequence[int]) -> list[int]:
     """Each value that is repeated often enough, once for each time that it is."""
     found: list[int] = []
     begin = 0

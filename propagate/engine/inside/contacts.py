@@ -57,12 +57,16 @@ def contacts_of(
         if away[nearest] <= ON_MM:
             return Contact("point", names[nearest], gap=float(away[nearest]))
         edges = {edge.name: edge.points for edge in piece.edges}
-        return _on(edges, end, "edge") or _on(others, end, "line") or Contact("free")
+        return (
+            _find_contact(edges, end, "edge")
+            or _find_contact(others, end, "line")
+            or Contact("free")
+        )
 
     return contact(points[0]), contact(points[-1])
 
 
-def _on(lines: Mapping[str, Array], end: Array, kind: Kind) -> Contact | None:
+def _find_contact(lines: Mapping[str, Array], end: Array, kind: Kind) -> Contact | None:
     """The nearest of some lines, when the end was drawn on it."""
     found = [(*locate(line, end)[::-1], name) for name, line in lines.items()]
     gap, at, name = min(found, default=(np.inf, 0.0, ""))

@@ -65,15 +65,15 @@ def end_line(
         The piece's other inner lines, as they lie now.
     """
     free = [contact.kind == "free" for contact in contacts]
-    pulls = [_pull(move, points[end], c) for end, c in zip((0, -1), contacts, strict=True)]
-    found = _pulled(points, pulls, free)
+    pulls = [_measure_pull(move, points[end], c) for end, c in zip((0, -1), contacts, strict=True)]
+    found = _pull_ends(points, pulls, free)
     shift = pulls[0 if free[1] else 1] if any(free) else None
     other: list[tuple[str, str]] = []
     for end, contact in zip((0, -1), contacts, strict=True):
         if contact.kind not in ("edge", "line"):
             continue
         target = lines.get(contact.name) if contact.kind == "line" else None
-        new, edge = _ended(move, found, end, contact, target)
+        new, edge = _end_line(move, found, end, contact, target)
         if new is found:
             continue
         if contact.kind == "edge" and edge != contact.name:
@@ -85,7 +85,7 @@ def end_line(
     return Ended(found, shift if shift is not None and shift.any() else None, tuple(other))
 
 
-def _pull(move: OutlineMove, end: Array, contact: Contact) -> Array | None:
+def _measure_pull(move: OutlineMove, end: Array, contact: Contact) -> Array | None:
     """How far an end is from the mark that it rested on; None when it rested on none."""
     was, now = move.points
     if contact.kind != "point" or contact.name not in now:
@@ -95,7 +95,7 @@ def _pull(move: OutlineMove, end: Array, contact: Contact) -> Array | None:
     return np.zeros(2) if off and np.array_equal(was[contact.name], now[contact.name]) else away
 
 
-def _pulled(points: Array, pulls: list[Array | None], free: list[bool]) -> Array:
+def _pull_ends(points: Array, pulls: list[Array | None], free: list[bool]) -> Array:
     """A line with its ends pulled, and what lies between by its share of the way."""
     ends = [np.zeros(2) if pull is None else pull for pull in pulls]
     for own, far in ((0, 1), (1, 0)):
@@ -108,7 +108,7 @@ def _pulled(points: Array, pulls: list[Array | None], free: list[bool]) -> Array
     return rounded(points + (1.0 - share) * ends[0] + share * ends[1])
 
 
-def _ended(
+def _end_line(
     move: OutlineMove, points: Array, end: int, contact: Contact, target: Array | None
 ) -> tuple[Array, str]:
     """The line with one end on its edge or line, and what it ends on; the same where it does."""
@@ -128,7 +128,7 @@ def _ended(
     if target is not None:
         return points, contact.name
     pull = move.answer(contact.name, contact.at) - points[end]
-    return _pulled(points, [None, pull] if end else [pull, None], [False, False]), contact.name
+    return _pull_ends(points, [None, pull] if end else [pull, None], [False, False]), contact.name
 
 
 def _on_another(move: OutlineMove, way: Array, edge: str) -> tuple[Array | None, str]:

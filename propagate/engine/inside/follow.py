@@ -46,20 +46,20 @@ Array = npt.NDArray[np.float64]
 def follow_inside(state: State) -> None:
     """Move inner lines and drill marks of every piece of which the outline moved."""
     for name in sorted(state.pieces):
-        inside = _followed(state, name)
+        inside = _follow_outline(state, name)
         new = None if inside is None else inside.piece()
         if inside is not None and new is not None and new != state.pieces[name]:
             state.pieces[name] = new
-            _note(state, name, inside.move, new, inside.told)
+            _note_followed(state, name, inside.move, new, inside.told)
 
 
 def piece_as_followed(state: State, name: str) -> SizedPiece:
     """A piece as it stands, what is drawn inside it where it lies when nothing else moves."""
-    inside = _followed(state, name) if name in state.pieces else None
+    inside = _follow_outline(state, name) if name in state.pieces else None
     return state.lookup(name) if inside is None else inside.piece()
 
 
-def _followed(state: State, name: str) -> _Inside | None:
+def _follow_outline(state: State, name: str) -> _Inside | None:
     """What lies inside a piece, after its outline; None where it stays."""
     was, now = state.source(name), state.pieces[name]
     if not (now.lines or now.drills):
@@ -242,7 +242,7 @@ def _is_placed(state: State, name: str) -> bool:
     )
 
 
-def _note(state: State, name: str, move: OutlineMove, new: SizedPiece, told: Told) -> None:
+def _note_followed(state: State, name: str, move: OutlineMove, new: SizedPiece, told: Told) -> None:
     """Say what followed, and what was taken as measured from what."""
     edges = (f"{name}.{edge.name}" for edge in move.was.edges if edge.name in move.changed)
     cause = next((key for key in edges if key in state.changes), EDIT)

@@ -59,7 +59,7 @@ def group_points(piece: SizedPiece, group: Group) -> Array | None:
 
 def line_beside(piece: SizedPiece, drill: str) -> str | None:
     """The inner line beside which a drill mark lies."""
-    point = _point(piece, drill)
+    point = _find_drill(piece, drill)
     gaps = [(locate(line.points, point)[1], line.name) for line in piece.lines]
     gap, name = min(gaps, default=(np.inf, ""))
     return name if gap <= _BESIDE_MM else None
@@ -67,13 +67,13 @@ def line_beside(piece: SizedPiece, drill: str) -> str | None:
 
 def tip_beside(piece: SizedPiece, drill: str) -> str | None:
     """The dart at whose tip a drill mark lies."""
-    point = _point(piece, drill)
+    point = _find_drill(piece, drill)
     gaps = [(float(np.hypot(*np.subtract(dart.tip, point))), dart.name) for dart in piece.darts]
     gap, name = min(gaps, default=(np.inf, ""))
     return name if gap <= _BESIDE_MM else None
 
 
-def _point(piece: SizedPiece, drill: str) -> tuple[float, float]:
+def _find_drill(piece: SizedPiece, drill: str) -> tuple[float, float]:
     return next(mark.point for mark in piece.drills if mark.name == drill)
 
 

@@ -64,23 +64,25 @@ def measured_from(
     gaps = {edge.name: locate_all(edge.points, points)[1] for edge in own.edges}
     limit = _FAR_MM if nest else _NEAR_MM
     near = sorted((e for e in gaps if gaps[e].min() <= limit), key=lambda e: (gaps[e].min(), e))
-    first = next((edge for edge in near if _same(edge, gaps[edge], nest, slice(None))), None)
+    first = next((edge for edge in near if _is_same(edge, gaps[edge], nest, slice(None))), None)
     if first is None:
         return ()
-    found = [_measure(own, points, first, int(gaps[first].argmin()))]
+    found = [_measure_nearest(own, points, first, int(gaps[first].argmin()))]
     if len(points) > 1:
         away = np.hypot(*(points - points[found[0].point]).T)
-        found.append(_measure(own, points, first, int(away.argmax())))
-    way = _square(own, points, first)
+        found.append(_measure_nearest(own, points, first, int(away.argmax())))
+    way = _point_square(own, points, first)
     for edge in near:
         nearest = int(gaps[edge].argmin())
-        across = 1.0 - float(_square(own, points, edge) @ way) ** 2 >= _ACROSS**2
-        if across and _same(edge, gaps[edge], nest, slice(nearest, nearest + 1)):
-            return (*found, _measure(own, points, edge, nearest))
+        across = 1.0 - float(_point_square(own, points, edge) @ way) ** 2 >= _ACROSS**2
+        if across and _is_same(edge, gaps[edge], nest, slice(nearest, nearest + 1)):
+            return (*found, _measure_nearest(own, points, edge, nearest))
     return tuple(found)
 
 
-def _same(edge: str, gaps: Array, nest: Sequence[tuple[SizedPiece, Array]], which: slice) -> bool:
+def _is_same(
+    edge: str, gaps: Array, nest: Sequence[tuple[SizedPiece, Array]], which: slice
+) -> bool:
     """Whether points are as far from an edge in every size."""
     for other, points in nest:
         if edge not in other.edge_names or len(points) != len(gaps):
@@ -91,11 +93,11 @@ def _same(edge: str, gaps: Array, nest: Sequence[tuple[SizedPiece, Array]], whic
     return True
 
 
-def _measure(piece: SizedPiece, points: Array, edge: str, point: int) -> Measured:
+def _measure_nearest(piece: SizedPiece, points: Array, edge: str, point: int) -> Measured:
     return Measured(point, edge, measured(piece.edge(edge).points, points[point])[1])
 
 
-def _square(piece: SizedPiece, points: Array, edge: str) -> Array:
+def _point_square(piece: SizedPiece, points: Array, edge: str) -> Array:
     """Unit vector from the nearest of some points to an edge."""
     line = piece.edge(edge).points
     along, gaps = locate_all(line, points)
@@ -118,7 +120,7 @@ def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) ->
     start = points + (move.answer(first.edge, foot) - point_at(line, foot))
 
     def missed(at: Array) -> Array:
-        placed = _moved(start, at)
+        placed = _move_points(start, at)
         return np.array(
             [measured(now.edge(m.edge).points, placed[m.point])[1] - m.width for m in by]
         )
@@ -126,7 +128,7 @@ def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) ->
     for _ in range(_ROUNDS):
         off = missed(unknown)
         if np.abs(off).max() <= _MET_MM:
-            return _moved(start, unknown)
+            return _move_points(start, unknown)
         slopes = np.column_stack(
             [
                 (missed(unknown + step) - missed(unknown - step)) / (2.0 * _STEP)
@@ -137,7 +139,7 @@ def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) ->
     return None
 
 
-def _moved(points: Array, by: Array) -> Array:
+def _move_points(points: Array, by: Array) -> Array:
     """Shifted by two millimetre values and turned about their middle, whose arm is 100 mm."""
     middle = points.mean(axis=0)
     turn = Motion(complex(np.exp(1j * by[2] / _ARM_MM)))

@@ -111,7 +111,7 @@ class OutlineMove:
         """Distances along an edge before and after that belong together: marks, what stayed."""
         was, now = self.was.edge(name), self.now.edge(name)
         pairs = [(0.0, 0.0), (was.length, now.length)]
-        for pair in (*self._marks(was.name), *_stayed(was, now), *_redrawn(was, now)):
+        for pair in (*self._marks(was.name), *_pair_stayed(was, now), *_pair_redrawn(was, now)):
             k = bisect_left(pairs, pair)
             if 0 < k < len(pairs) and all(_in_order(pair, pairs[i]) for i in (k - 1, k)):
                 pairs.insert(k, pair)
@@ -125,14 +125,14 @@ class OutlineMove:
                 yield self.was.distance(edge, mark.name), self.now.distance(edge, mark.name)
 
 
-def _stayed(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
+def _pair_stayed(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
     along, gaps = locate_all(now.points, was.points)
     for at, here, gap in zip(was.arc.tolist(), along.tolist(), gaps.tolist(), strict=True):
         if gap <= RESTS_MM:
             yield at, here
 
 
-def _redrawn(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
+def _pair_redrawn(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
     old, new = redrawn(was.points, now.points, (was.turns, now.turns))
     yield from zip(old.tolist(), new.tolist(), strict=True)
 

@@ -54,16 +54,16 @@ def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Paral
     A line that lies beside several edges one after the other is parallel to all of them.
     """
     others = list(nest)
-    found = dict(_parallels(own, name, own.edge_names))
+    found = dict(_find_parallels(own, name, own.edge_names))
     widths = {(edge,): [width] for edge, width in found.items()}
     for other in others if found else ():
-        theirs = dict(_parallels(other, name, found))
+        theirs = dict(_find_parallels(other, name, found))
         widths = {(e,): [*w, theirs[e]] for (e,), w in widths.items() if e in theirs}
     line = _line_of(own, name)
     assert line is not None
     size = float(arc_lengths(line)[-1])
     alike = [
-        _parallel(edges, w, size >= _SHARE * own.edge(edges[0]).length)
+        _judge_parallel(edges, w, size >= _SHARE * own.edge(edges[0]).length)
         for edges, w in widths.items()
     ]
     meant = [one for one in alike if one is not None]
@@ -74,7 +74,9 @@ def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Paral
     return nearest if chain is None else chain
 
 
-def _parallel(edges: tuple[str, ...], widths: Sequence[float], along: bool) -> Parallel | None:
+def _judge_parallel(
+    edges: tuple[str, ...], widths: Sequence[float], along: bool
+) -> Parallel | None:
     """A parallel that is as far in every size, or near; None of one that is neither."""
     same = float(np.ptp(widths)) <= EVEN_MM
     return Parallel(edges, widths[0], same, along) if same or widths[0] <= _NEAR_MM else None
@@ -94,20 +96,22 @@ def _chain_of(
     others = ((piece, _points_of(theirs)) for piece, theirs in nest if theirs is not None)
     edges, widths = widths_along(own, _points_of(line), others)
     complete = len(widths) == 1 + len(nest)
-    return _parallel(edges, widths, along=True) if edges and complete else None
+    return _judge_parallel(edges, widths, along=True) if edges and complete else None
 
 
 def _line_of(piece: SizedPiece, name: str) -> Array | None:
     return next((line.points for line in piece.lines if line.name == name), None)
 
 
-def _parallels(piece: SizedPiece, name: str, edges: Collection[str]) -> Iterator[tuple[str, float]]:
+def _find_parallels(
+    piece: SizedPiece, name: str, edges: Collection[str]
+) -> Iterator[tuple[str, float]]:
     line = _line_of(piece, name)
     if line is None or arc_lengths(line)[-1] < _LEAST_MM:
         return
     points, least = _points_of(line), _SHARE * float(arc_lengths(line)[-1])
     for edge in (edge for edge in piece.edges if edge.name in edges):
-        longer = _longer(edge.points)
+        longer = _run_on(edge.points)
         if float(np.ptp(locate_all(longer, points[[0, -1]])[1])) > EVEN_MM:
             continue  # as with most edges: its ends tell already
         along, gaps = locate_all(longer, points)
@@ -119,22 +123,24 @@ def _parallels(piece: SizedPiece, name: str, edges: Collection[str]) -> Iterator
 def runs_parallel(piece: SizedPiece, points: Array, to: Parallel) -> bool:
     """Whether a line lies at its distance from its edge."""
     if len(to.edges) == 1:
-        gaps = locate_all(_longer(piece.edge(to.edges[0]).points), _points_of(points))[1] - to.width
+        gaps = locate_all(_run_on(piece.edge(to.edges[0]).points), _points_of(points))[1] - to.width
     else:
         gaps = locate_all(parallel_inside(piece, to.edges, to.width), _points_of(points))[1]
     return bool(np.abs(gaps).max() <= 2.0 * CHORD_ERROR_MM)
 
 
 def _points_of(line: Array) -> Array:
-    return densify_smoothly(line, _SAMPLE_MM) if len(line) > 2 else np.asarray(_between(line))
+    return (
+        densify_smoothly(line, _SAMPLE_MM) if len(line) > 2 else np.asarray(_sample_between(line))
+    )
 
 
-def _between(line: Array) -> Array:
+def _sample_between(line: Array) -> Array:
     count = max(int(np.ceil(float(arc_lengths(line)[-1]) / _SAMPLE_MM)), 2)
     return np.linspace(line[0], line[-1], count)
 
 
-def _longer(points: Array) -> Array:
+def _run_on(points: Array) -> Array:
     """An edge run on straight at both ends."""
     return offset_line(points, 0.0, run_on=(RUN_ON_MM, RUN_ON_MM))
 
@@ -151,7 +157,7 @@ def parallel_again(
         line = line[::-1]
     places = []
     for end, contact in zip((0, -1), contacts, strict=True):
-        place = _place(move, line, points[end], to, contact)
+        place = _place_end(move, line, points[end], to, contact)
         if place is None:
             return None
         places.append(place)
@@ -160,7 +166,7 @@ def parallel_again(
     return _with_digits(rounded(between(line, places[0], places[1])), points)
 
 
-def _place(
+def _place_end(
     move: OutlineMove, line: Array, end: Array, to: Parallel, contact: Contact
 ) -> float | None:
     """Where on the new parallel an end of the line lies."""
@@ -174,10 +180,10 @@ def _place(
         return float(min(found, key=lambda at: abs(at - near))) if len(found) else None
     _, at, edge = min((*locate(move.was.edge(e).points, end)[::-1], e) for e in to.edges)
     here, _ = locate(line, move.answer(edge, at))
-    return here if move.covers(point_at(line, here)) else _leaves(move, line, here)
+    return here if move.covers(point_at(line, here)) else _find_exit(move, line, here)
 
 
-def _leaves(move: OutlineMove, line: Array, at: float) -> float | None:
+def _find_exit(move: OutlineMove, line: Array, at: float) -> float | None:
     """Where a line that would stick out of the piece leaves it: the nearest such place."""
     outline = np.vstack([move.now.outline, move.now.outline[:1]])
     found = crossings(line, outline)[:, 0]

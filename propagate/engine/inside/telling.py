@@ -37,32 +37,32 @@ class Told:
         """Words about one mark, to be added to what is said of it."""
         for edges, names in self.by.items():
             if name in names:
-                return f", as far from {_listed(edges)} as before"
+                return f", as far from {_list_names(edges)} as before"
         for edges, names in self.parallels.items():
             if name in names:
-                return f", parallel to {_listed(edges)} as before"
+                return f", parallel to {_list_names(edges)} as before"
         return ""
 
     def notices(self) -> Iterator[str]:
         """One sentence for each way in which marks were taken to be measured."""
         for edges, names in self.by.items():
             yield (
-                f"{_listed(names)} taken as measured from {_listed(edges)}, and kept as far from "
-                "there; a patch in the set says it otherwise"
+                f"{_list_names(names)} taken as measured from {_list_names(edges)}, and kept as "
+                "far from there; a patch in the set says it otherwise"
             )
         for edges, names in self.parallels.items():
             to = "it" if len(edges) == 1 else "them"
-            by = _listed(edges)
-            yield f"{_listed(names)} taken as measured from {by}, and kept parallel to {to}"
+            by = _list_names(edges)
+            yield f"{_list_names(names)} taken as measured from {by}, and kept parallel to {to}"
         if self.alone:
             yield (
-                f"{_listed(self.alone)} moved with the piece around, since no edge is as far off "
-                "in every size; a patch in the set can say from where it is measured"
+                f"{_list_names(self.alone)} moved with the piece around, since no edge is as far "
+                "off in every size; a patch in the set can say from where it is measured"
             )
         for line, was, now in self.cut:
             yield f"'{line}' ended on '{was}' and now ends on '{now}', which cuts it off"
 
 
-def _listed(names: Sequence[str]) -> str:
+def _list_names(names: Sequence[str]) -> str:
     quoted = [f"'{name}'" for name in names]
     return " and ".join([", ".join(quoted[:-1]), quoted[-1]] if quoted[1:] else quoted)

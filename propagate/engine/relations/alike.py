@@ -42,11 +42,11 @@ def apply(state: State, alike: Alike, cause: str) -> bool:
         When an edit or another relation drew a copy, and otherwise than the first.
     """
     first, *others = alike.pieces
-    drawn = [_copy(state, alike, first, other, cause) for other in others]
+    drawn = [_draw_copy(state, alike, first, other, cause) for other in others]
     return any(drawn)
 
 
-def _copy(state: State, alike: Alike, first: str, other: str, cause: str) -> bool:
+def _draw_copy(state: State, alike: Alike, first: str, other: str, cause: str) -> bool:
     was, own = state.source(first), state.source(other)
     now, here = state.lookup(first), state.lookup(other)
     if now == was:
@@ -77,28 +77,30 @@ def _drawn_like(was: SizedPiece, now: SizedPiece, own: SizedPiece, laid: Motion)
     for edge in own.edges:
         new = now.edge(edge.name)
         same = edge_status(was.edge(edge.name), new) == "same"
-        edges.append(edge if same else _rounded(laid_edge(new, laid)))
+        edges.append(edge if same else _round_edge(laid_edge(new, laid)))
     return replace(
         own,
         edges=share_corners(edges, own.edges),
-        landmarks=_taken(was.landmarks, now.landmarks, own.landmarks, lambda m: _mark(m, laid)),
-        darts=_taken(was.darts, now.darts, own.darts, lambda d: _dart(d, laid)),
-        lines=_taken(was.lines, now.lines, own.lines, lambda one: _line(one, laid)),
-        drills=_taken(was.drills, now.drills, own.drills, lambda m: _drill(m, laid)),
-        grain=own.grain if now.grain == was.grain else _grain(now.grain, laid),
+        landmarks=_take_named(
+            was.landmarks, now.landmarks, own.landmarks, lambda m: _lay_mark(m, laid)
+        ),
+        darts=_take_named(was.darts, now.darts, own.darts, lambda d: _lay_dart(d, laid)),
+        lines=_take_named(was.lines, now.lines, own.lines, lambda one: _lay_line(one, laid)),
+        drills=_take_named(was.drills, now.drills, own.drills, lambda m: _lay_drill(m, laid)),
+        grain=own.grain if now.grain == was.grain else _lay_grain(now.grain, laid),
         levels={
             **own.levels,
             **{
-                name: _at(point, laid)
+                name: _lay_point(point, laid)
                 for name, point in now.levels.items()
                 if point != was.levels.get(name)
             },
         },
-        label=own.label if now.label == was.label else _label(now.label, laid),
+        label=own.label if now.label == was.label else _lay_label(now.label, laid),
     )
 
 
-def _taken(
+def _take_named(
     was: Sequence[Named], now: Sequence[Named], own: Sequence[Named], put: Callable[[Named], Named]
 ) -> tuple[Named, ...]:
     """What a copy has of a kind: its own where the model's stayed, else the model's, put on it."""
@@ -120,39 +122,39 @@ def _with_own_legs(one: Named, own: Named | None) -> Named:
     return one
 
 
-def _at(point: tuple[float, float], laid: Motion) -> tuple[float, float]:
+def _lay_point(point: tuple[float, float], laid: Motion) -> tuple[float, float]:
     x, y = rounded(laid.apply(np.asarray(point)))
     return float(x), float(y)
 
 
-def _rounded(edge: Edge) -> Edge:
+def _round_edge(edge: Edge) -> Edge:
     return Edge(edge.name, rounded(edge.points), edge.turns)
 
 
-def _mark(mark: Landmark, laid: Motion) -> Landmark:
-    return put_mark_at(mark, _at(mark.point, laid))
+def _lay_mark(mark: Landmark, laid: Motion) -> Landmark:
+    return put_mark_at(mark, _lay_point(mark.point, laid))
 
 
-def _dart(dart: Dart, laid: Motion) -> Dart:
+def _lay_dart(dart: Dart, laid: Motion) -> Dart:
     legs = dart.legs[::-1] if laid.face_down else dart.legs
-    return replace(dart, tip=_at(dart.tip, laid), legs=legs)
+    return replace(dart, tip=_lay_point(dart.tip, laid), legs=legs)
 
 
-def _line(one: InternalLine, laid: Motion) -> InternalLine:
+def _lay_line(one: InternalLine, laid: Motion) -> InternalLine:
     return InternalLine(one.name, rounded(laid.apply(one.points)))
 
 
-def _drill(mark: Mark, laid: Motion) -> Mark:
-    return Mark(mark.name, _at(mark.point, laid))
+def _lay_drill(mark: Mark, laid: Motion) -> Mark:
+    return Mark(mark.name, _lay_point(mark.point, laid))
 
 
-def _grain(grain: Grain, laid: Motion) -> Grain:
-    return Grain(_at(grain.start, laid), _at(grain.end, laid))
+def _lay_grain(grain: Grain, laid: Motion) -> Grain:
+    return Grain(_lay_point(grain.start, laid), _lay_point(grain.end, laid))
 
 
-def _label(label: Label | None, laid: Motion) -> Label | None:
+def _lay_label(label: Label | None, laid: Motion) -> Label | None:
     if label is None:
         return None
     turn = np.degrees(laid.angle)
     angle = turn - label.angle if laid.face_down else turn + label.angle
-    return Label(_at(label.point, laid), float(angle))
+    return Label(_lay_point(label.point, laid), float(angle))

@@ -55,12 +55,12 @@ def apply(state: State, band: Band, cause: str) -> bool:
     """
     piece = state.lookup(band.piece)
     marks, wanted = wanted_lengths(state, band, piece)
-    had = _had(state, band)
-    gains = np.where(_stayed(state, band, marks), 0.0, np.array(wanted) - np.diff(marks))
+    had = _measure_lacks(state, band)
+    gains = np.where(_find_stayed(state, band, marks), 0.0, np.array(wanted) - np.diff(marks))
     if np.abs(gains).max() <= _ENOUGH_MM:
         return False
     revised = f"{band.piece}.{band.sewn}" in state.redrawn
-    if revised and not _gives(state, band, gains, np.array(wanted), had):
+    if revised and not _gives_way(state, band, gains, np.array(wanted), had):
         return False
     strip = Strip(piece, (band.sewn,), (band.far,))
     new = stretched_piece(strip, strip_field(strip, np.array(marks), gains))
@@ -88,7 +88,7 @@ def apply(state: State, band: Band, cause: str) -> bool:
     return True
 
 
-def _gives(state: State, band: Band, gains: Array, wanted: Array, had: Array) -> bool:
+def _gives_way(state: State, band: Band, gains: Array, wanted: Array, had: Array) -> bool:
     """Whether a band that was revised itself gives way to its runs; said when it does.
 
     What it was off by before is nothing that the revision did.
@@ -128,7 +128,7 @@ def _gives(state: State, band: Band, gains: Array, wanted: Array, had: Array) ->
     )
 
 
-def _had(state: State, band: Band) -> Array:
+def _measure_lacks(state: State, band: Band) -> Array:
     """By how much each zone was too short in the set as it was, (zones,) mm.
 
     0 where the pieces were taken from several sizes, which were never sewn to each other, and
@@ -140,7 +140,7 @@ def _had(state: State, band: Band) -> Array:
     ]
     if not any(alike):
         return np.zeros(len(alike))
-    marks, wanted = _lengths(state, state.source, band, state.source(band.piece))
+    marks, wanted = _measure_zones(state, state.source, band, state.source(band.piece))
     return np.where(alike, np.array(wanted) - np.diff(marks), 0.0)
 
 
@@ -148,10 +148,10 @@ def _of_one_size(state: State, band: Band, zone: Zone) -> bool:
     return {state.size_of(span.piece) for span in zone.run} <= {state.size_of(band.piece)}
 
 
-def _stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
+def _find_stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
     """Which zones are as long as they were, and so are their runs: those keep every digit."""
     source = state.source(band.piece)
-    was = np.diff(_marks(band, source))
+    was = np.diff(_place_marks(band, source))
     return np.array(
         [
             _of_one_size(state, band, zone)
@@ -164,7 +164,7 @@ def _stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
     )
 
 
-def _marks(band: Band, piece: SizedPiece) -> list[float]:
+def _place_marks(band: Band, piece: SizedPiece) -> list[float]:
     """Distances of the zone marks along the sewn edge, mm."""
     marks = [piece.distance(band.sewn, band.zones[0].begin)]
     return marks + [piece.distance(band.sewn, zone.end) for zone in band.zones]
@@ -172,13 +172,13 @@ def _marks(band: Band, piece: SizedPiece) -> list[float]:
 
 def wanted_lengths(state: State, band: Band, piece: SizedPiece) -> tuple[list[float], list[float]]:
     """Distances of the zone marks along the sewn edge, and the length each zone should have."""
-    return _lengths(state, state.lookup, band, piece)
+    return _measure_zones(state, state.lookup, band, piece)
 
 
-def _lengths(
+def _measure_zones(
     state: State, lookup: Callable[[str], SizedPiece], band: Band, piece: SizedPiece
 ) -> tuple[list[float], list[float]]:
-    marks, wanted = _marks(band, piece), []
+    marks, wanted = _place_marks(band, piece), []
     for zone, own in zip(band.zones, np.diff(marks).tolist(), strict=True):
         if zone.run:
             run = zone_run_length(lookup, zone)

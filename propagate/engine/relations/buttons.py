@@ -50,7 +50,7 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
         piece, span = state.lookup(run[0].piece), run[0]
         had = marks_called(piece, name)
         drawn = piece if span.piece in state.given.pieces else state.source(span.piece)
-        fresh = _spaced(piece, drawn, span, name, wanted)
+        fresh = _space_marks(piece, drawn, span, name, wanted)
         if fresh is piece:
             continue
         state.pieces[span.piece] = fresh
@@ -67,7 +67,7 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
     return moved
 
 
-def _spaced(
+def _space_marks(
     piece: SizedPiece, drawn: SizedPiece, span: Span, name: str, wanted: Array
 ) -> SizedPiece:
     """The piece with its marks at some distances along a span; itself when they lie there.
@@ -79,7 +79,9 @@ def _spaced(
     fresh: list[Mark | InternalLine] = []
     for k, place in enumerate(wanted):
         model = models[min(k, len(models) - 1)]
-        new = _moved(_Span(drawn, span), _Span(piece, span), model, f"{name}_{k + 1}", float(place))
+        new = _move_mark(
+            _Span(drawn, span), _Span(piece, span), model, f"{name}_{k + 1}", float(place)
+        )
         fresh.append(had[k] if k < len(had) and _is_alike(had[k], new) else new)
     if fresh == had:
         return piece
@@ -93,12 +95,12 @@ def _spaced(
     )
 
 
-def _points(mark: Mark | InternalLine) -> Array:
+def _take_points(mark: Mark | InternalLine) -> Array:
     return np.array([mark.point]) if isinstance(mark, Mark) else mark.points
 
 
 def _is_alike(one: Mark | InternalLine, other: Mark | InternalLine) -> bool:
-    first, second = _points(one), _points(other)
+    first, second = _take_points(one), _take_points(other)
     return (
         one.name == other.name
         and first.shape == second.shape
@@ -124,14 +126,14 @@ class _Span:
         return point_at(edge.points, at), way, np.array([-way[1], way[0]])
 
 
-def _moved(
+def _move_mark(
     was: _Span, now: _Span, mark: Mark | InternalLine, name: str, place: float
 ) -> Mark | InternalLine:
     """A mark like another one, at a distance along a span, as far from the edge as that is."""
     middle = middle_of(mark)
     foot, along, square = was.frame(along_span(was.piece, was.span, middle))
     new_foot, new_along, new_square = now.frame(place)
-    apart = _points(mark) - middle
+    apart = _take_points(mark) - middle
     away = float((middle - foot) @ square)  # what lies along the edge is chosen by the row
     points = rounded(
         new_foot

@@ -37,11 +37,11 @@ def apply(state: State, name: str, cause: str) -> bool:
     edited = state.silhouette(name)
     changed = False
     for piece in parts_to_cut(state.pattern, name):
-        changed |= _cut(state, edited, piece, cause)
+        changed |= _cut_piece(state, edited, piece, cause)
     return changed
 
 
-def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
+def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
     """Cut one piece out of a silhouette."""
     if name in state.given.pieces:
         return False
@@ -52,13 +52,13 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
     sizes: set[str] = set()
     for edge in old.edges:
         new = edge
-        found = _segment(edited, name, edge.name)
+        found = _find_segment(edited, name, edge.name)
         if found is not None:
             sizes |= _sizes_on(state, edited, *found)
             new = _cut_edge(state, edited, name, edge, *found)
         elif opening is not None and edge.name == opening[0]:
             new = edge_from_parts(edge.name, [opening[1].points])
-            new = edge if _close(edge.points, new.points) else new
+            new = edge if _are_close(edge.points, new.points) else new
         else:
             inner[edge.name] = len(edges)
         edges.append(new)
@@ -71,17 +71,17 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
     marks = (
         on_split_line(whole, sources[m.edge], m)
         if m.edge in sources
-        else _landmark(state, edited, name, m, opening)
+        else _move_landmark(state, edited, name, m, opening)
         for m in old.landmarks
     )
     piece = replace(
         old,
         edges=whole,
         landmarks=tuple(_on_its_edge(state, name, whole, mark) for mark in marks),
-        darts=tuple(_dart(edited, name, dart) for dart in old.darts),
-        lines=tuple(_line(edited, name, line) for line in old.lines),
-        drills=tuple(_drill(edited, name, mark) for mark in old.drills),
-        levels=_levels(edited, name),
+        darts=tuple(_move_dart(edited, name, dart) for dart in old.darts),
+        lines=tuple(_move_line(edited, name, line) for line in old.lines),
+        drills=tuple(_move_drill(edited, name, mark) for mark in old.drills),
+        levels=_move_levels(edited, name),
     )
     if piece == old:
         return False
@@ -99,14 +99,14 @@ def _cut(state: State, edited: Edited, name: str, cause: str) -> bool:
     return True
 
 
-def _home(edited: Edited, piece: str, points: Array) -> Array:
+def _bring_home(edited: Edited, piece: str, points: Array) -> Array:
     """Points of the silhouette in the frame of one of its pieces."""
     motion = edited.base.motions[piece]
     return points if motion is IDENTITY else rounded(motion.inverse().apply(points))
 
 
 def _cause_of(state: State, edited: Edited, lead: str, edge: str, cause: str) -> str:
-    found = _segment(edited, lead, edge)
+    found = _find_segment(edited, lead, edge)
     node = f"{edited.base.name}/{found[0]}" if found else cause
     return node if node in state.changes else cause
 
@@ -119,7 +119,7 @@ def _opening_of(state: State, piece: str) -> tuple[str, LaidOpening] | None:
     return None
 
 
-def _segment(edited: Edited, piece: str, edge: str) -> tuple[str, int] | None:
+def _find_segment(edited: Edited, piece: str, edge: str) -> tuple[str, int] | None:
     """Silhouette edge and index of the segment that a piece's edge lies on."""
     for name, segments in edited.base.segments.items():
         for index, segment in enumerate(segments):
@@ -137,13 +137,13 @@ def segment_ends(
     begin = Split(0.0, points[0])
     end = Split(edited.edge(edge).length, points[-1])
     if index > 0:
-        begin = splits.get(index - 1) or _joint(edited, edge, index - 1)
+        begin = splits.get(index - 1) or _find_joint(edited, edge, index - 1)
     if index + 1 < len(segments):
-        end = splits.get(index) or _joint(edited, edge, index)
+        end = splits.get(index) or _find_joint(edited, edge, index)
     return begin, end
 
 
-def _joint(edited: Edited, edge: str, index: int) -> Split:
+def _find_joint(edited: Edited, edge: str, index: int) -> Split:
     """The joint after a segment that no opening moved: where its stretch's own size has it.
 
     On a stretch that was drawn anew it keeps its distance from the nearer end of the edge: a
@@ -179,14 +179,14 @@ def _cut_edge(state: State, edited: Edited, piece: str, old: Edge, name: str, in
     silhouette = edited.edge(name)
     segment: Segment = edited.base.segments[name][index]
     ends = segment_ends(edited, splits, name, index)
-    points = _home(edited, piece, cut_segment(silhouette.points, *ends))
+    points = _bring_home(edited, piece, cut_segment(silhouette.points, *ends))
     if segment.on_piece[0] > segment.on_piece[1]:
         points, ends = points[::-1], ends[::-1]
     points = _own_ends(edited, name, segment, old, points, ends)
-    if _close(points, old.points):
+    if _are_close(points, old.points):
         return old
     turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
-    return edge_from_parts(old.name, [points], _home(edited, piece, turns))
+    return edge_from_parts(old.name, [points], _bring_home(edited, piece, turns))
 
 
 def _own_ends(
@@ -214,11 +214,11 @@ def _sizes_on(state: State, edited: Edited, name: str, index: int) -> set[str]:
     return edited.sizes_between(name, begin.distance, end.distance)
 
 
-def _close(first: Array, second: Array) -> bool:
+def _are_close(first: Array, second: Array) -> bool:
     return first.shape == second.shape and bool(np.abs(first - second).max() <= 1e-6)
 
 
-def _landmark(
+def _move_landmark(
     state: State,
     edited: Edited,
     piece: str,
@@ -233,9 +233,9 @@ def _landmark(
         placed = edited.place(piece, mark.name)
         if placed is not None:
             points = edited.edge(placed.edge).points
-            return put_mark_at(mark, _home(edited, piece, rounded(point_at(points, walked))))
+            return put_mark_at(mark, _bring_home(edited, piece, rounded(point_at(points, walked))))
     placed = place_mark(state, edited, piece, mark.name)
-    return mark if placed is None else put_mark_at(mark, _home(edited, piece, placed.point))
+    return mark if placed is None else put_mark_at(mark, _bring_home(edited, piece, placed.point))
 
 
 def place_mark(state: State, edited: Edited, piece: str, name: str) -> Placed | None:
@@ -285,7 +285,7 @@ def _from_region(edited: Edited, piece: str, kind: str, name: str) -> tuple[obje
             points = rounded(source.motion.apply(own))
             grain = edited.base.base.grain.direction
             if (region.side * (points @ grain - region.height) > 0).all():
-                return item, _home(edited, piece, points)
+                return item, _bring_home(edited, piece, points)
     return None
 
 
@@ -297,12 +297,12 @@ def size_of_line(edited: Edited, piece: str, name: str) -> str | None:
     return None
 
 
-def _line(edited: Edited, piece: str, line: InternalLine) -> InternalLine:
+def _move_line(edited: Edited, piece: str, line: InternalLine) -> InternalLine:
     found = _from_region(edited, piece, "lines", line.name)
     return line if found is None else InternalLine(line.name, found[1])
 
 
-def _drill(edited: Edited, piece: str, mark: Mark) -> Mark:
+def _move_drill(edited: Edited, piece: str, mark: Mark) -> Mark:
     """A mark beside a line, such as the corner of a pocket's place, goes where the line goes."""
     lines = edited.base.sized[piece].lines
     gaps = [float(locate(line.points, mark.point)[1]) for line in lines]
@@ -311,10 +311,10 @@ def _drill(edited: Edited, piece: str, mark: Mark) -> Mark:
         if _from_region(edited, piece, "lines", line.name) is None:
             return mark
     found = _from_region(edited, piece, "drills", mark.name)
-    return mark if found is None else Mark(mark.name, _pair(found[1][0]))
+    return mark if found is None else Mark(mark.name, _as_pair(found[1][0]))
 
 
-def _dart(edited: Edited, piece: str, dart: Dart) -> Dart:
+def _move_dart(edited: Edited, piece: str, dart: Dart) -> Dart:
     """The tip follows the source of the legs."""
     placed = edited.place(piece, dart.legs[0])
     if placed is None or placed.source == "lower":
@@ -323,15 +323,17 @@ def _dart(edited: Edited, piece: str, dart: Dart) -> Dart:
     for own in source.silhouette.sized[piece].darts:
         if own.name == dart.name:
             tip = source.silhouette.motions[piece].apply(own.tip)
-            return replace(dart, tip=_pair(_home(edited, piece, rounded(source.motion.apply(tip)))))
+            return replace(
+                dart, tip=_as_pair(_bring_home(edited, piece, rounded(source.motion.apply(tip))))
+            )
     return dart
 
 
-def _pair(point: Array) -> tuple[float, float]:
+def _as_pair(point: Array) -> tuple[float, float]:
     return float(point[0]), float(point[1])
 
 
-def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
+def _move_levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
     """Levels inside a region follow its source, when they lie inside it in both sizes.
 
     The hip level of the upper size may lie above the hold, and the lower's too; it is still
@@ -350,5 +352,5 @@ def _levels(edited: Edited, piece: str) -> dict[str, tuple[float, float]]:
             here = rounded(source.motion.apply(own))
             heights = (float(place @ grain) for place in (here, placed.apply(old[name])))
             if all(region.side * (h - region.height) > 0.5 for h in heights):
-                new[name] = _pair(_home(edited, piece, here))
+                new[name] = _as_pair(_bring_home(edited, piece, here))
     return new

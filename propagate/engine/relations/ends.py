@@ -48,7 +48,7 @@ def with_corners(
         if (edge.points[end] == corner).all():
             continue
         own = edge if source is None else source.edge(edge.name)
-        if own is not edge and not _follows(own, edge):
+        if own is not edge and not _follows_source(own, edge):
             own = edge  # it was redrawn itself
         ends = edge.points[[0, -1]]
         ends[end] = corner
@@ -56,7 +56,7 @@ def with_corners(
     return replace(piece, edges=tuple(edges))
 
 
-def _follows(source: Edge, edge: Edge) -> bool:
+def _follows_source(source: Edge, edge: Edge) -> bool:
     """Whether an edge is the source's with its ends moved, and nothing else."""
     again = between_corners(source, edge.points[[0, -1]]).points
     return again.shape == edge.points.shape and bool(
@@ -77,7 +77,7 @@ def between_corners(edge: Edge, ends: Array) -> Edge:
         points = rounded(edge.points + (1.0 - share) * moves[0] + share * moves[1])
         points[[0, -1]] = ends
         return Edge(edge.name, points, edge.turns)
-    common = _common(moves)
+    common = _share_moves(moves)
     points = rounded(edge.points + common) if common.any() else edge.points
     turns = points[list(edge.turns)]
     over = min(FADE_MM, edge.length / 2)
@@ -91,7 +91,7 @@ def between_corners(edge: Edge, ends: Array) -> Edge:
     return edge_from_parts(edge.name, [points], turns)
 
 
-def _common(moves: Array) -> Array:
+def _share_moves(moves: Array) -> Array:
     """The part of two moves that is the same, along their mean; nothing when they oppose."""
     mean = moves.mean(axis=0)
     size = float(np.hypot(*mean))

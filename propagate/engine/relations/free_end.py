@@ -86,7 +86,9 @@ def seat_free_end(
     if gap <= RESTS_MM:
         return FreeEnd(points, Split(along, placed[-1]), "stays", 0.0)
     most = np.inf if outside else RUN_ON_MM
-    found = _trim(points, placed, place, outline, most) or _extend(points, placed, place, outline)
+    found = _trim_end(points, placed, place, outline, most) or _extend_end(
+        points, placed, place, outline
+    )
     if found is not None:
         return found
     wanted = fallback()
@@ -97,12 +99,16 @@ def seat_free_end(
     faded = rounded_tail(points, fade_end(points, own, over, STEP_MM))
     if len(crossings(place.apply(faded)[:-1], outline)):
         # The faded end would bulge through the outline: cut it there after all.
-        cut = _trim(points, placed, place, outline)
+        cut = _trim_end(points, placed, place, outline)
         if cut is not None:
             return cut
     moved = float(np.hypot(*(target - placed[-1])))
     return FreeEnd(
-        faded, Split(distance, target), "faded", moved, None if outside else _ahead(placed, outline)
+        faded,
+        Split(distance, target),
+        "faded",
+        moved,
+        None if outside else _look_ahead(placed, outline),
     )
 
 
@@ -119,7 +125,7 @@ def _meets_steeply(free: float, outline: Array, distance: float) -> bool:
     return bool(np.degrees(between_lines) >= GRAZE_DEG)
 
 
-def _trim(
+def _trim_end(
     points: Array, placed: Array, place: Motion, outline: Array, most: float | None = None
 ) -> FreeEnd | None:
     """Cut the edge where it crosses the outline: gently, where no more than `most` mm go.
@@ -147,7 +153,7 @@ def _trim(
     return FreeEnd(cut, Split(on_outline, target), "trimmed", over)
 
 
-def _extend(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
+def _extend_end(points: Array, placed: Array, place: Motion, outline: Array) -> FreeEnd | None:
     """Run the edge on along its own line until it meets the outline."""
     found = _meet_ahead(placed, outline, RUN_ON_MM)
     if found is None:
@@ -169,7 +175,7 @@ def _meet_ahead(placed: Array, outline: Array, reach: float) -> tuple[float, flo
     return (on_ray, on_outline) if _meets_steeply(angle, outline, on_outline) else None
 
 
-def _ahead(placed: Array, outline: Array) -> float | None:
+def _look_ahead(placed: Array, outline: Array) -> float | None:
     """How far an end would have to run on to meet the outline steeply, if it would."""
     found = _meet_ahead(placed, outline, float(np.hypot(*np.ptp(outline, axis=0))) + FADE_MM)
     return None if found is None else found[0]

@@ -66,9 +66,9 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
     laid, edited = state.openings[stack.opening], state.silhouette(opening.silhouette)
     main, new = state.lookup(opening.piece), state.given.pieces[layer.piece]
     place, _ = put_motion(layer, new, main)
-    missed = _missed(layer, opening, new, main, {e.name: e.points for e in edited.edges})
+    missed = _measure_miss(layer, opening, new, main, {e.name: e.points for e in edited.edges})
     source = laid.source
-    had = _missed(
+    had = _measure_miss(
         layer,
         opening,
         state.pattern.sized(layer.piece, state.job.size),
@@ -88,18 +88,18 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
         )
         return None
     if missed.by_mm - had.by_mm > opening.tolerance:
-        raise _conflict(state, layer, opening.piece, missed)
+        raise _make_conflict(state, layer, opening.piece, missed)
     state.notice(
         layer.piece,
         f"was revised and so was '{opening.piece}', and misses {missed.what} by "
-        f"{missed.by_mm:.2f} mm{_before(had)}; that is within the {opening.tolerance:g} mm that "
-        f"opening '{opening.name}' allows, so the layer gave way",
+        f"{missed.by_mm:.2f} mm{_tell_before(had)}; that is within the {opening.tolerance:g} mm "
+        f"that opening '{opening.name}' allows, so the layer gave way",
         about=("layer gave way", missed.what),
     )
     return place
 
 
-def _before(had: _Missed) -> str:
+def _tell_before(had: _Missed) -> str:
     """What a layer was off by in the set as it was, when that is worth a word."""
     return "" if had.by_mm <= SEAM_LENGTH_MM else f" ({had.by_mm:.2f} mm of it before already)"
 
@@ -121,7 +121,7 @@ def measure_given(state: State, stack: Stack, layer: StackLayer, new: SizedPiece
     return LayerMeasure(measure)
 
 
-def _missed(
+def _measure_miss(
     layer: StackLayer,
     opening: Opening,
     piece: SizedPiece,
@@ -143,7 +143,7 @@ def _missed(
     return max(found, key=lambda one: one.by_mm)
 
 
-def _conflict(state: State, layer: StackLayer, main: str, missed: _Missed) -> Conflict:
+def _make_conflict(state: State, layer: StackLayer, main: str, missed: _Missed) -> Conflict:
     drawn = ", ".join(
         f"{layer.piece}.{edge}"
         for edge in layer_edges(layer)

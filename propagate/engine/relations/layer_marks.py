@@ -63,10 +63,10 @@ def _partner_distance(state: State, seat: Seat, ride: str, mark: Landmark) -> fl
     A notch on a riding edge belongs to the seam it marks, not to the layer.
     """
     partner = state.pattern.relations.partner_of.get(f"{seat.layer.piece}.{mark.name}")
-    return None if partner is None else _walked(state, seat, ride, partner)
+    return None if partner is None else _walk_notch(state, seat, ride, partner)
 
 
-def _walked(state: State, seat: Seat, ride: str, partner: str) -> float | None:
+def _walk_notch(state: State, seat: Seat, ride: str, partner: str) -> float | None:
     """Distance on the riding silhouette edge at which the partner's notch meets it."""
     piece, _, landmark = partner.partition(".")
     owner = state.pattern.relations.parts_of.get(piece, piece)
@@ -91,7 +91,7 @@ def _top_is_start(edited: Edited, edge: str, across: str) -> bool:
     )
 
 
-def _inside(piece: SizedPiece, middle: Array, direction: Array, half: float) -> float:
+def _keep_inside(piece: SizedPiece, middle: Array, direction: Array, half: float) -> float:
     """Half length of a grain line that stays clear inside the piece, mm."""
     area = shapely.Polygon(piece.outline)
     seam = area.exterior
@@ -118,7 +118,7 @@ def with_grain(seat: Seat, piece: SizedPiece) -> SizedPiece:
         return piece
     middle = (np.asarray(grain.start) + np.asarray(grain.end)) / 2
     half = np.hypot(*np.subtract(grain.end, grain.start)) / 2
-    half = _inside(piece, middle, own, float(half))
+    half = _keep_inside(piece, middle, own, float(half))
     start, end = rounded(middle - half * own), rounded(middle + half * own)
     return replace(
         piece,

@@ -43,17 +43,17 @@ def measure_layer(
     edited = state.silhouette(opening.silhouette)
     after, silhouette = shapely.polygons(new_place.apply(new.outline)), edited.area
     if not after.is_valid:
-        raise _crossed(state, layer.piece, after)
+        raise _refuse_crossed(state, layer.piece, after)
     if edited.crosses_itself:
-        raise _crossed(state, edited.base.name, silhouette)
+        raise _refuse_crossed(state, edited.base.name, silhouette)
 
     def measure() -> tuple[LayerRow, Sequence[Notice]]:
-        return _measured(state, stack, layer, (old_place, new_place), new, after, silhouette)
+        return _measure_layer(state, stack, layer, (old_place, new_place), new, after, silhouette)
 
     return LayerMeasure(measure)
 
 
-def _measured(
+def _measure_layer(
     state: State,
     stack: Stack,
     layer: StackLayer,
@@ -87,13 +87,15 @@ def _measured(
     if layer.bag:
         main = laid.source
         area_before = float(shapely.Polygon(old.outline).area)
-        depth_before = _depth(
-            old_place.apply(old.outline), main.base.grain.direction, _low(old_place, old, layer)
+        depth_before = _measure_depth(
+            old_place.apply(old.outline),
+            main.base.grain.direction,
+            _place_ends(old_place, old, layer),
         )
-        depth_after = _depth(
+        depth_after = _measure_depth(
             new_place.apply(new.outline),
             edited.base.base.grain.direction,
-            _low(new_place, new, layer),
+            _place_ends(new_place, new, layer),
         )
         row = replace(
             row,
@@ -104,11 +106,11 @@ def _measured(
         )
         notices += _hand_room(layer, "area", area_before, float(after.area))
         notices += _hand_room(layer, "depth", depth_before, depth_after)
-        notices += [*_clearance(state, stack, layer, after)]
+        notices += [*_warn_clearance(state, stack, layer, after)]
     return row, notices
 
 
-def _crossed(state: State, name: str, polygon: shapely.Polygon) -> EditError:
+def _refuse_crossed(state: State, name: str, polygon: shapely.Polygon) -> EditError:
     """What is said of an outline that crosses itself."""
     cure = (
         "what was revised leaves no room for this layer there: revise the layer too"
@@ -122,12 +124,12 @@ def _crossed(state: State, name: str, polygon: shapely.Polygon) -> EditError:
     )
 
 
-def _low(place: Motion, piece: SizedPiece, layer: StackLayer) -> Array:
+def _place_ends(place: Motion, piece: SizedPiece, layer: StackLayer) -> Array:
     """The two ends of the opening on the layer, in place."""
     return place.apply([piece.landmark(own).point for own, _ in layer.put])
 
 
-def _depth(outline: Array, grain: Array, opening_ends: Array) -> float:
+def _measure_depth(outline: Array, grain: Array, opening_ends: Array) -> float:
     """How far the bag reaches beyond the lower end of the opening, along the grain."""
     ends = opening_ends @ grain
     reach = outline @ grain
@@ -143,7 +145,7 @@ def _hand_room(layer: StackLayer, what: str, old: float, new: float) -> Iterator
         yield Notice(layer.piece, text)
 
 
-def _clearance(
+def _warn_clearance(
     state: State, stack: Stack, layer: StackLayer, bag: shapely.Polygon
 ) -> Iterator[Notice]:
     """Warn of a bag that comes too near to an edge that it should keep clear of."""

@@ -31,10 +31,10 @@ def follow_notches(state: State, order: Iterable[RelationNode]) -> None:
         if seam is None or seam.check or seam.mirror:
             continue
         for pair in seam.notches:
-            _follow(state, seam, *pair)
+            _follow_notch(state, seam, *pair)
 
 
-def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
+def _follow_notch(state: State, seam: Seam, lead: str, follow: str) -> None:
     piece, _, landmark = follow.partition(".")
     mark = state.lookup(piece).landmark(landmark)
     drawn_there = follow in state.remarked and piece not in state.given.loose
@@ -43,7 +43,7 @@ def _follow(state: State, seam: Seam, lead: str, follow: str) -> None:
     now = pair_apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
     was: float | None = 0.0  # under an ease that the edit gave, nothing was off before
     if seam.name not in state.asked:
-        before = _before(state.pattern, state.job.size)
+        before = _look_before(state.pattern, state.job.size)
         was = pair_apart(before, seam, state.job.size, lead, follow)
     if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
         return
@@ -75,7 +75,7 @@ def move_notch(state: State, run: Run, name: str, by: float) -> bool:
     return True
 
 
-def _before(pattern: PatternSet, size: str) -> _Lookup:
+def _look_before(pattern: PatternSet, size: str) -> _Lookup:
     return lambda piece: pattern.sized(piece, size)
 
 

@@ -43,9 +43,9 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     edited = state.silhouette(opening.silhouette)
     source = state.taped(opening.silhouette, state.job.pocket)
     if state.job.pocket == state.job.size:
-        resting = _resting(edited, opening)
+        resting = _find_resting(edited, opening)
         if resting is not None:
-            _keep(state, opening, edited, resting)
+            _keep_joints(state, opening, edited, resting)
             return False
     line = source.sized[opening.piece].edge(opening.edge).points
     if opening.across_end == "end":
@@ -53,17 +53,17 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     spin = _grain_turn(source, edited)
     across, side = edited.edge(opening.across).points, edited.edge(opening.side).points
     at_start = _side_corner_first(edited, opening)
-    inset = _inset(source, opening, line[0])
+    inset = _measure_inset(source, opening, line[0])
     radius = float(np.hypot(*(line[-1] - line[0])))
-    old_angle = _angle(line) + spin.angle
+    old_angle = _measure_angle(line) + spin.angle
 
-    slid, pin, hit = _land(state, opening, edited, inset, at_start, radius, old_angle)
+    slid, pin, hit = _find_landing(state, opening, edited, inset, at_start, radius, old_angle)
     pin_point = rounded(point_at(across, pin))
     low_point = rounded(point_at(side, hit))
     motion = from_two_points(line[[0, -1]], np.array([pin_point, low_point]))
     points = rounded(motion.apply(line))
     points[0], points[-1] = pin_point, low_point
-    swing = _wrap(_angle(points) - old_angle)
+    swing = _wrap_angle(_measure_angle(points) - old_angle)
     if opening.across_end == "end":
         points = points[::-1]
     laid = LaidOpening(
@@ -76,8 +76,8 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
         moved_mm=2 * radius * abs(float(np.sin(swing / 2))),
         slid_mm=slid,
     )
-    _keep(state, opening, edited, laid)
-    _note(state, opening, laid, cause)
+    _keep_joints(state, opening, edited, laid)
+    _note_opening(state, opening, laid, cause)
     tell_outside(state, opening, edited, laid.points)
     return True
 
@@ -88,10 +88,10 @@ def tell_outside(state: State, opening: Opening, edited: Edited, line: Array) ->
     Its two ends lie on the outline; between them a rigid line may bulge through it.  What has
     the opening as an edge sticks out there with it; what backs it ends at the outline.
     """
-    state.notices.append(lambda: _outside(state, opening, edited, line))
+    state.notices.append(lambda: _tell_outside(state, opening, edited, line))
 
 
-def _outside(state: State, opening: Opening, edited: Edited, line: Array) -> list[Notice]:
+def _tell_outside(state: State, opening: Opening, edited: Edited, line: Array) -> list[Notice]:
     out = shapely.LineString(line).difference(edited.area.buffer(_OUTSIDE_MM))
     if out.is_empty:
         return []
@@ -113,14 +113,14 @@ def _outside(state: State, opening: Opening, edited: Edited, line: Array) -> lis
     return [Notice(opening.name, text)]
 
 
-def _keep(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:
+def _keep_joints(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:
     state.openings[opening.name] = laid
     for edge, split in ((opening.across, laid.across), (opening.side, laid.side)):
         joint = joint_of(edited, edge, opening.piece)
         state.splits.setdefault((opening.silhouette, edge), {})[joint] = split
 
 
-def _resting(edited: Edited, opening: Opening) -> LaidOpening | None:
+def _find_resting(edited: Edited, opening: Opening) -> LaidOpening | None:
     """Early cut-off: the opening still lies where it should, so it is not touched."""
     source = edited.base
     line = source.sized[opening.piece].edge(opening.edge).points
@@ -135,7 +135,7 @@ def _resting(edited: Edited, opening: Opening) -> LaidOpening | None:
     at_start = _side_corner_first(edited, opening)
     across = edited.edge(opening.across)
     inset = splits[0].distance if at_start else across.length - splits[0].distance
-    if abs(inset - _inset(source, opening, line[0])) > RESTS_MM:
+    if abs(inset - _measure_inset(source, opening, line[0])) > RESTS_MM:
         return None
     points = line if opening.across_end == "start" else line[::-1]
     return LaidOpening(IDENTITY, source, points, splits[0], splits[1], 0.0, 0.0, 0.0)
@@ -160,7 +160,7 @@ def _side_corner_first(edited: Edited, opening: Opening) -> bool:
     return bool((np.abs(side[[0, -1]] - corner).max(axis=1) <= SAME_POINT_MM).any())
 
 
-def _inset(source: Silhouette, opening: Opening, end: Array) -> float:
+def _measure_inset(source: Silhouette, opening: Opening, end: Array) -> float:
     """Distance of the opening's end from the side corner in the pocket's size, mm."""
     edge = source.edge(opening.across)
     along, _ = locate(edge.points, end)
@@ -169,15 +169,15 @@ def _inset(source: Silhouette, opening: Opening, end: Array) -> float:
     return along if first else edge.length - along
 
 
-def _angle(line: Array) -> float:
+def _measure_angle(line: Array) -> float:
     return float(np.arctan2(*(line[-1] - line[0])[::-1]))
 
 
-def _wrap(angle: float) -> float:
+def _wrap_angle(angle: float) -> float:
     return float(np.arctan2(np.sin(angle), np.cos(angle)))
 
 
-def _land(
+def _find_landing(
     state: State,
     opening: Opening,
     edited: Edited,
@@ -198,7 +198,7 @@ def _land(
         best, least = None, np.pi / 2
         for hit in hits.tolist():
             gap = point_at(side.points, hit) - pin
-            swing = abs(_wrap(float(np.arctan2(gap[1], gap[0])) - old_angle))
+            swing = abs(_wrap_angle(float(np.arctan2(gap[1], gap[0])) - old_angle))
             if swing < least:
                 best, least = hit, swing
         return best
@@ -241,7 +241,7 @@ def _out_of_reach(state: State, opening: Opening, edited: Edited, pin: float, ra
     )
 
 
-def _note(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None:
+def _note_opening(state: State, opening: Opening, laid: LaidOpening, cause: str) -> None:
     node = f"{opening.piece}.{opening.edge}"
     state.change(
         node,

@@ -38,29 +38,29 @@ def follow_passed(state: State) -> list[str]:
             f"{mark.kind} '{name}' would lie {passed.beyond_mm:.1f} mm beyond the end of edge "
             f"'{passed.edge}', which ends before it now; it was put at that end"
         )
-        for ends in _pull(state, f"{piece}.{name}", touched):
+        for ends in _pull_mates(state, f"{piece}.{name}", touched):
             told += ends
         state.first.append(Notice(piece, told))
     return touched
 
 
-def _pull(state: State, passed: str, touched: list[str]) -> Iterator[str]:
+def _pull_mates(state: State, passed: str, touched: list[str]) -> Iterator[str]:
     """Move the mate of a mark, and the mates of that; words for each."""
     todo, seen = [passed], {passed}
     while todo:
         moved = todo.pop()
-        for seam, mate, leads in _mates(state, moved):
+        for seam, mate, leads in _find_mates(state, moved):
             if mate in seen:
                 continue
             seen.add(mate)
-            off = _off(state, seam, moved, mate, leads=leads)
+            off = _measure_lag(state, seam, moved, mate, leads=leads)
             if off is None:
                 yield f"; its pair with '{mate}' across seam '{seam.name}' is lost"
             elif abs(off) <= SEAM_LENGTH_MM:
                 continue
-            elif _put(state, seam, moved, mate, leads=leads):
+            elif _put_mate(state, seam, moved, mate, leads=leads):
                 todo.append(mate)
-                touched.append(_note(state, moved, mate))
+                touched.append(_note_move(state, moved, mate))
                 yield f", and '{mate}', which it meets, went {abs(off):.1f} mm with it"
             else:
                 yield (
@@ -69,7 +69,7 @@ def _pull(state: State, passed: str, touched: list[str]) -> Iterator[str]:
                 )
 
 
-def _mates(state: State, name: str) -> Iterator[tuple[Seam, str, bool]]:
+def _find_mates(state: State, name: str) -> Iterator[tuple[Seam, str, bool]]:
     """Seams in which a notch has a mate: the seam, the mate, whether the mate leads."""
     for seam in state.pattern.relations.seams.values():
         for lead, follow in seam.notches:
@@ -79,7 +79,7 @@ def _mates(state: State, name: str) -> Iterator[tuple[Seam, str, bool]]:
                 yield seam, lead, True
 
 
-def _off(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> float | None:
+def _measure_lag(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> float | None:
     """How far the follower's notch lies behind its place, mm; None when one is not on the run."""
     lead, follow = (mate, moved) if leads else (moved, mate)
     size = state.size_of(seam.lead[0].piece)
@@ -91,20 +91,20 @@ def _off(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> flo
     return now if was is None else now - was
 
 
-def _put(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> bool:
+def _put_mate(state: State, seam: Seam, moved: str, mate: str, *, leads: bool) -> bool:
     """Put a mate where its moved notch is; False, and nothing done, when it cannot go there."""
     piece = mate.partition(".")[0]
     if (piece in state.given.pieces and mate in state.remarked) or _ends_a_run(state, mate):
         return False
     before = state.lookup(piece)
     for _ in range(_ROUNDS):
-        off = _off(state, seam, moved, mate, leads=leads)
+        off = _measure_lag(state, seam, moved, mate, leads=leads)
         if off is None or abs(off) <= SEAM_LENGTH_MM / 10:
             break
         run = seam.lead if leads else seam.follow
         if not move_notch(state, run, mate, off if leads else -off):
             break
-    off = _off(state, seam, moved, mate, leads=leads)
+    off = _measure_lag(state, seam, moved, mate, leads=leads)
     if off is not None and abs(off) <= SEAM_LENGTH_MM:
         return True
     state.pieces[piece] = before
@@ -124,7 +124,7 @@ def _ends_a_run(state: State, name: str) -> bool:
     )
 
 
-def _note(state: State, moved: str, mate: str) -> str:
+def _note_move(state: State, moved: str, mate: str) -> str:
     piece, _, landmark = mate.partition(".")
     edge = f"{piece}.{state.lookup(piece).landmark(landmark).edge}"
     mover = moved.partition(".")[0]

@@ -39,8 +39,8 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
     if found is None:
         state.notice(
             patch.name,
-            f"could not be laid at its distances from {_listed(edges)} of '{patch.on}' and stays "
-            "where it was; move its marks, or measure it from other edges",
+            f"could not be laid at its distances from {_list_edges(edges)} of '{patch.on}' and "
+            "stays where it was; move its marks, or measure it from other edges",
         )
         return False
     if np.abs(found - place_points(now, patch)).max() <= RESTS_MM:
@@ -49,16 +49,17 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
     state.change(
         f"patch {patch.name}",
         ChangeKind.PLACE_FOLLOWS,
-        f"its place on '{patch.on}' keeps its distances from {_listed(edges)}",
+        f"its place on '{patch.on}' keeps its distances from {_list_edges(edges)}",
         cause,
     )
     if not patch.edges:
         state.notice(
             patch.name,
             f"nothing is said of what it is measured from: it keeps its distances from the two "
-            f"nearest edges, {_listed(edges)}; say from = {_said(edges)} or others in the set",
+            f"nearest edges, {_list_edges(edges)}; say from = {_write_edges(edges)} or "
+            "others in the set",
         )
-    _warn(state, patch, source, placed)
+    _warn_room(state, patch, source, placed)
     return True
 
 
@@ -77,7 +78,7 @@ def _with_place(piece: SizedPiece, patch: Patch, points: Array) -> SizedPiece:
     return replace(piece, lines=tuple(lines.values()), drills=tuple(drills.values()))
 
 
-def _warn(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) -> None:
+def _warn_room(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) -> None:
     """Say where the place leaves the piece or comes nearer to an edge than its allowance."""
     info = state.pattern.info[patch.on]
     was, now = (clearances(piece, patch, info.allowance.of) for piece in (source, placed))
@@ -95,9 +96,9 @@ def _warn(state: State, patch: Patch, source: SizedPiece, placed: SizedPiece) ->
         )
 
 
-def _listed(edges: tuple[str, ...]) -> str:
+def _list_edges(edges: tuple[str, ...]) -> str:
     return " and ".join(f"'{edge}'" for edge in edges)
 
 
-def _said(edges: tuple[str, ...]) -> str:
+def _write_edges(edges: tuple[str, ...]) -> str:
     return "[" + ", ".join(f'"{edge}"' for edge in edges) + "]"

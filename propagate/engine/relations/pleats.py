@@ -48,8 +48,8 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
     span = pleats.run[0]
     piece = state.lookup(span.piece)
     now = folded_run(piece, pleats)
-    was = _model(state, pleats)
-    wanted = laid_anew(pleats, was, now.open_mm, _anchored(state, pleats))
+    was = _choose_model(state, pleats)
+    wanted = laid_anew(pleats, was, now.open_mm, _find_anchored(state, pleats))
     if wanted.closed_mm <= ON_LINE_MM:
         raise Conflict(
             f"pleats '{pleats.name}' take up {wanted.taken_up.sum():.1f} mm of '{span.key}', which "
@@ -67,7 +67,7 @@ def apply(state: State, pleats: Pleats, cause: str) -> bool:
     if fresh is piece:
         return False
     state.pieces[span.piece] = fresh
-    text = f"'{pleats.name}' folded anew: {pleat_words(pleats, wanted, _mm)}"
+    text = f"'{pleats.name}' folded anew: {pleat_words(pleats, wanted, _write_mm)}"
     state.change_beside(span.key, pleats.name, text, cause)
     return True
 
@@ -92,11 +92,11 @@ def _refuse_over_darts(piece: SizedPiece, pleats: Pleats, wanted: FoldedRun) -> 
             )
 
 
-def _mm(amount: float) -> str:
+def _write_mm(amount: float) -> str:
     return f"{amount:.1f} mm"
 
 
-def _anchored(state: State, pleats: Pleats) -> dict[str, bool]:
+def _find_anchored(state: State, pleats: Pleats) -> dict[str, bool]:
     """Whether to the start of the run, for marks that are anchored to an end of its edge."""
     span = pleats.run[0]
     begin, end = span_ends(state.source(span.piece), span)
@@ -107,7 +107,7 @@ def _anchored(state: State, pleats: Pleats) -> dict[str, bool]:
     }
 
 
-def _model(state: State, pleats: Pleats) -> FoldedRun:
+def _choose_model(state: State, pleats: Pleats) -> FoldedRun:
     """How the pleats are to lie: as they were, or as the edit itself put their marks.
 
     On an edge that became another one, marks that only went along say nothing; those that a
@@ -128,7 +128,8 @@ def _model(state: State, pleats: Pleats) -> FoldedRun:
     state.notice(
         span.piece,
         f"the marks of '{pleats.name}' were drawn anew with '{span.edge}': "
-        f"{pleat_words(pleats, was, _mm)} before, now {pleat_words(pleats, given, _mm)}",
+        f"{pleat_words(pleats, was, _write_mm)} before, now "
+        f"{pleat_words(pleats, given, _write_mm)}",
     )
     return given
 
@@ -156,16 +157,16 @@ def _with_marks(piece: SizedPiece, pleats: Pleats, now: FoldedRun, wanted: Folde
     begin, end = span_ends(piece, span)
     way = 1.0 if begin <= end else -1.0
     edge = piece.edge(span.edge)
-    lies = {name: _place(now, fold, share) for name, fold, share in now.marks}
+    lies = {name: _place_share(now, fold, share) for name, fold, share in now.marks}
     fresh = {}
     for name, fold, share in wanted.marks:
-        at = _place(wanted, fold, share)
+        at = _place_share(wanted, fold, share)
         if abs(at - lies[name]) > RESTS_MM:
             fresh[name] = put_mark(piece.landmark(name), edge, begin + way * at)
     return with_marks(piece, fresh) if fresh else piece
 
 
-def _place(lies: FoldedRun, fold: int, share: float) -> float:
+def _place_share(lies: FoldedRun, fold: int, share: float) -> float:
     low, high = lies.folds[fold].tolist()
     return float(low + share * (high - low))
 
@@ -199,7 +200,7 @@ def _with_lines(state: State, piece: SizedPiece, pleats: Pleats) -> SizedPiece:
             there = np.asarray(piece.landmark(mark).point)
             away = model.points[end] - np.asarray(source.landmark(mark).point)
             moves.append(there + turn.rotate(away) - line.points[end])
-        lines.append(_moved(line, moves) if set(ends) & own else line)
+        lines.append(_move_line(line, moves) if set(ends) & own else line)
     same = all(a is b for a, b in zip(lines, piece.lines, strict=True))
     return piece if same else replace(piece, lines=tuple(lines))
 
@@ -215,7 +216,7 @@ def _mark_at(piece: SizedPiece, point: Array, names: set[str]) -> str | None:
     return near if near is not None and gaps[near] <= _AT_MARK_MM else None
 
 
-def _moved(line: InternalLine, moves: list[Array | None]) -> InternalLine:
+def _move_line(line: InternalLine, moves: list[Array | None]) -> InternalLine:
     """A line whose ends are moved; between them the movement goes over from one to the other."""
     said = [move for move in moves if move is not None]
     if not said or np.abs(said).max() <= RESTS_MM:

@@ -87,7 +87,7 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     span, end = free
     piece = state.lookup(span.piece)
     sides = _lead_sides(state, seam, end)
-    if sides is None or _has_dart(state, (*seam.lead, *seam.follow)) or _turned(state, seam):
+    if sides is None or _has_dart(state, (*seam.lead, *seam.follow)) or _was_turned(state, seam):
         return None
     before, after = sides
     edge = piece.edge(span.edge)
@@ -100,10 +100,10 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     arc = arc_lengths(points)
     way = arc - own.hold
     share = np.clip(way / way[-1], 0.0, 1.0)
-    field = _field(before, after, share)
+    field = _measure_field(before, after, share)
     if np.abs(field).max() <= RESTS_MM:
         return None
-    frame = _frame(points, arc)
+    frame = _take_frame(points, arc)
     turned = (field.real - 1j * own.outward * field.imag) * frame
     wanted = points + np.column_stack([turned.real, turned.imag])
     applied = np.where(way > 0, turned - _at_hold(turned, way), 0.0) if own.hold > 0 else turned
@@ -117,7 +117,7 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     new = with_corners(piece, edge, fresh, source)
     marks = tuple(follow_line(new, piece, mark) for mark in new.landmarks)
     state.pieces[span.piece] = replace(new, landmarks=marks)
-    return Shaped(span, wanted[~held], _beyond(before, after))
+    return Shaped(span, wanted[~held], _measure_beyond(before, after))
 
 
 def deviation(state: State, shaped: Shaped) -> float:
@@ -132,7 +132,7 @@ def _has_dart(state: State, run: Run) -> bool:
     return any(dart.edge == span.edge for span in run for dart in state.lookup(span.piece).darts)
 
 
-def _turned(state: State, seam: Seam) -> bool:
+def _was_turned(state: State, seam: Seam) -> bool:
     """Whether a part of the lead was turned about the tip of a dart."""
     return any(
         change.what != "changed"
@@ -176,27 +176,27 @@ def _lead_sides(state: State, seam: Seam, end: End) -> tuple[_Side, _Side] | Non
     return before, after
 
 
-def _frame(points: Array, at: Array) -> Complex:
+def _take_frame(points: Array, at: Array) -> Complex:
     """Unit directions along a line, as complex numbers, even across its corners."""
     arc = arc_lengths(points)
     ends = [np.clip(at + way, 0.0, arc[-1]) for way in (-TANGENT_WINDOW_MM, TANGENT_WINDOW_MM)]
-    a, b = (_on(points, arc, places) for places in ends)
+    a, b = (_interpolate_on(points, arc, places) for places in ends)
     return np.asarray((b - a) / np.maximum(np.abs(b - a), 1e-12))
 
 
-def _on(points: Array, arc: Array, at: Array) -> Complex:
+def _interpolate_on(points: Array, arc: Array, at: Array) -> Complex:
     return np.asarray(np.interp(at, arc, points[:, 0]) + 1j * np.interp(at, arc, points[:, 1]))
 
 
-def _field(before: _Side, after: _Side, share: Array) -> Complex:
+def _measure_field(before: _Side, after: _Side, share: Array) -> Complex:
     """The lead's displacement: real along the seam, imaginary outward from the piece."""
     places = []
     for side in (before, after):
         arc = arc_lengths(side.points)
         places.append((side.points, arc, side.hold + share * (arc[-1] - side.hold)))
     (old, old_arc, old_at), (new, new_arc, new_at) = places
-    moved = _on(new, new_arc, new_at) - _on(old, old_arc, old_at)
-    own = moved * np.conj(_frame(old, old_at))
+    moved = _interpolate_on(new, new_arc, new_at) - _interpolate_on(old, old_arc, old_at)
+    own = moved * np.conj(_take_frame(old, old_at))
     return np.asarray(own.real - 1j * before.outward * own.imag)
 
 
@@ -211,7 +211,7 @@ def _at_hold(turned: Complex, way: Array) -> Complex:
     return np.asarray((value + slope * np.clip(way, 0.0, None)) * fade)
 
 
-def _beyond(before: _Side, after: _Side) -> float:
+def _measure_beyond(before: _Side, after: _Side) -> float:
     """Largest displacement of the lead on its held part."""
     if before.hold <= 0:
         return 0.0

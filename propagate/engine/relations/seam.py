@@ -66,15 +66,15 @@ def apply(state: State, group: Sequence[Seam], causes: Mapping[str, str]) -> Non
     traced: set[str] = set()
     for seam in group:
         if seam.name in causes and seam.name not in traced:
-            traced |= _traced(state, seam, causes[seam.name])
+            traced |= _trace_follower(state, seam, causes[seam.name])
     for seam in group:
         if seam.name in causes and seam.name not in traced:
             tell_own_darts(state, seam)
         if state.job.follow == "shape" and seam.name in causes and seam.name not in traced:
-            found = _shape(state, seam) if seam.name in first else None
+            found = _shape_follower(state, seam) if seam.name in first else None
             if found is not None:
                 shaped[seam.name] = found
-    asks = [ask for seam in group if (ask := _ask(state, seam, group, causes)) is not None]
+    asks = [ask for seam in group if (ask := _make_ask(state, seam, group, causes)) is not None]
     apart = {ask.seam.name: -excess_of(state, ask) for ask in asks}
     asks = [ask for ask in asks if _may_give(state, ask, apart[ask.seam.name])]
     if any(_is_off(state, ask, apart[ask.seam.name]) for ask in asks):
@@ -114,7 +114,7 @@ def _is_changed(state: State, span: Span) -> bool:
     )
 
 
-def _traced(state: State, seam: Seam, cause: str) -> set[str]:
+def _trace_follower(state: State, seam: Seam, cause: str) -> set[str]:
     """Trace the follower when its lead changed since; returns the seams that it settles.
 
     What the set calls a strip is none that is cut like its lead.
@@ -128,9 +128,9 @@ def _traced(state: State, seam: Seam, cause: str) -> set[str]:
     return note_traced(state, seam)
 
 
-def _shape(state: State, seam: Seam) -> Shaped | None:
+def _shape_follower(state: State, seam: Seam) -> Shaped | None:
     """Give the follower the displacement of its lead; it is put on once."""
-    if seam.fixed or _taken(state, seam) or _is_strip(state, seam):
+    if seam.fixed or _find_decided(state, seam) or _is_strip(state, seam):
         return None
     return take_shape(state, seam, shape_end(state, seam))
 
@@ -141,19 +141,21 @@ def _is_strip(state: State, seam: Seam, *, said: bool = False) -> bool:
     return any(one is not None and not (said and one.widths_mm) for one in found)
 
 
-def _taken(state: State, seam: Seam) -> list[Span]:
+def _find_decided(state: State, seam: Seam) -> list[Span]:
     """Spans of the follower that the edit or another relation decided."""
     return [span for span in seam.follow if state.decided(span.key)]
 
 
-def _ask(state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, str]) -> Ask | None:
+def _make_ask(
+    state: State, seam: Seam, group: Sequence[Seam], causes: Mapping[str, str]
+) -> Ask | None:
     """What a seam asks: the length of its lead; what it has when its lead did not change."""
     moving = {span.piece for one in group for span in one.follow}
     if any(span.piece in moving for span in seam.lead):
         return Ask(seam, None)
     if seam.name in causes or seam.name in state.led:
         return Ask(seam, run_length(state.lookup, seam.lead) + state.ease_of(seam).total)
-    if _taken(state, seam):  # drawn, and nothing asks otherwise: so it stays
+    if _find_decided(state, seam):  # drawn, and nothing asks otherwise: so it stays
         return Ask(seam, run_length(state.lookup, seam.follow))
     lead_changed = run_length(state.lookup, seam.lead) - run_length(state.source, seam.lead)
     return Ask(seam, run_length(state.source, seam.follow) + lead_changed)
@@ -167,7 +169,7 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
     Conflict
         When it may not, and the two are apart by more than the seam allows.
     """
-    seam, taken = ask.seam, _taken(state, ask.seam)
+    seam, taken = ask.seam, _find_decided(state, ask.seam)
     if not seam.fixed and not taken:
         return True
     if abs(apart) <= SEAM_LENGTH_MM:

@@ -25,7 +25,7 @@ def apply(state: State, opening: SeamOpening, cause: str) -> bool:
     """
     moved = False
     spans = [run[0] for run in opening.sides]
-    shift, wanted = _wanted(state, opening, spans)
+    shift, wanted = _find_wanted(state, opening, spans)
     for span in spans:
         from_end = place_of(state.source(span.piece), span)[0] + shift
         piece = state.lookup(span.piece)
@@ -38,7 +38,7 @@ def apply(state: State, opening: SeamOpening, cause: str) -> bool:
     return moved
 
 
-def _wanted(state: State, opening: SeamOpening, spans: list[Span]) -> tuple[float, float]:
+def _find_wanted(state: State, opening: SeamOpening, spans: list[Span]) -> tuple[float, float]:
     """How far the opening is moved along its edges, and how long it is to be, mm.
 
     It stays where it was, but where the edit moved its marks on an edge that it left alone.
@@ -49,15 +49,15 @@ def _wanted(state: State, opening: SeamOpening, spans: list[Span]) -> tuple[floa
             was = place_of(state.source(span.piece), span)
             now = place_of(state.given.pieces[span.piece], span)
             asked = opening.change != "keep" and abs(now[1] - was[1]) > ON_LINE_MM
-            length = _length(state, opening, was[1], now[1]) if asked else now[1]
+            length = _choose_length(state, opening, was[1], now[1]) if asked else now[1]
             return now[0] - was[0], length
     first = spans[0]
     was = place_of(state.source(first.piece), first)
     now = place_of(state.lookup(first.piece), first)
-    return 0.0, _length(state, opening, was[1], now[1])
+    return 0.0, _choose_length(state, opening, was[1], now[1])
 
 
-def _length(state: State, opening: SeamOpening, was: float, now: float) -> float:
+def _choose_length(state: State, opening: SeamOpening, was: float, now: float) -> float:
     """How long the opening is to be: as it was, or what can be bought for what it became."""
     if opening.name in state.asked:
         return nearest_on_offer(opening, now)

@@ -60,10 +60,10 @@ def split_line(
         line = replace(line, points=rounded(home.apply(source.motion.apply(placed))), path=None)
     before, after = edges[index - 1], edges[(index + 1) % len(edges)]
     ends = np.array([before.points[-1], after.points[0]])
-    return _between(line, ends), sized
+    return _fit_between(line, ends), sized
 
 
-def _between(line: Edge, ends: Array) -> Edge:
+def _fit_between(line: Edge, ends: Array) -> Edge:
     """A line turned and stretched as a whole until its ends lie on two corners.
 
     Both sides of a seam are drawn so.  They may bow to opposite sides, as where a dart is closed

@@ -60,14 +60,14 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
         state.taken[layer.piece] = state.job.pocket
         piece = state.pattern.sized(layer.piece, state.job.pocket)
         given = state.given.pieces.get(layer.piece)
-        fixed = given is not None and _decided(state, layer)
+        fixed = given is not None and _is_decided(state, layer)
         if given is not None and not fixed:
             piece = given
         old, residual = put_motion(layer, piece, main)
         if residual > opening.tolerance:
             raise EditError(
                 f"set '{state.pattern.name}', piece '{layer.piece}', size "
-                f"'{state.job.pocket}': its landmarks {_quoted(own for own, _ in layer.put)} "
+                f"'{state.job.pocket}': its landmarks {_quote_names(own for own, _ in layer.put)} "
                 f"miss the ends of opening '{opening.name}' by {residual:.2f} mm, expected "
                 f"{opening.tolerance:g} mm or less; correct the landmarks, or the unit of the piece"
             )
@@ -80,9 +80,9 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
         if given is not None and fixed:
-            changed |= _given(state, stack, replace(seat, piece=given), cause)
+            changed |= _take_given(state, stack, replace(seat, piece=given), cause)
             continue
-        new = piece if _undisturbed(state, seat) else recut(state, seat, cause)
+        new = piece if _is_undisturbed(state, seat) else recut(state, seat, cause)
         if new != piece:
             state.pieces[layer.piece] = new
             changed = True
@@ -90,7 +90,7 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
     return changed
 
 
-def _undisturbed(state: State, seat: Seat) -> bool:
+def _is_undisturbed(state: State, seat: Seat) -> bool:
     """Whether neither the opening nor the outline changed where the layer rides on it.
 
     A layer need not lie on the line that it was cut from to the last digit; where that did not
@@ -116,13 +116,13 @@ def _undisturbed(state: State, seat: Seat) -> bool:
     return True
 
 
-def _decided(state: State, layer: StackLayer) -> bool:
+def _is_decided(state: State, layer: StackLayer) -> bool:
     """Whether the revision itself drew what another piece decides on a layer."""
     edges = any(f"{layer.piece}.{edge}" in state.redrawn for edge in layer_edges(layer))
     return edges or any(f"{layer.piece}.{own}" in state.remarked for own, _ in layer.put)
 
 
-def _given(state: State, stack: Stack, seat: Seat, cause: str) -> bool:
+def _take_given(state: State, stack: Stack, seat: Seat, cause: str) -> bool:
     """Take a revised layer as it was drawn, or re-cut it where it has to give way."""
     new, place = seat.piece, given_layer(state, stack, seat.layer)
     if place is not None:
@@ -134,7 +134,7 @@ def _given(state: State, stack: Stack, seat: Seat, cause: str) -> bool:
     return changed
 
 
-def _quoted(names: Iterable[str]) -> str:
+def _quote_names(names: Iterable[str]) -> str:
     return ", ".join(f"'{name}'" for name in names)
 
 
@@ -176,7 +176,7 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
     return with_grain(seat, new)
 
 
-def _kind(seat: Seat, edge: Edge) -> str:
+def _name_kind(seat: Seat, edge: Edge) -> str:
     if edge.name in seat.layer.ride:
         return "ride"
     return "mouth" if edge.name == seat.layer.mouth else "free"
@@ -192,7 +192,7 @@ def _resolve_corner(
 ) -> None:
     """Find where edge i ends and edge j begins."""
     first, second = seat.piece.edges[i], seat.piece.edges[j]
-    kinds = (_kind(seat, first), _kind(seat, second))
+    kinds = (_name_kind(seat, first), _name_kind(seat, second))
     ride = seat.layer.ride
     if kinds == ("ride", "ride"):
         ends[(i, -1)], ends[(j, 0)] = _silhouette_corner(

@@ -84,12 +84,12 @@ def trace(state: State, seam: Seam, cause: str) -> bool | None:
     if darts.moves_edges:
         group = [*group, *beside_alike(group, was, now, old, darts)]
     named = named_landmarks(state.pattern, piece)
-    new = darts.put(_traced(state, piece, old, group, motion), old, named)
+    new = darts.put(_trace_piece(state, piece, old, group, motion), old, named)
     if new == state.lookup(piece):
         return False
     state.pieces[piece] = new
     state.traced.add(piece)
-    _note(state, seam, old, new, group, darts, cause)
+    _note_changes(state, seam, old, new, group, darts, cause)
     return True
 
 
@@ -101,10 +101,10 @@ def _may_trace(state: State, piece: str) -> bool:
     return piece in state.traced or untouched
 
 
-def _traced(
+def _trace_piece(
     state: State, piece: str, old: SizedPiece, group: list[SewnAlike], motion: Motion
 ) -> SizedPiece:
-    fresh = {one.edge: _edge(state, one, motion) for one in group if one.changed}
+    fresh = {one.edge: _trace_edge(state, one, motion) for one in group if one.changed}
     names = old.edge_names
     for name, after in zip(names, (*names[1:], names[0]), strict=True):
         if name in fresh and after in fresh:  # both have the lead's corner, but for a digit
@@ -121,13 +121,13 @@ def _traced(
     drawn = _drawn_alike(state, group[0].lead[0].piece, motion)
     for one in group:
         if one.changed:
-            marks.update(_copied(new.edge(one.edge), old, drawn))
-            marks.update(_notches(state, one, new, marks))
+            marks.update(_copy_landmarks(new.edge(one.edge), old, drawn))
+            marks.update(_trace_notches(state, one, new, marks))
     return replace(
         new,
         landmarks=tuple(marks[m.name] for m in old.landmarks),
-        darts=tuple(replace(d, tip=_moved(d.tip, drawn)) for d in old.darts),
-        drills=tuple(Mark(m.name, _moved(m.point, drawn)) for m in old.drills),
+        darts=tuple(replace(d, tip=_move_point(d.tip, drawn)) for d in old.darts),
+        drills=tuple(Mark(m.name, _move_point(m.point, drawn)) for m in old.drills),
     )
 
 
@@ -171,7 +171,7 @@ def _points_of(piece: SizedPiece) -> Iterator[dict[str, Point]]:
     yield {m.name: m.point for m in piece.drills}
 
 
-def _moved(point: Point, drawn: tuple[Array, Array]) -> Point:
+def _move_point(point: Point, drawn: tuple[Array, Array]) -> Point:
     """Where a point that is drawn alike on the lead went; one that is not stays."""
     before, after = drawn
     away = np.hypot(*(before - point).T)
@@ -184,18 +184,18 @@ def _moved(point: Point, drawn: tuple[Array, Array]) -> Point:
     return float(x), float(y)
 
 
-def _copied(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str, Landmark]:
+def _copy_landmarks(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> dict[str, Landmark]:
     """Landmarks of a traced edge, dart legs among them, that the lead has as well."""
     found = {}
     for mark in old.landmarks_on(edge.name):
-        point = _moved(mark.point, drawn)
+        point = _move_point(mark.point, drawn)
         if point != mark.point:
             found[mark.name] = put_mark(mark, edge, nearest_place(edge, point))
     return found
 
 
-def _edge(state: State, one: SewnAlike, motion: Motion) -> Edge:
-    line = _line(one, motion)
+def _trace_edge(state: State, one: SewnAlike, motion: Motion) -> Edge:
+    line = _trace_line(one, motion)
     lead = state.lookup(one.lead[0].piece)
     turns = [motion.apply(lead.edge(s.edge).points[list(lead.edge(s.edge).turns)])
              for s in one.lead if lead.edge(s.edge).turns]  # fmt: skip
@@ -203,41 +203,41 @@ def _edge(state: State, one: SewnAlike, motion: Motion) -> Edge:
     return edge_from_parts(one.edge, [line if one.forward else line[::-1]], corners)
 
 
-def _line(one: SewnAlike, motion: Motion) -> Array:
+def _trace_line(one: SewnAlike, motion: Motion) -> Array:
     """The lead's new line laid on the follower, with the follower's own ends where it may."""
     body, arc = motion.apply(one.after), arc_lengths(one.after)
-    first = _alike(one.before, one.after)
-    last = min(_alike(one.before[::-1], one.after[::-1]), len(body) - max(first, 1))
+    first = _count_alike(one.before, one.after)
+    last = min(_count_alike(one.before[::-1], one.after[::-1]), len(body) - max(first, 1))
     shift = np.zeros_like(body)
     head, tail = one.own[:0], one.own[:0]
     start, stop = 0, len(body)
     exact: dict[int, Array] = {}  # where the kept parts end
     if first:
         start = first - 1
-        head, at = _kept(one.own, float(arc_lengths(one.before)[start]))
+        head, at = _keep_head(one.own, float(arc_lengths(one.before)[start]))
         exact[start] = at
-        shift += np.outer(_fade(arc - arc[start]), at - body[start])
+        shift += np.outer(_fade_out(arc - arc[start]), at - body[start])
     if last:
         stop = len(body) - last + 1
         rest = float(arc_lengths(one.before[::-1])[last - 1])
-        flipped, at = _kept(one.own[::-1], rest)
+        flipped, at = _keep_head(one.own[::-1], rest)
         tail = flipped[::-1]
         exact[stop - 1] = at
-        shift += np.outer(_fade(arc[stop - 1] - arc), at - body[stop - 1])
+        shift += np.outer(_fade_out(arc[stop - 1] - arc), at - body[stop - 1])
     new = rounded(body + shift)
     for vertex, point in exact.items():
         new[vertex] = point
     return np.vstack([head, new[start:stop], tail])
 
 
-def _alike(before: Array, after: Array) -> int:
+def _count_alike(before: Array, after: Array) -> int:
     """How many vertices at the beginning of two lines rest in their place."""
     count = min(len(before), len(after))
     moved = np.hypot(*(before[:count] - after[:count]).T) > RESTS_MM
     return int(np.argmax(moved)) if moved.any() else count
 
 
-def _kept(own: Array, distance: float) -> tuple[Array, Array]:
+def _keep_head(own: Array, distance: float) -> tuple[Array, Array]:
     """The follower's vertices up to a distance, and its point there."""
     arc = arc_lengths(own)
     near = int(np.abs(arc - distance).argmin())
@@ -246,12 +246,12 @@ def _kept(own: Array, distance: float) -> tuple[Array, Array]:
     return own[arc < distance], point_at(own, distance)
 
 
-def _fade(away: Array) -> Array:
+def _fade_out(away: Array) -> Array:
     """1 where the kept part ends, 0 beyond `FADE_MM` from there."""
     return np.asarray(1.0 - smoothstep(np.clip(away / FADE_MM, 0.0, 1.0)))
 
 
-def _notches(
+def _trace_notches(
     state: State, one: SewnAlike, new: SizedPiece, marks: dict[str, Landmark]
 ) -> dict[str, Landmark]:
     """Notches that mark this seam lie where the lead's are."""
@@ -270,7 +270,7 @@ def _notches(
     return found
 
 
-def _note(
+def _note_changes(
     state: State,
     seam: Seam,
     old: SizedPiece,

@@ -58,10 +58,10 @@ def apply(state: State, opening: WeltOpening, cause: str) -> bool:
     if _is_meant(state, opening):
         moved = _with_its_marks(state, opening)
     else:
-        moved = _laid(state, opening, source, cause)
+        moved = _lay_line(state, opening, source, cause)
     _refuse_crossing(state, opening, source)
     for part in opening.parts:
-        moved |= _follows(state, opening, part, cause)
+        moved |= _follow_opening(state, opening, part, cause)
     _refuse_bag_outside(state, opening, source)
     told = _Nearness(opening, state, source)
     if told not in state.notices:
@@ -98,7 +98,7 @@ def _with_its_marks(state: State, opening: WeltOpening) -> bool:
     return count < len(was)
 
 
-def _laid(state: State, opening: WeltOpening, source: SizedPiece, cause: str) -> bool:
+def _lay_line(state: State, opening: WeltOpening, source: SizedPiece, cause: str) -> bool:
     """Lay the line where its measures are what they were."""
     now, names = state.lookup(opening.on), anchors_of(state.pattern, opening)
     line = line_points(source, opening)
@@ -199,7 +199,7 @@ def _refuse_bag_outside(state: State, opening: WeltOpening, source: SizedPiece) 
             )
 
 
-def _follows(state: State, opening: WeltOpening, part: WeltPart, cause: str) -> bool:
+def _follow_opening(state: State, opening: WeltOpening, part: WeltPart, cause: str) -> bool:
     """Make a part longer or shorter by what the opening is longer or shorter."""
     span = part_span(part)
     if span.key in state.redrawn and part.piece not in state.given.loose:

@@ -22,23 +22,23 @@ ALONG_MM = 5.0
 
 def allowances(pattern: PatternSet) -> Iterator[Finding]:
     """Find allowances that are unlike those they are cut, turned up or bound with."""
-    yield from _mates(pattern)
+    yield from _find_mates(pattern)
     yield from _run_on(pattern)
     yield from _along_bands(pattern)
-    yield from _narrow(pattern)
-    yield from _turned(pattern)
+    yield from _find_narrow(pattern)
+    yield from _find_turned(pattern)
 
 
-def _mates(pattern: PatternSet) -> Iterator[Finding]:
+def _find_mates(pattern: PatternSet) -> Iterator[Finding]:
     """Find seams whose one side has several times the allowance of the other."""
     for seam in pattern.relations.seams.values():
         if seam.mirror:
             continue
         told = set()
-        for ours, theirs in _beside(pattern, seam.lead, seam.follow):
-            wide, narrow = sorted((ours, theirs), key=lambda side: -_of(pattern, side))
-            widths = _of(pattern, wide), _of(pattern, narrow)
-            if not _unlike(pattern, wide, narrow):
+        for ours, theirs in _pair_beside(pattern, seam.lead, seam.follow):
+            wide, narrow = sorted((ours, theirs), key=lambda side: -_find_allowance(pattern, side))
+            widths = _find_allowance(pattern, wide), _find_allowance(pattern, narrow)
+            if not _are_unlike(pattern, wide, narrow):
                 continue
             if (wide, narrow) in told:
                 continue
@@ -49,7 +49,7 @@ def _mates(pattern: PatternSet) -> Iterator[Finding]:
                 f"found an allowance of {widths[0]:g} mm on '{'.'.join(wide)}' and of "
                 f"{widths[1]:g} mm on '{'.'.join(narrow)}', which are sewn to each other; "
                 f"expected about the same on both, since their cut edges are laid together. "
-                f"{_likely(widths)}; correct [pieces.{wide[0]}.allowance] or "
+                f"{_tell_likely(widths)}; correct [pieces.{wide[0]}.allowance] or "
                 f"[pieces.{narrow[0]}.allowance]",
                 (wide[0], narrow[0]),
             )
@@ -58,12 +58,12 @@ def _mates(pattern: PatternSet) -> Iterator[Finding]:
 Side = tuple[str, str]
 
 
-def _unlike(pattern: PatternSet, wide: Side, narrow: Side) -> bool:
+def _are_unlike(pattern: PatternSet, wide: Side, narrow: Side) -> bool:
     """Whether two allowances differ much; of a piece without any nothing is said yet."""
     stated = pattern.info[narrow[0]].allowance
     if stated.default == 0.0 and not any(stated.edges.values()):
         return False
-    widths = _of(pattern, wide), _of(pattern, narrow)
+    widths = _find_allowance(pattern, wide), _find_allowance(pattern, narrow)
     return widths[0] >= RATIO * widths[1] and widths[0] - widths[1] >= LEAST_MM
 
 
@@ -73,9 +73,9 @@ def _run_on(pattern: PatternSet) -> Iterator[Finding]:
     for seam in pattern.relations.seams.values():
         for texts in seam.crossing.values():
             sides = [(piece, edge) for piece, _, edge in (text.partition(".") for text in texts)]
-            wide, narrow = sorted(sides, key=lambda side: -_of(pattern, side))
-            widths = _of(pattern, wide), _of(pattern, narrow)
-            if not _unlike(pattern, wide, narrow) or (wide, narrow) in told:
+            wide, narrow = sorted(sides, key=lambda side: -_find_allowance(pattern, side))
+            widths = _find_allowance(pattern, wide), _find_allowance(pattern, narrow)
+            if not _are_unlike(pattern, wide, narrow) or (wide, narrow) in told:
                 continue
             told.add((wide, narrow))
             yield Finding(
@@ -83,7 +83,7 @@ def _run_on(pattern: PatternSet) -> Iterator[Finding]:
                 f"edges '{'.'.join(wide)}' and '{'.'.join(narrow)}'",
                 f"found an allowance of {widths[0]:g} mm on the one and of {widths[1]:g} mm on the "
                 f"other; expected about the same, since the one runs on into the other across seam "
-                f"'{seam.name}'. {_likely(widths)}; correct [pieces.{wide[0]}.allowance] or "
+                f"'{seam.name}'. {_tell_likely(widths)}; correct [pieces.{wide[0]}.allowance] or "
                 f"[pieces.{narrow[0]}.allowance]",
                 (wide[0], narrow[0]),
             )
@@ -93,23 +93,24 @@ def _along_bands(pattern: PatternSet) -> Iterator[Finding]:
     """Find a band along which one run is bound (no allowance) and another is turned in."""
     for band in pattern.relations.bands.values():
         sides = dict.fromkeys((s.piece, s.edge) for zone in band.zones for s in zone.run)
-        bare = [side for side in sides if _of(pattern, side) == 0.0]
-        wide = [side for side in sides if _of(pattern, side) >= LEAST_MM]
+        bare = [side for side in sides if _find_allowance(pattern, side) == 0.0]
+        wide = [side for side in sides if _find_allowance(pattern, side) >= LEAST_MM]
         if not bare or not wide:
             continue
         odd, others = (bare, wide) if len(bare) < len(wide) else (wide, bare)
         yield Finding(
             "allowances differ",
             f"band '{band.name}'",
-            f"found an allowance of {_of(pattern, wide[0]):g} mm on '{'.'.join(wide[0])}' and none "
-            f"on '{'.'.join(bare[0])}', which the same band is sewn to; expected the same all "
-            "along it: none where the edge is bound, else what is turned in. Probably the "
-            f"allowance of '{'.'.join(odd[0])}' is a slip; give it that of '{'.'.join(others[0])}'",
+            f"found an allowance of {_find_allowance(pattern, wide[0]):g} mm on "
+            f"'{'.'.join(wide[0])}' and none on '{'.'.join(bare[0])}', which the same band is sewn "
+            "to; expected the same all along it: none where the edge is bound, else what is "
+            f"turned in. Probably the allowance of '{'.'.join(odd[0])}' is a slip; give it that "
+            f"of '{'.'.join(others[0])}'",
             (wide[0][0], bare[0][0]),
         )
 
 
-def _narrow(pattern: PatternSet) -> Iterator[Finding]:
+def _find_narrow(pattern: PatternSet) -> Iterator[Finding]:
     for name, info in pattern.info.items():
         stated = {"default": info.allowance.default, **info.allowance.edges}
         for edge, width in stated.items():
@@ -124,7 +125,7 @@ def _narrow(pattern: PatternSet) -> Iterator[Finding]:
                 )
 
 
-def _turned(pattern: PatternSet) -> Iterator[Finding]:
+def _find_turned(pattern: PatternSet) -> Iterator[Finding]:
     """Find edges that are turned up like a hem and sewn to another piece all the same."""
     for name, info in pattern.info.items():
         for edge in sorted(info.allowance.turned):
@@ -145,13 +146,13 @@ def _turned(pattern: PatternSet) -> Iterator[Finding]:
                 )
 
 
-def _of(pattern: PatternSet, side: Side) -> float:
+def _find_allowance(pattern: PatternSet, side: Side) -> float:
     piece, edge = side
     info = pattern.info[piece]
     return info.allowance.of(edge)
 
 
-def _likely(widths: tuple[float, float]) -> str:
+def _tell_likely(widths: tuple[float, float]) -> str:
     wide, narrow = widths
     if narrow == 0.0:
         return "The allowance of one side was probably left out (or belongs to a fold or hem)"
@@ -162,16 +163,16 @@ def _likely(widths: tuple[float, float]) -> str:
     return "The wider one is probably that of another edge, such as a hem"
 
 
-def _beside(pattern: PatternSet, lead: Run, follow: Run) -> Iterator[tuple[Side, Side]]:
+def _pair_beside(pattern: PatternSet, lead: Run, follow: Run) -> Iterator[tuple[Side, Side]]:
     """Yield the edges that lie along each other on the two sides of a seam."""
-    sides = [_stretches(pattern, run) for run in (lead, follow)]
+    sides = [_list_stretches(pattern, run) for run in (lead, follow)]
     for first, last, ours in sides[0]:
         for begin, end, theirs in sides[1]:
             if min(last, end) - max(first, begin) > ALONG_MM:
                 yield ours, theirs
 
 
-def _stretches(pattern: PatternSet, run: Run) -> list[tuple[float, float, Side]]:
+def _list_stretches(pattern: PatternSet, run: Run) -> list[tuple[float, float, Side]]:
     found, done = [], 0.0
     for span in run:
         size = span_length(pattern.sized(span.piece, pattern.base), span)

@@ -29,7 +29,7 @@ __all__ = ["review_chart", "review_girths"]
 Array = npt.NDArray[np.float64]
 
 
-def _row(pattern: PatternSet, name: str) -> Array:
+def _read_row(pattern: PatternSet, name: str) -> Array:
     return np.array([pattern.chart[name][size] for size in pattern.sizes], dtype=np.float64)
 
 
@@ -40,15 +40,15 @@ def review_chart(pattern: PatternSet) -> Iterator[Finding]:
     """Find values of the chart in another unit, out of line or out of order."""
     measured = {girth.chart for girth in pattern.relations.girths.values()}
     for name in pattern.chart:
-        row = _row(pattern, name)
+        row = _read_row(pattern, name)
         found = list(_other_unit(pattern, name, row))
         if not found and len(row) > 2:
-            found = list(_jumps(pattern, name, row))
+            found = list(_find_jumps(pattern, name, row))
         if not found and name not in measured and row.max() < SHORTEST_BODY_MM:
             found = [_too_short(name, row)]
         yield from found
     if len(pattern.sizes) > 2:
-        yield from _disorder(pattern)
+        yield from _find_disorder(pattern)
 
 
 def _other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
@@ -67,7 +67,7 @@ def _other_unit(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]
             )
 
 
-def _jumps(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
+def _find_jumps(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
     for at in np.flatnonzero(out_of_line(row[None], OUT_OF_LINE_MM)[0]).tolist():
         expected = expected_beside(row, at)
         yield Finding(
@@ -79,15 +79,15 @@ def _jumps(pattern: PatternSet, name: str, row: Array) -> Iterator[Finding]:
         )
 
 
-def _disorder(pattern: PatternSet) -> Iterator[Finding]:
+def _find_disorder(pattern: PatternSet) -> Iterator[Finding]:
     """Rows that go back and on again; one that falls in large sizes may be meant."""
     places: dict[str, list[str]] = {}
     for name in pattern.chart:
-        row = _row(pattern, name)
+        row = _read_row(pattern, name)
         steps = np.diff(row)
         away = np.flatnonzero(steps)
         signs = np.sign(steps[away])
-        if (np.diff(signs) != 0).sum() < 2 or _jump(row):
+        if (np.diff(signs) != 0).sum() < 2 or _has_jump(row):
             continue
         usual = np.sign(signs.sum()) or 1.0
         for at in away[signs != usual].tolist():
@@ -121,16 +121,16 @@ def review_girths(pattern: PatternSet) -> Iterator[Finding]:
     for girth in pattern.relations.girths.values():
         if girth.chart is None or girth.chart not in pattern.chart:
             continue
-        body = _row(pattern, girth.chart)
-        garment = _garment(pattern, girth)
+        body = _read_row(pattern, girth.chart)
+        garment = _measure_garment(pattern, girth)
         if garment is None:
             continue
         sound = ~out_of_line(body[None], OUT_OF_LINE_MM)[0]  # those are told with the chart
         if body[sound].size:
-            yield from _girth(pattern, girth, body, garment, sound)
+            yield from _judge_girth(pattern, girth, body, garment, sound)
 
 
-def _garment(pattern: PatternSet, girth: Girth) -> Array | None:
+def _measure_garment(pattern: PatternSet, girth: Girth) -> Array | None:
     """Length of a girth in every size; None where pieces cannot be taped, which others tell."""
     try:
         return np.array([girth_length(pattern, girth, size) for size in pattern.sizes])
@@ -138,7 +138,7 @@ def _garment(pattern: PatternSet, girth: Girth) -> Array | None:
         return None
 
 
-def _girth(
+def _judge_girth(
     pattern: PatternSet,
     girth: Girth,
     body: Array,
@@ -152,13 +152,13 @@ def _girth(
         return
     small = (garment - body < -WALK_MM) & sound
     if small.any():
-        yield _smaller(pattern, girth, where, body, garment, small)
+        yield _tell_smaller(pattern, girth, where, body, garment, small)
         return
     ease = garment - body
     grown, needed = garment[-1] - garment[0], body[-1] - body[0]
-    if len(ease) > 2 and sound.all() and _unlike(grown, needed):
+    if len(ease) > 2 and sound.all() and _are_unlike(grown, needed):
         yield _grows_otherwise(pattern, girth, body, garment)
-    elif len(ease) > 2 and sound.all() and not _jump(garment):
+    elif len(ease) > 2 and sound.all() and not _has_jump(garment):
         for at in np.flatnonzero(out_of_line(ease[None], OUT_OF_LINE_EASE_MM)[0]).tolist():
             expected = expected_beside(ease, at)
             yield Finding(
@@ -168,11 +168,11 @@ def _girth(
                 f"about {expected:.1f} mm, expected it in line with them; most likely the chart "
                 f"({body[at]:.1f} mm) or a piece has a wrong measure in this size. Compare both "
                 "with the sizes beside it",
-                _pieces(pattern, girth),
+                _list_pieces(pattern, girth),
             )
 
 
-def _unlike(grown: float, needed: float) -> bool:
+def _are_unlike(grown: float, needed: float) -> bool:
     """Whether a garment is graded so otherwise than its body that the ease runs away."""
     apart = abs(grown - needed)
     return apart > EASE_RUNS_AWAY_MM and apart > EASE_RUNS_AWAY_SHARE * abs(needed)
@@ -189,11 +189,11 @@ def _grows_otherwise(pattern: PatternSet, girth: Girth, body: Array, garment: Ar
         "about alike; most likely the grade rules were read otherwise than they were meant (each "
         "from the sample size, or from size to size), a row belongs to other sizes, or mirrored "
         "pieces are counted once too often. Compare the largest size with the body",
-        _pieces(pattern, girth),
+        _list_pieces(pattern, girth),
     )
 
 
-def _jump(row: Array) -> bool:
+def _has_jump(row: Array) -> bool:
     return bool(out_of_line(row[None], OUT_OF_LINE_MM).any())
 
 
@@ -210,7 +210,7 @@ def _row_unit(where: str, ratio: float, body: Array, garment: Array) -> Finding:
     )
 
 
-def _smaller(
+def _tell_smaller(
     pattern: PatternSet,
     girth: Girth,
     where: str,
@@ -238,11 +238,11 @@ def _smaller(
         f"found {garment[at]:.1f} mm on a body of {body[at]:.1f} mm in size "
         f"'{pattern.sizes[at]}' ({garment[at] - body[at]:+.1f}; smaller {which}), expected at "
         f"least the body and some ease; {likely}",
-        _pieces(pattern, girth),
+        _list_pieces(pattern, girth),
     )
 
 
-def _pieces(pattern: PatternSet, girth: Girth) -> tuple[str, ...]:
+def _list_pieces(pattern: PatternSet, girth: Girth) -> tuple[str, ...]:
     """Pieces that a girth goes over."""
     found = [span.piece for run in girth.runs for span in run]
     for name in girth.silhouettes:

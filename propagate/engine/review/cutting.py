@@ -35,11 +35,11 @@ def cutting(pattern: PatternSet) -> Iterator[Finding]:
                 "pair = true out",
                 (name,),
             )
-    yield from _twins(pattern)
+    yield from _find_twins(pattern)
     yield from _lone_mates(pattern)
 
 
-def _twins(pattern: PatternSet) -> Iterator[Finding]:
+def _find_twins(pattern: PatternSet) -> Iterator[Finding]:
     """Find pieces that are sewn to their mirrored twin and have none."""
     for seam in pattern.relations.seams.values():
         if not seam.mirror:
@@ -79,7 +79,7 @@ def _lone_mates(pattern: PatternSet) -> Iterator[Finding]:
         alike = info.cut > 1
         # A piece that is only walked, such as one half of a fly, may lie on one side alone;
         # one that is its own mirror image needs no pair.
-        if (seams[0].check and not alike) or (alike and _symmetric(pattern, lone)):
+        if (seams[0].check and not alike) or (alike and _is_symmetric(pattern, lone)):
             continue
         told.add(lone)
         yield Finding(
@@ -96,7 +96,7 @@ def _lone_mates(pattern: PatternSet) -> Iterator[Finding]:
         )
 
 
-def _symmetric(pattern: PatternSet, name: str) -> bool:
+def _is_symmetric(pattern: PatternSet, name: str) -> bool:
     """Whether a piece is its own mirror image, as far as its edges and their chords tell."""
     edges = pattern.sized(name, pattern.base).edges
     chords = np.array([edge.points[-1] - edge.points[0] for edge in edges])
@@ -122,7 +122,7 @@ def fabrics(pattern: PatternSet) -> Iterator[Finding]:
     for i, usual in enumerate(spelt):
         for odd in spelt[i + 1 :]:
             first, second = (" ".join(word.casefold().split()) for word in (usual, odd))
-            if _spelt_alike(first, second) and not _numbered(first, second):
+            if _spelt_alike(first, second) and not _differ_by_number(first, second):
                 yield Finding(
                     "fabric spelt in two ways",
                     f"piece '{count[odd][0]}'",
@@ -142,7 +142,7 @@ def _spelt_alike(first: str, second: str) -> bool:
     return SequenceMatcher(None, first, second).ratio() >= SPELT_ALIKE
 
 
-def _numbered(first: str, second: str) -> bool:
+def _differ_by_number(first: str, second: str) -> bool:
     """Tell whether two names differ in their figures or in one lone letter: A and B."""
     a, b = first.split(), second.split()
     if len(a) != len(b):

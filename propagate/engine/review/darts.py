@@ -26,11 +26,11 @@ def review_darts(pattern: PatternSet) -> Iterator[Finding]:
     for piece in pattern.pieces.values():
         nest = [piece.at(size) for size in pattern.sizes]
         for dart in nest[0].darts:
-            drawn = [_dart(sized, dart.name) for sized in nest]
+            drawn = [_find_dart(sized, dart.name) for sized in nest]
             yield from _dart_in_sizes(pattern, piece.name, nest, drawn)
 
 
-def _dart(sized: SizedPiece, name: str) -> Dart:
+def _find_dart(sized: SizedPiece, name: str) -> Dart:
     return next(dart for dart in sized.darts if dart.name == name)
 
 
@@ -50,16 +50,16 @@ def _dart_in_sizes(
     found: dict[int, Finding] = {}
     for at, size in enumerate(pattern.sizes):
         place = f"piece '{piece}', size '{size}', dart '{drawn[at].name}'"
-        finding = _tip(piece, place, nest[at], drawn[at]) or _legs(
+        finding = _judge_tip(piece, place, nest[at], drawn[at]) or _judge_legs(
             piece, place, drawn[at], lengths[at], float(mouth[at])
         )
         if finding is None and mouth[at] > depth[at]:
-            finding = _wide(piece, place, float(mouth[at]), float(depth[at]))
+            finding = _tell_wide(piece, place, float(mouth[at]), float(depth[at]))
         if finding is not None:
             found[at] = finding
     yield from _in_all_sizes(pattern, piece, drawn[0].name, found)
     told = {at for at in range(len(nest)) if _other_unit(mouth, at) and _other_unit(depth, at)}
-    along = np.array([_along(sized, dart) for sized, dart in zip(nest, drawn, strict=True)])
+    along = np.array([_place_legs(sized, dart) for sized, dart in zip(nest, drawn, strict=True)])
     edge = np.array([sized.edge(dart.edge).length for sized, dart in zip(nest, drawn, strict=True)])
     middle = along.mean(axis=1)
     share = middle / edge * edge.mean()
@@ -71,8 +71,8 @@ def _dart_in_sizes(
         off = out_of_line(np.array(seen), OUT_OF_LINE_MM, True).all(axis=0)
         for at in np.flatnonzero(off).tolist():
             if not found and at not in told:  # beside a faulty size every other jumps
-                yield _jump(pattern, piece, drawn[at].name, words, seen[0], at)
-    yield from _order(pattern, piece, drawn, along[:, 0] < along[:, 1])
+                yield _tell_jump(pattern, piece, drawn[at].name, words, seen[0], at)
+    yield from _find_exchanged(pattern, piece, drawn, along[:, 0] < along[:, 1])
 
 
 def _other_unit(row: Array, at: int) -> bool:
@@ -80,7 +80,7 @@ def _other_unit(row: Array, at: int) -> bool:
     return unit_of_ratio(float(row[at] / median(row)), 0.25) is not None
 
 
-def _tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:
+def _judge_tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | None:
     outline = shapely.Polygon(sized.outline)
     tip = shapely.Point(dart.tip)
     away = float(outline.distance(tip))
@@ -97,7 +97,7 @@ def _tip(piece: str, place: str, sized: SizedPiece, dart: Dart) -> Finding | Non
     )
 
 
-def _legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float) -> Finding | None:
+def _judge_legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float) -> Finding | None:
     apart = float(abs(lengths[1] - lengths[0]))
     if apart <= DART_LEGS_LOOK_MM:
         return None
@@ -117,7 +117,7 @@ def _legs(piece: str, place: str, dart: Dart, lengths: Array, mouth: float) -> F
     )
 
 
-def _wide(piece: str, place: str, mouth: float, depth: float) -> Finding:
+def _tell_wide(piece: str, place: str, mouth: float, depth: float) -> Finding:
     return Finding(
         "dart wider than long",
         place,
@@ -128,7 +128,9 @@ def _wide(piece: str, place: str, mouth: float, depth: float) -> Finding:
     )
 
 
-def _jump(pattern: PatternSet, piece: str, dart: str, words: str, row: Array, at: int) -> Finding:
+def _tell_jump(
+    pattern: PatternSet, piece: str, dart: str, words: str, row: Array, at: int
+) -> Finding:
     expected = expected_beside(row, at)
     return Finding(
         "dart out of line",
@@ -157,13 +159,13 @@ def _in_all_sizes(
         yield first
 
 
-def _along(sized: SizedPiece, dart: Dart) -> tuple[float, float]:
+def _place_legs(sized: SizedPiece, dart: Dart) -> tuple[float, float]:
     """Distances of the legs from the start of their edge, mm."""
     first, second = dart.legs
     return sized.landmark_distances[first], sized.landmark_distances[second]
 
 
-def _order(
+def _find_exchanged(
     pattern: PatternSet, piece: str, drawn: Sequence[Dart], along: npt.NDArray[np.bool_]
 ) -> Iterator[Finding]:
     """Sizes in which the legs come along their edge in another order than in the others."""

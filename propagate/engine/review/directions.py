@@ -35,7 +35,7 @@ LEANS_DEG = 10.0
 
 def along_seams(pattern: PatternSet) -> Iterator[Finding]:
     """Find seams and zones written backwards; of the others, levels and notches that are off."""
-    found = list(_backwards(pattern))
+    found = list(_find_backwards(pattern))
     turned = set()
     for seams, finding in found:
         turned |= seams
@@ -44,14 +44,14 @@ def along_seams(pattern: PatternSet) -> Iterator[Finding]:
     yield from levels(pattern, without=turned)
 
 
-def _backwards(pattern: PatternSet) -> Iterator[tuple[set[str], Finding]]:
+def _find_backwards(pattern: PatternSet) -> Iterator[tuple[set[str], Finding]]:
     seams = {n: s for n, s in pattern.relations.seams.items() if not s.mirror}
-    proofs = {name: _proof(pattern, seam) for name, seam in seams.items()}
+    proofs = {name: _find_proof(pattern, seam) for name, seam in seams.items()}
     alone = []
     for name, proof in proofs.items():
         if proof is not None and proof[0] < 0:
             alone.append(name)
-            yield {name}, _finding(pattern, seams[name], proof[1])
+            yield {name}, _make_finding(pattern, seams[name], proof[1])
     proven = {name for name, proof in proofs.items() if proof is not None and proof[0] > 0}
     cures = [one for one in against_the_ring(*joined(pattern)) if one.seam not in proven]
     if cures and not any(one.seam in alone for one in cures):
@@ -59,12 +59,12 @@ def _backwards(pattern: PatternSet) -> Iterator[tuple[set[str], Finding]]:
         return
     for name, seam in seams.items():
         if proofs[name] is None:
-            lean = _lean(pattern, seam)
+            lean = _find_lean(pattern, seam)
             if lean:
                 yield set(), lean
 
 
-def _finding(pattern: PatternSet, seam: Seam, why: str) -> Finding:
+def _make_finding(pattern: PatternSet, seam: Seam, why: str) -> Finding:
     pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
     return Finding(
         "seam written backwards",
@@ -96,7 +96,7 @@ def _ring_finding(cures: list[Joined]) -> Finding:
 # --------------------------------------------------------------------------------- proofs
 
 
-def _proof(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
+def _find_proof(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     """What proves the direction of a seam: +1 as written, -1 the other way, with its words."""
     for look in (_by_marks, _by_layers, _by_shape, _by_corners):
         proof = look(pattern, seam)
@@ -105,7 +105,7 @@ def _proof(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     return None
 
 
-def _verdict(off: float, other: float, agree: float, cross: float) -> int:
+def _judge_fit(off: float, other: float, agree: float, cross: float) -> int:
     """1 when it fits as written and not the other way, -1 the other way round, else 0."""
     if off <= agree and other >= cross:
         return 1
@@ -131,7 +131,7 @@ def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
             continue
         off = max(abs(a - b) for a, b, _ in places)
         other = max(abs(a - (total - b)) for a, b, _ in places)
-        way = _verdict(off, other, agree, cross)
+        way = _judge_fit(off, other, agree, cross)
         a, b, what = max(places, key=lambda one: abs(one[0] - one[1]))
         if way:
             words = f"{what} lies {a:.1f} mm from the start of the one and {b:.1f} mm of the other"
@@ -139,7 +139,7 @@ def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     return None
 
 
-def _line(
+def _take_line(
     pattern: PatternSet, run: Run
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
     """The points of a run of one piece and without darts; None for another."""
@@ -155,7 +155,7 @@ def _line(
 
 def _by_shape(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     """Two lines of the same shape, which is not the same from its other end."""
-    lines = [_line(pattern, run) for run in (seam.lead, seam.follow)]
+    lines = [_take_line(pattern, run) for run in (seam.lead, seam.follow)]
     if lines[0] is None or lines[1] is None:
         return None
     a, b = (tangent_profile(line) for line in lines if line is not None)
@@ -163,12 +163,12 @@ def _by_shape(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
         min(float(np.sqrt(np.mean((a - sign * way) ** 2))) for sign in (1, -1))
         for way in (b, b[::-1])
     )
-    way = _verdict(off, other, ALIKE_DEG, OTHER_DEG)
+    way = _judge_fit(off, other, ALIKE_DEG, OTHER_DEG)
     words = "the shape of the one is that of the other from its other end"
     return (way, words) if way else None
 
 
-def _angles(pattern: PatternSet, run: Run) -> tuple[float, float] | None:
+def _measure_angles(pattern: PatternSet, run: Run) -> tuple[float, float] | None:
     """Interior angles at the start and the end of a run; None when it ends on the way."""
     found = []
     for span, at_begin in ((run[0], True), (run[-1], False)):
@@ -188,7 +188,7 @@ def _angles(pattern: PatternSet, run: Run) -> tuple[float, float] | None:
 
 def _corner_misfits(pattern: PatternSet, seam: Seam) -> tuple[float, float] | None:
     """How far corners are from adding up to 180 degrees, or being equal: written, turned."""
-    ours, theirs = _angles(pattern, seam.lead), _angles(pattern, seam.follow)
+    ours, theirs = _measure_angles(pattern, seam.lead), _measure_angles(pattern, seam.follow)
     if ours is None or theirs is None:
         return None
     misfits = []
@@ -203,7 +203,7 @@ def _by_corners(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     misfits = _corner_misfits(pattern, seam)
     if misfits is None:
         return None
-    way = _verdict(*misfits, CORNER_DEG, CROSS_DEG)
+    way = _judge_fit(*misfits, CORNER_DEG, CROSS_DEG)
     words = (
         f"the corners at the two ends are off by {misfits[0]:.0f}° as written, and fit within "
         f"{misfits[1]:.1f}° from the other end"
@@ -211,7 +211,7 @@ def _by_corners(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     return (way, words) if way else None
 
 
-def _lean(pattern: PatternSet, seam: Seam) -> Finding | None:
+def _find_lean(pattern: PatternSet, seam: Seam) -> Finding | None:
     """A seam whose direction nothing proves and whose corners fit better the other way."""
     misfits = _corner_misfits(pattern, seam)
     if misfits is None or misfits[1] > CORNER_DEG * 2 or misfits[0] - misfits[1] < LEANS_DEG:
@@ -253,7 +253,7 @@ def _by_layers(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
         off, other = (
             float(np.hypot(*(sides[0] - way).T).max()) for way in (sides[1], sides[1][::-1])
         )
-        way = _verdict(off, other, AGREE_MM, CROSS_MM)
+        way = _judge_fit(off, other, AGREE_MM, CROSS_MM)
         words = f"laid on each other in the pocket their starts are {off:.1f} mm apart"
         return (way, words) if way else None
     return None

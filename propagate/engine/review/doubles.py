@@ -22,7 +22,7 @@ def doubles(pattern: PatternSet) -> Iterator[Finding]:
     """Find seams of an edge to itself, and two seams of the same two edges."""
     seams = list(pattern.relations.seams.values())
     for seam in seams:
-        common = _common(pattern, seam.lead, seam.follow)
+        common = _find_common(pattern, seam.lead, seam.follow)
         if common is not None:
             yield Finding(
                 "sewn to itself",
@@ -34,16 +34,16 @@ def doubles(pattern: PatternSet) -> Iterator[Finding]:
                 sews=False,
             )
     for first, second in combinations(seams, 2):
-        yield from _twice(pattern, first, second)
+        yield from _find_twice(pattern, first, second)
 
 
-def _twice(pattern: PatternSet, first: Seam, second: Seam) -> Iterator[Finding]:
+def _find_twice(pattern: PatternSet, first: Seam, second: Seam) -> Iterator[Finding]:
     where = f"seams '{first.name}' and '{second.name}'"
     for lead, follow in ((second.lead, second.follow), (second.follow, second.lead)):
         if first.mirror != second.mirror:
             continue
-        ours = _common(pattern, first.lead, lead)
-        theirs = ours if first.mirror else _common(pattern, first.follow, follow)
+        ours = _find_common(pattern, first.lead, lead)
+        theirs = ours if first.mirror else _find_common(pattern, first.follow, follow)
         if ours is not None and theirs is not None:
             yield Finding(
                 "sewn twice",
@@ -57,7 +57,7 @@ def _twice(pattern: PatternSet, first: Seam, second: Seam) -> Iterator[Finding]:
             return
     if first.check or second.check or first.mirror or second.mirror:
         return
-    both = _common(pattern, first.follow, second.follow)
+    both = _find_common(pattern, first.follow, second.follow)
     if both is None:
         return
     lengths = [
@@ -81,7 +81,7 @@ def _same_run(first: Run, second: Run) -> bool:
     return {span.key for span in first} == {span.key for span in second}
 
 
-def _common(pattern: PatternSet, first: Run, second: Run) -> Span | None:
+def _find_common(pattern: PatternSet, first: Run, second: Run) -> Span | None:
     """The first span of a run that has a stretch in common with another run, if any."""
     for ours in first:
         for theirs in second:

@@ -27,7 +27,7 @@ def folds(pattern: PatternSet) -> Iterator[Finding]:
         if info.fold is None:
             continue
         where = f"piece '{name}', fold '{info.fold}'"
-        bow, size = _bow(pattern, name, info.fold)
+        bow, size = _measure_bow(pattern, name, info.fold)
         sewn = [
             use
             for use in taken[f"{name}.{info.fold}"]
@@ -45,7 +45,7 @@ def folds(pattern: PatternSet) -> Iterator[Finding]:
                 where,
                 f"found that {' and '.join(faults)}; expected a straight edge that is sewn to "
                 f"nothing, since cloth folds along a straight line and is not cut there. "
-                f"{_meant(pattern, name, taken)}",
+                f"{_tell_meant(pattern, name, taken)}",
                 (name,),
                 sews=bow <= STRAIGHT_MM,
             )
@@ -83,7 +83,7 @@ def _lies_on(pattern: PatternSet, use: Use, fold: Span) -> bool:
     )
 
 
-def _bow(pattern: PatternSet, name: str, edge: str) -> tuple[float, str]:
+def _measure_bow(pattern: PatternSet, name: str, edge: str) -> tuple[float, str]:
     """Largest distance of an edge from the line through its ends, and the size, mm."""
     bows = {size: bow_of(pattern.sized(name, size).edge(edge).points) for size in pattern.sizes}
     size = max(bows, key=lambda one: bows[one])
@@ -100,7 +100,7 @@ def bow_of(points: Array) -> float:
     return float(np.abs(along[0] * off[:, 1] - along[1] * off[:, 0]).max() / reach)
 
 
-def _meant(pattern: PatternSet, name: str, taken: dict[str, list[Use]]) -> str:
+def _tell_meant(pattern: PatternSet, name: str, taken: dict[str, list[Use]]) -> str:
     """Say which other edge may be the fold, or that there is none."""
     could = [
         edge.name
@@ -108,7 +108,7 @@ def _meant(pattern: PatternSet, name: str, taken: dict[str, list[Use]]) -> str:
         if edge.length >= LEAST_MM
         and edge.name not in pattern.info[name].allowance.turned
         and not taken.get(f"{name}.{edge.name}")
-        and _bow(pattern, name, edge.name)[0] <= STRAIGHT_MM
+        and _measure_bow(pattern, name, edge.name)[0] <= STRAIGHT_MM
     ]
     if could:
         edges = listed(could)

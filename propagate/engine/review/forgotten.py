@@ -19,13 +19,13 @@ def review_forgotten(pattern: PatternSet) -> Iterator[Finding]:
     """
     for piece in pattern.pieces.values():
         nest = {size: piece.at(size) for size in pattern.sizes}
-        for kind, names in (("line", _lines), ("drill mark", _drills)):
+        for kind, names in (("line", _name_lines), ("drill mark", _name_drills)):
             have = {size: names(sized) for size, sized in nest.items()}
             for name in dict.fromkeys(name for found in have.values() for name in found):
                 lacks = [size for size, found in have.items() if name not in found]
                 if lacks and not _is_in_a_row(pattern, piece.name, nest, name):
-                    yield _missing(piece.name, kind, name, lacks, len(nest))
-        yield from _kinds(piece.name, nest)
+                    yield _tell_missing(piece.name, kind, name, lacks, len(nest))
+        yield from _compare_kinds(piece.name, nest)
 
 
 def _is_in_a_row(pattern: PatternSet, piece: str, nest: dict[str, SizedPiece], name: str) -> bool:
@@ -37,15 +37,15 @@ def _is_in_a_row(pattern: PatternSet, piece: str, nest: dict[str, SizedPiece], n
     )
 
 
-def _lines(sized: SizedPiece) -> tuple[str, ...]:
+def _name_lines(sized: SizedPiece) -> tuple[str, ...]:
     return tuple(line.name for line in sized.lines)
 
 
-def _drills(sized: SizedPiece) -> tuple[str, ...]:
+def _name_drills(sized: SizedPiece) -> tuple[str, ...]:
     return tuple(mark.name for mark in sized.drills)
 
 
-def _missing(piece: str, kind: str, name: str, lacks: list[str], sizes: int) -> Finding:
+def _tell_missing(piece: str, kind: str, name: str, lacks: list[str], sizes: int) -> Finding:
     few = len(lacks) * 2 <= sizes
     likely = (
         "it was forgotten there. Draw it as in the other sizes"
@@ -62,7 +62,7 @@ def _missing(piece: str, kind: str, name: str, lacks: list[str], sizes: int) -> 
     )
 
 
-def _kinds(piece: str, nest: dict[str, SizedPiece]) -> Iterator[Finding]:
+def _compare_kinds(piece: str, nest: dict[str, SizedPiece]) -> Iterator[Finding]:
     """Landmarks that are a notch in some sizes and a mark that nobody cuts in others."""
     kinds: dict[str, dict[str, list[str]]] = {}
     for size, sized in nest.items():

@@ -45,12 +45,12 @@ class _Free:
 
 def forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
     """Find two edges sewn to nothing that fit each other, and nothing else, in every size."""
-    free = _free(pattern)
-    alike = [(a, b) for a, b in combinations(free, 2) if _like(a, b)]
+    free = _find_free(pattern)
+    alike = [(a, b) for a, b in combinations(free, 2) if _are_like(a, b)]
     if not alike:
         return
     points = meeting(pattern)
-    pairs = [(a, b) for a, b in alike if _fit(pattern, points, a, b)]
+    pairs = [(a, b) for a, b in alike if _edges_fit(pattern, points, a, b)]
     for a, b in pairs:
         if sum(a in pair or b in pair for pair in pairs) > 1:
             continue
@@ -58,9 +58,9 @@ def forgotten_seams(pattern: PatternSet) -> Iterator[Finding]:
             "seam left out",
             f"'{a.span.key}' and '{b.span.key}'",
             "found that nothing is sewn to either, and that they are of one length in every "
-            f"size ({_range(a.lengths)}){_notch_words(a, b)}; expected edges that fit so well "
-            "to be sewn to each other. Probably a seam was left out: add it ('propagate suggest' "
-            f"proposes it with its direction); {_what_lacks(pattern, a.span, b.span)}",
+            f"size ({_write_range(a.lengths)}){_notch_words(a, b)}; expected edges that fit so "
+            "well to be sewn to each other. Probably a seam was left out: add it ('propagate "
+            f"suggest' proposes it with its direction); {_what_lacks(pattern, a.span, b.span)}",
             (a.span.piece, b.span.piece),
         )
 
@@ -74,7 +74,7 @@ def _what_lacks(pattern: PatternSet, a: Span, b: Span) -> str:
     return "a change of the one does not reach the other now"
 
 
-def _free(pattern: PatternSet) -> list[_Free]:
+def _find_free(pattern: PatternSet) -> list[_Free]:
     """Whole edges that a seam could be missing on: no hems, no ends and far sides of bands."""
     strips = {band.piece for band in pattern.relations.bands.values()}
     found = []
@@ -86,23 +86,23 @@ def _free(pattern: PatternSet) -> list[_Free]:
                 continue
             size = lengths(pattern, span)
             if size.min() >= LEAST_MM:
-                found.append(_Free(span, size, _notches(pattern, span)))
+                found.append(_Free(span, size, _place_notches(pattern, span)))
     return found
 
 
-def _notches(pattern: PatternSet, span: Span) -> Array:
+def _place_notches(pattern: PatternSet, span: Span) -> Array:
     """(notches,) places of the notches of an edge in the base size, mm."""
     piece = pattern.sized(span.piece, pattern.base)
     marks = [mark for mark in piece.landmarks_on(span.edge) if mark.kind == "notch"]
     return np.sort([piece.distance(span.edge, mark.name) for mark in marks])
 
 
-def _like(a: _Free, b: _Free) -> bool:
+def _are_like(a: _Free, b: _Free) -> bool:
     differ = float(np.abs(a.lengths - b.lengths).max())
     return a.span.piece != b.span.piece and differ <= FITS_MM
 
 
-def _fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
+def _edges_fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
     ours, theirs = pattern.info[a.span.piece], pattern.info[b.span.piece]
     if a.span.edge == b.span.edge and are_copies(pattern, {a.span.piece, b.span.piece}):
         return False  # copies are of one length everywhere
@@ -113,8 +113,8 @@ def _fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
         return False
     plain = (
         float(np.ptp(a.lengths)) < GRADED_MM
-        or _centres(pattern, a, b)
-        or _twins(pattern, a.span.piece, b.span.piece)
+        or _are_centres(pattern, a, b)
+        or _are_twins(pattern, a.span.piece, b.span.piece)
     )
     if not meet and plain and not _between_two_corners(pattern, points, a.span, b.span):
         return False
@@ -141,7 +141,7 @@ def _notches_meet(pattern: PatternSet, a: _Free, b: _Free) -> bool | None:
     return any(float(np.abs(a.notches - way).max()) <= NOTCH_MM for way in ways)
 
 
-def _twins(pattern: PatternSet, first: str, second: str) -> bool:
+def _are_twins(pattern: PatternSet, first: str, second: str) -> bool:
     """Whether two pieces are alike all round, so that equal edges of theirs prove nothing."""
     edges = [
         np.sort([edge.length for edge in pattern.sized(name, pattern.base).edges])
@@ -150,7 +150,7 @@ def _twins(pattern: PatternSet, first: str, second: str) -> bool:
     return len(edges[0]) == len(edges[1]) and bool(np.abs(edges[0] - edges[1]).max() <= FITS_MM)
 
 
-def _centres(pattern: PatternSet, a: _Free, b: _Free) -> bool:
+def _are_centres(pattern: PatternSet, a: _Free, b: _Free) -> bool:
     """Whether two edges are straight and along the grain, as centres and folds are."""
     for one in (a, b):
         piece = pattern.sized(one.span.piece, pattern.base)
@@ -171,7 +171,7 @@ def _runs_on(pattern: PatternSet, a: Span, b: Span) -> bool:
     )
 
 
-def _range(values: Array) -> str:
+def _write_range(values: Array) -> str:
     low, high = float(values.min()), float(values.max())
     return f"{low:.1f} mm" if high - low < 0.05 else f"{low:.1f} to {high:.1f} mm"
 
@@ -185,13 +185,13 @@ def _notch_words(a: _Free, b: _Free) -> str:
 
 def lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
     """Find pieces that no relation names though one of their edges fits what is not sewn."""
-    alone = _alone(pattern)
+    alone = _find_alone(pattern)
     if not alone:
         return
     open_rounds = _open_rounds(pattern)
-    free = {f"'{one.span.key}'": one.lengths for one in _free(pattern)}
+    free = {f"'{one.span.key}'": one.lengths for one in _find_free(pattern)}
     for name in alone:
-        fitting = _fitting(pattern, name, open_rounds, free)
+        fitting = _find_fitting(pattern, name, open_rounds, free)
         if fitting is None:
             continue
         edge, what = fitting
@@ -206,7 +206,7 @@ def lone_pieces(pattern: PatternSet) -> Iterator[Finding]:
         )
 
 
-def _alone(pattern: PatternSet) -> list[str]:
+def _find_alone(pattern: PatternSet) -> list[str]:
     relations = pattern.relations
     named = {
         *(s.piece for seam in relations.seams.values() for s in (*seam.lead, *seam.follow)),
@@ -242,7 +242,7 @@ def _open_rounds(pattern: PatternSet) -> dict[str, Array]:
     return found
 
 
-def _fitting(
+def _find_fitting(
     pattern: PatternSet, name: str, open_rounds: Mapping[str, Array], free: Mapping[str, Array]
 ) -> tuple[str, str] | None:
     for edge in pattern.sized(name, pattern.base).edge_names:

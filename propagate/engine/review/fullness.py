@@ -23,17 +23,17 @@ def fullness(pattern: PatternSet) -> Iterator[Finding]:
     """Find ratios on the wrong side of 1."""
     for seam in pattern.relations.seams.values():
         pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
-        yield from _ratios(f"seam '{seam.name}', ease", seam.ease, pieces)
+        yield from _judge_ratios(f"seam '{seam.name}', ease", seam.ease, pieces)
     for tape in pattern.relations.tapes.values():
         pieces = tuple(dict.fromkeys(span.piece for span in tape.run))
-        yield from _ratios(f"tape '{tape.name}', ease", tape.ease, pieces)
+        yield from _judge_ratios(f"tape '{tape.name}', ease", tape.ease, pieces)
     for band in pattern.relations.bands.values():
         for zone in band.zones:
             where = f"band '{band.name}', zone '{zone.name}', ease"
-            yield from _ratios(where, zone.ease, (band.piece,))
+            yield from _judge_ratios(where, zone.ease, (band.piece,))
 
 
-def _ratios(where: str, ease: EaseSaid, pieces: tuple[str, ...]) -> Iterator[Finding]:
+def _judge_ratios(where: str, ease: EaseSaid, pieces: tuple[str, ...]) -> Iterator[Finding]:
     for one in eases_within(ease):
         if not isinstance(one, Ease):
             continue

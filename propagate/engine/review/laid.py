@@ -38,10 +38,10 @@ def layers(pattern: PatternSet) -> Iterator[Finding]:
         opening = pattern.relations.openings[stack.opening]
         for layer in stack.layers:
             if layer.ride:
-                yield from _layer(pattern, stack, opening, layer)
+                yield from _judge_layer(pattern, stack, opening, layer)
 
 
-def _layer(
+def _judge_layer(
     pattern: PatternSet, stack: Stack, opening: Opening, layer: StackLayer
 ) -> Iterator[Finding]:
     size = pattern.base
@@ -50,20 +50,20 @@ def _layer(
     except PropagateError:
         return  # an assembly that cannot be taped is told where it is used
     sized, main = pattern.sized(layer.piece, size), pattern.sized(opening.piece, size)
-    as_put = _off(silhouette, opening, layer, sized, main, False, False)
+    as_put = _measure_off(silhouette, opening, layer, sized, main, False, False)
     if as_put <= OFF_MM:
         return
     off = {
-        (over, swapped): _off(silhouette, opening, layer, sized, main, over, swapped)
+        (over, swapped): _measure_off(silhouette, opening, layer, sized, main, over, swapped)
         for over, swapped in ((True, False), (False, True), (True, True))
     }
     best = min(off, key=lambda way: (off[way], way[0], way[1]))
     edges = list(layer.ride)
     turned = dict(zip(edges, [*list(layer.ride.values())[1:], layer.ride[edges[0]]], strict=True))
     other = replace(layer, ride=turned)
-    exchanged = _off(silhouette, opening, other, sized, main, False, False)
+    exchanged = _measure_off(silhouette, opening, other, sized, main, False, False)
     if len(edges) == 2 and exchanged < off[best] and exchanged * BETTER <= as_put:
-        yield _finding(
+        yield _make_finding(
             layer,
             stack,
             opening,
@@ -74,10 +74,10 @@ def _layer(
         )
         return
     if off[best] * BETTER <= as_put:
-        yield _finding(layer, stack, opening, as_put, off[best], *_mistake(layer, *best))
+        yield _make_finding(layer, stack, opening, as_put, off[best], *_tell_mistake(layer, *best))
 
 
-def _finding(
+def _make_finding(
     layer: StackLayer,
     stack: Stack,
     opening: Opening,
@@ -89,7 +89,7 @@ def _finding(
     return Finding(
         "layer laid wrongly",
         f"stack '{stack.name}', layer '{layer.piece}'",
-        f"found its riding edges {as_put:.1f} mm off {_lines(layer)} of "
+        f"found its riding edges {as_put:.1f} mm off {_name_lines(layer)} of "
         f"'{opening.silhouette}' on average, as it is put; expected them on it. {said} they are "
         f"within {best:.1f} mm: {cure}",
         (layer.piece, opening.piece),
@@ -97,7 +97,7 @@ def _finding(
     )
 
 
-def _off(
+def _measure_off(
     silhouette: Silhouette,
     opening: Opening,
     layer: StackLayer,
@@ -119,11 +119,11 @@ def _off(
     return float(np.mean(gaps))
 
 
-def _lines(layer: StackLayer) -> str:
+def _name_lines(layer: StackLayer) -> str:
     return " and ".join(f"'{edge}'" for edge in layer.ride.values())
 
 
-def _mistake(layer: StackLayer, over: bool, swapped: bool) -> tuple[str, str]:
+def _tell_mistake(layer: StackLayer, over: bool, swapped: bool) -> tuple[str, str]:
     turned = "face_down = true is left over" if layer.face_down else "face_down = true is missing"
     exchange = "exchange the two ends in 'put'"
     if over and swapped:
@@ -152,7 +152,7 @@ def mains(pattern: PatternSet) -> Iterator[Finding]:
     others = _sewn_sides(pattern, plan)
     wrong = []
     for main in plan.mains:
-        side, centre = (_keys(pattern, main, edge) for edge in (main.side, main.centre))
+        side, centre = (_list_keys(pattern, main, edge) for edge in (main.side, main.centre))
         where = f"blend, main '{main.silhouette}'"
         if sewn and not sewn & side and main.silhouette not in others:
             exchanged = bool(sewn & centre)
@@ -168,7 +168,7 @@ def mains(pattern: PatternSet) -> Iterator[Finding]:
                 f"'{plan.seam}' of the blend is not sewn along '{main.side}'"
                 + (f" but along '{main.centre}'" if exchanged else "")
                 + f"; expected it along the side. {likely}",
-                (_lead(pattern, main),),
+                (_find_lead(pattern, main),),
                 sews=False,
             )
         wrong.append(_upside_down(pattern, main, plan.upper, plan.lower))
@@ -179,7 +179,7 @@ def mains(pattern: PatternSet) -> Iterator[Finding]:
             f'found upper = "{plan.upper}" and lower = "{plan.lower}", and that the edges named '
             f"by 'across' lie at '{plan.lower}'; expected them at the upper level. Probably upper "
             "and lower are exchanged: exchange them",
-            tuple(_lead(pattern, main) for main in plan.mains),
+            tuple(_find_lead(pattern, main) for main in plan.mains),
             sews=False,
         )
 
@@ -198,12 +198,12 @@ def _sewn_sides(pattern: PatternSet, plan: BlendPlan) -> set[str]:
     }
 
 
-def _lead(pattern: PatternSet, main: BlendMain) -> str:
+def _find_lead(pattern: PatternSet, main: BlendMain) -> str:
     assembly = pattern.relations.assemblies.get(main.silhouette)
     return main.silhouette if assembly is None else assembly.lead
 
 
-def _keys(pattern: PatternSet, main: BlendMain, edge: str) -> set[str]:
+def _list_keys(pattern: PatternSet, main: BlendMain, edge: str) -> set[str]:
     """The ``PIECE.EDGE`` that make up an edge of a main."""
     assembly = pattern.relations.assemblies.get(main.silhouette)
     if assembly is None:
@@ -213,11 +213,11 @@ def _keys(pattern: PatternSet, main: BlendMain, edge: str) -> set[str]:
 
 def _upside_down(pattern: PatternSet, main: BlendMain, upper: str, lower: str) -> bool:
     """Tell whether the crossing edge lies at the lower level rather than at the upper one."""
-    lead = _lead(pattern, main)
+    lead = _find_lead(pattern, main)
     piece = pattern.sized(lead, pattern.base)
     if upper not in piece.levels or lower not in piece.levels:
         return False
-    spans = [key.partition(".") for key in sorted(_keys(pattern, main, main.across))]
+    spans = [key.partition(".") for key in sorted(_list_keys(pattern, main, main.across))]
     points = [piece.edge(edge).points.mean(axis=0) for name, _, edge in spans if name == lead]
     if not points:
         return False

@@ -35,12 +35,12 @@ def levels(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[Fi
     for seam in pattern.relations.seams.values():
         if seam.mirror or seam.name in without:
             continue
-        found = [_worst(pattern, seam, level) for level in shared_levels(pattern, seam)]
+        found = [_find_worst(pattern, seam, level) for level in shared_levels(pattern, seam)]
         told = [finding for finding in found if finding is not None]
-        yield from told or _unlike(pattern, seam)
+        yield from told or _find_unlike(pattern, seam)
 
 
-def _unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
+def _find_unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
     """Find two levels that are much further apart on a piece than on its mate, in every size."""
     pairs = dict.fromkeys((a.piece, b.piece) for a in seam.lead for b in seam.follow)
     for ours, theirs in pairs:
@@ -51,7 +51,7 @@ def _unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
         for upper, lower in combinations(sorted(set(known[0]) & set(known[1])), 2):
             apart = np.array(
                 [
-                    [_apart(pattern, piece, upper, lower, size) for size in looks(pattern)]
+                    [_measure_apart(pattern, piece, upper, lower, size) for size in looks(pattern)]
                     for piece in (ours, theirs)
                 ]
             )
@@ -74,7 +74,7 @@ def _unlike(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
         )
 
 
-def _apart(pattern: PatternSet, name: str, upper: str, lower: str, size: str) -> float:
+def _measure_apart(pattern: PatternSet, name: str, upper: str, lower: str, size: str) -> float:
     piece = pattern.sized(name, size)
     return abs(float(np.subtract(piece.levels[upper], piece.levels[lower]) @ piece.grain.direction))
 
@@ -88,7 +88,7 @@ def shared_levels(pattern: PatternSet, seam: Seam) -> list[str]:
     return sorted(sides[0] & sides[1])
 
 
-def _worst(pattern: PatternSet, seam: Seam, level: str) -> Finding | None:
+def _find_worst(pattern: PatternSet, seam: Seam, level: str) -> Finding | None:
     found = {}
     # A single size is told as a size that is out of line.
     sizes = looks(pattern)

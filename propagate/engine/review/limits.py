@@ -41,11 +41,11 @@ def review_tolerances(pattern: PatternSet) -> Iterator[Finding]:
                     "(a seam is walked to 1.5, an opening to 3): every mistake up to that "
                     "size would pass as sewn; most likely the decimal point is missing, or "
                     "the number was meant as ease. Write what you would accept at the machine",
-                    _pieces(relation),
+                    _list_pieces(relation),
                 )
 
 
-def _pieces(relation: object) -> tuple[str, ...]:
+def _list_pieces(relation: object) -> tuple[str, ...]:
     runs: tuple[Run, ...] = (getattr(relation, "lead", ()), getattr(relation, "follow", ()))
     own = (getattr(relation, "piece", ""),)
     return tuple(dict.fromkeys(p for p in (*own, *(s.piece for r in runs for s in r)) if p))
@@ -61,7 +61,7 @@ def review_eases(pattern: PatternSet) -> Iterator[Finding]:
         if is_eased(seam.ease) and not (says_fullness(seam.ease) or is_beside(seam)):
             pieces = tuple(dict.fromkeys(span.piece for span in (*seam.lead, *seam.follow)))
             ease = seam_ease(base, seam, pattern.base)
-            yield from _ease(f"seam '{seam.name}', ease", ease.total, ease.lead_mm, pieces)
+            yield from _judge_ease(f"seam '{seam.name}', ease", ease.total, ease.lead_mm, pieces)
     for band in pattern.relations.bands.values():
         for zone in band.zones:
             if is_eased(zone.ease) and zone.run and not says_fullness(zone.ease):
@@ -69,10 +69,12 @@ def review_eases(pattern: PatternSet) -> Iterator[Finding]:
                 run = run_length(base, zone.run)
                 least, most = least_and_most(zone.ease, pattern.base, run)
                 large = most if abs(most) >= abs(least) else least
-                yield from _ease(where, large, run - large, (band.piece,))
+                yield from _judge_ease(where, large, run - large, (band.piece,))
 
 
-def _ease(where: str, ease: float, along: float, pieces: tuple[str, ...]) -> Iterator[Finding]:
+def _judge_ease(
+    where: str, ease: float, along: float, pieces: tuple[str, ...]
+) -> Iterator[Finding]:
     share = abs(ease) / along if along > 0.0 else 1.0
     if EASED_SHARE < share < GATHERED_SHARE:
         yield Finding(
@@ -92,27 +94,27 @@ def review_allowances(pattern: PatternSet) -> Iterator[Finding]:
     Where the other side of the seam has another allowance the two are told together, by
     the rule of allowances that differ.
     """
-    sewn = _sewn(pattern)
+    sewn = _find_sewn(pattern)
     for piece, info in pattern.info.items():
         for edge in pattern.pieces[piece].at(pattern.base).edge_names:
             found = info.allowance.of(edge)
             place = f"piece '{piece}', edge '{edge}', allowance"
             bare = not (info.allowance.default or any(info.allowance.edges.values()))
-            if f"{piece}.{edge}" in sewn and not (bare or _alike(pattern, piece, edge)):
+            if f"{piece}.{edge}" in sewn and not (bare or _are_alike(pattern, piece, edge)):
                 continue
             if found == 0.0 and f"{piece}.{edge}" in sewn and info.fold != edge:
                 yield Finding(
                     "no allowance",
                     place,
-                    f"found 0 mm on an edge of {_said(sewn[f'{piece}.{edge}'])}, expected room to "
-                    "sew, usually 6 to 15 mm; most likely it was left out of the set. Give the "
-                    "edge its allowance, or the piece a default",
+                    f"found 0 mm on an edge of {_name_seams(sewn[f'{piece}.{edge}'])}, expected "
+                    "room to sew, usually 6 to 15 mm; most likely it was left out of the set. Give "
+                    "the edge its allowance, or the piece a default",
                     (piece,),
                 )
             hem = f"{piece}.{edge}" not in sewn
             most = WIDEST_HEM_MM if hem or edge in info.allowance.turned else WIDEST_ALLOWANCE_MM
             if found > most:
-                what = "a hem" if hem else f"an edge of {_said(sewn[f'{piece}.{edge}'])}"
+                what = "a hem" if hem else f"an edge of {_name_seams(sewn[f'{piece}.{edge}'])}"
                 yield Finding(
                     "allowance too wide",
                     place,
@@ -123,7 +125,7 @@ def review_allowances(pattern: PatternSet) -> Iterator[Finding]:
                 )
 
 
-def _alike(pattern: PatternSet, piece: str, edge: str) -> bool:
+def _are_alike(pattern: PatternSet, piece: str, edge: str) -> bool:
     """Whether what an edge is sewn to has about its allowance."""
     found = pattern.info[piece].allowance.of(edge)
     for seam in pattern.relations.seams.values():
@@ -135,11 +137,11 @@ def _alike(pattern: PatternSet, piece: str, edge: str) -> bool:
     return True
 
 
-def _said(seams: list[str]) -> str:
+def _name_seams(seams: list[str]) -> str:
     return "seam " + " and ".join(f"'{name}'" for name in seams)
 
 
-def _sewn(pattern: PatternSet) -> dict[str, list[str]]:
+def _find_sewn(pattern: PatternSet) -> dict[str, list[str]]:
     """``PIECE.EDGE`` to the seams that it is sewn in; an edge in a band may be bound."""
     found: dict[str, list[str]] = {}
     for seam in pattern.relations.seams.values():

@@ -70,23 +70,23 @@ class Join:
 def mates(pattern: PatternSet) -> Iterator[Finding]:
     """Find joins that are off in every size, with the likely mistake."""
     exchanged = {where for both, _ in exchanged_zones(pattern) for where in both}
-    for join in _joins(pattern):
+    for join in _list_joins(pattern):
         least = float(np.abs(join.differ).min())
         if join.where in exchanged or least <= max(join.tolerance, SLIP_MM):
             if least > join.tolerance:
-                yield from _signs(pattern, join)
+                yield from _find_signs(pattern, join)
             continue
-        yield _finding(pattern, join, _likely(pattern, join))
+        yield _make_finding(pattern, join, _tell_likely(pattern, join))
 
 
-def _signs(pattern: PatternSet, join: Join) -> Iterator[Finding]:
+def _find_signs(pattern: PatternSet, join: Join) -> Iterator[Finding]:
     """A small difference is told where an ease or a dart explains it."""
     likely = _ease_words(join) or _dart_words(pattern, join)
     if likely:
-        yield _finding(pattern, join, likely)
+        yield _make_finding(pattern, join, likely)
 
 
-def _finding(pattern: PatternSet, join: Join, likely: str) -> Finding:
+def _make_finding(pattern: PatternSet, join: Join, likely: str) -> Finding:
     base = pattern.sizes.index(pattern.base)
     off = float(join.differ[base])
     ease = f" and an ease of {join.ease:g} mm" if join.ease else ""
@@ -102,7 +102,7 @@ def _finding(pattern: PatternSet, join: Join, likely: str) -> Finding:
     )
 
 
-def _joins(pattern: PatternSet) -> Iterator[Join]:
+def _list_joins(pattern: PatternSet) -> Iterator[Join]:
     base = pattern.sizes.index(pattern.base)
     for seam in pattern.relations.seams.values():
         if seam.mirror:
@@ -141,7 +141,7 @@ def _joins(pattern: PatternSet) -> Iterator[Join]:
 # ------------------------------------------------------------------------ likely mistakes
 
 
-def _likely(pattern: PatternSet, join: Join) -> str:
+def _tell_likely(pattern: PatternSet, join: Join) -> str:
     return (
         _unit_words(pattern, join)
         or _ease_words(join)
@@ -197,7 +197,7 @@ def _dart_words(pattern: PatternSet, join: Join) -> str:
                 if dart.edge != span.edge:
                     continue
                 mouth = np.array(
-                    [_mouth(pattern, span.piece, dart.name, size) for size in pattern.sizes]
+                    [_measure_mouth(pattern, span.piece, dart.name, size) for size in pattern.sizes]
                 )
                 if np.abs(np.abs(join.differ) - mouth).max() <= FITS_MM:
                     return (
@@ -208,7 +208,7 @@ def _dart_words(pattern: PatternSet, join: Join) -> str:
     return ""
 
 
-def _mouth(pattern: PatternSet, name: str, dart: str, size: str) -> float:
+def _measure_mouth(pattern: PatternSet, name: str, dart: str, size: str) -> float:
     piece = pattern.sized(name, size)
     for one in piece.darts:
         if one.name == dart:

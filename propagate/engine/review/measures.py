@@ -78,7 +78,7 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
     flat = np.concatenate(edges).view(np.complex128)[:, 0]
     flat = flat * np.conj(np.repeat(ups[owner], counts))  # along the grain is real
     first = np.cumsum(counts) - counts
-    lengths, chords, bends = _edges(flat, first, counts)
+    lengths, chords, bends = _measure_edges(flat, first, counts)
     outline = np.searchsorted(owner, np.arange(len(drawn)))
     low, high = (
         np.array([reach.reduceat(part, first[outline]) for part in (flat.real, flat.imag)])
@@ -90,7 +90,7 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
         shape = (len(pattern.sizes), len(names[piece]))
         here = slice(at, at + shape[0] * shape[1])
         own = slice(seen, seen + shape[0])
-        marks, along = _landmarks(drawn[own], pattern)
+        marks, along = _place_landmarks(drawn[own], pattern)
         found[piece] = Measured(
             names[piece],
             lengths[here].reshape(shape).T,
@@ -100,10 +100,10 @@ def measured(pattern: PatternSet) -> dict[str, Measured]:
             high[:, own],
             marks,
             along,
-            _points(drawn[own], ups[own], "levels"),
+            _place_points(drawn[own], ups[own], "levels"),
             {
                 name: places
-                for name, places in _points(drawn[own], ups[own], "drills").items()
+                for name, places in _place_points(drawn[own], ups[own], "drills").items()
                 if (piece, name) not in uneven
             },
         )
@@ -129,7 +129,7 @@ def _uneven_buttons(pattern: PatternSet) -> set[tuple[str, str]]:
     return found
 
 
-def _edges(
+def _measure_edges(
     flat: npt.NDArray[np.complex128], first: npt.NDArray[np.intp], counts: npt.NDArray[np.intp]
 ) -> tuple[Array, npt.NDArray[np.complex128], Array]:
     """Length, chord and mean bend of every edge."""
@@ -145,7 +145,7 @@ def _edges(
     return lengths, chords, bends
 
 
-def _landmarks(
+def _place_landmarks(
     nest: Sequence[SizedPiece], pattern: PatternSet
 ) -> tuple[tuple[tuple[str, str], ...], Array]:
     base = nest[pattern.sizes.index(pattern.base)]
@@ -162,7 +162,7 @@ def _landmarks(
     return marks, np.asarray(along, dtype=np.float64).T
 
 
-def _points(
+def _place_points(
     nest: Sequence[SizedPiece], ups: npt.NDArray[np.complex128], kind: str
 ) -> dict[str, Array]:
     """Places of levels or drill marks, along the grain and across it."""

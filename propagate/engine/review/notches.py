@@ -37,7 +37,7 @@ def notches(pattern: PatternSet, *, without: Collection[str] = ()) -> Iterator[F
         known = {pair: both for pair, both in places.items() if both is not None}
         crossed = set()
         for a, b in combinations(known, 2):
-            if _crossed(known[a], known[b]):
+            if _are_crossed(known[a], known[b]):
                 crossed |= {a, b}
                 yield _crossed_finding(seam, a, b)
         for pair, both in known.items():
@@ -68,28 +68,30 @@ def _is_double(pattern: PatternSet, name: str) -> bool:
 
 def notch_places(pattern: PatternSet, seam: Seam, pair: Pair) -> tuple[Array, Array] | None:
     """(looks,) places of the two notches of a pair along their runs, with ease shared out."""
-    sides = [_along(pattern, run, name) for run, name in zip(_runs(seam), pair, strict=True)]
+    sides = [
+        _place_along(pattern, run, name) for run, name in zip(_take_runs(seam), pair, strict=True)
+    ]
     if sides[0] is None or sides[1] is None:
         return None
     return eased_places(pattern, seam, sides[0]), sides[1]
 
 
-def _runs(seam: Seam) -> tuple[Run, Run]:
+def _take_runs(seam: Seam) -> tuple[Run, Run]:
     return seam.lead, seam.follow
 
 
-def _lookup(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
+def _look_up(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
     return lambda piece: pattern.sized(piece, size)
 
 
-def _along(pattern: PatternSet, run: Run, name: str) -> Array | None:
+def _place_along(pattern: PatternSet, run: Run, name: str) -> Array | None:
     piece, _, mark = name.partition(".")
-    found = [distance_on_run(_lookup(pattern, size), run, piece, mark) for size in looks(pattern)]
+    found = [distance_on_run(_look_up(pattern, size), run, piece, mark) for size in looks(pattern)]
     known = [place for place in found if place is not None]
     return np.array(known) if len(known) == len(found) else None
 
 
-def _crossed(a: tuple[Array, Array], b: tuple[Array, Array]) -> bool:
+def _are_crossed(a: tuple[Array, Array], b: tuple[Array, Array]) -> bool:
     """Tell whether two pairs lie in the one order on the lead and in the other on its mate."""
     orders = [(b[side] - a[side]) for side in (0, 1)]
     apart = all(float(np.abs(order).min()) > FITS_MM for order in orders)
@@ -122,7 +124,7 @@ def _other_mark(
         for span in run:
             for mark in pattern.sized(span.piece, pattern.base).landmarks_on(span.edge):
                 name = f"{span.piece}.{mark.name}"
-                place = None if name in pair else _along(pattern, run, name)
+                place = None if name in pair else _place_along(pattern, run, name)
                 if place is None or mark.kind == "dart leg":
                     continue
                 if side == 0:
@@ -147,12 +149,12 @@ def _left_alone(pattern: PatternSet, seam: Seam) -> Iterator[Finding]:
     paired = {name for pair in seam.notches for name in pair}
     paired |= {f"{s.piece}.{n}" for s in (*seam.lead, *seam.follow) for n in (s.begin, s.end)}
     sides = []
-    for run in _runs(seam):
+    for run in _take_runs(seam):
         alone = {}
         for span in run:
             for mark in pattern.sized(span.piece, pattern.base).landmarks_on(span.edge):
                 name = f"{span.piece}.{mark.name}"
-                place = _along(pattern, run, name) if mark.kind == "notch" else None
+                place = _place_along(pattern, run, name) if mark.kind == "notch" else None
                 if place is not None and name not in paired:
                     alone[name] = place
         sides.append(alone)

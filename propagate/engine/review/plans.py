@@ -20,12 +20,12 @@ def plans(pattern: PatternSet) -> Iterator[Finding]:
     """Find a leg upside down, holds that part the side seam, and mates in two sizes."""
     plan = pattern.relations.blend
     if plan is not None:
-        yield from _leg(pattern, plan)
-        yield from _holds(pattern, plan)
-    yield from _places(pattern)
+        yield from _judge_leg(pattern, plan)
+        yield from _compare_holds(pattern, plan)
+    yield from _compare_sizes(pattern)
 
 
-def _leg(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
+def _judge_leg(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
     if plan.leg is None:
         return
     for main in plan.mains:
@@ -53,7 +53,7 @@ def _leg(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
             return
 
 
-def _holds(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
+def _compare_holds(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
     """Find mains whose sides, sewn to each other, are held at different places."""
     seam = pattern.relations.seams.get(plan.seam)
     if seam is None:
@@ -90,7 +90,7 @@ def _holds(pattern: PatternSet, plan: BlendPlan) -> Iterator[Finding]:
         )
 
 
-def _places(pattern: PatternSet) -> Iterator[Finding]:
+def _compare_sizes(pattern: PatternSet) -> Iterator[Finding]:
     """Find two pieces that are sewn to each other and taken in different sizes."""
     level = {place.piece: place.level for place in pattern.relations.places.values()}
     joins = [

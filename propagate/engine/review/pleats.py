@@ -23,7 +23,7 @@ def pleats(pattern: PatternSet) -> Iterator[Finding]:
         span = one.run[0]
         for size in pattern.sizes:
             lies = folded_run(pattern.sized(span.piece, size), one)
-            found = _impossible(one, lies) or _too_close(one, lies)
+            found = _judge_folds(one, lies) or _too_close(one, lies)
             if found:
                 rule, text, sews = found
                 where = f"pleats '{one.name}', size '{size}'"
@@ -31,11 +31,11 @@ def pleats(pattern: PatternSet) -> Iterator[Finding]:
                 break  # the others tell the same
 
 
-def _impossible(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
+def _judge_folds(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
     takes = float(wanted_takes(one, lies).sum())
     for k, ((_, end), (begin, _)) in enumerate(pairwise(lies.folds.tolist())):
         if begin < end - ON_LINE_MM:
-            names = " and ".join(f"'{_name(lies, fold)}'" for fold in (k, k + 1))
+            names = " and ".join(f"'{_name_fold(lies, fold)}'" for fold in (k, k + 1))
             return (
                 "pleats overlap",
                 f"found {names} with {end - begin:.1f} mm of the edge in both, expected each "
@@ -83,5 +83,5 @@ def _too_close(one: Pleats, lies: FoldedRun) -> tuple[str, str, bool] | None:
     return None
 
 
-def _name(lies: FoldedRun, fold: int) -> str:
+def _name_fold(lies: FoldedRun, fold: int) -> str:
     return next(name for name, k, _ in lies.marks if k == fold)

@@ -22,7 +22,7 @@ def pockets(pattern: PatternSet) -> Iterator[Finding]:
     """Find openings on the wrong edge, opening lines not said and clear edges that are ridden."""
     for stack in pattern.relations.stacks.values():
         opening = pattern.relations.openings[stack.opening]
-        yield from _elsewhere(pattern, stack, opening)
+        yield from _find_elsewhere(pattern, stack, opening)
         for layer in stack.layers:
             yield from _line_not_said(pattern, stack, opening, layer)
             for edge in stack.clear_of:
@@ -40,7 +40,7 @@ def pockets(pattern: PatternSet) -> Iterator[Finding]:
     yield from _sewn_openings(pattern)
 
 
-def _elsewhere(pattern: PatternSet, stack: Stack, opening: Opening) -> Iterator[Finding]:
+def _find_elsewhere(pattern: PatternSet, stack: Stack, opening: Opening) -> Iterator[Finding]:
     """Find an opening that is not the line on whose ends its layers are put."""
     main = pattern.sized(opening.piece, pattern.base)
     ends = main.edge(opening.edge).points[[0, -1]]

@@ -78,7 +78,7 @@ def joined(pattern: PatternSet) -> tuple[list[Joined], list[tuple[Point, Point]]
     found: list[Joined] = []
     fixed: list[tuple[Point, Point]] = []
     for seam in relations.seams.values():
-        fixed += [*_within(pattern, seam.lead), *_within(pattern, seam.follow)]
+        fixed += [*_join_spans(pattern, seam.lead), *_join_spans(pattern, seam.follow)]
         if not seam.mirror:
             found.append(
                 Joined(
@@ -86,14 +86,14 @@ def joined(pattern: PatternSet) -> tuple[list[Joined], list[tuple[Point, Point]]
                     seam.name,
                     ends_of(pattern, seam.lead),
                     ends_of(pattern, seam.follow),
-                    _pieces((*seam.lead, *seam.follow)),
+                    _list_pieces((*seam.lead, *seam.follow)),
                 )
             )
     for band in relations.bands.values():
         for zone in band.zones:
             if not zone.run:
                 continue
-            fixed += _within(pattern, zone.run)
+            fixed += _join_spans(pattern, zone.run)
             span = Span(band.piece, band.sewn, zone.begin, zone.end)
             found.append(
                 Joined(
@@ -101,16 +101,16 @@ def joined(pattern: PatternSet) -> tuple[list[Joined], list[tuple[Point, Point]]
                     None,
                     ends_of(pattern, (span,)),
                     ends_of(pattern, zone.run),
-                    _pieces((span, *zone.run)),
+                    _list_pieces((span, *zone.run)),
                 )
             )
     for assembly in relations.assemblies.values():
         for part in assembly.parts:
-            fixed += _put(pattern, part.piece, assembly.lead, part.put)
+            fixed += _join_put(pattern, part.piece, assembly.lead, part.put)
     return found, fixed
 
 
-def _pieces(spans: Iterable[Span]) -> tuple[str, ...]:
+def _list_pieces(spans: Iterable[Span]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(span.piece for span in spans))
 
 
@@ -124,32 +124,32 @@ def ends_of(pattern: PatternSet, run: Run) -> tuple[Point, Point]:
     """Return where a run begins and ends."""
     first, last = run[0], run[-1]
     return (
-        _point(pattern, first.piece, first.edge, first.begin),
-        _point(pattern, last.piece, last.edge, last.end),
+        _find_point(pattern, first.piece, first.edge, first.begin),
+        _find_point(pattern, last.piece, last.edge, last.end),
     )
 
 
-def _within(pattern: PatternSet, run: Run) -> Iterator[tuple[Point, Point]]:
+def _join_spans(pattern: PatternSet, run: Run) -> Iterator[tuple[Point, Point]]:
     """Where one span of a run goes over into the next."""
     for before, after in pairwise(run):
         yield (
-            _point(pattern, before.piece, before.edge, before.end),
-            _point(pattern, after.piece, after.edge, after.begin),
+            _find_point(pattern, before.piece, before.edge, before.end),
+            _find_point(pattern, after.piece, after.edge, after.begin),
         )
 
 
-def _put(
+def _join_put(
     pattern: PatternSet, piece: str, main: str, put: Sequence[tuple[str, str]]
 ) -> Iterator[tuple[Point, Point]]:
     for own, theirs in put:
         sides = []
         for name, mark in ((piece, own), (main, theirs)):
             edge = pattern.sized(name, pattern.base).landmark(mark).edge
-            sides.append(_point(pattern, name, edge, mark))
+            sides.append(_find_point(pattern, name, edge, mark))
         yield sides[0], sides[1]
 
 
-def _point(pattern: PatternSet, piece: str, edge: str, mark: str) -> Point:
+def _find_point(pattern: PatternSet, piece: str, edge: str, mark: str) -> Point:
     """A landmark as a corner of its piece where it lies on one."""
     sized = pattern.sized(piece, pattern.base)
     names = sized.edge_names
@@ -167,16 +167,16 @@ def against_the_ring(found: Sequence[Joined], fixed: Sequence[tuple[Point, Point
     Empty when it agrees as written.  More than one when nothing tells which of them it is.
     """
     as_written = [one.pairs() for one in found]
-    against = _against(found, as_written, fixed)
+    against = _find_against(found, as_written, fixed)
     cures = []
     for k in against:
         turned = [one.pairs(turned=i == k) for i, one in enumerate(found)]
-        if not _against(found, turned, fixed):
+        if not _find_against(found, turned, fixed):
             cures.append(k)
     return [found[k] for k in cures or against]
 
 
-def _against(
+def _find_against(
     found: Sequence[Joined], pairs: Sequence[Pairs], fixed: Sequence[tuple[Point, Point]]
 ) -> list[int]:
     against = []

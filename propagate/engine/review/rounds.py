@@ -28,14 +28,14 @@ class _Mate:
 
 def rounds(pattern: PatternSet) -> Iterator[Finding]:
     """Find girths whose pieces are not those that go round the body."""
-    mates = _mates(pattern)
+    mates = _find_mates(pattern)
     for girth in pattern.relations.girths.values():
-        counts = _counts(pattern, girth)
+        counts = _count_pieces(pattern, girth)
         infos = [pattern.info[piece] for piece in counts]
         if any(halves(info) == 2 or info.cut > 1 for info in infos):
-            yield from _counted(pattern, girth, counts)  # else nothing is said of cutting yet
+            yield from _judge_counts(pattern, girth, counts)  # else nothing is said of cutting yet
         missing = [*_left_out_of_band(pattern, girth)]
-        missing += [p for p in _between(pattern, girth, counts, mates) if p not in missing]
+        missing += [p for p in _find_between(pattern, girth, counts, mates) if p not in missing]
         if missing:
             yield Finding(
                 "girth without a part",
@@ -49,13 +49,13 @@ def rounds(pattern: PatternSet) -> Iterator[Finding]:
             )
 
 
-def _counts(pattern: PatternSet, girth: Girth) -> dict[str, int]:
+def _count_pieces(pattern: PatternSet, girth: Girth) -> dict[str, int]:
     """How often a girth counts each piece."""
     found: dict[str, int] = {}
     if girth.level is None:
         spans = [span for run in girth.runs for span in run]
         for span in dict.fromkeys(spans):
-            same = sum(_flat(one) == _flat(span) for one in spans)
+            same = sum(_drop_direction(one) == _drop_direction(span) for one in spans)
             found[span.piece] = max(found.get(span.piece, 0), same * girth.times)
         return found
     assemblies = pattern.relations.assemblies
@@ -67,12 +67,14 @@ def _counts(pattern: PatternSet, girth: Girth) -> dict[str, int]:
     return found
 
 
-def _flat(span: Span) -> tuple[str, frozenset[str]]:
+def _drop_direction(span: Span) -> tuple[str, frozenset[str]]:
     """A span whatever its direction."""
     return span.key, frozenset((span.begin, span.end))
 
 
-def _counted(pattern: PatternSet, girth: Girth, counts: Mapping[str, int]) -> Iterator[Finding]:
+def _judge_counts(
+    pattern: PatternSet, girth: Girth, counts: Mapping[str, int]
+) -> Iterator[Finding]:
     wrong = {piece: n for piece, n in counts.items() if not _may_be(pattern, piece, n)}
     if not wrong:
         return
@@ -82,8 +84,8 @@ def _counted(pattern: PatternSet, girth: Girth, counts: Mapping[str, int]) -> It
         yield Finding(
             "girth counts wrongly",
             f"girth '{girth.name}'",
-            f"found that it counts every piece {_often(found[0])} (times = {girth.times}); "
-            f"expected {_often(wanted[0])}, as {listed([*counts])} "
+            f"found that it counts every piece {_say_count(found[0])} (times = {girth.times}); "
+            f"expected {_say_count(wanted[0])}, as {listed([*counts])} "
             f"{'are' if len(counts) > 1 else 'is'} cut as pairs or on the fold: the girth comes "
             f"out {found[0] / wanted[0]:g} times what it is. Probably 'times' is a slip (2 is "
             "usual for halves, 1 for runs that go all the way round), or a pair is missing in "
@@ -103,8 +105,8 @@ def _counted(pattern: PatternSet, girth: Girth, counts: Mapping[str, int]) -> It
         yield Finding(
             "girth counts wrongly",
             f"girth '{girth.name}', piece '{piece}'",
-            f"found that it counts '{piece}' {_often(n)}, which is cut {info.cut} times, {cut}; "
-            f"expected {_often(halves(info))}, once for each half of the body. {cure}",
+            f"found that it counts '{piece}' {_say_count(n)}, which is cut {info.cut} times, "
+            f"{cut}; expected {_say_count(halves(info))}, once for each half of the body. {cure}",
             (piece,),
         )
 
@@ -120,7 +122,7 @@ def _may_be(pattern: PatternSet, piece: str, count: int) -> bool:
     return count == 1 or count == info.cut
 
 
-def _often(count: int) -> str:
+def _say_count(count: int) -> str:
     return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
@@ -137,7 +139,7 @@ def _left_out_of_band(pattern: PatternSet, girth: Girth) -> list[str]:
     return []
 
 
-def _mates(pattern: PatternSet) -> dict[Key, list[_Mate]]:
+def _find_mates(pattern: PatternSet) -> dict[Key, list[_Mate]]:
     found: dict[Key, list[_Mate]] = {}
     for seam in pattern.relations.seams.values():
         for ours, theirs in ((seam.lead, seam.follow), (seam.follow, seam.lead)):
@@ -152,7 +154,7 @@ def _mates(pattern: PatternSet) -> dict[Key, list[_Mate]]:
     return found
 
 
-def _between(
+def _find_between(
     pattern: PatternSet,
     girth: Girth,
     counts: Mapping[str, int],
@@ -161,7 +163,7 @@ def _between(
     """Pieces that are sewn to the round along two sides, or along one and closed at the other."""
     layers = layers_of(pattern)
     links: dict[str, set[tuple[Key, Key]]] = {}
-    for side in _sides(pattern, girth, counts):
+    for side in _list_sides(pattern, girth, counts):
         others = [mate.edge for mate in mates.get(side, ()) if mate.edge is not None]
         if not any(edge[0] in counts for edge in others):
             for edge in others:
@@ -174,20 +176,20 @@ def _between(
             mate.edge is None
             for edge in pattern.sized(piece, pattern.base).edge_names
             for mate in mates.get((piece, edge), ())
-            if (piece, edge) not in own and _crosses(pattern, girth, piece, edge)
+            if (piece, edge) not in own and _crosses_edge(pattern, girth, piece, edge)
         )
-        through = all(_crosses(pattern, girth, *edge) for edge in own)
+        through = all(_crosses_edge(pattern, girth, *edge) for edge in own)
         if through and (closed or (len(own) > 1 and len({side for _, side in joins}) > 1)):
             found.append(piece)
     return found
 
 
-def _sides(pattern: PatternSet, girth: Girth, counts: Mapping[str, int]) -> Iterator[Key]:
+def _list_sides(pattern: PatternSet, girth: Girth, counts: Mapping[str, int]) -> Iterator[Key]:
     """The edges at which the counted pieces go over into what comes next round the body."""
     if girth.level is not None:
         for piece in counts:
             for edge in pattern.sized(piece, pattern.base).edge_names:
-                if _crosses(pattern, girth, piece, edge):
+                if _crosses_edge(pattern, girth, piece, edge):
                     yield piece, edge
         return
     for run in girth.runs:
@@ -202,7 +204,7 @@ def _sides(pattern: PatternSet, girth: Girth, counts: Mapping[str, int]) -> Iter
                 yield span.piece, names[(index + 1) % len(names)]
 
 
-def _crosses(pattern: PatternSet, girth: Girth, piece: str, edge: str) -> bool:
+def _crosses_edge(pattern: PatternSet, girth: Girth, piece: str, edge: str) -> bool:
     """Whether a girth goes through an edge; a girth by runs knows no level and always may."""
     if girth.level is None:
         return True

@@ -53,7 +53,7 @@ def out_of_line_words(
 
     `rigid` names edges (``PIECE.EDGE``), such as openings, that have no grading of their own.
     """
-    rows = [row for piece, of in nest.items() for row in _rows(piece, of, rigid)]
+    rows = [row for piece, of in nest.items() for row in _list_rows(piece, of, rigid)]
     if not rows:
         return {}
     counts = np.array([len(row.seen) for row in rows])
@@ -78,7 +78,7 @@ def out_of_line_words(
     return plain
 
 
-def _rows(piece: str, of: Measured, rigid: Collection[str]) -> Iterator[_Row]:
+def _list_rows(piece: str, of: Measured, rigid: Collection[str]) -> Iterator[_Row]:
     for name, lengths in zip(of.edges, of.lengths, strict=True):
         mark = f"{piece}.{name}" in rigid
         yield _Row(piece, f"edge '{name}'", " long", lengths[None], mark=mark)
@@ -94,10 +94,10 @@ def _rows(piece: str, of: Measured, rigid: Collection[str]) -> Iterator[_Row]:
         for place, low, high in zip(places, of.low, of.high, strict=True):
             seen = np.array([place - low, high - place])
             yield _Row(piece, f"drill mark '{name}'", " from one side of the piece", seen)
-    yield from _shapes(piece, of)
+    yield from _list_shapes(piece, of)
 
 
-def _shapes(piece: str, of: Measured) -> Iterator[_Row]:
+def _list_shapes(piece: str, of: Measured) -> Iterator[_Row]:
     """What tells of a corner or a curve that is off though its edges are as long as before."""
     if len(of.edges) > 3:
         across = np.abs(of.chords + np.roll(of.chords, -1, axis=0))

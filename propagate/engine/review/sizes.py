@@ -40,28 +40,32 @@ def review_sizes(pattern: PatternSet) -> Iterator[Finding]:
     nest = measured(pattern)
     units = {piece: list(_other_unit(pattern, piece, of)) for piece, of in nest.items()}
     whole = {piece: of for piece, of in nest.items() if not units[piece]}
-    disorder = list(_order(pattern, whole))
+    disorder = list(_judge_order(pattern, whole))
     yield from disorder
     # out of order every measure jumps; to tell each would bury the reason
-    lie = {} if disorder else {piece: list(_lie(pattern, piece, of)) for piece, of in whole.items()}
+    lie = (
+        {}
+        if disorder
+        else {piece: list(_judge_lie(pattern, piece, of)) for piece, of in whole.items()}
+    )
     sound = {piece: of for piece, of in whole.items() if not disorder and not lie[piece]}
     rigid = {f"{mouth.piece}.{mouth.edge}" for mouth in pattern.relations.openings.values()}
     off = out_of_line_words(sound, rigid)
     for piece, of in nest.items():
         yield from units[piece]
         yield from lie.get(piece, ())
-        alike = _alike(pattern, nest, piece) if piece in sound else None
+        alike = _find_alike(pattern, nest, piece) if piece in sound else None
         if alike is not None:
             yield _not_graded(pattern, piece, alike)
         for at, said in sorted(off.get(piece, {}).items()):
             if alike is None or at not in (alike, alike + 1):
-                yield _jump(pattern, piece, pattern.sizes[at], said, of)
+                yield _tell_jump(pattern, piece, pattern.sizes[at], said, of)
 
 
 # ------------------------------------------------------------------------ order of sizes
 
 
-def _order(pattern: PatternSet, nest: dict[str, Measured]) -> Iterator[Finding]:
+def _judge_order(pattern: PatternSet, nest: dict[str, Measured]) -> Iterator[Finding]:
     """Sizes that are not listed smallest first: most pieces shrink from one to the next."""
     if not nest:
         return
@@ -74,7 +78,7 @@ def _order(pattern: PatternSet, nest: dict[str, Measured]) -> Iterator[Finding]:
     share = (sums / median(sums)[:, None]).mean(axis=0)
     order = np.argsort(share, kind="stable")
     turned = bool((np.diff(order) == -1).all())
-    smoother = turned or _rough(sums[:, order]) < _EXCHANGED * _rough(sums)
+    smoother = turned or _measure_roughness(sums[:, order]) < _EXCHANGED * _measure_roughness(sums)
     # one piece that is wrong is told with the piece: most of them must grow in that order
     growing = (np.diff(sums[:, order], axis=1) > -OUT_OF_LINE_MM).all(axis=1)
     if not smoother or growing.sum() * 2 <= len(sums):
@@ -95,7 +99,7 @@ def _order(pattern: PatternSet, nest: dict[str, Measured]) -> Iterator[Finding]:
     )
 
 
-def _rough(lengths: Array) -> float:
+def _measure_roughness(lengths: Array) -> float:
     """How much a nest jumps to and fro: the sum of its second differences, mm."""
     return float(np.abs(np.diff(lengths, n=2, axis=1)).sum())
 
@@ -103,17 +107,17 @@ def _rough(lengths: Array) -> float:
 # ------------------------------------------------------------------------- piece by piece
 
 
-def _lie(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
+def _judge_lie(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
     """A size that is another, or lies otherwise: every measure of it jumps for one reason."""
-    yield from _exchanged(pattern, piece, of)
+    yield from _find_exchanged(pattern, piece, of)
     yield from turned_sizes(pattern, piece, of)
 
 
-def _place(piece: str, size: str) -> str:
+def _name_place(piece: str, size: str) -> str:
     return f"piece '{piece}', size '{size}'"
 
 
-def _beside(pattern: PatternSet, at: int) -> str:
+def _name_beside(pattern: PatternSet, at: int) -> str:
     sizes = pattern.sizes
     if 0 < at < len(sizes) - 1:
         return f"'{sizes[at - 1]}' and '{sizes[at + 1]}'"
@@ -130,7 +134,7 @@ def _other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Findi
         if words is not None:
             yield Finding(
                 "size in another unit",
-                _place(piece, size),
+                _name_place(piece, size),
                 f"found an outline of {round_[at]:.1f} mm where the other sizes have about "
                 f"{others:.0f} mm, expected a size between its neighbours; most likely this size "
                 f"was drawn {words}. Read its drawing again in its own unit",
@@ -138,23 +142,23 @@ def _other_unit(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Findi
             )
 
 
-def _exchanged(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
+def _find_exchanged(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Finding]:
     if len(pattern.sizes) < 4:
         return
     steps = np.diff(of.lengths.sum(axis=0))
     if not ((steps > OUT_OF_LINE_MM).any() and (steps < -OUT_OF_LINE_MM).any()):
         return
-    now = _rough(of.lengths)
+    now = _measure_roughness(of.lengths)
     for at in range(len(steps)):
         if steps[at] * median(np.delete(steps, at)) >= 0.0 or abs(steps[at]) <= OUT_OF_LINE_MM:
             continue
         order = np.arange(len(pattern.sizes))
         order[[at, at + 1]] = order[[at + 1, at]]
-        if _rough(of.lengths[:, order]) < _EXCHANGED * now:
+        if _measure_roughness(of.lengths[:, order]) < _EXCHANGED * now:
             first, second = pattern.sizes[at], pattern.sizes[at + 1]
             yield Finding(
                 "sizes exchanged",
-                _place(piece, first) + f" and '{second}'",
+                _name_place(piece, first) + f" and '{second}'",
                 f"found an outline of {of.lengths[:, at].sum():.1f} mm in '{first}' and of "
                 f"{of.lengths[:, at + 1].sum():.1f} mm in '{second}', expected it to change in "
                 "one direction from size to size; most likely the drawings of the two sizes are "
@@ -163,7 +167,7 @@ def _exchanged(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Findin
             )
 
 
-def _alike(pattern: PatternSet, nest: dict[str, Measured], piece: str) -> int | None:
+def _find_alike(pattern: PatternSet, nest: dict[str, Measured], piece: str) -> int | None:
     """Place of the one size that is as the next, though what it is sewn to changes there.
 
     Pieces that sizes share on purpose, such as patch pockets, are sewn on to nothing that grows.
@@ -173,14 +177,14 @@ def _alike(pattern: PatternSet, nest: dict[str, Measured], piece: str) -> int | 
     if alike.sum() != 1 or not (moved[~alike] > _GRADED_MM).all():
         return None
     at = int(np.argmax(alike))
-    for mate, edge in _mates(pattern, piece):
+    for mate, edge in _find_mates(pattern, piece):
         row = nest[mate].lengths[nest[mate].edges.index(edge)]
         if abs(row[at + 1] - row[at]) > _GRADED_MM:
             return at
     return None
 
 
-def _mates(pattern: PatternSet, piece: str) -> Iterator[tuple[str, str]]:
+def _find_mates(pattern: PatternSet, piece: str) -> Iterator[tuple[str, str]]:
     """Edges of other pieces that a piece is sewn to, in seams and bands."""
     relations = pattern.relations
     pairs = [(seam.lead, seam.follow) for seam in relations.seams.values()]
@@ -208,24 +212,26 @@ def _not_graded(pattern: PatternSet, piece: str, at: int) -> Finding:
     )
 
 
-def _jump(pattern: PatternSet, piece: str, size: str, said: list[str], of: Measured) -> Finding:
+def _tell_jump(
+    pattern: PatternSet, piece: str, size: str, said: list[str], of: Measured
+) -> Finding:
     at = pattern.sizes.index(size)
     told = ", ".join(said[:_MOST])
     if len(said) > _MOST:
         told += f" and {len(said) - _MOST} more"
-    cure = _mirrored(of, at) or (
+    cure = _tell_mirrored(of, at) or (
         "most likely a point slipped, a number was mistyped, or a change went into this size "
         "alone. Lay the three sizes over each other, and correct this one or tell that it is meant"
     )
     return Finding(
         "size out of line",
-        _place(piece, size),
-        f"found {told}, expected a size in line with {_beside(pattern, at)} beside it; {cure}",
+        _name_place(piece, size),
+        f"found {told}, expected a size in line with {_name_beside(pattern, at)} beside it; {cure}",
         (piece,),
     )
 
 
-def _mirrored(of: Measured, at: int) -> str | None:
+def _tell_mirrored(of: Measured, at: int) -> str | None:
     """Words for a size whose edges fit the others' better when gone round the other way."""
     if len(of.edges) < 3:
         return None

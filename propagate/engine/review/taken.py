@@ -68,12 +68,12 @@ class Use:
 def uses(pattern: PatternSet) -> dict[str, list[Use]]:
     """Return what takes each edge, by ``PIECE.EDGE``; edges that nothing takes are left out."""
     found: dict[str, list[Use]] = {}
-    for use in _uses(pattern):
+    for use in _list_uses(pattern):
         found.setdefault(use.span.key, []).append(use)
     return found
 
 
-def _uses(pattern: PatternSet) -> Iterator[Use]:
+def _list_uses(pattern: PatternSet) -> Iterator[Use]:
     relations = pattern.relations
     for seam in relations.seams.values():
         for span in (*seam.lead, *seam.follow):
@@ -132,13 +132,15 @@ def free_spans(
         for edge in pattern.sized(name, pattern.base).edges:
             if edge.name in derived:
                 continue
-            spans += _left(pattern, name, edge.name, taken.get(f"{name}.{edge.name}", ()))
+            spans += _find_left(pattern, name, edge.name, taken.get(f"{name}.{edge.name}", ()))
         if spans:
             found[name] = tuple(spans)
     return found
 
 
-def _left(pattern: PatternSet, name: str, edge: str, taken: list[Use] | tuple[()]) -> list[Span]:
+def _find_left(
+    pattern: PatternSet, name: str, edge: str, taken: list[Use] | tuple[()]
+) -> list[Span]:
     """What is left of an edge, in the base size, when the stretches that are taken are out."""
     piece = pattern.sized(name, pattern.base)
     stretches = []
@@ -189,14 +191,14 @@ def seam_eases(pattern: PatternSet, seam: Seam, sizes: Sequence[str] = ()) -> Ar
     if not isinstance(seam.ease, Ease) and not is_beside(seam):
         return seam.ease
     looked = sizes or pattern.sizes
-    return np.array([seam_ease(_lookup(pattern, size), seam, size).total for size in looked])
+    return np.array([seam_ease(_look_up(pattern, size), seam, size).total for size in looked])
 
 
 def eased_places(pattern: PatternSet, seam: Seam, places: Array) -> Array:
     """(looks,) places on the lead of a seam where they fall on its follower, ease shared out."""
     if not isinstance(seam.ease, Ease) and not is_beside(seam):
         return places * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern)))
-    eases = [seam_ease(_lookup(pattern, size), seam, size) for size in looks(pattern)]
+    eases = [seam_ease(_look_up(pattern, size), seam, size) for size in looks(pattern)]
     return places + [one.before(float(at)) for one, at in zip(eases, places, strict=True)]
 
 
@@ -208,13 +210,13 @@ def zone_eases(pattern: PatternSet, zone: Zone, run_mm: Array, zone_mm: Array) -
     return np.array([zone_ease(zone, size, run, own) for size, run, own in sides])
 
 
-def _lookup(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
+def _look_up(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
     return lambda piece: pattern.sized(piece, size)
 
 
 def zone_runs(pattern: PatternSet, zone: Zone) -> Array:
     """(sizes,) lengths that a zone of a band takes of its run, mm."""
-    return np.array([zone_run_length(_lookup(pattern, size), zone) for size in pattern.sizes])
+    return np.array([zone_run_length(_look_up(pattern, size), zone) for size in pattern.sizes])
 
 
 def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:

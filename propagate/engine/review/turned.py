@@ -26,7 +26,7 @@ def turned_sizes(pattern: PatternSet, piece: str, of: Measured) -> Iterator[Find
     angles = np.degrees(np.angle(fit))
     if np.abs(angles).max() < OFF_GRAIN_DEG:
         return
-    found = max((_turn(fit, at) for at in range(len(angles))), key=lambda turn: turn.sure)
+    found = max((_measure_turn(fit, at) for at in range(len(angles))), key=lambda turn: turn.sure)
     at, turn = found.at, found.degrees
     if found.sure <= OFF_GRAIN_DEG or not _only_turned(of.chords, at, turn):
         return
@@ -59,7 +59,7 @@ class _Turn:
     sure: float
 
 
-def _turn(fit: npt.NDArray[np.complex128], at: int) -> _Turn:
+def _measure_turn(fit: npt.NDArray[np.complex128], at: int) -> _Turn:
     places = np.delete(np.arange(len(fit)), at)
     rest = np.degrees(np.unwrap(np.angle(fit[places])))
     line = np.polynomial.polynomial.polyfit(places, rest, 1)

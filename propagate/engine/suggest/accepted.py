@@ -53,7 +53,7 @@ class Choice:
 def choose(suggestions: Suggestions, level: float = ACCEPT) -> Choice:
     """Choose the proposals at or above a level that nothing stands in the way of."""
     likely = [one for one in suggestions.proposals if one.score >= level]
-    joined = Claimed([_joined(suggestions.pattern)])
+    joined = Claimed([_list_claims(suggestions.pattern)])
     known = [one for one in likely if joined.over(one.claims)]
     fresh = [one for one in likely if not joined.over(one.claims)]
     wanted = Claimed([one.claims for one in fresh])
@@ -81,30 +81,32 @@ def accepted(suggestions: Suggestions, level: float = ACCEPT) -> str:
         comments.  Proposals in each other's way are comments altogether.
     """
     choice = choose(suggestions, level)
-    used, renamed = _names(suggestions.pattern), dict[tuple[type, str], str]()
+    used, renamed = _list_names(suggestions.pattern), dict[tuple[type, str], str]()
     blocks = [
-        "\n".join([*_comment(one), *_relations(_named_apart(one.relations, used, renamed))])
+        "\n".join(
+            [*_write_comment(one), *_write_relations(_named_apart(one.relations, used, renamed))]
+        )
         for one in choice.taken
     ]
     blocks += ["\n".join(_side_by_side(group)) for group in choice.rivals]
     return "\n\n".join(blocks) + "\n" if blocks else ""
 
 
-def _comment(one: Proposal) -> Iterator[str]:
-    yield from _wrapped(f"suggested, score {one.score:.3f}: {one}", "# ", "#   ")
+def _write_comment(one: Proposal) -> Iterator[str]:
+    yield from _wrap_text(f"suggested, score {one.score:.3f}: {one}", "# ", "#   ")
     for text in one.evidence:
-        yield from _wrapped(text, "# + ", "#   ")
+        yield from _wrap_text(text, "# + ", "#   ")
     for text in one.against:
-        yield from _wrapped(text, "# - ", "#   ")
+        yield from _wrap_text(text, "# - ", "#   ")
 
 
-def _wrapped(text: str, first: str, rest: str) -> list[str]:
+def _wrap_text(text: str, first: str, rest: str) -> list[str]:
     return textwrap.wrap(
         text, _WIDTH, initial_indent=first, subsequent_indent=rest, break_long_words=False
     )
 
 
-def _relations(relations: Iterable[Relation]) -> Iterator[str]:
+def _write_relations(relations: Iterable[Relation]) -> Iterator[str]:
     for relation in relations:
         yield from lines_of_relation(relation)
 
@@ -113,15 +115,15 @@ def _side_by_side(group: Sequence[Proposal]) -> Iterator[str]:
     yield "# These are in each other's way; take the mark away from the one that holds."
     for one in group:
         yield "#"
-        yield from _comment(one)
-        for line in _relations(one.relations):
+        yield from _write_comment(one)
+        for line in _write_relations(one.relations):
             yield f"# {line}"
 
 
 # ------------------------------------------------------------- what the set has already
 
 
-def _joined(pattern: PatternSet) -> list[Claim]:
+def _list_claims(pattern: PatternSet) -> list[Claim]:
     """The stretches that the set's own relations claim."""
     relations = pattern.relations
     if not (relations.seams or relations.openings or relations.bands):
@@ -147,7 +149,7 @@ def _known_claims(nest: Nest, relation: Seam | Band) -> tuple[Claim, ...]:
     return claims_of(nest, (span for zone in relation.zones for span in zone.run))
 
 
-def _names(pattern: PatternSet) -> set[tuple[type, str]]:
+def _list_names(pattern: PatternSet) -> set[tuple[type, str]]:
     relations = pattern.relations
     return {
         (type(one), one.name)

@@ -53,13 +53,13 @@ def bands(nest: Nest, rows: Sequence[Row], meeting: Meeting) -> list[Proposal]:
         notches = sorted(edge.notches, key=lambda name: edge.marks[name][nest.base])
         if len(notches) < 1 or len(nest.outline_names(edge.piece)) < 3:
             continue
-        proposal = _band(nest, edge, notches, runs, table, meeting)
+        proposal = _propose_band(nest, edge, notches, runs, table, meeting)
         if proposal is not None and proposal.score >= LEAST:
             found.append(proposal)
     return ranked(found)
 
 
-def _band(
+def _propose_band(
     nest: Nest,
     edge: EdgeMeasure,
     notches: list[str],
@@ -72,27 +72,27 @@ def _band(
         [np.zeros_like(edge.lengths), *(edge.marks[name] for name in notches), edge.lengths]
     )
     zones = np.diff(places, axis=0)
-    choices = [_fits(edge, zone, rows, table, nest.base) for zone in zones]
+    choices = [_find_fits(edge, zone, rows, table, nest.base) for zone in zones]
     if sum(len(options) > 1 for options in choices) < 2:
         return None
-    best = _sequence(choices, meeting)
+    best = _choose_sequence(choices, meeting)
     if sum(bool(fit.run) for fit in best) < 2:
         return None
-    facts = _facts(zones, best, choices, meeting)
+    facts = _collect_facts(zones, best, choices, meeting)
     band = Band(
         f"{edge.piece}_{edge.edge}_band",
         edge.piece,
         edge.edge,
-        _far(nest, edge),
+        _find_far(nest, edge),
         tuple(
             Zone(f"zone_{k + 1}", names[k], names[k + 1], fit.run, fit.ease)
             for k, fit in enumerate(best)
         ),
     )
-    return _proposal(nest, edge, band, facts)
+    return _make_proposal(nest, edge, band, facts)
 
 
-def _proposal(nest: Nest, edge: EdgeMeasure, band: Band, facts: list[Fact]) -> Proposal:
+def _make_proposal(nest: Nest, edge: EdgeMeasure, band: Band, facts: list[Fact]) -> Proposal:
     runs = tuple(zone.run for zone in band.zones if zone.run)
     evidence, against = words_of(facts)
     # A run may be sewn to both halves of a band; each stretch is claimed once.
@@ -112,7 +112,7 @@ def _proposal(nest: Nest, edge: EdgeMeasure, band: Band, facts: list[Fact]) -> P
     )
 
 
-def _fits(
+def _find_fits(
     edge: EdgeMeasure, zone: Array, rows: Sequence[Row], table: Array, base: int
 ) -> list[_Fit]:
     """What may be sewn to a zone: nothing, or any run of its length in both directions."""
@@ -133,11 +133,11 @@ def _fits(
     return fits
 
 
-def _follows(before: _Fit, after: _Fit, meeting: Meeting) -> bool:
+def _follows_on(before: _Fit, after: _Fit, meeting: Meeting) -> bool:
     return bool(before.run and after.run) and meeting.meet(before.run[-1], after.run[0])
 
 
-def _sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
+def _choose_sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
     """The runs, one for each zone, that fit best and follow each other most often."""
     worth = [fit.worth for fit in choices[0]]
     back: list[list[int]] = []
@@ -145,7 +145,7 @@ def _sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
         pick, total = [], []
         for fit in after:
             ways = [
-                worth[k] + (FOLLOWS if _follows(old, fit, meeting) else 0.0)
+                worth[k] + (FOLLOWS if _follows_on(old, fit, meeting) else 0.0)
                 for k, old in enumerate(before)
             ]
             best = int(np.argmax(ways))
@@ -161,7 +161,7 @@ def _sequence(choices: list[list[_Fit]], meeting: Meeting) -> list[_Fit]:
     return [options[k] for options, k in zip(choices, reversed(path), strict=True)]
 
 
-def _facts(
+def _collect_facts(
     zones: Array, best: list[_Fit], choices: list[list[_Fit]], meeting: Meeting
 ) -> list[Fact]:
     fitted = [k for k, fit in enumerate(best) if fit.run]
@@ -175,7 +175,7 @@ def _facts(
             f"{gap:.2f} mm; {len(graded)} of them are graded",
         )
     ]
-    chain = sum(_follows(a, b, meeting) for a, b in pairwise(best))
+    chain = sum(_follows_on(a, b, meeting) for a, b in pairwise(best))
     if chain:
         facts.append(
             Fact(
@@ -197,7 +197,7 @@ def _facts(
     return facts
 
 
-def _far(nest: Nest, edge: EdgeMeasure) -> str:
+def _find_far(nest: Nest, edge: EdgeMeasure) -> str:
     """The edge along the other side: the longest that does not touch the sewn one."""
     names = nest.outline_names(edge.piece)
     i = names.index(edge.edge)

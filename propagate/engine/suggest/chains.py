@@ -33,7 +33,7 @@ class Meeting:
             a = self.place(joint.first, at_begin=False)
             b = self.place(joint.second, at_begin=True)
             self._met.union(a, b)
-            self._parts |= {_part(joint.first), _part(joint.second)}
+            self._parts |= {_key_part(joint.first), _key_part(joint.second)}
         for proposal in seams:
             for seam in proposal.relations:
                 if isinstance(seam, Seam) and seam.follow:
@@ -49,7 +49,7 @@ class Meeting:
 
     def closed(self, run: Run) -> bool:
         """Every span is a whole edge, or the part that a joint leaves of it."""
-        return all({s.begin, s.end} == {"start", "end"} or _part(s) in self._parts for s in run)
+        return all({s.begin, s.end} == {"start", "end"} or _key_part(s) in self._parts for s in run)
 
     def meet(self, before: Span, after: Span) -> bool:
         """Tell whether one span ends where the other begins."""
@@ -57,7 +57,7 @@ class Meeting:
         return bool(self._met[a] == self._met[b])
 
 
-def _part(span: Span) -> tuple[str, str, frozenset[str]]:
+def _key_part(span: Span) -> tuple[str, str, frozenset[str]]:
     return span.piece, span.edge, frozenset((span.begin, span.end))
 
 

@@ -46,20 +46,20 @@ def left_open(nest: Nest, found: Sequence[Proposal], prior: float, likely: float
             groups.setdefault(pieces, []).append(one)
     held: dict[str, Proposal] = {}
     for pieces, seams in groups.items():
-        every = {key for piece in pieces for key in _edges(nest, piece)}
+        every = {key for piece in pieces for key in _list_edges(nest, piece)}
         if every <= set().union(*(one.edges for one in seams)):
             least = min(seams, key=lambda one: (round(one.score, 9), one.name))
             fact = capped(prior, least.facts, _OPEN.format(*sorted(pieces)))
-            held[least.name] = _with(least, fact, prior)
+            held[least.name] = _add_fact(least, fact, prior)
     return [held.get(one.name, one) for one in found]
 
 
-def _edges(nest: Nest, piece: str) -> list[str]:
+def _list_edges(nest: Nest, piece: str) -> list[str]:
     pattern = nest.pattern
     return [f"{piece}.{name}" for name in pattern.sized(piece, pattern.base).edge_names]
 
 
-def _with(one: Proposal, fact: Fact, prior: float) -> Proposal:
+def _add_fact(one: Proposal, fact: Fact, prior: float) -> Proposal:
     facts = (*one.facts, fact)
     evidence, against = words_of(facts)
     score = score_of(prior, facts)

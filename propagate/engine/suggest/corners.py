@@ -29,18 +29,20 @@ def facts(
     others = follow.ends[::-1] if turned else follow.ends
     ends = tuple(zip(("start", "end"), lead.ends, others, strict=True))
     more = FINE_DEG if chained else 0.0
-    if (stacked or chained) and _off(ends, equal=True) < _off(ends, equal=False) + more:
-        return [fact for end in ends for fact in _equal(*end)], {}
+    if (stacked or chained) and _measure_off(ends, equal=True) < _measure_off(
+        ends, equal=False
+    ) + more:
+        return [fact for end in ends for fact in _judge_equal(*end)], {}
     found, crossing = [], {}
     for end, own, theirs in ends:
-        fact, adds_up = _sum(end, own, theirs)
+        fact, adds_up = _judge_sum(end, own, theirs)
         found += fact
         if adds_up and own.crossing and theirs.crossing:
             crossing[end] = (own.crossing, theirs.crossing)
     return found, crossing
 
 
-def _off(ends: tuple[tuple[str, End, End], ...], *, equal: bool) -> float:
+def _measure_off(ends: tuple[tuple[str, End, End], ...], *, equal: bool) -> float:
     """How far the corners of both ends are from being equal, or from adding up, degrees."""
     total = 0.0
     for _, a, b in ends:
@@ -50,7 +52,7 @@ def _off(ends: tuple[tuple[str, End, End], ...], *, equal: bool) -> float:
     return total
 
 
-def _equal(end: str, own: End, theirs: End) -> list[Fact]:
+def _judge_equal(end: str, own: End, theirs: End) -> list[Fact]:
     if own.angles is None or theirs.angles is None:
         return []
     a, b = float(own.angles.mean()), float(theirs.angles.mean())
@@ -61,7 +63,7 @@ def _equal(end: str, own: End, theirs: End) -> list[Fact]:
     return [Fact(0.4 if abs(a - 90.0) < PLAIN_DEG else 1.0, words)]
 
 
-def _sum(end: str, own: End, theirs: End) -> tuple[list[Fact], bool]:
+def _judge_sum(end: str, own: End, theirs: End) -> tuple[list[Fact], bool]:
     if own.angles is None or theirs.angles is None:
         return [], False
     a, b = float(own.angles.mean()), float(theirs.angles.mean())

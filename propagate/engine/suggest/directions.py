@@ -82,11 +82,11 @@ def links(nest: Nest, laid: Sequence[Laid]) -> list[Mapping[bool, tuple[Link, ..
     found: list[dict[bool, tuple[Link, ...]]] = [{True: (), False: ()} for _ in laid]
     for group in groups.values():
         if len(group) > 1:
-            _settle(nest, laid, group, found)
+            _settle_seams(nest, laid, group, found)
     return list(found)
 
 
-def _settle(
+def _settle_seams(
     nest: Nest,
     laid: Sequence[Laid],
     group: Sequence[int],
@@ -94,10 +94,10 @@ def _settle(
 ) -> None:
     """Settle the likely seams of two pieces one after the other, the most certain first."""
     meets = {
-        i: {turned: _meeting(nest, laid[i], turned) for turned in (True, False)} for i in group
+        i: {turned: _find_meeting(nest, laid[i], turned) for turned in (True, False)} for i in group
     }
     weights = {i: dict(laid[i].weights) for i in group}
-    open_ = _likely(laid, group)
+    open_ = _find_likely(laid, group)
     while open_:
         j = max(open_, key=lambda i: (abs(weights[i][True] - weights[i][False]), -i))
         open_.remove(j)
@@ -107,13 +107,13 @@ def _settle(
                 continue
             for turned in (True, False):
                 for corner in sorted(meets[i][turned].keys() & meets[j][way].keys(), key=str):
-                    link, other = _said(corner, meets[i][turned][corner], laid[j])
+                    link, other = _say_links(corner, meets[i][turned][corner], laid[j])
                     for of, one in ((turned, link), (not turned, other)):
                         found[i][of] += (one,)
                         weights[i][of] += one.weight
 
 
-def _likely(laid: Sequence[Laid], group: Sequence[int]) -> list[int]:
+def _find_likely(laid: Sequence[Laid], group: Sequence[int]) -> list[int]:
     """The likeliest seam of each edge."""
     kept: list[int] = []
     for i in sorted(group, key=lambda i: (-laid[i].score, i)):
@@ -122,7 +122,7 @@ def _likely(laid: Sequence[Laid], group: Sequence[int]) -> list[int]:
     return kept
 
 
-def _meeting(nest: Nest, one: Laid, turned: bool) -> dict[tuple[Place, Place], str]:
+def _find_meeting(nest: Nest, one: Laid, turned: bool) -> dict[tuple[Place, Place], str]:
     """Each place of the lead with that of the follower that it meets, to the lead's end."""
     lead, follow = one.lead[0], one.follow[0]
     found = {}
@@ -133,7 +133,7 @@ def _meeting(nest: Nest, one: Laid, turned: bool) -> dict[tuple[Place, Place], s
     return found
 
 
-def _said(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link, Link]:
+def _say_links(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link, Link]:
     """What a settled neighbour says of the way that meets its corner, and of the other."""
     pieces = " and ".join(f"'{piece}'" for piece, _ in corner)
     weight = SPEAKS * other.score

@@ -117,11 +117,11 @@ def pockets(nest: Nest, filled: list[Filling]) -> list[Pocket]:
         ):
             continue
         fills = [one for one in filled if one.mouth is mouth]
-        layers = [_filling_layer(one) for one in fills] + _congruent(nest, mouth)
-        silhouettes = _silhouettes(nest, mouth, fills[0])
-        ridden = [_ridden(nest, layer, silhouettes) for layer in layers]
+        layers = [_filling_layer(one) for one in fills] + _find_congruent(nest, mouth)
+        silhouettes = _tape_silhouettes(nest, mouth, fills[0])
+        ridden = [_find_rides(nest, layer, silhouettes) for layer in layers]
         kept = tuple(layer for layer in ridden if layer.riding)
-        found.append(Pocket(mouth, kept, _bags(nest, kept)))
+        found.append(Pocket(mouth, kept, _find_bags(nest, kept)))
     return found
 
 
@@ -131,7 +131,7 @@ def _filling_layer(one: Filling) -> Layer:
     return Layer(one.piece, put, one.face_down, one.motions, filling=one)
 
 
-def _congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
+def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
     """Pieces with an edge of the mouth's own shape, on the same side of it."""
     found = []
     for edge in nest.edges.values():
@@ -160,7 +160,7 @@ def _fit_edges(
     return fit(source[::-1] if face_down else source, target, face_down=face_down)
 
 
-def _silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str, Array]]:
+def _tape_silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str, Array]]:
     """The edges of the full main piece by name, for each size that is looked at."""
     prev = nest.neighbour(mouth.piece, mouth.edge, -1).edge
     after = nest.neighbour(mouth.piece, mouth.edge, 1).edge
@@ -174,14 +174,14 @@ def _silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str
     return found
 
 
-def _ridden(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> Layer:
+def _find_rides(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> Layer:
     rides = {}
     for own in nest.outline_names(layer.piece):
         if own == layer.mouth:
             continue
         for name in silhouettes[0]:
             gaps = [
-                _gap(nest, layer, own, size, index, silhouettes[index][name])
+                _measure_gap(nest, layer, own, size, index, silhouettes[index][name])
                 for index, size in enumerate(nest.look)
             ]
             if max(gaps) <= LIES_ON_MM:
@@ -192,12 +192,12 @@ def _ridden(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> La
     )
 
 
-def _gap(nest: Nest, layer: Layer, edge: str, size: str, look: int, line: Array) -> float:
+def _measure_gap(nest: Nest, layer: Layer, edge: str, size: str, look: int, line: Array) -> float:
     points = sampled(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
     return float(locate_all(line, layer.motions[look].apply(points))[1].max())
 
 
-def _bags(nest: Nest, layers: tuple[Layer, ...]) -> tuple[tuple[str, str], ...]:
+def _find_bags(nest: Nest, layers: tuple[Layer, ...]) -> tuple[tuple[str, str], ...]:
     """Free edges of equal length that lie on each other."""
     free = [
         (layer, edge)
@@ -212,12 +212,14 @@ def _bags(nest: Nest, layers: tuple[Layer, ...]) -> tuple[tuple[str, str], ...]:
             differ = np.abs(nest.edges[a.key].lengths - nest.edges[b.key].lengths).max()
             if first.piece == second.piece or differ > CHORD_MM:
                 continue
-            if all(_coincide(nest, first, one, second, two, i) for i in range(len(nest.look))):
+            if all(
+                _edges_coincide(nest, first, one, second, two, i) for i in range(len(nest.look))
+            ):
                 found.append((a.key, b.key))
     return tuple(found)
 
 
-def _coincide(nest: Nest, first: Layer, one: str, second: Layer, two: str, look: int) -> bool:
+def _edges_coincide(nest: Nest, first: Layer, one: str, second: Layer, two: str, look: int) -> bool:
     size = nest.look[look]
     line = second.motions[look].apply(nest.pattern.sized(second.piece, size).edge(two).points)
-    return _gap(nest, first, one, size, look, line) <= LIES_ON_MM
+    return _measure_gap(nest, first, one, size, look, line) <= LIES_ON_MM

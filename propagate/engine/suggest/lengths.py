@@ -71,7 +71,7 @@ def candidates(nest: Nest, rows: Sequence[Row]) -> tuple[list[tuple[int, int, in
         if min(taken[a], taken[b]) < most:
             taken[a] += 1
             taken[b] += 1
-            found.append((a, b, _rivals(rows, whole, a, b, gap + LIKE_MM)))
+            found.append((a, b, _count_rivals(rows, whole, a, b, gap + LIKE_MM)))
     return sorted(found), left + len(pairs) - len(found)
 
 
@@ -108,7 +108,7 @@ def _may_meet(rows: Sequence[Row], i: Indices, j: Indices) -> npt.NDArray[np.boo
     return keep
 
 
-def _rivals(
+def _count_rivals(
     rows: Sequence[Row], whole: Sequence[Sequence[tuple[float, int]]], a: int, b: int, most: float
 ) -> int:
     """How many other whole edges fit either side of a pair as well as its partner does."""
@@ -144,9 +144,9 @@ def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
         )
     ]
     if count > 1:
-        facts.append(_grading(nest, lead, follow))
+        facts.append(_judge_grading(nest, lead, follow))
         if worst > CLOSE_MM:
-            facts += _uneven(lead, follow)
+            facts += _judge_uneven(lead, follow)
     if rivals:
         many = f"more than {MOST_RIVALS}" if rivals > MOST_RIVALS else str(rivals)
         text = f"{many} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
@@ -163,7 +163,7 @@ def _base_weight(worst: float, length: float) -> float:
     return -min(1.5, (worst - 1.5) / max(0.01 * length, 1.0))
 
 
-def _uneven(lead: Row, follow: Row) -> list[Fact]:
+def _judge_uneven(lead: Row, follow: Row) -> list[Fact]:
     """Uneven steps that agree make up for a difference in length: it is ease, most likely."""
     a, b = np.diff(lead.lengths), np.diff(follow.lengths)
     moved, spread = float(np.ptp(a)), float(np.abs(a - b).max())
@@ -174,7 +174,7 @@ def _uneven(lead: Row, follow: Row) -> list[Fact]:
     return [Fact(min(doublings, 6.0) / 3, words)]
 
 
-def _grading(nest: Nest, lead: Row, follow: Row) -> Fact:
+def _judge_grading(nest: Nest, lead: Row, follow: Row) -> Fact:
     """How far the steps of the grading tell these two from any other pair.
 
     The weight is the number of doublings between what the grading moves and what is left

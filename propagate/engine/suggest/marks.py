@@ -22,11 +22,11 @@ def facts(
     nest: Nest, lead: Row, follow: Row, turned: bool
 ) -> tuple[list[Fact], tuple[tuple[str, str], ...]]:
     """What the notches say when the follower is laid along the lead, and which of them meet."""
-    pairs = _met(lead, follow, turned) if lead.marks and follow.marks else []
-    return _told(nest, lead, follow, pairs), tuple((a, b) for a, b, _ in pairs)
+    pairs = _pair_marks(lead, follow, turned) if lead.marks and follow.marks else []
+    return _tell_marks(nest, lead, follow, pairs), tuple((a, b) for a, b, _ in pairs)
 
 
-def _met(lead: Row, follow: Row, turned: bool) -> list[tuple[str, str, float]]:
+def _pair_marks(lead: Row, follow: Row, turned: bool) -> list[tuple[str, str, float]]:
     """Marks of the lead, each with the nearest one of the follower that meets it, and the gap."""
     names = [name for name, _ in follow.marks]
     places = np.array([place for _, place in follow.marks])
@@ -43,7 +43,9 @@ def _met(lead: Row, follow: Row, turned: bool) -> list[tuple[str, str, float]]:
     return pairs
 
 
-def _told(nest: Nest, lead: Row, follow: Row, pairs: list[tuple[str, str, float]]) -> list[Fact]:
+def _tell_marks(
+    nest: Nest, lead: Row, follow: Row, pairs: list[tuple[str, str, float]]
+) -> list[Fact]:
     found = []
     if pairs:
         worst = max(gap for *_, gap in pairs)

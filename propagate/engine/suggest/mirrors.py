@@ -70,7 +70,7 @@ def mirror_seams(nest: Nest, sewn: Sequence[Proposal], pockets: Sequence[Pocket]
         told = [*facts, *_rival_facts(edge, alone.get(edge.piece, ()))]
         score = score_of(PRIOR, told)
         if score >= LEAST:
-            found.append(_proposal(nest, edge, square, told, score))
+            found.append(_make_proposal(nest, edge, square, told, score))
     return ranked(found)
 
 
@@ -105,7 +105,7 @@ def _rival_facts(edge: EdgeMeasure, alone: Sequence[str]) -> list[Fact]:
     return [Fact(-2.5, f"'{rivals[0]}' looks as much like an edge that meets its twin")]
 
 
-def _proposal(
+def _make_proposal(
     nest: Nest, edge: EdgeMeasure, square: list[tuple[str, float]], facts: list[Fact], score: float
 ) -> Proposal:
     name = f"{edge.piece}_{edge.edge}_mirrored"

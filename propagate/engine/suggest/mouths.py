@@ -105,7 +105,7 @@ def fillings(nest: Nest) -> list[Filling]:
         mouth, (incoming, inner, outgoing, outer, _) = nest.edges[keys[e]], corners[c]
         larger = nest.area[mouth.piece] > nest.area[incoming.piece]
         if gap <= CHORD_MM and mouth.piece != incoming.piece and larger:
-            found += _placed(nest, mouth, incoming, inner, outgoing, outer, gap)
+            found += _place_corner(nest, mouth, incoming, inner, outgoing, outer, gap)
     return found
 
 
@@ -127,7 +127,7 @@ def _marked_corners(nest: Nest) -> Iterator[_Corner]:
                 yield incoming, inner, outgoing, outer, np.hypot(*(b - a).T)
 
 
-def _placed(
+def _place_corner(
     nest: Nest,
     mouth: EdgeMeasure,
     incoming: EdgeMeasure,
@@ -145,7 +145,7 @@ def _placed(
         else:
             before = Span(incoming.piece, incoming.edge, inner, "end")
             after = Span(outgoing.piece, outgoing.edge, "start", outer)
-        motions, turns = _fitted(nest, mouth, before, after, face_down)
+        motions, turns = _fit_corner(nest, mouth, before, after, face_down)
         if max(turns) <= RUNS_ON_DEG:
             names = (before.begin, after.end)
             found.append(
@@ -156,7 +156,7 @@ def _placed(
     return found
 
 
-def _fitted(
+def _fit_corner(
     nest: Nest, mouth: EdgeMeasure, before: Span, after: Span, face_down: bool
 ) -> tuple[tuple[Motion, ...], tuple[float, float]]:
     motions, worst = [], (0.0, 0.0)
@@ -170,14 +170,14 @@ def _fitted(
         arrive = end_direction(main.edge(prev.edge).points, "end")
         leave = end_direction(main.edge(following.edge).points, "start")
         turns = (
-            _turn(arrive, _direction(part, before, before.begin, motion)),
-            _turn(_direction(part, after, after.end, motion), leave),
+            _measure_turn(arrive, _measure_direction(part, before, before.begin, motion)),
+            _measure_turn(_measure_direction(part, after, after.end, motion), leave),
         )
         worst = (max(worst[0], turns[0]), max(worst[1], turns[1]))
     return tuple(motions), worst
 
 
-def _direction(part: SizedPiece, span: Span, landmark: str, motion: Motion) -> float:
+def _measure_direction(part: SizedPiece, span: Span, landmark: str, motion: Motion) -> float:
     """Direction of a span at a landmark once it is laid, radians."""
     angle = direction_at(part.edge(span.edge).points, part.distance(span.edge, landmark))
     if span.end == "start" or span.begin == "end":
@@ -186,6 +186,6 @@ def _direction(part: SizedPiece, span: Span, landmark: str, motion: Motion) -> f
     return float(np.arctan2(vector[1], vector[0]))
 
 
-def _turn(a: float, b: float) -> float:
+def _measure_turn(a: float, b: float) -> float:
     """Angle between two directions, degrees."""
     return float(np.degrees(abs((a - b + np.pi) % (2 * np.pi) - np.pi)))

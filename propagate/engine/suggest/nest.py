@@ -118,15 +118,15 @@ def measure(pattern: PatternSet) -> Nest:
         base = pattern.sized(name, pattern.base)
         nest = [pattern.sized(name, size) for size in pattern.sizes]
         for index, edge_name in enumerate(base.edge_names):
-            edges[f"{name}.{edge_name}"] = _edge(name, index, edge_name, base, nest)
+            edges[f"{name}.{edge_name}"] = _measure_edge(name, index, edge_name, base, nest)
         looks = [pattern.sized(name, size) for size in look]
         for index in range(len(base.edges)):
-            corners[name, index] = np.array([_corner(sized, index) for sized in looks])
+            corners[name, index] = np.array([_measure_corner(sized, index) for sized in looks])
         area[name] = abs(signed_area(base.outline))
     return Nest(pattern, look, pattern.sizes.index(pattern.base), edges, corners, area)
 
 
-def _edge(
+def _measure_edge(
     piece: str, index: int, edge: str, base: SizedPiece, nest: list[SizedPiece]
 ) -> EdgeMeasure:
     listed = [mark for mark in base.landmarks_on(edge) if mark.kind != "dart leg"]
@@ -147,6 +147,6 @@ def _edge(
     )
 
 
-def _corner(piece: SizedPiece, index: int) -> float:
+def _measure_corner(piece: SizedPiece, index: int) -> float:
     before, after = piece.edges[index], piece.edges[(index + 1) % len(piece.edges)]
     return before.angle_to(after)

@@ -30,7 +30,9 @@ RIGID_MM = 0.05
 
 def openings(nest: Nest, pockets: Sequence[Pocket]) -> list[Proposal]:
     """One proposal for each piece that may fill the corner behind a mouth."""
-    return ranked(_opening(nest, pocket, fill) for pocket in pockets for fill in pocket.fillings)
+    return ranked(
+        _propose_opening(nest, pocket, fill) for pocket in pockets for fill in pocket.fillings
+    )
 
 
 def stacks(nest: Nest, pockets: Sequence[Pocket], opened: Sequence[Proposal]) -> list[Proposal]:
@@ -39,14 +41,14 @@ def stacks(nest: Nest, pockets: Sequence[Pocket], opened: Sequence[Proposal]) ->
     for pocket in pockets:
         on = [one for one in opened if pocket.mouth.key == one.runs[0][0].key]
         if on:
-            found.append(_stack(nest, pocket, on[0]))
+            found.append(_propose_stack(nest, pocket, on[0]))
     return ranked(found)
 
 
-def _opening(nest: Nest, pocket: Pocket, fill: Filling) -> Proposal:
+def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling) -> Proposal:
     mouth = pocket.mouth
     facts = [
-        _rigid(mouth),
+        _judge_rigid(mouth),
         Fact(
             3.0,
             f"two landmarks of '{fill.piece}' ({fill.at_start}, {fill.at_end}) are as far apart as "
@@ -63,10 +65,10 @@ def _opening(nest: Nest, pocket: Pocket, fill: Filling) -> Proposal:
         plain = {one.piece for one in pocket.fillings} - pocket.bag_pieces
         facts.append(Fact(EXPLAINED if plain else -0.5, words))
     name = f"{mouth.piece}_{mouth.edge}_opening"
-    assembly = _assembly(nest, fill, f"full_{mouth.piece}")
+    assembly = _make_assembly(nest, fill, f"full_{mouth.piece}")
     before = nest.neighbour(mouth.piece, mouth.edge, -1).edge
     after = nest.neighbour(mouth.piece, mouth.edge, 1).edge
-    across, side = _across(nest, mouth, before, after)
+    across, side = _tell_across(nest, mouth, before, after)
     opening = Opening(
         name,
         assembly.name,
@@ -86,12 +88,12 @@ def _opening(nest: Nest, pocket: Pocket, fill: Filling) -> Proposal:
         evidence,
         against,
         (assembly, opening),
-        (_claim(nest, mouth, "opening"),),
+        (_claim_mouth(nest, mouth, "opening"),),
         facts=tuple(facts),
     )
 
 
-def _rigid(mouth: EdgeMeasure) -> Fact:
+def _judge_rigid(mouth: EdgeMeasure) -> Fact:
     moved = float(np.ptp(mouth.lengths))
     if len(mouth.lengths) == 1:
         return Fact(0.0, "in a single size nothing shows that the edge is not graded")
@@ -111,11 +113,11 @@ def _running_on(nest: Nest, fill: Filling) -> list[Fact]:
     return facts
 
 
-def _claim(nest: Nest, mouth: EdgeMeasure, role: Literal["opening", "stack"]) -> Claim:
+def _claim_mouth(nest: Nest, mouth: EdgeMeasure, role: Literal["opening", "stack"]) -> Claim:
     return Claim(role, mouth.piece, mouth.edge, 0.0, float(mouth.lengths[nest.base]))
 
 
-def _across(nest: Nest, mouth: EdgeMeasure, before: str, after: str) -> tuple[str, str]:
+def _tell_across(nest: Nest, mouth: EdgeMeasure, before: str, after: str) -> tuple[str, str]:
     """Which neighbour of the mouth runs across (waist) and which along the side.
 
     The side runs with the grain, more than the other.
@@ -128,7 +130,7 @@ def _across(nest: Nest, mouth: EdgeMeasure, before: str, after: str) -> tuple[st
     return (before, after) if lean[before] <= lean[after] else (after, before)
 
 
-def _assembly(nest: Nest, fill: Filling, name: str) -> Assembly:
+def _make_assembly(nest: Nest, fill: Filling, name: str) -> Assembly:
     mouth = fill.mouth
     names = nest.outline_names(mouth.piece)
     i = names.index(mouth.edge)
@@ -143,7 +145,7 @@ def _assembly(nest: Nest, fill: Filling, name: str) -> Assembly:
     return Assembly(name, mouth.piece, (AssemblyPart(fill.piece, put, fill.face_down),), edges)
 
 
-def _stack(nest: Nest, pocket: Pocket, opened: Proposal) -> Proposal:
+def _propose_stack(nest: Nest, pocket: Pocket, opened: Proposal) -> Proposal:
     mouth = pocket.mouth
     facts = [fact for layer in pocket.layers for fact in _layer_facts(nest, pocket, layer)]
     for a, b in pocket.bags:
@@ -176,7 +178,7 @@ def _stack(nest: Nest, pocket: Pocket, opened: Proposal) -> Proposal:
         evidence,
         against,
         (stack,),
-        (_claim(nest, mouth, "stack"),),
+        (_claim_mouth(nest, mouth, "stack"),),
         (opened.name,),
         tuple(facts),
     )

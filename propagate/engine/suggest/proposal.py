@@ -46,7 +46,7 @@ class Claim:
     high: float
 
 
-def _shared(a: Claim, b: Claim) -> bool:
+def _claims_overlap(a: Claim, b: Claim) -> bool:
     """Tell whether two claims on one edge share more than a millimetre."""
     return min(a.high, b.high) - max(a.low, b.low) > 1.0
 
@@ -73,7 +73,7 @@ class Claimed:
             number
             for claim in claims
             for number, other in self._on.get((claim.role, claim.piece, claim.edge), ())
-            if _shared(claim, other)
+            if _claims_overlap(claim, other)
         }
         return sorted(found)
 
@@ -83,7 +83,7 @@ class Claimed:
             farthest = None
             for number, claim in sorted(claims, key=lambda one: one[1].low):
                 # Who reaches beyond its start overlaps the farthest, which does so too.
-                if farthest is not None and _shared(farthest[1], claim):
+                if farthest is not None and _claims_overlap(farthest[1], claim):
                     yield farthest[0], number
                 if farthest is None or claim.high > farthest[1].high:
                     farthest = number, claim

@@ -106,7 +106,7 @@ def rows_of(nest: Nest, joints: Iterable[Joint]) -> list[Row]:
         run = (joint.first, joint.second)
         if run not in seen and not any(nest.is_fold(span.key) for span in run):
             seen.add(run)
-            rows.append(_joined(nest, joint))
+            rows.append(_join_rows(nest, joint))
     return rows
 
 
@@ -116,7 +116,7 @@ def single_rows(nest: Nest, edge: EdgeMeasure) -> list[Row]:
     for mark in () if edge.crowded else edge.marks:
         spans += [Span(edge.piece, edge.edge, "start", mark)]
         spans += [Span(edge.piece, edge.edge, mark, "end")]
-    return [_single(nest, edge, span) for span in spans]
+    return [_measure_single(nest, edge, span) for span in spans]
 
 
 def end_of(nest: Nest, span: Span, *, at_begin: bool) -> End:
@@ -130,20 +130,20 @@ def end_of(nest: Nest, span: Span, *, at_begin: bool) -> End:
     return End(place, angles, crossing.key)
 
 
-def _places(edge: EdgeMeasure, span: Span) -> tuple[Array, Array]:
+def _find_places(edge: EdgeMeasure, span: Span) -> tuple[Array, Array]:
     ends = {"start": np.zeros_like(edge.lengths), "end": edge.lengths, **edge.marks}
     return ends[span.begin], ends[span.end]
 
 
-def _single(nest: Nest, edge: EdgeMeasure, span: Span) -> Row:
+def _measure_single(nest: Nest, edge: EdgeMeasure, span: Span) -> Row:
     """Measure one span; it may run against the outline."""
-    begin, end = _places(edge, span)
+    begin, end = _find_places(edge, span)
     lengths = np.abs(end - begin)
     inside = tuple(
         (f"{span.piece}.{mark}", np.abs(at - begin))
         for mark, at in edge.marks.items()
         if mark not in (span.begin, span.end)
-        and _between(at[nest.base], begin[nest.base], end[nest.base])
+        and _is_between(at[nest.base], begin[nest.base], end[nest.base])
     )
     profile = edge.profile
     if (span.begin, span.end) != ("start", "end"):
@@ -153,13 +153,13 @@ def _single(nest: Nest, edge: EdgeMeasure, span: Span) -> Row:
     return Row((span,), lengths, inside, ends, profile)
 
 
-def _between(value: float, a: float, b: float) -> bool:
+def _is_between(value: float, a: float, b: float) -> bool:
     return bool(min(a, b) < value < max(a, b))
 
 
-def _joined(nest: Nest, joint: Joint) -> Row:
+def _join_rows(nest: Nest, joint: Joint) -> Row:
     first, second = (
-        _single(nest, nest.edges[span.key], span) for span in (joint.first, joint.second)
+        _measure_single(nest, nest.edges[span.key], span) for span in (joint.first, joint.second)
     )
     marks = first.marks + tuple((name, at + first.lengths) for name, at in second.marks)
     return Row(

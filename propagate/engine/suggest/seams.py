@@ -79,12 +79,12 @@ def seams(
     mains = frozenset(pocket.mouth.piece for pocket in pockets)
     near, left = lengths.candidates(nest, rows)
     pairs = [
-        _pair(nest, rows[i], rows[j], rivals, pockets, mains)
+        _weigh_pair(nest, rows[i], rows[j], rivals, pockets, mains)
         for i, j, rivals in near
         if max(i, j) >= known_rows
     ]
     said = links(nest, [pair.laid for pair in pairs])
-    found = [_proposal(nest, pair, own) for pair, own in zip(pairs, said, strict=True)]
+    found = [_make_proposal(nest, pair, own) for pair, own in zip(pairs, said, strict=True)]
     found = left_open(nest, found, PRIOR, LIKELY)
     return ranked(one for one in found if one.score >= LEAST), left
 
@@ -94,26 +94,26 @@ def ranked(found: Iterable[Proposal]) -> list[Proposal]:
     return sorted(found, key=lambda one: (-round(one.score, 9), one.kind, one.name))
 
 
-def _pair(
+def _weigh_pair(
     nest: Nest, a: Row, b: Row, rivals: int, pockets: Sequence[Pocket], mains: frozenset[str]
 ) -> _Pair:
-    lead, follow = sorted((a, b), key=lambda row: _leading(nest, row, mains))
+    lead, follow = sorted((a, b), key=lambda row: _rank_lead(nest, row, mains))
     common = (
         *lengths.facts(nest, lead, follow, rivals),
-        *_kinship(nest, lead, follow),
+        *_judge_kinship(nest, lead, follow),
         *_pocket_facts(lead, follow, pockets),
         *lead.facts,
         *follow.facts,
     )
-    ways = {turned: _way(nest, lead, follow, turned) for turned in (True, False)}
+    ways = {turned: _weigh_way(nest, lead, follow, turned) for turned in (True, False)}
     return _Pair(lead, follow, common, ways, _bag_pair(lead, follow, pockets))
 
 
-def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) -> Proposal:
+def _make_proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) -> Proposal:
     """The proposal of the better way, once the neighbouring seams had their say."""
     lead, follow = pair.lead, pair.follow
     ways = {
-        turned: _way(nest, lead, follow, turned, said[turned]) if said[turned] else way
+        turned: _weigh_way(nest, lead, follow, turned, said[turned]) if said[turned] else way
         for turned, way in pair.ways.items()
     }
     best, second = sorted(ways.values(), key=lambda way: -way.weight)
@@ -122,7 +122,7 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
         words = "the direction is not certain: the other way fits as well"
         facts.append(capped(PRIOR, facts, words))
     closes = any(link.end for link in said[best.reversed]) and not best.notches
-    if closes and not pair.bags and not _copies(nest, lead, follow):
+    if closes and not pair.bags and not _are_copies(nest, lead, follow):
         facts.append(capped(PRIOR, facts, _CLOSES))
     other = backwards(follow.run) if best.reversed else follow.run
     evidence, against = words_of(facts)
@@ -149,7 +149,7 @@ def _proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) ->
     )
 
 
-def _leading(nest: Nest, row: Row, mains: frozenset[str]) -> tuple[bool, float, str]:
+def _rank_lead(nest: Nest, row: Row, mains: frozenset[str]) -> tuple[bool, float, str]:
     """Order in which runs lead: pieces with an opening first, then the larger ones.
 
     One order for the whole set, so that leads make no cycle.  A copy is as large as its
@@ -158,7 +158,9 @@ def _leading(nest: Nest, row: Row, mains: frozenset[str]) -> tuple[bool, float, 
     return min((piece not in mains, -round(nest.area[piece]), piece) for piece in row.pieces)
 
 
-def _way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...] = ()) -> _Way:
+def _weigh_way(
+    nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...] = ()
+) -> _Way:
     """Weigh one direction of the follower: notches, corners, shape, folds and neighbours."""
     notes, pairs = marks.facts(nest, lead, follow, turned)
     shape = shapes.facts(lead, follow, turned)
@@ -180,7 +182,7 @@ def _way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...
     )
 
 
-def _kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
+def _judge_kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
     facts = []
     if lead.pieces & follow.pieces:
         facts.append(Fact(-2.5, "both edges are of one piece"))
@@ -201,7 +203,7 @@ def _kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
     return facts
 
 
-def _copies(nest: Nest, lead: Row, follow: Row) -> bool:
+def _are_copies(nest: Nest, lead: Row, follow: Row) -> bool:
     """Whether the two pieces are as large as each other, as a lining cut like its main is."""
     a, b = (sum(nest.area[piece] for piece in row.pieces) for row in (lead, follow))
     return abs(a - b) <= _COPY * max(a, b)
@@ -231,11 +233,11 @@ def _pocket_facts(lead: Row, follow: Row, pockets: Iterable[Pocket]) -> list[Fac
                         f"'{min(fills - pocket.bag_pieces)}' fills the corner too and is none",
                     )
                 )
-        facts += _riding(lead, follow, pocket)
+        facts += _judge_riding(lead, follow, pocket)
     return facts
 
 
-def _riding(lead: Row, follow: Row, pocket: Pocket) -> list[Fact]:
+def _judge_riding(lead: Row, follow: Row, pocket: Pocket) -> list[Fact]:
     """Edges that lie on the same edge of the silhouette ride on each other."""
     sides = []
     for row in (lead, follow):

@@ -88,7 +88,7 @@ def suggest(pattern: PatternSet) -> Suggestions:
     """
     nest = measure(pattern)
     pocketed = pockets(nest, fillings(nest))
-    joints = _joints(nest, pocketed)
+    joints = _list_joints(nest, pocketed)
     opened = openings(nest, pocketed)
     rows = rows_of(nest, joints)
     sewn, left = seams(nest, rows, pocketed)
@@ -98,7 +98,7 @@ def suggest(pattern: PatternSet) -> Suggestions:
         more, left = seams(nest, longer, pocketed, known_rows=len(rows))
         sewn += more
     likely = [one for one in sewn if one.score >= SEWN]
-    banded = bands(nest, rows, Meeting(nest, _plain(nest, pocketed), likely))
+    banded = bands(nest, rows, Meeting(nest, _list_plain(nest, pocketed), likely))
     sewn = [one for one in _beside_bands(sewn, banded) if one.score >= LEAST]
     mirrored = mirror_seams(nest, [*sewn, *banded], pocketed)
     layered = stacks(nest, pocketed, opened)
@@ -107,7 +107,7 @@ def suggest(pattern: PatternSet) -> Suggestions:
     return Suggestions(pattern, tuple(found), crowded, left)
 
 
-def _joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
+def _list_joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
     return [joint for pocket in pocketed for fill in pocket.fillings for joint in fill.joints(nest)]
 
 
@@ -126,15 +126,15 @@ def _across_seams(sewn: Sequence[Proposal], fillings: set[str]) -> list[Joint]:
                 fact = Fact(1.0, f"the spans run on into each other across the seam '{one.name}'")
                 found.append(
                     Joint(
-                        _touching(seam.lead[at], end, first[1], away=False),
-                        _touching(seam.follow[at], end, second[1], away=True),
+                        _walk_touching(seam.lead[at], end, first[1], away=False),
+                        _walk_touching(seam.follow[at], end, second[1], away=True),
                         (fact,),
                     )
                 )
     return found
 
 
-def _touching(span: Span, end: str, crossing: str, *, away: bool) -> Span:
+def _walk_touching(span: Span, end: str, crossing: str, *, away: bool) -> Span:
     """A crossing edge, walked to or away from the end of a span that it touches."""
     mark = span.begin if end == "start" else span.end
     # The outline comes to an edge's start along the edge before, and leaves its end.
@@ -143,7 +143,7 @@ def _touching(span: Span, end: str, crossing: str, *, away: bool) -> Span:
     return Span(span.piece, crossing, begin, stop)
 
 
-def _plain(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
+def _list_plain(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
     """Joints with facings; with bags only where there is no facing."""
     found = []
     for pocket in pocketed:

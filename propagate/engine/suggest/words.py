@@ -20,12 +20,12 @@ def name_of(run: Run) -> str:
 
 def same_words(a: Run, b: Run) -> str | None:
     """A word that the names of both runs' edges share, and that means something."""
-    sides = [{word for span in run for word in _meant(span.edge)} for run in (a, b)]
+    sides = [{word for span in run for word in _split_name(span.edge)} for run in (a, b)]
     shared = sides[0] & sides[1]
     return min(shared) if shared else None
 
 
-def _meant(name: str) -> list[str]:
+def _split_name(name: str) -> list[str]:
     if _NEUTRAL.fullmatch(name):
         return []
     return [word for word in _PARTS.split(name.lower()) if len(word) > 2]

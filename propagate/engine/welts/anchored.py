@@ -53,7 +53,7 @@ class Anchored:
 
     def missed(self, piece: SizedPiece, ends: Array) -> Array:
         """(3,) by how much a line with some ends misses the measures, mm."""
-        return _values(self, piece, ends) - self.values
+        return _measure_values(self, piece, ends) - self.values
 
 
 def anchored(piece: SizedPiece, ends: Array, names: tuple[str, ...], *, grain: bool) -> Anchored:
@@ -77,13 +77,13 @@ def anchored(piece: SizedPiece, ends: Array, names: tuple[str, ...], *, grain: b
         near = int(abs(found[1][1]) < abs(found[0][1]))
         middle, _ = measured(line, ends.mean(axis=0))
         from_end = bool(middle > piece.edge(names[-1]).length / 2)
-    angle = float(np.angle(_complex(ends[1] - ends[0]) / _complex(piece.grain.direction)))
+    angle = float(np.angle(_as_complex(ends[1] - ends[0]) / _as_complex(piece.grain.direction)))
     blank = Anchored(names, edges[0] and not grain, near, from_end, angle, np.zeros(3))
-    values = _values(blank, piece, ends)
+    values = _measure_values(blank, piece, ends)
     return Anchored(names, blank.by_edge, near, from_end, angle, values)
 
 
-def _values(by: Anchored, piece: SizedPiece, ends: Array) -> Array:
+def _measure_values(by: Anchored, piece: SizedPiece, ends: Array) -> Array:
     ahead = ends[1] - ends[0]
     ahead = ahead / np.hypot(*ahead)
     first = by.names[0]
@@ -91,13 +91,13 @@ def _values(by: Anchored, piece: SizedPiece, ends: Array) -> Array:
         line = piece.edge(first).points
         away, slope = (measured(line, end)[1] for end in ends)
     else:
-        away = _away(piece, first, ends, ahead)
-        turned = _complex(ahead) / _complex(piece.grain.direction) / np.exp(1j * by.angle)
+        away = _measure_away(piece, first, ends, ahead)
+        turned = _as_complex(ahead) / _as_complex(piece.grain.direction) / np.exp(1j * by.angle)
         slope = _ARM_MM * float(turned.imag)
-    return np.array([away, slope, _along(by, piece, ends, ahead)])
+    return np.array([away, slope, _measure_along(by, piece, ends, ahead)])
 
 
-def _away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> float:
+def _measure_away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> float:
     """How far the line lies from its first anchor, mm, with its sign."""
     kind, middle = anchor_kind(piece, name), ends.mean(axis=0)
     if kind == "edge":
@@ -108,7 +108,7 @@ def _away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> float:
     return float(ahead[0] * gap[1] - ahead[1] * gap[0])
 
 
-def _along(by: Anchored, piece: SizedPiece, ends: Array, ahead: Array) -> float:
+def _measure_along(by: Anchored, piece: SizedPiece, ends: Array, ahead: Array) -> float:
     """How far along the line lies, from its second anchor or from the only one, mm."""
     name = by.names[-1]
     kind = anchor_kind(piece, name)
@@ -148,5 +148,5 @@ def laid_by_anchors(
     return met_by_motion(start, lambda placed: by.missed(now, placed[[0, count - 1]]))
 
 
-def _complex(vector: Array) -> complex:
+def _as_complex(vector: Array) -> complex:
     return complex(vector[0], vector[1])

@@ -83,7 +83,7 @@ def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
         x, y = rounded(stretch.of(np.array([point]))[0])
         return float(x), float(y)
 
-    edges = share_corners([_edge(edge, stretch) for edge in piece.edges], piece.edges)
+    edges = share_corners([_stretch_edge(edge, stretch) for edge in piece.edges], piece.edges)
     new = replace(
         piece,
         edges=edges,
@@ -101,7 +101,7 @@ def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
     return replace(new, landmarks=tuple(marks))
 
 
-def _edge(edge: Edge, stretch: _Stretch) -> Edge:
+def _stretch_edge(edge: Edge, stretch: _Stretch) -> Edge:
     points = stretch.breaks(edge.points)
     if is_straight(stretch.of(points)):
         points = edge.points

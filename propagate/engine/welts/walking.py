@@ -19,18 +19,20 @@ def walk_welt_opening(on: Walked, opening: WeltOpening) -> list[Check]:
     piece, line = on.piece(opening.on), f"{opening.on}.{opening.line}"
     long = length(line_points(piece, opening))
     said = length_said(opening, on.size)
-    checks = [] if said is None else [_check(opening, "length", line, said, long)]
+    checks = [] if said is None else [_make_check(opening, "length", line, said, long)]
     for part in opening.parts:
         span = part_span(part)
         found = span_length(on.piece(part.piece), span)
         what = f"{line} | {span}"
-        checks.append(_check(opening, part.piece, what, long + 2.0 * part.beyond, found))
-    checks.append(_room(on, opening))
-    checks += [_bag(on, opening, index) for index, part in enumerate(opening.parts) if part.bag]
+        checks.append(_make_check(opening, part.piece, what, long + 2.0 * part.beyond, found))
+    checks.append(_check_room(on, opening))
+    checks += [
+        _check_bag(on, opening, index) for index, part in enumerate(opening.parts) if part.bag
+    ]
     return checks
 
 
-def _check(
+def _make_check(
     opening: WeltOpening,
     part: str,
     what: str,
@@ -55,7 +57,7 @@ def _check(
     )
 
 
-def _room(on: Walked, opening: WeltOpening) -> Check:
+def _check_room(on: Walked, opening: WeltOpening) -> Check:
     """The room to what is nearest: what is more than needed is no difference."""
     piece = on.piece(opening.on)
     found = rooms(piece, opening, anchors_of(on.pattern, opening))
@@ -80,13 +82,13 @@ def _room(on: Walked, opening: WeltOpening) -> Check:
     )
 
 
-def _bag(on: Walked, opening: WeltOpening, index: int) -> Check:
+def _check_bag(on: Walked, opening: WeltOpening, index: int) -> Check:
     """How far a bag reaches out of its main piece."""
     part = opening.parts[index]
     laid = bag_laid(on.piece(opening.on), opening, part, on.piece(part.piece))
     out = laid.sticks_out_mm
     what = f"{part.piece} under {opening.on}"
     said: Verdict = "does not sew" if laid.mouth_out_mm > ON_LINE_MM else "look"
-    return _check(
+    return _make_check(
         opening, f"{part.piece} out", what, 0.0, out, said if out > ON_LINE_MM else "sews"
     )
