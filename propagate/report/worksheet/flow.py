@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import field, replace
 
 from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
@@ -14,7 +14,7 @@ from propagate.report.pdf.paper import Paper
 from propagate.report.style import INK, PALE
 from propagate.values import dataclass
 
-__all__ = ["BODY", "FOOT_MM", "RULE", "SMALL", "Flow", "Head", "upright"]
+__all__ = ["BODY", "FOOT_MM", "RULE", "SMALL", "Flow", "Head", "paired", "upright"]
 
 BODY = 3.3
 SMALL = 2.8
@@ -297,3 +297,13 @@ class Flow:
         foot = self.y - height / 2 - 1.6
         ring = [(x, foot), (x + 3.2, foot), (x + 3.2, foot + 3.2), (x, foot + 3.2)]
         self.canvas.line("sheet", ring, _BOX, closed=True)
+
+
+def paired(
+    heads: tuple[Head, ...], rows: Sequence[tuple[str, ...]]
+) -> tuple[tuple[Head, ...], list[tuple[str, ...]]]:
+    """A long table as two beside each other."""
+    half = -(-len(rows) // 2)
+    other = [*rows[half:], *[("",) * len(heads)] * (2 * half - len(rows))]
+    again = heads if len(rows) > 1 else tuple(replace(head, text="") for head in heads)
+    return (*heads, *again), [(*a, *b) for a, b in zip(rows[:half], other, strict=True)]

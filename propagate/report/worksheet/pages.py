@@ -1,26 +1,22 @@
-"""The first page, the steps with their figures, and the checks of a work sheet."""
+"""The steps with their figures, the other way, and the checks of a work sheet."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import get_args
 
 import numpy as np
 
-from propagate.engine.run import Result
 from propagate.pattern.titles import listed, readable
 from propagate.report.check_words import words_of
-from propagate.report.lead_sentence import lead_sentence
 from propagate.report.scene.items import Role
-from propagate.report.scene.lead import Lead, compose_lead
-from propagate.report.scene.legend import legend_of
 from propagate.report.scene.paint import paint
 from propagate.report.style import PALE
 from propagate.report.units import Unit
 from propagate.report.worksheet.edge_words import AS_IT_IS
 from propagate.report.worksheet.figure import StepFigures, step_figures
-from propagate.report.worksheet.flow import SMALL, Flow, Head
+from propagate.report.worksheet.flow import SMALL, Flow, Head, paired
 from propagate.report.worksheet.lengths import (
     angle,
     number,
@@ -42,21 +38,8 @@ from propagate.report.worksheet.value import (
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = ["check_pages", "first_page", "step_pages", "tracing_pages"]
+__all__ = ["check_pages", "step_pages", "tracing_pages"]
 
-_WHAT = (
-    "How to change the old paper pieces by hand. Lengths are in {unit}, on the seam line, without "
-    "allowances."
-)
-_READ = (
-    "Every short line of a figure is a point of the new line. Of its two figures the first is how "
-    "far to go along the old line, from the old place of the letter that the table names; the "
-    "second is how far from there square to it: {minus} into the piece, to trim; + out of it, to "
-    "tape on; 0 on the old line. A place can lie beyond the end of the old line ({minus}: before "
-    "its beginning): run that straight on. Draw one smooth line through the points, from corner to "
-    "corner; at a dart draw to one leg, close the dart and go on from the other. Where a line "
-    "misses its corner, the corner wins; where drawing and figure differ, the figure."
-)
 _MINUS = "\N{MINUS SIGN}"
 _THIN = 0.55
 _COLUMNS = {"mm": 10, "in": 8}
@@ -70,117 +53,6 @@ _TABLE_MM = 18.0
 _SMALLER = 1.6
 """Two steps share a page where their figures are smaller by no more than this factor."""
 _TALL_MM = 5000.0
-_LEGEND_MM = 3.4
-_LEADS = ((88.0, 1.0), (80.0, 1.0), (84.0, 0.93), (76.0, 0.88), (72.0, 0.84))
-"""Heights of the lead picture, mm, and how close the lines stand: the first that fits a page."""
-
-
-def first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role]) -> None:
-    """The lead picture, the two ways, how to read; cautions, what to take out: on one page.
-
-    `held` are the roles of all figures, for their legend.
-    """
-    for mm, tight in _LEADS:
-        lead = compose_lead(result, sheet.unit, width=flow.width, height=mm)
-        flow.tight = tight
-        probe = Flow(flow.fonts, flow.paper, widths=flow.widths, tight=tight)
-        _first_page(probe, result, sheet, held, lead)
-        if len(probe.pages) == 1:
-            break
-    _first_page(flow, result, sheet, held, lead)
-
-
-def _first_page(
-    flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role], lead: Lead | None
-) -> None:
-    flow.heading(f"Work sheet: {sheet.set_name}, size {sheet.size}", 6.0, room=40.0)
-    flow.paragraph(sheet.edit)
-    for text in sheet.edits:
-        flow.paragraph(text, indent=5.0, mark="•")
-    flow.paragraph(lead_sentence(result, sheet.unit))
-    if lead is not None:
-        flow.need(lead.height)
-        at = np.array([flow.left, flow.y - lead.height])
-        paint(lead.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
-        flow.skip(lead.height + 3.0)
-        held = set(held) - set(lead.scene.roles)
-    unit = "millimetres" if sheet.unit.name == "mm" else "inches, to the nearest 1/16"
-    flow.paragraph(_WHAT.format(unit=unit))
-    _ways(flow, sheet)
-    flow.skip(1.5)
-    flow.heading("How to read the figures")
-    flow.paragraph(_READ.format(minus=_MINUS))
-    _legend(flow, held)
-    flow.skip(1.5)
-    flow.heading("Before you begin")
-    for text in sheet.cautions:
-        flow.paragraph(text, indent=5.0, mark="•")
-    flow.skip(1.5)
-    _take_out(flow, sheet)
-
-
-def _ways(flow: Flow, sheet: WorkSheet) -> None:
-    """The choice between figures and tracing, where there is one."""
-    traced = [step.number for step in sheet.steps if step.way]
-    if traced:
-        flow.paragraph(
-            f"Choose one of two ways. By figures: steps 1 to {traced[0] - 1}, and nothing else. By "
-            f"tracing: first {_numbers(traced)} at the end, which find most of the new lines "
-            "without measuring; the figures then show where they have to come out."
-        )
-
-
-def _numbers(numbers: Sequence[int]) -> str:
-    if len(numbers) == 1:
-        return f"step {numbers[0]}"
-    return f"steps {numbers[0]} to {numbers[-1]}"
-
-
-def _take_out(flow: Flow, sheet: WorkSheet) -> None:
-    """Every piece with its size and what becomes of it, and where that is told."""
-    told = {piece: step.number for step in reversed(sheet.steps) for piece in _own(step)}
-    rows = []
-    for row in sheet.take_out:
-        step = f", step {told[row.piece]}" if row.piece in told else ""
-        what = f"to change{step}" if row.purpose == "to change" else f"{row.purpose}, by tracing"
-        rows.append((row.title, row.size, what))
-    rows += [(row.title, row.size, f"as drawn: {row.words}") for row in sheet.cut_list]
-    first = sheet.steps[0]
-    _heading(flow, first, None)
-    for sentence in first.sentences:
-        flow.paragraph(sentence.text)
-    flow.table(*_paired((Head("piece", 2.6, bold=True), Head("size", 0.9), Head("for", 5.5)), rows))
-
-
-def _paired(
-    heads: tuple[Head, ...], rows: Sequence[tuple[str, ...]]
-) -> tuple[tuple[Head, ...], list[tuple[str, ...]]]:
-    """A long table as two beside each other."""
-    half = -(-len(rows) // 2)
-    other = [*rows[half:], *[("",) * len(heads)] * (2 * half - len(rows))]
-    again = heads if len(rows) > 1 else tuple(replace(head, text="") for head in heads)
-    return (*heads, *again), [(*a, *b) for a, b in zip(rows[:half], other, strict=True)]
-
-
-def _own(step: Step) -> Iterator[str]:
-    yield from (edge.piece for edge in step.edges)
-
-
-def _legend(flow: Flow, held: Collection[Role]) -> None:
-    """What the lines and areas mean, in rows."""
-    words = {Role.OFFSET: "along the old line | square to it"}
-    x = flow.left
-    roles = [role for role in Role if role in held]
-    for entry in legend_of(roles, 9.0, _LEGEND_MM, words):
-        wide = 10.5 + flow.fonts.width(entry.words, SMALL)
-        if x > flow.left and x + wide > flow.left + flow.width:
-            x = flow.left
-            flow.skip(4.6)
-        at = np.array([x, flow.y - 2.2])
-        paint(entry.sample.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
-        flow.canvas.text("sheet", at + np.array([10.5, 0.0]), entry.words, SMALL, anchor="start")
-        x += wide + 6.0
-    flow.skip(6.0)
 
 
 # ------------------------------------------------------------------------------- steps
@@ -353,7 +225,7 @@ def _marks(flow: Flow, work: PieceWork, unit: Unit) -> None:
     if not found:
         return
     heads = (Head("", 0.5, bold=True), Head("mark", 2.4), Head("its place now", 5))
-    flow.table(*_paired(heads, found), together=len(found) < 18)
+    flow.table(*paired(heads, found), together=len(found) < 18)
 
 
 def _marked(kind: str, name: str) -> str:

@@ -11,8 +11,9 @@ from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import PAPERS, Paper
 from propagate.report.style import LAYERS, PALE
+from propagate.report.worksheet.first_page import first_page
 from propagate.report.worksheet.flow import RULE, Flow
-from propagate.report.worksheet.pages import check_pages, first_page, step_pages, tracing_pages
+from propagate.report.worksheet.pages import check_pages, step_pages, tracing_pages
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
