@@ -114,6 +114,7 @@ def print_pieces(
     paper: str = "a4",
     sizes: Sequence[str] = (),
     pieces: Sequence[str] = (),
+    names: bool = False,
     replace: bool = False,
 ) -> int:
     """Print pieces at true scale into a PDF, and return the number of its pages.
@@ -126,6 +127,8 @@ def print_pieces(
         As ``propagate print --paper`` takes it.
     sizes, pieces : sequence of str
         The base size and every piece when left out.
+    names : bool
+        Write names of edges and levels, and the letters that the work sheet uses.
     replace : bool
         Take the place of a print that stands there.
 
@@ -144,7 +147,9 @@ def print_pieces(
     from propagate.report.printing.print_file import print_pieces as write
     from propagate.report.units import MILLIMETRES
 
-    options = PrintOptions(paper_of(paper), MILLIMETRES, sizes=tuple(sizes), pieces=tuple(pieces))
+    options = PrintOptions(
+        paper_of(paper), MILLIMETRES, sizes=tuple(sizes), pieces=tuple(pieces), names=names
+    )
     with open_file(path, replace=replace) as out:
         return write(source, out, options).pages
 

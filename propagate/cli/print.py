@@ -53,6 +53,11 @@ __all__ = ["command"]
 @click.option(
     "--piece", "pieces", metavar="PIECE", multiple=True, help="Only this piece; repeatable."
 )
+@click.option(
+    "--names",
+    is_flag=True,
+    help="Write names of edges and levels, and the letters that the work sheet uses.",
+)
 @click.option("--nap", is_flag=True, help="Turn no piece upside down: the cloth has a nap.")
 @click.option(
     "--font",
@@ -113,6 +118,7 @@ def _options(asked: dict[str, Any], known: tuple[str, ...]) -> PrintOptions:
         asked["join"],
         overlap,
         asked["nap"],
+        names=asked["names"],
     )
 
 
@@ -159,6 +165,7 @@ def _plain(summary: PrintSummary, options: PrintOptions) -> dict[str, object]:
         "height_mm": summary.height,
         "pieces": list(summary.pieces),
         "sizes": list(summary.sizes),
+        "names": options.names,
         "used": summary.used,
         "missing_characters": list(summary.missing),
     }

@@ -5,6 +5,8 @@ Drawings that are composed as a whole place theirs by `propagate.report.scene.la
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 import shapely
@@ -16,36 +18,32 @@ __all__ = ["Placer", "box_at"]
 
 
 class Placer:
-    """Keeps what is taken and finds free places.
+    """Finds places that are free.
 
     Parameters
     ----------
     inside : polygon
         The piece; texts stay off its outline.
+    taken : Taken
+        What is taken; places that are found are added, and others may add to it.
+    also : sequence of Taken
+        What texts stay off as well.
     """
 
-    def __init__(self, inside: shapely.Polygon) -> None:
-        self.inside = inside
-        self.taken: list[shapely.Geometry] = []
-        self._known = 0
-        self._grid = Taken()
+    def __init__(self, inside: shapely.Geometry, taken: Taken, also: Sequence[Taken] = ()) -> None:
+        self.inside, self._taken, self._also = inside, taken, tuple(also)
         shapely.prepare(self.inside)
 
     def take(self, shape: shapely.Geometry) -> None:
         """Keep a place free of texts."""
-        self.taken.append(shape)
+        self._taken.add(shape)
 
     def fits(self, centre: npt.ArrayLike, angle: float, width: float, height: float) -> bool:
         """Take a box inside the piece if it is free."""
         box = box_at(np.asarray(centre, dtype=np.float64), angle, width, height)
-        if not self.inside.contains_properly(box) or self._hit(box):
+        if not self.inside.contains_properly(box):
+            return False
+        if any(known.hit(box) for known in (self._taken, *self._also)):
             return False
         self.take(box)
         return True
-
-    def _hit(self, box: shapely.Polygon) -> bool:
-        """Whether a box lies on what is taken; others may have added to that."""
-        for shape in self.taken[self._known :]:
-            self._grid.add(shape)
-        self._known = len(self.taken)
-        return self._grid.hit(box)

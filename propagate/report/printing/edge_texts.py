@@ -16,10 +16,11 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_points
 from propagate.report.canvas import Stroke
-from propagate.report.labels import Placer
+from propagate.report.labels import Placer, box_at
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.placed_piece import PaperPiece
+from propagate.report.scene.taken import Taken
 from propagate.report.style import INK, PALE
 from propagate.report.units import Unit
 
@@ -116,36 +117,35 @@ def write_allowances(
     size: str,
     unit: Unit,
     share: float,
-    taken: list[shapely.Geometry],
+    blocked: Sequence[Taken],
     written: list[tuple[str, Array]],
 ) -> None:
     """Write each edge's allowance between its seam line and its cut line.
 
-    Not where that of another size is near; `written` has those there are.
+    Not where that of another size is near (`written` has those there are), nor where there
+    is no room; what is written is added to the first of `blocked`.
     """
+    assert canvas.fonts is not None
     sized = piece.sizes[size]
-    widths = allowances(sized, piece.info)
-    notches = [shapely.Point(mark.point).buffer(5.0) for mark in sized.landmarks]
-    for edge in sized.edges:
-        width = widths[edge.name]
-        letter = min(_SMALL, 0.8 * width)
+    for edge, width in ((edge, allowances(sized, piece.info)[edge.name]) for edge in sized.edges):
+        letter = min(_SMALL, 0.7 * width)
         if letter < SMALLEST_MM:
             continue
         text = allowance_words(width, unit)
         line = shapely.LineString(edge.points)
         if any(t == text and line.distance(shapely.Point(at)) < _SERVES_MM for t, at in written):
             continue
+        wide = canvas.fonts.width(text, letter) + letter
         for part in sorted(_FRACTIONS, key=lambda f: abs(f - (0.3 + 0.3 * share))):
             at = edge.length * part
             place = point_at(edge.points, at)
             ahead = point_at(edge.points, at + 2.0) - point_at(edge.points, at - 2.0)
             along = ahead / max(math.hypot(*ahead), 1e-12)
             centre = place + np.array([along[1], -along[0]]) * width / 2
-            room = shapely.Point(centre).buffer(letter * (0.5 + 0.3 * len(text)))
-            last = part == sorted(_FRACTIONS, key=lambda f: abs(f - (0.3 + 0.3 * share)))[-1]
-            if last or not any(room.intersects(shape) for shape in (*notches, *taken)):
-                angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
+            angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
+            box = box_at(centre, angle, wide, letter)
+            if not any(known.hit(box) for known in blocked):
                 canvas.text("labels", centre, text, letter, angle=angle, colour=PALE, halo=True)
-                taken.append(room)
+                blocked[0].add(box)
                 written.append((text, centre))
                 break

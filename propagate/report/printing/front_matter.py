@@ -126,11 +126,13 @@ class FrontMatter:
                 "cut, with its name on it; and is a layer: switch off in the reader what is not "
                 "wanted."
             )
+        if self.options.names:
+            lines.append("The letters of corners and marks are those of the work sheet.")
         lines.append(
             "Lengths and lines are matched; fit is not judged: sew a trial garment before "
             "cutting good cloth."
         )
-        roles = printed_roles(self.pieces)
+        roles = printed_roles(self.pieces, names=self.options.names)
         return BlockText(self.pattern.name, tuple(lines), roles, tuple(series) if several else ())
 
     def _joining(self) -> str:

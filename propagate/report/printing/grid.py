@@ -11,7 +11,7 @@ import shapely
 from propagate.report.pdf.paper import Paper
 from propagate.values import dataclass
 
-__all__ = ["Grid", "Tile", "grid_over", "needed_tiles", "scanty_tiles"]
+__all__ = ["Box", "Grid", "Tile", "grid_over", "needed_tiles", "scanty_tiles"]
 
 Box = tuple[float, float, float, float]
 

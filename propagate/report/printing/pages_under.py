@@ -7,7 +7,7 @@ import shapely.affinity
 
 from propagate.report.printing.packing import Spot
 from propagate.report.printing.plan import TilePlan
-from propagate.report.printing.tile_frame import name_box
+from propagate.report.printing.tile_frame import text_boxes
 from propagate.values import dataclass
 
 __all__ = ["Pages", "pages_under"]
@@ -23,13 +23,13 @@ class Pages:
         What each page shows and no other page does: a title keeps inside one of them.
     whole : tuple of shapely geometries
         All that each page shows: else inside one of these.
-    names : tuple of shapely geometries
-        The pages' own names, which no text of the piece lies on.
+    words : tuple of shapely geometries
+        What the pages' own words take, which no text of the piece lies on.
     """
 
     alone: tuple[shapely.Geometry, ...] = ()
     whole: tuple[shapely.Geometry, ...] = ()
-    names: tuple[shapely.Geometry, ...] = ()
+    words: tuple[shapely.Geometry, ...] = ()
 
 
 def pages_under(plan: TilePlan, spot: Spot) -> Pages:
@@ -47,5 +47,5 @@ def pages_under(plan: TilePlan, spot: Spot) -> Pages:
     return Pages(
         tuple(own(boxes[tile], grid.overlap) for tile in near),
         tuple(own(boxes[tile]) for tile in near),
-        tuple(own(name_box(grid, tile)) for tile in near),
+        tuple(own(box) for tile in near for box in text_boxes(grid, tile)),
     )

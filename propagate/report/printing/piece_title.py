@@ -13,6 +13,7 @@ from propagate.pattern.model import SizedPiece
 from propagate.report.labels import Placer, box_at
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
+from propagate.report.scene.taken import Taken
 
 __all__ = ["write_title"]
 
@@ -31,7 +32,7 @@ def write_title(
     piece: SizedPiece,
     inner: shapely.Geometry,
     lines: Sequence[str],
-    taken: list[shapely.Geometry],
+    blocked: Sequence[Taken],
     pages: Sequence[Sequence[shapely.Geometry]] = (),
 ) -> None:
     """Write lines, the first one bold, as large as there is room; shortened if they must be.
@@ -43,21 +44,21 @@ def write_title(
     inner : shapely geometry
         The area that every printed size covers.
     lines : sequence of str
-    taken : list of shapely geometries
-        What the text may not lie on.
+    blocked : sequence of Taken
+        What the text may not lie on; it is added to the first.
     pages : sequence of sequences of shapely geometries
         Areas that the text had better lie in one of, the best first: those of the pages.
     """
     area = max(shapely.get_parts(inner), key=lambda part: part.area, default=inner)
     if area.is_empty:
         area = shapely.Polygon(piece.outline)
-    placer = Placer(area.buffer(-1.0))
-    placer.taken = taken
+    placer = Placer(area.buffer(-1.0), blocked[0], blocked[1:])
     places = list(_places(piece, area))
-    for wanted, size in product((*pages, ()), _SIZES):
-        fitted = _fitted(canvas, lines, size, _widest(area))
-        wide = _width(canvas, fitted, size)
-        tall = _height(fitted, size)
+    tries = [(lines, size, wanted) for wanted, size in product((*pages, ()), _SIZES)]
+    tries += [(lines[:n], size, ()) for n in (3, 2, 1) for size in _SIZES[-3:]]
+    for shown, size, wanted in tries:
+        fitted = _fitted(canvas, shown, size, _widest(area))
+        wide, tall = _width(canvas, fitted, size), _height(fitted, size)
         for centre, angle in places:
             box = box_at(centre, angle, wide, tall)
             if wanted and not any(page.contains(box) for page in wanted):
@@ -65,27 +66,20 @@ def write_title(
             if placer.fits(centre, angle, wide, tall):
                 _write(canvas, fitted, size, centre, angle)
                 return
-    _force(canvas, piece, lines, places)
+    _force(canvas, piece, lines[0], places)
 
 
 def _force(
-    canvas: PdfCanvas,
-    piece: SizedPiece,
-    lines: Sequence[str],
-    places: Sequence[tuple[Array, float]],
+    canvas: PdfCanvas, piece: SizedPiece, name: str, places: Sequence[tuple[Array, float]]
 ) -> None:
     """On a piece without any room: small, across what is there but the grain where that can be."""
     grain = shapely.LineString([piece.grain.start, piece.grain.end])
     outline = shapely.Polygon(piece.outline)
-    for shown in (lines[:2], lines[:1]):
-        fitted = _fitted(canvas, shown, SMALLEST_MM, 40.0)
-        wide, tall = _width(canvas, fitted, SMALLEST_MM), _height(fitted, SMALLEST_MM)
-        for centre, angle in places:
-            box = box_at(centre, angle, wide, tall)
-            if outline.contains(box) and not box.intersects(grain):
-                _write(canvas, fitted, SMALLEST_MM, centre, angle)
-                return
-    _write(canvas, fitted, SMALLEST_MM, *places[0])
+    fitted = _fitted(canvas, [name], SMALLEST_MM, 40.0)
+    wide, tall = _width(canvas, fitted, SMALLEST_MM), _height(fitted, SMALLEST_MM)
+    boxes = ((place, box_at(*place, wide, tall)) for place in places)
+    free = (place for place, box in boxes if outline.contains(box) and not box.intersects(grain))
+    _write(canvas, fitted, SMALLEST_MM, *next(free, places[0]))
 
 
 def _places(piece: SizedPiece, area: shapely.Geometry) -> Iterator[tuple[Array, float]]:

@@ -63,6 +63,8 @@ class PrintOptions:
         All pieces the same way up.
     gap : float
         mm between pieces.
+    names : bool
+        Names of edges and levels, and the letters of the work sheet.
     """
 
     paper: Paper
@@ -74,6 +76,7 @@ class PrintOptions:
     overlap: float = 10.0
     nap: bool = False
     gap: float = 6.0
+    names: bool = False
 
     @property
     def chosen(self) -> Layout:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import product
 
 import numpy as np
 import numpy.typing as npt
@@ -15,14 +16,17 @@ from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.edge_texts import number_edges, write_allowances
+from propagate.report.printing.names import Names
 from propagate.report.printing.pages_under import Pages
 from propagate.report.printing.piece_title import write_title
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.size_names import name_line
-from propagate.report.scene.items import Line, Role, Scene
+from propagate.report.scene.items import Item, Line, Role, Scene
+from propagate.report.scene.labels import shapes_of
 from propagate.report.scene.looks import stroke_of
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece
+from propagate.report.scene.taken import Taken
 from propagate.report.units import Unit
 
 __all__ = ["THIN", "draw_piece", "printed_roles", "series_of", "size_layer"]
@@ -33,7 +37,11 @@ THIN = 0.65
 """Lines on paper against those of a picture: a seam line of half a millimetre."""
 _SHARED = (Role.FOLD, Role.GRAIN)
 """Roles that all sizes of a piece share on paper."""
-_NOT_PRINTED = (Role.FACE, Role.LEVEL)
+_NOT_ALWAYS = (Role.FACE, Role.LEVEL)
+_ON_FOLD = "on the fold"
+_FOLD_PLACES = (0.5, 0.35, 0.65, 0.25, 0.75)
+_AIR_MM = 0.4
+"""Between what is drawn and a text: half of a seam line's width, and a little more."""
 _SAME_FOLD_MM = 0.5
 
 
@@ -47,15 +55,19 @@ def series_of(order: Sequence[str], size: str, several: bool) -> int | None:
     return list(order).index(size) if several else None
 
 
-def printed_roles(pieces: Iterable[PaperPiece]) -> tuple[Role, ...]:
-    """The kinds of line and mark that some printed pieces hold."""
+def printed_roles(pieces: Iterable[PaperPiece], *, names: bool = False) -> tuple[Role, ...]:
+    """The kinds of line and mark that some printed pieces hold; levels with their names."""
     held = {
         role
         for piece in pieces
         for size in list(piece.sizes)[:1]
-        for role in _compose(piece, size, None).without(*_NOT_PRINTED).roles
+        for role in _compose(piece, size, None).roles
     }
-    return tuple(role for role in Role if role in held)
+    return tuple(r for r in Role if r in held and (r is not Role.FACE if names else _is_always(r)))
+
+
+def _is_always(role: Role) -> bool:
+    return role not in _NOT_ALWAYS
 
 
 def draw_piece(
@@ -66,6 +78,7 @@ def draw_piece(
     numbers: Sequence[tuple[Span, int]],
     heading: Sequence[str],
     unit: Unit,
+    names: bool = False,
     pages: Pages | None = None,
 ) -> None:
     """Draw a piece in all its sizes.
@@ -74,7 +87,8 @@ def draw_piece(
     ----------
     canvas : PdfCanvas
         Every size is drawn in a group of its own when there are several.  What sizes share
-        (grain, fold, matching numbers, allowance widths) is drawn once and belongs to none.
+        (grain, fold, matching numbers, allowance widths, names) is drawn once and belongs to
+        none.
     piece : PaperPiece
     order : sequence of str
         All sizes of the set, which gives each its line.
@@ -84,33 +98,45 @@ def draw_piece(
         Lines of the piece's text, the name first.
     unit : Unit
         Of the allowance widths.
+    names : bool
+        Write names of edges and levels, and letters of corners and marks.
     pages : Pages or None
         The pages that the piece goes over.
     """
     pages = pages or Pages()
     several = len(piece.sizes) > 1
-    taken: list[shapely.Geometry] = list(pages.names)
-    inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])
+    lead_size = _lead(piece, order)
+    lead, shared = piece.sizes[lead_size], _compose(piece, lead_size, None)
+    levels = shared.of(Role.LEVEL) if names else ()
+    once = (*levels, *shared.of(Role.GRAIN))
+    taken, marks, lines = Taken(pages.words), Taken(), {}
     for size in piece.sizes:
+        scene = _compose(piece, size, series_of(order, size, several))
+        scene = scene.without(*_NOT_ALWAYS, *_SHARED)
         with canvas.in_group(size_layer(size) if several else None):
-            scene = _compose(piece, size, series_of(order, size, several))
-            paint(scene.without(*_NOT_PRINTED, *_SHARED), canvas, thin=THIN)
-    lead = piece.sizes[_lead(piece, order)]
-    shared = _compose(piece, _lead(piece, order), None)
-    paint(Scene(shared.of(Role.GRAIN)), canvas, thin=THIN)
-    _draw_folds(canvas, piece, lead, taken)
-    _keep_off_marks(piece, lead, taken)
+            paint(scene, canvas, thin=THIN)
+        lines[size] = Taken(_ink(scene.of(Role.SEAM, Role.CUT)))
+        _take_all(marks, _ink(scene.without(Role.SEAM, Role.CUT).items))
+    paint(Scene(once), canvas, thin=THIN)
+    _take_all(marks, _ink(once))
+    _draw_folds(canvas, piece, lead, taken, marks)
+    named = Names(canvas, lead, shared, taken, [marks, *lines.values()]) if names else None
+    if named is not None:
+        named.write_letters()
+    shares = [i / (len(piece.sizes) - 1) if several else 0.5 for i in range(len(piece.sizes))]
     seen: list[tuple[int, Array]] = []
-    for i, sized in enumerate(piece.sizes.values()):
-        share = i / (len(piece.sizes) - 1) if several else 0.5
-        number_edges(canvas, sized, numbers, _placer(sized, taken), share, seen)
+    for share, (size, sized) in zip(shares, piece.sizes.items(), strict=True):
+        placer = _placer(sized, taken, [marks, lines[size]])
+        number_edges(canvas, sized, numbers, placer, share, seen)
     written: list[tuple[str, Array]] = []
-    for i, size in enumerate(piece.sizes):
-        share = i / (len(piece.sizes) - 1) if several else 0.5
-        write_allowances(canvas, piece, size, unit, share, taken, written)
+    for share, size in zip(shares, piece.sizes, strict=True):
+        write_allowances(canvas, piece, size, unit, share, (taken, marks, lines[size]), written)
     if several:
-        _name_sizes(canvas, piece, order, taken)
-    write_title(canvas, lead, inner, heading, taken, (pages.alone, pages.whole))
+        _name_sizes(canvas, piece, order, (taken, marks), lines)
+    inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])
+    write_title(canvas, lead, inner, heading, (taken, marks), (pages.alone, pages.whole))
+    if named is not None:
+        named.write_names()
 
 
 def _lead(piece: PaperPiece, order: Sequence[str]) -> str:
@@ -123,17 +149,24 @@ def _compose(piece: PaperPiece, size: str, series: int | None) -> Scene:
     return compose_piece(piece.sizes[size], piece.info, cut=piece.cuts[size], series=series)
 
 
-def _keep_off_marks(piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]) -> None:
-    for size, sized in piece.sizes.items():
-        roles = (Role.INNER, Role.DART, *((Role.GRAIN,) if sized is lead else ()))
-        drawn = _compose(piece, size, None).of(*roles)
-        taken += [shapely.LineString(item.points) for item in drawn if isinstance(item, Line)]
-        taken += [shapely.Point(drill.point).buffer(2.8) for drill in sized.drills]
-        taken += [shapely.Point(mark.point).buffer(2.0) for mark in sized.landmarks]
+def _ink(items: Sequence[Item]) -> list[shapely.Geometry]:
+    """What some items cover on paper, with a little air."""
+    shapes = [shape for item in items for shape in shapes_of(item)]
+    shapes += [shapely.LineString(i.points) for i in items if isinstance(i, Line) and _is_level(i)]
+    return list(shapely.buffer(shapes, _AIR_MM, quad_segs=2))
+
+
+def _is_level(item: Item) -> bool:
+    return item.role is Role.LEVEL
+
+
+def _take_all(taken: Taken, shapes: Iterable[shapely.Geometry]) -> None:
+    for shape in shapes:
+        taken.add(shape)
 
 
 def _draw_folds(
-    canvas: PdfCanvas, piece: PaperPiece, lead: SizedPiece, taken: list[shapely.Geometry]
+    canvas: PdfCanvas, piece: PaperPiece, lead: SizedPiece, taken: Taken, marks: Taken
 ) -> None:
     """Once where the sizes are folded on one line, else in every size."""
     fold = piece.info.fold
@@ -144,47 +177,48 @@ def _draw_folds(
     for size, sized in piece.sizes.items():
         start = shapely.Point(sized.edge(fold).points[0])
         if sized is lead:
-            _draw_fold(canvas, piece, size, taken)
+            _draw_fold(canvas, piece, size, taken, marks)
         elif line.distance(start) > _SAME_FOLD_MM:
             with canvas.in_group(size_layer(size)):
-                _draw_fold(canvas, piece, size, taken)
+                _draw_fold(canvas, piece, size, taken, marks)
 
 
-def _draw_fold(
-    canvas: PdfCanvas, piece: PaperPiece, size: str, taken: list[shapely.Geometry]
-) -> None:
-    """The bracket whose arrows point to the fold of the cloth, and its words on its foot."""
+def _draw_fold(canvas: PdfCanvas, piece: PaperPiece, size: str, taken: Taken, marks: Taken) -> None:
+    """The bracket whose arrows point to the fold of the cloth, and its words beside its foot."""
     items = _compose(piece, size, None).of(Role.FOLD)
     paint(Scene(items), canvas, thin=THIN)
+    _take_all(marks, _ink(items))
     bracket = next(item for item in items if isinstance(item, Line))
     first, foot, last, _ = bracket.points
     depth = math.dist(first, foot)
-    along = last - foot
+    along, inward = last - foot, (foot - first) / depth
     angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
-    letter = min(max(depth * 0.4, SMALLEST_MM), 4.0)
-    middle = (foot + last) / 2
-    canvas.text("labels", middle, "on the fold", letter, angle=angle, halo=True)
-    taken.append(shapely.LineString([foot, last]).buffer(letter * 0.7))
+    letter = min(max(depth * 0.3, SMALLEST_MM), 4.0)
+    assert canvas.fonts is not None
+    wide, high = canvas.fonts.width(_ON_FOLD, letter), 1.15 * letter
+    placer = _placer(piece.sizes[size], taken, [marks])
+    for aside, share in product((-depth / 2, high), _FOLD_PLACES):
+        middle = foot + along * share + inward * aside
+        if placer.fits(middle, angle, wide, high):
+            break
+    canvas.text("labels", middle, _ON_FOLD, letter, angle=angle, halo=True)
 
 
 def _name_sizes(
-    canvas: PdfCanvas, piece: PaperPiece, order: Sequence[str], taken: list[shapely.Geometry]
+    canvas: PdfCanvas,
+    piece: PaperPiece,
+    order: Sequence[str],
+    blocked: Sequence[Taken],
+    lines: Mapping[str, Taken],
 ) -> None:
     """Every size on its cut line, off the lines of the others where that can be."""
-    rings = {size: np.asarray(cut.points) for size, cut in piece.cuts.items()}
-    lines = {size: shapely.LinearRing(ring) for size, ring in rings.items()}
-    seams = {size: shapely.LinearRing(sized.outline) for size, sized in piece.sizes.items()}
-    for i, (size, ring) in enumerate(rings.items()):
-        others = [line for known in (lines, seams) for s, line in known.items() if s != size]
-        for other in others:
-            shapely.prepare(other)
+    for i, (size, cut) in enumerate(piece.cuts.items()):
+        others = [known for s, known in lines.items() if s != size]
         stroke = stroke_of(Role.CUT, series_of(order, size, True), THIN)
+        share = i / (len(piece.cuts) - 1)
         with canvas.in_group(size_layer(size)):
-            name_line(canvas, ring, size, stroke, i / (len(rings) - 1), others, taken)
+            name_line(canvas, np.asarray(cut.points), size, stroke, share, others, blocked)
 
 
-def _placer(sized: SizedPiece, taken: list[shapely.Geometry]) -> Placer:
-    outline = shapely.Polygon(sized.outline)
-    placer = Placer(outline.buffer(-0.4))
-    placer.taken = taken
-    return placer
+def _placer(sized: SizedPiece, taken: Taken, also: Sequence[Taken]) -> Placer:
+    return Placer(shapely.Polygon(sized.outline).buffer(-_AIR_MM), taken, also)

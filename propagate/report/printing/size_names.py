@@ -7,12 +7,12 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-import shapely
 
 from propagate.geometry.polyline import length, point_at
 from propagate.report.canvas import Stroke
-from propagate.report.labels import box_at
 from propagate.report.pdf.canvas import PdfCanvas
+from propagate.report.scene.labels import box_at
+from propagate.report.scene.taken import Taken
 
 __all__ = ["name_line"]
 
@@ -33,8 +33,8 @@ def name_line(
     name: str,
     stroke: Stroke,
     share: float,
-    others: Sequence[shapely.Geometry],
-    taken: list[shapely.Geometry],
+    others: Sequence[Taken],
+    blocked: Sequence[Taken],
 ) -> None:
     """Write a size on its closed line.
 
@@ -47,10 +47,10 @@ def name_line(
         Whose colour the name takes.
     share : float
         Place of the size among those printed, 0 to 1: names of neighbours are staggered.
-    others : sequence of shapely geometries
+    others : sequence of Taken
         Lines of the other sizes; a name keeps off them where it can.
-    taken : list of shapely geometries
-        What the names may not lie on; they are added to it.
+    blocked : sequence of Taken
+        What the names may not lie on; they are added to the first.
     """
     assert canvas.fonts is not None
     words = canvas.fonts.fitted(name, _LETTER, _WIDEST_MM, bold=True)
@@ -63,7 +63,7 @@ def name_line(
     for k in range(count):
         want = (k + 0.15 + 0.7 * share) * apart
         spots = _spots(closed, total, want, apart / 2, wide)
-        box = _first_free(spots, wide, [*taken, *others]) or _first_free(spots, wide, taken)
+        box = _first_free(spots, wide, [*blocked, *others]) or _first_free(spots, wide, blocked)
         if box is None and (k < count - 1 or written):
             continue
         centre, angle = box if box is not None else (point_at(closed, want % total), 0.0)
@@ -77,7 +77,7 @@ def name_line(
             bold=True,
             halo=True,
         )
-        taken.append(box_at(centre, angle, wide, _LETTER * 1.2))
+        blocked[0].add(box_at(centre, angle, wide, _LETTER * 1.2))
         written += 1
 
 
@@ -102,12 +102,9 @@ def _spots(closed: Array, total: float, want: float, reach: float, wide: float) 
     return found
 
 
-def _first_free(
-    spots: Sequence[_Spot], wide: float, blocked: Sequence[shapely.Geometry]
-) -> _Spot | None:
-    known = np.array(blocked, dtype=object)
+def _first_free(spots: Sequence[_Spot], wide: float, blocked: Sequence[Taken]) -> _Spot | None:
     for centre, angle in spots:
         box = box_at(centre, angle, wide, _LETTER * 1.1)
-        if not shapely.intersects(known, box).any():
+        if not any(known.hit(box) for known in blocked):
             return centre, angle
     return None

@@ -8,10 +8,10 @@ import numpy as np
 
 from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.printing.grid import Grid, Tile
+from propagate.report.printing.grid import Box, Grid, Tile
 from propagate.report.style import PALE
 
-__all__ = ["FRAMES_LAYER", "draw_frame", "name_box"]
+__all__ = ["FRAMES_LAYER", "draw_frame", "text_boxes"]
 
 FRAMES_LAYER = "page frames and glue marks"
 _FRAME = Stroke(PALE, 0.2)
@@ -23,6 +23,8 @@ _BETWEEN = 0.65
 """Where the name of the neighbour stands: clear of marks and of the words at the foot."""
 _SMALL = 2.4
 _NAME = 9.0
+_FOOT_MM = 120.0
+"""The words at the foot are at most about this long: names in them are shortened."""
 
 
 def draw_frame(
@@ -87,11 +89,18 @@ def _join(canvas: PdfCanvas, first: tuple[float, float], last: tuple[float, floa
         canvas.line("sheet", [(x, y - r), (x, y + r)], _MARK)
 
 
-def name_box(grid: Grid, tile: Tile) -> tuple[float, float, float, float]:
-    """What the name of a page takes of the sheet: (left, bottom, right, top), mm."""
-    left, bottom, _, _ = grid.box(tile)
-    x, y = left + grid.overlap + 3.0, bottom + grid.overlap
-    return x - 1.0, y + 1.0, x + 0.8 * _NAME * len(tile.label) + 1.0, y + 9.0 + 0.6 * _NAME
+def text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
+    """What the words of a page take of the sheet: (left, bottom, right, top) of each, mm."""
+    left, bottom, right, top = grid.box(tile)
+    lap, half = grid.overlap, 0.6 * _SMALL
+    x, y = left + lap + 3.0, bottom + lap
+    wide = min(_FOOT_MM, right - left - lap)
+    name = (x - 1.0, y + 4.0, x + 0.8 * _NAME * len(tile.label) + 1.0, y + 9.0 + 0.6 * _NAME)
+    high, along = bottom + _BETWEEN * (top - bottom), left + _BETWEEN * (right - left)
+    beside = [(left + lap + _SMALL, high), (right - lap - _SMALL, high)]
+    beside += [(along, bottom + lap + _SMALL), (along, top - lap - _SMALL)]
+    joins = ((a - 2 * half, b - 2 * half, a + 2 * half, b + 2 * half) for a, b in beside)
+    return (name, (x - 1.0, y + 2.6 - half, x + wide, y + 2.6 + half), *joins)
 
 
 def _name(canvas: PdfCanvas, label: str, words: str, corner: tuple[float, float]) -> None:

@@ -78,17 +78,23 @@ class Labels:
         ``widths(text, size, bold=False)`` in mm; rather too wide than too narrow.
     frame : polygon or None
         Texts stay inside.
+    also : sequence of Taken
+        What else is drawn.
+    texts : Taken or None
+        Texts that are written already; those that are placed are added, and a caller may.
     """
 
     def __init__(
         self,
         scene: Scene,
         widths: Widths = text_width,
-        frame: shapely.Polygon | None = None,
+        frame: shapely.Geometry | None = None,
+        also: Sequence[Taken] = (),
+        texts: Taken | None = None,
     ) -> None:
-        self._widths, self._frame = widths, frame
+        self._widths, self._frame, self._also = widths, frame, tuple(also)
         self._drawn, self._hatched = Taken(), Taken()
-        self._texts, self._ties = Taken(), Taken()
+        self._texts, self._ties = Taken() if texts is None else texts, Taken()
         self._any_hatched = bool(scene.of(Role.TAPE_ON, Role.TRIM))
         for item in scene.items:
             for shape in shapes_of(item):
@@ -280,7 +286,10 @@ class Labels:
     def _hit(self, box: shapely.Geometry) -> bool:
         if self._frame is not None and not self._frame.covers(box):
             return True
-        return self._drawn.hit(box) or self._texts.hit(box) or self._ties.hit(box)
+        return self._lies_on_drawn(box) or self._texts.hit(box) or self._ties.hit(box)
+
+    def _lies_on_drawn(self, shape: shapely.Geometry) -> bool:
+        return any(known.hit(shape) for known in (self._drawn, *self._also))
 
     def _tie(
         self, box: shapely.Geometry, point: Array | None, size: float
@@ -293,7 +302,7 @@ class Labels:
 
     def _crosses(self, tie: shapely.Geometry, point: Array | None, size: float) -> bool:
         rest = tie.difference(shapely.Point(point).buffer(_OWN * size))
-        return self._drawn.hit(rest) or self._texts.hit(tie) or self._ties.hit(tie)
+        return self._lies_on_drawn(rest) or self._texts.hit(tie) or self._ties.hit(tie)
 
     def _take(
         self, label: Text, spot: _Spot, box: shapely.Geometry, tie: shapely.Geometry | None

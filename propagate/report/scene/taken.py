@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import shapely
 
@@ -15,10 +16,12 @@ _MOST_CELLS = 64
 class Taken:
     """Keeps shapes: small ones in the cells of a grid, large ones in a tree."""
 
-    def __init__(self) -> None:
+    def __init__(self, shapes: Iterable[shapely.Geometry] = ()) -> None:
         self._cells: dict[tuple[int, int], list[shapely.Geometry]] = {}
         self._wide: list[shapely.Geometry] = []
         self._tree: shapely.STRtree | None = None
+        for shape in shapes:
+            self.add(shape)
 
     def add(self, shape: shapely.Geometry) -> None:
         """Keep a place."""
