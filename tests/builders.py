@@ -539,4 +539,4 @@ def write_tiny(folder: Path) -> Path:
 
 def contents(pattern: PatternSet) -> dict[str, object]:
     """Return what a set holds, to compare two sets: a set itself is equal to itself only."""
-    return {field.name: getattr(pattern, field.name) for field in fields(pattern)}
+    return {field.name: getattr(pattern, field.name) for field in fields(pattern) if field.compare}

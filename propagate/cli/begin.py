@@ -181,9 +181,9 @@ def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool
     from dataclasses import replace as with_values
 
     from propagate.errors import InvalidSet
-    from propagate.io.authored import Authored
     from propagate.io.begin_toml import commented_toml
     from propagate.io.folder import save
+    from propagate.io.origin import origin_of
     from propagate.pattern.validate import problems
     from propagate.report.numbered_picture import numbered_picture
 
@@ -193,9 +193,10 @@ def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool
     pictures = {
         f"pictures/{name}.svg": numbered_picture(pattern, name).encode() for name in pattern.pieces
     }
-    if not isinstance(pattern.info, Authored):
+    origin = origin_of(pattern)
+    if origin.text is None:
         text = commented_toml(pattern).encode()
-        pattern = with_values(pattern, info=Authored(pattern.name, pattern.info, text))
+        pattern = with_values(pattern, origin=with_values(origin, text=text))
     tell_kept(save(pattern, out, replace=replace, extra=pictures, sources=sources))
 
 

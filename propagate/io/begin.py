@@ -85,8 +85,8 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
     """
     from propagate.errors import InvalidSet
     from propagate.io import set_toml
-    from propagate.io.authored import Authored
     from propagate.io.levels import with_levels
+    from propagate.io.origin import Origin
 
     source = relations_source(file)
     head = set_toml.parse(source.decode("utf-8-sig"), str(file))
@@ -114,10 +114,11 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
         sizes=head.sizes,
         base=head.base,
         lay_on=head.lay_on,
-        info=Authored(head.name, head.info, source),
+        info=head.info,
         relations=head.relations,
         chart=head.chart,
         pieces={name: Piece(name, nests.get(name, p.nest)) for name, p in pieces.items()},
+        origin=Origin(text=source),
     )
 
 

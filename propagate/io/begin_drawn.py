@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -12,13 +11,13 @@ from propagate.io import set_toml
 from propagate.io.begin import kind_of, relations_source
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.begin_toml import commented_toml
-from propagate.io.drawing import DrawnInfo
 from propagate.io.drawn_set import read_drawing, rules_beside
 from propagate.io.folder import built
 from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name
 from propagate.io.levels import with_levels
-from propagate.io.render_toml import geometry_blocks
+from propagate.io.origin import Origin
 from propagate.io.report import ReadingReport
+from propagate.io.toml_in_place import changed_in_place
 from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
@@ -26,9 +25,6 @@ from propagate.pattern.patternset import PatternSet
 __all__ = ["begin_drawn"]
 
 _PLAIN = "style.dxf"
-_GEOMETRY = re.compile(r"^geometry[ \t]*=.*$", re.MULTILINE)
-_NAME = re.compile(r"^name[ \t]*=.*$", re.MULTILINE)
-_FIRST_TABLE = re.compile(r"^[ \t]*\[", re.MULTILINE)
 
 
 def begin_drawn(
@@ -72,7 +68,7 @@ def begin_drawn(
     source = text.encode()
     head = set_toml.parse(text.removeprefix("\ufeff"), said)
     pieces, drawing = read_drawing(file, head, said, rules)
-    pattern = built(head, pieces, DrawnInfo(head.name, head.info, source, drawing))
+    pattern = built(head, pieces, Origin(text=source, sources=(drawing.source,), drawing=drawing))
     return pattern, drawing.reading
 
 
@@ -125,23 +121,14 @@ def _taken_text(
 ) -> str:
     """A relations file that says where the geometry is and how it is read."""
     text = relations_source(file).decode()
-    first = _FIRST_TABLE.search(text)
-    end = first.start() if first else len(text)
-    top, rest = text[:end], text[end:]
-    line = f'geometry = "{geometry}"'
-    if _GEOMETRY.search(top):
-        top = _GEOMETRY.sub(lambda _: line, top, count=1)
-    else:
-        top = _NAME.sub(lambda found: f"{found[0]}\n{line}", top, count=1)
-    text = top + rest
-    head = set_toml.parse(text.removeprefix("\ufeff"), str(file))
-    for what, said, asked in (("[dxf]", head.dxf, choices), ("[levels]", head.levels, levels)):
-        if said and asked:
+    said = set_toml.parse(text.removeprefix("\ufeff"), str(file))
+    for what, own, asked in (("[dxf]", said.dxf, choices), ("[levels]", said.levels, levels)):
+        if own and asked:
             raise FormatError(
                 f"{file}: found {what} in it and options that say the same; write what you want "
                 f"in {what} and leave the options out"
             )
-    blocks = geometry_blocks(choices, levels)
-    if not blocks:
-        return text
-    return text.rstrip("\n") + "\n\n" + "\n\n".join("\n".join(b) for b in blocks) + "\n"
+    asked_for = replace(
+        said, geometry=geometry, dxf=choices or said.dxf, levels=levels or said.levels
+    )
+    return changed_in_place(text, said.rendered(), asked_for.rendered())

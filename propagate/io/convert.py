@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError
-from propagate.io.drawing import drawing_of
+from propagate.io.origin import origin_of
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.pattern.patternset import PatternSet
 
@@ -87,7 +87,7 @@ def write_style(
 
 def has_drawing(pattern: PatternSet) -> bool:
     """Tell whether the geometry of a set is a DXF, on which it can be written back."""
-    return drawing_of(pattern) is not None
+    return origin_of(pattern).drawing is not None
 
 
 def _set(
@@ -97,8 +97,8 @@ def _set(
 
     notes = ReportNotes()
     if has_drawing(pattern):
-        notes.add("lost", "the comments of set.toml: the geometry is now of our own form")
-        pattern = replaced(pattern, info=dict(pattern.info))
+        notes.add("lost", "what set.toml says of the DXF: the geometry is now of our own form")
+        pattern = replaced(pattern, origin=replaced(origin_of(pattern), drawing=None))
     written = save(pattern, target, replace=replace, sources=sources)
     if written.kept is not None:
         notes.add("kept", written.kept_words)

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace as replaced
 from pathlib import Path
 from typing import Final, Literal
 
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
-from propagate.io.drawing import drawing_of
-from propagate.io.dxf.nest import DxfNest, DxfSource, reattach, source_of
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.reports import WritingReport as DxfReport
+from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import write
+from propagate.io.origin import Origin, origin_of, source_of
 from propagate.io.report import LineKind, ReportNotes, WritingReport
 from propagate.io.wishes import Wishes
-from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["write_dxf"]
@@ -56,7 +56,7 @@ def _on_its_drawing(
     pattern: PatternSet, onto: Path | None, wishes: Wishes | None
 ) -> tuple[PatternSet, DxfSource]:
     """The set on the drawing that it came from."""
-    drawing = drawing_of(pattern)
+    drawing = origin_of(pattern).drawing
     if onto is None:
         if drawing is None:
             raise FormatError(
@@ -83,21 +83,16 @@ def _on_its_drawing(
             f"{onto}: found no size '{missing[0]}', expected the sizes of set '{pattern.name}' "
             f"among {', '.join(original.sizes)}; write it anew with --to dxf"
         )
-    return reattach(pattern, _in_sizes(original, pattern.sizes)), source
+    return replaced(pattern, origin=_in_sizes(original, pattern.sizes)), source
 
 
-def _in_sizes(original: PatternSet, sizes: tuple[str, ...]) -> PatternSet:
+def _in_sizes(original: PatternSet, sizes: tuple[str, ...]) -> Origin:
     """A drawing in the sizes of a set that took only some of them."""
-    pieces = {}
-    for name, piece in original.pieces.items():
-        nest = {size: piece.nest[size] for size in sizes if size in piece.nest}
-        own = piece.nest
-        if isinstance(own, DxfNest):
-            nest_: Mapping[str, SizedPiece] = DxfNest(own.name, nest, own.source)
-        else:
-            nest_ = nest
-        pieces[name] = Piece(name, nest_)
-    return replaced(original, sizes=sizes, pieces=pieces)
+    pieces = {
+        name: Piece(name, {size: piece.nest[size] for size in sizes if size in piece.nest})
+        for name, piece in original.pieces.items()
+    }
+    return replaced(origin_of(original), pieces=pieces)
 
 
 def _dxf(

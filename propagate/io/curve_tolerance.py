@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from propagate.io.dxf.nest import DxfNest
 from propagate.io.dxf.shapes import number
 from propagate.io.dxf.systemtext import keyword
+from propagate.io.origin import origin_of
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["curve_tolerance"]
@@ -16,12 +16,7 @@ def curve_tolerance(pattern: PatternSet) -> float | None:
     The widest that any drawing states from which pieces of the set were read; None when
     none states a number above zero.
     """
-    sources = {
-        id(piece.nest.source): piece.nest.source
-        for piece in pattern.pieces.values()
-        if isinstance(piece.nest, DxfNest)
-    }
-    found = [_stated(source.data) * source.unit_mm for source in sources.values()]
+    found = [_stated(source.data) * source.unit_mm for source in origin_of(pattern).sources]
     widest = max(found, default=0.0)
     return widest if widest > 0 else None
 

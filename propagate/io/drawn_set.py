@@ -12,12 +12,12 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.checks import UnreadableFile
-from propagate.io.drawing import Drawing, DrawnInfo, drawing_of
 from propagate.io.dxf.conventions import RULE_SUFFIXES
-from propagate.io.dxf.nest import DxfNest, DxfSource, source_of
 from propagate.io.dxf.options import WriteOptions
+from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
+from propagate.io.origin import Drawing, origin_of, source_of
 from propagate.io.report import ReadingReport
 from propagate.io.set_toml import SetHead, parse
 from propagate.io.wishes import Wishes
@@ -54,9 +54,10 @@ def wishes_for(pattern: PatternSet, asked: Wishes) -> tuple[Wishes, tuple[str, .
     taken : tuple of str
         What was taken from the set, as ``KEY=VALUE``.
     """
-    if not isinstance(pattern.info, DrawnInfo):
+    origin = origin_of(pattern)
+    if origin.text is None or origin.drawing is None:
         return asked, ()
-    own = wishes_of(parse(pattern.info.source.decode("utf-8-sig"), "set.toml"))
+    own = wishes_of(parse(origin.text.decode("utf-8-sig"), "set.toml"))
     new = {key: value for key, value in own.dxf.items() if key not in asked.dxf}
     angle = asked.corner_angle if asked.corner_angle is not None else own.corner_angle
     taken = [f"{key}={value}" for key, value in sorted(new.items())]
@@ -110,11 +111,7 @@ def read_drawing(
     order = [name for name in head.info if name in pattern.pieces]
     order += [name for name in pattern.pieces if name not in head.info]
     pieces = {
-        name: Piece(
-            name,
-            DxfNest(name, {s: pattern.pieces[name].nest[s] for s in head.sizes}, source),
-        )
-        for name in order
+        name: Piece(name, {s: pattern.pieces[name].nest[s] for s in head.sizes}) for name in order
     }
     return pieces, Drawing(source, data, _rule_name(head.geometry, rules), _of_a_set(reading))
 
@@ -179,12 +176,13 @@ def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None
     None when the file cannot hold the set: when it has sizes that the set does not have
     and a piece changed, or when the changed pieces would not read back as they are.
     """
-    drawing = drawing_of(pattern)
+    origin = origin_of(pattern)
+    drawing = origin.drawing
     if drawing is None:
         return None
     source = drawing.source
     names = {".dxf": head.geometry, ".rul": drawing.rule_file}
-    changed = [name for name, piece in pattern.pieces.items() if not _as_read(piece, source)]
+    changed = [name for name, piece in pattern.pieces.items() if not origin.holds(piece)]
     if not changed and set(pattern.pieces) == set(source.pieces):
         files = {".dxf": drawing.data}
         if source.rules is not None:
@@ -202,11 +200,6 @@ def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None
     found, _ = rendered(bare, WriteOptions(), source)
     files = {names[end]: data for end, data in found.items()}
     return files if _reads_back(bare, head, files, changed) else None
-
-
-def _as_read(piece: Piece, source: DxfSource) -> bool:
-    nest = piece.nest
-    return isinstance(nest, DxfNest) and nest.source is source and nest.name == piece.name
 
 
 def _reads_back(

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace as replaced
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import geometry_json, set_toml
-from propagate.io.authored import Authored
 from propagate.io.checks import UnreadableFile, is_name
-from propagate.io.drawing import DrawnInfo, drawing_of
-from propagate.io.geometry_toml import LevelsThrough
 from propagate.io.levels import with_levels, without_levels
 from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES, read_limited
+from propagate.io.origin import Origin, origin_of
 from propagate.io.report import ReadingReport
+from propagate.io.toml_in_place import changed_in_place
 from propagate.io.words import quoted
-from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import PieceInfo
 
 if TYPE_CHECKING:
     from propagate.io.output import Written
@@ -29,6 +28,8 @@ if TYPE_CHECKING:
 __all__ = ["MARKER", "built", "load", "reading_of", "save", "set_files"]
 
 MARKER = "set.toml"
+_PARTS = ("name", "sizes", "base", "lay_on", "info", "relations", "chart")
+"""What a set and its text both say."""
 
 
 def load(path: str | Path) -> PatternSet:
@@ -56,9 +57,7 @@ def load(path: str | Path) -> PatternSet:
     return built(head, *_geometry(file, head, source))
 
 
-def built(
-    head: set_toml.SetHead, pieces: Mapping[str, Piece], info: Authored[PieceInfo]
-) -> PatternSet:
+def built(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origin) -> PatternSet:
     """Put a set together and check it.
 
     Parameters
@@ -67,8 +66,8 @@ def built(
         What its relations file says.
     pieces : mapping of name to Piece
         As they were read; the levels that the file gives are put on them.
-    info : Authored
-        The information about the pieces, with its source.
+    origin : Origin
+        What was read; the pieces, as they are then, are put into it.
 
     Raises
     ------
@@ -83,14 +82,14 @@ def built(
         base=head.base,
         lay_on=head.lay_on,
         pieces=_with_levels(pieces, head),
-        info=info,
+        info=head.info,
         relations=head.relations,
         chart=head.chart,
     )
     found = problems(pattern)
     if found:
         raise InvalidSet(pattern.name, _of_the_drawing(head, found))
-    return pattern
+    return replaced(pattern, origin=replaced(origin, pieces=pattern.pieces))
 
 
 _UNIT_WORDS = re.compile(
@@ -120,7 +119,7 @@ def reading_of(pattern: PatternSet) -> ReadingReport | None:
 
     None when the geometry of the set is our own form, which leaves nothing open.
     """
-    drawing = drawing_of(pattern)
+    drawing = origin_of(pattern).drawing
     return None if drawing is None else drawing.reading
 
 
@@ -219,42 +218,27 @@ def _decoded(source: bytes, name: str) -> str:
         ) from error
 
 
-def _geometry(
-    file: Path, head: set_toml.SetHead, source: bytes
-) -> tuple[dict[str, Piece], Authored[PieceInfo]]:
-    """The pieces, and their information with what it was read from."""
+def _geometry(file: Path, head: set_toml.SetHead, text: bytes) -> tuple[dict[str, Piece], Origin]:
+    """The pieces, and what they were read from."""
     if not head.drawn:
-        pieces = _load_pieces(file.parent / head.geometry, list(head.info))
-        return pieces, Authored(head.name, head.info, source)
+        pieces, files = _load_pieces(file.parent / head.geometry, list(head.info))
+        return pieces, Origin(text=text, files=files)
     from propagate.io.drawn_set import read_drawing
 
     pieces, drawing = read_drawing(file.parent / head.geometry, head, str(file))
-    return pieces, DrawnInfo(head.name, head.info, source, drawing)
+    return pieces, Origin(text=text, sources=(drawing.source,), drawing=drawing)
 
 
 def _with_levels(pieces: Mapping[str, Piece], head: set_toml.SetHead) -> dict[str, Piece]:
-    """The pieces with the levels of the relations file; they still know their files."""
+    """The pieces with the levels of the relations file."""
     nests, wrong = with_levels(pieces, head.levels)
     if wrong:
         raise InvalidSet(head.name, tuple(wrong))
-    return {name: _renested(piece, nests.get(name)) for name, piece in pieces.items()}
+    return {**pieces, **{name: Piece(name, nest) for name, nest in nests.items()}}
 
 
-def _renested(piece: Piece, nest: Mapping[str, SizedPiece] | None) -> Piece:
-    if nest is None:
-        return piece
-    old = piece.nest
-    if isinstance(old, Authored):
-        return Piece(piece.name, Authored(old.name, nest, old.source))
-    from propagate.io.dxf.nest import DxfNest
-
-    if isinstance(old, DxfNest):
-        return Piece(piece.name, DxfNest(old.name, nest, old.source))
-    return Piece(piece.name, nest)
-
-
-def _load_pieces(folder: Path, order: list[str]) -> dict[str, Piece]:
-    """Load every geometry file: first the pieces named in `order`, then the others."""
+def _load_pieces(folder: Path, order: list[str]) -> tuple[dict[str, Piece], dict[str, bytes]]:
+    """Load every geometry file, with its bytes: first the pieces named in `order`, then others."""
     if not folder.is_dir():
         raise UnreadableFile([f"{folder}: there is no such folder, expected the geometry here"])
     files = {
@@ -267,15 +251,16 @@ def _load_pieces(folder: Path, order: list[str]) -> dict[str, Piece]:
     named = set(names)
     names += [name for name in files if name not in named]
     pieces: dict[str, Piece] = {}
+    sources: dict[str, bytes] = {}
     faults: list[str] = []
     for name in names:
         try:
-            pieces[name] = _load_piece(files[name])
+            pieces[name], sources[name] = _load_piece(files[name])
         except UnreadableFile as error:
             faults.extend(error.problems)
     if faults:
         raise UnreadableFile(faults)
-    return pieces
+    return pieces, sources
 
 
 def _check_amount(folder: Path, files: Mapping[str, Path]) -> None:
@@ -294,7 +279,7 @@ def _check_amount(folder: Path, files: Mapping[str, Path]) -> None:
         )
 
 
-def _load_piece(file: Path) -> Piece:
+def _load_piece(file: Path) -> tuple[Piece, bytes]:
     name = f"{file.parent.name}/{file.name}"
     source = _read(file, MOST_BYTES)
     piece = geometry_json.loads(_decoded(source, name), name)
@@ -302,7 +287,7 @@ def _load_piece(file: Path) -> Piece:
         raise UnreadableFile(
             [f"{name}: piece: found '{piece.name}', expected '{file.stem}', the file's own name"]
         )
-    return Piece(piece.name, Authored(piece.name, piece.nest, source))
+    return piece, source
 
 
 # ------------------------------------------------------------------------------- writing
@@ -311,61 +296,78 @@ def _load_piece(file: Path) -> Piece:
 def set_files(pattern: PatternSet) -> dict[str, bytes]:
     """Return the files of a set by their names in its folder.
 
-    The authored text, with its comments, is kept as long as it says what the set says.
+    What the set says as its origin says it is written as it was; in ``set.toml`` only what
+    differs is changed.
     """
-    head = _authored_head(pattern)
-    if head is not None and isinstance(pattern.info, Authored):
-        text = pattern.info.source
-        if not head.drawn:
-            return {MARKER: text, **_piece_files(pattern, head)}
+    said = _said(origin_of(pattern))
+    if said is not None and said.drawn:
         from propagate.io.drawn_set import drawing_files
 
-        drawn = drawing_files(pattern, head)
+        drawn = drawing_files(pattern, said)
         if drawn is not None:
-            return {MARKER: text, **drawn}
-    return {MARKER: set_toml.render(pattern).encode(), **_piece_files(pattern, None)}
+            return {MARKER: _text(pattern, said, said), **drawn}
+        kept = replaced(said, geometry=set_toml.DEFAULT_GEOMETRY, dxf={}, levels={})
+    elif said is not None:
+        kept = said if _has_levels(pattern, said) else replaced(said, levels={})
+    else:
+        kept = None
+    return {MARKER: _text(pattern, said, kept), **_piece_files(pattern, said, kept)}
 
 
-def _piece_files(pattern: PatternSet, head: set_toml.SetHead | None) -> dict[str, bytes]:
-    """The geometry as our own form; without the levels that the authored text gives."""
-    folder = set_toml.DEFAULT_GEOMETRY if head is None else head.geometry
-    given = {piece for places in _levels_said(pattern).values() for piece in places}
+@lru_cache(maxsize=2)  # asked for several times while one set is written
+def _parsed(text: bytes) -> set_toml.SetHead:
+    return set_toml.parse(_decoded(text, MARKER), MARKER)
+
+
+def _said(origin: Origin) -> set_toml.SetHead | None:
+    """What the authored text says; None when there is none."""
+    return None if origin.text is None else _parsed(origin.text)
+
+
+def _has_levels(pattern: PatternSet, said: set_toml.SetHead) -> bool:
+    """Whether the levels through landmarks that a text gives hold for a set of its sizes."""
+    if pattern.sizes != said.sizes:
+        return False
+    bare = {name: without_levels(piece, said.levels) for name, piece in pattern.pieces.items()}
+    return not said.levels or not with_levels(bare, said.levels)[1]
+
+
+def _text(
+    pattern: PatternSet, said: set_toml.SetHead | None, kept: set_toml.SetHead | None
+) -> bytes:
+    """The relations file: the authored one, changed where the set says something else."""
+    authored = origin_of(pattern).text
+    if authored is None or said is None or kept is None:
+        return set_toml.render(pattern).encode()
+    wanted = replaced(kept, **{part: getattr(pattern, part) for part in _PARTS})
+    if wanted == said:
+        return authored
+    new = changed_in_place(authored.decode(), said.rendered(), wanted.rendered()).encode()
+    try:
+        if _parsed(new) == wanted:
+            return new
+    except FormatError:
+        pass  # spelled in a way that cannot be followed: what it says goes before its comments
+    return wanted.rendered().encode()
+
+
+def _piece_files(
+    pattern: PatternSet, said: set_toml.SetHead | None, kept: set_toml.SetHead | None
+) -> dict[str, bytes]:
+    """The geometry as our own form, without the levels that the text gives."""
+    origin, levels = origin_of(pattern), {} if kept is None else kept.levels
+    folder = set_toml.DEFAULT_GEOMETRY if kept is None else kept.geometry
+    same = said is not None and said.levels == levels
     files = {}
     for name, piece in pattern.pieces.items():
-        # A text written anew gives no levels, so its pieces draw them themselves.
-        keep = head is not None or name not in given
-        if keep and isinstance(piece.nest, Authored) and piece.nest.name == name:
-            files[f"{folder}/{name}.json"] = piece.nest.source
+        if name in origin.files and origin.holds(piece) and (same or not _leveled(said, name)):
+            files[f"{folder}/{name}.json"] = origin.files[name]
         else:
-            bare = without_levels(piece, {} if head is None else head.levels)
+            bare = without_levels(piece, levels)
             files[f"{folder}/{name}.json"] = geometry_json.dumps(bare).encode()
     return files
 
 
-@lru_cache(maxsize=2)  # asked for several times while one set is written
-def _head_of(source: bytes) -> set_toml.SetHead:
-    return set_toml.parse(_decoded(source, MARKER), MARKER)
-
-
-def _levels_said(pattern: PatternSet) -> LevelsThrough:
-    """Levels that the authored text of a set gives."""
-    if not isinstance(pattern.info, Authored):
-        return {}
-    return _head_of(pattern.info.source).levels
-
-
-def _authored_head(pattern: PatternSet) -> set_toml.SetHead | None:
-    """What the authored text says; None when there is none, or the set says otherwise."""
-    if not isinstance(pattern.info, Authored):
-        return None
-    head = _head_of(pattern.info.source)
-    says = (head.name, head.sizes, head.base, head.lay_on, head.relations, head.chart)
-    mine = (
-        pattern.name,
-        pattern.sizes,
-        pattern.base,
-        pattern.lay_on,
-        pattern.relations,
-        pattern.chart,
-    )
-    return head if says == mine else None
+def _leveled(said: set_toml.SetHead | None, piece: str) -> bool:
+    """Whether the text gives a piece a level, which its own file then does not draw."""
+    return said is not None and any(piece in places for places in said.levels.values())

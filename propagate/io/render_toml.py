@@ -7,6 +7,7 @@ write it, and reading it gives the same values.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError
 from propagate.pattern.kinds import KINDS, relations_of
@@ -14,11 +15,14 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.pattern.toml_text import Value, key_text, lines_of_relation, pair_lines
 
-__all__ = ["geometry_blocks", "render"]
+if TYPE_CHECKING:
+    from propagate.io.set_toml import SetHead
+
+__all__ = ["render"]
 
 
 def render(
-    pattern: PatternSet,
+    pattern: PatternSet | SetHead,
     *,
     geometry: str = "",
     dxf: Mapping[str, str | float] | None = None,
@@ -31,7 +35,7 @@ def render(
 
     Parameters
     ----------
-    pattern : PatternSet
+    pattern : PatternSet or SetHead
     geometry : str
         Where the geometry is; empty: in the default folder.
     dxf : mapping of option to value
@@ -55,7 +59,7 @@ def render(
         head["geometry"] = geometry
     relations = pattern.relations
     blocks: list[Iterable[str]] = [pair_lines(head)]
-    blocks += geometry_blocks(dxf or {}, levels or {})
+    blocks += _geometry_blocks(dxf or {}, levels or {})
     if pattern.chart:
         blocks.append(["[chart]", *pair_lines(_chart(pattern))])
     if relations.titles:
@@ -68,7 +72,7 @@ def render(
     return "\n\n".join("\n".join(block) for block in blocks) + "\n"
 
 
-def geometry_blocks(
+def _geometry_blocks(
     dxf: Mapping[str, str | float], levels: Mapping[str, Mapping[str, str]]
 ) -> list[list[str]]:
     """Return the lines of ``[dxf]`` and of each ``[levels.NAME]``; none where there is none."""
@@ -81,7 +85,7 @@ def geometry_blocks(
 # -------------------------------------------------------------------------------- blocks
 
 
-def _chart(pattern: PatternSet) -> dict[str, Value]:
+def _chart(pattern: PatternSet | SetHead) -> dict[str, Value]:
     rows: dict[str, Value] = {}
     for row, values in pattern.chart.items():
         missing = [size for size in pattern.sizes if size not in values]

@@ -82,6 +82,11 @@ class SetHead:
         """Whether the geometry is a DXF."""
         return is_drawing(self.geometry)
 
+    def rendered(self) -> str:
+        """Return all of it as canonical TOML text."""
+        geometry = "" if self.geometry == DEFAULT_GEOMETRY else self.geometry
+        return render(self, geometry=geometry, dxf=self.dxf, levels=self.levels)
+
 
 def parse(text: str, source: str) -> SetHead:
     """Read the TOML text of a set.

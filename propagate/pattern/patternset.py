@@ -158,6 +158,8 @@ class PatternSet:
     info : mapping of piece name to PieceInfo
     relations : Relations
     chart : mapping of measurement name to a mapping of size to mm
+    origin : object
+        Where it came from, for whoever writes it back; nothing here looks at it.
 
     Notes
     -----
@@ -173,6 +175,7 @@ class PatternSet:
     info: Mapping[str, PieceInfo]
     relations: Relations = Relations()
     chart: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    origin: object = field(default=None, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Pieces know their pleats, which only relations tell."""

@@ -118,11 +118,7 @@ def _nest(
             if 2 <= len(pleat.marks) <= 4 and {on.get(m) for m in pleat.marks} == {pleat.edge}
         )
         nest[size] = sized if sized.pleats == own else replace(sized, pleats=own)
-    if all(nest[size] is piece.nest[size] for size in nest):
-        return None
-    # A nest that remembers the text of its file goes on to: that says nothing of pleats.
-    remembering = getattr(piece.nest, "with_values", None)
-    return nest if remembering is None else remembering(nest)
+    return None if all(nest[size] is piece.nest[size] for size in nest) else nest
 
 
 # ----------------------------------------------------------------------- as it is folded

@@ -19,7 +19,7 @@ from propagate.pattern.kinds import BLEND, kind_of
 from propagate.pattern.relations import BlendPlan
 from propagate.pattern.told import Form, ToldField, told_fields
 
-__all__ = ["Value", "key_text", "lines_of_relation", "pair_lines"]
+__all__ = ["Value", "key_text", "lines_of_relation", "pair_lines", "value_text"]
 
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _WHOLE_BELOW = 1e15  # whole numbers below are written without a decimal point
@@ -45,22 +45,23 @@ def _number(value: float) -> str:
     return str(int(number)) if whole else repr(number)
 
 
-def _value(value: Value) -> str:
+def value_text(value: Value) -> str:
+    """Return a value on one line."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, str):
         return _quoted(value)
     if isinstance(value, list):
-        return f"[{', '.join(_value(item) for item in value)}]"
+        return f"[{', '.join(value_text(item) for item in value)}]"
     if isinstance(value, dict):
-        inner = ", ".join(f"{key_text(key)} = {_value(item)}" for key, item in value.items())
+        inner = ", ".join(f"{key_text(key)} = {value_text(item)}" for key, item in value.items())
         return f"{{ {inner} }}" if inner else "{}"
     return _number(value)
 
 
 def pair_lines(values: Mapping[str, Value]) -> list[str]:
     """Return a line ``key = value`` for each."""
-    return [f"{key_text(key)} = {_value(value)}" for key, value in values.items()]
+    return [f"{key_text(key)} = {value_text(value)}" for key, value in values.items()]
 
 
 # ------------------------------------------------------------------------------ relations
@@ -158,7 +159,7 @@ def _late(one: ToldField, value: Any, path: str) -> Iterator[str]:
     if one.told.form == "rows":
         yield f"{one.key} = ["
         for row in value:
-            yield f"  {_value(_plain(row))},"
+            yield f"  {value_text(_plain(row))},"
         yield "]"
     elif one.told.form == "tables":
         if not value:

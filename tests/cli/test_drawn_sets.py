@@ -171,7 +171,11 @@ def test_convert_onto_the_original(gilet: Path, tmp_path: Path) -> None:
 def test_convert_makes_a_set_of_our_own_form(gilet: Path, tmp_path: Path) -> None:
     done = run("convert", str(gilet), str(tmp_path / "out"))
     assert done.exit_code == 0, done.output
-    assert "comments of set.toml" in done.stdout
+    assert "what set.toml says of the DXF" in done.stdout
+    old, new = (
+        (folder / "set.toml").read_text().splitlines() for folder in (gilet, tmp_path / "out")
+    )
+    assert [line for line in old if line[:1] == "#"] == [line for line in new if line[:1] == "#"]
     assert (tmp_path / "out" / "geometry" / "collar.json").is_file()
     a, b = load(gilet), load(tmp_path / "out")
     assert a.relations == b.relations

@@ -65,7 +65,7 @@ def small_set(name: str) -> PatternSet:
     sizes = pattern.sizes[at - 1 : at + 2]
     pieces = {n: Piece(n, {s: p.at(s) for s in sizes}) for n, p in pattern.pieces.items()}
     chart = {n: {s: row[s] for s in sizes} for n, row in pattern.chart.items()}
-    return replace(pattern, sizes=sizes, pieces=pieces, chart=chart, info=dict(pattern.info))
+    return replace(pattern, sizes=sizes, pieces=pieces, chart=chart, origin=None)
 
 
 @cache

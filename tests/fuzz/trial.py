@@ -160,7 +160,7 @@ def _drawing(job: Job, folder: Path) -> None:
     found = problems(pattern)
     if found:
         raise InvalidSet(pattern.name, found)
-    judge_set(replace(pattern, info=dict(pattern.info)), folder / "saved")
+    judge_set(replace(pattern, origin=None), folder / "saved")
     for number, (name, value) in enumerate(job.steps):
         if name == "convert":
             place = folder / f"step_{number}"

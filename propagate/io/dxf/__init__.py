@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from propagate.io.dxf.nest import DxfNest, DxfSource, reattach, source_of
 from propagate.io.dxf.options import ReadOptions, WriteOptions
 from propagate.io.dxf.read import read
 from propagate.io.dxf.reports import Note, ReadingReport, WritingReport
+from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import write
 
 __all__ = [
-    "DxfNest",
     "DxfSource",
     "Note",
     "ReadOptions",
@@ -17,7 +16,5 @@ __all__ = [
     "WriteOptions",
     "WritingReport",
     "read",
-    "reattach",
-    "source_of",
     "write",
 ]

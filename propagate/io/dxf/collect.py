@@ -11,12 +11,12 @@ from propagate.io.dxf.conventions import MAX_DRAWINGS, MAX_GRADED
 from propagate.io.dxf.draft import Draft, draft
 from propagate.io.dxf.grading import Grade, graded, has_rules, without_numbers
 from propagate.io.dxf.loops import closed_lines
-from propagate.io.dxf.nest import BlockOf
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import read_ours
 from propagate.io.dxf.placing import moved, scaled
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Shapes
+from propagate.io.dxf.source import BlockOf
 from propagate.io.dxf.style import Style, StyleBlock, size_slug, slug
 from propagate.io.dxf.unfold import unfold
 

@@ -9,14 +9,15 @@ from pathlib import Path
 from propagate.errors import FormatError
 from propagate.io.dxf.build import align, rename, sized_pieces
 from propagate.io.dxf.collect import Found, collect
-from propagate.io.dxf.nest import BlockOf, DxfNest, DxfSource
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Kind, Notes, ReadingReport
 from propagate.io.dxf.seam_line import measured_allowance
 from propagate.io.dxf.shapes import number
 from propagate.io.dxf.sizes import base_size, ordered
+from propagate.io.dxf.source import BlockOf, DxfSource
 from propagate.io.dxf.style import Style, load_style
 from propagate.io.dxf.systemtext import quantity
+from propagate.io.origin import Origin
 from propagate.pattern.dart_finding import clear_of_mouths, find_darts
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -129,10 +130,7 @@ def _assemble(
             names = options.name_edges(name, nest[own])
             nest = {size: rename(piece, names) for size, piece in nest.items()}
             fold = names.get(fold, fold)
-        one = len({id(style) for style in item.styles}) == 1
-        pieces[name] = Piece(
-            name, DxfNest(name, nest, sources[id(item.styles[0])]) if one else nest
-        )
+        pieces[name] = Piece(name, nest)
         for own_style in item.styles:
             sources[id(own_style)].pieces[name] = nest
         info[name] = _info(item, own, nest[own], fold or None, options, notes)
@@ -150,6 +148,7 @@ def _assemble(
         lay_on,
         pieces,
         info,
+        origin=Origin(pieces=pieces, sources=tuple(sources.values())),
     )  # fmt: skip
     return pattern, _report(first, found, styles, notes)
 

@@ -31,15 +31,16 @@ from propagate.io.dxf.conventions import (
     TURN,
     VALIDATION,
 )
-from propagate.io.dxf.nest import BlockOf, DxfNest, DxfSource
 from propagate.io.dxf.number import Numbering, rule_sheet
 from propagate.io.dxf.ours import MARKER
 from propagate.io.dxf.pen import Pen
 from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, steps
 from propagate.io.dxf.shapes import Counter, Shapes, read_shapes
 from propagate.io.dxf.sheet import write_sheet
+from propagate.io.dxf.source import BlockOf, DxfSource, alike
 from propagate.io.dxf.tags import Entity, RawFile, decode
 from propagate.io.dxf.written import Written, block_text, block_texts, sized_sheet
+from propagate.io.origin import origin_of
 from propagate.lengths import MM_PER_INCH
 
 __all__ = ["splice"]
@@ -143,11 +144,11 @@ def _untouched(out: Written, source: DxfSource, name: str) -> bool:
     piece = out.pattern.pieces.get(name)
     if piece is None:
         return False
-    if isinstance(piece.nest, DxfNest) and piece.nest.source is source:
-        return piece.nest.name == name
-    own = source.pieces.get(name, {})
+    own, origin = source.pieces.get(name, {}), origin_of(out.pattern)
+    if source in origin.sources:  # which a set may have read in some sizes alone
+        own = origin.pieces[name].nest if name in origin.pieces else {}
     return set(own) == set(piece.nest) and all(
-        source.draws(name, size, sized) for size, sized in piece.nest.items()
+        alike(own[size], sized) for size, sized in piece.nest.items()
     )
 
 

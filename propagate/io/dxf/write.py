@@ -26,15 +26,16 @@ from propagate.io.dxf.conventions import (
     VALIDATION,
     VERSION_LINE,
 )
-from propagate.io.dxf.nest import DxfNest, DxfSource, source_of
 from propagate.io.dxf.number import Numbering
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.ours import MARKER
 from propagate.io.dxf.pen import Pen
 from propagate.io.dxf.reports import Notes, WritingReport
 from propagate.io.dxf.rules import RuleTable, render_rules
+from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.splice import splice
 from propagate.io.dxf.written import Written, block_text, block_texts
+from propagate.io.origin import origin_of, source_of
 from propagate.io.output import write_files
 from propagate.io.words import counted
 from propagate.lengths import MM_PER_INCH
@@ -65,7 +66,7 @@ def write(
         The DXF file; a rule file gets its name with ``.rul``.
     options : WriteOptions
     source : DxfSource
-        The drawing that the set came from; found by itself while any piece is untouched.
+        The drawing that the set came from; found by itself where it is one.
 
     Returns
     -------
@@ -131,7 +132,7 @@ def _check(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
 
 
 def _several_sources(pattern: PatternSet, notes: Notes) -> None:
-    if any(isinstance(piece.nest, DxfNest) for piece in pattern.pieces.values()):
+    if origin_of(pattern).sources:
         notes.info(
             "the set does not come from one drawing that can be written back: it is written anew"
         )

@@ -24,9 +24,9 @@ from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import set_toml
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style
-from propagate.io.drawing import drawing_of
 from propagate.io.dxf import WriteOptions, write
 from propagate.io.folder import load, reading_of, save
+from propagate.io.origin import origin_of
 from propagate.io.output import LIST_NAME, write_folder
 from propagate.pattern.model import Edge, Piece
 from propagate.pattern.patternset import PatternSet
@@ -427,9 +427,15 @@ def test_levels_through_landmarks_serve_any_geometry(tmp_path: Path) -> None:
     save(edited, tmp_path / "edited")
     assert load(tmp_path / "edited").sized("skirt_back", "M").levels == sized.levels
     other = replace(pattern, name="another skirt")
-    save(other, tmp_path / "other")  # its text is written anew, so its pieces draw the level
-    assert "levels" not in (tmp_path / "other" / "set.toml").read_text("utf-8")
+    save(other, tmp_path / "other")
+    assert (tmp_path / "other" / "set.toml").read_text("utf-8") == (
+        (source / "set.toml").read_text("utf-8").replace('"scoop skirt"', '"another skirt"')
+    )
     assert load(tmp_path / "other").sized("skirt_back", "M").levels == sized.levels
+    # A text written anew gives no levels, so its pieces draw them.
+    save(replace(pattern, origin=None), tmp_path / "anew")
+    assert "levels" not in (tmp_path / "anew" / "set.toml").read_text("utf-8")
+    assert load(tmp_path / "anew").sized("skirt_back", "M").levels == sized.levels
 
 
 def test_levels_and_reading_are_rendered_and_read_again() -> None:
@@ -477,7 +483,7 @@ def test_a_json_set_goes_back_on_the_drawing_it_was_begun_from(tmp_path: Path) -
     begun, _ = read_style([original])
     save(begun, tmp_path / "json")
     pattern = load(tmp_path / "json")
-    assert drawing_of(pattern) is None
+    assert origin_of(pattern).drawing is None
     report = write_style(pattern, tmp_path / "a.dxf", "dxf-as-read", onto=original)
     assert (tmp_path / "a.dxf").read_bytes() == original.read_bytes()
     assert (tmp_path / "a.rul").read_bytes() == original.with_suffix(".rul").read_bytes()

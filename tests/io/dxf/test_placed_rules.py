@@ -13,7 +13,8 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from propagate.io.dxf import WriteOptions, read, source_of, write
+from propagate.io.dxf import WriteOptions, read, write
+from propagate.io.origin import source_of
 from tests.io.dxf.hand import METRIC, block, insert, line, piece, points, polyline, save, style
 from tests.io.dxf.test_rules import CORNERS, NUMBERS, OUTLINE, RULES
 from tests.io.dxf.test_write_back import moved_top

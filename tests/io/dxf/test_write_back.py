@@ -13,9 +13,10 @@ import pytest
 from ezdxf.document import Drawing
 from ezdxf.lldxf.tagwriter import TagCollector
 
-from propagate.io.dxf import ReadOptions, WriteOptions, read, reattach, source_of, write
+from propagate.io.dxf import ReadOptions, WriteOptions, read, write
 from propagate.io.dxf.splice import _line_starts
 from propagate.io.folder import load, save
+from propagate.io.origin import source_of
 from propagate.pattern.model import Piece, frozen_points
 from propagate.pattern.patternset import PatternSet, Relations
 from tests.builders import pocket_set, tiny_set
@@ -224,7 +225,7 @@ def test_the_drawing_is_found_again_for_a_set_that_was_saved(tmp_path: Path) -> 
     save(replace(pattern, relations=Relations()), tmp_path / "set")
     loaded = load(tmp_path / "set")
     assert source_of(loaded) is None
-    back = reattach(moved_top(loaded, "back"), pattern)
+    back = replace(moved_top(loaded, "back"), origin=pattern.origin)
     report = write(back, tmp_path / "out.dxf")
     assert report.nested == ("back",)
     assert set(report.as_read) == set(pattern.pieces) - {"back"}

@@ -1,12 +1,8 @@
-"""Mappings that remember the drawing they were read from.
-
-A piece that no edit touched is written back with the entities it had.  The drawing
-travels with the mapping: an edit makes a new mapping and so leaves it behind by itself.
-"""
+"""The drawing that pieces were read from: what no edit touched keeps the entities it had."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import field
 from functools import cached_property
 
@@ -15,11 +11,10 @@ import numpy as np
 from propagate.io.dxf.placing import Placement
 from propagate.io.dxf.rules import Deltas
 from propagate.io.dxf.tags import RawFile
-from propagate.pattern.model import Piece, SizedPiece
-from propagate.pattern.patternset import PatternSet
+from propagate.pattern.model import SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["BlockOf", "DxfNest", "DxfSource", "alike", "reattach", "source_of"]
+__all__ = ["BlockOf", "DxfSource", "alike"]
 
 
 @dataclass(frozen=True)
@@ -77,83 +72,12 @@ class DxfSource:
     def draws(self, piece: str, size: str, sized: SizedPiece) -> bool:
         """Tell whether the file draws a piece just so; names may differ."""
         own = self.pieces.get(piece, {}).get(size)
-        return own is not None and (own is sized or alike(own, sized))
-
-
-class DxfNest(Mapping[str, SizedPiece]):
-    """A read-only mapping of sizes with the drawing it was read from.
-
-    Attributes
-    ----------
-    name : str
-        Of the piece.
-    source : DxfSource
-    """
-
-    def __init__(self, name: str, sizes: Mapping[str, SizedPiece], source: DxfSource) -> None:
-        self._sizes = dict(sizes)
-        self.name = name
-        self.source = source
-
-    def __getitem__(self, size: str) -> SizedPiece:
-        return self._sizes[size]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._sizes)
-
-    def __len__(self) -> int:
-        return len(self._sizes)
-
-    def __repr__(self) -> str:
-        return f"DxfNest({self._sizes!r})"
-
-
-def source_of(pattern: PatternSet) -> DxfSource | None:
-    """Return the one drawing that the untouched pieces of a set were read from.
-
-    None when there is none, or more than one.
-    """
-    found = {
-        id(piece.nest.source): piece.nest.source
-        for piece in pattern.pieces.values()
-        if isinstance(piece.nest, DxfNest)
-    }
-    return next(iter(found.values())) if len(found) == 1 else None
-
-
-def reattach(pattern: PatternSet, original: PatternSet) -> PatternSet:
-    """Give pieces the drawing of `original` wherever not a point of theirs differs.
-
-    For a set that went through files of its own: what no edit touched can then be written
-    as it was read.  Names of edges and landmarks may differ.
-    """
-    pieces = {}
-    for name, piece in pattern.pieces.items():
-        twin = original.pieces.get(name)
-        pieces[name] = piece
-        if twin is not None and isinstance(twin.nest, DxfNest) and _same(piece, twin):
-            pieces[name] = Piece(name, DxfNest(name, piece.nest, twin.nest.source))
-    return PatternSet(
-        pattern.name,
-        pattern.sizes,
-        pattern.base,
-        pattern.lay_on,
-        pieces,
-        pattern.info,
-        pattern.relations,
-        pattern.chart,
-    )
-
-
-def _same(piece: Piece, twin: Piece) -> bool:
-    return set(piece.nest) == set(twin.nest) and all(
-        alike(piece.nest[size], twin.nest[size]) for size in piece.nest
-    )
+        return own is not None and alike(own, sized)
 
 
 def alike(a: SizedPiece, b: SizedPiece) -> bool:
     """Tell whether two drawings have the same points; names may differ."""
-    return (
+    return a is b or (
         _same_outline(a.outline, b.outline)
         and {(m.point, m.kind) for m in a.landmarks} == {(m.point, m.kind) for m in b.landmarks}
         and {mark.point for mark in a.drills} == {mark.point for mark in b.drills}
