@@ -14,7 +14,16 @@ import click
 from propagate.errors import OutputError
 from propagate.visible import json_text, visible
 
-__all__ = ["ReaderGone", "let_go_of_stdout", "open_streams", "say", "say_json", "tell", "warn"]
+__all__ = [
+    "ReaderGone",
+    "let_go_of_stdout",
+    "open_streams",
+    "say",
+    "say_json",
+    "tell",
+    "warn",
+    "warn_missing",
+]
 
 
 class ReaderGone(Exception):
@@ -43,6 +52,17 @@ def warn(*lines: str) -> None:
     """Print lines on the error stream; nobody has to read it."""
     with contextlib.suppress(OSError):
         click.echo("\n".join(visible(line) for line in lines), err=True)
+
+
+def warn_missing(missing: Sequence[str]) -> None:
+    """Warn of characters that no font has."""
+    if missing:
+        shown = " ".join(f"{c} (U+{ord(c):04X})" for c in missing[:8])
+        more = f" and {len(missing) - 8} more" if len(missing) > 8 else ""
+        warn(
+            f"warning: no font has {shown}{more}; they print as empty boxes; give a font that "
+            "has them with --font"
+        )
 
 
 def _print(text: str) -> None:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option, warn
+from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.output import warn_missing
 from propagate.cli.progress import Progress
 from propagate.cli.reading import load_source
 
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from propagate.report.printing.plan import PrintOptions
     from propagate.report.printing.print_file import PrintSummary
 
-__all__ = ["command"]
+__all__ = ["command", "print_plain"]
 
 
 @click.command("print")
@@ -87,10 +88,9 @@ def command(out: str, path: str, replace: bool, as_json: bool, **asked: Any) -> 
     with open_file(out, replace=replace, sources=sources) as stream:
         summary = print_pieces(source, stream, options, fonts=fonts, progress=progress)
         progress.end()
-    for warning in _warnings(summary):
-        warn(f"warning: {warning}")
+    warn_missing(summary.missing)
     if as_json:
-        say_json({"command": "print", "file": out, **_plain(summary, options)})
+        say_json({"command": "print", "file": out, **print_plain(summary, options)})
     else:
         say(_lines(out, summary, options))
     return 0
@@ -122,17 +122,6 @@ def _options(asked: dict[str, Any], known: tuple[str, ...]) -> PrintOptions:
     )
 
 
-def _warnings(summary: PrintSummary) -> list[str]:
-    if not summary.missing:
-        return []
-    shown = " ".join(f"{c} (U+{ord(c):04X})" for c in summary.missing[:8])
-    more = f" and {len(summary.missing) - 8} more" if len(summary.missing) > 8 else ""
-    return [
-        f"no font has {shown}{more}; they print as empty boxes; give a font that has them "
-        "with --font"
-    ]
-
-
 def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
     from propagate.report.layout import sentence
 
@@ -155,7 +144,8 @@ def _lines(out: str, summary: PrintSummary, options: PrintOptions) -> list[str]:
     ]
 
 
-def _plain(summary: PrintSummary, options: PrintOptions) -> dict[str, object]:
+def print_plain(summary: PrintSummary, options: PrintOptions) -> dict[str, Any]:
+    """What was printed, as plain data."""
     return {
         "paper": options.paper.name,
         "layout": options.chosen,

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 import click
 
 from propagate.cli.app import LIMITS
-from propagate.cli.options import json_option, say, say_json, unit_option, warn
+from propagate.cli.options import json_option, say, say_json, unit_option
+from propagate.cli.output import warn_missing
 
 if TYPE_CHECKING:
     from propagate.engine.run import Result
+    from propagate.report.pdf.paper import Paper
+    from propagate.report.units import Unit
 
 __all__ = ["command"]
 
@@ -20,6 +27,13 @@ __all__ = ["command"]
 @click.option("-o", "--out", metavar="FILE", required=True, help="The PDF to write.")
 @click.option(
     "--paper", metavar="PAPER", default="a4", show_default=True, help="a4 or letter, upright."
+)
+@click.option(
+    "--print",
+    "printed",
+    metavar="FILE",
+    help="Also print the pieces of RESULT, with the letters of the sheet and names of edges and "
+    "levels, on the same paper: another PDF in the same folder.",
 )
 @click.option("--size", help="Size of a revised set; the base size when left out.")
 @click.option(
@@ -36,6 +50,7 @@ def command(
     path: str,
     out: str,
     paper: str,
+    printed: str | None,
     size: str | None,
     fonts: tuple[str, ...],
     replace: bool,
@@ -47,10 +62,10 @@ def command(
     What to take out, a step for each piece with its figure and measures, the other way by
     tracing, and what to walk at the end. Inches are written to 1/16.
     """
-    from propagate.io.output import open_file, read_from
+    from propagate.io.output import read_from
     from propagate.report.layout import sentence
     from propagate.report.pdf.fonts import FontBook
-    from propagate.report.units import unit_of
+    from propagate.report.units import counted, unit_of
     from propagate.report.worksheet.derive import work_sheet
     from propagate.report.worksheet.plain import sheet_plain
     from propagate.report.worksheet.write import sheet_paper, write_sheet
@@ -58,16 +73,15 @@ def command(
     chosen = sheet_paper(paper)
     result = _result(path, size)
     sheet = work_sheet(result, unit_of(unit))
-    book = FontBook(fonts)
-    with open_file(out, replace=replace, sources=[read_from(path), *fonts]) as stream:
-        summary = write_sheet(result, sheet, stream, chosen, fonts=book)
-    if summary.missing:
-        shown = " ".join(f"{c} (U+{ord(c):04X})" for c in summary.missing[:8])
-        more = f" and {len(summary.missing) - 8} more" if len(summary.missing) > 8 else ""
-        warn(
-            f"warning: no font has {shown}{more}; they print as empty boxes; give a font that "
-            "has them with --font"
-        )
+    missing, told = set[str](), {}
+    with _opened(out, printed, replace=replace, sources=[read_from(path), *fonts]) as streams:
+        summary = write_sheet(result, sheet, streams[0], chosen, fonts=FontBook(fonts))
+        missing.update(summary.missing)
+        for stream in streams[1:]:
+            pieces = _print_pieces(result, stream, chosen, unit_of(unit), fonts)
+            missing.update(pieces["missing_characters"])
+            told = {"print": {"file": printed, **pieces}}
+    warn_missing(sorted(missing))
     if as_json:
         say_json(
             {
@@ -76,6 +90,7 @@ def command(
                 "paper": chosen.name,
                 "pages": summary.pages,
                 "missing_characters": list(summary.missing),
+                **told,
                 **sheet_plain(sheet),
             }
         )
@@ -84,8 +99,50 @@ def command(
         f"{out}: {summary.pages} pages of {chosen.name}; {len(sheet.steps)} steps, "
         f"{len(sheet.pieces)} pieces to change, {len(sheet.checks)} checks"
     )
-    say([*sentence(words), "", *sentence(LIMITS)])
+    lines = [f"{printed}: {counted(one['pages'], 'page')} of pieces" for one in told.values()]
+    say([*sentence(words), *lines, "", *sentence(LIMITS)])
     return 0
+
+
+def _print_pieces(
+    result: Result, stream: BinaryIO, paper: Paper, unit: Unit, fonts: Sequence[str]
+) -> dict[str, Any]:
+    """Print the pieces with names and letters; returns what was printed as plain data."""
+    from propagate.cli.print import print_plain
+    from propagate.cli.progress import Progress
+    from propagate.report.pdf.fonts import FontBook
+    from propagate.report.printing.plan import PrintOptions
+    from propagate.report.printing.print_file import print_pieces
+
+    options, progress = PrintOptions(paper, unit, names=True), Progress()
+    summary = print_pieces(result, stream, options, fonts=FontBook(fonts), progress=progress)
+    progress.end()
+    return print_plain(summary, options)
+
+
+@contextmanager
+def _opened(
+    out: str, printed: str | None, *, replace: bool, sources: Sequence[str | Path]
+) -> Iterator[list[BinaryIO]]:
+    """The file of the sheet, and that of the pieces where it is asked for: both or none."""
+    from propagate.io.output import check_files, open_file, write_files
+
+    if printed is None:
+        with open_file(out, replace=replace, sources=sources) as stream:
+            yield [stream]
+        return
+    folder, names = Path(out).parent, [Path(out).name, Path(printed).name]
+    if Path(printed).parent.resolve() != folder.resolve() or names[0] == names[1]:
+        raise click.BadParameter(
+            f"found '{printed}', expected another file in the folder of '{out}', because both "
+            "are written or none",
+            param_hint="--print",
+        )
+    check_files(folder, names, replace=replace, sources=sources)
+    streams = [BytesIO(), BytesIO()]
+    yield [*streams]
+    files = {name: stream.getvalue() for name, stream in zip(names, streams, strict=True)}
+    write_files(folder, files, replace=replace, sources=sources)
 
 
 def _result(path: str, size: str | None) -> Result:

@@ -50,6 +50,29 @@ def test_json_is_the_sheet(result_folder: Path, tmp_path: Path) -> None:
     assert target.read_bytes().startswith(b"%PDF")
 
 
+def test_pieces_are_printed_beside_the_sheet(result_folder: Path, tmp_path: Path) -> None:
+    """The print is, byte for byte, what ``print --names`` writes of the same result."""
+    sheet, pieces, alone = (tmp_path / f"{name}.pdf" for name in ("sheet", "pieces", "alone"))
+    words = ("sheet", str(result_folder), "-o", str(sheet), "--print", str(pieces))
+    told = plain(run(*words, "--json"))
+    assert told["print"]["file"] == str(pieces) and told["print"]["names"] is True
+    printed = plain(run("print", str(result_folder), "-o", str(alone), "--names", "--json"))
+    assert printed["pages"] == told["print"]["pages"]
+    assert pieces.read_bytes() == alone.read_bytes() != sheet.read_bytes()
+
+
+def test_sheet_and_print_are_both_written_or_none(result_folder: Path, tmp_path: Path) -> None:
+    sheet, pieces = tmp_path / "sheet.pdf", tmp_path / "pieces.pdf"
+    words = ("sheet", str(result_folder), "-o", str(sheet), "--print")
+    for elsewhere in (sheet, tmp_path.parent / "pieces.pdf"):
+        done = run(*words, str(elsewhere))
+        assert done.exit_code == 2 and "both are written or none" in done.stderr
+    pieces.write_text("mine")
+    done = run(*words, str(pieces), "--replace")
+    assert done.exit_code == 2, done.output
+    assert not sheet.exists() and pieces.read_text() == "mine"
+
+
 def test_nothing_changed(tmp_path: Path) -> None:
     folder = tmp_path / "same"
     done = run("blend", SKIRT, "--size", "natural_waist=M", "--size", "seat=M", "-o", str(folder))
