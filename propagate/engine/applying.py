@@ -222,7 +222,6 @@ def _list_darts(
 
 
 def _list_drawn(pattern: PatternSet, records: dict[str, Record]) -> list[str]:
-    """The pieces that the edits themselves drew."""
     names: dict[str, None] = {}
     for record in records.values():
         for piece in record.options.pieces:

@@ -218,12 +218,9 @@ def _girth_row(state: State, drawn: Drawn, column: PatternSet, name: str) -> Gir
 def _collect_sewn(walked: Walk) -> tuple[Check, ...]:
     """Checks of seams and their notches, of mouths that are off, and of what was plugged in."""
     others = tuple(check for check in walked.checks if check.kind not in get_args(Kind))
-    return walked.of("seam") + walked.of("notches") + _find_mouths(walked) + others
-
-
-def _find_mouths(walked: Walk) -> tuple[Check, ...]:
-    """Openings that no longer meet their layers, because an end followed a corner."""
-    return tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
+    # openings that no longer meet their layers, because an end followed a corner
+    mouths = tuple(check for check in walked.of("opening") if check.verdict == "does not sew")
+    return walked.of("seam") + walked.of("notches") + mouths + others
 
 
 def _with_paper(row: LayerRow, pieces: tuple[PieceChange, ...]) -> LayerRow:
@@ -231,11 +228,7 @@ def _with_paper(row: LayerRow, pieces: tuple[PieceChange, ...]) -> LayerRow:
     change = next(change for change in pieces if change.piece == row.piece)
     edges = {edge.edge: edge for edge in change.edges}
     rides = tuple(
-        replace(
-            ride,
-            added_mm=edges[ride.edge].added_mm,
-            trimmed_mm=edges[ride.edge].trimmed_mm,
-        )
+        replace(ride, added_mm=edges[ride.edge].added_mm, trimmed_mm=edges[ride.edge].trimmed_mm)
         for ride in row.rides
     )
     return replace(row, rides=rides)

@@ -49,11 +49,7 @@ def _straighten_mouths(piece: SizedPiece, edge: Edge) -> Edge:
 
 
 def with_carried_caps(
-    was: SizedPiece,
-    now: SizedPiece,
-    other: SizedPiece,
-    new: SizedPiece,
-    edges: Collection[str],
+    was: SizedPiece, now: SizedPiece, other: SizedPiece, new: SizedPiece, edges: Collection[str]
 ) -> SizedPiece:
     """Cut the caps of a carried piece as they are in the base size, leg on leg.
 

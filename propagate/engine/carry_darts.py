@@ -24,12 +24,7 @@ _SAME_TIP_MM = 1.0
 
 
 def with_carried_darts(
-    was: SizedPiece,
-    now: SizedPiece,
-    other: SizedPiece,
-    new: SizedPiece,
-    turn: Motion,
-    carry: Carry,
+    was: SizedPiece, now: SizedPiece, other: SizedPiece, new: SizedPiece, turn: Motion, carry: Carry
 ) -> SizedPiece:
     """Take darts off a piece in another size, and put darts on it, as in the base size.
 

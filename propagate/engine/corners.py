@@ -24,6 +24,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.newton import solve, would_take
+from propagate.geometry.directions import wrap_angle
 from propagate.geometry.spiral import Spiral, arc_to
 from propagate.values import dataclass
 
@@ -239,7 +240,7 @@ def _state_asked(tasks: Sequence[CornerTask], pairing: Pairing) -> list[_Linear]
     for i in (pairing.lead, pairing.follow):
         task = tasks[i]
         row[4 * i + 1 : 4 * i + 4] = task.sign * np.array([1.0, -1.0, -1.0])
-        drawn += _wrap_angle(task.sign * (task.side.direction - task.across.end_direction))
+        drawn += wrap_angle(task.sign * (task.side.direction - task.across.end_direction))
     wanted = _ARM_MM * (pairing.corner_sum - drawn)
     return [*found, _Linear(_angles_of(pairing), _ARM_MM * row, wanted)]
 
@@ -264,10 +265,6 @@ def _would_take(problem: _Corners) -> list[WouldTake]:
         told = wider if abs(wider) < np.pi / 2 else None
         found.append(WouldTake(pairing, takes.get(_length_of(pairing)), told))
     return found
-
-
-def _wrap_angle(angle: float) -> float:
-    return float(np.arctan2(np.sin(angle), np.cos(angle)))
 
 
 @dataclass(frozen=True, eq=False)

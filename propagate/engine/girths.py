@@ -17,9 +17,7 @@ __all__ = ["girth_length", "level_width"]
 def girth_length(pattern: PatternSet, girth: Girth, size: str) -> float:
     """Finished length of a girth in one size, mm."""
     if girth.level is None:
-        return girth.times * sum(
-            run_length(lambda piece: pattern.sized(piece, size), run) for run in girth.runs
-        )
+        return girth.times * sum(run_length(pattern.in_size(size), run) for run in girth.runs)
     return girth.times * sum(
         level_width(pattern, name, girth.level, size) for name in girth.silhouettes
     )

@@ -13,12 +13,7 @@ import numpy as np
 
 from propagate.engine.compare import remarked
 from propagate.engine.given_openings import lay_given, parts_to_tape, refuse_other_mouth
-from propagate.engine.graph import (
-    RelationNode,
-    order_of_work,
-    relation_graph,
-    silhouette_node,
-)
+from propagate.engine.graph import RelationNode, order_of_work, relation_graph, silhouette_node
 from propagate.engine.kinds import relation_of, work_of
 from propagate.engine.record import EDIT, ChangeKind, Notice, Record
 from propagate.engine.relations.notch_pairs import follow_notches
@@ -148,8 +143,7 @@ def _retape_given(state: State) -> list[str]:
     sized = {**given, **parts_to_tape(state)}
     refuse_other_mouth(state, sized)
     revised = replace(
-        pattern,
-        pieces={**pattern.pieces, **{n: Piece(n, {size: p}) for n, p in sized.items()}},
+        pattern, pieces={**pattern.pieces, **{n: Piece(n, {size: p}) for n, p in sized.items()}}
     )
     owners = {relations.parts_of.get(name, name) for name in given}
     for owner in sorted(owners & (mains | set(relations.assemblies))):

@@ -33,14 +33,7 @@ from propagate.geometry.motion import IDENTITY, Motion, fit, from_two_points
 from propagate.geometry.polyline import between, length, locate
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import Opening, Stack, StackLayer
-from propagate.tolerances import (
-    FADE_MM,
-    ON_LINE_MM,
-    OPENING_LENGTH_MM,
-    RESTS_MM,
-    STEP_MM,
-    WALK_MM,
-)
+from propagate.tolerances import FADE_MM, ON_LINE_MM, OPENING_LENGTH_MM, RESTS_MM, STEP_MM, WALK_MM
 
 __all__ = ["lay_given", "look_at_layers", "parts_to_tape", "refuse_other_mouth"]
 

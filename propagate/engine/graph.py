@@ -192,9 +192,7 @@ def _other_edges(pattern: PatternSet, seam: Seam) -> list[str]:
     return sorted(found - own)
 
 
-def _list_relations(
-    pattern: PatternSet,
-) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
+def _list_relations(pattern: PatternSet) -> Iterator[tuple[list[str], RelationNode, list[str]]]:
     """Yield (nodes read, relation, nodes written) for every relation of a set."""
     yield from _list_cuts(pattern)
     for key, kind in KINDS.items():

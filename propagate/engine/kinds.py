@@ -11,24 +11,15 @@ from typing import TYPE_CHECKING, Any
 
 from propagate.engine.graph import CUT, RelationNode
 from propagate.engine.rows import Check
-from propagate.engine.walk_checks import (
-    Walked,
-    walk_band,
-    walk_girth,
-    walk_opening,
-    walk_seam,
-)
+from propagate.engine.walk_checks import Walked, walk_band, walk_girth, walk_opening, walk_seam
 from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
 from propagate.pattern.copies import alike_links
 from propagate.pattern.derived import Derived
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.pleats import Pleats
 from propagate.pattern.relation_edges import derived_own
-from propagate.pattern.relations import Band, Place, Seam, SeamOpening, Stack
-from propagate.pattern.set_on import Patch
-from propagate.pattern.tape import Tape
+from propagate.pattern.relations import Band, Place, Seam, SeamOpening
 from propagate.pattern.welt_links import welt_own
 from propagate.pattern.welts import WeltOpening
 from propagate.values import dataclass
@@ -90,12 +81,16 @@ def one_by_one(apply: Callable[[State, Any, str], bool]) -> Carry:
 
 
 def _load_late(module: str, name: str = "apply") -> Callable[..., Any]:
-    """A function of a kind, loaded when it is first called: a walk needs none of them."""
+    """A function of the engine, loaded when it is first called: few sets have every kind."""
 
     def call(*given: Any) -> Any:
-        return getattr(import_module(f"propagate.engine.relations.{module}"), name)(*given)
+        return getattr(import_module(f"propagate.engine.{module}"), name)(*given)
 
     return call
+
+
+def _carry_late(kind: str) -> Carry:
+    return one_by_one(_load_late(f"relations.{kind}"))
 
 
 def _match_seams(state: State, seams: Sequence[Seam], causes: Causes) -> None:
@@ -104,18 +99,8 @@ def _match_seams(state: State, seams: Sequence[Seam], causes: Causes) -> None:
     seam.apply(state, [one for one in seams if not (one.check or one.mirror)], causes)
 
 
-def _list_followers(state: State, one: Seam) -> list[str]:
-    return [span.piece for span in one.follow if span.piece in state.pieces]
-
-
 def _only_walk(_: State, __: Any) -> None:
     """Nothing but the walk tells of a follower that was given alone."""
-
-
-def _look_at_layers(state: State, one: Stack) -> None:
-    from propagate.engine.given_openings import look_at_layers
-
-    look_at_layers(state, one)
 
 
 def _list_parts(state: State, silhouette: str) -> Sequence[str]:
@@ -124,18 +109,8 @@ def _list_parts(state: State, silhouette: str) -> Sequence[str]:
     return parts_to_cut(state.pattern, silhouette)
 
 
-def _list_layers(_: State, one: Stack) -> list[str]:
-    return [layer.piece for layer in one.layers]
-
-
 def _list_strip(_: State, one: Band | Place | Derived) -> list[str]:
     return [one.piece]
-
-
-def _walk_seam_opening(on: Walked, one: SeamOpening) -> list[Check]:
-    from propagate.engine.seam_openings import walk_seam_opening
-
-    return walk_seam_opening(on, one)
 
 
 def _list_sides(_: State, one: SeamOpening | Buttons) -> list[str]:
@@ -146,76 +121,8 @@ def _side_edges(_: State, one: SeamOpening | Buttons) -> set[str]:
     return {span.key for run in one.sides for span in run}
 
 
-def _walk_derived(on: Walked, one: Derived) -> list[Check]:
-    from propagate.engine.derived.walking import walk_derived
-
-    return walk_derived(on, one)
-
-
-def _walk_patch(on: Walked, one: Patch) -> list[Check]:
-    from propagate.engine.placing import walk_patch
-
-    return walk_patch(on, one)
-
-
-def _main_of(_: State, one: Patch) -> list[str]:
-    return [one.on]
-
-
-def _walk_alike(on: Walked, one: Alike) -> list[Check]:
-    from propagate.engine.alike import walk_alike
-
-    return walk_alike(on, one)
-
-
-def _list_copies(_: State, one: Alike) -> tuple[str, ...]:
-    return one.pieces
-
-
 def _list_copied(state: State, one: Alike) -> set[str]:
     return set(alike_links(state.pattern, one)[1])
-
-
-def _walk_buttons(on: Walked, one: Buttons) -> list[Check]:
-    from propagate.engine.buttons import walk_buttons
-
-    return walk_buttons(on, one)
-
-
-def _walk_pleats(on: Walked, one: Pleats) -> list[Check]:
-    from propagate.engine.pleats import walk_pleats
-
-    return walk_pleats(on, one)
-
-
-def _list_pleated(_: State, one: Pleats) -> list[str]:
-    return list(dict.fromkeys(span.piece for span in one.run))
-
-
-def _pleated_edge(_: State, one: Pleats) -> set[str]:
-    return {span.key for span in one.run}
-
-
-def _walk_tape(on: Walked, one: Tape) -> list[Check]:
-    from propagate.engine.tapes import walk_tape
-
-    return walk_tape(on, one)
-
-
-def _tell_tape(state: State, one: Tape, _: str) -> bool:
-    from propagate.engine import tapes
-
-    return tapes.apply(state, one)
-
-
-def _walk_welt_opening(on: Walked, one: WeltOpening) -> list[Check]:
-    from propagate.engine.welts.walking import walk_welt_opening
-
-    return walk_welt_opening(on, one)
-
-
-def _list_opened(_: State, one: WeltOpening) -> list[str]:
-    return [one.on, *(part.piece for part in one.parts)]
 
 
 def _sewn_in(state: State, one: WeltOpening) -> set[str]:
@@ -224,10 +131,6 @@ def _sewn_in(state: State, one: WeltOpening) -> set[str]:
 
 def _list_own(state: State, one: Derived) -> set[str]:
     return set(derived_own(state.pattern, one))
-
-
-def _list_sewn(_: State, one: Band) -> set[str]:
-    return {f"{one.piece}.{one.sewn}"}
 
 
 def _list_spared(state: State, one: Seam) -> set[str] | None:
@@ -250,48 +153,83 @@ def _list_matched(state: State, one: Seam) -> set[str]:
 
 WORK: dict[str, Work] = {
     "seam": Work(
-        walk_seam, _match_seams, _list_followers, _list_matched, _list_spared, alone=_only_walk
+        walk_seam,
+        _match_seams,
+        lambda state, one: [s.piece for s in one.follow if s.piece in state.pieces],
+        _list_matched,
+        _list_spared,
+        alone=_only_walk,
     ),
-    "opening": Work(walk_opening, one_by_one(_load_late("opening"))),
+    "opening": Work(walk_opening, _carry_late("opening")),
     "stack": Work(
-        None,
-        one_by_one(_load_late("stack")),
-        _list_layers,
+        carry=_carry_late("stack"),
+        pieces=lambda _, one: [layer.piece for layer in one.layers],
         cuts=True,
-        alone=_look_at_layers,
+        alone=_load_late("given_openings", "look_at_layers"),
     ),
     "band": Work(
         walk_band,
-        one_by_one(_load_late("band")),
+        _carry_late("band"),
         _list_strip,
-        _list_sewn,
-        take=_load_late("band", "take"),
+        lambda _, one: {f"{one.piece}.{one.sewn}"},
+        take=_load_late("relations.band", "take"),
         alone=_only_walk,
     ),
     "place": Work(
-        None, one_by_one(_load_late("place")), _list_strip, take=_load_late("place", "take")
+        carry=_carry_late("place"), pieces=_list_strip, take=_load_late("relations.place", "take")
     ),
     "girth": Work(walk_girth),
     "seam_opening": Work(
-        _walk_seam_opening, one_by_one(_load_late("seam_opening")), _list_sides, _side_edges
+        _load_late("seam_openings", "walk_seam_opening"),
+        _carry_late("seam_opening"),
+        _list_sides,
+        _side_edges,
     ),
     "derived": Work(
-        _walk_derived, one_by_one(_load_late("derived")), _list_strip, _list_own, _list_own
+        _load_late("derived.walking", "walk_derived"),
+        _carry_late("derived"),
+        _list_strip,
+        _list_own,
+        _list_own,
     ),
-    "patch": Work(_walk_patch, one_by_one(_load_late("patch")), _main_of, lambda _, __: set()),
+    "patch": Work(
+        _load_late("placing", "walk_patch"),
+        _carry_late("patch"),
+        lambda _, one: [one.on],
+        lambda _, __: set(),
+    ),
     "alike": Work(
-        _walk_alike, one_by_one(_load_late("alike")), _list_copies, _list_copied, _list_copied
+        _load_late("alike", "walk_alike"),
+        _carry_late("alike"),
+        lambda _, one: one.pieces,
+        _list_copied,
+        _list_copied,
     ),
-    "buttons": Work(_walk_buttons, one_by_one(_load_late("buttons")), _list_sides, _side_edges),
-    "tape": Work(_walk_tape, one_by_one(_tell_tape), written=lambda _, __: set()),
-    "pleats": Work(_walk_pleats, one_by_one(_load_late("pleats")), _list_pleated, _pleated_edge),
+    "buttons": Work(
+        _load_late("buttons", "walk_buttons"), _carry_late("buttons"), _list_sides, _side_edges
+    ),
+    "tape": Work(
+        _load_late("tapes", "walk_tape"),
+        one_by_one(lambda state, one, _: _load_late("tapes")(state, one)),
+        written=lambda _, __: set(),
+    ),
+    "pleats": Work(
+        _load_late("pleats", "walk_pleats"),
+        _carry_late("pleats"),
+        lambda _, one: list(dict.fromkeys(span.piece for span in one.run)),
+        lambda _, one: {span.key for span in one.run},
+    ),
     "welt_opening": Work(
-        _walk_welt_opening, one_by_one(_load_late("welt_opening")), _list_opened, _sewn_in, _sewn_in
+        _load_late("welts.walking", "walk_welt_opening"),
+        _carry_late("welt_opening"),
+        lambda _, one: [one.on, *(part.piece for part in one.parts)],
+        _sewn_in,
+        _sewn_in,
     ),
 }
 """By the word of the kind, in the order in which they are walked."""
 
-_CUT_APART = Work(None, one_by_one(_load_late("cut")), _list_parts, cuts=True)
+_CUT_APART = Work(None, _carry_late("cut"), _list_parts, cuts=True)
 _NOTHING = Work()
 
 

@@ -11,15 +11,7 @@ from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.geometry.line_between import line_between
 from propagate.geometry.motion import IDENTITY, Motion
-from propagate.pattern.model import (
-    Edge,
-    Grain,
-    InternalLine,
-    Label,
-    Landmark,
-    Mark,
-    SizedPiece,
-)
+from propagate.pattern.model import Edge, Grain, InternalLine, Label, Landmark, Mark, SizedPiece
 
 __all__ = ["piece_between"]
 
@@ -102,8 +94,7 @@ def _mix_lines(
     others = {line.name: line.points for line in second.lines}
     return tuple(
         InternalLine(
-            line.name,
-            rounded(line_between(line.points, turn.apply(others[line.name]), share)[0]),
+            line.name, rounded(line_between(line.points, turn.apply(others[line.name]), share)[0])
         )
         for line in first.lines
         if line.name in others

@@ -339,11 +339,7 @@ def _by_vertices(
 
 
 def _name_edges(
-    old: SizedPiece,
-    new: SizedPiece,
-    match: _Match,
-    tolerance: float,
-    named: Collection[str],
+    old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float, named: Collection[str]
 ) -> Registered:
     laid_frame = match.motion
     if laid_frame.face_down:

@@ -318,13 +318,7 @@ class Edited:
         return min(max(near.here[end] + distance - near.there[end], 0.0), size)
 
     def _point(
-        self,
-        edge: str,
-        here: float,
-        stretch: Stretch,
-        source: Source,
-        piece: str,
-        landmark: str,
+        self, edge: str, here: float, stretch: Stretch, source: Source, piece: str, landmark: str
     ) -> Array:
         if stretch.kept and source.motion is IDENTITY:
             own = source.silhouette.sized[piece].landmark(landmark).point

@@ -64,10 +64,7 @@ class Strip:
         whole = float(arc_lengths(self.line)[-1])
         names = self.piece.edge_names
         after, before = names.index(self.near[-1]) + 1, names.index(self.far[-1]) + 1
-        ends = [
-            self._end(after, self.far[0]),
-            self._end(before, self.near[0]),
-        ]
+        ends = [self._end(after, self.far[0]), self._end(before, self.near[0])]
         high = min((float(self.places(points).min()) for points in ends[0]), default=whole)
         low = max((float(self.places(points).max()) for points in ends[1]), default=0.0)
         return (low, high) if high - low > whole / 2 else (0.0, whole)

@@ -117,10 +117,7 @@ def with_trued(
         [("", one) for one in both], lambda name, size: before(name, size), after, ""
     )
     return replace(
-        summed,
-        edit=record.edit,
-        changes=tuple(found.values()),
-        match=record.match or trued.match,
+        summed, edit=record.edit, changes=tuple(found.values()), match=record.match or trued.match
     )
 
 

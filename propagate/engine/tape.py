@@ -129,12 +129,8 @@ def tape(pattern: PatternSet, name: str, size: str) -> Silhouette:
     """
     known = _TAPED.setdefault(pattern, {})
     if (name, size) not in known:
-        known[name, size] = _tape_size(pattern, name, size)
+        known[name, size] = tape_pieces(pattern, name, pattern.in_size(size), size)
     return known[name, size]
-
-
-def _tape_size(pattern: PatternSet, name: str, size: str) -> Silhouette:
-    return tape_pieces(pattern, name, lambda piece: pattern.sized(piece, size), size)
 
 
 def tape_pieces(
@@ -218,11 +214,7 @@ def _tape_plain(name: str, piece: SizedPiece) -> Silhouette:
 
 
 def _edge_of_run(
-    name: str,
-    run: Run,
-    sized: Mapping[str, SizedPiece],
-    motions: Mapping[str, Motion],
-    lead: str,
+    name: str, run: Run, sized: Mapping[str, SizedPiece], motions: Mapping[str, Motion], lead: str
 ) -> tuple[Edge, tuple[Segment, ...]]:
     parts: list[Array] = []
     turns, before = [], ""

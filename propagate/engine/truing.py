@@ -74,8 +74,8 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
     if not drawn.trued or not isinstance(pieces, ColumnPieces):
         return result
     sizes = dict.fromkeys((job.size, *job.levels.values()))
-    before = [_in_size(job.pattern, size) for size in sizes]
-    now = _in_size(result.pattern, job.name)
+    before = [job.pattern.in_size(size) for size in sizes]
+    now = result.pattern.in_size(job.name)
     off = [
         corner
         for name, end in _find_crossings(job.pattern, pieces.changed)
@@ -97,7 +97,7 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
             result.record,
             more.record,
             job.pattern.sized,
-            _in_size(more.pattern, job.name),
+            more.pattern.in_size(job.name),
             pieces.source_size,
         )
 
@@ -133,10 +133,10 @@ def true_sizes(
 
     changed = [name for name, piece in now.pieces.items() if piece is not before.pieces[name]]
     ends = [(now.relations.seams[name], end) for name, end in _find_crossings(now, changed)]
-    found = {size: [_measure_corner(_in_size(now, size), *one) for one in ends] for size in records}
+    found = {size: [_measure_corner(now.in_size(size), *one) for one in ends] for size in records}
     bent = {one.key for many in found.values() for one in many if not _runs_on(one.total)}
     were = {
-        size: [one for one in many if one.key in bent and _ran_on([_in_size(before, size)], one)]
+        size: [one for one in many if one.key in bent and _ran_on([before.in_size(size)], one)]
         for size, many in found.items()
     }
     off = {one.key for many in were.values() for one in many if not _runs_on(one.total)}
@@ -150,7 +150,7 @@ def true_sizes(
             records[size],
             result.record,
             before.sized,
-            _in_size(result.pattern, size),
+            result.pattern.in_size(size),
             dict.fromkeys(now.pieces, size).__getitem__,
         )
         for size, result in results.items()
@@ -240,7 +240,3 @@ def _find_broken(pattern: PatternSet, size: str, result: Result) -> str:
         if row.verdict == "does not sew" and (row.kind, row.name, row.what) not in known
     ]
     return ", ".join(dict.fromkeys(lost))
-
-
-def _in_size(pattern: PatternSet, size: str) -> Lookup:
-    return lambda name: pattern.sized(name, size)

@@ -33,9 +33,7 @@ class Visits:
     """
 
     def __init__(
-        self,
-        state: State,
-        carry: Callable[[State, Step, Mapping[RelationNode, str]], None],
+        self, state: State, carry: Callable[[State, Step, Mapping[RelationNode, str]], None]
     ) -> None:
         self._state, self._carry = state, carry
         self._clock = 0

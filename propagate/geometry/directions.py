@@ -21,7 +21,7 @@ from propagate.geometry.polyline import arc_lengths, arc_of, chord_angles, conti
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
 from propagate.values import dataclass
 
-__all__ = ["alike_at", "direction_at", "end_direction"]
+__all__ = ["alike_at", "direction_at", "end_direction", "wrap_angle"]
 
 Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
@@ -35,6 +35,11 @@ _STRAIGHT: Final = 4
 """A chord of so many windows is a straight line."""
 _CORNER_DEG: Final = (12.0, 18.0)
 """Turn along a coarse chord above which its ends are corners and no curve's."""
+
+
+def wrap_angle(angle: float) -> float:
+    """Return the same direction as an angle from -π to π, radians."""
+    return float(np.arctan2(np.sin(angle), np.cos(angle)))
 
 
 def _ramp_values(value: Array, low: float, high: float) -> Array:

@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from propagate.geometry.directions import wrap_angle
 from propagate.values import dataclass
 
 __all__ = ["Spiral", "arc_to", "fit_taper", "spiral_to"]
@@ -81,10 +82,7 @@ class Spiral:
         """Second derivatives (2, 2, 2) of the end point, by length and by turn."""
         (_, cos_1, cos_2), (_, sin_1, sin_2) = self._means(turn).tolist()
         return np.array(
-            [
-                [[0.0, -sin_1], [-sin_1, -length * cos_2]],
-                [[0.0, cos_1], [cos_1, -length * sin_2]],
-            ]
+            [[[0.0, -sin_1], [-sin_1, -length * cos_2]], [[0.0, cos_1], [cos_1, -length * sin_2]]]
         )
 
 
@@ -122,8 +120,7 @@ def arc_to(spiral: Spiral, target: Array) -> tuple[float, float]:
     """
     chord = target - spiral.start
     distance = float(np.hypot(*chord))
-    lean = np.arctan2(chord[1], chord[0]) - spiral.direction
-    lean = float(np.arctan2(np.sin(lean), np.cos(lean)))
+    lean = wrap_angle(np.arctan2(chord[1], chord[0]) - spiral.direction)
     if distance < 1e-9 or abs(lean) > np.radians(80):
         raise ValueError("the end lies behind the start: no fair curve leads there")
     size = distance if abs(lean) < 1e-9 else distance * lean / float(np.sin(lean))

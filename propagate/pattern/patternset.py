@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import field
 from functools import cached_property
 from typing import Any
@@ -197,3 +197,7 @@ class PatternSet:
         if size not in self.sizes:
             raise UnknownName("size", size, self.sizes, f"set '{self.name}'")
         return self.piece(piece).at(size)
+
+    def in_size(self, size: str) -> Callable[[str], SizedPiece]:
+        """Return what gives a piece by its name in one size."""
+        return lambda piece: self.sized(piece, size)

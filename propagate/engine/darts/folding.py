@@ -171,9 +171,7 @@ def _lead_end(points: Array, end: Array) -> Array:
 
 
 def _unfold_stretches(
-    mouths: Sequence[DartMouth],
-    motions: Sequence[Motion],
-    stretches: Sequence[_Stretch],
+    mouths: Sequence[DartMouth], motions: Sequence[Motion], stretches: Sequence[_Stretch]
 ) -> Unfolded:
     """The stretches laid back, with the caps of the darts that had one cut anew."""
     laid = [m.inverse().apply(part) for m, (part, _) in zip(motions, stretches, strict=True)]

@@ -58,11 +58,7 @@ def _closed_place(old: SizedPiece, edge: Edge, dart: Dart) -> float:
     return low / max(whole - (high - low), NOISE_MM) * edge.length
 
 
-def with_dart(
-    piece: SizedPiece,
-    dart: Dart,
-    places: tuple[float, float],
-) -> SizedPiece:
+def with_dart(piece: SizedPiece, dart: Dart, places: tuple[float, float]) -> SizedPiece:
     """Put a dart on a piece; names that are taken get a number.
 
     Parameters

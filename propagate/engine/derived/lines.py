@@ -13,15 +13,7 @@ from propagate.errors import EditError
 from propagate.geometry.directions import End, end_direction
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.parallel import offset_line
-from propagate.geometry.polyline import (
-    between,
-    join,
-    length,
-    locate_all,
-    point_at,
-    points_at,
-    unit,
-)
+from propagate.geometry.polyline import between, join, length, locate_all, point_at, points_at, unit
 from propagate.pattern.model import frozen_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass

@@ -4,12 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from propagate.engine.derived.dart_pleats import (
-    MeantPleat,
-    notches_off,
-    pleat_said,
-    pleats_on,
-)
+from propagate.engine.derived.dart_pleats import MeantPleat, notches_off, pleat_said, pleats_on
 from propagate.engine.derived.drawing import laid_on
 from propagate.engine.derived.region import Region, region_of
 from propagate.engine.rows import Check

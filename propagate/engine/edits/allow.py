@@ -103,8 +103,7 @@ class FinishCorner(SizedEdit):
 
     corner: str = field(
         metadata=told(
-            "text",
-            "`PIECE.EDGE/EDGE`, the corner where the first edge ends and the second begins",
+            "text", "`PIECE.EDGE/EDGE`, the corner where the first edge ends and the second begins"
         )
     )
     finish: Literal["mitre", "square", "square second"] = field(

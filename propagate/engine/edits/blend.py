@@ -16,11 +16,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.corners import (
-    CornerTask,
-    UnsolvedCornersError,
-    solve_corners,
-)
+from propagate.engine.corners import CornerTask, UnsolvedCornersError, solve_corners
 from propagate.engine.edits.compose import Redrawn, compose
 from propagate.engine.edits.corner_tasks import corner_tasks, pairing_of
 from propagate.engine.edits.leg import blend_leg
@@ -42,11 +38,7 @@ __all__ = ["Blend", "Blended", "Resolved", "blend_silhouettes", "resolve"]
 
 Array = npt.NDArray[np.float64]
 _LONGEST_MM = 1e5
-_OPTIONS = {
-    "follow": ("shape", "length"),
-    "top": ("trued", "traced"),
-    "pocket": ("upper", "lower"),
-}
+_OPTIONS = {"follow": ("shape", "length"), "top": ("trued", "traced"), "pocket": ("upper", "lower")}
 
 
 @dataclass(frozen=True)

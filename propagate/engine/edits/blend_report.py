@@ -15,7 +15,7 @@ from propagate.engine.main_sides import SidePair
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.engine.state import State
-from propagate.geometry.directions import end_direction
+from propagate.geometry.directions import end_direction, wrap_angle
 from propagate.geometry.fairness import arc_curvature, fairness
 from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import between, length, locate_all, point_at
@@ -23,12 +23,7 @@ from propagate.geometry.spiral import spiral_to
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.spans import run_length
-from propagate.tolerances import (
-    CORNER_SUM_DEG,
-    CURVATURE_RATIO,
-    SEAM_LENGTH_MM,
-    TANGENT_DEG,
-)
+from propagate.tolerances import CORNER_SUM_DEG, CURVATURE_RATIO, SEAM_LENGTH_MM, TANGENT_DEG
 
 __all__ = ["blend_measures", "girth_sizes"]
 
@@ -85,8 +80,8 @@ def _corner_now(edited: Edited, across: str, side: str) -> float:
     up = upward(edited, side, across)
     top = edited.edge(across).points
     out = top if np.abs(top[-1] - up[-1]).max() < 1e-6 else top[::-1]
-    gap = end_direction(up, "end") - end_direction(out, "end")
-    return float(np.degrees(abs(np.arctan2(np.sin(gap), np.cos(gap)))))
+    gap = wrap_angle(end_direction(up, "end") - end_direction(out, "end"))
+    return float(np.degrees(abs(gap)))
 
 
 def _corner_sum(state: State, blended: Blended, pair: SidePair, top: str) -> TopCorners:
@@ -159,8 +154,8 @@ def _fairness_row(
     drawn = between(new, hold, length(new))
     kept = between(new, max(hold - _BELOW_HOLD_MM, 0.0), hold)
     whole = between(new, max(hold - _BELOW_HOLD_MM, 0.0), length(new))
-    join = end_direction(drawn, "start") - end_direction(kept, "end")
-    join = float(np.degrees(np.arctan2(np.sin(join), np.cos(join))))
+    join = wrap_angle(end_direction(drawn, "start") - end_direction(kept, "end"))
+    join = float(np.degrees(join))
     above = length(new) - hold
     parents = [
         fairness(between(line, max(length(line) - above - _BELOW_HOLD_MM, 0.0), length(line)))
@@ -213,9 +208,8 @@ def _bends_back(kept: Array, drawn: Array) -> bool:
     """Whether the end lies beyond the tangent at the hold, seen from the kept curve."""
     bend = fairness(kept).turn_deg
     chord = drawn[-1] - drawn[0]
-    lean = np.arctan2(chord[1], chord[0]) - end_direction(kept, "end")
-    lean = float(np.degrees(np.arctan2(np.sin(lean), np.cos(lean))))
-    return bend * lean < 0
+    lean = wrap_angle(np.arctan2(chord[1], chord[0]) - end_direction(kept, "end"))
+    return bend * float(np.degrees(lean)) < 0
 
 
 def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:
@@ -228,12 +222,9 @@ def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:
         except ValueError:
             return None
         as_drawn.append(side.task.held + size)
-    source = run_length(
-        lambda piece: state.pattern.sized(piece, state.job.size), seam.follow
-    ) - run_length(lambda piece: state.pattern.sized(piece, state.job.size), seam.lead)
-    in_source = seam_ease(
-        lambda piece: state.pattern.sized(piece, state.job.size), seam, state.job.size
-    )
+    before = state.pattern.in_size(state.job.size)
+    source = run_length(before, seam.follow) - run_length(before, seam.lead)
+    in_source = seam_ease(before, seam, state.job.size)
     drawn_in = source - in_source.total
     if abs(drawn_in) > SEAM_LENGTH_MM:
         state.notice(

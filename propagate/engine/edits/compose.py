@@ -12,7 +12,7 @@ import numpy.typing as npt
 from propagate.engine.laying import Laid, LaidCentre, starts_at, upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import edge_from_parts
-from propagate.geometry.directions import end_direction
+from propagate.geometry.directions import end_direction, wrap_angle
 from propagate.geometry.fade import bend
 from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import Edge
@@ -108,10 +108,8 @@ def _draw_across(sides: Sequence[Redrawn]) -> Array:
 
 def _draw_centre(centre: LaidCentre) -> Array:
     """The lower size's centre with the upper's on top of it, faded where they join."""
-    turn = end_direction(between(centre.line, 0.0, centre.hold), "end") - end_direction(
-        centre.upper, "start"
-    )
-    turn = float(np.arctan2(np.sin(turn), np.cos(turn)))
+    below = end_direction(between(centre.line, 0.0, centre.hold), "end")
+    turn = wrap_angle(below - end_direction(centre.upper, "start"))
     # A straight centre stays two points when all that there is to fade is a rounding.
     joins = abs(turn) * length(centre.upper) <= RESTS_MM
     top = centre.upper if joins else bend(centre.upper, turn, STEP_MM)
@@ -169,7 +167,5 @@ def _clip_stretch(stretch: Stretch, begin: float, end: float, shift: float) -> S
     scale = (stretch.there[1] - stretch.there[0]) / (stretch.here[1] - stretch.here[0])
     first = stretch.there[0] + (low - stretch.here[0]) * scale
     return replace(
-        stretch,
-        here=(low + shift, high + shift),
-        there=(first, first + (high - low) * scale),
+        stretch, here=(low + shift, high + shift), there=(first, first + (high - low) * scale)
     )

@@ -13,7 +13,7 @@ from propagate.engine.corners import Across, CornerTask, Pairing
 from propagate.engine.laying import Laid
 from propagate.engine.main_sides import SidePair
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.directions import end_direction
+from propagate.geometry.directions import end_direction, wrap_angle
 from propagate.geometry.polyline import between, chord_angles, length, point_at
 from propagate.geometry.spiral import TAPER_LIMITS, Spiral, fit_taper, spiral_to
 from propagate.pattern.beside import is_beside
@@ -30,8 +30,7 @@ Array = npt.NDArray[np.float64]
 
 def corner_as_drawn(item: Laid) -> float:
     """Corner angle between crossing edge and side as drawn in the upper size, radians."""
-    inward = end_direction(item.upper_side, "end") - item.across_direction
-    return float(abs(np.arctan2(np.sin(inward), np.cos(inward))))
+    return abs(wrap_angle(end_direction(item.upper_side, "end") - item.across_direction))
 
 
 def pairing_of(
@@ -71,7 +70,7 @@ def _find_ease(
     except ValueError:  # no plain line leads there; the corners are still looked for
         lead, follow = 0.0, 0.0
     lengths = (lead, follow) if lead else None
-    return seam_ease(lambda piece: pattern.sized(piece, size), seam, size, lengths).total, 0.0
+    return seam_ease(pattern.in_size(size), seam, size, lengths).total, 0.0
 
 
 def corner_tasks(laid: Sequence[Laid], alike: Sequence[SidePair]) -> list[CornerTask]:

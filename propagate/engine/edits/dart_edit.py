@@ -117,13 +117,7 @@ class DartEdit(SizedEdit):
 
     def said_of(self, at: DartAt, **more: Any) -> dict[str, Any]:
         """The words of the record."""
-        return {
-            "kind": self.word,
-            **self.said(),
-            "pieces": [at.name],
-            "follow": "length",
-            **more,
-        }
+        return {"kind": self.word, **self.said(), "pieces": [at.name], "follow": "length", **more}
 
 
 def dart_at(job: Job, key: str) -> DartAt:

@@ -12,12 +12,7 @@ from typing import ClassVar
 import numpy as np
 
 from propagate.engine.edits.edge_darts import mouths_on
-from propagate.engine.edits.edge_of_set import (
-    EdgeOfSet,
-    drawn_edges,
-    edge_of_set,
-    refuse_opening,
-)
+from propagate.engine.edits.edge_of_set import EdgeOfSet, drawn_edges, edge_of_set, refuse_opening
 from propagate.engine.edits.moving import Moved
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.following.spread import spline_weights

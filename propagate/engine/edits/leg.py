@@ -182,8 +182,7 @@ def _draw_transition(
 
 
 def _find_gains(
-    pattern: PatternSet,
-    found: Mapping[str, tuple[Edited, Source, Sequence[_Leg]]],
+    pattern: PatternSet, found: Mapping[str, tuple[Edited, Source, Sequence[_Leg]]]
 ) -> dict[tuple[str, str], float]:
     """Length that each follower's leg must gain to change as much as its lead's, mm."""
     change = {

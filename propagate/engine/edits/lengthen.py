@@ -309,9 +309,7 @@ def _kept_from_end(info: PieceInfo, piece: SizedPiece) -> dict[str, tuple[float,
 
 
 def _move_mark(
-    new: SizedPiece,
-    mark: Landmark,
-    put: Callable[[tuple[float, float]], tuple[float, float]],
+    new: SizedPiece, mark: Landmark, put: Callable[[tuple[float, float]], tuple[float, float]]
 ) -> Landmark:
     """A landmark where the movement puts it, on its edge."""
     point = put(mark.point)

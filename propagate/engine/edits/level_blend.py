@@ -230,11 +230,7 @@ def _draw_line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLin
     return InternalLine(line.name, rounded(found))
 
 
-def _tell_changes(
-    job: Job,
-    given: Mapping[str, SizedPiece],
-    said: str,
-) -> Iterator[Change]:
+def _tell_changes(job: Job, given: Mapping[str, SizedPiece], said: str) -> Iterator[Change]:
     for name, piece in sorted(given.items()):
         text = f"blended by level: {said}"
         for old, new in zip(job.pattern.sized(name, job.size).edges, piece.edges, strict=True):

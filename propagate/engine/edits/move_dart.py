@@ -11,13 +11,7 @@ from typing import ClassVar, Literal
 
 from propagate.engine.darts.changes import legs_along
 from propagate.engine.darts.remarking import Mouth, bare_edge, marked_anew, tip_above
-from propagate.engine.edits.dart_edit import (
-    DartAt,
-    DartEdit,
-    check_clear,
-    dart_drawn,
-    says_bend,
-)
+from propagate.engine.edits.dart_edit import DartAt, DartEdit, check_clear, dart_drawn, says_bend
 from propagate.engine.job import Drawn, Job
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.told import told

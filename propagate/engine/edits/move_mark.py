@@ -90,12 +90,7 @@ class MoveMark(SizedEdit):
             raise UnknownName("mark", name, known, f"piece '{owner}'")
         return Drawn(
             said=f"{self.mark} {text}",
-            words={
-                "kind": self.word,
-                **self.said(),
-                "pieces": sorted(given),
-                "follow": job.follow,
-            },
+            words={"kind": self.word, **self.said(), "pieces": sorted(given), "follow": job.follow},
             changes=tuple(
                 Change(node, ChangeKind.MARKED, f"'{name}' {text}", EDIT) for node in nodes
             ),

@@ -16,6 +16,7 @@ from propagate.engine.state import Split
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import EditError
 from propagate.geometry.crossing import circle_crossings, line_crossings
+from propagate.geometry.directions import wrap_angle
 from propagate.geometry.polyline import locate, locate_all, point_at, reverse
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import Opening
@@ -214,8 +215,7 @@ class OpeningAt:
 
     def _turned(self, pin: Split, hit: float) -> float:
         gap = point_at(self.side.points, hit) - pin.point
-        angle = float(np.arctan2(gap[1], gap[0])) - self.angle
-        return abs(float(np.arctan2(np.sin(angle), np.cos(angle))))
+        return abs(wrap_angle(float(np.arctan2(gap[1], gap[0])) - self.angle))
 
     def _on_side(self, hit: float) -> Split:
         return Split(hit, rounded(point_at(self.side.points, hit)))

@@ -70,8 +70,7 @@ class Widen(SizedEdit):
     at: tuple[str, ...] = field(
         default=(),
         metadata=told(
-            "places",
-            "the line on that edge, or the first and the last of several; else evenly",
+            "places", "the line on that edge, or the first and the last of several; else evenly"
         ),
     )
     to_at: tuple[str, ...] = field(
@@ -106,12 +105,7 @@ class Widen(SizedEdit):
         text = self._words()
         return Drawn(
             said=f"{self.piece} {text}",
-            words={
-                "kind": self.word,
-                **self.said(),
-                "pieces": [self.piece],
-                "follow": job.follow,
-            },
+            words={"kind": self.word, **self.said(), "pieces": [self.piece], "follow": job.follow},
             changes=tuple(
                 Change(f"{self.piece}.{now.name}", ChangeKind.DRAWN, text, EDIT)
                 for was, now in zip(old.edges, new.edges, strict=True)

@@ -80,8 +80,7 @@ class SwingDart(DartEdit):
     share: Amount = field(
         default=Amount(share=1.0),
         metadata=told(
-            "amount",
-            "how much of it, by its angle or by the width of its mouth; all when left out",
+            "amount", "how much of it, by its angle or by the width of its mouth; all when left out"
         ),
     )
     called: str = field(default="", metadata=told("name", "name of the dart that opens"))

@@ -53,9 +53,7 @@ class TrueCorners:
                 told.append(corner.left(str(error)))
         across = [f"{row.name} ({row.before_deg:.1f}° before, now 180°)" for row in truing.corners]
         drawn = truing.drawn(
-            job,
-            f"corners trued across {' and '.join(across)}",
-            {"kind": "true", "size": self.size},
+            job, f"corners trued across {' and '.join(across)}", {"kind": "true", "size": self.size}
         )
         return replace(drawn, notices=(*drawn.notices, *told))
 

@@ -24,13 +24,7 @@ from propagate.pattern.amount import Amount, amount_mm
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.welt_links import anchors_of, line_node
-from propagate.pattern.welts import (
-    WeltOpening,
-    anchor_kind,
-    length_said,
-    line_points,
-    welt_points,
-)
+from propagate.pattern.welts import WeltOpening, anchor_kind, length_said, line_points, welt_points
 from propagate.values import dataclass
 
 if TYPE_CHECKING:
@@ -139,12 +133,7 @@ def open_welt(edit: ChangeOpening, job: Job, opening: WeltOpening, where: str) -
     text = f"opening '{opening.name}' {_say_words(edit, line, asked)}"
     return Drawn(
         said=text,
-        words={
-            "kind": edit.word,
-            **edit.said(),
-            "pieces": [opening.on],
-            "follow": job.follow,
-        },
+        words={"kind": edit.word, **edit.said(), "pieces": [opening.on], "follow": job.follow},
         changes=(Change(line_node(opening), ChangeKind.MARKED, text, EDIT),),
         given=Given({opening.on: new}, loose=frozenset({opening.on})),
     )
@@ -182,10 +171,7 @@ def _read_asked(
         return default if amount is None else edit.amount(job, amount, long)
 
     asked = _Asked(
-        mm(edit.to, line.long),
-        mm(edit.along, 0.0),
-        mm(edit.down, 0.0),
-        math.radians(edit.turn),
+        mm(edit.to, line.long), mm(edit.along, 0.0), mm(edit.down, 0.0), math.radians(edit.turn)
     )
     if not all(map(math.isfinite, (asked.long, asked.along, asked.down, asked.turn))):
         raise EditError(f"{where}: found a value that is not a number, expected mm and degrees")

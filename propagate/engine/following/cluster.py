@@ -128,7 +128,6 @@ class _Built:
 
 
 def _build_problem(setting: Setting, expected: float) -> _Built:
-    """The problem of a setting."""
     strips = plan_strips(setting)
     count = sum(len(plan.asked) for plan in strips.values())
     held, fixed = held_stretches(setting)

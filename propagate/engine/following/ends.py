@@ -22,12 +22,7 @@ from propagate.pattern.spans import span_ends, span_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = [
-    "Answering",
-    "answering_ends",
-    "hold_on_span",
-    "shape_end",
-]
+__all__ = ["Answering", "answering_ends", "hold_on_span", "shape_end"]
 
 Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]

@@ -167,7 +167,6 @@ def _make_chain(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) 
 
 
 def _cut_lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -> list[EdgeLine]:
-    """The edges of a chain as lines."""
     chain = _make_chain(piece, indices, moves)
     edges = [piece.edges[i] for i in indices]
     nodes, unknowns = chain.nodes, FIXED.unknowns

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from propagate.engine.following.outline import Move
 from propagate.engine.graph import joined_edges
 from propagate.engine.reshape import rounded
-from propagate.geometry.directions import end_direction
+from propagate.geometry.directions import end_direction, wrap_angle
 from propagate.geometry.polyline import arc_lengths, unit
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -118,7 +118,7 @@ def _across_grain(piece: SizedPiece, points: Array) -> bool:
 def _slide_corner(edge: Array, beside: Array, *, at_end: bool) -> Array | None:
     """(2, 2) movement of the far corner by that of the near one; None where it does not follow."""
     turn = end_direction(edge, "end") - end_direction(edge, "start")
-    if abs(np.arctan2(np.sin(turn), np.cos(turn))) > np.radians(_STRAIGHT_DEG):
+    if abs(wrap_angle(turn)) > np.radians(_STRAIGHT_DEG):
         return None
     chord = edge[-1] - edge[0]
     normal = np.array([-chord[1], chord[0]]) / max(float(np.hypot(*chord)), 1e-12)

@@ -59,11 +59,7 @@ def _second_derivatives(nodes: Array, clamped: tuple[bool, bool]) -> Array:
     system, right = np.zeros((count, count)), np.zeros((count, count))
     for i in range(1, count - 1):
         system[i, i - 1 : i + 2] = width[i - 1] / 6, (width[i - 1] + width[i]) / 3, width[i] / 6
-        right[i, i - 1 : i + 2] = (
-            1 / width[i - 1],
-            -1 / width[i - 1] - 1 / width[i],
-            1 / width[i],
-        )
+        right[i, i - 1 : i + 2] = (1 / width[i - 1], -1 / width[i - 1] - 1 / width[i], 1 / width[i])
     for row, beside, gap, is_clamped in (
         (0, 1, width[0], clamped[0]),
         (count - 1, count - 2, width[-1], clamped[1]),

@@ -47,10 +47,7 @@ class Ended:
 
 
 def end_line(
-    move: OutlineMove,
-    points: Array,
-    contacts: tuple[Contact, Contact],
-    lines: Mapping[str, Array],
+    move: OutlineMove, points: Array, contacts: tuple[Contact, Contact], lines: Mapping[str, Array]
 ) -> Ended:
     """Put the ends of an inner line on what they rested on.
 

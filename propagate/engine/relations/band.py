@@ -67,10 +67,7 @@ def apply(state: State, band: Band, cause: str) -> bool:
     state.pieces[band.piece] = new
     for zone, gain, over in zip(band.zones, gains.tolist(), (-had).tolist(), strict=True):
         if abs(gain) > _ENOUGH_MM:
-            why = next(
-                (s.key for s in zone.run if s.key in state.changes),
-                cause,
-            )
+            why = next((s.key for s in zone.run if s.key in state.changes), cause)
             state.change(
                 f"{band.piece}.{band.sewn}",
                 ChangeKind.BAND_ZONE,

@@ -42,7 +42,6 @@ def apply(state: State, name: str, cause: str) -> bool:
 
 
 def _cut_piece(state: State, edited: Edited, name: str, cause: str) -> bool:
-    """Cut one piece out of a silhouette."""
     if name in state.given.pieces:
         return False
     old = edited.base.sized[name]

@@ -121,6 +121,5 @@ def with_grain(seat: Seat, piece: SizedPiece) -> SizedPiece:
     half = _keep_inside(piece, middle, own, float(half))
     start, end = rounded(middle - half * own), rounded(middle + half * own)
     return replace(
-        piece,
-        grain=Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1]))),
+        piece, grain=Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
     )

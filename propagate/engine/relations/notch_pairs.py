@@ -14,7 +14,6 @@ from propagate.engine.record import ChangeKind
 from propagate.engine.state import State
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run, span_ends
 from propagate.tolerances import SEAM_LENGTH_MM
@@ -43,7 +42,7 @@ def _follow_notch(state: State, seam: Seam, lead: str, follow: str) -> None:
     now = pair_apart(state.lookup, seam, state.size_of(seam.lead[0].piece), lead, follow)
     was: float | None = 0.0  # under an ease that the edit gave, nothing was off before
     if seam.name not in state.asked:
-        before = _look_before(state.pattern, state.job.size)
+        before = state.pattern.in_size(state.job.size)
         was = pair_apart(before, seam, state.job.size, lead, follow)
     if now is None or was is None or abs(now - was) <= SEAM_LENGTH_MM:
         return
@@ -73,10 +72,6 @@ def move_notch(state: State, run: Run, name: str, by: float) -> bool:
     put = put_mark(mark, sized.edge(mark.edge), place)
     state.pieces[piece] = with_marks(sized, {landmark: put})
     return True
-
-
-def _look_before(pattern: PatternSet, size: str) -> _Lookup:
-    return lambda piece: pattern.sized(piece, size)
 
 
 def pair_apart(lookup: _Lookup, seam: Seam, size: str, lead: str, follow: str) -> float | None:

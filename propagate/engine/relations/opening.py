@@ -17,6 +17,7 @@ from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
 from propagate.geometry.crossing import circle_crossings
+from propagate.geometry.directions import wrap_angle
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.relations import Opening
@@ -63,7 +64,7 @@ def apply(state: State, opening: Opening, cause: str) -> bool:
     motion = from_two_points(line[[0, -1]], np.array([pin_point, low_point]))
     points = rounded(motion.apply(line))
     points[0], points[-1] = pin_point, low_point
-    swing = _wrap_angle(_measure_angle(points) - old_angle)
+    swing = wrap_angle(_measure_angle(points) - old_angle)
     if opening.across_end == "end":
         points = points[::-1]
     laid = LaidOpening(
@@ -173,10 +174,6 @@ def _measure_angle(line: Array) -> float:
     return float(np.arctan2(*(line[-1] - line[0])[::-1]))
 
 
-def _wrap_angle(angle: float) -> float:
-    return float(np.arctan2(np.sin(angle), np.cos(angle)))
-
-
 def _find_landing(
     state: State,
     opening: Opening,
@@ -198,7 +195,7 @@ def _find_landing(
         best, least = None, np.pi / 2
         for hit in hits.tolist():
             gap = point_at(side.points, hit) - pin
-            swing = abs(_wrap_angle(float(np.arctan2(gap[1], gap[0])) - old_angle))
+            swing = abs(wrap_angle(float(np.arctan2(gap[1], gap[0])) - old_angle))
             if swing < least:
                 best, least = hit, swing
         return best

@@ -139,11 +139,7 @@ def _measure_garment(pattern: PatternSet, girth: Girth) -> Array | None:
 
 
 def _judge_girth(
-    pattern: PatternSet,
-    girth: Girth,
-    body: Array,
-    garment: Array,
-    sound: npt.NDArray[np.bool_],
+    pattern: PatternSet, girth: Girth, body: Array, garment: Array, sound: npt.NDArray[np.bool_]
 ) -> Iterator[Finding]:
     where = f"girth '{girth.name}' and chart, row '{girth.chart}'"
     ratio = float(median(garment[sound] / body[sound]))
@@ -243,7 +239,6 @@ def _tell_smaller(
 
 
 def _list_pieces(pattern: PatternSet, girth: Girth) -> tuple[str, ...]:
-    """Pieces that a girth goes over."""
     found = [span.piece for run in girth.runs for span in run]
     for name in girth.silhouettes:
         taped = pattern.relations.assemblies.get(name)

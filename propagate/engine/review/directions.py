@@ -115,7 +115,7 @@ def _judge_fit(off: float, other: float, agree: float, cross: float) -> int:
 def _by_marks(pattern: PatternSet, seam: Seam) -> tuple[int, str] | None:
     """Notch pairs and levels that meet."""
     size, base = pattern.base, looks(pattern).index(pattern.base)
-    total = run_length(lambda piece: pattern.sized(piece, size), seam.follow)
+    total = run_length(pattern.in_size(size), seam.follow)
     notched: list[tuple[float, float, str]] = []
     levelled: list[tuple[float, float, str]] = []
     for pair in seam.notches:

@@ -62,7 +62,7 @@ def _find_twice(pattern: PatternSet, first: Seam, second: Seam) -> Iterator[Find
         return
     lengths = [
         sum(span_length(pattern.sized(s.piece, pattern.base), s) for s in seam.lead)
-        + seam_ease(lambda piece: pattern.sized(piece, pattern.base), seam, pattern.base).total
+        + seam_ease(pattern.in_size(pattern.base), seam, pattern.base).total
         for seam in (first, second)
     ]
     if abs(lengths[0] - lengths[1]) > WALK_MM and _same_run(first.follow, second.follow):

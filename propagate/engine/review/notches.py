@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Collection, Iterator
 from itertools import combinations
 
 import numpy as np
 
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.taken import Array, eased_places, looks
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run
@@ -80,13 +79,9 @@ def _take_runs(seam: Seam) -> tuple[Run, Run]:
     return seam.lead, seam.follow
 
 
-def _look_up(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
-    return lambda piece: pattern.sized(piece, size)
-
-
 def _place_along(pattern: PatternSet, run: Run, name: str) -> Array | None:
     piece, _, mark = name.partition(".")
-    found = [distance_on_run(_look_up(pattern, size), run, piece, mark) for size in looks(pattern)]
+    found = [distance_on_run(pattern.in_size(size), run, piece, mark) for size in looks(pattern)]
     known = [place for place in found if place is not None]
     return np.array(known) if len(known) == len(found) else None
 

@@ -155,10 +155,7 @@ def _find_mates(pattern: PatternSet) -> dict[Key, list[_Mate]]:
 
 
 def _find_between(
-    pattern: PatternSet,
-    girth: Girth,
-    counts: Mapping[str, int],
-    mates: Mapping[Key, list[_Mate]],
+    pattern: PatternSet, girth: Girth, counts: Mapping[str, int], mates: Mapping[Key, list[_Mate]]
 ) -> list[str]:
     """Pieces that are sewn to the round along two sides, or along one and closed at the other."""
     layers = layers_of(pattern)

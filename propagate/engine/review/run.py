@@ -16,11 +16,7 @@ from propagate.engine.review.forgotten import review_forgotten
 from propagate.engine.review.free_edges import forgotten_seams, lone_pieces
 from propagate.engine.review.fullness import fullness
 from propagate.engine.review.laid import layers, mains
-from propagate.engine.review.limits import (
-    review_allowances,
-    review_eases,
-    review_tolerances,
-)
+from propagate.engine.review.limits import review_allowances, review_eases, review_tolerances
 from propagate.engine.review.mates import mates
 from propagate.engine.review.plans import plans
 from propagate.engine.review.pleats import pleats

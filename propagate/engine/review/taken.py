@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Literal, get_args
 
 import numpy as np
@@ -13,7 +13,6 @@ from propagate.pattern.beside import is_beside
 from propagate.pattern.ease import Ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.kinds import KINDS, relations_of
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Run, Seam, Span, Zone
@@ -191,14 +190,14 @@ def seam_eases(pattern: PatternSet, seam: Seam, sizes: Sequence[str] = ()) -> Ar
     if not isinstance(seam.ease, Ease) and not is_beside(seam):
         return seam.ease
     looked = sizes or pattern.sizes
-    return np.array([seam_ease(_look_up(pattern, size), seam, size).total for size in looked])
+    return np.array([seam_ease(pattern.in_size(size), seam, size).total for size in looked])
 
 
 def eased_places(pattern: PatternSet, seam: Seam, places: Array) -> Array:
     """(looks,) places on the lead of a seam where they fall on its follower, ease shared out."""
     if not isinstance(seam.ease, Ease) and not is_beside(seam):
         return places * (1.0 + seam.ease / run_lengths(pattern, seam.lead, looks(pattern)))
-    eases = [seam_ease(_look_up(pattern, size), seam, size) for size in looks(pattern)]
+    eases = [seam_ease(pattern.in_size(size), seam, size) for size in looks(pattern)]
     return places + [one.before(float(at)) for one, at in zip(eases, places, strict=True)]
 
 
@@ -210,13 +209,9 @@ def zone_eases(pattern: PatternSet, zone: Zone, run_mm: Array, zone_mm: Array) -
     return np.array([zone_ease(zone, size, run, own) for size, run, own in sides])
 
 
-def _look_up(pattern: PatternSet, size: str) -> Callable[[str], SizedPiece]:
-    return lambda piece: pattern.sized(piece, size)
-
-
 def zone_runs(pattern: PatternSet, zone: Zone) -> Array:
     """(sizes,) lengths that a zone of a band takes of its run, mm."""
-    return np.array([zone_run_length(_look_up(pattern, size), zone) for size in pattern.sizes])
+    return np.array([zone_run_length(pattern.in_size(size), zone) for size in pattern.sizes])
 
 
 def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:

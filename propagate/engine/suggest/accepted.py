@@ -165,9 +165,7 @@ def _list_names(pattern: PatternSet) -> set[tuple[type, str]]:
 
 
 def _named_apart(
-    relations: Iterable[Relation],
-    used: set[tuple[type, str]],
-    renamed: dict[tuple[type, str], str],
+    relations: Iterable[Relation], used: set[tuple[type, str]], renamed: dict[tuple[type, str], str]
 ) -> Iterator[Relation]:
     """Give a relation another name where the set has one of that name already."""
     for relation in relations:

@@ -139,10 +139,7 @@ def _say_links(corner: tuple[Place, Place], end: str, other: Laid) -> tuple[Link
     weight = SPEAKS * other.score
     agrees = f"it ends at the same corner of {pieces} as {other}: both seams meet there"
     crosses = f"laid this way, its corners are crosswise to those of {other}"
-    return (
-        Link(end, weight, Fact(0.3, agrees)),
-        Link(None, -weight, Fact(-1.0, crosses)),
-    )
+    return (Link(end, weight, Fact(0.3, agrees)), Link(None, -weight, Fact(-1.0, crosses)))
 
 
 def fold_facts(nest: Nest, own: tuple[End, End], theirs: tuple[End, End]) -> list[Fact]:

@@ -166,11 +166,7 @@ def _beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) -> list[
             facts = (*one.facts, Fact(-4.0, words))
             evidence, against = words_of(facts)
             one = replace(
-                one,
-                score=score_of(PRIOR, facts),
-                evidence=evidence,
-                against=against,
-                facts=facts,
+                one, score=score_of(PRIOR, facts), evidence=evidence, against=against, facts=facts
             )
         found.append(one)
     return found
