@@ -90,7 +90,7 @@ def _join(canvas: PdfCanvas, first: tuple[float, float], last: tuple[float, floa
 
 
 def text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
-    """What the words of a page take of the sheet: (left, bottom, right, top) of each, mm."""
+    """What words and glue marks take of the sheet: (left, bottom, right, top) of each, mm."""
     left, bottom, right, top = grid.box(tile)
     lap, half = grid.overlap, 0.6 * _SMALL
     x, y = left + lap + 3.0, bottom + lap
@@ -99,7 +99,13 @@ def text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
     high, along = bottom + _BETWEEN * (top - bottom), left + _BETWEEN * (right - left)
     beside = [(left + lap + _SMALL, high), (right - lap - _SMALL, high)]
     beside += [(along, bottom + lap + _SMALL), (along, top - lap - _SMALL)]
-    joins = ((a - 2 * half, b - 2 * half, a + 2 * half, b + 2 * half) for a, b in beside)
+    joins = [(a - 2 * half, b - 2 * half, a + 2 * half, b + 2 * half) for a, b in beside]
+    r = _REACH_MM + 0.5
+    for part in _PLACES:
+        x_at, y_at = left + part * (right - left), bottom + part * (top - bottom)
+        marks = [(side, y_at) for side in (left + lap / 2, right - lap / 2)]
+        marks += [(x_at, side) for side in (bottom + lap / 2, top - lap / 2)]
+        joins += [(a - r, b - r, a + r, b + r) for a, b in marks]
     return (name, (x - 1.0, y + 2.6 - half, x + wide, y + 2.6 + half), *joins)
 
 
