@@ -6,13 +6,17 @@ judges that something comes out alike twice makes it anew.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
-from functools import cache, wraps
+from functools import cache, lru_cache, wraps
+from hashlib import sha256
+from pathlib import Path
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import propagate
 from propagate.demo import MAIN_JOBS, demo_names
+from propagate.io import folder
 from propagate.io.begin import read_style, with_relations
 from propagate.pattern.model import Piece
 from tests.examples import goes_on
@@ -25,6 +29,7 @@ __all__ = [
     "demo",
     "demo_in_few",
     "in_sizes",
+    "loads_kept",
     "main_job",
     "once_for_each",
 ]
@@ -40,9 +45,38 @@ def demo(name: str) -> propagate.PatternSet:
     """A demo set; the apron is one too, once its drawings are read."""
     if name != APRON:
         return propagate.load(propagate.demo_path(name))
-    folder = propagate.demo_path().parent / name
-    drawn, _ = read_style(sorted(folder.glob("*.svg")))
-    return with_relations(drawn, folder / "relations.toml")
+    apron = propagate.demo_path().parent / name
+    drawn, _ = read_style(sorted(apron.glob("*.svg")))
+    return with_relations(drawn, apron / "relations.toml")
+
+
+@contextmanager
+def loads_kept() -> Iterator[None]:
+    """Let commands load a folder once for as long as no byte and no name in it changes.
+
+    A few commands on one set, each of which reads it, say no more of reading than one.
+    """
+    read = folder.load
+
+    @lru_cache(maxsize=16)
+    def of_bytes(path: str, _here: Path, _bytes: str) -> propagate.PatternSet:
+        return read(path)
+
+    def load(path: str | Path) -> propagate.PatternSet:
+        files = sorted(Path(path).rglob("*")) if Path(path).is_dir() else []
+        files = [file for file in files if not file.is_dir()]
+        if not files or goes_on() or not all(file.is_file() for file in files):
+            return read(path)
+        told = sha256()
+        for file in files:
+            told.update(f"{file}\0{file.stat().st_size}\0".encode() + file.read_bytes())
+        return of_bytes(str(path), Path.cwd(), told.hexdigest())
+
+    folder.load = load
+    try:
+        yield
+    finally:
+        folder.load = read
 
 
 def in_sizes(pattern: propagate.PatternSet, sizes: Sequence[str]) -> propagate.PatternSet:

@@ -150,8 +150,11 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
     # By planes of x and y: sums over an axis of two are slow.
     dx, dy = delta[:, 0], delta[:, 1]
     to_x, to_y = targets[:, 0, None] - start[:, 0], targets[:, 1, None] - start[:, 1]
-    share = np.clip((to_x * dx + to_y * dy) / square, 0.0, 1.0)
-    gaps = np.hypot(to_x - share * dx, to_y - share * dy)
+    share = (to_x * dx + to_y * dy) / square
+    np.minimum(np.maximum(share, 0.0, out=share), 1.0, out=share)
+    to_x -= share * dx
+    to_y -= share * dy
+    gaps = np.hypot(to_x, to_y, out=to_x)
     best = gaps.argmin(axis=1)
     rows = np.arange(len(targets))
     return arc[best] + share[rows, best] * (arc[best + 1] - arc[best]), gaps[rows, best]

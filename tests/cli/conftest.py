@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 
 from propagate.cli.app import cli
 from propagate.demo import demo_path
+from tests.shared import loads_kept
 
 Run = Callable[..., Result]
 
@@ -24,6 +25,12 @@ lead = ["front.waist"]
 follow = ["belt_loop.left"]
 fixed = true
 """
+
+
+@pytest.fixture(scope="package", autouse=True)
+def _loads_kept() -> Iterator[None]:
+    with loads_kept():
+        yield
 
 
 def run(*words: str, **options: Any) -> Result:

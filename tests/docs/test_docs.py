@@ -14,6 +14,7 @@ from __future__ import annotations
 import hashlib
 import re
 import shlex
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from click.testing import CliRunner
 
 from propagate.cli.app import COMMANDS, cli
 from tests.examples import goes_on
+from tests.shared import loads_kept
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PAGES = sorted([*(ROOT / "docs").glob("*.md"), ROOT / "README.md"])
@@ -66,6 +68,12 @@ class Done:
     def may_be_copied(self) -> bool:
         """Whether all that it wrote is new to this folder too; on what it reads see `_named`."""
         return self.wrote is not None and not any(file.exists() for file in self.wrote)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _loads_kept() -> Iterator[None]:
+    with loads_kept():
+        yield
 
 
 _DONE: dict[tuple[object, ...], Done] = {}

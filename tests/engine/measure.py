@@ -15,7 +15,6 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from scipy.signal import find_peaks, savgol_filter
 from shapely.ops import substring
 
 from tests.shared import once_for_each
@@ -81,12 +80,16 @@ class Curve:
         size = np.abs(self.curvature)
         if size.max() < 1 / 5000:  # a bow of 1 mm over 200 mm counts as straight
             return 0
+        from scipy.signal import find_peaks  # takes two seconds to import
+
         padded = np.concatenate([[0.0], size, [0.0]])
         return len(find_peaks(padded, prominence=0.2 * size.max())[0])
 
 
 def curve(points, half_window: int = HALF_WINDOW_MM) -> Curve:
     """Local quadratic fit over 2 * `half_window` mm; one-sided at the ends."""
+    from scipy.signal import savgol_filter
+
     samples, step = resampled(points)
     window = min(2 * half_window + 1, (len(samples) - 1) // 2 * 2 + 1)
     first = savgol_filter(samples, window, 2, deriv=1, delta=step, axis=0)

@@ -84,18 +84,33 @@ class MainLine:
     def run_on(self, by: float, *, base: bool = False) -> Array:
         """The parallel, or the base, run on straight at both ends, mm."""
         points = self.base if base else self.points
-        ends = []
-        sides: tuple[tuple[End, Array, int], ...] = (
-            ("start", points[1] - points[0], -1),
-            ("end", points[-1] - points[-2], 1),
+        (back, from_first), (ahead, to_last) = self._base_ends if base else self._ends
+        inner = points[int(from_first) : len(points) - int(to_last)]
+        return np.vstack([points[0] - by * back, inner, points[-1] + by * ahead])
+
+    @cached_property
+    def _ends(self) -> tuple[tuple[Array, bool], ...]:
+        return self._ways_on(self.points)
+
+    @cached_property
+    def _base_ends(self) -> tuple[tuple[Array, bool], ...]:
+        return self._ways_on(self.base)
+
+    def _ways_on(self, points: Array) -> tuple[tuple[Array, bool], ...]:
+        """At both ends the direction in which a line is run on, and if its last chord has it."""
+        sides: tuple[tuple[End, Array], ...] = (
+            ("start", points[1] - points[0]),
+            ("end", points[-1] - points[-2]),
         )
-        for end, step, sign in sides:
-            along = unit(end_direction(points, end, window=_END_MM))
-            ahead = along if self.allowance is None else step / np.hypot(*step)
-            straight = abs(ahead[0] * step[1] - ahead[1] * step[0]) <= SAME_POINT_MM
-            ends.append((points[0 if sign < 0 else -1] + sign * by * ahead, straight))
-        first, last = int(ends[0][1]), len(points) - int(ends[1][1])
-        return np.vstack([ends[0][0], points[first:last], ends[1][0]])
+        found = []
+        for end, step in sides:
+            if self.allowance is None:
+                way = unit(end_direction(points, end, window=_END_MM))
+            else:
+                way = step / np.hypot(*step)
+            straight = bool(abs(way[0] * step[1] - way[1] * step[0]) <= SAME_POINT_MM)
+            found.append((way, straight))
+        return tuple(found)
 
     def turns_of(self, points: Array) -> tuple[int, ...]:
         """Indices of the inner vertices of a part of the parallel that are corners."""
@@ -257,6 +272,9 @@ def _without_specks(points: Array) -> Array:
     The leg of a dart may lie a fraction of a thousandth beside its vertex; the parallel of
     the chord between the two would be a spur as long as the parallel is far.
     """
+    apart = [np.hypot(*(points[1:-1] - others).T) for others in (points[:-2], points[-1])]
+    if np.min(apart, initial=np.inf) > RESTS_MM:
+        return frozen_points(points)
     keep = [0]
     for i in range(1, len(points) - 1):
         gaps = points[[keep[-1], -1]] - points[i]

@@ -167,9 +167,9 @@ def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM)
     if not len(places) or not len(vertices):
         return np.full(len(places), -1)
     if len(vertices) * len(places) <= 200_000:
-        x = np.abs(vertices[None, :, 0] - places[:, None, 0])
-        y = np.abs(vertices[None, :, 1] - places[:, None, 1])
-        gaps = np.maximum(x, y)
+        x = vertices[:, 0] - places[:, None, 0]
+        y = vertices[:, 1] - places[:, None, 1]
+        gaps = np.maximum(np.abs(x, out=x), np.abs(y, out=y), out=x)
         best = gaps.argmin(axis=1)
         return np.where(gaps[np.arange(len(places)), best] <= within, best, -1)
     tree = shapely.STRtree(shapely.points(vertices))

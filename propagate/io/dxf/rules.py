@@ -253,17 +253,15 @@ def looks_stepwise(table: RuleTable) -> bool:
     point to stepwise deltas.
     """
     at = table.sizes.index(table.sample)
-    alike = grown = 0
-    for given in table.rules.values():
-        for side in (given[at + 1 :], given[:at]):
-            for axis in side.T:
-                if len(axis) < 2 or not np.abs(axis).max() > 1e-9:
-                    continue
-                if np.ptp(axis) <= 0.1 * np.abs(axis).max():
-                    alike += 1
-                else:
-                    grown += 1
-    return alike > grown
+    given = np.array([*table.rules.values()]).reshape(-1, len(table.sizes), 2)
+    alike = told = 0
+    for side in (given[:, at + 1 :], given[:, :at]):
+        if side.shape[1] > 1:
+            largest = np.abs(side).max(axis=1)
+            is_told = largest > 1e-9
+            alike += int((is_told & (np.ptp(side, axis=1) <= 0.1 * largest)).sum())
+            told += int(is_told.sum())
+    return alike > told - alike
 
 
 def render_rules(table: RuleTable, *, decimals: int = 3) -> str:
