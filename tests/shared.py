@@ -50,33 +50,37 @@ def demo(name: str) -> propagate.PatternSet:
     return with_relations(drawn, apron / "relations.toml")
 
 
+_read = folder.load
+
+
+@lru_cache(maxsize=16)
+def _of_bytes(path: str, _here: Path, _bytes: str) -> propagate.PatternSet:
+    return _read(path)
+
+
+def _load(path: str | Path) -> propagate.PatternSet:
+    files = sorted(Path(path).rglob("*")) if Path(path).is_dir() else []
+    files = [file for file in files if not file.is_dir()]
+    if not files or goes_on() or not all(file.is_file() for file in files):
+        return _read(path)
+    told = sha256()
+    for file in files:
+        told.update(f"{file}\0{file.stat().st_size}\0".encode() + file.read_bytes())
+    return _of_bytes(str(path), Path.cwd(), told.hexdigest())
+
+
 @contextmanager
 def loads_kept() -> Iterator[None]:
     """Let commands load a folder once for as long as no byte and no name in it changes.
 
-    A few commands on one set, each of which reads it, say no more of reading than one.
+    A few commands on one set, each of which reads it, say no more of reading than one; with the
+    profile ``long`` each does.
     """
-    read = folder.load
-
-    @lru_cache(maxsize=16)
-    def of_bytes(path: str, _here: Path, _bytes: str) -> propagate.PatternSet:
-        return read(path)
-
-    def load(path: str | Path) -> propagate.PatternSet:
-        files = sorted(Path(path).rglob("*")) if Path(path).is_dir() else []
-        files = [file for file in files if not file.is_dir()]
-        if not files or goes_on() or not all(file.is_file() for file in files):
-            return read(path)
-        told = sha256()
-        for file in files:
-            told.update(f"{file}\0{file.stat().st_size}\0".encode() + file.read_bytes())
-        return of_bytes(str(path), Path.cwd(), told.hexdigest())
-
-    folder.load = load
+    folder.load = _load
     try:
         yield
     finally:
-        folder.load = read
+        folder.load = _read
 
 
 def in_sizes(pattern: propagate.PatternSet, sizes: Sequence[str]) -> propagate.PatternSet:

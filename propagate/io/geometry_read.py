@@ -199,13 +199,13 @@ def _points(table: Table, key: str, *, at_least: int) -> Array:
     if key in table and isinstance(table.values[key], list) and len(rows) < at_least:
         table.wrong(key, f"at least {at_least} points")
         return stand_in
-    if not ({list}.issuperset(map(type, rows)) and {2}.issuperset(map(len, rows))):
+    pairs = cast("list[list[object]]", rows)
+    if not ({list}.issuperset(map(type, pairs)) and {2}.issuperset(map(len, pairs))):
         index = next(i for i, row in enumerate(rows) if not isinstance(row, list) or len(row) != 2)
         table.problems.add(
             f"{table.at(key)}[{index}]", f"found {show(rows[index])}, expected a point [x, y]"
         )
         return stand_in
-    pairs = cast("list[list[object]]", rows)
     if not {int, float}.issuperset(map(type, chain.from_iterable(pairs))):
         index = next(
             i for i, row in enumerate(pairs) if not {int, float}.issuperset(map(type, row))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -27,14 +27,9 @@ fixed = true
 """
 
 
-@pytest.fixture(scope="package", autouse=True)
-def _loads_kept() -> Iterator[None]:
-    with loads_kept():
-        yield
-
-
 def run(*words: str, **options: Any) -> Result:
-    return CliRunner().invoke(cli, list(words), prog_name="propagate", **options)
+    with loads_kept():
+        return CliRunner().invoke(cli, list(words), prog_name="propagate", **options)
 
 
 def plain(result: Result) -> dict[str, Any]:

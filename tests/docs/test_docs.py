@@ -14,7 +14,6 @@ from __future__ import annotations
 import hashlib
 import re
 import shlex
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -70,12 +69,6 @@ class Done:
         return self.wrote is not None and not any(file.exists() for file in self.wrote)
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _loads_kept() -> Iterator[None]:
-    with loads_kept():
-        yield
-
-
 _DONE: dict[tuple[object, ...], Done] = {}
 
 
@@ -89,7 +82,8 @@ def run_once(words: list[str]) -> Done:
             file.write_bytes(data)
         return kept
     before = _stamps()
-    result = CliRunner().invoke(cli, words, prog_name="propagate")
+    with loads_kept():
+        result = CliRunner().invoke(cli, words, prog_name="propagate")
     after = _stamps()
     added = {file: file.read_bytes() for file in after if file not in before}
     only_added = all(after.get(file) == stamp for file, stamp in before.items())

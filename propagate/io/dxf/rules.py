@@ -205,15 +205,17 @@ def _pairs(body: str) -> Array | None:
 
 
 def _numbers(body: str) -> list[float]:
+    if "." in body:
+        return [float(word) for word in _NUMBER.findall(body)]
     words = re.split(r"[\s;]+", body.strip())
     single = [word.strip(",") for word in words if word.strip(",")]
-    if "." not in body and all(re.fullmatch(r"[+-]?\d+,\d+", word) for word in single):
+    if all(re.fullmatch(r"[+-]?\d+,\d+", word) for word in single):
         # "1,50" may be 1.50 or the pair 1 and 50: points come in pairs of numbers
         if any(word.endswith(",") for word in words):
             numbers = [float(word.replace(",", ".")) for word in single]
         else:
             numbers = [float(word) for word in _NUMBER.findall(body)]
-    elif "." not in body and re.search(r"\d,\d+\s*[,;]\s+[+-]?\d+,\d", body):
+    elif re.search(r"\d,\d+\s*[,;]\s+[+-]?\d+,\d", body):
         numbers = [float(word.replace(",", ".")) for word in single]
     else:
         numbers = [float(word) for word in _NUMBER.findall(body)]
