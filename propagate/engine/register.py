@@ -286,8 +286,12 @@ def _find_matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterato
             yield _Match(edges, whole, tuple(kept), residual, total, on_old)
 
 
-def _sample_edge(edge: Edge) -> Array:
-    return sampled(edge.points, _SAMPLES)
+def _sample_edge(edge: Edge, count: int = _SAMPLES) -> Array:
+    """Points of an edge at equal distances, once: they stay with it, however it is paired."""
+    kept: dict[int, Array] = vars(edge).setdefault("_samples", {})
+    if count not in kept:
+        kept[count] = sampled(edge.points, count)
+    return kept[count]
 
 
 def _measure_apart(motion: Motion, source: Sequence[Array], target: Sequence[Array]) -> float:
@@ -311,7 +315,7 @@ def _on_old(old: SizedPiece, edges: Sequence[Edge], motion: Motion, reach: float
     scales = np.array([reach, max(reach, _AGREE_MM / 4), max(reach, _AGREE_MM)])
     found = 0.0
     for was, now in zip(old.edges, edges, strict=True):
-        _, gaps = locate_all(was.points, motion.apply(sampled(now.points, 2 * _SAMPLES)))
+        _, gaps = locate_all(was.points, motion.apply(_sample_edge(now, 2 * _SAMPLES)))
         near = np.maximum(1.0 - gaps[:, None] / scales, 0.0).mean(axis=1)
         found += now.length * float(np.minimum(near[:-1], near[1:]).mean())
     return found
