@@ -7,7 +7,7 @@ comparing lines; not by the writer.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, replace
 from difflib import SequenceMatcher
 from typing import Any
@@ -19,11 +19,13 @@ from hypothesis import strategies as st
 from propagate.demo import demo_path
 from propagate.errors import FormatError
 from propagate.io import set_toml
-from propagate.io.folder import MARKER, load, save, set_files
+from propagate.io.folder import MARKER, set_files
+from propagate.io.origin import origin_of
 from propagate.io.toml_in_place import changed_in_place
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
-from tests.builders import contents, tiny_set, write_tiny
+from propagate.pattern.toml_text import key_text, value_text
+from tests.builders import tiny_set
 from tests.examples import examples
 from tests.shared import demo
 
@@ -250,8 +252,6 @@ SAID: dict[str, Any] = {
 
 def spelled(value: Any) -> str:
     """TOML with one key a line, every table inline but the first two levels."""
-    from propagate.pattern.toml_text import value_text
-
     lines = [
         f"{key} = {value_text(said)}"
         for key, said in value.items()
@@ -322,16 +322,65 @@ def test_every_spelling_is_followed(what: str, mark: str, line_end: str) -> None
     assert new == (mark + BEFORE.replace(gone, came)).replace("\n", line_end)
 
 
-def test_a_spelling_that_cannot_be_followed_says_the_same(tmp_path: Any) -> None:
-    """Tables told in pieces all over the file: the comments may go, what is said may not."""
-    folder = write_tiny(tmp_path / "tiny")
-    toml = folder / MARKER
-    pieces = tomllib.loads(toml.read_text())["pieces"]
-    assert set(pieces) == {"front", "back"}
-    pattern = load(folder)
-    new = replace(pattern, info={n: replace(i, cut=7) for n, i in pattern.info.items()})
-    save(new, tmp_path / "out")
-    assert contents(load(tmp_path / "out")) == contents(new)
+def in_lines(value: Mapping[str, Any]) -> str:
+    """Every top key on a line of its own, all that is in it inline."""
+    return "".join(f"{key_text(key)} = {value_text(said)} # {key}\n" for key, said in value.items())
+
+
+def dotted(value: Mapping[str, Any], path: str = "") -> Iterator[str]:
+    """Every value on a line of its own, with the way to it in front."""
+    for key, said in value.items():
+        if isinstance(said, dict) and said:
+            yield from dotted(said, f"{path}{key_text(key)}.")
+        else:
+            yield f"{path}{key_text(key)} = {value_text(said)} # {path}\n"
+
+
+@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("way", [in_lines, lambda value: "".join(dotted(value))])
+def test_a_set_may_be_spelled_inline_or_with_dots(
+    way: Callable[[Mapping[str, Any]], str], name: str
+) -> None:
+    pattern = demo(name)
+    before = way(tomllib.loads(text_of(pattern)))
+    pattern = replace(pattern, origin=replace(origin_of(pattern), text=before.encode()))
+    assert text_of(pattern) == before
+    piece = list(pattern.info)[-1]
+    info = replace(pattern.info[piece], cut=8, fabric="new cloth")
+    seam = list(pattern.relations.seams)[-1]
+    seams = {n: s for n, s in pattern.relations.seams.items() if n != seam}
+    seams["another"] = replace(pattern.relations.seams[seam], name="another")
+    for new, most in (
+        (replace(pattern, info={**pattern.info, piece: info}), 2),
+        (replace(pattern, relations=replace(pattern.relations, seams=seams)), 1),
+    ):
+        after = text_of(new)
+        assert says(after, new)
+        gone, came = changed_lines(before, after)
+        assert 1 <= len(came) <= most and len(gone) <= most
+
+
+TWICE = """\
+format = 1
+# by hand
+band = [ { name = "one", a.b = 1, a.c = 2 } ]
+"""
+
+
+def test_keys_with_dots_inline_are_changed_with_the_table_they_stand_in() -> None:
+    old = {"format": 1, "band": [{"name": "one", "a": {"b": 1, "c": 2}}]}
+    new = {"format": 1, "band": [{"name": "one", "a": {"b": 1, "c": 3}}]}
+    assert tomllib.loads(TWICE) == old
+    found = changed_in_place(TWICE, in_lines(old), in_lines(new))
+    assert tomllib.loads(found) == new
+    assert found.splitlines()[:2] == TWICE.splitlines()[:2]
+
+
+def test_what_cannot_be_followed_is_written_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a set says goes before its comments."""
+    monkeypatch.setattr("propagate.io.folder.changed_in_place", lambda text, *_: text)
+    new = replace(demo("scoop_skirt"), name="another")
+    assert says(text_of(new), new)
 
 
 def test_a_set_without_an_origin_is_written_anew() -> None:
