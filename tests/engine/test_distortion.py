@@ -11,8 +11,7 @@ import propagate
 from propagate.demo import MAIN_JOBS
 from propagate.engine.distortion.inside import inside_changes
 from propagate.engine.distortion.levels import tell_widths
-from propagate.engine.distortion.outline import outline_changes
-from propagate.engine.distortion.widths import width_changes
+from propagate.engine.distortion.outline import outline_changes, width_changes
 from propagate.engine.record import PieceChange
 from propagate.engine.revise import revise
 from propagate.pattern.model import InternalLine, Mark, Piece, SizedPiece

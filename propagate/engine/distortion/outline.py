@@ -9,15 +9,17 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.strips_found import even_widths, widths_between
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.model import SizedPiece
 
-__all__ = ["outline_changes"]
+__all__ = ["outline_changes", "width_changes"]
 
 Array = npt.NDArray[np.float64]
 
 _SHARE = 0.1
 _LEAST_MM = 3.0
+_CHANGED_MM = 1.5
 _PARALLEL_DEG = 0.2
 _ASKEW_DEG = 0.7
 _MIRRORED = 0.004
@@ -78,3 +80,16 @@ def _measure_asymmetry(piece: SizedPiece) -> float:
     middle = (outline[:, 0].min() + outline[:, 0].max()) / 2
     mirrored = shapely.Polygon(np.column_stack([2 * middle - outline[:, 0], outline[:, 1]]))
     return float(area.symmetric_difference(mirrored).area / area.area)
+
+
+def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """Widths of strips that were even and changed, or became uneven."""
+    names = old.edge_names
+    for i, j, before in even_widths(old):
+        after = widths_between(new.edges[i], new.edges[j])
+        if after is not None and np.abs(after - before.mean()).max() > _CHANGED_MM:
+            yield (
+                f"nobody edited it, and its width between '{names[i]}' and '{names[j]}', which was "
+                f"{before.mean():.1f} mm, is now {after.min():.1f} to {after.max():.1f} mm",
+                ("width changed", names[i], names[j]),
+            )

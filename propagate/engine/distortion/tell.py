@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator
 
 from propagate.engine.distortion.inside import inside_changes, lines_off, marks_outside
-from propagate.engine.distortion.outline import outline_changes
-from propagate.engine.distortion.widths import width_changes
+from propagate.engine.distortion.outline import outline_changes, width_changes
 from propagate.engine.graph import joined_edges
 from propagate.engine.record import Notice, PieceChange
 from propagate.engine.strips_found import strip_of
