@@ -26,8 +26,13 @@ __all__ = [
 
 _LONGEST = 60
 """Characters of a title that are said in a sentence."""
-_NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?|\*))?")
-"""What may be a name in a sentence: a word, or two with a dot or a stroke between them."""
+_NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?(?:/[\w-]+)?|\*))?")
+"""What may be a name in a sentence: a word, or two with a dot or a stroke between them.
+
+A corner has the names of both its edges, ``front.waist/side``.
+"""
+_TWICE = re.compile(r"\b(dart|opening) (?=(?:[^\s,;:]+ ){0,3}\1 of )")
+"""A word for what is named, before a title that says it again: ``dart back dart of skirt``."""
 
 
 def readable(name: str) -> str:
@@ -103,7 +108,8 @@ def in_words(pattern: PatternSet, text: str) -> str:
     >>> in_words(trousers, "under_bag and full_front/side: 'front.hip_notch' went 2.5 mm")
     "under bag and side of full front: 'hip notch of front' went 2.5 mm"
     """
-    return _NAME.sub(lambda found: _name_in_words(pattern, found[0]), text)
+    said = _NAME.sub(lambda found: _name_in_words(pattern, found[0]), text)
+    return text if said == text else _TWICE.sub("", said)
 
 
 def titled_names(pattern: PatternSet) -> Iterator[str]:
@@ -128,7 +134,10 @@ def _name_in_words(pattern: PatternSet, name: str) -> str:
         title = in_sentence(name_title(pattern, of))
     else:
         return name
-    return title if what == "*" else f"{in_sentence(name_title(pattern, what, of))} of {title}"
+    if what == "*":
+        return title
+    names = [in_sentence(name_title(pattern, name, of)) for name in what.split("/")]
+    return f"{' and '.join(names)} of {title}"
 
 
 def _bare_in_words(pattern: PatternSet, name: str) -> str:

@@ -130,7 +130,7 @@ class FinishCorner(SizedEdit):
         """No line moves but the cut line."""
         piece, _ = self._corner(job.pattern)
         return Drawn(
-            said=f"corner {self.corner} finished '{self.finish}'",
+            said=f"corner of {self.corner} finished '{self.finish}'",
             words={"kind": self.word, **self.said(), "pieces": [piece]},
         )
 
