@@ -139,8 +139,8 @@ def test_every_box_of_the_graph_is_reached_by_arrow_keys(open_page: Open) -> Non
 def test_an_edge_is_chosen_in_the_table_and_in_the_drawing(open_page: Open) -> None:
     page = open_page().page
     pick(page, "#piece-choice", "Front (changed)")
-    page.locator("#detail .edges button", has_text="mouth").click()
-    assert page.locator(".seam.is-chosen").get_attribute("data-snap") == "mouth"
+    page.locator("#detail .edges button", has_text="opening").click()
+    assert page.locator(".seam.is-chosen").get_attribute("data-snap") == "opening"
     assert page.locator("#detail .edge-why.is-chosen").is_visible()
     assert "turned" in page.locator("#detail .edge-why.is-chosen").inner_text()
     drawing = page.locator(".piece.is-shown .drawing")
@@ -285,7 +285,7 @@ def test_measuring_snaps_to_the_lines(open_page: Open, trouser: Result) -> None:
     pick(page, "#piece-choice", "Waistband")
     page.locator("#measure").click()
     page.locator(".piece.is-shown .drawing").scroll_into_view_if_needed()
-    ends = page.locator('.piece.is-shown .seam[data-snap="lower"]').evaluate(
+    ends = page.locator('.piece.is-shown .seam[data-snap="lower edge"]').evaluate(
         "p => [0, p.getTotalLength()].map((at) => { const a = p.getPointAtLength(at);"
         " const q = new DOMPoint(a.x, a.y).matrixTransform(p.getScreenCTM()); return [q.x, q.y]; })"
     )

@@ -79,7 +79,7 @@ def test_what_is_not_named_is_counted() -> None:
     result = main_job("quay_jeans")
     said = lead_sentence(result)
     also, kept = (int(n) for n in re.findall(r"(\d+) other pieces?", said))
-    named = {"front", "yoke"}
+    named = {"front", "back", "yoke"}
     assert named <= changed_lines(result)
     assert also == len({p.piece for p in result.record.pieces if p.status != "same"} - named)
     assert also + kept + len(named) == len(result.pattern.pieces)

@@ -68,7 +68,7 @@ def test_what_is_no_name_of_the_set_stays() -> None:
 
 def test_ends_and_whole_pieces_are_said_too() -> None:
     said = in_words(demo(TROUSER), "front.mouth.start, under_bag.* and facing.*")
-    assert said == "start of pocket opening of front, under bag and pocket facing"
+    assert said == "start of opening of front, under bag and pocket facing"
 
 
 def test_two_pieces_of_one_title_bear_their_names() -> None:

@@ -139,6 +139,6 @@ def _layer_steps(
         motion = laid.after(grain_up(piece).inverse())
         scene = views[layer.piece].scene
         shown = Scene(scene.of(Role.FACE, Role.TAPE_ON, Role.TRIM, Role.BEFORE, Role.SEAM))
-        said = f"{piece_title(subject.pattern, layer.piece)} goes with the opening and is re-cut"
+        said = f"{piece_title(subject.pattern, layer.piece)} goes with the opening and changes"
         words = "; ".join(views[layer.piece].figures)
         yield f"{said}: {words}.", shown.placed(1.0, motion.apply)

@@ -44,7 +44,7 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
 def take_step(taken: tuple[Taken, ...]) -> Step:
     """The first step: how the pieces are laid ready."""
     text = (
-        "Each piece in its size. Trace what is re-cut on fresh paper and keep the old pieces. Draw "
+        "Each piece in its size. Trace what changed on fresh paper and keep the old pieces. Draw "
         "the seam line on every piece that does not have it."
     )
     pieces = tuple(dict.fromkeys(row.piece for row in taken if row.purpose == "to change"))
