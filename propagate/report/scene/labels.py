@@ -6,7 +6,7 @@ This is the only placer of labels.  It reads what is drawn from the scene itself
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -16,21 +16,20 @@ import shapely
 
 from propagate.report.canvas import text_width
 from propagate.report.scene.items import Area, Dot, Item, Line, Role, Scene, Text, line, text
+from propagate.report.scene.spots import (
+    Boxes,
+    Spots,
+    boxes_at,
+    places_inside,
+    resting_place,
+    spots_at,
+)
 from propagate.report.scene.taken import Taken
-from propagate.values import dataclass
 
-__all__ = [
-    "_INSIDE",
-    "MOST_TRIES",
-    "_SHARES",
-    "_TALL",
-    "Labels",
-    "box_at",
-    "label_box",
-    "shapes_of",
-]
+__all__ = ["MOST_TRIES", "Labels", "box_at", "label_box", "shapes_of"]
 
 Array = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 Widths = Callable[..., float]
 """``width(text, size, bold=False)``: how wide a text is written, mm."""
 
@@ -54,16 +53,9 @@ _TIED = 1.6
 """A text farther from what it names, in letters, is tied to it by a thin line."""
 _OWN = 0.5
 """Lines that a tie meets this close to its point, in letters, are the point's own."""
-_HALF_WAYS = (0.0, 0.2, -0.2, 0.4, -0.4, 0.6, -0.6, 0.8, -0.8)
-
-
-@dataclass(frozen=True, eq=False)
-class _Spot:
-    """Where a text could go: the middle of its box, its angle; the point that it is tied to."""
-
-    centre: Array
-    angle: float
-    point: Array | None = None
+_ASIDE = (0.0, 0.35, -0.35, 0.7, -0.7, 1.1, -1.1, 1.7, -1.7)
+_PORTION = 8
+"""Boxes that are looked at together to begin with; then twice as many."""
 
 
 class Labels:
@@ -160,30 +152,23 @@ class Labels:
     def near(self, point: Array, label: Text, *, first: float = 0.0) -> bool:
         """Write near a point, looking in one direction (radians) first; False without room."""
         half = np.array([self._width(label), label.size * _TALL]) / 2
-
-        def spots() -> Iterator[_Spot]:
-            for reach in _AROUND:
-                for turn in sorted(_WAYS, key=lambda way: 1.0 - math.cos(way - first)):
-                    way = np.array([math.cos(turn), math.sin(turn)])
-                    centre = np.asarray(point) + way * (reach * label.size + half)
-                    yield _Spot(centre, label.angle, np.asarray(point))
-
-        return self._put(spots(), label)
+        turns = np.array(sorted(_WAYS, key=lambda way: 1.0 - math.cos(way - first)))
+        ways = np.stack([np.cos(turns), np.sin(turns)], axis=1)
+        reaches = np.array(_AROUND)[:, None, None] * label.size + half
+        centres = np.asarray(point) + (ways * reaches).reshape(-1, 2)
+        return self._put(spots_at(centres, label.angle, point), label)
 
     def ahead(self, point: Array, way: Array, label: Text, *, back: float = 0.0) -> bool:
         """Write along a direction, ahead of a point; else behind it, at least `back` mm."""
+        reaches = np.array(_AROUND)[:, None, None] * label.size + self._width(label) / 2
+        shifts = np.array(_ASIDE)[None, :, None] * label.size
+        senses = np.array([1.0, -1.0])
+        far = (reaches + np.array([0.0, back])) * senses + 0.0 * shifts
+        aside = shifts + 0.0 * far
+        normal = np.array([-way[1], way[0]])
+        centres = point + far.reshape(-1, 1) * way + aside.reshape(-1, 1) * normal
         angle = math.degrees(math.atan2(way[1], way[0]))
-        aside, wide = np.array([-way[1], way[0]]), self._width(label)
-
-        def spots() -> Iterator[_Spot]:
-            for reach in _AROUND:
-                for shift in (0.0, 0.35, -0.35, 0.7, -0.7, 1.1, -1.1, 1.7, -1.7):
-                    for sense, start in ((1.0, 0.0), (-1.0, back)):
-                        far = sense * (start + reach * label.size + wide / 2)
-                        centre = point + way * far + aside * shift * label.size
-                        yield _Spot(centre, angle, point)
-
-        return self._put(spots(), label)
+        return self._put(spots_at(centres, angle, point), label)
 
     def block(
         self, lines: Sequence[Text], middle: Array, angle: float, sizes: Sequence[float]
@@ -209,10 +194,10 @@ class Labels:
             rows = [replace(row, size=row.size * size) for row in lines]
             wide = max(self._width(row) for row in rows)
             tall = sum(1.35 * row.size for row in rows)
-            for centre, turn in _places_inside(area, middle, angle):
+            for centre, turn in places_inside(area, middle, angle):
                 box = box_at(centre, turn, wide, tall)
                 self.tries += 1
-                if self.inside.contains_properly(box) and not self._hit(box):
+                if self.inside.contains_properly(box) and self._is_free(np.array([box]))[0]:
                     self._texts.add(box)
                     self._write_block(rows, centre, turn, tall)
                     return True
@@ -231,87 +216,107 @@ class Labels:
         side: float,
         gaps: Sequence[float],
         point: Array | None,
-    ) -> Iterator[_Spot]:
+    ) -> Spots:
         """Spots along a line, on its left (1) or on its right (-1), the near ones first."""
         stretch = shapely.LineString(points)
-        rests: dict[float, tuple[Array, Array, float]] = {}
-        for gap in gaps:
-            for share in _SHARES:
-                if share not in rests:
-                    rests[share] = _resting(stretch, share, wide, side)
-                middle, inward, angle = rests[share]
-                centre = middle + inward * (gap * label.size + label.size * _TALL / 2)
-                tied = point
-                if tied is None:
-                    tied = np.array(stretch.interpolate(share, normalized=True).coords[0])
-                yield _Spot(centre, angle, tied)
+        rests = [resting_place(stretch, share, wide, side) for share in _SHARES]
+        middles, inwards, angles = (np.array(part) for part in zip(*rests, strict=True))
+        off = np.array(gaps)[:, None, None] * label.size + label.size * _TALL / 2
+        on = stretch.interpolate(_SHARES, normalized=True)
+        tied = shapely.get_coordinates(on) if point is None else np.tile(point, (len(_SHARES), 1))
+        return Spots(
+            (middles + inwards * off).reshape(-1, 2),
+            np.tile(angles, len(gaps)),
+            np.tile(tied, (len(gaps), 1)),
+        )
 
     def _put(
         self,
-        spots: Iterable[_Spot],
+        spots: Spots,
         label: Text,
-        allowed: Callable[[shapely.Polygon], bool] = lambda _: True,
+        allowed: Callable[[Boxes], Flags] = lambda boxes: np.ones(len(boxes), dtype=bool),
     ) -> bool:
         """Take the first free spot whose tie crosses nothing, else the first free one."""
-        second: tuple[_Spot, shapely.Geometry, shapely.Geometry | None] | None = None
-        wide, tall = self._width(label), label.size * _TALL
-        last = MOST_TRIES
-        for spot in spots:
-            if self.tries >= last:
+        second: tuple[int, shapely.Geometry, shapely.Geometry] | None = None
+        begin, last = self.tries, MOST_TRIES
+        self.tries = min(begin + len(spots.angles), last)
+        for index, box, tie, crosses in self._free(spots, label, allowed, last - begin):
+            if begin + index >= last:
                 break
-            self.tries += 1
-            box = box_at(spot.centre, spot.angle, wide, tall)
-            if self._hit(box) or not allowed(box):
-                continue
-            tie = self._tie(box, spot.point, label.size)
-            if tie is None or not self._crosses(tie, spot.point, label.size):
-                self._take(label, spot, box, tie)
+            if not crosses:
+                self.tries = begin + index + 1
+                self._take(label, spots, index, box, tie)
                 return True
             if second is None and not self._texts.hit(tie):
-                second = spot, box, tie
-                last = min(last, self.tries + _MORE_TRIES)
+                second = index, box, tie
+                last = self.tries = min(self.tries, begin + index + 1 + _MORE_TRIES)
         if second is not None:
-            self._take(label, *second)
+            self._take(label, spots, *second)
         return second is not None
 
-    def _is_inside(self, box: shapely.Polygon) -> bool:
-        return bool(self.inside.contains_properly(box))
+    def _free(
+        self, spots: Spots, label: Text, allowed: Callable[[Boxes], Flags], most: int
+    ) -> Iterator[tuple[int, shapely.Polygon, shapely.LineString | None, bool]]:
+        """The free spots in order: box, tie, whether that crosses anything.
 
-    def _is_plain(self, box: shapely.Polygon) -> bool:
-        return self._is_inside(box) and not self._hatched.hit(box)
+        They are looked at in growing portions.
+        """
+        wide, tall = self._width(label), label.size * _TALL
+        end = min(len(spots.angles), most)
+        begin, count = 0, _PORTION
+        while begin < end:
+            numbers = np.arange(begin, min(begin + count, end))
+            boxes = boxes_at(spots.centres[numbers], spots.angles[numbers], wide, tall)
+            for test in (self._is_free, allowed):
+                good = test(boxes)
+                numbers, boxes = numbers[good], boxes[good]
+            points = shapely.points(spots.points[numbers])
+            ties = shapely.shortest_line(boxes, points)
+            far = shapely.length(ties) > _TIED * label.size
+            crosses = far.copy()
+            crosses[far] = self._crosses(ties[far], points[far], label.size)
+            ties[~far] = None
+            yield from zip(map(int, numbers), boxes, ties, map(bool, crosses), strict=True)
+            begin, count = begin + count, 2 * count
 
-    def _is_outside(self, box: shapely.Polygon) -> bool:
-        return not self.around.intersects(box)
+    def _is_inside(self, boxes: Boxes) -> Flags:
+        return np.asarray(shapely.contains_properly(self.inside, boxes))
 
-    def _hit(self, box: shapely.Geometry) -> bool:
-        if self._frame is not None and not self._frame.covers(box):
-            return True
-        return self._lies_on_drawn(box) or self._texts.hit(box) or self._ties.hit(box)
+    def _is_plain(self, boxes: Boxes) -> Flags:
+        return self._is_inside(boxes) & ~self._hatched.hits(boxes)
 
-    def _lies_on_drawn(self, shape: shapely.Geometry) -> bool:
-        return any(known.hit(shape) for known in (self._drawn, *self._also))
+    def _is_outside(self, boxes: Boxes) -> Flags:
+        return np.asarray(~shapely.intersects(self.around, boxes))
 
-    def _tie(
-        self, box: shapely.Geometry, point: Array | None, size: float
-    ) -> shapely.Geometry | None:
-        """The line that ties a far text to its point."""
-        if point is None:
-            return None
-        tie = shapely.shortest_line(box, shapely.Point(point))
-        return tie if tie.length > _TIED * size else None
+    def _is_free(self, boxes: Boxes) -> Flags:
+        free = np.ones(len(boxes), dtype=bool)
+        if self._frame is not None:
+            free &= shapely.covers(self._frame, boxes)
+        for known in (self._texts, self._ties, self._drawn, *self._also):
+            free[free] = ~known.hits(boxes[free])
+        return free
 
-    def _crosses(self, tie: shapely.Geometry, point: Array | None, size: float) -> bool:
-        rest = tie.difference(shapely.Point(point).buffer(_OWN * size))
-        return self._lies_on_drawn(rest) or self._texts.hit(tie) or self._ties.hit(tie)
+    def _crosses(self, ties: Boxes, points: Boxes, size: float) -> Flags:
+        """Which ties cross what is drawn, apart from close to their points, or a text or tie."""
+        rests = shapely.difference(ties, shapely.buffer(points, _OWN * size))
+        crosses = self._texts.hits(ties) | self._ties.hits(ties)
+        for known in (self._drawn, *self._also):
+            crosses |= known.hits(rests)
+        return crosses
 
     def _take(
-        self, label: Text, spot: _Spot, box: shapely.Geometry, tie: shapely.Geometry | None
+        self,
+        label: Text,
+        spots: Spots,
+        index: int,
+        box: shapely.Geometry,
+        tie: shapely.Geometry | None,
     ) -> None:
         if tie is not None:
             self._ties.add(tie)
             self.items.append(line(Role.LEADER, tie.coords))
         self._texts.add(box)
-        self.items.append(_set_at(label, spot.centre, spot.angle))
+        self.items.append(_set_at(label, spots.centres[index], spots.angles[index]))
 
     def _write_block(self, rows: Sequence[Text], centre: Array, angle: float, tall: float) -> None:
         turn = math.radians(angle)
@@ -324,52 +329,6 @@ class Labels:
 
 def _set_at(label: Text, at: Array, angle: float) -> Text:
     return text(at, label.text, label.size, angle=angle, bold=label.bold, tone=label.tone)
-
-
-def _resting(
-    stretch: shapely.LineString, share: float, wide: float, side: float
-) -> tuple[Array, Array, float]:
-    """Find where a text beside a line begins: on its left (`side` 1) or on its right (-1).
-
-    Returns
-    -------
-    point : (2,) array
-        Off the bulge of the line.
-    way : (2,) array
-        Unit vector from there to the text.
-    angle : float
-        Of the text, degrees.
-    """
-    total = stretch.length
-    reach = min(wide, total) / 2
-    at = min(max(total * share, reach), total - reach)
-    first, middle, last = (
-        np.array(stretch.interpolate(place).coords[0]) for place in (at - reach, at, at + reach)
-    )
-    along = last - first
-    size = math.hypot(*along)
-    along = along / size if size > 1e-9 else np.array([1.0, 0.0])
-    inward = np.array([-along[1], along[0]]) * side
-    # Off the chord and off the curve, whichever reaches further towards the text.
-    bulge = max(float((p - middle) @ inward) for p in (first, middle, last))
-    return middle + inward * bulge, inward, math.degrees(math.atan2(along[1], along[0]))
-
-
-def _places_inside(
-    area: shapely.Polygon, middle: Array, angle: float
-) -> Iterator[tuple[Array, float]]:
-    """Middles and angles to try: the place that is asked for, then around the widest part."""
-    own = (angle + 90.0) % 180.0 - 90.0
-    yield np.asarray(middle), own
-    circle = shapely.maximum_inscribed_circle(area, tolerance=1.0)
-    widest = np.asarray(circle.coords[0])
-    left, low, right, top = area.bounds
-    half = np.array([right - left, top - low]) / 2
-    for turn in dict.fromkeys((own, 0.0, 90.0)):
-        for around in (np.asarray(middle), widest):
-            for along in _HALF_WAYS:
-                for aside in _HALF_WAYS:
-                    yield around + half * np.array([aside, along]), turn
 
 
 def shapes_of(item: Item) -> list[shapely.Geometry]:
@@ -397,9 +356,4 @@ def label_box(label: Text, widths: Widths = text_width) -> shapely.Polygon:
 
 def box_at(centre: Array, angle: float, wide: float, high: float) -> shapely.Polygon:
     """Return the box of a text around its middle, its angle in degrees."""
-    turn = math.radians(angle)
-    along = np.array([math.cos(turn), math.sin(turn)]) * wide / 2
-    up = np.array([-math.sin(turn), math.cos(turn)]) * high / 2
-    return shapely.Polygon(
-        [centre - along - up, centre + along - up, centre + along + up, centre - along + up]
-    )
+    return boxes_at(np.asarray(centre)[None], np.array([angle]), wide, high)[0]

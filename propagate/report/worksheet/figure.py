@@ -12,11 +12,11 @@ import shapely
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.scene.change import piece_before
-from propagate.report.scene.items import Line, Role, Scene, line
+from propagate.report.scene.items import Line, Role, Scene, line, text
+from propagate.report.scene.labels import Labels
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.worksheet.lengths import offset_word, place_word
 from propagate.report.worksheet.old_line import OldLine
-from propagate.report.worksheet.spots import Spots
 from propagate.report.worksheet.value import EdgeWork, Offset, PieceWork
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
@@ -55,6 +55,8 @@ class _Whisker:
     foot: Array
     tip: Array
     out: Array
+    place: str
+    """Its first figure, by which its table tells it from the others."""
     words: str
 
 
@@ -82,7 +84,7 @@ class _Shown:
         piece = compose_piece(now, info, before=before, same=same, page_mm=scale)
         whiskers = [line(Role.OFFSET, [w.foot, w.tip]) for w in self.whiskers]
         rest = Scene((*self.beyond, *whiskers))
-        return piece.without(Role.FACE, Role.LEVEL, Role.FOLD) + rest
+        return piece.without(Role.LEVEL, Role.FOLD) + rest
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,8 +164,9 @@ def _tables(source: Source, edge: EdgeWork) -> Iterator[tuple[tuple[Offset, ...]
 
 def _whisker(source: Source, base: OldLine, row: Offset) -> _Whisker:
     foot, _, out = base.frame(row.along_mm)
-    words = f"{place_word(row.along_mm, source.unit)} | {offset_word(row.out_mm, source.unit)}"
-    return _Whisker(foot, base.point(row.along_mm, row.out_mm), out, words)
+    place = place_word(row.along_mm, source.unit)
+    words = f"{place} | {offset_word(row.out_mm, source.unit)}"
+    return _Whisker(foot, base.point(row.along_mm, row.out_mm), out, place, words)
 
 
 def _run_on(base: OldLine, rows: tuple[Offset, ...]) -> Iterator[Line]:
@@ -209,23 +212,23 @@ def _least(size: Array) -> float:
 
 
 def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, float]) -> Figure:
-    """One window, with its labels; smaller where a row finds no place for its figures."""
+    """One window, with its labels; smaller where that has room for the figures of more rows."""
     scale = _scale(window, room)
     turn = grain_up(shown.source.sized(shown.work.piece))
     scales = [scale, *(float(s) for s in _SCALES if s > scale)][:_TRIES]
     height = _height(window, scale, room)
     middle = np.array([room[0], height]) / 2
-    tries: list[tuple[int, float, Scene]] = []
+    tries: list[tuple[int, int, float, Scene]] = []
     for scale in scales:
 
         def at(xy: Array, scale: float = scale) -> Array:
             return np.asarray((turn.apply(xy) - window.mean(axis=0)) / scale + middle)
 
-        scene, missing = _labelled(shown, fonts, (room[0], height), scale, at)
-        tries.append((missing, scale, scene))
-        if not missing:
+        scene, missing, short = _labelled(shown, fonts, (room[0], height), scale, at)
+        tries.append((missing, short, scale, scene))
+        if not short:
             break
-    _, scale, scene = min(tries, key=lambda one: one[:2])
+    _, _, scale, scene = min(tries, key=lambda one: one[:3])
     return Figure(scene, room[0], height, scale)
 
 
@@ -235,44 +238,49 @@ def _labelled(
     size: tuple[float, float],
     scale: float,
     at: Callable[[Array], Array],
-) -> tuple[Scene, int]:
-    """What a window shows, with its texts, and how many rows have none."""
+) -> tuple[Scene, int, int]:
+    """What a window shows, with its texts; how many rows have none, and how many only one."""
     frame = shapely.box(0.0, 0.0, *size)
     whole = shown.scene(scale).placed(scale, at)
     scene = whole.clipped(frame)
     if not frame.covers(shapely.box(*np.concatenate(whole.bounds()))):
         scene = scene + Scene((line(Role.LEADER, frame.exterior.coords[:-1], closed=True),))
-    spots = Spots(fonts, frame.buffer(-0.6), scene.items)
+    labels = Labels(scene, fonts.width, frame.buffer(-0.6))
     now = shown.source.sized(shown.work.piece)
     centre = at(now.outline).mean(axis=0)
+
+    def name_point(point: Array, words: str, size: float, *, inward: bool = False) -> None:
+        way = (centre - point) * (1.0 if inward else -1.0)
+        label = text(point, words, size, bold=size == _LETTER_SIZE)
+        labels.near(point, label, first=math.atan2(way[1], way[0]))
+
     letters = [(one, at(one.point)) for one in letters_of(now)]
     letters = [(one, point) for one, point in letters if frame.covers(shapely.Point(point))]
     for one, point in letters:
         if one.kind == "corner":
-            away = math.atan2(*(point - centre)[::-1])
-            spots.around(point, one.letter, _LETTER_SIZE, bold=True, first=away)
-    placed = [_row_label(spots, whisker, at) for whisker in shown.whiskers
-              if frame.covers(shapely.Point(at(whisker.tip)))]  # fmt: skip
+            name_point(point, one.letter, _LETTER_SIZE)
+    rows = [w for w in shown.whiskers if frame.covers(shapely.Point(at(w.tip)))]
+    short = [row for row in rows if not _write_row(labels, row, row.words, at)]
+    missing = [row for row in short if not _write_row(labels, row, row.place, at)]
     for letter, old in shown.old_corners:
         if frame.covers(shapely.Point(at(old))):
-            away = math.atan2(*(at(old) - centre)[::-1])
-            spots.around(at(old), f"old {letter}", _MARK_SIZE, first=away)
+            name_point(at(old), f"old {letter}", _MARK_SIZE)
     for one, point in letters:
         if one.kind != "corner":
-            away = math.atan2(*(centre - point)[::-1])
-            spots.around(point, one.letter, _MARK_SIZE, first=away)
+            name_point(point, one.letter, _MARK_SIZE, inward=True)
     for seam in scene.of(Role.SEAM):
         assert isinstance(seam, Line)
-        spots.along(seam.points, seam.name, _NAME_SIZE)
-    return scene + Scene(tuple(spots.placed)), placed.count(False)
+        labels.along(seam.points, text((0.0, 0.0), seam.name, _NAME_SIZE))
+    return scene.without(Role.FACE) + labels.scene, len(missing), len(short)
 
 
-def _row_label(spots: Spots, whisker: _Whisker, at: Callable[[Array], Array]) -> bool:
+def _write_row(labels: Labels, whisker: _Whisker, words: str, at: Callable[[Array], Array]) -> bool:
+    """Write figures of a row along it, else near it; False without room."""
     foot, tip = at(whisker.foot), at(whisker.tip)
     way = at(whisker.foot + whisker.out) - foot
     way = way / math.hypot(*way)
     outer = max((foot, tip), key=lambda point: float(point @ way))
-    back, words = math.dist(foot, tip), whisker.words
-    return spots.beside(outer, way, words, _ROW_SIZE, back=back) or spots.around(
-        outer, words, _ROW_SIZE, first=math.atan2(way[1], way[0])
+    label = text(outer, words, _ROW_SIZE)
+    return labels.ahead(outer, way, label, back=math.dist(foot, tip)) or labels.near(
+        outer, label, first=math.atan2(way[1], way[0])
     )
