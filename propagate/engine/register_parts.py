@@ -75,8 +75,10 @@ def refined(
         there = gaps <= reach
         if there.sum() < _FEW or np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
-        motion, _ = fit(source[there], target[there])
+        known, motion = (reach, motion), fit(source[there], target[there])[0]
         reach = max(min(near, tolerance), reach / 2)
+        if (reach, motion) == known:  # every further round would say the same
+            break
     # Where a change begins it departs by less than the tolerance at first: in the end only
     # what lies as well as most does counts.
     for _ in range(_ROUNDS):
@@ -87,7 +89,9 @@ def refined(
         there = gaps <= max(4.0 * float(np.median(near_by)), _EXACT_MM)
         if np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
-        motion, _ = fit(source[there], target[there])
+        before, motion = motion, fit(source[there], target[there])[0]
+        if motion == before:
+            break
     return motion
 
 

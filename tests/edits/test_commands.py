@@ -13,6 +13,7 @@ from propagate.cli import app
 from propagate.engine.edits.kinds import EDITS
 from propagate.report.worksheet.derive import work_sheet
 from tests.io.test_schema import validator
+from tests.shared import loads_kept
 
 FILE = """\
 format = 1
@@ -33,7 +34,8 @@ by = { "36" = "15mm", "38" = "20mm" }
 
 
 def run(*args: str, status: int = 0) -> str:
-    result = CliRunner().invoke(app.cli, list(args))
+    with loads_kept():
+        result = CliRunner().invoke(app.cli, list(args))
     assert result.exit_code == status, result.output
     return result.output
 
