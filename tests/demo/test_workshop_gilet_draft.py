@@ -10,6 +10,7 @@ from __future__ import annotations
 import itertools
 import re
 import runpy
+from functools import cache
 from pathlib import Path
 
 import ezdxf
@@ -40,6 +41,7 @@ def rules() -> dict[str, np.ndarray]:
 RULES = rules()
 
 
+@cache
 def outline(piece: str, size: str) -> np.ndarray:
     """The seam line in a size: each vertex moved by the rule that stands on it."""
     (seam,) = (e for e in DOCUMENT.blocks[piece].query("POLYLINE") if e.dxf.layer == "14")
@@ -50,11 +52,9 @@ def outline(piece: str, size: str) -> np.ndarray:
         if t.dxf.text.startswith("#") and t.dxf.layer in ("2", "3")
     ]
     column = SIZES.index(size)
-    known = {}
-    for index, place in enumerate(places):
-        near = [moves for at, moves in marks if np.abs(at - place).max() < 1e-6]
-        if near:
-            known[index] = near[0][column]
+    at = np.array([place for place, _ in marks])
+    near = np.abs(places[:, None] - at).max(axis=2) < 1e-6
+    known = {i: marks[row.argmax()][1][column] for i, row in enumerate(near) if row.any()}
     arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(places, axis=0).T))])
     around = arc[-1] + float(np.hypot(*(places[0] - places[-1])))
     own = [arc[i] for i in known]
@@ -64,6 +64,7 @@ def outline(piece: str, size: str) -> np.ndarray:
     return places + moves
 
 
+@cache
 def edges(piece: str, size: str) -> dict[str, LineString]:
     """Edges by the names that stand at their middles in the base size."""
     base, points = outline(piece, "96"), outline(piece, size)
