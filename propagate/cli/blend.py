@@ -174,7 +174,10 @@ def _by_level(sizes: dict[str, str]) -> BlendLevels:
 
 
 def _plain(result: Result, chosen: ChosenSizes | None, out: str | None) -> dict[str, object]:
+    from collections import Counter
+
     from propagate.engine.record import as_plain
+    from propagate.report.check_words import reached_kinds
 
     record = as_plain(result.record)
     for piece in record["pieces"]:
@@ -182,6 +185,7 @@ def _plain(result: Result, chosen: ChosenSizes | None, out: str | None) -> dict[
     return {
         "command": "blend",
         "sews": result.sews,
+        "checks": Counter(reached_kinds(result.record)),
         "written_to": out,
         "body": [] if chosen is None else list(chosen.choices),
         "record": record,

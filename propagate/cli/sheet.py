@@ -63,6 +63,7 @@ def command(
     tracing, and what to walk at the end. Inches are written to 1/16.
     """
     from propagate.io.output import read_from
+    from propagate.report.check_words import checks_counted, reached_kinds
     from propagate.report.layout import sentence
     from propagate.report.pdf.fonts import FontBook
     from propagate.report.units import counted, unit_of
@@ -97,7 +98,7 @@ def command(
         return 0
     words = (
         f"{out}: {summary.pages} pages of {chosen.name}; {len(sheet.steps)} steps, "
-        f"{len(sheet.pieces)} pieces to change, {len(sheet.checks)} checks"
+        f"{len(sheet.pieces)} pieces to change, {checks_counted(reached_kinds(result.record))}"
     )
     lines = [f"{printed}: {counted(one['pages'], 'page')} of pieces" for one in told.values()]
     say([*sentence(words), *lines, "", *sentence(LIMITS)])

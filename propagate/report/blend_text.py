@@ -12,7 +12,7 @@ from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
-from propagate.report.check_words import checks_counted
+from propagate.report.check_words import checks_counted, reached_kinds
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention
@@ -239,16 +239,16 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
 
 
 def _seams_words(record: Record, unit: Unit) -> str:
-    rows = record.checks
-    said = checks_counted(rows)
-    if not rows:
+    rows, kinds = record.checks, reached_kinds(record)
+    if not kinds:
         return "none was reached by the change"
     bad = sum(row.verdict == "does not sew" for row in rows)
-    worst = max(abs(row.difference) for row in rows)
+    worst = max((abs(row.difference) for row in rows), default=0.0)
     verdict = (
         "all sew together" if not bad else f"{bad} {'DOES' if bad == 1 else 'DO'} NOT SEW TOGETHER"
     )
-    return f"{said}: {verdict}; the largest difference is {unit.length(worst, 2)} {unit.name}"
+    largest = f"the largest difference is {unit.length(worst, 2)} {unit.name}"
+    return f"{checks_counted(kinds)}: {verdict}; {largest}"
 
 
 def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:

@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterable
 
+from propagate.engine.record import Record
 from propagate.engine.rows import Check
 from propagate.report.units import counted
 from propagate.values import dataclass
 
-__all__ = ["CHECKS", "CheckWords", "checks_counted", "words_of"]
+__all__ = ["CHECKS", "CheckWords", "checks_counted", "kinds_counted", "reached_kinds", "words_of"]
 
 
 @dataclass(frozen=True)
@@ -156,11 +157,25 @@ CHECKS: dict[str, CheckWords] = {
 """By the word of the check, in the order in which they are told."""
 
 
-def checks_counted(checks: Iterable[Check]) -> str:
+def reached_kinds(record: Record) -> list[str]:
+    """The kind of every check in a record, which has those that the change reached."""
+    rows = (*record.checks, *record.walked_corners)
+    others = ["opening"] * len(record.openings) + ["girth"] * len(record.girths)
+    return [row.kind for row in rows] + others
+
+
+def checks_counted(kinds: Iterable[str]) -> str:
     """How many checks there are, of what: ``34 checks: 21 seams, 13 notch pairs``."""
-    counts = Counter(check.kind for check in checks)
-    said = [f"{n} {words_of(k).one if n == 1 else words_of(k).many}" for k, n in counts.items()]
-    return f"{counted(counts.total(), 'check')}: {', '.join(said)}"
+    kinds = list(kinds)
+    return f"{counted(len(kinds), 'check')}: {kinds_counted(kinds)}"
+
+
+def kinds_counted(kinds: Iterable[str]) -> str:
+    """How many checks there are of each kind, in the order in which they are told."""
+    counts = Counter(kinds)
+    order = [*(kind for kind in CHECKS if kind in counts), *sorted(counts.keys() - CHECKS.keys())]
+    told = [(counts[kind], words_of(kind)) for kind in order]
+    return ", ".join(f"{n} {words.one if n == 1 else words.many}" for n, words in told)
 
 
 def words_of(kind: str) -> CheckWords:

@@ -10,7 +10,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words
-from propagate.report.check_words import CHECKS, words_of
+from propagate.report.check_words import CHECKS, kinds_counted, words_of
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.review_text import review_lines, review_words
 from propagate.report.units import MILLIMETRES, Unit, counted, less, plus
@@ -39,6 +39,7 @@ def walk_lines(
     walk = _titled(walk, pattern)
     outcome = _outcome([walk], findings)
     lines = sentence(f"{walk.set_name}, size {walk.size}: {outcome}", clip=True)
+    lines += _counted_lines([walk])
     lines += review_lines(findings)
     lines += _attention(walk.checks, unit)
     for kind in _kinds([walk]):
@@ -68,6 +69,7 @@ def walks_lines(
     first = walks[0]
     outcome = _outcome(walks, findings)
     lines = sentence(f"{first.set_name}, {counted(len(walks), 'size')}: {outcome}", clip=True)
+    lines += _counted_lines(walks)
     lines += review_lines(findings)
     columns = [
         Column("worst of all sizes"),
@@ -154,6 +156,12 @@ def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
         said = f"everything sews together ({counted(len(checks), 'check')})"
     said = f"{said}, {look} to look at" if look else said
     return f"{said}; {review_words(findings)}" if findings else said
+
+
+def _counted_lines(walks: Sequence[Walk]) -> list[str]:
+    """Of what the checks are that the first line counts."""
+    kinds = [check.kind for walk in walks for check in walk.checks]
+    return sentence(kinds_counted(kinds), 2, 2) if kinds else []
 
 
 def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:

@@ -12,6 +12,7 @@ from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words, name_title
 from propagate.report.blend_text import edit_words
+from propagate.report.check_words import checks_counted
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention, changed_girths, notices_of, pieces_of_girth
 from propagate.report.page.causes import causes_of_all
@@ -106,7 +107,8 @@ def report_page(
         unit=subject.unit.name,
         is_result=result is not None,
         is_revised=subject.revised,
-        verdict=_verdict(rows, notices),
+        verdict={**_verdict(rows, notices), "all": len(subject.walked.checks)},
+        counted_checks=checks_counted(check.kind for check in subject.walked.checks),
         notices=_grouped(notices),
         most_alike=_MOST_ALIKE,
         counts=_counts(pieces),
@@ -156,7 +158,7 @@ def _piece(subject: Subject, name: str) -> PieceView:
 def _verdict(rows: Sequence[WalkRow], notices: Sequence[Mapping[str, Any]]) -> dict[str, int]:
     bad = sum(row.rank == 0 for row in rows)
     look = sum(not notice["grave"] for notice in notices)
-    return {"bad": bad, "look": look, "all": len(rows)}
+    return {"bad": bad, "look": look}
 
 
 def _counts(pieces: Sequence[PieceView]) -> dict[str, int]:
