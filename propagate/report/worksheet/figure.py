@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -18,24 +18,30 @@ from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.worksheet.lengths import offset_word, place_word
 from propagate.report.worksheet.old_line import OldLine
 from propagate.report.worksheet.value import EdgeWork, Offset, PieceWork
+from propagate.report.worksheet.windows import (
+    GAP_MM,
+    drawn_height,
+    largest_scale,
+    share_of,
+    sliced,
+    windows_of,
+)
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
 __all__ = ["Figure", "StepFigures", "step_figures"]
 
 Array = npt.NDArray[np.float64]
+_Arranged = tuple[tuple[Array, ...], tuple[float, float], bool]
+"""Windows, the room of each in mm, and whether they stand beside each other."""
 
-_SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40)
-_ROOM_MM = 19.0
-"""Room around what is shown, for labels."""
-_LEAST_MM = 4.0
-_GAP_MM = 5.0
-_APART = 0.18
-"""Changes farther apart than this share of the piece can have windows of their own."""
+_SAME_MM = 1e-6
 _WORTH = 1.3
-"""Two windows are drawn when they show more by this factor."""
+"""Two windows are drawn when they show more by this factor, three when by its square."""
+_ROW_MM = 6.0
+"""Rows that are closer on average, all around what is shown, have too little room."""
 _ROW_SIZE, _LETTER_SIZE, _MARK_SIZE, _NAME_SIZE = 2.3, 3.4, 2.7, 2.5
-_TRIES = 2
+_TRIES = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,9 +103,9 @@ class StepFigures:
     def fitted(self, room: tuple[float, float]) -> tuple[float, float]:
         """Scale (4.0 stands for 1:4) and height in mm of the drawing in a room of that size."""
         parts, size, beside = self._arranged(room)
-        scales = [_scale(part, size) for part in parts]
-        tall = [_height(part, scale, size) for part, scale in zip(parts, scales, strict=True)]
-        return max(scales), max(tall) if beside else sum(tall) + _GAP_MM * (len(parts) - 1)
+        scales = [largest_scale(part, size) for part in parts]
+        tall = [drawn_height(part, scale, size) for part, scale in zip(parts, scales, strict=True)]
+        return max(scales), max(tall) if beside else sum(tall) + GAP_MM * (len(parts) - 1)
 
     def drawn(self, fonts: FontBook, room: tuple[float, float]) -> list[tuple[Figure, float]]:
         """The figures from the top down, each with its distance from the left, mm.
@@ -108,25 +114,33 @@ class StepFigures:
         """
         parts, size, beside = self._arranged(room)
         return [
-            (_figure(self.shown, fonts, part, size), i * (size[0] + _GAP_MM) if beside else 0.0)
+            (_figure(self.shown, fonts, part, size), i * (size[0] + GAP_MM) if beside else 0.0)
             for i, part in enumerate(parts)
         ]
 
-    def _arranged(
-        self, room: tuple[float, float]
-    ) -> tuple[tuple[Array, ...], tuple[float, float], bool]:
+    def _arranged(self, room: tuple[float, float]) -> _Arranged:
         """The windows, the room of each, and whether they stand beside each other."""
         low = np.min([window[0] for window in self.windows], axis=0)
         high = np.max([window[1] for window in self.windows], axis=0)
-        whole: tuple[Array, ...] = (np.array([low, high]),)
-        rooms = [(whole, room, False)]
+        whole = np.array([low, high])
+        found: list[_Arranged] = [((whole,), room, False)]
         if len(self.windows) > 1:
-            half = room[0] / 2 - _GAP_MM / 2, room[1] / 2 - _GAP_MM / 2
-            rooms += [(self.windows, (half[0], room[1]), True)]
-            rooms += [(self.windows, (room[0], half[1]), False)]
-        scales = [max(_scale(window, size) for window in parts) for parts, size, _ in rooms]
-        best = min(range(len(rooms)), key=lambda i: (scales[i] * (_WORTH if i else 1.0), i))
-        return rooms[best]
+            found += [(self.windows, share_of(room, 2, beside), beside) for beside in (True, False)]
+        if self._is_crowded(whole, largest_scale(whole, room)):
+            beside = bool(np.argmax(high - low))
+            found += [
+                (sliced(whole, count), share_of(room, count, beside), beside) for count in (2, 3)
+            ]
+        scales = [max(largest_scale(window, size) for window in parts) for parts, size, _ in found]
+        costs = [
+            scale * _WORTH ** (len(one[0]) - 1) for scale, one in zip(scales, found, strict=True)
+        ]
+        return found[int(np.argmin(costs))]
+
+    def _is_crowded(self, window: Array, scale: float) -> bool:
+        """Whether rows stand too close all around what is shown for their figures."""
+        around = 2.0 * float((window[1] - window[0]).sum()) / scale
+        return around < _ROW_MM * len(self.shown.whiskers)
 
 
 def step_figures(source: Source, work: PieceWork) -> StepFigures | None:
@@ -135,7 +149,7 @@ def step_figures(source: Source, work: PieceWork) -> StepFigures | None:
     if not shown.whiskers:
         return None
     turn = grain_up(source.sized(work.piece))
-    return StepFigures(shown, tuple(_windows(turn.apply(shown.points))))
+    return StepFigures(shown, tuple(windows_of(turn.apply(shown.points))))
 
 
 def _shown(source: Source, work: PieceWork) -> _Shown:
@@ -177,69 +191,38 @@ def _run_on(base: OldLine, rows: tuple[Offset, ...]) -> Iterator[Line]:
             yield line(Role.BEYOND, [base.point(end, 0.0), base.point(row.along_mm, 0.0)])
 
 
-# --------------------------------------------------------------------------- windows
-
-
-def _windows(points: Array) -> list[Array]:
-    """Boxes around what changed: [low, high] of each, the upper first; two at most."""
-    low, high = points.min(axis=0), points.max(axis=0)
-    reach = _APART * float(np.hypot(*(high - low)))
-    areas = shapely.MultiPoint(points).buffer(reach / 2, quad_segs=2)
-    groups = [
-        points[shapely.covers(part, shapely.points(points))] for part in shapely.get_parts(areas)
-    ]
-    if len(groups) != 2:
-        groups = [points]
-    boxes = [np.array([group.min(axis=0), group.max(axis=0)]) for group in groups]
-    return sorted(boxes, key=lambda box: (-box[1][1], box[0][0]))
-
-
-def _scale(window: Array, room: tuple[float, float]) -> float:
-    """The largest drawing that fits: 4.0 stands for 1:4."""
-    size = window[1] - window[0]
-    wide, tall = (max(mm - 2 * _ROOM_MM, _LEAST_MM) for mm in room)
-    need = max(float(size[0]) / wide, float(size[1]) / tall, _least(size))
-    return next((float(s) for s in _SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
-
-
-def _height(window: Array, scale: float, room: tuple[float, float]) -> float:
-    return float(min((window[1] - window[0])[1] / scale + 2 * _ROOM_MM, room[1]))
-
-
-def _least(size: Array) -> float:
-    """True scale at the largest; twice that where what changes is as small as a button."""
-    return 0.5 if float(max(size)) < 40.0 else 1.0
-
-
 def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, float]) -> Figure:
-    """One window, with its labels; smaller where that has room for the figures of more rows."""
-    scale = _scale(window, room)
+    """One window, with its labels; rows that found no room are written first in another try."""
+    scale = largest_scale(window, room)
     turn = grain_up(shown.source.sized(shown.work.piece))
-    scales = [scale, *(float(s) for s in _SCALES if s > scale)][:_TRIES]
-    height = _height(window, scale, room)
+    height = drawn_height(window, scale, room)
     middle = np.array([room[0], height]) / 2
-    tries: list[tuple[int, int, float, Scene]] = []
-    for scale in scales:
 
-        def at(xy: Array, scale: float = scale) -> Array:
-            return np.asarray((turn.apply(xy) - window.mean(axis=0)) / scale + middle)
+    def at(xy: Array) -> Array:
+        return np.asarray((turn.apply(xy) - window.mean(axis=0)) / scale + middle)
 
-        scene, missing, short = _labelled(shown, fonts, (room[0], height), scale, at)
-        tries.append((missing, short, scale, scene))
+    tips = turn.apply(np.array([whisker.tip for whisker in shown.whiskers]))
+    own = ((tips >= window[0] - _SAME_MM) & (tips <= window[1] + _SAME_MM)).all(axis=1)
+    rows = [whisker for whisker, shows in zip(shown.whiskers, own, strict=True) if shows]
+    tries: list[tuple[int, int, int, Scene]] = []
+    for number in range(_TRIES):
+        scene, missing, short = _labelled(shown, rows, fonts, (room[0], height), scale, at)
+        tries.append((len(missing), len(short), number, scene))
         if not short:
             break
-    _, _, scale, scene = min(tries, key=lambda one: one[:3])
-    return Figure(scene, room[0], height, scale)
+        rows = [*short, *(row for row in rows if row not in short)]
+    return Figure(min(tries, key=lambda one: one[:3])[3], room[0], height, scale)
 
 
 def _labelled(
     shown: _Shown,
+    rows: Sequence[_Whisker],
     fonts: FontBook,
     size: tuple[float, float],
     scale: float,
     at: Callable[[Array], Array],
-) -> tuple[Scene, int, int]:
-    """What a window shows, with its texts; how many rows have none, and how many only one."""
+) -> tuple[Scene, list[_Whisker], list[_Whisker]]:
+    """What a window shows, with its texts; the rows without any, and all without both figures."""
     frame = shapely.box(0.0, 0.0, *size)
     whole = shown.scene(scale).placed(scale, at)
     scene = whole.clipped(frame)
@@ -259,7 +242,6 @@ def _labelled(
     for one, point in letters:
         if one.kind == "corner":
             name_point(point, one.letter, _LETTER_SIZE)
-    rows = [w for w in shown.whiskers if frame.covers(shapely.Point(at(w.tip)))]
     short = [row for row in rows if not _write_row(labels, row, row.words, at)]
     missing = [row for row in short if not _write_row(labels, row, row.place, at)]
     for letter, old in shown.old_corners:
@@ -271,7 +253,7 @@ def _labelled(
     for seam in scene.of(Role.SEAM):
         assert isinstance(seam, Line)
         labels.along(seam.points, text((0.0, 0.0), seam.name, _NAME_SIZE))
-    return scene.without(Role.FACE) + labels.scene, len(missing), len(short)
+    return scene.without(Role.FACE) + labels.scene, missing, short
 
 
 def _write_row(labels: Labels, whisker: _Whisker, words: str, at: Callable[[Array], Array]) -> bool:

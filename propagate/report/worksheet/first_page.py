@@ -29,9 +29,10 @@ _READ = (
     "far to go along the old line, from the old place of the letter that the table names; the "
     "second is how far from there square to it: {minus} into the piece, to trim; + out of it, to "
     "tape on; 0 on the old line. A place can lie beyond the end of the old line ({minus}: before "
-    "its beginning): run that straight on. Draw one smooth line through the points, from corner to "
-    "corner; at a dart draw to one leg, close the dart and go on from the other. Where a line "
-    "misses its corner, the corner wins; where drawing and figure differ, the figure."
+    "its beginning): run that straight on. A line with one figure is the row of that figure in its "
+    "table. Draw one smooth line through the points, from corner to corner; at a dart draw to one "
+    "leg, close the dart and go on from the other. Where a line misses its corner, the corner "
+    "wins; where drawing and figure differ, the figure."
 )
 _MINUS = "\N{MINUS SIGN}"
 _THIN = 0.55

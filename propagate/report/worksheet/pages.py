@@ -46,8 +46,8 @@ _COLUMNS = {"mm": 10, "in": 8}
 _MOST_MM = 165.0
 """The tallest figures of a step."""
 _LEAST_MM = 60.0
-_LARGE_MM = 150.0
-"""Where tables leave too little room for a figure they go on overleaf."""
+_ALONE_MM, _LARGE_MM = 80.0, 150.0
+"""Where tables leave less than the first, a figure has the second and they go on overleaf."""
 _AIR_MM = 3.0
 _TABLE_MM = 18.0
 _SMALLER = 1.6
@@ -123,7 +123,7 @@ def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
 def _alone(page: float, one: _Laid) -> float:
     """Room for the figures of a step that has a page for itself."""
     left = page - one.text_mm - _AIR_MM
-    return min(left if left >= _LEAST_MM else _LARGE_MM, _MOST_MM)
+    return min(left if left >= _ALONE_MM else _LARGE_MM, _MOST_MM)
 
 
 def _draw(flow: Flow, figures: StepFigures, height: float) -> set[Role]:
