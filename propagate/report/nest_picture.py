@@ -12,7 +12,7 @@ from propagate.geometry.polyline import length, locate, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
-from propagate.pattern.titles import readable
+from propagate.pattern.titles import name_title
 from propagate.report import sheet
 from propagate.report.canvas import Canvas
 from propagate.report.piece_picture import MARGIN_MM, text_size
@@ -49,7 +49,11 @@ def nest_picture(pattern: PatternSet, name: str, unit: Unit) -> str:
     canvas = Canvas()
     paint(scene + _size_names(scene, pattern.sizes, pieces, letter), canvas)
     on_level = pattern.lay_on in base.levels
-    where = f"level '{pattern.lay_on}'" if on_level else f"the start of {base.edges[0].name}"
+    where = (
+        f"level ‘{name_title(pattern, pattern.lay_on)}’"
+        if on_level
+        else f"the start of {name_title(pattern, base.edges[0].name, name)}"
+    )
     lines = [
         f"{pattern.name}, {counted(len(pattern.sizes), 'size')} laid over each other on {where}",
         cut_words(info),
@@ -111,6 +115,8 @@ def _lengths(pattern: PatternSet, name: str, letter: float, unit: Unit) -> sheet
         piece = pattern.sized(name, size)
         named = f"{size} (base)" if size == pattern.base else size
         rows.append([named, *(unit.length(edge.length) for edge in piece.edges)])
-    names = map(readable, pattern.sized(name, pattern.base).edge_names)
+    names = [
+        name_title(pattern, edge, name) for edge in pattern.sized(name, pattern.base).edge_names
+    ]
     strokes = [stroke_of(Role.SEAM, i) for i in range(len(pattern.sizes))]
     return sheet.table([f"size ({unit.name})", *names], rows, letter, strokes)

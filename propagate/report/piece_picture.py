@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 
 from propagate.engine.finish import cut_line
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import readable
+from propagate.pattern.titles import in_words, name_title, piece_title
 from propagate.report import sheet
 from propagate.report.blend_text import edit_words, size_taken
 from propagate.report.canvas import Canvas
@@ -52,17 +53,21 @@ def piece_picture(
     cut = cut_line(piece, info, size=size)
     scene = compose_piece(piece, info, cut=cut, before=before, same=same)
     labels = Labels(scene)
+
+    def words(of: str) -> str:
+        return name_title(pattern, of, name)
+
     label_title(labels, piece, [f"{info.title}  {size}", cut_words(info)], letter)
-    label_marks(labels, piece, letter)
-    label_edges(labels, piece, letter, unit, longer)
-    label_levels(labels, scene, letter)
+    label_marks(labels, piece, letter, words)
+    label_edges(labels, piece, letter, unit, longer, words)
+    label_levels(labels, scene, letter, partial(name_title, pattern))
     canvas = Canvas()
     paint(scene + labels.scene, canvas)
     _sheet(canvas, pattern, name, size, letter, unit, result, change, scene)
     title = f"{pattern.name}: {info.title}, size {size}"
     return canvas.svg(
         title=title,
-        text=f"Piece {name} at true scale: 1 unit is 1 mm.",
+        text=f"{piece_title(pattern, name)} at true scale: 1 unit is 1 mm.",
         definitions=definitions(0.75 * letter),
         order=LAYERS,
         margin=MARGIN_MM,
@@ -98,11 +103,11 @@ def _sheet(
         lines.append(f"taken from size {taken} and changed" if change else f"size {taken} as drawn")
     blocks = [
         sheet.legend_block(scene, letter, change.size if change else ""),
-        _lengths(pattern.sized(name, size), letter, unit, change),
+        _lengths(pattern, name, size, letter, unit, change),
         sheet.test_square(letter),
     ]
     if result is not None:
-        said = notices_of(result, name)
+        said = [in_words(pattern, text) for text in notices_of(result, name)]
         if said:
             blocks.append(sheet.notes(said, letter, max(blocks[0].width, blocks[1].width)))
     heading = sheet.heading_lines(info.title, lines, letter)
@@ -110,10 +115,17 @@ def _sheet(
 
 
 def _lengths(
-    piece: SizedPiece, letter: float, unit: Unit, change: PieceChange | None
+    pattern: PatternSet,
+    name: str,
+    size: str,
+    letter: float,
+    unit: Unit,
+    change: PieceChange | None,
 ) -> sheet.Block:
+    piece = pattern.sized(name, size)
+    titles = {edge.name: name_title(pattern, edge.name, name) for edge in piece.edges}
     if change is None:
-        rows = [[readable(edge.name), unit.length(edge.length)] for edge in piece.edges]
+        rows = [[titles[edge.name], unit.length(edge.length)] for edge in piece.edges]
         return sheet.table(["edge", unit.name], rows, letter)
     before = {edge.edge: edge for edge in change.edges}
     rows = []
@@ -122,7 +134,7 @@ def _lengths(
         word = {"same": "same", "moved": "moved"}.get(old.status)
         rows.append(
             [
-                readable(edge.name),
+                titles[edge.name],
                 unit.length(old.before_mm),
                 unit.length(edge.length),
                 word or unit.change(edge.length - old.before_mm),

@@ -8,7 +8,7 @@ import shapely
 
 import propagate
 from propagate.demo import demo_names
-from propagate.pattern.titles import readable
+from propagate.pattern.titles import name_title
 from propagate.report.numbered_picture import numbered_picture
 from propagate.report.scene.items import Role, Scene, Text, areas_of, line, text
 from propagate.report.scene.labels import Labels
@@ -36,9 +36,8 @@ def test_every_edge_of_a_result_is_named_with_its_length(name: str) -> None:
         said = [words for words, _ in drawn_in_svg(propagate.draw(result, piece)).labels]
         for edge in result.pattern.sized(piece, result.record.size).edges:
             whole += 1
-            named += any(
-                words.startswith(f"{readable(edge.name)} {edge.length:.1f}") for words in said
-            )
+            title = name_title(result.pattern, edge.name, piece)
+            named += any(words.startswith(f"{title} {edge.length:.1f}") for words in said)
     assert named >= 0.97 * whole
 
 

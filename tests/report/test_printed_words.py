@@ -7,6 +7,7 @@ table, so that both stay one list.
 from __future__ import annotations
 
 import re
+import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
 import pytest
@@ -24,6 +25,8 @@ from propagate.report.units import MILLIMETRES
 from propagate.report.walk_text import walk_lines
 from propagate.report.why import why_lines
 from propagate.report.worksheet.derive import work_sheet
+from tests.print.conftest import print_set
+from tests.print.reader import text_of
 from tests.shared import demo, in_sizes, main_job
 
 TROUSER = "slant_trouser"
@@ -88,6 +91,32 @@ def test_work_sheet_and_record(name: str) -> None:
     record = as_plain(result.record)
     said = [row["what"] for row in record["changes"]] + [row["text"] for row in record["warnings"]]
     assert_plain("\n".join(said))
+
+
+def test_pictures() -> None:
+    """What stands in drawings, and what a screen reader is told of them."""
+    result = main_job(TROUSER)
+    for piece in result.pattern.pieces:
+        for drawing in (propagate.draw(result, piece), propagate.draw(demo(TROUSER), piece)):
+            said = ElementTree.fromstring(drawing).itertext()
+            assert_plain(" ".join(said))
+
+
+def test_names_are_not_in_pictures() -> None:
+    """An underscore is what is left of a name."""
+    result = main_job(TROUSER)
+    for piece in result.pattern.pieces:
+        said = list(ElementTree.fromstring(propagate.draw(result, piece)).itertext())
+        assert not [text for text in said if "_" in text]
+
+
+def test_print(tmp_path: Path) -> None:
+    """All that a reader of the printed file finds; names of the set are not in it."""
+    data, _ = print_set(main_job(TROUSER).pattern, "a1", names=True)
+    text = text_of(data, tmp_path)
+    assert_plain(text)
+    assert "side seam: " in text
+    assert "_" not in text
 
 
 def test_help() -> None:

@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.titles import readable
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import name_title
 from propagate.report.lettering import Lettered, letters_of
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.scene.items import Line, Role, Scene, Text, text
@@ -29,6 +30,8 @@ class Names:
     Parameters
     ----------
     canvas : PdfCanvas
+    named_by : (PatternSet, str)
+        The set that says titles, and the piece.
     sized : SizedPiece
     drawn : Scene
         The piece as it is composed: its face, cut line and levels.
@@ -41,12 +44,14 @@ class Names:
     def __init__(
         self,
         canvas: PdfCanvas,
+        named_by: tuple[PatternSet, str],
         sized: SizedPiece,
         drawn: Scene,
         taken: Taken,
         drawn_on: Sequence[Taken],
     ) -> None:
         assert canvas.fonts is not None
+        self._named_by = named_by
         self._canvas, self._sized, self._drawn, self._taken = canvas, sized, drawn, taken
         rings = [i.points for i in drawn.of(Role.CUT) if isinstance(i, Line)] or [sized.outline]
         self._labels = Labels(
@@ -70,11 +75,13 @@ class Names:
 
         An edge without room beside it goes without: the letters of its corners tell it.
         """
-        lines = [(edge.points, edge.name) for edge in self._sized.edges]
+        pattern, piece = self._named_by
+        lines = [(e.points, name_title(pattern, e.name, piece)) for e in self._sized.edges]
         lines.sort(key=lambda item: -shapely.LineString(item[0]).length)
         levels = (item for item in self._drawn.of(Role.LEVEL) if isinstance(item, Line))
-        for points, name in (*lines, *((level.points, level.name) for level in levels)):
-            self._labels.along(points, _label(readable(name), _NAME, pale=True), within=True)
+        lines += [(item.points, name_title(pattern, item.name)) for item in levels]
+        for points, title in lines:
+            self._labels.along(points, _label(title, _NAME, pale=True), within=True)
         self._write_placed()
 
     def _write_placed(self) -> None:

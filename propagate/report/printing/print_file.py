@@ -240,7 +240,7 @@ class _Printer:
                 numbers=numbers_on(self.numbers, piece.name),
                 heading=self.front.heading(piece),
                 unit=self.options.unit,
-                names=self.options.names,
+                named_by=self.pattern if self.options.names else None,
                 pages=pages_under(plan, spot) if plan is not None else None,
             )
             forms.append(document.form(canvas))

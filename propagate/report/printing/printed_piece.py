@@ -11,6 +11,7 @@ import numpy.typing as npt
 import shapely
 
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
@@ -78,7 +79,7 @@ def draw_piece(
     numbers: Sequence[tuple[Span, int]],
     heading: Sequence[str],
     unit: Unit,
-    names: bool = False,
+    named_by: PatternSet | None = None,
     pages: Pages | None = None,
 ) -> None:
     """Draw a piece in all its sizes.
@@ -98,8 +99,8 @@ def draw_piece(
         Lines of the piece's text, the name first.
     unit : Unit
         Of the allowance widths.
-    names : bool
-        Write names of edges and levels, and letters of corners and marks.
+    named_by : PatternSet or None
+        Write titles of edges and levels by this set, and letters of corners and marks.
     pages : Pages or None
         The pages that the piece goes over.
     """
@@ -107,7 +108,7 @@ def draw_piece(
     several = len(piece.sizes) > 1
     lead_size = _lead(piece, order)
     lead, shared = piece.sizes[lead_size], _compose(piece, lead_size, None)
-    levels = shared.of(Role.LEVEL) if names else ()
+    levels = shared.of(Role.LEVEL) if named_by else ()
     once = (*levels, *shared.of(Role.GRAIN))
     taken, marks, lines = Taken(pages.words), Taken(), {}
     for size in piece.sizes:
@@ -120,7 +121,9 @@ def draw_piece(
     paint(Scene(once), canvas, thin=THIN)
     _take_all(marks, _ink(once))
     _draw_folds(canvas, piece, lead, taken, marks)
-    named = Names(canvas, lead, shared, taken, [marks, *lines.values()]) if names else None
+    named = None
+    if named_by is not None:
+        named = Names(canvas, (named_by, piece.name), lead, shared, taken, [marks, *lines.values()])
     if named is not None:
         named.write_letters()
     shares = [i / (len(piece.sizes) - 1) if several else 0.5 for i in range(len(piece.sizes))]

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Run, Span, Zone
+from propagate.pattern.relations import Band, Run, Span, Zone
+from propagate.pattern.titles import name_title, piece_title
 from propagate.values import dataclass
 
 __all__ = ["SeamNumber", "numbers_on", "seam_numbers"]
@@ -16,7 +17,7 @@ class SeamNumber:
     """A number with the two runs that carry it."""
 
     number: int
-    name: str
+    title: str
     lead: Run
     follow: Run
 
@@ -26,9 +27,9 @@ class SeamNumber:
         return tuple(dict.fromkeys((*self.lead, *self.follow)))
 
     def words(self, pattern: PatternSet) -> str:
-        """The seam's name and the titles of the pieces that it joins."""
-        titles = dict.fromkeys(pattern.info[span.piece].title for span in self.spans)
-        return f"{self.name.replace('_', ' ')}: {', '.join(titles)}"
+        """The seam's title and the titles of the pieces that it joins."""
+        titles = dict.fromkeys(piece_title(pattern, span.piece) for span in self.spans)
+        return f"{self.title}: {', '.join(titles)}"
 
 
 def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumber]:
@@ -38,16 +39,21 @@ def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumbe
     ones.
     """
     found: list[tuple[str, Run, Run]] = [
-        (seam.name, seam.lead, seam.follow) for seam in pattern.relations.seams.values()
+        (name_title(pattern, seam.name), seam.lead, seam.follow)
+        for seam in pattern.relations.seams.values()
     ]
     for band in pattern.relations.bands.values():
         found += [
-            (f"{band.name}, {zone.name}", zone.run, (_zone(band.piece, band.sewn, zone),))
+            (_zone_title(pattern, band, zone), zone.run, (_zone(band.piece, band.sewn, zone),))
             for zone in band.zones
             if zone.run
         ]
     numbered = [SeamNumber(i + 1, *entry) for i, entry in enumerate(found)]
     return [entry for entry in numbered if any(span.piece in pieces for span in entry.spans)]
+
+
+def _zone_title(pattern: PatternSet, band: Band, zone: Zone) -> str:
+    return f"{name_title(pattern, band.name)}, {name_title(pattern, zone.name, band.name)}"
 
 
 def _zone(piece: str, edge: str, zone: Zone) -> Span:

@@ -34,17 +34,22 @@ def label_title(labels: Labels, piece: SizedPiece, lines: Sequence[str], size: f
 
 
 def label_edges(
-    labels: Labels, piece: SizedPiece, size: float, unit: Unit, before: Mapping[str, float]
+    labels: Labels,
+    piece: SizedPiece,
+    size: float,
+    unit: Unit,
+    before: Mapping[str, float],
+    words: Callable[[str], str] = readable,
 ) -> None:
-    """Name and length of every edge, and its change where `before` has what it was, mm."""
+    """Name, as `words` of it, and length of every edge; its change where `before` has that, mm."""
     for edge in sorted(piece.edges, key=lambda e: -e.length):
-        words = f"{readable(edge.name)} {unit.length(edge.length)}"
-        label = text((0.0, 0.0), words, size)
+        said = f"{words(edge.name)} {unit.length(edge.length)}"
+        label = text((0.0, 0.0), said, size)
         if edge.name in before:
             change = edge.length - before[edge.name]
             tone: Tone = "longer" if change > 0 else "shorter"
-            words += f" ({unit.change(change)})"
-            label = text((0.0, 0.0), words, size, tone=tone)
+            said += f" ({unit.change(change)})"
+            label = text((0.0, 0.0), said, size, tone=tone)
         labels.along(edge.points, label)
 
 
@@ -65,9 +70,11 @@ def label_marks(
         labels.along(stretch, label, point=np.asarray(mark.point))
 
 
-def label_levels(labels: Labels, scene: Scene, size: float) -> None:
-    """Names of the levels that have room."""
+def label_levels(
+    labels: Labels, scene: Scene, size: float, words: Callable[[str], str] = readable
+) -> None:
+    """Names of the levels that have room, as `words` of them."""
     for level in scene.of(Role.LEVEL):
         assert isinstance(level, Line)
-        label = text((0.0, 0.0), readable(level.name), _SMALLER * size, tone="pale")
+        label = text((0.0, 0.0), words(level.name), _SMALLER * size, tone="pale")
         labels.along(level.points, label, within=True)
