@@ -112,7 +112,7 @@ def test_names_are_not_in_pictures() -> None:
 
 def test_print(tmp_path: Path) -> None:
     """All that a reader of the printed file finds; names of the set are not in it."""
-    data, _ = print_set(main_job(TROUSER).pattern, "a1", names=True)
+    data, _ = print_set(main_job(TROUSER).pattern, "a0", names=True)
     text = text_of(data, tmp_path)
     assert_plain(text)
     assert "side seam: " in text
