@@ -14,7 +14,15 @@ from propagate.engine.rows import Check
 from propagate.report.units import counted
 from propagate.values import dataclass
 
-__all__ = ["CHECKS", "CheckWords", "checks_counted", "kinds_counted", "reached_kinds", "words_of"]
+__all__ = [
+    "CHECKS",
+    "CheckWords",
+    "checks_counted",
+    "degrees_over",
+    "kinds_counted",
+    "reached_kinds",
+    "words_of",
+]
 
 
 @dataclass(frozen=True)
@@ -90,7 +98,7 @@ CHECKS: dict[str, CheckWords] = {
     "corner": CheckWords(
         "corner",
         "corners",
-        "Corners across seams, should add up to 180°",
+        "Corners across seams, should add up to 180°: more (+) is a dip, less (-) a peak",
         "Corners across seams, in degrees",
         of="seam",
         degrees=True,
@@ -176,6 +184,12 @@ def kinds_counted(kinds: Iterable[str]) -> str:
     order = [*(kind for kind in CHECKS if kind in counts), *sorted(counts.keys() - CHECKS.keys())]
     told = [(counts[kind], words_of(kind)) for kind in order]
     return ", ".join(f"{n} {words.one if n == 1 else words.many}" for n, words in told)
+
+
+def degrees_over(check: Check) -> str:
+    """By how much the two angles of a corner add up to more than is wanted; less has a minus."""
+    text = f"{check.first - check.second:+.1f}"
+    return text if text.strip("+-0.") else "0.0"
 
 
 def words_of(kind: str) -> CheckWords:

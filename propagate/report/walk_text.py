@@ -10,7 +10,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words
-from propagate.report.check_words import CHECKS, kinds_counted, words_of
+from propagate.report.check_words import CHECKS, degrees_over, kinds_counted, words_of
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.review_text import review_lines, review_words
 from propagate.report.units import MILLIMETRES, Unit, counted, less, plus
@@ -198,7 +198,7 @@ def _amount(check: Check, value: float, unit: Unit) -> str:
 
 def _difference(check: Check, unit: Unit) -> str:
     if words_of(check.kind).degrees:
-        return f"{check.difference + 0.0:+.1f}" if abs(check.difference) >= 0.05 else "0.0"
+        return degrees_over(check)
     return unit.small(check.difference)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from propagate.engine import rows as record_rows
 from propagate.engine.rows import Check, OpeningRow, turned
 from propagate.pattern.titles import in_sentence, in_words, name_title
-from propagate.report.check_words import words_of
+from propagate.report.check_words import degrees_over, words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
 from propagate.values import dataclass
@@ -93,7 +93,7 @@ def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
         first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),
         second=f"{check.second:.0f}°" if angle else unit.length(check.second, 1),
         ease="" if angle or not check.ease else unit.length(check.ease),
-        difference=degrees(check.difference) if angle else unit.small(check.difference),
+        difference=f"{degrees_over(check)}°" if angle else unit.small(check.difference),
         allowed=f"{check.tolerance:.1f}°" if angle else unit.length(check.tolerance),
         verdict=_WORDS[check.verdict],
         rank=_RANK[check.verdict],
