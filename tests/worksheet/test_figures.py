@@ -10,8 +10,9 @@ import shapely
 
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
-from propagate.report.scene.items import Dot, Line, Role, Scene, Text
+from propagate.report.scene.items import Area, Dot, Line, Role, Scene, Text
 from propagate.report.units import INCHES, MILLIMETRES, Unit
+from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.figure import step_figures
 from propagate.report.worksheet.words import Source
 from tests.examples import part_of
@@ -84,6 +85,36 @@ def test_every_row_is_a_whisker_with_its_two_figures(name: str, unit: Unit) -> N
         assert bold and bold <= letters
     assert rows * 29 / 30 <= told <= rows * 1.2  # where windows overlap a row is in both
     assert told + short >= rows
+
+
+def test_a_band_is_drawn_with_a_gap_in_the_middle_of_every_zone_that_is_spread() -> None:
+    """Widths and places of the gaps, measured on the drawing, are those of the record."""
+    result, fonts = main_job("market_bag"), FontBook()
+    source = Source(result, MILLIMETRES)
+    band = result.pattern.relations.bands["facing_fit"]
+    ((figure, _),) = BandFigure(source, band).drawn(fonts, ROOM)
+    areas = [item for item in figure.scene.items if isinstance(item, Area)]
+    gaps = sorted(shapely.Polygon(a.rings[0]).bounds for a in areas if a.role is Role.TAPE_ON)
+    seams = [line.points for line in figure.scene.of(Role.SEAM) if isinstance(line, Line)]
+    left = min(points[:, 0].min() for points in seams)
+    was = {row.part: row.before_mm for row in result.record.bands if row.relation == band.name}
+    now, expected, lengths = outlines_piece(result, band.piece), [], {}
+    sewn = shapely.LineString(now.edge(band.sewn).points)
+    places = {mark.name: sewn.project(shapely.Point(mark.point)) for mark in now.landmarks}
+    places |= {"start": 0.0, "end": sewn.length}
+    for zone in band.zones:
+        begin, end = places[zone.begin], places[zone.end]
+        lengths[zone.name] = end - begin
+        if abs(end - begin - was[zone.name]) > 0.05:
+            expected.append(((begin + end) / 2, end - begin - was[zone.name]))
+    assert len(gaps) == len(expected) == 2
+    for (low, _, high, _), (middle, wide) in zip(gaps, expected, strict=True):
+        assert (high - low) * figure.scale == pytest.approx(wide, abs=0.01)
+        assert ((low + high) / 2 - left) * figure.scale == pytest.approx(middle, abs=0.01)
+    assert len(figure.scene.of(Role.CUT)) == 4
+    texts = [item.text for item in figure.scene.items if isinstance(item, Text)]
+    assert texts.count("spread by 10.0 mm") == 2
+    assert {f"{name} {mm:.1f} mm" for name, mm in lengths.items()} <= {*texts}
 
 
 def outlines_piece(result, piece):  # type: ignore[no-untyped-def]

@@ -6,13 +6,14 @@ from collections.abc import Iterable, Iterator
 
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.relations import Band, Zone
+from propagate.report.units import Unit
 from propagate.report.worksheet.edges import edge_work
 from propagate.report.worksheet.lengths import drawable, printed, shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = ["ZoneWork", "band_steps", "fitted_bands", "outline_stays", "zones_of"]
+__all__ = ["ZoneWork", "band_steps", "fitted_bands", "outline_stays", "spread_word", "zones_of"]
 
 
 @dataclass(frozen=True)
@@ -33,6 +34,10 @@ class ZoneWork:
     def now(self) -> float:
         """Its length, mm."""
         return abs(self.end - self.begin)
+
+    def printed_now(self, unit: Unit) -> float:
+        """Its length as printed, mm: lengths that are printed add up to the printed places."""
+        return abs(printed(self.end, unit) - printed(self.begin, unit))
 
     @property
     def gain(self) -> float:
@@ -105,10 +110,8 @@ def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
     for zone in zones_of(source, band):
         begins += zone.was
         moved = zone.end - begins
-        # Lengths that are printed add up to the places that are printed.
-        now = printed(zone.end, source.unit) - printed(zone.begin, source.unit)
         text = f"Zone ‘{zone.name}’, {zone.marks[0]} to {zone.marks[1]}: "
-        text += f"{_change(source, zone, abs(now), stays=stays)}. {zone.marks[1]} "
+        text += f"{_change(source, zone, stays=stays)}. {zone.marks[1]} "
         if stays and shown(moved, source.unit):
             way = "away from" if moved > 0.0 else "towards"
             text += f"moves {source.said(abs(moved))} {way} the start of the band and "
@@ -122,12 +125,17 @@ def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
         yield Sentence(text, facts)
 
 
-def _change(source: Source, zone: ZoneWork, now_mm: float, *, stays: bool) -> str:
+def _change(source: Source, zone: ZoneWork, *, stays: bool) -> str:
     """What a hand does to a zone; nothing where it keeps its length as printed."""
-    now, longer = source.said(now_mm), zone.gain > 0.0
+    now, longer = source.said(zone.printed_now(source.unit)), zone.gain > 0.0
     if source.said(zone.was) == source.said(zone.now):
         return f"{now}, as before"
     gain = source.said(abs(zone.gain))
     if stays:
         return f"{gain} {'longer' if longer else 'shorter'}, {now}"
-    return f"{'spread' if longer else 'lap'} by {gain}, to {now}"
+    return f"{spread_word(source, zone)}, to {now}"
+
+
+def spread_word(source: Source, zone: ZoneWork) -> str:
+    """What a hand does at the slash of a zone: ``spread by 6.0 mm``."""
+    return f"{'spread' if zone.gain > 0.0 else 'lap'} by {source.said(abs(zone.gain))}"

@@ -124,7 +124,7 @@ def _own(step: Step) -> Iterator[str]:
 
 def _legend(flow: Flow, held: Collection[Role]) -> None:
     """What the lines and areas mean, in rows."""
-    words = {Role.OFFSET: "along the old line | square to it"}
+    words = {Role.OFFSET: "along the old line | square to it", Role.CUT: "slashed edge"}
     x = flow.left
     roles = [role for role in Role if role in held]
     for entry in legend_of(roles, 9.0, _LEGEND_MM, words):

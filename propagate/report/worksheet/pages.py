@@ -14,6 +14,8 @@ from propagate.report.scene.items import Role
 from propagate.report.scene.paint import paint
 from propagate.report.style import PALE
 from propagate.report.units import Unit
+from propagate.report.worksheet.band_figure import BandFigure
+from propagate.report.worksheet.band_steps import fitted_bands
 from propagate.report.worksheet.edge_words import AS_IT_IS
 from propagate.report.worksheet.figure import StepFigures, step_figures
 from propagate.report.worksheet.flow import SMALL, Flow, Head, paired
@@ -64,7 +66,7 @@ class _Laid:
 
     step: Step
     work: PieceWork | None
-    figures: StepFigures | None
+    figures: StepFigures | BandFigure | None
     text_mm: float
 
 
@@ -89,12 +91,17 @@ def step_pages(flow: Flow, source: Source, sheet: WorkSheet) -> frozenset[Role]:
 def _laid(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -> _Laid:
     own = len(step.pieces) == 1 and bool(step.edges)
     work = works[step.pieces[0]] if own else None
-    figures = step_figures(source, work) if work is not None else None
+    figures = _figures(source, work) if work is not None else None
     probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM), widths=flow.widths)
     top = probe.y
     _heading(probe, step, work)
     _text(probe, source, step, work)
     return _Laid(step, work, figures, top - probe.y)
+
+
+def _figures(source: Source, work: PieceWork) -> StepFigures | BandFigure | None:
+    band = fitted_bands(source).get(work.piece)
+    return step_figures(source, work) if band is None else BandFigure(source, band)
 
 
 def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
@@ -126,7 +133,7 @@ def _alone(page: float, one: _Laid) -> float:
     return min(left if left >= _ALONE_MM else _LARGE_MM, _MOST_MM)
 
 
-def _draw(flow: Flow, figures: StepFigures, height: float) -> set[Role]:
+def _draw(flow: Flow, figures: StepFigures | BandFigure, height: float) -> set[Role]:
     """Paint the figures of a step; returns the roles that they hold."""
     held: set[Role] = set()
     top, lowest = flow.y, flow.y
