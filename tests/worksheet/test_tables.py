@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+from scipy.interpolate import PchipInterpolator
 
 import propagate
 from propagate.demo import demo_names, demo_path, edit_files
@@ -20,6 +21,7 @@ from propagate.engine.run import Result
 from propagate.io.result_folder import load_result
 from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.worksheet.plain import sheet_plain
+from propagate.report.worksheet.smooth import smooth_values
 from tests.cli.conftest import run
 from tests.examples import goes_on, part_of
 from tests.shared import demo, main_job
@@ -33,7 +35,7 @@ from tests.worksheet.conftest import (
 from tests.worksheet.rebuild import SIXTEENTH_MM, Work, apart, from_end, ruler, smooth, spot
 
 UNITS = pytest.mark.parametrize("unit", [MILLIMETRES, INCHES], ids=["mm", "in"])
-RULER_MM, SMOOTH_MM = 0.5, 0.33
+RULER_MM, SMOOTH_MM = 0.5, 0.25
 """How far from the new line straight lines and a smooth one may be: the first is what the sheet
 promises, the second is less than a pencil line on either side of the old one."""
 FINER_MM = 0.01
@@ -193,3 +195,14 @@ def test_a_corner_is_told_alike_by_both_edges_that_meet_in_it(unit: Unit) -> Non
             seen += len(same) > 1
             assert all(one.distance(same[0]) < PENCIL_MM for one in same)
     assert seen >= 8
+
+
+def test_the_smooth_line_that_rows_are_chosen_by_is_that_of_scipy() -> None:
+    """Held against scipy's monotone cubic on random rows."""
+    rng = np.random.default_rng(1)
+    for _ in range(200):
+        x = np.cumsum(rng.uniform(0.5, 20.0, rng.integers(3, 12)))
+        y = rng.normal(0.0, 3.0, len(x)).round(1)
+        places = np.linspace(x[0], x[-1], 50)
+        expected = PchipInterpolator(x, y)(places)
+        assert np.allclose(smooth_values(x, y, places), expected, rtol=0.0, atol=1e-9)

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.geometry.polyline import between, length, locate, point_at
+from propagate.geometry.polyline import between, length, locate, point_at, points_at
 from propagate.values import dataclass
 
 __all__ = ["OldLine"]
@@ -53,6 +53,16 @@ class OldLine:
         """The point that a row tells of."""
         foot, _, normal = self.frame(along)
         return np.asarray(foot + out * normal)
+
+    def spots(self, alongs: Array, outs: Array) -> Array:
+        """The points (n, 2) that rows (n,) tell of."""
+        inside = np.clip(alongs, 0.0, self.total)
+        ahead = points_at(self.points, np.minimum(inside + _ASIDE_MM, self.total))
+        way = ahead - points_at(self.points, np.maximum(inside - _ASIDE_MM, 0.0))
+        way = way / np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-12)[:, None]
+        out = self.side * np.column_stack([way[:, 1], -way[:, 0]])
+        feet = points_at(self.points, inside) + (alongs - inside)[:, None] * way
+        return np.asarray(feet + outs[:, None] * out)
 
     def measure(self, point: Array, *, half: int | None = None) -> tuple[float, float]:
         """Distance along the line and square to it; `half` looks at that half first, 0 or 1."""

@@ -14,6 +14,7 @@ from propagate.lengths import MM_PER_INCH
 from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import PENCIL_MM, PER_INCH
 from propagate.report.worksheet.old_line import OldLine
+from propagate.report.worksheet.smooth import smooth_values
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
@@ -23,6 +24,9 @@ Array = npt.NDArray[np.float64]
 
 STRAIGHT_MM = 0.5
 """Straight lines from row to row stay this close to the new line."""
+SMOOTH_MM = 0.2
+"""A smooth line through the rows stays this close to it, where there is room for rows."""
+_ROUNDS = 4
 _STEPS_MM = (
     *(1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0),
     *(30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0),
@@ -76,7 +80,7 @@ def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[tuple[Offset, ...],
         found: list[Place] = []
         for first, second in pairwise(places):
             found += [first, *maker.refined(first, second)]
-        places = [*found, places[-1]]
+        places = _smoothed(maker, [*found, places[-1]])
     gaps = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
     return _offsets(places), max(gaps, default=0.0)
 
@@ -110,6 +114,18 @@ def _thinned(places: list[Place]) -> list[Place]:
         else:
             found.append(place)
     return found
+
+
+def _smoothed(maker: RowMaker, places: list[Place]) -> list[Place]:
+    """One row more where a smooth line through them would leave the new line."""
+    for _ in range(_ROUNDS):
+        breaks = [i for i, place in enumerate(places) if place.at in _BREAKS]
+        ends = sorted({0, *breaks, len(places) - 1})
+        more = [row for a, b in pairwise(ends) for row in maker.smoother(places[a : b + 1])]
+        if not more:
+            break
+        places = sorted([*places, *more], key=lambda place: place.on)
+    return places
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,10 +179,8 @@ class RowMaker:
         if span < _SHORT_MM:
             return most, where
         shares = np.linspace(0.0, 1.0, min(int(span) + 2, _LOOKS))[1:-1]
-        points = [
-            self.old.point(first.along + t * span, first.out + t * (second.out - first.out))
-            for t in shares
-        ]
+        outs = first.out + shares * (second.out - first.out)
+        points = self.old.spots(first.along + shares * span, outs)
         gaps = shapely.distance(shapely.points(points), shapely.LineString(self.new))
         worst = int(gaps.argmax())
         return (most, where) if most >= gaps[worst] else (float(gaps[worst]), points[worst])
@@ -234,6 +248,26 @@ class RowMaker:
         if middle is None:
             return []
         return [*self.refined(first, middle), middle, *self.refined(middle, second)]
+
+    def smoother(self, run: list[Place]) -> list[Place]:
+        """A row between two where a smooth line through the run lies too far off the new one."""
+        alongs, outs = np.array([(place.along, place.out) for place in run]).T
+        if len(run) < 3 or (np.diff(alongs) <= 0.0).any():
+            return []
+        if self.unit.name == "mm":
+            alongs, outs = alongs.round(1), outs.round(1)
+        found = []
+        for first, second in pairwise(range(len(run))):
+            if run[first].kept:
+                continue
+            wide = alongs[second] - alongs[first]
+            looks = alongs[first] + np.linspace(0.0, wide, min(int(wide) + 2, _LOOKS))[1:-1]
+            points = self.old.spots(looks, smooth_values(alongs, outs, looks))
+            gaps = shapely.distance(shapely.points(points), shapely.LineString(self.new))
+            if len(gaps) and gaps.max() > SMOOTH_MM:
+                row = self._between(run[first], run[second], points[int(gaps.argmax())])
+                found += [row] if row is not None else []
+        return found
 
     def _between(self, first: Place, second: Place, worst: Array) -> Place | None:
         """A row near the worst place, at the roundest distance that is near enough."""
