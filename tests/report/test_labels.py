@@ -85,7 +85,7 @@ def test_what_is_hatched_is_left_free_where_there_is_room_beside_it() -> None:
     assert not box.intersects(hatched)
 
 
-def test_the_grid_finds_what_a_search_through_everything_finds() -> None:
+def test_places_that_are_taken_are_those_that_a_search_through_everything_finds() -> None:
     rng = np.random.default_rng(7)
     taken = Taken()
     shapes = [shapely.LineString(rng.uniform(0, 1000, (2, 2))) for _ in range(20)]
