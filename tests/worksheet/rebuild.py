@@ -116,7 +116,7 @@ def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString
     """
     text = work["text"]
     told = text.startswith("As it is") or "it ends there now" in text or "all the same" in text
-    if told or "straight" in text.replace("straight line", ""):
+    if told or "straight" in text.lower().replace("straight line", ""):
         return ruler(work, old, unit)
     rows = rows_of(work, old, unit)
     base = old
