@@ -214,7 +214,8 @@ def _reads_back(
         except FormatError:
             return False
     return set(pieces) == set(pattern.pieces) and all(
-        _alike(pattern.pieces[name].nest[size], pieces[name].nest[size])
+        size in pieces[name].nest
+        and _alike(pattern.pieces[name].nest[size], pieces[name].nest[size])
         for name in changed
         for size in pattern.sizes
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
@@ -18,7 +18,8 @@ def named_landmarks(pattern: PatternSet, piece: str) -> frozenset[str]:
     A name that stands alone, as that of a zone's end does, counts for every piece: rather
     one too many than a relation that points at nothing.
     """
-    told = [pattern.relations, pattern.info.get(piece)]
+    # A title points at nothing: it waits for what it is of.
+    told = [replace(pattern.relations, titles={}), pattern.info.get(piece)]
     return frozenset(name for one in told for name in _names(one, piece, pattern))
 
 

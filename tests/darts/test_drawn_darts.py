@@ -354,7 +354,7 @@ def test_a_wider_dart_is_wider_on_the_lining_and_its_side_stays(plain: PatternSe
     assert "is 6.0 mm wider (30.0 mm)" in told["lining.waist"]
     assert "is 6.0 mm wider (30.0 mm)" in told["front.waist"]
     text = " ".join(" ".join(revised_lines(found)).split())
-    assert "front.waist, waist_dart: 24.00 wide, now 30.00" in text
+    assert "before 24.00 wide, now 30.00" in text
     assert "lining (its notches or darts alone), in every size" in text
     validator("revised").validate({"format": 1, **revised_plain(found)})
 

@@ -168,7 +168,9 @@ def test_the_swing(traced):
     assert row.swing_deg == pytest.approx(math.degrees(new - old), abs=NEAR)
     assert row.moved_mm == pytest.approx(FAR_END_MOVED, abs=NEAR)
     assert row.slid_mm == 0.0
-    assert any("+15.5°" in n.text for n in traced.record.warnings if n.where == "pocket")
+    assert any(
+        "15.5° anticlockwise" in n.text for n in traced.record.warnings if n.where == "pocket"
+    )
 
 
 def test_the_facing(traced):

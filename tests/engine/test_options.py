@@ -534,7 +534,7 @@ def test_a_fixed_follower_is_a_conflict_with_both_causes_and_the_millimetres():
     assert "front.side" in error.causes[0]
     assert "lining.side" in error.causes[1]
     assert "fixed" in error.causes[1]
-    for part in (*error.causes[0].split(), f"{error.distance_mm:.2f} mm", "lining_side", "36-40"):
+    for part in (*error.causes[0].split(), f"{error.distance_mm:.2f} mm", "lining_side", "36/40"):
         assert part in str(error)
 
 

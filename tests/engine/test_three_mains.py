@@ -245,7 +245,7 @@ def test_the_work_sheet_lays_a_back_in_one_piece_by_its_middle(wider: object) ->
         name: text
         for text in (s.text for s in laid.sentences)
         for name in (LEFT, "back")
-        if text.startswith(f"Lay {name} ")
+        if text.lower().startswith(f"lay {name.replace('_', ' ')} ")
     }
     assert "the middle between its sides on the middle" in said["back"]
     assert "centre on centre" in said[LEFT]

@@ -230,7 +230,8 @@ def beside_line(
     motion : Motion
         How it turns with darts that are closed on other edges.
     """
-    base = _without_specks(stretch)
+    # Where a cut line was freed of a loop it can turn back by thousandths of a millimetre.
+    base = _without_spurs(_without_specks(stretch))
     marks = places_on(taped, edge)
     along, _ = locate_all(base, points_at(taped.edge(edge).points, np.array([*marks.values()])))
     places = {**dict(zip(marks, along.tolist(), strict=True)), "start": 0.0, "end": length(base)}

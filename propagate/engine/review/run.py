@@ -23,6 +23,7 @@ from propagate.engine.review.pleats import pleats
 from propagate.engine.review.pockets import pockets
 from propagate.engine.review.rounds import rounds
 from propagate.engine.review.sizes import review_sizes
+from propagate.engine.review.titles import review_titles
 from propagate.engine.review.zones import zones
 from propagate.pattern.patternset import PatternSet
 
@@ -56,6 +57,7 @@ RULES: tuple[Rule, ...] = (
     fullness,
     pleats,
     review_allowances,
+    review_titles,
 )
 """Every rule, in the order in which its findings are told: one file for each kind."""
 

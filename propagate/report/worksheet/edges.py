@@ -63,7 +63,7 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
         allowance_mm=source.result.pattern.info[piece].allowance.of(edge),
     )
     if drawn and not instead:
-        work = _with_rows(source, work, from_end=from_end)
+        work = replace(_with_rows(source, work, from_end=from_end), drawn=True)
     length = length_words(source, row.before_mm, row.after_mm, work.mouth_mm)
     return replace(work, text=f"{work.text} {length}")
 

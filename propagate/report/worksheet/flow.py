@@ -25,7 +25,7 @@ _ROW = 1.3
 _FAINT = Stroke("#b8b8b8", 0.15)
 _BOX = Stroke(INK, 0.3)
 _TOP_MM = 4.0
-_UNBROKEN = re.compile(r"(?:[\d./]+ )+(?:mm|in)\b\S*|\S+")
+_UNBROKEN = re.compile(r"(?:[\d./]+\x20)+(?:mm|in)\b\S*|\S+")
 """Words of a text; a number, also a mixed one, is one with its unit."""
 
 

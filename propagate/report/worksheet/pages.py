@@ -28,7 +28,6 @@ from propagate.report.worksheet.lengths import (
     said,
     shown,
 )
-from propagate.report.worksheet.steps import is_drawn
 from propagate.report.worksheet.value import (
     Check,
     CheckKind,
@@ -160,8 +159,8 @@ def _heading(flow: Flow, step: Step, work: PieceWork | None) -> None:
 def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> None:
     for sentence in step.sentences:
         flow.paragraph(sentence.text, indent=5.0, mark="–")
-    drawn = [edge for edge in step.edges if is_drawn(edge)] if work is not None else []
-    kept = [edge.edge for edge in step.edges if not is_drawn(edge)]
+    drawn = [edge for edge in step.edges if edge.drawn] if work is not None else []
+    kept = [edge.edge for edge in step.edges if not edge.drawn]
     for edge in drawn:
         a, b = edge.letters
         flow.need(10.0 + (_TABLE_MM if edge.offsets or edge.chord else 0.0))

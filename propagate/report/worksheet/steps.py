@@ -16,7 +16,7 @@ from propagate.report.worksheet.true_steps import corner_steps
 from propagate.report.worksheet.value import EdgeWork, Sentence, Step, Taken
 from propagate.report.worksheet.words import Source
 
-__all__ = ["is_drawn", "steps_of"]
+__all__ = ["steps_of"]
 
 _TRACING: tuple[Callable[[Source], Iterable[Step]], ...] = (
     tape_steps,
@@ -50,7 +50,7 @@ def _piece_steps(source: Source) -> Iterator[Step]:
         if degrees is not None:
             title = f"Keep {source.title(piece)}"
             turned.append(Step(0, title, (piece,), (_turned(degrees),), works))
-        elif any(is_drawn(work) for work in works):
+        elif any(work.drawn for work in works):
             yield Step(0, f"Change {source.title(piece)}", (piece,), (), works)
         else:
             left += works
@@ -59,11 +59,6 @@ def _piece_steps(source: Source) -> Iterator[Step]:
         names = tuple(dict.fromkeys(work.piece for work in left))
         text = f"{listed([source.title(name) for name in names])}: {AS_IT_IS.lower()}"
         yield Step(0, "Leave as they are", names, (Sentence(text),), tuple(left))
-
-
-def is_drawn(work: EdgeWork) -> bool:
-    """Whether a hand draws anything of an edge."""
-    return not work.text.startswith(KEPT)
 
 
 def _turned(degrees: float) -> Sentence:

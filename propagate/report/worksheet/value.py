@@ -122,6 +122,8 @@ class EdgeWork:
         Rows that are counted from the first of the two letters along the straight line
         between the new corners, where the new line lies too far from the old one.
     allowance_mm : float
+    drawn : bool
+        Whether a hand draws anything of it.
     """
 
     piece: str
@@ -140,6 +142,7 @@ class EdgeWork:
     offsets: tuple[Offset, ...] = ()
     chord: tuple[Offset, ...] = ()
     allowance_mm: float = 0.0
+    drawn: bool = False
 
 
 @dataclass(frozen=True)
