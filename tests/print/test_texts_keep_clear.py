@@ -10,6 +10,7 @@ import shapely
 
 import propagate
 from propagate.demo import demo_names
+from propagate.pattern.titles import name_title
 from propagate.report.lettering import letters_of
 from tests.print.conftest import print_set
 from tests.print.ink import Inked, pieces_of
@@ -93,7 +94,8 @@ def test_names_stand_only_where_they_are_asked_for() -> None:
         data, _ = print_set(pattern, "36in-roll", names=asked, pieces=("front",))
         (piece,) = pieces_of(data)
         said = {text.text for text in piece.texts}
-        assert ({name.replace("_", " ") for name in edges | levels} <= said) == asked
+        words = {name_title(pattern, name, "front") for name in edges}
+        assert (words | {name_title(pattern, level) for level in levels} <= said) == asked
         thin = [p for p in stroked(data)[0] if p.dashed and len(p.points) == 2 and p.length > 100]
         assert bool([p for p in thin if np.ptp(p.points[:, 1]) < 1e-3]) == asked
 

@@ -9,6 +9,7 @@ import pytest
 
 import propagate
 from propagate.demo import demo_names
+from propagate.engine.review.run import review
 from propagate.engine.walk import walk
 from propagate.io.render_toml import render
 from propagate.io.set_toml import parse
@@ -86,8 +87,12 @@ def test_titles_come_back_from_the_file() -> None:
     assert head.relations.seams["side_seam"].title == "Outside leg seam"
 
 
-def test_a_title_of_nothing_is_refused() -> None:
+def test_a_title_of_no_level_is_refused_and_one_of_no_piece_is_told() -> None:
+    """What lies on a piece comes and goes with edits: its title waits."""
     pattern = demo(TROUSER)
-    wrong = replace(pattern.relations, titles={"front.sied": "Side"})
-    (said,) = problems(replace(pattern, relations=wrong))
-    assert "front.sied" in said and "front.side" in said
+    titles = {"knea": "Knee", "frunt.side": "Side", "front.gone": "Gone"}
+    wrong = replace(pattern, relations=replace(pattern.relations, titles=titles))
+    (said,) = problems(wrong)
+    assert "knea" in said and "knee" in said
+    (found,) = [item for item in review(wrong) if item.rule == "title for nothing"]
+    assert "frunt" in found.text and "front" in found.text
