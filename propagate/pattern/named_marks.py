@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
 
 __all__ = ["named_landmarks"]
+
+_SAID = frozenset({"title", "titles"})
+"""Fields that are read by people: a title points at nothing, it waits for what it is of."""
 
 
 def named_landmarks(pattern: PatternSet, piece: str) -> frozenset[str]:
@@ -18,8 +21,7 @@ def named_landmarks(pattern: PatternSet, piece: str) -> frozenset[str]:
     A name that stands alone, as that of a zone's end does, counts for every piece: rather
     one too many than a relation that points at nothing.
     """
-    # A title points at nothing: it waits for what it is of.
-    told = [replace(pattern.relations, titles={}), pattern.info.get(piece)]
+    told = [pattern.relations, pattern.info.get(piece)]
     return frozenset(name for one in told for name in _names(one, piece, pattern))
 
 
@@ -42,4 +44,6 @@ def _names(value: Any, piece: str, pattern: PatternSet) -> Iterator[str]:
             yield from _names(item, piece, pattern)
     elif is_dataclass(value) and not isinstance(value, type):
         for one in fields(value):
+            if one.name in _SAID:
+                continue
             yield from _names(getattr(value, one.name), piece, pattern)
