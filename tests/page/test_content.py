@@ -249,8 +249,8 @@ def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: s
         chords.append(line[-1] - line[0])
     before, now = chords
     angles = [np.degrees(np.arctan2(v[1], v[0])) for v in (before, now)]
-    assert angles[1] - angles[0] == pytest.approx(row.swing_deg, abs=0.05)
-    assert np.hypot(*(now - before)) == pytest.approx(row.moved_mm, abs=0.1)
+    assert angles[1] - angles[0] == pytest.approx(row.swing_deg, abs=0.02)
+    assert np.hypot(*(now - before)) == pytest.approx(row.moved_mm, abs=0.03)
 
 
 def test_inches() -> None:
