@@ -30,7 +30,6 @@ __all__ = [
     "is_left_out",
     "is_written",
     "left_out",
-    "turned",
     "unwritten",
 ]
 
@@ -38,22 +37,6 @@ T = TypeVar("T")
 Verdict = Literal["sews", "look", "does not sew"]
 
 _LEFT_OUT, _UNWRITTEN = "left out", "unwritten"
-
-
-def turned(degrees: float, decimals: int = 1) -> str:
-    """Return a turn as it is seen on the drawing: ``7.1° clockwise``.
-
-    Counter-clockwise angles are positive in the engine, with y up.
-
-    Examples
-    --------
-    >>> turned(-7.14), turned(4.0), turned(0.01)
-    ('7.1° clockwise', '4.0° anticlockwise', '0.0°')
-    """
-    said = f"{abs(degrees):.{decimals}f}°"
-    if not said.strip("0.°"):
-        return said
-    return f"{said} {'clockwise' if degrees < 0.0 else 'anticlockwise'}"
 
 
 def left_out() -> Any:

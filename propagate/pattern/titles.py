@@ -20,6 +20,7 @@ __all__ = [
     "name_title",
     "piece_title",
     "readable",
+    "say_turn",
     "shortened",
     "titled_names",
 ]
@@ -67,6 +68,22 @@ def listed(words: Sequence[str]) -> str:
 def shortened(text: str, most: int) -> str:
     """A text of so many characters at most, the rest an ellipsis."""
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+
+
+def say_turn(degrees: float, decimals: int = 1) -> str:
+    """Return a turn as it is seen on the drawing: ``7.1° clockwise``.
+
+    Counter-clockwise angles are positive in the engine, with y up.
+
+    Examples
+    --------
+    >>> say_turn(-7.14), say_turn(4.0), say_turn(0.01)
+    ('7.1° clockwise', '4.0° anticlockwise', '0.0°')
+    """
+    said = f"{abs(degrees):.{decimals}f}°"
+    if not said.strip("0.°"):
+        return said
+    return f"{said} {'clockwise' if degrees < 0.0 else 'anticlockwise'}"
 
 
 def piece_title(pattern: PatternSet, piece: str) -> str:

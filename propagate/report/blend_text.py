@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from propagate.engine.record import PieceChange, Record
-from propagate.engine.rows import GirthRow, turned
+from propagate.engine.rows import GirthRow
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, say_turn
 from propagate.report.check_words import checks_counted, reached_kinds
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
@@ -256,7 +256,7 @@ def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
     for row in record.openings:
         text = (
             f"{unit.said(row.after_mm)} long ({unit.change(row.difference_mm, 2)}), turned "
-            f"{turned(row.swing_deg)}, which moves its end by {unit.said(row.moved_mm)}"
+            f"{say_turn(row.swing_deg)}, which moves its end by {unit.said(row.moved_mm)}"
         )
         if abs(row.slid_mm) > _SMALL_MM:
             text += f"; slid along the top by {unit.said(row.slid_mm)}"

@@ -12,7 +12,7 @@ import shapely
 
 from propagate.engine.record import ChangeKind, Notice
 from propagate.engine.reshape import Edited, rounded
-from propagate.engine.rows import OpeningRow, turned
+from propagate.engine.rows import OpeningRow
 from propagate.engine.state import LaidOpening, Split, State
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
@@ -21,6 +21,7 @@ from propagate.geometry.directions import wrap_angle
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.relations import Opening
+from propagate.pattern.titles import say_turn
 from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM, SAME_POINT_MM, STEP_MM, SWING_WARN_DEG
 
 __all__ = ["apply", "joint_of", "tell_outside"]
@@ -243,7 +244,7 @@ def _note_opening(state: State, opening: Opening, laid: LaidOpening, cause: str)
     state.change(
         node,
         ChangeKind.OPENING_LAID,
-        f"opening '{opening.name}' (size {state.job.pocket}) turned {turned(laid.swing_deg)} so "
+        f"opening '{opening.name}' (size {state.job.pocket}) turned {say_turn(laid.swing_deg)} so "
         f"that its end touches the new '{opening.side}'; its end moved {laid.moved_mm:.1f} mm",
         cause,
     )
@@ -274,7 +275,7 @@ def _note_opening(state: State, opening: Opening, laid: LaidOpening, cause: str)
     if abs(laid.swing_deg) > SWING_WARN_DEG:
         state.notice(
             opening.name,
-            f"the opening turned {turned(laid.swing_deg)}, more than {SWING_WARN_DEG:g}°; "
+            f"the opening turned {say_turn(laid.swing_deg)}, more than {SWING_WARN_DEG:g}°; "
             "look at the line it makes when worn, else take the pocket of another size",
             about=("opening swung",),
         )

@@ -9,11 +9,11 @@ import numpy.typing as npt
 import shapely
 from markupsafe import Markup
 
-from propagate.engine.rows import OpeningRow, turned
+from propagate.engine.rows import OpeningRow
 from propagate.geometry.motion import Motion, fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening
-from propagate.pattern.titles import in_sentence, name_title, piece_title
+from propagate.pattern.titles import in_sentence, name_title, piece_title, say_turn
 from propagate.report.page.drawn import View, written
 from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
@@ -98,7 +98,7 @@ def _opening_steps(
     yield f"{said}.", Scene((before, hinge))
     reach = subject.unit.said(row.moved_mm)
     yield (
-        f"It swings about the pin by {turned(row.swing_deg)}, until its other end meets the new "
+        f"It swings about the pin by {say_turn(row.swing_deg)}, until its other end meets the new "
         f"{side}; that end moves by {reach}. Its length stays.",
         Scene((before, line(Role.SEAM, now, opening.edge), *_arc(old, now, row.swing_deg), hinge)),
     )

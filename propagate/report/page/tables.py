@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from propagate.engine import rows as record_rows
-from propagate.engine.rows import Check, OpeningRow, turned
-from propagate.pattern.titles import in_sentence, in_words, name_title
+from propagate.engine.rows import Check, OpeningRow
+from propagate.pattern.titles import in_sentence, in_words, name_title, say_turn
 from propagate.report.check_words import degrees_over, words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
@@ -135,7 +135,7 @@ def opening_facts(subject: Subject) -> list[Facts]:
             ("Size", row.size),
             ("Length before", unit.said(row.before_mm)),
             ("Length now", f"{unit.said(row.after_mm)} ({change})"),
-            ("Turned by", turned(row.swing_deg)),
+            ("Turned by", say_turn(row.swing_deg)),
             ("Its far end moved by", unit.said(row.moved_mm)),
         ]
         if abs(row.slid_mm) > _SMALL_MM:
