@@ -1,4 +1,7 @@
-"""Dependencies point one way: cli and report -> engine -> pattern -> geometry, io beside."""
+"""Dependencies point one way: cli and report -> engine -> pattern -> geometry, io beside.
+
+What is recognised in a drawing (`recognise`) stands between the pattern model and io.
+"""
 
 from __future__ import annotations
 
@@ -23,10 +26,11 @@ ENGINE_IN_IO = {"record_json", "record_rows", "result_folder", "cut_lines", "edi
 MAY_IMPORT = {
     "geometry": {"geometry", "tolerances", "values"},
     "pattern": {"pattern", "geometry", *BASE},
+    "recognise": {"recognise", "pattern", "geometry", *BASE},
     "engine": {"engine", "pattern", "geometry", *BASE},
-    "io": {"io", "pattern", "geometry", *BASE},
+    "io": {"io", "recognise", "pattern", "geometry", *BASE},
     "report": {"report", "engine", "pattern", "geometry", *BASE},
-    "cli": {"cli", "demo", "report", "engine", "io", "pattern", "geometry", *BASE},
+    "cli": {"cli", "demo", "report", "engine", "io", "recognise", "pattern", "geometry", *BASE},
     "demo": {"errors"},
     "api": {"report", "engine", "io", "pattern", "geometry", *BASE},
     "__main__": {"cli"},
@@ -35,6 +39,7 @@ MAY_IMPORT = {
 LIBRARIES = {
     "geometry": {"numpy", "shapely"},
     "pattern": {"numpy", "shapely", "networkx"},
+    "recognise": {"numpy"},
     "engine": {"numpy", "shapely", "networkx"},
     "io": {"numpy", "shapely", "ezdxf"},
     "report": {"numpy", "shapely", "pydyf", "uharfbuzz", "bidi", "jinja2", "markupsafe"},
@@ -42,6 +47,8 @@ LIBRARIES = {
 }
 FILES = {"glob", "io", "os", "pathlib", "shutil", "tempfile"}
 """Modules of the standard library that touch files."""
+
+CORE = ("geometry", "pattern", "recognise", "engine")
 
 MODULES = sorted(path for path in PACKAGE.rglob("*.py") if path != PACKAGE / "__init__.py")
 """All but the package itself, whose names are those of every layer, imported when used."""
@@ -96,7 +103,7 @@ def upwards(path: Path) -> Iterator[str]:
 
 
 def test_the_core_touches_no_files() -> None:
-    core = [path for path in MODULES if layer_of(path) in ("geometry", "pattern", "engine")]
+    core = [path for path in MODULES if layer_of(path) in CORE]
     assert len(core) > 100
     for path in core:
         assert not FILES & {name.partition(".")[0] for name, _ in imports(path)}, path

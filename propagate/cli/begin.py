@@ -104,7 +104,7 @@ def _sources(
 
 
 def _like(pattern: PatternSet, old: PatternSet, notes: ReportNotes) -> PatternSet:
-    from propagate.pattern.renaming import rename_like
+    from propagate.recognise.renaming import rename_like
 
     renamed, carried = rename_like(pattern, old)
     notes.add("found", f"edges and landmarks are named as in set '{old.name}'")

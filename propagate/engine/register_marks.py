@@ -26,7 +26,7 @@ from propagate.engine.reshape import rounded
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
-from propagate.pattern.naming import free_name
+from propagate.pattern.names import free_name
 from propagate.values import dataclass
 
 __all__ = ["Inner", "RevisedMark", "placed_inner"]

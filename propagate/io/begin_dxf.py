@@ -11,9 +11,9 @@ from propagate.io.dxf.choices import CHOICES, dxf_choices
 from propagate.io.report import LineKind, ReadingLine, ReadingReport, ReportNotes
 from propagate.io.wishes import Wishes
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.naming import name_edges, upright
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.way_up import way_up
+from propagate.recognise.edge_names import name_edges, upright
+from propagate.recognise.way_up import way_up
 
 __all__ = ["read_dxf"]
 

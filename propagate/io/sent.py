@@ -13,7 +13,7 @@ from propagate.io.svg.files import ONE_SIZE
 from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.way_up import SWAPPED
+from propagate.recognise.way_up import SWAPPED
 
 __all__ = ["read_sent"]
 

@@ -1,21 +1,21 @@
-"""Look up what relations name, noting every name that does not exist."""
+"""Look up what relations name, noting every name that does not exist; and names that are free."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
 
 from propagate.errors import UnknownName
-from propagate.pattern.dart_outlines import turned_back
+from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.outline_checks import Drawn
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["Names", "Point", "near"]
+__all__ = ["Names", "Point", "free_name", "near"]
 
 Point = tuple[float, float]
 
@@ -23,6 +23,14 @@ Point = tuple[float, float]
 def near(a: Point, b: Point) -> bool:
     """Tell whether two places are the same within what a point on a line may be off."""
     return math.dist(a, b) <= ON_LINE_MM
+
+
+def free_name(name: str, taken: Collection[str]) -> str:
+    """Return a name that is not taken: the wanted one, or with the lowest number that is free."""
+    number, found = 2, name
+    while found in taken:
+        found, number = f"{name}_{number}", number + 1
+    return found
 
 
 class Names:

@@ -12,7 +12,7 @@ from propagate.engine.marks_on_lines import make_mark, put_mark
 from propagate.geometry.correspond import NOISE_MM
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Dart, Edge, SizedPiece
-from propagate.pattern.naming import free_name
+from propagate.pattern.names import free_name
 
 __all__ = ["with_dart", "without_dart"]
 

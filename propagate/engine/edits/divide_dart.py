@@ -10,7 +10,7 @@ from propagate.engine.darts.remarking import BareEdge, Mouth, bare_edge, marked_
 from propagate.engine.edits.dart_edit import DartAt, DartEdit, check_clear, dart_drawn, says_bend
 from propagate.engine.job import Drawn, Job
 from propagate.pattern.amount import Amount, amount_words
-from propagate.pattern.naming import free_name
+from propagate.pattern.names import free_name
 from propagate.pattern.told import told
 from propagate.values import dataclass
 

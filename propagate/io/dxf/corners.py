@@ -13,9 +13,9 @@ from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
 from propagate.io.words import counted
-from propagate.pattern.corners import BareOutline, missed_corners
-from propagate.pattern.dart_outlines import turned_back
+from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Array
+from propagate.recognise.corners import BareOutline, missed_corners
 from propagate.values import dataclass
 
 __all__ = ["Fold", "corner_vertices", "fold_run"]

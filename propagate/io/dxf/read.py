@@ -18,10 +18,10 @@ from propagate.io.dxf.source import BlockOf, DxfSource
 from propagate.io.dxf.style import Style, load_style
 from propagate.io.dxf.systemtext import quantity
 from propagate.io.origin import Origin
-from propagate.pattern.dart_finding import clear_of_mouths, find_darts
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
+from propagate.recognise.darts import clear_of_mouths, find_darts
 
 __all__ = ["read"]
 

@@ -13,7 +13,6 @@ from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import ON_OUTLINE_MM, Place, Sorted
 from propagate.io.svg.roles import tail_of
-from propagate.pattern.corners import CORNER_DEG
 from propagate.pattern.model import (
     Array,
     Dart,
@@ -24,6 +23,7 @@ from propagate.pattern.model import (
     SizedPiece,
     frozen_points,
 )
+from propagate.recognise.corners import CORNER_DEG
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 
 __all__ = ["assemble", "edge_of"]

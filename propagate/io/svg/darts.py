@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from propagate.io.svg.marks import Place
-from propagate.pattern.dart_finding import find_darts
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.naming import name_edges, upright
+from propagate.recognise.darts import find_darts
+from propagate.recognise.edge_names import name_edges, upright
 
 __all__ = ["with_darts"]
 

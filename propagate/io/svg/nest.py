@@ -16,9 +16,9 @@ from propagate.io.svg.marks import Place, Sorted
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.roles import role_of, tail_of
-from propagate.pattern.corners import TURN_POINT_DEG, BareOutline, missed_corners
 from propagate.pattern.model import Array, Edge
-from propagate.pattern.naming import carry_names, name_edges, name_outlines, upright
+from propagate.recognise.corners import TURN_POINT_DEG, BareOutline, missed_corners
+from propagate.recognise.edge_names import carry_names, name_edges, name_outlines, upright
 from propagate.values import dataclass
 
 __all__ = ["SizeDrawing", "edges_have_names", "edges_of_sizes"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from propagate.pattern.corners import CORNER_DEG
+from propagate.recognise.corners import CORNER_DEG
 from propagate.tolerances import DECIMALS
 from propagate.values import dataclass
 

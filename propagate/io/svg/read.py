@@ -21,7 +21,7 @@ from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
-from propagate.pattern.way_up import way_up
+from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
 __all__ = ["SvgOptions", "read"]

@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
-from propagate.pattern.naming import carry_names, free_name, upright
+from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
+from propagate.recognise.edge_names import carry_names, upright
 from propagate.values import dataclass
 
 __all__ = ["Carried", "rename_like"]

@@ -9,28 +9,28 @@ one edge in every case, and the stretch between the legs is the dart's mouth.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import field
 
 from propagate.geometry.polyline import between
-from propagate.pattern.dart_corners import corner_dart, one_edge
-from propagate.pattern.dart_marks import marked, marked_darts
-from propagate.pattern.dart_outlines import (
-    DrawnDart,
-    drawn_darts,
-    joined,
-    notches_at,
-    turned_back,
-)
-from propagate.pattern.dart_words import corners_words, doubts, drawn_words, marked_words
+from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Array, Dart, SizedPiece
+from propagate.recognise.dart_marks import (
+    CornerDart,
+    MarkedDart,
+    corner_dart,
+    marked,
+    marked_darts,
+    one_edge,
+)
+from propagate.recognise.dart_outlines import DrawnDart, drawn_darts, joined, notches_at
 from propagate.values import dataclass
 
 __all__ = ["FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
 
-
 MOST_DARTS = 40
 """More in one outline are an ornament."""
+MOST_TOLD = 5  # of what is no dart
 
 
 @dataclass(frozen=True)
@@ -135,10 +135,10 @@ class _Work:
                 (one for one in everywhere if not any(d.against for d in one.values())), None
             )
             if taken is None:
-                self.doubts += doubts(drawn, everywhere, self.base)
+                self.doubts += _doubts(drawn, everywhere, self.base)
                 return
             name = self._name()
-            words = drawn_words(taken, self.base, name)
+            words = _drawn_words(taken, self.base, name)
             notches = notches_at(self.nest[self.base], taken[self.base])
             self.nest = {s: joined(p, taken[s], name, notches) for s, p in self.nest.items()}
             self._note(taken[self.base].edges, words)
@@ -147,7 +147,7 @@ class _Work:
         """Take three edges that two notches divide, with a drill mark."""
         while (candidate := corner_dart(self.nest, self.base)) is not None:
             name = self._name()
-            words = corners_words(candidate, name)
+            words = _corners_words(candidate, name)
             self.nest = {s: one_edge(p, candidate, name) for s, p in self.nest.items()}
             self._note(candidate.edges, words)
 
@@ -155,12 +155,12 @@ class _Work:
         """Take two notches on one edge and a drill mark."""
         for one in marked_darts(self.nest, self.base):
             if one.against:
-                self.passed.append(marked_words(one))
+                self.passed.append(_marked_words(one))
                 continue
             name = self._name()
             self.nest = {s: marked(p, one, name) for s, p in self.nest.items()}
             edge = self.nest[self.base].darts[-1].edge
-            self._note((edge,), marked_words(one, name))
+            self._note((edge,), _marked_words(one, name))
 
 
 def _in_every_size(drawn: Mapping[str, list[DrawnDart]], base: str) -> list[dict[str, DrawnDart]]:
@@ -198,3 +198,55 @@ def clear_of_mouths(piece: SizedPiece, edge: str) -> Array:
     if len(stops) == 2:
         return whole.points
     return between(whole.points, stops[best], stops[best + 1])
+
+
+# ------------------------------------------------------------------------------ what is said
+
+
+def _corners_words(one: CornerDart, name: str) -> str:
+    """For two notches and a drill mark at which three edges meet."""
+    return (
+        f"notches '{one.legs[0]}' and '{one.legs[1]}' and a drill mark are taken for a dart, "
+        f"'{name}', and the three edges there for one"
+    )
+
+
+def _marked_words(one: MarkedDart, name: str = "") -> str:
+    """For two notches and a drill mark on one edge; without a name, why they are no dart."""
+    legs = f"notches '{one.legs[0]}' and '{one.legs[1]}', {one.mouth:.1f} mm apart,"
+    if not name:
+        return f"drill mark '{one.drill}' by {legs} is not taken for a dart: {one.against}"
+    return (
+        f"{legs} and drill mark '{one.drill}' are taken for a dart, '{name}', with legs of "
+        f"{one.lengths[0]:.1f} and {one.lengths[1]:.1f} mm; its mouth does not count in the "
+        "length of the edge"
+    )
+
+
+def _drawn_words(taken: Mapping[str, DrawnDart], base: str, name: str) -> str:
+    """For a dart that the outline runs around."""
+    one = taken[base]
+    apart = max(abs(drawn.legs[0] - drawn.legs[1]) for drawn in taken.values())
+    return (
+        f"a dart that the outline runs around is taken for '{name}': its legs of "
+        f"{one.legs[0]:.1f} and {one.legs[1]:.1f} mm (in every size equal within {apart:.2f} mm) "
+        f"lie inside now, and the edge runs over its mouth of {one.mouth:.1f} mm; a piece that is "
+        "drawn anew has notches and a drill mark there"
+    )
+
+
+def _doubts(
+    drawn: Mapping[str, list[DrawnDart]], everywhere: list[dict[str, DrawnDart]], base: str
+) -> Iterator[str]:
+    """Why what the outline runs around is no dart."""
+    known = [id(one[base]) for one in everywhere]
+    for one in drawn[base][:MOST_TOLD]:
+        same = everywhere[known.index(id(one))] if id(one) in known else {}
+        sizes = [f"{other.against} in size {size}" for size, other in same.items() if other.against]
+        why = sizes[0] if sizes else "it is not drawn so in every size"
+        x, y = one.place
+        yield (
+            f"the outline runs {one.legs[0]:.1f} mm in to ({x:.1f}, {y:.1f}) mm and "
+            f"{one.legs[1]:.1f} mm back, over a mouth of {one.mouth:.1f} mm; that is not taken for "
+            f"a dart: {why}"
+        )

@@ -11,15 +11,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.geometry.polyline import arc_lengths, locate
-from propagate.pattern.dart_limits import (
+from propagate.geometry.polyline import locate
+from propagate.pattern.dart_shape import (
     AT_CORNER_MM,
     DRAWN_LEGS_MM,
-    LEG_MM,
-    MOUTH_MM,
     MOUTH_SHARE,
-    SHORT_MM,
     SLASH_MM,
+    leg_lengths,
+    stretch,
+    turned_back,
 )
 from propagate.pattern.model import (
     Array,
@@ -33,12 +33,8 @@ from propagate.pattern.model import (
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["DrawnDart", "drawn_darts", "joined", "notches_at", "turned_back"]
+__all__ = ["DrawnDart", "drawn_darts", "joined", "notches_at"]
 
-TIP_DEG = 120.0
-"""At the tip the outline turns back by more: the legs are longer than the mouth is wide."""
-MOUTH_CORNER_DEG = 30.0
-"""At the ends of the legs it turns into the dart by more."""
 ACROSS_DEG = 50.0
 """The edge comes to the mouth, and leaves it, in about the direction across it."""
 SAME_TIP_MM = 0.1
@@ -77,36 +73,6 @@ class DrawnDart:
     against: str
 
 
-def turned_back(ring: Array) -> list[tuple[int, int, int]]:
-    """Return where a closed line runs in and back as around a dart: (begin, tip, end).
-
-    Parameters
-    ----------
-    ring : (n, 2) array, mm
-        Counter-clockwise, the first point not repeated.
-    """
-    ahead = np.roll(ring, -1, axis=0) - ring
-    angle = np.arctan2(ahead[:, 1], ahead[:, 0])
-    turn = np.degrees((angle - np.roll(angle, 1) + np.pi) % (2 * np.pi) - np.pi)
-    found = []
-    for tip in np.flatnonzero(turn < -TIP_DEG).tolist():
-        begin, end = (_leg_end(ring, turn, tip, step) for step in (-1, 1))
-        if begin is None or end is None or (begin - end) % len(ring) < 3:
-            continue
-        legs = _lengths(ring, begin, tip, end)
-        mouth = float(np.hypot(*(ring[end] - ring[begin])))
-        # Else it is a notch, a neckline, or the piece itself.
-        if min(legs) >= SHORT_MM and mouth <= MOUTH_MM and mouth < min(legs):
-            found.append((begin, tip, end))
-    return found
-
-
-def _lengths(ring: Array, begin: int, tip: int, end: int) -> tuple[float, float]:
-    """Lengths of both legs, mm."""
-    a, b = (float(arc_lengths(_stretch(ring, *ends))[-1]) for ends in ((begin, tip), (tip, end)))
-    return a, b
-
-
 def drawn_darts(piece: SizedPiece, keep: Collection[str] = ()) -> list[DrawnDart]:
     """Return what looks like a dart in the outline, in its order.
 
@@ -121,29 +87,11 @@ def drawn_darts(piece: SizedPiece, keep: Collection[str] = ()) -> list[DrawnDart
     return [one for one in found if one is not None]
 
 
-def _leg_end(ring: Array, turn: Array, tip: int, step: int) -> int | None:
-    """The first vertex from the tip at which the outline turns as at a mouth."""
-    count, at, far = len(ring), tip, 0.0
-    for _ in range(count // 2):
-        before, at = at, (at + step) % count
-        far += float(np.hypot(*(ring[at] - ring[before])))
-        if turn[at] >= MOUTH_CORNER_DEG:
-            return at
-        if far > LEG_MM or turn[at] <= -MOUTH_CORNER_DEG:
-            return None
-    return None
-
-
-def _stretch(ring: Array, first: int, last: int) -> Array:
-    count = (last - first) % len(ring)
-    return np.asarray(ring[(first + np.arange(count + 1)) % len(ring)])
-
-
 def _looked_at(
     piece: SizedPiece, ring: Array, begin: int, tip: int, end: int, keep: Collection[str]
 ) -> DrawnDart | None:
-    legs = _stretch(ring, begin, tip), _stretch(ring, tip, end)
-    lengths = _lengths(ring, begin, tip, end)
+    legs = stretch(ring, begin, tip), stretch(ring, tip, end)
+    lengths = leg_lengths(ring, begin, tip, end)
     across = ring[end] - ring[begin]
     mouth = float(np.hypot(*across))
     edges = _edges_of(piece, begin, end)

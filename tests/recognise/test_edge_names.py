@@ -11,8 +11,14 @@ from hypothesis import strategies as st
 
 from propagate.demo import demo_names
 from propagate.errors import FormatError
-from propagate.pattern.corners import BareOutline, common_corners, corners, missed_corners
-from propagate.pattern.naming import carry_names, name_edges, name_outlines, stretches, upright
+from propagate.recognise.corners import BareOutline, common_corners, corners, missed_corners
+from propagate.recognise.edge_names import (
+    carry_names,
+    name_edges,
+    name_outlines,
+    stretches,
+    upright,
+)
 from tests.examples import examples
 from tests.shared import demo
 

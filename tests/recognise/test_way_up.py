@@ -12,8 +12,8 @@ from click.testing import CliRunner
 import propagate
 from propagate.cli import app
 from propagate.pattern.model import Edge, Grain, SizedPiece
-from propagate.pattern.naming import upright
-from propagate.pattern.way_up import way_up
+from propagate.recognise.edge_names import upright
+from propagate.recognise.way_up import way_up
 from tests.io.dxf import hand
 
 RING = np.array([(0.0, 0.0), (240.0, 0.0), (200.0, 600.0), (0.0, 600.0)])

@@ -10,15 +10,15 @@ rules look at coarse places only, so that a piece that was edited gets its old n
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from propagate.pattern.corners import CORNER_DEG, BareOutline, common_corners
 from propagate.pattern.model import Array
+from propagate.recognise.corners import CORNER_DEG, BareOutline, common_corners
 from propagate.values import dataclass
 
-__all__ = ["carry_names", "free_name", "name_edges", "name_outlines", "stretches", "upright"]
+__all__ = ["carry_names", "name_edges", "name_outlines", "stretches", "upright"]
 
 ZONE = 0.25  # an edge at the top has both ends in the upper quarter of the piece
 BORDER = 0.06  # a centre lies within this share of the width of the border
@@ -259,11 +259,3 @@ def carry_names(
 def _apart(a: _Look, b: _Look) -> float:
     pairs = ((a.begin, b.begin), (a.end, b.end), (a.middle, b.middle))
     return float(sum(np.hypot(*(p - q)) for p, q in pairs) / 3)
-
-
-def free_name(name: str, taken: Collection[str]) -> str:
-    """A name that is not taken: the wanted one, or with the lowest number that is free."""
-    number, found = 2, name
-    while found in taken:
-        found, number = f"{name}_{number}", number + 1
-    return found

@@ -11,12 +11,12 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.pattern.dart_finding import FoundDarts, clear_of_mouths, find_darts
 from propagate.pattern.model import Array, Edge, Grain, Landmark, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Girth, PieceInfo, Span
 from propagate.pattern.spans import span_length
 from propagate.pattern.validate import problems
+from propagate.recognise.darts import FoundDarts, clear_of_mouths, find_darts
 from tests.effort import calls_of
 from tests.examples import examples
 
