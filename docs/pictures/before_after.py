@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
 import shapely
 from demo import BACK, FRONT, LOWER, UPPER, blended, result, top_of, trousers, upright
-from drawing import BEFORE, CUT, SEAM, SMALL, Frame, Picture, clipped, rings
+from drawing import THIN, Frame, Picture, composed, lines_of, piece_of
 
 from propagate.engine.tape import tape
-from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Stroke
-from propagate.report.style import ADDED, PALE, PAPER, TRIMMED
+from propagate.report.scene.change import piece_before
+from propagate.report.scene.items import Role, Scene
+from propagate.report.scene.looks import stroke_of
 
 __all__ = ["before_after"]
 
@@ -34,8 +34,8 @@ def before_after(folder: Path) -> None:
     heading(picture, 8.0, f"Before: sizes {UPPER} and {LOWER} of the set, laid over each other")
     _nest(picture, FRONT, (2.0, 0.0), "front and pocket facing")
     _nest(picture, BACK, (66.0, 0.0), "back")
-    swatches = [(f"size {LOWER}", SEAM), (f"size {UPPER}", SMALL)]
-    key(picture, (156.0, -14.0), swatches)
+    sizes = [(f"size {size}", size_look(i)) for i, size in enumerate((LOWER, UPPER))]
+    key(picture, (156.0, -14.0), sizes)
     heading(
         picture,
         ROW + 8.0,
@@ -45,14 +45,8 @@ def before_after(folder: Path) -> None:
     _changed(picture, "back", (66.0, ROW), SCALE)
     for name, x in (("facing", 145.0), ("under_bag", 180.0), ("top_bag", 219.0)):
         _changed(picture, name, (x, ROW), 1.4 * SCALE)
-    after: list[tuple[str, Stroke | str]] = [
-        ("seam line", SEAM),
-        ("before", BEFORE),
-        ("paper to tape on", ADDED),
-        ("paper to trim", TRIMMED),
-    ]
-    key(picture, (156.0, -30.0), after)
-    picture.text((156.0, -60.0), "The pocket pieces are drawn larger.", anchor="start")
+    picture.text((156.0, -34.0), "The pocket pieces are drawn larger.", anchor="start")
+    picture.legend()
     picture.save(folder, "before-after")
 
 
@@ -61,22 +55,16 @@ def heading(picture: Picture, height: float, text: str) -> None:
     picture.text((0.0, height), text, anchor="start", bold=True, size=3.8)
 
 
-def key(
-    picture: Picture,
-    corner: tuple[float, float],
-    items: Sequence[tuple[str, Stroke | str]],
-    columns: int = 1,
-) -> None:
-    """Name kinds of line and area."""
+def size_look(series: int) -> Stroke:
+    """The seam line of a size among others."""
+    return stroke_of(Role.SEAM, series, THIN)
+
+
+def key(picture: Picture, corner: tuple[float, float], items: Sequence[tuple[str, Stroke]]) -> None:
+    """Name lines that only this picture tells apart."""
     for i, (text, look) in enumerate(items):
-        x = corner[0] + 36.0 * (i % columns)
-        y = corner[1] - 7.0 * (i // columns)
-        if isinstance(look, str):
-            ring = [(x, y - 2.0), (x + 10.0, y - 2.0), (x + 10.0, y + 2.0), (x, y + 2.0)]
-            picture.area([ring], look)
-            picture.line(ring, Stroke(PALE, 0.2), closed=True)
-        else:
-            picture.line([(x, y), (x + 10.0, y)], look)
+        x, y = corner[0], corner[1] - 7.0 * i
+        picture.line([(x, y), (x + 10.0, y)], look)
         picture.text((x + 12.0, y), text, anchor="start")
 
 
@@ -87,13 +75,6 @@ def caption(picture: Picture, frame: Frame, shown: shapely.Geometry, text: str) 
     picture.text((middle, points[:, 1].min() - 5.0), text)
 
 
-def darts(picture: Picture, piece: SizedPiece, frame: Frame) -> None:
-    """The legs of every dart."""
-    for dart in piece.darts:
-        legs = [piece.landmark(leg).point for leg in dart.legs]
-        picture.line(frame([legs[0], dart.tip, legs[1]]), CUT)
-
-
 def _nest(picture: Picture, name: str, corner: tuple[float, float], title: str) -> None:
     """Both sizes of a main, laid level on level and centre seam on centre seam."""
     lower, upper = (tape(trousers(), name, size) for size in (LOWER, UPPER))
@@ -101,16 +82,12 @@ def _nest(picture: Picture, name: str, corner: tuple[float, float], title: str) 
     crop = top_of(lower.base, BELOW)
     shown = shapely.Polygon(lower.outline).intersection(crop)
     frame = upright(lower.base, SCALE, corner, shown)
-    picture.area(rings(shown, frame), PAPER, layer="paper")
-    for edge in lower.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), SEAM)
-    for edge in upper.edges:
-        for part in clipped(motion.apply(edge.points), crop):
-            picture.line(frame(part), SMALL, layer="before")
-    darts(picture, lower.base, frame)
-    if name == FRONT:
-        picture.line(frame(lower.base.edge("mouth").points), CUT)
+    picture.draw(composed(piece_of(lower), frame, series=0, crop=crop))
+    laid = composed(piece_of(upper), Frame(1.0), series=1, shown=(Role.SEAM,))
+    laid = laid.placed(1.0, motion.apply).clipped(crop)
+    picture.draw(laid.placed(1.0 / SCALE, frame))
+    own = composed(lower.base, frame, trousers().info[lower.lead])
+    picture.draw(Scene(own.of(Role.DART)) + lines_of(own, "mouth", role=Role.INNER))
     caption(picture, frame, shown, title)
 
 
@@ -118,20 +95,10 @@ def _changed(picture: Picture, name: str, corner: tuple[float, float], scale: fl
     """A piece of the result: outline before and after, paper to tape on and to trim."""
     record = result().record
     new = result().pattern.sized(name, record.size)
-    old = [np.array(p) for p in next(p for p in record.pieces if p.piece == name).before.values()]
-    was = shapely.Polygon(np.vstack([points[:-1] for points in old]))
-    now = shapely.Polygon(new.outline)
-    both = was.union(now)
-    crop = top_of(new, BELOW) if "crotch" in new.levels else both.buffer(1.0)
+    old = piece_before(new, next(piece for piece in record.pieces if piece.piece == name))
+    both = shapely.union_all([shapely.Polygon(piece.outline) for piece in (old, new)])
+    crop = top_of(new, BELOW) if "crotch" in new.levels else both.buffer(10.0)
     frame = upright(new, scale, corner, both.intersection(crop))
-    picture.area(rings(now.intersection(crop), frame), PAPER, layer="paper")
-    picture.area(rings(now.difference(was).intersection(crop), frame), ADDED)
-    picture.area(rings(was.difference(now).intersection(crop), frame), TRIMMED)
-    for points in old:
-        for part in clipped(points, crop):
-            picture.line(frame(part), BEFORE, layer="before")
-    for edge in new.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), SEAM)
-    darts(picture, new, frame)
-    caption(picture, frame, both.intersection(crop), trousers().info[name].title.lower())
+    info = trousers().info[name]
+    picture.draw(composed(new, frame, info, before=old, crop=crop))
+    caption(picture, frame, both.intersection(crop), info.title.lower())

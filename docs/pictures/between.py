@@ -6,18 +6,18 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from drawing import SEAM, SMALL, Frame, Picture, clipped, rings
+from drawing import Frame, Picture, composed
 from panels import demo_set
 
 import propagate
 from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Stroke
-from propagate.report.style import ORANGE, PAPER
+from propagate.report.scene.items import Role
 
 __all__ = ["between"]
 
 PIECE, SIZES = "front", ("122", "126", "128")
-LARGE = Stroke(ORANGE, 0.5, (2.4, 1.4))
+SERIES = (2, 0, 1)
+"""Dots, a line without breaks, dashes."""
 SCALE = 0.55
 ACROSS, BELOW = 205.0, 10.0
 """mm of the piece that are shown to the right of its fold, and below the level."""
@@ -42,12 +42,9 @@ def between(folder: Path) -> None:
     frames = [_frame(piece) for piece in pieces]
     largest = frames[2](pieces[2].outline)
     box = shapely.box(-2.0, -SCALE * BELOW, SCALE * ACROSS, float(largest[:, 1].max()) + 2.0)
-    middle = frames[1](pieces[1].outline)
-    picture.area(rings(shapely.Polygon(middle).intersection(box), Frame(1.0)), PAPER, layer="paper")
-    for piece, frame, stroke in zip(pieces, frames, (SMALL, SEAM, LARGE), strict=True):
-        for edge in piece.edges:
-            for part in clipped(frame(edge.points), box):
-                picture.line(part, stroke)
+    for piece, frame, series in zip(pieces, frames, SERIES, strict=True):
+        seen = (Role.FACE, Role.SEAM) if series == 0 else (Role.SEAM,)
+        picture.draw(composed(piece, frame, series=series, shown=seen).clipped(box))
     for piece, frame, size in zip(pieces, frames, SIZES, strict=True):
         armhole = frame(piece.edge("armhole").points)
         fallen = armhole[:, 1].max() - armhole[:, 1]

@@ -4,19 +4,20 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 from demo import BACK, FRONT, result
-from drawing import SEAM, THIN, Frame, Picture, clipped, rings
+from drawing import LEADER, Frame, Picture, composed, lines_of, piece_of
 
 import propagate
 from propagate.engine.tape import Silhouette, tape
 from propagate.geometry.directions import end_direction
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
-from propagate.report.style import PAPER
+from propagate.report.scene.items import Role, Scene
 
 __all__ = ["corners"]
 
@@ -49,19 +50,17 @@ def _sewn(picture: Picture, made: propagate.Result, at: Array, title: str) -> No
     frame = Frame(SCALE, at=(float(at[0]), float(at[1])))
     angles = []
     for silhouette, motion in ((front, IDENTITY), (back, beside)):
-        outline = shapely.Polygon(_local(silhouette.outline, motion, corner, upright))
-        picture.area(rings(outline.intersection(box), frame), PAPER, layer="paper")
-        for name in ("waist", "side"):
-            points = _local(silhouette.edge(name).points, motion, corner, upright)
-            for part in clipped(points, box):
-                picture.line(frame(part), SEAM)
+        taped = composed(piece_of(silhouette), Frame(1.0))
+        drawn = Scene(taped.of(Role.FACE)) + lines_of(taped, "waist", "side")
+        local = drawn.placed(1.0, partial(_local, motion=motion, corner=corner, upright=upright))
+        picture.draw(local.clipped(box).placed(1.0 / SCALE, frame))
         angles.append(_directions(silhouette, motion, upright))
     picture.text(at + [0.0, 30.0], title, bold=True, size=3.8)
     sums = made.record.top_corners[0]
     both = (sums.first, sums.second)
     for (waist, down), radius, value in zip(angles, (9.0, 11.5), both, strict=True):
         sweep = (down - waist + 180.0) % 360.0 - 180.0
-        picture.line(picture.arc(at, radius, waist, waist + sweep), THIN, layer="marks")
+        picture.line(picture.arc(at, radius, waist, waist + sweep), LEADER)
         middle = math.radians(waist + sweep / 2)
         label = at + (radius + 7.5) * np.array([math.cos(middle), math.sin(middle)])
         picture.text(label, f"{value:.1f}°")

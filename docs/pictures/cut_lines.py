@@ -7,10 +7,11 @@ import math
 from pathlib import Path
 
 import numpy as np
+import shapely
 from before_after import heading
-from drawing import CUT, SEAM, Picture
+from drawing import Picture
 
-from propagate.report.style import PAPER
+from propagate.report.scene.items import Role
 
 __all__ = ["cut_lines"]
 
@@ -34,6 +35,7 @@ def cut_lines(folder: Path) -> None:
         (118.0, 14.0), "Cut lines equal: these do not", anchor="start", bold=True, size=3.8
     )
     _pair(picture, 118.0, RADIUS, ANGLE * ratio)
+    picture.legend()
     picture.save(folder, "cut-lines")
 
 
@@ -46,9 +48,9 @@ def _pair(picture: Picture, x: float, radius: float, hollow: float) -> None:
         seam = picture.arc(centre, SCALE * radius, 90 + half, 90 - half)
         edge = picture.arc(centre, SCALE * cut, 90 + half, 90 - half)
         body = picture.arc(centre, SCALE * (radius - sign * 55.0), 90 - half, 90 + half)
-        picture.area([np.vstack([seam, body])], PAPER, layer="paper")
-        picture.line(edge, CUT)
-        picture.line(seam, SEAM)
+        picture.cloth(shapely.Polygon(np.vstack([seam, body])))
+        picture.line(edge, Role.CUT)
+        picture.line(seam, Role.SEAM)
         place = centre + [0.0, SCALE * radius - (8.0 if sign > 0 else -6.0)]
         picture.text(place, name)
         lines = f"seam line {radius * angle:.1f} mm\ncut line {cut * angle:.1f} mm"

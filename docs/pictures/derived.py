@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-import numpy as np
-import shapely
-from drawing import BEFORE, CUT, SEAM, Frame, Picture, rings
+from drawing import Frame, Picture, composed
 
 import propagate
 from propagate.engine.finish import cut_line
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.report.style import PAPER
 
 __all__ = ["derived"]
 
@@ -43,6 +40,7 @@ def derived(folder: Path) -> None:
     new = propagate.run(old, edit).pattern
     for (name, words), corner in zip(PIECES, PLACES, strict=True):
         _piece(picture, (old, new), name, corner, words)
+    picture.legend()
     picture.save(folder, "derived")
 
 
@@ -55,15 +53,9 @@ def _piece(
 ) -> None:
     was, now = (one.sized(name, one.base) for one in sets)
     frame = _frame(name, was, corner)
-    picture.area(rings(shapely.Polygon(now.outline), frame), PAPER, layer="paper")
-    picture.line(frame(was.outline), BEFORE, layer="before", closed=True)
-    picture.line(frame(now.outline), SEAM, closed=True)
-    if name == "facing_back":
-        cut = cut_line(now, sets[1].info[name]).points
-        picture.line(frame(cut), CUT, layer="thin", closed=True)
-    for dart in now.darts:
-        legs = [now.landmark(leg).point for leg in dart.legs]
-        picture.line(frame(np.array([legs[0], dart.tip, legs[1]])), CUT)
+    info = sets[1].info[name]
+    cut = cut_line(now, info) if name == "facing_back" else None
+    picture.draw(composed(now, frame, info, cut=cut, before=was))
     drawn = frame(now.outline)
     middle = (drawn.min(axis=0) + drawn.max(axis=0)) / 2
     tall = name in ("back", "lining_back")

@@ -1,50 +1,50 @@
 # ruff: noqa: RUF005 - what is added to are arrays, not lists
-"""The pen of the pictures: the project's canvas, with points scaled, thinned and rounded.
+"""The page of a picture: pieces as the program draws them, and what is said beside them.
 
-Picture coordinates are millimetres on the page, y up.  A `Frame` takes a piece's
-coordinates there.  Points are rounded to a hundredth of a millimetre, so that the same
-picture has the same bytes everywhere.
+A piece is composed and painted by `propagate.report.scene`, so that it looks here as it does on
+every sheet.  What a picture adds, such as a leader or a line that it lays stress on, is a few
+strokes over that.  Picture coordinates are millimetres on the page, y up; a `Frame` takes a
+piece's coordinates there.  Points are thinned and rounded to a hundredth of a millimetre, so
+that the same picture has the same bytes everywhere.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.finish import CutLine
+from propagate.engine.tape import Silhouette
+from propagate.pattern.info import PieceInfo
+from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Anchor, Canvas, Stroke
-from propagate.report.style import BLUE, INK, ORANGE, PALE, definitions
+from propagate.report.scene.items import Item, Line, Role, Scene, areas_of, arrow_head, text
+from propagate.report.scene.legend import legend_rows
+from propagate.report.scene.looks import stroke_of
+from propagate.report.scene.paint import paint
+from propagate.report.scene.piece import compose_piece
+from propagate.report.style import BLUE, INK, LAYERS, ORANGE, PALE, definitions
 
-__all__ = [
-    "BEFORE",
-    "CUT",
-    "LEVEL",
-    "SEAM",
-    "SMALL",
-    "THIN",
-    "Frame",
-    "Picture",
-    "clipped",
-    "rings",
-]
+__all__ = ["LEADER", "STRESS", "Frame", "Picture", "composed", "lines_of", "piece_of"]
 
 Array = npt.NDArray[np.float64]
 
 TEXT = 3.6
 """Size of ordinary text, mm."""
-LAYERS = ("paper", "areas", "thin", "before", "seam", "marks", "labels")
-THIN = Stroke(PALE, 0.25)
-SEAM = Stroke(INK, 0.6)
-CUT = Stroke(INK, 0.3)
-BEFORE = Stroke(ORANGE, 0.5, (2.4, 1.4))
-LEVEL = Stroke("#7a7a7a", 0.25, (0.8, 1.2))
-SMALL = Stroke(BLUE, 0.55, (0.7, 1.5))
-"""The other size of two."""
+THIN = 0.75
+"""Widths of lines and dashes, of those of a picture at true scale."""
+MARKS = 0.4
+"""Notches, arrow heads and drill marks, likewise."""
+LEFT_OUT = (Role.LEVEL, Role.LANDMARK, Role.GRAIN)
+LEADER = stroke_of(Role.LEADER)
+STRESS = (Stroke(BLUE, 1.1), Stroke(ORANGE, 1.1))
+"""Lines that a picture is about."""
 
 
 @dataclass(frozen=True)
@@ -65,99 +65,140 @@ class Frame:
         return turned
 
 
-def _thinned(points: npt.ArrayLike, closed: bool = False) -> Array:
+def composed(
+    piece: SizedPiece,
+    frame: Frame,
+    info: PieceInfo | None = None,
+    *,
+    cut: CutLine | None = None,
+    before: SizedPiece | None = None,
+    series: int | None = None,
+    shown: Sequence[Role] = (),
+    crop: shapely.Polygon | None = None,
+) -> Scene:
+    """A piece as the program draws it, in picture coordinates.
+
+    Parameters
+    ----------
+    piece : SizedPiece
+    frame : Frame
+    info : PieceInfo, optional
+        Fold and allowances; a silhouette has none.
+    cut, before, series
+        As `compose_piece` takes them.
+    shown : sequence of Role
+        What is drawn; all but levels, landmarks and the grain where nothing is said.
+    crop : polygon, optional
+        What is shown of it, in the frame of the piece.
+    """
+    scene = compose_piece(
+        piece,
+        info or PieceInfo(""),
+        cut=cut,
+        before=before,
+        series=series,
+        page_mm=MARKS / frame.scale,
+    )
+    scene = Scene(scene.of(*shown)) if shown else scene.without(*LEFT_OUT)
+    return (scene if crop is None else scene.clipped(crop)).placed(1.0 / frame.scale, frame)
+
+
+def piece_of(taped: Silhouette) -> SizedPiece:
+    """Pieces taped together, to be drawn as one."""
+    return SizedPiece(taped.edges, taped.base.grain, levels=taped.base.levels)
+
+
+def lines_of(scene: Scene, *edges: str, role: Role = Role.SEAM) -> Scene:
+    """The seam lines of some edges alone, as what they are here."""
+    seams = [item for item in scene.of(Role.SEAM) if isinstance(item, Line)]
+    return Scene(tuple(replace(item, role=role) for item in seams if item.name in edges))
+
+
+def _thinned(points: npt.ArrayLike) -> Array:
     """Leave out vertices that nobody can see, and round."""
     xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)
     if len(xy) > 2:
-        line = shapely.LineString(np.vstack([xy, xy[:1]]) if closed else xy)
-        xy = shapely.get_coordinates(line.simplify(0.015))
-        xy = xy[:-1] if closed else xy
+        xy = shapely.get_coordinates(shapely.LineString(xy).simplify(0.015))
     return np.round(xy, 2) + 0.0
 
 
-def rings(area: shapely.Geometry, frame: Frame, least: float = 0.3) -> list[Array]:
-    """Rings of an area in picture coordinates; slivers below `least` mm² are left out."""
-    found = []
-    for part in shapely.get_parts(area):
-        if part.geom_type == "Polygon" and part.area * frame.scale**2 > least:
-            found += [frame(r.coords[:-1]) for r in (part.exterior, *part.interiors)]
-    return found
-
-
-def clipped(points: npt.ArrayLike, box: shapely.Geometry) -> list[Array]:
-    """The parts of a polyline inside a box."""
-    inside = shapely.LineString(np.asarray(points)).intersection(box)
-    merged = shapely.line_merge(inside) if inside.geom_type == "MultiLineString" else inside
-    return [shapely.get_coordinates(p) for p in shapely.get_parts(merged) if p.length > 0]
+def _bare(item: Item) -> Item:
+    """A line without the facts that a picture of the program keeps for those who read it."""
+    return replace(item, name="", facts={}) if isinstance(item, Line) else item
 
 
 class Picture:
-    """One picture: lines, areas, labels, leaders, arrows."""
+    """One picture: pieces, lines, areas, labels, leaders, arrows, and the legend of all."""
 
     def __init__(self, title: str, text: str) -> None:
         self.title, self.words = title, text
         self.canvas = Canvas()
+        self.roles: set[Role] = set()
+
+    def draw(self, scene: Scene) -> None:
+        """Draw what is composed, given in picture coordinates."""
+        self.roles |= set(scene.roles)
+        thinned = scene.placed(1.0, _thinned)
+        paint(Scene(tuple(_bare(item) for item in thinned.items)), self.canvas, thin=THIN)
 
     def line(
-        self, points: npt.ArrayLike, stroke: Stroke, *, layer: str = "seam", closed: bool = False
+        self,
+        points: npt.ArrayLike,
+        look: Role | Stroke,
+        *,
+        layer: str = "marks",
+        closed: bool = False,
     ) -> None:
-        """Draw a polyline given in picture coordinates."""
-        self.canvas.line(layer, _thinned(points, closed), stroke, closed=closed)
+        """Draw a polyline given in picture coordinates: by what it is, or to lay stress on it."""
+        if isinstance(look, Role):
+            self.draw(Scene((Line(look, np.asarray(points, dtype=np.float64), closed),)))
+        else:
+            self.canvas.line(layer, _thinned(points), look, closed=closed)
 
     def area(self, outline: Sequence[npt.ArrayLike], fill: str, *, layer: str = "areas") -> None:
         """Fill rings."""
-        if outline:
-            self.canvas.shape(layer, [_thinned(ring, True) for ring in outline], fill)
+        self.canvas.shape(layer, [_thinned(ring) for ring in outline], fill)
+
+    def cloth(self, area: shapely.Geometry) -> None:
+        """A face that belongs to no piece of a set."""
+        self.draw(Scene(tuple(areas_of(Role.FACE, area))))
 
     def dot(self, at: npt.ArrayLike, *, radius: float = 0.7, colour: str = INK) -> None:
         """A filled dot."""
-        angles = np.linspace(0.0, 2 * np.pi, 17)[:-1]
-        ring = np.asarray(at) + radius * np.column_stack([np.cos(angles), np.sin(angles)])
-        self.canvas.shape("marks", [np.round(ring, 2)], colour)
+        self.canvas.circle("marks", np.round(at, 2), radius, Stroke(colour, 0.1), colour)
 
     def text(
         self,
         at: npt.ArrayLike,
-        text: str,
+        words: str,
         *,
         anchor: Anchor = "middle",
         size: float = TEXT,
         bold: bool = False,
-        halo: bool = True,
     ) -> None:
         """Write lines of text; `at` is the middle of the first line."""
-        x, y = np.round(np.asarray(at, dtype=np.float64), 2)
-        for i, line in enumerate(text.split("\n")):
-            self.canvas.text(
-                "labels",
-                (x, y - 1.3 * size * i),
-                line,
-                size,
-                anchor=anchor,
-                bold=bold,
-                halo=halo,
-            )
+        x, y = np.asarray(at, dtype=np.float64)
+        for i, said in enumerate(words.split("\n")):
+            row = text((x, y - 1.3 * size * i), said, size, anchor=anchor, bold=bold)
+            paint(Scene((row,)).placed(1.0, _thinned), self.canvas)
 
     def leader(
-        self, at: npt.ArrayLike, tip: npt.ArrayLike, text: str, *, anchor: Anchor = "start"
+        self, at: npt.ArrayLike, tip: npt.ArrayLike, words: str, *, anchor: Anchor = "start"
     ) -> None:
         """A text tied to what it names by a thin line that ends in a dot."""
         start = np.asarray(at, dtype=np.float64)
         gap = {"start": -1.0, "end": 1.0, "middle": 0.0}[anchor]
-        self.line(np.vstack([start + [gap, 0.0], tip]), THIN, layer="marks")
+        self.line(np.vstack([start + [gap, 0.0], tip]), LEADER)
         self.dot(tip, radius=0.45, colour=PALE)
-        self.text(start, text, anchor=anchor)
+        self.text(start, words, anchor=anchor)
 
     def arrow(self, points: npt.ArrayLike, stroke: Stroke, *, head: float = 2.6) -> None:
         """A line with a head at its end."""
         xy = np.asarray(points, dtype=np.float64)
         along = xy[-1] - xy[-2]
         along = along / float(np.hypot(*along))
-        across = np.array([-along[1], along[0]])
-        back = xy[-1] - head * along
-        self.line(np.vstack([xy[:-1], back]), stroke, layer="marks")
-        ring = [xy[-1], back + 0.35 * head * across, back - 0.35 * head * across]
-        self.canvas.shape("marks", [np.round(ring, 2)], stroke.colour)
+        self.line(np.vstack([xy[:-1], xy[-1] - head * along]), stroke)
+        self.area(arrow_head(Role.GRAIN, xy[-1], along, head).rings, stroke.colour, layer="marks")
 
     def arc(self, centre: npt.ArrayLike, radius: float, first: float, last: float) -> Array:
         """Points of an arc, angles in degrees."""
@@ -165,13 +206,21 @@ class Picture:
         xy = np.asarray(centre) + radius * np.column_stack([np.cos(angles), np.sin(angles)])
         return np.asarray(xy)
 
-    def save(self, folder: Path, name: str, *, pitch: float = 1.6) -> None:
+    def legend(self, words: Mapping[Role, str] | None = None) -> None:
+        """Below everything, name the kinds of line and area that were drawn."""
+        roles = tuple(role for role in Role if role in self.roles)
+        wide = max(float(self.canvas.high[0] - self.canvas.low[0]), 60.0)
+        scene, _ = legend_rows(roles, wide, 0.9 * TEXT, words)
+        corner = self.canvas.low - [0.0, 2.0 * TEXT]
+        paint(scene.placed(1.0, corner.__add__).placed(1.0, _thinned), self.canvas, thin=THIN)
+
+    def save(self, folder: Path, name: str) -> None:
         """Write ``NAME.svg``."""
-        text = self.canvas.svg(
+        written = self.canvas.svg(
             title=self.title,
             text=self.words,
-            definitions=definitions(pitch),
+            definitions=definitions(1.6),
             order=LAYERS,
             margin=4.0,
         )
-        (folder / f"{name}.svg").write_text(text, encoding="utf-8", newline="\n")
+        (folder / f"{name}.svg").write_text(written, encoding="utf-8", newline="\n")

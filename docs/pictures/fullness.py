@@ -11,13 +11,14 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import shapely
-from drawing import LEVEL, SEAM, SMALL, THIN, Frame, Picture, rings
+from drawing import LEADER, Frame, Picture, composed
 
 import propagate
 from propagate.geometry.polyline import length
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Stroke
-from propagate.report.style import BLUE, PAPER
+from propagate.report.scene.items import Role
+from propagate.report.style import BLUE
 
 __all__ = ["fullness"]
 
@@ -62,34 +63,33 @@ def _piece(name: str, piece: str) -> SizedPiece:
 
 
 def _words(picture: Picture, x: float, title: str, words: str) -> None:
-    picture.text([x + WIDE / 2, WORDS], title, bold=True, size=4.0, halo=False)
-    picture.text([x + WIDE / 2, WORDS - 5.2], words, halo=False)
+    picture.text([x + WIDE / 2, WORDS], title, bold=True, size=4.0)
+    picture.text([x + WIDE / 2, WORDS - 5.2], words)
 
 
-def _drawn(picture: Picture, outline: npt.NDArray[np.float64], low: float = -1000.0) -> None:
-    """A piece, cut off at a height."""
-    box = shapely.box(outline[:, 0].min() - 1, low, outline[:, 0].max() + 1, 1000.0)
-    area = shapely.Polygon(outline).intersection(box)
-    picture.area(rings(area, Frame(1.0)), PAPER, layer="paper")
-    seen = shapely.LineString([*outline, outline[0]]).intersection(box)
-    for part in shapely.get_parts(shapely.line_merge(seen)):
-        picture.line(shapely.get_coordinates(part), SEAM)
+def _drawn(picture: Picture, piece: SizedPiece, frame: Frame, low: float = -1000.0) -> None:
+    """A piece without its marks, cut off at a height."""
+    box = shapely.box(-1000.0, low, 1000.0, 1000.0)
+    picture.draw(composed(piece, frame, shown=(Role.FACE, Role.SEAM)).clipped(box))
 
 
 def _gathers(picture: Picture, x: float) -> None:
     yoke, skirt = _piece("smock", "yoke"), _piece("smock", "skirt")
     scale = 0.22
-    above = Frame(scale, at=(x + (WIDE - scale * 160.0) / 2, -36.0))(yoke.outline)
-    below = Frame(scale, at=(x + (WIDE - scale * 240.0) / 2, -46.0))(skirt.outline)
-    _drawn(picture, above)
-    _drawn(picture, below, -58.0)
+    frames = [
+        Frame(scale, at=(x + (WIDE - scale * wide) / 2, y))
+        for wide, y in ((160.0, -36.0), (240.0, -46.0))
+    ]
+    _drawn(picture, yoke, frames[0])
+    _drawn(picture, skirt, frames[1], -58.0)
+    above, below = (frame(one.outline) for frame, one in zip(frames, (yoke, skirt), strict=True))
     lead, fuller = length(yoke.edge("low").points), length(skirt.edge("top").points)
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
         ends = [
             [points[:, 0].min() + share * np.ptp(points[:, 0]), y]
             for points, y in ((above, -36.0), (below, -46.0))
         ]
-        picture.line(ends, THIN, layer="marks")
+        picture.line(ends, LEADER)
     picture.text([x + WIDE / 2, -32.5], f"{lead:.0f} mm")
     picture.text([x + WIDE / 2, -53.5], f"{fuller:.0f} mm")
     _words(picture, x, "gathers", f"{fuller / lead:g} to 1, evenly: the skirt\non the yoke")
@@ -98,25 +98,17 @@ def _gathers(picture: Picture, x: float) -> None:
 def _binding(picture: Picture, x: float) -> None:
     yoke, strip = _piece("smock", "yoke"), _piece("smock", "binding")
     frame = Frame(0.4, at=(x + 8.0, -62.0))
-    outline = frame(yoke.outline)
     box = shapely.box(x, -44.0, x + 58.0, 10.0)
-    area = shapely.Polygon(outline).intersection(box)
-    picture.area(rings(area, Frame(1.0)), PAPER, layer="paper")
-    for edge in yoke.edges:
-        seen = shapely.LineString(frame(edge.points)).intersection(box)
-        for part in shapely.get_parts(seen):
-            if part.length > 0:
-                picture.line(shapely.get_coordinates(part), SEAM)
+    picture.draw(composed(yoke, frame, shown=(Role.FACE, Role.SEAM)).clipped(box))
     neck = shapely.LineString(frame(yoke.edge("neck").points))
     lines = [neck.offset_curve(0.4 * 6.0 * sign) for sign in (1.0, -1.0)]
     folded = min(lines, key=lambda line: line.length)
-    picture.line(shapely.get_coordinates(folded), SMALL, layer="marks")
+    picture.line(shapely.get_coordinates(folded), Role.FOLD)
     tips = [one.interpolate(share, normalized=True) for one, share in ((folded, 0.72), (neck, 0.3))]
     fold, seam = (np.array([tip.x, tip.y]) for tip in tips)
     picture.leader([x + 14.0, 2.0], fold, "the fold, 6 mm outside", anchor="start")
     picture.leader([x + 38.0, -40.0], seam, "seam line", anchor="start")
-    out = Frame(0.4, at=(x + 8.0, -56.0))(strip.outline)
-    _drawn(picture, out)
+    _drawn(picture, strip, Frame(0.4, at=(x + 8.0, -56.0)))
     cut = length(strip.edge("sewn").points)
     picture.text([x + 44.0, -52.5], f"{cut:.1f} mm", anchor="start")
     _words(picture, x, "binding", "as long as the line of its fold,\nand 96 % of that are cut")
@@ -127,18 +119,17 @@ def _pleats(picture: Picture, x: float) -> None:
     scale = 0.145
     top = -26.0
     frame = Frame(scale, at=(x + (WIDE - scale * 480.0) / 2, top))
-    _drawn(picture, frame(panel.outline), -58.0)
+    _drawn(picture, panel, frame, -58.0)
     for mark in "abc":
         fold, place = (
             frame([panel.landmark(f"{mark}_{end}").point])[0] for end in ("fold", "place")
         )
-        picture.line([fold, fold + [0.0, -24.0]], FOLD, layer="marks")
-        picture.line([place, place + [0.0, -24.0]], LEVEL, layer="marks")
+        picture.line([fold, fold + [0.0, -24.0]], FOLD)
+        picture.line([place, place + [0.0, -24.0]], Role.LEVEL)
         middle = (fold + place) / 2
         arc = np.array([fold, middle + [0.0, 3.2], place])
         picture.arrow(_bow(arc), MOVE, head=1.8)
-    above = Frame(scale, at=(x + (WIDE - scale * 360.0) / 2, -8.0))(band.outline)
-    _drawn(picture, above)
+    _drawn(picture, band, Frame(scale, at=(x + (WIDE - scale * 360.0) / 2, -8.0)))
     wide, closed = (length(one.edge(e).points) for one, e in ((panel, "waist"), (band, "lower")))
     picture.text([x + WIDE / 2, -13.0], f"closed {closed:.0f} mm")
     picture.text([x + WIDE / 2, -55.0], f"open {wide:.0f} mm")

@@ -5,18 +5,15 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 import shapely
 from before_after import caption
 from demo import top_of, upright
-from drawing import BEFORE, CUT, SEAM, Frame, Picture, clipped, rings
+from drawing import Frame, Picture, composed, lines_of, piece_of
 
 import propagate
 from propagate import Amount, TakeIn
 from propagate.engine.tape import tape
-from propagate.geometry.motion import Motion
-from propagate.pattern.model import SizedPiece
-from propagate.report.style import PAPER
+from propagate.report.scene.items import Role, Scene
 
 __all__ = ["jeans"]
 
@@ -46,10 +43,9 @@ def jeans(folder: Path) -> None:
     yokes = [pattern.sized("yoke", pattern.base) for pattern in _sets()]
     shown = shapely.union_all([shapely.Polygon(piece.outline) for piece in yokes])
     frame = upright(yokes[0], SCALE, (204.0, 0.0), shown)
-    picture.area(rings(shapely.Polygon(yokes[1].outline), frame), PAPER, layer="paper")
-    picture.line(frame(yokes[0].outline), BEFORE, layer="before", closed=True)
-    picture.line(frame(yokes[1].outline), SEAM, closed=True)
+    picture.draw(composed(yokes[1], frame, before=yokes[0]))
     caption(picture, frame, shown, "the yoke, its dart closed")
+    picture.legend()
     picture.save(folder, "jeans")
 
 
@@ -59,21 +55,10 @@ def _taped(picture: Picture, name: str, corner: tuple[float, float], title: str)
     crop = top_of(old.base, BELOW)
     shown = shapely.Polygon(old.outline).intersection(crop)
     frame = upright(old.base, SCALE, corner, shown)
-    area = shapely.Polygon(new.outline).intersection(crop)
-    picture.area(rings(area, frame), PAPER, layer="paper")
-    for edge in old.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), BEFORE, layer="before")
-    for edge in new.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), SEAM)
+    picture.draw(composed(piece_of(new), frame, before=piece_of(old), crop=crop))
     for piece, motion in new.motions.items():
-        _inner(picture, frame, new.sized[piece], motion)
+        inside = composed(new.sized[piece], Frame(1.0))
+        joints = lines_of(inside, "mouth", "top", "lower", role=Role.INNER)
+        laid = (Scene(inside.of(Role.INNER)) + joints).placed(1.0, motion.apply)
+        picture.draw(laid.placed(1.0 / SCALE, frame))
     caption(picture, frame, shown, title)
-
-
-def _inner(picture: Picture, frame: Frame, piece: SizedPiece, motion: Motion) -> None:
-    """The joint of a piece that is taped on or of the piece it is taped to, and its lines."""
-    joints = [edge.points for edge in piece.edges if edge.name in ("mouth", "top", "lower")]
-    for points in [*joints, *(line.points for line in piece.lines)]:
-        picture.line(frame(np.asarray(motion.apply(points))), CUT)

@@ -8,24 +8,26 @@ from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 import shapely
-from drawing import BEFORE, LEVEL, SEAM, SMALL, Frame, Picture, clipped, rings
+from drawing import Frame, Picture, composed
 
 import propagate
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.finish import cut_line
-from propagate.geometry.polyline import between, point_at
+from propagate.geometry.polyline import point_at
 from propagate.io.edits_toml import edit_of_words
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Stroke
-from propagate.report.style import ADDED, BLUE, ORANGE, PAPER, TRIMMED
+from propagate.report.scene.items import Item, Line, Role, Scene, line
+from propagate.report.style import BLUE, ORANGE
 
-__all__ = ["Panel", "cloth_of", "demo_set", "draw_panels", "frame_of", "sets_of"]
+__all__ = ["Panel", "demo_set", "draw_panels"]
 
-MARK = Stroke(BLUE, 0.5)
-OLD_MARK = Stroke(ORANGE, 0.35, (1.6, 1.2))
-OLD_RING = Stroke(ORANGE, 0.45)
-CUT_LINE = Stroke(BLUE, 0.4)
+Array = npt.NDArray[np.float64]
+
+SLASH = Stroke(BLUE, 0.55, (0.7, 1.5))
+RING = Stroke(ORANGE, 0.45)
 CROP_MM = 6.0
 """What lies so far outside of the piece is drawn: a cut line, the end of a level."""
 TITLE = 4.0
@@ -69,8 +71,8 @@ def sets_of(panel: Panel) -> tuple[propagate.PatternSet, propagate.PatternSet]:
     if panel.lines is not None:
         old = panel.lines(old)
     new = old
-    for line in panel.does:
-        word, *said = line.split()
+    for words in panel.does:
+        word, *said = words.split()
         new = propagate.run(new, edit_of_words(word, said).edit).pattern
     return old, new
 
@@ -82,6 +84,7 @@ def draw_panels(
     tops = [-sum(high[:row]) for row in range(len(high))]
     for i, panel in enumerate(panels):
         _draw(picture, panel, (wide * (i % columns), tops[i // columns]), wide, high[i // columns])
+    picture.legend({Role.BEFORE: "line before"})
 
 
 def frame_of(panel: Panel, pieces: Sequence[SizedPiece], corner: tuple[float, float]) -> Frame:
@@ -93,38 +96,20 @@ def frame_of(panel: Panel, pieces: Sequence[SizedPiece], corner: tuple[float, fl
     return replace(turned, at=(corner[0] - left, corner[1] - top))
 
 
-def cloth_of(piece: SizedPiece) -> shapely.Geometry:
-    """The area of a piece without the mouths of its darts."""
-    area = shapely.Polygon(piece.outline)
-    for dart in piece.darts:
-        low, high = sorted(piece.distance(dart.edge, leg) for leg in dart.legs)
-        mouth = between(piece.edge(dart.edge).points, low, high)
-        area = area.difference(shapely.Polygon([*mouth, dart.tip]))
-    return area
-
-
 def _draw(
     picture: Picture, panel: Panel, corner: tuple[float, float], wide: float, high: float
 ) -> None:
     pieces = [one.sized(panel.piece, one.base) for one in sets_of(panel)]
     title_at = corner[1] - high + 11.0 + 4.7 * (1 + panel.words.count("\n"))
     frame, box = _placed(panel, pieces, corner, wide, title_at + 7.0)
-    _areas(picture, pieces, frame, box)
-    for piece, stroke, layer in zip(pieces, (BEFORE, SEAM), ("before", "seam"), strict=True):
-        for edge in piece.edges:
-            for part in clipped(frame(edge.points), box):
-                picture.line(part, stroke, layer=layer)
-    for piece, stroke in zip(pieces, (OLD_MARK, MARK), strict=True):
-        _marks(picture, frame, piece, stroke, box)
+    picture.draw(_scene(panel, frame).clipped(box))
     _slashes(picture, panel, frame, pieces[0])
     if panel.notches:
         _moved_notches(picture, frame, pieces)
-    if panel.cut:
-        _cut_lines(picture, panel, frame, box)
     _levels(picture, panel, frame, pieces[1], box)
     middle = corner[0] + wide / 2
-    picture.text([middle, title_at], panel.title, bold=True, size=TITLE, halo=False)
-    picture.text([middle, title_at - 5.2], panel.words, halo=False)
+    picture.text([middle, title_at], panel.title, bold=True, size=TITLE)
+    picture.text([middle, title_at - 5.2], panel.words)
 
 
 def _placed(
@@ -151,37 +136,26 @@ def _placed(
     return frame, box
 
 
-def _areas(
-    picture: Picture, pieces: Sequence[SizedPiece], frame: Frame, box: shapely.Geometry
-) -> None:
-    was, now = (shapely.transform(shapely.Polygon(p.outline), frame) for p in pieces)
-    cloth = shapely.transform(cloth_of(pieces[1]), frame)
-    picture.area(rings(cloth.intersection(box), Frame(1.0)), PAPER, layer="paper")
-    for area, fill in ((now.difference(was), ADDED), (was.difference(now), TRIMMED)):
-        # what no eye sees would only be specks of the hatching
-        seen = area.buffer(-0.12).buffer(0.12).intersection(box)
-        picture.area(rings(seen, Frame(1.0)), fill)
+def _scene(panel: Panel, frame: Frame) -> Scene:
+    """The piece after and before, as the program draws a result."""
+    (old, old_info), (new, info) = (
+        (one.sized(panel.piece, one.base), one.info[panel.piece]) for one in sets_of(panel)
+    )
+    now = composed(new, frame, info, before=old, cut=cut_line(new, info) if panel.cut else None)
+    inside = composed(old, frame, shown=(Role.INNER, Role.DART))
+    kept = {(item.role, item.name): item.points for item in now.items if isinstance(item, Line)}
+    was: list[Item] = [
+        line(Role.BEFORE, item.points)
+        for item in inside.items
+        if isinstance(item, Line) and not _same(item.points, kept.get((item.role, item.name)))
+    ]
+    if panel.cut:
+        was.append(line(Role.CUT_BEFORE, frame(cut_line(old, old_info).points), closed=True))
+    return now + Scene(tuple(was))
 
 
-def _marks(
-    picture: Picture, frame: Frame, piece: SizedPiece, stroke: Stroke, box: shapely.Geometry
-) -> None:
-    drawn = [line.points for line in piece.lines]
-    for dart in piece.darts:
-        drawn += [np.array([piece.landmark(leg).point, dart.tip]) for leg in dart.legs]
-    for points in drawn:
-        for part in clipped(frame(points), box):
-            picture.line(part, stroke, layer="marks" if stroke is MARK else "before")
-    for mark in piece.drills:
-        if box.contains(shapely.Point(frame([mark.point])[0])):
-            picture.dot(frame([mark.point])[0], radius=0.6, colour=stroke.colour)
-
-
-def _cut_lines(picture: Picture, panel: Panel, frame: Frame, box: shapely.Geometry) -> None:
-    for one, stroke in zip(sets_of(panel), (OLD_MARK, CUT_LINE), strict=True):
-        cut = cut_line(one.sized(panel.piece, one.base), one.info[panel.piece]).points
-        for part in clipped(frame(np.vstack([cut, cut[:1]])), box):
-            picture.line(part, stroke, layer="before" if stroke is OLD_MARK else "thin")
+def _same(points: Array, others: Array | None) -> bool:
+    return others is not None and points.shape == others.shape and np.allclose(points, others)
 
 
 def _moved_notches(picture: Picture, frame: Frame, pieces: Sequence[SizedPiece]) -> None:
@@ -191,7 +165,7 @@ def _moved_notches(picture: Picture, frame: Frame, pieces: Sequence[SizedPiece])
         now = new.landmark(mark.name).point
         if mark.kind == "notch" and not np.allclose(mark.point, now, atol=0.5):
             ring = picture.arc(frame([mark.point])[0], 1.1, 0.0, 360.0)
-            picture.line(ring[:-1], OLD_RING, layer="marks", closed=True)
+            picture.line(ring[:-1], RING, closed=True)
             picture.dot(frame([now])[0], radius=1.1, colour=BLUE)
 
 
@@ -203,7 +177,7 @@ def _slashes(picture: Picture, panel: Panel, frame: Frame, piece: SizedPiece) ->
             point_at(piece.edge(said[key]).points, mm)
             for key, mm in zip(("from", "to"), along, strict=True)
         ]
-        picture.line(frame(np.array(ends)), SMALL, layer="marks")
+        picture.line(frame(np.array(ends)), SLASH)
 
 
 def _levels(
@@ -216,5 +190,5 @@ def _levels(
         y = float(frame([piece.levels[name]])[0, 1])
         if not box.bounds[1] < y < box.bounds[3]:
             continue
-        picture.line([[x.min() - 2.0, y], [x.max() + 2.0, y]], LEVEL, layer="marks")
+        picture.line([[x.min() - 2.0, y], [x.max() + 2.0, y]], Role.LEVEL)
         picture.text([x.max() + 3.0, y - 1.2], name, anchor="start", size=3.2)

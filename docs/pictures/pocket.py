@@ -13,21 +13,23 @@ import numpy.typing as npt
 import shapely
 from before_after import caption
 from demo import UPPER, full_front, result, trousers, upright
-from drawing import BEFORE, CUT, SEAM, Frame, Picture, clipped, rings
+from drawing import STRESS, Frame, Picture, composed, lines_of, piece_of
 
 from propagate.engine.tape import Silhouette
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import between, length, locate
 from propagate.pattern.relations import StackLayer
 from propagate.report.canvas import Stroke
-from propagate.report.style import ADDED, BLUE, ORANGE, PALE, PAPER, TRIMMED
+from propagate.report.scene.change import piece_before
+from propagate.report.scene.items import Role, Scene
+from propagate.report.style import PALE
 
 __all__ = ["opening", "stack"]
 
 Array = npt.NDArray[np.float64]
 
-RIGID = Stroke(BLUE, 1.1)
-RUN = Stroke(ORANGE, 1.1)
+RIGID, RUN = STRESS
+OUTLINES = (Role.FACE, Role.TAPE_ON, Role.TRIM, Role.BEFORE, Role.SEAM)
 
 
 def _result_front() -> Silhouette:
@@ -49,18 +51,16 @@ def opening(folder: Path) -> None:
     box = shapely.box(pin[0] - 140.0, pin[1] - radius - 30.0, pin[0] + 75.0, pin[1] + 25.0)
     shown = shapely.Polygon(front.outline).intersection(box)
     frame = upright(front.base, 0.52, (0.0, 0.0), shown)
-    picture.area(rings(shown, frame), PAPER, layer="paper")
-    for name in ("waist", "side"):
-        for part in clipped(front.edge(name).points, box):
-            picture.line(frame(part), SEAM)
+    taped = composed(piece_of(front), frame, crop=box)
+    picture.draw(Scene(taped.of(Role.FACE)) + lines_of(taped, "waist", "side"))
     corner = front.edge("side").points[0]
     waist = front.edge("waist").points
     picture.line(frame(between(waist, locate(waist, pin)[0], length(waist))), RUN)
     way = math.degrees(math.atan2(*(landing - pin)[::-1]))
     circle = picture.arc(frame(pin), 0.52 * radius, way - 21.0, way + 18.0)
-    picture.line(circle, Stroke(PALE, 0.3, (1.6, 1.2)), layer="thin")
+    picture.line(circle, Stroke(PALE, 0.3, (1.6, 1.2)))
     old = pin + _turned(line - pin, -row.swing_deg)
-    picture.line(frame(old), BEFORE, layer="before")
+    picture.line(frame(old), Role.BEFORE)
     picture.line(frame(line), RIGID)
     _swing(picture, frame, pin, landing, old[-1])
     for at in (pin, landing):
@@ -116,6 +116,7 @@ def stack(folder: Path) -> None:
     )
     for i, layer in enumerate(trousers().relations.stacks["front_pocket_layers"].layers):
         _layer(picture, layer, (i * 66.0, 0.0))
+    picture.legend({Role.BEYOND: "outline of the full front"})
     picture.save(folder, "stack")
 
 
@@ -128,21 +129,14 @@ def _layer(picture: Picture, layer: StackLayer, corner: tuple[float, float]) -> 
         [front.base.landmark(theirs).point for _, theirs in layer.put],
         face_down=layer.face_down,
     )
-    old = [motion.apply(np.array(points)) for points in change.before.values()]
-    was = shapely.Polygon(np.vstack([points[:-1] for points in old]))
-    now = shapely.Polygon(motion.apply(piece.outline))
     low = front.edge("side").points[0] + [-72.0, -275.0]
     box = shapely.box(low[0], low[1], low[0] + 205.0, low[1] + 300.0)
     frame = upright(front.base, 0.28, corner, box)
-    picture.area(rings(now, frame), PAPER, layer="paper")
-    picture.area(rings(now.difference(was), frame, 0.1), ADDED)
-    picture.area(rings(was.difference(now), frame, 0.1), TRIMMED)
-    for name in ("waist", "side", "centre"):
-        for part in clipped(front.edge(name).points, box):
-            picture.line(frame(part), CUT, layer="thin")
-    for points in old:
-        picture.line(frame(points), BEFORE, layer="before")
-    picture.line(frame(now.exterior.coords[:-1]), SEAM, closed=True)
-    picture.line(frame(front.base.edge("mouth").points), RIGID, layer="marks")
+    under = composed(piece_of(front), frame, crop=box)
+    picture.draw(lines_of(under, "waist", "side", "centre", role=Role.BEYOND))
+    old = piece_before(piece, change)
+    laid = composed(piece, Frame(1.0), before=old, shown=OUTLINES).placed(1.0, motion.apply)
+    picture.draw(laid.placed(1.0 / frame.scale, frame))
+    picture.line(frame(front.base.edge("mouth").points), RIGID)
     title = trousers().info[layer.piece].title.lower()
     caption(picture, frame, box, title + (", drawn face down" if layer.face_down else ""))

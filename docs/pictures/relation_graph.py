@@ -144,7 +144,7 @@ def _box(picture: Picture, node: tuple[str, str], x: float, y: float) -> None:
     top = y + 2.2 * (len(words) - 1)
     for i, text in enumerate(words):
         bold = node[0] != "run" and i == 0
-        picture.text((x, top - 4.4 * i), text, size=TEXT, bold=bold, halo=False)
+        picture.canvas.text("label", (x, top - 4.4 * i), text, TEXT, bold=bold)
 
 
 def _line(

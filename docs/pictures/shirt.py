@@ -6,18 +6,17 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
-import shapely
-from drawing import BEFORE, SEAM, Frame, Picture, rings
+from drawing import Frame, Picture, composed
 
 import propagate
+from propagate.geometry.motion import Motion
 from propagate.io.edits_toml import read_edits
+from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Stroke
-from propagate.report.style import BLUE, PAPER
+from propagate.report.scene.frames import moved_piece
 
 __all__ = ["shirt_edits"]
 
-MARK = Stroke(BLUE, 0.5)
 SCALE = 0.11
 PIECES = (  # name, words, upper left corner on the page, on which edge the two lie
     ("back", "back", (0.0, 0.0), "yoke"),
@@ -44,7 +43,8 @@ def shirt_edits(folder: Path) -> None:
     )
     for name, words, corner, edge in PIECES:
         old, new = (one.sized(name, pattern.base) for one in (pattern, changed))
-        _piece(picture, old, new, (corner, edge), words)
+        _piece(picture, old, new, pattern.info[name], (corner, edge), words)
+    picture.legend()
     picture.save(folder, "shirt-edits")
 
 
@@ -52,25 +52,18 @@ def _piece(
     picture: Picture,
     old: SizedPiece,
     new: SizedPiece,
+    info: PieceInfo,
     place: tuple[tuple[float, float], str],
     words: str,
 ) -> None:
     corner, edge = place
-    upright = 90.0 - math.degrees(math.atan2(*old.grain.direction[::-1]))
-    frames = []
-    for piece in (old, new):
-        ends = piece.edge(edge).points[[0, -1]]
-        frames.append(Frame(SCALE, origin=tuple(ends.mean(axis=0)), turn=upright))
-    points = frames[1](new.outline)
+    shift = [one.edge(edge).points[[0, -1]].mean(axis=0) for one in (old, new)]
+    before = moved_piece(old, Motion(shift=complex(*(shift[1] - shift[0]))))
+    turned = Frame(SCALE, turn=90.0 - math.degrees(math.atan2(*old.grain.direction[::-1])))
+    points = turned(new.outline)
     at = (corner[0] - points[:, 0].min(), corner[1] - points[:, 1].max())
-    before, after = (replace(frame, at=at) for frame in frames)
-    picture.area(rings(shapely.Polygon(new.outline), after), PAPER, layer="paper")
-    picture.line(before(old.outline), BEFORE, layer="before", closed=True)
-    picture.line(after(new.outline), SEAM, layer="seam", closed=True)
-    for line in new.lines:
-        picture.line(after(line.points), MARK, layer="marks")
-    for mark in new.drills:
-        picture.dot(after([mark.point])[0], radius=0.6, colour=BLUE)
-    low = after(new.outline)
+    frame = replace(turned, at=at)
+    picture.draw(composed(new, frame, info, before=before))
+    low = frame(new.outline)
     middle = (low[:, 0].min() + low[:, 0].max()) / 2.0
-    picture.text([middle, low[:, 1].min() - 5.0], words, halo=False)
+    picture.text([middle, low[:, 1].min() - 5.0], words)

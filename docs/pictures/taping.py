@@ -3,30 +3,31 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import shapely
-from before_after import caption, key
+from before_after import caption, key, size_look
 from demo import FRONT, LOWER, UPPER, blended, top_of, trousers, upright
-from drawing import BEFORE, CUT, SEAM, SMALL, Frame, Picture, clipped, rings
+from drawing import STRESS, Frame, Picture, composed, lines_of, piece_of
 from words import level_line
 
 from propagate.engine.edits.blend import Side
 from propagate.engine.tape import tape
 from propagate.geometry.polyline import between, length, point_at
-from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Stroke
-from propagate.report.style import BLUE, INK, ORANGE, PAPER
+from propagate.report.scene.items import Line, Role
+from propagate.report.style import INK
 
 __all__ = ["edit", "taping"]
 
 SCALE = 0.2
 BELOW = 20.0
+BARE = (Role.FACE, Role.SEAM)
 KEPT = Stroke(INK, 1.3)
 MOVED = Stroke(INK, 1.3, (0.4, 2.2))
-NEW = Stroke(ORANGE, 1.3)
-TRUED = Stroke(BLUE, 1.3)
+TRUED, NEW = STRESS
 
 
 def taping(folder: Path) -> None:
@@ -38,7 +39,7 @@ def taping(folder: Path) -> None:
     crop = top_of(front, BELOW)
     shown = shapely.Polygon(front.outline).intersection(crop)
     frame = upright(front, SCALE, (0.0, 0.0), shown)
-    _piece(picture, front, frame, crop)
+    picture.draw(composed(front, frame, crop=crop, shown=BARE))
     for mark, text, at in (
         ("mouth.start", "mouth.start", (7.0, 6.0)),
         ("mouth.end", "mouth.end", (6.0, -2.0)),
@@ -50,7 +51,7 @@ def taping(folder: Path) -> None:
 
     outline = shapely.Polygon(facing.outline)
     frame = upright(facing, SCALE, (92.0, -6.0), outline)
-    _piece(picture, facing, frame, outline.buffer(1.0))
+    picture.draw(composed(facing, frame, shown=BARE))
     for mark, at in (("mouth_top", (2.0, 6.0)), ("mouth_low", (9.0, 1.0))):
         picture.dot(frame(facing.landmark(mark).point))
         picture.text(frame(facing.landmark(mark).point) + at, mark, anchor="start")
@@ -60,27 +61,17 @@ def taping(folder: Path) -> None:
     full = tape(trousers(), FRONT, UPPER)
     shown = shapely.Polygon(full.outline).intersection(crop)
     frame = upright(front, SCALE, (152.0, 0.0), shown)
-    picture.area(rings(shown, frame), PAPER, layer="paper")
-    laid = full.motions["facing"]
-    for edge in full.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), SEAM)
-    for name in ("inner", "lower"):
-        picture.line(frame(laid.apply(facing.edge(name).points)), SMALL, layer="before")
-    picture.line(frame(front.edge("mouth").points), CUT)
+    picture.draw(composed(piece_of(full), frame, crop=crop))
+    laid = composed(facing, Frame(1.0)).placed(1.0, full.motions["facing"].apply)
+    below = lines_of(laid, "inner", "lower", role=Role.BEYOND)
+    picture.draw(below.placed(1.0 / SCALE, frame))
+    picture.draw(lines_of(composed(front, frame), "mouth", role=Role.INNER))
     for mark in ("mouth.start", "mouth.end"):
         picture.dot(frame(front.landmark(mark).point))
     middle = frame(point_at(front.edge("mouth").points, 60.0))
     picture.leader(middle + [12.0, -24.0], middle, "split line:\nthe opening")
     caption(picture, frame, shown, "full_front: the silhouette that an edit works on")
     picture.save(folder, "taping")
-
-
-def _piece(picture: Picture, piece: SizedPiece, frame: Frame, crop: shapely.Geometry) -> None:
-    picture.area(rings(shapely.Polygon(piece.outline).intersection(crop), frame), PAPER)
-    for edge in piece.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), SEAM)
 
 
 def edit(folder: Path) -> None:
@@ -99,8 +90,8 @@ def edit(folder: Path) -> None:
             (f"moved: size {UPPER}, as drawn", MOVED),
             ("drawn anew: the side", NEW),
             ("trued: the rest of the waist", TRUED),
-            (f"size {LOWER}", BEFORE),
-            (f"size {UPPER}", SMALL),
+            (f"size {LOWER}", size_look(0)),
+            (f"size {UPPER}", size_look(1)),
         ],
     )
     picture.save(folder, "edit")
@@ -113,19 +104,19 @@ def _blended(picture: Picture, side: Side, corner: tuple[float, float], title: s
     crop = top_of(lower.base, BELOW)
     shown = shapely.Polygon(lower.outline).intersection(crop)
     frame = upright(lower.base, SCALE, corner, shown)
-    picture.area(
-        rings(shapely.Polygon(edited.outline).intersection(crop), frame), PAPER, layer="paper"
+    drawn = composed(
+        replace(piece_of(lower), edges=edited.edges), frame, shown=(Role.FACE,), crop=crop
     )
-    for edge in lower.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), BEFORE, layer="before")
-    for edge in laid.upper.edges:
-        for part in clipped(laid.motion.apply(edge.points), crop):
-            picture.line(frame(part), SMALL, layer="thin")
-    for below in ("hem", "inseam", laid.main.side, laid.main.centre):
-        points = lower.edge(below).points
-        for part in clipped(points, crop.difference(top_of(lower.base, 0.0, "hip"))):
-            picture.line(frame(part), KEPT)
+    picture.draw(drawn)
+    picture.draw(composed(piece_of(lower), frame, series=0, shown=(Role.SEAM,), crop=crop))
+    upper = composed(piece_of(laid.upper), Frame(1.0), series=1, shown=(Role.SEAM,))
+    upper = upper.placed(1.0, laid.motion.apply).clipped(crop)
+    picture.draw(upper.placed(1.0 / SCALE, frame))
+    below = crop.difference(top_of(lower.base, 0.0, "hip"))
+    kept = composed(piece_of(lower), frame, shown=(Role.SEAM,), crop=below)
+    for line in lines_of(kept, "hem", "inseam", laid.main.side, laid.main.centre).items:
+        assert isinstance(line, Line)
+        picture.line(line.points, KEPT)
     picture.line(frame(side.points), NEW)
     picture.line(frame(laid.centre.upper), MOVED)
     across = blended().edited[name].edge(laid.main.across).points

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from drawing import BEFORE, SEAM, Frame, Picture, clipped, rings
+from drawing import Frame, Picture, composed, lines_of, piece_of
 
 import propagate
 from propagate import Amount
 from propagate.engine.tape import tape
 from propagate.geometry.motion import Motion, fit
-from propagate.report.style import PAPER
+from propagate.report.scene.items import Role, Scene
 
 __all__ = ["trued"]
 
@@ -46,8 +46,7 @@ def trued(folder: Path) -> None:
 
 
 def _draw(picture: Picture, corners: str, at: tuple[float, float]) -> None:
-    now, was = _sides(_taken_in(corners)), _sides(_taken_in("left"))
-    middle = now[0][1][0]
+    (now, middle), (was, _) = _as_sewn(_taken_in(corners)), _as_sewn(_taken_in("left"))
     frame = Frame(SCALE, at=(at[0] - SCALE * middle[0], at[1] - SCALE * middle[1]))
     box = shapely.box(
         at[0] - SCALE * ACROSS,
@@ -55,36 +54,26 @@ def _draw(picture: Picture, corners: str, at: tuple[float, float]) -> None:
         at[0] + SCALE * ACROSS,
         at[1] + 12.0,
     )
-    for (outline, side, waist), (_, _, old) in zip(now, was, strict=True):
-        cloth = shapely.transform(shapely.Polygon(outline), frame).intersection(box)
-        picture.area(rings(cloth, Frame(1.0)), PAPER, layer="paper")
-        if corners == "trued":
-            for part in clipped(frame(old), box):
-                picture.line(part, BEFORE, layer="before")
-        for line in (waist, side):
-            for part in clipped(frame(line), box):
-                picture.line(part, SEAM, layer="seam")
+    drawn = Scene(now.of(Role.FACE)) + lines_of(now, "waist", "side")
+    if corners == "trued":
+        drawn += lines_of(was, "waist", role=Role.BEFORE)
+    picture.draw(drawn.placed(1.0 / SCALE, frame).clipped(box))
     words = "left: a dip at the side" if corners == "left" else "trued: the waist runs on"
-    picture.text([at[0], at[1] - SCALE * DOWN - 6.0], words, halo=False)
+    picture.text([at[0], at[1] - SCALE * DOWN - 6.0], words)
 
 
-def _sides(pattern: propagate.PatternSet) -> list[tuple[np.ndarray, np.ndarray, np.ndarray]]:
-    """Outline, side and waist of front and back, from their common corner on, laid as sewn."""
-    found = []
+def _as_sewn(pattern: propagate.PatternSet) -> tuple[Scene, np.ndarray]:
+    """Front and back laid as sewn, the side upright; and their common corner."""
+    drawn, lines = [], []
     for name in ("full_front", "back"):
         taped = tape(pattern, name, pattern.base)
         side, waist = taped.edge("side").points, taped.edge("waist").points
         ways = [(side[::i], waist[::j]) for i in (1, -1) for j in (1, -1)]
-        lines = min(ways, key=lambda way: float(np.hypot(*(way[0][0] - way[1][0]))))
-        outline = np.vstack([edge.points[:-1] for edge in taped.edges])
-        found.append((outline, *lines))
-    front, back = found
-    motion = _laid(back[1], front[1])
-    laid = (motion.apply(line) for line in back)
-    upright = _laid(front[1], np.array([[0.0, 0.0], [0.0, -300.0]]))
-    return [
-        (upright.apply(a), upright.apply(b), upright.apply(c)) for a, b, c in (front, tuple(laid))
-    ]
+        lines.append(min(ways, key=lambda way: float(np.hypot(*(way[0][0] - way[1][0]))))[0])
+        drawn.append(composed(piece_of(taped), Frame(1.0)))
+    back = drawn[1].placed(1.0, _laid(lines[1], lines[0]).apply)
+    upright = _laid(lines[0], np.array([[0.0, 0.0], [0.0, -300.0]]))
+    return (drawn[0] + back).placed(1.0, upright.apply), upright.apply(lines[0][0])
 
 
 def _laid(line: np.ndarray, on: np.ndarray) -> Motion:

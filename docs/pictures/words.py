@@ -7,17 +7,15 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from before_after import darts
 from demo import UPPER, top_of, trousers, upright
-from drawing import CUT, LEVEL, SEAM, Frame, Picture, clipped, rings
+from drawing import STRESS, Frame, Picture, composed
 
 from propagate.engine.finish import cut_line
 from propagate.geometry.polyline import length, point_at
 from propagate.pattern.model import SizedPiece
-from propagate.report.canvas import Stroke
-from propagate.report.style import BLUE, INK, PAPER
+from propagate.report.scene.items import Role, Scene, arrow_head, line
 
-__all__ = ["grain_line", "level_line", "notch", "words"]
+__all__ = ["level_line", "words"]
 
 SCALE = 0.26
 RIGHT = 112.0
@@ -28,22 +26,20 @@ def words(folder: Path) -> None:
     """Draw the back of the demo set and name what is on it."""
     picture = Picture("The words", "A back with its seam line, cut line, landmarks and levels.")
     back = trousers().sized("back", UPPER)
-    cut = cut_line(back, trousers().info["back"]).points
+    info = trousers().info["back"]
+    line_of_cut = cut_line(back, info)
+    cut = line_of_cut.points
     crop = top_of(back, 90.0)
     frame = upright(back, SCALE, (0.0, 0.0), shapely.Polygon(cut).intersection(crop))
-    picture.area(rings(shapely.Polygon(back.outline).intersection(crop), frame), PAPER)
-    for part in clipped(np.vstack([cut, cut[:1]]), crop):
-        picture.line(frame(part), CUT)
-    for edge in back.edges:
-        for part in clipped(edge.points, crop):
-            picture.line(frame(part), SEAM)
-    darts(picture, back, frame)
+    seen = (Role.FACE, Role.CUT, Role.SEAM, Role.DART)
+    picture.draw(composed(back, frame, info, cut=line_of_cut, shown=seen, crop=crop))
+    notches = composed(back, frame, info, cut=line_of_cut, shown=(Role.NOTCH,))
+    picture.draw(Scene(tuple(n for n in notches.items if n.name == "hip_notch")))
     for level in ("waist", "hip", "crotch"):
         left, height = level_line(picture, back, level, frame, 16.0)
         hold = ", here the hold" if level == "hip" else ""
         picture.text((left - 2.0, height), f"level '{level}'{hold}", anchor="end")
-    notch(picture, back, "hip_notch", frame)
-    grain_line(picture, frame(_on_grain(back)))
+    picture.draw(_grain_line(frame(_on_grain(back))))
     _name(picture, back, cut, frame)
     picture.save(folder, "words")
 
@@ -59,28 +55,18 @@ def level_line(
     inside = frame(shapely.get_coordinates(line.intersection(shapely.Polygon(piece.outline))))
     left, right = inside[:, 0].min() - beyond, inside[:, 0].max() + beyond
     height = float(inside[0, 1])
-    picture.line([(left, height), (right, height)], LEVEL, layer="thin")
+    picture.line([(left, height), (right, height)], Role.LEVEL)
     return float(left), height
 
 
-def notch(picture: Picture, piece: SizedPiece, name: str, frame: Frame) -> np.ndarray:
-    """A short line across the seam line; returns its place in the picture."""
-    mark = piece.landmark(name)
-    points = piece.edge(mark.edge).points
-    along = piece.distance(mark.edge, name)
-    low, high = (frame(point_at(points, along + step)) for step in (-1.0, 1.0))
-    way = (high - low) / float(np.hypot(*(high - low)))
-    across = np.array([-way[1], way[0]])
-    here = frame(mark.point)
-    picture.line([here - 1.6 * across, here + 1.6 * across], SEAM, layer="marks")
-    return np.asarray(here)
-
-
-def grain_line(picture: Picture, points: np.ndarray) -> None:
-    """A line with a head at both ends."""
-    ink = Stroke(INK, 0.35)
-    picture.arrow(points, ink)
-    picture.arrow(points[::-1], ink)
+def _grain_line(points: np.ndarray) -> Scene:
+    """A part of the grain line that is short enough for the picture."""
+    along = (points[1] - points[0]) / float(np.hypot(*(points[1] - points[0])))
+    heads = (
+        arrow_head(Role.GRAIN, end, way, 2.6)
+        for end, way in zip(points, (-along, along), strict=True)
+    )
+    return Scene((line(Role.GRAIN, points), *heads))
 
 
 def _on_grain(piece: SizedPiece) -> np.ndarray:
@@ -118,5 +104,5 @@ def _name(picture: Picture, back: SizedPiece, cut: np.ndarray, frame: Frame) -> 
         frame(point_at(side, far - d))
         for d in np.linspace(0.0, far - back.distance("side", "hip_notch"), 30)
     ]
-    picture.line(np.array(span) + [-2.2, 0.0], Stroke(BLUE, 0.9), layer="marks")
+    picture.line(np.array(span) + [-2.2, 0.0], STRESS[0])
     picture.text(span[15] + [-5.0, 0.0], "span: the side from\nhip_notch to end", anchor="end")

@@ -16,11 +16,10 @@ from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
 from propagate.geometry.motion import Motion
 from propagate.pattern.titles import piece_title
-from propagate.report.canvas import text_width
 from propagate.report.lead_sentence import largest_changes
 from propagate.report.scene.change import changed_areas, piece_before
 from propagate.report.scene.items import Item, Role, Scene, text
-from propagate.report.scene.legend import legend_of
+from propagate.report.scene.legend import legend_rows
 from propagate.report.scene.piece import NOTCH_MM, compose_piece, grain_up
 from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
 from propagate.report.units import MILLIMETRES, Unit, counted
@@ -42,7 +41,6 @@ _COLUMN = 0.53
 """Of the size of letters, the width of one."""
 _MARKS = 0.4
 """Notches and arrow heads, of their size on a picture at true scale."""
-_SAMPLE_MM = 9.0
 _FOOT = 6.8
 """Height of the foot with two lines of legend, in letters."""
 
@@ -264,13 +262,6 @@ def _foot(drawn: Scene, words: str, y: float, width: float, letter: float) -> tu
         y -= letter
         items.append(text((0.0, y), said, letter, anchor="start"))
         y -= 0.4 * letter
-    x, y = 0.0, y - letter
-    for entry in legend_of(drawn.roles, _SAMPLE_MM, letter):
-        wide = _SAMPLE_MM + 0.6 * letter + text_width(entry.words, letter)
-        if x > 0.0 and x + wide > width:
-            x, y = 0.0, y - 1.7 * letter
-        items += entry.sample.placed(1.0, np.array([x, y]).__add__).items
-        at = (x + _SAMPLE_MM + 0.6 * letter, y)
-        items.append(text(at, entry.words, letter, anchor="start"))
-        x += wide + 2.0 * letter
-    return Scene(tuple(items)), y - letter
+    legend, low = legend_rows(drawn.roles, width, letter)
+    y -= letter
+    return Scene(tuple(items)) + legend.placed(1.0, np.array([0.0, y]).__add__), y + low - letter

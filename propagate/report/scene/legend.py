@@ -7,12 +7,16 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 
-from propagate.report.scene.items import Dot, Role, Scene, areas_of, arrow_head, line
+from propagate.report.canvas import text_width
+from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line, text
 from propagate.report.scene.looks import LOOKS
 from propagate.report.scene.piece import drill_mark
 from propagate.values import dataclass
 
-__all__ = ["Entry", "legend_of"]
+__all__ = ["Entry", "legend_of", "legend_rows"]
+
+_SAMPLE_MM = 9.0
+"""Width of a sample where entries stand beside each other."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +49,31 @@ def legend_of(
         for role in dict.fromkeys(order)
         if said.get(role)
     )
+
+
+def legend_rows(
+    roles: Sequence[Role], width: float, letter: float, words: Mapping[Role, str] | None = None
+) -> tuple[Scene, float]:
+    """Lay the entries of `legend_of` beside each other, in rows as wide as there is room.
+
+    Returns
+    -------
+    scene : Scene
+        The middle of its first row at y = 0.
+    low : float
+        Height of the middle of its last row, mm.
+    """
+    items: list[Item] = []
+    x = y = 0.0
+    for entry in legend_of(roles, _SAMPLE_MM, letter, words):
+        wide = _SAMPLE_MM + 0.6 * letter + text_width(entry.words, letter)
+        if x > 0.0 and x + wide > width:
+            x, y = 0.0, y - 1.7 * letter
+        items += entry.sample.placed(1.0, np.array([x, y]).__add__).items
+        at = (x + _SAMPLE_MM + 0.6 * letter, y)
+        items.append(text(at, entry.words, letter, anchor="start"))
+        x += wide + 2.0 * letter
+    return Scene(tuple(items)), y
 
 
 def _sample(role: Role, width: float, height: float) -> Scene:
