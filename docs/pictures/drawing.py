@@ -21,6 +21,7 @@ import shapely
 
 from propagate.engine.finish import CutLine
 from propagate.engine.tape import Silhouette
+from propagate.geometry.motion import IDENTITY, Motion
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Anchor, Canvas, Stroke
@@ -74,6 +75,7 @@ def composed(
     before: SizedPiece | None = None,
     series: int | None = None,
     shown: Sequence[Role] = (),
+    laid: Motion = IDENTITY,
     crop: shapely.Polygon | None = None,
 ) -> Scene:
     """A piece as the program draws it, in picture coordinates.
@@ -88,8 +90,10 @@ def composed(
         As `compose_piece` takes them.
     shown : sequence of Role
         What is drawn; all but levels, landmarks and the grain where nothing is said.
+    laid : Motion
+        Lays it on another piece, in whose coordinates the frame is.
     crop : polygon, optional
-        What is shown of it, in the frame of the piece.
+        What is shown of it there.
     """
     scene = compose_piece(
         piece,
@@ -100,6 +104,7 @@ def composed(
         page_mm=MARKS / frame.scale,
     )
     scene = Scene(scene.of(*shown)) if shown else scene.without(*LEFT_OUT)
+    scene = scene.placed(1.0, laid.apply)
     return (scene if crop is None else scene.clipped(crop)).placed(1.0 / frame.scale, frame)
 
 

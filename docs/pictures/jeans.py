@@ -8,7 +8,7 @@ from pathlib import Path
 import shapely
 from before_after import caption
 from demo import top_of, upright
-from drawing import Frame, Picture, composed, lines_of, piece_of
+from drawing import Picture, composed, lines_of, piece_of
 
 import propagate
 from propagate import Amount, TakeIn
@@ -57,8 +57,7 @@ def _taped(picture: Picture, name: str, corner: tuple[float, float], title: str)
     frame = upright(old.base, SCALE, corner, shown)
     picture.draw(composed(piece_of(new), frame, before=piece_of(old), crop=crop))
     for piece, motion in new.motions.items():
-        inside = composed(new.sized[piece], Frame(1.0))
+        inside = composed(new.sized[piece], frame, laid=motion)
         joints = lines_of(inside, "mouth", "top", "lower", role=Role.INNER)
-        laid = (Scene(inside.of(Role.INNER)) + joints).placed(1.0, motion.apply)
-        picture.draw(laid.placed(1.0 / SCALE, frame))
+        picture.draw(Scene(inside.of(Role.INNER)) + joints)
     caption(picture, frame, shown, title)

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from before_after import caption, key, size_look
 from demo import FRONT, LOWER, UPPER, blended, top_of, trousers, upright
-from drawing import STRESS, Frame, Picture, composed, lines_of, piece_of
+from drawing import STRESS, Picture, composed, lines_of, piece_of
 from words import level_line
 
 from propagate.engine.edits.blend import Side
@@ -62,9 +62,8 @@ def taping(folder: Path) -> None:
     shown = shapely.Polygon(full.outline).intersection(crop)
     frame = upright(front, SCALE, (152.0, 0.0), shown)
     picture.draw(composed(piece_of(full), frame, crop=crop))
-    laid = composed(facing, Frame(1.0)).placed(1.0, full.motions["facing"].apply)
-    below = lines_of(laid, "inner", "lower", role=Role.BEYOND)
-    picture.draw(below.placed(1.0 / SCALE, frame))
+    under = composed(facing, frame, laid=full.motions["facing"])
+    picture.draw(lines_of(under, "inner", "lower", role=Role.BEYOND))
     picture.draw(lines_of(composed(front, frame), "mouth", role=Role.INNER))
     for mark in ("mouth.start", "mouth.end"):
         picture.dot(frame(front.landmark(mark).point))
@@ -109,9 +108,8 @@ def _blended(picture: Picture, side: Side, corner: tuple[float, float], title: s
     )
     picture.draw(drawn)
     picture.draw(composed(piece_of(lower), frame, series=0, shown=(Role.SEAM,), crop=crop))
-    upper = composed(piece_of(laid.upper), Frame(1.0), series=1, shown=(Role.SEAM,))
-    upper = upper.placed(1.0, laid.motion.apply).clipped(crop)
-    picture.draw(upper.placed(1.0 / SCALE, frame))
+    upper = piece_of(laid.upper)
+    picture.draw(composed(upper, frame, series=1, shown=(Role.SEAM,), laid=laid.motion, crop=crop))
     below = crop.difference(top_of(lower.base, 0.0, "hip"))
     kept = composed(piece_of(lower), frame, shown=(Role.SEAM,), crop=below)
     for line in lines_of(kept, "hem", "inseam", laid.main.side, laid.main.centre).items:

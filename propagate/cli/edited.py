@@ -55,7 +55,7 @@ def do_edits(
 ) -> int:
     """Do edits on a set, write it, tell what became of it; returns the exit status."""
     from propagate.engine.applying import apply_edits
-    from propagate.engine.review.run import review
+    from propagate.engine.review.run import review, review_changed
     from propagate.io.output import read_from
     from propagate.report.review_text import review_short_lines
 
@@ -70,7 +70,7 @@ def do_edits(
         writing = write_set(found, Path(out), form, sources, replace=replace)
     before = review(pattern)
     some = len(found.records) < len(found.pattern.sizes)
-    after = [line for line in review(found.pattern, some_sizes=some) if line not in before]
+    after = review_changed(found.pattern, before, some_sizes=some)
     if as_json:
         from propagate.report.revise_text import revised_plain
 

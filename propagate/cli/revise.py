@@ -94,7 +94,7 @@ def command(
     another corner. Without -o nothing is written. Ends with 1 when something does not sew
     together, with 3 when both sides of a seam were revised and disagree.
     """
-    from propagate.engine.review.run import review
+    from propagate.engine.review.run import review, review_changed
     from propagate.engine.revise import revise
     from propagate.io.output import read_from
     from propagate.io.sent import read_sent
@@ -126,7 +126,7 @@ def command(
         )
     sews = found.sews
     before = review(pattern)
-    after = [line for line in review(found.pattern) if line not in before] if found.changed else []
+    after = review_changed(found.pattern, before) if found.changed else ()
     if as_json:
         from propagate.report.revise_text import revised_plain
 

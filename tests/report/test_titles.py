@@ -9,8 +9,9 @@ import pytest
 
 import propagate
 from propagate.demo import demo_names
-from propagate.engine.review.run import review
+from propagate.engine.review.run import review, review_changed
 from propagate.engine.walk import walk
+from propagate.io.edits_toml import edit_of_words
 from propagate.io.render_toml import render
 from propagate.io.set_toml import parse
 from propagate.pattern.titles import in_words, name_title, piece_title
@@ -96,3 +97,51 @@ def test_a_title_of_no_level_is_refused_and_one_of_no_piece_is_told() -> None:
     assert "knea" in said and "knee" in said
     (found,) = [item for item in review(wrong) if item.rule == "title for nothing"]
     assert "frunt" in found.text and "front" in found.text
+
+
+def _with_titles(titles: dict[str, str]) -> propagate.PatternSet:
+    pattern = demo(TROUSER)
+    return replace(pattern, relations=replace(pattern.relations, titles=titles))
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("front.hip_nitch", "hip_notch"),
+        ("front.sied", "side"),
+        ("full_front.waste", "waist"),
+        ("back.wellt", "welt"),
+    ],
+)
+def test_a_title_whose_mark_is_spelt_otherwise_is_told(written: str, meant: str) -> None:
+    wrong = _with_titles({written: "Its title"})
+    assert problems(wrong) == ()
+    (found,) = [item for item in review(wrong) if item.rule.startswith("title")]
+    assert (found.rule, found.sews) == ("title misspelt", True)
+    assert f"'{meant}'" in found.text and written in found.where
+
+
+def test_a_title_waits_where_nothing_is_meant_by_it_or_what_is_like_it_has_one() -> None:
+    """Ends of an edge may have titles as well."""
+    quiet = {
+        "front.gone": "Gone",
+        "front.hip_notch": "Hip notch",
+        "front.hip_notch_2": "Second",
+        "front.side.start": "Side at the waist",
+    }
+    assert not [item for item in review(_with_titles(quiet)) if item.rule.startswith("title")]
+
+
+def test_after_an_edit_a_title_without_its_mark_is_not_told() -> None:
+    """The edit may have taken away the second notch, or brought the second dart."""
+    after = _with_titles({"front.hip_notch_2": "Second hip notch"})
+    assert [item.rule for item in review(after)] == ["title misspelt"]
+    assert review_changed(after, ()) == ()
+    skirt = demo("scoop_skirt")
+    titles = {**skirt.relations.titles, "skirt_back.back_dart_2": "Second dart"}
+    early = replace(skirt, relations=replace(skirt.relations, titles=titles))
+    assert "title misspelt" in [item.rule for item in review(early)]
+    words = ["dart=skirt_back.back_dart", "apart=56mm"]
+    divided = propagate.run(early, edit_of_words("divide-dart", words).edit).pattern
+    assert divided.relations.titles == titles
+    assert "title misspelt" not in [item.rule for item in review(divided)]

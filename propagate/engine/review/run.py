@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 from propagate.engine.review.allowances import allowances
 from propagate.engine.review.body import review_chart, review_girths
@@ -23,11 +23,11 @@ from propagate.engine.review.pleats import pleats
 from propagate.engine.review.pockets import pockets
 from propagate.engine.review.rounds import rounds
 from propagate.engine.review.sizes import review_sizes
-from propagate.engine.review.titles import review_titles
+from propagate.engine.review.titles import WAITING, review_titles
 from propagate.engine.review.zones import zones
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["ACROSS_SIZES", "RULES", "review"]
+__all__ = ["ACROSS_SIZES", "RULES", "review", "review_changed"]
 
 Rule = Callable[[PatternSet], Iterable[Finding]]
 
@@ -93,3 +93,21 @@ def review(pattern: PatternSet, *, some_sizes: bool = False) -> tuple[Finding, .
     found = [finding for rule in RULES for finding in rule(pattern)]
     told = (one for one in found if not (some_sizes and one.rule in ACROSS_SIZES))
     return tuple(sorted(dict.fromkeys(told), key=lambda finding: finding.sews))
+
+
+def review_changed(
+    pattern: PatternSet, before: Sequence[Finding], *, some_sizes: bool = False
+) -> tuple[Finding, ...]:
+    """Return what strikes in a set after an edit and did not before, as `review` does.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+        After the edit.
+    before : sequence of Finding
+        Of the set before.
+    some_sizes : bool
+        As for `review`.
+    """
+    found = review(pattern, some_sizes=some_sizes)
+    return tuple(one for one in found if one not in before and one.rule != WAITING)
