@@ -14,10 +14,12 @@ import pytest
 from click.testing import CliRunner
 
 import propagate
+from propagate import Amount
 from propagate.cli.app import cli
 from propagate.demo import demo_names
 from propagate.engine.record import as_plain
 from propagate.engine.walk import walk
+from propagate.errors import PropagateError
 from propagate.io.edits_toml import edit_of_words
 from propagate.report.blend_text import blend_lines
 from propagate.report.revise_text import revised_lines
@@ -28,6 +30,7 @@ from propagate.report.worksheet.derive import work_sheet
 from tests.print.conftest import print_set
 from tests.print.reader import text_of
 from tests.shared import demo, in_sizes, main_job
+from tests.worksheet.conftest import pdf_of
 
 TROUSER = "slant_trouser"
 PAGE = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
@@ -117,6 +120,30 @@ def test_print(tmp_path: Path) -> None:
     assert_plain(text)
     assert "side seam: " in text
     assert "_" not in text
+
+
+def a_revised_result(name: str) -> propagate.Result:
+    """A lead of a seam let out by 4 mm in the base size: the first that can be."""
+    pattern = demo(name)
+    for seam in pattern.relations.seams.values():
+        edge = seam.lead[0].key
+        try:
+            return propagate.run(pattern, propagate.LetOut(edge=edge, by=Amount(mm=4.0)))
+        except PropagateError:
+            continue
+    raise AssertionError(f"no edge of {name} can be moved")
+
+
+@pytest.mark.parametrize("revised", [False, True])
+@pytest.mark.parametrize("name", demo_names())
+def test_work_sheet_as_printed(name: str, revised: bool, tmp_path: Path) -> None:
+    """All that a reader of the file finds: titles, none of the names that a set is written with."""
+    result = a_revised_result(name) if revised else main_job(name)
+    text = text_of(pdf_of(result)[0], tmp_path)
+    assert_plain(text)
+    assert "_" not in text
+    pieces = "|".join(map(re.escape, result.pattern.pieces))
+    assert re.findall(rf"\b(?:{pieces})[./]\w+", text) == []
 
 
 def test_help() -> None:

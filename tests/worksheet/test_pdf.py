@@ -14,6 +14,7 @@ import shapely
 
 import propagate
 from propagate.engine.run import Result
+from propagate.pattern.titles import name_title
 from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.worksheet.lengths import offset_word, place_word, said
 from tests.examples import part_of
@@ -51,7 +52,8 @@ def body(data: bytes, folder: Path) -> str:
 
 @pytest.mark.parametrize(("name", "paper", "unit"), CASES)
 def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: Path) -> None:
-    data, sheet = pdf_of(main_job(name), paper, unit)
+    result = main_job(name)
+    data, sheet = pdf_of(result, paper, unit)
     text = body(data, tmp_path)
     for step in sheet.steps:
         assert packed(f"{step.number}. {step.title}") in text
@@ -60,7 +62,8 @@ def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: 
         for edge in step.edges:
             if edge.text.startswith("As it is"):
                 continue
-            assert packed(f"{edge.edge}, {' to '.join(edge.letters)}: {edge.text}") in text
+            called = name_title(result.pattern, edge.edge, edge.piece)
+            assert packed(f"{called}, {' to '.join(edge.letters)}: {edge.text}") in text
             most = 10 if unit is MILLIMETRES else 8
             for rows in (edge.offsets, edge.chord):
                 blocks = max(-(-len(rows) // most), 1)
@@ -77,7 +80,8 @@ def test_everything_is_in_the_file(name: str, paper: str, unit: Unit, tmp_path: 
         assert check.kind == "corner" or packed(said(check.first, unit)) in text
     for piece in sheet.pieces:
         for mark in piece.marks:
-            assert packed(f"{said(mark.along_mm, unit)} from {mark.origin}, on {mark.edge}") in text
+            on = name_title(result.pattern, mark.edge, piece.piece)
+            assert packed(f"{said(mark.along_mm, unit)} from {mark.origin}, on {on}") in text
 
 
 @pytest.mark.parametrize(("name", "paper", "unit"), CASES)

@@ -129,8 +129,8 @@ def test_the_order_of_hand_work() -> None:
         ("Tape Front and Pocket facing together, as sewn", "by tracing"),
         ("Lay the other size over", "by tracing"),
         ("True the corners", "by tracing"),
-        ("Swing the opening ‘front_pocket’", "by tracing"),
-        ("Re-seat the layers ‘front_pocket_layers’", "by tracing"),
+        ("Swing the opening ‘front pocket’", "by tracing"),
+        ("Re-seat the layers ‘front pocket layers’", "by tracing"),
         ("Cut apart along the split line", "by tracing"),
     ]
     assert "trial garment" in " ".join(sheet.cautions)

@@ -109,7 +109,7 @@ def test_what_is_slid_has_a_name(rise: str | float) -> None:
         "Lay the other size over",
     )
     slid = next(s.text for s in laid.sentences if "slide" in s.text)
-    for name in ("the taped ‘full_front’ of size 38", "Back of size 38"):
+    for name in ("the taped ‘full front’ of size 38", "Back of size 38"):
         assert name in slid
     assert "size 40" not in slid  # the leg stays where it is laid
 
@@ -119,7 +119,7 @@ def test_the_taped_corner_is_not_called_the_facing_s_before_it_is_cut() -> None:
         sheet = sheet_of(main_job(name))
         true = step(sheet, "True the corners")
         assert all(facing not in s.text for s in true.sentences)
-        assert any("the taped ‘full_front’" in s.text for s in true.sentences)
+        assert any("the taped ‘full front’" in s.text for s in true.sentences)
         apart = step(sheet, "Cut apart").sentences[0].text
         assert f"{facing} is cut already" in apart and "belongs to" not in apart
 

@@ -12,7 +12,6 @@ import shapely
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, point_at
 from propagate.pattern.relations import Band
-from propagate.pattern.titles import readable
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.scene.items import Item, Role, Scene, areas_of, line, text
@@ -126,7 +125,8 @@ class BandFigure:
             labels.near(point, label, first=_UP)
         for zone in zones_of(self.source, self.band):
             stretch = at(between(now.edge(self.band.sewn).points, *sorted((zone.begin, zone.end))))
-            words = f"{readable(zone.name)} {self.source.said(zone.printed_now(self.source.unit))}"
+            words = self.source.called(zone.name, self.band.name)
+            words += f" {self.source.said(zone.printed_now(self.source.unit))}"
             label = text(stretch[0], words, _ZONE_SIZE)
             if not labels.along(stretch, label):
                 labels.near(at(self._middle(zone)), label, first=_DOWN)

@@ -110,7 +110,7 @@ def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
     for zone in zones_of(source, band):
         begins += zone.was
         moved = zone.end - begins
-        text = f"Zone ‘{zone.name}’, {zone.marks[0]} to {zone.marks[1]}: "
+        text = f"Zone ‘{source.called(zone.name, band.name)}’, {zone.marks[0]} to {zone.marks[1]}: "
         text += f"{_change(source, zone, stays=stays)}. {zone.marks[1]} "
         if stays and shown(moved, source.unit):
             way = "away from" if moved > 0.0 else "towards"

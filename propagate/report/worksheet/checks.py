@@ -54,15 +54,15 @@ def _seams(source: Source) -> Iterator[Check]:
 
 def _of_welt(source: Source, row: rows.Check, welt: WeltOpening) -> tuple[str, str]:
     """What is meant and what is found of a welt opening, in words."""
-    line = f"{source.title(welt.on)}, {welt.line}"
+    line = f"{source.title(welt.on)}, {source.called(welt.line, welt.on)}"
     if row.part == "length":
         return "the length to keep", line
     if row.part == "room":
-        return "the room it needs", f"{line}, to {row.sides[1]}"
+        return "the room it needs", f"{line}, to {source.in_words(row.sides[1], start=False)}"
     for part in welt.parts:
         if row.part == part.piece:
             return line, source.run((part_span(part),))
-    return "nothing outside", row.sides[0]
+    return "nothing outside", source.in_words(row.sides[0])
 
 
 def _bands(source: Source) -> Iterator[Check]:
@@ -76,7 +76,8 @@ def _bands(source: Source) -> Iterator[Check]:
         if (row.relation, row.part) in zones:
             band, zone = zones[row.relation, row.part]
             spans = [(band.piece, band.sewn), *((s.piece, s.edge) for s in zone.run)]
-            sides = (f"{source.title(band.piece)}, zone ‘{zone.name}’", source.run(zone.run))
+            called = source.called(zone.name, band.name)
+            sides = (f"{source.title(band.piece)}, zone ‘{called}’", source.run(zone.run))
         yield Check(
             "band",
             row.name,
@@ -93,7 +94,7 @@ def _openings(source: Source) -> Iterator[Check]:
         yield Check(
             "opening",
             row.opening,
-            f"{source.title(row.piece)}, {row.edge}: before",
+            f"{source.title(row.piece)}, {source.called(row.edge, row.piece)}: before",
             "now",
             row.before_mm,
             row.after_mm,
@@ -103,12 +104,14 @@ def _openings(source: Source) -> Iterator[Check]:
 def _corners(source: Source) -> Iterator[Check]:
     for row in source.result.record.walked_corners:
         seam = source.result.pattern.relations.seams.get(row.name)
-        said = " and ".join(row.sides)
+        said = source.in_words(" and ".join(row.sides))
         keys: list[tuple[str, str, str]] = []
         end = row.end or ""
         if seam is not None and end in seam.crossing:
             keys = [key.partition(".") for key in seam.crossing[end]]
-            said = " and ".join(f"{source.title(piece)}, {edge}" for piece, _, edge in keys)
+            said = " and ".join(
+                f"{source.title(piece)}, {source.called(edge, piece)}" for piece, _, edge in keys
+            )
             if _as_traced(source, seam, end):
                 yield Check("corner", row.name, said, "as the top was traced", row.first, row.first)
                 continue

@@ -63,14 +63,14 @@ def work_sheet(result: Result, unit: Unit = MILLIMETRES) -> WorkSheet:
         piece_work(source, piece, tuple(works[piece, edge] for edge in source.changed_edges(piece)))
         for piece in source.changed
     )
-    said = [f"{where}: {text}" for where, text in attention(record)]
+    told = [*failures(record), *(f"{where}: {text}" for where, text in attention(record))]
     return WorkSheet(
         set_name=record.set_name,
         size=record.size,
         edit=edit_words(result),
         edits=edits_told(source),
         unit=unit,
-        cautions=(*CAUTIONS, *failures(record), *said),
+        cautions=(*CAUTIONS, *map(source.in_words, told)),
         take_out=taken,
         cut_list=_cut_list(source),
         steps=steps,

@@ -153,13 +153,21 @@ def _inside(source: Source, piece: str) -> Iterator[Apart]:
         tip = letters[f"{dart.name}.tip"]
         legs = [source.letter(piece, leg) or source.landmark(piece, leg) for leg in dart.legs]
         far = [source.chord(np.array(now.landmark(leg).point), tip.point) for leg in dart.legs]
-        yield Apart(tip.letter, f"tip of {dart.name}", legs[0], far[0], legs[1], far[1])
+        yield Apart(
+            tip.letter,
+            f"tip of {source.called(dart.name, piece)}",
+            legs[0],
+            far[0],
+            legs[1],
+            far[1],
+        )
     corners = [one for one in letters.values() if one.kind == "corner"]
     for one in letters.values():
         if one.kind in ("drill mark", "line end"):
             near = sorted((source.chord(c.point, one.point), c.letter) for c in corners)
             (first, a), (second, b) = (near * 2)[:2]
-            yield Apart(one.letter, one.name, a, first, b, second)
+            inner = source.called(one.key.removeprefix("drill."), piece)
+            yield Apart(one.letter, inner, a, first, b, second)
 
 
 def piece_work(source: Source, piece: str, edges: tuple[EdgeWork, ...]) -> PieceWork:

@@ -252,7 +252,8 @@ def _labelled(
             name_point(point, one.letter, _MARK_SIZE, inward=True)
     for seam in scene.of(Role.SEAM):
         assert isinstance(seam, Line)
-        labels.along(seam.points, text((0.0, 0.0), seam.name, _NAME_SIZE))
+        title = shown.source.called(seam.name, shown.work.piece)
+        labels.along(seam.points, text((0.0, 0.0), title, _NAME_SIZE))
     return scene.without(Role.FACE) + labels.scene, missing, short
 
 

@@ -84,8 +84,8 @@ def tape_steps(source: Source) -> Iterable[Step]:
             )
         sentences.append(
             Sentence(
-                f"The pieces are now one outline, called ‘{assembly.name}’ here, with the corner "
-                "that the opening cuts off."
+                f"The pieces are now one outline, called ‘{source.called(assembly.name)}’ here, "
+                "with the corner that the opening cuts off."
             )
         )
         pieces = (assembly.lead, *(part.piece for part in parts))
@@ -131,8 +131,9 @@ def lay_steps(source: Source) -> Iterable[Step]:
     if not mains or plan is None or not _upper_sizes(source):
         return
     pieces = tuple(dict.fromkeys(p for m in mains for p in _pieces_of(source, m.silhouette)))
-    level = source.result.pattern.lay_on
-    levels = listed(list(dict.fromkeys([level, *(main.centre_hold for main in mains)])))
+    level = source.called(source.result.pattern.lay_on)
+    holds = [source.called(main.centre_hold) for main in mains]
+    levels = listed(list(dict.fromkeys([level, *holds])))
     sentences = [
         Sentence(
             f"Draw the levels ({levels}) square to the grain on every piece that does not have "
@@ -149,8 +150,8 @@ def lay_steps(source: Source) -> Iterable[Step]:
                 if main.silhouette in middles
                 else "centre on centre"
             )
-            + f" at the hold ({main.centre_hold} level). Keep the grain lines parallel; do not "
-            "turn it. Pin."
+            + f" at the hold ({source.called(main.centre_hold)} level). Keep the grain lines "
+            "parallel; do not turn it. Pin."
         )
         for main in mains
         for size in _upper_sizes(source)
@@ -168,7 +169,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
             Sentence(
                 f"Then slide {tops} along the grain, each until its top at the centre is as far "
                 "from the "
-                f"{source.result.pattern.lay_on} level as in size {source.lower}."
+                f"{source.called(source.result.pattern.lay_on)} level as in size {source.lower}."
             )
         )
     elif isinstance(rise, (int, float)):
@@ -176,7 +177,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
             Sentence(
                 f"Then slide {tops} along the grain, all by as much, until the top at the centre "
                 f"of {source.silhouette(mains[0].silhouette)} is {source.said(float(rise))} from "
-                f"the {source.result.pattern.lay_on} level.",
+                f"the {source.called(source.result.pattern.lay_on)} level.",
                 (("rise_mm", float(rise)),),
             )
         )
@@ -194,8 +195,8 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
     if plan.leg is not None and leg != source.lower:
         found.append(
             Sentence(
-                f"Below the {plan.leg.level} level size {leg} is the guide; above the "
-                f"{plan.leg.hold} level nothing of the leg changes."
+                f"Below the {source.called(plan.leg.level)} level size {leg} is the guide; above "
+                f"the {source.called(plan.leg.hold)} level nothing of the leg changes."
             )
         )
     return found
@@ -224,5 +225,5 @@ def edits_told(source: Source) -> tuple[str, ...]:
     for change in own:
         name = change.id.removeprefix(edit_node("")) if change.id != EDIT else ""
         said = f"{name}: {change.what}" if name else change.what
-        found.append(f"{said[:1].upper()}{said[1:]}.")
+        found.append(f"{source.in_words(said)}.")
     return tuple(found)

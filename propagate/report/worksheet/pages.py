@@ -8,7 +8,7 @@ from typing import get_args
 
 import numpy as np
 
-from propagate.pattern.titles import listed, readable
+from propagate.pattern.titles import listed
 from propagate.report.check_words import words_of
 from propagate.report.scene.items import Role
 from propagate.report.scene.paint import paint
@@ -25,12 +25,12 @@ from propagate.report.worksheet.lengths import (
     offset_word,
     place_word,
     printed,
-    said,
     shown,
 )
 from propagate.report.worksheet.value import (
     Check,
     CheckKind,
+    EdgeWork,
     Offset,
     PieceWork,
     Step,
@@ -159,12 +159,16 @@ def _heading(flow: Flow, step: Step, work: PieceWork | None) -> None:
 def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> None:
     for sentence in step.sentences:
         flow.paragraph(sentence.text, indent=5.0, mark="–")
+
+    def called(edge: EdgeWork) -> str:
+        return source.called(edge.edge, edge.piece)
+
     drawn = [edge for edge in step.edges if edge.drawn] if work is not None else []
-    kept = [edge.edge for edge in step.edges if not edge.drawn]
+    kept = [called(edge) for edge in step.edges if not edge.drawn]
     for edge in drawn:
         a, b = edge.letters
         flow.need(10.0 + (_TABLE_MM if edge.offsets or edge.chord else 0.0))
-        flow.paragraph(edge.text, indent=5.0, lead=f"{edge.edge}, {a} to {b}:", mark="□")
+        flow.paragraph(edge.text, indent=5.0, lead=f"{called(edge)}, {a} to {b}:", mark="□")
         if edge.offsets:
             _rows(flow, edge.offsets, f"from old {edge.offsets_from}", source.unit)
         if edge.chord:
@@ -172,16 +176,20 @@ def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> Non
     if work is not None:
         if kept and drawn:
             flow.paragraph(f"{listed(kept)}: {AS_IT_IS.lower()}", indent=5.0)
-        flow.paragraph(_allowances(work, source.unit), indent=5.0)
-        _marks(flow, work, source.unit)
+        flow.paragraph(_allowances(source, work), indent=5.0)
+        _marks(flow, source, work)
     flow.skip(2.5)
 
 
-def _allowances(work: PieceWork, unit: Unit) -> str:
-    """``Allowance 10 mm; of centre 15 mm``."""
-    widths = [said(edge.allowance_mm, unit) for edge in work.edges]
+def _allowances(source: Source, work: PieceWork) -> str:
+    """``Allowance 10 mm; centre 15 mm``."""
+    widths = [source.said(edge.allowance_mm) for edge in work.edges]
     usual = max(dict.fromkeys(widths), key=widths.count)
-    rest = [f"{e.edge} {w}" for e, w in zip(work.edges, widths, strict=True) if w != usual]
+    rest = [
+        f"{source.called(edge.edge, work.piece)} {width}"
+        for edge, width in zip(work.edges, widths, strict=True)
+        if width != usual
+    ]
     return f"Allowance {usual}" + (f"; {listed(rest)}" if rest else "") + "."
 
 
@@ -213,21 +221,24 @@ def _side(rows: Sequence[Offset], unit: Unit) -> str:
     return ", ".join(words) or "on it"
 
 
-def _marks(flow: Flow, work: PieceWork, unit: Unit) -> None:
+def _marks(flow: Flow, source: Source, work: PieceWork) -> None:
     """Marks on the new lines and points inside, two in a row."""
     found = [
         (
             m.letter,
-            _marked(m.kind, readable(m.name)),
-            f"{said(m.along_mm, unit)} from {m.origin}, on {m.edge}",
+            _marked(m.kind, source.called(m.name, work.piece)),
+            f"{source.said(m.along_mm)} from {m.origin}, on {source.called(m.edge, work.piece)}",
         )
         for m in work.marks
     ]
     found += [
-        (p.letter, readable(p.name), f"{said(p.first_mm, unit)} from {p.first}, "
-         f"{said(p.second_mm, unit)} from {p.second}")
+        (
+            p.letter,
+            p.name,
+            f"{source.said(p.first_mm)} from {p.first}, {source.said(p.second_mm)} from {p.second}",
+        )
         for p in work.inside
-    ]  # fmt: skip
+    ]
     if not found:
         return
     heads = (Head("", 0.5, bold=True), Head("mark", 2.4), Head("its place now", 5))
@@ -263,7 +274,7 @@ _HEADS = (
 )
 
 
-def check_pages(flow: Flow, sheet: WorkSheet) -> None:
+def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
     """What to walk, with boxes to tick."""
     flow.heading("Check by walking and measuring", 5.0, room=60.0)
     flow.paragraph(
@@ -276,22 +287,23 @@ def check_pages(flow: Flow, sheet: WorkSheet) -> None:
         if not rows:
             continue
         flow.heading(words_of(kind).on_paper, 3.6, room=16.0)
-        flow.table(_HEADS, [_check(check, sheet.unit) for check in rows], boxes=True)
+        flow.table(_HEADS, [_check(source, check) for check in rows], boxes=True)
     off = [check for check in sheet.checks if check.note]
     if off:
         flow.heading("These do not agree: look if that is wanted", 3.6, room=16.0)
         flow.table(
             (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
-            [(*_check(check, sheet.unit)[:-1], check.note) for check in off],
+            [(*_check(source, check)[:-1], check.note) for check in off],
         )
 
 
-def _check(check: Check, unit: Unit) -> tuple[str, ...]:
+def _check(source: Source, check: Check) -> tuple[str, ...]:
     """A row of figures; ease is what they differ by as printed."""
+    unit = source.unit
     if words_of(check.kind).degrees:
         values = (angle(check.first), angle(check.second))
     else:
-        values = (said(check.first, unit), said(check.second, unit))
+        values = (source.said(check.first), source.said(check.second))
     ease = printed(check.second, unit) - printed(check.first, unit)
     told = number(ease, unit) if shown(check.ease, unit) and not check.note else ""
-    return (check.name, check.first_what, check.second_what, *values, told)
+    return (source.check_name(check.name), check.first_what, check.second_what, *values, told)

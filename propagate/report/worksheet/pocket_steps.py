@@ -55,7 +55,10 @@ def opening_steps(source: Source) -> Iterable[Step]:
     for (piece, _edge), opening in source.openings.items():
         row = _row(source, opening)
         pin, landing = ends_of(source, opening)
-        corner = f"the corner of {opening.across} and {opening.side}"
+        across, side = (
+            source.called(edge, opening.silhouette) for edge in (opening.across, opening.side)
+        )
+        corner = f"the corner of {across} and {side}"
         size = row.size if row else source.taken(piece)
         sentences = [
             Sentence(
@@ -63,8 +66,8 @@ def opening_steps(source: Source) -> Iterable[Step]:
                 "paper: it is laid as it is, never stretched."
             ),
             Sentence(
-                f"Pin the end of the tracing that meets the {opening.across} on the new "
-                f"{opening.across}, {source.said(pin)} from {corner}, with the grain of the "
+                f"Pin the end of the tracing that meets the {across} on the new "
+                f"{across}, {source.said(pin)} from {corner}, with the grain of the "
                 f"tracing parallel to that of {source.title(piece)}.",
                 (("across_mm", pin),),
             ),
@@ -73,16 +76,19 @@ def opening_steps(source: Source) -> Iterable[Step]:
             sentences += _swing(source, row, opening)
         sentences.append(
             Sentence(
-                f"Its other end lands on the new {opening.side}, {source.said(landing)} from "
+                f"Its other end lands on the new {side}, {source.said(landing)} from "
                 f"{corner}. Trace it there.",
                 (("side_mm", landing),),
             )
         )
-        yield Step(0, f"Swing the opening ‘{opening.name}’", (piece,), tuple(sentences))
+        yield Step(
+            0, f"Swing the opening ‘{source.called(opening.name)}’", (piece,), tuple(sentences)
+        )
 
 
 def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
     turned, moved = row.swing_deg, row.moved_mm
+    across = source.called(opening.across, opening.silhouette)
     found = []
     if round(abs(turned), 1) > 0.0:
         way = "clockwise" if turned < 0.0 else "anticlockwise"
@@ -96,7 +102,7 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
     if shown(row.slid_mm, source.unit):
         found.append(
             Sentence(
-                f"The pin slid along {opening.across} by {source.said(abs(row.slid_mm))} "
+                f"The pin slid along {across} by {source.said(abs(row.slid_mm))} "
                 "so that the opening reaches.",
                 (("slid_mm", row.slid_mm),),
             )
@@ -113,7 +119,13 @@ def layer_steps(source: Source) -> Iterable[Step]:
             continue
         opening = source.result.pattern.relations.openings[stack.opening]
         sentences = [_seat(source, layer, opening) for layer in mine]
-        rides = sorted({ride for layer in mine for ride in layer.ride.values()})
+        rides = sorted(
+            {
+                source.called(ride, opening.silhouette)
+                for layer in mine
+                for ride in layer.ride.values()
+            }
+        )
         if rides:
             sentences.append(
                 Sentence(
@@ -130,7 +142,7 @@ def layer_steps(source: Source) -> Iterable[Step]:
             if layer.shows
         ]
         pieces = tuple(layer.piece for layer in mine)
-        yield Step(0, f"Re-seat the layers ‘{stack.name}’", pieces, tuple(sentences))
+        yield Step(0, f"Re-seat the layers ‘{source.called(stack.name)}’", pieces, tuple(sentences))
 
 
 def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
@@ -159,8 +171,8 @@ def cut_apart_steps(source: Source) -> Iterable[Step]:
         cut = [part for part in parts if part in layers_of(source)]
         rest = [part for part in parts if part not in cut]
         text = (
-            f"Cut ‘{assembly.name}’ along the line of the opening. What lies inside is "
-            f"{source.title(assembly.lead)}."
+            f"Cut ‘{source.called(assembly.name)}’ along the line of the opening. What lies inside "
+            f"is {source.title(assembly.lead)}."
         )
         if rest:
             text += f" The corner beyond is {listed([source.title(p) for p in rest])}."

@@ -64,8 +64,8 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
         measures = [("first_deg", row[0]), ("second_deg", row[1]), *measures]
     mirror = " to its mirrored twin" if seam.mirror else ""
     text = (
-        f"At ‘{seam.name}’ lay seam line on seam line as sewn{mirror}: the corners of {mates} "
-        f"measure {told}."
+        f"At ‘{source.called(seam.name)}’ lay seam line on seam line as sewn{mirror}: the corners "
+        f"of {mates} measure {told}."
     )
     for trued in source.result.record.trued_corners:
         if (trued.name, trued.end) != (seam.name, end):

@@ -14,7 +14,7 @@ from propagate.geometry.motion import fit
 from propagate.geometry.polyline import sampled
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, Run, Span
-from propagate.pattern.titles import piece_title
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.lettering import letters_of
 from propagate.report.units import Unit
@@ -122,6 +122,20 @@ class Source:
         """What is printed on a piece; with its name where two have the same title."""
         return piece_title(self.result.pattern, piece)
 
+    def called(self, name: str, of: str = "") -> str:
+        """A relation or a level, or with `of` what is on a piece, within a sentence."""
+        return in_sentence(name_title(self.result.pattern, name, of))
+
+    def check_name(self, name: str) -> str:
+        """What a check is called: its relation, and which part of that."""
+        of, _, part = name.partition(" ")
+        return f"{self.called(of)} {self.called(part, of) if part else ''}".rstrip()
+
+    def in_words(self, text: str, *, start: bool = True) -> str:
+        """A text in which names are said by their titles; `start` begins a sentence with it."""
+        said = in_words(self.result.pattern, text)
+        return f"{said[:1].upper()}{said[1:]}" if start else said
+
     def said(self, mm: float) -> str:
         """A length in the unit of the sheet."""
         return said(mm, self.unit)
@@ -147,14 +161,14 @@ class Source:
         edge, _, end = name.rpartition(".")
         if end in ("start", "end") and edge in self.sized(piece).edge_names:
             return self.corner(piece, edge, end)
-        return f"{self.letter(piece, name)} ‘{name}’".strip()
+        return f"{self.letter(piece, name)} ‘{self.called(name, piece)}’".strip()
 
     def run(self, run: Run) -> str:
         """A run in words: piece and edge, and from where to where."""
         return " + ".join(self._span(span) for span in run)
 
     def _span(self, span: Span) -> str:
-        text = f"{self.title(span.piece)}, {span.edge}"
+        text = f"{self.title(span.piece)}, {self.called(span.edge, span.piece)}"
         ends = {span.begin, span.end}
         if ends == {"start", "end"}:
             return text
@@ -167,7 +181,7 @@ class Source:
     def silhouette(self, name: str) -> str:
         """A silhouette: its assembly's name, or the title of a plain piece."""
         if name in self.result.pattern.relations.assemblies:
-            return f"the taped ‘{name}’"
+            return f"the taped ‘{self.called(name)}’"
         return self.title(name)
 
     def taped_edge(self, piece: str, edge: str) -> str:
@@ -176,8 +190,10 @@ class Source:
             if assembly.lead in self.changed and piece in [p.piece for p in assembly.parts]:
                 for name, run in assembly.edges.items():
                     if any((span.piece, span.edge) == (piece, edge) for span in run):
-                        return f"{self.silhouette(assembly.name)} ({name})"
-        return f"{self.title(piece)} ({edge})"
+                        return (
+                            f"{self.silhouette(assembly.name)} ({self.called(name, assembly.name)})"
+                        )
+        return f"{self.title(piece)} ({self.called(edge, piece)})"
 
     def chord(self, first: np.ndarray, second: np.ndarray) -> float:
         """Straight distance of two points, mm."""

@@ -74,9 +74,10 @@ def write_sheet(
     """
     fonts = fonts or FontBook()
     flow, steps = Flow(fonts, paper), Flow(fonts, paper)
-    held = step_pages(steps, Source(result, sheet.unit), sheet)
+    source = Source(result, sheet.unit)
+    held = step_pages(steps, source, sheet)
     first_page(flow, result, sheet, held)
-    _without_stub(steps, lambda own: _last_pages(own, sheet))
+    _without_stub(steps, lambda own: _last_pages(own, source, sheet))
     flow.pages += steps.pages
     title = f"Work sheet: {sheet.set_name}, {sheet.size}"
     with PdfDocument(out, title, fonts) as document:
@@ -86,9 +87,9 @@ def write_sheet(
     return SheetSummary(len(flow.pages), tuple(sorted(fonts.missing)))
 
 
-def _last_pages(flow: Flow, sheet: WorkSheet) -> None:
+def _last_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
     tracing_pages(flow, sheet)
-    check_pages(flow, sheet)
+    check_pages(flow, source, sheet)
 
 
 def _without_stub(flow: Flow, build: Callable[[Flow], None]) -> None:
