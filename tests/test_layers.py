@@ -41,7 +41,7 @@ LIBRARIES = {
     "pattern": {"numpy", "shapely", "networkx"},
     "recognise": {"numpy"},
     "engine": {"numpy", "shapely", "networkx"},
-    "io": {"numpy", "shapely", "ezdxf"},
+    "io": {"numpy", "shapely", "ezdxf", "pikepdf"},
     "report": {"numpy", "shapely", "pydyf", "uharfbuzz", "bidi", "jinja2", "markupsafe"},
     "cli": {"click"},
 }

@@ -1,0 +1,1 @@
+"""Read patterns that were printed to PDF: lines and texts in millimetres."""

@@ -1,0 +1,118 @@
+"""The region in which a page description paints (ISO 32000-1, 8.5.4)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from propagate.io.pdf.cutting import Box, bounds, cut_to_box
+from propagate.io.svg.chain import Chain, tidy
+from propagate.values import dataclass
+
+__all__ = ["Clip", "clip_to", "cut_to_clip"]
+
+_UPRIGHT_MM = 1e-4
+MOST_CLIP_POINTS = 20_000
+
+
+@dataclass(frozen=True, eq=False)
+class Clip:
+    """An upright box and, where the clip is not one, the region in it.
+
+    Attributes
+    ----------
+    box : Box
+        mm; everything is clipped when its sides are swapped.
+    region : shapely geometry or None
+        None when the whole box is painted in.
+    """
+
+    box: Box
+    region: shapely.Geometry | None = None
+
+
+def clip_to(clip: Clip, path: Sequence[Chain], *, even_odd: bool) -> Clip:
+    """The part of a clip that lies inside a path."""
+    upright = _upright(path)
+    if upright is not None:
+        box = _both(clip.box, upright)
+        region = None if clip.region is None else shapely.clip_by_rect(clip.region, *_sound(box))
+        return Clip(box, region)
+    region = shapely.box(*_sound(clip.box)) if clip.region is None else clip.region
+    rings = [chain.points for chain in path if len(chain.points) > 2]
+    if sum(map(len, rings)) > MOST_CLIP_POINTS:
+        return clip
+    inside: shapely.Geometry = shapely.MultiPolygon()
+    for ring in rings:
+        area = shapely.make_valid(shapely.Polygon(ring))
+        join = shapely.symmetric_difference if even_odd else shapely.union
+        inside = join(inside, area)
+    region = shapely.intersection(region, inside)
+    if region.is_empty:
+        return Clip((1.0, 1.0, 0.0, 0.0))
+    left, bottom, right, top = (float(value) for value in region.bounds)
+    return Clip((left, bottom, right, top), region)
+
+
+def _upright(path: Sequence[Chain]) -> Box | None:
+    """The box of a path that is an upright rectangle."""
+    lines = [chain for chain in path if chain.segments]
+    if not lines:
+        return (1.0, 1.0, 0.0, 0.0)
+    if len(lines) > 1 or lines[0].curved or len(lines[0].segments) > 5:
+        return None
+    box = left, bottom, right, top = bounds(lines[0])
+    corners = {(0, 0): 0, (0, 1): 0, (1, 0): 0, (1, 1): 0}
+    for x, y in (lines[0].start, *(segment[0] for segment in lines[0].segments)):
+        beside = [min(abs(x - left), abs(x - right)), min(abs(y - bottom), abs(y - top))]
+        if max(beside) > _UPRIGHT_MM:
+            return None
+        corners[abs(x - right) < abs(x - left), abs(y - top) < abs(y - bottom)] += 1
+    return box if all(corners.values()) or right == left or top == bottom else None
+
+
+def _both(one: Box, other: Box) -> Box:
+    return (
+        max(one[0], other[0]),
+        max(one[1], other[1]),
+        min(one[2], other[2]),
+        min(one[3], other[3]),
+    )
+
+
+def _sound(box: Box) -> Box:
+    """A box that shapely takes: an empty one is a point."""
+    left, bottom, right, top = box
+    return left, bottom, max(left, right), max(bottom, top)
+
+
+def cut_to_clip(chain: Chain, clip: Clip) -> list[Chain]:
+    """The parts of a line that are painted.
+
+    Where the clip is an upright box the parts are exact; in another region a line that is cut
+    becomes a polyline.
+    """
+    if clip.box[0] > clip.box[2] or clip.box[1] > clip.box[3]:
+        return []
+    parts = cut_to_box(chain, clip.box)
+    if clip.region is None:
+        return parts
+    return [piece for part in parts for piece in _in_region(part, clip.region)]
+
+
+def _in_region(chain: Chain, region: shapely.Geometry) -> list[Chain]:
+    shapely.prepare(region)
+    line = shapely.LineString(chain.points)
+    if region.covers(line):
+        return [chain]
+    if not region.intersects(line):
+        return []
+    inside = shapely.line_merge(shapely.intersection(line, region))
+    found = []
+    for part in shapely.get_parts(inside):
+        points = [(float(x), float(y)) for x, y in np.asarray(shapely.get_coordinates(part))]
+        made = tidy(points[0], [(p,) for p in points[1:]], closed=False) if points else None
+        found += [] if made is None else [made]
+    return found

@@ -1,0 +1,144 @@
+"""How much a PDF may hold: what no pattern needs is refused with the reason, before it is drawn."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pikepdf
+
+from propagate.errors import FormatError
+from propagate.io.pdf.fonts import Font, font_of
+from propagate.io.svg.chain import Chain
+
+__all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "bounded_library"]
+
+MOST_BYTES = 128 * 1024 * 1024
+MOST_PAGES = 1_000
+MOST_CONTENT_BYTES = 48_000_000
+MOST_WORDS = 3_000_000  # operators and operands of all pages, forms counted as often as drawn
+MOST_STROKES = 300_000  # before dashes are put together
+MOST_LINES = 30_000
+MOST_POINTS = 1_500_000  # segments, before doubled lines are taken out
+MOST_TEXTS = 100_000
+MOST_LETTERS = 2_000_000
+MOST_FLATE_BYTES = 256_000_000
+_PARTS = re.compile(rb"[\s\[\]()<>/{}%]+")
+
+
+@contextmanager
+def bounded_library() -> Iterator[None]:
+    """Keep the library within bounds while a file is read; they are put back after it."""
+    before: dict[str, Any] = pikepdf.settings.set_qpdf_limits(
+        doc_max_warnings=5_000,
+        flate_max_memory=MOST_FLATE_BYTES,
+        png_max_memory=MOST_FLATE_BYTES,
+        run_length_max_memory=MOST_FLATE_BYTES,
+        tiff_max_memory=MOST_FLATE_BYTES,
+        parser_max_container_size=1_000_000,
+    )
+    try:
+        yield
+    finally:
+        pikepdf.settings.set_qpdf_limits(**before)
+
+
+class Budget:
+    """Counts what the pages of one file take, and keeps what they share.
+
+    Parameters
+    ----------
+    file : str
+        Named in messages.
+    """
+
+    def __init__(self, file: str) -> None:
+        self._file = file
+        self._words = self._bytes = self._strokes = self._points = self._texts = self._letters = 0
+        self._parsed: dict[tuple[int, int], tuple[list[Any], int]] = {}
+        self._fonts: dict[tuple[int, int], Font | None] = {}
+        self.unreadable = 0
+
+    def instructions(self, stream: Any) -> list[Any]:
+        """The operators of a page or a form with their operands.
+
+        Raises
+        ------
+        FormatError
+            More than a pattern holds.
+        """
+        key = stream.objgen if not isinstance(stream, pikepdf.Page) else (0, 0)
+        if key in self._parsed and key != (0, 0):
+            found, words = self._parsed[key]
+            self._count(words, 0)
+            return found
+        data = _content_of(stream)
+        words = len(_PARTS.findall(data, 0, MOST_CONTENT_BYTES)) if data else 0
+        self._count(words, len(data))
+        try:
+            found = list(pikepdf.parse_content_stream(stream))
+        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError):
+            self.unreadable += 1
+            found = []
+        if key != (0, 0):
+            self._parsed[key] = (found, words)
+        return found
+
+    def _count(self, words: int, size: int) -> None:
+        self._words += words
+        self._bytes += size
+        if self._words > MOST_WORDS or self._bytes > MOST_CONTENT_BYTES:
+            raise self._too_much(
+                f"more than {MOST_WORDS} words of drawing"
+                if self._words > MOST_WORDS
+                else f"more than {MOST_CONTENT_BYTES // 1_000_000} MB of drawing"
+            )
+
+    def _too_much(self, found: str) -> FormatError:
+        return FormatError(
+            f"{self._file}: found {found}, expected a sewing pattern; take pictures, hatchings and "
+            "other pages out of it"
+        )
+
+    def font(self, font: Any) -> Font | None:
+        """A font, read once."""
+        key = font.objgen
+        if key == (0, 0):
+            return font_of(font)
+        if key not in self._fonts:
+            self._fonts[key] = None  # a font that cannot be read is not tried again
+            self._fonts[key] = font_of(font)
+        return self._fonts[key]
+
+    def take_line(self, chain: Chain) -> None:
+        """Count a line."""
+        self._strokes += 1
+        self._points += len(chain.segments)
+        if self._strokes > MOST_STROKES:
+            raise self._too_much(f"more than {MOST_STROKES} lines")
+        if self._points > MOST_POINTS:
+            raise self._too_much(f"more than {MOST_POINTS} points")
+
+    def take_text(self, text: str) -> None:
+        """Count a text."""
+        self._texts += 1
+        self._letters += len(text)
+        if self._texts > MOST_TEXTS or self._letters > MOST_LETTERS:
+            raise self._too_much(f"more than {MOST_TEXTS} texts")
+
+
+def _content_of(stream: Any) -> bytes:
+    """What a page or a form draws, uncompressed; empty when it cannot be."""
+    try:
+        if not isinstance(stream, pikepdf.Page):
+            return bytes(stream.read_bytes())
+        contents = stream.obj.get("/Contents")
+        if contents is None:
+            return b""
+        if isinstance(contents, pikepdf.Array):
+            return b"\n".join(bytes(part.read_bytes()) for part in contents)
+        return bytes(contents.read_bytes())
+    except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, AttributeError):
+        return b""
