@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from propagate.cli.app import LIMITS
 from propagate.cli.options import json_option, say, say_json, unit_option
 from propagate.cli.reading import load_source, records_of
+
+if TYPE_CHECKING:
+    from propagate.engine.record import Record
+    from propagate.engine.run import Result
+    from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
 
@@ -32,13 +39,11 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     """
     from propagate.engine.run import Result
     from propagate.io.output import open_file, read_from
-    from propagate.io.result_folder import has_revision, load_result
     from propagate.report.layout import sentence
     from propagate.report.page import report_page
 
     _check_target(out)
-    revised = has_revision(path)
-    source = load_result(path, size) if revised else load_source(path)
+    source, records = _load(path, size)
     pattern = source.pattern if isinstance(source, Result) else source
     with click.progressbar(
         length=len(pattern.pieces),
@@ -50,7 +55,7 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
             source,
             size=size,
             unit=unit,
-            records=records_of(path) if revised else None,
+            records=records,
             progress=lambda done, _: bar.update(done - bar.pos),
         )
     page = text.encode("utf-8")
@@ -62,6 +67,19 @@ def command(path: str, out: str, size: str | None, replace: bool, unit: str, as_
     said = f"{out} ({len(page) / 1000:.0f} kB): open it in a browser; it needs no network."
     say([*sentence(said), "", *sentence(LIMITS)])
     return 0
+
+
+def _load(path: str, size: str | None) -> tuple[PatternSet | Result, Mapping[str, Record]]:
+    """A set or a result; a changed set in a size that changed where none is asked for."""
+    from propagate.io.result_folder import has_revision, load_result
+
+    if not has_revision(path):
+        return load_source(path), {}
+    records = records_of(path)
+    result = load_result(path, size, whole=True)
+    if size is None and records and result.record.size not in records:
+        result = load_result(path, next(iter(records)), whole=True)
+    return result, records
 
 
 def _check_target(out: str) -> None:

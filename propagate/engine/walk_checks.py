@@ -176,7 +176,8 @@ def _check_corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Chec
         angles = corner_angles(lookup, seam, end)
         total, sides = angles[0] + angles[1], (lead_edge, follow_edge)
         meant = end in seam.peak
-        said = f"{_join_sides(sides)}, at the {end}: {angles[0]:.1f}° + {angles[1]:.1f}°"
+        lead = round(angles[0], 1)  # the other is what is left of the sum, as it is printed
+        said = f"{_join_sides(sides)}, at the {end}: {lead:.1f}° + {total - lead:.1f}°"
         checks.append(
             Check(
                 "corner",

@@ -96,7 +96,7 @@ def revised_bytes(value: Mapping[str, Any]) -> bytes:
     return _rendered({"format": REVISED_FORMAT, **value})
 
 
-def load_result(path: str | Path, size: str | None = None) -> Result:
+def load_result(path: str | Path, size: str | None = None, *, whole: bool = False) -> Result:
     """Load a result with its record.
 
     Parameters
@@ -106,6 +106,8 @@ def load_result(path: str | Path, size: str | None = None) -> Result:
     size : str or None
         Of a revised set, whose sizes have a record each, the size to take; None takes the
         base size.
+    whole : bool
+        Of a revised set, keep all sizes beside the one that is taken.
 
     Raises
     ------
@@ -132,7 +134,8 @@ def load_result(path: str | Path, size: str | None = None) -> Result:
     chosen = size or pattern.base
     edit = {"kind": "revise", "pieces": []}
     untouched = Record(edit=edit, set_name=pattern.name, size=chosen)
-    return Result(_column(pattern, chosen), records.get(chosen, untouched))
+    record = records.get(chosen, untouched)
+    return Result(pattern if whole else _column(pattern, chosen), record)
 
 
 def _column(pattern: PatternSet, size: str) -> PatternSet:

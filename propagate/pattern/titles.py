@@ -32,7 +32,7 @@ _NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?(?:/[\w-]+
 
 A corner has the names of both its edges, ``front.waist/side``.
 """
-_TWICE = re.compile(r"\b(dart|opening) (?=(?:[^\s,;:]+ ){0,3}\1 of )")
+_TWICE = re.compile(r"\b(dart|opening) (?=(?:(?!of |\|)[^\s,;:]+ ){0,3}\1 of )")
 """A word for what is named, before a title that says it again: ``dart back dart of skirt``."""
 
 
@@ -117,6 +117,7 @@ def in_words(pattern: PatternSet, text: str) -> str:
     Only what cannot be a plain word is looked at: a name with an underscore, or what has a dot
     or a stroke after a piece or an assembly, ``front.side`` or ``full_front/side``.  So a name
     that is a word, such as ``front``, stays, and so does everything that the set does not have.
+    A name by itself is what it is on the piece named last before it, if that has it.
 
     Examples
     --------
@@ -125,7 +126,17 @@ def in_words(pattern: PatternSet, text: str) -> str:
     >>> in_words(trousers, "under_bag and full_front/side: 'front.hip_notch' went 2.5 mm")
     "under bag and side of full front: 'hip notch of front' went 2.5 mm"
     """
-    said = _NAME.sub(lambda found: _name_in_words(pattern, found[0]), text)
+    last = ""
+
+    def worded(found: re.Match[str]) -> str:
+        nonlocal last
+        of, *more = re.split("[./]", found[0], maxsplit=1)
+        if more:
+            last = of
+        own = _titles(pattern).get(f"{last}.{of}") if "_" in of and not more else None
+        return in_sentence(own) if own else _name_in_words(pattern, found[0])
+
+    said = _NAME.sub(worded, text)
     return text if said == text else _TWICE.sub("", said)
 
 

@@ -11,7 +11,8 @@ from collections.abc import Callable, Iterable
 
 from propagate.engine.record import Record
 from propagate.engine.rows import Check
-from propagate.report.units import counted
+from propagate.report.units import Unit, counted, less, plus
+from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
 __all__ = [
@@ -19,6 +20,7 @@ __all__ = [
     "CheckWords",
     "checks_counted",
     "degrees_over",
+    "difference_of_row",
     "kinds_counted",
     "reached_kinds",
     "words_of",
@@ -190,6 +192,24 @@ def degrees_over(check: Check) -> str:
     """By how much the two angles of a corner add up to more than is wanted; less has a minus."""
     text = f"{check.first - check.second:+.1f}"
     return text if text.strip("+-0.") else "0.0"
+
+
+def difference_of_row(check: Check, unit: Unit, more: int = 0) -> str:
+    """The difference beside what it comes from, so that a row adds up as it is printed.
+
+    Parameters
+    ----------
+    check : Check
+    unit : Unit
+    more : int
+        Decimals of all of them beyond those of a length.
+    """
+    if words_of(check.kind).degrees:
+        return degrees_over(check)
+    if abs(check.second - check.first - check.ease - check.difference) > ON_LINE_MM:
+        return unit.change(check.difference, more)  # such as room, of which there may be more
+    first, second, ease = (unit.length(v, more) for v in (check.first, check.second, check.ease))
+    return less(second, plus(first, ease))
 
 
 def words_of(kind: str) -> CheckWords:

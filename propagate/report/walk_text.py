@@ -10,11 +10,16 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_words
-from propagate.report.check_words import CHECKS, degrees_over, kinds_counted, words_of
+from propagate.report.check_words import (
+    CHECKS,
+    degrees_over,
+    difference_of_row,
+    kinds_counted,
+    words_of,
+)
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.review_text import review_lines, review_words
-from propagate.report.units import MILLIMETRES, Unit, counted, less, plus
-from propagate.tolerances import ON_LINE_MM
+from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["VERDICT_WORDS", "walk_lines", "walk_plain", "walks_lines"]
 
@@ -202,15 +207,6 @@ def _difference(check: Check, unit: Unit) -> str:
     return unit.small(check.difference)
 
 
-def _difference_of_row(check: Check, unit: Unit) -> str:
-    """The difference beside what it comes from, so that a row adds up as it is printed."""
-    if words_of(check.kind).degrees:
-        return _difference(check, unit)
-    if abs(check.second - check.first - check.ease - check.difference) > ON_LINE_MM:
-        return unit.change(check.difference)  # such as room, of which there may be more
-    return less(unit.length(check.second), plus(*map(unit.length, (check.first, check.ease))))
-
-
 def _cut_lines(check: Check, unit: Unit) -> str:
     return "" if check.cut_line_difference is None else unit.change(check.cut_line_difference)
 
@@ -236,7 +232,7 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
             unit.length(check.first),
             unit.length(check.second),
             unit.length(check.ease) if check.ease else "",
-            _difference_of_row(check, unit),
+            difference_of_row(check, unit),
             _amount(check, check.tolerance, unit),
             VERDICT_WORDS[check.verdict],
             _cut_lines(check, unit),

@@ -73,6 +73,22 @@ def test_ends_and_whole_pieces_are_said_too() -> None:
     assert said == "start of opening of front, under bag and pocket facing"
 
 
+def test_an_opening_is_told_once_and_each_side_by_its_own_word() -> None:
+    pattern = demo(TROUSER)
+    said = in_words(pattern, "opening front.mouth turned")
+    assert said == "opening of front turned"
+    assert (
+        in_words(pattern, "front.mouth | top_bag.mouth") == "opening of front | opening of top bag"
+    )
+
+
+def test_a_mark_by_itself_is_that_of_the_piece_named_before_it() -> None:
+    said = in_words(demo(TROUSER), "facing.side from start to mouth_low + front.side, side_seam")
+    assert said == (
+        "side of pocket facing from start to lower opening mark + side of front, side seam"
+    )
+
+
 def test_two_pieces_of_one_title_bear_their_names() -> None:
     pattern = demo(TROUSER)
     info = {**pattern.info, "welt": replace(pattern.info["welt"], title="Front")}

@@ -76,7 +76,8 @@ def _list_changes(job: Job, pieces: Mapping[str, SizedPiece]) -> list[Change]:
             said = [dart_words(d) for d in darts if after.name in (d.edge, d.was_on)]
             if node in redrawn:
                 kind = ChangeKind.DRAWN
-                text = f"{edge_status(before, after)} in the revised piece"
+                status = edge_status(before, after)
+                text = f"{'changed' if status == 'reshaped' else status} in the revised piece"
                 text = "; ".join([text, *said])
             elif said:
                 kind, text = ChangeKind.MARKED, f"{'; '.join(said)} in the revised piece"

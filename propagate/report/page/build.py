@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from propagate.engine.record import Record
+from propagate.engine.revised import Revised
 from propagate.engine.run import Result
 from propagate.errors import EditError
 from propagate.pattern.patternset import PatternSet
@@ -101,7 +102,7 @@ def report_page(
         set_name=subject.pattern.name,
         size=subject.size,
         edit=edit_words(result) if result is not None else "",
-        lead_said=lead_sentence(result, subject.unit) if result is not None else "",
+        lead_said=_lead_said(subject),
         cards=cards,
         most_cards=MOST_CARDS,
         unit=subject.unit.name,
@@ -132,6 +133,14 @@ def report_page(
         status_words=STATUS_WORDS,
         data=json_text(_data(subject, joins, pieces)),
     )
+
+
+def _lead_said(subject: Subject) -> str:
+    """What the edit came to; of a revised set in all its sizes, not in the one shown alone."""
+    if subject.result is None:
+        return ""
+    every = Revised(subject.pattern, (), subject.records) if subject.revised else subject.result
+    return lead_sentence(every, subject.unit)
 
 
 def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> list[dict[str, Any]]:

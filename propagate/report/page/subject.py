@@ -108,7 +108,7 @@ def subject_of(
     if size is not None and size not in pattern.sizes:
         raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
     result = source if isinstance(source, Result) else None
-    shown = size or pattern.base
+    shown = size or (pattern.base if result is None else result.record.size)
     if result is not None and not records:
         records = {shown: result.record}
     return Subject(pattern, shown, unit, result, records or {})

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from propagate.engine import rows as record_rows
 from propagate.engine.rows import Check, OpeningRow
 from propagate.pattern.titles import in_sentence, in_words, name_title, say_turn
-from propagate.report.check_words import degrees_over, words_of
+from propagate.report.check_words import difference_of_row, words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
+from propagate.report.units import less
 from propagate.values import dataclass
 
 __all__ = [
@@ -83,29 +84,26 @@ def _reached(subject: Subject) -> set[tuple[str, str]] | None:
 
 def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
     words, unit = words_of(check.kind), subject.unit
-    angle = words.degrees
     cut = check.cut_line_difference
     off = abs(check.difference)
+    # Of a corner the sum that is meant stands first, as what is meant does everywhere.
+    sides = (check.second, check.first) if words.degrees else (check.first, check.second)
+    mark = "°" if words.degrees else ""
+    said = [f"{v:.1f}°" if mark else unit.length(v, 1) for v in sides]
     return WalkRow(
         kind=words.one,
         name=in_words(subject.pattern, check.name),
         what=in_words(subject.pattern, check.what),
-        first=f"{check.first:.1f}°" if angle else unit.length(check.first, 1),
-        second=f"{check.second:.0f}°" if angle else unit.length(check.second, 1),
-        ease="" if angle or not check.ease else unit.length(check.ease),
-        difference=f"{degrees_over(check)}°" if angle else unit.small(check.difference),
-        allowed=f"{check.tolerance:.1f}°" if angle else unit.length(check.tolerance),
+        first=said[0],
+        second=said[1],
+        ease=unit.length(check.ease, 1) if check.ease else "",
+        difference=f"{difference_of_row(check, unit, 1)}{mark}",
+        allowed=f"{check.tolerance:.1f}°" if mark else unit.length(check.tolerance),
         verdict=_WORDS[check.verdict],
         rank=_RANK[check.verdict],
         by=[
             round(value, 6)
-            for value in (
-                check.first,
-                check.second,
-                check.ease,
-                off,
-                off / max(check.tolerance, _SMALL_MM),
-            )
+            for value in (*sides, check.ease, off, off / max(check.tolerance, _SMALL_MM))
         ],
         join=join,
         reached=reached,
@@ -130,11 +128,11 @@ def opening_facts(subject: Subject) -> list[Facts]:
     unit = subject.unit
     found: list[Facts] = []
     for row in subject.record.openings:
-        change = unit.change(row.difference_mm, 2)
+        before, now = unit.length(row.before_mm, 1), unit.length(row.after_mm, 1)
         pairs = [
             ("Size", row.size),
-            ("Length before", unit.said(row.before_mm)),
-            ("Length now", f"{unit.said(row.after_mm)} ({change})"),
+            ("Length before", f"{before} {unit.name}"),
+            ("Length now", f"{now} {unit.name} ({less(now, before)})"),
             ("Turned by", say_turn(row.swing_deg)),
             ("Its far end moved by", unit.said(row.moved_mm)),
         ]

@@ -99,10 +99,12 @@ function startRoll(id) {
 }
 
 function endWords(join) {
-  const off = join.lengths[1] - join.lengths[0] - join.ease;
-  const ease = join.ease ? ` with ${said(join.ease)} of ease` : "";
-  const sews = Math.abs(off) <= join.tolerance;
-  const much = Math.abs(off) < 0.005 ? "the ends meet" :
+  const sews = Math.abs(join.lengths[1] - join.lengths[0] - join.ease) <= join.tolerance;
+  const [first, second, ease_] = [...join.lengths, join.ease].map((mm) => Number(inUnit(mm, 1)));
+  const off = (second - first - ease_) * data.mm; // of the figures as they stand beside it
+  const ease = join.ease ? ` with ${said(join.ease, 1)} of ease` : "";
+  const none = Number(inUnit(off, 1)) === 0;
+  const much = none ? "the ends meet" :
     `the one that rolls is ${said(Math.abs(off), 1)} ${off > 0 ? "longer" : "shorter"}`;
   return `${much}${ease}; ${sews ? "sews" : "does not sew"}, allowed ${said(join.tolerance)}`;
 }
