@@ -38,7 +38,7 @@ class CheckWords:
     title : str
         Above a table of them.
     on_paper : str
-        Above their table on a work sheet; empty: they stand among the seams there.
+        Above their table on a work sheet; empty: as in `title`.
     sides : (str, str)
         What the two figures of a check are called.
     of : str
@@ -110,36 +110,42 @@ CHECKS: dict[str, CheckWords] = {
         "opening in a seam",
         "openings in seams",
         "Openings in seams",
+        "Openings in seams: one side and the other",
         sides=("one side", "other"),
     ),
     "buttons": CheckWords(
         "row of buttons",
         "rows of buttons",
         "Buttons, from the start of their edge",
+        "Buttons, from the start of their edge: A is meant, B is found",
         sides=("meant", "lies"),
     ),
     "pleats": CheckWords(
         "pleated run",
         "pleated runs",
         "Pleats and tucks, closed",
+        "Pleats and tucks, closed: A is meant, B is found",
         sides=("meant", "closed"),
     ),
     "tape": CheckWords(
         "elastic or tape",
         "elastics and tapes",
         "Elastics and tapes, the length to cut",
+        "Elastics and tapes: A is the run, B the length to cut",
         sides=("run", "cut"),
     ),
     "derived": CheckWords(
         "derived piece",
         "derived pieces",
         "Derived pieces, off their definition",
+        "Derived pieces: lay A on B, which it is drawn from, and compare",
         sides=("meant", "drawn"),
     ),
     "patch": CheckWords(
         "place",
         "places",
         "Places of what is set on, to the edge with least room",
+        "Places of what is set on: A is the least room, B is found",
         sides=("allowance", "distance"),
     ),
     "welt_opening": CheckWords(
@@ -153,6 +159,7 @@ CHECKS: dict[str, CheckWords] = {
         "copy",
         "copies",
         "Pieces that are cut alike, off the first of them",
+        "Pieces that are cut alike: lay A on B, outline on outline",
         sides=("meant", "drawn"),
     ),
     "girth": CheckWords(

@@ -13,7 +13,6 @@ from propagate.engine.walk import Kind, Walk
 from propagate.report.check_words import CHECKS, CheckWords, words_of
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.walk_text import walk_lines, walks_lines
-from propagate.report.worksheet.value import CheckKind
 
 
 def test_no_kind_that_is_walked_was_forgotten() -> None:
@@ -22,7 +21,7 @@ def test_no_kind_that_is_walked_was_forgotten() -> None:
 
 
 def test_every_kind_on_a_work_sheet_has_its_title() -> None:
-    assert {key for key, words in CHECKS.items() if words.on_paper} == set(get_args(CheckKind))
+    assert [key for key, words in CHECKS.items() if not words.on_paper] == []
 
 
 @pytest.mark.parametrize("words", CHECKS.values(), ids=list(CHECKS))

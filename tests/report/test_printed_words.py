@@ -142,6 +142,7 @@ def test_work_sheet_as_printed(name: str, revised: bool, tmp_path: Path) -> None
     text = text_of(pdf_of(result)[0], tmp_path)
     assert_plain(text)
     assert "_" not in text
+    assert "0.0 mm 0.0 mm" not in " ".join(text.split())  # nothing that is not there is measured
     pieces = "|".join(map(re.escape, result.pattern.pieces))
     assert re.findall(rf"\b(?:{pieces})[./]\w+", text) == []
 

@@ -12,9 +12,11 @@ import shapely.ops
 
 import propagate
 from propagate import Amount
+from propagate.demo import demo_names
 from propagate.engine.revise import revise
 from propagate.engine.run import Result
 from propagate.pattern.model import Edge, Piece
+from propagate.pattern.titles import piece_title
 from propagate.report.revise_text import revised_lines, revised_plain
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.worksheet.value import Step, WorkSheet
@@ -74,6 +76,19 @@ def test_a_traced_top_is_expected_as_it_is_traced() -> None:
     assert abs(top.first - 180.0) > 10.0
     hem = next(c for c in checks if "hem" in c.first_what)
     assert hem.second == 180.0
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_every_check_says_what_is_measured(name: str) -> None:
+    """Also those of pieces drawn from others, of buttons and of what is set on a piece."""
+    result = main_job(name)
+    titles = {piece_title(result.pattern, piece) for piece in result.pattern.pieces}
+    for check in sheet_of(result).checks:
+        assert check.first_what, check
+        if check.kind in ("derived", "alike"):
+            assert {check.first_what, check.second_what} <= titles
+        elif check.kind != "buttons":
+            assert check.second_what, check
 
 
 @on_blends

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from propagate.engine import rows
+from propagate.engine.rows import Check as Row
 from propagate.pattern.relations import Seam
-from propagate.pattern.welts import WeltOpening, part_span
+from propagate.pattern.welts import part_span
 from propagate.report.worksheet.lengths import difference
 from propagate.report.worksheet.true_steps import at_top
-from propagate.report.worksheet.value import Check, CheckKind
+from propagate.report.worksheet.value import Check
 from propagate.report.worksheet.words import Source
 
 __all__ = ["checks_of"]
@@ -17,108 +17,67 @@ __all__ = ["checks_of"]
 
 def checks_of(source: Source) -> tuple[Check, ...]:
     """Everything that the record walked, in its numbers."""
+    record = source.result.record
     return (
-        *_seams(source),
-        *_bands(source),
+        *(_walked(source, row) for row in (*record.seams, *record.bands)),
         *_openings(source),
         *_corners(source),
         *_girths(source),
     )
 
 
-def _seams(source: Source) -> Iterator[Check]:
+def _walked(source: Source, row: Row) -> Check:
+    """Two lengths that should meet; where they miss each other by too much, with a note."""
+    note = ""
+    if abs(row.difference) > row.tolerance:
+        note = _note(source, difference(row.difference, source.unit), _keys_of(source, row))
+    sides = _sides(source, row)
+    return Check(row.kind, row.name, *sides, row.first, row.second, row.ease, note)
+
+
+def _sides(source: Source, row: Row) -> tuple[str, str]:
+    """The two sides of a check in words; what is meant stands first where nothing is sewn."""
+    told = row.sides if any(row.sides) else row.what.split(" | ")
+    first, second = ([source.run(side) for side in told] + [""])[:2]
     relations = source.result.pattern.relations
-    for row in source.result.record.seams:
-        sides, seam = row.sides, relations.seams.get(row.name)
-        welt = relations.welt_openings.get(row.relation)
-        kind: CheckKind = "seam"
-        if row.kind == "seam" and seam is not None:
-            twin = "its mirrored twin" if seam.mirror else source.run(seam.follow)
-            sides = (source.run(seam.lead), twin)
-        elif row.kind == "notches":
-            kind = "notches"
-            sides = (_mark(source, sides[0]), _mark(source, sides[1]))
-        elif row.kind == "welt_opening":
-            kind = "welt_opening"
-            sides = sides if welt is None else _of_welt(source, row, welt)
-        yield Check(
-            kind,
-            row.name,
-            *sides,
-            row.first,
-            row.second,
-            row.ease,
-            _missed(source, row, _spans_of(seam)),
-        )
+    if row.kind == "welt_opening" and row.relation in relations.welt_openings:
+        return _of_welt(source, row, first)
+    if row.kind == "band" and row.relation in relations.bands:
+        band = relations.bands[row.relation]
+        first = f"{source.title(band.piece)}, zone ‘{source.called(row.part, band.name)}’"
+    if row.kind == "seam_opening" and not second:
+        return "the length to buy", first
+    return first, second
 
 
-def _of_welt(source: Source, row: rows.Check, welt: WeltOpening) -> tuple[str, str]:
+def _of_welt(source: Source, row: Row, line: str) -> tuple[str, str]:
     """What is meant and what is found of a welt opening, in words."""
-    line = f"{source.title(welt.on)}, {source.called(welt.line, welt.on)}"
     if row.part == "length":
         return "the length to keep", line
     if row.part == "room":
         return "the room it needs", f"{line}, to {source.in_words(row.sides[1], start=False)}"
-    for part in welt.parts:
+    for part in source.result.pattern.relations.welt_openings[row.relation].parts:
         if row.part == part.piece:
-            return line, source.run((part_span(part),))
+            return line, source.run(str(part_span(part)))
     return "nothing outside", source.in_words(row.sides[0])
-
-
-def _bands(source: Source) -> Iterator[Check]:
-    zones = {
-        (band.name, zone.name): (band, zone)
-        for band in source.result.pattern.relations.bands.values()
-        for zone in band.zones
-    }
-    for row in source.result.record.bands:
-        sides, spans = row.sides, []
-        if (row.relation, row.part) in zones:
-            band, zone = zones[row.relation, row.part]
-            spans = [(band.piece, band.sewn), *((s.piece, s.edge) for s in zone.run)]
-            called = source.called(zone.name, band.name)
-            sides = (f"{source.title(band.piece)}, zone ‘{called}’", source.run(zone.run))
-        yield Check(
-            "band",
-            row.name,
-            *sides,
-            row.first,
-            row.second,
-            row.ease,
-            _missed(source, row, spans),
-        )
 
 
 def _openings(source: Source) -> Iterator[Check]:
     for row in source.result.record.openings:
-        yield Check(
-            "opening",
-            row.opening,
-            f"{source.title(row.piece)}, {source.called(row.edge, row.piece)}: before",
-            "now",
-            row.before_mm,
-            row.after_mm,
-        )
+        edge = source.run(f"{row.piece}.{row.edge}")
+        yield Check("opening", row.opening, f"{edge}: before", "now", row.before_mm, row.after_mm)
 
 
 def _corners(source: Source) -> Iterator[Check]:
     for row in source.result.record.walked_corners:
         seam = source.result.pattern.relations.seams.get(row.name)
-        said = source.in_words(" and ".join(row.sides))
-        keys: list[tuple[str, str, str]] = []
-        end = row.end or ""
-        if seam is not None and end in seam.crossing:
-            keys = [key.partition(".") for key in seam.crossing[end]]
-            said = " and ".join(
-                f"{source.title(piece)}, {source.called(edge, piece)}" for piece, _, edge in keys
-            )
-            if _as_traced(source, seam, end):
-                yield Check("corner", row.name, said, "as the top was traced", row.first, row.first)
-                continue
+        said = " and ".join(source.run(side) for side in row.sides)
+        if seam is not None and row.end and _as_traced(source, seam, row.end):
+            yield Check("corner", row.name, said, "as the top was traced", row.first, row.first)
+            continue
         off, note = row.first - row.second, ""
         if abs(off) > row.tolerance:
-            spans = [*_spans_of(seam), *((piece, edge) for piece, _, edge in keys)]
-            note = _note(source, f"{off:+.1f}°", spans)
+            note = _note(source, f"{off:+.1f}°", _keys_of(source, row))
         yield Check("corner", row.name, said, "a straight line", row.first, row.second, 0.0, note)
 
 
@@ -141,29 +100,24 @@ def _girths(source: Source) -> Iterator[Check]:
         )
 
 
-def _spans_of(seam: Seam | None) -> list[tuple[str, str]]:
-    return [] if seam is None else [(s.piece, s.edge) for s in (*seam.lead, *seam.follow)]
+def _keys_of(source: Source, row: Row) -> list[str]:
+    """The edges that a check depends on, ``PIECE.EDGE``, where the set tells them."""
+    relations, keys = source.result.pattern.relations, list[str]()
+    if row.relation in relations.seams:
+        seam = relations.seams[row.relation]
+        keys = [span.key for span in (*seam.lead, *seam.follow)]
+        keys += seam.crossing.get(row.end or "", ())
+    elif row.relation in relations.bands:
+        band = relations.bands[row.relation]
+        zones = [zone for zone in band.zones if zone.name == row.part]
+        keys = [f"{band.piece}.{band.sewn}", *(span.key for zone in zones for span in zone.run)]
+    return keys
 
 
-def _missed(source: Source, row: rows.Check, spans: list[tuple[str, str]]) -> str:
-    """A note on two lengths that miss each other by more than is allowed."""
-    if abs(row.difference) <= row.tolerance:
-        return ""
-    return _note(source, difference(row.difference, source.unit), spans)
-
-
-def _note(source: Source, off: str, spans: list[tuple[str, str]]) -> str:
+def _note(source: Source, off: str, keys: Sequence[str]) -> str:
     """By how much a check is off, and whether that is new."""
     edited = "revision" if source.result.record.options.of_drawing else "edit"
-    touched = any(p in source.changed and e in source.changed_edges(p) for p, e in spans)
-    if spans and not touched:
+    changed = {f"{p}.{edge}" for p in source.changed for edge in source.changed_edges(p)}
+    if keys and changed.isdisjoint(keys):
         return f"drawn so before: {off}"
     return f"changed by the {edited}: {off}"
-
-
-def _mark(source: Source, key: str) -> str:
-    """``PIECE.LANDMARK`` in words."""
-    piece, _, mark = key.partition(".")
-    if piece not in source.result.pattern.pieces:
-        return key
-    return f"{source.title(piece)}, {source.landmark(piece, mark)}"

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import get_args
 
 import numpy as np
 
 from propagate.pattern.titles import listed
-from propagate.report.check_words import words_of
+from propagate.report.check_words import CHECKS, words_of
 from propagate.report.scene.items import Role
 from propagate.report.scene.paint import paint
 from propagate.report.style import PALE
@@ -29,7 +28,6 @@ from propagate.report.worksheet.lengths import (
 )
 from propagate.report.worksheet.value import (
     Check,
-    CheckKind,
     EdgeWork,
     Offset,
     PieceWork,
@@ -282,11 +280,12 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
         "closed. Ease is what run B is longer on purpose. Tick what agrees. A letter is that of "
         "the piece before it."
     )
-    for kind in get_args(CheckKind):
+    kinds = [check.kind for check in sheet.checks]
+    for kind in dict.fromkeys((*(kind for kind in CHECKS if kind in kinds), *kinds)):
         rows = [check for check in sheet.checks if check.kind == kind and not check.note]
         if not rows:
             continue
-        flow.heading(words_of(kind).on_paper, 3.6, room=16.0)
+        flow.heading(words_of(kind).on_paper or words_of(kind).title, 3.6, room=16.0)
         flow.table(_HEADS, [_check(source, check) for check in rows], boxes=True)
     off = [check for check in sheet.checks if check.note]
     if off:
@@ -298,10 +297,15 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
 
 
 def _check(source: Source, check: Check) -> tuple[str, ...]:
-    """A row of figures; ease is what they differ by as printed."""
+    """A row of figures; ease is what they differ by as printed.
+
+    Where nothing is meant and nothing found, there is nothing to measure.
+    """
     unit = source.unit
     if words_of(check.kind).degrees:
         values = (angle(check.first), angle(check.second))
+    elif not (shown(check.first, unit) or shown(check.second, unit)):
+        values = ("", "")
     else:
         values = (source.said(check.first), source.said(check.second))
     ease = printed(check.second, unit) - printed(check.first, unit)

@@ -18,7 +18,6 @@ __all__ = [
     "Apart",
     "At",
     "Check",
-    "CheckKind",
     "CutRow",
     "EdgeWork",
     "Letter",
@@ -38,8 +37,6 @@ Purpose = Literal["to change", "to lay over", "to tape"]
 Way = Literal["", "by tracing"]
 At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
 """What a row of a table stands at."""
-CheckKind = Literal["seam", "notches", "band", "opening", "welt_opening", "corner", "girth"]
-"""Kinds of checks in the order of their tables."""
 
 
 @dataclass(frozen=True)
@@ -216,11 +213,12 @@ class PieceWork:
 class Check:
     """Something to walk or measure at the end, and what to expect.
 
-    `first` and `second` are millimetres, or degrees for a corner.  With a `note` the two
-    differ, and the note says by how much: it is to look at, not to tick.
+    `kind` is that of the walk.  `first` and `second` are millimetres, or degrees for a
+    corner.  With a `note` the two differ, and the note says by how much: it is to look at,
+    not to tick.
     """
 
-    kind: CheckKind
+    kind: str
     name: str
     first_what: str
     second_what: str

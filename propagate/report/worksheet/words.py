@@ -13,7 +13,7 @@ from propagate.engine.run import Result
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import sampled
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Opening, Run, Span
+from propagate.pattern.relations import Opening
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.lettering import letters_of
@@ -163,18 +163,24 @@ class Source:
             return self.corner(piece, edge, end)
         return f"{self.letter(piece, name)} ‘{self.called(name, piece)}’".strip()
 
-    def run(self, run: Run) -> str:
-        """A run in words: piece and edge, and from where to where."""
-        return " + ".join(self._span(span) for span in run)
+    def run(self, written: str) -> str:
+        """A run or a mark as checks write it, in words: piece and edge, from where to where."""
+        return " + ".join(self._place(place) for place in written.split(" + "))
 
-    def _span(self, span: Span) -> str:
-        text = f"{self.title(span.piece)}, {self.called(span.edge, span.piece)}"
-        ends = {span.begin, span.end}
-        if ends == {"start", "end"}:
+    def _place(self, place: str) -> str:
+        key, _, stretch = place.partition(" ")
+        piece, _, name = key.partition(".")
+        if piece not in self.result.pattern.pieces:
+            return self.in_words(place, start=False)
+        text = self.title(piece)
+        if name:
+            mark = any(one.name == name for one in self.sized(piece).landmarks)
+            text += f", {self.landmark(piece, name) if mark else self.called(name, piece)}"
+        if not stretch.startswith("from "):
             return text
         begin, end = (
-            self.landmark(span.piece, f"{span.edge}.{e}" if e in ("start", "end") else e)
-            for e in (span.begin, span.end)
+            self.landmark(piece, f"{name}.{at}" if at in ("start", "end") else at)
+            for at in stretch.removeprefix("from ").split(" to ")
         )
         return f"{text} from {begin} to {end}"
 
