@@ -89,6 +89,10 @@ class Canvas:
     low: Array = field(default_factory=lambda: np.array([np.inf, np.inf]))
     high: Array = field(default_factory=lambda: np.array([-np.inf, -np.inf]))
 
+    def width(self, text: str, size: float, *, bold: bool = False) -> float:
+        """Width of a text on this canvas, mm."""
+        return text_width(text, size, bold=bold)
+
     def cover(self, points: npt.ArrayLike) -> None:
         """Make room for points."""
         xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)

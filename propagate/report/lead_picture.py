@@ -9,8 +9,9 @@ from propagate.report.canvas import Canvas
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.piece_picture import MARGIN_MM
 from propagate.report.scene.lead import compose_lead
+from propagate.report.scene.looks import LAYERS
 from propagate.report.scene.paint import paint
-from propagate.report.style import LAYERS, definitions
+from propagate.report.style import definitions
 from propagate.report.units import Unit
 
 __all__ = ["lead_picture"]

@@ -19,11 +19,11 @@ from propagate.report.piece_picture import MARGIN_MM, text_size
 from propagate.report.scene.frames import laid_on_base, moved_piece
 from propagate.report.scene.items import Dot, Line, Role, Scene, text
 from propagate.report.scene.labels import Labels
-from propagate.report.scene.looks import stroke_of
+from propagate.report.scene.looks import LAYERS, stroke_of
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.set_text import cut_words
-from propagate.report.style import LAYERS, definitions
+from propagate.report.style import definitions
 from propagate.report.units import Unit, counted
 
 __all__ = ["nest_picture"]

@@ -11,10 +11,11 @@ from propagate.report.piece_picture import MARGIN_MM, text_size
 from propagate.report.scene.frames import moved_piece
 from propagate.report.scene.items import Dot, Role, Scene, text
 from propagate.report.scene.labels import Labels
+from propagate.report.scene.looks import LAYERS
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.scene.texts import label_marks
-from propagate.report.style import LAYERS, definitions
+from propagate.report.style import definitions
 from propagate.report.units import MILLIMETRES, Unit
 
 __all__ = ["numbered_picture"]

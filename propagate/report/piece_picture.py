@@ -19,11 +19,12 @@ from propagate.report.scene.change import piece_before
 from propagate.report.scene.frames import moved_piece
 from propagate.report.scene.items import Scene
 from propagate.report.scene.labels import Labels
+from propagate.report.scene.looks import LAYERS
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.scene.texts import label_edges, label_levels, label_marks, label_title
 from propagate.report.set_text import cut_words
-from propagate.report.style import LAYERS, definitions
+from propagate.report.style import definitions
 from propagate.report.units import Unit
 
 __all__ = ["MARGIN_MM", "piece_picture", "text_size"]

@@ -13,7 +13,6 @@ __all__ = [
     "BLUE",
     "FRAME",
     "INK",
-    "LAYERS",
     "NEST",
     "ORANGE",
     "PALE",
@@ -51,13 +50,6 @@ def definitions(pitch: float) -> str:
         'fill-opacity="0.85"/></pattern>'
     )
 
-
-LAYERS = (
-    *("paper", "face", "areas", "tape-on", "trim", "level", "cut-before", "cut"),
-    *("before", "beyond", "break", "inner", "dart", "fold", "grain", "seam", "marks", "drill"),
-    *("landmark", "notch", "offset", "dimension", "leader", "labels", "label", "sheet"),
-)
-"""From the lowest up."""
 
 NEST = (
     Stroke("#1a1a1a", 0.35),

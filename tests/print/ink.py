@@ -36,6 +36,14 @@ class Inked:
     shapes: tuple[shapely.Geometry, ...]
 
 
+@dataclass(frozen=True)
+class Page:
+    """A page: what it draws itself, and where it shows each piece, mm."""
+
+    own: Inked
+    placed: tuple[tuple[Inked, tuple[float, float]], ...]
+
+
 @lru_cache(maxsize=32)
 def pieces_of(data: bytes) -> tuple[Inked, ...]:
     """Every piece of a print, in the order of the file."""
@@ -43,6 +51,33 @@ def pieces_of(data: bytes) -> tuple[Inked, ...]:
         fonts: dict[Any, _Font] = {}
         forms = [item for item in document.objects if isinstance(item, pikepdf.Stream)]
         return tuple(_read(form, fonts) for form in forms if form.get("/Subtype") == "/Form")
+
+
+def pages_of(data: bytes) -> tuple[Page, ...]:
+    """Every page of a print, each piece read once."""
+    with pikepdf.open(BytesIO(data)) as document:
+        fonts: dict[Any, _Font] = {}
+        read: dict[Any, Inked] = {}
+        pages = []
+        for page in document.pages:
+            placed: list[tuple[Inked, tuple[float, float]]] = []
+            for name, shift in _placements(page):
+                form = page.Resources.XObject[name]
+                if form.objgen not in read:
+                    read[form.objgen] = _read(form, fonts)
+                placed.append((read[form.objgen], shift))
+            pages.append(Page(_read(page, fonts), tuple(placed)))
+        return tuple(pages)
+
+
+def _placements(page: Any) -> list[tuple[str, tuple[float, float]]]:
+    found, shift = [], (0.0, 0.0)
+    for operands, operator in pikepdf.parse_content_stream(page, "cm Do"):
+        if str(operator) == "cm":
+            shift = (float(operands[4]) / MM, float(operands[5]) / MM)
+        elif str(operator) == "Do":
+            found.append((str(operands[0]), shift))
+    return found
 
 
 class _Font:
@@ -80,7 +115,7 @@ def _read(form: Any, fonts: dict[Any, _Font]) -> Inked:
     closed, width, font, size, mode, matrix = False, 1.0, "", 1.0, 0, np.eye(3)[:2].T
     for operands, operator in pikepdf.parse_content_stream(form):
         op = str(operator)
-        if op == "cm":
+        if op == "cm" and form.get("/Type") != "/Page":
             raise AssertionError("expected a piece that is drawn in its own frame")
         if op == "w":
             width = float(operands[0])

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import combinations
 
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 
 import propagate
 from propagate.demo import demo_names
 from propagate.pattern.titles import name_title
 from propagate.report.lettering import letters_of
 from tests.print.conftest import print_set
-from tests.print.ink import Inked, pieces_of
+from tests.print.ink import Inked, Page, pages_of, pieces_of
 from tests.print.reader import stroked
 from tests.shared import APRON, demo, main_job
 
 SMALLEST_MM = 6.0 * 25.4 / 72.0
 
 
-def collisions(pieces: tuple[Inked, ...]) -> list[str]:
+def collisions(pieces: Iterable[Inked]) -> list[str]:
     found = []
     for piece in pieces:
         lines = shapely.STRtree(piece.shapes)
@@ -31,18 +33,46 @@ def collisions(pieces: tuple[Inked, ...]) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("name", [*demo_names(), APRON])
-def test_texts_with_names_keep_clear_and_are_large_enough(name: str) -> None:
+def on_page_words(page: Page) -> list[str]:
+    """Texts of pieces that lie on the glue marks or on the words of a page."""
+    own = [("a glue mark", shape) for shape in page.own.shapes if _is_small(shape)]
+    own += [(f"'{text.text}' of the page", text.box) for text in page.own.texts]
+    return [
+        f"'{text.text}' on {what}"
+        for piece, shift in page.placed
+        for text in piece.texts
+        for what, shape in own
+        if shape.intersects(shapely.affinity.translate(text.box, *shift))
+    ]
+
+
+def _is_small(shape: shapely.Geometry) -> bool:
+    """Glue marks are 6 mm across and down; frames are as long as the page."""
+    left, low, right, top = shape.bounds
+    return max(right - left, top - low) < 7.0
+
+
+@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("names", [True, False])
+@pytest.mark.usefixtures("laid_once")
+def test_no_text_of_a_tiled_result_lies_on_anything(name: str, names: bool) -> None:
+    result = main_job(name)
+    pages = pages_of(print_set(result, "a4", names=names)[0])
+    pieces = {id(piece): piece for page in pages for piece, _ in page.placed}
+    assert len(pieces) == len(result.pattern.pieces)
+    assert collisions(pieces.values()) == []
+    assert [found for page in pages for found in on_page_words(page)] == []
+    assert sum(_is_small(shape) for page in pages for shape in page.own.shapes) > len(pages)
+    sizes = [text.size for piece in pieces.values() for text in piece.texts]
+    assert min(sizes) > SMALLEST_MM - 1e-3
+
+
+@pytest.mark.parametrize("name", ["quay_jeans", APRON])
+def test_no_text_of_a_nest_lies_on_another(name: str) -> None:
+    """They may lie on lines: those of the sizes are too close to each other to keep off all."""
     pattern = demo(name)
-    pieces = pieces_of(print_set(pattern, "36in-roll", names=True)[0])
-    assert len(pieces) == len(pattern.pieces)
-    assert collisions(pieces) == []
-    assert min(text.size for piece in pieces for text in piece.texts) > SMALLEST_MM - 1e-3
-
-
-@pytest.mark.parametrize("name", ["slant_trouser", "ferry_shirt", "workshop_gilet"])
-def test_texts_without_names_keep_clear(name: str) -> None:
-    assert collisions(pieces_of(print_set(demo(name), "36in-roll")[0])) == []
+    pieces = pieces_of(print_set(pattern, "36in-roll", sizes=pattern.sizes)[0])
+    assert collisions(Inked(piece.texts, ()) for piece in pieces) == []
 
 
 def test_a_collision_is_seen() -> None:
@@ -53,15 +83,16 @@ def test_a_collision_is_seen() -> None:
         f"'{text.text}' on a line"
     ]
     assert len(collisions((Inked((*piece.texts, text), piece.shapes),))) == 1
+    mark = shapely.Point(text.box.centroid).buffer(3.0)
+    page = Page(Inked((text,), (mark, mark.buffer(50.0))), ((Inked((text,), ()), (0.0, 0.0)),))
+    assert on_page_words(page) == [
+        f"'{text.text}' on a glue mark", f"'{text.text}' on '{text.text}' of the page"
+    ]  # fmt: skip
 
 
 @pytest.fixture(scope="module")
 def result() -> propagate.Result:
     return main_job("slant_trouser")
-
-
-def test_texts_of_a_result_keep_clear(result: propagate.Result) -> None:
-    assert collisions(pieces_of(print_set(result, "36in-roll", names=True)[0])) == []
 
 
 @pytest.mark.parametrize("name", ["front", "waistband", "belt_loop", "facing"])

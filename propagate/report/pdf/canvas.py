@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pydyf
 
-from propagate.report.canvas import Anchor, Canvas, Stroke, text_width
+from propagate.report.canvas import Anchor, Canvas, Stroke
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.glyphs import TextLine, write_text
 from propagate.report.pdf.hatching import hatch
@@ -50,18 +50,18 @@ class PdfCanvas(Canvas):
 
     Attributes
     ----------
+    fonts : FontBook
+        Measures texts.
     hatch_pitch : float
         Distance of the lines in a hatched area, mm.
     group : str or None
         What is drawn next belongs to this group, which a reader can switch; see
         `in_group`.
-    fonts : FontBook or None
-        Measures texts exactly; without it their width is estimated.
     """
 
+    fonts: FontBook = field(kw_only=True)
     hatch_pitch: float = 3.0
     group: str | None = None
-    fonts: FontBook | None = None
     drawn: dict[str, list[_Drawn]] = field(default_factory=dict)
 
     @contextmanager
@@ -126,7 +126,7 @@ class PdfCanvas(Canvas):
         """Write a text; `at` is the middle of its height, `angle` in degrees."""
         x, y = np.asarray(at, dtype=np.float64)
         line = TextLine(float(x), float(y), text, size, angle, anchor, colour, bold, halo)
-        self.cover(line.corners(self._width(text, size, bold)))
+        self.cover(line.corners(self.width(text, size, bold=bold)))
         self._put(layer, _Drawn(self.group, text=line))
 
     def write(
@@ -178,10 +178,9 @@ class PdfCanvas(Canvas):
     def _put(self, layer: str, item: _Drawn) -> None:
         self.drawn.setdefault(layer, []).append(item)
 
-    def _width(self, text: str, size: float, bold: bool) -> float:
-        if self.fonts is not None:
-            return self.fonts.width(text, size, bold=bold)
-        return text_width(text, size, bold=bold)
+    def width(self, text: str, size: float, *, bold: bool = False) -> float:
+        """Width of a text in the document's fonts, mm."""
+        return self.fonts.width(text, size, bold=bold)
 
     def _write_item(
         self, stream: pydyf.Stream, fonts: FontBook, item: _Drawn, offset: Array

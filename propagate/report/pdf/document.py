@@ -13,7 +13,7 @@ from propagate.report.pdf.font_objects import put_font
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.measure import POINTS_PER_MM
 from propagate.report.pdf.stream_file import StreamedFile
-from propagate.report.style import LAYERS
+from propagate.report.scene.looks import LAYERS
 from propagate.values import dataclass
 
 __all__ = ["Form", "PdfDocument", "Placed"]

@@ -38,7 +38,6 @@ def flow_lines(
     """
     if not lines or room < 14.0:
         return 0.0
-    assert canvas.fonts is not None
     fit = max(int((room - _HEAD) // _PITCH), 1)
     columns = _columns(canvas.fonts, lines, width, fit)
     x, y = corner

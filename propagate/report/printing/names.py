@@ -50,13 +50,12 @@ class Names:
         taken: Taken,
         drawn_on: Sequence[Taken],
     ) -> None:
-        assert canvas.fonts is not None
         self._named_by = named_by
         self._canvas, self._sized, self._drawn, self._taken = canvas, sized, drawn, taken
         rings = [i.points for i in drawn.of(Role.CUT) if isinstance(i, Line)] or [sized.outline]
         self._labels = Labels(
             Scene(drawn.of(Role.FACE)),
-            canvas.fonts.width,
+            canvas.width,
             shapely.make_valid(shapely.Polygon(rings[0])),
             drawn_on,
             taken,
@@ -86,7 +85,7 @@ class Names:
 
     def _write_placed(self) -> None:
         """Write what was placed since the last time."""
-        paint(self._labels.scene, self._canvas, layer="labels")
+        paint(self._labels.scene, self._canvas, layer="label")
         for tie in self._labels.scene.of(Role.LEADER):
             for shape in shapes_of(tie):
                 self._taken.add(shape)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import product
 
 import numpy as np
@@ -13,20 +13,19 @@ import shapely
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
-from propagate.report.labels import Placer
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
-from propagate.report.printing.edge_texts import number_edges, write_allowances
+from propagate.report.printing.edge_texts import Written, name_line, number_edges, write_allowances
 from propagate.report.printing.names import Names
 from propagate.report.printing.pages_under import Pages
 from propagate.report.printing.piece_title import write_title
 from propagate.report.printing.placed_piece import PaperPiece
-from propagate.report.printing.size_names import name_line
 from propagate.report.scene.items import Item, Line, Role, Scene
-from propagate.report.scene.labels import shapes_of
+from propagate.report.scene.labels import Labels, shapes_of
 from propagate.report.scene.looks import stroke_of
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece
+from propagate.report.scene.spots import spots_at
 from propagate.report.scene.taken import Taken
 from propagate.report.units import Unit
 
@@ -127,17 +126,23 @@ def draw_piece(
     if named is not None:
         named.write_letters()
     shares = [i / (len(piece.sizes) - 1) if several else 0.5 for i in range(len(piece.sizes))]
-    seen: list[tuple[int, Array]] = []
+    numbered: Written = []
     for share, (size, sized) in zip(shares, piece.sizes.items(), strict=True):
-        placer = _placer(sized, taken, [marks, lines[size]])
-        number_edges(canvas, sized, numbers, placer, share, seen)
-    written: list[tuple[str, Array]] = []
+        labels = _labels(canvas, taken, marks, lines[size], within=sized)
+        number_edges(canvas, sized, numbers, labels, share, numbered)
+    widths: Written = []
     for share, size in zip(shares, piece.sizes, strict=True):
-        write_allowances(canvas, piece, size, unit, share, (taken, marks, lines[size]), written)
+        labels = _labels(canvas, taken, marks, lines[size])
+        write_allowances(canvas, piece, size, unit, labels, share, widths)
     if several:
-        _name_sizes(canvas, piece, order, (taken, marks), lines)
+        labels = _labels(canvas, taken, marks)
+        for share, (size, cut) in zip(shares, piece.cuts.items(), strict=True):
+            others = [known for s, known in lines.items() if s != size]
+            stroke = stroke_of(Role.CUT, series_of(order, size, True), THIN)
+            with canvas.in_group(size_layer(size)):
+                name_line(canvas, np.asarray(cut.points), size, stroke, labels, share, others)
     inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])
-    write_title(canvas, lead, inner, heading, (taken, marks), (pages.alone, pages.whole))
+    write_title(canvas, lead, inner, heading, taken, marks, (pages.alone, pages.whole))
     if named is not None:
         named.write_names()
 
@@ -197,31 +202,20 @@ def _draw_fold(canvas: PdfCanvas, piece: PaperPiece, size: str, taken: Taken, ma
     along, inward = last - foot, (foot - first) / depth
     angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
     letter = min(max(depth * 0.3, SMALLEST_MM), 4.0)
-    assert canvas.fonts is not None
-    wide, high = canvas.fonts.width(_ON_FOLD, letter), 1.15 * letter
-    placer = _placer(piece.sizes[size], taken, [marks])
-    for aside, share in product((-depth / 2, high), _FOLD_PLACES):
-        middle = foot + along * share + inward * aside
-        if placer.fits(middle, angle, wide, high):
-            break
-    canvas.text("labels", middle, _ON_FOLD, letter, angle=angle, halo=True)
+    middles = [
+        foot + along * share + inward * aside
+        for aside, share in product((-depth / 2, 1.15 * letter), _FOLD_PLACES)
+    ]
+    spots = spots_at(np.array(middles), angle, foot)
+    labels = _labels(canvas, taken, marks, within=piece.sizes[size])
+    found = labels.take(spots, canvas.width(_ON_FOLD, letter), 1.15 * letter)
+    at = spots.centres[found or 0]
+    canvas.text("label", at, _ON_FOLD, letter, angle=angle, halo=True)
 
 
-def _name_sizes(
-    canvas: PdfCanvas,
-    piece: PaperPiece,
-    order: Sequence[str],
-    blocked: Sequence[Taken],
-    lines: Mapping[str, Taken],
-) -> None:
-    """Every size on its cut line, off the lines of the others where that can be."""
-    for i, (size, cut) in enumerate(piece.cuts.items()):
-        others = [known for s, known in lines.items() if s != size]
-        stroke = stroke_of(Role.CUT, series_of(order, size, True), THIN)
-        share = i / (len(piece.cuts) - 1)
-        with canvas.in_group(size_layer(size)):
-            name_line(canvas, np.asarray(cut.points), size, stroke, share, others, blocked)
-
-
-def _placer(sized: SizedPiece, taken: Taken, also: Sequence[Taken]) -> Placer:
-    return Placer(shapely.Polygon(sized.outline).buffer(-_AIR_MM), taken, also)
+def _labels(
+    canvas: PdfCanvas, taken: Taken, *drawn: Taken, within: SizedPiece | None = None
+) -> Labels:
+    """What places texts that are added to `taken`, inside a piece or anywhere."""
+    inside = shapely.Polygon(within.outline).buffer(-_AIR_MM) if within is not None else None
+    return Labels(Scene(), canvas.width, inside, drawn, taken)

@@ -43,7 +43,6 @@ def draw_block(
     """Draw the block from its upper left corner; returns its height, mm."""
     x, y = corner
     draw_squares(canvas, corner)
-    assert canvas.fonts is not None
     at, room = x + SQUARES_MM + 7.0, width - SQUARES_MM - 7.0
     down = y
     for words in canvas.fonts.in_lines(text.title, 6.0, room, 3, bold=True):
@@ -61,7 +60,6 @@ def draw_block(
 
 def _legend(canvas: PdfCanvas, text: BlockText, x: float, y: float, room: float) -> float:
     """Lines and marks with their names, in as many columns as there is room for."""
-    assert canvas.fonts is not None
     rows = _rows(text)
     beside = max(width for _, _, width in rows) + 3.0
     widest = max(canvas.fonts.width(words, _SMALL) for words, _, _ in rows)

@@ -21,17 +21,25 @@ from propagate.report.scene.spots import (
     Spots,
     boxes_at,
     places_inside,
-    resting_place,
     spots_at,
+    spots_beside,
 )
 from propagate.report.scene.taken import Taken
 
-__all__ = ["MOST_TRIES", "Labels", "box_at", "label_box", "shapes_of"]
+__all__ = ["MOST_TRIES", "Allowed", "Labels", "box_at", "everywhere", "label_box", "shapes_of"]
 
 Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
+Allowed = Callable[[Boxes], Flags]
+"""Which of some boxes may be taken."""
 Widths = Callable[..., float]
 """``width(text, size, bold=False)``: how wide a text is written, mm."""
+
+
+def everywhere(boxes: Boxes) -> Flags:
+    """Allow every box."""
+    return np.ones(len(boxes), dtype=bool)
+
 
 MOST_TRIES = 15_000
 """Boxes that are tried in one picture; beyond that there is no room that could be read."""
@@ -43,6 +51,8 @@ _TALL = 1.2
 """Height of a box, of the size of its letters, with what hangs below the line."""
 _AIR = 0.14
 """Room around a text, of the size of its letters."""
+_LEADING = 1.35
+"""From line to line of a block, of the size of the letters."""
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88)
 _INSIDE = (0.2, 0.7, 1.4, 2.6)
 _OUTSIDE = (0.2, 0.7, *(1.2 + 0.6 * row for row in range(38)))
@@ -101,8 +111,7 @@ class Labels:
         ]
         self.inside: shapely.Geometry = shapely.union_all(faces)
         self.around: shapely.Geometry = shapely.union_all([self.inside, *cuts])
-        shapely.prepare(self.inside)
-        shapely.prepare(self.around)
+        shapely.prepare([self.inside, self.around, frame])
         self.tries = 0
         self.items: list[Item] = []
 
@@ -171,37 +180,53 @@ class Labels:
         return self._put(spots_at(centres, angle, point), label)
 
     def block(
-        self, lines: Sequence[Text], middle: Array, angle: float, sizes: Sequence[float]
+        self,
+        rows: Sequence[Text],
+        middle: npt.ArrayLike | None,
+        angle: float,
+        allowed: Allowed = everywhere,
     ) -> bool:
-        """Write lines below each other inside a piece, as large as there is room for.
+        """Write lines below each other inside a piece; False without room.
 
         Parameters
         ----------
-        lines : sequence of Text
-            Their sizes are parts of that of the block.
-        middle : (2,) array
+        rows : sequence of Text
+        middle : (2,) array or None
             Where they had better be; else elsewhere inside the piece.
         angle : float
             Degrees.
-        sizes : sequence of float
-            Of the block, mm; the largest first.
+        allowed : callable
+            Which of some boxes may be taken.
         """
         parts = shapely.get_parts(self.inside)
         if not len(parts):
             return False
         area = max(parts, key=lambda part: float(part.area))
-        for size in sizes:
-            rows = [replace(row, size=row.size * size) for row in lines]
-            wide = max(self._width(row) for row in rows)
-            tall = sum(1.35 * row.size for row in rows)
-            for centre, turn in places_inside(area, middle, angle):
-                box = box_at(centre, turn, wide, tall)
-                self.tries += 1
-                if self.inside.contains_properly(box) and self._is_free(np.array([box]))[0]:
-                    self._texts.add(box)
-                    self._write_block(rows, centre, turn, tall)
-                    return True
+        wide = max(self._width(row) for row in rows)
+        tall = sum(_LEADING * row.size for row in rows)
+        for spots in places_inside(area, middle, angle):
+            found = self.take(spots, wide, tall, lambda b: self._is_inside(b) & allowed(b))
+            if found is not None:
+                self._write_block(rows, spots.centres[found], float(spots.angles[found]), tall)
+                return True
         return False
+
+    def keep(self, shape: shapely.Geometry) -> None:
+        """Keep a place free of texts."""
+        self._texts.add(shape)
+
+    def take(
+        self, spots: Spots, wide: float, tall: float, allowed: Allowed = everywhere
+    ) -> int | None:
+        """Take the first free box of a size, for what a caller draws itself; which spot it is."""
+        boxes = boxes_at(spots.centres, spots.angles, wide, tall)
+        good = self._is_free(boxes)
+        good[good] = allowed(boxes[good])
+        found = int(np.argmax(good)) if good.any() else None
+        self.tries += len(boxes) if found is None else found + 1
+        if found is not None:
+            self._texts.add(boxes[found])
+        return found
 
     # ------------------------------------------------------------------------ how it is done
 
@@ -218,28 +243,20 @@ class Labels:
         point: Array | None,
     ) -> Spots:
         """Spots along a line, on its left (1) or on its right (-1), the near ones first."""
-        stretch = shapely.LineString(points)
-        rests = [resting_place(stretch, share, wide, side) for share in _SHARES]
-        middles, inwards, angles = (np.array(part) for part in zip(*rests, strict=True))
-        off = np.array(gaps)[:, None, None] * label.size + label.size * _TALL / 2
-        on = stretch.interpolate(_SHARES, normalized=True)
-        tied = shapely.get_coordinates(on) if point is None else np.tile(point, (len(_SHARES), 1))
-        return Spots(
-            (middles + inwards * off).reshape(-1, 2),
-            np.tile(angles, len(gaps)),
-            np.tile(tied, (len(gaps), 1)),
-        )
+        off = np.array(gaps) * label.size + label.size * _TALL / 2
+        spots = spots_beside(points, _SHARES, off, wide, side)
+        return spots if point is None else replace(spots, points=np.tile(point, (spots.count, 1)))
 
     def _put(
         self,
         spots: Spots,
         label: Text,
-        allowed: Callable[[Boxes], Flags] = lambda boxes: np.ones(len(boxes), dtype=bool),
+        allowed: Allowed = everywhere,
     ) -> bool:
         """Take the first free spot whose tie crosses nothing, else the first free one."""
         second: tuple[int, shapely.Geometry, shapely.Geometry] | None = None
         begin, last = self.tries, MOST_TRIES
-        self.tries = min(begin + len(spots.angles), last)
+        self.tries = min(begin + spots.count, last)
         for index, box, tie, crosses in self._free(spots, label, allowed, last - begin):
             if begin + index >= last:
                 break
@@ -255,14 +272,14 @@ class Labels:
         return second is not None
 
     def _free(
-        self, spots: Spots, label: Text, allowed: Callable[[Boxes], Flags], most: int
+        self, spots: Spots, label: Text, allowed: Allowed, most: int
     ) -> Iterator[tuple[int, shapely.Polygon, shapely.LineString | None, bool]]:
         """The free spots in order: box, tie, whether that crosses anything.
 
         They are looked at in growing portions.
         """
         wide, tall = self._width(label), label.size * _TALL
-        end = min(len(spots.angles), most)
+        end = min(spots.count, most)
         begin, count = 0, _PORTION
         while begin < end:
             numbers = np.arange(begin, min(begin + count, end))
@@ -322,7 +339,7 @@ class Labels:
         turn = math.radians(angle)
         down, y = np.array([math.sin(turn), -math.cos(turn)]), -tall / 2
         for row in rows:
-            step = 1.35 * row.size
+            step = _LEADING * row.size
             self.items.append(_set_at(row, centre + down * (y + step / 2), angle))
             y += step
 

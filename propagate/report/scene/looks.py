@@ -13,7 +13,7 @@ from propagate.report.scene.items import Role, Tone
 from propagate.report.style import ADDED, BLUE, INK, NEST, ORANGE, PALE, PAPER, TRIMMED
 from propagate.values import dataclass
 
-__all__ = ["LOOKS", "TONES", "Look", "stroke_of"]
+__all__ = ["LAYERS", "LOOKS", "TONES", "Look", "stroke_of"]
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,9 @@ LOOKS: Mapping[Role, Look] = {
     Role.LEADER: Look(Stroke(PALE, 0.2)),
     Role.LABEL: Look(Stroke(INK, 0.2)),
 }
+
+LAYERS = (*(role.value for role in Role), "sheet")
+"""Of a canvas, from the lowest up: one for each role, and what is written around a drawing."""
 
 TONES: Mapping[Tone, str] = {"ink": INK, "pale": PALE, "longer": BLUE, "shorter": ORANGE}
 

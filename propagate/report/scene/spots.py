@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -11,7 +11,7 @@ import shapely
 
 from propagate.values import dataclass
 
-__all__ = ["Boxes", "Spots", "boxes_at", "places_inside", "resting_place", "spots_at"]
+__all__ = ["Boxes", "Spots", "boxes_at", "places_inside", "spots_at", "spots_beside"]
 
 Array = npt.NDArray[np.float64]
 Boxes = npt.NDArray[np.object_]
@@ -38,6 +38,11 @@ class Spots:
     angles: Array
     points: Array
 
+    @property
+    def count(self) -> int:
+        """How many."""
+        return len(self.angles)
+
 
 def spots_at(centres: Array, angle: float, point: Array) -> Spots:
     """Spots of one angle that are tied to one point."""
@@ -54,20 +59,38 @@ def boxes_at(centres: Array, angles: Array, wide: float, high: float) -> Boxes:
     return np.asarray(shapely.polygons(centres[:, None] + np.stack(rings, axis=1)))
 
 
-def resting_place(
+def spots_beside(
+    points: Array, shares: Sequence[float], off: npt.ArrayLike, wide: float, side: float
+) -> Spots:
+    """Spots beside a line, each tied to its place on it; those of the first distance first.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+    shares : sequence of float
+        Places along the line, in parts of its length.
+    off : (m,) array
+        Distances of the middle of a text from the line, mm.
+    wide : float
+        mm that the text takes along the line.
+    side : float
+        On its left (1) or on its right (-1).
+    """
+    stretch, gaps = shapely.LineString(points), np.asarray(off, dtype=np.float64)
+    rests = [_resting_place(stretch, share, wide, side) for share in shares]
+    middles, ways, angles = (np.array(part) for part in zip(*rests, strict=True))
+    on = shapely.get_coordinates(stretch.interpolate(shares, normalized=True))
+    return Spots(
+        (middles + ways * gaps[:, None, None]).reshape(-1, 2),
+        np.tile(angles, len(gaps)),
+        np.tile(on, (len(gaps), 1)),
+    )
+
+
+def _resting_place(
     stretch: shapely.LineString, share: float, wide: float, side: float
 ) -> tuple[Array, Array, float]:
-    """Find where a text beside a line begins: on its left (`side` 1) or on its right (-1).
-
-    Returns
-    -------
-    point : (2,) array
-        Off the bulge of the line.
-    way : (2,) array
-        Unit vector from there to the text.
-    angle : float
-        Of the text, degrees.
-    """
+    """Where a text beside a line begins, off its bulge; the unit vector to it; its angle."""
     total = stretch.length
     reach = min(wide, total) / 2
     at = min(max(total * share, reach), total - reach)
@@ -84,17 +107,18 @@ def resting_place(
 
 
 def places_inside(
-    area: shapely.Polygon, middle: Array, angle: float
-) -> Iterator[tuple[Array, float]]:
-    """Middles and angles to try: the place that is asked for, then around the widest part."""
+    area: shapely.Polygon, middle: npt.ArrayLike | None, angle: float
+) -> Iterator[Spots]:
+    """Where a block could go: the place asked for, then around that and the widest part."""
     own = (angle + 90.0) % 180.0 - 90.0
-    yield np.asarray(middle), own
-    circle = shapely.maximum_inscribed_circle(area, tolerance=1.0)
-    widest = np.asarray(circle.coords[0])
+    around = []
+    if middle is not None:
+        around.append(np.asarray(middle))
+        yield spots_at(around[0][None], own, around[0])
+    around.append(np.array(shapely.maximum_inscribed_circle(area, tolerance=1.0).coords[0]))
     left, low, right, top = area.bounds
     half = np.array([right - left, top - low]) / 2
+    ways = half * [(aside, along) for along in _HALF_WAYS for aside in _HALF_WAYS]
+    centres = np.concatenate([place + ways for place in around])
     for turn in dict.fromkeys((own, 0.0, 90.0)):
-        for around in (np.asarray(middle), widest):
-            for along in _HALF_WAYS:
-                for aside in _HALF_WAYS:
-                    yield around + half * np.array([aside, along]), turn
+        yield spots_at(centres, turn, around[0])

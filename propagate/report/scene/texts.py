@@ -26,11 +26,13 @@ def label_title(labels: Labels, piece: SizedPiece, lines: Sequence[str], size: f
     """Title and further lines where the piece's label lies, as large as there is room for."""
     if piece.label is None:
         return
-    rows = [
-        text((0.0, 0.0), line, _SECOND if i else 1.0, bold=not i) for i, line in enumerate(lines)
-    ]
-    sizes = [size * scale for scale in _TITLE_SIZES]
-    labels.block(rows, np.asarray(piece.label.point), piece.label.angle, sizes)
+    for letter in (size * scale for scale in _TITLE_SIZES):
+        rows = [
+            text((0.0, 0.0), line, letter * (_SECOND if i else 1.0), bold=not i)
+            for i, line in enumerate(lines)
+        ]
+        if labels.block(rows, piece.label.point, piece.label.angle):
+            return
 
 
 def label_edges(

@@ -10,7 +10,8 @@ from propagate.errors import UnknownName
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import PAPERS, Paper
-from propagate.report.style import LAYERS, PALE
+from propagate.report.scene.looks import LAYERS
+from propagate.report.style import PALE
 from propagate.report.worksheet.first_page import first_page
 from propagate.report.worksheet.flow import RULE, Flow
 from propagate.report.worksheet.pages import check_pages, step_pages, tracing_pages
