@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+import shapely
 
+from propagate.io.drawn_lines import DrawnLine
+from propagate.io.pdf.dashes import dashed_lines
+from propagate.io.pdf.strips import strips_as_lines
 from tests.io.pdf.drafts import (
     BROWSER,
     CAIRO,
+    COLOURS,
+    DASHES,
+    NEAR_MM,
+    Draft,
+    DraftLine,
     assert_same_lines,
     by_browser,
     by_cairo,
@@ -43,9 +54,37 @@ def test_reportlab(layered: bool, tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(BROWSER is None, reason="the browser is not installed")
-@pytest.mark.skip(reason="dashes")
 def test_browser(tmp_path: Path) -> None:
+    """The browser draws each dash as an area of its own, and rounds the page to whole pixels."""
     draft = nested("workshop_gilet")
-    document = read_of(by_browser(draft, tmp_path / "set.pdf"))
-    lines = [line for page in document.pages for line in page.lines]
-    assert_same_lines(lines, draft)
+    (page,) = read_of(by_browser(draft, tmp_path / "set.pdf")).pages
+    lines, strips = strips_as_lines(page.lines)
+    lines, _ = dashed_lines(lines)
+    assert strips > 4_000 and len(lines) < 1.1 * len(draft.lines)
+    down = draft.size[1] - page.size[1]
+    assert 0 <= down < 0.3
+    whole = tuple(line for line in draft.lines if not line.dash)
+    moved = tuple(replace(line, points=line.points - (0, down)) for line in whole)
+    assert_same_lines(
+        [line for line in lines if line.look.dash == () and _is_of(line, whole)],
+        Draft(moved, draft.size),
+    )
+    for colour, dash in zip(COLOURS, DASHES, strict=True):
+        if dash:
+            drafted = [line.points - (0, down) for line in draft.lines if line.colour == colour]
+            found = [line for line in lines if np.allclose(line.look.colour, colour, atol=0.01)]
+            _assert_covers(drafted, found, max(dash[1::2]))
+
+
+def _is_of(line: DrawnLine, drafted: tuple[DraftLine, ...]) -> bool:
+    return any(np.allclose(line.look.colour, other.colour, atol=0.01) for other in drafted)
+
+
+def _assert_covers(drafted: list[np.ndarray], found: list[DrawnLine], gap: float) -> None:
+    """What was found lies on what was drafted; at most a gap at an end of a line is not found."""
+    wanted = shapely.MultiLineString(drafted)
+    got = shapely.MultiLineString([line.chain.points for line in found])
+    assert wanted.buffer(NEAR_MM).covers(got)
+    missing = shapely.get_parts(wanted.difference(got.buffer(NEAR_MM)))
+    assert all(part.length <= gap + 2 * NEAR_MM for part in missing)
+    assert got.length > 0.99 * wanted.length

@@ -1,0 +1,280 @@
+"""Dashed lines that a writer drew stroke by stroke: one line with the look of its dashes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from propagate.io.drawn_lines import DrawnLine
+from propagate.io.svg.chain import Point, tidy
+from propagate.pattern.model import Array
+from propagate.values import dataclass
+
+__all__ = ["dashed_lines"]
+
+LONGEST_STROKE_MM = 25.0
+LONGEST_GAP_MM = 12.0
+_SHORTEST_GAP_MM = 0.2
+FEWEST = 3
+"""Strokes in a row that make a dashed line."""
+_TURN = math.cos(math.radians(30))
+_UNEVEN = 0.35
+"""Share by which a gap may be off the usual one of its line."""
+_STRAIGHT_DEG = 2.0
+_TOUCH_MM = 0.05
+_AT_ONCE = 5_000
+
+
+@dataclass(frozen=True, eq=False)
+class _Ends:
+    """Both ends of all strokes: end ``2 i`` is the start of stroke ``i``, ``2 i + 1`` its end."""
+
+    points: Array
+    outward: Array
+    lengths: Array
+
+
+def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
+    """Put strokes that follow one another at even gaps together, and count the lines made."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    for i, line in enumerate(lines):
+        if _is_stroke(line):
+            colour = tuple(round(part, 2) for part in line.look.colour)
+            key = (colour, round(line.look.width, 1), line.layer)
+            groups.setdefault(key, []).append(i)
+    made: dict[int, DrawnLine] = {}
+    gone: set[int] = set()
+    for members in groups.values():
+        if len(members) < FEWEST:
+            continue
+        for row, line in _rows_and_lines([lines[i] for i in members]):
+            first = min(members[i] for i, _ in row.strokes)
+            made[first] = line
+            gone |= {members[i] for i, _ in row.strokes}
+    found = [made.get(i, line) for i, line in enumerate(lines) if i in made or i not in gone]
+    return found, len(made)
+
+
+def _is_stroke(line: DrawnLine) -> bool:
+    return (
+        not line.closed
+        and not line.look.filled
+        and not line.look.dash
+        and math.dist(line.chain.start, line.chain.end) <= LONGEST_STROKE_MM
+        and line.chain.length <= LONGEST_STROKE_MM
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Links:
+    """The end that each end goes on at, -1 where it does not, and corners between two of them."""
+
+    partner: Array
+    corners: Mapping[int, Point]
+
+
+@dataclass(frozen=True, eq=False)
+class _Row:
+    """Strokes in their order, each with whether it runs backwards; whether the row is a ring."""
+
+    strokes: tuple[tuple[int, bool], ...]
+    ring: bool
+
+    def steps(self) -> list[tuple[int, int]]:
+        """The end of each stroke and the start of the next."""
+        row = [*self.strokes, *(self.strokes[:1] if self.ring else ())]
+        return [(2 * a[0] + (not a[1]), 2 * b[0] + b[1]) for a, b in pairwise(row)]
+
+
+def _rows_and_lines(strokes: Sequence[DrawnLine]) -> list[tuple[_Row, DrawnLine]]:
+    """The dashed lines among strokes of one look."""
+    ends = _ends(strokes)
+    straight = _Links(_partners(ends), {})
+    links = _with_corners(straight, _rows(straight, ends), ends)
+    return [
+        (row, _line_of(row, links, strokes, ends))
+        for row in _rows(links, ends)
+        if len(row.strokes) >= FEWEST
+    ]
+
+
+def _ends(strokes: Sequence[DrawnLine]) -> _Ends:
+    points, outward = [], []
+    for stroke in strokes:
+        xy = stroke.chain.points
+        points += [xy[0], xy[-1]]
+        outward += [xy[0] - xy[1], xy[-1] - xy[-2]]
+    out = np.array(outward)
+    out /= np.maximum(np.hypot(out[:, 0], out[:, 1]), 1e-12)[:, None]
+    return _Ends(np.array(points), out, np.array([stroke.chain.length for stroke in strokes]))
+
+
+def _partners(ends: _Ends) -> Array:
+    """The end that each end goes on at, -1 where it does not: each is the other's nearest."""
+    count = len(ends.points)
+    tree = shapely.STRtree(shapely.points(ends.points))
+    best = np.full(count, -1)
+    for first in range(0, count, _AT_ONCE):
+        here = np.arange(first, min(first + _AT_ONCE, count))
+        one, other = tree.query(
+            shapely.points(ends.points[here]), predicate="dwithin", distance=LONGEST_GAP_MM
+        )
+        one = here[one]
+        apart = one // 2 != other // 2
+        one, other = one[apart], other[apart]
+        run = ends.points[other] - ends.points[one]
+        gap = np.hypot(run[:, 0], run[:, 1])
+        longest = np.maximum(ends.lengths[one // 2], ends.lengths[other // 2])
+        ahead = np.einsum("ij,ij->i", run, ends.outward[one])
+        back = -np.einsum("ij,ij->i", run, ends.outward[other])
+        fits = (gap > _SHORTEST_GAP_MM) & (gap <= np.maximum(4.0, 3.0 * longest))
+        fits &= (ahead >= _TURN * gap) & (back >= _TURN * gap)
+        one, other, gap = one[fits], other[fits], gap[fits]
+        order = np.lexsort((other, gap, one))
+        one, other = one[order], other[order]
+        nearest = np.unique(one, return_index=True)[1]
+        best[one[nearest]] = other[nearest]
+    mutual = (best >= 0) & (best[best] == np.arange(count))
+    return np.where(mutual, best, -1)
+
+
+def _rows(links: _Links, ends: _Ends) -> list[_Row]:
+    """Strokes in rows, parted where a gap is not like the others of its row."""
+    partner, count = links.partner, len(ends.lengths)
+    seen = np.zeros(count, dtype=bool)
+    free = [i for i in range(count) if (partner[2 * i] < 0) != (partner[2 * i + 1] < 0)]
+    linked = [i for i in range(count) if partner[2 * i] >= 0 and partner[2 * i + 1] >= 0]
+    found = []
+    for start in [*free, *linked]:
+        if seen[start]:
+            continue
+        here, backwards = start, bool(partner[2 * start + 1] < 0)
+        row: list[tuple[int, bool]] = []
+        while not seen[here]:
+            seen[here] = True
+            row.append((here, backwards))
+            ahead = int(partner[2 * here + (not backwards)])
+            if ahead < 0:
+                break
+            here, backwards = ahead // 2, bool(ahead % 2)
+        ring = ahead >= 0 and len(row) > 2
+        found += _even_parts(_Row(tuple(row), ring), links, ends)
+    return found
+
+
+def _usual_gap(row: _Row, links: _Links, ends: _Ends) -> tuple[list[float], float]:
+    """The gaps of a row and the usual one; those around corners count as usual."""
+    steps = row.steps()
+    gaps = [math.dist(ends.points[a], ends.points[b]) for a, b in steps]
+    straight = [gap for gap, (a, _) in zip(gaps, steps, strict=True) if a not in links.corners]
+    usual = float(np.median(straight)) if straight else 0.0
+    return [
+        usual if a in links.corners else gap for gap, (a, _) in zip(gaps, steps, strict=True)
+    ], usual
+
+
+def _even_parts(row: _Row, links: _Links, ends: _Ends) -> list[_Row]:
+    gaps, usual = _usual_gap(row, links, ends)
+    wide = [i for i, gap in enumerate(gaps) if abs(gap - usual) > _UNEVEN * usual]
+    if not wide:
+        return [row]
+    if row.ring:  # open the ring at a wide gap
+        cut = wide[0] + 1
+        return _even_parts(_Row(row.strokes[cut:] + row.strokes[:cut], False), links, ends)
+    firsts = [0, *(i + 1 for i in wide), len(row.strokes)]
+    return [_Row(row.strokes[a:b], False) for a, b in pairwise(firsts)]
+
+
+def _with_corners(links: _Links, rows: Sequence[_Row], ends: _Ends) -> _Links:
+    """Join rows whose dashes leave out the corner at which they meet."""
+    usual: dict[int, float] = {}
+    for row in rows:
+        if len(row.strokes) >= FEWEST and not row.ring:
+            (first, back), (last, turned) = row.strokes[0], row.strokes[-1]
+            gap = _usual_gap(row, links, ends)[1]
+            usual |= {2 * first + back: gap, 2 * last + (not turned): gap}
+    tips = sorted(usual)
+    if len(tips) < 2:
+        return links
+    spots = shapely.points(ends.points[tips])
+    pairs = shapely.STRtree(spots).query(
+        spots, predicate="dwithin", distance=1.3 * max(usual.values())
+    )
+    best: dict[int, tuple[float, int, Point]] = {}
+    for i, j in pairs.T:
+        one, other = tips[i], tips[j]
+        corner = _corner(one, other, ends) if one != other else None
+        if corner is not None and corner[0] <= 1.3 * min(usual[one], usual[other]):
+            best[one] = min(best.get(one, (math.inf, -1, corner[1])), (corner[0], other, corner[1]))
+    partner, corners = links.partner.copy(), dict(links.corners)
+    for one, (_, other, point) in best.items():
+        if best.get(other, (0.0, -1))[1] == one:
+            partner[one] = other
+            corners[one] = point
+    return _Links(partner, corners)
+
+
+def _corner(one: int, other: int, ends: _Ends) -> tuple[float, Point] | None:
+    """How long the way around the corner ahead of two ends is, and the corner."""
+    (px, py), (qx, qy) = ends.points[one], ends.points[other]
+    (dx, dy), (ex, ey) = ends.outward[one], ends.outward[other]
+    cross = dx * ey - dy * ex
+    if abs(cross) < 0.1:
+        return None
+    s = ((qx - px) * ey - (qy - py) * ex) / cross
+    t = ((qx - px) * dy - (qy - py) * dx) / cross
+    if min(s, t) < -_TOUCH_MM or s + t < _TOUCH_MM:
+        return None
+    return float(s + t), (float(px + s * dx), float(py + s * dy))
+
+
+def _line_of(row: _Row, links: _Links, strokes: Sequence[DrawnLine], ends: _Ends) -> DrawnLine:
+    chains = [strokes[i].chain for i, _ in row.strokes]
+    ways = [
+        chain.reversed() if back else chain
+        for chain, (_, back) in zip(chains, row.strokes, strict=True)
+    ]
+    steps = [*row.steps(), None][: len(ways)]
+    segments: list[tuple[Point, ...]] = []
+    for way, step in zip(ways, steps, strict=True):
+        segments += way.segments
+        if step is not None:
+            segments += _bridge(step, links, ends)
+    chain = tidy(ways[0].start, segments, row.ring)
+    assert chain is not None
+    first = strokes[min(i for i, _ in row.strokes)]
+    look = replace(first.look, dash=_pattern(row, links, ends))
+    return replace(first, chain=chain, look=look)
+
+
+def _bridge(step: tuple[int, int], links: _Links, ends: _Ends) -> list[tuple[Point, ...]]:
+    """What lies in a gap: a straight line, a corner, or a curve that runs on both ways."""
+    one, other = step
+    p, q = ends.points[one], ends.points[other]
+    end = float(q[0]), float(q[1])
+    if one in links.corners:
+        return [(links.corners[one],), (end,)]
+    d, e = ends.outward[one], ends.outward[other]
+    if d @ e < -math.cos(math.radians(_STRAIGHT_DEG)):
+        return [(end,)]
+    reach = math.dist(p, q) / 3
+    a, b = p + reach * d, q + reach * e
+    return [((float(a[0]), float(a[1])), (float(b[0]), float(b[1])), end)]
+
+
+def _pattern(row: _Row, links: _Links, ends: _Ends) -> tuple[float, ...]:
+    """On, off and so on, mm: long strokes and the short ones between two of them."""
+    inner = row.strokes if row.ring or len(row.strokes) < FEWEST + 2 else row.strokes[1:-1]
+    lengths = [float(ends.lengths[i]) for i, _ in inner]
+    gap = round(_usual_gap(row, links, ends)[1], 2)
+    limit = (max(lengths) + min(lengths)) / 2
+    long = [i for i, length in enumerate(lengths) if length >= limit]
+    if max(lengths) < 1.6 * min(lengths) or len(long) < 2:
+        return round(float(np.median(lengths)), 2), gap
+    period = lengths[long[0] : long[1]]
+    return tuple(part for length in period for part in (round(length, 2), gap))
