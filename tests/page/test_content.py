@@ -244,20 +244,6 @@ def test_every_change_stands_in_the_tree_of_causes(trouser: Result, page_text: s
         assert in_words(trouser.pattern, change.what) in shown, change.id
 
 
-def test_the_swing_is_drawn_as_large_as_it_is_told(trouser: Result, page_text: str) -> None:
-    row = trouser.record.openings[0]
-    steps = re.findall(r"<ol class=.steps.*?</ol>", page_text, re.DOTALL)
-    swing = Reader(steps[0].split("<li>")[2].split("</li>")[0])
-    chords = []
-    for kind in ("before", "seam"):
-        line = points_of(str(swing.all("path", **{"class": kind})[0]["d"]))
-        chords.append(line[-1] - line[0])
-    before, now = chords
-    angles = [np.degrees(np.arctan2(v[1], v[0])) for v in (before, now)]
-    assert angles[1] - angles[0] == pytest.approx(row.swing_deg, abs=0.02)
-    assert np.hypot(*(now - before)) == pytest.approx(row.moved_mm, abs=0.03)
-
-
 def test_inches() -> None:
     skirt, text = demo("scoop_skirt"), page_of_the_skirt()
     assert data_of(text)["unit"] == "in"

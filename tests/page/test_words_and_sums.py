@@ -80,7 +80,7 @@ def checks_seen(page: Node) -> int:
     rows = list(page.every("tr", data_by=""))
     for row in rows:
         first, second, ease, off = (
-            number(cells(row)[key]) for key in ("first", "second", "ease", "off")
+            number(cells(row).get(key, "")) for key in ("first", "second", "ease", "off")
         )
         if row.told["data-kind"] in OF_ROOM and off == 0:
             assert second >= first, row.text
@@ -114,7 +114,7 @@ def girths_seen(page: Node) -> int:
     rows = [row for part in page.every("section", id="girths") for row in part.every("tr")][1:]
     for row in rows:
         said = cells(row)
-        if said["body"]:
+        if said.get("body"):
             assert number(said["body"]) + number(said["ease"]) == number(said["garment"])
         for other, off in (("wanted", "off"), ("before", "change")):
             if said.get(other):
@@ -165,6 +165,18 @@ def causes_seen(page: Node) -> int:
     return len(rows)
 
 
+def assert_columns(page: Node) -> None:
+    """Every row has a cell below each head, and no column is empty."""
+    for table in page.every("table"):
+        heads = [head.text for head in table.one("thead").every("th")]
+        rows = [
+            [c for c in row.holds if isinstance(c, Node)] for row in table.one("tbody").every("tr")
+        ]
+        assert {len(row) for row in rows} == {len(heads)}
+        for head, *cells_of in zip(heads, *rows, strict=True):
+            assert any(c.text or list(c.every("svg")) for c in cells_of), head
+
+
 PAGES = pytest.mark.parametrize(
     ("unit", "turned"), [("mm", False), ("in", False), ("mm", True)], ids=["mm", "in", "turned"]
 )
@@ -175,6 +187,7 @@ PAGES = pytest.mark.parametrize(
 def test_a_blend(name: str, unit: str, turned: bool) -> None:
     page = blended_page(name, unit, turned)
     assert_words(page)
+    assert_columns(page)
     assert assert_sums(page) > 20
 
 
@@ -182,11 +195,13 @@ def test_a_blend(name: str, unit: str, turned: bool) -> None:
 def test_a_set(name: str) -> None:
     page = tree(report_page(demo(name)))
     assert_words(page)
+    assert_columns(page)
     assert assert_sums(page) > 5
 
 
 def test_a_revised_set(changed_page: Node) -> None:
     assert_words(changed_page)
+    assert_columns(changed_page)
     assert assert_sums(changed_page) > 20
 
 

@@ -57,7 +57,7 @@ function tell(id, join) {
   if (join) {
     const zones = zonesOf(join.group);
     const names = join.pieces.map((piece) => data.pieces[piece].title).join(", ");
-    parts.push(element("p", {}, `${join.kind} ${join.name}: ${names}.`));
+    parts.push(element("p", {}, `${join.name}: ${names}.`));
     const line = element("p", { class: "goto" });
     if (join.first) line.append(jump("walk it", "roll"), " ");
     line.append(jump("see its pieces", "pieces"));

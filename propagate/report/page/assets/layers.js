@@ -2,7 +2,7 @@
 
 const FRACTIONS = [0.5, 0.38, 0.62, 0.26, 0.74, 0.14, 0.86];
 const LETTER_PX = 12;
-const OUTLINES = ".seam, .before, .cut, .cut-before, .inner, .dart, .fold, .grain, .notch";
+const OUTLINES = ".seam, .before, .cut, .cut-before, .inner, .dart, .fold, .grain, .notch, .drill";
 
 function boxAt(middle, angle, wide, tall) {
   const [c, s] = [Math.cos(angle), Math.sin(angle)];
