@@ -160,18 +160,7 @@ def _read_svg(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Readin
     from propagate.io.svg.options import SvgOptions
     from propagate.io.svg.read import read
 
-    options = SvgOptions(
-        name=wishes.name,
-        base=wishes.base,
-        sizes=wishes.sizes,
-        unit=wishes.unit,
-        dpi=wishes.dpi,
-        join=wishes.join,
-        notch=wishes.notch,
-        ignore=wishes.ignore,
-        **({} if wishes.corner_angle is None else {"corner_angle": wishes.corner_angle}),
-    )
-    return read(paths, options)
+    return read(paths, SvgOptions.wished(wishes))
 
 
 # ---------------------------------------------------------------------------------- JSON

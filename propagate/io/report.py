@@ -7,12 +7,13 @@ option which changes it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from propagate.values import dataclass
 
-__all__ = ["LineKind", "ReadingLine", "ReadingReport", "ReportNotes", "WritingReport"]
+__all__ = ["LineKind", "ReadingLine", "ReadingReport", "ReportNotes", "WritingReport", "told_once"]
 
 LineKind = Literal["found", "assumed", "repaired", "kept", "ignored", "warning", "lost"]
 """``found``: a plain fact.  ``assumed``: not in the file, so a default was taken.
@@ -107,6 +108,34 @@ class ReadingReport:
 @dataclass(frozen=True)
 class WritingReport(ReadingReport):
     """What a writer wrote and could not carry; `files` are those that it wrote."""
+
+
+def told_once(lines: Iterable[ReadingLine], sizes: Sequence[str]) -> tuple[ReadingLine, ...]:
+    """Put lines that say the same of several sizes into one that names these sizes.
+
+    Parameters
+    ----------
+    lines : lines of a report
+    sizes : sequence of str
+        All sizes; a line about each of them names none.
+    """
+    groups: dict[ReadingLine, dict[str, int]] = {}
+    for line in lines:
+        key = replace(line, size=None, count=1)
+        groups.setdefault(key, {})[line.size or ""] = line.count
+    found = []
+    for key, counts in groups.items():
+        said = [size for size in sizes if size in counts]
+        if "" in counts:
+            found.append(replace(key, count=counts[""]))
+        if said:
+            every = len(said) == len(sizes) > 1
+            size = None if every else ", ".join(said)
+            text = f"{key.text}, in every size" if every else key.text
+            alike = {counts[s] for s in said}
+            count = alike.pop() if len(alike) == 1 else sum(counts[s] for s in said)
+            found.append(replace(key, text=text, size=size, count=count))
+    return tuple(found)
 
 
 class ReportNotes:

@@ -13,6 +13,7 @@ from propagate.errors import FormatError
 from propagate.io.report import ReportNotes
 from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
+from propagate.io.svg.figures import LARGEST_DRILL_MM, ON_OUTLINE_MM, with_figures
 from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.roles import role_of
 from propagate.pattern.model import (
@@ -26,9 +27,7 @@ from propagate.values import dataclass
 
 __all__ = ["ON_OUTLINE_MM", "Place", "Sorted", "sort_marks"]
 
-ON_OUTLINE_MM = 1.0  # a mark this near to the outline is on it
 MOST_MARKS = 3000
-LARGEST_DRILL_MM = 12.0
 
 
 @dataclass(frozen=True)
@@ -91,7 +90,10 @@ def sort_marks(
     area = shapely.Polygon(outline)
     shapely.prepare(area)
     shapely.prepare(ring)
-    for shape in shapes:
+    drawn, said = with_figures(shapes, ring, options.notch)
+    for words in said:
+        place.note("assumed", words)
+    for shape in drawn:
         _sort_one(found, shape, ring, area, options, place)
     _choose_grain(found, outline, place)
     return found

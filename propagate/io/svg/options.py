@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from propagate.io.wishes import Wishes
 from propagate.recognise.corners import CORNER_DEG
 from propagate.tolerances import DECIMALS
 from propagate.values import dataclass
@@ -48,6 +49,22 @@ class SvgOptions:
     join: float = 0.1
     notch: float = 15.0
     ignore: tuple[str, ...] = ()
+
+    @staticmethod
+    def wished(wishes: Wishes) -> SvgOptions:
+        """The choices that a user made."""
+        angle = CORNER_DEG if wishes.corner_angle is None else wishes.corner_angle
+        return SvgOptions(
+            name=wishes.name,
+            base=wishes.base,
+            sizes=wishes.sizes,
+            unit=wishes.unit,
+            dpi=wishes.dpi,
+            corner_angle=angle,
+            join=wishes.join,
+            notch=wishes.notch,
+            ignore=wishes.ignore,
+        )
 
 
 @dataclass(frozen=True)

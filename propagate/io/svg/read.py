@@ -24,7 +24,7 @@ from propagate.pattern.relations import PieceInfo
 from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
-__all__ = ["SvgOptions", "read"]
+__all__ = ["SizeSheet", "SvgOptions", "choose_base", "pattern_of_sheets", "read"]
 
 MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
 NO_LEVEL = "hip"
@@ -32,7 +32,9 @@ NO_LEVEL = "hip"
 
 
 @dataclass(frozen=True, eq=False)
-class _SizeSheet:
+class SizeSheet:
+    """The pieces that are drawn in one size, and the file that they are in."""
+
     file: str
     pieces: list[DrawnPiece]
 
@@ -63,39 +65,69 @@ def read(
     notes = ReportNotes()
     sheets = _sheets(files, chosen, notes)
     sizes = sorted_sizes(list(sheets), chosen, notes)
-    base = _base(sizes, chosen, notes)
+    base = choose_base(sizes, chosen, notes)
     for size in sizes:
         _name_pieces(sheets[size], size, notes)
     _same_pieces(sheets, base)
-    pieces: dict[str, Piece] = {}
-    info: dict[str, PieceInfo] = {}
-    by_place: dict[str, SizedPiece] = {}
-    _check_marks(sheets)
     notes.add(
         "assumed",
         "the outlines are taken as seam lines, without allowances; a line inside an outline whose "
         "name has 'seam' in it is taken in its place",
     )
+    name = chosen.name or _set_name(files)
+    pattern = pattern_of_sheets(name, sheets, sizes, base, chosen, notes)
+    return pattern, ReadingReport("SVG", tuple(map(str, files)), notes.lines)
+
+
+def pattern_of_sheets(
+    name: str,
+    sheets: Mapping[str, SizeSheet],
+    sizes: Sequence[str],
+    base: str,
+    options: SvgOptions,
+    notes: ReportNotes,
+) -> PatternSet:
+    """Put a set together from the pieces drawn in every size, whatever drawing they are of.
+
+    Parameters
+    ----------
+    name : str
+    sheets : mapping of size to SizeSheet
+        The same pieces in each, by their names.
+    sizes : sequence of str
+        In their order.
+    base : str
+    options : SvgOptions
+    notes : ReportNotes
+
+    Returns
+    -------
+    PatternSet
+        It has no relations and is not validated.
+    """
+    pieces: dict[str, Piece] = {}
+    info: dict[str, PieceInfo] = {}
+    by_place: dict[str, SizedPiece] = {}
+    _check_marks(sheets)
     by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
         in_sizes = {size: by_name[size][drawn.name] for size in sizes}
-        piece, fold, placed = _nest(drawn.name, in_sizes, sheets, base, chosen, notes)
+        piece, fold, placed = _nest(drawn.name, in_sizes, sheets, base, options, notes)
         pieces[drawn.name] = piece
         info[drawn.name] = _info(drawn, fold)
         by_place |= {drawn.name: piece.at(base)} if placed else {}
     said, doubts = way_up(by_place)
     for words in (said, *doubts) if said else ():
         notes.add("assumed", words)
-    pattern = PatternSet(
-        name=chosen.name or _set_name(files),
-        sizes=sizes,
+    return PatternSet(
+        name=name,
+        sizes=tuple(sizes),
         base=base,
         lay_on=_lay_on(pieces, base),
         pieces=pieces,
         info=info,
     )
-    return pattern, ReadingReport("SVG", tuple(map(str, files)), notes.lines)
 
 
 def _files(paths: Sequence[str | Path]) -> list[Path]:
@@ -119,11 +151,9 @@ def _set_name(files: Sequence[Path]) -> str:
 # -------------------------------------------------------------------------------- sizes
 
 
-def _sheets(
-    files: Sequence[Path], options: SvgOptions, notes: ReportNotes
-) -> dict[str, _SizeSheet]:
+def _sheets(files: Sequence[Path], options: SvgOptions, notes: ReportNotes) -> dict[str, SizeSheet]:
     """The pieces of every size."""
-    sheets: dict[str, _SizeSheet] = {}
+    sheets: dict[str, SizeSheet] = {}
     plain: list[tuple[Path, list[DrawnPiece]]] = []
     for file in files:
         whole = read_drawing(read_xml(file), file.name, options, notes)
@@ -134,7 +164,7 @@ def _sheets(
             name = clean_size(size)
             if name in sheets:
                 raise FormatError(f"{file}: found size '{name}' twice, expected each size once")
-            sheets[name] = _SizeSheet(file.name, pieces_in(group, options, notes, file.name, name))
+            sheets[name] = SizeSheet(file.name, pieces_in(group, options, notes, file.name, name))
         if groups:
             names = ", ".join(size for size, _ in groups)
             notes.add("found", f"a group for each size: {names}", option="--sizes", file=file.name)
@@ -146,7 +176,7 @@ def _sheets(
                 f"{file}: found size '{size}' twice, expected each size once; name the sizes in "
                 "the order of the files with --sizes"
             )
-        sheets[size] = _SizeSheet(file.name, pieces)
+        sheets[size] = SizeSheet(file.name, pieces)
     for size, sheet in sheets.items():
         if not sheet.pieces:
             raise FormatError(
@@ -156,7 +186,14 @@ def _sheets(
     return sheets
 
 
-def _base(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> str:
+def choose_base(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> str:
+    """The base size: as asked for, else the middle one.
+
+    Raises
+    ------
+    FormatError
+        The one that was asked for is not there.
+    """
     if options.base is not None:
         if options.base not in sizes:
             raise FormatError(
@@ -173,7 +210,7 @@ def _base(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> str:
 # -------------------------------------------------------------------------------- pieces
 
 
-def _name_pieces(sheet: _SizeSheet, size: str, notes: ReportNotes) -> None:
+def _name_pieces(sheet: SizeSheet, size: str, notes: ReportNotes) -> None:
     """Give every piece of a size a name of its own."""
     used: set[str] = set()
     for number, piece in enumerate(sheet.pieces, start=1):
@@ -201,7 +238,7 @@ def _name_pieces(sheet: _SizeSheet, size: str, notes: ReportNotes) -> None:
         piece.name = name
 
 
-def _same_pieces(sheets: Mapping[str, _SizeSheet], base: str) -> None:
+def _same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:
     names = {piece.name for piece in sheets[base].pieces}
     lines = []
     for size, sheet in sheets.items():
@@ -219,7 +256,7 @@ def _same_pieces(sheets: Mapping[str, _SizeSheet], base: str) -> None:
         )
 
 
-def _check_marks(sheets: Mapping[str, _SizeSheet]) -> None:
+def _check_marks(sheets: Mapping[str, SizeSheet]) -> None:
     """Each mark is looked for along the whole outline: refuse what would take minutes."""
     for size, sheet in sheets.items():
         work = sum(len(piece.shapes) * len(piece.ring.points) for piece in sheet.pieces)
@@ -234,7 +271,7 @@ def _check_marks(sheets: Mapping[str, _SizeSheet]) -> None:
 def _nest(
     name: str,
     in_sizes: Mapping[str, DrawnPiece],
-    sheets: Mapping[str, _SizeSheet],
+    sheets: Mapping[str, SizeSheet],
     base: str,
     options: SvgOptions,
     notes: ReportNotes,

@@ -114,7 +114,7 @@ def _chained(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[Sha
     rings: list[Ring] = []
     used: set[int] = set()
     for group in _connected(net, alive):
-        loop = _loop(net, group) or _border(shapes, net, group)
+        loop = _loop(net, group) or _border(shapes, net, group, join)
         if loop is None:
             continue
         ring = _ring_of([(shapes[i], turned) for i, turned in loop])
@@ -205,7 +205,7 @@ def _loop(net: _Net, group: Sequence[int]) -> list[tuple[int, bool]] | None:
 
 
 def _border(
-    shapes: Sequence[Shape], net: _Net, group: Sequence[int]
+    shapes: Sequence[Shape], net: _Net, group: Sequence[int], join: float
 ) -> list[tuple[int, bool]] | None:
     """The lines along the outer border when lines inside meet it too."""
     if len(group) > FEWEST_FOR_SEARCH:
@@ -215,12 +215,20 @@ def _border(
         points = np.array(shapes[i].chain.points)
         points[0], points[-1] = net.nodes[net.ends[i][0]], net.nodes[net.ends[i][1]]
         lines.append(shapely.LineString(points))
-    area = shapely.union_all(shapely.get_parts(shapely.polygonize(lines)))
-    if area.geom_type != "Polygon" or area.is_empty:
-        return None
-    border = area.exterior.buffer(1e-3)
-    outer = [i for i, line in zip(group, lines, strict=True) if border.contains(line)]
-    return _loop(net, outer) if len(outer) > 1 else None
+    # Lines that should end on the border and cross it by a hair leave no area: cut there, too.
+    for cut, reach in ((lines, 1e-3), ([shapely.union_all(lines)], join)):
+        faces = shapely.get_parts(shapely.polygonize(cut))
+        if not shapely.is_valid(faces).all():
+            continue
+        area = shapely.union_all(faces)
+        if area.geom_type != "Polygon" or area.is_empty:
+            continue
+        border = area.exterior.buffer(reach)
+        outer = [i for i, line in zip(group, lines, strict=True) if border.contains(line)]
+        loop = _loop(net, outer) if len(outer) > 1 else None
+        if loop is not None:
+            return loop
+    return None
 
 
 def _ring_of(lines: Sequence[tuple[Shape, bool]]) -> Ring | None:

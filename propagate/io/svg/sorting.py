@@ -17,7 +17,14 @@ from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring, find_rings, outermost
 from propagate.io.svg.roles import role_of, tail_of
 
-__all__ = ["DrawnPiece", "looks_like_size", "pieces_in", "size_groups"]
+__all__ = [
+    "DrawnPiece",
+    "hand_out",
+    "looks_like_size",
+    "pieces_in",
+    "size_groups",
+    "size_named",
+]
 
 _SIZE = re.compile(r"\d{1,3}(?:[-/_]\d{1,3})?|[0-9]?X{0,4}[SL]|M|[0-9]X|one", re.IGNORECASE)
 _SAID = re.compile(r"(?:size|sz|gr|groesse|taille|talla)[-_ .]*(?P<size>.+)", re.IGNORECASE)
@@ -78,14 +85,19 @@ def _size_of(group: Group, options: SvgOptions) -> str | None:
         return group.data["size"]
     if group.name is None:
         return None
-    if options.sizes:
-        said = _SAID.fullmatch(group.name)
-        names = (group.name, said["size"] if said else group.name)
-        return next((name for name in names if name in options.sizes), None)
-    said = _SAID.fullmatch(group.name)
+    return size_named(group.name, options.sizes)
+
+
+def size_named(name: str, wanted: Sequence[str] = ()) -> str | None:
+    """The size that a name of a group or layer says: among those wanted, if any are."""
+    if wanted:
+        said = _SAID.fullmatch(name)
+        names = (name, said["size"] if said else name)
+        return next((name for name in names if name in wanted), None)
+    said = _SAID.fullmatch(name)
     if said:
         return clean_size(said["size"]) or None
-    return group.name if looks_like_size(group.name) else None
+    return name if looks_like_size(name) else None
 
 
 # ------------------------------------------------------------------------------- pieces
@@ -107,7 +119,7 @@ def pieces_in(
             f"{file}, size '{size}': found {len(pieces)} closed outlines side by side, expected at "
             f"most {MOST_PIECES} pieces; take hatchings and ornaments out"
         )
-    _hand_out(pieces, left, notes, file, size)
+    hand_out(pieces, left, notes, file, size)
     return pieces
 
 
@@ -202,7 +214,7 @@ def _inside(
     return kept, lines
 
 
-def _hand_out(
+def hand_out(
     pieces: Sequence[DrawnPiece], left: Sequence[Shape], notes: ReportNotes, file: str, size: str
 ) -> None:
     """Give each line that lies in no piece's group to the piece that it lies on."""

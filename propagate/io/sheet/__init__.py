@@ -1,0 +1,1 @@
+"""From what is drawn on a sheet to pieces in all sizes."""

@@ -1,0 +1,192 @@
+"""Closed lines on a sheet that are no pieces: frames, boxes, test squares, small pictures."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+import shapely
+
+from propagate.io.drawn_lines import DrawnText
+from propagate.io.sheet.texts import middle_of, said_by
+from propagate.io.svg.rings import Ring
+from propagate.pattern.model import Array
+
+__all__ = ["is_piece_said", "laid_in_boxes", "same_rings", "what_else", "without_frames"]
+
+MARK_MM = 20.0
+"""A closed line no larger than this is a mark."""
+BOX_DEG = 0.5
+LARGEST_TEST_MM = 310.0
+"""Test squares are up to a foot wide."""
+TEXT_NEAR_MM = 15.0
+SAME_MM = 0.5
+"""Two outlines of a size that differ by less were drawn twice."""
+IN_PLACE = 0.3
+SMALL_COPY = 0.35
+"""A picture of a piece in a layout covers less than this share of the piece."""
+COPY = 0.9
+_UNIT = re.compile(
+    r"\b\d+(?:[.,/]\d+)?\s*(?:cm|mm|in|inch(?:es)?)\b|\d\s*\"|\btest\b|\bscale\b|\bcheck\b",
+    re.IGNORECASE,
+)
+
+
+def same_rings(rings: Sequence[Ring]) -> tuple[list[Ring], int]:
+    """Outlines without those that are drawn twice, and how many these are."""
+    kept: list[Ring] = []
+    dropped = 0
+    for ring in sorted(rings, key=_rank):
+        if any(_same(ring, other) for other in kept):
+            dropped += 1
+        else:
+            kept.append(ring)
+    return [ring for ring in rings if any(ring is k for k in kept)], dropped
+
+
+def _rank(ring: Ring) -> tuple[bool, int, list[list[float]]]:
+    chain = ring.parts[0][0]
+    return not chain.curved, len(chain.segments), sorted(ring.points.tolist())
+
+
+def _same(ring: Ring, other: Ring) -> bool:
+    boxes = [(*r.points.min(axis=0), *r.points.max(axis=0)) for r in (ring, other)]
+    if float(np.abs(np.subtract(*boxes)).max()) > SAME_MM:
+        return False
+    return float(ring.polygon.exterior.hausdorff_distance(other.polygon.exterior)) <= SAME_MM
+
+
+def without_frames(
+    rings: Mapping[str, Sequence[Ring]], texts: Sequence[DrawnText]
+) -> tuple[dict[str, list[Ring]], list[Ring]]:
+    """Outlines of every size without frames around pieces, and the frames.
+
+    A frame has no counterpart in other sizes, while outlines in it have; with one size, or a
+    frame in each, it is told by texts that speak of pieces inside outlines in it.
+    """
+    frames: list[Ring] = []
+    kept: dict[str, list[Ring]] = {}
+    for size, own in rings.items():
+        others = [ring for other, found in rings.items() if other != size for ring in found]
+        tree = shapely.STRtree([ring.polygon for ring in others])
+        inside = _inside(own)
+        scores = [_most_alike(ring, others, tree) for ring in own]
+        kept[size] = []
+        for index, ring in enumerate(own):
+            kids = inside[index]
+            best = max((scores[i] for i in kids), default=0.0)
+            no_counterpart = scores[index] < IN_PLACE <= best
+            said = bool(kids) and _said_inside(ring, [own[i] for i in kids], texts)
+            if no_counterpart or (is_box(ring.points) and said):
+                frames.append(ring)
+            else:
+                kept[size].append(ring)
+    return kept, frames
+
+
+def _inside(rings: Sequence[Ring]) -> list[list[int]]:
+    """For each outline those that lie in it."""
+    areas = [ring.polygon for ring in rings]
+    tree = shapely.STRtree(areas)
+    return [
+        [
+            i
+            for i in tree.query(area, predicate="contains_properly").tolist()
+            if areas[i] is not area
+        ]
+        for area in areas
+    ]
+
+
+def _most_alike(ring: Ring, others: Sequence[Ring], tree: shapely.STRtree) -> float:
+    area = ring.polygon
+    best = 0.0
+    for index in tree.query(area, predicate="intersects").tolist():
+        other = others[index].polygon
+        less, more = sorted((area.area, other.area))
+        if less / more > best:
+            shared = area.intersection(other).area
+            best = max(best, shared / (less + more - shared))
+    return best
+
+
+def _said_inside(ring: Ring, kids: Sequence[Ring], texts: Sequence[DrawnText]) -> bool:
+    """Whether texts speak of pieces inside the outlines in a box, and of none beside them."""
+    areas = [kid.polygon for kid in kids if max(np.ptp(kid.points, axis=0)) > MARK_MM]
+    held = [0, 0]
+    for text in texts:
+        if said_by([text]).cut is not None:
+            point = shapely.Point(middle_of(text))
+            if ring.polygon.contains(point):
+                held[any(area.contains(point) for area in areas)] += 1
+    return held[1] > 0 and held[0] == 0
+
+
+def is_box(points: Array) -> bool:
+    """Whether an outline is a rectangle."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    slack = 1e-3 + np.tan(np.radians(BOX_DEG)) * float((high - low).max())
+    off = np.minimum(points - low, high - points).min(axis=1)
+    area = abs(float(shapely.Polygon(points).area))
+    return bool((off <= slack).all()) and area >= 0.98 * float((high - low).prod())
+
+
+def is_piece_said(ring: Ring, texts: Sequence[DrawnText]) -> bool:
+    """Whether a text inside says that an outline is a piece."""
+    inside = [t for t in texts if ring.polygon.contains(shapely.Point(middle_of(t)))]
+    said = said_by(inside)
+    return said.cut is not None or said.fold
+
+
+def what_else(ring: Ring, texts: Sequence[DrawnText], pieces: Sequence[Ring]) -> str | None:
+    """What a closed line is that only one size, or none, draws; None for a piece.
+
+    Parameters
+    ----------
+    ring : Ring
+    texts : sequence of DrawnText
+        All texts of the sheet.
+    pieces : sequence of Ring
+        Outlines that all sizes draw.
+    """
+    if is_piece_said(ring, texts):
+        return None
+    width, height = np.ptp(ring.points, axis=0).tolist()
+    if max(width, height) <= MARK_MM:
+        return "a small closed line"
+    if is_box(ring.points):
+        near = ring.polygon.buffer(TEXT_NEAR_MM)
+        units = any(
+            _UNIT.search(t.text) and near.contains(shapely.Point(middle_of(t))) for t in texts
+        )
+        if units and max(width, height) <= LARGEST_TEST_MM:
+            return f"a test square of {width:.1f} × {height:.1f} mm"
+        return f"a box of {width:.0f} × {height:.0f} mm"
+    if any(is_small_copy(ring, piece) for piece in pieces):
+        return "a small picture of a piece, as in a cutting layout"
+    return None
+
+
+def is_small_copy(ring: Ring, piece: Ring) -> bool:
+    """Whether an outline is another one drawn much smaller, turned by quarters or over."""
+    if ring.polygon.area > SMALL_COPY * piece.polygon.area:
+        return False
+    mine, theirs = _unit_shape(ring.points), _unit_shape(piece.points)
+    target = shapely.Polygon(theirs)
+    for turn in (np.array([[1, 0], [0, 1]]), np.array([[0, -1], [1, 0]])):
+        for signs in ((1, 1), (-1, 1), (1, -1), (-1, -1)):
+            laid = shapely.Polygon(mine @ turn.T * np.array(signs)).buffer(0)
+            if laid.intersection(target).area >= COPY * laid.union(target).area:
+                return True
+    return False
+
+
+def _unit_shape(points: Array) -> Array:
+    middle = np.array(shapely.Polygon(points).centroid.coords[0])
+    return np.asarray((points - middle) / np.sqrt(abs(shapely.Polygon(points).area)))
+
+
+def laid_in_boxes(rings: Sequence[Ring], boxes: Sequence[Ring]) -> list[bool]:
+    """Whether each outline lies in a box that was left out."""
+    return [any(box.polygon.contains(ring.polygon) for box in boxes) for ring in rings]

@@ -1,0 +1,339 @@
+"""Closed outlines among the lines of one size, however they are split, doubled or shared."""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import field
+
+import shapely
+
+from propagate.geometry.corner import signed_area
+from propagate.io.sheet.stretches import Stretch, cut_at_ends, nodes_of, once, part_of_chain
+from propagate.io.svg.chain import Chain, Point
+from propagate.io.svg.drawing import Shape
+from propagate.io.svg.rings import Ring, find_rings
+from propagate.values import dataclass
+
+__all__ = ["WIDEST_GAP_MM", "Outlines", "borrowed", "outlines_of"]
+
+WIDEST_GAP_MM = 1.0
+"""A gap up to this is closed where the lines do not close an outline otherwise."""
+STRAIGHT_MM = 1e-4
+"""A joint this near to the straight line past it is no vertex."""
+SHORTEST_BORROWER_MM = 60.0
+"""Shorter lines with a loose end on the line of another size are marks."""
+
+
+@dataclass(frozen=True, eq=False)
+class Outlines:
+    """What was found among some lines.
+
+    Attributes
+    ----------
+    rings : tuple of Ring
+        Each one closed line, counter-clockwise; its shape is that line.
+    left : tuple of Chain
+        Lines that are on none of them, as they were drawn.
+    doubled : int
+        Stretches that lie on another one and were left out.
+    """
+
+    rings: tuple[Ring, ...]
+    left: tuple[Chain, ...]
+    doubled: int = 0
+    used: frozenset[int] = field(default_factory=frozenset)
+    """Identities of the lines that the rings were made of."""
+
+
+def outlines_of(lines: Sequence[Chain], join: float, notch: float) -> Outlines:
+    """Find the closed outlines among lines that may be split, doubled and in any order.
+
+    Gaps up to `join` are closed; where lines are left, gaps up to `WIDEST_GAP_MM`.
+
+    Parameters
+    ----------
+    lines : sequence of Chain
+    join : float
+        mm.
+    notch : float
+        Longest notch, mm: a detour of short lines beside a straight way is one.
+    """
+    found = _found(lines, join, join, notch)
+    if join >= WIDEST_GAP_MM or not any(not line.closed for line in found.left):
+        return found
+    wider = _found(found.left, WIDEST_GAP_MM, join, notch)
+    if not wider.rings:
+        return found
+    return Outlines(
+        (*found.rings, *wider.rings),
+        wider.left,
+        found.doubled + wider.doubled,
+        found.used | wider.used,
+    )
+
+
+def _found(lines: Sequence[Chain], near: float, join: float, notch: float) -> Outlines:
+    whole = [line for line in lines if line.closed]
+    open_lines = [x for x in lines if not x.closed and x.length > near]  # a dot leads nowhere
+    stretches, doubled = once(cut_at_ends(open_lines, near), join, near)
+    stretches = _without_detours(stretches, near, notch)
+    of_shape = {_shape(stretch.chain): stretch for stretch in stretches}
+    closed = {_shape(line): line for line in whole}
+    rings, _ = find_rings([*closed, *of_shape], near)
+    used = {id(of_shape[s].line) for ring in rings for _, s in ring.parts if s in of_shape}
+    used |= {id(closed[s]) for ring in rings for _, s in ring.parts if s in closed}
+    made = [ring if ring.whole else _put_together(ring, of_shape) for ring in rings]
+    return Outlines(
+        tuple(made), tuple(x for x in lines if id(x) not in used), doubled, frozenset(used)
+    )
+
+
+def _shape(chain: Chain) -> Shape:
+    return Shape(chain, None, frozenset(), {}, "path")
+
+
+# ---------------------------------------------------------------------------------- detours
+
+
+def _without_detours(stretches: Sequence[Stretch], near: float, notch: float) -> list[Stretch]:
+    """Leave out notches drawn as a V, a triangle or a box on an outline.
+
+    Its two feet cut the outline; between them the outline itself is the shorter way.
+    """
+    nodes = nodes_of([s.chain for s in stretches], near)
+    short = [i for i, s in enumerate(stretches) if s.chain.length <= notch]
+    at: dict[int, list[int]] = {}
+    for index, pair in enumerate(nodes):
+        for node in set(pair):
+            at.setdefault(node, []).append(index)
+    ways: dict[tuple[int, int], list[tuple[float, tuple[int, ...]]]] = {}
+    for index in short:
+        a, b = sorted(nodes[index])
+        if a != b:
+            ways.setdefault((a, b), []).append((stretches[index].chain.length, (index,)))
+    few = set(short)
+    for node, around in at.items():
+        if len(around) == 2 and few.issuperset(around):
+            path = _through(node, around, nodes, at, few)
+            if path is not None:
+                a, b, used = path
+                length = sum(stretches[i].chain.length for i in used)
+                ways.setdefault((min(a, b), max(a, b)), []).append((length, used))
+    dropped: set[int] = set()
+    for paths in ways.values():
+        best = min(length for length, _ in paths)
+        for length, used in paths:
+            if length > best * 1.02 + near and length <= 3 * notch:
+                dropped.update(used)
+    return [s for i, s in enumerate(stretches) if i not in dropped]
+
+
+def _through(
+    node: int,
+    around: Sequence[int],
+    nodes: Sequence[tuple[int, int]],
+    at: dict[int, list[int]],
+    few: set[int],
+) -> tuple[int, int, tuple[int, ...]] | None:
+    """The way of two or three short lines over a node at which nothing else ends."""
+    used = list(around)
+    ends = []
+    for index in around:
+        a, b = nodes[index]
+        ends.append(b if a == node else a)
+    if len(used) == 2 and ends[0] != ends[1]:
+        for side in (0, 1):  # one further step makes a box of three lines
+            beside = at[ends[side]]
+            if len(beside) == 2 and few.issuperset(beside):
+                (index,) = [i for i in beside if i not in used] or [used[0]]
+                if index in used:
+                    return None
+                a, b = nodes[index]
+                ends[side] = b if a == ends[side] else a
+                used.append(index)
+                break
+    return (ends[0], ends[1], tuple(used)) if ends[0] != ends[1] else None
+
+
+# --------------------------------------------------------------------------- put together
+
+
+def _put_together(ring: Ring, of_shape: dict[Shape, Stretch]) -> Ring:
+    """One closed line from the stretches of a ring, each line of the drawing in one again."""
+    runs: list[tuple[Stretch, bool]] = []
+    for chain, shape in ring.parts:
+        stretch = of_shape[shape]
+        runs.append((stretch, chain.end != stretch.chain.end))
+    breaks = [i for i in range(len(runs)) if not _goes_on(runs[i - 1], runs[i])]
+    runs = runs[breaks[0] :] + runs[: breaks[0]] if breaks else runs
+    merged: list[tuple[Stretch, bool]] = []
+    for stretch, turned in runs:
+        if merged and _goes_on(merged[-1], (stretch, turned)):
+            last = merged[-1][0]
+            low, high = min(last.begin, stretch.begin), max(last.end, stretch.end)
+            chain = part_of_chain(last.line, low, high)
+            merged[-1] = (Stretch(last.line, low, high, chain), turned)
+        else:
+            merged.append((stretch, turned))
+    parts = [s.chain.reversed() if turned else s.chain for s, turned in merged]
+    closed = _closed_line(parts)
+    if signed_area(closed.points[:-1]) < 0:
+        closed = closed.reversed()
+    return Ring([(closed, _shape(closed))], ring.gap)
+
+
+def _goes_on(before: tuple[Stretch, bool], after: tuple[Stretch, bool]) -> bool:
+    """Whether one stretch is the next of the same line."""
+    (one, turned), (other, also) = before, after
+    if one.line is not other.line or turned != also:
+        return False
+    return one.begin == other.end if turned else one.end == other.begin
+
+
+def _closed_line(parts: Sequence[Chain]) -> Chain:
+    """One closed line; each part begins where the one before ends."""
+    start = parts[-1].end
+    segments: list[tuple[Point, ...]] = []
+    heads = [start]
+    here = start
+    for part in parts:
+        for index, segment in enumerate(part.with_ends(here, part.end).segments):
+            from_before = heads[-1]
+            flat = segments and len(segment) == 1 and len(segments[-1]) == 1
+            if index == 0 and flat and _straight(from_before, here, segment[0]):
+                segments[-1] = segment
+            else:
+                heads.append(here)
+                segments.append(segment)
+            here = segment[-1]
+    return _without_flat_start(Chain(start, tuple(segments), closed=True))
+
+
+def _straight(a: Point, b: Point, c: Point) -> bool:
+    """Whether a line from a to c passes b."""
+    whole = math.dist(a, c)
+    if not whole:
+        return False
+    off = abs((c[0] - a[0]) * (b[1] - a[1]) - (c[1] - a[1]) * (b[0] - a[0])) / whole
+    ahead = (c[0] - b[0]) * (b[0] - a[0]) + (c[1] - b[1]) * (b[1] - a[1])
+    return off <= STRAIGHT_MM and ahead > 0
+
+
+def _without_flat_start(chain: Chain) -> Chain:
+    """A closed line that does not start in the middle of a straight one."""
+    first, last = chain.segments[0], chain.segments[-1]
+    if len(first) != 1 or len(last) != 1 or len(chain.segments) < 4:
+        return chain
+    before = chain.segments[-2][-1]
+    if not _straight(before, chain.start, first[0]):
+        return chain
+    return Chain(before, (first, *chain.segments[1:-1]), closed=True)
+
+
+# --------------------------------------------------------------------------------- borrowed
+
+
+def borrowed(
+    left: Sequence[Chain], others: Iterable[Chain], join: float, notch: float
+) -> tuple[Outlines, int]:
+    """Close lines that end on the line of another size along that line.
+
+    Nested sizes run on one line for a stretch, and it is drawn for one of them only.
+
+    Parameters
+    ----------
+    left : sequence of Chain
+        Lines of a size that close no outline.
+    others : iterable of Chain
+        The lines of the other sizes.
+    join, notch : float
+        mm, see `outlines_of`.
+
+    Returns
+    -------
+    Outlines, int
+        What was found, and how many stretches were taken from other sizes.
+    """
+    open_lines = [line for line in left if not line.closed]
+    loose = _loose_ends(open_lines, join)
+    if not loose:
+        return Outlines((), tuple(left)), 0
+    opened = [Chain(line.start, line.segments) if line.closed else line for line in others]
+    reach = shapely.MultiPoint(loose).buffer(join)
+    near = [line for line in opened if shapely.LineString(line.points).intersects(reach)]
+    ways = _ways(loose, near, join)
+    if not ways:
+        return Outlines((), tuple(left)), 0
+    found = outlines_of([*left, *ways], join, notch)
+    taken = {id(way) for way in ways}
+    rest = tuple(line for line in found.left if id(line) not in taken)
+    return Outlines(found.rings, rest, found.doubled, found.used), len(taken & found.used)
+
+
+def _loose_ends(lines: Sequence[Chain], join: float) -> list[Point]:
+    """Ends at which nothing goes on, of lines long enough to be an outline."""
+    stretches = cut_at_ends(lines, join)
+    nodes = nodes_of([s.chain for s in stretches], join)
+    degree: dict[int, int] = {}
+    lengths: dict[int, float] = {}
+    for stretch, pair in zip(stretches, nodes, strict=True):
+        for node in pair:
+            degree[node] = degree.get(node, 0) + 1
+            lengths[node] = lengths.get(node, 0.0) + stretch.chain.length
+    found = set()
+    for stretch, (a, b) in zip(stretches, nodes, strict=True):
+        if lengths[a] + lengths[b] - stretch.chain.length >= SHORTEST_BORROWER_MM:
+            found |= {stretch.chain.start} if degree[a] == 1 else set()
+            found |= {stretch.chain.end} if degree[b] == 1 else set()
+    return sorted(found)
+
+
+def _ways(loose: Sequence[Point], lines: Sequence[Chain], join: float) -> list[Chain]:
+    """Ways along other lines between loose ends, the shortest first, each end once."""
+    stretches = cut_at_ends(lines, join, loose)
+    chains = [s.chain for s in stretches]
+    nodes = nodes_of([*chains, *(Chain(p, ((p,),)) for p in loose)], join)
+    goals = [pair[0] for pair in nodes[len(chains) :]]
+    around: dict[int, list[tuple[int, float, int]]] = {}
+    for index, (a, b) in enumerate(nodes[: len(chains)]):
+        length = chains[index].length
+        around.setdefault(a, []).append((b, length, index))
+        around.setdefault(b, []).append((a, length, index))
+    found = [
+        (length, i, j, path)
+        for i, start in enumerate(goals)
+        for length, j, path in _reached(start, goals, around)
+        if i < j
+    ]
+    free = set(range(len(goals)))
+    ways: dict[int, Chain] = {}
+    for _, i, j, path in sorted(found, key=lambda item: (item[0], item[1], item[2])):
+        if i in free and j in free:
+            free -= {i, j}
+            ways |= {index: chains[index] for index in path}
+    return [ways[index] for index in sorted(ways)]
+
+
+def _reached(
+    start: int, goals: Sequence[int], around: dict[int, list[tuple[int, float, int]]]
+) -> list[tuple[float, int, tuple[int, ...]]]:
+    """The shortest way from a node to each goal (Dijkstra)."""
+    wanted: dict[int, list[int]] = {}
+    for number, goal in enumerate(goals):
+        if goal != start:
+            wanted.setdefault(goal, []).append(number)
+    heap: list[tuple[float, int, tuple[int, ...]]] = [(0.0, start, ())]
+    done: set[int] = set()
+    found = []
+    while heap:
+        length, node, path = heapq.heappop(heap)
+        if node in done:
+            continue
+        done.add(node)
+        found += [(length, number, path) for number in wanted.get(node, ())]
+        for other, step, index in around.get(node, ()):
+            if other not in done:
+                heapq.heappush(heap, (length + step, other, (*path, index)))
+    return found

@@ -1,0 +1,251 @@
+"""Which lines are on which piece in which size, beside its outline."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+
+from propagate.io.drawn_lines import DrawnLine
+from propagate.io.report import ReportNotes
+from propagate.io.sheet.inner_lines import put_together
+from propagate.io.sheet.stretches import nodes_of
+from propagate.io.svg.chain import Chain, Point
+from propagate.io.svg.drawing import Shape
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.rings import Ring
+from propagate.io.svg.sorting import DrawnPiece, hand_out
+from propagate.pattern.model import Array
+
+__all__ = ["hand_out_marks", "is_drawn_again"]
+
+TOUCHES_MM = 0.5
+"""An end this near to an outline is on it."""
+ON_LINE_MM = 0.2
+"""A line no point of which is farther from the outline is the outline, drawn again."""
+
+
+@dataclass(eq=False)
+class _Mark:
+    """A line or several that hang together, and the sizes it is drawn for.
+
+    Attributes
+    ----------
+    chains : list of Chain
+    size : str or None
+        The size of its layer or look; None for what is of no size.
+    """
+
+    chains: list[Chain]
+    size: str | None
+    shapes: list[Shape] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.shapes = [Shape(c, None, frozenset(), {}, "path") for c in self.chains]
+
+    @property
+    def ends(self) -> Array:
+        """(n, 2) ends of its lines; of closed ones the corners."""
+        found = [c.points if c.closed else c.points[[0, -1]] for c in self.chains]
+        return np.concatenate(found)
+
+    @property
+    def kind(self) -> str:
+        """What it looks like: ``closed``, ``arrow`` (several lines) or ``line``."""
+        return "arrow" if len(self.chains) > 1 else "closed" if self.chains[0].closed else "line"
+
+    def short(self, notch: float) -> bool:
+        """Whether no line of it is longer than a notch."""
+        return max(float(np.ptp(c.points, axis=0).max()) for c in self.chains) <= notch
+
+    def lines(self) -> shapely.MultiLineString:
+        """Its lines as one figure."""
+        return shapely.MultiLineString([c.points for c in self.chains])
+
+
+def hand_out_marks(
+    pieces: Sequence[Mapping[str, Ring]],
+    left: Mapping[str | None, Sequence[Chain]],
+    filled: Sequence[DrawnLine],
+    sizes: Sequence[str],
+    options: SvgOptions,
+    notes: ReportNotes,
+    source: str,
+) -> list[dict[str, DrawnPiece]]:
+    """Give the lines that are on no outline to the pieces and sizes that they are drawn for.
+
+    A line in the layer or look of a size is of that size.  One of no size is of all, but a
+    notch belongs to the sizes whose outline it touches.  Notches that are drawn in the look
+    of one size for all of them, and what only one size has inside, are taken for all.
+    """
+    rims = {size: [piece[size].polygon.exterior for piece in pieces] for size in sizes}
+    every = [rim for found in rims.values() for rim in found]
+    marks = {
+        size: _marks(left.get(size, ()), size, rims[size] if size else every, options)
+        for size in (*sizes, None)
+    }
+    marks[None] += [_Mark([one.chain], None) for one in filled if one.chain.closed]
+    drawn = [
+        {size: DrawnPiece(None, piece[size], named_by="said") for size in sizes} for piece in pieces
+    ]
+    placed: set[int] = set()
+    for size in sizes:
+        here = [piece[size] for piece in drawn]
+        shapes = [shape for mark in (*marks[size], *marks[None]) for shape in mark.shapes]
+        hand_out(here, shapes, ReportNotes(), source, size)
+        placed |= {id(shape) for piece in here for shape in piece.shapes}
+    _sort_by_touch(drawn, marks, sizes, options.notch)
+    _share_inner(drawn, marks, sizes, notes, source)
+    lost = sum(id(s) not in placed for found in marks.values() for m in found for s in m.shapes)
+    if lost:
+        notes.add("ignored", "a line that lies on no piece", file=source, count=lost)
+    return drawn
+
+
+def _marks(
+    lines: Sequence[Chain],
+    size: str | None,
+    rims: Sequence[shapely.LinearRing],
+    options: SvgOptions,
+) -> list[_Mark]:
+    """Lines put together, those that meet at an end as one mark; ticks stay by themselves."""
+    tree = shapely.STRtree(rims)
+    apart = [line for line in lines if not is_drawn_again(line, rims, tree)]
+    ticks, others = _ticks(apart, tree, options, size)
+    whole = put_together(others, options.join)
+    closed = [_Mark([chain], size) for chain in whole if chain.closed]
+    chains = [chain for chain in whole if not chain.closed]
+    groups: dict[int, list[int]] = {}
+    owner: dict[int, int] = {}
+    for index, pair in enumerate(nodes_of(chains, options.join)):
+        met = sorted({owner[node] for node in pair if node in owner})
+        group = met[0] if met else index
+        for other in met[1:]:
+            groups[group] += groups.pop(other)
+            owner = {n: group if g == other else g for n, g in owner.items()}
+        groups.setdefault(group, []).append(index)
+        owner |= dict.fromkeys(pair, group)
+    hung = [_Mark([chains[i] for i in sorted(group)], size) for group in groups.values()]
+    return [*hung, *closed, *ticks]
+
+
+def _ticks(
+    lines: Sequence[Chain],
+    tree: shapely.STRtree,
+    options: SvgOptions,
+    size: str | None,
+) -> tuple[list[_Mark], list[Chain]]:
+    """Short lines from an outline to where no other line ends, each once, and all others.
+
+    They stay what they are, though a longer line may run over them.
+    """
+    short = [c for c in lines if not c.closed and options.join < c.length <= options.notch]
+    ends = nodes_of(lines, options.join)
+    twins: dict[tuple[int, ...], list[Chain]] = {}
+    number = {id(line): pair for line, pair in zip(lines, ends, strict=True)}
+    at: dict[int, set[tuple[int, ...]]] = {}
+    for pair in ends:
+        for node in pair:
+            at.setdefault(node, set()).add(tuple(sorted(pair)))
+    for chain in short:
+        touching = [_meets(point, tree) for point in (chain.start, chain.end)]
+        free = number[id(chain)][0 if touching[1] else 1]
+        if sum(touching) == 1 and len(at[free]) == 1:
+            twins.setdefault(tuple(sorted(number[id(chain)])), []).append(chain)
+    taken = {id(chain) for found in twins.values() for chain in found}
+    firsts = [min(found, key=lambda c: (c.start, c.end)) for found in twins.values()]
+    return [_Mark([c], size) for c in firsts], [c for c in lines if id(c) not in taken]
+
+
+def _meets(point: Point, tree: shapely.STRtree) -> bool:
+    return bool(len(tree.query(shapely.Point(point), predicate="dwithin", distance=TOUCHES_MM)))
+
+
+def is_drawn_again(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shapely.STRtree) -> bool:
+    """Whether a line runs on an outline from end to end."""
+    places = shapely.points(chain.points)
+    near = tree.query(places[0], predicate="dwithin", distance=ON_LINE_MM)
+    return any(bool(shapely.dwithin(rims[int(i)], places, ON_LINE_MM).all()) for i in near)
+
+
+def _sort_by_touch(
+    drawn: Sequence[Mapping[str, DrawnPiece]],
+    marks: Mapping[str | None, Sequence[_Mark]],
+    sizes: Sequence[str],
+    notch: float,
+) -> None:
+    """Short marks go to the sizes whose outline they touch."""
+    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
+    for piece in drawn:
+        rims = {size: piece[size].ring.polygon.exterior for size in sizes}
+        short: dict[int, _Mark] = {}
+        for size in sizes:
+            for shape in piece[size].shapes:
+                mark = of_shape[id(shape)]
+                if mark.short(notch):
+                    short[id(mark)] = mark
+        touched = {key: _touched(mark, rims, sizes) for key, mark in short.items()}
+        has_own = {mark.size for key, mark in short.items() if mark.size in touched[key]}
+        for key, mark in short.items():
+            if mark.size is None:
+                _put(piece, mark, touched[key] or list(sizes), sizes)
+            elif mark.size not in touched[key]:
+                wanted = [size for size in touched[key] if size not in has_own]
+                if wanted:
+                    _put(piece, mark, wanted, sizes)
+
+
+def _touched(
+    mark: _Mark, rims: Mapping[str, shapely.LinearRing], sizes: Sequence[str]
+) -> list[str]:
+    """The sizes on whose outline a mark ends, else those that it crosses."""
+    ends = shapely.points(mark.ends)
+    on = [size for size in sizes if float(shapely.distance(rims[size], ends).min()) <= TOUCHES_MM]
+    if on:
+        return on
+    figure = mark.lines()
+    return [size for size in sizes if rims[size].intersects(figure)]
+
+
+def _put(
+    piece: Mapping[str, DrawnPiece], mark: _Mark, wanted: Sequence[str], sizes: Sequence[str]
+) -> None:
+    own = set(map(id, mark.shapes))
+    for size in sizes:
+        kept = [shape for shape in piece[size].shapes if id(shape) not in own]
+        piece[size].shapes = kept + (list(mark.shapes) if size in wanted else [])
+
+
+def _share_inner(
+    drawn: Sequence[Mapping[str, DrawnPiece]],
+    marks: Mapping[str | None, Sequence[_Mark]],
+    sizes: Sequence[str],
+    notes: ReportNotes,
+    source: str,
+) -> None:
+    """What only one size has inside a piece, away from the outline, is taken for all."""
+    of_shape = {id(s): m for found in marks.values() for m in found for s in m.shapes}
+    if len(sizes) < 2:
+        return
+    shared = 0
+    for piece in drawn:
+        inner: dict[str, dict[str, list[_Mark]]] = {}
+        for size in sizes:
+            rim = {size: piece[size].ring.polygon.exterior}
+            for mark in {id(m): m for s in piece[size].shapes if (m := of_shape[id(s)])}.values():
+                if mark.size is not None and not _touched(mark, rim, (size,)):
+                    inner.setdefault(mark.kind, {}).setdefault(mark.size, []).append(mark)
+        for by_size in inner.values():
+            if len(by_size) == 1:
+                for mark in next(iter(by_size.values())):
+                    _put(piece, mark, sizes, sizes)
+                    shared += 1
+    if shared:
+        notes.add(
+            "assumed",
+            "what only one size has inside a piece, such as a grain line, is taken for all sizes",
+            file=source,
+            count=shared,
+        )

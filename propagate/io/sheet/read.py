@@ -1,0 +1,276 @@
+"""From what is drawn on a sheet to pieces in all sizes.
+
+`read_sheet` is what a reader of prints calls: it takes a `DrawnSheet` and what the user wished,
+adds what it found and took for granted to the notes, and returns the set.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import shapely
+
+from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnLine, DrawnSheet
+from propagate.io.report import ReportNotes, told_once
+from propagate.io.sheet.left_out import same_rings, what_else, without_frames
+from propagate.io.sheet.nest import matched, place_said, tell_missing
+from propagate.io.sheet.outlines import Outlines, borrowed, outlines_of
+from propagate.io.sheet.piece_marks import hand_out_marks, is_drawn_again
+from propagate.io.sheet.piece_words import name_pieces
+from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
+from propagate.io.svg.chain import Chain
+from propagate.io.svg.elements import clean_name
+from propagate.io.svg.files import sorted_sizes
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.read import SizeSheet, choose_base, pattern_of_sheets
+from propagate.io.svg.rings import Ring, outermost
+from propagate.io.words import counted
+from propagate.pattern.patternset import PatternSet
+
+__all__ = ["read_sheet"]
+
+MOST_LINES = 60_000
+LARGEST_FILLED_MM = 20.0
+"""A larger filled area is a picture, a watermark or a letter, no mark."""
+
+
+@dataclass(eq=False)
+class _Found:
+    """What is known of a sheet so far.
+
+    Attributes
+    ----------
+    rings : mapping of size to outlines
+    shared : list of Ring
+        Outlines of lines that are of no size.
+    left : mapping of size to lines on no outline
+        With the key None for those of no size.
+    """
+
+    rings: dict[str, list[Ring]] = field(default_factory=dict)
+    shared: list[Ring] = field(default_factory=list)
+    left: dict[str | None, list[Chain]] = field(default_factory=dict)
+
+
+def read_sheet(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> PatternSet:
+    """Read the pieces that are drawn on a sheet, in all sizes.
+
+    Parameters
+    ----------
+    sheet : DrawnSheet
+    options : SvgOptions
+        What the user wished; `join` closes gaps, `notch` is the longest notch.
+    notes : ReportNotes
+        What was found, taken for granted and left out is added here.
+
+    Returns
+    -------
+    PatternSet
+        It has no relations and is not validated.
+
+    Raises
+    ------
+    FormatError
+        The sizes cannot be told apart, no outline is closed, or a size lacks a piece: the
+        message says which, where, and what to do.
+    """
+    told = ReportNotes()
+    pattern = _read(sheet, options, told)
+    notes.extend(told_once(told.lines, pattern.sizes))
+    return pattern
+
+
+def _read(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> PatternSet:
+    if len(sheet.lines) > MOST_LINES:
+        raise FormatError(
+            f"{sheet.source}: found {len(sheet.lines)} lines, expected at most {MOST_LINES}; take "
+            "hatchings and pictures out"
+        )
+    drawn, filled = _without_pictures(sheet, notes)
+    by_size = lines_of_sizes(drawn, options, notes)
+    sizes = sorted_sizes(list(by_size.sizes), options, notes)
+    found = _outlines(by_size, sizes, options, notes, sheet.source)
+    pieces = _pieces(found, sizes, drawn, notes)
+    base = choose_base(sizes, options, notes)
+    on_pieces = hand_out_marks(pieces, found.left, filled, sizes, options, notes, sheet.source)
+    name_pieces(on_pieces, sheet.texts, sizes, base, notes, sheet.source)
+    notes.add(
+        "assumed", "the outlines are taken as seam lines, without allowances", file=sheet.source
+    )
+    sheets = {size: SizeSheet(sheet.source, [one[size] for one in on_pieces]) for size in sizes}
+    name = options.name or clean_name(Path(sheet.source).stem) or "pattern"
+    return pattern_of_sheets(name, sheets, sizes, base, options, notes)
+
+
+def _without_pictures(sheet: DrawnSheet, notes: ReportNotes) -> tuple[DrawnSheet, list[DrawnLine]]:
+    """The sheet without filled areas, and the small ones that may be marks."""
+    lines, small = [], []
+    pictures = 0
+    for one in sheet.lines:
+        if not one.look.filled:
+            lines.append(one)
+            continue
+        points = one.chain.points
+        if float((points.max(axis=0) - points.min(axis=0)).max()) <= LARGEST_FILLED_MM:
+            small.append(one)
+        else:
+            pictures += 1
+    if pictures:
+        notes.add("ignored", "a filled area", file=sheet.source, count=pictures)
+    return DrawnSheet(tuple(lines), sheet.texts, sheet.size, sheet.source, sheet.layers), small
+
+
+# --------------------------------------------------------------------------------- outlines
+
+
+def _outlines(
+    by_size: SizedLines,
+    sizes: Sequence[str],
+    options: SvgOptions,
+    notes: ReportNotes,
+    source: str,
+) -> _Found:
+    """The closed lines of every size, and what is on none of them."""
+    found = _Found()
+    common = [one.chain for one in by_size.common]
+    shared = outlines_of(common, options.join, options.notch)
+    open_common = [line for line in shared.left if not line.closed]
+    own = {size: [one.chain for one in by_size.sizes[size]] for size in sizes}
+    used_common: set[int] = set()
+    for size in sizes:
+        first = outlines_of([*own[size], *open_common], options.join, options.notch)
+        others = [line for other in sizes if other != size for line in own[other]]
+        loose = _own_left(first, own[size])
+        more, taken = borrowed(loose, others, options.join, options.notch)
+        if taken:
+            notes.add(
+                "assumed",
+                "where its lines end on the line of another size, both run on that line",
+                file=source, size=size, count=taken,
+            )  # fmt: skip
+        found.rings[size], twice = same_rings([*first.rings, *more.rings])
+        used = first.used | more.used
+        used_common |= used
+        found.left[size] = [line for line in own[size] if id(line) not in used]
+        doubled = first.doubled + more.doubled + twice
+        if doubled:
+            notes.add("repaired", "a line that is drawn twice", file=source, count=doubled)
+    found.shared, _ = same_rings(shared.rings)
+    found.left[None] = [line for line in shared.left if id(line) not in used_common]
+    return found
+
+
+def _own_left(found: Outlines, own: Sequence[Chain]) -> list[Chain]:
+    """Lines of a size that are on no outline, and do not run along one."""
+    mine = {id(line) for line in own}
+    left = [line for line in found.left if id(line) in mine]
+    rims = [ring.polygon.exterior for ring in found.rings]
+    tree = shapely.STRtree(rims)
+    return [line for line in left if not is_drawn_again(line, rims, tree)]
+
+
+def _pieces(
+    found: _Found, sizes: Sequence[str], sheet: DrawnSheet, notes: ReportNotes
+) -> list[dict[str, Ring]]:
+    """The outlines that are pieces, each in every size."""
+    rings, frames = without_frames(found.rings, sheet.texts)
+    shared = list(found.shared)
+    if shared:
+        everything = {**rings, "": shared}
+        cleaned, more = without_frames(everything, sheet.texts)
+        shared = [r for r in cleaned[""] if not _holds_sized(r, rings)]
+        frames += more + [r for r in cleaned[""] if _holds_sized(r, rings)]
+        rings = {size: cleaned[size] for size in sizes}
+    for _ in frames:
+        notes.add("ignored", "a frame around pieces", file=sheet.source)
+    top = {size: outermost(rings[size]) for size in sizes}
+    if not any(top.values()):
+        raise FormatError(
+            f"{sheet.source}: found no outline, expected lines that meet end to end; a larger "
+            "--join closes gaps"
+        )
+    _keep_inner(found, rings, top)
+    pieces = matched(top)
+    whole = [piece for piece in pieces if len(piece) == len(sizes)]
+    single = [piece for piece in pieces if len(piece) == 1 < len(sizes)]
+    for piece in pieces:
+        if 1 < len(piece) < len(sizes):
+            raise FormatError(tell_missing(piece, sizes, sheet.source))
+    alone = [next(iter(piece.values())) for piece in single]
+    once = [ring for ring in shared if not _in_any(ring, whole)]
+    _keep_shared(found, shared, once)
+    return whole + _drawn_once(alone + once, whole, sizes, sheet, notes)
+
+
+def _holds_sized(ring: Ring, rings: Mapping[str, Sequence[Ring]]) -> bool:
+    """Whether a line of no size runs around an outline of a size, or across one."""
+    for own in rings.values():
+        for other in own:
+            around = ring.polygon.contains(other.polygon)
+            across = ring.polygon.exterior.crosses(other.polygon.exterior)
+            if (around or across) and not other.polygon.contains(ring.polygon):
+                return True
+    return False
+
+
+def _in_any(ring: Ring, pieces: Sequence[Mapping[str, Ring]]) -> bool:
+    """Whether an outline lies inside a piece."""
+    return any(
+        other.polygon.buffer(0.1).contains(ring.polygon)
+        for piece in pieces
+        for other in piece.values()
+    )
+
+
+def _keep_inner(
+    found: _Found, rings: Mapping[str, Sequence[Ring]], top: Mapping[str, Sequence[Ring]]
+) -> None:
+    """Outlines inside others are lines on the piece."""
+    for size, own in rings.items():
+        outer = {id(ring) for ring in top[size]}
+        found.left[size] += [ring.parts[0][0] for ring in own if id(ring) not in outer]
+
+
+def _keep_shared(found: _Found, shared: Sequence[Ring], once: Sequence[Ring]) -> None:
+    """Lines of no size that close inside a piece are lines on it in all sizes."""
+    apart = {id(ring) for ring in once}
+    found.left[None] += [ring.parts[0][0] for ring in shared if id(ring) not in apart]
+
+
+def _drawn_once(
+    rings: Sequence[Ring],
+    whole: Sequence[Mapping[str, Ring]],
+    sizes: Sequence[str],
+    sheet: DrawnSheet,
+    notes: ReportNotes,
+) -> list[dict[str, Ring]]:
+    """Pieces that are the same in all sizes, and told what is no piece."""
+    drawn = [next(iter(piece.values())) for piece in whole]
+    others = {id(ring): what_else(ring, sheet.texts, drawn) for ring in rings}
+    boxes = [r for r in rings if (words := others[id(r)]) and words.startswith("a box")]
+    pieces = []
+    for ring in rings:
+        words = others[id(ring)]
+        if words is None and any(
+            box is not ring and box.polygon.contains(ring.polygon) for box in boxes
+        ):
+            words = "a closed line in a box, as in a cutting layout"
+        if words is not None:
+            notes.add("ignored", f"{words} at {place_said(ring)}", file=sheet.source)
+        else:
+            pieces.append(dict.fromkeys(sizes, ring))
+            notes.add(
+                "assumed",
+                f"the piece at {place_said(ring)} is drawn once and is the same in all sizes",
+                file=sheet.source,
+            )
+    if pieces and len(pieces) > 3 * max(len(whole), 1):
+        raise FormatError(
+            f"{sheet.source}: found {counted(len(whole), 'piece')} in all sizes and "
+            f"{counted(len(pieces), 'outline')} in one, expected each piece in every size; are the "
+            "sizes told apart rightly? See --sizes"
+        )
+    return pieces

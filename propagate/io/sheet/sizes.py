@@ -1,0 +1,208 @@
+"""Which size each line of a sheet is of: by its layer, else by its look."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import shapely
+
+from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnLine, DrawnSheet
+from propagate.io.report import ReportNotes
+from propagate.io.sheet.looks import (
+    LookKey,
+    in_words,
+    key_of,
+    sizes_at_lines,
+    sizes_in_legend,
+)
+from propagate.io.sheet.outlines import outlines_of
+from propagate.io.svg.files import ONE_SIZE
+from propagate.io.svg.options import SvgOptions
+from propagate.io.svg.rings import Ring, outermost
+from propagate.io.svg.sorting import size_named
+from propagate.io.words import counted
+from propagate.values import dataclass
+
+__all__ = ["SizedLines", "lines_of_sizes"]
+
+NESTED = 0.3
+"""Outlines of two sizes have at least this share of their area in common."""
+
+
+@dataclass(frozen=True, eq=False)
+class SizedLines:
+    """The lines of every size, and those that all sizes share.
+
+    Attributes
+    ----------
+    sizes : mapping of size to lines
+    common : tuple of DrawnLine
+    """
+
+    sizes: Mapping[str, tuple[DrawnLine, ...]]
+    common: tuple[DrawnLine, ...]
+
+
+def lines_of_sizes(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines:
+    """Sort the lines of a sheet by size.
+
+    Raises
+    ------
+    FormatError
+        The sizes cannot be told apart: names the looks that were found and what to type.
+    """
+    return _by_layer(sheet, options, notes) or _by_look(sheet, options, notes)
+
+
+def _by_layer(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines | None:
+    layers = {one.layer for one in sheet.lines if one.layer is not None}
+    sizes = {layer: s for layer in layers if (s := size_named(layer.strip(), options.sizes))}
+    if not sizes:
+        return None
+    found: dict[str, list[DrawnLine]] = {}
+    common = []
+    for one in sheet.lines:
+        size = sizes.get(one.layer) if one.layer is not None else None
+        if size is None:
+            common.append(one)
+        else:
+            found.setdefault(size, []).append(one)
+    others = sorted({repr(layer) for layer in layers if layer not in sizes})
+    shared = f"; {', '.join(others)} and what is in no layer belong to all" if common else ""
+    notes.add(
+        "found",
+        f"a layer for each size: {', '.join(sorted(found))}{shared if others else ''}",
+        option="--sizes",
+        file=sheet.source,
+    )
+    return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
+
+
+# ------------------------------------------------------------------------------------ looks
+
+
+def _by_look(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines:
+    by_key: dict[LookKey, list[DrawnLine]] = {}
+    for one in sheet.lines:
+        if not one.look.filled:
+            by_key.setdefault(key_of(one.look), []).append(one)
+    legend = sizes_in_legend(sheet.lines, sheet.texts, options.sizes)
+    if legend:
+        words = "; ".join(f"{size}: {in_words(key)}" for size, key in sorted(legend.items()))
+        notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
+        return _sorted_by(sheet, legend)
+    rings = _rings_of_looks(by_key, options)
+    nested = _nested(rings)
+    if len(nested) < 2:
+        return _one_size(sheet, options, notes)
+    chains = {key: [one.chain for one in by_key[key]] for key in nested}
+    written = sizes_at_lines(chains, sheet.texts, options.sizes)
+    if len(written) == len(nested):
+        words = "; ".join(f"{size}: {in_words(key)}" for size, key in sorted(written.items()))
+        notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
+        return _sorted_by(sheet, written)
+    order = sorted(nested, key=lambda key: (_area(rings[key]), key))
+    if len(options.sizes) != len(order):
+        raise FormatError(_ask(sheet.source, order, options))
+    told = dict(zip(options.sizes, order, strict=True))
+    words = "; ".join(f"{size}: {in_words(key)}" for size, key in told.items())
+    notes.add(
+        "assumed", f"looks of lines taken as sizes, the smallest outlines first: {words}",
+        option="--sizes", file=sheet.source,
+    )  # fmt: skip
+    return _sorted_by(sheet, told)
+
+
+def _sorted_by(sheet: DrawnSheet, looks: Mapping[str, LookKey]) -> SizedLines:
+    of_key = {key: size for size, key in looks.items()}
+    found: dict[str, list[DrawnLine]] = {size: [] for size in looks}
+    common: list[DrawnLine] = []
+    for one in sheet.lines:
+        size = of_key.get(key_of(one.look))
+        (common if size is None else found[size]).append(one)
+    return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
+
+
+def _rings_of_looks(
+    by_key: Mapping[LookKey, Sequence[DrawnLine]], options: SvgOptions
+) -> Mapping[LookKey, Sequence[Ring]]:
+    """The outlines that the lines of each look make, alone or with those of one other look.
+
+    Edges that all sizes have in common may have a look of their own; it is the one with
+    which most outlines close.
+    """
+    chains = {key: [one.chain for one in lines] for key, lines in by_key.items()}
+    alone = {
+        key: outermost(outlines_of(found, options.join, options.notch).rings)
+        for key, found in chains.items()
+    }
+    best, most = alone, sum(map(len, alone.values()))
+    for common in sorted(chains):
+        with_it = {
+            key: outermost(
+                outlines_of([*found, *chains[common]], options.join, options.notch).rings
+            )
+            for key, found in chains.items()
+            if key != common
+        }
+        number = sum(map(len, with_it.values())) - len(alone[common]) * len(with_it)
+        if number > most:
+            best, most = with_it, number
+    return best
+
+
+def _nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:
+    """The looks whose outlines lie on those of another look."""
+    found = set()
+    for key, own in rings.items():
+        for other, theirs in rings.items():
+            if key < other and _lie_on(own, theirs):
+                found |= {key, other}
+    return sorted(found)
+
+
+def _lie_on(own: Sequence[Ring], theirs: Sequence[Ring]) -> bool:
+    """Whether most outlines of one look have one of the other in the same place."""
+    if not own or not theirs:
+        return False
+    tree = shapely.STRtree([ring.polygon for ring in theirs])
+    met = 0
+    for ring in own:
+        near = [theirs[int(i)].polygon for i in tree.query(ring.polygon, predicate="intersects")]
+        met += any(
+            ring.polygon.intersection(other).area >= NESTED * max(ring.polygon.area, other.area)
+            for other in near
+        )
+    return 2 * met >= min(len(own), len(theirs))
+
+
+def _area(rings: Sequence[Ring]) -> float:
+    return round(sum(float(ring.polygon.area) for ring in rings), 3)
+
+
+def _one_size(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines:
+    if len(options.sizes) > 1:
+        raise FormatError(
+            f"{sheet.source}: found one outline of each piece, expected {len(options.sizes)} sizes "
+            f"({', '.join(options.sizes)}); leave --sizes out, or give the file in which they are"
+        )
+    size = options.sizes[0] if options.sizes else ONE_SIZE
+    if not options.sizes:
+        notes.add(
+            "assumed",
+            f"the drawing is of one size, called '{size}' since nothing names another",
+            option="--sizes",
+            file=sheet.source,
+        )
+    return SizedLines({size: sheet.lines}, ())
+
+
+def _ask(source: str, order: Sequence[LookKey], options: SvgOptions) -> str:
+    looks = "; ".join(f"{number}: {in_words(key)}" for number, key in enumerate(order, start=1))
+    given = f", and {counted(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
+    return (
+        f"{source}: found outlines in {len(order)} looks of line, one inside the other{given}, "
+        f"and no legend that names their sizes; from the smallest: {looks}; type their sizes in "
+        f"this order, as in --sizes {','.join(f'SIZE{i}' for i in range(1, len(order) + 1))}"
+    )

@@ -1,0 +1,168 @@
+"""What the texts on a piece say of it: its title, how often it is cut, pair, fold, cloth."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import field
+
+import numpy as np
+import shapely
+
+from propagate.io.drawn_lines import DrawnText
+from propagate.io.sheet.looks import size_said
+from propagate.values import dataclass
+
+__all__ = ["Said", "middle_of", "said_by", "texts_on"]
+
+_NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4, "six": 6, "eight": 8}
+_COUNT = r"(?P<count>\d{1,2}|one|two|three|four|six|eight)"
+_CUT = re.compile(
+    rf"\bcut\b\s*[:x×]?\s*{_COUNT}?|\b{_COUNT.replace('count', 'before')}\s*[x×]?\s*cut\b",
+    re.IGNORECASE,
+)
+_PAIR = re.compile(r"\b(?P<count>\d{1,2}\s+)?pairs?\b|\bmirror", re.IGNORECASE)
+_FOLD = re.compile(r"\bfold\b", re.IGNORECASE)
+_CLOTH = re.compile(
+    r"\b(lining|interfacing|fusible|interlining|contrast|self|shell|main|fabric|mesh|rib(?:bing)?)\b",
+    re.IGNORECASE,
+)
+_GRAIN = re.compile(r"\bgrain\b|\bbias\b|\bwarp\b", re.IGNORECASE)
+_NOTE = re.compile(
+    r"\b(?:centre|center|front edge|seam|hem|allowance|stitch|gather|ease|match|place|fold|"
+    r"notch|dart|cm|mm|inch|scale|test|page|row|col)\b",
+    re.IGNORECASE,
+)
+_PLAIN_NUMBER = re.compile(r"[\d.,/\s\"'%-]*")
+_COPY = re.compile(r"copyright|©|https?:|www\.|@", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Said:
+    """What the texts of one piece say.
+
+    Attributes
+    ----------
+    title : str
+        Empty where nothing is a title.
+    cut : int or None
+    pair : bool
+    fold : bool
+        That it lies on a fold, wherever that is said.
+    fabric : str
+    notes : tuple of str
+        Texts that say none of this.
+    at_fold : tuple of DrawnText
+        The texts that name a fold and nothing to cut: they may stand at the edge.
+    """
+
+    title: str = ""
+    cut: int | None = None
+    pair: bool = False
+    fold: bool = False
+    fabric: str = ""
+    notes: tuple[str, ...] = ()
+    at_fold: tuple[DrawnText, ...] = field(default=())
+
+
+def middle_of(text: DrawnText) -> tuple[float, float]:
+    """The middle of a text, mm."""
+    turn = math.radians(text.angle)
+    along = 0.5 * (text.width or 0.6 * text.height * len(text.text))
+    up = 0.35 * text.height
+    x = text.at[0] + along * math.cos(turn) - up * math.sin(turn)
+    y = text.at[1] + along * math.sin(turn) + up * math.cos(turn)
+    return x, y
+
+
+def said_by(texts: Sequence[DrawnText]) -> Said:
+    """Read the texts of one piece, whatever their order."""
+    title: list[DrawnText] = []
+    notes: list[str] = []
+    at_fold: list[DrawnText] = []
+    values: dict[str, object] = {}
+    for text in sorted(texts, key=lambda t: (-round(t.at[1], 3), round(t.at[0], 3), t.text)):
+        words = " ".join(text.text.split())
+        if not words or _COPY.search(words):
+            continue
+        values["fold"] = bool(values.get("fold")) or _FOLD.search(words) is not None
+        if _cut(words, values):
+            continue
+        if _FOLD.search(words):
+            at_fold.append(text)
+        elif _is_title(words):
+            title.append(text)
+        else:
+            notes.append(words)
+    name = _title(title)
+    notes += [" ".join(t.text.split()) for t in title if " ".join(t.text.split()) not in name]
+    count = values.get("cut")
+    return Said(
+        title=name,
+        cut=count if isinstance(count, int) else None,
+        pair=bool(values.get("pair")),
+        fold=bool(values.get("fold")),
+        fabric=str(values.get("fabric", "")),
+        notes=tuple(notes),
+        at_fold=tuple(at_fold),
+    )
+
+
+def _cut(words: str, values: dict[str, object]) -> bool:
+    """Take what a text says of cutting; whether it says any of it."""
+    cut, pair = _CUT.search(words), _PAIR.search(words)
+    if cut is None and pair is None:
+        return False
+    number = cut["count"] or cut["before"] if cut else None
+    pairs = int(pair["count"]) if pair is not None and pair["count"] else None
+    if number is not None:
+        said = _NUMBERS.get(number.lower()) or int(number)
+        # "cut 1 pair" are two pieces, "cut 2 (1 pair)" as well
+        together = pair is not None and cut is not None and pair.start() <= cut.end() + 1
+        values["cut"] = 2 * said if together and said != 2 else max(said, 1)
+    elif pairs is not None or pair is not None:
+        values["cut"] = 2 * (pairs or 1)
+    if pair is not None:
+        values["pair"] = True
+    cloth = _CLOTH.search(words)
+    if cloth and "fabric" not in values:
+        values["fabric"] = cloth[1].lower()
+    return True
+
+
+def _is_title(words: str) -> bool:
+    """Whether a text may be what a piece is called."""
+    if _PLAIN_NUMBER.fullmatch(words) or size_said(words) or len(words) > 60:
+        return False
+    return not _GRAIN.search(words) and not _NOTE.search(words)
+
+
+def _title(texts: Sequence[DrawnText]) -> str:
+    """The largest text; of several as large, the uppermost with the line right below it."""
+    if not texts:
+        return ""
+    tallest = max(t.height for t in texts)
+    large = [t for t in texts if t.height > 0.9 * tallest]
+    first = large[0]
+    lines = [first]
+    for text in large[1:]:
+        apart = math.dist(lines[-1].at, text.at)
+        if apart <= 1.8 * first.height and abs(text.angle - first.angle) < 1.0:
+            lines.append(text)
+    return " ".join(" ".join(t.text.split()) for t in lines)
+
+
+def texts_on(
+    texts: Sequence[DrawnText], areas: Mapping[int, shapely.Polygon]
+) -> dict[int, list[DrawnText]]:
+    """Give every text to the piece that holds it; of several to the smallest."""
+    found: dict[int, list[DrawnText]] = {number: [] for number in areas}
+    numbers = sorted(areas, key=lambda number: (areas[number].area, number))
+    places = np.array([middle_of(text) for text in texts]).reshape(-1, 2)
+    for index, (x, y) in enumerate(places):
+        point = shapely.Point(x, y)
+        holder = next((n for n in numbers if areas[n].covers(point)), None)
+        if holder is not None:
+            found[holder].append(texts[index])
+    return found
