@@ -13,6 +13,7 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip
 from propagate.io.pdf.colour_operators import colour_operators
 from propagate.io.pdf.colours import is_white
+from propagate.io.pdf.cutting import Box
 from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import Budget
 from propagate.io.pdf.state import State, flat
@@ -80,11 +81,9 @@ class Content:
         """Run a page or the stream of a form with its resources."""
         outer, self._resources = self._resources, resources
         operators = self._run_operator
-        for instruction in self._budget.instructions(stream):
-            operator = str(instruction.operator)
-            handle = operators.get(operator, self._pass_over)
+        for operator, operands in self._budget.instructions(stream):
             try:
-                handle(list(instruction.operands))
+                operators.get(operator, self._pass_over)(operands)
             except _NONSENSE:
                 self.counts["operators"] += 1
         self._resources = outer
@@ -249,6 +248,9 @@ class Content:
             self.counts["white areas"] += len(subpaths)
             return
         for start, segments, closed in subpaths:
+            if _is_outside(start, segments, self._state.clip.box):
+                self.counts["clipped"] += 1
+                continue
             chain = tidy(start, segments, closed or look.filled)
             if chain is None:
                 continue
@@ -372,6 +374,14 @@ class Content:
             self._texts.append(
                 DrawnText(words, at, height, angle, width, look, layer, self._number)
             )
+
+
+def _is_outside(start: Point, segments: Sequence[tuple[Point, ...]], box: Box) -> bool:
+    """Whether a path lies beyond one side of a box as a whole."""
+    points = [start, *(point for segment in segments for point in segment)]
+    xs, ys = [p[0] for p in points], [p[1] for p in points]
+    beside = max(xs) < box[0] or min(xs) > box[2]
+    return bool(beside or max(ys) < box[1] or min(ys) > box[3])
 
 
 def _closed(chain: Chain) -> Chain:

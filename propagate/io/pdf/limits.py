@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from decimal import Decimal
 from typing import Any
 
 import pikepdf
@@ -25,6 +26,7 @@ MOST_POINTS = 1_500_000  # segments, before doubled lines are taken out
 MOST_TEXTS = 100_000
 MOST_LETTERS = 2_000_000
 MOST_FLATE_BYTES = 256_000_000
+Instruction = tuple[str, list[Any]]
 _PARTS = re.compile(rb"[\s\[\]()<>/{}%]+")
 
 
@@ -57,11 +59,11 @@ class Budget:
     def __init__(self, file: str) -> None:
         self._file = file
         self._words = self._bytes = self._strokes = self._points = self._texts = self._letters = 0
-        self._parsed: dict[tuple[int, int], tuple[list[Any], int]] = {}
+        self._parsed: dict[tuple[int, int], tuple[list[Instruction], int]] = {}
         self._fonts: dict[tuple[int, int], Font | None] = {}
         self.unreadable = 0
 
-    def instructions(self, stream: Any) -> list[Any]:
+    def instructions(self, stream: Any) -> list[Instruction]:
         """The operators of a page or a form with their operands.
 
         Raises
@@ -78,7 +80,7 @@ class Budget:
         words = len(_PARTS.findall(data, 0, MOST_CONTENT_BYTES)) if data else 0
         self._count(words, len(data))
         try:
-            found = list(pikepdf.parse_content_stream(stream))
+            found = [_plain(word) for word in pikepdf.parse_content_stream(stream)]
         except (pikepdf.PdfError, RuntimeError, ValueError, TypeError):
             self.unreadable += 1
             found = []
@@ -127,6 +129,14 @@ class Budget:
         self._letters += len(text)
         if self._texts > MOST_TEXTS or self._letters > MOST_LETTERS:
             raise self._too_much(f"more than {MOST_TEXTS} texts")
+
+
+def _plain(instruction: Any) -> Instruction:
+    """An operator by its name, with its numbers as floats."""
+    operands = instruction.operands
+    return str(instruction.operator), [
+        float(value) if isinstance(value, int | Decimal) else value for value in operands
+    ]
 
 
 def _content_of(stream: Any) -> bytes:

@@ -65,8 +65,8 @@ class Document:
     unreadable: int
 
 
-def read_pages(path: Path) -> Document:
-    """Draw out all pages of a PDF.
+def read_pages(path: Path, scale: float = 1.0) -> Document:
+    """Draw out all pages of a PDF, every length `scale` times as long as the file says.
 
     Raises
     ------
@@ -87,7 +87,7 @@ def read_pages(path: Path) -> Document:
         if not 0 < count <= MOST_PAGES:
             raise FormatError(f"{name}: found {count} pages, expected 1 to {MOST_PAGES}")
         budget = Budget(name)
-        pages = tuple(_pages(pdf, name, budget))
+        pages = tuple(_pages(pdf, name, scale, budget))
         try:
             layers = layers_of(pdf.Root)
         except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, AttributeError):
@@ -124,11 +124,11 @@ def _unreadable(name: str, _error: Exception) -> FormatError:
     )
 
 
-def _pages(pdf: pikepdf.Pdf, name: str, budget: Budget) -> Iterator[DrawnPage]:
+def _pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> Iterator[DrawnPage]:
     for number in range(1, len(pdf.pages) + 1):
         try:
             page = pdf.pages[number - 1]
-            ctm, size = _frame(page.obj)
+            ctm, size = _frame(page.obj, times)
         except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, AttributeError, IndexError):
             raise FormatError(
                 f"{name}: page {number} is damaged: its size cannot be read; open the file in a "
@@ -152,7 +152,7 @@ def _pages(pdf: pikepdf.Pdf, name: str, budget: Budget) -> Iterator[DrawnPage]:
         )
 
 
-def _frame(page: Any) -> tuple[Affine, tuple[float, float]]:
+def _frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
     """From user space to mm on the page as it is seen, and the size of the page."""
     media = _box(_inherited(page, "/MediaBox")) or _A4
     crop = _box(_inherited(page, "/CropBox")) or media
@@ -161,7 +161,7 @@ def _frame(page: Any) -> tuple[Affine, tuple[float, float]]:
     if right <= left or top <= bottom:  # a crop that shows nothing is passed over
         left, bottom, right, top = media
     unit = float(page.get("/UserUnit", 1)) or 1.0
-    scale = MM * unit
+    scale = MM * unit * times
     wide, tall = (right - left) * scale, (top - bottom) * scale
     if not 0 < wide < 1e9 or not 0 < tall < 1e9:
         raise ValueError("size")

@@ -208,3 +208,131 @@ def _same_look(found: DrawnLine, line: DraftLine) -> bool:
         and len(look.dash) == len(line.dash)
         and np.allclose(look.dash, line.dash, atol=0.02)
     )
+
+
+@dataclass(frozen=True)
+class Tiling:
+    """How a sheet is cut into pages.
+
+    Attributes
+    ----------
+    paper : (width, height)
+        mm.
+    margin, overlap : float
+        mm.
+    names : str
+        ``"A1"``, ``"1A"``, ``"1-1"``, ``"row"``, ``"1/n"`` or empty.
+    frame : bool
+        Whether the border of what a page shows is drawn.
+    by_columns : bool
+        Pages run down, then to the right.
+    omit : tuple of (row, column)
+        Pages that are left out.
+    cover : int
+        Pages of words in front.
+    cut : bool
+        Lines are cut at the border by shapely, not by a clip.
+    """
+
+    paper: tuple[float, float] = (210.0, 297.0)
+    margin: float = 10.0
+    overlap: float = 10.0
+    names: str = "A1"
+    frame: bool = True
+    by_columns: bool = False
+    omit: tuple[tuple[int, int], ...] = ()
+    cover: int = 0
+    cut: bool = False
+
+    def grid(self, draft: Draft) -> tuple[int, int]:
+        """Rows and columns."""
+        across = self.paper[0] - 2 * self.margin, self.paper[1] - 2 * self.margin
+        counts = [
+            int(np.ceil((extent - self.overlap) / (page - self.overlap) - 1e-9))
+            for extent, page in zip(draft.size, across, strict=True)
+        ]
+        return counts[1], counts[0]
+
+
+def _page_name(style: str, row: int, column: int, number: int, count: int) -> str:
+    return {
+        "A1": f"{chr(65 + column)}{row + 1}",
+        "1A": f"{row + 1}{chr(65 + column)}",
+        "1-1": f"{row + 1}-{column + 1}",
+        "row": f"row {row + 1}, column {column + 1}",
+        "1/n": f"{number}/{count}",
+        "": "",
+    }[style]
+
+
+def tiled_by_reportlab(draft: Draft, file: Path, tiling: Tiling) -> Path:
+    """The draft on pages, from its upper left corner."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    wide, tall = tiling.paper
+    canvas = Canvas(str(file), pagesize=(wide * MM, tall * MM), pageCompression=1, invariant=1)
+    for number in range(tiling.cover):
+        for i in range(40):
+            canvas.drawString(50, 800 - 15 * i, f"Line {i} of what to do with page {number}: cut")
+        canvas.rect(60, 60, 200, 80)
+        canvas.showPage()
+    rows, columns = tiling.grid(draft)
+    places = [(r, c) for r in range(rows) for c in range(columns)]
+    if tiling.by_columns:
+        places.sort(key=lambda place: (place[1], place[0]))
+    inner = (wide - 2 * tiling.margin, tall - 2 * tiling.margin)
+    for number, (row, column) in enumerate(places, start=1):
+        if (row, column) in tiling.omit:
+            continue
+        left = column * (inner[0] - tiling.overlap)
+        bottom = draft.size[1] - row * (inner[1] - tiling.overlap) - inner[1]
+        shift = np.array([tiling.margin - left, tiling.margin - bottom])
+        _draw_tile(canvas, draft, tiling, inner, shift)
+        name = _page_name(tiling.names, row, column, number, len(places))
+        canvas.setFillColorRGB(0.5, 0.5, 0.5)
+        canvas.setFont("Helvetica", 20)
+        canvas.drawString((tiling.margin + 20) * MM, (tiling.margin + 20) * MM, name)
+        canvas.setFont("Helvetica", 7)
+        canvas.drawString(20 * MM, 3 * MM, f"an invented pattern, page {number}, print at 100 %")
+        canvas.showPage()
+    canvas.save()
+    return file
+
+
+def _draw_tile(
+    canvas: object, draft: Draft, tiling: Tiling, inner: tuple[float, float], shift: np.ndarray
+) -> None:
+    from reportlab.pdfgen.canvas import Canvas
+
+    assert isinstance(canvas, Canvas)
+    m = tiling.margin
+    if tiling.frame:
+        canvas.setStrokeColorRGB(0.6, 0.6, 0.6)
+        canvas.setLineWidth(0.2 * MM)
+        canvas.setDash([])
+        canvas.rect(m * MM, m * MM, inner[0] * MM, inner[1] * MM)
+    canvas.saveState()
+    clip = canvas.beginPath()
+    clip.rect(m * MM, m * MM, inner[0] * MM, inner[1] * MM)
+    if not tiling.cut:
+        canvas.clipPath(clip, stroke=0, fill=0)
+    area = shapely.box(m, m, m + inner[0], m + inner[1])
+    for line in draft.lines:
+        points = line.points + shift
+        whole = shapely.LineString(points)
+        if not whole.intersects(area):
+            continue
+        canvas.setStrokeColorRGB(*line.colour)
+        canvas.setLineWidth(line.width * MM)
+        canvas.setDash([part * MM for part in line.dash])
+        parts = [points]
+        if tiling.cut:
+            merged = shapely.line_merge(whole.intersection(area))
+            parts = [shapely.get_coordinates(p) for p in shapely.get_parts(merged)]
+        for part in parts:
+            path = canvas.beginPath()
+            path.moveTo(*(part[0] * MM))
+            for point in part[1:]:
+                path.lineTo(*(point * MM))
+            canvas.drawPath(path)
+    canvas.restoreState()

@@ -1,0 +1,296 @@
+"""Put the pages of a tiled print together: lines cut at borders become whole again."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import shapely
+
+from propagate.io.drawn_lines import DrawnLine, DrawnText
+from propagate.io.pdf.cutting import Box, cut_to_box, part_of_segment
+from propagate.io.pdf.tiles import Place, TiledPages, place_name
+from propagate.io.report import ReportNotes
+from propagate.io.svg.chain import Chain, Point, tidy
+from propagate.io.words import counted
+from propagate.values import dataclass
+
+__all__ = ["assembled", "moved"]
+
+JOIN_MM = 0.5
+"""Ends of a line on two pages that lie this near are one place: pages are drawn to whole points."""
+_AT_BORDER_MM = 0.02
+_SAME_MM = 0.02
+
+
+def moved(chain: Chain, x: float, y: float) -> Chain:
+    """The same line elsewhere."""
+    return Chain(
+        (chain.start[0] + x, chain.start[1] + y),
+        tuple(tuple((p[0] + x, p[1] + y) for p in segment) for segment in chain.segments),
+        chain.closed,
+    )
+
+
+def assembled(
+    tiled: TiledPages, file: str, notes: ReportNotes
+) -> tuple[list[DrawnLine], list[DrawnText], tuple[float, float]]:
+    """Lines and texts of the sheet that the pages make up, and its size."""
+    lines: list[DrawnLine] = []
+    texts: list[DrawnText] = []
+    for place, number in tiled.places.items():
+        x, y = _shift(tiled, place)
+        box = _own(tiled, place)
+        for line in tiled.lines[number]:
+            lines += [
+                replace(line, chain=moved(part, x, y)) for part in cut_to_box(line.chain, box)
+            ]
+        texts += [
+            replace(text, at=(text.at[0] + x, text.at[1] + y))
+            for text in tiled.texts[number]
+            if box[0] <= text.at[0] <= box[2] and box[1] <= text.at[1] <= box[3]
+        ]
+    seams = _seams(tiled)
+    lines, loose = _joined(_without_doubles(lines), seams)
+    _tell_loose(tiled, loose, file, notes)
+    left, bottom, right, top = tiled.frame
+    wide = (tiled.columns - 1) * tiled.pitch[0] + right - left
+    return lines, texts, (wide, (tiled.rows - 1) * tiled.pitch[1] + top - bottom)
+
+
+def _shift(tiled: TiledPages, place: Place) -> tuple[float, float]:
+    """From a page to the sheet, whose lower left corner is the origin."""
+    row, column = place
+    x = column * tiled.pitch[0] - tiled.frame[0]
+    return x, (tiled.rows - 1 - row) * tiled.pitch[1] - tiled.frame[1]
+
+
+def _own(tiled: TiledPages, place: Place) -> Box:
+    """What a page gives to the sheet: up to the middle of what it shares with a neighbour."""
+    row, column = place
+    left, bottom, right, top = tiled.frame
+    x, y = (lap / 2 for lap in tiled.overlap)
+    if (row, column - 1) in tiled.places:
+        left += x
+    if (row, column + 1) in tiled.places:
+        right -= x
+    if (row + 1, column) in tiled.places:
+        bottom += y
+    if (row - 1, column) in tiled.places:
+        top -= y
+    return left, bottom, right, top
+
+
+def _seams(tiled: TiledPages) -> shapely.Geometry:
+    """Where pages meet, or end beside a place that has no page, on the sheet."""
+    found = []
+    for place in tiled.places:
+        x, y = _shift(tiled, place)
+        left, bottom, right, top = _own(tiled, place)
+        found.append(shapely.box(left + x, bottom + y, right + x, top + y).exterior)
+    return shapely.MultiLineString(found)
+
+
+def _without_doubles(lines: Sequence[DrawnLine]) -> list[DrawnLine]:
+    """Leave out what lies on a line of the same look and layer, in either direction."""
+    seen, found = set(), []
+    for line in lines:
+        points = [line.chain.start, *(p for segment in line.chain.segments for p in segment)]
+        near = tuple((round(x / _SAME_MM), round(y / _SAME_MM)) for x, y in points)
+        key = (min(near, near[::-1]), line.look, line.layer)
+        if key not in seen:
+            seen.add(key)
+            found.append(line)
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class _End:
+    line: int
+    last: bool
+    at: Point
+
+
+def _joined(
+    lines: Sequence[DrawnLine], seams: shapely.Geometry
+) -> tuple[list[DrawnLine], list[Point]]:
+    """Join lines whose ends meet at a seam; the ends that meet nothing there."""
+    ends = [
+        _End(i, last, line.chain.end if last else line.chain.start)
+        for i, line in enumerate(lines)
+        if not line.closed
+        for last in (False, True)
+    ]
+    if not ends:
+        return list(lines), []
+    shapely.prepare(seams)
+    spots = shapely.points(np.array([end.at for end in ends]))
+    at_seam = np.flatnonzero(shapely.dwithin(seams, spots, _AT_BORDER_MM))
+    ends, spots = [ends[i] for i in at_seam], spots[at_seam]
+    one, other = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=JOIN_MM)
+    ranked = sorted(
+        (_unlike(lines[ends[i].line], lines[ends[j].line]), math.dist(ends[i].at, ends[j].at), i, j)
+        for i, j in zip(one.tolist(), other.tolist(), strict=True)
+        if i < j and ends[i].line != ends[j].line
+    )
+    partner: dict[int, int] = {}
+    for unlike, _, i, j in ranked:
+        if not unlike and i not in partner and j not in partner:
+            partner[i], partner[j] = j, i
+    loose = [end.at for i, end in enumerate(ends) if i not in partner]
+    return _linked(lines, ends, partner), loose
+
+
+def _unlike(one: DrawnLine, other: DrawnLine) -> bool:
+    """Whether two parts cannot be of one line; its dash may look different near a border."""
+    a, b = one.look, other.look
+    same = max(abs(p - q) for p, q in zip(a.colour, b.colour, strict=True)) < 0.02
+    return not (same and one.layer == other.layer and abs(a.width - b.width) <= 0.05)
+
+
+def _linked(
+    lines: Sequence[DrawnLine], ends: Sequence[_End], partner: dict[int, int]
+) -> list[DrawnLine]:
+    """Each row of parts as one line, in the place of its first part."""
+    by_line = {(end.line, end.last): i for i, end in enumerate(ends)}
+
+    def beyond(line: int, last: bool) -> _End | None:
+        here = by_line.get((line, last))
+        return ends[partner[here]] if here is not None and here in partner else None
+
+    done: set[int] = set()
+    found: dict[int, DrawnLine] = {}
+    for start in range(len(lines)):
+        if start in done:
+            continue
+        first, last = start, False
+        seen = {start}
+        while (before := beyond(first, last)) is not None and before.line not in seen:
+            first, last = before.line, not before.last
+            seen.add(first)
+        row, ring = [(first, last)], False  # with whether the part runs backwards
+        while (after := beyond(row[-1][0], not row[-1][1])) is not None:
+            if after.line == first:
+                ring = True
+                break
+            row.append((after.line, after.last))
+        done |= {line for line, _ in row}
+        found[min(line for line, _ in row)] = _one_line([lines[i] for i, _ in row], row, ring)
+    return [found[i] for i in sorted(found)]
+
+
+def _one_line(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring: bool) -> DrawnLine:
+    if len(parts) == 1 and not ring:
+        return parts[0]
+    ways = [
+        part.chain.reversed() if back else part.chain
+        for part, (_, back) in zip(parts, row, strict=True)
+    ]
+    start = ways[0].start
+    segments: list[tuple[Point, ...]] = list(ways[0].segments)
+    here = ways[0].starts()[-1]
+    for way in ways[1:]:
+        whole = _whole_segment(here, segments[-1], way)
+        if whole is None:
+            segments += way.segments
+        else:
+            segments[-1:] = [whole, *way.segments[1:]]
+        here = ([start] + [segment[-1] for segment in segments])[-2]
+    if ring and len(segments) > 1:
+        whole = _whole_segment(here, segments[-1], Chain(start, tuple(segments[:1])))
+        if whole is not None:
+            start, segments = segments[0][-1], [*segments[1:-1], whole]
+    chain = tidy(start, segments, ring)
+    longest = max(parts, key=lambda part: part.chain.length)
+    sheet = min(part.sheet for part in parts)
+    return replace(longest, chain=chain or ways[0], sheet=sheet)
+
+
+def _whole_segment(
+    start: Point, before: tuple[Point, ...], after: Chain
+) -> tuple[Point, ...] | None:
+    """The segment that was cut in two; None when the two were not one.
+
+    A Bezier curve cut at ``t`` leaves handles that are ``t`` and ``1 - t`` times its own (de
+    Casteljau): its own follow from them, and cutting it again has to give both parts.
+    """
+    first, last = before, after.segments[0]
+    if len(first) != len(last) or math.dist(first[-1], after.start) > _SAME_MM:
+        return None
+    if len(first) == 1:
+        run, rest = math.dist(start, first[0]), math.dist(after.start, last[0])
+        line = shapely.LineString([start, last[0]])
+        off = line.distance(shapely.Point(first[0])) if run and rest else 0.0
+        return last if off <= _SAME_MM / 4 else None
+    a, b = math.dist(first[-2], first[-1]), math.dist(after.start, last[0])
+    if a + b <= 1e-9:
+        return None
+    t = a / (a + b)
+    if not 1e-3 < t < 1 - 1e-3:
+        return None
+    end = last[-1]
+    near = _along(start, first[0], 1 / t)
+    far = _along(end, last[-2], 1 / (1 - t))
+    whole = (near, end) if len(first) == 2 else (near, far, end)
+    controls = (start, *whole)
+    parts = part_of_segment(controls, 0.0, t)[1], part_of_segment(controls, t, 1.0)[1]
+    gap = max(math.dist(p, q) for p, q in zip(parts[0] + parts[1], first + last, strict=True))
+    return whole if gap <= _SAME_MM else None
+
+
+def _along(a: Point, b: Point, factor: float) -> Point:
+    return a[0] + factor * (b[0] - a[0]), a[1] + factor * (b[1] - a[1])
+
+
+def _tell_loose(tiled: TiledPages, loose: Sequence[Point], file: str, notes: ReportNotes) -> None:
+    """Say where lines end at a border: a page is missing there, or one is not where it belongs."""
+    empty = [
+        (row, column)
+        for row in range(tiled.rows)
+        for column in range(tiled.columns)
+        if (row, column) not in tiled.places
+    ]
+    blank = 0
+    for place in empty:
+        x, y = _shift(tiled, place)
+        left, bottom, right, top = tiled.frame
+        area = shapely.box(left + x - 1, bottom + y - 1, right + x + 1, top + y + 1)
+        ends = [point for point in loose if area.covers(shapely.Point(point))]
+        blank += not ends
+        if ends:
+            word = "ends" if len(ends) == 1 else "end"
+            notes.add(
+                "warning",
+                f"the page in {place_name(place)} is missing: {counted(len(ends), 'line')} {word} "
+                "at its border; add that page to the file",
+                file=file,
+            )
+    if blank:
+        notes.add(
+            "found",
+            f"{counted(blank, 'place')} of the sheet without a page, where no line runs to",
+            file=file,
+        )
+    inner = [point for point in loose if _inside(tiled, point)]
+    if inner:
+        notes.add(
+            "warning",
+            f"{counted(len(inner), 'line')} cut at the border of two pages without going on in the "
+            f"one beside, the first at x {inner[0][0]:.0f} mm, y {inner[0][1]:.0f} mm from the "
+            "lower left corner of the sheet",
+            option="--tiles or --overlap",
+            file=file,
+        )
+
+
+def _inside(tiled: TiledPages, point: Point) -> bool:
+    """Whether a point lies where two pages meet."""
+    near = 0
+    for place in tiled.places:
+        x, y = _shift(tiled, place)
+        left, bottom, right, top = _own(tiled, place)
+        box = left + x - 0.1, bottom + y - 0.1, right + x + 0.1, top + y + 0.1
+        near += box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
+    return near > 1

@@ -1,0 +1,236 @@
+"""Read a pattern from PDF: one large page, tiled pages, or several pages, in mm on one sheet."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnLine, DrawnSheet
+from propagate.io.pdf.assemble import assembled
+from propagate.io.pdf.cutting import bounds
+from propagate.io.pdf.dashes import dashed_lines
+from propagate.io.pdf.limits import MOST_LINES
+from propagate.io.pdf.options import PdfOptions
+from propagate.io.pdf.pages import MM, Document, DrawnPage, read_pages
+from propagate.io.pdf.size_pages import Laid, in_layers, side_by_side, sizes_of_pages
+from propagate.io.pdf.strips import strips_as_lines
+from propagate.io.pdf.tile_marks import FRAME_LAYERS
+from propagate.io.pdf.tiles import tiled_pages
+from propagate.io.pdf.true_scale import check_scale
+from propagate.io.report import ReportNotes
+from propagate.io.svg.affine import MM_PER_UNIT
+from propagate.io.words import counted
+
+__all__ = ["PdfOptions", "read_sheet_of_pdf"]
+
+_LETTER_MM = 15.0
+_MANY_LETTERS = 40
+_LEFT_OUT = {
+    "pictures": "pictures",
+    "shadings": "shaded areas",
+    "white": "white lines",
+    "white areas": "white areas",
+    "clipped": "lines outside of what a page shows",
+    "unseen texts": "texts that nobody sees",
+    "forms": "drawings that hold themselves",
+    "operators": "words of drawing that make no sense",
+}
+
+
+def read_sheet_of_pdf(paths: Sequence[Path], options: PdfOptions, notes: ReportNotes) -> DrawnSheet:
+    """Read the lines and texts of a pattern.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        One file, or one for each size.
+    options : PdfOptions
+    notes : ReportNotes
+        Takes what was found, assumed and left out.
+
+    Raises
+    ------
+    FormatError
+        A file cannot be read, holds no lines, is not at its true scale, or its pages cannot be
+        put together.
+    """
+    if len(paths) == 1:
+        return _one_file(paths[0], options, notes)
+    from propagate.io.svg.files import size_of_files
+    from propagate.io.svg.options import SvgOptions
+
+    sizes = size_of_files(list(paths), SvgOptions(sizes=options.sizes), notes)
+    each = replace(options, sizes=())
+    sheets = [_one_file(path, each, notes) for path in paths]
+    pairs = list(zip(sheets, sizes, strict=True))
+    return DrawnSheet(
+        tuple(replace(line, layer=size) for sheet, size in pairs for line in sheet.lines),
+        tuple(replace(text, layer=size) for sheet, size in pairs for text in sheet.texts),
+        (max(sheet.size[0] for sheet in sheets), max(sheet.size[1] for sheet in sheets)),
+        ", ".join(path.name for path in paths),
+        tuple(sizes),
+    )
+
+
+def _one_file(path: Path, options: PdfOptions, notes: ReportNotes) -> DrawnSheet:
+    scale = _scale(path.name, options, notes)
+    document = read_pages(path, scale)
+    file = document.file
+    _tell_pages(document, notes)
+    pages = [_with_strips(page, file, notes) for page in document.pages]
+    _refuse_without_lines(pages, file)
+    check_scale(pages, file, scale, notes)
+    lines, texts, size = _laid_out(pages, file, options, notes)
+    lines, dashed = dashed_lines(lines)
+    if dashed:
+        notes.add(
+            "found",
+            f"{counted(dashed, 'dashed line')} drawn stroke by stroke put together",
+            file=file,
+        )
+    if len(lines) > MOST_LINES:
+        raise FormatError(
+            f"{file}: found {len(lines)} lines, expected at most {MOST_LINES}; take hatchings and "
+            "pictures out of it"
+        )
+    _tell_letters(lines, len(texts), file, notes)
+    layers = tuple(name for name in document.layers.names if name not in FRAME_LAYERS)
+    return DrawnSheet(tuple(lines), tuple(texts), size, file, layers)
+
+
+def _scale(file: str, options: PdfOptions, notes: ReportNotes) -> float:
+    scale = options.scale
+    if options.unit is not None:
+        unit = 25.4 / options.dpi if options.unit == "px" else MM_PER_UNIT[options.unit]
+        scale *= unit / MM
+        notes.add("found", f"one unit of the pages is {unit:.6g} mm, as asked for", file=file)
+    if options.scale != 1.0:
+        notes.add(
+            "found", f"every length is taken {options.scale:g} times, as asked for", file=file
+        )
+    return scale
+
+
+def _with_strips(page: DrawnPage, file: str, notes: ReportNotes) -> DrawnPage:
+    lines, count = strips_as_lines(page.lines)
+    if count:
+        notes.add(
+            "assumed", "narrow areas are taken as lines along their middle", file=file, count=count
+        )
+    return replace(page, lines=tuple(lines))
+
+
+def _laid_out(
+    pages: Sequence[DrawnPage], file: str, options: PdfOptions, notes: ReportNotes
+) -> Laid:
+    """All that belongs to the pattern on one sheet."""
+    drawn = [page for page in pages if page.lines]
+    if len(drawn) > 1 or options.tiles is not None:
+        tiled = tiled_pages(pages, file, options.tiles, options.overlap, notes)
+        if tiled is not None:
+            return assembled(tiled, file, notes)
+    empty = [page.number for page in pages if not page.lines]
+    if empty:
+        notes.add(
+            "ignored",
+            f"{counted(len(empty), 'page')} without lines left out: {', '.join(map(str, empty))}",
+            file=file,
+        )
+    if len(drawn) == 1:
+        return list(drawn[0].lines), list(drawn[0].texts), drawn[0].size
+    sizes = sizes_of_pages(drawn, file, options, notes)
+    if sizes is not None:
+        return in_layers(drawn, sizes)
+    notes.add(
+        "assumed",
+        f"no line runs from page to page: the {len(drawn)} pages are laid side by side",
+        option="--tiles",
+        file=file,
+    )
+    return side_by_side(drawn)
+
+
+# ------------------------------------------------------------------------ what is told
+
+
+def _refuse_without_lines(pages: Sequence[DrawnPage], file: str) -> None:
+    if any(page.lines for page in pages):
+        return
+    pictures = sum(page.counts["pictures"] for page in pages)
+    if pictures:
+        raise FormatError(
+            f"{file}: found {counted(pictures, 'picture')} and no line, expected a drawing; a scan "
+            "or photograph has no lines to follow: trace it in a drawing program first"
+        )
+    texts = sum(len(page.texts) for page in pages)
+    what = f"{counted(texts, 'text')} and no line" if texts else "nothing drawn on the pages"
+    raise FormatError(f"{file}: found {what}, expected the lines of a pattern")
+
+
+def _tell_pages(document: Document, notes: ReportNotes) -> None:
+    file, pages = document.file, document.pages
+    sizes = Counter(tuple(round(side) for side in page.size) for page in pages)
+    said = ", ".join(f"{count} of {w} x {h} mm" for (w, h), count in sizes.most_common(4))
+    lines, texts = (sum(len(getattr(page, what)) for page in pages) for what in ("lines", "texts"))
+    notes.add(
+        "found",
+        f"{counted(len(pages), 'page')} ({said}), {counted(lines, 'line')}, "
+        f"{counted(texts, 'text')}",
+        file=file,
+    )
+    if document.layers.names:
+        notes.add("found", f"layers: {', '.join(document.layers.names)}", file=file)
+    if document.layers.off:
+        off = ", ".join(document.layers.off)
+        notes.add(
+            "assumed", f"layers that are switched off are read all the same: {off}", file=file
+        )
+    if document.damaged:
+        notes.add("warning", "the file is damaged; what could be read of it is here", file=file)
+    if document.unreadable:
+        notes.add("warning", "drawings that cannot be read", file=file, count=document.unreadable)
+    _tell_counts(pages, file, notes)
+
+
+def _tell_counts(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) -> None:
+    counts: Counter[str] = Counter()
+    for page in pages:
+        counts.update(page.counts)
+    for what, word in _LEFT_OUT.items():
+        if counts[what]:
+            notes.add("ignored", word, file=file, count=counts[what])
+    if counts["cut"]:
+        notes.add(
+            "found", f"{counted(counts['cut'], 'line')} cut where the page shows no more", file=file
+        )
+    if counts["letters"]:
+        notes.add(
+            "warning",
+            "letters in a font without a table of its letters, which cannot be read",
+            file=file,
+            count=counts["letters"],
+        )
+    for ink in sorted({ink for page in pages for ink in page.inks}):
+        notes.add(
+            "assumed", f"the colour of the ink '{ink}' is not computed: one was chosen", file=file
+        )
+
+
+def _tell_letters(lines: Sequence[DrawnLine], texts: int, file: str, notes: ReportNotes) -> None:
+    """Say that what looks like letters drawn as outlines is not read."""
+    small = 0
+    for line in lines:
+        if line.look.filled and line.chain.curved:
+            left, bottom, right, top = bounds(line.chain)
+            small += max(right - left, top - bottom) <= _LETTER_MM
+    if small >= _MANY_LETTERS and small > texts:
+        notes.add(
+            "warning",
+            f"{small} small filled shapes look like letters drawn as outlines; they are not read "
+            "as text, so names and sizes written that way have to be said",
+            option="--sizes",
+            file=file,
+        )

@@ -1,0 +1,332 @@
+"""Find out how the pages of a tiled print lie: rows, columns, what neighbours share."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnLine, DrawnText
+from propagate.io.pdf.cutting import Box, bounds
+from propagate.io.pdf.pages import DrawnPage
+from propagate.io.pdf.tile_marks import PageName, page_names, without_furniture
+from propagate.io.pdf.tile_match import Fit, Matcher
+from propagate.io.report import ReportNotes
+from propagate.io.words import counted
+from propagate.values import dataclass
+
+__all__ = ["TiledPages", "place_name", "tiled_pages"]
+
+Place = tuple[int, int]
+MOST_PAGES_WITHOUT_NAMES = 200
+MOST_COLUMNS = 30
+MOST_FRONT = 3
+"""Pages of words in front of the first tile, where pages have no names."""
+_GOOD = 0.5
+"""Share of the ends at borders from which an order of the pages is believed."""
+_FEWEST = 3
+"""Ends that go on at least."""
+_CLEARLY = 1.25
+"""How much better an order has to be than the next best."""
+_SAME_SIZE_MM = 1.0
+_WORDY = 120
+"""Words from which a page that no line leaves is one of instructions."""
+
+
+@dataclass(frozen=True, eq=False)
+class TiledPages:
+    """Pages in their places.
+
+    Attributes
+    ----------
+    places : mapping of (row, column) to int
+        Number of the page, from 1; rows from the top.
+    lines, texts : mapping of page number to what is drawn, without frames and footers
+    size : (width, height)
+        Of each page, mm.
+    frame : Box
+        What of a page belongs to the sheet, in page coordinates.
+    pitch : (x, y)
+        From one page to the next, mm.
+    """
+
+    places: Mapping[Place, int]
+    lines: Mapping[int, Sequence[DrawnLine]]
+    texts: Mapping[int, Sequence[DrawnText]]
+    size: tuple[float, float]
+    frame: Box
+    pitch: tuple[float, float]
+
+    @property
+    def rows(self) -> int:
+        """How many rows of pages there are."""
+        return 1 + max(row for row, _ in self.places)
+
+    @property
+    def columns(self) -> int:
+        """How many columns of pages there are."""
+        return 1 + max(column for _, column in self.places)
+
+    @property
+    def overlap(self) -> tuple[float, float]:
+        """What two pages side by side, and one above the other, both show, mm."""
+        left, bottom, right, top = self.frame
+        return right - left - self.pitch[0], top - bottom - self.pitch[1]
+
+
+def place_name(place: Place) -> str:
+    """A place in words."""
+    return f"row {place[0] + 1}, column {place[1] + 1}"
+
+
+def tiled_pages(
+    pages: Sequence[DrawnPage],
+    file: str,
+    grid: tuple[int, int] | None,
+    overlap: float | None,
+    notes: ReportNotes,
+) -> TiledPages | None:
+    """The pages of a tiled print in their places; None when the pages are not tiles.
+
+    Parameters
+    ----------
+    pages : sequence of DrawnPage
+    file : str
+    grid : (columns, rows) or None
+        As the user says it.
+    overlap : float or None
+        mm, as the user says it.
+    notes : ReportNotes
+
+    Raises
+    ------
+    FormatError
+        The pages are tiles, and their order cannot be told; or the user's grid does not fit.
+    """
+    alike, names = _pages_of_one_size(pages)
+    if len(alike) < 2:
+        return None
+    if grid is None and names and not _only_numbers(names):
+        alike, names = [alike[i] for i in sorted(names)], _renumbered(names)
+    elif grid is not None:
+        alike = _without_front(alike, grid, file)
+        names = {}
+    own = without_furniture(alike)
+    size = alike[0].size
+    matcher = Matcher([lines for lines, _ in own], size, _frame_of(alike, own))
+    found = (
+        _asked(grid, alike)
+        if grid is not None
+        else _best(matcher, names, list(map(_is_wordy, alike)), file)
+    )
+    if found is None:
+        return None
+    fit, frame = matcher.fit(found), matcher.frame
+    pitch = fit.pitch
+    if overlap is not None:
+        pitch = frame[2] - frame[0] - overlap, frame[3] - frame[1] - overlap
+    numbers = {place: alike[i].number for place, i in found.items()}
+    tiled = TiledPages(
+        numbers,
+        {page.number: lines for page, (lines, _) in zip(alike, own, strict=True)},
+        {page.number: texts for page, (_, texts) in zip(alike, own, strict=True)},
+        size,
+        frame,
+        pitch,
+    )
+    _tell(tiled, pages, file, grid, fit, names, notes)
+    return tiled
+
+
+# ------------------------------------------------------------------------- which pages
+
+
+def _pages_of_one_size(pages: Sequence[DrawnPage]) -> tuple[list[DrawnPage], dict[int, PageName]]:
+    """The pages of the size that most have, blank ones between them too, and their names."""
+    sizes = Counter(_rounded(page) for page in pages if page.lines)
+    if not sizes:
+        return [], {}
+    usual = max(sizes, key=lambda size: (sizes[size], size))
+    alike = [page for page in pages if _rounded(page) == usual]
+    return alike, page_names(alike)
+
+
+def _rounded(page: DrawnPage) -> tuple[int, int]:
+    return round(page.size[0] / _SAME_SIZE_MM), round(page.size[1] / _SAME_SIZE_MM)
+
+
+def _only_numbers(names: Mapping[int, PageName]) -> bool:
+    return all(name.kind == "number" for name in names.values())
+
+
+def _renumbered(names: Mapping[int, PageName]) -> dict[int, PageName]:
+    return {new: names[old] for new, old in enumerate(sorted(names))}
+
+
+def _without_front(alike: Sequence[DrawnPage], grid: tuple[int, int], file: str) -> list[DrawnPage]:
+    """As many pages as the user's grid has: those in front that are one of words are left out."""
+    wanted = grid[0] * grid[1]
+    left = list(alike)
+    while len(left) > wanted and _is_wordy(left[0]):
+        left.pop(0)
+    while len(left) > wanted and _is_wordy(left[-1]):
+        left.pop()
+    if len(left) > wanted:
+        left = left[-wanted:]
+    if len(left) < wanted:
+        raise FormatError(
+            f"{file}: found {counted(len(left), 'page')} with lines, expected {grid[0]} x "
+            f"{grid[1]} = {wanted} (--tiles is columns x rows)"
+        )
+    return left
+
+
+def _is_wordy(page: DrawnPage) -> bool:
+    return sum(len(text.text.split()) for text in page.texts) >= _WORDY
+
+
+def _frame_of(
+    pages: Sequence[DrawnPage], own: Sequence[tuple[Sequence[DrawnLine], object]]
+) -> Box | None:
+    """The largest upright rectangle that all pages have in the same place."""
+    kept = [{id(line) for line in lines} for lines, _ in own]
+    best: Box | None = None
+    for line in pages[0].lines:
+        box = bounds(line.chain)
+        wide, tall = box[2] - box[0], box[3] - box[1]
+        size = pages[0].size
+        if id(line) in kept[0] or not line.closed or len(line.chain.segments) != 4:
+            continue
+        if wide > 0.5 * size[0] and tall > 0.5 * size[1]:
+            area = wide * tall
+            if best is None or area > (best[2] - best[0]) * (best[3] - best[1]):
+                best = box
+    return best
+
+
+# ------------------------------------------------------------------------- which order
+
+
+def _asked(grid: tuple[int, int], pages: Sequence[DrawnPage]) -> dict[Place, int]:
+    return {(i // grid[0], i % grid[0]): i for i in range(len(pages))}
+
+
+def _best(
+    matcher: Matcher, names: Mapping[int, PageName], wordy: Sequence[bool], file: str
+) -> dict[Place, int] | None:
+    """The order in which most lines go on; the names of the pages decide where lines do not."""
+    if names and not _only_numbers(names):
+        ways = list(_named_orders(names))
+        fits = [matcher.fit(way) for way in ways]
+        best = max(range(len(ways)), key=lambda i: (fits[i].matched, -i))
+        return ways[best] if _touches(ways[best]) else None
+    ends, count = matcher.total_ends(), len(wordy)
+    if ends < _FEWEST or count > MOST_PAGES_WITHOUT_NAMES:
+        return None
+    found: list[tuple[Fit, dict[Place, int]]] = []
+    fronts = range(min(MOST_FRONT, count - 2) + 1)
+    for order in zip(*(_orders(count, front, names) for front in fronts), strict=True):
+        fits = [matcher.fit(way) for way in order]
+        best = max(range(len(order)), key=lambda i: (fits[i].matched, -i))
+        found.append((fits[best], order[best]))
+    found.sort(key=lambda pair: -pair[0].matched)
+    (fit, way), rivals = found[0], found[1:2]
+    good = fit.share >= _GOOD and fit.matched >= _FEWEST
+    if good and all(fit.matched >= _CLEARLY * rival.matched for rival, _ in rivals):
+        return {place: i for place, i in way.items() if not wordy[i]}
+    if not _is_cut(matcher, count):
+        return None
+    raise FormatError(
+        f"{file}: found {counted(count, 'page')} with lines that run on from page to page, and "
+        "nothing that tells how the pages lie side by side; expected names on the pages such as "
+        "A1, or say it: --tiles COLUMNSxROWS, such as --tiles 5x4 (row by row from the upper "
+        "left), and --overlap with what two pages share, such as --overlap 10mm"
+    )
+
+
+def _is_cut(matcher: Matcher, count: int) -> bool:
+    """Whether lines end at the border of many pages."""
+    cut = sum(any(len(matcher.ends_at(i, side)) for side in range(4)) for i in range(count))
+    return 2 * cut >= count and matcher.total_ends() >= 2 * count
+
+
+def _touches(places: Mapping[Place, int]) -> bool:
+    """Whether at least half of the pages have a neighbour."""
+    beside = sum(
+        any((row + a, column + b) in places for a, b in ((0, 1), (0, -1), (1, 0), (-1, 0)))
+        for row, column in places
+    )
+    return 2 * beside >= len(places)
+
+
+def _named_orders(names: Mapping[int, PageName]) -> Iterator[dict[Place, int]]:
+    """Both ways to read names of two parts; the more usual first (common practice, no source)."""
+    kind = next(iter(names.values())).kind
+    first = {i: (name.first, name.second) for i, name in names.items()}
+    last = {i: (name.second, name.first) for i, name in names.items()}
+    both = [last, first] if kind == "letter-number" and _first_runs_fast(names) else [first, last]
+    for way in both:
+        low = [min(place[axis] for place in way.values()) for axis in (0, 1)]
+        yield {(place[0] - low[0], place[1] - low[1]): i for i, place in way.items()}
+
+
+def _first_runs_fast(names: Mapping[int, PageName]) -> bool:
+    """Whether the first part of the names changes from page to page: then it counts columns."""
+    ordered = [names[i] for i in sorted(names)]
+    changes = [(a.first != b.first, a.second != b.second) for a, b in pairwise(ordered)]
+    return sum(c[0] for c in changes) >= sum(c[1] for c in changes)
+
+
+def _orders(count: int, front: int, names: Mapping[int, PageName]) -> Iterator[dict[Place, int]]:
+    """Row by row and column by column in each width; by the numbers of pages if they have any.
+
+    The first pages, `front` of them, have no place.
+    """
+    numbered = {i: names[i].first if i in names else i for i in range(front, count)}
+    if any(i not in names for i in numbered) or len(set(numbered.values())) != len(numbered):
+        numbered = {i: i for i in range(front, count)}
+    least = min(numbered.values())
+    spots = {i: number - least for i, number in numbered.items()}
+    most = min(count, MOST_COLUMNS)
+    for width in range(1, most + 1):
+        yield {(spot // width, spot % width): i for i, spot in spots.items()}
+    for height in range(2, most):
+        yield {(spot % height, spot // height): i for i, spot in spots.items()}
+
+
+def _tell(
+    tiled: TiledPages,
+    pages: Sequence[DrawnPage],
+    file: str,
+    grid: tuple[int, int] | None,
+    fit: Fit,
+    names: Mapping[int, PageName],
+    notes: ReportNotes,
+) -> None:
+    lap = tiled.overlap
+    shared = f"{max(lap[0], 0.0):.1f} mm across and {max(lap[1], 0.0):.1f} mm down"
+    if abs(lap[0] - lap[1]) < 0.15:
+        shared = f"{max(lap[0], 0.0):.1f} mm"
+    how = "as asked for" if grid else "by the names on them" if names else "by the lines that go on"
+    notes.add(
+        "found" if grid else "assumed",
+        f"{counted(len(tiled.places), 'page')} put together {how}: {tiled.columns} columns, "
+        f"{tiled.rows} rows, neighbours share {shared}; {fit.matched} of {fit.ends} ends of lines "
+        "at the borders go on from the page beside",
+        option="--tiles or --overlap",
+        file=file,
+    )
+    used = set(tiled.places.values())
+    out = [page for page in pages if page.number not in used]
+    blank = [str(page.number) for page in out if not page.lines]
+    other = [str(page.number) for page in out if page.lines]
+    for what, numbers in (("blank", blank), ("not a tile: cover, instructions or the like", other)):
+        if numbers:
+            notes.add(
+                "ignored",
+                f"{counted(len(numbers), 'page')} left out ({what}): "
+                f"{re.sub(r',(?=[^,]*$)', ' and', ', '.join(numbers))}",
+                file=file,
+            )

@@ -1,0 +1,120 @@
+"""Pages of tiled prints are put together: lines that were cut at borders are whole again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from propagate.errors import FormatError
+from propagate.io.drawn_lines import DrawnSheet
+from propagate.io.pdf.read import PdfOptions, read_sheet_of_pdf
+from propagate.io.report import ReadingLine, ReportNotes
+from tests.io.pdf.drafts import Draft, Tiling, assert_same_lines, nested, tiled_by_reportlab
+
+LETTER = (215.9, 279.4)
+
+
+@cache
+def gilet() -> Draft:
+    return nested("workshop_gilet", ("84", "96", "110"))
+
+
+def read(
+    file: Path, options: PdfOptions | None = None
+) -> tuple[DrawnSheet, tuple[ReadingLine, ...]]:
+    notes = ReportNotes()
+    return read_sheet_of_pdf([file], options or PdfOptions(), notes), notes.lines
+
+
+def assert_assembled(sheet: DrawnSheet, draft: Draft) -> None:
+    """Every line is whole, once and in its place; the sheet begins at the upper left corner."""
+    down = sheet.size[1] - draft.size[1]
+    moved = tuple(replace(line, points=line.points + np.array([0.0, down])) for line in draft.lines)
+    assert_same_lines(sheet.lines, replace(draft, lines=moved))
+    pieces = sum(len(line.points) - 1 for line in draft.lines)
+    assert sum(len(line.chain.segments) for line in sheet.lines) <= pieces
+
+
+WAYS = {
+    "overlap": Tiling(),
+    "letter": Tiling(paper=LETTER, margin=8.0, overlap=15.0),
+    "edge to edge": Tiling(overlap=0.0),
+    "no frame": Tiling(frame=False),
+    "number and letter": Tiling(names="1A"),
+    "two numbers": Tiling(names="1-1", overlap=0.0),
+    "row and column": Tiling(names="row"),
+    "numbered": Tiling(names="1/n"),
+    "no names": Tiling(names=""),
+    "no names, edge to edge": Tiling(names="", overlap=0.0),
+    "neither names nor frame": Tiling(names="", frame=False, overlap=12.5),
+    "by columns": Tiling(names="", by_columns=True),
+    "truly cut": Tiling(names="", cut=True),
+    "no margin": Tiling(names="", frame=False, margin=0.0, overlap=0.0),
+    "a cover": Tiling(cover=2),
+    "a cover, no names": Tiling(cover=1, names="", frame=False),
+}
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_lines_are_whole_again(way: str, tmp_path: Path) -> None:
+    tiling = WAYS[way]
+    sheet, _ = read(tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", tiling))
+    assert_assembled(sheet, gilet())
+    assert not [text for text in sheet.texts if "print at" in text.text]
+
+
+def test_the_report_tells_what_was_assumed(tmp_path: Path) -> None:
+    _, lines = read(tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", Tiling(cover=2)))
+    rows, columns = Tiling().grid(gilet())
+    (told,) = (line for line in lines if "put together" in line.text)
+    assert told.kind == "assumed" and told.option == "--tiles or --overlap"
+    assert f"{columns} columns, {rows} rows, neighbours share 10.0 mm" in told.text
+    assert any("2 pages left out" in line.text and "1 and 2" in line.text for line in lines)
+
+
+def test_a_missing_page_is_said_by_its_place(tmp_path: Path) -> None:
+    tiling = Tiling(omit=((1, 3),))
+    _, lines = read(tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", tiling))
+    missing = [line for line in lines if line.kind == "warning"]
+    assert "the page in row 2, column 4 is missing" in missing[0].text
+
+
+def test_asked_for(tmp_path: Path) -> None:
+    """Two pages with hardly a line between them tell nothing; the user does."""
+    tiling = Tiling(names="", frame=False, cover=1)
+    rows, columns = tiling.grid(gilet())
+    file = tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", tiling)
+    for overlap in (10.0, None):
+        sheet, _ = read(file, PdfOptions(tiles=(columns, rows), overlap=overlap))
+        assert_assembled(sheet, gilet())
+    with pytest.raises(FormatError, match="--tiles is columns x rows"):
+        read(file, PdfOptions(tiles=(columns + 4, rows)))
+
+
+def test_pages_in_no_order_are_refused_with_what_to_do(tmp_path: Path) -> None:
+    import pikepdf
+
+    file = tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", Tiling(names=""))
+    with pikepdf.open(file) as pdf, pikepdf.new() as mixed:
+        order = np.random.default_rng(1).permutation(len(pdf.pages))
+        mixed.pages.extend([pdf.pages[int(i)] for i in order])
+        mixed.save(tmp_path / "mixed.pdf")
+    with pytest.raises(FormatError, match="--tiles 5x4"):
+        read(tmp_path / "mixed.pdf")
+
+
+def test_pages_in_no_order_are_put_together_by_their_names(tmp_path: Path) -> None:
+    import pikepdf
+
+    for names in ("A1", "1/n"):
+        file = tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", Tiling(names=names))
+        with pikepdf.open(file) as pdf, pikepdf.new() as mixed:
+            order = np.random.default_rng(1).permutation(len(pdf.pages))
+            mixed.pages.extend([pdf.pages[int(i)] for i in order])
+            mixed.save(tmp_path / "mixed.pdf")
+        sheet, _ = read(tmp_path / "mixed.pdf")
+        assert_assembled(sheet, gilet())
