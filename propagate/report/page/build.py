@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
@@ -16,7 +17,6 @@ from propagate.report.blend_text import edit_words
 from propagate.report.check_words import checks_counted
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention, changed_girths, notices_of, pieces_of_girth
-from propagate.report.page.causes import causes_of_all
 from propagate.report.page.drawn import written
 from propagate.report.page.graph import graph_of
 from propagate.report.page.joins import Join, joins_of, run_of_side
@@ -27,6 +27,7 @@ from propagate.report.page.subject import STATUS_WORDS, Subject, subject_of
 from propagate.report.page.swing import STEP_WORDS, swing_steps
 from propagate.report.page.tables import (
     WalkRow,
+    causes_of_all,
     curve_rows,
     girth_rows,
     opening_facts,
@@ -88,7 +89,9 @@ def report_page(
     joins = joins_of(subject)
     pieces = []
     for name in subject.pattern.pieces:
-        pieces.append(_piece(subject, name))
+        told = notices_of(subject.result, name) if subject.result is not None else []
+        said = [in_words(subject.pattern, text) for text in told]
+        pieces.append(piece_view(subject, name, said))
         if progress is not None:
             progress(len(pieces), len(subject.pattern.pieces))
     rows = walk_rows(subject, joins)
@@ -108,14 +111,21 @@ def report_page(
         unit=subject.unit.name,
         is_result=result is not None,
         is_revised=subject.revised,
-        verdict={**_verdict(rows, notices), "all": len(subject.walked.checks)},
+        verdict={
+            "bad": sum(row.rank == 0 for row in rows),
+            "look": sum(not notice["grave"] for notice in notices),
+            "all": len(subject.walked.checks),
+        },
         counted_checks=checks_counted(check.kind for check in subject.walked.checks),
         notices=_grouped(notices),
         most_alike=_MOST_ALIKE,
-        counts=_counts(pieces),
+        counts=Counter(view.state for view in pieces),
         graph=graph_of(subject, joins),
         joins=joins,
-        joined=_joined(joins, pieces),
+        joined={
+            view.name: [join for join in joins if view.name in (*join.lead, *join.follow)]
+            for view in pieces
+        },
         pieces=pieces,
         labels={view.id: labels_of(view, scale) for view in pieces},
         lead_legend=_legend(item for card in cards for item in card.scene.items),
@@ -159,68 +169,41 @@ def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> l
     ]
 
 
-def _piece(subject: Subject, name: str) -> PieceView:
-    notices = notices_of(subject.result, name) if subject.result is not None else []
-    return piece_view(subject, name, [in_words(subject.pattern, text) for text in notices])
-
-
-def _verdict(rows: Sequence[WalkRow], notices: Sequence[Mapping[str, Any]]) -> dict[str, int]:
-    bad = sum(row.rank == 0 for row in rows)
-    look = sum(not notice["grave"] for notice in notices)
-    return {"bad": bad, "look": look}
-
-
-def _counts(pieces: Sequence[PieceView]) -> dict[str, int]:
-    return {state: sum(view.state == state for view in pieces) for state in STATUS_WORDS}
-
-
 def _notices(
     subject: Subject, rows: Sequence[WalkRow], pieces: Sequence[PieceView], joins: Sequence[Join]
 ) -> list[dict[str, Any]]:
     """What to look at: what does not sew first, then warnings, each with its pieces."""
+    pattern = subject.pattern
     ids = {join.name: join.id for join in joins}
     kinds = {join.id: _SHOWN.get(join.kind, "it") for join in joins}
+
+    def notice(
+        where: str, text: str, join: str = "", on: Sequence[PieceView] = (), *, grave: bool = False
+    ) -> dict[str, Any]:
+        told = {"where": where, "text": text, "join": join, "kind": kinds.get(join, "")}
+        return {**told, "grave": grave, "pieces": [(view.id, view.title) for view in on]}
+
     walked = [
-        {
-            "grave": row.rank == 0,
-            "where": f"{row.kind} {row.name}",
-            "text": f"off by {row.difference}, allowed {row.allowed} ({row.what})",
-            "join": row.join,
-            "kind": kinds.get(row.join, ""),
-            "pieces": [],
-        }
+        notice(
+            f"{row.kind} {row.name}",
+            f"off by {row.difference}, allowed {row.allowed} ({row.what})",
+            row.join,
+            grave=row.rank == 0,
+        )
         for row in rows
         if row.rank < 2
     ]
-    warned = [
-        {
-            "grave": False,
-            "where": in_words(subject.pattern, where),
-            "text": text,
-            "join": ids.get(where, ""),
-            "kind": kinds.get(ids.get(where, ""), ""),
-            "pieces": [(view.id, view.title) for view in pieces if text in view.notices],
-        }
-        for where, told in (attention(subject.record) if subject.record is not None else [])
-        for text in [in_words(subject.pattern, told)]
-    ]
-    girths = [
-        {
-            "grave": False,
-            "where": f"{name_title(subject.pattern, notice.where)} girth",
-            "text": notice.text,
-            "join": "",
-            "kind": "",
-            "pieces": [
-                (view.id, view.title)
-                for view in pieces
-                if view.name in pieces_of_girth(subject.pattern, notice.where)
-            ],
-        }
-        for notice in changed_girths(subject.records, subject.unit)
-    ]
-    grave = [notice for notice in walked if notice["grave"]]
-    return [*grave, *warned, *girths, *(notice for notice in walked if not notice["grave"])]
+    warned = []
+    for where, told in attention(subject.record) if subject.record is not None else []:
+        text = in_words(pattern, told)
+        on = [view for view in pieces if text in view.notices]
+        warned.append(notice(in_words(pattern, where), text, ids.get(where, ""), on))
+    for girth in changed_girths(subject.records, subject.unit):
+        measured = pieces_of_girth(pattern, girth.where)
+        on = [view for view in pieces if view.name in measured]
+        warned.append(notice(f"{name_title(pattern, girth.where)} girth", girth.text, on=on))
+    grave = [found for found in walked if found["grave"]]
+    return [*grave, *warned, *(found for found in walked if not found["grave"])]
 
 
 def _grouped(notices: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any]]]:
@@ -230,14 +213,6 @@ def _grouped(notices: Sequence[Mapping[str, Any]]) -> list[list[Mapping[str, Any
         alike = re.sub(r"\(.*\)|'[^']*'|[-+]?\d[\d.]*", "", notice["text"])
         groups.setdefault((notice["grave"], alike), []).append(notice)
     return list(groups.values())
-
-
-def _joined(joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, list[Join]]:
-    """What each piece is joined by."""
-    return {
-        view.name: [join for join in joins if view.name in (*join.lead, *join.follow)]
-        for view in pieces
-    }
 
 
 def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) -> dict[str, Any]:
@@ -260,7 +235,6 @@ def _data(subject: Subject, joins: Sequence[Join], pieces: Sequence[PieceView]) 
 
 def _join_data(subject: Subject, join: Join) -> dict[str, Any]:
     data: dict[str, Any] = {
-        "kind": join.kind,
         "name": clean(join.title),
         "group": join.group,
         "pieces": [subject.ids[name] for name in dict.fromkeys((*join.lead, *join.follow))],
@@ -275,14 +249,9 @@ def _join_data(subject: Subject, join: Join) -> dict[str, Any]:
             "tolerance": join.tolerance,
             "notches": [[clean(w), round(a, 6), round(b, 6)] for w, a, b in join.notches],
         }
-    elif join.kind == "pocket":
-        opening = subject.pattern.relations.openings[join.name]
-        edges = subject.sized(opening.piece).edge_names
-        data["edges"] = [[subject.ids[opening.piece], edges.index(opening.edge)]]
     else:
-        seam = subject.pattern.relations.seams.get(join.name)
-        spans = (*seam.lead, *seam.follow) if seam is not None and join.kind == "seam" else ()
         data["edges"] = [
-            [subject.ids[s.piece], subject.sized(s.piece).edge_names.index(s.edge)] for s in spans
+            [subject.ids[piece], subject.sized(piece).edge_names.index(edge)]
+            for piece, _, edge in (key.partition(".") for key in join.edges)
         ]
     return data

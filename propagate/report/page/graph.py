@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from propagate.pattern.titles import piece_title
+from propagate.report.page.drawn import short
 from propagate.report.page.joins import Join
-from propagate.report.page.paths import short
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import clean, fitted, wide
 from propagate.values import dataclass
@@ -73,8 +73,14 @@ def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
     columns = _columns(ranks, ends)
     _order(columns, ends)
     places = _places(columns)
-    nodes = [_piece_node(subject, name, places[name]) for name in subject.pattern.pieces]
-    nodes += [_join_node(key, group, places[key]) for key, group in groups.items()]
+    nodes = []
+    for name, id_ in subject.ids.items():
+        told = id_, "piece", "piece", piece_title(subject.pattern, name)
+        nodes.append(_node(*told, subject.state(name), places[name], (_WIDE, _TALL)))
+    for key, (first, *more) in groups.items():
+        state = min((join.state for join in (first, *more)), key=list(STATUS_WORDS).index)
+        told = key, "join", _KINDS[first.kind], first.label
+        nodes.append(_node(*told, state, places[key], (_JOIN_WIDE, _JOIN_TALL)))
     boxes = {node.id: node for node in nodes}
     links = []
     for key, pieces in ends.items():
@@ -101,22 +107,14 @@ def _ranks(
     follows = {p for group in groups.values() for join in group for p in join.follow}
     for start in [*ranks, *(p for p in leads if p not in follows), *leads]:
         ranks.setdefault(start, 0)
-        _spread(ranks, ends, start)
+        todo = [start, *(name for name, rank in ranks.items() if rank == 0 and name != start)]
+        for name in todo:
+            for other in (p for pieces in ends.values() if name in pieces for p in pieces):
+                if other not in ranks:
+                    ranks[other] = ranks[name] + 1
+                    todo.append(other)
     last = max(ranks.values(), default=0)
-    for name in subject.pattern.pieces:
-        ranks.setdefault(name, last)
-    return ranks
-
-
-def _spread(ranks: dict[str, int], ends: Mapping[str, Sequence[str]], start: str) -> None:
-    todo = [start, *(name for name, rank in ranks.items() if rank == 0 and name != start)]
-    for name in todo:
-        for pieces in ends.values():
-            if name in pieces:
-                for other in pieces:
-                    if other not in ranks:
-                        ranks[other] = ranks[name] + 1
-                        todo.append(other)
+    return ranks | {name: last for name in subject.pattern.pieces if name not in ranks}
 
 
 def _columns(ranks: Mapping[str, int], ends: Mapping[str, Sequence[str]]) -> list[list[str]]:
@@ -161,39 +159,17 @@ def _places(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
     return places
 
 
-def _piece_node(subject: Subject, name: str, at: tuple[float, float]) -> Node:
-    title, state = piece_title(subject.pattern, name), subject.state(name)
-    words = STATUS_WORDS[state] if subject.result is not None else "as drawn"
-    return Node(
-        subject.ids[name],
-        "piece",
-        "piece",
-        title,
-        _in_lines(title, _WIDE - _BESIDE),
-        state,
-        words,
-        *at,
-        _WIDE,
-        _TALL,
-    )
-
-
-def _join_node(key: str, group: Sequence[Join], at: tuple[float, float]) -> Node:
-    states: list[State] = [join.state for join in group]
-    state = next(s for s in ("changed", "touched", "untouched") if s in states)
-    label = group[0].label
-    return Node(
-        key,
-        "join",
-        _KINDS[group[0].kind],
-        label,
-        _in_lines(label, _JOIN_WIDE - _BESIDE),
-        state,
-        STATUS_WORDS[state],
-        *at,
-        _JOIN_WIDE,
-        _JOIN_TALL,
-    )
+def _node(
+    id_: str,
+    sort: str,
+    kind: str,
+    title: str,
+    state: State,
+    at: tuple[float, float],
+    extent: tuple[float, float],
+) -> Node:
+    lines = _in_lines(title, extent[0] - _BESIDE)
+    return Node(id_, sort, kind, title, lines, state, STATUS_WORDS[state], *at, *extent)
 
 
 def _in_lines(text: str, room: float) -> list[str]:

@@ -41,50 +41,52 @@ class Join:
 
     Attributes
     ----------
-    id : str
-        Safe to stand in a page.
     kind : "seam", "band", "pocket" or "taped"
     name : str
         As the set names it; a zone of a band is ``BAND ZONE``.
     lead, follow : tuple of piece names
     state : "changed", "touched" or "untouched"
-    group : str
-        Id of the box in the graph: the zones of a band share one.
-    label : str
-        What stands in that box.
-    title : str
-        What it is called.
+    relation : str
+        As the set names it: the band of a zone.
+    edges : sequence of ``PIECE.EDGE``
+        Shown where nothing is walked.
     first, second : Side or None
         The side that lies still and the side that is rolled; None when nothing is walked.
     ease, tolerance : float
         mm.
     notches : tuple of (words, distance on the first, distance on the second)
+    id, group : str
+        Safe to stand in a page; of the box in the graph: the zones of a band share one.
+    label, title : str
+        What stands in that box, and what it is called itself.
     """
 
-    id: str
     kind: Kind
     name: str
     lead: tuple[str, ...]
     follow: tuple[str, ...]
     state: State
-    group: str
-    label: str
+    relation: str
+    edges: Sequence[str] = ()
     first: Side | None = None
     second: Side | None = None
     ease: float = 0.0
     tolerance: float = 0.0
     notches: tuple[tuple[str, float, float], ...] = ()
+    id: str = ""
+    group: str = ""
+    label: str = ""
     title: str = ""
 
 
 def joins_of(subject: Subject) -> list[Join]:
     """Everything that joins pieces, in the order of the set."""
     found = [*_seams(subject), *_bands(subject), *_pockets(subject), *_taped(subject)]
-    groups: dict[str, str] = {}
+    groups: dict[tuple[Kind, str], str] = {}
     joins = []
     for i, join in enumerate(found):
-        group = groups.setdefault(join.group, f"j{i}")
-        label = in_sentence(name_title(subject.pattern, join.label))
+        group = groups.setdefault((join.kind, join.relation), f"j{i}")
+        label = in_sentence(name_title(subject.pattern, join.relation))
         title = in_words(subject.pattern, join.name)
         joins.append(replace(join, id=f"j{i}", group=group, label=label, title=title))
     return joins
@@ -109,14 +111,13 @@ def _seams(subject: Subject) -> Iterator[Join]:
     for name, seam in subject.pattern.relations.seams.items():
         keys = [span.key for span in (*seam.lead, *seam.follow)]
         join = Join(
-            id="",
             kind="seam",
             name=name,
             lead=_pieces(seam.lead),
             follow=_pieces(seam.follow),
             state=_state(subject, keys, reached=name in reached),
-            group=f"seam {name}",
-            label=name,
+            relation=name,
+            edges=keys,
             ease=0.0 if seam.mirror else seam_ease(subject.sized, seam, subject.size).total,
             tolerance=seam.tolerance,
         )
@@ -125,19 +126,15 @@ def _seams(subject: Subject) -> Iterator[Join]:
             pairs = []
             for lead, follow in seam.notches:
                 ends = [
-                    distance_on_run(subject.sized, side.run, *_landmark(mark))
+                    distance_on_run(subject.sized, side.run, piece, landmark)
                     for mark, side in ((lead, first), (follow, second))
+                    for piece, _, landmark in [mark.partition(".")]
                 ]
                 if ends[0] is not None and ends[1] is not None:
                     words = in_words(subject.pattern, f"{lead} | {follow}")
                     pairs.append((words, ends[0], ends[1]))
             join = replace(join, first=first, second=second, notches=tuple(pairs))
         yield join
-
-
-def _landmark(name: str) -> tuple[str, str]:
-    piece, _, landmark = name.partition(".")
-    return piece, landmark
 
 
 def _bands(subject: Subject) -> Iterator[Join]:
@@ -153,14 +150,12 @@ def _bands(subject: Subject) -> Iterator[Join]:
             strip, run = _side(subject, (own,)), _side(subject, zone.run)
             run = replace(run, length=zone_run_length(subject.sized, zone))
             yield Join(
-                id="",
                 kind="band",
                 name=f"{name} {zone.name}",
                 lead=_pieces(zone.run),
                 follow=(band.piece,),
                 state=_state(subject, keys, reached=(name, zone.name) in reached),
-                group=f"band {name}",
-                label=name,
+                relation=name,
                 first=strip,
                 second=run,
                 ease=zone_ease(zone, subject.size, run.length, strip.length),
@@ -176,14 +171,13 @@ def _pockets(subject: Subject) -> Iterator[Join]:
         layers = tuple(layer.piece for layer in stack.layers) if stack else ()
         keys = [f"{opening.piece}.{opening.edge}"]
         yield Join(
-            id="",
             kind="pocket",
             name=name,
             lead=(opening.piece,),
             follow=tuple(dict.fromkeys(layers)),
             state=_state(subject, keys, reached=name in reached),
-            group=f"pocket {name}",
-            label=name,
+            relation=name,
+            edges=keys,
         )
 
 
@@ -196,7 +190,7 @@ def _taped(subject: Subject) -> Iterator[Join]:
         if parts:
             keys = [span.key for run in assembly.edges.values() for span in run]
             state = _state(subject, keys, reached=assembly.lead in subject.changes)
-            yield Join("", "taped", name, (assembly.lead,), parts, state, f"taped {name}", name)
+            yield Join("taped", name, (assembly.lead,), parts, state, name)
 
 
 def run_of_side(subject: Subject, side: Side) -> list[dict[str, Any]]:
@@ -210,14 +204,8 @@ def run_of_side(subject: Subject, side: Side) -> list[dict[str, Any]]:
         piece = subject.sized(span.piece)
         begin, end = span_ends(piece, span)
         for a, b in _without_darts(folded_mouths(piece, span.edge), begin, end):
-            found.append(
-                {
-                    "p": subject.ids[span.piece],
-                    "e": piece.edge_names.index(span.edge),
-                    "a": round(a, 6),
-                    "b": round(b, 6),
-                }
-            )
+            own = {"p": subject.ids[span.piece], "e": piece.edge_names.index(span.edge)}
+            found.append({**own, "a": round(a, 6), "b": round(b, 6)})
     return found
 
 

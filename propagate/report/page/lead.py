@@ -39,15 +39,17 @@ _LEFT_OUT = (
 
 @dataclass(frozen=True)
 class Card:
-    """One piece, small: its drawing with its size in pixels, and what is said below it."""
+    """One piece, small: what the page says of it, and its drawing with its size in pixels."""
 
-    id: str
-    title: str
-    said: str
-    figures: Sequence[str]
+    piece: PieceView
     view: View
     scale: float
     scene: Scene
+
+    @property
+    def figures(self) -> Sequence[str]:
+        """What stands below it."""
+        return self.piece.figures or (self.piece.cut,)
 
     @property
     def drawing(self) -> Markup:
@@ -67,7 +69,8 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     piece only the part that changed.
     """
     shown = [view for view in views if subject.shown_change(view.name)]
-    shown.sort(key=lambda view: -_paper(subject, view.name))
+    paper = {name: one.added_mm2 + one.trimmed_mm2 for name, one in subject.changes.items()}
+    shown.sort(key=lambda view: -paper[view.name])
     if subject.result is None:
         shown = list(views)
     if not shown:
@@ -78,11 +81,10 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     tall = max(sum(top - low for low, top in part) for part in stretches)
     most = min(_WIDE_PX / wide, _TALL_PX / tall)
     for scale in (most * factor for factor in _SMALLER):
-        parts = [
-            shortened_scene(scene, part, _MM_PX / scale)
-            for scene, part in zip(scenes, stretches, strict=True)
-        ]
-        cards = [_card(view, part, scale) for view, part in zip(shown, parts, strict=True)]
+        cards = []
+        for view, whole, part in zip(shown, scenes, stretches, strict=True):
+            scene = shortened_scene(whole, part, _MM_PX / scale)
+            cards.append(Card(view, view_of(scene), scale, scene))
         if _height_px(cards[:MOST_CARDS]) <= _SCREEN_PX[1]:
             break
     return cards
@@ -93,21 +95,11 @@ def _height_px(cards: Sequence[Card]) -> float:
     height, x, tallest = 0.0, 0.0, 0.0
     for card in cards:
         wide, tall = card.pixels
-        wide = max(wide, *(_LETTER_PX * len(words) for words in (card.title, *card.figures)))
+        wide = max(wide, *(_LETTER_PX * len(words) for words in (card.piece.title, *card.figures)))
         if x and x + wide > _SCREEN_PX[0]:
             height, x, tallest = height + tallest + _WORDS_PX, 0.0, 0.0
         x, tallest = x + wide + _GAP_PX, max(tallest, tall)
     return height + tallest + _WORDS_PX
-
-
-def _paper(subject: Subject, name: str) -> float:
-    change = subject.changes[name]
-    return change.added_mm2 + change.trimmed_mm2
-
-
-def _card(view: PieceView, scene: Scene, scale: float) -> Card:
-    figures = view.figures or (view.cut,)
-    return Card(view.id, view.title, view.said, figures, view_of(scene), scale, scene)
 
 
 def _stretches_of(scene: Scene) -> tuple[Stretch, ...]:

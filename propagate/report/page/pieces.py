@@ -29,7 +29,7 @@ from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
-__all__ = ["LETTER_PX", "EdgeView", "PieceView", "compose_change", "labels_of", "piece_view"]
+__all__ = ["EdgeView", "PieceView", "labels_of", "piece_view"]
 
 Array = npt.NDArray[np.float64]
 
@@ -48,6 +48,7 @@ class EdgeView:
     title: str
     label: str
     state: str
+    mm: float
     before: str = ""
     now: str = ""
     change: str = ""
@@ -75,8 +76,6 @@ class PieceView:
     view : View
     drawing : Markup
         Without its labels.
-    lengths : sequence of float
-        Of the edges, mm.
     """
 
     id: str
@@ -91,7 +90,6 @@ class PieceView:
     view: View
     drawing: Markup
     edges: Sequence[EdgeView]
-    lengths: Sequence[float]
     areas: str = ""
     why: Sequence[tuple[str, str]] = ()
     notices: Sequence[str] = field(default_factory=tuple)
@@ -115,7 +113,6 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
         view=view_of(scene),
         drawing=written(scene, lambda item: _told(subject, name, piece, item)),
         edges=[_edge(subject, name, edge, change) for edge in piece.edges],
-        lengths=[edge.length for edge in piece.edges],
         areas=_area_words(change, subject.unit),
         why=_why(subject, f"{name}.*"),
         notices=notices,
@@ -217,13 +214,14 @@ def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) 
     if change is not None:
         found = next((item for item in change.edges if item.edge == edge.name), None)
     if found is None:
-        return EdgeView(title, f"{title} {now}", "same", now=now)
+        return EdgeView(title, f"{title} {now}", "same", edge.length, now=now)
     said = {"same": "as drawn", "moved": "moved"}.get(found.status)
     grown = unit.difference(found.before_mm, edge.length)
     return EdgeView(
         title=title,
         label=f"{title} {now}" + ("" if said else f" ({grown})"),
         state=found.status,
+        mm=edge.length,
         before=unit.length(found.before_mm),
         now=now,
         change=said or grown,
@@ -255,7 +253,7 @@ def labels_of(view: PieceView, scale: float) -> Markup:
     seams = [item for item in view.scene.of(Role.SEAM) if isinstance(item, Line)]
     labels = Labels(view.scene, lambda words, size, **_: wide(words, size))
     size, spots = LETTER_PX / scale, dict[int, Text]()
-    for i in sorted(range(len(seams)), key=lambda i: -view.lengths[i]):
+    for i in sorted(range(len(seams)), key=lambda i: -view.edges[i].mm):
         label = text((0.0, 0.0), view.edges[i].label, size)
         if labels.along(seams[i].points, label, within=True):
             spots[i] = labels.texts[-1]

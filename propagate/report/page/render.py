@@ -11,8 +11,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from propagate.report.page.drawn import looks_style
-from propagate.report.page.paths import short
+from propagate.report.page.drawn import looks_style, short
 from propagate.report.page.words import clean, cut_short
 from propagate.report.units import counted
 
@@ -35,9 +34,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         finalize=_finalized,
     )
-    environment.filters["short"] = short
-    environment.filters["cut_short"] = cut_short
-    environment.filters["counted"] = counted
+    environment.filters |= {"short": short, "cut_short": cut_short, "counted": counted}
     return environment
 
 
@@ -70,8 +67,9 @@ def render(*, data: str, **values: Any) -> str:
     fetched from anywhere.
     """
     style, script = _assets()
+    digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
     policy = (
-        f"default-src 'none'; script-src '{_hash(script)}'; style-src 'unsafe-inline'; "
+        f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; "
         "base-uri 'none'; form-action 'none'"
     )
     template = _environment().get_template("page.html.j2")
@@ -82,8 +80,3 @@ def render(*, data: str, **values: Any) -> str:
         script=Markup(script),
         data=Markup(data),
     )
-
-
-def _hash(text: str) -> str:
-    digest = hashlib.sha256(text.encode("utf-8")).digest()
-    return f"sha256-{base64.b64encode(digest).decode('ascii')}"

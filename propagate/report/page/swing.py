@@ -65,18 +65,15 @@ def swing_steps(
     margin = float((high - low).max()) * _AROUND
     low, high = low - margin, high + margin
     window = shapely.box(*low, *high)
-    back = _background(main).placed(1.0, up.apply).clipped(window)
+    edges = (line(Role.BEYOND, edge.points, edge.name) for edge in main.edges)
+    face = areas_of(Role.FACE, shapely.Polygon(main.outline))
+    back = Scene((*face, *edges)).placed(1.0, up.apply).clipped(window)
     view = View(float(low[0]), -float(high[1]), *map(float, high - low))
     found = []
     for said, scene in steps:
         whole = back + scene.placed(1.0, up.apply)
         found.append(SwingStep(said, view, whole, written(whole, within=0.05)))
     return found
-
-
-def _background(main: SizedPiece) -> Scene:
-    edges = (line(Role.BEYOND, edge.points, edge.name) for edge in main.edges)
-    return Scene((*areas_of(Role.FACE, shapely.Polygon(main.outline)), *edges))
 
 
 def _opening_steps(
@@ -88,7 +85,7 @@ def _opening_steps(
     if opening.across_end == "end":
         now = now[::-1]
     pin = now[0]
-    old = _turned(now, pin, -row.swing_deg)
+    old = pin + Motion(np.exp(-1j * np.radians(row.swing_deg))).apply(now - pin)
     before = line(Role.BEFORE, old, opening.edge)
     hinge = Dot(Role.LANDMARK, pin, 2.0, filled=True)
     said = f"The opening as in size {row.size}, its end on the {across} pinned"
@@ -114,11 +111,6 @@ def _arc(old: Array, now: Array, degrees: float) -> list[Line | Area]:
     head = min(9.0, radius * abs(float(np.radians(degrees))) / 2)
     chords = [line(Role.LEADER, [pin, ends[-1]]) for ends in (old, now)]
     return [*chords, line(Role.DIMENSION, arc), arrow_head(Role.DIMENSION, arc[-1], way, head)]
-
-
-def _turned(points: Array, about: Array, degrees: float) -> Array:
-    turn = Motion(np.exp(1j * np.radians(degrees)))
-    return about + turn.apply(np.ascontiguousarray(points - about))
 
 
 def _layer_steps(

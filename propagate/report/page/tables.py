@@ -1,27 +1,24 @@
-"""The page's tables: the walk, openings, girths, curves."""
+"""The page's tables: the walk, openings, girths, curves; and what led to every change."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from propagate.engine import rows as record_rows
+from propagate.engine.record import Change
 from propagate.engine.rows import Check, OpeningRow
 from propagate.pattern.titles import in_sentence, in_words, name_title, say_turn
+from propagate.report.blend_text import edit_words
 from propagate.report.check_words import difference_of_row, words_of
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import Subject
+from propagate.report.page.words import node_words
 from propagate.report.units import less
 from propagate.values import dataclass
 
 __all__ = [
-    "Facts",
-    "GirthRow",
-    "WalkRow",
-    "curve_rows",
-    "degrees",
-    "girth_rows",
-    "opening_facts",
-    "walk_rows",
+    *("Cause", "Facts", "GirthRow", "WalkRow", "causes_of_all", "curve_rows", "girth_rows"),
+    *("opening_facts", "walk_rows"),
 ]
 
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
@@ -101,10 +98,7 @@ def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
         allowed=f"{check.tolerance:.1f}°" if mark else unit.length(check.tolerance),
         verdict=_WORDS[check.verdict],
         rank=_RANK[check.verdict],
-        by=[
-            round(value, 6)
-            for value in (*sides, check.ease, off, off / max(check.tolerance, _SMALL_MM))
-        ],
+        by=[round(v, 6) for v in (*sides, check.ease, off, off / max(check.tolerance, _SMALL_MM))],
         join=join,
         reached=reached,
         cut_lines="" if cut is None else unit.change(cut),
@@ -164,10 +158,10 @@ class GirthRow:
 
 def girth_rows(subject: Subject) -> list[GirthRow]:
     """Girths of the finished garment against the chart."""
-    checks = {check.name: check for check in subject.walked.of("girth")}
-    recorded = {row.girth: row for row in subject.record.girths} if subject.record else {}
-    largest = max((check.second for check in checks.values()), default=1.0) or 1.0
-    return [_girth(subject, check, recorded.get(name), largest) for name, check in checks.items()]
+    checks = subject.walked.of("girth")
+    rows = {row.girth: row for row in subject.record.girths} if subject.record else {}
+    largest = max((check.second for check in checks), default=1.0) or 1.0
+    return [_girth(subject, check, rows.get(check.name), largest) for check in checks]
 
 
 def _girth(
@@ -229,3 +223,44 @@ def curve_rows(subject: Subject) -> list[dict[str, str]]:
             }
         )
     return rows
+
+
+@dataclass(frozen=True)
+class Cause:
+    """One change with all that it led to."""
+
+    where: str
+    what: str
+    led_to: Sequence[Cause]
+
+    @property
+    def count(self) -> int:
+        """How many changes it led to, near and far."""
+        return sum(1 + cause.count for cause in self.led_to)
+
+
+def causes_of_all(subject: Subject) -> list[Cause]:
+    """Trees of causes; usually one, that of the edit."""
+    record = subject.record
+    if record is None:
+        return []
+    known = {change.id for change in record.changes}
+    below: dict[str | None, list[Change]] = {}
+    for change in record.changes:
+        key = change.cause if change.cause in known else None
+        below.setdefault(key, []).append(change)
+    return [_tree(subject, change, below, frozenset()) for change in below.get(None, [])]
+
+
+def _tree(
+    subject: Subject,
+    change: Change,
+    below: Mapping[str | None, Sequence[Change]],
+    above: frozenset[str],
+) -> Cause:
+    path = above | {change.id}
+    led_to = [_tree(subject, c, below, path) for c in below.get(change.id, []) if c.id not in path]
+    what = in_words(subject.pattern, change.what)
+    if change.cause is None and subject.result is not None:
+        what = edit_words(subject.result)
+    return Cause(node_words(subject.pattern, change.id), what, led_to)

@@ -7,16 +7,9 @@ import unicodedata
 from typing import Any
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
+from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, shortened
 
-__all__ = [
-    "clean",
-    "cut_short",
-    "fitted",
-    "json_text",
-    "node_words",
-    "wide",
-]
+__all__ = ["clean", "cut_short", "fitted", "json_text", "node_words", "wide"]
 
 _KEPT = "\n\t"
 _MARK = "\N{REPLACEMENT CHARACTER}"
@@ -36,8 +29,7 @@ def clean(text: str) -> str:
 
 def cut_short(text: str, most: int) -> str:
     """A text of at most `most` characters; the rest is left out, as dots say."""
-    text = clean(text)
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    return shortened(clean(text), most)
 
 
 def wide(text: str, size: float) -> float:
