@@ -103,7 +103,8 @@ def with_trued(
             found[_TRUING] = Change(_TRUING, ChangeKind.TRUED, change.what, EDIT)
         elif change.id in found:
             known = found[change.id]
-            found[change.id] = replace(known, what=f"{known.what}; then {change.what}")
+            if change.what != known.what:
+                found[change.id] = replace(known, what=f"{known.what}; then {change.what}")
         else:
             cause = _TRUING if change.cause == EDIT else change.cause
             found[change.id] = replace(change, cause=cause)

@@ -16,7 +16,7 @@ from propagate.engine.job import Drawn, Edit, Job
 from propagate.engine.record import Notice, Record
 from propagate.engine.result import Result
 from propagate.engine.walk import walk
-from propagate.engine.walk_checks import corner_angles, corner_edges
+from propagate.engine.walk_checks import check_corners, corner_angles, corner_edges
 from propagate.errors import PropagateError
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -95,7 +95,7 @@ def with_corners_trued(job: Job, drawn: Drawn, result: Result) -> Result:
     def told() -> Record:
         return with_trued(
             result.record,
-            more.record,
+            _walked_again(more.record, more.pattern, job.name),
             job.pattern.sized,
             more.pattern.in_size(job.name),
             pieces.source_size,
@@ -148,7 +148,7 @@ def true_sizes(
     told = {
         size: with_trued(
             records[size],
-            result.record,
+            _walked_again(result.record, result.pattern, size),
             before.sized,
             result.pattern.in_size(size),
             dict.fromkeys(now.pieces, size).__getitem__,
@@ -156,6 +156,21 @@ def true_sizes(
         for size, result in results.items()
     }
     return merged_sizes(now, results), {**records, **told}
+
+
+def _walked_again(trued: Record, pattern: PatternSet, size: str) -> Record:
+    """The record with a row for every corner that was trued.
+
+    Lines that cross a seam bend without a line of the seam itself: nothing else walks it again.
+    """
+    known = {(row.name, row.end) for row in trued.walked_corners}
+    rows = [
+        replace(row, relation=corner.name)
+        for corner in trued.trued_corners
+        for row in check_corners(pattern.in_size(size), pattern.relations.seams[corner.name])
+        if row.end == corner.end and (corner.name, corner.end) not in known
+    ]
+    return replace(trued, corners=(*rows, *trued.corners)) if rows else trued
 
 
 def _find_crossings(pattern: PatternSet, changed: Collection[str]) -> list[tuple[str, str]]:

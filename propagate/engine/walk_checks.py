@@ -24,6 +24,7 @@ from propagate.values import dataclass
 
 __all__ = [
     "Walked",
+    "check_corners",
     "corner_angles",
     "corner_edges",
     "verdict_of",
@@ -60,7 +61,7 @@ def walk_seam(on: Walked, seam: Seam) -> list[Check]:
     if not seam.mirror:
         checks.append(_check_seam(on, seam))
         checks += _check_notches(on.piece, seam, on.size)
-    return checks + _check_corners(on.piece, seam)
+    return checks + check_corners(on.piece, seam)
 
 
 def walk_opening(on: Walked, opening: Opening) -> list[Check]:
@@ -165,7 +166,7 @@ def _check_notches(lookup: Callable[[str], SizedPiece], seam: Seam, size: str) -
     return checks
 
 
-def _check_corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
+def check_corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check]:
     """Corner angles across a seam: the crossing edges should run on smoothly.
 
     A corner that is off makes a peak or a dip; it still sews, so it is for a look, unless the

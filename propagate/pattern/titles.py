@@ -23,6 +23,7 @@ __all__ = [
     "say_turn",
     "shortened",
     "titled_names",
+    "where_in_words",
 ]
 
 _LONGEST = 60
@@ -32,6 +33,7 @@ _NAME = re.compile(r"[^\W\d][\w-]*(?:[./](?:[\w-]+(?:\.(?:start|end))?(?:/[\w-]+
 
 A corner has the names of both its edges, ``front.waist/side``.
 """
+_QUOTED = re.compile(r"(?<=')[^\W\d][\w-]*(?=')")
 _TWICE = re.compile(r"\b(dart|opening) (?=(?:(?!of |\|)[^\s,;:]+ ){0,3}\1 of )")
 """A word for what is named, before a title that says it again: ``dart back dart of skirt``."""
 
@@ -114,9 +116,10 @@ def name_title(pattern: PatternSet, name: str, of: str = "") -> str:
 def in_words(pattern: PatternSet, text: str) -> str:
     """A sentence in which names of the set are said by their titles.
 
-    Only what cannot be a plain word is looked at: a name with an underscore, or what has a dot
-    or a stroke after a piece or an assembly, ``front.side`` or ``full_front/side``.  So a name
-    that is a word, such as ``front``, stays, and so does everything that the set does not have.
+    Only what cannot be a plain word is looked at: a name with an underscore, a piece between
+    quotes, or what has a dot or a stroke after a piece or an assembly, ``front.side`` or
+    ``full_front/side``.  So a name that is a word, such as ``front``, stays, and so does
+    everything that the set does not have.
     A name by itself is what it is on the piece named last before it, if that has it.
 
     Examples
@@ -136,8 +139,17 @@ def in_words(pattern: PatternSet, text: str) -> str:
         own = _titles(pattern).get(f"{last}.{of}") if "_" in of and not more else None
         return in_sentence(own) if own else _name_in_words(pattern, found[0])
 
-    said = _NAME.sub(worded, text)
+    said = _QUOTED.sub(lambda found: _piece_in_words(pattern, found[0]), text)
+    said = _NAME.sub(worded, said)
     return text if said == text else _TWICE.sub("", said)
+
+
+def where_in_words(pattern: PatternSet, where: str) -> str:
+    """The place of a notice, several with commas between them; a bare name may be a piece."""
+    return ", ".join(
+        _piece_in_words(pattern, one) if one in pattern.pieces else in_words(pattern, one)
+        for one in where.split(", ")
+    )
 
 
 def titled_names(pattern: PatternSet) -> Iterator[str]:
@@ -168,9 +180,13 @@ def _name_in_words(pattern: PatternSet, name: str) -> str:
     return f"{' and '.join(names)} of {title}"
 
 
+def _piece_in_words(pattern: PatternSet, name: str) -> str:
+    return in_sentence(piece_title(pattern, name)) if name in pattern.pieces else name
+
+
 def _bare_in_words(pattern: PatternSet, name: str) -> str:
     if name in pattern.pieces:
-        return in_sentence(piece_title(pattern, name))
+        return _piece_in_words(pattern, name)
     return in_sentence(name_title(pattern, name)) if name in _known(pattern) else name
 
 

@@ -5,21 +5,37 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from propagate.engine.record import PieceChange, Record
-from propagate.engine.rows import GirthRow
+from propagate.engine.record import EdgeChange, PieceChange, Record
+from propagate.engine.rows import GirthRow, TruedCorner
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, say_turn
+from propagate.pattern.titles import (
+    in_sentence,
+    in_words,
+    name_title,
+    piece_title,
+    say_turn,
+    where_in_words,
+)
 from propagate.report.check_words import checks_counted, reached_kinds
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import attention
-from propagate.report.trued_text import trued_words
 from propagate.report.units import MILLIMETRES, Unit, less, plus
 
-__all__ = ["between_words", "blend_lines", "body_lines", "edit_words", "failures", "size_taken"]
+__all__ = [
+    "between_words",
+    "blend_lines",
+    "body_lines",
+    "corner_figures",
+    "edit_words",
+    "failures",
+    "length_cells",
+    "sews_words",
+    "size_taken",
+]
 
 _SMALL_MM = 0.005
 """Paper that is added or trimmed below this is not worth a number."""
@@ -141,11 +157,13 @@ def size_taken(result: Result, piece: str) -> str:
 
 
 def _attention_lines(result: Result) -> list[str]:
-    told = failures(result.record)
-    told += [f"{where}: {text}" for where, text in attention(result.record)]
-    lines: list[str] = []
-    for text in told:
-        lines += sentence(f"- {in_words(result.pattern, text)}", 2, 2, clip=True)
+    pattern = result.pattern
+    told = [in_words(pattern, text) for text in failures(result.record)]
+    told += [
+        f"{where_in_words(pattern, where)}: {in_words(pattern, text)}"
+        for where, text in attention(result.record)
+    ]
+    lines = [line for text in told for line in sentence(f"- {text}", 2, 2, clip=True)]
     return heading("look at this first") + lines if lines else []
 
 
@@ -181,16 +199,18 @@ def _piece_rows(pattern: PatternSet, piece: PieceChange, unit: Unit) -> list[lis
                 piece_title(pattern, piece.piece) if first else "",
                 " + ".join((piece.size, *piece.also)) if first else "",
                 name_title(pattern, edge.edge, piece.piece),
-                unit.length(edge.before_mm),
-                unit.length(edge.after_mm),
-                "moved"
-                if edge.status == "moved"
-                else unit.difference(edge.before_mm, edge.after_mm),
+                *length_cells(edge, unit, moved=edge.status == "moved"),
                 unit.length(edge.added_mm) if edge.added_mm > _SMALL_MM else "",
                 unit.length(edge.trimmed_mm) if edge.trimmed_mm > _SMALL_MM else "",
             ]
         )
     return rows
+
+
+def length_cells(edge: EdgeChange, unit: Unit, *, moved: bool) -> list[str]:
+    """Of an edge: its length before and now, and the change as it is printed."""
+    before, now = unit.length(edge.before_mm), unit.length(edge.after_mm)
+    return [before, now, "moved" if moved else less(now, before)]
 
 
 def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
@@ -203,7 +223,8 @@ def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
             groups.setdefault(size_taken(result, name), []).append(title)
     lines = []
     for size, pieces in groups.items():
-        lines += sentence(f"as drawn, of size {size}: {', '.join(pieces)}", 2, 2, clip=True)
+        between = "; " if any("," in title for title in pieces) else ", "
+        lines += sentence(f"as drawn, of size {size}: {between.join(pieces)}", 2, 2, clip=True)
     return lines
 
 
@@ -212,7 +233,7 @@ def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
 
 def _sews_lines(result: Result, unit: Unit) -> list[str]:
     record, pattern = result.record, result.pattern
-    pairs = [("checks", _seams_words(record, unit))]
+    pairs = [("checks", sews_words([record], unit))]
     pairs += _openings_words(record, unit)
     pairs += [_girth_words(row, unit) for row in record.girths]
     pairs += _match_words(record, unit)
@@ -223,7 +244,10 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
             f"{row.wanted_sum:.1f}° in the size of the top"
         )
         pairs.append(("corners", text))
-    pairs += [(f"{row.name} trued", trued_words(row, unit)) for row in record.trued_corners]
+    pairs += [
+        (f"{row.name} trued", f"{row.what}: {corner_figures(row, unit)}")
+        for row in record.trued_corners
+    ]
     unfair = [curve.edge for curve in record.fairness if not curve.ok]
     drawn = len(record.fairness)
     if unfair:
@@ -238,10 +262,12 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
     )
 
 
-def _seams_words(record: Record, unit: Unit) -> str:
-    rows, kinds = record.checks, reached_kinds(record)
+def sews_words(records: Sequence[Record], unit: Unit) -> str:
+    """How many checks a change reached, of what they are, and what came of them."""
+    rows = [row for record in records for row in record.checks]
+    kinds = [kind for record in records for kind in reached_kinds(record)]
     if not kinds:
-        return "none was reached by the change"
+        return "no check was reached by the change"
     bad = sum(row.verdict == "does not sew" for row in rows)
     worst = max((abs(row.difference) for row in rows), default=0.0)
     verdict = (
@@ -249,6 +275,15 @@ def _seams_words(record: Record, unit: Unit) -> str:
     )
     largest = f"the largest difference is {unit.length(worst, 2)} {unit.name}"
     return f"{checks_counted(kinds)}: {verdict}; {largest}"
+
+
+def corner_figures(row: TruedCorner, unit: Unit) -> str:
+    """``before 184.2°, now 180.0°; the lines went by 0.55 mm at most, ...``."""
+    return (
+        f"before {row.before_deg:.1f}°, now {row.after_deg:.1f}°; the lines went by "
+        f"{unit.length(row.shift_mm, 1)} {unit.name} at most, within {unit.said(row.over_mm)} of "
+        "the corner"
+    )
 
 
 def _openings_words(record: Record, unit: Unit) -> list[tuple[str, str]]:

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import Any, TypeVar
 
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import ChangeKind, Record, as_plain
-from propagate.engine.revised import Revised, SizedDart
-from propagate.pattern.titles import in_words, name_title
-from propagate.report.blend_text import between_words
+from propagate.engine.revised import Revised, RevisedEdge
+from propagate.engine.rows import Check, TruedCorner
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_words, name_title, where_in_words
+from propagate.report.blend_text import between_words, corner_figures, length_cells, sews_words
 from propagate.report.layout import Column, heading, sentence, table
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.notices import changed_girths
-from propagate.report.trued_text import changed_corners, corners_in_sizes, trued_in_sizes
 from propagate.report.units import MILLIMETRES, Unit
 
-__all__ = ["revised_lines", "revised_plain"]
+__all__ = ["changed_corners", "revised_lines", "revised_plain"]
 
 _CARRIED = {
     "as drawn": "as drawn",
-    "edited": "as the edit says",
+    "edited": "",  # every edge of an edit is as that says
     "millimetres": "by the same millimetres",
     "proportion": "in proportion to its length",
 }
+Row = TypeVar("Row")
+Key = TypeVar("Key", bound=Hashable)
 
 
 def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
@@ -43,44 +46,32 @@ def revised_lines(found: Revised, unit: Unit = MILLIMETRES) -> list[str]:
             for name, row in record.options.between.items():
                 said += f"; {name} lies {between_words(name, row)}"
     lines = sentence(lead_sentence(found, unit), clip=True) + sentence(said, clip=True)
-    for edit in found.edits:
-        lines += sentence(f"- {in_words(found.pattern, edit)}", 2, 2, clip=True)
+    lines += _items(found, (f"- {edit}" for edit in found.edits), 2)
     lines += _warning_lines(found, unit)
-    source = "edits" if found.edits else "drawing"
-    own: list[str] = []
-    if any(edge.status != "same" for edge in found.edges):
-        own += _edge_lines(found, unit)
-        own += _carried_lines(found, unit)
-    own += _mark_lines(found, unit)
-    own += _dart_lines(found, unit)
-    if own or not found.edits:  # an allowance changes no line of a piece
-        lines += heading(f"what the {source} changed ({unit.name})") + own
-    trued = trued_in_sizes(found.records, found.pattern.base, unit)
-    if trued:
-        lines += heading("corners that were trued")
-        for text in trued:
-            lines += sentence(in_words(found.pattern, text), 2, 4, clip=True)
-    left = corners_in_sizes(found.records, found.pattern, found.pattern.base)
-    if left:
-        lines += heading("corners that do not run on smoothly")
-        for text in left:
-            lines += sentence(in_words(found.pattern, text), 2, 4, clip=True)
-    lines += heading("what followed")
-    lines += _followers(found, unit)
-    return lines
+    lines += _changed_lines(found, unit)
+    lines += _items(found, _trued(found, unit), 4, "corners that were trued")
+    lines += _items(found, _corners_left(found), 4, "corners that do not run on smoothly")
+    followed = list(_followed(found)) or ["no other piece had to change"]
+    lines += _items(found, followed, 2, "what followed")
+    lines += heading("does it sew")
+    lines += sentence(sews_words(list(found.records.values()), unit), 2)
+    return lines + _items(found, _off(found, unit), 2)
+
+
+def _items(found: Revised, texts: Iterable[str], hang: int, head: str = "") -> list[str]:
+    """Sentences of a list, names in them said by their titles; nothing for none."""
+    lines = [
+        line
+        for text in texts
+        for line in sentence(in_words(found.pattern, text), 2, hang, clip=True)
+    ]
+    return heading(head) + lines if head and lines else lines
 
 
 def _warning_lines(found: Revised, unit: Unit) -> list[str]:
-    said = list(_told_warnings(found))
-    said += [
-        f"- {girth.where} girth: {girth.text}" for girth in changed_girths(found.records, unit)
-    ]
-    if not said:
-        return []
-    lines = heading("look at this first")
-    for text in said:
-        lines += sentence(in_words(found.pattern, text), 2, 2, clip=True)
-    return lines
+    girths = changed_girths(found.records, unit)
+    said = [*_told_warnings(found), *(f"- {one.where} girth: {one.text}" for one in girths)]
+    return _items(found, said, 2, "look at this first")
 
 
 def _told_warnings(found: Revised) -> Iterator[str]:
@@ -89,7 +80,7 @@ def _told_warnings(found: Revised) -> Iterator[str]:
     for size in found.pattern.sizes:
         record = found.records.get(size)
         for notice in record.warnings if record else found.notices.get(size, ()):
-            text = f"{notice.where}: {notice.text}"
+            text = f"{where_in_words(found.pattern, notice.where)}: {notice.text}"
             about = (notice.where, *(notice.about or (notice.text,)))
             alike.setdefault(about, {}).setdefault(text, []).append(size)
     for texts in alike.values():
@@ -105,118 +96,170 @@ def _told_warnings(found: Revised) -> Iterator[str]:
         yield f"- {text} (size {', '.join(sizes)}{also})"
 
 
-def _edge_lines(found: Revised, unit: Unit) -> list[str]:
-    """One row for each changed edge: its lengths in the first size, and how it was carried."""
-    rows, seen = [], set()
-    for edge in found.edges:
-        if edge.status == "same" or (edge.piece, edge.edge) in seen:
-            continue
-        seen.add((edge.piece, edge.edge))
-        group = [e for e in found.edges if (e.piece, e.edge) == (edge.piece, edge.edge)]
-        carried = {e.carried for e in group if e.status != "same"}
-        ways = [words for way, words in _CARRIED.items() if way in carried]
-        changed = [e.size for e in group if e.status != "same"]
-        size = found.pattern.base if found.pattern.base in changed else changed[0]
-        change = next(
-            e
-            for p in found.records[size].pieces
-            if p.piece == edge.piece
-            for e in p.edges
-            if e.edge == edge.edge
-        )
-        rows.append(
-            [
-                in_words(found.pattern, f"{edge.piece}.{edge.edge}"),
-                "moved" if edge.status == "moved" else "changed",
-                size,
-                unit.length(change.before_mm),
-                unit.length(change.after_mm),
-                "; ".join(ways),
-            ]
-        )
-    columns = [
-        Column("edge"),
-        Column("is"),
-        Column("size"),
-        Column("before", number=True),
-        Column("now", number=True),
-        Column("in the sizes"),
-    ]
-    return table(columns, rows)
+# ------------------------------------------------------------------------ what changed
 
 
-def _carried_lines(found: Revised, unit: Unit) -> list[str]:
-    """How far each edge went in each size, where the base size's change was carried."""
-    if all(edge.carried == "as drawn" for edge in found.edges):
+def _changed_lines(found: Revised, unit: Unit) -> list[str]:
+    """Edges, marks and darts that the drawing or the edits themselves changed."""
+    edges = _by_size(((e.piece, e.edge), e.size, e) for e in found.edges if e.status != "same")
+    told = {key: _told_size(found, sizes) for key, sizes in edges.items()}
+    in_one = set(told.values())
+    own = _edge_table(found, unit, edges, told, with_size=len(in_one) > 1) if edges else []
+    own += _items(found, _marks(found, unit), 4)
+    own += _items(found, _darts(found, unit), 4)
+    if not own and found.edits:  # an allowance changes no line of a piece
         return []
-    moved: dict[str, list[str]] = {}
-    for edge in found.edges:
-        if edge.status != "same":
-            said = f"{edge.size} {unit.length(edge.moved_mm, 1)}"
-            name = in_words(found.pattern, f"{edge.piece}.{edge.edge}")
-            moved.setdefault(name, []).append(said)
-    lines = heading(f"how far each edge went at most, size by size ({unit.name})")
-    for name, sizes in moved.items():
-        figures = {said.rpartition(" ")[2] for said in sizes}
-        all_alike = len(figures) == 1 and len(sizes) == len(found.pattern.sizes) > 1
-        text = f"{figures.pop()} in every size" if all_alike else ", ".join(sizes)
-        lines += sentence(f"{name}: {text}", 2, 4, clip=True)
-    return lines
+    where = f", in size {in_one.pop()}" if len(in_one) == 1 else ""
+    source = "edits" if found.edits else "drawing"
+    lines = heading(f"what the {source} changed ({unit.name}){where}") + own
+    if all(edge.carried == "as drawn" for edge in found.edges):
+        return lines
+    far = f"how far each edge went at most, size by size ({unit.name})"
+    return lines + _items(found, _distances(found, unit, edges), 4, far)
 
 
-def _mark_lines(found: Revised, unit: Unit) -> list[str]:
+def _edge_table(
+    found: Revised,
+    unit: Unit,
+    edges: Mapping[tuple[str, str], Mapping[str, RevisedEdge]],
+    told: Mapping[tuple[str, str], str],
+    *,
+    with_size: bool,
+) -> list[str]:
+    """One row for each changed edge: its lengths in one size, and how it was carried."""
+    rows = []
+    for (piece, name), sizes in edges.items():
+        size = told[piece, name]
+        changes = (p.edges for p in found.records[size].pieces if p.piece == piece)
+        change = next(e for some in changes for e in some if e.edge == name)
+        carried = {edge.carried for edge in sizes.values()}
+        cells = length_cells(change, unit, moved=sizes[size].status == "moved")
+        ways = "; ".join(words for way, words in _CARRIED.items() if words and way in carried)
+        rows.append([in_words(found.pattern, f"{piece}.{name}"), size, *cells, ways])
+    columns = [Column("edge"), Column("size")]
+    columns += [Column(head, number=True) for head in ("before", "now", "change")]
+    columns.append(Column("in the sizes"))
+    kept = [0, *([1] if with_size else []), 2, 3, 4, *([5] if any(row[5] for row in rows) else [])]
+    return table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
+
+
+def _distances(
+    found: Revised, unit: Unit, edges: Mapping[tuple[str, str], Mapping[str, RevisedEdge]]
+) -> Iterator[str]:
+    """How far each edge went in each size, where the base size's change was carried."""
+    for (piece, name), sizes in edges.items():
+        far = {size: unit.length(edge.moved_mm) for size, edge in sizes.items()}
+        alike = len(set(far.values())) == 1 and len(far) == len(found.pattern.sizes) > 1
+        each = ", ".join(f"{size} {figure}" for size, figure in far.items())
+        yield f"{piece}.{name}: {f'{next(iter(far.values()))} in every size' if alike else each}"
+
+
+def _marks(found: Revised, unit: Unit) -> Iterator[str]:
     """Landmarks and what lies inside that the drawing moved or added, once for all sizes."""
-    lines, seen = [], set()
-    for item in found.marks:
-        key = (item.piece, item.mark.name)
-        if key in seen:
-            continue
-        seen.add(key)
-        mark = item.mark
-        where = f"{item.piece}.{mark.edge}" if mark.edge else f"{item.piece}.*"
-        drawn = "" if mark.drawn_as == mark.name else f" (drawn as {mark.drawn_as})"
+    groups = _by_size(((one.piece, one.mark.name), one.size, one) for one in found.marks)
+    for (piece, name), sizes in groups.items():
+        mark = sizes[_told_size(found, sizes)].mark
+        drawn = "" if mark.drawn_as == name else f" (drawn as {mark.drawn_as})"
         what = (
             f"new, {unit.said(mark.moved_mm)} from the start"
             if mark.what == "added"
             else f"moved by {unit.change(mark.moved_mm, 1)}"
         )
-        name = name_title(found.pattern, mark.name, item.piece)
-        where = in_words(found.pattern, where)
-        lines += sentence(f"{where}, {name}{drawn}: {what}", 2, 4, clip=True)
-    return lines
+        title = name_title(found.pattern, name, piece)
+        yield f"{piece}.{mark.edge or '*'}, {title}{drawn}: {what}"
 
 
-def _dart_lines(found: Revised, unit: Unit) -> list[str]:
+def _darts(found: Revised, unit: Unit) -> Iterator[str]:
     """Darts that came, went, were swung, or are wider or elsewhere, once for all sizes."""
-    rows: dict[tuple[str, str], SizedDart] = {}
-    for item in found.darts:
-        if item.size == found.pattern.base:
-            rows[item.piece, item.dart.name] = item
-        rows.setdefault((item.piece, item.dart.name), item)
-    lines = []
-    for item in rows.values():
-        said = in_words(
-            found.pattern, f"{item.piece}.{item.dart.edge}, {item.piece}.{item.dart.name}"
-        )
-        lines += sentence(f"{said}: {_dart_words(item.dart, unit)}", 2, 4, clip=True)
-    return lines
+    groups = _by_size(((one.piece, one.dart.name), one.size, one) for one in found.darts)
+    for (piece, name), sizes in groups.items():
+        dart = sizes[_told_size(found, sizes)].dart
+        yield f"{piece}.{dart.edge}, {piece}.{name}: {_dart_words(dart, unit)}"
 
 
 def _dart_words(dart: DartChange, unit: Unit) -> str:
-    """What became of a dart: ``20.0 wide, now 26.0``."""
+    """What became of a dart: ``before 20.0 wide, now 26.0``."""
     before, after = unit.length(dart.before_mm, 1), unit.length(dart.after_mm, 1)
     what = {
         "came": f"a new dart, {after} wide",
         "went": f"a dart that was taken out, {before} wide",
         "swung": f"swung here from {dart.was_on}, {before} wide there and {after} here",
     }.get(dart.what, f"before {before} wide, now {after}")
-    if dart.moved_mm:
-        what += f", moved by {unit.change(dart.moved_mm, 1)}"
-    return what
+    return what + (f", moved by {unit.change(dart.moved_mm, 1)}" if dart.moved_mm else "")
 
 
-def _followers(found: Revised, unit: Unit) -> list[str]:
-    """Pieces that followed, and the largest difference of any seam, over all sizes."""
+# ----------------------------------------------------------------------------- corners
+
+
+def _trued(found: Revised, unit: Unit) -> Iterator[str]:
+    """One sentence for each corner that was trued."""
+    rows: dict[tuple[str, str], dict[str, TruedCorner]] = _by_size(
+        ((row.name, row.what), size, row)
+        for size, record in found.records.items()
+        for row in record.trued_corners
+    )
+    for (name, what), sizes in rows.items():
+        figures = corner_figures(sizes[_told_size(found, sizes)], unit)
+        yield f"{name}, {what}: {figures} ({_sizes_words(found, sizes)})"
+
+
+def _corners_left(found: Revised) -> Iterator[str]:
+    """One sentence for each corner that a change left or made, in the sizes that have it."""
+    rows: dict[tuple[str, str], dict[str, Check]] = _by_size(
+        ((row.name, row.end or row.what), size, row)
+        for size, record in found.records.items()
+        for row in changed_corners(record, found.pattern)
+    )
+    for (name, _), sizes in rows.items():
+        row = sizes[_told_size(found, sizes)]
+        angles = f"{row.what} = {row.first:.1f}°, straight would be {row.second:.1f}°"
+        yield f"{name}, {angles} ({_sizes_words(found, sizes)})"
+
+
+def changed_corners(record: Record, pattern: PatternSet) -> list[Check]:
+    """Corners across seams that do not run on smoothly, of which a line changed."""
+    changed = {(p.piece, e.edge) for p in record.pieces for e in p.edges if e.status != "same"}
+    found = []
+    for row in record.walked_corners:
+        seam = pattern.relations.seams.get(row.name)
+        if seam is None or abs(row.difference) <= row.tolerance:
+            continue
+        crossing = seam.crossing.get(row.end or "", ())
+        keys = {(piece, edge) for piece, _, edge in (key.partition(".") for key in crossing)}
+        spans = {(span.piece, span.edge) for span in (*seam.lead, *seam.follow)}
+        if (keys | spans) & changed:
+            found.append(row)
+    return found
+
+
+# --------------------------------------------------------------------------- all sizes
+
+
+def _by_size(rows: Iterable[tuple[Key, str, Row]]) -> dict[Key, dict[str, Row]]:
+    """The rows of each thing by their size, in the order in which things come."""
+    found: dict[Key, dict[str, Row]] = {}
+    for key, size, row in rows:
+        found.setdefault(key, {})[size] = row
+    return found
+
+
+def _told_size(found: Revised, sizes: Mapping[str, object]) -> str:
+    """The size of which figures are told: the base size, or the first that has them."""
+    return found.pattern.base if found.pattern.base in sizes else next(iter(sizes))
+
+
+def _sizes_words(found: Revised, sizes: Mapping[str, object]) -> str:
+    """The size that figures are told of, and which others are alike."""
+    size = _told_size(found, sizes)
+    others = [other for other in sizes if other != size]
+    also = f"; as well in size {', '.join(others)}" if others else ""
+    if len(sizes) == len(found.records) > 1:
+        also = "; as well in every other size"
+    return f"size {size}{also}"
+
+
+def _followed(found: Revised) -> Iterator[str]:
+    """Pieces that followed, and marks, each with its sizes."""
     revised = {edge.piece for edge in found.edges}
     followed: dict[str, list[str]] = {}
     for size, record in found.records.items():
@@ -228,44 +271,28 @@ def _followers(found: Revised, unit: Unit) -> list[str]:
             if piece.status != "same":
                 followed.setdefault(f"{piece.piece}.*", []).append(size)
             elif piece.piece in reached:
-                followed.setdefault(f"{piece.piece}.* (its notches or darts alone)", []).append(
-                    size
-                )
+                alone = f"{piece.piece}.* (its notches or darts alone)"
+                followed.setdefault(alone, []).append(size)
         for change in record.changes:  # on a piece that the edit itself changed, as a rule
             if change.kind is ChangeKind.PLACE_FOLLOWS:
                 followed.setdefault(f"{change.id} {change.what}", []).append(size)
-    every = len(found.pattern.sizes)
-    lines = []
     for name, sizes in followed.items():
-        where = "every size" if len(sizes) == every else f"size {', '.join(sizes)}"
-        lines += sentence(f"{in_words(found.pattern, name)}, in {where}", 2, 2, clip=True)
-    if not lines:
-        lines = sentence("no other piece had to change", 2)
-    return [*lines, *_sewing_lines(found, unit)]
+        every = len(sizes) == len(found.pattern.sizes)
+        yield f"{name}, in " + ("every size" if every else f"size {', '.join(sizes)}")
 
 
-def _sewing_lines(found: Revised, unit: Unit) -> list[str]:
-    lines = heading("does it sew")
-    largest = 0.0
+def _off(found: Revised, unit: Unit) -> Iterator[str]:
+    """What does not sew together, in the sizes in which it does not."""
     failed: dict[str, list[str]] = {}
     for size, record in found.records.items():
         for row in record.checks:
-            largest = max(largest, abs(row.difference))
             if row.verdict == "does not sew":
                 # The notch pairs of a seam bear its name.
                 what = f", {row.what}" if row.kind == "notches" else ""
-                off = unit.change(row.difference)
+                off = f"{unit.change(row.difference)} {unit.name}"
                 failed.setdefault(f"{row.name}{what}: off by {off}", []).append(size)
-    if failed:
-        for text, sizes in failed.items():
-            said = in_words(found.pattern, text)
-            lines += sentence(f"- {said} in size {', '.join(sizes)}", 2, 2, clip=True)
-        return lines
-    return lines + sentence(
-        "every seam and band that was reached sews together; the largest difference is "
-        f"{unit.small(largest)}",
-        2,
-    )
+    for text, sizes in failed.items():
+        yield f"- {text} in size {', '.join(sizes)}"
 
 
 def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 from propagate.engine.review.finding import Finding
 from propagate.engine.walk import Check, Walk
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.titles import in_words
+from propagate.pattern.titles import in_sentence, in_words, name_title, where_in_words
 from propagate.report.check_words import (
     CHECKS,
     degrees_over,
@@ -128,7 +128,7 @@ def _titled(walk: Walk, pattern: PatternSet | None) -> Walk:
     checks = tuple(
         replace(
             check,
-            name=in_words(pattern, check.name),
+            name=_name_in_words(pattern, check),
             what=in_words(pattern, check.what),
             meant=check.meant and in_words(pattern, check.meant),
             sides=(in_words(pattern, check.sides[0]), in_words(pattern, check.sides[1])),
@@ -136,6 +136,14 @@ def _titled(walk: Walk, pattern: PatternSet | None) -> Walk:
         for check in walk.checks
     )
     return replace(walk, checks=checks)
+
+
+def _name_in_words(pattern: PatternSet, check: Check) -> str:
+    """What a check is called: by its relation, or by the piece that is checked."""
+    if check.name in pattern.pieces and check.name not in pattern.relations.seams:
+        return where_in_words(pattern, check.name)
+    bare = check.name.isidentifier()
+    return in_sentence(name_title(pattern, check.name)) if bare else in_words(pattern, check.name)
 
 
 def _kinds(walks: Sequence[Walk]) -> list[str]:

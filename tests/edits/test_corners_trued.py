@@ -24,9 +24,11 @@ import propagate
 from propagate import Amount, Blend, DrawEdge, Lower, NamedEdit, PatternSet, Revised, TakeIn
 from propagate.cli.app import cli
 from propagate.engine.record import EDIT, as_plain
+from propagate.engine.walk import walk
+from propagate.io.edits_toml import read_edits
 from propagate.io.record_json import read_record
 from propagate.pattern.model import Piece, SizedPiece
-from propagate.report.revise_text import revised_lines
+from propagate.report.revise_text import changed_corners, revised_lines
 from tests.builders import tiny_set
 from tests.engine import measure
 from tests.engine.altered import in_other_frames, undo, with_other_first_edge
@@ -397,3 +399,16 @@ def test_a_file_and_an_option_leave_the_corners(tmp_path: Path, capsys) -> None:
         file.write_text(text.format(key))
         cli.main(["apply", path, str(file), "--sizes", "42", *option], standalone_mode=False)
         assert ("Corners that were trued" in capsys.readouterr().out) is trued
+
+
+def test_a_corner_that_was_trued_is_told_with_the_angle_that_it_has() -> None:
+    """The waist bends and no line of the side seam does: its row is walked again all the same."""
+    home = propagate.demo_path("lined_skirt")
+    edits = read_edits(home / "edits.toml").edits
+    found = propagate.apply_edits(demo("lined_skirt"), edits)
+    record = found.records["12"]
+    now = {(row.name, row.end): row for row in walk(found.pattern, "12").of("corner")}
+    assert {(row.name, row.end) for row in record.trued_corners} <= set(now)
+    for row in record.walked_corners:
+        assert row == now[row.name, row.end]
+    assert changed_corners(record, found.pattern) == []
