@@ -24,7 +24,8 @@ def command(path: str, unit: str, as_json: bool) -> int:
     from propagate.io.folder import load, reading_of
     from propagate.report.layout import heading
     from propagate.report.review_text import review_lines
-    from propagate.report.set_text import set_lines, set_plain
+    from propagate.report.set_plain import set_plain
+    from propagate.report.set_text import set_lines
     from propagate.report.units import unit_of
 
     pattern = load(path)

@@ -1,25 +1,35 @@
-"""What a set holds, in words and as plain values."""
+"""What a set holds, in words."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TypeVar
 
+from propagate.engine.pleats import pleat_words
 from propagate.engine.review.taken import free_spans
-from propagate.pattern.ease import Ease, EaseSaid, ease_words, plain_amount
+from propagate.pattern.amount import Amount
+from propagate.pattern.buttons import Buttons
+from propagate.pattern.derived import Derived, DerivedEdge, Width
+from propagate.pattern.ease import Ease, EaseSaid, ease_words
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.pleats import Pleats, folded_run
 from propagate.pattern.relation_edges import runs_of
-from propagate.pattern.relations import PieceInfo, Run, Seam, Zone
-from propagate.report.button_text import button_lines, buttons_plain
-from propagate.report.derived_text import derived_lines, derived_plain, seam_opening_lines
+from propagate.pattern.relations import Girth, Opening, PieceInfo, Run, Seam, SeamOpening, Zone
+from propagate.pattern.tape import Tape
+from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.layout import Column, entries, heading, sentence, table
-from propagate.report.pleat_text import pleat_lines, pleats_plain
-from propagate.report.tape_text import tape_lines, tapes_plain
 from propagate.report.units import MILLIMETRES, Unit, counted
-from propagate.report.welt_text import welt_lines, welts_plain
 
-__all__ = ["cut_words", "free_lines", "run_words", "set_lines", "set_plain"]
+__all__ = ["cut_words", "free_lines", "run_words", "set_lines"]
+
+_CHANGES = {
+    "keep": "keeps its length",
+    "nearest": "takes the nearest length on offer",
+    "conflict": "may not change its length",
+}
+Said = TypeVar("Said")
+Pairs = Sequence[tuple[str, str]]
 
 
 def cut_words(info: PieceInfo) -> str:
@@ -50,47 +60,58 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
             f"{len(pattern.sizes)} sizes: {' '.join(pattern.sizes)}; base {pattern.base}; "
             f"laid over each other on level '{pattern.lay_on}'"
         )
-    lines += _pieces(pattern)
-    lines += _taped(pattern)
-    lines += _seams(pattern, unit)
-    lines += _pockets(pattern)
-    lines += _bands(pattern, unit)
-    lines += _places(pattern)
-    lines += _girths(pattern)
-    lines += seam_opening_lines(pattern, unit)
-    lines += derived_lines(pattern, unit)
-    lines += welt_lines(pattern, unit)
-    lines += button_lines(pattern, unit)
-    lines += pleat_lines(pattern, unit)
-    lines += tape_lines(pattern, unit)
-    lines += _others(pattern)
-    lines += _free(pattern)
+    for title, pairs in _sections(pattern, unit):
+        lines += heading(title) + entries(list(pairs)) if pairs else []
     lines += _chart(pattern, unit)
     lines += _blend(pattern)
     return lines
 
 
-def _pieces(pattern: PatternSet) -> list[str]:
+def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
+    """Every list of a set: its title, and names with what is said of them."""
+    held = pattern.relations
+    yield counted(len(pattern.pieces), "piece"), _pieces(pattern)
+    yield (
+        "taped together, as sewn",
+        [
+            (name, " + ".join([one.lead, *(part.piece for part in one.parts)]))
+            for name, one in held.assemblies.items()
+        ],
+    )
+    yield "sewn together: lead | follower", _told(held.seams, _seam_words, unit)
+    yield "pockets", [(name, _pocket_words(pattern, one)) for name, one in held.openings.items()]
+    for name, band in held.bands.items():
+        title = f"band {name}: {band.piece}.{band.sewn}, zone by zone"
+        yield title, [(zone.name, _zone_words(zone, unit)) for zone in band.zones]
+    yield "by place: as drawn, in the size of the level", _places(pattern)
+    yield "girths", [(name, _girth_words(one)) for name, one in held.girths.items()]
+    yield "openings in seams", _told(held.seam_openings, _seam_opening_words, unit)
+    yield "derived pieces", _told(held.derived, _derived_words, unit)
+    yield "welt openings", _told(held.welt_openings, _welt_words, unit)
+    yield "buttons", _told(held.buttons, _button_words, unit)
+    pleats = [(name, _pleat_words(pattern, one, unit)) for name, one in held.pleats.items()]
+    yield "pleats and tucks", pleats
+    yield "elastics and tapes", _told(held.tapes, _tape_words, unit)
+    yield from _others(pattern)
+    free = free_spans(pattern).items()
+    texts = [(name, ", ".join(str(s).partition(".")[2] for s in spans)) for name, spans in free]
+    yield "edges that nothing is sewn to", texts
+
+
+def _told(
+    relations: Mapping[str, Said], words: Callable[[Said, Unit], str], unit: Unit
+) -> list[tuple[str, str]]:
+    return [(name, words(one, unit)) for name, one in relations.items()]
+
+
+def _pieces(pattern: PatternSet) -> Pairs:
     pairs = []
     for name, piece in pattern.pieces.items():
         info = pattern.info[name]
         edges = " ".join(piece.at(pattern.base).edge_names)
         title = f"{info.title}: " if info.title != name else ""
         pairs.append((name, f"{title}{cut_words(info)}. Edges: {edges}"))
-    return heading(counted(len(pairs), "piece")) + entries(pairs)
-
-
-def _taped(pattern: PatternSet) -> list[str]:
-    pairs = [
-        (name, " + ".join([assembly.lead, *(part.piece for part in assembly.parts)]))
-        for name, assembly in pattern.relations.assemblies.items()
-    ]
-    return heading("taped together, as sewn") + entries(pairs) if pairs else []
-
-
-def _seams(pattern: PatternSet, unit: Unit) -> list[str]:
-    pairs = [(name, _seam_words(seam, unit)) for name, seam in pattern.relations.seams.items()]
-    return heading("sewn together: lead | follower") + entries(pairs) if pairs else []
+    return pairs
 
 
 def _seam_words(seam: Seam, unit: Unit) -> str:
@@ -123,76 +144,132 @@ def _beside(said: Seam | Zone, unit: Unit) -> list[str]:
     return [f"along a line {unit.said(mm)} {word} the seam line" for mm, word in found if mm]
 
 
-def _pockets(pattern: PatternSet) -> list[str]:
-    pairs = []
-    for name, opening in pattern.relations.openings.items():
-        words = (
-            f"the mouth {opening.piece}.{opening.edge} cuts the corner off {opening.silhouette}, "
-            f"from its {opening.across} to its {opening.side}"
-        )
-        layers = [
-            layer.piece + (" (face down)" if layer.face_down else "")
-            for stack in pattern.relations.stacks.values()
-            if stack.opening == name
-            for layer in stack.layers
-        ]
-        pairs.append((name, words + (f"; layers: {', '.join(layers)}" if layers else "")))
-    return heading("pockets") + entries(pairs) if pairs else []
+def _pocket_words(pattern: PatternSet, opening: Opening) -> str:
+    words = (
+        f"the mouth {opening.piece}.{opening.edge} cuts the corner off {opening.silhouette}, "
+        f"from its {opening.across} to its {opening.side}"
+    )
+    layers = [
+        layer.piece + (" (face down)" if layer.face_down else "")
+        for stack in pattern.relations.stacks.values()
+        if stack.opening == opening.name
+        for layer in stack.layers
+    ]
+    return words + (f"; layers: {', '.join(layers)}" if layers else "")
 
 
-def _bands(pattern: PatternSet, unit: Unit) -> list[str]:
-    lines: list[str] = []
-    for name, band in pattern.relations.bands.items():
-        lines += heading(f"band {name}: {band.piece}.{band.sewn}, zone by zone")
-        pairs = []
-        for zone in band.zones:
-            words = run_words(zone.run) or "keeps its length"
-            extras = [_eased("eased on by ", zone.ease, unit)] if zone.ease else []
-            extras += _beside(zone, unit)
-            words += f" ({', '.join(extras)})" if extras else ""
-            pairs.append((zone.name, words))
-        lines += entries(pairs)
-    return lines
+def _zone_words(zone: Zone, unit: Unit) -> str:
+    extras = [_eased("eased on by ", zone.ease, unit)] if zone.ease else []
+    extras += _beside(zone, unit)
+    words = run_words(zone.run) or "keeps its length"
+    return words + (f" ({', '.join(extras)})" if extras else "")
 
 
-def _places(pattern: PatternSet) -> list[str]:
+def _places(pattern: PatternSet) -> Pairs:
     levels: dict[str, list[str]] = {}
     for place in pattern.relations.places.values():
         levels.setdefault(place.level, []).append(place.piece)
-    pairs = [(f"size of the {level}", ", ".join(names)) for level, names in levels.items()]
-    return heading("by place: as drawn, in the size of the level") + entries(pairs) if pairs else []
+    return [(f"size of the {level}", ", ".join(names)) for level, names in levels.items()]
 
 
-def _girths(pattern: PatternSet) -> list[str]:
-    pairs = []
-    for name, girth in pattern.relations.girths.items():
-        if girth.level is None:
-            words = " + ".join(run_words(run) for run in girth.runs)
-        else:
-            words = f"level '{girth.level}' across {' + '.join(girth.silhouettes)}"
-        pairs.append((name, f"{girth.times} × ({words})"))
-    return heading("girths") + entries(pairs) if pairs else []
+def _girth_words(girth: Girth) -> str:
+    words = f"level '{girth.level}' across {' + '.join(girth.silhouettes)}"
+    if girth.level is None:
+        words = " + ".join(run_words(run) for run in girth.runs)
+    return f"{girth.times} × ({words})"
 
 
-def _others(pattern: PatternSet) -> list[str]:
+def _seam_opening_words(opening: SeamOpening, unit: Unit) -> str:
+    sides = " | ".join(str(span) for run in opening.sides for span in run)
+    offer = ", ".join(unit.length(one) for one in opening.lengths)
+    bought = f"; on offer {offer} {unit.name}" if offer else ""
+    return f"{sides}: {_CHANGES[opening.change]}{bought}"
+
+
+def _derived_words(derived: Derived, unit: Unit) -> str:
+    edges = ", ".join(_edge_words(one, unit) for one in derived.edges)
+    on = " and ".join(derived.closed_edges)
+    closed = f"; darts on {on} closed" if on else ""
+    on = " and ".join(derived.pleated_edges)
+    pleated = f"; darts on {on} are pleats, with a notch at each leg" if on else ""
+    return f"of {derived.of}: {edges}{closed}{pleated}"
+
+
+def _edge_words(one: DerivedEdge, unit: Unit) -> str:
+    line = f"the cut line of {one.on}" if one.from_cut else one.on or f"line {one.line}"
+    if isinstance(one.out, Amount) or isinstance(one.inside, Amount):
+        said = [
+            (_width_words(one.out, unit), "outside"),
+            (_width_words(one.inside, unit), "inside"),
+        ]
+        words = " and ".join(f"{width} {side}" for width, side in said if width)
+        return f"{one.edge} {words} of {line}"
+    by = one.out - one.inside
+    if by == 0.0:
+        return f"{one.edge} on {line}"
+    return f"{one.edge} {unit.said(abs(by))} {'outside' if by > 0.0 else 'inside'} of {line}"
+
+
+def _width_words(width: Width, unit: Unit) -> str:
+    """A width, or each size and its own; nothing where there is none."""
+    if isinstance(width, Amount):
+        return ", ".join(f"{unit.said(mm)} in size {size}" for size, mm in width.sizes)
+    return unit.said(width) if width else ""
+
+
+def _welt_words(opening: WeltOpening, unit: Unit) -> str:
+    said = [f"the line '{opening.line}' of {opening.on}"]
+    if opening.length is not None:
+        lengths = [mm for _, mm in opening.length.sizes] or [opening.length.mm or 0.0]
+        said.append(f"{', '.join(unit.length(mm) for mm in lengths)} {unit.name} long")
+    said.append(f"measured from {' and '.join(opening.anchors) or 'the two nearest edges'}")
+    beyond = (
+        f", {unit.said(p.beyond)} beyond at each end" if p.beyond else "" for p in opening.parts
+    )
+    parts = "; ".join(
+        f"{part_span(p)}{more}" for p, more in zip(opening.parts, beyond, strict=True)
+    )
+    return ", ".join(said) + (f": {parts}" if parts else "")
+
+
+def _button_words(buttons: Buttons, unit: Unit) -> str:
+    sides = " | ".join(
+        f"'{mark}' along {span}"
+        for run, mark in zip(buttons.sides, buttons.marks, strict=True)
+        for span in run
+    )
+    start, end, spacing = (unit.length(mm) for mm in (buttons.start, buttons.end, buttons.spacing))
+    return (
+        f"{sides}: {start} {unit.name} from the start, {end} {unit.name} from the end, at most "
+        f"{spacing} {unit.name} apart"
+    )
+
+
+def _pleat_words(pattern: PatternSet, pleats: Pleats, unit: Unit) -> str:
+    lies = folded_run(pattern.sized(pleats.run[0].piece, pattern.base), pleats)
+    stays = "their depth stays" if pleats.keep == "depth" else "their depth goes with the run"
+    return f"{pleats.run[0]}: {pleat_words(pleats, lies, unit.said)}; {stays}"
+
+
+def _tape_words(tape: Tape, unit: Unit) -> str:
+    run = run_words(tape.run)
+    words = f"{tape.times} times {run}" if tape.times > 1 else run
+    said = [ease_words(tape.ease, unit.said)] if tape.ease else []
+    said += [f"{unit.said(tape.ends)} for its ends"] if tape.ends else []
+    return f"{words}: {'; '.join(said)}" if said else words
+
+
+def _others(pattern: PatternSet) -> Iterator[tuple[str, Pairs]]:
     """Relations of kinds that are told by their word and their runs alone."""
-    lines: list[str] = []
     for key, kind in KINDS.items():
         group = {} if kind.kept else relations_of(pattern.relations, key)
-        pairs = []
-        for name, relation in group.items():
-            said = (f"{part} {run_words(run)}" for part, run in runs_of(relation) if run)
-            pairs.append((name, "; ".join(said)))
-        lines += heading(key) + entries(pairs) if pairs else []
-    return lines
-
-
-def _free(pattern: PatternSet) -> list[str]:
-    pairs = [
-        (name, ", ".join(str(span).partition(".")[2] for span in spans))
-        for name, spans in free_spans(pattern).items()
-    ]
-    return heading("edges that nothing is sewn to") + entries(pairs) if pairs else []
+        yield (
+            key,
+            [
+                (name, "; ".join(f"{p} {run_words(run)}" for p, run in runs_of(one) if run))
+                for name, one in group.items()
+            ],
+        )
 
 
 def free_lines(pattern: PatternSet) -> list[str]:
@@ -227,99 +304,3 @@ def _blend(pattern: PatternSet) -> list[str]:
     if plan.leg is not None:
         words += f", and --size {plan.leg.level}=SIZE for the leg"
     return heading("blend") + sentence(words, 2)
-
-
-# -------------------------------------------------------------------------------- plain
-
-
-def set_plain(pattern: PatternSet) -> dict[str, Any]:
-    """Describe a set as plain values."""
-    relations = pattern.relations
-    plan = relations.blend
-    return {
-        "set": pattern.name,
-        "sizes": list(pattern.sizes),
-        "base": pattern.base,
-        "lay_on": pattern.lay_on,
-        "pieces": [_piece_plain(pattern, name) for name in pattern.pieces],
-        "assemblies": [
-            {"name": a.name, "lead": a.lead, "parts": [part.piece for part in a.parts]}
-            for a in relations.assemblies.values()
-        ],
-        "seams": [_seam_plain(seam) for seam in relations.seams.values()],
-        "openings": [
-            {"name": o.name, "piece": o.piece, "edge": o.edge, "silhouette": o.silhouette}
-            for o in relations.openings.values()
-        ],
-        "stacks": [
-            {"name": s.name, "opening": s.opening, "layers": [layer.piece for layer in s.layers]}
-            for s in relations.stacks.values()
-        ],
-        "bands": [
-            {
-                "name": b.name,
-                "piece": b.piece,
-                "sewn": b.sewn,
-                "zones": [
-                    {"name": z.name, "run": _run_plain(z.run), **_ease_plain(z.ease)}
-                    for z in b.zones
-                ],
-            }
-            for b in relations.bands.values()
-        ],
-        "places": [{"piece": p.piece, "level": p.level} for p in relations.places.values()],
-        "girths": [{"name": g.name, "chart": g.chart} for g in relations.girths.values()],
-        **derived_plain(pattern),
-        "welt_openings": welts_plain(pattern),
-        "buttons": buttons_plain(pattern),
-        "pleats": pleats_plain(pattern),
-        "tapes": tapes_plain(pattern),
-        "sewn_to_nothing": {name: _run_plain(spans) for name, spans in free_spans(pattern).items()},
-        "chart": {row: dict(values) for row, values in pattern.chart.items()},
-        "blend": None
-        if plan is None
-        else {
-            "upper": plan.upper,
-            "lower": plan.lower,
-            "leg": plan.leg.level if plan.leg else None,
-        },
-    }
-
-
-def _ease_plain(ease: EaseSaid) -> dict[str, Any]:
-    """An amount in mm; an ease of another form in words beside it."""
-    amount = plain_amount(ease)
-    words = {} if amount is not None else {"ease": ease_words(ease, lambda mm: f"{mm:g} mm")}
-    return {"ease_mm": amount, **words}
-
-
-def _run_plain(run: Sequence[object]) -> list[str]:
-    return [str(span) for span in run]
-
-
-def _piece_plain(pattern: PatternSet, name: str) -> dict[str, Any]:
-    info = pattern.info[name]
-    return {
-        "piece": name,
-        "title": info.title,
-        "cut": info.cut,
-        "pair": info.pair,
-        "fold": info.fold,
-        "fabric": info.fabric,
-        "edges": list(pattern.pieces[name].at(pattern.base).edge_names),
-    }
-
-
-def _seam_plain(seam: Seam) -> dict[str, Any]:
-    return {
-        "name": seam.name,
-        "lead": _run_plain(seam.lead),
-        "follow": _run_plain(seam.follow),
-        "mirror": seam.mirror,
-        **_ease_plain(seam.ease),
-        "tolerance_mm": seam.tolerance,
-        "hold": seam.hold,
-        "fixed": seam.fixed,
-        "check": seam.check,
-        "notches": [list(pair) for pair in seam.notches],
-    }

@@ -23,7 +23,7 @@ from propagate.pattern.pleats import PleatMarks, Pleats
 from propagate.pattern.relations import parse_run
 from propagate.pattern.spans import run_length
 from propagate.pattern.validate import problems
-from propagate.report.derived_text import derived_lines
+from propagate.report.set_text import set_lines
 from propagate.report.units import MILLIMETRES
 from tests.engine.test_derived import (
     LINING,
@@ -162,7 +162,7 @@ def test_it_is_written_read_and_shown() -> None:
     pattern = lined()
     again = parse(render(pattern), "set.toml")
     assert again.relations == pattern.relations and 'pleated = "waist"' in render(pattern)
-    words = " ".join(" ".join(derived_lines(pattern, MILLIMETRES)).split())
+    words = " ".join(" ".join(set_lines(pattern, MILLIMETRES)).split())
     assert "darts on waist are pleats, with a notch at each leg" in words
 
 

@@ -25,7 +25,8 @@ from propagate.io.geometry_json import loads
 from propagate.io.wishes import Wishes
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
-from propagate.report.set_text import set_lines, set_plain
+from propagate.report.set_plain import set_plain
+from propagate.report.set_text import set_lines
 from tests.fuzz import bases
 from tests.fuzz.jobs import Job
 from tests.fuzz.judge import Unsound, judge_result, judge_set, strict_json

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from propagate.pattern.ease import Ease
-from propagate.report.set_text import set_lines, set_plain
+from propagate.report.set_plain import set_plain
+from propagate.report.set_text import set_lines
 from propagate.report.units import MILLIMETRES, unit_of
 from tests.builders import tiny_set
 
