@@ -7,6 +7,7 @@ transforms, so that a length measured in the file is the length on paper.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import field
 from typing import Literal
@@ -17,7 +18,7 @@ import numpy.typing as npt
 
 from propagate.values import dataclass
 
-__all__ = ["FONT", "Canvas", "Stroke", "clean_text", "text_width"]
+__all__ = ["FONT", "Canvas", "Measured", "Stroke", "clean_text", "text_width"]
 
 Array = npt.NDArray[np.float64]
 Anchor = Literal["start", "middle", "end"]
@@ -26,6 +27,8 @@ FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
 _NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
 _WIDE = frozenset("mwMWQO@%+=—→±°")
 _BOLD = 1.12
+_UNBROKEN = re.compile(r"(?:[\d./]+\x20)+(?:mm|in)\b\S*|\S+")
+"""Words of a text; a number, also a mixed one, is one with its unit."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,55 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Estimate the width of a text, rather too wide than too narrow, mm."""
     units = sum(0.36 if c in _NARROW else 0.9 if c in _WIDE else 0.64 for c in text)
     return units * size * (_BOLD if bold else 1.0)
+
+
+class Measured:
+    """Fits texts into widths, mm; how wide a letter is hangs on what they are written with."""
+
+    def width(self, text: str, size: float, *, bold: bool = False) -> float:
+        """Width of a line, in the unit of `size`."""
+        return text_width(text, size, bold=bold)
+
+    def fitted(self, text: str, size: float, room: float, *, bold: bool = False) -> str:
+        """Return a text that fits into a width, shortened by an ellipsis where it must be."""
+        if self.width(text, size, bold=bold) <= room:
+            return text
+        low, high = 0, len(text)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if self.width(text[:middle].rstrip() + "…", size, bold=bold) <= room:
+                low = middle
+            else:
+                high = middle - 1
+        return text[:low].rstrip() + "…"
+
+    def wrapped(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
+        """Cut a text into lines that fit into a width; a word that is too long is cut too."""
+        lines: list[str] = []
+        space, used = self.width(" ", size, bold=bold), room
+        for word in _UNBROKEN.findall(text):
+            wide = self.width(word, size, bold=bold)
+            if used + space + wide <= room:
+                lines[-1] += f" {word}"
+                used += space + wide
+                continue
+            while wide > room and len(word) > 1:
+                lines.append(self.fitted(word, size, room, bold=bold)[:-1] or word[0])
+                word = word[len(lines[-1]) :].lstrip()
+                wide = self.width(word, size, bold=bold)
+            lines.append(word)
+            used = wide
+        return lines
+
+    def in_lines(
+        self, text: str, size: float, room: float, most: int, *, bold: bool = False
+    ) -> list[str]:
+        """Cut a text into `most` lines at most; what is left over ends in an ellipsis."""
+        lines = self.wrapped(text, size, room, bold=bold)
+        if len(lines) > most:
+            rest = " ".join(lines[most - 1 :])
+            lines = [*lines[: most - 1], self.fitted(rest, size, room, bold=bold)]
+        return lines
 
 
 def clean_text(text: str) -> str:
@@ -82,16 +134,12 @@ class _Item:
 
 
 @dataclass
-class Canvas:
+class Canvas(Measured):
     """Collects what is drawn, layer by layer; later layers lie on top."""
 
     layers: dict[str, list[_Item]] = field(default_factory=dict)
     low: Array = field(default_factory=lambda: np.array([np.inf, np.inf]))
     high: Array = field(default_factory=lambda: np.array([-np.inf, -np.inf]))
-
-    def width(self, text: str, size: float, *, bold: bool = False) -> float:
-        """Width of a text on this canvas, mm."""
-        return text_width(text, size, bold=bold)
 
     def cover(self, points: npt.ArrayLike) -> None:
         """Make room for points."""
@@ -153,7 +201,7 @@ class Canvas:
     ) -> None:
         """Write a text; `at` is the middle of its height, `angle` in degrees."""
         xy = np.asarray(at, dtype=np.float64)
-        width = text_width(text, size, bold=bold)
+        width = self.width(text, size, bold=bold)
         shift = {"start": 0.0, "middle": -width / 2, "end": -width}[anchor]
         turn = math.radians(angle)
         along, up = (

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from propagate.engine.run import Result
 from propagate.report.canvas import Canvas
 from propagate.report.lead_sentence import lead_sentence
@@ -36,7 +34,7 @@ def lead_picture(result: Result, unit: Unit, sizes: int = 1) -> str | None:
     paint(lead.scene, canvas, thin=_THIN)
     y = lead.height + 2.0 * _LETTER
     told = lead_sentence(result, unit)
-    for said in reversed(textwrap.wrap(told, int(_WIDTH_MM / (0.53 * _LETTER)))):
+    for said in reversed(canvas.wrapped(told, _LETTER, _WIDTH_MM)):
         canvas.text("sheet", (0.0, y), said, _LETTER, anchor="start")
         y += 1.5 * _LETTER
     name = result.pattern.name

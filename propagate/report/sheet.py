@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from propagate.report.canvas import Canvas, Stroke, text_width
+from propagate.report.flow import CELL_GAP_MM, SAMPLE_MM, Head, TextFlow
 from propagate.report.scene.items import Role, Scene
-from propagate.report.scene.legend import legend_of
+from propagate.report.scene.legend import legend_of, legend_rows
 from propagate.report.scene.looks import LOOKS
 from propagate.report.scene.paint import paint
-from propagate.report.style import FRAME, PALE
+from propagate.report.style import FRAME
 from propagate.values import dataclass
 
 __all__ = ["Block", "heading_lines", "lay_sheet", "legend_block", "notes", "table", "test_square"]
@@ -21,7 +21,6 @@ __all__ = ["Block", "heading_lines", "lay_sheet", "legend_block", "notes", "tabl
 Array = npt.NDArray[np.float64]
 
 TEST_SQUARE_MM = 50.0
-_SAMPLE_MM = 16.0
 
 
 @dataclass(frozen=True)
@@ -84,20 +83,15 @@ def legend_block(scene: Scene, size: float, before: str = "") -> Block:
     words = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
     if before:
         words[Role.BEFORE] = f"{LOOKS[Role.BEFORE].legend}, size {before}"
-    entries = legend_of(scene.roles, _SAMPLE_MM, 1.2 * size, words)
-    width = _SAMPLE_MM + size + max(text_width(entry.words, size) for entry in entries)
-    pitch = 1.9 * size
+    entries = legend_of(scene.roles, SAMPLE_MM, 1.2 * size, words)
+    legend, low = legend_rows(entries, 0.0, size)
 
     def draw(canvas: Canvas, corner: Array) -> None:
-        y = corner[1] - size / 2
-        for entry in entries:
-            origin = np.array([corner[0], y])
-            paint(entry.sample.placed(1.0, origin.__add__), canvas, layer="sheet")
-            at = (corner[0] + _SAMPLE_MM + size, y)
-            canvas.text("sheet", at, entry.words, size, anchor="start")
-            y -= pitch
+        at = corner - np.array([0.0, size / 2])
+        paint(legend.placed(1.0, at.__add__), canvas, layer="sheet")
 
-    return Block(width, pitch * len(entries), draw)
+    width = SAMPLE_MM + size + max(text_width(entry.words, size) for entry in entries)
+    return Block(width, 1.9 * size - low, draw)
 
 
 def table(
@@ -110,33 +104,32 @@ def table(
 
     `strokes` puts the line of each row before it.
     """
-    swatch = 16.0 + size if strokes else 0.0
-    widths = [
-        max(text_width(str(row[i]), size) for row in (heads, *rows)) + 1.2 * size
-        for i in range(len(heads))
+    widths = [max(text_width(row[i], size) for row in (heads, *rows)) for i in range(len(heads))]
+    columns = [
+        Head(head, width + CELL_GAP_MM + 0.6 * size, right=i > 0)
+        for i, (head, width) in enumerate(zip(heads, widths, strict=True))
     ]
-    pitch = 1.6 * size
+    wide = sum(column.share for column in columns) + (SAMPLE_MM + size if strokes else 0.0)
+    return _flowed(wide, lambda flow: flow.table(columns, rows, size=size, samples=strokes))
 
-    def write(canvas: Canvas, corner: Array, y: float, row: Sequence[str], colour: str) -> None:
-        x = corner[0] + swatch
-        canvas.text("sheet", (x, y), row[0], size, anchor="start", colour=colour)
-        for width, cell in zip(widths, row, strict=True):
-            x += width
-            if cell is not row[0]:
-                canvas.text("sheet", (x, y), cell, size, anchor="end", colour=colour)
 
-    def draw(canvas: Canvas, corner: Array) -> None:
-        y = corner[1] - size / 2
-        write(canvas, corner, y, heads, PALE)
-        rule = y - 0.8 * size
-        canvas.line("sheet", [(corner[0], rule), (corner[0] + swatch + sum(widths), rule)], FRAME)
-        for i, row in enumerate(rows):
-            y -= pitch
-            if strokes:
-                canvas.line("sheet", [(corner[0], y), (corner[0] + 16.0, y)], strokes[i])
-            write(canvas, corner, y, row, "#1a1a1a")
+def notes(texts: Sequence[str], size: float, width: float) -> Block:
+    """Sentences, wrapped."""
 
-    return Block(swatch + sum(widths), pitch * (len(rows) + 1), draw)
+    def write(flow: TextFlow) -> None:
+        for text in texts:
+            flow.paragraph(text, size=size, indent=size, mark="–")
+
+    return _flowed(width, write)
+
+
+def _flowed(width: float, write: Callable[[TextFlow], None]) -> Block:
+    """What a flow of text writes, as a block; it is written once to see how tall that is."""
+    tried = TextFlow(Canvas(), 0.0, width, 0.0)
+    write(tried)
+    return Block(
+        width, -tried.y, lambda canvas, corner: write(TextFlow(canvas, corner[0], width, corner[1]))
+    )
 
 
 def test_square(size: float) -> Block:
@@ -153,23 +146,3 @@ def test_square(size: float) -> Block:
             canvas.text("sheet", place, text, small)
 
     return Block(side, side, draw)
-
-
-def notes(texts: Sequence[str], size: float, width: float, bullet: str = "– ") -> Block:
-    """Sentences, wrapped."""
-    columns = max(int(width / (0.58 * size)), 20)
-    lines = [
-        (bullet if i == 0 else " " * len(bullet)) + line
-        for text in texts
-        for i, line in enumerate(textwrap.wrap(text, columns - len(bullet)) or [""])
-    ]
-    pitch = 1.45 * size
-
-    def draw(canvas: Canvas, corner: Array) -> None:
-        y = corner[1] - size / 2
-        for line in lines:
-            indent = size * 0.9 if line.startswith(" ") and bullet else 0.0
-            canvas.text("sheet", (corner[0] + indent, y), line.strip(), size, anchor="start")
-            y -= pitch
-
-    return Block(max(text_width(line, size) for line in lines), pitch * len(lines), draw)

@@ -16,12 +16,15 @@ from pathlib import Path
 import uharfbuzz as hb
 
 from propagate.errors import FormatError
+from propagate.report.canvas import Measured
 from propagate.report.pdf.bidi_runs import DirectedRun, directed_runs
 from propagate.values import dataclass
 
 __all__ = ["FontBook", "FontFace", "Glyph", "GlyphRun"]
 
 _JOINERS = frozenset("\u200c\u200d\ufe0e\ufe0f")
+_KEPT = 5000
+"""Texts of which is kept how they are shaped."""
 _CONTROL = "\N{REPLACEMENT CHARACTER}"
 
 
@@ -114,7 +117,7 @@ class FontFace:
         return float(self.font.get_glyph_h_advance(glyph)) * self.scale
 
 
-class FontBook:
+class FontBook(Measured):
     """The fonts of a document, ordinary and bold, with those to fall back on.
 
     Parameters
@@ -134,6 +137,7 @@ class FontBook:
         self.bold = [_builtin("DejaVuSans-Bold.ttf"), self.plain[0], *extra]
         self.missing: set[str] = set()
         self._shaped: dict[tuple[str, bool], tuple[GlyphRun, ...]] = {}
+        self._widths: dict[tuple[str, bool], float] = {}
 
     @property
     def faces(self) -> list[FontFace]:
@@ -147,55 +151,19 @@ class FontBook:
             runs: list[GlyphRun] = []
             for directed in directed_runs(_clean(text)):
                 runs += self._faced(directed, self.bold if bold else self.plain)
-            if len(self._shaped) > 5000:
+            if len(self._shaped) > _KEPT:
                 self._shaped.clear()
             self._shaped[key] = tuple(runs)
         return self._shaped[key]
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Width of a line, in the unit of `size`."""
-        return sum(run.width for run in self.shape(text, bold=bold)) * size / 1000.0
-
-    def fitted(self, text: str, size: float, room: float, *, bold: bool = False) -> str:
-        """Return a text that fits into a width, shortened by an ellipsis where it must be."""
-        if self.width(text, size, bold=bold) <= room:
-            return text
-        low, high = 0, len(text)
-        while low < high:
-            middle = (low + high + 1) // 2
-            if self.width(text[:middle].rstrip() + "…", size, bold=bold) <= room:
-                low = middle
-            else:
-                high = middle - 1
-        return text[:low].rstrip() + "…"
-
-    def wrapped(self, text: str, size: float, room: float, *, bold: bool = False) -> list[str]:
-        """Cut a text into lines that fit into a width; a word that is too long is cut too."""
-        lines: list[str] = []
-        line = ""
-        for word in text.split():
-            whole = f"{line} {word}" if line else word
-            if self.width(whole, size, bold=bold) <= room:
-                line = whole
-                continue
-            if line:
-                lines.append(line)
-            while self.width(word, size, bold=bold) > room and len(word) > 1:
-                part = self.fitted(word, size, room, bold=bold)[:-1] or word[0]
-                lines.append(part)
-                word = word[len(part) :]
-            line = word
-        return [*lines, line] if line else lines
-
-    def in_lines(
-        self, text: str, size: float, room: float, most: int, *, bold: bool = False
-    ) -> list[str]:
-        """Cut a text into `most` lines at most; what is left over ends in an ellipsis."""
-        lines = self.wrapped(text, size, room, bold=bold)
-        if len(lines) > most:
-            rest = " ".join(lines[most - 1 :])
-            lines = [*lines[: most - 1], self.fitted(rest, size, room, bold=bold)]
-        return lines
+        key = (text, bold)
+        if key not in self._widths:
+            if len(self._widths) > _KEPT:
+                self._widths.clear()
+            self._widths[key] = sum(run.width for run in self.shape(text, bold=bold))
+        return self._widths[key] * size / 1000.0
 
     def _faced(self, directed: DirectedRun, faces: Sequence[FontFace]) -> list[GlyphRun]:
         """Part a run by the font that has its clusters."""

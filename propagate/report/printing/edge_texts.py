@@ -164,7 +164,7 @@ def name_line(
     others : sequence of Taken
         Lines of the other sizes; a name keeps off them where it can.
     """
-    words = canvas.fonts.fitted(name, _LETTER, _WIDEST_MM, bold=True)
+    words = canvas.fitted(name, _LETTER, _WIDEST_MM, bold=True)
     wide = canvas.width(words, _LETTER, bold=True) + 1.2
     closed = np.vstack([ring, ring[:1]])
     count = max(round(length(closed) / _EVERY_MM), 1)

@@ -87,7 +87,7 @@ def _in_one_of(pages: Sequence[shapely.Geometry]) -> Allowed:
 def _rows(canvas: PdfCanvas, lines: Sequence[str], size: float, room: float) -> list[Text]:
     """The name on two lines at most, every other line on one."""
     small = max(size * _OTHER, SMALLEST_MM)
-    name = canvas.fonts.in_lines(lines[0], size, room, 2, bold=True) or [""]
-    others = (canvas.fonts.fitted(line, small, room) for line in lines[1:])
+    name = canvas.in_lines(lines[0], size, room, 2, bold=True) or [""]
+    others = (canvas.fitted(line, small, room) for line in lines[1:])
     rows = [text((0.0, 0.0), line, size, bold=True) for line in name]
     return [*rows, *(text((0.0, 0.0), line, small) for line in others)]

@@ -126,7 +126,7 @@ def _name(
     left, bottom, right, top = shape.bounds
     upright = top - bottom > 1.3 * (right - left)
     room = min(max(right - left, top - bottom) * 0.9, 40.0)
-    name = canvas.fonts.fitted(f"{piece.key}  {piece.name}", _LETTER, max(room, 1.0))
+    name = canvas.fitted(f"{piece.key}  {piece.name}", _LETTER, max(room, 1.0))
     middle = np.array([(left + right) / 2, (bottom + top) / 2])
     grid = np.array(np.meshgrid(np.linspace(left, right, 15), np.linspace(top, bottom, 23)))
     centres = grid.reshape(2, -1).T

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.printed_piece import THIN
 from propagate.report.printing.squares import SQUARES_MM, draw_squares
-from propagate.report.scene.items import Dot, Role, Scene, Text, line
-from propagate.report.scene.legend import legend_of
+from propagate.report.scene.items import Dot, Role, Scene, line
+from propagate.report.scene.items import text as label
+from propagate.report.scene.legend import Entry, legend_of, legend_rows
 from propagate.report.scene.looks import LOOKS
 from propagate.report.scene.paint import paint
 from propagate.values import dataclass
@@ -45,12 +48,12 @@ def draw_block(
     draw_squares(canvas, corner)
     at, room = x + SQUARES_MM + 7.0, width - SQUARES_MM - 7.0
     down = y
-    for words in canvas.fonts.in_lines(text.title, 6.0, room, 3, bold=True):
+    for words in canvas.in_lines(text.title, 6.0, room, 3, bold=True):
         canvas.text("sheet", (at, down - 3.0), words, 6.0, anchor="start", bold=True)
         down -= 7.5
     down -= 1.0
     for said in text.lines:
-        for words in canvas.fonts.wrapped(said, _SMALL, room):
+        for words in canvas.wrapped(said, _SMALL, room):
             canvas.text("sheet", (at, down - _SMALL / 2), words, _SMALL, anchor="start")
             down -= _SMALL * _PITCH
         down -= 1.0
@@ -60,36 +63,26 @@ def draw_block(
 
 def _legend(canvas: PdfCanvas, text: BlockText, x: float, y: float, room: float) -> float:
     """Lines and marks with their names, in as many columns as there is room for."""
-    rows = _rows(text)
-    beside = max(width for _, _, width in rows) + 3.0
-    widest = max(canvas.fonts.width(words, _SMALL) for words, _, _ in rows)
-    columns = max(int(room // (beside + widest + 4.0)), 1)
-    each = -(-len(rows) // columns)
-    for i, (name, sample, _) in enumerate(rows):
-        left = x + (i // each) * room / columns
-        top = y - (i % each) * 5.0 - 2.5
-        paint(sample.placed(1.0, np.array([left, top]).__add__), canvas, thin=THIN, layer="sheet")
-        words = canvas.fonts.fitted(name, _SMALL, room / columns - beside - 2.0)
-        canvas.text("sheet", (left + beside, top), words, _SMALL, anchor="start")
-    return y - each * 5.0
+    entries = _entries(text)
+    wide = room - max(entry.width for entry in entries) - 2.0
+    entries = [replace(e, words=canvas.fitted(e.words, _SMALL, wide)) for e in entries]
+    legend, low = legend_rows(entries, room, _SMALL, canvas.width, aligned=True)
+    at = np.array([x, y - 2.5])
+    paint(legend.placed(1.0, at.__add__), canvas, thin=THIN, layer="sheet")
+    return y + low - 5.0
 
 
-def _rows(text: BlockText) -> list[tuple[str, Scene, float]]:
-    """Words, sample and its width, mm; sizes have their own seam and cut lines."""
+def _entries(text: BlockText) -> list[Entry]:
+    """What the lines mean; sizes have their own seam and cut lines."""
     rows = []
     for name, series in text.series:
         pair = ((Role.SEAM, -0.8), (Role.CUT, 0.8))
         sample = [line(role, [(0.0, up), (_LONG, up)], series=series) for role, up in pair]
-        rows.append((name, Scene(tuple(sample)), _LONG))
+        rows.append(Entry(Role.SEAM, Scene(tuple(sample)), name, _LONG))
     sized = (Role.SEAM, Role.CUT, Role.DART, Role.INNER) if text.series else ()
     roles = [role for role in text.roles if role not in sized]
     said = {Role.SEAM: f"{LOOKS[Role.SEAM].legend}; lengths are measured on it"}
-    entries = legend_of(roles, _SHORT, 3.0, said)
-    rows += [(entry.words, entry.sample, _SHORT) for entry in entries]
-    number = Scene(
-        (
-            Dot(Role.LANDMARK, np.array([_SHORT / 2, 0.0]), 2.1),
-            Text(Role.LABEL, np.array([_SHORT / 2, 0.0]), "7", 2.4, bold=True),
-        )
-    )
-    return [*rows, ("matching number of a seam", number, _SHORT)]
+    rows += legend_of(roles, _SHORT, 3.0, said)
+    middle = np.array([_SHORT / 2, 0.0])
+    number = Scene((Dot(Role.LANDMARK, middle, 2.1), label(middle, "7", 2.4, bold=True)))
+    return [*rows, Entry(Role.LANDMARK, number, "matching number of a seam", _SHORT)]

@@ -19,7 +19,7 @@ from propagate.pattern.titles import piece_title
 from propagate.report.lead_sentence import largest_changes
 from propagate.report.scene.change import changed_areas, piece_before
 from propagate.report.scene.items import Item, Role, Scene, text
-from propagate.report.scene.legend import legend_rows
+from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
 from propagate.report.scene.piece import NOTCH_MM, compose_piece, grain_up
 from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
 from propagate.report.units import MILLIMETRES, Unit, counted
@@ -262,6 +262,6 @@ def _foot(drawn: Scene, words: str, y: float, width: float, letter: float) -> tu
         y -= letter
         items.append(text((0.0, y), said, letter, anchor="start"))
         y -= 0.4 * letter
-    legend, low = legend_rows(drawn.roles, width, letter)
+    legend, low = legend_rows(legend_of(drawn.roles, SAMPLE_MM, letter), width, letter)
     y -= letter
     return Scene(tuple(items)) + legend.placed(1.0, np.array([0.0, y]).__add__), y + low - letter

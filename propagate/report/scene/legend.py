@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 import shapely
@@ -13,19 +13,22 @@ from propagate.report.scene.looks import LOOKS
 from propagate.report.scene.piece import drill_mark
 from propagate.values import dataclass
 
-__all__ = ["Entry", "legend_of", "legend_rows"]
+__all__ = ["SAMPLE_MM", "Entry", "legend_of", "legend_rows"]
 
-_SAMPLE_MM = 9.0
-"""Width of a sample where entries stand beside each other."""
+SAMPLE_MM = 9.0
+"""Usual width of a sample where entries stand beside each other."""
+_ROW = 1.7
+"""From row to row, of the size of the words."""
 
 
 @dataclass(frozen=True, eq=False)
 class Entry:
-    """A line of a legend: a sample to be painted, `width` by `height` mm from (0, 0), its words."""
+    """A line of a legend: a sample to be painted, from (0, 0) to the right, and its words."""
 
     role: Role
     sample: Scene
     words: str
+    width: float
 
 
 def legend_of(
@@ -45,16 +48,33 @@ def legend_of(
     said = {role: (words or {}).get(role, LOOKS[role].legend) for role in roles}
     order = [Role.SEAM, Role.BEFORE, Role.CUT, *roles]
     return tuple(
-        Entry(role, _sample(role, width, height), said[role])
+        Entry(role, _sample(role, width, height), said[role], width)
         for role in dict.fromkeys(order)
         if said.get(role)
     )
 
 
 def legend_rows(
-    roles: Sequence[Role], width: float, letter: float, words: Mapping[Role, str] | None = None
+    entries: Sequence[Entry],
+    width: float,
+    letter: float,
+    widths: Callable[[str, float], float] = text_width,
+    *,
+    aligned: bool = False,
 ) -> tuple[Scene, float]:
-    """Lay the entries of `legend_of` beside each other, in rows as wide as there is room.
+    """Lay entries beside each other, in rows as wide as there is room.
+
+    Parameters
+    ----------
+    entries : sequence of Entry
+    width : float
+        Of a row, mm; where it is 0, every entry has a row of its own.
+    letter : float
+        Size of the words, mm.
+    widths : callable
+        ``widths(text, size)`` in mm.
+    aligned : bool
+        The entries stand below each other in columns; long words are for the caller to shorten.
 
     Returns
     -------
@@ -64,14 +84,16 @@ def legend_rows(
         Height of the middle of its last row, mm.
     """
     items: list[Item] = []
+    beside = max((entry.width for entry in entries), default=0.0) + 0.6 * letter
+    each = [beside + widths(entry.words, letter) for entry in entries]
+    if aligned:
+        each = [max(each)] * len(each)
     x = y = 0.0
-    for entry in legend_of(roles, _SAMPLE_MM, letter, words):
-        wide = _SAMPLE_MM + 0.6 * letter + text_width(entry.words, letter)
+    for entry, wide in zip(entries, each, strict=True):
         if x > 0.0 and x + wide > width:
-            x, y = 0.0, y - 1.7 * letter
+            x, y = 0.0, y - _ROW * letter
         items += entry.sample.placed(1.0, np.array([x, y]).__add__).items
-        at = (x + _SAMPLE_MM + 0.6 * letter, y)
-        items.append(text(at, entry.words, letter, anchor="start"))
+        items.append(text((x + beside, y), entry.words, letter, anchor="start"))
         x += wide + 2.0 * letter
     return Scene(tuple(items)), y
 

@@ -59,5 +59,5 @@ def _paint_text(item: Text, canvas: Canvas, layer: str) -> None:
         anchor=item.anchor,
         colour=TONES[item.tone],
         bold=item.bold,
-        halo=True,
+        halo=layer != "sheet",  # around a drawing texts lie on nothing
     )

@@ -7,12 +7,13 @@ from collections.abc import Collection, Iterator, Sequence
 import numpy as np
 
 from propagate.engine.run import Result
+from propagate.report.flow import SMALL, Head, paired
 from propagate.report.lead_sentence import lead_sentence
 from propagate.report.scene.items import Role
 from propagate.report.scene.lead import Lead, compose_lead
-from propagate.report.scene.legend import legend_of
+from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
 from propagate.report.scene.paint import paint
-from propagate.report.worksheet.flow import SMALL, Flow, Head, paired
+from propagate.report.worksheet.flow import Flow
 from propagate.report.worksheet.value import (
     Step,
     WorkSheet,
@@ -49,7 +50,7 @@ def first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Ro
     for mm, tight in _LEADS:
         lead = compose_lead(result, sheet.unit, width=flow.width, height=mm)
         flow.tight = tight
-        probe = Flow(flow.fonts, flow.paper, widths=flow.widths, tight=tight)
+        probe = Flow(flow.fonts, flow.paper, tight=tight)
         _first_page(probe, result, sheet, held, lead)
         if len(probe.pages) == 1:
             break
@@ -125,15 +126,9 @@ def _own(step: Step) -> Iterator[str]:
 def _legend(flow: Flow, held: Collection[Role]) -> None:
     """What the lines and areas mean, in rows."""
     words = {Role.OFFSET: "along the old line | square to it", Role.CUT: "slashed edge"}
-    x = flow.left
     roles = [role for role in Role if role in held]
-    for entry in legend_of(roles, 9.0, _LEGEND_MM, words):
-        wide = 10.5 + flow.fonts.width(entry.words, SMALL)
-        if x > flow.left and x + wide > flow.left + flow.width:
-            x = flow.left
-            flow.skip(4.6)
-        at = np.array([x, flow.y - 2.2])
-        paint(entry.sample.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
-        flow.canvas.text("sheet", at + np.array([10.5, 0.0]), entry.words, SMALL, anchor="start")
-        x += wide + 6.0
-    flow.skip(6.0)
+    entries = legend_of(roles, SAMPLE_MM, _LEGEND_MM, words)
+    legend, low = legend_rows(entries, flow.width, SMALL, flow.canvas.width)
+    at = np.array([flow.left, flow.y - 2.2])
+    paint(legend.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
+    flow.skip(6.0 - low)

@@ -9,6 +9,7 @@ import numpy as np
 
 from propagate.pattern.titles import listed
 from propagate.report.check_words import CHECKS, words_of
+from propagate.report.flow import SMALL, Head, paired
 from propagate.report.scene.items import Role
 from propagate.report.scene.paint import paint
 from propagate.report.style import PALE
@@ -17,7 +18,7 @@ from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.band_steps import fitted_bands
 from propagate.report.worksheet.edge_words import AS_IT_IS
 from propagate.report.worksheet.figure import StepFigures, step_figures
-from propagate.report.worksheet.flow import SMALL, Flow, Head, paired
+from propagate.report.worksheet.flow import Flow
 from propagate.report.worksheet.lengths import (
     angle,
     number,
@@ -89,7 +90,7 @@ def _laid(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -
     own = len(step.pieces) == 1 and bool(step.edges)
     work = works[step.pieces[0]] if own else None
     figures = _figures(source, work) if work is not None else None
-    probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM), widths=flow.widths)
+    probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM))
     top = probe.y
     _heading(probe, step, work)
     _text(probe, source, step, work)

@@ -7,13 +7,14 @@ from typing import BinaryIO
 
 from propagate.engine.run import Result
 from propagate.errors import UnknownName
+from propagate.report.flow import RULE
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import PAPERS, Paper
 from propagate.report.scene.looks import LAYERS
 from propagate.report.style import PALE
 from propagate.report.worksheet.first_page import first_page
-from propagate.report.worksheet.flow import RULE, Flow
+from propagate.report.worksheet.flow import Flow
 from propagate.report.worksheet.pages import check_pages, step_pages, tracing_pages
 from propagate.report.worksheet.value import WorkSheet
 from propagate.report.worksheet.words import Source
@@ -106,7 +107,7 @@ def _without_stub(flow: Flow, build: Callable[[Flow], None]) -> None:
 
 def _probed(flow: Flow, build: Callable[[Flow], None], tight: float) -> tuple[int, float]:
     """How many pages a text takes, and what share of the last one it fills."""
-    probe = Flow(flow.fonts, flow.paper, widths=flow.widths, tight=tight)
+    probe = Flow(flow.fonts, flow.paper, tight=tight)
     top, probe.y = probe.y, flow.y
     build(probe)
     return len(probe.pages), (top - probe.y) / (top - probe.bottom)
