@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 
-from propagate.report.canvas import Canvas, Stroke
+from propagate.report.canvas import Anchor, Canvas, Stroke
 from propagate.report.style import INK, PALE
 from propagate.values import dataclass
 
@@ -19,6 +20,7 @@ __all__ = [
     "Head",
     "TextFlow",
     "paired",
+    "spaced",
     "upright",
 ]
 
@@ -38,6 +40,11 @@ def upright(text: str) -> str:
     strong = [way for way in map(unicodedata.bidirectional, text) if way in ("L", "R", "AL")]
     mixed = bool(strong) and strong[0] != "L" and "L" in strong
     return f"\N{LEFT-TO-RIGHT MARK}{text}" if mixed else text
+
+
+def spaced(lines: Sequence[str]) -> list[str]:
+    """Lines with a space after each but the last, so that words stay apart when they are read."""
+    return [f"{line} " for line in lines[:-1]] + list(lines[-1:])
 
 
 @dataclass(frozen=True)
@@ -81,6 +88,10 @@ class TextFlow:
         """Height of a line in parts of the size of its text."""
         return _LEADING * self.tight
 
+    def tagged(self, kind: str, alt: str = "") -> AbstractContextManager[None]:  # noqa: ARG002
+        """Say what is written inside the block; to a picture nothing is said."""
+        return nullcontext()
+
     def need(self, height: float) -> bool:  # noqa: ARG002 - pages have an end, this has none
         """Go on elsewhere unless there is this much room; whether that was done."""
         return False
@@ -99,8 +110,9 @@ class TextFlow:
         """A bold heading that keeps room for what follows it."""
         lines = self.lines(text, size, self.width, bold=True, most=most)
         self.need(len(lines) * size * self.leading + room)
-        for line in lines:
-            self._line(line, size, self.left, bold=True)
+        with self.tagged("H1" if size > 5.5 else "H2" if size > 4.0 else "H3"):
+            for line in spaced(lines):
+                self._line(line, size, self.left, bold=True)
         self.skip(1.0)
 
     def paragraph(
@@ -114,27 +126,33 @@ class TextFlow:
         colour: str = INK,
     ) -> None:
         """A wrapped paragraph; `lead` is bold and stands before it, `mark` hangs to its left."""
+        with self.tagged("P"):
+            self._paragraph(text, size, indent, lead, mark, colour)
+        self.skip(size * 0.35 * self.tight**2)
+
+    def _paragraph(
+        self, text: str, size: float, indent: float, lead: str, mark: str, colour: str
+    ) -> None:
         room = self.width - indent
         first = f"{lead} " if lead else ""
         lead_lines = self.lines(lead, size, room, bold=True) if lead else []
         inline = len(lead_lines) == 1 and self.canvas.width(first, size, bold=True) < room * 0.6
         if lead_lines and not inline:
-            for line in lead_lines:
+            for line in spaced([*lead_lines, ""])[:-1]:
                 self.need(size * self.leading)
                 self._line(line, size, self.left + indent, bold=True)
         offset = self.canvas.width(first, size, bold=True) if inline else 0.0
         lines = self._hanging(text, size, room, offset)
-        for i, line in enumerate(lines):
+        for i, line in enumerate(spaced(lines)):
             self.need(size * self.leading * (2 if i == 0 and len(lines) > 1 else 1))
             x = self.left + indent
             if i == 0 and mark:
-                self._put(mark, size, x - max(4.0, size), bold=False, colour=PALE)
+                self._put(f"{mark} ", size, x - max(4.0, size), bold=False, colour=PALE)
             if i == 0 and inline:
-                self._put(lead, size, x, bold=True, colour=colour)
+                self._put(first, size, x, bold=True, colour=colour)
                 x += offset
             self._put(line, size, x, bold=False, colour=colour)
             self.y -= size * self.leading
-        self.skip(size * 0.35 * self.tight**2)
 
     def _hanging(self, text: str, size: float, room: float, offset: float) -> list[str]:
         """Lines of which the first is shorter by what stands before it."""
@@ -183,21 +201,22 @@ class TextFlow:
 
         def begin(after: float) -> None:
             self.need(self._height(top, size) + after)
-            self._row(top, columns, size, x + lead)
+            self._row(top, columns, size, x + lead, "TH")
             self.canvas.line("sheet", [(x, self.y), (x + room + lead, self.y)], RULE)
 
-        for i, (row, height) in enumerate(zip(cells, heights, strict=True)):
-            if i == 0:
-                begin(sum(heights) if together else height)
-            elif self.need(height):
-                begin(height)
-            if boxes:
-                self._box(x, height)
-            if samples:
-                middle = self.y - height / 2
-                self.canvas.line("sheet", [(x, middle), (x + SAMPLE_MM, middle)], samples[i])
-            self._row(row, columns, size, x + lead)
-            self.canvas.line("sheet", [(x, self.y), (x + room + lead, self.y)], _FAINT)
+        with self.tagged("Table"):
+            for i, (row, height) in enumerate(zip(cells, heights, strict=True)):
+                if i == 0:
+                    begin(sum(heights) if together else height)
+                elif self.need(height):
+                    begin(height)
+                if boxes:
+                    self._box(x, height)
+                if samples:
+                    middle = self.y - height / 2
+                    self.canvas.line("sheet", [(x, middle), (x + SAMPLE_MM, middle)], samples[i])
+                self._row(row, columns, size, x + lead)
+                self.canvas.line("sheet", [(x, self.y), (x + room + lead, self.y)], _FAINT)
         self.skip(3.0)
 
     def _cells(
@@ -212,17 +231,24 @@ class TextFlow:
         return (max(len(cell) for cell in cells) * size * _ROW + 1.2) * self.tight
 
     def _row(
-        self, cells: Sequence[Sequence[str]], columns: Sequence[_Column], size: float, x: float
+        self,
+        cells: Sequence[Sequence[str]],
+        columns: Sequence[_Column],
+        size: float,
+        x: float,
+        kind: str = "TD",
     ) -> None:
         top, step = 0.6 * self.tight, _ROW * self.tight
-        for cell, (head, width) in zip(cells, columns, strict=True):
-            for i, line in enumerate(cell):
-                y = self.y - top - size * step * (0.5 + i)
-                at, anchor = (
-                    ((x + width - CELL_GAP_MM, y), "end") if head.right else ((x, y), "start")
-                )
-                self.canvas.text("sheet", at, upright(line), size, anchor=anchor, bold=head.bold)  # type: ignore[arg-type]
-            x += width
+        with self.tagged("TR"):
+            for cell, (head, width) in zip(cells, columns, strict=True):
+                anchor: Anchor = "end" if head.right else "start"
+                with self.tagged(kind):
+                    for i, line in enumerate(cell if head.right else spaced(cell)):
+                        y = self.y - top - size * step * (0.5 + i)
+                        at = (x + width - CELL_GAP_MM if head.right else x, y)
+                        words = upright(line)
+                        self.canvas.text("sheet", at, words, size, anchor=anchor, bold=head.bold)
+                x += width
         self.y -= self._height(cells, size)
 
     def _box(self, x: float, height: float) -> None:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import field
+from dataclasses import field, replace
+from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
@@ -21,6 +22,7 @@ from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.glyphs import TextLine, write_text
 from propagate.report.pdf.hatching import hatch
 from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
+from propagate.report.pdf.tags import Element
 from propagate.report.style import ADDED, TRIMMED
 from propagate.values import dataclass
 
@@ -42,6 +44,7 @@ class _Drawn:
     fill: str | None = None
     text: TextLine | None = None
     radius: float = 0.0
+    element: Element | None = None
 
 
 @dataclass
@@ -57,11 +60,15 @@ class PdfCanvas(Canvas):
     group : str or None
         What is drawn next belongs to this group, which a reader can switch; see
         `in_group`.
+    element : Element or None
+        Texts that are written next belong to this part of the document; lines and areas are
+        decoration but in a figure.
     """
 
     fonts: FontBook = field(kw_only=True)
     hatch_pitch: float = 3.0
     group: str | None = None
+    element: Element | None = None
     drawn: dict[str, list[_Drawn]] = field(default_factory=dict)
 
     @contextmanager
@@ -136,7 +143,7 @@ class PdfCanvas(Canvas):
         *,
         names: Mapping[str, str],
         order: Sequence[str] = (),
-        shift: tuple[float, float] = (0.0, 0.0),
+        marked: list[Element] | None = None,
     ) -> None:
         """Write everything as PDF operators.
 
@@ -147,26 +154,29 @@ class PdfCanvas(Canvas):
         names : mapping of group to the name of its layer among the page's properties
         order : sequence of layer names
             From the lowest up; layers that are not named come last.
-        shift : (x, y)
-            mm that everything is moved by.
+        marked : list of Element or None
+            Takes the element of everything that is marked, by its number on the page.
         """
         layers = [n for n in order if n in self.drawn]
         layers += [n for n in self.drawn if n not in order]
-        offset = np.array(shift)
-        group: str | None = None
         stream.push_state()
         stream.set_line_join(1)
         stream.set_line_cap(1)
-        for item in (item for layer in layers for item in self.drawn[layer]):
-            if item.group != group:
-                if group is not None:
-                    stream.end_marked_content()
-                if item.group is not None:
-                    stream.begin_marked_content("OC", f"/{names[item.group]}".encode())
-                group = item.group
-            self._write_item(stream, fonts, item, offset)
-        if group is not None:
-            stream.end_marked_content()
+        items = (item for layer in layers for item in self.drawn[layer])
+        for (group, element), part in groupby(items, key=lambda item: (item.group, item.element)):
+            if group is not None:
+                stream.begin_marked_content("OC", f"/{names[group]}".encode())
+            if marked is not None and element is None:
+                stream.begin_marked_content("Artifact")
+            elif marked is not None:
+                stream.begin_marked_content(element.kind, f"<</MCID {len(marked)}>>".encode())
+                marked.append(element)
+            for item in part:
+                self._write_item(stream, fonts, item)
+            if marked is not None:
+                stream.end_marked_content()
+            if group is not None:
+                stream.end_marked_content()
         stream.pop_state()
 
     @property
@@ -176,20 +186,20 @@ class PdfCanvas(Canvas):
         return list(dict.fromkeys(group for group in used if group is not None))
 
     def _put(self, layer: str, item: _Drawn) -> None:
+        if item.text is not None or (self.element is not None and self.element.kind == "Figure"):
+            item = replace(item, element=self.element)
         self.drawn.setdefault(layer, []).append(item)
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Width of a text in the document's fonts, mm."""
         return self.fonts.width(text, size, bold=bold)
 
-    def _write_item(
-        self, stream: pydyf.Stream, fonts: FontBook, item: _Drawn, offset: Array
-    ) -> None:
+    def _write_item(self, stream: pydyf.Stream, fonts: FontBook, item: _Drawn) -> None:
         if item.text is not None:
-            write_text(stream, fonts, item.text, offset)
+            write_text(stream, fonts, item.text)
             return
         if item.fill in (ADDED, TRIMMED):
-            paths = [(path + offset) * POINTS_PER_MM for path in item.paths]
+            paths = [path * POINTS_PER_MM for path in item.paths]
             hatch(stream, paths, self.hatch_pitch * POINTS_PER_MM, added=item.fill == ADDED)
             return
         if item.fill:
@@ -199,7 +209,7 @@ class PdfCanvas(Canvas):
             stream.set_line_width(item.stroke.width * POINTS_PER_MM)
             stream.set_dash([d * POINTS_PER_MM for d in item.stroke.dash], 0)
         for path in item.paths:
-            _trace(stream, (path + offset) * POINTS_PER_MM, item)
+            _trace(stream, path * POINTS_PER_MM, item)
         if item.fill and item.stroke:
             stream.fill_and_stroke()
         elif item.fill:

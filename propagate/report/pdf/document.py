@@ -12,7 +12,8 @@ from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.font_objects import put_font
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.measure import POINTS_PER_MM
-from propagate.report.pdf.stream_file import StreamedFile
+from propagate.report.pdf.stream_file import StreamedFile, pdf_text
+from propagate.report.pdf.tags import Element, put_tree
 from propagate.report.scene.looks import LAYERS
 from propagate.values import dataclass
 
@@ -48,6 +49,9 @@ class PdfDocument:
     out : binary file
     title : str
     fonts : FontBook or None
+    root : Element or None
+        What the document consists of, for those who hear it; what belongs to none of its
+        elements is said to be mere decoration.
 
     Examples
     --------
@@ -62,8 +66,16 @@ class PdfDocument:
     b'%PDF-1.7'
     """
 
-    def __init__(self, out: BinaryIO, title: str, fonts: FontBook | None = None) -> None:
+    def __init__(
+        self,
+        out: BinaryIO,
+        title: str,
+        fonts: FontBook | None = None,
+        root: Element | None = None,
+    ) -> None:
         self.fonts = fonts or FontBook()
+        self._root = root
+        self._marked: list[list[Element]] = []
         self._title = title
         self._file = StreamedFile(out)
         self._tree = self._file.reserve()
@@ -99,7 +111,7 @@ class PdfDocument:
         """Make a layer that a reader can switch; returns the group to draw in."""
         if name not in self._layers:
             number = self._file.put(
-                pydyf.Dictionary({"Type": "/OCG", "Name": _text(name), "Intent": "/View"})
+                pydyf.Dictionary({"Type": "/OCG", "Name": pdf_text(name), "Intent": "/View"})
             )
             self._layers[name] = (f"L{len(self._layers)}", number)
         return name
@@ -153,6 +165,7 @@ class PdfDocument:
         label : str
             What a reader calls the page instead of its number.
         """
+        self._marked.append([])
         stream = self._content(under, order) if under is not None else pydyf.Stream(compress=True)
         stream.push_state()
         if clip is not None:
@@ -171,13 +184,15 @@ class PdfDocument:
             stream.stream += self._content(over, order).stream
         content = self._file.put(stream)
         box = pydyf.Array([0, 0, width * POINTS_PER_MM, height * POINTS_PER_MM])
-        page = {
+        page: dict[str, object] = {
             "Type": "/Page",
             "Parent": f"{self._tree} 0 R",
             "MediaBox": box,
             "Resources": self._resources([item.form for item in placed]),
             "Contents": f"{content} 0 R",
         }
+        if self._root is not None:
+            page |= {"StructParents": len(self._pages), "Tabs": "/S"}
         self._pages.append(self._file.put(pydyf.Dictionary(page)))
         self._labels.append(label)
 
@@ -193,7 +208,7 @@ class PdfDocument:
         kids = pydyf.Array([f"{number} 0 R" for number in self._pages])
         tree = {"Type": "/Pages", "Kids": kids, "Count": len(self._pages)}
         file.put(pydyf.Dictionary(tree), self._tree)
-        info = {"Title": _text(self._title), "Creator": _text("propagate")}
+        info = {"Title": pdf_text(self._title), "Creator": pdf_text("propagate")}
         file.finish(file.put(self._catalog()), file.put(pydyf.Dictionary(info)))
 
     def _catalog(self) -> pydyf.Dictionary:
@@ -205,7 +220,7 @@ class PdfDocument:
             "ViewerPreferences": "<</PrintScaling /None /DisplayDocTitle true>>",
         }
         if any(self._labels):
-            pairs = [f"{i} <</P {_text(label)}>>" for i, label in enumerate(self._labels)]
+            pairs = [f"{i} <</P {pdf_text(label)}>>" for i, label in enumerate(self._labels)]
             values["PageLabels"] = f"<</Nums [{' '.join(pairs)}]>>"
         if self._layers:
             every = " ".join(f"{number} 0 R" for _, number in self._layers.values())
@@ -217,6 +232,9 @@ class PdfDocument:
         if self._bookmarks:
             values["Outlines"] = f"{self._put_outline()} 0 R"
             values.setdefault("PageMode", "/UseOutlines")
+        if self._root is not None:
+            tree = put_tree(self._file, self._root, self._pages, self._marked)
+            values |= {"MarkInfo": "<</Marked true>>", "StructTreeRoot": f"{tree} 0 R"}
         return pydyf.Dictionary(values)
 
     def _put_outline(self) -> int:
@@ -225,7 +243,7 @@ class PdfDocument:
         root, numbers = file.reserve(), [file.reserve() for _ in self._bookmarks]
         for i, (words, page) in enumerate(self._bookmarks):
             item: dict[str, object] = {
-                "Title": _text(words),
+                "Title": pdf_text(words),
                 "Parent": f"{root} 0 R",
                 "Dest": f"[{self._pages[page]} 0 R /Fit]",
             }
@@ -243,7 +261,11 @@ class PdfDocument:
             self.layer(group)
         stream = pydyf.Stream(compress=True)
         names = {name: short for name, (short, _) in self._layers.items()}
-        canvas.write(stream, self.fonts, names=names, order=order)
+        marked = self._marked[-1] if self._root is not None and self._marked else None
+        first = len(marked or ())
+        canvas.write(stream, self.fonts, names=names, order=order, marked=marked)
+        for number, element in enumerate((marked or [])[first:], first):
+            element.content.append((len(self._pages), number))
         return stream
 
     def _resources(self, forms: Sequence[Form]) -> pydyf.Dictionary:
@@ -258,8 +280,3 @@ class PdfDocument:
 
 def _references(numbers: dict[str, int]) -> pydyf.Dictionary:
     return pydyf.Dictionary({name: f"{number} 0 R" for name, number in numbers.items()})
-
-
-def _text(text: str) -> str:
-    """A text as PDF holds it outside pages."""
-    return f"<feff{text.encode('utf-16-be', 'replace').hex()}>"

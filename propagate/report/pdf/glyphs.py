@@ -59,7 +59,7 @@ def font_name(fonts: FontBook, run: GlyphRun) -> str:
     return f"F{fonts.faces.index(run.face)}"
 
 
-def write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine, offset: Array) -> None:
+def write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine) -> None:
     """Write a line; the text itself is kept for search where glyphs do not tell it."""
     runs = fonts.shape(line.text, bold=line.bold)
     if not runs:
@@ -68,7 +68,7 @@ def write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine, offset: Ar
     width = sum(run.width for run in runs) * size / 1000.0
     along = line.along
     up = np.array([-along[1], along[0]])
-    foot = (np.array([line.x, line.y]) + offset) * POINTS_PER_MM
+    foot = np.array([line.x, line.y]) * POINTS_PER_MM
     foot = foot + along * line.shift(width) - up * size * _MIDDLE
     told = _told(runs, line.text)
     if not told:

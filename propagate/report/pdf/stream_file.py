@@ -7,7 +7,12 @@ from typing import BinaryIO
 
 import pydyf
 
-__all__ = ["StreamedFile"]
+__all__ = ["StreamedFile", "pdf_text"]
+
+
+def pdf_text(text: str) -> str:
+    """A text as PDF holds it outside pages."""
+    return f"<feff{text.encode('utf-16-be', 'replace').hex()}>"
 
 
 class StreamedFile:

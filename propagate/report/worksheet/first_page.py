@@ -68,7 +68,8 @@ def _first_page(
     if lead is not None:
         flow.need(lead.height)
         at = np.array([flow.left, flow.y - lead.height])
-        paint(lead.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
+        with flow.tagged("Figure", "The pieces that changed, before and now."):
+            paint(lead.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
         flow.skip(lead.height + 3.0)
         held = set(held) - set(lead.scene.roles)
     unit = "millimetres" if sheet.unit.name == "mm" else "inches, to the nearest 1/16"
@@ -130,5 +131,6 @@ def _legend(flow: Flow, held: Collection[Role]) -> None:
     entries = legend_of(roles, SAMPLE_MM, _LEGEND_MM, words)
     legend, low = legend_rows(entries, flow.width, SMALL, flow.canvas.width)
     at = np.array([flow.left, flow.y - 2.2])
-    paint(legend.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
+    with flow.tagged("Figure", f"What lines mean: {', '.join(entry.words for entry in entries)}."):
+        paint(legend.placed(1.0, at.__add__), flow.canvas, thin=_THIN, layer="sheet")
     flow.skip(6.0 - low)

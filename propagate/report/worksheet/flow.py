@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from propagate.report.flow import TextFlow
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import Paper
+from propagate.report.pdf.tags import Element
 
 __all__ = ["Flow"]
 
@@ -22,13 +26,19 @@ class Flow(TextFlow):
     paper : Paper
     pages : list of PdfCanvas
         Finished and current, one for each page.
+    root : Element
+        What was written, part by part.
     """
+
+    canvas: PdfCanvas
 
     def __init__(self, fonts: FontBook, paper: Paper, tight: float = 1.0) -> None:
         self.fonts, self.paper = fonts, paper
         self.pages: list[PdfCanvas] = []
         left = paper.margin + 2.0
         super().__init__(PdfCanvas(fonts=fonts), left, paper.width - 2.0 * left, 0.0, tight)
+        self.root = Element("Document")
+        self._open = [self.root]
         self.page()
 
     @property
@@ -38,7 +48,8 @@ class Flow(TextFlow):
 
     def page(self) -> None:
         """Start a new page."""
-        self.canvas = PdfCanvas(hatch_pitch=1.6, fonts=self.fonts)
+        inside, self.canvas.element = self.canvas.element, None
+        self.canvas = PdfCanvas(hatch_pitch=1.6, fonts=self.fonts, element=inside)
         self.pages.append(self.canvas)
         self.y = self.paper.height - self.paper.margin - _TOP_MM
 
@@ -48,3 +59,16 @@ class Flow(TextFlow):
         if full:
             self.page()
         return full
+
+    @contextmanager
+    def tagged(self, kind: str, alt: str = "") -> Iterator[None]:
+        """Write what the block writes as a part of the document."""
+        part, before = Element(kind, alt), self.canvas.element
+        self._open[-1].kids.append(part)
+        self._open.append(part)
+        self.canvas.element = part
+        try:
+            yield
+        finally:
+            self._open.pop()
+            self.canvas.element = before

@@ -81,7 +81,7 @@ def step_pages(flow: Flow, source: Source, sheet: WorkSheet) -> frozenset[Role]:
         flow.need(one.text_mm if height == 0.0 and one.text_mm < _LEAST_MM else 0.0)
         _heading(flow, one.step, one.work)
         if one.figures is not None:
-            held |= _draw(flow, one.figures, height)
+            held |= _draw(flow, one, one.figures, height)
         _text(flow, source, one.step, one.work)
     return frozenset(held)
 
@@ -131,18 +131,19 @@ def _alone(page: float, one: _Laid) -> float:
     return min(left if left >= _ALONE_MM else _LARGE_MM, _MOST_MM)
 
 
-def _draw(flow: Flow, figures: StepFigures | BandFigure, height: float) -> set[Role]:
+def _draw(flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: float) -> set[Role]:
     """Paint the figures of a step; returns the roles that they hold."""
     held: set[Role] = set()
     top, lowest = flow.y, flow.y
     for figure, aside in figures.drawn(flow.fonts, (flow.width, height)):
         top = top if aside else lowest
         foot = top - figure.height
-        paint(figure.scene.placed(1.0, np.array([flow.left + aside, foot]).__add__), flow.canvas,
-              thin=_THIN)  # fmt: skip
+        at = np.array([flow.left + aside, foot])
         words = f"1:{figure.scale:g}" if figure.scale >= 1 else f"{1 / figure.scale:g}:1"
-        at = (flow.left + aside + 1.0, foot + 2.0)
-        flow.canvas.text("sheet", at, words, SMALL, anchor="start", colour=PALE, halo=True)
+        with flow.tagged("Figure", f"{one.step.title}: the new lines, drawn at {words}"):
+            paint(figure.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
+            corner = at + np.array([1.0, 2.0])
+            flow.canvas.text("sheet", corner, words, SMALL, anchor="start", colour=PALE, halo=True)
         lowest = min(lowest, foot - 3.0)
         held |= set(figure.scene.roles)
     flow.y = lowest

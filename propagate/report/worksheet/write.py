@@ -11,7 +11,6 @@ from propagate.report.flow import RULE
 from propagate.report.pdf.document import PdfDocument
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import PAPERS, Paper
-from propagate.report.scene.looks import LAYERS
 from propagate.report.style import PALE
 from propagate.report.worksheet.first_page import first_page
 from propagate.report.worksheet.flow import Flow
@@ -81,11 +80,12 @@ def write_sheet(
     first_page(flow, result, sheet, held)
     _without_stub(steps, lambda own: _last_pages(own, source, sheet))
     flow.pages += steps.pages
+    flow.root.kids += steps.root.kids
     title = f"Work sheet: {sheet.set_name}, {sheet.size}"
-    with PdfDocument(out, title, fonts) as document:
+    with PdfDocument(out, title, fonts, flow.root) as document:
         for i, canvas in enumerate(flow.pages):
             _foot(flow, i, title)
-            document.add_page(paper.width, paper.height, canvas, order=LAYERS)
+            document.add_page(paper.width, paper.height, canvas)
     return SheetSummary(len(flow.pages), tuple(sorted(fonts.missing)))
 
 
