@@ -26,11 +26,11 @@ from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import SizedPiece
 from propagate.report.canvas import Anchor, Canvas, Stroke
 from propagate.report.scene.items import Item, Line, Role, Scene, areas_of, arrow_head, text
-from propagate.report.scene.legend import legend_rows
-from propagate.report.scene.looks import stroke_of
+from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
+from propagate.report.scene.looks import LAYERS, stroke_of
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece
-from propagate.report.style import BLUE, INK, LAYERS, ORANGE, PALE, definitions
+from propagate.report.style import BLUE, INK, ORANGE, PALE, definitions
 
 __all__ = ["LEADER", "STRESS", "Frame", "Picture", "composed", "lines_of", "piece_of"]
 
@@ -151,7 +151,7 @@ class Picture:
         points: npt.ArrayLike,
         look: Role | Stroke,
         *,
-        layer: str = "marks",
+        layer: str = "landmark",
         closed: bool = False,
     ) -> None:
         """Draw a polyline given in picture coordinates: by what it is, or to lay stress on it."""
@@ -160,7 +160,7 @@ class Picture:
         else:
             self.canvas.line(layer, _thinned(points), look, closed=closed)
 
-    def area(self, outline: Sequence[npt.ArrayLike], fill: str, *, layer: str = "areas") -> None:
+    def area(self, outline: Sequence[npt.ArrayLike], fill: str, *, layer: str = "face") -> None:
         """Fill rings."""
         self.canvas.shape(layer, [_thinned(ring) for ring in outline], fill)
 
@@ -170,7 +170,7 @@ class Picture:
 
     def dot(self, at: npt.ArrayLike, *, radius: float = 0.7, colour: str = INK) -> None:
         """A filled dot."""
-        self.canvas.circle("marks", np.round(at, 2), radius, Stroke(colour, 0.1), colour)
+        self.canvas.circle("landmark", np.round(at, 2), radius, Stroke(colour, 0.1), colour)
 
     def text(
         self,
@@ -203,7 +203,9 @@ class Picture:
         along = xy[-1] - xy[-2]
         along = along / float(np.hypot(*along))
         self.line(np.vstack([xy[:-1], xy[-1] - head * along]), stroke)
-        self.area(arrow_head(Role.GRAIN, xy[-1], along, head).rings, stroke.colour, layer="marks")
+        self.area(
+            arrow_head(Role.GRAIN, xy[-1], along, head).rings, stroke.colour, layer="landmark"
+        )
 
     def arc(self, centre: npt.ArrayLike, radius: float, first: float, last: float) -> Array:
         """Points of an arc, angles in degrees."""
@@ -215,7 +217,7 @@ class Picture:
         """Below everything, name the kinds of line and area that were drawn."""
         roles = tuple(role for role in Role if role in self.roles)
         wide = max(float(self.canvas.high[0] - self.canvas.low[0]), 60.0)
-        scene, _ = legend_rows(roles, wide, 0.9 * TEXT, words)
+        scene, _ = legend_rows(legend_of(roles, SAMPLE_MM, 0.9 * TEXT, words), wide, 0.9 * TEXT)
         corner = self.canvas.low - [0.0, 2.0 * TEXT]
         paint(scene.placed(1.0, corner.__add__).placed(1.0, _thinned), self.canvas, thin=THIN)
 

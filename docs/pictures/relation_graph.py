@@ -138,8 +138,8 @@ def _size(node: tuple[str, str]) -> tuple[float, float]:
 def _box(picture: Picture, node: tuple[str, str], x: float, y: float) -> None:
     wide, high = _size(node)
     ring = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * (wide / 2, high / 2) + (x, y)
-    picture.area([ring], "#ffffff" if node[0] == "run" else RELATION, layer="labels")
-    picture.line(ring, Stroke(INK, 0.4 if node[0] == "run" else 0.25), layer="labels", closed=True)
+    picture.area([ring], "#ffffff" if node[0] == "run" else RELATION, layer="leader")
+    picture.line(ring, Stroke(INK, 0.4 if node[0] == "run" else 0.25), layer="leader", closed=True)
     words = _words(node)
     top = y + 2.2 * (len(words) - 1)
     for i, text in enumerate(words):

@@ -38,7 +38,7 @@ def work_page(folder: Path) -> None:
             if item.text is not None:
                 line = item.text
                 picture.canvas.text(
-                    "labels",
+                    "label",
                     (round(line.x, 2), round(line.y, 2)),
                     line.text,
                     line.size,
