@@ -199,6 +199,14 @@ def test_a_set(name: str) -> None:
     assert assert_sums(page) > 5
 
 
+def test_a_size_is_said_as_it_is_called() -> None:
+    """Sizes that are letters stay capitals where a drawing is told to those who do not see it."""
+    said = [part.text for part in blended_page("scoop_skirt", "mm", False).every("desc")]
+    sizes = {size for text in said for size in re.findall(r"^Size (\w+),", text)}
+    assert sizes
+    assert sizes <= set(demo("scoop_skirt").sizes)
+
+
 def test_a_revised_set(changed_page: Node) -> None:
     assert_words(changed_page)
     assert_columns(changed_page)

@@ -25,7 +25,6 @@ _LETTER = 13.5
 _BESIDE = 28.0
 """What the badge and the borders of a box take of its width."""
 _ROUNDS = 6
-_KINDS = {"seam": "seam", "band": "band", "pocket": "pocket", "taped": "taped together"}
 
 
 @dataclass(frozen=True)
@@ -36,13 +35,16 @@ class Node:
     sort: str
     kind: str
     title: str
-    lines: Sequence[str]
     state: State
-    words: str
     x: float
     y: float
     wide: float
     tall: float
+
+    @property
+    def lines(self) -> list[str]:
+        """Its name, as there is room."""
+        return _in_lines(self.title, self.wide - _BESIDE)
 
     @property
     def middle(self) -> tuple[float, float]:
@@ -75,12 +77,18 @@ def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
     places = _places(columns)
     nodes = []
     for name, id_ in subject.ids.items():
-        told = id_, "piece", "piece", piece_title(subject.pattern, name)
-        nodes.append(_node(*told, subject.state(name), places[name], (_WIDE, _TALL)))
+        told = id_, "piece", "piece", piece_title(subject.pattern, name), subject.state(name)
+        nodes.append(Node(*told, *places[name], _WIDE, _TALL))
     for key, (first, *more) in groups.items():
         state = min((join.state for join in (first, *more)), key=list(STATUS_WORDS).index)
-        told = key, "join", _KINDS[first.kind], first.label
-        nodes.append(_node(*told, state, places[key], (_JOIN_WIDE, _JOIN_TALL)))
+        told = (
+            key,
+            "join",
+            {"taped": "taped together"}.get(first.kind, first.kind),
+            first.label,
+            state,
+        )
+        nodes.append(Node(*told, *places[key], _JOIN_WIDE, _JOIN_TALL))
     boxes = {node.id: node for node in nodes}
     links = []
     for key, pieces in ends.items():
@@ -157,19 +165,6 @@ def _places(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
             places[name] = x, top + spread * (row + 0.5) - (step - _GAP) / 2
         x += (_WIDE if i % 2 == 0 else _JOIN_WIDE) + _BETWEEN
     return places
-
-
-def _node(
-    id_: str,
-    sort: str,
-    kind: str,
-    title: str,
-    state: State,
-    at: tuple[float, float],
-    extent: tuple[float, float],
-) -> Node:
-    lines = _in_lines(title, extent[0] - _BESIDE)
-    return Node(id_, sort, kind, title, lines, state, STATUS_WORDS[state], *at, *extent)
 
 
 def _in_lines(text: str, room: float) -> list[str]:

@@ -123,16 +123,14 @@ def compose_change(subject: Subject, name: str) -> Scene:
     """A piece with what it was before and both cut lines, its grain upwards."""
     piece, info = subject.sized(name), subject.pattern.info[name]
     change = subject.shown_change(name)
-    before, same, old_cut = None, frozenset[str](), None
-    if change is not None:
-        before = piece_before(piece, change)
-        same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
-        old_cut = _cut(before, info, "")
+    before = None if change is None else piece_before(piece, change)
+    edges = () if change is None else change.edges
+    same = frozenset(edge.edge for edge in edges if edge.status == "same")
     extent = float(np.ptp(piece.outline, axis=0).max())
     marks = float(np.clip(extent / _MARKS_MM, 1.0, _LARGEST_MARKS))
     cut = _cut(piece, info, subject.size)
     scene = compose_piece(piece, info, cut=cut, before=before, same=same, page_mm=marks)
-    if old_cut is not None:
+    if before is not None and (old_cut := _cut(before, info, "")) is not None:
         scene += Scene((line(Role.CUT_BEFORE, old_cut.points, closed=True),))
     return scene.placed(1.0, grain_up(piece).apply)
 
@@ -168,13 +166,12 @@ def _figures(subject: Subject, name: str) -> Sequence[str]:
 
 
 def _said(subject: Subject, name: str, figures: Sequence[str]) -> str:
-    words = "; ".join(figures)
     if subject.result is None:
         return "The piece as it is drawn in the set, its grain upwards."
-    if not words:
-        return f"{_status(subject, name).capitalize()}. Its grain is upwards."
-    areas = _area_words(subject.shown_change(name), subject.unit)
-    return f"{words[:1].upper()}{words[1:]}.{f' Paper: {areas}.' if areas else ''}"
+    words = "; ".join(figures) or _status(subject, name)
+    areas = _area_words(subject.shown_change(name), subject.unit) if figures else ""
+    more = f" Paper: {areas}." if areas else "" if figures else " Its grain is upwards."
+    return f"{words[:1].upper()}{words[1:]}.{more}"
 
 
 def _area_words(change: PieceChange | None, unit: Unit) -> str:
@@ -209,10 +206,8 @@ def _told(subject: Subject, name: str, piece: SizedPiece, item: Item) -> Mapping
 
 def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) -> EdgeView:
     unit, title = subject.unit, name_title(subject.pattern, edge.name, piece)
-    now = unit.length(edge.length)
-    found = None
-    if change is not None:
-        found = next((item for item in change.edges if item.edge == edge.name), None)
+    now, edges = unit.length(edge.length), () if change is None else change.edges
+    found = next((item for item in edges if item.edge == edge.name), None)
     if found is None:
         return EdgeView(title, f"{title} {now}", "same", edge.length, now=now)
     said = {"same": "as drawn", "moved": "moved"}.get(found.status)
@@ -235,11 +230,8 @@ def _why(subject: Subject, node: str) -> list[tuple[str, str]]:
     """The chain of causes of one change: where, and what happened there."""
     if subject.record is None:
         return []
-    chain = subject.record.chain(node)
-    pattern = subject.pattern
-    return [
-        (node_words(pattern, link.id), in_words(pattern, link.what)) for link in reversed(chain)
-    ]
+    pattern, chain = subject.pattern, reversed(subject.record.chain(node))
+    return [(node_words(pattern, link.id), in_words(pattern, link.what)) for link in chain]
 
 
 # ------------------------------------------------------------------------------- labels

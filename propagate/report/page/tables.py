@@ -22,7 +22,6 @@ __all__ = [
 ]
 
 _RANK = {"does not sew": 0, "look": 1, "sews": 2}
-_WORDS = {"does not sew": "does not sew", "look": "look at it", "sews": "sews"}
 _SMALL_MM = 0.005
 
 
@@ -96,7 +95,7 @@ def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
         ease=unit.length(check.ease, 1) if check.ease else "",
         difference=f"{difference_of_row(check, unit, 1)}{mark}",
         allowed=f"{check.tolerance:.1f}°" if mark else unit.length(check.tolerance),
-        verdict=_WORDS[check.verdict],
+        verdict="look at it" if check.verdict == "look" else check.verdict,
         rank=_RANK[check.verdict],
         by=[round(v, 6) for v in (*sides, check.ease, off, off / max(check.tolerance, _SMALL_MM))],
         join=join,
@@ -209,20 +208,21 @@ def curve_rows(subject: Subject) -> list[dict[str, str]]:
     if subject.record is None:
         return []
     unit = subject.unit
-    rows = []
-    for row in subject.record.fairness:
-        least, parents = row.smallest_radius_mm, row.parents_radius_mm
-        rows.append(
-            {
-                "edge": in_words(subject.pattern, row.edge),
-                "join": degrees(row.join_deg, 2),
-                "bends": f"{row.inflections} of {row.inflections_allowed}",
-                "radius": "straight" if least is None else unit.length(least),
-                "parents": "straight" if parents is None else unit.length(parents),
-                "verdict": "fair" if row.ok else "look at it",
-            }
-        )
-    return rows
+
+    def radius(mm: float | None) -> str:
+        return "straight" if mm is None else unit.length(mm)
+
+    return [
+        {
+            "edge": in_words(subject.pattern, row.edge),
+            "join": degrees(row.join_deg, 2),
+            "bends": f"{row.inflections} of {row.inflections_allowed}",
+            "radius": radius(row.smallest_radius_mm),
+            "parents": radius(row.parents_radius_mm),
+            "verdict": "fair" if row.ok else "look at it",
+        }
+        for row in subject.record.fairness
+    ]
 
 
 @dataclass(frozen=True)
