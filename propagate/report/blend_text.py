@@ -48,7 +48,7 @@ def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     lines += sentence(
         f"{record.set_name}: {edit_words(result)}; the result is size {record.size}", clip=True
     )
-    lines += _attention_lines(result)
+    lines += _attention_lines(result, unit)
     lines += _changed_lines(result, unit)
     lines += _sews_lines(result, unit)
     return lines
@@ -91,13 +91,13 @@ def body_lines(chosen: ChosenSizes, unit: Unit = MILLIMETRES) -> list[str]:
     return [*lines, ""]
 
 
-def failures(record: Record) -> list[str]:
+def failures(record: Record, unit: Unit = MILLIMETRES) -> list[str]:
     """Name everything that does not sew together, worst first, then corners that are off."""
     rows = [row for row in record.checks if row.verdict == "does not sew"]
     rows.sort(key=lambda row: -abs(row.difference))
     lines = [
-        f"{row.kind} {row.name} DOES NOT SEW: off by {row.difference:+.2f} mm, allowed "
-        f"{row.tolerance:g} ({row.what})"
+        f"{row.kind} {row.name} DOES NOT SEW: off by {unit.small(row.difference)} {unit.name}, "
+        f"allowed {unit.length(row.tolerance)} ({row.what})"
         for row in rows
     ]
     known = {row.name for row in record.top_corners if not row.ok}
@@ -156,9 +156,9 @@ def size_taken(result: Result, piece: str) -> str:
     return record.options.sizes.get(plan.lower, record.size) if plan else record.size
 
 
-def _attention_lines(result: Result) -> list[str]:
+def _attention_lines(result: Result, unit: Unit) -> list[str]:
     pattern = result.pattern
-    told = [in_words(pattern, text) for text in failures(result.record)]
+    told = [in_words(pattern, text) for text in failures(result.record, unit)]
     told += [
         f"{where_in_words(pattern, where)}: {in_words(pattern, text)}"
         for where, text in attention(result.record)

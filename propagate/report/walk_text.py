@@ -42,10 +42,7 @@ def walk_lines(
     `findings` are those of a review of the set; with the set names are said by their titles.
     """
     walk = _titled(walk, pattern)
-    outcome = _outcome([walk], findings)
-    lines = sentence(f"{walk.set_name}, size {walk.size}: {outcome}", clip=True)
-    lines += _counted_lines([walk])
-    lines += review_lines(findings)
+    lines = _first_lines([walk], f"size {walk.size}", findings)
     lines += _attention(walk.checks, unit)
     for kind in _kinds([walk]):
         checks = walk.of(kind)
@@ -71,11 +68,7 @@ def walks_lines(
 ) -> list[str]:
     """Describe the walks of several sizes: the worst size of every check; see `walk_lines`."""
     walks = [_titled(walk, pattern) for walk in walks]
-    first = walks[0]
-    outcome = _outcome(walks, findings)
-    lines = sentence(f"{first.set_name}, {counted(len(walks), 'size')}: {outcome}", clip=True)
-    lines += _counted_lines(walks)
-    lines += review_lines(findings)
+    lines = _first_lines(walks, counted(len(walks), "size"), findings)
     columns = [
         Column("worst of all sizes"),
         Column("difference", number=True),
@@ -171,10 +164,13 @@ def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
     return f"{said}; {review_words(findings)}" if findings else said
 
 
-def _counted_lines(walks: Sequence[Walk]) -> list[str]:
-    """Of what the checks are that the first line counts."""
+def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding]) -> list[str]:
+    """What came of it, of what the checks are that this counts, and what strikes in the set."""
+    outcome = _outcome(walks, findings)
+    lines = sentence(f"{walks[0].set_name}, {sizes}: {outcome}", clip=True)
     kinds = [check.kind for walk in walks for check in walk.checks]
-    return sentence(kinds_counted(kinds), 2, 2) if kinds else []
+    lines += sentence(kinds_counted(kinds), 2, 2) if kinds else []
+    return lines + review_lines(findings)
 
 
 def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:
@@ -273,7 +269,7 @@ def _girth_row(check: Check, unit: Unit) -> list[str]:
         check.name,
         unit.length(check.first),
         unit.length(check.second),
-        unit.change(check.ease),
+        unit.difference(check.first, check.second),
     ]
 
 

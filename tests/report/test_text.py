@@ -136,7 +136,8 @@ def test_failures_come_worst_first(results: dict[str, propagate.Result]) -> None
     )
     lines = failures(spoilt)
     assert [second.name in lines[0], first.name in lines[1]] == [True, True]
-    assert "off by -9.00 mm" in lines[0]
+    assert f"off by -9.00 mm, allowed {second.tolerance:.1f}" in lines[0]
+    assert "off by -0.354 in, allowed" in failures(spoilt, INCHES)[0]
 
 
 def test_another_edit_is_told_by_its_own_words(results: dict[str, propagate.Result]) -> None:
