@@ -11,10 +11,11 @@ import shapely
 from propagate.engine.record import EdgeChange, PieceChange, Status
 from propagate.errors import EditError
 from propagate.geometry.motion import fit
-from propagate.geometry.polyline import locate_all
+from propagate.geometry.polyline import close_points, locate_all
 from propagate.pattern.model import Edge, Landmark, SizedPiece
 
 __all__ = [
+    "LOOK_MM",
     "compare_pieces",
     "edge_moved_mm",
     "edge_status",
@@ -27,6 +28,8 @@ Array = npt.NDArray[np.float64]
 
 _MOST_PAIRS = 100_000  # of points and chords, that are measured one against all
 _COARSE = 16
+LOOK_MM = 2.0
+"""How far a line goes is looked at no less densely: a straight one has two points alone."""
 _SHAPE_MM = 1e-3
 """An edge that a rigid motion lays on its old self this well was only moved."""
 
@@ -119,8 +122,9 @@ def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: 
     )
 
 
-def _find_farthest(points: Array, area: shapely.Polygon) -> float:
-    """Largest distance of a point outside an area from it, mm."""
+def _find_farthest(line: Array, area: shapely.Polygon) -> float:
+    """Largest distance of a place on a line outside an area from it, mm."""
+    points = close_points(line, LOOK_MM)
     outside = points[~shapely.contains_xy(area, points[:, 0], points[:, 1])]
     if not len(outside):
         return 0.0

@@ -108,11 +108,8 @@ def with_trued(
         else:
             cause = _TRUING if change.cause == EDIT else change.cause
             found[change.id] = replace(change, cause=cause)
-    own = {row.piece for row in record.pieces}
-    more = [
-        row if row.piece in own else replace(row, size=source_size(row.piece))
-        for row in trued.pieces
-    ]
+    own = {row.piece: row.size for row in record.pieces}
+    more = [replace(row, size=own.get(row.piece) or source_size(row.piece)) for row in trued.pieces]
     both = (record, replace(trued, pieces=tuple(more)))
     summed = sum_records(
         [("", one) for one in both], lambda name, size: before(name, size), after, ""

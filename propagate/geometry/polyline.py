@@ -20,6 +20,7 @@ __all__ = [
     "arc_of",
     "between",
     "chord_angles",
+    "close_points",
     "continuous_angles",
     "is_straight",
     "join",
@@ -37,6 +38,7 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 MOST_PAIRS = 500_000  # of chords and points, for which a table of all is made
+_MOST_STEPS = 5_000  # that a line is divided in, where it is looked at closely
 _ARCS: dict[int, tuple[Array, ref[Array]]] = {}
 
 
@@ -120,6 +122,15 @@ def points_at(points: Array, distances: Array) -> Array:
 def sampled(points: Array, count: int) -> Array:
     """(count, 2) points of a polyline at equal distances, its ends included."""
     return points_at(points, np.linspace(0.0, length(points), count))
+
+
+def close_points(points: Array, step: float) -> Array:
+    """(m, 2) vertices of a polyline and places between them, at most `step` mm apart.
+
+    Further apart on a line so long that it would be thousands of places.
+    """
+    step = max(step, length(points) / _MOST_STEPS)
+    return np.asarray(shapely.get_coordinates(shapely.segmentize(shapely.LineString(points), step)))
 
 
 def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:

@@ -622,3 +622,11 @@ def test_a_seam_that_holds_more_than_the_blend_plan_is_refused():
     odd = replace(pattern, relations=replace(pattern.relations, seams=seams))
     with pytest.raises(EditError, match=r"'side_seam' holds it from level 'waist'.*side_hold"):
         blend(odd, Blend({"waist": "42", "hip": "48"}))
+
+
+def test_a_piece_that_truing_alone_changed_is_compared_with_its_size() -> None:
+    """A blend of three levels whose corners are trued has a name that no size has."""
+    sizes = {"waist": "36", "hip": "32", "knee": "36"}
+    record = blend(demo("quay_jeans"), Blend(sizes, rise="lower")).record
+    assert record.size == "36/32/36"
+    assert {piece.size for piece in record.pieces} <= {"36", "32"}

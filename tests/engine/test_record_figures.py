@@ -29,6 +29,21 @@ def strip(top: np.ndarray) -> SizedPiece:
     )
 
 
+def test_a_line_of_two_points_is_looked_at_between_them():
+    """A straight edge that is hollowed out: what was trimmed is measured by shapely at each mm."""
+    x = np.linspace(300.0, 0.0, 90)
+    hollow = np.column_stack([x, 50.0 - 6.0 * np.sin(np.pi * x / 300.0) ** 2])
+    old, new = strip(np.array([(300.0, 50.0), (0.0, 50.0)])), strip(hollow)
+    expected = max(
+        shapely.Point(at, 50.0).distance(shapely.Polygon(new.outline)) for at in range(301)
+    )
+    for before, after, figure in ((old, new, "trimmed_mm"), (new, old, "added_mm")):
+        change = compare_pieces("strip", "1", before, after, "edit")
+        (top,) = [edge for edge in change.edges if edge.edge == "top"]
+        assert expected > 5.9
+        assert getattr(top, figure) == pytest.approx(expected, abs=0.01)
+
+
 @examples(60)
 @given(
     first=st.floats(0.5, 12.0),

@@ -85,8 +85,9 @@ def points_of(work: Work, old: shapely.LineString, unit: str) -> Run:
         return np.concatenate([p for _, p, _ in parts]), [k for *_, kinds in parts for k in kinds]
     if work["chord"]:
         line = shapely.LineString([rows[0][1], rows[-1][1]])
-        points = [rows[0][1], *(point for _, point, _ in _chord(work, line, unit)), rows[-1][1]]
-        return np.array(points), [""] * len(points)
+        within = _chord(work, line, unit)
+        points = [rows[0][1], *(point for _, point, _ in within), rows[-1][1]]
+        return np.array(points), ["corner", *(kind for *_, kind in within), "corner"]
     stays = stays_of(work, old.length, unit)
     items = [
         (along, (point[None], [kind]))
@@ -128,7 +129,8 @@ def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString
         outs = [printed(r["out_mm"], unit) for r in work["offsets"]]
         outs = outs[::-1] if from_end(work) else outs
     table = [(row[0], out, row[2]) for row, out in zip(rows, outs, strict=True)]
-    for begin, end in [] if work["chord"] else stays_of(work, old.length, unit):
+    stays = [] if work["chord"] else stays_of(work, old.length, unit)
+    for begin, end in stays:
         table = [row for row in table if not begin + 0.2 < row[0] < end - 0.2]
         for at in (begin, end):
             if min((abs(row[0] - at) for row in table), default=9.0) > 0.3:
@@ -136,13 +138,19 @@ def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString
     table.sort()
     broken = ("new leg", "old leg", "turn")
     breaks = sorted({0, *(i for i, r in enumerate(table) if r[2] in broken), len(table) - 1})
-    parts = [_offset_smoothly(base, table[a : b + 1]) for a, b in pairwise(breaks)]
+    parts = []
+    for a, b in pairwise(breaks):
+        (low, *_), (high, *_) = table[a], table[b]
+        parts.append(_offset_smoothly(base, table[a : b + 1]))
+        if b == a + 1 and any(s < low + 0.5 and high - 0.5 < e for s, e in stays):
+            kept, _ = _old(old, max(low, 0.0), min(high, old.length))
+            parts[-1] = np.concatenate([parts[-1][:1], kept, parts[-1][1:]])
     return shapely.LineString(np.concatenate(parts))
 
 
 def _chord(work: Work, line: shapely.LineString, unit: str) -> list[tuple[float, Array, str]]:
     return [
-        (along, spot(line, along, printed(row["out_mm"], unit)), "")
+        (along, spot(line, along, printed(row["out_mm"], unit)), row["at"])
         for row in work["chord"]
         for along in [printed(row["along_mm"], unit)]
     ]

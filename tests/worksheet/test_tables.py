@@ -24,7 +24,7 @@ from propagate.report.worksheet.plain import sheet_plain
 from propagate.report.worksheet.smooth import smooth_values
 from tests.cli.conftest import run
 from tests.examples import goes_on, part_of
-from tests.shared import demo, main_job
+from tests.shared import blended, demo, main_job
 from tests.worksheet.conftest import (
     LEVELS,
     Outlines,
@@ -32,9 +32,11 @@ from tests.worksheet.conftest import (
     outlines_of,
     sheet_of,
 )
+from tests.worksheet.random_results import random_results
 from tests.worksheet.rebuild import SIXTEENTH_MM, Work, apart, from_end, ruler, smooth, spot
 
-UNITS = pytest.mark.parametrize("unit", [MILLIMETRES, INCHES], ids=["mm", "in"])
+UNITS_OF = MILLIMETRES, INCHES
+UNITS = pytest.mark.parametrize("unit", UNITS_OF, ids=["mm", "in"])
 RULER_MM, SMOOTH_MM = 0.5, 0.25
 """How far from the new line straight lines and a smooth one may be: the first is what the sheet
 promises, the second is less than a pencil line on either side of the old one."""
@@ -53,23 +55,28 @@ def works(result: Result, unit: Unit) -> Iterator[Work]:
     yield from (edge for step in plain["steps"] for edge in step["edges"])
 
 
-def check(result: Result, units: tuple[Unit, ...] = (MILLIMETRES, INCHES)) -> None:
+def gaps_of(result: Result, unit: Unit) -> Iterator[tuple[str, float, float]]:
+    """Each line that is drawn from a sheet: which, how far off the new one it lies, and may."""
+    for work in works(result, unit):
+        if "Comes out of the zones" in work["text"]:
+            continue
+        outlines, edge = outlines_of(result, work["piece"]), work["edge"]
+        old, new = outlines.old[edge], outlines.new[edge]
+        where = f"{work['piece']}.{edge} in {unit.name} by "
+        if work["text"].startswith("As it is."):  # it lies elsewhere, or moves its marks alone
+            old, new = laid_on(outlines.old, outlines.new, edge)
+            yield f"{where}the old line", apart(old, new), allowed(unit, PENCIL_MM)
+            continue
+        yield f"{where}ruler", apart(ruler(work, old, unit.name), new), allowed(unit, RULER_MM)
+        if unit is MILLIMETRES:  # a sixteenth of an inch is coarser than that
+            far = apart(smooth(work, old, unit.name), new)
+            yield f"{where}curve", far, allowed(unit, SMOOTH_MM)
+
+
+def check(result: Result, units: tuple[Unit, ...] = UNITS_OF) -> None:
     for unit in units:
-        for work in works(result, unit):
-            if "Comes out of the zones" in work["text"]:
-                continue
-            outlines, edge = outlines_of(result, work["piece"]), work["edge"]
-            old, new = outlines.old[edge], outlines.new[edge]
-            where = (unit.name, work["piece"], edge)
-            if work["text"].startswith("As it is."):  # it lies elsewhere, or moves its marks alone
-                old, new = laid_on(outlines.old, outlines.new, edge)
-                assert apart(old, new) <= PENCIL_MM + FINER_MM, where
-                continue
-            far = apart(ruler(work, old, unit.name), new)
-            assert far <= allowed(unit, RULER_MM), (*where, "ruler", far)
-            if unit is MILLIMETRES:  # a sixteenth of an inch is coarser than that
-                far = apart(smooth(work, old, unit.name), new)
-                assert far <= allowed(unit, SMOOTH_MM), (*where, "smooth", far)
+        for where, far, most in gaps_of(result, unit):
+            assert far <= most, where
 
 
 def laid_on(
@@ -91,6 +98,30 @@ def laid_on(
 @on_half_of_the_blends
 def test_blends(result: propagate.Result) -> None:
     check(result)
+
+
+@pytest.mark.parametrize(
+    ("upper", "lower", "options"),
+    [
+        ("38", "52", {"follow": "length"}),  # the waist goes far past a bend of the old one
+        ("46", "50", {"rise": "lower"}),  # sides of the facing and of the bag: the end is near
+        ("52", "38", {"follow": "length"}),  # the bag's side is drawn from a line that is drawn
+        ("36", "44", {"top": "traced"}),  # the waist from an old dart leg to a new one
+    ],
+)
+def test_trousers_that_were_off(upper: str, lower: str, options: dict[str, str]) -> None:
+    check(blended("slant_trouser", upper, lower, **options))
+
+
+@pytest.mark.parametrize("number", range(0, 30 if goes_on() else 3))
+def test_what_is_drawn_by_lot(number: int) -> None:
+    """`tests.worksheet.random_results` goes on with as many as somebody likes."""
+    for said, result in random_results(4, number):
+        try:
+            check(result)
+        except AssertionError as error:
+            error.add_note(said)
+            raise
 
 
 @pytest.mark.parametrize("name", part_of(demo_names(), 2))

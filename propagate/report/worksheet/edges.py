@@ -19,6 +19,8 @@ from propagate.report.worksheet.edge_words import (
     mouths_mm,
 )
 from propagate.report.worksheet.lengths import drawable
+from propagate.report.worksheet.old_line import OldLine
+from propagate.report.worksheet.outlines import KEPT_LEAST_MM
 from propagate.report.worksheet.value import (
     Apart,
     EdgeWork,
@@ -41,6 +43,7 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
     pair, row, unit = source.compared(piece), source.compared(piece).row(edge), source.unit
     drawn = any(drawable(mm, unit) for mm in (row.trimmed_mm, row.added_mm))
     kept = pair.kept(edge)
+    told = [mm if mm >= min(KEPT_LEAST_MM, row.before_mm) else 0.0 for mm in kept]
     letters = source.corner(piece, edge, "start"), source.corner(piece, edge, "end")
     from_end = kept[1] < kept[0] and letters[0] != letters[1]  # from the end that moved more
     work = EdgeWork(
@@ -56,8 +59,8 @@ def edge_work(source: Source, piece: str, edge: str, instead: str = "") -> EdgeW
         added=Widest(row.added_mm, pair.widest_added(edge))
         if drawable(row.added_mm, unit)
         else None,
-        kept_start_mm=min(kept[0], row.after_mm),
-        kept_end_mm=min(kept[1], row.after_mm),
+        kept_start_mm=min(told[0], row.after_mm),
+        kept_end_mm=min(told[1], row.after_mm),
         kept_between_mm=pair.between(edge),
         mouth_mm=mouths_mm(source, piece, edge),
         allowance_mm=source.result.pattern.info[piece].allowance.of(edge),
@@ -72,7 +75,7 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
     """The words and rows of an edge that is drawn anew."""
     piece, edge, unit = work.piece, work.edge, source.unit
     pair = source.compared(piece)
-    rows = pair.rows(edge, unit, from_end=from_end)
+    rows, base = pair.rows(edge, unit, from_end=from_end), pair.old_line(edge, from_end=from_end)
     plain = all(row.at in ("corner", "old line") for row in rows)
     words = kept_words(source, piece, edge, from_end=from_end, plain=plain)
     if rows and not plain and not any(drawable(row.out_mm, unit) for row in rows):
@@ -93,17 +96,17 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
         work,
         text=" ".join(words or ["Draw it anew."]),
         offsets_from=work.letters[1 if from_end else 0] if rows else "",
-        offsets=tuple(_lettered(source, work, row, from_end=from_end) for row in rows),
-        chord=tuple(replace(row, at="") for row in chord or ()),
+        offsets=tuple(_lettered(source, work, row, base) for row in rows),
+        chord=tuple(_lettered(source, work, row, pair.chord(edge)) for row in chord or ()),
     )
 
 
-def _lettered(source: Source, work: EdgeWork, row: Offset, *, from_end: bool) -> Offset:
+def _lettered(source: Source, work: EdgeWork, row: Offset, base: OldLine) -> Offset:
     """A row with the letter of the corner or dart leg that it stands at."""
     pair = source.compared(work.piece)
     if row.at not in ("corner", "new leg"):
         return row
-    point = pair.old_line(work.edge, from_end=from_end).point(row.along_mm, row.out_mm)
+    point = base.point(row.along_mm, row.out_mm)
     if row.at == "corner":
         ends = pair.now.edge(work.edge).points[[0, -1]]
         last = source.chord(ends[1], point) < source.chord(ends[0], point)

@@ -9,13 +9,22 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.compare import LOOK_MM
 from propagate.engine.record import EdgeChange, PieceChange
-from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at, points_at
+from propagate.geometry.polyline import (
+    arc_lengths,
+    close_points,
+    length,
+    locate,
+    locate_all,
+    point_at,
+    points_at,
+)
 from propagate.pattern.model import SizedPiece
 from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import PENCIL_MM
 from propagate.report.worksheet.old_line import OldLine
-from propagate.report.worksheet.rows import STRAIGHT_MM, RowMaker, table_rows
+from propagate.report.worksheet.rows import RowMaker, Table, table_rows
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
@@ -75,13 +84,13 @@ class OldAndNew:
 
     def widest_trimmed(self, edge: str) -> float:
         """Distance along the old edge of the point that lies farthest outside the new piece."""
-        old = self.old(edge)
+        old = close_points(self.old(edge), LOOK_MM)
         gaps = shapely.distance(shapely.points(old), self.new_area)
         return float(arc_lengths(old)[int(gaps.argmax())])
 
     def widest_added(self, edge: str) -> float:
         """Distance along the old edge of the place where most paper is added."""
-        new = self.now.edge(edge).points
+        new = close_points(self.now.edge(edge).points, LOOK_MM)
         gaps = shapely.distance(shapely.points(new), self.old_area)
         return locate(self.old(edge), new[int(gaps.argmax())])[0]
 
@@ -155,9 +164,9 @@ class OldAndNew:
 
     def rows(self, edge: str, unit: Unit, *, from_end: bool) -> tuple[Offset, ...]:
         """Points of the new line, measured from the old one; see `table_rows`."""
-        return self._rows(edge, unit, from_end=from_end)[0]
+        return self._table(edge, unit, from_end=from_end).rows
 
-    def _rows(self, edge: str, unit: Unit, *, from_end: bool) -> tuple[tuple[Offset, ...], float]:
+    def _table(self, edge: str, unit: Unit, *, from_end: bool) -> Table:
         maker = self._maker(edge, unit, from_end=from_end)
         line, drawn, total = maker.old, maker.new, maker.old.total
         stays = self._stays(edge, from_end=from_end)
@@ -169,9 +178,8 @@ class OldAndNew:
                 fixed.append(maker.corner(last))
         for begin, end in stays:
             fixed += [replace(maker.stays(begin), kept=True), maker.stays(end)]
-        for kind, points in self._breaks(edge).items():
-            fixed += [row for p in points if (row := maker.near(p, kind, stays)) is not None]
-        return table_rows(maker, fixed)
+        breaks = [*self._new_breaks(edge), *self._old_breaks(edge)]
+        return table_rows(maker, [*fixed, *maker.at_breaks(breaks, stays)])
 
     def chord_rows(self, edge: str, unit: Unit) -> tuple[Offset, ...] | None:
         """Points of the new line, measured from the straight line between its ends.
@@ -179,13 +187,20 @@ class OldAndNew:
         None where rows from the old line tell it as well: a line that was moved far is not
         told square to where it was.
         """
-        if self._stays(edge, from_end=False) or any(self._breaks(edge).values()):
+        if self._stays(edge, from_end=False):
             return None
-        rows, gap = self._rows(edge, unit, from_end=False)
-        maker = replace(self._maker(edge, unit, from_end=False), old=self.chord(edge))
-        straight, left = table_rows(maker, [maker.corner(0), maker.corner(1)])
-        told = gap <= STRAIGHT_MM and len(rows) <= len(straight) + _MORE_ROWS
-        return None if told or left > STRAIGHT_MM else straight[1:-1]
+        table = self._table(edge, unit, from_end=False)
+        maker = self._maker(edge, unit, from_end=False)
+        breaks = self._new_breaks(edge)
+        if table.tells and (breaks or self._old_breaks(edge)):
+            return None
+        ends = [maker.corner(end) for end in (0, 1)]
+        drawn = OldLine(maker.printed(ends), 1.0)
+        maker = replace(maker, old=self.chord(edge), drawn=drawn)
+        fixed = [maker.corner(0), maker.corner(1), *maker.at_breaks(breaks)]
+        straight = table_rows(maker, fixed)
+        told = table.tells and len(table.rows) <= len(straight.rows) + _MORE_ROWS
+        return None if told or not straight.tells else straight.rows[1:-1]
 
     def chord(self, edge: str) -> OldLine:
         """The straight line between the new ends of an edge, to measure from."""
@@ -210,17 +225,19 @@ class OldAndNew:
         stays = [(a, b) for a, b in kept if b - a >= KEPT_LEAST_MM]
         return [(total - b, total - a) for a, b in reversed(stays)] if from_end else stays
 
-    def _breaks(self, edge: str) -> dict[At, list[Array]]:
-        """Where the new line breaks, at dart legs and turns, and where the old one did."""
+    def _new_breaks(self, edge: str) -> list[tuple[At, Array]]:
+        """Where the new line breaks: at dart legs and turns."""
         now = self.now.edge(edge)
         legs = [leg for dart in self.now.darts if dart.edge == edge for leg in dart.legs]
-        found: dict[At, list[Array]] = {
-            "new leg": [np.array(self.now.landmark(leg).point) for leg in legs],
-            "turn": [now.points[i] for i in now.turns],
-        }
-        if legs:
-            found["old leg"] = _broken(self.old(edge))
-        return found
+        found: list[tuple[At, Array]] = [
+            ("new leg", np.array(self.now.landmark(leg).point)) for leg in legs
+        ]
+        return [*found, *(("turn", now.points[i]) for i in now.turns)]
+
+    def _old_breaks(self, edge: str) -> list[tuple[At, Array]]:
+        """Where the old line broke, at dart legs."""
+        legs = any(dart.edge == edge for dart in self.now.darts)
+        return [("old leg", point) for point in (_broken(self.old(edge)) if legs else ())]
 
 
 def _broken(points: Array) -> list[Array]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -18,15 +20,17 @@ from propagate.report.worksheet.smooth import smooth_values
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
-__all__ = ["STRAIGHT_MM", "Place", "RowMaker", "table_rows"]
+__all__ = ["Place", "RowMaker", "Table", "table_rows"]
 
 Array = npt.NDArray[np.float64]
 
 STRAIGHT_MM = 0.5
 """Straight lines from row to row stay this close to the new line."""
-SMOOTH_MM = 0.2
-"""A smooth line through the rows stays this close to it, where there is room for rows."""
-_ROUNDS = 4
+SMOOTH_MM = 0.25
+"""A smooth line through the rows stays this close to it, ..."""
+_AIM_MM = 0.2
+"""... and closer where there is room for rows."""
+_ROUNDS = 12
 _STEPS_MM = (
     *(1.0, 2.0, 2.5, 5.0, 10.0, 15.0, 20.0, 25.0),
     *(30.0, 40.0, 50.0, 75.0, 100.0, 150.0, 200.0),
@@ -38,6 +42,7 @@ _BREAKS = ("new leg", "old leg", "turn")
 _SHORT_MM = 5.0
 _FAR_MM = 60.0
 _LOOKS = 24
+_LEAST_LOOKS = 6
 """How densely the offsets between two rows are looked at: every mm, at so many places."""
 _SAME_MM = 0.3
 """Two rows closer than this are one."""
@@ -55,7 +60,26 @@ class Place:
     """The old line stays from here to the next row."""
 
 
-def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[tuple[Offset, ...], float]:
+@dataclass(frozen=True)
+class Table:
+    """Rows, and how far what is drawn from them in millimetres leaves the new line at most.
+
+    Rounding to 1/16 in adds half a step on either side.
+    """
+
+    rows: tuple[Offset, ...]
+    straight: float
+    """With a ruler from row to row."""
+    smooth: float
+    """As a smooth line through the rows."""
+
+    @property
+    def tells(self) -> bool:
+        """Whether a line can be drawn from it as closely as is promised."""
+        return self.straight <= STRAIGHT_MM and self.smooth <= SMOOTH_MM
+
+
+def table_rows(maker: RowMaker, fixed: list[Place]) -> Table:
     """Rows at the fixed places, at round distances, and where the line bends between them.
 
     Parameters
@@ -67,12 +91,9 @@ def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[tuple[Offset, ...],
 
     Returns
     -------
-    rows : tuple of Offset
+    Table
         Only corners and places of the old line where straight lines will do between them.
-    gap : float
-        How far straight lines from row to row, as printed in millimetres, leave the new line
-        at most: `STRAIGHT_MM`, or more where rows square to the old line cannot tell it.
-        Rounding to 1/16 in adds half a step on either side.
+        It does not tell the line where rows square to the old one cannot.
     """
     places = _thinned(sorted(fixed, key=lambda place: place.on))
     if not all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
@@ -80,9 +101,17 @@ def table_rows(maker: RowMaker, fixed: list[Place]) -> tuple[tuple[Offset, ...],
         found: list[Place] = []
         for first, second in pairwise(places):
             found += [first, *maker.refined(first, second)]
-        places = _smoothed(maker, [*found, places[-1]])
-    gaps = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
-    return _offsets(places), max(gaps, default=0.0)
+        places = [*found, places[-1]]
+    if not _is_plain(places):
+        places = _smoothed(maker, places)
+    straight = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
+    smooth = (gap for run in _runs(places) for _, gap, _ in maker.curved(run))
+    return Table(_offsets(places), max(straight, default=0.0), max(smooth, default=0.0))
+
+
+def _is_plain(places: list[Place]) -> bool:
+    """Whether a line is told as straight where the old one does not stay."""
+    return all(place.at in ("corner", "old line") for place in places)
 
 
 def _seen(out: float) -> float:
@@ -119,13 +148,18 @@ def _thinned(places: list[Place]) -> list[Place]:
 def _smoothed(maker: RowMaker, places: list[Place]) -> list[Place]:
     """One row more where a smooth line through them would leave the new line."""
     for _ in range(_ROUNDS):
-        breaks = [i for i, place in enumerate(places) if place.at in _BREAKS]
-        ends = sorted({0, *breaks, len(places) - 1})
-        more = [row for a, b in pairwise(ends) for row in maker.smoother(places[a : b + 1])]
+        more = [row for run in _runs(places) for row in maker.smoother(run)]
         if not more:
             break
         places = sorted([*places, *more], key=lambda place: place.on)
     return places
+
+
+def _runs(places: list[Place]) -> list[list[Place]]:
+    """The rows from break to break: a smooth line goes through those of each."""
+    breaks = [i for i, place in enumerate(places) if place.at in _BREAKS]
+    ends = sorted({0, *breaks, len(places) - 1})
+    return [places[a : b + 1] for a, b in pairwise(ends)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,12 +175,19 @@ class RowMaker:
         Distances are round in it.
     reach : float
         How far the new line may lie off the old one, mm.
+    drawn : OldLine or None
+        The old line as a hand has it, where that is drawn by figures too.
     """
 
     old: OldLine
     new: Array
     unit: Unit
     reach: float
+    drawn: OldLine | None = None
+
+    @cached_property
+    def _line(self) -> shapely.LineString:
+        return shapely.LineString(self.new)
 
     @property
     def _steps(self) -> list[float]:
@@ -158,11 +199,17 @@ class RowMaker:
         """The last place that is printed, mm."""
         return MM_PER_INCH / PER_INCH if self.unit.name == "in" else 0.1
 
-    def _printed(self, place: Place) -> Array:
-        """The point as a hand marks it; in inches without what rounding adds."""
-        if self.unit.name == "in":
-            return self.old.point(place.along, place.out)
-        return self.old.point(round(place.along, 1), round(place.out, 1))
+    def printed(self, places: Sequence[Place]) -> Array:
+        """(n, 2) points as a hand marks them; in inches without what rounding adds."""
+        return self._points(*self._figures(places))
+
+    def _figures(self, places: Sequence[Place]) -> tuple[Array, Array]:
+        """Places along the old line and square to it, as they are printed in millimetres."""
+        alongs, outs = np.array([(place.along, place.out) for place in places]).T
+        return (alongs, outs) if self.unit.name == "in" else (alongs.round(1), outs.round(1))
+
+    def _points(self, alongs: Array, outs: Array) -> Array:
+        return (self.drawn or self.old).spots(alongs, outs)
 
     def off(self, first: Place, second: Place) -> tuple[float, Array]:
         """How far the new line leaves what is drawn between two rows, and where.
@@ -170,20 +217,24 @@ class RowMaker:
         Drawn with a ruler from point to point, or with the offset changing evenly along
         the old line: whichever is worse.
         """
-        part = between(self.new, first.on, second.on)
-        chord = shapely.LineString([self._printed(first), self._printed(second)])
-        gaps = shapely.distance(shapely.points(part), chord)
-        worst = int(gaps.argmax())
-        most, where = float(gaps[worst]), part[worst]
+        most, where = self._off_chord(first, second)
         span = second.along - first.along
         if span < _SHORT_MM:
             return most, where
         shares = np.linspace(0.0, 1.0, min(int(span) + 2, _LOOKS))[1:-1]
         outs = first.out + shares * (second.out - first.out)
-        points = self.old.spots(first.along + shares * span, outs)
-        gaps = shapely.distance(shapely.points(points), shapely.LineString(self.new))
+        gap, point = self._worst(self._points(first.along + shares * span, outs), self._line)
+        return (most, where) if most >= gap else (gap, point)
+
+    def _off_chord(self, first: Place, second: Place) -> tuple[float, Array]:
+        chord = shapely.LineString(self.printed([first, second]))
+        return self._worst(between(self.new, first.on, second.on), chord)
+
+    @staticmethod
+    def _worst(points: Array, line: shapely.LineString) -> tuple[float, Array]:
+        gaps = shapely.distance(shapely.points(points), line)
         worst = int(gaps.argmax())
-        return (most, where) if most >= gaps[worst] else (float(gaps[worst]), points[worst])
+        return float(gaps[worst]), points[worst]
 
     def straight(self, first: Place, second: Place) -> bool:
         """Whether a line between two rows is told as a straight one."""
@@ -199,21 +250,23 @@ class RowMaker:
         on = locate(self.new, self.old.point(along, 0.0))[0]
         return Place(along, 0.0, on, "old line")
 
-    def near(self, point: Array, at: At, stays: list[tuple[float, float]]) -> Place | None:
-        """The row of a break at a point of either line; none where the old line stays."""
-        along = self._round(self.old.measure(point)[0])
-        if any(begin < along < end for begin, end in stays):
-            return None
-        row = self.row(along, 0.0, length(self.new))
-        return None if row is None else replace(row, at=at)
+    def at_breaks(
+        self, breaks: Sequence[tuple[At, Array]], stays: Sequence[tuple[float, float]] = ()
+    ) -> Iterator[Place]:
+        """Rows of breaks at points of either line; none where the old line stays."""
+        for at, point in breaks:
+            along = self._round(self.old.measure(point)[0])
+            if not any(begin < along < end for begin, end in stays):
+                row = self.row(along, 0.0, length(self.new))
+                if row is not None:
+                    yield replace(row, at=at)
 
     def _round(self, along: float) -> float:
         return round(along / self._last) * self._last
 
     def row(self, along: float, low: float, high: float) -> Place | None:
         """The row at a distance along the old line, between two distances on the new one."""
-        line = shapely.LineString(self.new)
-        for out in self.old.square(along, line, self.reach):
+        for out in self.old.square(along, self._line, self.reach):
             on = locate(self.new, self.old.point(along, out))[0]
             if low + 1e-6 < on < high - 1e-6:
                 return Place(along, _seen(out), on)
@@ -251,23 +304,27 @@ class RowMaker:
 
     def smoother(self, run: list[Place]) -> list[Place]:
         """A row between two where a smooth line through the run lies too far off the new one."""
-        alongs, outs = np.array([(place.along, place.out) for place in run]).T
-        if len(run) < 3 or (np.diff(alongs) <= 0.0).any():
-            return []
-        if self.unit.name == "mm":
-            alongs, outs = alongs.round(1), outs.round(1)
-        found = []
-        for first, second in pairwise(range(len(run))):
-            if run[first].kept:
+        found = (
+            self._between(run[i], run[i + 1], where)
+            for i, gap, where in self.curved(run)
+            if gap > _AIM_MM
+        )
+        return [row for row in found if row is not None]
+
+    def curved(self, run: list[Place]) -> Iterator[tuple[int, float, Array]]:
+        """How far a smooth line through a run leaves the new one after each row, and where."""
+        alongs, outs = self._figures(run)
+        for i in range(len(run) - 1):
+            wide = alongs[i + 1] - alongs[i]
+            if run[i].kept:
                 continue
-            wide = alongs[second] - alongs[first]
-            looks = alongs[first] + np.linspace(0.0, wide, min(int(wide) + 2, _LOOKS))[1:-1]
-            points = self.old.spots(looks, smooth_values(alongs, outs, looks))
-            gaps = shapely.distance(shapely.points(points), shapely.LineString(self.new))
-            if len(gaps) and gaps.max() > SMOOTH_MM:
-                row = self._between(run[first], run[second], points[int(gaps.argmax())])
-                found += [row] if row is not None else []
-        return found
+            if len(run) < 3 or (np.diff(alongs) <= 0.0).any():  # no curve: a straight line
+                yield i, *self._off_chord(run[i], run[i + 1])
+                continue
+            count = min(max(int(wide) + 2, _LEAST_LOOKS), _LOOKS)
+            looks = alongs[i] + np.linspace(0.0, wide, count)[1:-1]
+            points = self._points(looks, smooth_values(alongs, outs, looks))
+            yield i, *self._worst(points, self._line)
 
     def _between(self, first: Place, second: Place, worst: Array) -> Place | None:
         """A row near the worst place, at the roundest distance that is near enough."""
