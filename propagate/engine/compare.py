@@ -28,7 +28,7 @@ Array = npt.NDArray[np.float64]
 
 _MOST_PAIRS = 100_000  # of points and chords, that are measured one against all
 _COARSE = 16
-LOOK_MM = 2.0
+LOOK_MM = 1.0
 """How far a line goes is looked at no less densely: a straight one has two points alone."""
 _SHAPE_MM = 1e-3
 """An edge that a rigid motion lays on its old self this well was only moved."""

@@ -96,23 +96,26 @@ def _put_together(result: Result | Revised, groups: Sequence[Sequence[_Change]],
 
 
 def largest_changes(
-    result: Result | Revised, piece: str, unit: Unit = MILLIMETRES
-) -> tuple[str, ...]:
-    """The three largest figures of one piece: ``waist 31 mm shorter``.
+    result: Result | Revised, unit: Unit = MILLIMETRES
+) -> Mapping[str, Sequence[str]]:
+    """The three largest figures of each piece that has any: ``waist 31 mm shorter``.
 
     Parameters
     ----------
     result : Result or Revised
-    piece : str
     unit : Unit
 
     Returns
     -------
-    tuple of str
-        Largest first; fewer, or none, where less changed.
+    mapping of piece to sequence of str
+        Largest first; fewer where less changed.
     """
-    found = [change for change in _changes(result, unit) if change.first.piece == piece]
-    return tuple(f"{change.first.of} {_said([change])}" for change in found[:_MOST])
+    found: dict[str, list[str]] = {}
+    for change in _changes(result, unit):
+        told = found.setdefault(change.first.piece, [])
+        if len(told) < _MOST:
+            told.append(f"{change.first.of} {_said([change])}")
+    return found
 
 
 def _records(result: Result | Revised) -> tuple[PatternSet, Mapping[str, Record]]:

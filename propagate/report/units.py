@@ -8,7 +8,7 @@ from typing import Literal
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
-__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "less", "plus", "unit_of"]
+__all__ = ["INCHES", "MILLIMETRES", "Unit", "counted", "less", "plus", "ratio", "unit_of"]
 
 
 @dataclass(frozen=True)
@@ -102,6 +102,17 @@ def counted(number: int, word: str) -> str:
     ('1 piece', '0 pieces')
     """
     return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def ratio(scale: float) -> str:
+    """Return how large a drawing is, 4.0 for one that is four times smaller.
+
+    Examples
+    --------
+    >>> ratio(4.0), ratio(2.5), ratio(0.5)
+    ('1:4', '1:2.5', '2:1')
+    """
+    return f"1:{scale:g}" if scale >= 1.0 else f"{1.0 / scale:g}:1"
 
 
 MILLIMETRES = Unit("mm", 1.0, 1)

@@ -53,7 +53,7 @@ def test_its_figures_are_those_of_the_outlines() -> None:
     shorter = {f"{before[piece] - now[piece]:.0f}" for piece in before}
     assert len(shorter) == 1
     assert f"waist of front and back each {shorter.pop()} mm shorter" in lead_sentence(result)
-    told = largest_changes(result, "back", INCHES)
+    told = largest_changes(result, INCHES)["back"]
     inches = round(before["back"] / 25.4, 2) - round(now["back"] / 25.4, 2)
     assert told[0] == f"waist {inches:.2f} in shorter"
     assert len(told) == 3
@@ -122,7 +122,7 @@ def test_a_dart_is_told_by_its_width_and_no_edge_by_its_mouth() -> None:
         legs = [back.distance("waist", leg) for leg in back.darts[0].legs]
         mouths.append(round(abs(legs[1] - legs[0]), 1))
     assert f": dart of back {mouths[1] - mouths[0]:.1f} mm wider" in lead_sentence(found)
-    assert not any(told.startswith("waist 7") for told in largest_changes(found, "back"))
+    assert not any(told.startswith("waist 7") for told in largest_changes(found)["back"])
 
 
 def test_an_edit_that_moves_no_line_says_so() -> None:

@@ -22,8 +22,9 @@ from propagate.engine.walk import walk
 from propagate.errors import PropagateError
 from propagate.io.edits_toml import edit_of_words
 from propagate.report.blend_text import blend_lines
+from propagate.report.lead_picture import lead_picture
 from propagate.report.revise_text import revised_lines
-from propagate.report.units import MILLIMETRES
+from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.walk_text import walk_lines
 from propagate.report.why import why_lines
 from propagate.report.worksheet.derive import work_sheet
@@ -103,6 +104,17 @@ def test_pictures() -> None:
         for drawing in (propagate.draw(result, piece), propagate.draw(demo(TROUSER), piece)):
             said = ElementTree.fromstring(drawing).itertext()
             assert_plain(" ".join(said))
+
+
+@pytest.mark.parametrize("unit", [MILLIMETRES, INCHES])
+@pytest.mark.parametrize("name", demo_names())
+def test_the_lead_picture(name: str, unit: Unit) -> None:
+    """What stands in a result's first picture, on its page and on its sheet; no names either."""
+    picture = lead_picture(main_job(name), unit)
+    assert picture is not None
+    said = list(ElementTree.fromstring(picture).itertext())
+    assert_plain(" ".join(said))
+    assert not [text for text in said if "_" in text]
 
 
 def test_names_are_not_in_pictures() -> None:

@@ -16,7 +16,6 @@ from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
-from propagate.report.lead_sentence import largest_changes
 from propagate.report.page.drawn import View, view_of, written, written_item
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
 from propagate.report.page.words import node_words, wide
@@ -162,7 +161,7 @@ def _figures(subject: Subject, name: str) -> Sequence[str]:
     change = subject.shown_change(name)
     if subject.result is None or change is None:
         return ()
-    return largest_changes(subject.result, name, subject.unit) or (_BECAME[change.status],)
+    return subject.largest.get(name) or (_BECAME[change.status],)
 
 
 def _said(subject: Subject, name: str, figures: Sequence[str]) -> str:

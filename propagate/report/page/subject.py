@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 from functools import cached_property
 from typing import Literal
@@ -13,6 +13,7 @@ from propagate.engine.walk import Walk, walk
 from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.report.lead_sentence import largest_changes
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
@@ -66,6 +67,11 @@ class Subject:
     def changes(self) -> Mapping[str, PieceChange]:
         """What became of each piece that was reached."""
         return {change.piece: change for change in self.record.pieces} if self.record else {}
+
+    @cached_property
+    def largest(self) -> Mapping[str, Sequence[str]]:
+        """The largest figures of each piece that has any."""
+        return largest_changes(self.result, self.unit) if self.result is not None else {}
 
     @cached_property
     def ids(self) -> Mapping[str, str]:

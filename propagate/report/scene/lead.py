@@ -22,11 +22,11 @@ from propagate.report.scene.items import Item, Role, Scene, text
 from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
 from propagate.report.scene.piece import NOTCH_MM, compose_piece, grain_up
 from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
-from propagate.report.units import MILLIMETRES, Unit, counted
+from propagate.report.units import MILLIMETRES, Unit, counted, ratio
 from propagate.values import dataclass
 from propagate.visible import visible
 
-__all__ = ["Lead", "compose_lead"]
+__all__ = ["SCALES", "Lead", "compose_lead"]
 
 Array = npt.NDArray[np.float64]
 
@@ -133,7 +133,8 @@ def compose_lead(
         None where no piece changed.
     """
     changed = [c for c in result.record.pieces if c.status != "same" and c.before]
-    cells = [_cell_of(result, change, unit) for change in changed]
+    told = largest_changes(result, unit)
+    cells = [_cell_of(result, change, told.get(change.piece, ())) for change in changed]
     if not cells:
         return None
     cells.sort(key=lambda cell: -(cell.change.added_mm2 + cell.change.trimmed_mm2))
@@ -150,7 +151,7 @@ def compose_lead(
     return Lead(scene, width, tall, scale, names, len(cells) - count)
 
 
-def _cell_of(result: Result, change: PieceChange, unit: Unit) -> _Cell:
+def _cell_of(result: Result, change: PieceChange, figures: Sequence[str]) -> _Cell:
     piece = result.pattern.sized(change.piece, result.record.size)
     before, turn = piece_before(piece, change), grain_up(piece)
     points = turn.apply(np.vstack([piece.outline, before.outline]))
@@ -158,8 +159,7 @@ def _cell_of(result: Result, change: PieceChange, unit: Unit) -> _Cell:
     both = shapely.transform(shapely.union_all(changed_areas(before, piece)), turn.apply)
     shown = changed_stretches(both, low, high)
     title = visible(piece_title(result.pattern, change.piece))
-    told = tuple(visible(said) for said in largest_changes(result, change.piece, unit))
-    return _Cell(change, turn, low, high, shown, title, told)
+    return _Cell(change, turn, low, high, shown, title, tuple(map(visible, figures)))
 
 
 # ------------------------------------------------------------------------------ layout
@@ -248,11 +248,10 @@ def _words_below(cell: _Cell, foot: Array, wide: float, letter: float) -> Scene:
 
 def _foot_words(result: Result, scale: float, left_out: int, sizes: int) -> str:
     """What is drawn, and how."""
-    ratio = f"1:{scale:g}" if scale >= 1 else f"{1 / scale:g}:1"
     size = visible(result.record.size)
     drawn = f"Size {size} of {counted(sizes, 'size')} that changed" if sizes > 1 else f"Size {size}"
     more = f", and {left_out} more changed" if left_out else ""
-    return f"{drawn}, at {ratio}, grain upwards{more}."
+    return f"{drawn}, at {ratio(scale)}, grain upwards{more}."
 
 
 def _foot(drawn: Scene, words: str, y: float, width: float, letter: float) -> tuple[Scene, float]:

@@ -13,7 +13,7 @@ from propagate.report.flow import SMALL, Head, paired
 from propagate.report.scene.items import Role
 from propagate.report.scene.paint import paint
 from propagate.report.style import PALE
-from propagate.report.units import Unit
+from propagate.report.units import Unit, ratio
 from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.band_steps import fitted_bands
 from propagate.report.worksheet.edge_words import AS_IT_IS
@@ -139,7 +139,7 @@ def _draw(flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: flo
         top = top if aside else lowest
         foot = top - figure.height
         at = np.array([flow.left + aside, foot])
-        words = f"1:{figure.scale:g}" if figure.scale >= 1 else f"{1 / figure.scale:g}:1"
+        words = ratio(figure.scale)
         with flow.tagged("Figure", f"{one.step.title}: the new lines, drawn at {words}"):
             paint(figure.scene.placed(1.0, at.__add__), flow.canvas, thin=_THIN)
             corner = at + np.array([1.0, 2.0])

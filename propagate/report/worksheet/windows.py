@@ -9,11 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.report.scene.lead import SCALES
+
 __all__ = ["GAP_MM", "drawn_height", "largest_scale", "share_of", "sliced", "windows_of"]
 
 Array = npt.NDArray[np.float64]
 
-_SCALES = (0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 20, 25, 30, 40)
 _ROOM_MM = 19.0
 """Room around what is shown, for labels."""
 _LEAST_MM = 4.0
@@ -59,7 +60,7 @@ def largest_scale(window: Array, room: tuple[float, float]) -> float:
     size = window[1] - window[0]
     wide, tall = (max(mm - 2 * _ROOM_MM, _LEAST_MM) for mm in room)
     need = max(float(size[0]) / wide, float(size[1]) / tall, _least(size))
-    return next((float(s) for s in _SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
+    return next((float(s) for s in SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
 
 
 def drawn_height(window: Array, scale: float, room: tuple[float, float]) -> float:
