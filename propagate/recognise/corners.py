@@ -18,6 +18,8 @@ __all__ = [
     "CORNER_DEG",
     "TURN_POINT_DEG",
     "BareOutline",
+    "CommonCorners",
+    "UnevenCorner",
     "common_corners",
     "corners",
     "missed_corners",
@@ -132,37 +134,217 @@ def _arc(points: Array) -> Array:
     return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
 
 
-def common_corners(
-    piece: str, outlines: Mapping[str, BareOutline], base: str, angle: float = CORNER_DEG
-) -> Mapping[str, tuple[int, ...]]:
-    """Corners of a piece in all sizes, in the same order and starting at the same corner.
+@dataclass(frozen=True)
+class UnevenCorner:
+    """A place where the outline turns by a corner's angle in some sizes and by less in others.
 
-    The corners of the base size decide; in every other size the one that belongs to each
-    is looked for, by its place on the piece and the side it turns to.
+    Attributes
+    ----------
+    point : (x, y)
+        In the base size, mm.
+    least, most : float
+        By how much it turns, over the sizes, degrees.
+    taken : bool
+        Whether it is a corner, then of all sizes: it is where the turn is enough in most.
+    """
+
+    point: tuple[float, float]
+    least: float
+    most: float
+    taken: bool
+
+
+@dataclass(frozen=True)
+class CommonCorners:
+    """The corners of a piece in all sizes.
+
+    Attributes
+    ----------
+    at : mapping of size to vertex indices
+        In the same order, starting at the same corner.
+    uneven : tuple of UnevenCorner
+    """
+
+    at: Mapping[str, tuple[int, ...]]
+    uneven: tuple[UnevenCorner, ...] = ()
+
+
+def common_corners(
+    piece: str,
+    outlines: Mapping[str, BareOutline],
+    base: str,
+    angle: float = CORNER_DEG,
+    also: Mapping[str, Sequence[int]] | None = None,
+) -> CommonCorners:
+    """Corners of a piece, decided for all sizes together.
+
+    Wherever the outline turns in any size, the vertices of the other sizes that belong there
+    are looked for, by place on the piece, side of the turn and order.  It is a corner of all
+    sizes when the median of their turns is a corner's.
+
+    Parameters
+    ----------
+    piece, base : str
+    outlines : mapping of size to BareOutline
+    angle : float
+        Least turn at a corner, degrees.
+    also : mapping of size to vertex indices, or None
+        Corners that are known otherwise, such as the ends of a fold; in the same order in
+        every size.
 
     Returns
     -------
-    mapping of size to vertex indices
-        At least one corner each: an outline without any starts at its lowest vertex.
+    CommonCorners
+        At least one corner: an outline without any starts at its lowest vertex.
 
     Raises
     ------
     FormatError
         Names the piece, the size and the corner that has no counterpart.
     """
-    main = outlines[base]
-    first = corners(main, angle) or (_lowest(main),)
-    if len(first) > MOST_CORNERS:
+    sizes = {size: _Turns(outline) for size, outline in outlines.items()}
+    main = sizes[base]
+    found: list[dict[str, int]] = []
+    uneven: list[UnevenCorner] = []
+    for row in _rows(sizes, base, angle):
+        turns = [abs(float(sizes[size].turn[row[size]])) if size in row else 0.0 for size in sizes]
+        taken = float(np.median(turns)) >= angle
+        if len({turn >= angle for turn in turns}) > 1:
+            x, y = main.outline.points[row[base]]
+            uneven.append(UnevenCorner((float(x), float(y)), min(turns), max(turns), taken))
+        if taken:
+            found.append(row)
+    _check_few(piece, base, len(found), angle)
+    for row in found:
+        for size in sizes:
+            if size not in row:
+                raise FormatError(_lacks(piece, size, base, main, row[base], angle))
+    known = [
+        {size: vertices[k] for size, vertices in (also or {}).items()}
+        for k in range(len((also or {}).get(base, ())))
+    ]
+    found = [row for row in found if not any(_beside(row, k, sizes) for k in known)] + known
+    found = found or [{size: _lowest(turns.outline) for size, turns in sizes.items()}]
+    found.sort(key=lambda row: row[base])
+    at = {size: tuple(row[size] for row in found) for size in sizes}
+    for size, vertices in at.items():
+        if sum(b <= a for a, b in zip(vertices, [*vertices[1:], vertices[0]], strict=True)) > 1:
+            raise FormatError(
+                f"piece '{piece}', size '{size}': found its corners in another order than in size "
+                f"'{base}', expected the same order in every size; name the edges in the file"
+            )
+    return CommonCorners(at, tuple(uneven))
+
+
+class _Turns:
+    """An outline in one size with its turns and places, worked out once."""
+
+    def __init__(self, outline: BareOutline) -> None:
+        self.outline = outline
+        self.turn = turning(outline.points)
+        self.places = outline.places()
+        self.arc = _arc(outline.points)
+
+    def sharp(self, angle: float) -> list[int]:
+        """Vertices that turn by an angle, the sharpest of those close together."""
+        return list(corners(self.outline, angle))
+
+    def near(self, other: _Turns, vertex: int, least: float, reach: float) -> int | None:
+        """The vertex that turns as another outline's does in the same place."""
+        allowed = self.outline.candidates
+        turn = self.turn if other.turn[vertex] > 0 else -self.turn
+        fits = turn >= least
+        if allowed is not None:
+            only = np.zeros(len(fits), dtype=bool)
+            only[list(allowed)] = True
+            fits &= only
+        gaps = np.hypot(*(self.places - other.places[vertex]).T)
+        fits &= gaps < reach
+        if not fits.any():
+            return None
+        return int(np.flatnonzero(fits)[np.argmin(gaps[fits] - 1e-3 * turn[fits] / 180.0)])
+
+    def apart(self, one: int, other: int) -> float:
+        """How far two vertices are from each other along the outline, mm."""
+        gap = abs(float(self.arc[one] - self.arc[other]))
+        return min(gap, float(self.arc[-1]) - gap)
+
+
+def _rows(sizes: Mapping[str, _Turns], base: str, angle: float) -> list[dict[str, int]]:
+    """Vertices that belong together, one row for each place that turns in some size."""
+    main = sizes[base]
+    first = main.sharp(angle / 2)
+    for size, other in sizes.items():
+        if size == base:
+            continue
+        met = set(_pairs(main, first, other, other.sharp(angle / 2)).values())
+        for vertex in other.sharp(angle):
+            here = main.near(other, vertex, angle / 4, FAR / 5) if vertex not in met else None
+            if here is not None and all(main.apart(here, v) > WINDOW_MM for v in first):
+                first.append(here)
+    first.sort()
+    rows = [{base: vertex} for vertex in first]
+    for size, other in sizes.items():
+        if size == base:
+            continue
+        pairs = _pairs(main, first, other, other.sharp(angle / 2))
+        used = set(pairs.values())
+        for row, vertex in zip(rows, first, strict=True):
+            found = pairs.get(vertex)
+            if found is None:
+                found = other.near(main, vertex, angle / 4, FAR / 2)
+                found = None if found in used else found
+            if found is not None:
+                row[size] = found
+                used.add(found)
+    return rows
+
+
+def _pairs(main: _Turns, first: Sequence[int], other: _Turns, own: Sequence[int]) -> dict[int, int]:
+    """Which vertex of another size belongs to each of the base size."""
+    if not first or not own:
+        return {}
+    wanted, places = main.places[list(first)], other.places[list(own)]
+    if len(own) == len(first):
+        shifted = _best_shift(places, wanted)
+        rolled = [*own[shifted:], *own[:shifted]]
+        off = np.hypot(*(other.places[rolled] - wanted).T).max()
+        alike = (other.turn[rolled] * main.turn[list(first)] > 0).all()
+        if off < FAR and alike:
+            return dict(zip(first, rolled, strict=True))
+    gaps = np.hypot(*(wanted[:, None, :] - places[None, :, :]).transpose(2, 0, 1))
+    gaps[main.turn[list(first)][:, None] * other.turn[list(own)][None, :] <= 0] = FAR
+    found: dict[int, int] = {}
+    used: set[int] = set()
+    for i, j in sorted(np.argwhere(gaps < FAR).tolist(), key=lambda ij: (gaps[ij[0], ij[1]], ij)):
+        if first[i] not in found and own[j] not in used:
+            found[first[i]] = own[j]
+            used.add(own[j])
+    return found
+
+
+def _beside(row: Mapping[str, int], known: Mapping[str, int], sizes: Mapping[str, _Turns]) -> bool:
+    """Whether a corner is one that is known already."""
+    return any(turns.apart(row[size], known[size]) <= WINDOW_MM for size, turns in sizes.items())
+
+
+def _check_few(piece: str, base: str, number: int, angle: float) -> None:
+    if number > MOST_CORNERS:
         raise FormatError(
-            f"piece '{piece}', size '{base}': found {len(first)} corners that turn by {angle:g} "
+            f"piece '{piece}', size '{base}': found {number} corners that turn by {angle:g} "
             f"degrees or more, expected at most {MOST_CORNERS}; choose a larger --corner-angle, or "
             "smooth the outline"
         )
-    found = {base: first}
-    for size, outline in outlines.items():
-        if size != base:
-            found[size] = _counterparts(piece, size, main, first, outline, angle, base)
-    return found
+
+
+def _lacks(piece: str, size: str, base: str, main: _Turns, corner: int, angle: float) -> str:
+    x, y = main.outline.points[corner]
+    return (
+        f"piece '{piece}', size '{size}': found no corner that belongs to the one at "
+        f"({x:.1f}, {y:.1f}) mm in size '{base}', where the outline turns by "
+        f"{abs(float(main.turn[corner])):.0f} degrees; expected the same corners in every size; "
+        f"choose another --corner-angle (now {angle:g}), or name the edges in the file"
+    )
 
 
 def _lowest(outline: BareOutline) -> int:
@@ -171,66 +353,9 @@ def _lowest(outline: BareOutline) -> int:
     return min(allowed, key=lambda index: (height[index], index))
 
 
-def _counterparts(
-    piece: str,
-    size: str,
-    main: BareOutline,
-    first: Sequence[int],
-    outline: BareOutline,
-    angle: float,
-    base: str,
-) -> tuple[int, ...]:
-    if len(first) == 1 and len(corners(main, angle)) == 0:
-        return (_lowest(outline),)
-    own = corners(outline, angle)
-    places, wanted = outline.places(), main.places()[list(first)]
-    if len(own) == len(first):
-        shifted = _best_shift(places[list(own)], wanted)
-        rolled = own[shifted:] + own[:shifted]
-        if np.hypot(*(places[list(rolled)] - wanted).T).max() < FAR:
-            return rolled
-    return _nearest(piece, size, main, first, outline, angle, base)
-
-
 def _best_shift(places: Array, wanted: Array) -> int:
     costs = [
         float(((np.roll(places, -shift, axis=0) - wanted) ** 2).sum())
         for shift in range(len(places))
     ]
     return int(np.argmin(costs))
-
-
-def _nearest(
-    piece: str,
-    size: str,
-    main: BareOutline,
-    first: Sequence[int],
-    outline: BareOutline,
-    angle: float,
-    base: str,
-) -> tuple[int, ...]:
-    """Look for each corner of the base size among vertices that turn half as much."""
-    turn, main_turn = turning(outline.points), turning(main.points)
-    likely = corners(outline, angle / 2)
-    places, main_places = outline.places(), main.places()
-    found: list[int] = []
-    for corner in first:
-        same_side = [i for i in likely if turn[i] * main_turn[corner] > 0 and i not in found]
-        gaps = {i: float(np.hypot(*(places[i] - main_places[corner]))) for i in same_side}
-        best = min(gaps, key=lambda i: gaps[i], default=None)
-        if best is None or gaps[best] >= FAR:
-            x, y = main.points[corner]
-            raise FormatError(
-                f"piece '{piece}', size '{size}': found no corner that belongs to the one at "
-                f"({x:.1f}, {y:.1f}) mm in size '{base}', where the outline turns by "
-                f"{abs(main_turn[corner]):.0f} degrees; expected the same corners in every size; "
-                f"choose another --corner-angle (now {angle:g}), or name the edges in the file"
-            )
-        found.append(best)
-    falls = sum(b <= a for a, b in zip(found, [*found[1:], found[0]], strict=True))
-    if falls > 1:
-        raise FormatError(
-            f"piece '{piece}', size '{size}': found its corners in another order than in size "
-            f"'{base}', expected the same order in every size; name the edges in the file"
-        )
-    return tuple(found)

@@ -15,7 +15,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from propagate.pattern.model import Array
-from propagate.recognise.corners import CORNER_DEG, BareOutline, common_corners
+from propagate.recognise.corners import CORNER_DEG, BareOutline, CommonCorners, common_corners
 from propagate.values import dataclass
 
 __all__ = ["carry_names", "name_edges", "name_outlines", "stretches", "upright"]
@@ -105,8 +105,8 @@ def name_outlines(
     base: str,
     *,
     angle: float = CORNER_DEG,
-    fold: tuple[Array, Array] | None = None,
-) -> tuple[Mapping[str, tuple[int, ...]], tuple[str, ...]]:
+    folds: Mapping[str, tuple[int, int]] | None = None,
+) -> tuple[CommonCorners, tuple[str, ...]]:
     """Split the outline of a piece at the same corners in every size, and name the edges.
 
     Parameters
@@ -115,13 +115,13 @@ def name_outlines(
     outlines : mapping of size to BareOutline
     angle : float
         Least turn at a corner, degrees.
-    fold : two (2,) points or None
-        Ends of the fold line in the base size; the edge between them is the centre.
+    folds : mapping of size to two vertices, or None
+        Where the fold begins and ends in every size; the edge between them is the centre.
 
     Returns
     -------
-    starts : mapping of size to vertex indices
-        Edge k of a size runs from vertex ``starts[size][k]`` to the next start.
+    corners : CommonCorners
+        Edge k of a size runs from vertex ``corners.at[size][k]`` to the next one.
     names : tuple of str
         The same for every size.
 
@@ -130,24 +130,11 @@ def name_outlines(
     FormatError
         See `common_corners`.
     """
-    starts = common_corners(piece, outlines, base, angle)
+    found = common_corners(piece, outlines, base, angle, folds)
     main = outlines[base]
-    edges = stretches(main.points, starts[base])
-    on_fold = None if fold is None else _between(edges, fold)
-    return starts, name_edges(edges, main.up, on_fold)
-
-
-def _between(edges: Sequence[Array], fold: tuple[Array, Array]) -> int | None:
-    """The edge whose ends are nearest to two points, if they are within 1 mm."""
-    gaps = [
-        min(
-            float(np.hypot(*(edge[0] - a)) + np.hypot(*(edge[-1] - b)))
-            for a, b in (fold, fold[::-1])
-        )
-        for edge in edges
-    ]
-    best = int(np.argmin(gaps))
-    return best if gaps[best] <= 2.0 else None
+    starts = found.at[base]
+    on_fold = None if folds is None else starts.index(folds[base][0])
+    return found, name_edges(stretches(main.points, starts), main.up, on_fold)
 
 
 def _looks(edges: Sequence[Array], up: Array) -> list[_Look]:

@@ -19,6 +19,7 @@ from propagate.recognise.edge_names import (
     stretches,
     upright,
 )
+from propagate.recognise.folds import run_along
 from tests.examples import examples
 from tests.shared import demo
 
@@ -84,7 +85,8 @@ def test_the_corners_of_the_demo_sets_are_found(name: str) -> None:
             )
             for size in pattern.sizes
         }
-        starts, names = name_outlines(piece, outlines, pattern.base)
+        found, names = name_outlines(piece, outlines, pattern.base)
+        starts = found.at
         assert len(set(names)) == len(names)
         for size in pattern.sizes:
             drawn = pattern.sized(piece, size)
@@ -105,6 +107,53 @@ def test_a_corner_that_a_size_lacks_is_named() -> None:
     outlines = {"38": BareOutline(SKIRT, UP), "40": BareOutline(rounded, UP)}
     with pytest.raises(FormatError, match=r"piece 'front', size '40'.*corner.*--corner-angle"):
         common_corners("front", outlines, "38")
+
+
+def bent(degrees: float) -> np.ndarray:
+    """A skirt front whose side turns by an angle half way up, exactly."""
+    across = 200.0 - 60.0 * np.tan(np.radians(degrees))
+    return np.array([(0.0, 0.0), (200.0, 0.0), (200.0, 200.0), (across, 260.0), (0.0, 260.0)])
+
+
+def test_a_corner_is_one_of_all_sizes_by_the_turn_of_most() -> None:
+    """Turns of 20 to 40 degrees around the limit of 25, in whatever size is the base."""
+    for turns, taken in (((20.0, 28.0, 35.0, 40.0), True), ((15.0, 18.0, 20.0, 35.0), False)):
+        outlines = {str(i): BareOutline(bent(turn), UP) for i, turn in enumerate(turns)}
+        for base in outlines:
+            found = common_corners("front", outlines, base)
+            assert {len(at) for at in found.at.values()} == {5 if taken else 4}
+            (uneven,) = found.uneven
+            assert uneven.taken is taken
+            assert (uneven.least, uneven.most) == pytest.approx((turns[0], turns[-1]))
+            assert uneven.point == (200.0, 200.0)
+
+
+def test_the_ends_of_a_fold_are_corners_of_all_sizes() -> None:
+    """A centre that goes straight on above the fold: the vertex between has no turn."""
+    rings = {
+        str(h): np.array([(0.0, 0.0), (200.0, 0.0), (200.0, h + 50.0), (0.0, h + 50.0), (0.0, h)])
+        for h in (300.0, 320.0, 350.0)
+    }
+    outlines = {size: BareOutline(ring, UP) for size, ring in rings.items()}
+    folds = {}
+    for size, ring in rings.items():
+        found = run_along(ring, np.array((0.0, 5.0)), ring[4] + (0.0, 0.2))
+        assert found == (4, 0)  # from the vertex at which the line ends, down to the hem
+        folds[size] = found
+    corners, names = name_outlines("front", outlines, "320.0", folds=folds)
+    assert {len(at) for at in corners.at.values()} == {5}
+    assert names[corners.at["320.0"].index(4)] == "centre"
+
+
+@pytest.mark.parametrize("turn", [0.0, 33.0, 90.0])
+def test_a_fold_line_lies_on_a_run_whatever_its_length_and_direction(turn: float) -> None:
+    ring = turned(
+        np.array([(0.0, 0.0), (100.0, 0.0), (100.0, 300.0), (50.0, 300.0), (0.0, 250.0)]), turn
+    )
+    ends = turned(np.array([(0.1, 40.0), (0.1, 200.0)]), turn)
+    assert run_along(ring, *ends) == run_along(ring, *ends[::-1]) == (4, 0)
+    aside = turned(np.array([(20.0, 40.0), (20.0, 200.0)]), turn)
+    assert run_along(ring, *aside) is None
 
 
 # -------------------------------------------------------------------------------- names

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.geometry.polyline import locate
 from propagate.io.svg.build import edge_of
 from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Shape
@@ -17,8 +18,14 @@ from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.roles import role_of, tail_of
 from propagate.pattern.model import Array, Edge
-from propagate.recognise.corners import TURN_POINT_DEG, BareOutline, missed_corners
+from propagate.recognise.corners import (
+    TURN_POINT_DEG,
+    BareOutline,
+    UnevenCorner,
+    missed_corners,
+)
 from propagate.recognise.edge_names import carry_names, name_edges, name_outlines, upright
+from propagate.recognise.folds import ON_FOLD_MM, run_along
 from propagate.values import dataclass
 
 __all__ = ["SizeDrawing", "edges_have_names", "edges_of_sizes"]
@@ -97,7 +104,21 @@ def _as_drawn(
         for name, (_, shape) in zip(names, parts, strict=True)
         if role_of(shape) == "fold" or "fold" in shape.data
     ]
+    if not fold and main.marks.folds:
+        fold = [edge.name for edge in found[base] if _on_fold(edge, main.marks.folds)]
+        if not fold:
+            main.place.note("warning", "the fold line lies along no straight edge: left out")
     return found, fold[0] if fold else None
+
+
+def _on_fold(edge: Edge, lines: Sequence[Chain]) -> bool:
+    """Whether a line named fold lies along an edge that is straight."""
+    first, last = edge.points[0], edge.points[-1]
+    straight = edge.length <= 1.001 * float(np.hypot(*(last - first)))
+    return straight and any(
+        max(locate(edge.points, end)[1] for end in (line.start, line.end)) <= ON_FOLD_MM
+        for line in lines
+    )
 
 
 def _from_first(ring: Ring) -> list[tuple[Chain, Shape]]:
@@ -203,15 +224,14 @@ def _at_corners(
         for size, chain in chains.items()
     }
     main = drawings[base]
-    folds = main.marks.folds
-    fold = (np.array(folds[0].start), np.array(folds[0].end)) if folds else None
-    starts, names = name_outlines(
-        main.place.piece, outlines, base, angle=options.corner_angle, fold=fold
+    folds = _folds(drawings, outlines, base)
+    corners, names = name_outlines(
+        main.place.piece, outlines, base, angle=options.corner_angle, folds=folds
     )
     found = {
         size: tuple(
             edge_of(name, part)
-            for name, part in zip(names, _split(chains[size], starts[size]), strict=True)
+            for name, part in zip(names, _split(chains[size], corners.at[size]), strict=True)
         )
         for size in drawings
     }
@@ -221,8 +241,44 @@ def _at_corners(
         "its edges were named by their place",
         "--corner-angle",
     )
+    _tell_uneven(main.place, corners.uneven)
     _tell_missed(main.place, outlines[base], options)
-    return found, "centre" if fold is not None and "centre" in names else None
+    return found, None if folds is None else names[corners.at[base].index(folds[base][0])]
+
+
+def _folds(
+    drawings: Mapping[str, SizeDrawing], outlines: Mapping[str, BareOutline], base: str
+) -> Mapping[str, tuple[int, int]] | None:
+    """Where the fold lies on the outline of every size; a line on no edge is told."""
+    if not drawings[base].marks.folds:
+        return None
+    found: dict[str, tuple[int, int]] = {}
+    for size, drawing in drawings.items():
+        lines = drawing.marks.folds or drawings[base].marks.folds
+        bare = outlines[size]
+        runs = (
+            run_along(bare.points, np.array(f.start), np.array(f.end), bare.candidates)
+            for f in lines
+        )
+        run = next((run for run in runs if run is not None), None)
+        if run is None:
+            drawing.place.note("warning", "the fold line lies along no straight edge: left out")
+            return None
+        found[size] = run
+    return found
+
+
+def _tell_uneven(place: Place, uneven: Sequence[UnevenCorner]) -> None:
+    """Say where some sizes turn by a corner's angle and others do not: once, not in each size."""
+    for corner in uneven[:MOST_TOLD]:
+        x, y = corner.point
+        done = "taken as a corner in all" if corner.taken else "not taken as a corner in any"
+        place.note(
+            "warning",
+            f"at ({x:.1f}, {y:.1f}) mm the outline turns by {corner.least:.0f} to "
+            f"{corner.most:.0f} degrees, depending on the size: {done}",
+            f"--corner-angle {max(TURN_POINT_DEG, 5 * (min(corner.least, 120.0) // 5)):g}",
+        )
 
 
 def _tell_missed(place: Place, outline: BareOutline, options: SvgOptions) -> None:

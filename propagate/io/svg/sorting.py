@@ -35,6 +35,7 @@ _GENERAL = re.compile(
 )
 MOST_PIECES = 1000
 MOST_RINGS = 3000
+ON_EDGE_MM = 0.5  # a fold line this near to an edge is drawn on it
 NEAR_MM = 1.0  # a line this near to a piece is on it
 _SEAM = re.compile(r"seam|sew|stitch", re.IGNORECASE)
 
@@ -158,6 +159,9 @@ def _outlines(shapes: Sequence[Shape], options: SvgOptions) -> tuple[list[Ring],
     for shape in shapes:
         drawn = role_of(shape) in ("edge", "outline", "unknown", "fold")
         (can_be if drawn else rest).append(shape)
+    on_edge = _folds_on_lines(can_be)
+    rest += on_edge
+    can_be = [shape for shape in can_be if shape not in on_edge]
     rings, left = find_rings(can_be, options.join)
     if len(rings) > MOST_RINGS:
         raise FormatError(
@@ -170,6 +174,16 @@ def _outlines(shapes: Sequence[Shape], options: SvgOptions) -> tuple[list[Ring],
     kept = set(map(id, chosen))
     rest += [shape for ring in rings if id(ring) not in kept for _, shape in ring.parts]
     return chosen, rest
+
+
+def _folds_on_lines(shapes: Sequence[Shape]) -> list[Shape]:
+    """Fold lines that are drawn on an edge, beside it: they are marks and close no outline."""
+    folds = [shape for shape in shapes if role_of(shape) == "fold"]
+    others = [shapely.LineString(s.chain.points) for s in shapes if s not in folds]
+    if not folds or not others:
+        return []
+    near = shapely.union_all(others).buffer(ON_EDGE_MM)
+    return [s for s in folds if near.contains(shapely.LineString(s.chain.points))]
 
 
 def _own_name(ring: Ring) -> str | None:

@@ -352,3 +352,28 @@ def test_a_flat_corner_and_the_seam_line_are_told(tmp_path: Path) -> None:
     pattern, again = read_text(tmp_path, svg(outline), SvgOptions(corner_angle=15.0))
     assert len(next(iter(pattern.pieces["front"].nest.values())).edges) == 5
     assert not any("was not taken as a corner" in str(line) for line in again.lines)
+
+
+@pytest.mark.parametrize(
+    "fold",
+    [
+        '<polyline id="fold" points="50,100 50,300"/>',
+        '<polyline id="fold" points="50,280 50,120"/>',
+        '<line id="fold-front" x1="50.2" y1="120" x2="50.2" y2="280"/>',
+    ],
+)
+@pytest.mark.parametrize("whole", [True, False])
+def test_a_fold_line_drawn_on_an_edge_puts_the_edge_on_the_fold(
+    tmp_path: Path, fold: str, whole: bool
+) -> None:
+    edges = (
+        '<polygon id="outline" points="50,300 150,300 150,100 50,100"/>'
+        if whole
+        else '<polyline id="hem" points="50,300 150,300"/><polyline id="side" '
+        'points="150,300 150,100"/><polyline id="waist" points="150,100 50,100"/>'
+        '<polyline id="centre" points="50,100 50,300"/>'
+    )
+    pattern, _ = read_text(tmp_path, svg(f'<g id="front">{edges}{fold}</g>'))
+    assert pattern.info["front"].fold == "centre"
+    assert len(only(pattern).edges) == 4
+    assert not only(pattern).lines
