@@ -141,7 +141,9 @@ def _is_idle(record: Record) -> bool:
 
 def _tell_idle(named: NamedEdit) -> Notice:
     return Notice(
-        named.name, "changes nothing: the set is so already; leave it out if that is meant"
+        named.name,
+        "changes nothing: the set is so already",
+        "leave it out if that is meant",
     )
 
 
@@ -175,20 +177,20 @@ def _find_undone(
         piece, _, edge = key.partition(".")
         was, now = (one.sized(piece, size).edge(edge) for one in (pattern, current))
         if len(names) > 1 and edge_moved_mm(was, now) <= _BACK_MM:
-            found.append(Notice(piece, _undone_words(edge, names)))
+            found.append(Notice(piece, *_undone_words(edge, names)))
     return found
 
 
-def _undone_words(edge: str, names: Sequence[str]) -> str:
+def _undone_words(edge: str, names: Sequence[str]) -> tuple[str, str]:
     if len(names) > 2:  # which of them undo each other is not known
         listed = ", ".join(f"'{name}'" for name in names)
         return (
-            f"edits {listed} together leave edge '{edge}' where it was before them; leave them "
-            "out if that is meant"
+            f"edits {listed} together leave edge '{edge}' where it was before them",
+            "leave them out if that is meant",
         )
     return (
-        f"edit '{names[1]}' brings edge '{edge}' back to where it was before edit '{names[0]}'; "
-        "leave both out if that is meant"
+        f"edit '{names[1]}' brings edge '{edge}' back to where it was before edit '{names[0]}'",
+        "leave both out if that is meant",
     )
 
 

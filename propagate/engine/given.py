@@ -108,8 +108,8 @@ def warn_of_followers(record: Record, alone: set[str], agree_mm: float) -> Recor
         Notice(
             name,
             f"only the side that follows was revised ({row.what}): it is off by "
-            f"{row.difference:+.2f} mm, and a change never goes back to the lead; revise the "
-            "lead too, or exchange lead and follow",
+            f"{row.difference:+.2f} mm, and a change never goes back to the lead",
+            "revise the lead too, or exchange lead and follow",
             about=("follower alone revised", row.what),
         )
         for name, row in sorted(worst.items())

@@ -119,8 +119,9 @@ def lay_given(state: State, opening: Opening) -> None:
     if abs(now - was) > OPENING_LENGTH_MM and not meant:
         state.notice(
             opening.name,
-            f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm; "
-            "the layers' mouths were changed with it",
+            f"the revised '{opening.piece}' changes the opening from {was:.1f} to {now:.1f} mm, "
+            "and the mouths of its layers with it",
+            "look whether that is meant, else draw it as long as it was",
             about=("opening changed", opening.piece),
         )
     if not meant:
@@ -315,7 +316,8 @@ def _look_at_the_corner(state: State, opening: Opening, old: SizedPiece, new: Si
     state.notice(
         opening.name,
         f"the revised '{opening.piece}' moves the ends of the opening by up to {moved:.1f} mm "
-        f"{said}; if that corner was redrawn, send {names} too",
+        f"{said}",
+        f"if that corner was redrawn, send {names} too",
         about=("opening moved", opening.piece, names),
     )
 

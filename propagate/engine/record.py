@@ -48,6 +48,9 @@ __all__ = [
 EDIT = "edit"
 """Id of the edit in the chain of causes."""
 
+_THEN = "; "
+"""Between what was found and what to do."""
+
 Array = npt.NDArray[np.float64]
 Status = Literal["same", "moved", "reshaped"]
 
@@ -167,21 +170,42 @@ class PieceChange:
 
 @dataclass(frozen=True)
 class Notice:
-    """Something the user should look at.
+    """Something the user should look at: what was found, and what to do about it.
 
     Attributes
     ----------
     where : str
         A piece, seam or edge.
-    text : str
+    found : str
+    do : str
+        An instruction.  Written after what was found, behind a semicolon, of which it has none.
     about : tuple of str
         What it says but for the figures of a size, as a word and names: those of several
         sizes that are about the same are told once.  Empty: the text has no such figures.
     """
 
     where: str
-    text: str
+    found: str
+    do: str
     about: tuple[str, ...] = unwritten(())
+
+    def __post_init__(self) -> None:
+        """Nobody is told that something is so without what to do."""
+        if not self.found.strip() or not self.do.strip() or _THEN in self.do:
+            raise ValueError(f"'{self.where}': found '{self.found}', to do '{self.do}'")
+
+    @property
+    def text(self) -> str:
+        """Both in one sentence, as it is written and printed."""
+        return f"{self.found}{_THEN}{self.do}"
+
+    @classmethod
+    def read(cls, where: str, text: str) -> Notice:
+        """One that was written; what earlier versions wrote may have nothing to do in it."""
+        found, _, do = text.rpartition(_THEN)
+        if found.strip() and do.strip():
+            return cls(where, found, do)
+        return cls(where, text.strip() or "nothing is said of it", "look at it")
 
 
 @dataclass(frozen=True)
@@ -282,6 +306,8 @@ def as_plain(value: Any) -> Any:
         return {key: as_plain(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [as_plain(item) for item in value]
+    if isinstance(value, Notice):
+        return {"where": value.where, "text": value.text}
     if isinstance(value, Record):
         return {**_fields_as_plain(value), "match": as_plain(value.match or {})}
     if is_dataclass(value):

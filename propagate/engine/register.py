@@ -65,8 +65,8 @@ class Registered:
         Landmarks and what lies inside that the drawing moved or added.
     darts : tuple of DartChange
         Darts that came, went, were swung, or are wider, narrower or elsewhere.
-    notices : tuple of str
-        What to say of them.
+    notices : tuple of (str, str)
+        What was found of them, and what to do.
     shown : frozenset of str
         Inner lines and drill marks of the old piece that the drawing shows.
     """
@@ -77,7 +77,7 @@ class Registered:
     residual: float
     marks: tuple[RevisedMark, ...] = ()
     darts: tuple[DartChange, ...] = ()
-    notices: tuple[str, ...] = ()
+    notices: tuple[tuple[str, str], ...] = ()
     shown: frozenset[str] = frozenset()
 
     @property

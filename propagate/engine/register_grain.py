@@ -24,8 +24,10 @@ def off_grain(old: Grain, new: Grain, motion: Motion) -> float:
     return float(np.degrees(np.arctan2(across, abs(float(turned @ old.direction)))))
 
 
-def placed_grain(old: Grain, new: Grain, motion: Motion, tolerance: float) -> tuple[Grain, str]:
-    """Return the grain of the revised piece, and what to say of it.
+def placed_grain(
+    old: Grain, new: Grain, motion: Motion, tolerance: float
+) -> tuple[Grain, tuple[str, str] | None]:
+    """Return the grain of the revised piece; what was found of it, and what to do, else None.
 
     The drawing's grain line is taken when it is parallel to the old one and runs the same
     way up; where it lies is no change.  Another direction is not taken: the drawing may
@@ -34,13 +36,13 @@ def placed_grain(old: Grain, new: Grain, motion: Motion, tolerance: float) -> tu
     off = off_grain(old, new, motion)
     if off > PARALLEL_DEG:
         return old, (
-            f"its grain line runs at {off:.1f}° to the set's, which was kept; if the piece is to "
-            "be cut on another grain, change it in the set"
+            f"its grain line runs at {off:.1f}° to the set's, which was kept",
+            "if the piece is to be cut on another grain, change it in the set",
         )
     if float(motion.rotate(new.direction) @ old.direction) < 0:
-        return old, ""
+        return old, None
     ends = rounded(motion.apply([new.start, new.end]))
     if np.abs(ends - [old.start, old.end]).max() <= tolerance:
-        return old, ""
+        return old, None
     (a, b), (c, d) = ends.tolist()
-    return Grain((a, b), (c, d)), ""
+    return Grain((a, b), (c, d)), None

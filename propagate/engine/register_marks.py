@@ -67,7 +67,7 @@ class Inner:
     piece: SizedPiece
     marks: tuple[RevisedMark, ...] = ()
     darts: tuple[DartChange, ...] = ()
-    notices: tuple[str, ...] = ()
+    notices: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
     darts = paired_darts(laid)
     taken_by_darts = darts.legs_of_set(old)
     marks: list[RevisedMark] = []
-    notices: list[str] = []
+    notices: list[tuple[str, str]] = []
     placed = _place_legs(laid, darts)
     added: list[Landmark] = []
     drawn = _sort_drawn(laid, darts.legs_drawn)
@@ -126,23 +126,24 @@ def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
             fresh = _add_landmark(item, edge, taken)
             added.append(fresh)
             marks.append(RevisedMark(fresh.name, edge.name, "added", item.mark.name, item.distance))
-            notices.append(
+            found = (
                 f"{fresh.kind} '{fresh.name}' on '{edge.name}' is new, {item.distance:.1f} mm from "
                 "its start; it was taken over"
                 + ("" if fresh.name == item.mark.name else f" ('{item.mark.name}' was taken)")
             )
+            notices.append((found, "take it out of the set if it is not meant"))
         notices += _tell_unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
     every = (*(placed[m.name] for m in old.landmarks), *added)
     whole, inside = _place_inside(laid, replace(laid.piece, landmarks=every), names)
     whole = _with_new_darts(old, whole, darts, named)
     changes = dart_changes(old, whole, tolerance)
     notices += [
-        f"{dart_words(change)}; {_taken_over(change, whole, old)}"
+        (f"{dart_words(change)}; {_taken_over(change, whole, old)}", "look whether that is meant")
         for change in changes
         if change.what != "changed"
     ]
     grain, said = placed_grain(old.grain, new.grain, laid.motion, tolerance)
-    notices += [said] if said else []
+    notices += [said] if said is not None else []
     return Inner(replace(whole, grain=grain), (*marks, *inside), changes, tuple(notices))
 
 
@@ -292,11 +293,16 @@ def _add_landmark(item: _Drawn, edge: Edge, taken: Collection[str]) -> Landmark:
     return make_mark(free_name(item.mark.name, taken), kind, edge, item.distance)
 
 
-def _tell_unmatched(left: Sequence[Landmark], edge: Edge, *, any_drawn: bool) -> list[str]:
+def _tell_unmatched(
+    left: Sequence[Landmark], edge: Edge, *, any_drawn: bool
+) -> list[tuple[str, str]]:
     """Say what the drawing does not show; plain marks are often not drawn at all."""
     return [
-        f"{mark.kind} '{mark.name}' on '{edge.name}' is not in the drawing; it kept its share of "
-        "the edge"
+        (
+            f"{mark.kind} '{mark.name}' on '{edge.name}' is not in the drawing; it kept its share "
+            "of the edge",
+            "move it if it is to lie elsewhere",
+        )
         for mark in left
         if any_drawn and mark.kind != "mark"
     ]

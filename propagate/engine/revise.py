@@ -170,14 +170,15 @@ def _drawn_to(items: Sequence[_Sized], tolerance: float) -> float:
 _CARRIED_MM = 0.1
 """The same change on curves that differ from size to size adds lengths that differ by less."""
 _ALL_RESHAPED = (
-    "no edge of the drawing is as it was in the set; look whether the drawing shows the seam line, "
-    "as the set does, or the cut line, and how it was read"
+    "no edge of the drawing is as it was in the set",
+    "look whether the drawing shows the seam line, as the set does, or the cut line, and how it "
+    "was read",
 )
 _ANOTHER = 0.1
 _ANOTHER_MM = 20.0
 _ANOTHER_PIECE = (
-    "its outline and the old one part over {share:.0%} of the piece; look whether the drawing "
-    "shows this piece, and lies the right way round"
+    "its outline and the old one part over {share:.0%} of the piece",
+    "look whether the drawing shows this piece, and lies the right way round",
 )
 
 
@@ -218,21 +219,22 @@ def _in_size(
     if size in found:
         new = source.piece
         said: Carried = "as drawn"
-        notices = [Notice(name, text) for text in source.notices]
+        notices = [Notice(name, *told) for told in source.notices]
         statuses = [status for _, status in source.statuses]
         if statuses.count("reshaped") == len(statuses):
-            notices.append(Notice(name, _ALL_RESHAPED))
+            notices.append(Notice(name, *_ALL_RESHAPED))
         share = _measure_apart(mine, new)
         pairs = zip(mine.edges, new.edges, strict=True)
         if share > _ANOTHER and max(edge_moved_mm(*pair) for pair in pairs) > _ANOTHER_MM:
-            notices.append(Notice(name, _ANOTHER_PIECE.format(share=share)))
+            notices.append(Notice(name, _ANOTHER_PIECE[0].format(share=share), _ANOTHER_PIECE[1]))
         base = found.get(pattern.base)
         if base is not None and base.changed and not source.changed:
             notices.append(
                 Notice(
                     name,
                     f"the drawing holds it in size {size} as it was, though size {pattern.base} "
-                    "changed; send the base size alone and the change is carried",
+                    "changed",
+                    "send the base size alone and the change is carried",
                 )
             )
     else:

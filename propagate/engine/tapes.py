@@ -54,4 +54,6 @@ def _tell_length(state: State, tape: Tape) -> list[Notice]:
     was, now = (cut_length(lookup, tape, size) for lookup in (state.source, state.lookup))
     if abs(now - was) <= _TOLD_MM:
         return []
-    return [Notice(tape.name, f"cut {tape.name} {now:.1f} mm, no longer {was:.1f}")]
+    return [
+        Notice(tape.name, "its run changed", f"cut {tape.name} {now:.1f} mm, no longer {was:.1f}")
+    ]

@@ -65,6 +65,7 @@ class Disturbed:
             self.seam.name,
             f"{lines} no longer run on smoothly at its {self.end} ({self.total:.1f}° together, "
             f"expected 180°), and were not trued: {why}",
+            "true them by hand, or leave them if the peak or dip is meant",
         )
 
 

@@ -86,7 +86,8 @@ class Visits:
                 self._state.notice(
                     step[0][1],
                     f"was matched {_ROUNDS} times and moves each time: it shares a corner with "
-                    "another seam, and each of the two moves the other's end; look at its length",
+                    "another seam, and each of the two moves the other's end",
+                    "look at its length",
                 )
 
     def _waits(self, node: RelationNode, close: Collection[RelationNode]) -> bool:

@@ -98,8 +98,12 @@ def _record_of(table: Table) -> Record:
         corners=_rows(table, "corners", "name", read_corner),
         fairness=_rows(table, "fairness", "edge", lambda row: read_row(row, FairnessRow)),
         match=read_match(table.table("match")),
-        warnings=_rows(table, "warnings", "where", lambda row: read_row(row, Notice)),
+        warnings=_rows(table, "warnings", "where", _read_notice),
     )
+
+
+def _read_notice(row: Table) -> Notice:
+    return Notice.read(row.text("where"), row.text("text"))
 
 
 def _parsed(text: str, source: str) -> object:

@@ -49,8 +49,8 @@ def changed_girths(records: Mapping[str, Record], unit: Unit = MILLIMETRES) -> l
     return [
         Notice(
             girth,
-            f"the girth changed by more than {allowed}: "
-            f"{', '.join(sizes)}; look whether that was wanted",
+            f"the girth changed by more than {allowed}: {', '.join(sizes)}",
+            "look whether that was wanted",
         )
         for girth, sizes in found.items()
     ]

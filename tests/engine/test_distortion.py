@@ -57,7 +57,7 @@ def test_an_edge_that_changed_and_is_sewn_to_nothing_is_told() -> None:
 
 
 def test_a_facing_that_became_narrower() -> None:
-    ((text, about),) = width_changes(strip(), strip(drop=15.0))
+    ((text, _, about),) = width_changes(strip(), strip(drop=15.0))
     assert about[0] == "width changed"
     assert "'low' and 'top', which was 50.0 mm, is now" in text
     low, high = (float(w) for w in text.split("is now ")[1].removesuffix(" mm").split(" to "))
@@ -68,10 +68,10 @@ def test_a_facing_that_became_narrower() -> None:
 
 
 def test_symmetry_edges_and_ends_of_strips() -> None:
-    texts = [text for text, _ in outline_changes(strip(), strip(slant=10.0))]
+    texts = [text for text, _, _ in outline_changes(strip(), strip(slant=10.0))]
     assert any("no longer mirror" in text for text in texts)
     assert any("'right' and 'left', which were parallel" in text for text in texts)
-    (text,) = (t for t, _ in outline_changes(strip(), strip(wide=70.0)) if "'right'" in t)
+    (text,) = (t for t, _, _ in outline_changes(strip(), strip(wide=70.0)) if "'right'" in t)
     assert "from 50.0 to 70.0 mm" in text
 
 
@@ -82,7 +82,7 @@ def test_lines_and_marks_inside() -> None:
         drills=(Mark("button", (280.0, 25.0)),),
     )
     new = replace(strip(drop=15.0), lines=old.lines, drills=(Mark("button", (294.0, 25.0)),))
-    texts = [text for text, _ in inside_changes(old, new)]
+    texts = [text for text, _, _ in inside_changes(old, new)]
     assert any("line 'style' ended on the outline and now ends 5.0 mm off it" in t for t in texts)
     assert any("mark 'button' came within 6.0 mm" in text for text in texts)
     assert not list(inside_changes(old, old))

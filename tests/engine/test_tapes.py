@@ -84,7 +84,7 @@ def test_the_record_says_what_to_cut() -> None:
     (row,) = [one for one in record.seams if one.name == "elastic"]
     assert row.meant == "cut elastic 272.0 mm, stretched on, 85% as long"
     assert [n.text for n in record.warnings if n.where == "elastic"] == [
-        "cut elastic 272.0 mm, no longer 255.0"
+        "its run changed; cut elastic 272.0 mm, no longer 255.0"
     ]
     assert [n for n in record.warnings if n.where == "other"] == []
 

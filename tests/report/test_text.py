@@ -90,24 +90,27 @@ def test_the_same_warning_of_two_pieces_is_said_once(
 ) -> None:
     result = results["slant_trouser"]
     notices = (
-        Notice("under_bag", "one text"),
-        Notice("top_bag", "one text"),
-        Notice("full_front/side", "bends back"),
-        Notice("side_seam", "of a seam"),
-        Notice("front_pocket", "of an opening"),
-        Notice("front_pocket_layers", "of a stack"),
-        Notice("waistband_fit", "of a band"),
-        Notice("nothing known", "of nothing"),
+        Notice("under_bag", "one text", "look"),
+        Notice("top_bag", "one text", "look"),
+        Notice("full_front/side", "bends back", "look"),
+        Notice("side_seam", "of a seam", "look"),
+        Notice("front_pocket", "of an opening", "look"),
+        Notice("front_pocket_layers", "of a stack", "look"),
+        Notice("waistband_fit", "of a band", "look"),
+        Notice("nothing known", "of nothing", "look"),
     )
     spoilt = propagate.Result(result.pattern, replace(result.record, warnings=notices))
-    assert attention(spoilt.record)[0] == ("under_bag, top_bag", "one text")
-    assert notices_of(spoilt, "top_bag") == ["one text", "front_pocket_layers: of a stack"]
-    seam = "side_seam: of a seam"
-    bend = "full_front/side: bends back"
-    assert notices_of(spoilt, "front") == [bend, seam, "front_pocket: of an opening"]
-    assert notices_of(spoilt, "facing") == [bend, seam, "front_pocket_layers: of a stack"]
+    assert attention(spoilt.record)[0] == ("under_bag, top_bag", "one text; look")
+    assert notices_of(spoilt, "top_bag") == [
+        "one text; look",
+        "front_pocket_layers: of a stack; look",
+    ]
+    seam = "side_seam: of a seam; look"
+    bend = "full_front/side: bends back; look"
+    assert notices_of(spoilt, "front") == [bend, seam, "front_pocket: of an opening; look"]
+    assert notices_of(spoilt, "facing") == [bend, seam, "front_pocket_layers: of a stack; look"]
     assert notices_of(spoilt, "back") == [seam]
-    assert notices_of(spoilt, "waistband") == ["waistband_fit: of a band"]
+    assert notices_of(spoilt, "waistband") == ["waistband_fit: of a band; look"]
 
 
 @pytest.mark.parametrize("unit", [MILLIMETRES, INCHES])

@@ -42,7 +42,8 @@ def tell_own_darts(state: State, seam: Seam) -> None:
             seam.follow[0].piece,
             changes,
             f"this piece, which is sewn to it there, kept its own ({', '.join(own)}) and was "
-            "matched in length; look whether its dart should change too",
+            "matched in length",
+            "look whether its dart should change too",
         )
 
 
@@ -56,14 +57,14 @@ def tell_not_alike(state: State, seam: Seam, changes: Iterable[DartChange]) -> N
         seam.lead[0].piece,
         seam.follow[0].piece,
         changes,
-        "this piece is cut like it and has no such dart, so it was matched in length; draw the "
-        "dart on it too if it is to have it",
+        "this piece is cut like it and has no such dart, so it was matched in length",
+        "draw the dart on it too if it is to have it",
     )
 
 
 def _tell_changes(
-    state: State, lead: str, follower: str, changes: Iterable[DartChange], then: str
+    state: State, lead: str, follower: str, changes: Iterable[DartChange], then: str, do: str
 ) -> None:
     for change in changes:
         text = f"on '{lead}', {dart_words(change)}; {then}"
-        state.notice(follower, text, about=(change.what, change.name, lead, then))
+        state.notice(follower, text, do, about=(change.what, change.name, lead, then))

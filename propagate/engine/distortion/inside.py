@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.engine.distortion.outline import Told
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 
@@ -21,7 +22,7 @@ _NEAR_MM = 10.0
 """A mark nearer to the outline than a usual allowance is in the seam (common practice)."""
 
 
-def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
     """Lines that no longer end on the outline, marks that came out or into a seam, lost darts."""
     yield from lines_off(old, new)
     yield from marks_outside(old, new)
@@ -36,14 +37,19 @@ def inside_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tupl
         if before[0] >= _NEAR_MM > after[0] and inside.covers(shapely.Point(marks[mark.name])):
             yield (
                 f"mark '{mark.name}' came within {after[0]:.1f} mm of the seam line",
+                "move it, or look whether it stays clear of the seam",
                 ("mark near the seam line", mark.name),
             )
     gone = {dart.name for dart in old.darts} ^ {dart.name for dart in new.darts}
     for name in sorted(gone):
-        yield f"dart '{name}' is on one of the old and the new piece alone", ()
+        yield (
+            f"dart '{name}' is on one of the old and the new piece alone",
+            "look whether the piece is to have it",
+            (),
+        )
 
 
-def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
     """Lines that ended on the outline and no longer do."""
     was_line, now_line = _close_outline(old), _close_outline(new)
     lines = {line.name: line.points for line in new.lines}
@@ -56,11 +62,12 @@ def lines_off(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str
         if len(off):
             yield (
                 f"line '{line.name}' ended on the outline and now ends {off.max():.1f} mm off it",
+                "run it on to the outline, or trim it there",
                 ("line off the outline", line.name),
             )
 
 
-def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
     """Marks and lines that lay within the piece and lie outside of it now, at least in part.
 
     A mark that keeps its distances from two edges may come to lie beyond a third.
@@ -78,7 +85,8 @@ def marks_outside(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple
             if _out_by(old, was[name]) <= _ON_MM and (out := _out_by(new, now[name])) > _OFF_MM:
                 yield (
                     f"{kind} '{name}' lay within the piece and lies up to {out:.1f} mm outside of "
-                    "it now; put it where it belongs before cutting",
+                    "it now",
+                    "put it where it belongs before cutting",
                     ("outside of the piece", name),
                 )
 

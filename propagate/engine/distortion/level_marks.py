@@ -53,8 +53,8 @@ def tell_level_marks(
                     yield Notice(
                         change.piece,
                         f"{mark.kind} '{mark.name}' was drawn on level '{level}' and lies "
-                        f"{abs(now):.1f} mm from it now; mark the level anew before "
-                        f"cutting{cure}",
+                        f"{abs(now):.1f} mm from it now",
+                        f"mark the level anew before cutting{cure}",
                         about=("off its level", mark.kind, mark.name, level),
                     )
 

@@ -49,6 +49,7 @@ def tell_widths(
             level,
             f"the width at level '{level}' changed: {', '.join(said.values())}; no girth of the "
             "set measures it there",
+            "look whether the garment is still wide enough there",
             about=("width at level", *said),
         )
 

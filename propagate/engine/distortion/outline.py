@@ -13,9 +13,11 @@ from propagate.engine.strips_found import even_widths, widths_between
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.model import SizedPiece
 
-__all__ = ["outline_changes", "width_changes"]
+__all__ = ["Told", "outline_changes", "width_changes"]
 
 Array = npt.NDArray[np.float64]
+Told = tuple[str, str, tuple[str, ...]]
+"""What was found, what to do, and what that is about, as of a `Notice`."""
 
 _SHARE = 0.1
 _LEAST_MM = 3.0
@@ -27,22 +29,27 @@ _LOST = 0.01
 """Share of the area by which a piece and its mirror image differ."""
 
 
-def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def outline_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
     """Edges changed by more than a tenth, parallels that are none any more, lost symmetry."""
     for was, now in zip(old.edges, new.edges, strict=True):
         gain = now.length - was.length
         if abs(gain) > max(_SHARE * was.length, _LEAST_MM):
             yield (
                 f"nobody edited it, and its edge '{was.name}' went from {was.length:.1f} to "
-                f"{now.length:.1f} mm; look whether that is meant",
+                f"{now.length:.1f} mm",
+                "look whether that is meant",
                 ("edge changed", was.name),
             )
     yield from _find_parted(old, new)
     if _measure_asymmetry(old) < _MIRRORED and _measure_asymmetry(new) > _LOST:
-        yield "nobody edited it, and its two halves no longer mirror each other", ()
+        yield (
+            "nobody edited it, and its two halves no longer mirror each other",
+            "look whether that is meant, else draw one half from the other",
+            (),
+        )
 
 
-def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
     """Straight edges that were parallel and are not any more."""
     straight = [
         (was, now)
@@ -58,6 +65,7 @@ def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[
             yield (
                 f"nobody edited it, and its edges '{a.name}' and '{b.name}', which were parallel, "
                 f"now lie {after:.1f}° askew",
+                "look whether that is meant",
                 ("askew", a.name, b.name),
             )
 
@@ -82,7 +90,7 @@ def _measure_asymmetry(piece: SizedPiece) -> float:
     return float(area.symmetric_difference(mirrored).area / area.area)
 
 
-def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
+def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
     """Widths of strips that were even and changed, or became uneven."""
     names = old.edge_names
     for i, j, before in even_widths(old):
@@ -91,5 +99,6 @@ def width_changes(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[str, tuple
             yield (
                 f"nobody edited it, and its width between '{names[i]}' and '{names[j]}', which was "
                 f"{before.mean():.1f} mm, is now {after.min():.1f} to {after.max():.1f} mm",
+                "look whether that is meant",
                 ("width changed", names[i], names[j]),
             )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator
 
 from propagate.engine.distortion.inside import inside_changes, lines_off, marks_outside
-from propagate.engine.distortion.outline import outline_changes, width_changes
+from propagate.engine.distortion.outline import Told, outline_changes, width_changes
 from propagate.engine.graph import joined_edges
 from propagate.engine.record import Notice, PieceChange
 from propagate.engine.strips_found import strip_of
@@ -16,7 +16,7 @@ from propagate.pattern.spans import span_length
 
 __all__ = ["tell_distortion"]
 
-Rule = Callable[[SizedPiece, SizedPiece], Iterator[tuple[str, tuple[str, ...]]]]
+Rule = Callable[[SizedPiece, SizedPiece], Iterator[Told]]
 
 RULES: tuple[Rule, ...] = (outline_changes, width_changes, inside_changes)
 _SEEN_MM = 0.5
@@ -48,12 +48,13 @@ def tell_distortion(
         if change.status == "same":
             continue
         old, new = pattern.sized(change.piece, change.size), column.sized(change.piece, size)
+        told: list[Told] = []
         if change.piece not in edited and change.piece not in recut:
             for rule in RULES:
-                found += [Notice(change.piece, text, about=about) for text, about in rule(old, new)]
+                told += rule(old, new)
         else:
-            said = (*lines_off(old, new), *marks_outside(old, new))
-            found += [Notice(change.piece, text, about=about) for text, about in said]
+            told += (*lines_off(old, new), *marks_outside(old, new))
+        found += [Notice(change.piece, said, do, about=about) for said, do, about in told]
         if change.piece not in recut:
             found += _tell_unsewn(pattern, change, old, new)
     return tuple(found)
@@ -73,8 +74,8 @@ def _tell_unsewn(
             continue
         yield Notice(
             change.piece,
-            f"edge '{edge.edge}' changed by {gain:+.1f} mm and nothing "
-            "is sewn to it; if it is sewn, say so in the set, so that what it is sewn to follows",
+            f"edge '{edge.edge}' changed by {gain:+.1f} mm and nothing is sewn to it",
+            "if it is sewn, say so in the set, so that what it is sewn to follows",
             about=("changed and sewn to nothing", edge.edge),
         )
 

@@ -55,7 +55,8 @@ def blend_measures(
             state.notice(
                 row.girth,
                 f"the girth measures {row.found_mm:.1f} mm, {row.difference_mm:+.1f} mm from "
-                f"size {row.size}; a hold below its level gives it away",
+                f"size {row.size}: a hold below its level gives it away",
+                "take a hold above it, or sizes that are nearer",
                 about=("girth off",),
             )
     # how far the sides of the first seam were apart, and how alike they are
@@ -101,7 +102,8 @@ def _corner_sum(state: State, blended: Blended, pair: SidePair, top: str) -> Top
             pair.seam.name,
             f"the corners at the top add up to {sum(now):.1f}°, {difference:+.1f}° from size "
             f"{blended.chosen.upper}"
-            + ("; the top was traced as drawn" if top == "traced" else ""),
+            + (", as the top was traced as drawn" if top == "traced" else ""),
+            "look at the line of the top across the seam, and redraw it there if it is not meant",
             about=("corners at the top", top),
         )
     return TopCorners(
@@ -176,6 +178,7 @@ def _fairness_row(
             if faded
             else f"bends back once: the top of size {upper} lies beyond the line of size {lower} "
             "at the hold",
+            "look at the line, else take a lower hold or sizes that are nearer",
         )
     ratio = measured.max_curvature / limit if limit > 0 else 0.0
     return FairnessRow(
@@ -229,8 +232,9 @@ def _match_of(state: State, blended: Blended, pair: SidePair) -> Match | None:
     if abs(drawn_in) > SEAM_LENGTH_MM:
         state.notice(
             seam.name,
-            f"the two sides differ by {drawn_in:+.2f} mm in size {state.job.size} as drawn; "
-            "the new sides were matched, so that difference is gone",
+            f"the two sides differ by {drawn_in:+.2f} mm in size {state.job.size} as drawn and "
+            "the new sides were matched",
+            "look whether the difference was meant, and if so say it as an ease of the seam",
             about=("sides differed as drawn",),
         )
     return Match(

@@ -127,7 +127,7 @@ class ChangeOpening(SizedEdit):
                 Change(f"{owner}.{edge}", ChangeKind.DRAWN, text, EDIT) for edge in changed
             ),
             given=Given({owner: new}, loose=frozenset({owner}), openings=frozenset({self.opening})),
-            notices=tuple(Notice(owner, line) for line in notices),
+            notices=tuple(Notice(owner, *told) for told in notices),
         )
 
     def _ends(self, job: Job, laying: OpeningAt) -> tuple[Split, Split]:

@@ -232,13 +232,16 @@ def _in_the_way(at: DartAt, bare: BareEdge, places: Sequence[tuple[float, float]
     return ""
 
 
-def says_bend(bare: BareEdge) -> list[str]:
+def says_bend(bare: BareEdge) -> list[tuple[str, str]]:
     """A word about the line where a mouth was, when it turns there."""
     if bare.bend_deg <= BENT_DEG:
         return []
     return [
-        f"'{bare.edge.name}' turns by {bare.bend_deg:.1f}° where the legs of dart "
-        f"'{bare.dart.name}' were; true it there"
+        (
+            f"'{bare.edge.name}' turns by {bare.bend_deg:.1f}° where the legs of dart "
+            f"'{bare.dart.name}' were",
+            "true it there",
+        )
     ]
 
 
@@ -247,7 +250,7 @@ def dart_drawn(
     new: SizedPiece,
     said: str,
     words: Mapping[str, Any],
-    notices: Iterable[str] = (),
+    notices: Iterable[tuple[str, str]] = (),
     *,
     crossed: Collection[str] | None = None,
 ) -> Drawn:
@@ -257,8 +260,10 @@ def dart_drawn(
     ----------
     at : DartAt
     new : SizedPiece
-    said, words, notices
+    said, words
         As of `Drawn`.
+    notices : iterable of (str, str)
+        What was found, and what to do.
     crossed : collection of str or None
         Of an edit that turned a part of the piece, and what lies in it: the inner lines on both
         sides of the cut, which stay.
@@ -301,5 +306,5 @@ def dart_drawn(
             placed=frozenset() if crossed is None else frozenset({at.name}),
             left=frozenset(f"{at.name}.{line}" for line in crossed or ()),
         ),
-        notices=tuple(Notice(at.name, text) for text in notices),
+        notices=tuple(Notice(at.name, *told) for told in notices),
     )

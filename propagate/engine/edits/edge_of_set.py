@@ -336,7 +336,8 @@ def _piece_with(piece: SizedPiece, of: EdgeOfSet, new: Moved, notices: list[Noti
                 Notice(
                     of.owner,
                     f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it "
-                    "is put at the new corner; move it if it belongs elsewhere",
+                    "is put at the new corner",
+                    "move it if it belongs elsewhere",
                 )
             )
         marks.append(put_mark(mark, now[mark.edge], at))

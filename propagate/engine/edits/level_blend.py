@@ -100,7 +100,8 @@ class BlendLevels:
             Notice(
                 name,
                 "it has no centre that lies on the grain; its sizes were laid by the middle of "
-                "their width, look whether that is how they nest",
+                "their width",
+                "look whether that is how they nest",
             )
             for name, one in laid.items()
             if one.levels and not one.by_centre

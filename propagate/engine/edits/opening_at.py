@@ -225,8 +225,8 @@ class OpeningAt:
         away = hit if _begins_at(self.side, self.across) else self.side.length - hit
         return LEAST_MM <= away <= self.most[1] - LEAST_MM
 
-    def piece_with(self, pin: Split, landing: Split) -> tuple[SizedPiece, list[str]]:
-        """The main piece with the opening between two places, and what is to be told."""
+    def piece_with(self, pin: Split, landing: Split) -> tuple[SizedPiece, list[tuple[str, str]]]:
+        """The main piece with the opening between two places, what was found and what to do."""
         home = self.base.motions[self.opening.piece].inverse()
         z = (self.line - self.line[0]) @ np.array([1.0, 1j])
         z = z * (complex(*(landing.point - pin.point)) / z[-1])
@@ -299,7 +299,7 @@ def _measure_reach(
     return min(found)
 
 
-def _put_marks(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[str]]:
+def _put_marks(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[tuple[str, str]]]:
     """The piece with its landmarks on the new edges, and those that had to move."""
     marks, told_marks = [], []
     for mark in old.landmarks:
@@ -307,8 +307,11 @@ def _put_marks(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[str]]
         if kept_place(edge, mark, ON_LINE_MM) is None:
             mark = put_mark(mark, edge, nearest_place(edge, mark.point))
             told_marks.append(
-                f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it is "
-                "put at the end of the opening; move it if it belongs elsewhere"
+                (
+                    f"'{mark.name}' lay on the stretch of edge '{mark.edge}' that is cut off; it "
+                    "is put at the end of the opening",
+                    "move it if it belongs elsewhere",
+                )
             )
         marks.append(mark)
     return replace(new, landmarks=tuple(marks)), told_marks

@@ -82,8 +82,8 @@ def record_with_made(record: Record, made: Sequence[SizeMade]) -> Record:
     notices = (
         Notice(
             f"size {one.size.name}",
-            f"nobody drew it: it lies {one.size.words}; look at its lengths and its fit "
-            "before it is cut",
+            f"nobody drew it: it lies {one.size.words}",
+            "look at its lengths and its fit before it is cut",
         )
         for one in made
         if one.size.beyond

@@ -124,7 +124,11 @@ class Widen(SizedEdit):
             asked=joins_of(job.pattern, self.piece) if self.gather else frozenset(),
             notices=(
                 *(
-                    Notice(self.piece, f"'{name}' lies on both sides of a line of the cut; look")
+                    Notice(
+                        self.piece,
+                        f"'{name}' lies on both sides of a line of the cut",
+                        "look whether it is still as it should be",
+                    )
                     for name in crossed
                 ),
                 *self._leads(job.pattern, old, new),
@@ -141,8 +145,8 @@ class Widen(SizedEdit):
         found = [
             Notice(
                 name,
-                f"'{key}' follows there and is longer now than what leads it; spread the lead too, "
-                "or say gather = true, which sets the ease",
+                f"'{key}' follows there and is longer now than what leads it",
+                "spread the lead too, or say gather = true, which sets the ease",
             )
             for name, seam in pattern.relations.seams.items()
             for key in dict.fromkeys(span.key for span in seam.follow)
@@ -151,8 +155,8 @@ class Widen(SizedEdit):
         return found + [
             Notice(
                 name,
-                f"'{band.piece}' is as long as what it is sewn to; spread that, and the band "
-                "follows",
+                f"'{band.piece}' is as long as what it is sewn to",
+                "spread that, and the band follows",
             )
             for name, band in pattern.relations.bands.items()
             if f"{band.piece}.{band.sewn}" in longer

@@ -123,27 +123,38 @@ class SwingDart(DartEdit):
         return 1.0 if share >= 1.0 - _WHOLE else share
 
 
-def _list_notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[str]:
+def _list_notices(at: DartAt, into: str, whole: bool, found: Swung) -> list[tuple[str, str]]:
     """What to look at: lines that were cut, legs that differ, a line that turns where it closed."""
     said = [
-        f"line '{line}' lies on both sides of the cut and stayed where it is; draw it anew"
+        (f"line '{line}' lies on both sides of the cut and stayed where it is", "draw it anew")
         for line in found.crossed
     ]
     dart, legs = at.dart, found.legs_mm
     if abs(legs[0] - legs[1]) > SEAM_LENGTH_MM:
         said.append(
-            f"the legs of dart '{dart.name}' differ by {abs(legs[0] - legs[1]):.2f} mm, so "
-            f"'{dart.edge}' has a step of that size where it was closed; true it"
+            (
+                f"the legs of dart '{dart.name}' differ by {abs(legs[0] - legs[1]):.2f} mm, so "
+                f"'{dart.edge}' has a step of that size where it was closed",
+                "true it",
+            )
         )
     left = [m.name for m in found.piece.landmarks if m.name in dart.legs and m.kind == "mark"]
     if left:
         names = " and ".join(f"'{name}'" for name in left)
-        said.append(f"{names} stayed as a mark where the dart was closed: the set names it")
+        said.append(
+            (
+                f"{names} stayed as a mark where the dart was closed: the set names it",
+                "take it out of the set if it is not wanted",
+            )
+        )
     bend = _measure_bend(at) if whole and into != dart.edge else 0.0
     if bend > BENT_DEG:
         said.append(
-            f"'{dart.edge}' turns by {bend:.1f}° where dart '{dart.name}' was closed, as it "
-            "did when the dart was sewn; true it there"
+            (
+                f"'{dart.edge}' turns by {bend:.1f}° where dart '{dart.name}' was closed, as it "
+                "did when the dart was sewn",
+                "true it there",
+            )
         )
     return said
 

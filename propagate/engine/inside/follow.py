@@ -256,5 +256,5 @@ def _note_followed(state: State, name: str, move: OutlineMove, new: SizedPiece, 
         what = f"follows the outline{told.of(item.name)}"
         node = f"{kind} '{item.name}' of {name}"
         state.change(node, ChangeKind.PLACE_FOLLOWS, what, cause)
-    for text in told.notices():
-        state.notice(name, text)
+    for found, do in told.notices():
+        state.notice(name, found, do)

@@ -43,24 +43,32 @@ class Told:
                 return f", parallel to {_list_names(edges)} as before"
         return ""
 
-    def notices(self) -> Iterator[str]:
-        """One sentence for each way in which marks were taken to be measured."""
+    def notices(self) -> Iterator[tuple[str, str]]:
+        """What was found, and what to do, of each way in which marks were taken to be measured."""
         for edges, names in self.by.items():
             yield (
                 f"{_list_names(names)} taken as measured from {_list_names(edges)}, and kept as "
-                "far from there; a patch in the set says it otherwise"
+                "far from there",
+                "say it in the set, as a patch, if it is otherwise",
             )
         for edges, names in self.parallels.items():
             to = "it" if len(edges) == 1 else "them"
             by = _list_names(edges)
-            yield f"{_list_names(names)} taken as measured from {by}, and kept parallel to {to}"
+            yield (
+                f"{_list_names(names)} taken as measured from {by}, and kept parallel to {to}",
+                "draw it anew if it is not parallel",
+            )
         if self.alone:
             yield (
                 f"{_list_names(self.alone)} moved with the piece around, since no edge is as far "
-                "off in every size; a patch in the set can say from where it is measured"
+                "off in every size",
+                "say in the set, as a patch, from where it is measured",
             )
         for line, was, now in self.cut:
-            yield f"'{line}' ended on '{was}' and now ends on '{now}', which cuts it off"
+            yield (
+                f"'{line}' ended on '{was}' and now ends on '{now}', which cuts it off",
+                "look whether it is to end there, else draw it anew",
+            )
 
 
 def _list_names(names: Sequence[str]) -> str:

@@ -106,6 +106,7 @@ def _gives_way(state: State, band: Band, gains: Array, wanted: Array, had: Array
             f"'{band.piece}' and what it is sewn to were both revised, and zone "
             f"'{band.zones[worst].name}' is off by {abs(gains[worst]):.2f} mm; that is within the "
             f"{band.tolerance:g} mm that the band allows, so '{band.piece}' gave way",
+            "look which of the two is right",
             about=("both revised", band.zones[worst].name),
         )
         return True

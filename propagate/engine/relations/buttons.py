@@ -59,7 +59,10 @@ def apply(state: State, buttons: Buttons, cause: str) -> bool:
         if len(had) != len(wanted):
             more = f"{len(had)} of '{name}' before, now {len(wanted)}, {gap:.1f} mm apart"
             state.notice(
-                span.piece, f"{more}, by the length of '{span.edge}'", about=("spaced anew", name)
+                span.piece,
+                f"{more}, by the length of '{span.edge}'",
+                "look whether they are as many as are wanted",
+                about=("spaced anew", name),
             )
             text = more
         state.change_beside(span.key, name, text, cause)

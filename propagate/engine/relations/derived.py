@@ -50,7 +50,8 @@ def apply(state: State, derived: Derived, cause: str) -> bool:
     if anew and derived.piece not in state.pieces:
         state.notice(
             derived.piece,
-            f"was drawn up to {off:.2f} mm off what the set says it is; it is as the set says now",
+            f"was drawn up to {off:.2f} mm off what the set says it is, and is as the set says now",
+            "look which of the two was meant",
             about=("was off its definition",),
         )
     _tell_open_darts(state, derived, (old, new), was.edge_names)
@@ -100,8 +101,8 @@ def _tell_open_darts(
             state.notice(
                 derived.piece,
                 f"a corner of it came to lie inside the dart on '{edge}' of '{derived.of}', and it "
-                f'runs along the cap of the dart; say closed = ["{edge}"] in the set, or make it '
-                "wider or narrower",
+                f"runs along the cap of the dart",
+                f'say closed = ["{edge}"] in the set, or make it wider or narrower',
                 about=("corner in a dart", edge),
             )
 

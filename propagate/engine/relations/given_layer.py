@@ -82,8 +82,8 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
         state.notice(
             layer.piece,
             f"was revised and misses {missed.what} by {missed.by_mm:.2f} mm, and "
-            f"'{opening.piece}', which leads, was not revised; revise it too, or leave the layer "
-            "to follow it",
+            f"'{opening.piece}', which leads, was not revised",
+            "revise it too, or leave the layer to follow it",
             about=("layer alone revised", missed.what),
         )
         return None
@@ -94,6 +94,7 @@ def given_layer(state: State, stack: Stack, layer: StackLayer) -> Motion | None:
         f"was revised and so was '{opening.piece}', and misses {missed.what} by "
         f"{missed.by_mm:.2f} mm{_tell_before(had)}; that is within the {opening.tolerance:g} mm "
         f"that opening '{opening.name}' allows, so the layer gave way",
+        "look which of the two is right",
         about=("layer gave way", missed.what),
     )
     return place

@@ -83,7 +83,7 @@ def _measure_layer(
     )
     if sticks_out > STICKS_OUT_MM2:
         text = f"sticks out of the silhouette by {sticks_out:.1f} mm²"
-        notices.append(Notice(layer.piece, text))
+        notices.append(Notice(layer.piece, text, "trim it along the outline"))
     if layer.bag:
         main = laid.source
         area_before = float(shapely.Polygon(old.outline).area)
@@ -142,7 +142,8 @@ def _hand_room(layer: StackLayer, what: str, old: float, new: float) -> Iterator
     """Warn of a bag in which there is more or less room for the hand."""
     if old > 0 and abs(new / old - 1) > HAND_ROOM_RATIO:
         text = f"hand room: the bag's {what} changed by {new / old - 1:+.0%}"
-        yield Notice(layer.piece, text)
+        do = "put a hand in, and redraw the bag if it has too little room or too much"
+        yield Notice(layer.piece, text, do)
 
 
 def _warn_clearance(
@@ -158,5 +159,6 @@ def _warn_clearance(
                 layer.piece,
                 f"comes within {gap:.1f} mm of '{name}', less than its allowance of "
                 f"{allowance:g} mm",
+                "make the bag smaller there, or look whether its allowance has room",
                 about=("near", name),
             )

@@ -48,7 +48,9 @@ def _follow_notch(state: State, seam: Seam, lead: str, follow: str) -> None:
         return
     if not move_notch(state, seam.follow, follow, was - now):
         state.notice(
-            piece, f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'"
+            piece,
+            f"notch '{landmark}' cannot follow '{lead}': it would leave '{mark.edge}'",
+            "put the pair elsewhere, or take it out of the seam",
         )
         return
     state.change(

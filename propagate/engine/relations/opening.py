@@ -109,10 +109,10 @@ def _tell_outside(state: State, opening: Opening, edited: Edited, line: Array) -
     behind = f", nor behind it on {', '.join(layers)}" if layers else ""
     text = (
         f"the opening runs outside the outline of '{opening.silhouette}' for {out.length:.0f} mm, "
-        f"by up to {far:.1f} mm: there is no cloth for it there{behind}; choose nearer sizes or "
-        "the other pocket size, or redraw the opening"
+        f"by up to {far:.1f} mm: there is no cloth for it there{behind}"
     )
-    return [Notice(opening.name, text)]
+    do = "choose nearer sizes or the other pocket size, or redraw the opening"
+    return [Notice(opening.name, text, do)]
 
 
 def _keep_joints(state: State, opening: Opening, edited: Edited, laid: LaidOpening) -> None:
@@ -213,6 +213,7 @@ def _find_landing(
                     opening.name,
                     f"the end on '{opening.across}' slid by {step:.2f} mm so that the opening "
                     f"reaches '{opening.side}'",
+                    "look at its line, else take the pocket of another size",
                     about=("end slid", opening.across),
                 )
                 return distance - inset, pin_at(distance), hit
@@ -275,7 +276,7 @@ def _note_opening(state: State, opening: Opening, laid: LaidOpening, cause: str)
     if abs(laid.swing_deg) > SWING_WARN_DEG:
         state.notice(
             opening.name,
-            f"the opening turned {say_turn(laid.swing_deg)}, more than {SWING_WARN_DEG:g}°; "
+            f"the opening turned {say_turn(laid.swing_deg)}, more than {SWING_WARN_DEG:g}°",
             "look at the line it makes when worn, else take the pocket of another size",
             about=("opening swung",),
         )

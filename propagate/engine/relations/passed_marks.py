@@ -40,7 +40,8 @@ def follow_passed(state: State) -> list[str]:
         )
         for ends in _pull_mates(state, f"{piece}.{name}", touched):
             told += ends
-        state.first.append(Notice(piece, told))
+        do = "look whether the mark belongs there, else move it and its mates"
+        state.first.append(Notice(piece, told, do))
     return touched
 
 

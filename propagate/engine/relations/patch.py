@@ -40,7 +40,8 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
         state.notice(
             patch.name,
             f"could not be laid at its distances from {_list_edges(edges)} of '{patch.on}' and "
-            "stays where it was; move its marks, or measure it from other edges",
+            "stays where it was",
+            "move its marks, or measure it from other edges",
         )
         return False
     if np.abs(found - place_points(now, patch)).max() <= RESTS_MM:
@@ -55,9 +56,9 @@ def apply(state: State, patch: Patch, cause: str) -> bool:
     if not patch.edges:
         state.notice(
             patch.name,
-            f"nothing is said of what it is measured from: it keeps its distances from the two "
-            f"nearest edges, {_list_edges(edges)}; say from = {_write_edges(edges)} or "
-            "others in the set",
+            "nothing is said of what it is measured from: it keeps its distances from the two "
+            f"nearest edges, {_list_edges(edges)}",
+            f"say from = {_write_edges(edges)} or others in the set",
         )
     _warn_room(state, patch, source, placed)
     return True
@@ -92,6 +93,7 @@ def _warn_room(state: State, patch: Patch, source: SizedPiece, placed: SizedPiec
             if apart < 0.0
             else f"comes within {apart:.1f} mm of edge '{edge}' of '{patch.on}', nearer than its "
             f"allowance of {info.allowance.of(edge):g} mm",
+            "move its marks, or measure it from other edges",
             about=("leaves" if apart < 0.0 else "near", edge),
         )
 

@@ -29,8 +29,8 @@ def take(state: State, place: Place) -> None:
         state.notice(
             place.piece,
             f"is to be taken in size {size}, the size at level '{place.level}', but is "
-            f"drawn anew with {with_what}, from size {own}: its place was not used; take the "
-            "piece out of one of the two",
+            f"drawn anew with {with_what}, from size {own}: its place was not used",
+            "take the piece out of one of the two",
         )
 
 

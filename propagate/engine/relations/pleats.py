@@ -130,6 +130,7 @@ def _choose_model(state: State, pleats: Pleats) -> FoldedRun:
         f"the marks of '{pleats.name}' were drawn anew with '{span.edge}': "
         f"{pleat_words(pleats, was, _write_mm)} before, now "
         f"{pleat_words(pleats, given, _write_mm)}",
+        "look whether they are to be folded so",
     )
     return given
 

@@ -194,12 +194,17 @@ def _may_give(state: State, ask: Ask, apart: float) -> bool:
             f"both sides were revised and disagree by {abs(apart):.2f} mm; {why}, so "
             f"{' + '.join(str(span) for span in seam.follow)} was made {wanted:.2f} mm long "
             f"instead of the {found:.2f} mm that were drawn",
+            "look which of the two is right",
             about=("both sides revised",),
         )
         return True
     if abs(apart) > seam.tolerance:
         raise refusal_of(state, seam, wanted, found, taken)
-    state.notice(seam.name, f"was left as it is: {refusal_of(state, seam, wanted, found, taken)}")
+    state.notice(
+        seam.name,
+        f"was left as it is: {refusal_of(state, seam, wanted, found, taken)}",
+        "change one of the two sides so that they agree",
+    )
     return False
 
 

@@ -77,6 +77,7 @@ def _choose_length(state: State, opening: SeamOpening, was: float, now: float) -
             opening.name,
             f"was {was:.1f} mm long, the change made it {now:.1f} mm: it is {near:.1f} mm now, "
             "the nearest that can be bought",
+            "look whether it is on offer, and long enough to be used",
             about=("another length bought",),
         )
         return near

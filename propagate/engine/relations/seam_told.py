@@ -51,6 +51,7 @@ def tell_missed(state: State, asks: Sequence[Ask], causes: Mapping[str, str]) ->
                 ask.seam.name,
                 f"the follower cannot be brought to {wanted:.1f} mm by moving its ends: it stays "
                 f"off by {off:+.2f} mm, within the {ask.seam.tolerance:g} mm that the seam allows",
+                "ease it in, or draw the follower anew",
                 about=("follower stays off",),
             )
 
@@ -69,7 +70,8 @@ def tell_taken_back(state: State, asks: Sequence[Ask], apart: Mapping[str, float
             seam.name,
             f"{follower} was edited alone and is {abs(by):.1f} mm "
             f"{'longer' if by > 0 else 'shorter'} again: {lead} leads, and a change never goes "
-            "back to the lead; say both_ways = true on the seam, edit the lead, or both sides",
+            "back to the lead",
+            "say both_ways = true on the seam, edit the lead, or both sides",
         )
 
 
@@ -85,8 +87,9 @@ def tell_strips(state: State, before: Mapping[str, SizedPiece]) -> None:
         state.notice(
             piece,
             f"was taken for a strip {width} mm wide: both long sides, '{near}' and '{far}', "
-            "changed alike, and its ends moved without turning; say in the set strip = "
-            f'["{near}", "{far}"] for the piece, or strip = [] that it is none',
+            "changed alike, and its ends moved without turning",
+            f'say in the set strip = ["{near}", "{far}"] for the piece, or strip = [] that it is '
+            "none",
         )
 
 
@@ -206,6 +209,7 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
             shaped.span.piece,
             f"{where} changed by up to {shaped.beyond_mm:.1f} mm beyond the hold "
             f"'{seam.hold}', where its mate may not change",
+            "move the hold, or draw the lead there as it was",
             about=("changed beyond the hold", where),
         )
     if off > _SEEN_MM:
@@ -213,6 +217,7 @@ def _shape_words(state: State, seam: Seam, apart: float, shaped: Shaped) -> str:
             shaped.span.piece,
             f"lies up to {off:.1f} mm off the shape of {where}, because of its own ends, its "
             "length and its hold",
+            "look at its line, and draw it anew where it must lie on its lead",
             about=("off the shape", where),
         )
     if state.match is None or off > state.match.largest_deviation_mm:

@@ -76,6 +76,7 @@ def apply(state: State, stack: Stack, cause: str) -> bool:
                 layer.piece,
                 f"its landmarks miss the ends of opening '{opening.name}' by {residual:.2f} mm in "
                 f"size {state.job.pocket}; it was laid by least squares",
+                "put its landmarks on the ends of the opening",
                 about=("landmarks miss", opening.name),
             )
         seat = Seat(layer, piece, opening, laid, edited, old, laid.motion.after(old))
@@ -273,6 +274,7 @@ def _free_end(state: State, seat: Seat, silhouette_edge: str, edge: Edge, points
             seat.layer.piece,
             f"edge '{edge.name}' {why}; its end was faded by {seated.moved_mm:.1f} mm to its old "
             "distance from the opening",
+            "look at that end, and draw it anew if it must meet the outline",
             about=("end faded", edge.name),
         )
     return seated

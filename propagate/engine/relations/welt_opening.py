@@ -103,7 +103,8 @@ def _lay_line(state: State, opening: WeltOpening, source: SizedPiece, cause: str
         state.notice(
             opening.name,
             f"could not be laid at its distances from {said} of '{opening.on}' and stays where it "
-            "was; move its line, or measure it from something else",
+            "was",
+            "move its line, or measure it from something else",
         )
         return False
     lies = welt_points(now, opening)
@@ -121,7 +122,8 @@ def _lay_line(state: State, opening: WeltOpening, source: SizedPiece, cause: str
         state.notice(
             opening.name,
             "nothing is said of what it is measured from: it keeps its distances from the two "
-            f"nearest edges, {said}; say from = [{listed}] or others in the set",
+            f"nearest edges, {said}",
+            f"say from = [{listed}] or others in the set",
         )
     return True
 
@@ -241,6 +243,7 @@ class _Nearness:
                     f"comes within {mm:.1f} mm of {what} of '{opening.on}', "
                     f"{OPENING_ROOM_MM - mm:.1f} mm nearer than the {OPENING_ROOM_MM:g} mm that "
                     "its welts need to lie flat",
+                    "move the opening, or take narrower welts",
                     about=("near", what),
                 )
 
@@ -255,7 +258,7 @@ class _Nearness:
             if out > max(old, ON_LINE_MM) + RESTS_MM:
                 yield Notice(
                     opening.name,
-                    f"its bag '{part.piece}' sticks out of '{opening.on}' by {out:.1f} mm; make it "
-                    "smaller, or move the opening",
+                    f"its bag '{part.piece}' sticks out of '{opening.on}' by {out:.1f} mm",
+                    "make it smaller, or move the opening",
                     about=("bag sticks out", part.piece),
                 )
