@@ -15,8 +15,7 @@ import propagate
 from propagate.cli.app import cli
 from propagate.report.pdf.paper import PAPERS
 from propagate.report.printing.grid import Grid, Tile, scanty_tiles
-from propagate.report.printing.packing import Item, pack
-from propagate.report.printing.settling import moved, settled
+from propagate.report.printing.packing import Item, pack, settled
 from tests.print.conftest import print_set, printed
 from tests.print.reader import stroked, words_of
 from tests.print.test_tiles import drawing, labels, place_of, tiles_of
@@ -131,8 +130,9 @@ def test_settled_items_lie_apart_and_never_lower() -> None:
     assert lowest[1] > lowest[0] + 1.0
 
 
-def test_moved_moves_all_alike() -> None:
+def test_a_moved_spot_keeps_its_shape() -> None:
     items = [Item("a", shapely.box(0, 0, 10, 10)), Item("b", shapely.box(0, 0, 5, 5))]
     spots = pack(items, 50.0).spots
-    for old, new in zip(spots, moved(spots, (3.0, -7.0)), strict=True):
+    for old in spots:
+        new = old.moved(3.0, -7.0)
         assert np.allclose(np.subtract(new.shape.bounds, old.shape.bounds), [3, -7, 3, -7])

@@ -23,6 +23,7 @@ from propagate.report.pdf.glyphs import TextLine, write_text
 from propagate.report.pdf.hatching import hatch
 from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
 from propagate.report.pdf.tags import Element
+from propagate.report.scene.looks import LAYERS
 from propagate.report.style import ADDED, TRIMMED
 from propagate.values import dataclass
 
@@ -139,10 +140,7 @@ class PdfCanvas(Canvas):
     def write(
         self,
         stream: pydyf.Stream,
-        fonts: FontBook,
-        *,
         names: Mapping[str, str],
-        order: Sequence[str] = (),
         marked: list[Element] | None = None,
     ) -> None:
         """Write everything as PDF operators.
@@ -150,15 +148,11 @@ class PdfCanvas(Canvas):
         Parameters
         ----------
         stream : pydyf.Stream
-        fonts : FontBook
         names : mapping of group to the name of its layer among the page's properties
-        order : sequence of layer names
-            From the lowest up; layers that are not named come last.
         marked : list of Element or None
             Takes the element of everything that is marked, by its number on the page.
         """
-        layers = [n for n in order if n in self.drawn]
-        layers += [n for n in self.drawn if n not in order]
+        layers = sorted(self.drawn, key=LAYERS.index)
         stream.push_state()
         stream.set_line_join(1)
         stream.set_line_cap(1)
@@ -172,7 +166,7 @@ class PdfCanvas(Canvas):
                 stream.begin_marked_content(element.kind, f"<</MCID {len(marked)}>>".encode())
                 marked.append(element)
             for item in part:
-                self._write_item(stream, fonts, item)
+                self._write_item(stream, item)
             if marked is not None:
                 stream.end_marked_content()
             if group is not None:
@@ -194,9 +188,9 @@ class PdfCanvas(Canvas):
         """Width of a text in the document's fonts, mm."""
         return self.fonts.width(text, size, bold=bold)
 
-    def _write_item(self, stream: pydyf.Stream, fonts: FontBook, item: _Drawn) -> None:
+    def _write_item(self, stream: pydyf.Stream, item: _Drawn) -> None:
         if item.text is not None:
-            write_text(stream, fonts, item.text)
+            write_text(stream, self.fonts, item.text)
             return
         if item.fill in (ADDED, TRIMMED):
             paths = [path * POINTS_PER_MM for path in item.paths]

@@ -14,10 +14,12 @@ from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.measure import POINTS_PER_MM
 from propagate.report.pdf.stream_file import StreamedFile, pdf_text
 from propagate.report.pdf.tags import Element, put_tree
-from propagate.report.scene.looks import LAYERS
 from propagate.values import dataclass
 
 __all__ = ["Form", "PdfDocument", "Placed"]
+
+_BLEED_MM = 2.0
+"""Room around a drawing for the width of its lines."""
 
 
 @dataclass(frozen=True)
@@ -103,9 +105,9 @@ class PdfDocument:
         """Pages written so far."""
         return len(self._pages)
 
-    def canvas(self, *, hatch_pitch: float = 3.0) -> PdfCanvas:
+    def canvas(self) -> PdfCanvas:
         """Return an empty canvas that measures texts with the document's fonts."""
-        return PdfCanvas(hatch_pitch=hatch_pitch, fonts=self.fonts)
+        return PdfCanvas(fonts=self.fonts)
 
     def layer(self, name: str) -> str:
         """Make a layer that a reader can switch; returns the group to draw in."""
@@ -123,13 +125,10 @@ class PdfDocument:
         """
         self._bookmarks.append((words, len(self._pages) if page is None else page))
 
-    def form(self, canvas: PdfCanvas, *, order: Sequence[str] = LAYERS, bleed: float = 2.0) -> Form:
-        """Write a drawing that several pages can show.
-
-        `bleed` is the room for the width of lines around what was drawn, mm.
-        """
-        box = (*(canvas.low - bleed).tolist(), *(canvas.high + bleed).tolist())
-        stream = self._content(canvas, order)
+    def form(self, canvas: PdfCanvas) -> Form:
+        """Write a drawing that several pages can show."""
+        box = (*(canvas.low - _BLEED_MM).tolist(), *(canvas.high + _BLEED_MM).tolist())
+        stream = self._content(canvas)
         stream.extra = {
             "Type": "/XObject",
             "Subtype": "/Form",
@@ -147,7 +146,6 @@ class PdfDocument:
         under: PdfCanvas | None = None,
         placed: Sequence[Placed] = (),
         clip: tuple[float, float, float, float] | None = None,
-        order: Sequence[str] = LAYERS,
         label: str = "",
     ) -> None:
         """Write a page.
@@ -166,7 +164,7 @@ class PdfDocument:
             What a reader calls the page instead of its number.
         """
         self._marked.append([])
-        stream = self._content(under, order) if under is not None else pydyf.Stream(compress=True)
+        stream = self._content(under) if under is not None else pydyf.Stream(compress=True)
         stream.push_state()
         if clip is not None:
             left, bottom, right, top = (value * POINTS_PER_MM for value in clip)
@@ -181,7 +179,7 @@ class PdfDocument:
             stream.pop_state()
         stream.pop_state()
         if over is not None:
-            stream.stream += self._content(over, order).stream
+            stream.stream += self._content(over).stream
         content = self._file.put(stream)
         box = pydyf.Array([0, 0, width * POINTS_PER_MM, height * POINTS_PER_MM])
         page: dict[str, object] = {
@@ -256,14 +254,14 @@ class PdfDocument:
         tree = {"Type": "/Outlines", **ends, "Count": len(numbers)}
         return file.put(pydyf.Dictionary(tree), root)
 
-    def _content(self, canvas: PdfCanvas, order: Sequence[str]) -> pydyf.Stream:
+    def _content(self, canvas: PdfCanvas) -> pydyf.Stream:
         for group in canvas.groups:
             self.layer(group)
         stream = pydyf.Stream(compress=True)
         names = {name: short for name, (short, _) in self._layers.items()}
         marked = self._marked[-1] if self._root is not None and self._marked else None
         first = len(marked or ())
-        canvas.write(stream, self.fonts, names=names, order=order, marked=marked)
+        canvas.write(stream, names, marked)
         for number, element in enumerate((marked or [])[first:], first):
             element.content.append((len(self._pages), number))
         return stream

@@ -36,7 +36,6 @@ class Glyph:
     advance: float
     x_shift: float
     y_shift: float
-    chars: str
 
 
 @dataclass(frozen=True)
@@ -59,15 +58,13 @@ class FontFace:
     Parameters
     ----------
     data : bytes
-    index : int
-        Which font of a collection.
     label : str
         Names the font in messages.
     """
 
-    def __init__(self, data: bytes, label: str, index: int = 0) -> None:
+    def __init__(self, data: bytes, label: str) -> None:
         self.label = label
-        self.face = hb.Face(hb.Blob(data), index)
+        self.face = hb.Face(hb.Blob(data))
         self.font = hb.Font(self.face)
         if not self.face.glyph_count or not self.face.unicodes:
             raise FormatError(
@@ -107,7 +104,6 @@ class FontFace:
                     place.x_advance * self.scale,
                     place.x_offset * self.scale,
                     place.y_offset * self.scale,
-                    chars,
                 )
             )
         return tuple(glyphs)

@@ -57,28 +57,24 @@ def flow_lines(
 def _columns(fonts: FontBook, lines: Sequence[Entry], width: float, fit: int) -> list[list[_Lines]]:
     """The columns that are least tall; entries that find no room are left out and counted."""
     most = max(int(width // _LEAST_MM), 1)
+    counts = range(1, most + 1)
     keys = {key for key, _ in lines if key}
     # One width for all keys, so that the texts stand below each other.
     beside = max((fonts.width(key, _SMALL, bold=True) for key in keys), default=-_SMALL) + _SMALL
     wrapped = [
-        {line: _wrapped(fonts, line, beside, width / n - 4.0) for line in lines}
-        for n in _upto(most)
+        {line: _wrapped(fonts, line, beside, width / n - 4.0) for line in lines} for n in counts
     ]
     best: list[list[_Lines]] = []
     for kept in range(min(len(lines), fit * most), 0, -1):
         more = [] if kept == len(lines) else [[("", 0.0, f"and {len(lines) - kept} more")]]
         tried = [
             _shared([*(known[line] for line in lines[:kept]), *more], n)
-            for n, known in zip(_upto(most), wrapped, strict=True)
+            for n, known in zip(counts, wrapped, strict=True)
         ]
         best = min(tried, key=_tall)
         if _tall(best) <= fit:
             break
     return best
-
-
-def _upto(most: int) -> range:
-    return range(1, most + 1)
 
 
 def _tall(columns: Sequence[Sequence[_Lines]]) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -18,11 +19,14 @@ import shapely.affinity
 
 from propagate.values import dataclass
 
-__all__ = ["Item", "Packing", "Spot", "pack"]
+__all__ = ["Item", "Packing", "Spot", "pack", "settled"]
 
 Mask = npt.NDArray[np.bool_]
 
 _FINE_MM, _COARSE_MM = 4.0, 8.0
+_STEP_MM = 1.0
+_MOST_MM = 24.0
+"""Cells keep pieces further apart than asked by at most about this."""
 _MANY = 60
 """Above this many items the cells are coarse, for speed."""
 
@@ -63,6 +67,10 @@ class Spot:
         sign = -1.0 if self.turned else 1.0
         matrix = [sign, 0.0, 0.0, sign, *self.shift]
         return shapely.affinity.affine_transform(self.item.shape, matrix)
+
+    def moved(self, x: float, y: float) -> Spot:
+        """The item further to the right and further up."""
+        return replace(self, shift=(self.shift[0] + x, self.shift[1] + y))
 
 
 @dataclass(frozen=True)
@@ -180,10 +188,7 @@ def _inside(spot: Spot, width: float, height: float) -> Spot:
     left, bottom, right, top = spot.shape.bounds
     x = max(-left, 0.0) - max(right - width, 0.0)
     y = -max(top, 0.0) + max(-height - bottom, 0.0)
-    if not (x or y):
-        return spot
-    shift = (spot.shift[0] + x, spot.shift[1] + y)
-    return Spot(spot.item, spot.sheet, spot.turned, shift)
+    return spot.moved(x, y) if x or y else spot
 
 
 def _lay(
@@ -250,3 +255,42 @@ def _fast(size: int) -> int:
         if rest == 1:
             return size
         size += 1
+
+
+def settled(spots: Sequence[Spot], gap: float) -> tuple[Spot, ...]:
+    """Move spots of one sheet up, then to the left, the upper ones first.
+
+    Parameters
+    ----------
+    spots : sequence of Spot
+        At least `gap` apart, all with places x >= 0 and y <= 0.
+    gap : float
+        mm that stay between them.
+    """
+    found = list(spots)
+    order = sorted(range(len(found)), key=lambda i: (-found[i].shape.bounds[3], i))
+    for up in (True, False):
+        for i in order:
+            others = [spot.shape for k, spot in enumerate(found) if k != i]
+            found[i] = _slid(found[i], others, gap, up=up)
+        order.sort(key=lambda i: (found[i].shape.bounds[0], i))
+    return tuple(found)
+
+
+def _slid(spot: Spot, others: Sequence[shapely.Geometry], gap: float, *, up: bool) -> Spot:
+    """The spot as far up, or to the left, as it comes in steps, no piece being jumped over."""
+    left, bottom, right, top = spot.shape.bounds
+    room = min(-top if up else left, _MOST_MM)
+    way = shapely.box(
+        left - (0.0 if up else room), bottom, right, top + (room if up else 0.0)
+    ).buffer(gap)
+    near = [shape for shape in others if shape.intersects(way)]
+    for shape in near:
+        shapely.prepare(shape)
+    best, step = spot, _STEP_MM
+    while step <= room + 1e-9:
+        tried = spot.moved(0.0, step) if up else spot.moved(-step, 0.0)
+        if any(shapely.dwithin(shape, tried.shape, gap) for shape in near):
+            break
+        best, step = tried, step + _STEP_MM
+    return best

@@ -13,8 +13,7 @@ import shapely
 from propagate.errors import EditError
 from propagate.report.pdf.paper import LONGEST_PAGE_MM, Paper
 from propagate.report.printing.grid import Grid, Tile, grid_over, needed_tiles, scanty_tiles
-from propagate.report.printing.packing import Item, Spot, pack
-from propagate.report.printing.settling import moved, settled
+from propagate.report.printing.packing import Item, Spot, pack, settled
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
@@ -185,7 +184,7 @@ def _best_place(plan: TilePlan, options: PrintOptions) -> TilePlan:
     tried = [plan]
     for across, down in product(range(_PLACES), repeat=2):
         shift = (across / (_PLACES - 1) * left[0], -down / (_PLACES - 1) * left[1])
-        tried.append(_tile_plan(moved(plan.spots, shift), options))
+        tried.append(_tile_plan([spot.moved(*shift) for spot in plan.spots], options))
     fewest = min(len(found.tiles) for found in tried)
     best = [found for found in tried if len(found.tiles) == fewest]
     return best[0] if len(best) == 1 else min(best, key=_rank)

@@ -16,7 +16,6 @@ from propagate.report.pdf.document import Form, PdfDocument, Placed
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.printing.front_matter import FrontMatter
 from propagate.report.printing.packing import Item, Spot
-from propagate.report.printing.pages_under import pages_under
 from propagate.report.printing.placed_piece import PaperPiece, on_paper, turned
 from propagate.report.printing.plan import (
     PrintOptions,
@@ -27,7 +26,7 @@ from propagate.report.printing.plan import (
 )
 from propagate.report.printing.printed_piece import draw_piece, size_layer
 from propagate.report.printing.seam_numbers import SeamNumber, numbers_on, seam_numbers
-from propagate.report.printing.tile_frame import FRAMES_LAYER, draw_frame
+from propagate.report.printing.tile_frame import FRAMES_LAYER, draw_frame, pages_under
 from propagate.report.printing.title_block import (
     BLOCK_WIDTH_MM,
 )

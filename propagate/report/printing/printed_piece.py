@@ -17,9 +17,9 @@ from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.edge_texts import Written, name_line, number_edges, write_allowances
 from propagate.report.printing.names import Names
-from propagate.report.printing.pages_under import Pages
 from propagate.report.printing.piece_title import write_title
 from propagate.report.printing.placed_piece import PaperPiece
+from propagate.report.printing.tile_frame import Pages
 from propagate.report.scene.items import Item, Line, Role, Scene
 from propagate.report.scene.labels import Labels, shapes_of
 from propagate.report.scene.looks import stroke_of

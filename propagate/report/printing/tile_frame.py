@@ -1,17 +1,25 @@
-"""The frame of a page: its name in the grid, where it joins the next, marks that meet."""
+"""The frame of a page: its name, where it joins the next, marks that meet; what that takes."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
 
 import numpy as np
+import numpy.typing as npt
+import shapely
+import shapely.affinity
 
 from propagate.report.canvas import Stroke
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.grid import Box, Grid, Tile
+from propagate.report.printing.packing import Spot
+from propagate.report.printing.plan import TilePlan
 from propagate.report.style import PALE
+from propagate.values import dataclass
 
-__all__ = ["FRAMES_LAYER", "draw_frame", "text_boxes"]
+__all__ = ["FRAMES_LAYER", "Pages", "draw_frame", "pages_under"]
+
+Array = npt.NDArray[np.float64]
 
 FRAMES_LAYER = "page frames and glue marks"
 _FRAME = Stroke(PALE, 0.2)
@@ -50,46 +58,50 @@ def draw_frame(
     shift : (x, y)
         From the sheet to the page, mm.
     """
-    offset = np.array(shift)
+    offset, lap = np.array(shift), grid.overlap
     left, bottom, right, top = grid.box(tile)
-    corners = np.array([(left, bottom), (right, bottom), (right, top), (left, top)]) + offset
+    low, high = np.array([left, bottom]) + offset, np.array([right, top]) + offset
     with canvas.in_group(FRAMES_LAYER):
-        canvas.line("sheet", corners, _FRAME, closed=True)
-        lap = grid.overlap
-        for step, beside in (((0, 1), 1.0), ((0, -1), -1.0)):
-            other = Tile(tile.row + step[0], tile.column + step[1])
-            if other in printed:
-                x = (right - lap if beside > 0 else left + lap) + offset[0]
-                middle = x + beside * lap / 2
-                _join(canvas, (middle, bottom + offset[1]), (middle, top + offset[1]))
-                if lap and beside > 0:
-                    canvas.line("sheet", [(x, bottom + offset[1]), (x, top + offset[1])], _LAP)
-                place = (x - beside * _SMALL, bottom + _BETWEEN * (top - bottom) + offset[1])
-                canvas.text("sheet", place, other.label, _SMALL, angle=90.0, colour=PALE, halo=True)
-        for step, below in (((1, 0), 1.0), ((-1, 0), -1.0)):
-            other = Tile(tile.row + step[0], tile.column + step[1])
-            if other in printed:
-                y = (bottom + lap if below > 0 else top - lap) + offset[1]
-                middle = y - below * lap / 2
-                _join(canvas, (left + offset[0], middle), (right + offset[0], middle))
-                if lap and below > 0:
-                    canvas.line("sheet", [(left + offset[0], y), (right + offset[0], y)], _LAP)
-                place = (left + _BETWEEN * (right - left) + offset[0], y + below * _SMALL)
-                canvas.text("sheet", place, other.label, _SMALL, colour=PALE, halo=True)
-        _name(canvas, tile.label, words, (left + offset[0] + lap, bottom + offset[1] + lap))
+        ring = [low, (high[0], low[1]), high, (low[0], high[1])]
+        canvas.line("sheet", ring, _FRAME, closed=True)
+        for axis, step in ((0, 1), (0, -1), (1, 1), (1, -1)):
+            beside = (tile.row, tile.column + step) if axis == 0 else (tile.row + step, tile.column)
+            other = Tile(*beside)
+            if other not in printed:
+                continue
+            way = -step if axis else step
+            edge = high[axis] - lap if way > 0 else low[axis] + lap
+            _join(canvas, *_across(low, high, axis, edge + way * lap / 2))
+            if lap and step > 0:
+                canvas.line("sheet", _across(low, high, axis, edge), _LAP)
+            place = low + _BETWEEN * (high - low)
+            place[axis] = edge - way * _SMALL
+            angle = 0.0 if axis else 90.0
+            canvas.text("sheet", place, other.label, _SMALL, angle=angle, colour=PALE, halo=True)
+        x, y = low + lap
+        at = (x + 3.0, y + 9.0)
+        canvas.text("sheet", at, tile.label, _NAME, anchor="start", bold=True, colour="#9a9a9a")
+        canvas.text("sheet", (x + 3.0, y + 2.6), words, 2.2, anchor="start", colour=PALE, halo=True)
 
 
-def _join(canvas: PdfCanvas, first: tuple[float, float], last: tuple[float, float]) -> None:
+def _across(low: Array, high: Array, axis: int, at: float) -> tuple[Array, Array]:
+    """A line from side to side of a page, where one coordinate is given."""
+    first, last = low.copy(), high.copy()
+    first[axis] = last[axis] = at
+    return first, last
+
+
+def _join(canvas: PdfCanvas, first: Array, last: Array) -> None:
     """Diamonds on the middle of what two pages share; both pages draw the same ones."""
     for part in _PLACES:
-        x, y = (1 - part) * np.array(first) + part * np.array(last)
+        x, y = (1 - part) * first + part * last
         r = _REACH_MM
         canvas.line("sheet", [(x - r, y), (x, y - r), (x + r, y), (x, y + r)], _MARK, closed=True)
         canvas.line("sheet", [(x - r, y), (x + r, y)], _MARK)
         canvas.line("sheet", [(x, y - r), (x, y + r)], _MARK)
 
 
-def text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
+def _text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
     """What words and glue marks take of the sheet: (left, bottom, right, top) of each, mm."""
     left, bottom, right, top = grid.box(tile)
     lap, half = grid.overlap, 0.6 * _SMALL
@@ -109,9 +121,39 @@ def text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:
     return (name, (x - 1.0, y + 2.6 - half, x + wide, y + 2.6 + half), *joins)
 
 
-def _name(canvas: PdfCanvas, label: str, words: str, corner: tuple[float, float]) -> None:
-    x, y = corner
-    canvas.text(
-        "sheet", (x + 3.0, y + 9.0), label, _NAME, anchor="start", bold=True, colour="#9a9a9a"
+@dataclass(frozen=True)
+class Pages:
+    """Where the pages lie that a piece goes over, in the piece's own frame.
+
+    Attributes
+    ----------
+    alone : tuple of shapely geometries
+        What each page shows and no other page does: a title keeps inside one of them.
+    whole : tuple of shapely geometries
+        All that each page shows: else inside one of these.
+    words : tuple of shapely geometries
+        What the pages' own words take, which no text of the piece lies on.
+    """
+
+    alone: tuple[shapely.Geometry, ...] = ()
+    whole: tuple[shapely.Geometry, ...] = ()
+    words: tuple[shapely.Geometry, ...] = ()
+
+
+def pages_under(plan: TilePlan, spot: Spot) -> Pages:
+    """The pages that a piece in its place goes over."""
+    back = (-spot.shift[0], -spot.shift[1])
+
+    def own(box: tuple[float, float, float, float], inset: float = 0.0) -> shapely.Geometry:
+        left, bottom, right, top = box
+        inner = shapely.box(left + inset, bottom + inset, right - inset, top - inset)
+        return shapely.affinity.translate(inner, *back)
+
+    grid = plan.grid
+    boxes = {tile: grid.box(tile) for tile in plan.tiles}
+    near = [tile for tile in plan.tiles if shapely.box(*boxes[tile]).intersects(spot.shape)]
+    return Pages(
+        tuple(own(boxes[tile], grid.overlap) for tile in near),
+        tuple(own(boxes[tile]) for tile in near),
+        tuple(own(box) for tile in near for box in _text_boxes(grid, tile)),
     )
-    canvas.text("sheet", (x + 3.0, y + 2.6), words, 2.2, anchor="start", colour=PALE, halo=True)
