@@ -13,87 +13,53 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import name_title
 from propagate.report.lettering import Lettered, letters_of
 from propagate.report.pdf.canvas import PdfCanvas
-from propagate.report.scene.items import Line, Role, Scene, Text, text
+from propagate.report.scene.items import Item, Line, Role, text
 from propagate.report.scene.labels import Labels, shapes_of
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import outward_at
-from propagate.report.scene.taken import Taken
 
-__all__ = ["Names"]
+__all__ = ["write_letters", "write_names"]
 
 _CORNER, _MARK, _NAME = 3.4, 2.7, 2.5
 
 
-class Names:
-    """Writes letters and names on a piece, and adds them to the texts that are written.
+def write_letters(canvas: PdfCanvas, sized: SizedPiece, labels: Labels) -> None:
+    """Write the letter of each corner and mark beside it, a far one tied to it by a line."""
+    for one in letters_of(sized):
+        corner = one.kind == "corner"
+        label = text((0.0, 0.0), one.letter, _CORNER if corner else _MARK, bold=corner)
+        labels.near(one.point, label, first=_inward(sized, one))
+    _write_placed(canvas, labels)
 
-    Parameters
-    ----------
-    canvas : PdfCanvas
-    named_by : (PatternSet, str)
-        The set that says titles, and the piece.
-    sized : SizedPiece
-    drawn : Scene
-        The piece as it is composed: its face, cut line and levels.
-    taken : Taken
-        The texts that are written already.
-    drawn_on : sequence of Taken
-        Lines and marks.
+
+def write_names(
+    canvas: PdfCanvas,
+    named_by: tuple[PatternSet, str],
+    sized: SizedPiece,
+    levels: Sequence[Item],
+    labels: Labels,
+) -> None:
+    """Write the name of each edge inside its seam line, and of each level on its line.
+
+    An edge without room beside it goes without: the letters of its corners tell it.
+    `named_by` is the set that says titles, and the piece.
     """
-
-    def __init__(
-        self,
-        canvas: PdfCanvas,
-        named_by: tuple[PatternSet, str],
-        sized: SizedPiece,
-        drawn: Scene,
-        taken: Taken,
-        drawn_on: Sequence[Taken],
-    ) -> None:
-        self._named_by = named_by
-        self._canvas, self._sized, self._drawn, self._taken = canvas, sized, drawn, taken
-        rings = [i.points for i in drawn.of(Role.CUT) if isinstance(i, Line)] or [sized.outline]
-        self._labels = Labels(
-            Scene(drawn.of(Role.FACE)),
-            canvas.width,
-            shapely.make_valid(shapely.Polygon(rings[0])),
-            drawn_on,
-            taken,
-        )
-
-    def write_letters(self) -> None:
-        """Write the letter of each corner and mark beside it, a far one tied to it by a line."""
-        for one in letters_of(self._sized):
-            corner = one.kind == "corner"
-            label = _label(one.letter, _CORNER if corner else _MARK, bold=corner)
-            self._labels.near(one.point, label, first=_inward(self._sized, one))
-        self._write_placed()
-
-    def write_names(self) -> None:
-        """Write the name of each edge inside its seam line, and of each level on its line.
-
-        An edge without room beside it goes without: the letters of its corners tell it.
-        """
-        pattern, piece = self._named_by
-        lines = [(e.points, name_title(pattern, e.name, piece)) for e in self._sized.edges]
-        lines.sort(key=lambda item: -shapely.LineString(item[0]).length)
-        levels = (item for item in self._drawn.of(Role.LEVEL) if isinstance(item, Line))
-        lines += [(item.points, name_title(pattern, item.name)) for item in levels]
-        for points, title in lines:
-            self._labels.along(points, _label(title, _NAME, pale=True), within=True)
-        self._write_placed()
-
-    def _write_placed(self) -> None:
-        """Write what was placed since the last time."""
-        paint(self._labels.scene, self._canvas, layer="label")
-        for tie in self._labels.scene.of(Role.LEADER):
-            for shape in shapes_of(tie):
-                self._taken.add(shape)
-        self._labels.items.clear()
+    pattern, piece = named_by
+    lines = [(e.points, name_title(pattern, e.name, piece)) for e in sized.edges]
+    lines.sort(key=lambda item: -shapely.LineString(item[0]).length)
+    lines += [(i.points, name_title(pattern, i.name)) for i in levels if isinstance(i, Line)]
+    for points, title in lines:
+        labels.along(points, text((0.0, 0.0), title, _NAME, tone="pale"), within=True)
+    _write_placed(canvas, labels)
 
 
-def _label(words: str, size: float, *, bold: bool = False, pale: bool = False) -> Text:
-    return text((0.0, 0.0), words, size, bold=bold, tone="pale" if pale else "ink")
+def _write_placed(canvas: PdfCanvas, labels: Labels) -> None:
+    """Write what was placed since the last time; later texts keep off its ties as well."""
+    paint(labels.scene, canvas, layer="label")
+    for tie in labels.scene.of(Role.LEADER):
+        for shape in shapes_of(tie):
+            labels.keep(shape)
+    labels.items.clear()
 
 
 def _inward(sized: SizedPiece, one: Lettered) -> float:

@@ -16,7 +16,7 @@ from propagate.pattern.relations import Span
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.edge_texts import Written, name_line, number_edges, write_allowances
-from propagate.report.printing.names import Names
+from propagate.report.printing.names import write_letters, write_names
 from propagate.report.printing.piece_title import write_title
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.tile_frame import Pages
@@ -120,11 +120,15 @@ def draw_piece(
     paint(Scene(once), canvas, thin=THIN)
     _take_all(marks, _ink(once))
     _draw_folds(canvas, piece, lead, taken, marks)
-    named = None
+    names = Labels(
+        Scene(shared.of(Role.FACE)),
+        canvas.width,
+        shapely.make_valid(shapely.Polygon(piece.cuts[lead_size].points)),
+        [marks, *lines.values()],
+        taken,
+    )
     if named_by is not None:
-        named = Names(canvas, (named_by, piece.name), lead, shared, taken, [marks, *lines.values()])
-    if named is not None:
-        named.write_letters()
+        write_letters(canvas, lead, names)
     shares = [i / (len(piece.sizes) - 1) if several else 0.5 for i in range(len(piece.sizes))]
     numbered: Written = []
     for share, (size, sized) in zip(shares, piece.sizes.items(), strict=True):
@@ -143,8 +147,8 @@ def draw_piece(
                 name_line(canvas, np.asarray(cut.points), size, stroke, labels, share, others)
     inner = shapely.intersection_all([shapely.Polygon(p.outline) for p in piece.sizes.values()])
     write_title(canvas, lead, inner, heading, taken, marks, (pages.alone, pages.whole))
-    if named is not None:
-        named.write_names()
+    if named_by is not None:
+        write_names(canvas, (named_by, piece.name), lead, levels, names)
 
 
 def _lead(piece: PaperPiece, order: Sequence[str]) -> str:
