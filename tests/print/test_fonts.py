@@ -27,7 +27,7 @@ def page_with(*lines: str, bold: bool = False) -> tuple[bytes, FontBook]:
         canvas = document.canvas()
         for i, line in enumerate(lines):
             place = (20.0, 280.0 - 12.0 * i)
-            canvas.text("labels", place, line, 8.0, anchor="start", bold=bold)
+            canvas.text("label", place, line, 8.0, anchor="start", bold=bold)
         document.add_page(210.0, 297.0, canvas)
         fonts = document.fonts
     return out.getvalue(), fonts
