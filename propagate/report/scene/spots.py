@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -77,33 +76,24 @@ def spots_beside(
         On its left (1) or on its right (-1).
     """
     stretch, gaps = shapely.LineString(points), np.asarray(off, dtype=np.float64)
-    rests = [_resting_place(stretch, share, wide, side) for share in shares]
-    middles, ways, angles = (np.array(part) for part in zip(*rests, strict=True))
+    reach = min(wide, stretch.length) / 2
+    at = np.clip(stretch.length * np.asarray(shares), reach, stretch.length - reach)
+    ends = shapely.line_interpolate_point(stretch, np.stack([at - reach, at, at + reach]).ravel())
+    first, middles, last = shapely.get_coordinates(ends).reshape(3, -1, 2)
+    along = last - first
+    size = np.hypot(along[:, 0], along[:, 1])[:, None]
+    along = np.where(size > 1e-9, along / np.maximum(size, 1e-9), (1.0, 0.0))
+    ways = np.stack([-along[:, 1], along[:, 0]], axis=1) * side
+    # Off the chord and off the curve, whichever reaches further towards the text.
+    bulges = [((part - middles) * ways).sum(axis=1) for part in (first, middles, last)]
+    middles = middles + ways * np.max(bulges, axis=0)[:, None]
+    angles = np.degrees(np.arctan2(along[:, 1], along[:, 0]))
     on = shapely.get_coordinates(stretch.interpolate(shares, normalized=True))
     return Spots(
         (middles + ways * gaps[:, None, None]).reshape(-1, 2),
         np.tile(angles, len(gaps)),
         np.tile(on, (len(gaps), 1)),
     )
-
-
-def _resting_place(
-    stretch: shapely.LineString, share: float, wide: float, side: float
-) -> tuple[Array, Array, float]:
-    """Where a text beside a line begins, off its bulge; the unit vector to it; its angle."""
-    total = stretch.length
-    reach = min(wide, total) / 2
-    at = min(max(total * share, reach), total - reach)
-    first, middle, last = (
-        np.array(stretch.interpolate(place).coords[0]) for place in (at - reach, at, at + reach)
-    )
-    along = last - first
-    size = math.hypot(*along)
-    along = along / size if size > 1e-9 else np.array([1.0, 0.0])
-    inward = np.array([-along[1], along[0]]) * side
-    # Off the chord and off the curve, whichever reaches further towards the text.
-    bulge = max(float((p - middle) @ inward) for p in (first, middle, last))
-    return middle + inward * bulge, inward, math.degrees(math.atan2(along[1], along[0]))
 
 
 def places_inside(
