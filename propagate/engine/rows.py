@@ -124,7 +124,7 @@ class Check:
     ease : float
         Difference that is meant.
     difference : float
-        ``second - first - ease``.
+        ``second - first - ease``; of a corner ``first - second``: + is a dip, - a peak.
     tolerance : float
     verdict : "sews", "look" or "does not sew"
         "look" is within tolerance but worth a glance.

@@ -187,7 +187,7 @@ def check_corners(lookup: Callable[[str], SizedPiece], seam: Seam) -> list[Check
                 total,
                 180.0,
                 0.0,
-                180.0 - total,
+                total - 180.0,
                 CORNER_WALK_DEG,
                 "sews" if meant or abs(180.0 - total) <= 1.0 else "look",
                 sides=sides,

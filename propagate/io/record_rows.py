@@ -55,8 +55,14 @@ def read_check(table: Table, row: type[C]) -> C:
     told = _AT_END.fullmatch(second) if check.kind == "corner" else None
     if told is None:
         return replace(check, relation=relation, part=part, sides=(first, second))
-    sides = (first, told["side"])
-    return replace(check, relation=relation, part=part, sides=sides, end=told["end"])
+    return replace(
+        check,
+        difference=check.first - check.second,  # earlier versions wrote it the other way round
+        relation=relation,
+        part=part,
+        sides=(first, told["side"]),
+        end=told["end"],
+    )
 
 
 def read_corner(table: Table) -> Check | TopCorners | TruedCorner:

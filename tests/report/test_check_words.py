@@ -7,12 +7,14 @@ from typing import get_args
 
 import pytest
 
+from propagate.demo import demo_names
 from propagate.engine.kinds import WORK
 from propagate.engine.rows import Check
-from propagate.engine.walk import Kind, Walk
-from propagate.report.check_words import CHECKS, CheckWords, words_of
+from propagate.engine.walk import Kind, Walk, walk
+from propagate.report.check_words import CHECKS, CheckWords, degrees_over, words_of
 from propagate.report.units import INCHES, MILLIMETRES
 from propagate.report.walk_text import walk_lines, walks_lines
+from tests.shared import demo
 
 
 def test_no_kind_that_is_walked_was_forgotten() -> None:
@@ -63,3 +65,13 @@ def test_a_kind_without_a_line_goes_by_its_word() -> None:
         on_paper="",
         both_lines=False,
     )
+
+
+def test_a_corner_has_one_sign_in_figures_and_in_print() -> None:
+    """More than 180 degrees is a dip, with a plus, also as it is written and read again."""
+    corners = [c for n in demo_names() for c in walk(demo(n)).checks if c.kind == "corner"]
+    assert corners
+    for corner in corners:
+        assert corner.difference == corner.first - 180.0
+        told = float(degrees_over(corner))
+        assert told == 0.0 or told * corner.difference > 0.0
