@@ -38,8 +38,9 @@ def clip_to(clip: Clip, path: Sequence[Chain], *, even_odd: bool) -> Clip:
     upright = _upright(path)
     if upright is not None:
         box = _both(clip.box, upright)
-        region = None if clip.region is None else shapely.clip_by_rect(clip.region, *_sound(box))
-        return Clip(box, region)
+        if clip.region is None or box[0] >= box[2] or box[1] >= box[3]:
+            return Clip(box)
+        return Clip(box, shapely.clip_by_rect(clip.region, *box))
     region = shapely.box(*_sound(clip.box)) if clip.region is None else clip.region
     rings = [chain.points for chain in path if len(chain.points) > 2]
     if sum(map(len, rings)) > MOST_CLIP_POINTS:

@@ -35,7 +35,7 @@ class PageLines:
     Attributes
     ----------
     ends : (n, 2) array
-        Ends of open lines.
+        Ends of open lines, each place once.
     segments : (m, 4) array
         x and y of the start and of the end of every straight piece.
     """
@@ -51,7 +51,8 @@ def page_lines(lines: Sequence[DrawnLine]) -> PageLines:
     ]
     pieces = [np.hstack([line.chain.points[:-1], line.chain.points[1:]]) for line in lines]
     segments = np.vstack(pieces) if pieces else np.zeros((0, 4))
-    return PageLines(np.array(ends).reshape(-1, 2), segments[:MOST_SEGMENTS])
+    once = np.unique(np.round(np.array(ends).reshape(-1, 2), 3), axis=0)
+    return PageLines(once, segments[:MOST_SEGMENTS])
 
 
 def _drawing(page: PageLines) -> shapely.Geometry:
