@@ -57,7 +57,7 @@ def command(
     as_json: bool,
     **values: Any,
 ) -> int:
-    """Make a set folder from bare geometry: SVG, DXF with its rule file, or JSON.
+    """Make a set folder from bare geometry: SVG, PDF, DXF with its rule file, or JSON.
 
     Pieces, sizes and corners are found, edges are named by place and role. Written are the
     geometry, a picture of each piece with its edges numbered, and set.toml with

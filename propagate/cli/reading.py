@@ -66,6 +66,23 @@ _OPTIONS = (
     click.option(
         "--ignore", metavar="GROUP", multiple=True, help="Leave this group out (SVG); repeatable."
     ),
+    click.option(
+        "--scale",
+        type=float,
+        default=1.0,
+        show_default=True,
+        help="Make every length this many times as long (PDF).",
+    ),
+    click.option(
+        "--tiles",
+        metavar="COLUMNSxROWS",
+        help="How the pages of a tiled PDF lie, row by row; found when left out.",
+    ),
+    click.option(
+        "--overlap",
+        metavar="LENGTH",
+        help="What two pages of a tiled PDF both show; found when left out.",
+    ),
     click.option("--rules", metavar="FILE", help="Grade-rule file of a DXF."),
     click.option(
         "--dxf",
@@ -101,6 +118,10 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
             raise click.BadParameter(
                 f"found {values[key]:g}, expected {low:g} to {high:g}", param_hint=f"--{key}"
             )
+    if not 0.01 <= values["scale"] <= 100.0:
+        raise click.BadParameter(
+            f"found {values['scale']:g}, expected 0.01 to 100", param_hint="--scale"
+        )
     angle = values["corner_angle"]
     if angle is not None and not 1.0 <= angle <= 120.0:
         raise click.BadParameter(
@@ -117,9 +138,38 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
         join=values["join"],
         notch=values["notch"],
         ignore=tuple(values["ignore"]),
+        tiles=_tiles(values["tiles"]),
+        overlap=_overlap(values["overlap"]),
+        scale=values["scale"],
         rules=Path(values["rules"]) if values["rules"] else None,
         dxf=pairs(values["dxf"], "--dxf", "KEY=VALUE, such as boundary=cut"),
     )
+
+
+def _tiles(text: str | None) -> tuple[int, int] | None:
+    """Columns and rows of a tiled print."""
+    import re
+
+    if text is None:
+        return None
+    match = re.fullmatch(r"\s*(\d{1,3})\s*[xX×]\s*(\d{1,3})\s*", text)
+    if match is None or not int(match[1]) or not int(match[2]):
+        raise click.BadParameter(
+            f"found '{text}', expected columns x rows, such as 5x4", param_hint="--tiles"
+        )
+    return int(match[1]), int(match[2])
+
+
+def _overlap(text: str | None) -> float | None:
+    """What two pages both show, mm."""
+    from propagate.lengths import LENGTH_FORMS, parse_length
+
+    if text is None:
+        return None
+    length = parse_length(text, bare="mm")
+    if length is None or length < 0:
+        raise click.BadParameter(f"found '{text}', expected {LENGTH_FORMS}", param_hint="--overlap")
+    return length
 
 
 # ------------------------------------------------------------------------------ loading

@@ -1,4 +1,4 @@
-"""Read a style from whatever files it is in: a set, vector drawings, DXF, our JSON."""
+"""Read a style from whatever files it is in: a set, vector drawings, PDF, DXF, our JSON."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ from propagate.pattern.relations import PieceInfo
 __all__ = ["inside", "kind_of", "read_style", "relations_source", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
-_BY_SUFFIX |= {".toml": "set"}
-_KINDS = {"svg": "SVG", "dxf": "DXF", "json": "JSON", "set": "set"}
+_BY_SUFFIX |= {".toml": "set", ".pdf": "pdf"}
+_KINDS = {"svg": "SVG", "pdf": "PDF", "dxf": "DXF", "json": "JSON", "set": "set"}
 
 
 def kind_of(paths: Sequence[Path]) -> str:
-    """``"set"``, ``"svg"``, ``"dxf"`` or ``"json"``.
+    """``"set"``, ``"svg"``, ``"pdf"``, ``"dxf"`` or ``"json"``.
 
     Raises
     ------
@@ -36,7 +36,7 @@ def kind_of(paths: Sequence[Path]) -> str:
         found = " and ".join(sorted(_KINDS[kind] for kind in kinds)) or "none"
         raise FormatError(
             f"found files of {found} in {', '.join(map(str, paths[:4]))}, expected files of one "
-            "kind: a set, .svg, .dxf (with its .rul) or .json"
+            "kind: a set, .svg, .pdf, .dxf (with its .rul) or .json"
         )
     return kinds.pop()
 
@@ -45,7 +45,8 @@ def _kinds_at(path: Path) -> set[str]:
     if path.is_dir():
         if (path / "set.toml").is_file():
             return {"set"}
-        return {k for file in path.iterdir() if (k := _BY_SUFFIX.get(file.suffix.lower()))}
+        found = {k for file in path.iterdir() if (k := _BY_SUFFIX.get(file.suffix.lower()))}
+        return found - {"pdf"} or found  # beside drawings a PDF is a print of them
     if not path.exists():
         raise FormatError(f"there is no '{path}'; expected a file or folder to read")
     kind = _BY_SUFFIX.get(path.suffix.lower())
@@ -69,6 +70,7 @@ def read_style(
     readers: dict[str, Callable[..., tuple[PatternSet, ReadingReport]]] = {
         "set": _read_set,
         "svg": _read_svg,
+        "pdf": _read_pdf,
         "dxf": read_dxf,
         "json": _read_json,
     }
@@ -161,6 +163,19 @@ def _read_svg(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Readin
     from propagate.io.svg.read import read
 
     return read(paths, SvgOptions.wished(wishes))
+
+
+def _read_pdf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
+    from propagate.io.pdf.options import PdfOptions
+    from propagate.io.pdf.read import read_sheet_of_pdf
+    from propagate.io.sheet.read import read_sheet
+    from propagate.io.svg.options import SvgOptions
+
+    notes = ReportNotes()
+    files = inside(paths, "*.pdf")
+    sheet = read_sheet_of_pdf(files, PdfOptions.wished(wishes), notes)
+    pattern = read_sheet(sheet, SvgOptions.wished(wishes), notes)
+    return pattern, ReadingReport("PDF", tuple(map(str, files)), notes.lines)
 
 
 # ---------------------------------------------------------------------------------- JSON

@@ -28,6 +28,12 @@ class Wishes:
     ignore : tuple of str
     rules : Path or None
         The grade-rule file of a DXF.
+    tiles : (columns, rows) or None
+        The grid of a tiled PDF, row by row.
+    overlap : float or None
+        What two of its pages both show, mm.
+    scale : float
+        By which every length of a PDF is multiplied.
     dxf : mapping of option to value
         Further options of reading DXF by their names, see `propagate.io.dxf.options`.
     """
@@ -42,4 +48,7 @@ class Wishes:
     notch: float = 15.0
     ignore: tuple[str, ...] = ()
     rules: Path | None = None
+    tiles: tuple[int, int] | None = None
+    overlap: float | None = None
+    scale: float = 1.0
     dxf: Mapping[str, str] = field(default_factory=dict)

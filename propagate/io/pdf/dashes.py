@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -26,6 +27,8 @@ _TURN = math.cos(math.radians(30))
 _UNEVEN = 0.35
 """Share by which a gap may be off the usual one of its line."""
 _STRAIGHT_DEG = 2.0
+_MOSTLY = 0.8
+"""Share of the strokes of a look that lie in rows, from which the others are dashes too."""
 _TOUCH_MM = 0.05
 _AT_ONCE = 5_000
 
@@ -42,17 +45,21 @@ class _Ends:
 def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
     """Put strokes that follow one another at even gaps together, and count the lines made."""
     groups: dict[tuple[object, ...], list[int]] = {}
+    whole: set[tuple[object, ...]] = set()
     for i, line in enumerate(lines):
+        colour = tuple(round(part, 2) for part in line.look.colour)
+        key: tuple[object, ...] = (colour, round(line.look.width, 1), line.layer)
         if _is_stroke(line):
-            colour = tuple(round(part, 2) for part in line.look.colour)
-            key = (colour, round(line.look.width, 1), line.layer)
             groups.setdefault(key, []).append(i)
+        elif not line.look.dash and not line.look.filled:
+            whole.add(key)
     made: dict[int, DrawnLine] = {}
     gone: set[int] = set()
-    for members in groups.values():
+    for key, members in groups.items():
         if len(members) < FEWEST:
             continue
-        for row, line in _rows_and_lines([lines[i] for i in members]):
+        strokes = [lines[i] for i in members]
+        for row, line in _rows_and_lines(strokes, alone=key not in whole):
             first = min(members[i] for i, _ in row.strokes)
             made[first] = line
             gone |= {members[i] for i, _ in row.strokes}
@@ -91,16 +98,56 @@ class _Row:
         return [(2 * a[0] + (not a[1]), 2 * b[0] + b[1]) for a, b in pairwise(row)]
 
 
-def _rows_and_lines(strokes: Sequence[DrawnLine]) -> list[tuple[_Row, DrawnLine]]:
-    """The dashed lines among strokes of one look."""
+def _rows_and_lines(strokes: Sequence[DrawnLine], *, alone: bool) -> list[tuple[_Row, DrawnLine]]:
+    """The dashed lines among strokes of one look.
+
+    Parameters
+    ----------
+    strokes : sequence of DrawnLine
+    alone : bool
+        No whole line has that look: a stroke or two by themselves are a dashed line that is
+        shorter than its dashes.
+    """
     ends = _ends(strokes)
     straight = _Links(_partners(ends), {})
     links = _with_corners(straight, _rows(straight, ends), ends)
-    return [
-        (row, _line_of(row, links, strokes, ends))
-        for row in _rows(links, ends)
-        if len(row.strokes) >= FEWEST
-    ]
+    rows = _rows(links, ends)
+    found = [row for row in rows if len(row.strokes) >= FEWEST]
+    if not found:
+        return []
+    lines = [_line_of(row, links, strokes, ends) for row in found]
+    lengths: Counter[tuple[float, ...]] = Counter()
+    for line in lines:
+        lengths[line.look.dash] += round(line.chain.length)
+    usual = max(lengths, key=lambda dash: (lengths[dash], dash))
+    lines = [_with_dash(line, usual) if _may_be(line.look.dash, usual) else line for line in lines]
+    pairs = list(zip(found, lines, strict=True))
+    if alone and sum(len(row.strokes) for row in found) >= _MOSTLY * len(strokes):
+        in_rows = {i for row in rows for i, _ in row.strokes}
+        short = [row for row in rows if len(row.strokes) < FEWEST]
+        short += [_Row(((i, False),), False) for i in range(len(strokes)) if i not in in_rows]
+        pairs += [
+            (row, _with_dash(_line_of(row, links, strokes, ends), usual))
+            for row in short
+            if all(
+                abs(gap - usual[1]) <= _UNEVEN * usual[1] for gap in _usual_gap(row, links, ends)[0]
+            )
+        ]
+    return pairs
+
+
+def _with_dash(line: DrawnLine, dash: tuple[float, ...]) -> DrawnLine:
+    return replace(line, look=replace(line.look, dash=dash))
+
+
+def _may_be(dash: tuple[float, ...], usual: tuple[float, ...]) -> bool:
+    """Whether what a short line shows may be a part of the usual dash."""
+
+    def near(value: float, parts: Sequence[float]) -> bool:
+        return any(abs(value - part) <= max(0.1 * part, 0.1) for part in parts)
+
+    strokes = all(near(value, usual[::2]) for value in dash[::2])
+    return strokes and all(near(value, usual[1::2]) for value in dash[1::2])
 
 
 def _ends(strokes: Sequence[DrawnLine]) -> _Ends:
@@ -269,6 +316,8 @@ def _bridge(step: tuple[int, int], links: _Links, ends: _Ends) -> list[tuple[Poi
 
 def _pattern(row: _Row, links: _Links, ends: _Ends) -> tuple[float, ...]:
     """On, off and so on, mm: long strokes and the short ones between two of them."""
+    if len(row.strokes) < 2:
+        return ()
     inner = row.strokes if row.ring or len(row.strokes) < FEWEST + 2 else row.strokes[1:-1]
     lengths = [float(ends.lengths[i]) for i, _ in inner]
     gap = round(_usual_gap(row, links, ends)[1], 2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from propagate.io.wishes import Wishes
 from propagate.values import dataclass
 
 __all__ = ["PdfOptions"]
@@ -33,3 +34,15 @@ class PdfOptions:
     scale: float = 1.0
     unit: str | None = None
     dpi: float = 96.0
+
+    @staticmethod
+    def wished(wishes: Wishes) -> PdfOptions:
+        """The choices that a user made."""
+        return PdfOptions(
+            sizes=wishes.sizes,
+            tiles=wishes.tiles,
+            overlap=wishes.overlap,
+            scale=wishes.scale,
+            unit=wishes.unit,
+            dpi=wishes.dpi,
+        )

@@ -36,23 +36,40 @@ class PageLines:
     ----------
     ends : (n, 2) array
         Ends of open lines, each place once.
+    ways : (n, 2) array
+        How much of the direction at each end is along x and along y, 0 to 1.
     segments : (m, 4) array
         x and y of the start and of the end of every straight piece.
     """
 
     ends: Array
+    ways: Array
     segments: Array
+
+    def across(self, axis: int) -> Array:
+        """The ends that run across a border at right angles to an axis, not along it."""
+        found: Array = self.ends[self.ways[:, axis] >= _STEEP]
+        return found
 
 
 def page_lines(lines: Sequence[DrawnLine]) -> PageLines:
     """Take the lines of a page apart."""
     ends = [
-        point for line in lines if not line.closed for point in (line.chain.start, line.chain.end)
+        np.hstack([tip, _way(tip - inner)])
+        for line in lines
+        if not line.closed
+        for tip, inner in (line.chain.points[:2], line.chain.points[:-3:-1])
     ]
     pieces = [np.hstack([line.chain.points[:-1], line.chain.points[1:]]) for line in lines]
     segments = np.vstack(pieces) if pieces else np.zeros((0, 4))
-    once = np.unique(np.round(np.array(ends).reshape(-1, 2), 3), axis=0)
-    return PageLines(once, segments[:MOST_SEGMENTS])
+    once = np.unique(np.round(np.array(ends).reshape(-1, 4), 3), axis=0)
+    return PageLines(once[:, :2], once[:, 2:], segments[:MOST_SEGMENTS])
+
+
+def _way(run: Array) -> Array:
+    """How much of a direction is along x and along y."""
+    found: Array = np.abs(run) / max(float(np.hypot(run[0], run[1])), 1e-12)
+    return found
 
 
 def _drawing(page: PageLines) -> shapely.Geometry:
@@ -110,12 +127,11 @@ class Matcher:
 
     def _border(self, usual: Box) -> Box:
         """Where lines are cut on many pages: left, bottom, right, top."""
-        ends = np.vstack([np.zeros((0, 2)), *(page.ends for page in self.pages)])
         sides = list(usual)
         for side in range(4):
             axis, low = side % 2, side < 2
             extent = self.size[axis]
-            values = ends[:, axis]
+            values = np.concatenate([page.across(axis)[:, axis] for page in self.pages])
             values = values[values < 0.35 * extent] if low else values[values > 0.65 * extent]
             bins = Counter(np.round(values / _BIN_MM).astype(int).tolist())
             piles = {b: n + bins[b - 1] + bins[b + 1] for b, n in bins.items()}
@@ -133,8 +149,9 @@ class Matcher:
         """The ends at each side of the border."""
         found = []
         for side in range(4):
-            here = np.abs(page.ends[:, side % 2] - self.frame[side]) <= NEAR_MM
-            found.append(page.ends[here][:MOST_ENDS])
+            ends = page.across(side % 2)
+            here = np.abs(ends[:, side % 2] - self.frame[side]) <= NEAR_MM
+            found.append(ends[here][:MOST_ENDS])
         return found
 
     def total_ends(self) -> int:

@@ -70,6 +70,10 @@ def test_browser(tmp_path: Path) -> None:
         Draft(moved, draft.size),
     )
     for colour, dash in zip(COLOURS, DASHES, strict=True):
+        looks = {
+            line.look.dash for line in lines if np.allclose(line.look.colour, colour, atol=0.01)
+        }
+        assert looks == {dash}
         if dash:
             drafted = [line.points - (0, down) for line in draft.lines if line.colour == colour]
             found = [line for line in lines if np.allclose(line.look.colour, colour, atol=0.01)]
