@@ -174,7 +174,8 @@ class Source:
             return self.in_words(place, start=False)
         text = self.title(piece)
         if name:
-            mark = any(one.name == name for one in self.sized(piece).landmarks)
+            mark = name.endswith((".start", ".end"))  # a corner, which has a letter
+            mark |= any(one.name == name for one in self.sized(piece).landmarks)
             text += f", {self.landmark(piece, name) if mark else self.called(name, piece)}"
         if not stretch.startswith("from "):
             return text
