@@ -13,7 +13,7 @@ from propagate.io.sheet.texts import middle_of, said_by
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
-__all__ = ["is_piece_said", "laid_in_boxes", "same_rings", "what_else", "without_frames"]
+__all__ = ["is_mark", "is_piece_said", "laid_in_boxes", "same_rings", "what_else", "without_frames"]
 
 MARK_MM = 20.0
 """A closed line no larger than this is a mark."""
@@ -31,6 +31,11 @@ _UNIT = re.compile(
     r"\b\d+(?:[.,/]\d+)?\s*(?:cm|mm|in|inch(?:es)?)\b|\d\s*\"|\btest\b|\bscale\b|\bcheck\b",
     re.IGNORECASE,
 )
+
+
+def is_mark(ring: Ring) -> bool:
+    """Whether a closed line is as small as a mark."""
+    return float(np.ptp(ring.points, axis=0).max()) <= MARK_MM
 
 
 def same_rings(rings: Sequence[Ring]) -> tuple[list[Ring], int]:
@@ -153,8 +158,6 @@ def what_else(ring: Ring, texts: Sequence[DrawnText], pieces: Sequence[Ring]) ->
     if is_piece_said(ring, texts):
         return None
     width, height = np.ptp(ring.points, axis=0).tolist()
-    if max(width, height) <= MARK_MM:
-        return "a small closed line"
     if is_box(ring.points):
         near = ring.polygon.buffer(TEXT_NEAR_MM)
         units = any(

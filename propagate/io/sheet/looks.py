@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
-import numpy as np
+import shapely
 
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.svg.chain import Chain
@@ -132,12 +132,15 @@ def sizes_at_lines(
     """
     asked = set(wanted)
     votes: dict[str, dict[LookKey, int]] = {}
-    clouds = {key: np.concatenate([c.points for c in found]) for key, found in chains.items()}
+    figures = {
+        key: shapely.MultiLineString([c.points for c in found]) for key, found in chains.items()
+    }
     for text, size in _said_sizes(texts, asked):
         turn = math.radians(text.angle)
         width = text.width or 0.6 * text.height * len(text.text)
-        middle = np.array(text.at) + 0.5 * width * np.array([math.cos(turn), math.sin(turn)])
-        gaps = {key: float(np.hypot(*(points - middle).T).min()) for key, points in clouds.items()}
+        x, y = text.at
+        middle = shapely.Point(x + width / 2 * math.cos(turn), y + width / 2 * math.sin(turn))
+        gaps = {key: round(float(figure.distance(middle)), 6) for key, figure in figures.items()}
         nearest = min(gaps, key=lambda key: (gaps[key], key), default=None)
         if nearest is not None and gaps[nearest] <= FAR_FROM_LINE * text.height + width / 2:
             votes.setdefault(size, {}).setdefault(nearest, 0)

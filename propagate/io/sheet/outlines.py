@@ -236,7 +236,11 @@ def _without_flat_start(chain: Chain) -> Chain:
 
 
 def borrowed(
-    left: Sequence[Chain], others: Iterable[Chain], join: float, notch: float
+    left: Sequence[Chain],
+    own: Sequence[Ring],
+    others: Iterable[Chain],
+    join: float,
+    notch: float,
 ) -> tuple[Outlines, int]:
     """Close lines that end on the line of another size along that line.
 
@@ -246,6 +250,8 @@ def borrowed(
     ----------
     left : sequence of Chain
         Lines of a size that close no outline.
+    own : sequence of Ring
+        Its outlines: what ends on one of them is a mark.
     others : iterable of Chain
         The lines of the other sizes.
     join, notch : float
@@ -257,7 +263,8 @@ def borrowed(
         What was found, and how many stretches were taken from other sizes.
     """
     open_lines = [line for line in left if not line.closed]
-    loose = _loose_ends(open_lines, join)
+    rims = shapely.MultiLineString([ring.polygon.exterior for ring in own])
+    loose = [p for p in _loose_ends(open_lines, join) if not rims.dwithin(shapely.Point(p), join)]
     if not loose:
         return Outlines((), tuple(left)), 0
     opened = [Chain(line.start, line.segments) if line.closed else line for line in others]

@@ -117,6 +117,7 @@ def _marks(
     whole = put_together(others, options.join)
     closed = [_Mark([chain], size) for chain in whole if chain.closed]
     chains = [chain for chain in whole if not chain.closed]
+    figures, chains = _touching(ticks, chains, options)
     groups: dict[int, list[int]] = {}
     owner: dict[int, int] = {}
     for index, pair in enumerate(nodes_of(chains, options.join)):
@@ -128,7 +129,7 @@ def _marks(
         groups.setdefault(group, []).append(index)
         owner |= dict.fromkeys(pair, group)
     hung = [_Mark([chains[i] for i in sorted(group)], size) for group in groups.values()]
-    return [*hung, *closed, *ticks]
+    return [*hung, *closed, *figures]
 
 
 def _ticks(
@@ -157,6 +158,21 @@ def _ticks(
     taken = {id(chain) for found in twins.values() for chain in found}
     firsts = [min(found, key=lambda c: (c.start, c.end)) for found in twins.values()]
     return [_Mark([c], size) for c in firsts], [c for c in lines if id(c) not in taken]
+
+
+def _touching(
+    ticks: Sequence[_Mark], chains: Sequence[Chain], options: SvgOptions
+) -> tuple[list[_Mark], list[Chain]]:
+    """Ticks with the short lines that lie across their free ends, and the other lines."""
+    bars = [chain for chain in chains if chain.length <= options.notch]
+    taken: set[int] = set()
+    found = []
+    for tick in ticks:
+        figure = tick.lines()
+        across = [c for c in bars if figure.dwithin(shapely.LineString(c.points), options.join)]
+        taken |= set(map(id, across))
+        found.append(_Mark([*tick.chains, *across], tick.size))
+    return found, [chain for chain in chains if id(chain) not in taken]
 
 
 def _meets(point: Point, tree: shapely.STRtree) -> bool:

@@ -15,7 +15,7 @@ import shapely
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.report import ReportNotes, told_once
-from propagate.io.sheet.left_out import same_rings, what_else, without_frames
+from propagate.io.sheet.left_out import is_mark, same_rings, what_else, without_frames
 from propagate.io.sheet.nest import matched, place_said, tell_missing
 from propagate.io.sheet.outlines import Outlines, borrowed, outlines_of
 from propagate.io.sheet.piece_marks import hand_out_marks, is_drawn_again
@@ -144,22 +144,26 @@ def _outlines(
         first = outlines_of([*own[size], *open_common], options.join, options.notch)
         others = [line for other in sizes if other != size for line in own[other]]
         loose = _own_left(first, own[size])
-        more, taken = borrowed(loose, others, options.join, options.notch)
+        more, taken = borrowed(loose, first.rings, others, options.join, options.notch)
         if taken:
             notes.add(
                 "assumed",
                 "where its lines end on the line of another size, both run on that line",
                 file=source, size=size, count=taken,
             )  # fmt: skip
-        found.rings[size], twice = same_rings([*first.rings, *more.rings])
+        rings, twice = same_rings([*first.rings, *more.rings])
+        found.rings[size] = [ring for ring in rings if not is_mark(ring)]
         used = first.used | more.used
         used_common |= used
         found.left[size] = [line for line in own[size] if id(line) not in used]
+        found.left[size] += [ring.parts[0][0] for ring in rings if is_mark(ring)]
         doubled = first.doubled + more.doubled + twice
         if doubled:
             notes.add("repaired", "a line that is drawn twice", file=source, count=doubled)
-    found.shared, _ = same_rings(shared.rings)
+    all_shared, _ = same_rings(shared.rings)
+    found.shared = [ring for ring in all_shared if not is_mark(ring)]
     found.left[None] = [line for line in shared.left if id(line) not in used_common]
+    found.left[None] += [ring.parts[0][0] for ring in all_shared if is_mark(ring)]
     return found
 
 
@@ -202,7 +206,24 @@ def _pieces(
     alone = [next(iter(piece.values())) for piece in single]
     once = [ring for ring in shared if not _in_any(ring, whole)]
     _keep_shared(found, shared, once)
+    if len(sizes) == 1:
+        return _without_tests(whole, sizes[0], sheet, notes)
     return whole + _drawn_once(alone + once, whole, sizes, sheet, notes)
+
+
+def _without_tests(
+    pieces: Sequence[dict[str, Ring]], size: str, sheet: DrawnSheet, notes: ReportNotes
+) -> list[dict[str, Ring]]:
+    """Of one size, the pieces without test squares and pictures; a box may be a piece."""
+    rings = [piece[size] for piece in pieces]
+    kept = []
+    for piece, ring in zip(pieces, rings, strict=True):
+        words = what_else(ring, sheet.texts, [other for other in rings if other is not ring])
+        if words is None or words.startswith("a box"):
+            kept.append(piece)
+        else:
+            notes.add("ignored", f"{words} at {place_said(ring)}", file=sheet.source)
+    return kept
 
 
 def _holds_sized(ring: Ring, rings: Mapping[str, Sequence[Ring]]) -> bool:

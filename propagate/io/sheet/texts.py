@@ -16,6 +16,8 @@ from propagate.values import dataclass
 
 __all__ = ["Said", "middle_of", "said_by", "texts_on"]
 
+TALLEST_MM = 30.0
+"""Taller letters are a watermark."""
 _NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4, "six": 6, "eight": 8}
 _COUNT = r"(?P<count>\d{1,2}|one|two|three|four|six|eight)"
 _CUT = re.compile(
@@ -35,7 +37,7 @@ _NOTE = re.compile(
     re.IGNORECASE,
 )
 _PLAIN_NUMBER = re.compile(r"[\d.,/\s\"'%-]*")
-_COPY = re.compile(r"copyright|©|https?:|www\.|@", re.IGNORECASE)
+_COPY = re.compile(r"\bcopy(?:ing|right)?\b|\bsample\b|©|https?:|www\.|@", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,7 @@ def said_by(texts: Sequence[DrawnText]) -> Said:
     values: dict[str, object] = {}
     for text in sorted(texts, key=lambda t: (-round(t.at[1], 3), round(t.at[0], 3), t.text)):
         words = " ".join(text.text.split())
-        if not words or _COPY.search(words):
+        if not words or _COPY.search(words) or text.height > TALLEST_MM:
             continue
         values["fold"] = bool(values.get("fold")) or _FOLD.search(words) is not None
         if _cut(words, values):

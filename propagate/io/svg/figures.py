@@ -27,6 +27,7 @@ LARGEST_DRILL_MM = 12.0
 MEETS_MM = 0.3  # ends this near to each other meet
 LONGEST_BARB_MM = 20.0  # of an arrow
 BARB_DEG = (8.0, 65.0)
+HEAD_COS = 0.97  # a solid head points along its shaft
 SHORTEST_SHAFT_MM = 20.0
 LONGEST_ARM_MM = 60.0  # of a fold bracket
 SQUARE_DEG = 15.0
@@ -69,6 +70,8 @@ class _Canvas:
     ring: shapely.LinearRing
     notch: float
     strokes: list[_Stroke] = field(default_factory=list)
+    triangles: dict[int, Array] = field(default_factory=dict)
+    """Corners of the small triangles, by the number that stands for each among the strokes."""
     taken: set[int] = field(default_factory=set)
     """Numbers of strokes that are part of a mark."""
     made: list[tuple[Shape, tuple[int, ...]]] = field(default_factory=list)
@@ -77,7 +80,7 @@ class _Canvas:
     def free(self) -> Iterator[tuple[int, _Stroke]]:
         """The strokes that are no part of a mark yet."""
         for number, stroke in enumerate(self.strokes):
-            if number not in self.taken:
+            if number not in self.taken and number not in self.triangles:
                 yield number, stroke
 
     def gap(self, point: Array) -> float:
@@ -147,7 +150,12 @@ def with_figures(
         return list(shapes), ()
     canvas = _Canvas(unknown, ring, notch)
     for number, shape in enumerate(unknown):
-        canvas.strokes += _strokes_of(number, shape)
+        if _is_triangle(shape.chain):
+            corners = shape.chain.points[:3]
+            canvas.triangles[len(canvas.strokes)] = corners
+            canvas.strokes.append(_Stroke(number, corners[0], corners[1]))
+        else:
+            canvas.strokes += _strokes_of(number, shape)
     if len(canvas.strokes) > MOST_STROKES:
         return list(shapes), ()
     for find in (_brackets, _arrows, _darts_and_notches, _bars, _crosses):
@@ -168,6 +176,13 @@ def _strokes_of(number: int, shape: Shape) -> list[_Stroke]:
     return [_Stroke(number, a, b) for a, b in pairwise(points)]
 
 
+def _is_triangle(chain: Chain) -> bool:
+    """Whether a line is a triangle as small as an arrow head."""
+    points = chain.points
+    small = float(np.ptp(points, axis=0).max()) <= LONGEST_BARB_MM
+    return chain.closed and not chain.curved and len(points) == 4 and small
+
+
 def _round_or_same(shape: Shape) -> Shape:
     """A circle that is drawn as a path, as a circle."""
     chain = shape.chain
@@ -184,6 +199,10 @@ def _round_or_same(shape: Shape) -> Shape:
 
 def _barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) -> list[int]:
     """The strokes of an arrow head at a tip; `back` is the unit vector along its shaft."""
+    solid = [i for i, corners in canvas.triangles.items() if _points_out(corners, tip, back)]
+    solid = [i for i in solid if i not in canvas.taken and i not in but]
+    if solid:
+        return solid[:1]
     found: list[int] = []
     sides: list[float] = []
     for number, stroke, end in canvas.at(tip, but):
@@ -198,6 +217,18 @@ def _barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) -> list
         return found
     far = [_far(canvas.strokes[i], tip) for i in found[:2]]
     return found + [i for i, s in canvas.free() if i not in found and _spans(s, far[0], far[1])]
+
+
+def _points_out(corners: Array, tip: Array, back: Array) -> bool:
+    """Whether a triangle is the head of an arrow: its tip, or its base, where the shaft ends."""
+    for k in range(3):
+        apex, base = corners[k], (corners[k - 1] + corners[k - 2]) / 2
+        axis = base - apex
+        length = float(np.hypot(*axis))
+        at_end = min(math.dist(apex, tip), math.dist(base, tip)) <= MEETS_MM
+        if at_end and length > 0 and float(axis @ back) / length >= HEAD_COS:
+            return True
+    return False
 
 
 def _far(stroke: _Stroke, tip: Array) -> Array:

@@ -28,6 +28,7 @@ from propagate.values import dataclass
 __all__ = ["ON_OUTLINE_MM", "Place", "Sorted", "sort_marks"]
 
 MOST_MARKS = 3000
+SAME_DRILL_MM = 0.3
 
 
 @dataclass(frozen=True)
@@ -96,6 +97,7 @@ def sort_marks(
     for shape in drawn:
         _sort_one(found, shape, ring, area, options, place)
     _choose_grain(found, outline, place)
+    _once_each(found)
     return found
 
 
@@ -133,6 +135,15 @@ def _sort_one(
         _by_looks(found, shape, ring, area, options, place)
 
 
+def _once_each(found: Sorted) -> None:
+    """A circle with a cross in it is one drill mark."""
+    kept: list[tuple[Shape, Point]] = []
+    for shape, point in found.drills:
+        if all(math.dist(point, other) > SAME_DRILL_MM for _, other in kept):
+            kept.append((shape, point))
+    found.drills = kept
+
+
 def _by_looks(
     found: Sorted,
     shape: Shape,
@@ -168,6 +179,9 @@ def _is_notch(chain: Chain, ring: shapely.LinearRing, options: SvgOptions) -> bo
         # Along the outline it is no notch but a part of a line.
         return chain.length <= options.notch and crosses and max(gaps) > ON_OUTLINE_MM / 2
     corners = len(points) - (1 if chain.closed else 0)
+    if chain.closed and corners == 4 and np.ptp(points, axis=0).max() <= options.notch:
+        middle = shapely.Point(points[:-1].mean(axis=0))
+        return bool(ring.distance(middle) <= ON_OUTLINE_MM / 2)
     return (
         corners == 3 and sorted(gaps)[1] <= ON_OUTLINE_MM / 2 and chain.length <= options.notch * 2
     )
@@ -180,6 +194,9 @@ def _mark_point(shape: Shape, ring: shapely.LinearRing) -> Point:
     if shape.tag in ("circle", "ellipse"):
         return _middle(chain)
     gaps = np.array([ring.distance(shapely.Point(p)) for p in points])
+    if chain.closed and len(points) == 4:  # a diamond across the line
+        x, y = points.mean(axis=0)
+        return float(x), float(y)
     if len(points) == 3:  # a V or triangle: the middle between its two ends on the line
         first, second = np.argsort(gaps, kind="stable")[:2]
         if gaps[second] <= ON_OUTLINE_MM / 2 or chain.closed:
