@@ -100,3 +100,5 @@ RUN_ON_MM: Final = 25.0
 """A free edge that would have to be extended by more than this is faded."""
 FADE_MM: Final = 60.0
 """Stretch over which the end of a free edge is faded to its new place."""
+SAME_PLACE_MM: Final = 0.03
+"""A text or point of a drawing belongs to the vertex within this (0.02 mm or 0.001 in: ours)."""

@@ -1,11 +1,11 @@
-"""Corner angles and the sense of a closed outline."""
+"""Corner angles, where a closed outline turns, and its sense."""
 
 from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["angle_inside", "is_counter_clockwise", "signed_area"]
+__all__ = ["angle_corners", "angle_inside", "is_counter_clockwise", "signed_area", "turning"]
 
 Array = npt.NDArray[np.float64]
 
@@ -45,3 +45,18 @@ def signed_area(points: Array) -> float:
 def is_counter_clockwise(points: Array) -> bool:
     """Tell whether a closed outline runs counter-clockwise."""
     return signed_area(points) > 0.0
+
+
+def turning(points: Array) -> Array:
+    """(n,) angle by which a closed outline turns at each vertex, degrees."""
+    ahead = np.roll(points, -1, axis=0) - points
+    back = np.roll(ahead, 1, axis=0)
+    cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
+    turned: Array = np.degrees(np.arctan2(cross, (back * ahead).sum(axis=1)))
+    return turned
+
+
+def angle_corners(points: Array, limit: float) -> list[int]:
+    """Vertices that turn by more than `limit` degrees."""
+    found: list[int] = np.flatnonzero(np.abs(turning(points)) > limit).tolist()
+    return found

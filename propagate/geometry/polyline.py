@@ -13,11 +13,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
+from propagate.tolerances import CHORD_ERROR_MM, SAME_PLACE_MM, SAME_POINT_MM
 
 __all__ = [
     "arc_lengths",
     "arc_of",
+    "as_pair",
     "between",
     "chord_angles",
     "close_points",
@@ -27,6 +28,7 @@ __all__ = [
     "length",
     "locate",
     "locate_all",
+    "near_vertices",
     "nearest_point",
     "point_at",
     "points_at",
@@ -199,6 +201,36 @@ def locate(points: Array, target: npt.ArrayLike) -> tuple[float, float]:
 def nearest_point(points: Array, target: npt.ArrayLike) -> Array:
     """(2,) place on a polyline that lies nearest to a point, mm."""
     return point_at(points, locate(points, target)[0])
+
+
+def near_vertices(
+    vertices: Array, places: Array, within: float = SAME_PLACE_MM
+) -> npt.NDArray[np.intp]:
+    """(m,) index of the vertex at each place, -1 where there is none.
+
+    Of several the nearest counts.
+    """
+    if not len(places) or not len(vertices):
+        return np.full(len(places), -1)
+    if len(vertices) * len(places) <= 200_000:
+        x = vertices[:, 0] - places[:, None, 0]
+        y = vertices[:, 1] - places[:, None, 1]
+        gaps = np.maximum(np.abs(x, out=x), np.abs(y, out=y), out=x)
+        best = gaps.argmin(axis=1)
+        return np.where(gaps[np.arange(len(places)), best] <= within, best, -1)
+    tree = shapely.STRtree(shapely.points(vertices))
+    found = np.full(len(places), -1)
+    pairs, gaps = tree.query_nearest(
+        shapely.points(places), max_distance=within, return_distance=True, all_matches=False
+    )
+    found[pairs[0]] = pairs[1]
+    return found
+
+
+def as_pair(point: Array) -> tuple[float, float]:
+    """A (2,) point as plain numbers."""
+    x, y = point.tolist()
+    return x, y
 
 
 def split(points: Array, distance: float, at: Array | None = None) -> tuple[Array, Array]:

@@ -92,8 +92,6 @@ RULE_END: Final = "END"  # from memory
 RULE_SUFFIXES: Final = (".rul", ".RUL", ".Rul")  # from memory
 
 # ------------------------------------------------------------------------ tolerances, mm
-SAME_PLACE_MM: Final = 0.03
-"""A text or point belongs to the vertex within this (0.02 mm or 0.001 in: ours)."""
 REAL_EDGE_MM: Final = 0.05
 """A last point nearer to the first than this repeats it; a longer chord is drawn."""
 SEAM_SHARE: Final = 0.3

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from propagate.io.dxf.answering import answering_vertices
+from propagate.geometry.beside import answering_vertices, longest_run_on
+from propagate.geometry.corner import angle_corners
+from propagate.geometry.polyline import near_vertices
 from propagate.io.dxf.conventions import TURN
-from propagate.io.dxf.loops import angle_corners, near_vertices
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
@@ -22,8 +23,6 @@ __all__ = ["Fold", "corner_vertices", "fold_run"]
 
 _UP = np.array([0.0, 1.0])
 _TOLD = 5  # flat corners of a piece
-_ON_FOLD_MM = 0.2
-_FOLD_MIN_MM = 10.0
 
 
 def corner_vertices(
@@ -139,12 +138,14 @@ def fold_run(
     if len(lines) > 1:
         notes.info(f"there are {len(lines)} mirror lines; the first is taken", where=where)
     start, end = lines[0].points[0], lines[0].points[-1]
-    run = on_line(outline, start, end)
+    run = longest_run_on(outline, start, end)
     if run is not None:
         return Fold(run)
     if inside:
-        out = _outward(outline, start, end) * inside
-        run = on_line(outline, start + out, end + out)
+        x, y = (end - start) / max(float(np.hypot(*(end - start))), 1e-12)
+        square = np.array([y, -x]) * inside
+        out = square if square @ (outline.mean(axis=0) - start) < 0 else -square  # off the middle
+        run = longest_run_on(outline, start + out, end + out)
     if run is None:
         notes.warn(
             "no edge of the outline lies on the mirror line on layer 6: the piece is taken as "
@@ -160,35 +161,3 @@ def fold_run(
         where=where,
     )
     return Fold(run, outside=True)
-
-
-def _outward(outline: Array, start: Array, end: Array) -> Array:
-    """Return the unit vector square to a line, away from the middle of the outline."""
-    along = end - start
-    square = np.array([along[1], -along[0]]) / max(float(np.hypot(*along)), 1e-12)
-    away: Array = square if square @ (outline.mean(axis=0) - start) < 0 else -square
-    return away
-
-
-def on_line(outline: Array, start: Array, end: Array) -> list[int] | None:
-    """Longest run of vertices on a line, at least 10 mm long, or None."""
-    along = end - start
-    size = float(np.hypot(*along))
-    if size < 1e-6:
-        return None
-    off = outline - start
-    gap = np.abs(off[:, 0] * along[1] - off[:, 1] * along[0]) / size
-    near = gap <= _ON_FOLD_MM
-    if near.all() or not near.any():
-        return None
-    count = len(outline)
-    best: list[int] = []
-    best_length = 0.0
-    for first in np.flatnonzero(near & ~np.roll(near, 1)).tolist():
-        run = [first]
-        while near[(run[-1] + 1) % count]:
-            run.append((run[-1] + 1) % count)
-        length = float(np.hypot(*(outline[run[-1]] - outline[run[0]])))
-        if length > best_length:
-            best, best_length = run, length
-    return best if best_length >= _FOLD_MIN_MM else None

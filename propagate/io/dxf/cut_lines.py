@@ -9,8 +9,9 @@ import numpy.typing as npt
 
 from propagate.engine.finish import allowances, cut_line
 from propagate.errors import PropagateError
+from propagate.geometry.corner import turning
 from propagate.geometry.parallel import distinct, mitred_line
-from propagate.io.dxf.loops import near_vertices, turning
+from propagate.geometry.polyline import near_vertices
 from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.values import dataclass

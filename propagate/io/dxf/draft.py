@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from propagate.geometry.polyline import locate_all
+from propagate.geometry.beside import squares
+from propagate.geometry.parallel import seam_inside
+from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
@@ -19,24 +21,22 @@ from propagate.io.dxf.conventions import (
     MIRROR,
     NO_PLACE,
     NOTCH_NAMES,
-    SAME_PLACE_MM,
     SEAM_SHARE,
     SEW,
     TURN,
     VALIDATION,
 )
 from propagate.io.dxf.corners import corner_vertices, fold_run
-from propagate.io.dxf.loops import Loop, find_loops, near_vertices
+from propagate.io.dxf.loops import Loop, find_loops
 from propagate.io.dxf.options import ReadOptions
 from propagate.io.dxf.ours import Ours, places, read_ours
 from propagate.io.dxf.points import tabled
 from propagate.io.dxf.reports import Notes
-from propagate.io.dxf.seam_line import seam_inside, truer
+from propagate.io.dxf.seam_line import truer
 from propagate.io.dxf.shapes import Line, Shapes
-from propagate.io.dxf.square_across import squares
 from propagate.io.words import counted
 from propagate.pattern.model import Array, Grain
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 
 __all__ = ["Draft", "PlacedNotch", "draft"]
 

@@ -11,17 +11,17 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths, locate_all
-from propagate.io.dxf.answering import answering_corners, between, same_way
+from propagate.geometry.beside import answering_corners, moves_of_shares, ring_part, same_way
+from propagate.geometry.corner import angle_corners
+from propagate.geometry.polyline import arc_lengths, near_vertices
 from propagate.io.dxf.conventions import CORNER_DEG
-from propagate.io.dxf.loops import angle_corners, near_vertices
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line
 from propagate.io.words import counted
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["Ruled", "along", "corner_rules", "corner_to_corner"]
+__all__ = ["Ruled", "corner_rules", "corner_to_corner"]
 
 _TOLD = 6
 
@@ -47,21 +47,6 @@ class Ruled:
     def any(self) -> bool:
         """Whether any vertex has a rule."""
         return bool((self.rules >= 0).any())
-
-
-def along(line: Line, by: Array, targets: Array) -> Array:
-    """Displacements at the places of a graded line that are nearest to `targets`."""
-    points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-    moves = np.concatenate([by, by[:1]]) if line.closed else by
-    arc = arc_lengths(points)
-    at = locate_all(points, targets)[0] if len(targets) else np.zeros(0)
-    return _at_shares(arc, moves, at)
-
-
-def _at_shares(arc: Array, moves: Array, at: Array) -> Array:
-    flat = moves.reshape(len(moves), -1)
-    columns = [np.interp(at, arc, column) for column in flat.T]
-    return np.array(columns).T.reshape(len(at), *moves.shape[1:])
 
 
 def _corners(line: Line, turn_points: Array, beside: Line) -> list[int]:
@@ -131,13 +116,13 @@ def corner_to_corner(
     same = same_way(line.points, beside.line.points)
     found = np.empty((len(line.points), *by.shape[1:]))
     for (i, j), (k, m) in zip(pairs, [*pairs[1:], pairs[0]], strict=True):
-        own = between(i, k, len(line.points))
-        other = between(j, m, len(by)) if same else between(m, j, len(by))[::-1]
+        own = ring_part(i, k, len(line.points))
+        other = ring_part(j, m, len(by)) if same else ring_part(m, j, len(by))[::-1]
         if len(own) == len(other):
             found[own] = by[other]
             continue
         arc, at = arc_lengths(beside.line.points[other]), arc_lengths(line.points[own])
-        found[own] = _at_shares(arc, by[other], at * arc[-1] / max(float(at[-1]), 1e-12))
+        found[own] = moves_of_shares(arc, by[other], at * arc[-1] / max(float(at[-1]), 1e-12))
     _tell(line, beside, pairs, notes, where)
     return found
 

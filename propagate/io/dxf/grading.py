@@ -11,19 +11,17 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.geometry.polyline import locate_all
+from propagate.geometry.beside import moves_at
+from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     GRADE_LINE,
     GRADED_LAYERS,
     RULE_NUMBER,
-    SAME_PLACE_MM,
     SEW,
     VALIDATION,
 )
-from propagate.io.dxf.following import along
 from propagate.io.dxf.line_moves import Numbers, around, line_moves
-from propagate.io.dxf.loops import near_vertices
 from propagate.io.dxf.lost_rules import listed
 from propagate.io.dxf.points import Point, tabled
 from propagate.io.dxf.reports import Notes
@@ -31,7 +29,7 @@ from propagate.io.dxf.rules import Deltas, RuleTable, displacements
 from propagate.io.dxf.shapes import Line, Shapes, Text
 from propagate.io.words import counted
 from propagate.pattern.model import Array
-from propagate.tolerances import SAME_POINT_MM
+from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["Grade", "graded", "has_rules", "without_numbers"]
@@ -229,6 +227,6 @@ def _place_moves(
         points = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
         some = rest[around(points, targets[rest], _ON_LINE_MM)]
         some = some[locate_all(points, targets[some])[1] <= _ON_LINE_MM] if len(some) else some
-        found[some] = along(line, by, targets[some])
+        found[some] = moves_at(line.points, by, targets[some], closed=line.closed)
         left[some] = False
     return found

@@ -7,22 +7,22 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
+from propagate.geometry.beside import moves_at, moves_between
 from propagate.geometry.corner import signed_area
-from propagate.geometry.polyline import arc_lengths
+from propagate.geometry.polyline import near_vertices
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
-    SAME_PLACE_MM,
     SEAM_SHARE,
     SEW,
     TURN,
     VALIDATION,
 )
-from propagate.io.dxf.following import Ruled, along, corner_rules, corner_to_corner
-from propagate.io.dxf.loops import near_vertices
+from propagate.io.dxf.following import Ruled, corner_rules, corner_to_corner
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.pattern.model import Array
+from propagate.tolerances import SAME_PLACE_MM
 from propagate.values import dataclass
 
 __all__ = ["Numbers", "around", "line_moves"]
@@ -61,7 +61,12 @@ def line_moves(shapes: Shapes, numbers: Numbers, notes: Notes, where: str) -> li
             else item
             for item in lines
         ]
-    found = [_carried(item.line, item.rules, numbers.moves) for item in lines]
+    found: list[Array | None] = [
+        moves_between(item.line.points, at, numbers.moves[item.rules[at]], closed=item.line.closed)
+        if len(at := np.flatnonzero(item.rules >= 0))
+        else None
+        for item in lines
+    ]
     for layers in ((BOUNDARY, SEW), VALIDATION.values()):
         graded_lines = [(a, by) for a, by in zip(lines, found, strict=True) if by is not None]
         for index, item in enumerate(lines):
@@ -121,24 +126,4 @@ def _followed(
         f"{beside.line.layer} at the nearest places",
         where=where,
     )
-    return along(beside.line, by, line.points)
-
-
-def _carried(line: Line, at: npt.NDArray[np.intp], moves: Array) -> Array | None:
-    """Displacements of a line's vertices, carried in proportion between graded ones."""
-    graded_at = np.flatnonzero(at >= 0)
-    if not len(graded_at):
-        return None
-    by = moves[at[graded_at]].reshape(len(graded_at), -1)
-    closed = np.vstack([line.points, line.points[:1]]) if line.closed else line.points
-    arc = arc_lengths(closed)
-    own = arc[graded_at]
-    around = arc[-1] if line.closed else None
-    target = arc[: len(line.points)]
-    columns = [
-        np.interp(target, own, column, period=around) if around else np.interp(target, own, column)
-        for column in by.T
-    ]
-    found = np.array(columns).T
-    found[graded_at] = by  # digit for digit
-    return found.reshape(len(line.points), moves.shape[1], 2)
+    return moves_at(beside.line.points, by, line.points, closed=beside.line.closed)

@@ -9,10 +9,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-import shapely
 
 from propagate.geometry.corner import signed_area
-from propagate.io.dxf.conventions import REAL_EDGE_MM, SAME_PLACE_MM
+from propagate.io.dxf.conventions import REAL_EDGE_MM
 from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.pattern.model import Array
@@ -157,43 +156,6 @@ class _Ends:
 
 def _cell(place: Xy) -> tuple[int, int]:
     return math.floor(place[0] / REAL_EDGE_MM), math.floor(place[1] / REAL_EDGE_MM)
-
-
-def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM) -> Array:
-    """(m,) index of the vertex at each place, -1 where there is none.
-
-    Of several the nearest counts.
-    """
-    if not len(places) or not len(vertices):
-        return np.full(len(places), -1)
-    if len(vertices) * len(places) <= 200_000:
-        x = vertices[:, 0] - places[:, None, 0]
-        y = vertices[:, 1] - places[:, None, 1]
-        gaps = np.maximum(np.abs(x, out=x), np.abs(y, out=y), out=x)
-        best = gaps.argmin(axis=1)
-        return np.where(gaps[np.arange(len(places)), best] <= within, best, -1)
-    tree = shapely.STRtree(shapely.points(vertices))
-    found = np.full(len(places), -1)
-    pairs, gaps = tree.query_nearest(
-        shapely.points(places), max_distance=within, return_distance=True, all_matches=False
-    )
-    found[pairs[0]] = pairs[1]
-    return found
-
-
-def turning(points: Array) -> Array:
-    """(n,) angle by which a closed outline turns at each vertex, degrees."""
-    ahead = np.roll(points, -1, axis=0) - points
-    back = np.roll(ahead, 1, axis=0)
-    cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
-    turned: Array = np.degrees(np.arctan2(cross, (back * ahead).sum(axis=1)))
-    return turned
-
-
-def angle_corners(points: Array, limit: float) -> list[int]:
-    """Vertices that turn by more than `limit` degrees."""
-    found: list[int] = np.flatnonzero(np.abs(turning(points)) > limit).tolist()
-    return found
 
 
 def closed_lines(shapes: Shapes, notes: Notes, where: str) -> Shapes:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from propagate.geometry.beside import met_square, squares
 from propagate.geometry.directions import direction_at
 from propagate.geometry.polyline import locate, point_at
 from propagate.io.dxf.conventions import NOTCH, NOTCH_NAMES
 from propagate.io.dxf.cut_lines import DrawnCut
-from propagate.io.dxf.square_across import squares
 from propagate.pattern.model import Array, Landmark, SizedPiece
 
 __all__ = ["notch_layer", "notch_place"]
@@ -30,7 +30,7 @@ def notch_place(
 ) -> tuple[float, float]:
     """Return the place on the cut line square across from the seam line's.
 
-    A reader that goes back along the same square (`square_across.Squares.foot`) comes to
+    A reader that goes back along the same square (`beside.Squares.foot`) comes to
     the place again, wherever the cut line reaches it.
     """
     own = dict(cut.stretches).get(mark.edge) if cut is not None else None
@@ -50,7 +50,7 @@ def notch_place(
     places: list[Array] = []
     for beside in (0.0, *_BESIDE_MM):
         at, direction = across.out(along + beside)
-        met = _met(own, at, direction, width)
+        met = met_square(own, at, direction, width)
         if met is not None:
             places.append(met)
         if not beside and met is not None and off(met) <= _BACK_MM:
@@ -63,17 +63,3 @@ def notch_place(
         places.append(point_at(own, locate(own, out)[0]))
     x, y = min(places, key=off)
     return float(x), float(y)
-
-
-def _met(line: Array, at: Array, direction: Array, width: float) -> Array | None:
-    """Where a line through `at` meets an open line, about `width` away; None where it does not."""
-    ahead = direction / np.hypot(*direction)
-    side = np.array([-ahead[1], ahead[0]])
-    off = (line - at) @ side
-    cross = np.flatnonzero((off[:-1] <= 0.0) != (off[1:] <= 0.0))
-    if not len(cross):
-        return None
-    share = off[cross] / (off[cross] - off[cross + 1])
-    found = line[cross] + share[:, None] * (line[cross + 1] - line[cross])
-    far = (found - at) @ ahead
-    return np.asarray(found[int(np.abs(np.abs(far) - width).argmin())])

@@ -8,8 +8,8 @@ from dataclasses import field, replace
 
 import numpy as np
 
+from propagate.geometry.alike_lines import alike_lines
 from propagate.geometry.polyline import arc_lengths
-from propagate.io.dxf.common import alike_lines
 from propagate.io.dxf.conventions import RULES_HOLD_MM
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
 from propagate.io.dxf.grading import Grade, graded

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from propagate.geometry.polyline import point_at
+from propagate.geometry.corner import turning
+from propagate.geometry.polyline import near_vertices, point_at
 from propagate.io.dxf.ascii_text import escaped, plain
 from propagate.io.dxf.conventions import (
     ANNOTATION,
@@ -25,7 +26,6 @@ from propagate.io.dxf.conventions import (
     VALIDATION,
 )
 from propagate.io.dxf.cut_lines import DrawnCut
-from propagate.io.dxf.loops import near_vertices, turning
 from propagate.io.dxf.notch_places import notch_layer, notch_place
 from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.ours import KINDS, MARKER

@@ -6,6 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.geometry.beside import longest_run_on
+from propagate.geometry.corner import turning
+from propagate.geometry.polyline import near_vertices
 from propagate.io.dxf.conventions import (
     BOUNDARY,
     CURVE,
@@ -18,8 +21,7 @@ from propagate.io.dxf.conventions import (
     TURN,
     VALIDATION,
 )
-from propagate.io.dxf.corners import on_line
-from propagate.io.dxf.loops import find_loops, near_vertices, turning
+from propagate.io.dxf.loops import find_loops
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.pattern.model import Array
 
@@ -44,7 +46,7 @@ def unfold(shapes: Shapes) -> Shapes | None:
     smooth: list[Array] = []
     for layer in (BOUNDARY, SEW):
         loops, _ = find_loops([line for line in shapes.lines if line.layer == layer])
-        run = on_line(loops[0].points, start, end) if loops else None
+        run = longest_run_on(loops[0].points, start, end) if loops else None
         if not loops:
             continue
         if run is None:

@@ -17,8 +17,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from propagate.geometry.beside import answering_corners
 from propagate.io.dxf import ReadingReport, read
-from propagate.io.dxf.answering import answering_corners
 from propagate.pattern.patternset import PatternSet
 from tests.examples import examples
 from tests.io.dxf.hand import METRIC, Xy, line, piece, points, polyline, save, style, text

@@ -12,8 +12,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from propagate.geometry.parallel import seam_inside
 from propagate.io.dxf import ReadOptions, WriteOptions, read, write
-from propagate.io.dxf.seam_line import seam_inside
 from tests.examples import examples
 from tests.io.dxf.hand import METRIC, line, piece, save, style
 

@@ -1,7 +1,7 @@
-"""Give the drawings of one piece in all sizes the same number of points.
+"""Give the drawings of one line in several sizes the same number of points.
 
-A grade rule moves a point of the sample size to its place in another, so every size
-needs as many points as the sample size.  Where they differ, the line is looked at in all
+Where each point of one size has its place in another, as grade rules ask for, all need as
+many points.  Where their numbers differ, the line is looked at in all
 sizes at once: at the same shares of its length, as one curve in as many planes as there
 are sizes.  Of the shares at which any size has a point, so many are kept that every size
 is reproduced.
@@ -19,13 +19,14 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from propagate.geometry.corner import turning
 from propagate.geometry.polyline import arc_lengths
-from propagate.io.dxf.conventions import CORNER_DEG
-from propagate.io.dxf.loops import turning
-from propagate.pattern.model import Array
 from propagate.tolerances import CHORD_ERROR_MM
 
 __all__ = ["alike_lines"]
+
+Array = npt.NDArray[np.float64]
+CORNER_DEG = 10.0
 
 _KEPT_MM = 0.002
 """What leaving points out may cost; a rule holds within 0.01 mm."""
