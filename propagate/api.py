@@ -55,11 +55,11 @@ def begin(
     """
     from propagate.errors import InvalidSet
     from propagate.io.begin import read_style
-    from propagate.io.wishes import Wishes
+    from propagate.io.options import ReadOptions
     from propagate.pattern.validate import problems
 
     given = [paths] if isinstance(paths, (str, Path)) else list(paths)
-    wishes = Wishes(name=name, base=base, sizes=tuple(sizes), unit=unit)
+    wishes = ReadOptions(name=name, base=base, sizes=tuple(sizes), unit=unit)
     pattern, reading = read_style(given, wishes)
     wrong = problems(pattern)
     if wrong:
@@ -84,11 +84,11 @@ def read_pieces(
     FormatError
         A file cannot be read.
     """
+    from propagate.io.options import ReadOptions
     from propagate.io.sent import read_sent
-    from propagate.io.wishes import Wishes
 
     given = [paths] if isinstance(paths, (str, Path)) else list(paths)
-    sent, _ = read_sent(pattern, [str(path) for path in given], Wishes(unit=unit))
+    sent, _ = read_sent(pattern, [str(path) for path in given], ReadOptions(unit=unit))
     return {name: piece for name, piece in sent.pieces.items() if name in pattern.pieces}
 
 

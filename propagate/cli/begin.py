@@ -11,8 +11,8 @@ from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import reading_lines, reading_options, tell_kept, wishes_of
 
 if TYPE_CHECKING:
+    from propagate.io.options import ReadOptions
     from propagate.io.report import ReadingReport, ReportNotes
-    from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
@@ -136,7 +136,7 @@ def _levels(texts: tuple[str, ...]) -> dict[str, dict[str, str]]:
 
 def _kept(
     files: tuple[str, ...],
-    wishes: Wishes,
+    wishes: ReadOptions,
     levels: dict[str, dict[str, str]],
     relations: str | None,
 ) -> tuple[PatternSet, ReadingReport]:

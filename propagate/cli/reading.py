@@ -12,9 +12,9 @@ from propagate.cli.group import SET_KEY
 if TYPE_CHECKING:
     from propagate.engine.record import Record
     from propagate.engine.run import Result
+    from propagate.io.options import ReadOptions
     from propagate.io.output import Written
     from propagate.io.report import ReadingLine, ReadingReport
-    from propagate.io.wishes import Wishes
     from propagate.pattern.patternset import PatternSet
 
 __all__ = [
@@ -100,7 +100,7 @@ def reading_options(function: Function) -> Function:
     return function
 
 
-def wishes_of(values: dict[str, Any]) -> Wishes:
+def wishes_of(values: dict[str, Any]) -> ReadOptions:
     """The options of reading as the readers take them.
 
     Raises
@@ -111,7 +111,7 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
     from pathlib import Path
 
     from propagate.cli.options import pairs
-    from propagate.io.wishes import Wishes
+    from propagate.io.options import ReadOptions
 
     for key, low, high in (("dpi", 1.0, 100000.0), ("join", 0.0, 10.0), ("notch", 0.0, 100.0)):
         if not low <= values[key] <= high:
@@ -128,7 +128,7 @@ def wishes_of(values: dict[str, Any]) -> Wishes:
             f"found {angle:g}, expected 1 to 120 degrees", param_hint="--corner-angle"
         )
     sizes = [size.strip() for size in (values["sizes"] or "").split(",")]
-    return Wishes(
+    return ReadOptions(
         name=values["name"],
         base=values["base"],
         sizes=tuple(size for size in sizes if size),

@@ -13,8 +13,8 @@ from propagate.cli.reading import reading_lines, tell_kept
 
 if TYPE_CHECKING:
     from propagate.engine.revised import Revised
+    from propagate.io.options import ReadOptions
     from propagate.io.report import ReadingReport, WritingReport
-    from propagate.io.wishes import Wishes
 
 __all__ = ["check_set", "form_of", "tell_set", "write_set"]
 
@@ -45,14 +45,14 @@ def write_set(
     sources: list[Path],
     *,
     onto: str | None = None,
-    wishes: Wishes | None = None,
+    wishes: ReadOptions | None = None,
     replace: bool = False,
 ) -> WritingReport | None:
     """Write a set folder with ``revised.json``, or a drawing."""
     from propagate.io.convert import has_drawing, write_style
     from propagate.io.folder import save
+    from propagate.io.options import ReadOptions
     from propagate.io.result_folder import REVISED_FILE, revised_bytes
-    from propagate.io.wishes import Wishes
     from propagate.report.revise_text import revised_plain
 
     if form == "set":
@@ -69,7 +69,7 @@ def write_set(
         form,
         replace=replace,
         onto=None if onto is None else Path(onto),
-        wishes=Wishes() if wishes is None else wishes,
+        wishes=ReadOptions() if wishes is None else wishes,
         sources=sources,
     )
 

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.limits import MOST_BYTES, MOST_TOML_BYTES, read_limited
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingReport, ReportNotes
-from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
@@ -54,7 +54,7 @@ def _kinds_at(path: Path) -> set[str]:
 
 
 def read_style(
-    paths: Sequence[str | Path], wishes: Wishes | None = None
+    paths: Sequence[str | Path], wishes: ReadOptions | None = None
 ) -> tuple[PatternSet, ReadingReport]:
     """Read a style; the set is not validated unless it was one already.
 
@@ -63,7 +63,7 @@ def read_style(
     FormatError
         A file cannot be read; InvalidSet for a set that breaks rules of the model.
     """
-    chosen = wishes or Wishes()
+    chosen = wishes or ReadOptions()
     found = [Path(path) for path in paths]
     from propagate.io.begin_dxf import read_dxf
 
@@ -147,7 +147,7 @@ def inside(paths: Sequence[Path], what: str) -> list[Path]:
     ]
 
 
-def _read_set(paths: Sequence[Path], _: Wishes) -> tuple[PatternSet, ReadingReport]:
+def _read_set(paths: Sequence[Path], _: ReadOptions) -> tuple[PatternSet, ReadingReport]:
     from propagate.io.folder import load, reading_of
 
     if len(paths) > 1:
@@ -158,33 +158,30 @@ def _read_set(paths: Sequence[Path], _: Wishes) -> tuple[PatternSet, ReadingRepo
     return pattern, ReadingReport("set", (str(paths[0]),), lines)
 
 
-def _read_svg(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.svg.options import SvgOptions
+def _read_svg(paths: Sequence[Path], options: ReadOptions) -> tuple[PatternSet, ReadingReport]:
     from propagate.io.svg.read import read
 
-    return read(paths, SvgOptions.wished(wishes))
+    return read(paths, options)
 
 
-def _read_pdf(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
+def _read_pdf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
     from propagate.io.pdf.options import PdfOptions
     from propagate.io.pdf.read import read_sheet_of_pdf
     from propagate.io.sheet.read import read_sheet
-    from propagate.io.svg.options import SvgOptions
 
     notes = ReportNotes()
     files = inside(paths, "*.pdf")
     sheet = read_sheet_of_pdf(files, PdfOptions.wished(wishes), notes)
-    pattern = read_sheet(sheet, SvgOptions.wished(wishes), notes)
+    pattern = read_sheet(sheet, wishes, notes)
     return pattern, ReadingReport("PDF", tuple(map(str, files)), notes.lines)
 
 
 # ---------------------------------------------------------------------------------- JSON
 
 
-def _read_json(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, ReadingReport]:
+def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
     from propagate.io.geometry_json import loads
     from propagate.io.svg.files import sorted_sizes
-    from propagate.io.svg.options import SvgOptions
 
     files = [
         f for path in paths for f in (sorted(path.glob("*.json")) if path.is_dir() else [path])
@@ -208,7 +205,7 @@ def _read_json(paths: Sequence[Path], wishes: Wishes) -> tuple[PatternSet, Readi
             raise FormatError(f"{file}: found piece '{piece.name}' twice, expected it once")
         pieces[piece.name] = piece
     sizes = list(dict.fromkeys(size for piece in pieces.values() for size in piece.nest))
-    order = sorted_sizes(sizes, SvgOptions(sizes=wishes.sizes), notes)
+    order = sorted_sizes(sizes, wishes, notes)
     base = wishes.base or order[(len(order) - 1) // 2]
     if base not in order:
         raise FormatError(f"found no size '{base}', expected one of {', '.join(order)}")

@@ -15,10 +15,10 @@ from propagate.io.drawn_set import read_drawing, rules_beside
 from propagate.io.folder import built
 from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name
 from propagate.io.levels import with_levels
+from propagate.io.options import ReadOptions
 from propagate.io.origin import Origin
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
-from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 
@@ -29,7 +29,7 @@ _PLAIN = "style.dxf"
 
 def begin_drawn(
     paths: list[Path],
-    wishes: Wishes,
+    wishes: ReadOptions,
     levels: LevelsThrough,
     relations: Path | None = None,
 ) -> tuple[PatternSet, ReadingReport]:
@@ -39,7 +39,7 @@ def begin_drawn(
     ----------
     paths : list of Path
         One DXF and, where it has one, its rule file; or the folder of both.
-    wishes : Wishes
+    wishes : ReadOptions
         How it is read; what was said here is written into the set.
     levels : mapping of level name to a mapping of piece to landmark
     relations : Path or None
@@ -72,7 +72,7 @@ def begin_drawn(
     return pattern, drawing.reading
 
 
-def _files(paths: list[Path], wishes: Wishes) -> tuple[Path, Path | None]:
+def _files(paths: list[Path], wishes: ReadOptions) -> tuple[Path, Path | None]:
     """The one DXF and its rule file."""
     if kind_of(paths) != "dxf":
         raise FormatError(
@@ -91,7 +91,7 @@ def _files(paths: list[Path], wishes: Wishes) -> tuple[Path, Path | None]:
     return drawings[0], found
 
 
-def _choices(wishes: Wishes) -> Mapping[str, str | float]:
+def _choices(wishes: ReadOptions) -> Mapping[str, str | float]:
     """What was said about reading the file, as ``[dxf]`` has it."""
     found: dict[str, str | float] = {}
     if wishes.unit is not None:
@@ -102,7 +102,7 @@ def _choices(wishes: Wishes) -> Mapping[str, str | float]:
 
 
 def _written_text(
-    file: Path, rules: Path | None, geometry: str, wishes: Wishes, levels: LevelsThrough
+    file: Path, rules: Path | None, geometry: str, wishes: ReadOptions, levels: LevelsThrough
 ) -> str:
     """The relations file of a new set, with blocks to fill in."""
     pattern, _ = read_dxf([file], replace(wishes, rules=rules))

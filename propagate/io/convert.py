@@ -13,7 +13,7 @@ from propagate.io.report import ReportNotes, WritingReport
 from propagate.pattern.patternset import PatternSet
 
 if TYPE_CHECKING:
-    from propagate.io.wishes import Wishes
+    from propagate.io.options import ReadOptions
 
 __all__ = ["has_drawing", "write_style"]
 
@@ -26,7 +26,7 @@ def write_style(
     decimals: int | None = None,
     replace: bool = False,
     onto: Path | None = None,
-    wishes: Wishes | None = None,
+    wishes: ReadOptions | None = None,
     sources: Sequence[str | Path] = (),
 ) -> WritingReport:
     """Write a set.
@@ -44,7 +44,7 @@ def write_style(
     onto : Path or None
         The drawing that the set came from, where the set itself does not hold it: pieces of
         which not a point differs come back letter for letter.
-    wishes : Wishes or None
+    wishes : ReadOptions or None
         How `onto` is read; as the set was when it was begun.
     sources : sequence of path
         What was read to make this; it is never written to.  `onto` is one of them.
@@ -62,7 +62,7 @@ def write_style(
     if form == "json":
         return _json(pattern, target, sources, replace=replace)
     if form in ("svg", "svg-folder"):
-        from propagate.io.svg.options import SvgWriting
+        from propagate.io.options import SvgWriting
         from propagate.io.svg.write import write
 
         options = SvgWriting(one_file=form == "svg", replace=replace, sources=sources)

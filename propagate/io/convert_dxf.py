@@ -9,13 +9,11 @@ from typing import Final, Literal
 
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
-from propagate.io.dxf.options import WriteOptions
-from propagate.io.dxf.reports import WritingReport as DxfReport
 from propagate.io.dxf.source import DxfSource
-from propagate.io.dxf.write import write
+from propagate.io.dxf.write import DxfWriting, write
+from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Origin, origin_of, source_of
-from propagate.io.report import LineKind, ReportNotes, WritingReport
-from propagate.io.wishes import Wishes
+from propagate.io.report import ReportNotes, WritingReport
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 
@@ -36,7 +34,7 @@ def write_dxf(
     decimals: int | None = None,
     replace: bool = False,
     onto: Path | None = None,
-    wishes: Wishes | None = None,
+    wishes: ReadOptions | None = None,
     sources: Sequence[str | Path] = (),
 ) -> WritingReport:
     """Write a set as DXF; see `propagate.io.convert.write_style`."""
@@ -53,7 +51,7 @@ def write_dxf(
 
 
 def _on_its_drawing(
-    pattern: PatternSet, onto: Path | None, wishes: Wishes | None
+    pattern: PatternSet, onto: Path | None, wishes: ReadOptions | None
 ) -> tuple[PatternSet, DxfSource]:
     """The set on the drawing that it came from."""
     drawing = origin_of(pattern).drawing
@@ -67,7 +65,7 @@ def _on_its_drawing(
         return pattern, drawing.source
     if not onto.is_file():
         raise FormatError(f"there is no '{onto}'; expected the DXF that the set came from")
-    wishes = replaced(wishes or Wishes(), base=pattern.base)
+    wishes = replaced(wishes or ReadOptions(), base=pattern.base)
     original, _ = read_dxf([onto], wishes)
     source = source_of(original)
     if source is None:
@@ -102,15 +100,12 @@ def _dxf(
     notes = ReportNotes()
     if source is not None:
         _came_back(report, notes)
-    for note in report.notes:
-        kind: LineKind = "warning" if note.severity == "warning" else "found"
-        where = f"{note.where}: " if note.where else ""
-        notes.add(kind, f"{where}{note.text}".rstrip("."), option=note.option or None)
+    notes.extend(report.lines)
     files = tuple(str(target.parent / Path(file).name) for file in report.files)
     return WritingReport("DXF", files, notes.lines)
 
 
-def _came_back(report: DxfReport, notes: ReportNotes) -> None:
+def _came_back(report: DxfWriting, notes: ReportNotes) -> None:
     """Say which pieces came back as they were, and which were drawn anew."""
     if report.as_read:
         notes.add("kept", f"letter for letter: {', '.join(report.as_read)}")

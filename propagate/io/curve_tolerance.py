@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from propagate.io.dxf.shapes import number
-from propagate.io.dxf.systemtext import keyword
+from propagate.io.dxf.entities import number
+from propagate.io.dxf.texts import keyword
 from propagate.io.origin import origin_of
 from propagate.pattern.patternset import PatternSet
 

@@ -13,14 +13,13 @@ from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.checks import UnreadableFile
 from propagate.io.dxf.conventions import RULE_SUFFIXES
-from propagate.io.dxf.options import WriteOptions
 from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
+from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Drawing, origin_of, source_of
 from propagate.io.report import ReadingReport
 from propagate.io.set_toml import SetHead, parse
-from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -30,11 +29,11 @@ READS_BACK_MM = 0.03
 """A file that was drawn anew reads back within this, or the set is not kept in it."""
 
 
-def wishes_of(head: SetHead, rules: Path | None = None) -> Wishes:
+def wishes_of(head: SetHead, rules: Path | None = None) -> ReadOptions:
     """Return how the DXF of a set is read, as `read_dxf` takes it."""
     choices = dict(head.dxf)
     angle, unit = choices.pop("corner_angle", None), choices.pop("unit", None)
-    return Wishes(
+    return ReadOptions(
         base=head.base,
         unit=None if unit is None else str(unit),
         corner_angle=None if angle is None else float(angle),
@@ -43,14 +42,14 @@ def wishes_of(head: SetHead, rules: Path | None = None) -> Wishes:
     )
 
 
-def wishes_for(pattern: PatternSet, asked: Wishes) -> tuple[Wishes, tuple[str, ...]]:
+def wishes_for(pattern: PatternSet, asked: ReadOptions) -> tuple[ReadOptions, tuple[str, ...]]:
     """How a drawing that is sent for a set is read: as the set's own, unless asked otherwise.
 
     Its unit is its own to state; what else `[dxf]` of the set says holds for it too.
 
     Returns
     -------
-    wishes : Wishes
+    wishes : ReadOptions
     taken : tuple of str
         What was taken from the set, as ``KEY=VALUE``.
     """

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from propagate.errors import FormatError
-from propagate.io.checks import NAME_RULE, Table, is_name, parse_length, show
+from propagate.io.checks import NAME_RULE, Table, is_name, show
+from propagate.io.options import allowance_said, dxf_words
 
 __all__ = [
     "DEFAULT_GEOMETRY",
@@ -58,8 +58,6 @@ def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
     """Return what ``[dxf]`` says of reading the DXF."""
     if "dxf" not in top:
         return {}
-    from propagate.io.dxf.choices import dxf_choices
-
     table = top.table("dxf")
     if not is_drawing(geometry):
         top.problems.add(
@@ -68,7 +66,7 @@ def read_dxf_choices(top: Table, geometry: str) -> Mapping[str, str | float]:
             'geometry is a DXF; take it out, or write geometry = "NAME.dxf"',
         )
     found: dict[str, str | float] = {}
-    for key, words in {"unit": DXF_UNITS, **dxf_choices()}.items():
+    for key, words in {"unit": DXF_UNITS, **dxf_words()}.items():
         if key in table:
             found[key] = table.choice(key, words)
         else:
@@ -123,10 +121,5 @@ def choices_of(options: Mapping[str, str]) -> Mapping[str, str | float]:
     """
     found: dict[str, str | float] = dict(options)
     if "allowance" in options:
-        length = parse_length(options["allowance"], bare="mm")
-        if length is None or length < 0:
-            raise FormatError(
-                f"found the allowance '{options['allowance']}', expected a length of 0 or more"
-            )
-        found["allowance"] = length
+        found["allowance"] = allowance_said(options["allowance"])
     return found

@@ -15,6 +15,7 @@ from propagate.values import dataclass
 
 __all__ = ["LineKind", "ReadingLine", "ReadingReport", "ReportNotes", "WritingReport", "told_once"]
 
+_TOLD = 3  # places of one line
 LineKind = Literal["found", "assumed", "repaired", "kept", "ignored", "warning", "lost"]
 """``found``: a plain fact.  ``assumed``: not in the file, so a default was taken.
 ``repaired``: put right, with the size of the repair.  ``kept``: not understood but written
@@ -143,6 +144,22 @@ class ReportNotes:
 
     def __init__(self) -> None:
         self._lines: dict[ReadingLine, int] = {}
+        self._places: dict[ReadingLine, dict[str, None]] = {}
+
+    def info(self, text: str, *, option: str = "", where: str = "") -> None:
+        """Note a fact, or with an option what was assumed, once for all places in words."""
+        self._at_places("assumed" if option else "found", text, option, where)
+
+    def warn(self, text: str, *, option: str = "", where: str = "") -> None:
+        """Note what a person should look at, once for all places in words."""
+        self._at_places("warning", text, option, where)
+
+    def _at_places(self, kind: LineKind, text: str, option: str, where: str) -> None:
+        line = ReadingLine(kind, text.rstrip("."), option or None)
+        self._lines[line] = 1
+        places = self._places.setdefault(line, {})
+        if where:
+            places[where] = None
 
     def add(
         self,
@@ -163,30 +180,19 @@ class ReportNotes:
     def extend(self, lines: Iterable[ReadingLine]) -> None:
         """Note lines that another report holds."""
         for line in lines:
-            self.add(
-                line.kind,
-                line.text,
-                option=line.option,
-                file=line.file,
-                piece=line.piece,
-                size=line.size,
-                edge=line.edge,
-                count=line.count,
-            )
+            once = replace(line, count=1)
+            self._lines[once] = self._lines.get(once, 0) + line.count
 
     @property
     def lines(self) -> tuple[ReadingLine, ...]:
         """Everything noted so far, in the order it was first met."""
         return tuple(
-            ReadingLine(
-                line.kind,
-                line.text,
-                line.option,
-                line.file,
-                line.piece,
-                line.size,
-                line.edge,
-                count,
-            )
+            replace(line, text=self._placed(line), count=count)
             for line, count in self._lines.items()
         )
+
+    def _placed(self, line: ReadingLine) -> str:
+        """The text behind the first of its places."""
+        places = list(self._places.get(line, ()))
+        more = f" and {len(places) - _TOLD} more" if len(places) > _TOLD else ""
+        return f"{'; '.join(places[:_TOLD])}{more}: {line.text}" if places else line.text

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from propagate.io.begin import kind_of, read_style
 from propagate.io.drawn_set import wishes_for
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingReport, ReportNotes
 from propagate.io.svg.files import ONE_SIZE
-from propagate.io.wishes import Wishes
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.recognise.way_up import SWAPPED
@@ -22,7 +22,7 @@ _OF_THE_SET = ("--base", "lay_on")
 
 
 def read_sent(
-    pattern: PatternSet, files: Sequence[str], wishes: Wishes
+    pattern: PatternSet, files: Sequence[str], wishes: ReadOptions
 ) -> tuple[PatternSet, ReadingReport]:
     """Read revised pieces for `pattern`.
 

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.geometry.polyline import as_pair
 from propagate.pattern.dart_shape import (
     AT_CORNER_MM,
     LEG_MM,
@@ -108,7 +109,7 @@ def one_edge(piece: SizedPiece, candidate: CornerDart, name: str) -> SizedPiece:
     edges = tuple(edge if e.name == first else e for e in piece.edges if e.name not in others)
     points = dict(zip(candidate.legs, (parts[1].points[0], parts[1].points[-1]), strict=True))
     landmarks = tuple(
-        Landmark(mark.name, edge.name, _pair(points[mark.name]), "dart leg")
+        Landmark(mark.name, edge.name, as_pair(points[mark.name]), "dart leg")
         if mark.name in points
         else (replace(mark, edge=edge.name) if mark.edge in others else mark)
         for mark in piece.landmarks
@@ -124,11 +125,6 @@ def one_edge(piece: SizedPiece, candidate: CornerDart, name: str) -> SizedPiece:
             Dart(name, edge.name, candidate.legs, tip),
         ),
     )
-
-
-def _pair(point: Array) -> tuple[float, float]:
-    x, y = point.tolist()
-    return x, y
 
 
 def _chained(parts: list[Edge], name: str) -> Edge:

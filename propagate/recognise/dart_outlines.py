@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.geometry.polyline import locate
+from propagate.geometry.polyline import as_pair, locate
 from propagate.pattern.dart_shape import (
     AT_CORNER_MM,
     DRAWN_LEGS_MM,
@@ -114,7 +114,7 @@ def _looked_at(
         f"the drawing has names for the edges there ({named})": bool(named),
     }
     against = next((words for words, holds in reasons.items() if holds), "")
-    return DrawnDart(edges, begin, tip, end, _pair(ring[tip]), lengths, mouth, against)
+    return DrawnDart(edges, begin, tip, end, as_pair(ring[tip]), lengths, mouth, against)
 
 
 def _bow(leg: Array) -> float:
@@ -171,9 +171,9 @@ def joined(
     """
     ring = piece.outline
     edge = _over_mouth(piece, drawn)
-    tip = _pair(ring[drawn.tip])
+    tip = as_pair(ring[drawn.tip])
     legs = notches[0] or f"{name}_a", notches[1] or f"{name}_b"
-    ends = dict(zip(legs, (_pair(ring[drawn.begin]), _pair(ring[drawn.end])), strict=True))
+    ends = dict(zip(legs, (as_pair(ring[drawn.begin]), as_pair(ring[drawn.end])), strict=True))
     landmarks, drills = [], [m for m in piece.drills if not _at(m.point, tip)]
     for mark in piece.landmarks:
         if mark.name in ends:
@@ -235,8 +235,3 @@ def _over_mouth(piece: SizedPiece, drawn: DrawnDart) -> Edge:
 
 def _at(a: tuple[float, float], b: tuple[float, float]) -> bool:
     return float(np.hypot(*np.subtract(a, b))) <= SAME_TIP_MM
-
-
-def _pair(point: Array) -> tuple[float, float]:
-    x, y = point.tolist()
-    return x, y

@@ -27,7 +27,7 @@ from propagate.engine.run import Result
 from propagate.errors import PropagateError
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style
-from propagate.io.wishes import Wishes
+from propagate.io.options import ReadOptions
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import OPENING_LENGTH_MM, SEAM_LENGTH_MM
@@ -255,7 +255,7 @@ class Workroom(RuleBasedStateMachine):
         before = everything(self.pattern)
         write_style(self.pattern, target, form)
         assert everything(self.pattern) == before
-        read, _ = read_style([target], Wishes(base=self.pattern.base))
+        read, _ = read_style([target], ReadOptions(base=self.pattern.base))
         assert set(read.sizes) == set(self.pattern.sizes)
         assert set(read.pieces) == set(self.pattern.pieces)
         off = max(

@@ -15,8 +15,8 @@ from typing import Any
 import propagate
 from propagate.io.dxf import WriteOptions, write
 from propagate.io.geometry_json import dumps
+from propagate.io.options import SvgWriting
 from propagate.io.set_toml import render
-from propagate.io.svg.options import SvgWriting
 from propagate.io.svg.write import svg_texts
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet

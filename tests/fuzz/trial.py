@@ -22,7 +22,7 @@ from propagate.errors import InvalidSet, PropagateError
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style
 from propagate.io.geometry_json import loads
-from propagate.io.wishes import Wishes
+from propagate.io.options import ReadOptions
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
 from propagate.report.set_plain import set_plain
@@ -138,7 +138,7 @@ def _revise(pattern: PatternSet, sent: Any, options: dict[str, Any], place: Path
 def _convert(pattern: PatternSet, form: str, place: Path) -> None:
     target = place / _SUFFIX.get(form, "out")
     write_style(pattern, target, form)
-    read, _ = read_style([target], Wishes())
+    read, _ = read_style([target], ReadOptions())
     if set(read.sizes) != set(pattern.sizes):
         raise Unsound(f"written as {form} and read again, the sizes are others")
 
@@ -152,7 +152,7 @@ def _drawing(job: Job, folder: Path) -> None:
     home.mkdir()
     for name, text in files.items():
         (home / name).write_bytes(text.encode("latin-1"))
-    wishes = Wishes()
+    wishes = ReadOptions()
     for name, value in job.steps:
         if name == "wishes":
             wishes = replace(wishes, **value)

@@ -48,7 +48,7 @@ def test_lost_relations_are_counted_in_words(tmp_path: Path) -> None:
     lost_relations(pattern, notes)
     report = write(pattern, tmp_path / "x.dxf", WriteOptions(kind="nested"))
     said = [line.text for line in notes.lines]
-    said += [note.text for note in report.notes if "relations" in note.text]
+    said += [note.text for note in report.lines if "relations" in note.text]
     assert len(said) == 3
     for text in said:
         assert not re.search(r"\b1 (chart )?\w+s\b", text), text

@@ -2,19 +2,9 @@
 
 from __future__ import annotations
 
-from propagate.io.dxf.options import ReadOptions, WriteOptions
 from propagate.io.dxf.read import read
-from propagate.io.dxf.reports import Note, ReadingReport, WritingReport
 from propagate.io.dxf.source import DxfSource
-from propagate.io.dxf.write import write
+from propagate.io.dxf.write import DxfWriting, write
+from propagate.io.options import ReadOptions, WriteOptions
 
-__all__ = [
-    "DxfSource",
-    "Note",
-    "ReadOptions",
-    "ReadingReport",
-    "WriteOptions",
-    "WritingReport",
-    "read",
-    "write",
-]
+__all__ = ["DxfSource", "DxfWriting", "ReadOptions", "WriteOptions", "read", "write"]

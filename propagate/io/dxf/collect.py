@@ -1,24 +1,28 @@
-"""Collect the pieces of a file: which block draws which piece in which size."""
+"""The pieces of a file: which block draws which piece in which size."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+import numpy as np
+
 from propagate.errors import FormatError
-from propagate.io.dxf.conventions import MAX_DRAWINGS, MAX_GRADED
+from propagate.geometry.beside import longest_run_on
+from propagate.geometry.corner import turning
+from propagate.geometry.polyline import near_vertices
+from propagate.io.dxf.conventions import GRADED_LAYERS, MAX_DRAWINGS, MAX_GRADED, VALIDATION, Layer
 from propagate.io.dxf.draft import Draft, draft
 from propagate.io.dxf.grading import Grade, graded, has_rules, without_numbers
-from propagate.io.dxf.loops import closed_lines
-from propagate.io.dxf.options import ReadOptions
-from propagate.io.dxf.ours import read_ours
-from propagate.io.dxf.placing import moved, scaled
-from propagate.io.dxf.reports import Notes
-from propagate.io.dxf.shapes import Shapes
+from propagate.io.dxf.outline import closed_lines, find_loops
+from propagate.io.dxf.shapes import Line, Shapes, moved, scaled
 from propagate.io.dxf.source import BlockOf
 from propagate.io.dxf.style import Style, StyleBlock, size_slug, slug
-from propagate.io.dxf.unfold import unfold
+from propagate.io.dxf.texts import read_ours
+from propagate.io.options import DxfChoices
+from propagate.io.report import ReportNotes
+from propagate.pattern.model import Array
 
 __all__ = ["Found", "collect"]
 
@@ -37,7 +41,12 @@ class Found:
 
 
 def collect(
-    style: Style, found: dict[str, Found], options: ReadOptions, notes: Notes, *, several: bool
+    style: Style,
+    found: dict[str, Found],
+    choices: DxfChoices,
+    notes: ReportNotes,
+    *,
+    several: bool,
 ) -> list[BlockOf]:
     """Draft every piece of a file; returns which block gives which piece and size."""
     own: list[BlockOf] = []
@@ -52,13 +61,13 @@ def collect(
         shapes = closed_lines(scaled(block.shapes, style.units.mm), notes, where)
         ruled = style.table is not None and has_rules(shapes)
         if ruled:
-            drawn = _by_rules(style, block, shapes, options, notes, where)
+            drawn = _by_rules(style, block, shapes, choices, notes, where)
         else:
             if has_rules(shapes):
                 notes.warn(
                     "its points have rule numbers but there is no rule file: it is read in the "
                     "drawn size only",
-                    option="rules",
+                    option="--rules",
                     where=where,
                 )
             size = ours.first("size") or _size(style, block, notes, where, several=several)
@@ -69,7 +78,7 @@ def collect(
         name = free
         item = found.get(name) or Found(name, title or name, block.words)
         item.ruled = item.ruled or ruled
-        if not _draft_all(item, block, drawn, options, notes, where):
+        if not _draft_all(item, block, drawn, choices, notes, where):
             continue
         found.setdefault(name, item).styles.append(style)
         spelt.setdefault(name.lower(), name)
@@ -101,8 +110,8 @@ def _by_rules(
     style: Style,
     block: StyleBlock,
     shapes: Shapes,
-    options: ReadOptions,
-    notes: Notes,
+    choices: DxfChoices,
+    notes: ReportNotes,
     where: str,
 ) -> Mapping[str, Shapes]:
     assert style.table is not None
@@ -113,11 +122,11 @@ def _by_rules(
             f"'{style.table.sample}'; it is taken as drawn in the sample size",
             where=where,
         )
-    grade = Grade(style.table, style.table_unit_mm, options.deltas, options.axis)
+    grade = Grade(style.table, style.table_unit_mm, choices.deltas, choices.axis)
     return graded(shapes, grade, notes, where)
 
 
-def _size(style: Style, block: StyleBlock, notes: Notes, where: str, *, several: bool) -> str:
+def _size(style: Style, block: StyleBlock, notes: ReportNotes, where: str, *, several: bool) -> str:
     stated = block.words.get("size", "").strip()
     if stated:
         return size_slug(stated)
@@ -140,7 +149,7 @@ def _free_name(
     drawn: Mapping[str, Shapes],
     found: Mapping[str, Found],
     style: Style,
-    notes: Notes,
+    notes: ReportNotes,
     where: str,
     *,
     ruled: bool,
@@ -175,38 +184,109 @@ def _draft_all(
     item: Found,
     block: StyleBlock,
     drawn: Mapping[str, Shapes],
-    options: ReadOptions,
-    notes: Notes,
+    choices: DxfChoices,
+    notes: ReportNotes,
     where: str,
 ) -> bool:
     drafts: dict[str, Draft] = {}
     for size, shapes in drawn.items():
         placed = moved(shapes, block.place)
         place = f"{where}, size {size}"
-        if options.mirror == "unfold":
+        if choices.mirror == "unfold":
             whole = unfold(placed)
             if whole is not None:
-                notes.info("the half piece was unfolded", option="mirror", where=where)
+                notes.info("the half piece was unfolded", option="--dxf mirror=...", where=where)
                 placed, item.halved = whole, True
-        made = draft(placed, options, notes, place)
+        made = draft(placed, choices, notes, place)
         if isinstance(made, str):
             notes.warn(f"the block is no piece: {made}; it is kept as it is", where=place)
             return False
-        if made.fold is not None and options.mirror == "unfold":
+        if made.fold is not None and choices.mirror == "unfold":
             item.halved = True
             notes.warn(
                 "the half piece was not unfolded, since its cut line does not lie on the mirror "
                 "line; it stays a half, on the fold",
-                option="mirror",
+                option="--dxf mirror=...",
                 where=where,
             )
         elif made.fold is not None:
             item.halved = True
             notes.info(
                 "it is a half piece with a mirror line; it stays a half, on the fold",
-                option="mirror",
+                option="--dxf mirror=...",
                 where=where,
             )
         drafts[size] = made
     item.drafts.update(drafts)
     return True
+
+
+_SMOOTH_DEG = 5.0
+
+
+def unfold(shapes: Shapes) -> Shapes | None:
+    """Return the whole piece, or None when no outline has an edge on the mirror line.
+
+    Points on the mirror line stay single; a corner there stays one only where the outline
+    turns.
+    """
+    mirrors = [line for line in shapes.lines if line.layer == Layer.MIRROR]
+    if not mirrors:
+        return None
+    start, end = mirrors[0].points[0], mirrors[0].points[-1]
+    lines: list[Line] = []
+    ends: list[Array] = []
+    smooth: list[Array] = []
+    for layer in (Layer.BOUNDARY, Layer.SEW):
+        loops, _ = find_loops([line for line in shapes.lines if line.layer == layer])
+        run = longest_run_on(loops[0].points, start, end) if loops else None
+        if not loops:
+            continue
+        if run is None:
+            if layer == Layer.BOUNDARY:
+                return None
+            lines.append(Line(layer, loops[0].points, True, loops[0].lines[0].source))
+            continue
+        whole = _unfolded(loops[0].points, run, start, end)
+        lines.append(Line(layer, whole, True, loops[0].lines[0].source))
+        bends = np.abs(turning(whole))
+        on_fold = near_vertices(whole, loops[0].points[run])
+        ends += list(loops[0].points[run])
+        smooth += [whole[i] for i in on_fold if i >= 0 and bends[i] < _SMOOTH_DEG]
+    for line in shapes.lines:
+        if line.layer in (Layer.BOUNDARY, Layer.SEW, Layer.MIRROR):
+            continue
+        lines.append(line)
+        if line.layer in (Layer.INTERNAL, Layer.CUT_OUT, *VALIDATION.values()):
+            lines.append(replace(line, points=_mirrored(line.points, start, end)))
+    dropped = np.array(smooth).reshape(-1, 2)
+    inside = np.array(ends).reshape(-1, 2)
+    points = []
+    for point in shapes.points:
+        at = np.array([point.at])
+        if point.layer == Layer.TURN and len(inside) and near_vertices(inside, at)[0] >= 0:
+            if not len(dropped) or near_vertices(dropped, at)[0] < 0:
+                points.append(point)
+            continue
+        points.append(point)
+        twin = _mirrored(at, start, end)[0]
+        if point.layer in GRADED_LAYERS and np.hypot(*(twin - at[0])) > 0.05:
+            points.append(replace(point, at=(float(twin[0]), float(twin[1]))))
+    return Shapes(lines, points, shapes.texts, shapes.inserts, shapes.extras)
+
+
+def _mirrored(points: Array, start: Array, end: Array) -> Array:
+    along = (end - start) / np.hypot(*(end - start))
+    off = points - start
+    image: Array = start + 2.0 * np.outer(off @ along, along) - off
+    return image
+
+
+def _unfolded(points: Array, run: list[int], start: Array, end: Array) -> Array:
+    """Return the outline with its mirror image; `run` are the vertices on the fold."""
+    count = len(points)
+    first, last = run[0], run[-1]
+    size = (first - last) % count
+    rest = points[np.arange(last, last + size + 1) % count]
+    image = _mirrored(rest[1:-1][::-1], start, end)
+    return np.vstack([rest, image])

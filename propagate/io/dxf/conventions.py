@@ -13,31 +13,49 @@ from typing import Final
 __all__: list[str] = []
 
 # ------------------------------------------------------------------ layers (from memory)
-BOUNDARY: Final = "1"  # from memory: cut line; also style and piece text
-TURN: Final = "2"  # from memory: turn points of the lines on 1, 8, 11, 14
-CURVE: Final = "3"  # from memory: curve points of the same lines
-NOTCH: Final = "4"  # from memory: V and slit notches
-GRADE_LINE: Final = "5"  # from memory: grade reference line, then the alternate one
-MIRROR: Final = "6"  # from memory: mirror (fold) line
-GRAIN: Final = "7"  # from memory
-INTERNAL: Final = "8"  # from memory: drawn, not cut
-STRIPE: Final = "9"  # from memory
-PLAID: Final = "10"  # from memory
-CUT_OUT: Final = "11"  # from memory: inside the piece and cut
-DRILL: Final = "13"  # from memory
-SEW: Final = "14"  # from memory: the seam line
-ANNOTATION: Final = "15"  # from memory
+
+
+class Layer:
+    """Names of layers."""
+
+    BOUNDARY: Final = "1"  # from memory: cut line; also style and piece text
+    TURN: Final = "2"  # from memory: turn points of the lines on 1, 8, 11, 14
+    CURVE: Final = "3"  # from memory: curve points of the same lines
+    NOTCH: Final = "4"  # from memory: V and slit notches
+    GRADE_LINE: Final = "5"  # from memory: grade reference line, then the alternate one
+    MIRROR: Final = "6"  # from memory: mirror (fold) line
+    GRAIN: Final = "7"  # from memory
+    INTERNAL: Final = "8"  # from memory: drawn, not cut
+    STRIPE: Final = "9"  # from memory
+    PLAID: Final = "10"  # from memory
+    CUT_OUT: Final = "11"  # from memory: inside the piece and cut
+    DRILL: Final = "13"  # from memory
+    SEW: Final = "14"  # from memory: the seam line
+    ANNOTATION: Final = "15"  # from memory
+
+
 NOTCH_NAMES: Final = {  # from memory: layer to the word in the landmark's name
-    NOTCH: "notch",
+    Layer.NOTCH: "notch",
     "80": "t_notch",
     "81": "castle_notch",
     "82": "check_notch",
     "83": "u_notch",
 }
-VALIDATION: Final = {BOUNDARY: "84", INTERNAL: "85", CUT_OUT: "86", SEW: "87"}  # from memory
+VALIDATION: Final = {  # from memory: layer to that of its quality-validation curves
+    Layer.BOUNDARY: "84",
+    Layer.INTERNAL: "85",
+    Layer.CUT_OUT: "86",
+    Layer.SEW: "87",
+}
+LAYERS: Final = (
+    Layer.BOUNDARY, Layer.TURN, Layer.CURVE, *NOTCH_NAMES, Layer.GRADE_LINE, Layer.MIRROR,
+    Layer.GRAIN, Layer.INTERNAL, Layer.CUT_OUT, Layer.DRILL, Layer.SEW, Layer.ANNOTATION,
+    *VALIDATION.values(),
+)  # fmt: skip
+"""All that a set has a place for."""
 NO_PLACE: Final = {  # from memory: known, but a set has no place for them
-    STRIPE: "stripe reference",
-    PLAID: "plaid reference",
+    Layer.STRIPE: "stripe reference",
+    Layer.PLAID: "plaid reference",
 }
 
 # ------------------------------------------------------------- system text (from memory)
@@ -72,7 +90,7 @@ METRIC: Final = "metric"  # from memory: millimetres, to some senders centimetre
 ENGLISH: Final = "english"  # from memory: inches
 RULE_NUMBER: Final = re.compile(r"\s*#\s*(\d+)\s*")  # from memory: "# 12" on a point
 BLOCKS_OF_OTHERS: Final = ("*", "$")  # from memory: layout blocks, not pieces
-GRADED_LAYERS: Final = (TURN, CURVE, NOTCH, *list(NOTCH_NAMES)[1:], DRILL)  # from memory
+GRADED_LAYERS: Final = (Layer.TURN, Layer.CURVE, *NOTCH_NAMES, Layer.DRILL)  # from memory
 
 # --------------------------------------------------------------- rule file (from memory)
 RULE_WORDS: Final = {  # from memory

@@ -11,29 +11,18 @@ from propagate.geometry.beside import squares
 from propagate.geometry.parallel import seam_inside
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import (
-    BOUNDARY,
-    CURVE,
-    CUT_OUT,
-    DRILL,
-    GRADE_LINE,
-    GRAIN,
-    INTERNAL,
-    MIRROR,
+    LAYERS,
     NO_PLACE,
     NOTCH_NAMES,
     SEAM_SHARE,
-    SEW,
-    TURN,
     VALIDATION,
+    Layer,
 )
-from propagate.io.dxf.corners import corner_vertices, fold_run
-from propagate.io.dxf.loops import Loop, find_loops
-from propagate.io.dxf.options import ReadOptions
-from propagate.io.dxf.ours import Ours, places, read_ours
-from propagate.io.dxf.points import tabled
-from propagate.io.dxf.reports import Notes
-from propagate.io.dxf.seam_line import truer
-from propagate.io.dxf.shapes import Line, Shapes
+from propagate.io.dxf.outline import Loop, corner_vertices, find_loops, fold_run, truer
+from propagate.io.dxf.shapes import Line, Shapes, tabled
+from propagate.io.dxf.texts import Ours, places, read_ours
+from propagate.io.options import DxfChoices
+from propagate.io.report import ReportNotes
 from propagate.io.words import counted
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
@@ -44,10 +33,6 @@ MAX_OUTLINE = 50_000
 MAX_INSIDE = 5_000
 MAX_CORNERS = 500
 MAX_NOTCHES = 300
-_KNOWN = {
-    BOUNDARY, TURN, CURVE, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL, SEW, "15",
-    *NOTCH_NAMES, *VALIDATION.values(), *NO_PLACE,
-}  # fmt: skip
 
 
 @dataclass
@@ -95,7 +80,7 @@ class Draft:
         return np.concatenate([edge[:-1] for edge in self.edges])
 
 
-def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Draft | str:
+def draft(shapes: Shapes, choices: DxfChoices, notes: ReportNotes, where: str) -> Draft | str:
     """Read one block in millimetres; text says why it is no piece."""
     by_layer: dict[str, list[Line]] = {}
     for line in shapes.lines:
@@ -103,30 +88,30 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
     at = tabled(shapes.points).by_layer()
     ours, _ = read_ours(shapes.texts)
     _list_unknown(by_layer, at, notes, where)
-    if max(len(by_layer.get(layer, ())) for layer in (BOUNDARY, SEW)) > MAX_INSIDE:
+    if max(len(by_layer.get(layer, ())) for layer in (Layer.BOUNDARY, Layer.SEW)) > MAX_INSIDE:
         return f"it has more than {MAX_INSIDE} lines on layer 1 or 14"
     if len(ours.items) > MAX_INSIDE:
         return f"it has more than {MAX_INSIDE} texts that begin with '@'"
-    boundary = _boundary(by_layer.get(BOUNDARY, []), notes, where)
+    boundary = _boundary(by_layer.get(Layer.BOUNDARY, []), notes, where)
     if boundary is None:
         return "it has no closed line on layer 1"
-    if sum(len(at.get(layer, ())) for layer in (*NOTCH_NAMES, DRILL)) > MAX_NOTCHES:
+    if sum(len(at.get(layer, ())) for layer in (*NOTCH_NAMES, Layer.DRILL)) > MAX_NOTCHES:
         return f"it has more than {MAX_NOTCHES} notches and drill holes"
-    seam, stitches = _seam(boundary, by_layer.get(SEW, []), options, notes, where)
+    seam, stitches = _seam(boundary, by_layer.get(Layer.SEW, []), choices, notes, where)
     if max(len(seam.points), len(boundary.points)) > MAX_OUTLINE:
         return f"its outline has more than {MAX_OUTLINE} points"
     outline = truer(
         seam.points,
-        by_layer.get(VALIDATION[SEW if seam is not boundary else "1"], []),
+        by_layer.get(VALIDATION[Layer.SEW if seam is not boundary else "1"], []),
         notes,
         where,
     )
-    mirrors = by_layer.get(MIRROR, [])
-    inside = options.allowance if options.boundary == "cut" and seam is boundary else 0.0
+    mirrors = by_layer.get(Layer.MIRROR, [])
+    inside = choices.allowance if choices.boundary == "cut" and seam is boundary else 0.0
     mirrored = fold_run(outline, mirrors, notes, where, inside=inside)
     fold = mirrored.run if mirrored is not None else None
     cut = None if seam is boundary else boundary.points
-    corners = corner_vertices(outline, at, fold, options, notes, where, cut)
+    corners = corner_vertices(outline, at, fold, choices, notes, where, cut)
     if len(corners) > MAX_CORNERS:
         return f"it has more than {MAX_CORNERS} corners"
     if inside:
@@ -135,11 +120,11 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
         corners = [became[corner] for corner in corners]
         fold = [became[vertex] for vertex in fold] if fold is not None else None
         if len(set(corners)) < len(corners):
-            return f"an edge is too short for an allowance of {options.allowance:g} mm"
+            return f"an edge is too short for an allowance of {choices.allowance:g} mm"
         corners.sort()
     _check_points(shapes, at, len(outline) > len(corners), notes, where)
     found = _split(outline, corners, ours, _grain(by_layer, outline, notes, where))
-    found.cut = boundary.points if seam is not boundary or options.boundary == "cut" else None
+    found.cut = boundary.points if seam is not boundary or choices.boundary == "cut" else None
     if fold is not None:
         found.fold = _fold_edge(found, outline[fold[len(fold) // 2 - 1 : len(fold) // 2 + 1]])
     _names(found, notes, where)
@@ -149,9 +134,9 @@ def draft(shapes: Shapes, options: ReadOptions, notes: Notes, where: str) -> Dra
 
 
 def _list_unknown(
-    by_layer: dict[str, list[Line]], points: Iterable[str], notes: Notes, where: str
+    by_layer: dict[str, list[Line]], points: Iterable[str], notes: ReportNotes, where: str
 ) -> None:
-    for layer in sorted({*by_layer, *points} - _KNOWN):
+    for layer in sorted({*by_layer, *points} - {*LAYERS, *NO_PLACE}):
         notes.warn(f"layer '{layer}' is not known; what is on it is kept as it is", where=where)
     for layer, what in NO_PLACE.items():
         if layer in by_layer:
@@ -161,13 +146,13 @@ def _list_unknown(
             )
 
 
-def _boundary(lines: Sequence[Line], notes: Notes, where: str) -> Loop | None:
+def _boundary(lines: Sequence[Line], notes: ReportNotes, where: str) -> Loop | None:
     loops, opened = find_loops(lines)
     if not loops:
         long = [line for line in opened if len(line.points) >= 3]
         if len(long) != 1:
             return None
-        closed = Line(BOUNDARY, long[0].points, True, long[0].source)
+        closed = Line(Layer.BOUNDARY, long[0].points, True, long[0].source)
         loops, _ = find_loops([closed])
         opened = []
         notes.warn(
@@ -188,22 +173,22 @@ def _boundary(lines: Sequence[Line], notes: Notes, where: str) -> Loop | None:
 
 
 def _seam(
-    boundary: Loop, lines: Sequence[Line], options: ReadOptions, notes: Notes, where: str
+    boundary: Loop, lines: Sequence[Line], choices: DxfChoices, notes: ReportNotes, where: str
 ) -> tuple[Loop, list[Array]]:
     """Return the seam line and the other lines on the sew layer."""
-    if options.boundary == "seam" or not lines:
-        if options.boundary == "auto" and not lines:
+    if choices.boundary == "seam" or not lines:
+        if choices.boundary == "auto" and not lines:
             notes.warn(
                 "there is no seam line on layer 14: the line on layer 1 is taken as the seam "
                 "line, without allowances",
-                option="boundary",
+                option="--dxf boundary=...",
                 where=where,
             )
-        elif options.boundary == "cut" and not lines:
+        elif choices.boundary == "cut" and not lines:
             notes.info(
                 "there is no seam line on layer 14: the line on layer 1 is taken as the cut line, "
-                f"{options.allowance:g} mm outside the seam line",
-                option="boundary, allowance",
+                f"{choices.allowance:g} mm outside the seam line",
+                option="--dxf boundary=..., --dxf allowance=...",
                 where=where,
             )
         return boundary, [line.points for line in lines]
@@ -212,7 +197,7 @@ def _seam(
         notes.warn(
             "layer 14 has no closed line as large as the piece: its lines are kept as internal "
             "lines and the line on layer 1 is taken as the seam line",
-            option="boundary",
+            option="--dxf boundary=...",
             where=where,
         )
         return boundary, [line.points for line in lines]
@@ -223,11 +208,11 @@ def _seam(
 
 
 def _check_points(
-    shapes: Shapes, at: dict[str, Array], curved: bool, notes: Notes, where: str
+    shapes: Shapes, at: dict[str, Array], curved: bool, notes: ReportNotes, where: str
 ) -> None:
     """Say when turn or curve points lie on no line."""
-    given = [at[layer] for layer in (TURN, CURVE) if layer in at]
-    if CURVE not in at and curved:
+    given = [at[layer] for layer in (Layer.TURN, Layer.CURVE) if layer in at]
+    if Layer.CURVE not in at and curved:
         notes.info(
             "there are no curve points on layer 3: every vertex is taken as drawn", where=where
         )
@@ -242,8 +227,10 @@ def _check_points(
         )
 
 
-def _grain(by_layer: dict[str, list[Line]], outline: Array, notes: Notes, where: str) -> Grain:
-    lines = by_layer.get(GRAIN, [])
+def _grain(
+    by_layer: dict[str, list[Line]], outline: Array, notes: ReportNotes, where: str
+) -> Grain:
+    lines = by_layer.get(Layer.GRAIN, [])
     if lines:
         if len(lines) > 1:
             notes.info(f"there are {len(lines)} grain lines; the first is taken", where=where)
@@ -252,7 +239,7 @@ def _grain(by_layer: dict[str, list[Line]], outline: Array, notes: Notes, where:
             return Grain((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
     centre = outline.mean(axis=0)
     along = np.array([1.0, 0.0])
-    grades = by_layer.get(GRADE_LINE, [])
+    grades = by_layer.get(Layer.GRADE_LINE, [])
     if grades and np.hypot(*(grades[0].points[-1] - grades[0].points[0])) > 0.01:
         along = grades[0].points[-1] - grades[0].points[0]
         along = along / np.hypot(*along)
@@ -294,7 +281,7 @@ def _fold_edge(found: Draft, chord: Array) -> int:
     return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
 
 
-def _names(found: Draft, notes: Notes, where: str) -> None:
+def _names(found: Draft, notes: ReportNotes, where: str) -> None:
     """Give edges the names that stand at their middles."""
     named = found.ours.of("edge")
     if not named:
@@ -309,7 +296,7 @@ def _names(found: Draft, notes: Notes, where: str) -> None:
             found.names[edge] = item.names[0]
 
 
-def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str) -> None:
+def _place_notches(found: Draft, at: dict[str, Array], notes: ReportNotes, where: str) -> None:
     layers = [layer for layer in NOTCH_NAMES if layer in at]
     if not layers:
         return
@@ -335,11 +322,11 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: Notes, where: str)
 def _inside(
     found: Draft, by_layer: dict[str, list[Line]], stitches: list[Array], at: dict[str, Array]
 ) -> None:
-    for layer, word in ((INTERNAL, "line"), (CUT_OUT, "cutout")):
+    for layer, word in ((Layer.INTERNAL, "line"), (Layer.CUT_OUT, "cutout")):
         for line in by_layer.get(layer, []):
             points = line.points
             if line.closed and np.hypot(*(points[0] - points[-1])) > SAME_POINT_MM:
                 points = np.vstack([points, points[:1]])
             found.lines.append((word, points))
     found.lines += [("stitch", points) for points in stitches]
-    found.drills = list(at.get(DRILL, []))
+    found.drills = list(at.get(Layer.DRILL, []))

@@ -13,20 +13,12 @@ import numpy as np
 
 from propagate.geometry.beside import moves_at
 from propagate.geometry.polyline import locate_all, near_vertices
-from propagate.io.dxf.conventions import (
-    BOUNDARY,
-    GRADE_LINE,
-    GRADED_LAYERS,
-    RULE_NUMBER,
-    SEW,
-    VALIDATION,
-)
+from propagate.io.dxf.conventions import GRADED_LAYERS, RULE_NUMBER, VALIDATION, Layer
 from propagate.io.dxf.line_moves import Numbers, around, line_moves
-from propagate.io.dxf.lost_rules import listed
-from propagate.io.dxf.points import Point, tabled
-from propagate.io.dxf.reports import Notes
-from propagate.io.dxf.rules import Deltas, RuleTable, displacements
-from propagate.io.dxf.shapes import Line, Shapes, Text
+from propagate.io.dxf.rules import RuleTable, displacements, listed
+from propagate.io.dxf.shapes import Line, Point, Shapes, Text, tabled
+from propagate.io.options import Deltas
+from propagate.io.report import ReportNotes
 from propagate.io.words import counted
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
@@ -35,7 +27,7 @@ from propagate.values import dataclass
 __all__ = ["Grade", "graded", "has_rules", "without_numbers"]
 
 _ON_LINE_MM = 1.0
-_OUTLINES = (BOUNDARY, SEW, *VALIDATION.values())
+_OUTLINES = (Layer.BOUNDARY, Layer.SEW, *VALIDATION.values())
 _CLEAN_DECIMALS = 9
 """Of a millimetre, to which moved points are rounded: no file says more."""
 
@@ -71,7 +63,7 @@ def without_numbers(shapes: Shapes) -> Shapes:
     return Shapes(shapes.lines, shapes.points, texts, shapes.inserts, shapes.extras)
 
 
-def graded(shapes: Shapes, grade: Grade, notes: Notes, where: str) -> Mapping[str, Shapes]:
+def graded(shapes: Shapes, grade: Grade, notes: ReportNotes, where: str) -> Mapping[str, Shapes]:
     """Return the block drawn in every size of the table; shapes are in millimetres."""
     sizes = grade.table.sizes
     frame = _frame(shapes, grade.axis, notes, where)
@@ -116,14 +108,14 @@ def _moved(points: Array, moves: Array) -> Array:
     return np.where(moves == 0.0, points, np.round(points + moves, _CLEAN_DECIMALS))
 
 
-def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
+def _frame(shapes: Shapes, axis: str, notes: ReportNotes, where: str) -> Array:
     """(2, 2) matrix that turns deltas into the drawing's frame."""
-    lines = [line for line in shapes.lines if line.layer == GRADE_LINE]
+    lines = [line for line in shapes.lines if line.layer == Layer.GRADE_LINE]
     if axis == "drawing" or not lines:
         if not lines and axis != "drawing":
             notes.info(
                 "there is no grade reference line: the deltas act along the drawing's axes",
-                option="axis",
+                option="--dxf axis=...",
                 where=where,
             )
         return np.eye(2)
@@ -131,7 +123,7 @@ def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
         notes.warn(
             f"there are {len(lines)} grade reference lines: the deltas act along the "
             + ("last, the alternate one" if axis == "alternate" else "first"),
-            option="axis",
+            option="--dxf axis=...",
             where=where,
         )
     points = lines[-1 if axis == "alternate" else 0].points
@@ -140,7 +132,7 @@ def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
     if size < SAME_POINT_MM:
         notes.warn(
             "the grade reference line has no length; the drawing's axes are taken",
-            option="axis",
+            option="--dxf axis=...",
             where=where,
         )
         return np.eye(2)
@@ -149,13 +141,13 @@ def _frame(shapes: Shapes, axis: str, notes: Notes, where: str) -> Array:
         notes.info(
             f"the grade reference line is turned by {np.degrees(np.arctan2(y, x)):.2f} degrees: "
             "the deltas act in its frame",
-            option="axis",
+            option="--dxf axis=...",
             where=where,
         )
     return np.array([[x, -y], [y, x]])
 
 
-def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: Notes, where: str) -> Numbers:
+def _numbers(shapes: Shapes, grade: Grade, frame: Array, notes: ReportNotes, where: str) -> Numbers:
     places, moves = [], []
     unknown: dict[str, None] = {}
     names: list[str] = []

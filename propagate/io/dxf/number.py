@@ -9,19 +9,16 @@ from dataclasses import field, replace
 import numpy as np
 
 from propagate.geometry.alike_lines import alike_lines
-from propagate.geometry.polyline import arc_lengths
+from propagate.geometry.polyline import arc_lengths, as_pair
 from propagate.io.dxf.conventions import RULES_HOLD_MM
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
+from propagate.io.dxf.frame import Entity
 from propagate.io.dxf.grading import Grade, graded
-from propagate.io.dxf.options import WriteOptions
-from propagate.io.dxf.pen import Pen
-from propagate.io.dxf.placing import Placement
-from propagate.io.dxf.points import Point
-from propagate.io.dxf.reports import Notes
 from propagate.io.dxf.rules import RuleTable
-from propagate.io.dxf.shapes import Line, Shapes, Text
-from propagate.io.dxf.sheet import Sheet, draw, line_points
-from propagate.io.dxf.tags import Entity
+from propagate.io.dxf.shapes import Line, Point, Shapes, Text
+from propagate.io.dxf.sheet import Pen, Sheet, draw, line_points
+from propagate.io.options import WriteOptions
+from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
@@ -87,7 +84,7 @@ def rule_sheet(
     numbering: Numbering,
     pen: Pen,
     options: WriteOptions,
-    notes: Notes,
+    notes: ReportNotes,
     *,
     words: bool = True,
 ) -> RuleSheet | str:
@@ -121,7 +118,7 @@ def _sheets(
     name: str,
     axis: Array,
     options: WriteOptions,
-    notes: Notes,
+    notes: ReportNotes,
     *,
     words: bool,
 ) -> list[Sheet] | str:
@@ -265,19 +262,19 @@ def _numbers(
 ) -> Iterator[tuple[str, tuple[float, float], str]]:
     """Rule numbers at points: corners first, points between them where they need one."""
     marked: dict[tuple[float, float], str] = {}
-    still = Placement(pen.place.matrix, np.zeros(2))
+    still = replace(pen.place, e=0.0, f=0.0)
 
     def rule(moves: Array) -> str:
         return numbering.number(still.back(moves))
 
     for layer, point in line_points(base, pen):
-        marked.setdefault(_key(point), layer)
+        marked.setdefault(as_pair(point), layer)
     done: set[tuple[str, tuple[float, float]]] = set()
     for index, line in enumerate(base.lines):
         moves = np.array([sheet.lines[index].points for sheet in sheets]) - line.points
         needed = _needed(line.points, moves, line.turns, closed=line.closed)
         for place in needed if line.turns is not None else range(len(line.points)):
-            at = _key(line.points[place])
+            at = as_pair(line.points[place])
             layer = marked.get(at, line.layer) if line.turns is not None else line.layer
             if line.turns is None and len(line.points) > 2:
                 continue  # a validation curve lies on points that are numbered
@@ -294,10 +291,6 @@ def _numbers(
         if not text.fixed and (text.layer, text.at) not in done:
             done.add((text.layer, text.at))
             yield text.layer, text.at, rule(moves)
-
-
-def _key(point: Array) -> tuple[float, float]:
-    return float(point[0]), float(point[1])
 
 
 def _needed(points: Array, moves: Array, turns: Sequence[int] | None, *, closed: bool) -> list[int]:
@@ -335,12 +328,12 @@ def _worst(
 
     shapes = Shapes(
         [Line(line.layer, written(line.points), line.closed, _NONE) for line in base.lines],
-        [Point(layer, _key(written(at)), _NONE) for layer, at in base.points],
+        [Point(layer, as_pair(written(at)), _NONE) for layer, at in base.points],
         [Text(text.layer, written(text.at), text.text, 0.0, _NONE) for text in base.texts]
         + [Text(layer, written(at), f"# {number}", 0.0, _NONE) for layer, at, number in numbers],
     )
     grade = Grade(numbering.table(), numbering.unit_mm, "from sample", "grade line")
-    found: Mapping[str, Shapes] = graded(shapes, grade, Notes(), "")
+    found: Mapping[str, Shapes] = graded(shapes, grade, ReportNotes(), "")
     worst = 0.0
     for size, sheet in zip(numbering.sizes, sheets, strict=True):
         own = found[size]

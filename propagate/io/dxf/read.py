@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.dxf.build import align, rename, sized_pieces
 from propagate.io.dxf.collect import Found, collect
-from propagate.io.dxf.options import ReadOptions
-from propagate.io.dxf.reports import Kind, Notes, ReadingReport
-from propagate.io.dxf.seam_line import measured_allowance
-from propagate.io.dxf.shapes import number
-from propagate.io.dxf.sizes import base_size, ordered
+from propagate.io.dxf.entities import number
+from propagate.io.dxf.outline import measured_allowance
+from propagate.io.dxf.rules import RuleTable
 from propagate.io.dxf.source import BlockOf, DxfSource
-from propagate.io.dxf.style import Style, load_style
-from propagate.io.dxf.systemtext import quantity
+from propagate.io.dxf.style import Style, load_style, size_slug
+from propagate.io.dxf.texts import quantity
+from propagate.io.options import DxfChoices, ReadOptions, dxf_choices
 from propagate.io.origin import Origin
+from propagate.io.report import ReadingReport, ReportNotes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
@@ -25,13 +25,18 @@ from propagate.recognise.darts import clear_of_mouths, find_darts
 
 __all__ = ["read"]
 
+NameEdges = Callable[[str, SizedPiece], Mapping[str, str]]
+
 MOST_LOOKED_AT = 5_000  # drill marks of all pieces that may be the tips of darts
 _NEUTRAL = re.compile(r"edge_\d+_*")  # what `sized_pieces` calls an edge without a name
 MOST_TIPS = 20  # more drill marks are an ornament; looking for darts in it takes long
 
 
 def read(
-    paths: str | Path | Sequence[str | Path], options: ReadOptions | None = None
+    paths: str | Path | Sequence[str | Path],
+    options: ReadOptions | None = None,
+    *,
+    name_edges: NameEdges | None = None,
 ) -> tuple[PatternSet, ReadingReport]:
     """Read pieces in all sizes from DXF.
 
@@ -40,6 +45,9 @@ def read(
     paths : path or sequence of paths
         One file, or several that make one style (one for each size, or for each piece).
     options : ReadOptions
+    name_edges : callable or None
+        (piece, the piece in the base size) -> neutral edge name (``edge_1``, ``edge_2``...) to
+        the name wanted.
 
     Returns
     -------
@@ -55,23 +63,24 @@ def read(
         A file cannot be read, holds no piece, is larger than can be read, or is given twice.
     """
     options = options or ReadOptions()
+    choices = dxf_choices(options)
     files = [Path(paths)] if isinstance(paths, (str, Path)) else [Path(path) for path in paths]
     if not files:
         raise FormatError("found no file to read, expected at least one DXF file")
     _refuse_twice(files)
-    notes = Notes()
-    styles = [load_style(path, options, notes) for path in files]
+    notes = ReportNotes()
+    styles = [load_style(path, options, choices.deltas, notes) for path in files]
     found: dict[str, Found] = {}
     blocks: dict[int, list[BlockOf]] = {}
     for style in styles:
-        blocks[id(style)] = collect(style, found, options, notes, several=len(styles) > 1)
+        blocks[id(style)] = collect(style, found, choices, notes, several=len(styles) > 1)
     if not found:
-        said = [str(note) for note in notes if note.severity == "warning"][-3:]
+        said = [str(line) for line in notes.lines if line.kind == "warning"][-3:]
         raise FormatError(
             f"{', '.join(style.name for style in styles)}: found no piece, expected blocks with a "
             "closed line on layer 1" + "".join(f"\n  - {line}" for line in said)
         )
-    return _assemble(styles, found, blocks, options, notes)
+    return _assemble(styles, found, blocks, (options, choices, name_edges), notes)
 
 
 def _refuse_twice(files: Sequence[Path]) -> None:
@@ -91,9 +100,10 @@ def _assemble(
     styles: Sequence[Style],
     found: Mapping[str, Found],
     blocks: Mapping[int, list[BlockOf]],
-    options: ReadOptions,
-    notes: Notes,
+    said: tuple[ReadOptions, DxfChoices, NameEdges | None],
+    notes: ReportNotes,
 ) -> tuple[PatternSet, ReadingReport]:
+    options, choices, name_edges = said
     first = styles[0]
     sizes = ordered([list(item.drafts) for item in found.values()], first.table, options, notes)
     base = base_size(sizes, first, options, notes)
@@ -105,7 +115,7 @@ def _assemble(
             tuple(blocks[id(style)]),
             style.units.mm,
             style.raw,
-            options.deltas,
+            choices.deltas,
         )
         for style in styles
     }
@@ -122,22 +132,22 @@ def _assemble(
         nest = sized_pieces(item.drafts, own, notes, where)
         nest = {size: nest[size] for size in sizes if size in nest}
         fold = _fold(item, nest[own], own)
-        if options.darts == "join":
+        if choices.darts == "join":
             tips = len(nest[own].drills)
             nest, fold = _with_darts(nest, own, fold, min(MOST_TIPS, left), notes, where)
             left = max(0, left - tips)
-        if options.name_edges is not None:
-            names = options.name_edges(name, nest[own])
+        if name_edges is not None:
+            names = name_edges(name, nest[own])
             nest = {size: rename(piece, names) for size, piece in nest.items()}
             fold = names.get(fold, fold)
         pieces[name] = Piece(name, nest)
         for own_style in item.styles:
             sources[id(own_style)].pieces[name] = nest
-        info[name] = _info(item, own, nest[own], fold or None, options, notes)
+        info[name] = _info(item, own, nest[own], fold or None, choices, notes)
     levels = [
         level for piece in pieces.values() for level in next(iter(piece.nest.values())).levels
     ]
-    lay_on = options.lay_on or first.ours.first("lay_on") or (levels[0] if levels else "lay_on")
+    lay_on = first.ours.first("lay_on") or (levels[0] if levels else "lay_on")
     if not levels:
         notes.info("the drawing names no levels", option="lay_on")
     pattern = PatternSet(
@@ -150,7 +160,8 @@ def _assemble(
         info,
         origin=Origin(pieces=pieces, sources=tuple(sources.values())),
     )  # fmt: skip
-    return pattern, _report(first, found, styles, notes)
+    _check_tolerance(first, notes)
+    return pattern, ReadingReport("DXF", tuple(style.name for style in styles), notes.lines)
 
 
 def _fold(item: Found, piece: SizedPiece, base: str) -> str:
@@ -160,21 +171,21 @@ def _fold(item: Found, piece: SizedPiece, base: str) -> str:
 
 
 def _with_darts(
-    nest: dict[str, SizedPiece], base: str, fold: str, most: int, notes: Notes, where: str
+    nest: dict[str, SizedPiece], base: str, fold: str, most: int, notes: ReportNotes, where: str
 ) -> tuple[dict[str, SizedPiece], str]:
     """Find the darts, and say what was taken for one and what was not."""
     if len(nest[base].drills) > most:
         notes.warn(
             f"it has more than {MOST_TIPS} drill marks, or all pieces have more than "
             f"{MOST_LOOKED_AT}: no darts were looked for",
-            option="darts",
+            option="--dxf darts=...",
             where=where,
         )
         return nest, fold
     own_names = {name for name in nest[base].edge_names if not _NEUTRAL.fullmatch(name)}
     darts = find_darts(nest, base, keep=own_names)
     for item in darts.found:
-        notes.info(item.words, option="darts", where=where)
+        notes.info(item.words, option="--dxf darts=...", where=where)
     for words in darts.doubts:
         notes.warn(words, where=where)
     for words in darts.passed:
@@ -187,8 +198,8 @@ def _info(
     base: str,
     piece: SizedPiece,
     fold: str | None,
-    options: ReadOptions,
-    notes: Notes,
+    choices: DxfChoices,
+    notes: ReportNotes,
 ) -> PieceInfo:
     where = f"piece '{item.name}'"
     counts = quantity(item.words)
@@ -200,10 +211,10 @@ def _info(
         if cut > 1 and not pair:
             notes.info(
                 f"its quantity is {cut} with none mirrored: they are taken as alike",
-                option="quantity",
+                option="--dxf quantity=...",
                 where=where,
             )
-    if item.halved and options.quantity == "halves":
+    if item.halved and choices.quantity == "halves":
         cut = -(-cut // 2)
         pair = False
     draft_ = item.drafts[base]
@@ -221,23 +232,58 @@ def _info(
     )
 
 
-def _report(
-    first: Style, found: Mapping[str, Found], styles: Sequence[Style], notes: Notes
-) -> ReadingReport:
-    ruled = {item.ruled for item in found.values()}
-    kind: Kind = "mixed" if len(ruled) == 2 else ("rules" if True in ruled else "nested")
-    tolerance = None
-    text = first.words.get("curve tolerance", "").split()
-    if text:
-        try:
-            tolerance = number(text[0]) * first.units.mm
-        except ValueError:
-            notes.warn(f"the curve tolerance '{text[0]}' is no number", where=first.name)
-    return ReadingReport(
-        tuple(notes),
-        kind,
-        first.units.mm,
-        tolerance,
-        dict(first.words),
-        any(style.raw.recovered for style in styles),
-    )
+def _check_tolerance(style: Style, notes: ReportNotes) -> None:
+    stated = style.words.get("curve tolerance", "").split()[:1]
+    try:
+        [number(text) for text in stated]
+    except ValueError:
+        notes.warn(f"the curve tolerance '{stated[0]}' is no number", where=style.name)
+
+
+def ordered(
+    drawn: Sequence[list[str]], table: RuleTable | None, options: ReadOptions, notes: ReportNotes
+) -> tuple[str, ...]:
+    """Return the sizes in the order of the nest and say what gave it."""
+    present = list(dict.fromkeys(size for sizes in drawn for size in sizes))
+    if options.sizes:
+        unknown = [size for size in present if size not in options.sizes]
+        if unknown:
+            raise FormatError(
+                f"found the sizes {', '.join(present)}, but the order asked for does not name "
+                f"{', '.join(unknown)}; name every size"
+            )
+        return tuple(size for size in options.sizes if size in present)
+    if table is not None and set(present) <= set(table.sizes):
+        return tuple(size for size in table.sizes if size in present)
+    try:
+        by_value = sorted(present, key=float)
+    except ValueError:
+        if len(present) > 1:
+            notes.info(
+                f"the sizes stand in the order of the file: {', '.join(present)}", option="--sizes"
+            )
+        return tuple(present)
+    if by_value != present:
+        notes.info(
+            f"the sizes were put in order of their numbers: {', '.join(by_value)}", option="--sizes"
+        )
+    return tuple(by_value)
+
+
+def base_size(
+    sizes: tuple[str, ...], style: Style, options: ReadOptions, notes: ReportNotes
+) -> str:
+    """Return the base size: as asked, as the rule table or the style says, else the middle."""
+    stated = size_slug(style.words["sample size"]) if style.words.get("sample size") else ""
+    for base, asked in (
+        (options.base or "", True),
+        (style.table.sample if style.table else "", False),
+        (stated, False),
+    ):
+        if base in sizes:
+            return base
+        if base and asked:
+            raise FormatError(f"found no size '{base}', expected one of {', '.join(sizes)}")
+    base = sizes[len(sizes) // 2]
+    notes.warn(f"the file names no sample size; '{base}' is taken", option="--base")
+    return base

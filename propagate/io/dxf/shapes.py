@@ -1,32 +1,114 @@
-"""Entities as plain shapes: lines, points and texts on layers.
+"""Lines, points and texts on layers, as a block holds them, and where blocks stand.
 
-Everything that is not a line, a point or a text of the kinds below stays what it is and
-is listed: it is an `extra` of its block.
+Everything that is not a line, a point or a text stays what it is and is listed: it is an
+`extra` of its block.  A block with grade rules is drawn in every size, and each size has the
+same points on the same layers at other places: only the places are made anew.
 """
 
 from __future__ import annotations
 
-from collections import Counter as Counts
-from collections.abc import Iterator, Sequence
-from dataclasses import field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import field, replace
+from typing import overload
 
 import numpy as np
+import numpy.typing as npt
 
 from propagate.errors import FormatError
-from propagate.io.dxf.conventions import MAX_DRAWN_LINES, MAX_SHAPES, MAX_TEXTS
-from propagate.io.dxf.points import Point
-from propagate.io.dxf.tags import Entity, RawFile
-from propagate.io.words import quoted
+from propagate.geometry.affine import Affine
+from propagate.io.dxf.conventions import (
+    MAX_DEPTH,
+    RULE_NUMBER,
+)
+from propagate.io.dxf.frame import Entity
 from propagate.pattern.model import Array
-from propagate.tolerances import CHORD_ERROR_MM
 from propagate.values import dataclass
 
-__all__ = ["Insert", "Line", "Point", "Shapes", "Text", "read_shapes"]
+__all__ = [
+    "Insert",
+    "Line",
+    "Point",
+    "Shapes",
+    "Text",
+    "expanded_count",
+    "flatten",
+    "moved",
+    "placement",
+    "scaled",
+    "tabled",
+]
 
-_FAR = 1e9
-_CHORDS = 720  # in one arc at most
-_TEXT_LINES = 1000  # of one text
-_CHORD = CHORD_ERROR_MM / 25.4  # small enough in inches too
+
+@dataclass(slots=True)
+class Point:
+    """A POINT."""
+
+    layer: str
+    at: tuple[float, float]
+    source: Entity
+
+
+class PointTable(Sequence[Point]):
+    """Points with their places as one array.
+
+    Parameters
+    ----------
+    layers : sequence of str
+    places : (n, 2) array
+    sources : sequence of Entity
+    """
+
+    def __init__(self, layers: Sequence[str], places: Array, sources: Sequence[Entity]) -> None:
+        self.layers, self.places, self.sources = layers, places, sources
+        self._on: Mapping[str, npt.NDArray[np.intp]] | None = None
+
+    def at(self, places: Array) -> PointTable:
+        """Return the same points at other places."""
+        moved = PointTable(self.layers, places, self.sources)
+        moved._on = self._index()
+        return moved
+
+    def by_layer(self) -> dict[str, Array]:
+        """Return the places on each layer, in the order of the file."""
+        return {layer: self.places[own] for layer, own in self._index().items()}
+
+    def _index(self) -> Mapping[str, npt.NDArray[np.intp]]:
+        if self._on is None:
+            found: dict[str, list[int]] = {}
+            for index, layer in enumerate(self.layers):
+                found.setdefault(layer, []).append(index)
+            self._on = {layer: np.array(own) for layer, own in found.items()}
+        return self._on
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(self.layers)
+
+    @overload
+    def __getitem__(self, index: int) -> Point: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[Point]: ...
+    def __getitem__(self, index: int | slice) -> Point | list[Point]:
+        """Return one point, or several."""
+        if isinstance(index, slice):
+            return list(self)[index]
+        x, y = self.places[index].tolist()
+        return Point(self.layers[index], (x, y), self.sources[index])
+
+    def __iter__(self) -> Iterator[Point]:
+        """Return the points one by one."""
+        for layer, (x, y), source in zip(
+            self.layers, self.places.tolist(), self.sources, strict=True
+        ):
+            yield Point(layer, (x, y), source)
+
+
+def tabled(points: Sequence[Point]) -> PointTable:
+    """Return points as a table."""
+    if isinstance(points, PointTable):
+        return points
+    places = np.array([point.at for point in points], dtype=np.float64).reshape(-1, 2)
+    return PointTable([point.layer for point in points], places, [point.source for point in points])
 
 
 @dataclass(slots=True)
@@ -91,269 +173,124 @@ class Shapes:
         return self.count + sum(len(line.points) for line in self.lines)
 
 
-class Counter:
-    """Refuses a file that holds more shapes than can be read."""
-
-    def __init__(self, name: str) -> None:
-        self.name, self.left = name, MAX_SHAPES
-        self.texts, self.lines = MAX_TEXTS, MAX_DRAWN_LINES
-
-    def take(self, count: int, texts: int = 0, lines: int = 0) -> None:
-        """Count shapes, and how many of them are texts and lines."""
-        self.left -= count
-        self.texts -= texts
-        self.lines -= lines
-        if self.left < 0 or self.texts < 0 or self.lines < 0:
-            raise FormatError(
-                f"{self.name}: found more than {MAX_SHAPES} points, lines and texts, more than "
-                f"{MAX_TEXTS} texts or more than {MAX_DRAWN_LINES} lines; split the style into "
-                "several files"
-            )
+def placement(insert: Insert, base: tuple[float, float], unit_mm: float) -> Affine:
+    """Return the map of a block's millimetres to the drawing's."""
+    turn = np.eye(2)
+    if insert.angle != 0.0:
+        cos, sin = np.cos(np.radians(insert.angle)), np.sin(np.radians(insert.angle))
+        turn = np.array([[cos, -sin], [sin, cos]])
+    matrix = turn @ np.diag(insert.scale)
+    if abs(np.linalg.det(matrix)) < 1e-12:
+        raise ValueError("an insert with scale 0")
+    offset = np.array(insert.at) * unit_mm - matrix @ (np.array(base) * unit_mm)
+    return Affine(*matrix.T.ravel().tolist(), *offset.tolist())
 
 
-def read_shapes(file: RawFile, entities: list[Entity], counter: Counter) -> Shapes:
-    """Read the entities of one block.
+def scaled(shapes: Shapes, unit_mm: float) -> Shapes:
+    """Return shapes in millimetres."""
+    if unit_mm == 1.0:
+        return shapes
+    return _mapped(shapes, lambda points: points * unit_mm, 0.0)
+
+
+def moved(shapes: Shapes, place: Affine) -> Shapes:
+    """Return shapes behind a map."""
+    return shapes if place.is_identity else _mapped(shapes, place, place.angle)
+
+
+def _mapped(shapes: Shapes, change: Callable[[Array], Array], turn: float) -> Shapes:
+    points = tabled(shapes.points)
+    return Shapes(
+        [replace(line, points=change(line.points)) for line in shapes.lines],
+        points.at(change(points.places)),
+        [replace(text, at=change(text.at), angle=text.angle + turn) for text in shapes.texts],
+        shapes.inserts,
+        shapes.extras,
+    )
+
+
+_Blocks = Mapping[str, tuple[Shapes, tuple[float, float]]]
+
+
+def expanded_count(
+    name: str, blocks: _Blocks, known: dict[str, int], above: tuple[str, ...] = ()
+) -> int:
+    """Count the shapes of a block with those of the blocks in it, without drawing them.
 
     Raises
     ------
     FormatError
-        More shapes than can be read.
+        Blocks inside blocks are nested too deeply.
     """
-    shapes = Shapes()
-    kinds = Counts(entity.kind for entity in entities)
-    counter.take(
-        len(entities),
-        kinds["TEXT"] + kinds["MTEXT"],
-        kinds["LINE"] + kinds["POLYLINE"] + kinds["LWPOLYLINE"],
-    )
-    for entity in entities:
-        try:
-            known = _read(file, entity, shapes)
-        except (ValueError, LookupError, OverflowError):
-            known = False
-        if shapes.unrolled:
-            counter.take(shapes.unrolled)
-            shapes.unrolled = 0
-        if not known:
-            shapes.extras.append((_layer(file, entity), entity))
-    return shapes
+    if name in known:
+        return known[name]
+    _check_depth(above)
+    shapes, _ = blocks[name]
+    total = shapes.weight
+    for insert in shapes.inserts:
+        if insert.block in blocks and insert.block not in (*above, name):
+            total += 1 + expanded_count(insert.block, blocks, known, (*above, name))
+    known[name] = total
+    return total
 
 
-def _layer(file: RawFile, entity: Entity) -> str:
-    for index in range(entity.begin, entity.end):
-        if file.codes[index] == "8":
-            return file.value(index).strip()
-    return ""
-
-
-def number(text: str) -> float:
-    """Read a number with decimal point or comma; raises ValueError when it is not finite."""
-    try:
-        value = float(text)
-    except ValueError:
-        value = float(text.replace(",", "."))
-    if not -_FAR < value < _FAR:
-        raise ValueError(f"{quoted(text)} is no coordinate")
-    return value
-
-
-_PLAIN = (["0", "8", "10", "20", "30"], ["0", "8", "10", "20"])
-
-
-def _plain_point(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
-    """Read a point written in the shortest form; most points are, and there are many."""
-    begin = entity.begin
-    if file.codes[begin : entity.end] not in _PLAIN:
-        return False
-    at = number(file.values[begin + 2]), number(file.values[begin + 3])
-    shapes.add(Point(file.value(begin + 1).strip(), at, entity))
-    return True
-
-
-def _groups(file: RawFile, begin: int, end: int) -> dict[str, str]:
-    """Group code to its first value."""
-    found: dict[str, str] = {}
-    for code, value in zip(file.codes[begin:end], file.values[begin:end], strict=True):
-        found.setdefault(code, value)
-    return found
-
-
-def _read(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
-    kind = entity.kind
-    if kind == "POINT" and _plain_point(file, entity, shapes):
-        return True
-    if kind == "POLYLINE":
-        return _polyline(file, entity, shapes)
-    if kind == "LWPOLYLINE":
-        return _light(file, entity, shapes)
-    groups = _groups(file, entity.begin, entity.end)
-    layer = groups.get("8", "0").strip()
-    flipped = number(groups.get("230", "1")) < 0  # drawn seen from behind
-    if kind == "POINT":
-        place = number(groups["10"]), number(groups["20"])
-        shapes.add(Point(layer, place, entity))
-    elif kind == "LINE":
-        ends = [[number(groups[x]), number(groups[y])] for x, y in (("10", "20"), ("11", "21"))]
-        shapes.lines.append(Line(layer, np.array(ends), False, entity))
-    elif kind == "TEXT":
-        at = np.array([number(groups["10"]), number(groups["20"])])
-        angle = number(groups.get("50", "0"))
-        text = file.value(_index(file, entity, "1")).strip()
-        shapes.texts.append(Text(layer, at, text, angle, entity))
-    elif kind == "MTEXT":
-        _long_text(file, entity, groups, shapes)
-    elif kind == "INSERT":
-        shapes.inserts.append(
-            Insert(
-                file.value(_index(file, entity, "2")).strip(),
-                (number(groups.get("10", "0")), number(groups.get("20", "0"))),
-                (number(groups.get("41", "1")), number(groups.get("42", "1"))),
-                number(groups.get("50", "0")),
-                entity,
-            )
+def _check_depth(above: tuple[str, ...]) -> None:
+    if len(above) >= MAX_DEPTH:
+        raise FormatError(
+            f"block '{above[0]}': found blocks inside blocks more than {MAX_DEPTH} deep; "
+            "explode them before exporting"
         )
-        return not flipped
-    else:
-        return False
-    if flipped and kind != "LINE" and kind != "POINT":
-        shapes.texts.pop()
-        return False
-    return True
 
 
-def _index(file: RawFile, entity: Entity, code: str) -> int:
-    for index in range(entity.begin, entity.end):
-        if file.codes[index] == code:
-            return index
-    raise ValueError(code)
+def flatten(
+    name: str, blocks: _Blocks, take: Callable[[int], None], above: tuple[str, ...] = ()
+) -> tuple[Shapes, list[str]]:
+    """Return the shapes of a block with those of the blocks inserted in it.
 
+    Parameters
+    ----------
+    name : str
+    blocks : mapping of block name to its shapes and base point
+        All in units of the file.
+    take : callable
+        Counts shapes; raises FormatError above the limit.
 
-def _long_text(file: RawFile, entity: Entity, groups: dict[str, str], shapes: Shapes) -> None:
-    parts = [
-        file.value(index)
-        for index in range(entity.begin, entity.end)
-        if file.codes[index] in ("1", "3")
-    ]
-    at = np.array([number(groups["10"]), number(groups["20"])])
-    whole = "".join(parts)
-    if whole.count("\\P") > _TEXT_LINES:
-        raise ValueError("a text of too many lines")
-    shapes.unrolled += whole.count("\\P")
-    for line in whole.split("\\P"):
-        shapes.texts.append(Text(groups.get("8", "0").strip(), at, line.strip(), 0.0, entity))
-
-
-def _polyline(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
-    """Read an old polyline; splines' frame points are left out, meshes are not lines."""
-    codes, values = file.codes, file.values
-    layer, flags, mirrored = "0", 0, False
-    index = entity.begin + 1
-    while index < entity.end and codes[index] != "0":
-        if codes[index] == "8":
-            layer = file.value(index).strip()
-        elif codes[index] == "70":
-            flags = int(values[index])
-        elif codes[index] == "230":
-            mirrored = number(values[index]) < 0
-        index += 1
-    if flags & (16 | 64) or mirrored:
-        return False
-    xs: list[str] = []
-    ys: list[str] = []
-    bulges: list[float] = []
-    frame = x = y = None
-    bulge, inside = 0.0, False
-    for code, value in zip(codes[index : entity.end], values[index : entity.end], strict=True):
-        if code == "10":
-            x = value
-        elif code == "20":
-            y = value
-        elif code == "0":
-            if inside and x is not None and y is not None and frame is None:
-                xs.append(x)
-                ys.append(y)
-                bulges.append(bulge)
-            inside = value.strip().upper() == "VERTEX"
-            frame = x = y = None
-            bulge = 0.0
-        elif code == "42":
-            bulge = number(value)
-        elif code == "70" and int(value) & 16:
-            frame = value
-    if inside and x is not None and y is not None and frame is None:
-        xs.append(x)
-        ys.append(y)
-        bulges.append(bulge)
-    return _add_line(shapes, entity, layer, bool(flags & 1), (xs, ys, bulges))
-
-
-def _light(file: RawFile, entity: Entity, shapes: Shapes) -> bool:
-    layer, flags, mirrored = "0", 0, False
-    xs: list[str] = []
-    ys: list[str] = []
-    bulges: list[float] = []
-    for index in range(entity.begin + 1, entity.end):
-        code, value = file.codes[index], file.values[index]
-        if code == "8":
-            layer = file.value(index).strip()
-        elif code == "70":
-            flags = int(value)
-        elif code == "10":
-            xs.append(value)
-            bulges.append(0.0)
-        elif code == "20":
-            ys.append(value)
-        elif code == "42" and bulges:
-            bulges[-1] = number(value)
-        elif code == "230":
-            mirrored = number(value) < 0
-    if mirrored:
-        return False
-    return _add_line(shapes, entity, layer, bool(flags & 1), (xs, ys, bulges))
-
-
-def _add_line(
-    shapes: Shapes,
-    entity: Entity,
-    layer: str,
-    closed: bool,
-    found: tuple[list[str], list[str], list[float]],
-) -> bool:
-    xs, ys, bulges = found
-    if len(xs) < 2 or len(xs) != len(ys):
-        return False
-    try:
-        points = np.array([xs, ys], dtype=np.float64).T
-    except ValueError:
-        points = np.array([[number(x) for x in xs], [number(y) for y in ys]]).T
-    if not (np.abs(points) < _FAR).all():
-        return False
-    if any(bulges):
-        if sum(map(bool, bulges)) * _CHORDS > MAX_SHAPES:
-            return False
-        points = np.concatenate(list(_unrolled(points, bulges, closed)))
-        shapes.unrolled += len(points) - len(xs)
-    shapes.lines.append(Line(layer, points, closed, entity))
-    return True
-
-
-def _unrolled(points: Array, bulges: list[float], closed: bool) -> Iterator[Array]:
-    """Replace arcs by chords: a bulge is the tangent of a quarter of the arc's angle."""
-    count = len(points)
-    for index, start in enumerate(points):
-        yield start[None]
-        bulge = bulges[index]
-        if not bulge or (index == count - 1 and not closed):
+    Returns
+    -------
+    shapes, problems
+    """
+    shapes, _ = blocks[name]
+    if not shapes.inserts:
+        return shapes, []
+    _check_depth(above)
+    merged = Shapes(
+        list(shapes.lines), list(shapes.points), list(shapes.texts), [], list(shapes.extras)
+    )
+    problems: list[str] = []
+    for insert in shapes.inserts:
+        if insert.block in (*above, name):
+            problems.append(f"block '{insert.block}' is inserted in itself; left out")
             continue
-        end = points[(index + 1) % count]
-        z0, z1 = complex(*start), complex(*end)
-        angle = 4.0 * np.arctan(bulge)
-        if z0 == z1 or abs(angle) < 1e-9:
+        if insert.block not in blocks:
+            problems.append(f"block '{insert.block}' is inserted but not defined; left out")
             continue
-        centre = (z0 + z1) / 2 + 1j * (z1 - z0) / 2 * (1 - bulge**2) / (2 * bulge)
-        radius = abs(z0 - centre)
-        step = 2.0 * np.arccos(max(1.0 - _CHORD / max(radius, _CHORD), 0.0))
-        count_of = min(int(abs(angle) / step) + 1, _CHORDS)
-        shares = np.arange(1, count_of) / count_of
-        z = centre + (z0 - centre) * np.exp(1j * angle * shares)
-        yield np.column_stack([z.real, z.imag])
+        try:
+            place = placement(insert, blocks[insert.block][1], 1.0)
+        except ValueError:
+            problems.append(f"block '{insert.block}' is inserted with scale 0; left out")
+            continue
+        inner, more = flatten(insert.block, blocks, take, (*above, name))
+        take(inner.weight + 1)
+        if (place.is_mirrored or not place.is_rigid) and any(
+            RULE_NUMBER.fullmatch(t.text) for t in inner.texts
+        ):
+            problems.append(
+                f"block '{insert.block}' is inserted scaled or mirrored and has rule numbers: the "
+                "deltas are taken as the rule file says them"
+            )
+        inner = moved(inner, place)
+        merged.lines += inner.lines
+        merged.add(*inner.points)
+        merged.texts += inner.texts
+        problems += more
+    return merged, problems

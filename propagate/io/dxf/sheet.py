@@ -1,39 +1,141 @@
-"""What a block of one piece in one size shows, as lines, points and texts in mm."""
+"""What a block of one piece in one size shows, in mm, and how it is written as DXF text."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
+from propagate.geometry.affine import UNMOVED, Affine
 from propagate.geometry.corner import turning
-from propagate.geometry.polyline import near_vertices, point_at
-from propagate.io.dxf.ascii_text import escaped, plain
-from propagate.io.dxf.conventions import (
-    ANNOTATION,
-    BOUNDARY,
-    CURVE,
-    CUT_OUT,
-    DRILL,
-    GRADE_LINE,
-    GRAIN,
-    INTERNAL,
-    MIRROR,
-    SEW,
-    TURN,
-    VALIDATION,
-)
-from propagate.io.dxf.cut_lines import DrawnCut
-from propagate.io.dxf.notch_places import notch_layer, notch_place
-from propagate.io.dxf.options import WriteOptions
-from propagate.io.dxf.ours import KINDS, MARKER
-from propagate.io.dxf.pen import Pen
+from propagate.geometry.polyline import as_pair, near_vertices, point_at
+from propagate.io.dxf.conventions import VALIDATION, Layer
+from propagate.io.dxf.cut_lines import DrawnCut, notch_layer, notch_place
+from propagate.io.dxf.texts import KINDS, MARKER, escaped, plain
+from propagate.io.options import WriteOptions
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 
-__all__ = ["Sheet", "SheetLine", "SheetText", "draw", "write_sheet"]
+__all__ = ["Pen", "Sheet", "draw", "write_sheet"]
+
+
+@dataclass
+class Pen:
+    """Writes entities.
+
+    Attributes
+    ----------
+    unit_mm : float
+        Millimetres in one unit of the file.
+    precision : float
+        mm to which coordinates are rounded.
+    place : Affine
+        Coordinates are written before this map (a block that is inserted moved).
+    handle : int
+        The next handle; 0 writes entities of release 12, without handles.
+    """
+
+    unit_mm: float = 1.0
+    precision: float = 0.001
+    place: Affine = UNMOVED
+    handle: int = 0
+    parts: list[str] = field(default_factory=list)
+
+    @cached_property
+    def decimals(self) -> int:
+        """Decimals of a coordinate in the file's unit."""
+        step = self.precision / self.unit_mm
+        return int(max(0, min(12, np.ceil(-np.log10(step) - 1e-9))))
+
+    @cached_property
+    def _at(self) -> str:
+        """The groups of a place, to be filled with x and y."""
+        return f" 10\n%.{self.decimals}f\n 20\n%.{self.decimals}f\n 30\n0.0\n"
+
+    def rounded(self, points: Array) -> Array:
+        """Return points in units of the file, as they are written."""
+        units = self.place.back(np.asarray(points, dtype=np.float64)) / self.unit_mm
+        if self.unit_mm == 1.0:
+            step = self.precision
+            units = np.round(units / step) * step if step not in (0.1, 0.01, 0.001) else units
+        return np.asarray(np.round(units, self.decimals) + 0.0)
+
+    def _open(self, kind: str, layer: str, *marks: str) -> str:
+        if not self.handle:
+            return f"  0\n{kind}\n  8\n{layer}\n"
+        self.handle += 1
+        subclass = "".join(f"100\n{mark}\n" for mark in marks)
+        return f"  0\n{kind}\n  5\n{self.handle - 1:X}\n100\nAcDbEntity\n  8\n{layer}\n{subclass}"
+
+    def line(self, layer: str, points: Array, *, closed: bool) -> None:
+        """Write a polyline, or a LINE for two points; points that fall together are one."""
+        at = self.rounded(points)
+        keep = np.ones(len(at), dtype=bool)
+        keep[1:] = (np.diff(at, axis=0) != 0.0).any(axis=1)
+        at = at[keep]
+        if closed and len(at) > 1 and (at[0] == at[-1]).all():
+            at = at[:-1]
+        if len(at) == 2 and not closed:
+            self._segment(layer, at)
+            return
+        self.parts.append(
+            self._open("POLYLINE", layer, "AcDb2dPolyline")
+            + f" 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{int(closed)}\n"
+        )
+        self._placed("VERTEX", [layer] * len(at), at, "AcDbVertex", "AcDb2dVertex")
+        self.parts.append(self._open("SEQEND", layer))
+
+    def _placed(self, kind: str, layers: Sequence[str], at: Array, *marks: str) -> None:
+        """Write entities that are no more than a place, which is rounded already."""
+        heads = {} if self.handle else {name: self._open(kind, name) for name in set(layers)}
+        for layer, (x, y) in zip(layers, at.tolist(), strict=True):
+            head = heads.get(layer) or self._open(kind, layer, *marks)
+            self.parts.append(head + self._at % (x, y))
+
+    def _segment(self, layer: str, at: Array) -> None:
+        digits = self.decimals
+        (x0, y0), (x1, y1) = at.tolist()
+        self.parts.append(
+            self._open("LINE", layer, "AcDbLine")
+            + f" 10\n{x0:.{digits}f}\n 20\n{y0:.{digits}f}\n 30\n0.0\n"
+            + f" 11\n{x1:.{digits}f}\n 21\n{y1:.{digits}f}\n 31\n0.0\n"
+        )
+
+    def points(self, marked: Sequence[tuple[str, Array | tuple[float, float]]]) -> None:
+        """Write POINTs, each on its layer; their places are moved and rounded as one array."""
+        if marked:
+            at = self.rounded(np.array([place for _, place in marked]))
+            self._placed("POINT", [layer for layer, _ in marked], at, "AcDbPoint")
+
+    def text(
+        self,
+        layer: str,
+        point: Array | tuple[float, float],
+        text: str,
+        *,
+        height: float,
+        angle: float = 0.0,
+    ) -> None:
+        """Write a TEXT of ASCII letters; `height` in mm, `angle` in degrees."""
+        x, y = self.rounded(np.asarray(point)).tolist()
+        tail = "100\nAcDbText\n" if self.handle else ""
+        turn = angle - self.place.angle
+        rotation = f" 50\n{turn:.10g}\n" if turn else ""
+        self.parts.append(
+            self._open("TEXT", layer, "AcDbText")
+            + self._at % (x, y)
+            + f" 40\n{height / self.unit_mm:.6g}\n  1\n{text}\n{rotation}{tail}"
+        )
+
+    def take(self) -> str:
+        """Return what was written and begin anew."""
+        text = "".join(self.parts)
+        self.parts.clear()
+        return text
+
 
 MANY_POINTS = 8
 _NAME_HEIGHT = 2.0
@@ -88,23 +190,24 @@ def draw(
     _outlines(sheet, piece, cut)
     if info.fold is not None:
         fold = piece.edge(info.fold).points
-        sheet.lines.append(SheetLine(MIRROR, fold[[0, -1]], False))
+        sheet.lines.append(SheetLine(Layer.MIRROR, fold[[0, -1]], False))
     grain = np.array([piece.grain.start, piece.grain.end])
-    sheet.lines.append(SheetLine(GRAIN, grain, False))
+    sheet.lines.append(SheetLine(Layer.GRAIN, grain, False))
     if grade_axis is not None:
         middle, half = piece.outline.mean(axis=0), 25.0 * grade_axis / np.hypot(*grade_axis)
-        sheet.lines.append(SheetLine(GRADE_LINE, np.array([middle - half, middle + half]), False))
+        ends = np.array([middle - half, middle + half])
+        sheet.lines.append(SheetLine(Layer.GRADE_LINE, ends, False))
     for line in piece.lines:
         closed = len(line.points) > 3 and bool((line.points[0] == line.points[-1]).all())
-        layer = CUT_OUT if line.name.startswith("cutout") else INTERNAL
+        layer = Layer.CUT_OUT if line.name.startswith("cutout") else Layer.INTERNAL
         if line.name.startswith("stitch"):
-            layer = SEW
+            layer = Layer.SEW
         points = line.points[:-1] if closed else line.points
         bends = np.flatnonzero(np.abs(turning(points)) > 10.0).tolist()
         turns = tuple(bends) if closed else tuple(sorted({0, *bends, len(points) - 1}))
         sheet.lines.append(SheetLine(layer, points, closed, turns))
-    sheet.points += [(DRILL, mark.point) for mark in piece.drills]
-    sheet.points += [(DRILL, dart.tip) for dart in piece.darts]
+    sheet.points += [(Layer.DRILL, mark.point) for mark in piece.drills]
+    sheet.points += [(Layer.DRILL, dart.tip) for dart in piece.darts]
     for mark in piece.landmarks:
         if mark.kind != "mark":
             sheet.points.append(
@@ -130,10 +233,10 @@ def _outlines(sheet: Sheet, piece: SizedPiece, cut: DrawnCut | None) -> None:
     turns = tuple(sorted(starts + inner))
     outline = np.array(piece.outline)
     if cut is None:
-        sheet.lines.append(SheetLine(BOUNDARY, outline, True, turns))
+        sheet.lines.append(SheetLine(Layer.BOUNDARY, outline, True, turns))
     else:
-        sheet.lines.append(SheetLine(BOUNDARY, cut.points, True, cut.turns))
-    sheet.lines.append(SheetLine(SEW, outline, True, turns))
+        sheet.lines.append(SheetLine(Layer.BOUNDARY, cut.points, True, cut.turns))
+    sheet.lines.append(SheetLine(Layer.SEW, outline, True, turns))
 
 
 def _validation(
@@ -151,10 +254,10 @@ def _validation(
 
     for edge in piece.edges:
         if shaped(edge.name, edge.points):
-            sheet.lines.append(SheetLine(VALIDATION[SEW], edge.points, False))
+            sheet.lines.append(SheetLine(VALIDATION[Layer.SEW], edge.points, False))
     for edge_name, part in cut.stretches if cut is not None else ():
         if shaped(edge_name, piece.edge(edge_name).points) and len(part) > 2:
-            sheet.lines.append(SheetLine(VALIDATION[BOUNDARY], part, False))
+            sheet.lines.append(SheetLine(VALIDATION[Layer.BOUNDARY], part, False))
 
 
 def _middle(edge: Edge) -> tuple[float, float]:
@@ -164,30 +267,25 @@ def _middle(edge: Edge) -> tuple[float, float]:
         itertools.pairwise(stops),
         key=lambda pair: edge.arc[pair[1]] - edge.arc[pair[0]],
     )
-    x, y = point_at(edge.points, float(edge.arc[low] + edge.arc[high]) / 2)
-    return float(x), float(y)
-
-
-def _at(point: Array) -> tuple[float, float]:
-    return float(point[0]), float(point[1])
+    return as_pair(point_at(edge.points, float(edge.arc[low] + edge.arc[high]) / 2))
 
 
 def _names(piece: SizedPiece) -> Iterator[SheetText]:
     """Texts of ours, each at the place it names."""
 
     def text(at: tuple[float, float], *words: str, angle: float = 0.0) -> SheetText:
-        return SheetText(ANNOTATION, at, MARKER + escaped(" ".join(words)), angle=angle)
+        return SheetText(Layer.ANNOTATION, at, MARKER + escaped(" ".join(words)), angle=angle)
 
     for edge in piece.edges:
         yield text(_middle(edge), "edge", edge.name)
         for turn in edge.turns:
-            yield text(_at(edge.points[turn]), "turn")
+            yield text(as_pair(edge.points[turn]), "turn")
     for mark in piece.landmarks:
         yield text(mark.point, _WORD_OF[mark.kind], mark.name, mark.edge)
     for dart in piece.darts:
         yield text(dart.tip, "dart", dart.name, dart.edge, *dart.legs)
     for line in piece.lines:
-        yield text(_at(line.points[0]), "line", line.name)
+        yield text(as_pair(line.points[0]), "line", line.name)
     for drill in piece.drills:
         yield text(drill.point, "drill", drill.name)
     for name, point in piece.levels.items():
@@ -212,7 +310,7 @@ def _words(
     at = np.array(piece.label.point) if piece.label is not None else piece.outline.mean(axis=0)
     for index, line in enumerate(lines):
         place = (float(at[0]), float(at[1]) - 1.4 * _TEXT_HEIGHT * index)
-        yield SheetText(BOUNDARY, place, line, _TEXT_HEIGHT, fixed=True)
+        yield SheetText(Layer.BOUNDARY, place, line, _TEXT_HEIGHT, fixed=True)
     if not options.names:
         return
     own = {"title": (info.title, plain(info.title).strip())}
@@ -220,7 +318,8 @@ def _words(
     own["size"] = (size, plain(size))
     for word, (value, written) in own.items():
         if word == "title" or value != written:
-            yield SheetText(ANNOTATION, _at(at), f"{MARKER}{word} {escaped(value)}", fixed=True)
+            said = f"{MARKER}{word} {escaped(value)}"
+            yield SheetText(Layer.ANNOTATION, as_pair(at), said, fixed=True)
 
 
 def line_points(sheet: Sheet, pen: Pen) -> Iterator[tuple[str, Array]]:
@@ -239,7 +338,7 @@ def line_points(sheet: Sheet, pen: Pen) -> Iterator[tuple[str, Array]]:
         turns = set(line.turns or ())
         own = line is seam
         for index, (x, y) in enumerate(pen.rounded(line.points).tolist()):
-            layer = TURN if index in turns and (own or not on_curve[index]) else CURVE
+            layer = Layer.TURN if index in turns and (own or not on_curve[index]) else Layer.CURVE
             if (layer, x, y) not in marked:
                 marked.add((layer, x, y))
                 yield layer, line.points[index]

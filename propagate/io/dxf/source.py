@@ -8,9 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
-from propagate.io.dxf.placing import Placement
-from propagate.io.dxf.rules import Deltas
-from propagate.io.dxf.tags import RawFile
+from propagate.geometry.affine import Affine
+from propagate.io.dxf.frame import RawFile
+from propagate.io.options import Deltas
 from propagate.pattern.model import SizedPiece
 from propagate.values import dataclass
 
@@ -27,7 +27,7 @@ class BlockOf:
     index: int
     piece: str
     size: str | None
-    place: Placement
+    place: Affine
 
 
 @dataclass(frozen=True, eq=False)

@@ -15,40 +15,26 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.io.dxf.conventions import (
-    ANNOTATION,
-    BOUNDARY,
-    CURVE,
-    CUT_OUT,
-    DRILL,
     ENGLISH,
-    GRADE_LINE,
-    GRAIN,
-    INTERNAL,
-    MIRROR,
-    NOTCH_NAMES,
+    LAYERS,
     RULE_NUMBER,
-    SEW,
-    TURN,
-    VALIDATION,
+    Layer,
 )
+from propagate.io.dxf.entities import Counter, read_shapes
+from propagate.io.dxf.frame import Entity, RawFile, decode
 from propagate.io.dxf.number import Numbering, rule_sheet
-from propagate.io.dxf.ours import MARKER
-from propagate.io.dxf.pen import Pen
 from propagate.io.dxf.rules import RuleTable, parse_rules, render_rules, steps
-from propagate.io.dxf.shapes import Counter, Shapes, read_shapes
-from propagate.io.dxf.sheet import write_sheet
+from propagate.io.dxf.shapes import Shapes
+from propagate.io.dxf.sheet import Pen, write_sheet
 from propagate.io.dxf.source import BlockOf, DxfSource, alike
-from propagate.io.dxf.tags import Entity, RawFile, decode
-from propagate.io.dxf.written import Written, block_text, block_texts, sized_sheet
+from propagate.io.dxf.texts import MARKER
+from propagate.io.dxf.written import Written, block_text, block_texts, insert_text, sized_sheet
 from propagate.io.origin import origin_of
 from propagate.lengths import MM_PER_INCH
 
 __all__ = ["splice"]
 
-_REDRAWN = {
-    BOUNDARY, TURN, CURVE, *NOTCH_NAMES, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL,
-    SEW, *VALIDATION.values(),
-}  # fmt: skip
+_REDRAWN = frozenset(LAYERS) - {Layer.ANNOTATION}
 Indices = npt.NDArray[np.intp]
 _RETURN, _FEED = b"\r\n"
 _COORDINATES = frozenset({"10", "20", "11", "21"})
@@ -190,9 +176,7 @@ def _add(out: Written, plan: _Plan, name: str, size: str) -> None:
     pen = replace(plan.pen, place=Pen().place, parts=[])
     for block, text in block_texts(out, name, pen, sizes=(size,)):
         plan.blocks.append(block_text(block, text))
-        plan.inserts.append(
-            f"  0\nINSERT\n  8\n{BOUNDARY}\n  2\n{block}\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
-        )
+        plan.inserts.append(insert_text(block))
 
 
 def _redraw_by_rules(out: Written, plan: _Plan, name: str, block: BlockOf) -> bool:
@@ -246,7 +230,7 @@ def _replace(plan: _Plan, block: BlockOf, text: str) -> None:
 def _ours(layer: str, text: str) -> bool:
     """Tell whether a text belongs to what is drawn anew: rule numbers and names."""
     return bool(RULE_NUMBER.fullmatch(text)) or (
-        layer == ANNOTATION
+        layer == Layer.ANNOTATION
         and text.startswith(MARKER)
         and text[1:].partition(" ")[0] not in ("piece", "size", "title")
     )

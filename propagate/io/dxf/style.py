@@ -5,32 +5,40 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.checks import is_name, is_size
 from propagate.io.dxf.conventions import (
-    ANNOTATION,
     BLOCKS_OF_OTHERS,
-    BOUNDARY,
+    CENTIMETRES_BELOW_MM,
+    ENGLISH,
+    METRIC,
     RULE_SUFFIXES,
+    USUAL_PIECE_MM,
+    Layer,
 )
-from propagate.io.dxf.lost_rules import refuse_lost_rules
-from propagate.io.dxf.no_numbers import refuse_no_numbers
-from propagate.io.dxf.options import ReadOptions
-from propagate.io.dxf.ours import Ours, read_ours
-from propagate.io.dxf.placing import IDENTITY, Placement, expanded_count, flatten, placement
-from propagate.io.dxf.raw_file import load_raw
-from propagate.io.dxf.reports import Notes
-from propagate.io.dxf.rules import RuleTable, looks_stepwise, parse_rules
-from propagate.io.dxf.shapes import Counter, Insert, Shapes, read_shapes
-from propagate.io.dxf.systemtext import sort_text
-from propagate.io.dxf.tags import RawFile, check_size, decode
-from propagate.io.dxf.units import Units, file_units, rule_unit
+from propagate.io.dxf.damaged import load_raw
+from propagate.io.dxf.entities import Counter, read_shapes, refuse_no_numbers
+from propagate.io.dxf.frame import RawFile, check_size, decode
+from propagate.io.dxf.rules import RuleTable, looks_stepwise, parse_rules, refuse_lost_rules
+from propagate.io.dxf.shapes import (
+    Insert,
+    Shapes,
+    expanded_count,
+    flatten,
+    placement,
+)
+from propagate.io.dxf.texts import Ours, read_ours, sort_text
+from propagate.io.options import Deltas, ReadOptions
+from propagate.io.report import ReportNotes
 from propagate.io.words import counted
+from propagate.lengths import MM_PER_INCH
+from propagate.values import dataclass
 
 __all__ = ["Style", "StyleBlock", "load_style", "size_slug", "slug"]
 
@@ -49,7 +57,7 @@ class StyleBlock:
     shapes : Shapes
         In units of the file, in the block's own frame.
     words : mapping of keyword to value
-    place : Placement
+    place : Affine
         Where the block is inserted, in mm.
     """
 
@@ -57,7 +65,7 @@ class StyleBlock:
     name: str
     shapes: Shapes
     words: Mapping[str, str]
-    place: Placement
+    place: Affine
 
 
 @dataclass
@@ -102,7 +110,7 @@ def _file_bytes(path: Path) -> bytes:
         raise FormatError(f"{path}: cannot be read ({error.strerror})") from error
 
 
-def load_style(path: Path, options: ReadOptions, notes: Notes) -> Style:
+def load_style(path: Path, options: ReadOptions, deltas: Deltas, notes: ReportNotes) -> Style:
     """Read a file, its texts, units and rule table.
 
     Raises
@@ -139,24 +147,24 @@ def load_style(path: Path, options: ReadOptions, notes: Notes) -> Style:
             notes.warn(problem, where=f"{name}, block '{block.name}'")
         words, _ = sort_text(whole.texts)
         style_words = {**{k: v for k, v in words.items() if k == "units"}, **style_words}
-        found.append(StyleBlock(index, block.name, whole, words, IDENTITY))
+        found.append(StyleBlock(index, block.name, whole, words, UNMOVED))
     if outside.lines and not found:
         notes.warn("lines outside of blocks are no pieces; they are kept as they are", where=name)
     _list_extras(found, outside, notes, name)
     units = file_units(
-        _largest(found, inserts), style_words, raw.header, ours, options, notes, name
+        _largest(found, inserts), style_words, raw.header, ours, options.unit, notes, name
     )
     for item in found:
         insert = inserts.get(item.name)
         if insert is not None:
             item.place = _placed(insert, by_name[item.name][1], units.mm, notes, name)
     style = Style(name, data, raw, style_words, ours, units, found)
-    _load_rules(style, path, options, notes)
+    _load_rules(style, path, options.rules, deltas, notes)
     return style
 
 
 def _inserts(
-    outside: Shapes, shapes: list[Shapes], notes: Notes, name: str
+    outside: Shapes, shapes: list[Shapes], notes: ReportNotes, name: str
 ) -> tuple[dict[str, Insert], set[str]]:
     inserts: dict[str, Insert] = {}
     for insert in outside.inserts:
@@ -169,7 +177,7 @@ def _inserts(
     return inserts, {insert.block for shape in shapes for insert in shape.inserts}
 
 
-def _skipped(raw: RawFile, notes: Notes) -> None:
+def _skipped(raw: RawFile, notes: ReportNotes) -> None:
     names = [block.name for block in raw.blocks if block.name.startswith(BLOCKS_OF_OTHERS)]
     if names:
         notes.info(
@@ -180,14 +188,14 @@ def _skipped(raw: RawFile, notes: Notes) -> None:
 
 
 def _placed(
-    insert: Insert, base: tuple[float, float], unit_mm: float, notes: Notes, name: str
-) -> Placement:
+    insert: Insert, base: tuple[float, float], unit_mm: float, notes: ReportNotes, name: str
+) -> Affine:
     where = f"{name}, block '{insert.block}'"
     try:
         place = placement(insert, base, unit_mm)
     except ValueError:
         notes.warn("it is inserted with scale 0; its own frame is taken", where=where)
-        return IDENTITY
+        return UNMOVED
     if not place.is_rigid:
         notes.warn(
             f"it is inserted with the scale {insert.scale[0]:g}, {insert.scale[1]:g}, "
@@ -196,12 +204,12 @@ def _placed(
         )
     elif not place.is_identity:
         notes.info("it is inserted moved or turned; that was applied", where=where)
-    if np.linalg.det(place.matrix) < 0:
+    if place.is_mirrored:
         notes.warn("it is inserted mirrored; that was applied", where=where)
     return place
 
 
-def _list_extras(found: list[StyleBlock], outside: Shapes, notes: Notes, name: str) -> None:
+def _list_extras(found: list[StyleBlock], outside: Shapes, notes: ReportNotes, name: str) -> None:
     for block in found:
         kinds: dict[tuple[str, str], int] = {}
         for layer, entity in block.shapes.extras:
@@ -219,7 +227,7 @@ def _list_extras(found: list[StyleBlock], outside: Shapes, notes: Notes, name: s
             )
         _, others = sort_text(block.shapes.texts)
         for text in read_ours(others)[1]:
-            if text.layer in (BOUNDARY, ANNOTATION) and not text.text.startswith("#"):
+            if text.layer in (Layer.BOUNDARY, Layer.ANNOTATION) and not text.text.startswith("#"):
                 notes.info(
                     f"text '{text.text[:60]}' on layer {text.layer} is kept as it is",
                     where=f"{name}, block '{block.name}'",
@@ -232,7 +240,7 @@ def _largest(found: list[StyleBlock], inserts: Mapping[str, Insert]) -> float:
     """Largest extent of a piece in units of the file."""
     largest = 0.0
     for block in found:
-        lines = [line.points for line in block.shapes.lines if line.layer == BOUNDARY]
+        lines = [line.points for line in block.shapes.lines if line.layer == Layer.BOUNDARY]
         if not lines:
             continue
         low = np.min([points.min(axis=0) for points in lines], axis=0)
@@ -242,15 +250,18 @@ def _largest(found: list[StyleBlock], inserts: Mapping[str, Insert]) -> float:
     return largest
 
 
-def _load_rules(style: Style, path: Path, options: ReadOptions, notes: Notes) -> None:
-    file = options.rules if isinstance(options.rules, Path) else None
-    if options.rules == "beside":
+def _load_rules(
+    style: Style, path: Path, file: Path | None, deltas: Deltas, notes: ReportNotes
+) -> None:
+    if file is None:
         file = next(
             (beside for end in RULE_SUFFIXES if (beside := path.with_suffix(end)).is_file()), None
         )
         if file is not None:
             notes.info(
-                f"the rule file '{file.name}' beside it was read", option="rules", where=style.name
+                f"the rule file '{file.name}' beside it was read",
+                option="--rules",
+                where=style.name,
             )
     if file is None:
         return
@@ -265,17 +276,110 @@ def _load_rules(style: Style, path: Path, options: ReadOptions, notes: Notes) ->
     style.table, style.rule_data = table, data
     style.table_unit_mm = rule_unit(table, style.units, notes, file.name)
     stepwise = looks_stepwise(table)
-    if table.rules and stepwise and options.deltas == "from sample":
+    if table.rules and stepwise and deltas == "from sample":
         notes.warn(
             "the deltas are taken from the sample size; equal steps of one sign suggest that "
             "they may be meant from size to size",
-            option="deltas",
+            option="--dxf deltas=...",
             where=file.name,
         )
     elif table.rules:
         notes.info(
-            f"the deltas are taken {options.deltas}"
-            + ("" if options.deltas == "from sample" else ", added up from the sample size"),
-            option="deltas",
+            f"the deltas are taken {deltas}"
+            + ("" if deltas == "from sample" else ", added up from the sample size"),
+            option="--dxf deltas=...",
             where=file.name,
         )
+
+
+_MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
+_OF_HEADER = {"1": "in", "4": "mm", "5": "cm"}  # $INSUNITS of general CAD
+_NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
+
+
+@dataclass(frozen=True)
+class Units:
+    """`mm` in one unit of the file, and its name."""
+
+    name: str
+    mm: float
+
+
+def file_units(
+    largest: float,
+    words: Mapping[str, str],
+    header: Mapping[str, str],
+    ours: Ours,
+    asked: str | None,
+    notes: ReportNotes,
+    where: str,
+) -> Units:
+    """Decide the unit of a file and say by what."""
+    name, why = _unit_and_why(largest, words, header, ours, asked)
+    text = f"lengths are in {_NAMES[name]}: {why}"
+    low, high = USUAL_PIECE_MM
+    size = largest * _MM[name]
+    if largest and not low <= size <= high:
+        notes.warn(
+            f"{text}; the largest piece then measures {size:.0f} mm, expected {low:.0f} to "
+            f"{high:.0f}",
+            option="--unit",
+            where=where,
+        )
+    elif why.startswith("guessed") or "although" in why:
+        notes.warn(text, option="--unit", where=where)
+    else:
+        notes.info(text, option="--unit", where=where)
+    return Units(name, _MM[name])
+
+
+def _unit_and_why(
+    largest: float,
+    words: Mapping[str, str],
+    header: Mapping[str, str],
+    ours: Ours,
+    asked: str | None,
+) -> tuple[str, str]:
+    if asked is not None:
+        return asked, "as asked"
+    own = ours.first("unit")
+    if own in _MM:
+        return own, f"the file says '@unit {own}'"
+    stated = words.get("units", "").strip().lower()
+    if stated.startswith(ENGLISH) or stated.startswith("inch"):
+        return "in", f"the file says '{stated}'"
+    if stated in _MM or stated.startswith("cent"):
+        return ("cm" if stated.startswith("c") else stated), f"the file says '{stated}'"
+    if stated.startswith(METRIC):
+        if 0 < largest < CENTIMETRES_BELOW_MM:
+            return "cm", (
+                f"the file says '{stated}', although that usually means millimetres: the largest "
+                f"piece measures {largest:.1f} units"
+            )
+        return "mm", f"the file says '{stated}'"
+    if header.get("$INSUNITS") in _OF_HEADER:
+        return _OF_HEADER[header["$INSUNITS"]], "the file's header says so"
+    low, high = USUAL_PIECE_MM
+    fits = [name for name in ("mm", "cm", "in") if low <= largest * _MM[name] <= high]
+    name = fits[0] if fits else "mm"
+    return name, f"guessed, the file states none and its largest piece measures {largest:.1f}"
+
+
+def rule_unit(table: RuleTable, units: Units, notes: ReportNotes, where: str) -> float:
+    """Millimetres in one unit of the rule table."""
+    if table.units.startswith(ENGLISH):
+        name = "in"
+    elif table.units.startswith(METRIC) and units.name in ("mm", "cm"):
+        name = units.name
+    elif table.units.startswith(METRIC):
+        name = "mm"
+    else:
+        name = units.name
+    if name != units.name or not table.units:
+        notes.warn(
+            f"the rule table is read in {_NAMES[name]} "
+            + (f"('{table.units}')" if table.units else "(it states no unit)")
+            + f", the drawing in {_NAMES[units.name]}",
+            where=where,
+        )
+    return _MM[name]

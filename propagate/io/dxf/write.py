@@ -6,48 +6,50 @@ from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError, OutputError
-from propagate.io.dxf.ascii_text import escaped, plain
 from propagate.io.dxf.conventions import (
-    ANNOTATION,
-    BOUNDARY,
-    CURVE,
-    CUT_OUT,
-    DRILL,
     ENGLISH,
-    GRADE_LINE,
-    GRAIN,
-    INTERNAL,
+    LAYERS,
     METRIC,
-    MIRROR,
-    NOTCH_NAMES,
     RULE_SUFFIXES,
-    SEW,
-    TURN,
-    VALIDATION,
     VERSION_LINE,
+    Layer,
 )
 from propagate.io.dxf.number import Numbering
-from propagate.io.dxf.options import WriteOptions
-from propagate.io.dxf.ours import MARKER
-from propagate.io.dxf.pen import Pen
-from propagate.io.dxf.reports import Notes, WritingReport
 from propagate.io.dxf.rules import RuleTable, render_rules
+from propagate.io.dxf.sheet import Pen
 from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.splice import splice
-from propagate.io.dxf.written import Written, block_text, block_texts
+from propagate.io.dxf.texts import MARKER, escaped, plain
+from propagate.io.dxf.written import Written, block_text, block_texts, insert_text
+from propagate.io.options import WriteOptions
 from propagate.io.origin import origin_of, source_of
 from propagate.io.output import write_files
+from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.words import counted
 from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
+from propagate.values import dataclass
 
-__all__ = ["rendered", "write"]
+__all__ = ["DxfWriting", "rendered", "write"]
 
-_LAYERS = (
-    BOUNDARY, TURN, CURVE, *NOTCH_NAMES, GRADE_LINE, MIRROR, GRAIN, INTERNAL, CUT_OUT, DRILL,
-    SEW, ANNOTATION, *VALIDATION.values(),
-)  # fmt: skip
 _STYLE_HEIGHT = 5.0
+
+
+@dataclass(frozen=True)
+class DxfWriting(WritingReport):
+    """How a style was written.
+
+    Attributes
+    ----------
+    as_read : tuple of str
+        Pieces that were written exactly as they were read.
+    ruled, nested : tuple of str
+        Pieces written in the base size with grade rules, and in every size.
+    """
+
+    as_read: tuple[str, ...] = ()
+    ruled: tuple[str, ...] = ()
+    nested: tuple[str, ...] = ()
 
 
 def write(
@@ -56,7 +58,7 @@ def write(
     options: WriteOptions | None = None,
     *,
     source: DxfSource | None = None,
-) -> WritingReport:
+) -> DxfWriting:
     """Write a set as DXF.
 
     Parameters
@@ -70,7 +72,7 @@ def write(
 
     Returns
     -------
-    WritingReport
+    DxfWriting
         What was written how, and what the file cannot carry.
 
     Raises
@@ -100,9 +102,9 @@ def write(
 
 def rendered(
     pattern: PatternSet, options: WriteOptions, source: DxfSource | None = None
-) -> tuple[dict[str, bytes], WritingReport]:
+) -> tuple[dict[str, bytes], DxfWriting]:
     """Return a set as DXF: the files by their endings, and how they are written."""
-    notes = Notes()
+    notes = ReportNotes()
     unit_mm = MM_PER_INCH if options.units == "in" else 1.0
     decimals = Pen(unit_mm, options.rounding).decimals
     numbering = Numbering(pattern.sizes, pattern.base, unit_mm, decimals=decimals)
@@ -116,8 +118,13 @@ def rendered(
     else:
         files = _fresh(out, unit_mm, rules=options.kind == "rules")
     _lost(pattern, out)
-    report = WritingReport(
-        tuple(notes), tuple(files), tuple(out.as_read), tuple(out.ruled), tuple(out.nested)
+    report = DxfWriting(
+        "DXF",
+        tuple(files),
+        notes.lines,
+        tuple(out.as_read),
+        tuple(out.ruled),
+        tuple(out.nested),
     )
     return files, report
 
@@ -131,7 +138,7 @@ def _check(pattern: PatternSet, path: Path, options: WriteOptions) -> None:
         raise OutputError(f"'{path}': expected a file name that ends in .dxf")
 
 
-def _several_sources(pattern: PatternSet, notes: Notes) -> None:
+def _several_sources(pattern: PatternSet, notes: ReportNotes) -> None:
     if origin_of(pattern).sources:
         notes.info(
             "the set does not come from one drawing that can be written back: it is written anew"
@@ -148,9 +155,7 @@ def _fresh(out: Written, unit_mm: float, *, rules: bool) -> dict[str, bytes]:
     for name in out.pattern.pieces:
         for block, text in block_texts(out, name, pen, rules=rules):
             blocks.append(block_text(block, text))
-            inserts.append(
-                f"  0\nINSERT\n  8\n{BOUNDARY}\n  2\n{block}\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
-            )
+            inserts.append(insert_text(block))
     _style_text(out, pen)
     inside = pen.take()
     text = (
@@ -192,11 +197,11 @@ def _style_text(out: Written, pen: Pen) -> None:
         f"Units: {'ENGLISH' if inches else 'METRIC'}",
     ]
     for index, line in enumerate(lines):
-        pen.text(BOUNDARY, (0.0, -1.4 * _STYLE_HEIGHT * index), line, height=_STYLE_HEIGHT)
+        pen.text(Layer.BOUNDARY, (0.0, -1.4 * _STYLE_HEIGHT * index), line, height=_STYLE_HEIGHT)
     if options.names:
         own = {"unit": options.units, "set": pattern.name, "lay_on": pattern.lay_on}
         for word, value in own.items():
-            pen.text(ANNOTATION, (0.0, 0.0), f"{MARKER}{word} {escaped(value)}", height=2.0)
+            pen.text(Layer.ANNOTATION, (0.0, 0.0), f"{MARKER}{word} {escaped(value)}", height=2.0)
 
 
 def _header(unit_mm: float) -> str:
@@ -208,13 +213,13 @@ def _header(unit_mm: float) -> str:
 
 def _tables() -> str:
     layers = "".join(
-        f"  0\nLAYER\n  2\n{name}\n 70\n0\n 62\n7\n  6\nCONTINUOUS\n" for name in ("0", *_LAYERS)
+        f"  0\nLAYER\n  2\n{name}\n 70\n0\n 62\n7\n  6\nCONTINUOUS\n" for name in ("0", *LAYERS)
     )
     return (
         "  0\nSECTION\n  2\nTABLES\n"
         "  0\nTABLE\n  2\nLTYPE\n 70\n1\n  0\nLTYPE\n  2\nCONTINUOUS\n 70\n0\n  3\nSolid line\n"
         " 72\n65\n 73\n0\n 40\n0.0\n  0\nENDTAB\n"
-        f"  0\nTABLE\n  2\nLAYER\n 70\n{len(_LAYERS) + 1}\n{layers}  0\nENDTAB\n"
+        f"  0\nTABLE\n  2\nLAYER\n 70\n{len(LAYERS) + 1}\n{layers}  0\nENDTAB\n"
         "  0\nTABLE\n  2\nSTYLE\n 70\n1\n  0\nSTYLE\n  2\nSTANDARD\n 70\n0\n 40\n0.0\n 41\n1.0\n"
         " 50\n0.0\n 71\n0\n 42\n2.5\n  3\ntxt\n  4\n\n  0\nENDTAB\n"
         "  0\nENDSEC\n"

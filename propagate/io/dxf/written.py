@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from propagate.io.dxf.ascii_text import block_name
+from propagate.io.dxf.conventions import Layer
 from propagate.io.dxf.cut_lines import DrawnCut, drawn_cut
 from propagate.io.dxf.number import Numbering, rule_sheet
-from propagate.io.dxf.options import WriteOptions
-from propagate.io.dxf.pen import Pen
-from propagate.io.dxf.reports import Notes
-from propagate.io.dxf.sheet import Sheet, draw, write_sheet
+from propagate.io.dxf.sheet import Pen, Sheet, draw, write_sheet
+from propagate.io.dxf.texts import block_name
+from propagate.io.options import WriteOptions
+from propagate.io.report import ReportNotes
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["Written", "block_text", "block_texts", "sized_sheet"]
+__all__ = ["Written", "block_text", "block_texts", "insert_text", "sized_sheet"]
 
 
 @dataclass
@@ -23,7 +23,7 @@ class Written:
 
     pattern: PatternSet
     options: WriteOptions
-    notes: Notes
+    notes: ReportNotes
     numbering: Numbering
     taken: set[str] = field(default_factory=set)
     as_read: list[str] = field(default_factory=list)
@@ -37,6 +37,11 @@ def block_text(name: str, entities: str) -> str:
         f"  0\nBLOCK\n  8\n0\n  2\n{name}\n 70\n0\n 10\n0.0\n 20\n0.0\n 30\n0.0\n  3\n{name}\n"
         f"  1\n\n{entities}  0\nENDBLK\n  8\n0\n"
     )
+
+
+def insert_text(name: str) -> str:
+    """Return what puts a block into the drawing where it stands."""
+    return f"  0\nINSERT\n  8\n{Layer.BOUNDARY}\n  2\n{name}\n 10\n0.0\n 20\n0.0\n 30\n0.0\n"
 
 
 def block_texts(

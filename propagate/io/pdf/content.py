@@ -9,6 +9,7 @@ from typing import Any
 
 import pikepdf
 
+from propagate.geometry.affine import Affine
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip
 from propagate.io.pdf.colour_operators import colour_operators
@@ -18,7 +19,6 @@ from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import Budget
 from propagate.io.pdf.state import State, flat
 from propagate.io.pdf.texts import TextPlace, joined_texts, placed_text
-from propagate.io.svg.affine import Affine
 from propagate.io.svg.chain import Chain, Point, tidy
 
 __all__ = ["Content"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from propagate.io.wishes import Wishes
+from propagate.io.options import ReadOptions
 from propagate.values import dataclass
 
 __all__ = ["PdfOptions"]
@@ -36,7 +36,7 @@ class PdfOptions:
     dpi: float = 96.0
 
     @staticmethod
-    def wished(wishes: Wishes) -> PdfOptions:
+    def wished(wishes: ReadOptions) -> PdfOptions:
         """The choices that a user made."""
         return PdfOptions(
             sizes=wishes.sizes,

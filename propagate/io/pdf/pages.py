@@ -10,12 +10,12 @@ from typing import Any
 import pikepdf
 
 from propagate.errors import FormatError
+from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.clip import Clip
 from propagate.io.pdf.content import Content
 from propagate.io.pdf.layers import Layers, layers_of
 from propagate.io.pdf.limits import MOST_BYTES, MOST_PAGES, Budget, bounded_library
-from propagate.io.svg.affine import IDENTITY, Affine
 from propagate.values import dataclass
 
 __all__ = ["Document", "DrawnPage", "read_pages"]
@@ -167,7 +167,7 @@ def _frame(page: Any, times: float) -> tuple[Affine, tuple[float, float]]:
         raise ValueError("size")
     turn = round(float(_inherited(page, "/Rotate") or 0) / 90) % 4
     turned = {
-        0: IDENTITY,
+        0: UNMOVED,
         1: Affine(0.0, -1.0, 1.0, 0.0, 0.0, wide),
         2: Affine(-1.0, 0.0, 0.0, -1.0, wide, tall),
         3: Affine(0.0, 1.0, -1.0, 0.0, tall, 0.0),

@@ -21,7 +21,7 @@ from propagate.io.pdf.tile_marks import FRAME_LAYERS
 from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
 from propagate.io.report import ReportNotes
-from propagate.io.svg.affine import MM_PER_UNIT
+from propagate.io.svg.scale import MM_PER_UNIT
 from propagate.io.words import counted
 
 __all__ = ["PdfOptions", "read_sheet_of_pdf"]
@@ -59,10 +59,10 @@ def read_sheet_of_pdf(paths: Sequence[Path], options: PdfOptions, notes: ReportN
     """
     if len(paths) == 1:
         return _one_file(paths[0], options, notes)
+    from propagate.io.options import ReadOptions
     from propagate.io.svg.files import size_of_files
-    from propagate.io.svg.options import SvgOptions
 
-    sizes = size_of_files(list(paths), SvgOptions(sizes=options.sizes), notes)
+    sizes = size_of_files(list(paths), ReadOptions(sizes=options.sizes), notes)
     each = replace(options, sizes=())
     sheets = [_one_file(path, each, notes) for path in paths]
     pairs = list(zip(sheets, sizes, strict=True))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from typing import TYPE_CHECKING, Any
 
-from propagate.io.svg.affine import IDENTITY, Affine
+from propagate.geometry.affine import UNMOVED, Affine
 
 if TYPE_CHECKING:
     from propagate.io.pdf.clip import Clip
@@ -90,7 +90,7 @@ def flat(matrix: Any) -> Affine:
         When they are not six finite numbers.
     """
     if matrix is None:
-        return IDENTITY
+        return UNMOVED
     values = [float(value) for value in matrix]
     if len(values) != 6 or not all(-1e9 < value < 1e9 for value in values):
         raise ValueError(matrix)

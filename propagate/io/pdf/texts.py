@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
+from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.pdf.state import State
-from propagate.io.svg.affine import IDENTITY, Affine
 
 __all__ = ["TextPlace", "joined_texts", "placed_text"]
 
@@ -22,11 +22,11 @@ class TextPlace:
     """The text matrices between BT and ET."""
 
     def __init__(self) -> None:
-        self.line = self.here = IDENTITY
+        self.line = self.here = UNMOVED
 
     def begin(self) -> None:
         """BT."""
-        self.line = self.here = IDENTITY
+        self.line = self.here = UNMOVED
 
     def put(self, matrix: Affine) -> None:
         """Tm."""

@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 
 from propagate.io.drawn_lines import DrawnLine
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.inner_lines import put_together
 from propagate.io.sheet.stretches import nodes_of
 from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.sorting import DrawnPiece, hand_out
 from propagate.pattern.model import Array
@@ -70,7 +70,7 @@ def hand_out_marks(
     left: Mapping[str | None, Sequence[Chain]],
     filled: Sequence[DrawnLine],
     sizes: Sequence[str],
-    options: SvgOptions,
+    options: ReadOptions,
     notes: ReportNotes,
     source: str,
 ) -> list[dict[str, DrawnPiece]]:
@@ -108,7 +108,7 @@ def _marks(
     lines: Sequence[Chain],
     size: str | None,
     rims: Sequence[shapely.LinearRing],
-    options: SvgOptions,
+    options: ReadOptions,
 ) -> list[_Mark]:
     """Lines put together, those that meet at an end as one mark; ticks stay by themselves."""
     tree = shapely.STRtree(rims)
@@ -135,7 +135,7 @@ def _marks(
 def _ticks(
     lines: Sequence[Chain],
     tree: shapely.STRtree,
-    options: SvgOptions,
+    options: ReadOptions,
     size: str | None,
 ) -> tuple[list[_Mark], list[Chain]]:
     """Short lines from an outline to where no other line ends, each once, and all others.
@@ -161,7 +161,7 @@ def _ticks(
 
 
 def _touching(
-    ticks: Sequence[_Mark], chains: Sequence[Chain], options: SvgOptions
+    ticks: Sequence[_Mark], chains: Sequence[Chain], options: ReadOptions
 ) -> tuple[list[_Mark], list[Chain]]:
     """Ticks with the short lines that lie across their free ends, and the other lines."""
     bars = [chain for chain in chains if chain.length <= options.notch]

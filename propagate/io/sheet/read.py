@@ -14,6 +14,7 @@ import shapely
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes, told_once
 from propagate.io.sheet.left_out import is_mark, same_rings, what_else, without_frames
 from propagate.io.sheet.nest import matched, place_said, tell_missing
@@ -24,7 +25,6 @@ from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.svg.chain import Chain
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import sorted_sizes
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.read import SizeSheet, choose_base, pattern_of_sheets
 from propagate.io.svg.rings import Ring, outermost
 from propagate.io.words import counted
@@ -55,13 +55,13 @@ class _Found:
     left: dict[str | None, list[Chain]] = field(default_factory=dict)
 
 
-def read_sheet(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> PatternSet:
+def read_sheet(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> PatternSet:
     """Read the pieces that are drawn on a sheet, in all sizes.
 
     Parameters
     ----------
     sheet : DrawnSheet
-    options : SvgOptions
+    options : ReadOptions
         What the user wished; `join` closes gaps, `notch` is the longest notch.
     notes : ReportNotes
         What was found, taken for granted and left out is added here.
@@ -83,7 +83,7 @@ def read_sheet(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> Pa
     return pattern
 
 
-def _read(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> PatternSet:
+def _read(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> PatternSet:
     if len(sheet.lines) > MOST_LINES:
         raise FormatError(
             f"{sheet.source}: found {len(sheet.lines)} lines, expected at most {MOST_LINES}; take "
@@ -129,7 +129,7 @@ def _without_pictures(sheet: DrawnSheet, notes: ReportNotes) -> tuple[DrawnSheet
 def _outlines(
     by_size: SizedLines,
     sizes: Sequence[str],
-    options: SvgOptions,
+    options: ReadOptions,
     notes: ReportNotes,
     source: str,
 ) -> _Found:

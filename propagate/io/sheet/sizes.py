@@ -8,6 +8,7 @@ import shapely
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.looks import (
     LookKey,
@@ -18,7 +19,6 @@ from propagate.io.sheet.looks import (
 )
 from propagate.io.sheet.outlines import outlines_of
 from propagate.io.svg.files import ONE_SIZE
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring, outermost
 from propagate.io.svg.sorting import size_named
 from propagate.io.words import counted
@@ -44,7 +44,7 @@ class SizedLines:
     common: tuple[DrawnLine, ...]
 
 
-def lines_of_sizes(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines:
+def lines_of_sizes(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines:
     """Sort the lines of a sheet by size.
 
     Raises
@@ -55,7 +55,7 @@ def lines_of_sizes(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -
     return _by_layer(sheet, options, notes) or _by_look(sheet, options, notes)
 
 
-def _by_layer(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines | None:
+def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines | None:
     layers = {one.layer for one in sheet.lines if one.layer is not None}
     sizes = {layer: s for layer in layers if (s := size_named(layer.strip(), options.sizes))}
     if not sizes:
@@ -82,7 +82,7 @@ def _by_layer(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> Siz
 # ------------------------------------------------------------------------------------ looks
 
 
-def _by_look(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines:
+def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines:
     by_key: dict[LookKey, list[DrawnLine]] = {}
     for one in sheet.lines:
         if not one.look.filled:
@@ -125,7 +125,7 @@ def _sorted_by(sheet: DrawnSheet, looks: Mapping[str, LookKey]) -> SizedLines:
 
 
 def _rings_of_looks(
-    by_key: Mapping[LookKey, Sequence[DrawnLine]], options: SvgOptions
+    by_key: Mapping[LookKey, Sequence[DrawnLine]], options: ReadOptions
 ) -> Mapping[LookKey, Sequence[Ring]]:
     """The outlines that the lines of each look make, alone or with those of one other look.
 
@@ -181,7 +181,7 @@ def _area(rings: Sequence[Ring]) -> float:
     return round(sum(float(ring.polygon.area) for ring in rings), 3)
 
 
-def _one_size(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> SizedLines:
+def _one_size(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines:
     if len(options.sizes) > 1:
         raise FormatError(
             f"{sheet.source}: found one outline of each piece, expected {len(options.sizes)} sizes "
@@ -198,7 +198,7 @@ def _one_size(sheet: DrawnSheet, options: SvgOptions, notes: ReportNotes) -> Siz
     return SizedLines({size: sheet.lines}, ())
 
 
-def _ask(source: str, order: Sequence[LookKey], options: SvgOptions) -> str:
+def _ask(source: str, order: Sequence[LookKey], options: ReadOptions) -> str:
     looks = "; ".join(f"{number}: {in_words(key)}" for number, key in enumerate(order, start=1))
     given = f", and {counted(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
     return (

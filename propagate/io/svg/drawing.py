@@ -12,12 +12,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from propagate.errors import FormatError
+from propagate.geometry.affine import Affine
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.svg.affine import Affine, fit_view_box, numbers, parse_transform
 from propagate.io.svg.chain import Chain, Point, tidy
 from propagate.io.svg.elements import lines_of, names_of
-from propagate.io.svg.options import SvgOptions
-from propagate.io.svg.scale import length_of, root_scale
+from propagate.io.svg.scale import (
+    fit_view_box,
+    length_of,
+    numbers,
+    parse_transform,
+    root_scale,
+    view_box,
+)
 from propagate.io.svg.xml_tree import SVG, Node
 from propagate.io.words import quoted
 
@@ -78,7 +85,7 @@ class Group:
     groups: list[Group] = field(default_factory=list)
 
 
-def read_drawing(root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> Group:
+def read_drawing(root: Node, file: str, options: ReadOptions, notes: ReportNotes) -> Group:
     """Return everything drawn in a file, in mm with y up.
 
     Raises
@@ -100,7 +107,7 @@ def read_drawing(root: Node, file: str, options: SvgOptions, notes: ReportNotes)
 
 
 class _Walker:
-    def __init__(self, root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> None:
+    def __init__(self, root: Node, file: str, options: ReadOptions, notes: ReportNotes) -> None:
         self.root, self.file, self.options, self.notes = root, file, options, notes
         self.shapes = self.steps = self.copies = self.letters = 0
         self.points = 0.0
@@ -183,7 +190,7 @@ class _Walker:
     def _viewport(self, node: Node) -> Affine:
         x, y = (length_of(node.get(key), 0.0, self.options) for key in ("x", "y"))
         place = Affine(e=x, f=y)
-        box = _view_box(node)
+        box = view_box(node)
         if box is None:
             return place
         width = length_of(node.get("width"), box[2], self.options)
@@ -259,17 +266,6 @@ def _flipped(matrix: Affine, point: Point) -> Point:
             f"{FARTHEST_MM / 1000:g} m; is the unit right? See --unit"
         )
     return x, -y
-
-
-def _view_box(node: Node) -> tuple[float, float, float, float] | None:
-    text = node.get("viewBox")
-    if text is None:
-        return None
-    try:
-        x, y, w, h = numbers(text)
-    except ValueError:
-        raise FormatError(f"found the viewBox {quoted(text[:60])}, expected four numbers") from None
-    return (x, y, w, h) if w > 0 and h > 0 else None
 
 
 def _back_to_frame(text: str) -> Affine:

@@ -8,10 +8,9 @@ from collections.abc import Mapping
 from propagate.errors import FormatError
 from propagate.io.checks import is_name, is_size
 from propagate.io.limits import LONGEST_NAME
-from propagate.io.svg.affine import numbers
-from propagate.io.svg.options import SvgOptions
+from propagate.io.options import ReadOptions
 from propagate.io.svg.path_read import MOST_SEGMENTS, Line, arc_segments, parse_path
-from propagate.io.svg.scale import length_of
+from propagate.io.svg.scale import length_of, numbers
 from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
 from propagate.visible import visible
@@ -71,7 +70,7 @@ def _decoded(match: re.Match[str]) -> str:
     return chr(code) if 32 <= code < 0xD800 or 0xE000 <= code < 0x110000 else "_"
 
 
-def lines_of(node: Node, options: SvgOptions) -> list[Line]:
+def lines_of(node: Node, options: ReadOptions) -> list[Line]:
     """The lines of a shape in its own coordinates.
 
     Raises
@@ -120,7 +119,7 @@ def _polyline(node: Node) -> list[Line]:
 
 
 def _rect(
-    x: float, y: float, width: float, height: float, node: Node, options: SvgOptions
+    x: float, y: float, width: float, height: float, node: Node, options: ReadOptions
 ) -> list[Line]:
     if width <= 0 or height <= 0:
         return []

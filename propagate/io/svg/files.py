@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.elements import clean_name
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.sorting import looks_like_size
 from propagate.io.words import counted
 
@@ -20,7 +20,7 @@ _PARTS = re.compile(r"[-_ .]+")
 _LETTER_SIZES = re.compile(r"(?P<count>\d?)(?P<more>X*)(?P<kind>[SL])|M", re.IGNORECASE)
 
 
-def size_of_files(files: Sequence[Path], options: SvgOptions, notes: ReportNotes) -> list[str]:
+def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNotes) -> list[str]:
     """The size of each file that has no groups for sizes.
 
     Raises
@@ -91,7 +91,7 @@ def _differences(stems: Sequence[str]) -> list[str]:
     return [clean_name(text) for text in differ[0]] if len(differ) == 1 else [""] * len(stems)
 
 
-def sorted_sizes(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> tuple[str, ...]:
+def sorted_sizes(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) -> tuple[str, ...]:
     """Smallest first: as asked for, by number, by letter; else as they are drawn."""
     if options.sizes:
         order = [size for size in options.sizes if size in sizes]

@@ -10,11 +10,11 @@ import numpy as np
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.figures import LARGEST_DRILL_MM, ON_OUTLINE_MM, with_figures
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.roles import role_of
 from propagate.pattern.model import (
     Array,
@@ -72,7 +72,7 @@ class Sorted:
 
 
 def sort_marks(
-    shapes: Sequence[Shape], outline: Array, options: SvgOptions, place: Place
+    shapes: Sequence[Shape], outline: Array, options: ReadOptions, place: Place
 ) -> Sorted:
     """Sort everything on a piece that is not its outline.
 
@@ -106,7 +106,7 @@ def _sort_one(
     shape: Shape,
     ring: shapely.LinearRing,
     area: shapely.Polygon,
-    options: SvgOptions,
+    options: ReadOptions,
     place: Place,
 ) -> None:
     role, chain = role_of(shape), shape.chain
@@ -149,7 +149,7 @@ def _by_looks(
     shape: Shape,
     ring: shapely.LinearRing,
     area: shapely.Polygon,
-    options: SvgOptions,
+    options: ReadOptions,
     place: Place,
 ) -> None:
     chain = shape.chain
@@ -170,7 +170,7 @@ def _by_looks(
     found.lines.append(shape)
 
 
-def _is_notch(chain: Chain, ring: shapely.LinearRing, options: SvgOptions) -> bool:
+def _is_notch(chain: Chain, ring: shapely.LinearRing, options: ReadOptions) -> bool:
     """A short straight line that touches the outline, or a small V or triangle on it."""
     points = chain.points
     gaps = [ring.distance(shapely.Point(p)) for p in points]

@@ -9,16 +9,17 @@ import numpy as np
 
 from propagate.errors import FormatError
 from propagate.geometry.polyline import locate
+from propagate.io.options import ReadOptions
 from propagate.io.svg.build import edge_of
 from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import Place, Sorted
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.roles import role_of, tail_of
 from propagate.pattern.model import Array, Edge
 from propagate.recognise.corners import (
+    CORNER_DEG,
     TURN_POINT_DEG,
     BareOutline,
     UnevenCorner,
@@ -50,7 +51,7 @@ class SizeDrawing:
 
 
 def edges_of_sizes(
-    drawings: Mapping[str, SizeDrawing], base: str, options: SvgOptions
+    drawings: Mapping[str, SizeDrawing], base: str, options: ReadOptions
 ) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
     """Edges of every size, and the name of the edge on the fold.
 
@@ -212,7 +213,7 @@ def _known(said: str | None, names: Sequence[str]) -> str | None:
 
 
 def _at_corners(
-    drawings: Mapping[str, SizeDrawing], base: str, options: SvgOptions
+    drawings: Mapping[str, SizeDrawing], base: str, options: ReadOptions
 ) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
     chains = {size: _joined(drawing.ring) for size, drawing in drawings.items()}
     outlines = {
@@ -224,10 +225,9 @@ def _at_corners(
         for size, chain in chains.items()
     }
     main = drawings[base]
+    angle = CORNER_DEG if options.corner_angle is None else options.corner_angle
     folds = _folds(drawings, outlines, base)
-    corners, names = name_outlines(
-        main.place.piece, outlines, base, angle=options.corner_angle, folds=folds
-    )
+    corners, names = name_outlines(main.place.piece, outlines, base, angle=angle, folds=folds)
     found = {
         size: tuple(
             edge_of(name, part)
@@ -237,12 +237,12 @@ def _at_corners(
     }
     main.place.note(
         "assumed",
-        f"the outline was split where it turns by {options.corner_angle:g} degrees or more, and "
+        f"the outline was split where it turns by {angle:g} degrees or more, and "
         "its edges were named by their place",
         "--corner-angle",
     )
     _tell_uneven(main.place, corners.uneven)
-    _tell_missed(main.place, outlines[base], options)
+    _tell_missed(main.place, outlines[base], angle)
     return found, None if folds is None else names[corners.at[base].index(folds[base][0])]
 
 
@@ -281,9 +281,9 @@ def _tell_uneven(place: Place, uneven: Sequence[UnevenCorner]) -> None:
         )
 
 
-def _tell_missed(place: Place, outline: BareOutline, options: SvgOptions) -> None:
+def _tell_missed(place: Place, outline: BareOutline, angle: float) -> None:
     """Say where the outline turns as a flat corner does, and the angle that would take it."""
-    for index, turn in missed_corners(outline, options.corner_angle)[:MOST_TOLD]:
+    for index, turn in missed_corners(outline, angle)[:MOST_TOLD]:
         x, y = outline.points[index]
         place.note(
             "assumed",

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingReport, ReportNotes
 from propagate.io.svg.build import assemble
 from propagate.io.svg.darts import with_darts
@@ -15,7 +16,6 @@ from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
@@ -24,7 +24,7 @@ from propagate.pattern.relations import PieceInfo
 from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
-__all__ = ["SizeSheet", "SvgOptions", "choose_base", "pattern_of_sheets", "read"]
+__all__ = ["SizeSheet", "choose_base", "pattern_of_sheets", "read"]
 
 MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
 NO_LEVEL = "hip"
@@ -40,7 +40,7 @@ class SizeSheet:
 
 
 def read(
-    paths: Sequence[str | Path], options: SvgOptions | None = None
+    paths: Sequence[str | Path], options: ReadOptions | None = None
 ) -> tuple[PatternSet, ReadingReport]:
     """Read a style from SVG files.
 
@@ -48,7 +48,7 @@ def read(
     ----------
     paths : sequence of str or Path
         Files, or folders with files.
-    options : SvgOptions or None
+    options : ReadOptions or None
 
     Returns
     -------
@@ -60,7 +60,7 @@ def read(
     FormatError
         A file cannot be read, or the sizes do not have the same pieces, edges or corners.
     """
-    chosen = options or SvgOptions()
+    chosen = options or ReadOptions()
     files = _files(paths)
     notes = ReportNotes()
     sheets = _sheets(files, chosen, notes)
@@ -84,7 +84,7 @@ def pattern_of_sheets(
     sheets: Mapping[str, SizeSheet],
     sizes: Sequence[str],
     base: str,
-    options: SvgOptions,
+    options: ReadOptions,
     notes: ReportNotes,
 ) -> PatternSet:
     """Put a set together from the pieces drawn in every size, whatever drawing they are of.
@@ -97,7 +97,7 @@ def pattern_of_sheets(
     sizes : sequence of str
         In their order.
     base : str
-    options : SvgOptions
+    options : ReadOptions
     notes : ReportNotes
 
     Returns
@@ -151,7 +151,9 @@ def _set_name(files: Sequence[Path]) -> str:
 # -------------------------------------------------------------------------------- sizes
 
 
-def _sheets(files: Sequence[Path], options: SvgOptions, notes: ReportNotes) -> dict[str, SizeSheet]:
+def _sheets(
+    files: Sequence[Path], options: ReadOptions, notes: ReportNotes
+) -> dict[str, SizeSheet]:
     """The pieces of every size."""
     sheets: dict[str, SizeSheet] = {}
     plain: list[tuple[Path, list[DrawnPiece]]] = []
@@ -186,7 +188,7 @@ def _sheets(files: Sequence[Path], options: SvgOptions, notes: ReportNotes) -> d
     return sheets
 
 
-def choose_base(sizes: Sequence[str], options: SvgOptions, notes: ReportNotes) -> str:
+def choose_base(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) -> str:
     """The base size: as asked for, else the middle one.
 
     Raises
@@ -273,7 +275,7 @@ def _nest(
     in_sizes: Mapping[str, DrawnPiece],
     sheets: Mapping[str, SizeSheet],
     base: str,
-    options: SvgOptions,
+    options: ReadOptions,
     notes: ReportNotes,
 ) -> tuple[Piece, str | None, bool]:
     """A piece in all its sizes, the edge on its fold, and whether edges were named by place."""

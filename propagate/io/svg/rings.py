@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import shapely
 
 from propagate.geometry.corner import signed_area
-from propagate.io.svg.chain import Chain, Point
+from propagate.io.rings import border_rings
+from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Shape
 from propagate.pattern.model import Array
 
@@ -19,7 +20,6 @@ __all__ = ["Ring", "find_rings", "outermost"]
 
 SMALLEST_SIDE_MM = 8.0  # a closed line smaller than this is a mark and no outline
 SMALLEST_AREA_MM2 = 1e-3
-FEWEST_FOR_SEARCH = 400  # with more open lines only plain chains are followed
 
 
 @dataclass(eq=False)
@@ -54,14 +54,6 @@ class Ring:
         return area if area.is_valid else area.buffer(0)
 
 
-@dataclass
-class _Net:
-    """Open lines with their ends gathered into nodes."""
-
-    nodes: list[Point] = field(default_factory=list)
-    ends: list[tuple[int, int]] = field(default_factory=list)
-
-
 def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[Shape]]:
     """Return the outlines among some lines, and the lines that are on none.
 
@@ -89,8 +81,13 @@ def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[S
                 rings.append(ring)
             else:
                 rest.append(shape)
-    chained, left = _chained(open_shapes, join)
-    return rings + chained, rest + left
+    used: set[int] = set()
+    for found in border_rings([shape.chain.points for shape in open_shapes], join):
+        closed = _ring_of([(open_shapes[number], turned) for number, turned in found])
+        if closed is not None:
+            rings.append(closed)
+            used.update(number for number, _ in found)
+    return rings, rest + [shape for i, shape in enumerate(open_shapes) if i not in used]
 
 
 def _has_area(ring: Ring) -> bool:
@@ -105,130 +102,6 @@ def _closed_ring(shape: Shape) -> Ring:
     if signed_area(chain.points[:-1]) < 0:
         chain = chain.reversed()
     return Ring([(chain, shape)], gap)
-
-
-def _chained(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[Shape]]:
-    """Follow open lines from end to end; lines that lead nowhere are left over."""
-    net = _net(shapes, join)
-    alive = _pruned(net, list(range(len(shapes))))
-    rings: list[Ring] = []
-    used: set[int] = set()
-    for group in _connected(net, alive):
-        loop = _loop(net, group) or _border(shapes, net, group, join)
-        if loop is None:
-            continue
-        ring = _ring_of([(shapes[i], turned) for i, turned in loop])
-        if ring is not None:
-            rings.append(ring)
-            used.update(i for i, _ in loop)
-    return rings, [shape for i, shape in enumerate(shapes) if i not in used]
-
-
-def _net(shapes: Sequence[Shape], join: float) -> _Net:
-    net = _Net()
-    cells: dict[tuple[int, int], list[int]] = {}
-    size = max(join, 1e-6)
-
-    def node(point: Point) -> int:
-        cx, cy = int(point[0] // size), int(point[1] // size)
-        near = [
-            index
-            for dx in (-1, 0, 1)
-            for dy in (-1, 0, 1)
-            for index in cells.get((cx + dx, cy + dy), ())
-            if math.dist(net.nodes[index], point) <= join
-        ]
-        if near:
-            return min(near, key=lambda i: math.dist(net.nodes[i], point))
-        net.nodes.append(point)
-        cells.setdefault((cx, cy), []).append(len(net.nodes) - 1)
-        return len(net.nodes) - 1
-
-    net.ends = [(node(shape.chain.start), node(shape.chain.end)) for shape in shapes]
-    return net
-
-
-def _pruned(net: _Net, alive: list[int]) -> list[int]:
-    """Leave out lines with a free end, again and again."""
-    while True:
-        degree: dict[int, int] = {}
-        for i in alive:
-            for end in net.ends[i]:
-                degree[end] = degree.get(end, 0) + 1
-        kept = [i for i in alive if all(degree[end] > 1 for end in net.ends[i])]
-        if len(kept) == len(alive):
-            return kept
-        alive = kept
-
-
-def _connected(net: _Net, alive: Sequence[int]) -> list[list[int]]:
-    at: dict[int, list[int]] = {}
-    for i in alive:
-        for end in net.ends[i]:
-            at.setdefault(end, []).append(i)
-    seen: set[int] = set()
-    groups = []
-    for i in alive:
-        if i in seen:
-            continue
-        group, stack = [], [i]
-        seen.add(i)
-        while stack:
-            one = stack.pop()
-            group.append(one)
-            for end in net.ends[one]:
-                fresh = [j for j in at[end] if j not in seen]
-                seen.update(fresh)
-                stack += fresh
-        groups.append(sorted(group))
-    return groups
-
-
-def _loop(net: _Net, group: Sequence[int]) -> list[tuple[int, bool]] | None:
-    """The lines in order when exactly two meet at every node."""
-    at: dict[int, list[int]] = {}
-    for i in group:
-        for end in net.ends[i]:
-            at.setdefault(end, []).append(i)
-    if any(len(lines) != 2 for lines in at.values()) or len(group) < 2:
-        return None
-    here = group[0]
-    node = net.ends[here][1]
-    found = [(here, False)]
-    while node != net.ends[group[0]][0] and len(found) <= len(group):
-        first, second = at[node]
-        here = second if first == here else first
-        turned = net.ends[here][1] == node and net.ends[here][0] != node
-        found.append((here, turned))
-        node = net.ends[here][0 if turned else 1]
-    return found if len(found) == len(group) else None
-
-
-def _border(
-    shapes: Sequence[Shape], net: _Net, group: Sequence[int], join: float
-) -> list[tuple[int, bool]] | None:
-    """The lines along the outer border when lines inside meet it too."""
-    if len(group) > FEWEST_FOR_SEARCH:
-        return None
-    lines = []
-    for i in group:
-        points = np.array(shapes[i].chain.points)
-        points[0], points[-1] = net.nodes[net.ends[i][0]], net.nodes[net.ends[i][1]]
-        lines.append(shapely.LineString(points))
-    # Lines that should end on the border and cross it by a hair leave no area: cut there, too.
-    for cut, reach in ((lines, 1e-3), ([shapely.union_all(lines)], join)):
-        faces = shapely.get_parts(shapely.polygonize(cut))
-        if not shapely.is_valid(faces).all():
-            continue
-        area = shapely.union_all(faces)
-        if area.geom_type != "Polygon" or area.is_empty:
-            continue
-        border = area.exterior.buffer(reach)
-        outer = [i for i, line in zip(group, lines, strict=True) if border.contains(line)]
-        loop = _loop(net, outer) if len(outer) > 1 else None
-        if loop is not None:
-            return loop
-    return None
 
 
 def _ring_of(lines: Sequence[tuple[Shape, bool]]) -> Ring | None:

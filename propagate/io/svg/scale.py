@@ -1,17 +1,144 @@
-"""How many millimetres one unit of a drawing is."""
+"""Transforms, lengths with units, view boxes, and how many millimetres one unit is.
+
+The forms are those of the W3C recommendation *Scalable Vector Graphics (SVG) 1.1*,
+sections 7.6 to 7.8 and 7.10, and of CSS for units: 96 px to the inch (from memory).
+"""
 
 from __future__ import annotations
 
+import math
 import re
 
 from propagate.errors import FormatError
+from propagate.geometry.affine import UNMOVED, Affine
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.svg.affine import MM_PER_UNIT, Affine, numbers
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
 
-__all__ = ["length_of", "root_scale"]
+__all__ = [
+    "MM_PER_UNIT",
+    "fit_view_box",
+    "length_of",
+    "numbers",
+    "parse_transform",
+    "root_scale",
+    "view_box",
+]
+
+MM_PER_UNIT = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "q": 0.25,
+    "in": 25.4,
+    "pt": 25.4 / 72,
+    "pc": 25.4 / 6,
+}
+"""Absolute units but px, which depends on the dots per inch."""
+
+_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_CALL = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)")
+_COUNTS = {
+    "matrix": (6,),
+    "translate": (1, 2),
+    "scale": (1, 2),
+    "rotate": (1, 3),
+    "skewX": (1,),
+    "skewY": (1,),
+}
+
+
+MOST_TRANSFORMS = 1_000
+
+
+def numbers(text: str) -> list[float]:
+    """Read numbers parted by blanks or commas.
+
+    Raises
+    ------
+    ValueError
+        When something else stands there, or a number is not finite.
+    """
+    rest = _NUMBER.sub(" ", text)
+    if rest.replace(",", " ").strip():
+        raise ValueError(text)
+    found = [float(word) for word in _NUMBER.findall(text)]
+    if not all(map(math.isfinite, found)):
+        raise ValueError(text)
+    return found
+
+
+def parse_transform(text: str) -> Affine:
+    """Read a ``transform`` attribute.
+
+    Raises
+    ------
+    FormatError
+        Says what was found and what was expected.
+    """
+    whole, place = UNMOVED, 0
+    body = text.rstrip(" \t\r\n\f,")
+    if body.strip() == "none":
+        return whole
+    if body.count("(") > MOST_TRANSFORMS:
+        raise FormatError(
+            f"found more than {MOST_TRANSFORMS} transforms on one element; save as plain SVG"
+        )
+    while place < len(body):
+        match = _CALL.match(body, place)
+        if match is None:
+            raise _wrong(text)
+        try:
+            values = numbers(match[2])
+        except ValueError:
+            raise _wrong(text) from None
+        if len(values) not in _COUNTS.get(match[1], ()):
+            raise _wrong(text)
+        whole = whole @ _one(match[1], values)
+        place = match.end()
+    return whole
+
+
+def _wrong(text: str) -> FormatError:
+    return FormatError(
+        f"found the transform {quoted(text[:60])}, expected matrix, translate, scale, rotate, "
+        "skewX or skewY with their numbers"
+    )
+
+
+def _one(kind: str, v: list[float]) -> Affine:
+    if kind == "matrix":
+        return Affine(*v)
+    if kind == "translate":
+        return Affine(e=v[0], f=v[1] if len(v) > 1 else 0.0)
+    if kind == "scale":
+        return Affine(a=v[0], d=v[-1])
+    if kind == "rotate":
+        cos, sin = math.cos(math.radians(v[0])), math.sin(math.radians(v[0]))
+        turn = Affine(cos, sin, -sin, cos)
+        if len(v) == 1:
+            return turn
+        return Affine(e=v[1], f=v[2]) @ turn @ Affine(e=-v[1], f=-v[2])
+    slope = math.tan(math.radians(v[0]))
+    return Affine(c=slope) if kind == "skewX" else Affine(b=slope)
+
+
+def fit_view_box(
+    box: tuple[float, float, float, float], width: float, height: float, ratio: str | None
+) -> Affine:
+    """Map a view box on a viewport at the origin (``preserveAspectRatio``)."""
+    x, y, w, h = box
+    sx, sy = width / w, height / h
+    words = (ratio or "xMidYMid meet").split()
+    align = words[0] if words else "xMidYMid"
+    if align == "none":
+        return Affine(a=sx, d=sy, e=-x * sx, f=-y * sy)
+    scale = max(sx, sy) if words[-1:] == ["slice"] else min(sx, sy)
+    share = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+    left = (width - w * scale) * share.get(align[1:4], 0.5)
+    above = (height - h * scale) * share.get(align[5:8], 0.5)
+    return Affine(a=scale, d=scale, e=left - x * scale, f=above - y * scale)
+
 
 _LENGTH = re.compile(
     r"(?P<number>[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(?P<unit>[A-Za-z]+|%)?"
@@ -19,13 +146,13 @@ _LENGTH = re.compile(
 UNEVEN = 1e-4
 
 
-def _unit_mm(unit: str, options: SvgOptions) -> float | None:
+def _unit_mm(unit: str, options: ReadOptions) -> float | None:
     if unit == "px":
         return 25.4 / options.dpi
     return MM_PER_UNIT.get(unit)
 
 
-def length_of(text: str | None, default: float, options: SvgOptions) -> float:
+def length_of(text: str | None, default: float, options: ReadOptions) -> float:
     """A length inside the drawing, in the drawing's own units (an absolute unit is px).
 
     Raises
@@ -46,7 +173,7 @@ def length_of(text: str | None, default: float, options: SvgOptions) -> float:
     return number * mm * options.dpi / 25.4 if match["unit"] else number
 
 
-def _absolute(text: str | None, options: SvgOptions) -> tuple[float, bool] | None:
+def _absolute(text: str | None, options: ReadOptions) -> tuple[float, bool] | None:
     """Width or height of the page in mm, and whether it stated a real unit."""
     match = None if text is None else _LENGTH.fullmatch(text)
     if match is None:
@@ -57,7 +184,7 @@ def _absolute(text: str | None, options: SvgOptions) -> tuple[float, bool] | Non
     return (number * mm, unit != "px") if mm is not None and number > 0 else None
 
 
-def root_scale(root: Node, file: str, options: SvgOptions, notes: ReportNotes) -> Affine:
+def root_scale(root: Node, file: str, options: ReadOptions, notes: ReportNotes) -> Affine:
     """The scale from the drawing's units to millimetres; the origin stays where it is.
 
     Raises
@@ -74,7 +201,7 @@ def root_scale(root: Node, file: str, options: SvgOptions, notes: ReportNotes) -
             )
         notes.add("found", f"one unit of the drawing is {mm:.6g} mm, as asked for", file=file)
         return Affine(a=mm, d=mm)
-    box = _box(root)
+    box = view_box(root)
     width, height = (_absolute(root.get(key), options) for key in ("width", "height"))
     if box is None or (width is None and height is None):
         return _pixels(file, options, notes)
@@ -86,20 +213,7 @@ def root_scale(root: Node, file: str, options: SvgOptions, notes: ReportNotes) -
     return _from_page(root, factors, file, options, notes)
 
 
-def _box(root: Node) -> list[float] | None:
-    text = root.get("viewBox")
-    if text is None:
-        return None
-    try:
-        box = numbers(text)
-    except ValueError:
-        box = []
-    if len(box) != 4:
-        raise FormatError(f"found the viewBox {quoted(text[:60])}, expected four numbers")
-    return box if box[2] > 0 and box[3] > 0 else None
-
-
-def _pixels(file: str, options: SvgOptions, notes: ReportNotes) -> Affine:
+def _pixels(file: str, options: ReadOptions, notes: ReportNotes) -> Affine:
     mm = 25.4 / options.dpi
     notes.add(
         "assumed",
@@ -115,7 +229,7 @@ def _from_page(
     root: Node,
     factors: list[tuple[float, bool]],
     file: str,
-    options: SvgOptions,
+    options: ReadOptions,
     notes: ReportNotes,
 ) -> Affine:
     sx, sy = factors[0][0], factors[-1][0]
@@ -146,3 +260,15 @@ def _from_page(
             "assumed", f"{text} in px, {options.dpi:g} to the inch", option="--dpi", file=file
         )
     return Affine(a=sx, d=sy)
+
+
+def view_box(node: Node) -> tuple[float, float, float, float] | None:
+    """The view box of an element; None where it has none, or an empty one."""
+    text = node.get("viewBox")
+    if text is None:
+        return None
+    try:
+        x, y, w, h = numbers(text)
+    except ValueError:
+        raise FormatError(f"found the viewBox {quoted(text[:60])}, expected four numbers") from None
+    return (x, y, w, h) if w > 0 and h > 0 else None

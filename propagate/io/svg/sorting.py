@@ -10,10 +10,10 @@ from typing import Literal
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.drawing import Group, Shape
 from propagate.io.svg.elements import clean_size
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.rings import Ring, find_rings, outermost
 from propagate.io.svg.roles import role_of, tail_of
 
@@ -69,7 +69,7 @@ def looks_like_size(text: str) -> bool:
     return _SIZE.fullmatch(text) is not None
 
 
-def size_groups(whole: Group, options: SvgOptions) -> list[tuple[str, Group]]:
+def size_groups(whole: Group, options: ReadOptions) -> list[tuple[str, Group]]:
     """The groups that are sizes, in the order they are drawn; empty when none is."""
     level = [whole]
     while level:
@@ -81,7 +81,7 @@ def size_groups(whole: Group, options: SvgOptions) -> list[tuple[str, Group]]:
     return []
 
 
-def _size_of(group: Group, options: SvgOptions) -> str | None:
+def _size_of(group: Group, options: ReadOptions) -> str | None:
     if "size" in group.data:
         return group.data["size"]
     if group.name is None:
@@ -105,7 +105,7 @@ def size_named(name: str, wanted: Sequence[str] = ()) -> str | None:
 
 
 def pieces_in(
-    whole: Group, options: SvgOptions, notes: ReportNotes, file: str, size: str
+    whole: Group, options: ReadOptions, notes: ReportNotes, file: str, size: str
 ) -> list[DrawnPiece]:
     """The pieces drawn in a group, each with the lines that belong to it.
 
@@ -125,7 +125,7 @@ def pieces_in(
 
 
 def _collect(
-    group: Group, options: SvgOptions, *, top: bool = False
+    group: Group, options: ReadOptions, *, top: bool = False
 ) -> tuple[list[DrawnPiece], list[Shape]]:
     """Pieces in a group, and the lines of it that belong to none so far."""
     pieces: list[DrawnPiece] = []
@@ -152,7 +152,7 @@ def _collect(
     return whole, []
 
 
-def _outlines(shapes: Sequence[Shape], options: SvgOptions) -> tuple[list[Ring], list[Shape]]:
+def _outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring], list[Shape]]:
     """Outermost rings; a seam line drawn inside a cut line comes before it."""
     can_be: list[Shape] = []
     rest: list[Shape] = []

@@ -14,10 +14,10 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from propagate.errors import OutputError
+from propagate.io.options import SvgWriting
 from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.chain import number_text
-from propagate.io.svg.options import SvgWriting
 from propagate.io.svg.parts import piece_parts
 from propagate.io.words import counted
 from propagate.pattern.model import Array, Piece
@@ -25,7 +25,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.values import dataclass
 
-__all__ = ["SvgWriting", "lost_relations", "svg_texts", "write"]
+__all__ = ["lost_relations", "svg_texts", "write"]
 
 GAP_MM = 30.0
 ROW_MM = 1600.0

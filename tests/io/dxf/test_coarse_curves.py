@@ -92,9 +92,9 @@ def turn_points(path: Path, block: str) -> Array:
 
 def assert_comes_back(pattern: PatternSet, kind: Literal["nested", "rules"], path: Path) -> None:
     report = write(pattern, path, WriteOptions(kind=kind))
-    assert path.with_suffix(".rul").exists() == (kind == "rules"), report.notes
+    assert path.with_suffix(".rul").exists() == (kind == "rules"), report.lines
     back, reading = read(path)
-    assert not reading.warnings, [str(note) for note in reading.warnings]
+    assert not reading.of("warning"), [str(note) for note in reading.of("warning")]
     within = 0.0005 + 1e-9 if kind == "nested" else 0.001 + 1e-9
     for size in pattern.sizes:
         sent, found = pattern.sized("bag", size), back.sized("bag", size)
@@ -169,7 +169,7 @@ def test_another_number_of_chords_in_a_size_is_no_grade_rule(tmp_path: Path) -> 
     path = tmp_path / "style.dxf"
     report = write(pattern, path, WriteOptions(kind="rules"))
     assert report.nested == ("bag",)
-    assert any("a curve drawn with few points" in note.text for note in report.notes)
+    assert any("a curve drawn with few points" in note.text for note in report.lines)
     back, _ = read(path)
     for size, sized in nest.items():
         assert len(back.sized("bag", size).edges[0].points) == len(sized.edges[0].points)

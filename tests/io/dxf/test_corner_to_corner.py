@@ -18,7 +18,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.geometry.beside import answering_corners
-from propagate.io.dxf import ReadingReport, read
+from propagate.io.dxf import read
+from propagate.io.report import ReadingReport
 from propagate.pattern.patternset import PatternSet
 from tests.examples import examples
 from tests.io.dxf.hand import METRIC, Xy, line, piece, points, polyline, save, style, text
@@ -126,7 +127,7 @@ def test_rule_texts_of_the_seam_line_count_on_the_boundary_s_layer_too(
 ) -> None:
     pattern, report = style_with_rules(tmp_path, layer)
     assert worst(pattern) < 2e-6  # the table's decimals
-    assert not any("without a rule number" in note.text for note in report.notes)
+    assert not any("without a rule number" in note.text for note in report.lines)
 
 
 def test_corners_without_rules_move_as_the_corners_beside_in_order(tmp_path: Path) -> None:
@@ -142,8 +143,8 @@ def test_corners_without_rules_move_as_the_corners_beside_in_order(tmp_path: Pat
         )
     # what is left is how the corners' own angles change with the size
     assert worst(pattern) < 0.7
-    said = next(note.text for note in report.warnings if "without a rule number" in note.text)
-    assert said.startswith("4 corners of the line on layer 14")
+    said = next(note.text for note in report.of("warning") if "without a rule number" in note.text)
+    assert said.startswith("s.dxf, piece 'front': 4 corners of the line on layer 14")
     (x, y), vertex = ring(base)[edges[1]], edges[1] + 1
     assert re.search(rf"\({x:.1f}, {y:.1f}\) as \([\d.]+, -?[\d.]+\), rule {vertex}\b", said)
 
@@ -154,9 +155,9 @@ def test_a_single_corner_without_a_rule_is_named(tmp_path: Path) -> None:
     numbered = tuple(vertex for vertex in range(count) if vertex != edges[2])
     pattern, report = style_with_rules(tmp_path, "2", numbered=numbered)
     assert worst(pattern) < 0.5
-    said = [note.text for note in report.warnings if "without a rule number" in note.text]
+    said = [note.text for note in report.of("warning") if "without a rule number" in note.text]
     assert len(said) == 1
-    assert said[0].startswith("1 corner of")
+    assert said[0].startswith("s.dxf, piece 'front': 1 corner of")
     assert said[0].endswith(f"rule {edges[2] + 1}")
 
 
@@ -193,7 +194,7 @@ def test_turn_points_on_the_cut_line_alone_give_the_seam_line_s_corners(
     pattern, report = read(save(tmp_path / "s.dxf", style([block], METRIC)))
     found = {tuple(edge.points[0].round(6)) for edge in pattern.sized("front", BASE).edges}
     assert found == {tuple(at.round(6)) for at in seam[starts]}
-    said = [note.text for note in report.notes if "stand on the cut line alone" in note.text]
+    said = [note.text for note in report.lines if "stand on the cut line alone" in note.text]
     assert len(said) == 1
     assert "5 corners" in said[0]
 
@@ -208,7 +209,7 @@ def test_turn_points_of_its_own_come_first(tmp_path: Path) -> None:
     )
     pattern, report = read(save(tmp_path / "s.dxf", style([block], METRIC)))
     assert len(pattern.sized("front", BASE).edges) == 3
-    assert not any("cut line alone" in note.text for note in report.notes)
+    assert not any("cut line alone" in note.text for note in report.lines)
 
 
 @examples(80)

@@ -14,9 +14,9 @@ import shapely
 from click.testing import CliRunner
 
 from propagate.cli import app
-from propagate.io.dxf.options import ReadOptions, WriteOptions
 from propagate.io.dxf.read import read
 from propagate.io.dxf.write import write
+from propagate.io.options import ReadOptions, WriteOptions
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_length
@@ -83,21 +83,21 @@ def test_a_dart_is_read_on_one_edge_in_every_size(tmp_path: Path, kind: str, tur
         legs = [np.hypot(*np.subtract(piece.landmark(n).point, dart.tip)) for n in dart.legs]
         assert legs == pytest.approx([LEG[size]] * 2, abs=1e-3)
         assert dart.legs == ("notch_1", "notch_2")
-    said = [str(note) for note in report.notes if "dart" in str(note)]
+    said = [str(note) for note in report.lines if "dart" in str(note)]
     assert any(f"{LEG['38']:.1f}" in text and "22.0 mm" in text for text in said)
     assert pattern.info["back"].allowance.default == 10.0
     assert not pattern.info["back"].allowance.edges
-    assert not [note for note in report.notes if "the cut line lies" in str(note)]
+    assert not [note for note in report.lines if "the cut line lies" in str(note)]
 
 
 @pytest.mark.parametrize("kind", ["outline", "marks"])
 def test_an_option_leaves_it_as_it_is_drawn(tmp_path: Path, kind: str) -> None:
     file = drawing(tmp_path, kind)
-    pattern, report = read(file, ReadOptions(darts="edges"))
+    pattern, report = read(file, ReadOptions(dxf={"darts": "edges"}))
     piece = pattern.sized("back", "38")
     assert not piece.darts
     assert len(piece.edges) == (7 if kind == "outline" else 4)
-    assert not [note for note in report.notes if "taken for" in str(note)]
+    assert not [note for note in report.lines if "taken for" in str(note)]
 
 
 @pytest.mark.parametrize("kind", ["outline", "marks"])
@@ -142,7 +142,7 @@ def test_legs_that_differ_are_told_and_stay(tmp_path: Path) -> None:
     hand.save(file, moved)
     pattern, report = read(file)
     assert not pattern.sized("back", "38").darts
-    told = [str(note) for note in report.notes if "not taken for a dart" in str(note)]
+    told = [str(note) for note in report.lines if "not taken for a dart" in str(note)]
     assert len(told) == 1
     assert f"its legs differ by {np.hypot(21.0, DEEP) - np.hypot(1.0, DEEP):.1f} mm" in told[0]
     assert told[0].startswith("warning")

@@ -14,11 +14,11 @@ from hypothesis import strategies as st
 from propagate.errors import FormatError
 from propagate.geometry.polyline import locate_all
 from propagate.io.dxf.build import _notch_names
-from propagate.io.dxf.loops import find_loops
-from propagate.io.dxf.reports import Notes
+from propagate.io.dxf.frame import BrokenFrame, Entity, RawFile, parse
+from propagate.io.dxf.outline import find_loops
 from propagate.io.dxf.rules import RuleTable, parse_rules
 from propagate.io.dxf.shapes import Line
-from propagate.io.dxf.tags import BrokenFrame, Entity, RawFile, parse
+from propagate.io.report import ReportNotes
 from tests.examples import examples
 from tests.io.dxf.hand import METRIC, insert, piece, style
 from tests.io.dxf.test_rules import RULES
@@ -85,7 +85,7 @@ def test_a_file_is_read_alike_by_any_stretch(stretch: int, left_out: int) -> Non
     lines = content.rstrip("\n").split("\n")
     lines = lines[: len(lines) - left_out]
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("propagate.io.dxf.tags._STRETCH", stretch)
+        patch.setattr("propagate.io.dxf.frame._STRETCH", stretch)
         try:
             found = lines_of(parse("\n".join(lines) + "\n", "a.dxf"))
         except BrokenFrame:
@@ -102,10 +102,10 @@ def test_sizes_that_differ_alike_are_told_in_one_line() -> None:
         return SimpleNamespace(notches=notches)
 
     counts = {"36": 3, "38": 2, "40": 3, "42": 3, "44": 1}
-    notes = Notes()
+    notes = ReportNotes()
     drafts = {size: draft(count) for size, count in counts.items()}
     _notch_names(drafts, "38", notes, "piece 'front'")  # type: ignore[arg-type]
-    assert [note.text.partition(" where")[0] for note in notes] == [
-        "sizes 36, 40, 42 have 3 notches",
-        "size 44 has 1 notch",
+    assert [line.text.partition(" where")[0] for line in notes.lines] == [
+        "piece 'front': sizes 36, 40, 42 have 3 notches",
+        "piece 'front': size 44 has 1 notch",
     ]

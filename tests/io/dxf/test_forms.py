@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from propagate.errors import FormatError
-from propagate.io.dxf import ReadingReport, ReadOptions, read
+from propagate.io.dxf import ReadOptions, read
+from propagate.io.origin import source_of
+from propagate.io.report import ReadingReport
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.io.dxf.hand import (
@@ -33,11 +35,16 @@ STANDARD = polyline("14", SEAM) + points("2", SEAM)
 
 
 def load(
-    folder: Path, blocks: str | list[str], *entities: str, header: str = "", **options: object
+    folder: Path,
+    blocks: str | list[str],
+    *entities: str,
+    header: str = "",
+    asked: ReadOptions | None = None,
+    **dxf: str,
 ) -> tuple[PatternSet, ReadingReport]:
     given = [blocks] if isinstance(blocks, str) else blocks
     path = save(folder / "style.dxf", style(given, *(entities or (METRIC,)), header=header))
-    return read(path, ReadOptions(**options))  # type: ignore[arg-type]
+    return read(path, asked or ReadOptions(dxf=dxf))
 
 
 def sized(pattern: PatternSet) -> SizedPiece:
@@ -45,7 +52,7 @@ def sized(pattern: PatternSet) -> SizedPiece:
 
 
 def said(report: ReadingReport, word: str) -> bool:
-    return any(word in str(note) for note in report.notes)
+    return any(word in str(note) for note in report.lines)
 
 
 def corners(found: SizedPiece) -> list[list[float]]:
@@ -118,9 +125,9 @@ def test_layer_14_is_the_seam_line_and_layer_1_gives_the_allowances(tmp_path: Pa
 
 def test_only_layer_1_is_taken_as_the_seam_line_unless_told_otherwise(tmp_path: Path) -> None:
     pattern, report = load(tmp_path, piece())
-    assert said(report, "taken as the seam line") and said(report, "option boundary")
+    assert said(report, "taken as the seam line") and said(report, "--dxf boundary=")
     assert pattern.info["front"].allowance.default == 0
-    pattern, report = load(tmp_path, piece(), boundary="cut", allowance=15.0)
+    pattern, report = load(tmp_path, piece(), boundary="cut", allowance="15 mm")
     inner = [[15, 15], [285, 15], [285, 485], [15, 485]]
     assert np.allclose(corners(sized(pattern)), inner, atol=1e-9)
     assert pattern.info["front"].allowance.default == 15
@@ -162,17 +169,18 @@ def test_units(
     grain = line("7", (1, 1), (1, 9))
     made = piece(grain, boundary=boundary)
     pattern, report = load(tmp_path, made, words(style_words), header=header)
-    assert report.unit_mm == unit
+    source = source_of(pattern)
+    assert source is not None and source.unit_mm == unit
     assert said(report, word)
     assert np.allclose(corners(sized(pattern))[2], [300, 500], atol=1e-9)
-    asked, _ = load(tmp_path, made, words(style_words), header=header, units="in")
+    asked, _ = load(tmp_path, made, words(style_words), header=header, asked=ReadOptions(unit="in"))
     assert np.allclose(corners(sized(asked))[2], np.array([300, 500]) * 25.4 / scale, atol=1e-9)
 
 
 def test_a_style_of_strange_size_is_pointed_out(tmp_path: Path) -> None:
     huge = [(x * 20, y * 20) for x, y in SQUARE]
     _, report = load(tmp_path, piece(boundary=polyline("1", huge) + points("2", huge)))
-    assert any("10000 mm" in note.text for note in report.warnings)
+    assert any("10000 mm" in note.text for note in report.of("warning"))
 
 
 # ------------------------------------------------------------------------------ half pieces
@@ -183,7 +191,7 @@ def test_a_half_piece_stays_a_half_on_its_fold(tmp_path: Path) -> None:
     fold = pattern.info["front"].fold
     assert fold is not None
     assert set(sized(pattern).edge(fold).points[:, 0]) == {0.0}
-    assert said(report, "option mirror")
+    assert said(report, "--dxf mirror=")
 
 
 def test_a_half_piece_is_unfolded_when_asked(tmp_path: Path) -> None:
@@ -239,8 +247,10 @@ def test_without_turn_points_corners_are_sharp_angles(tmp_path: Path) -> None:
     outline = ((0, 0), (300, 0), (300 + bend, 250), (300, 500), (0, 500))
     pattern, report = load(tmp_path, piece(boundary=polyline("1", outline)))
     assert len(sized(pattern).edges) == 4
-    assert said(report, "no turn points") and said(report, "corner_deg")
-    pattern, _ = load(tmp_path, piece(boundary=polyline("1", outline)), corner_deg=7.0)
+    assert said(report, "no turn points") and said(report, "--corner-angle")
+    pattern, _ = load(
+        tmp_path, piece(boundary=polyline("1", outline)), asked=ReadOptions(corner_angle=7.0)
+    )
     assert len(sized(pattern).edges) == 5
 
 
@@ -255,7 +265,7 @@ def test_turn_points_count_where_they_are_given(tmp_path: Path) -> None:
 
 def test_a_turn_point_off_every_line_is_listed(tmp_path: Path) -> None:
     _, report = load(tmp_path, piece(point("2", (150, 250))))
-    assert any("on no vertex of a line" in note.text for note in report.warnings)
+    assert any("on no vertex of a line" in note.text for note in report.of("warning"))
 
 
 def test_a_coarse_curve_is_replaced_by_its_validation_curve(tmp_path: Path) -> None:
@@ -353,7 +363,7 @@ def test_without_a_grain_line_the_grade_line_stands_in(tmp_path: Path) -> None:
     )
     pattern, report = load(tmp_path, bare)
     assert sized(pattern).grain.direction.tolist() == [0, 1]
-    assert any("no grain line" in note.text for note in report.warnings)
+    assert any("no grain line" in note.text for note in report.of("warning"))
 
 
 def test_what_is_not_understood_is_listed(tmp_path: Path) -> None:
@@ -411,7 +421,7 @@ def test_sizes_are_put_in_order(tmp_path: Path) -> None:
     pattern, _ = load(tmp_path, named, words("Units: METRIC"))
     assert (pattern.sizes, pattern.base) == (("S", "M", "L"), "M")
     with pytest.raises(FormatError, match="does not name"):
-        load(tmp_path, named, sizes=("S", "M"))
+        load(tmp_path, named, asked=ReadOptions(sizes=("S", "M")))
 
 
 def test_edges_of_every_size_begin_at_the_same_corner(tmp_path: Path) -> None:
@@ -442,7 +452,7 @@ def test_names_may_be_given_by_the_caller(tmp_path: Path) -> None:
         low = min(drawn.edges, key=lambda edge: edge.points[:, 1].mean())
         return {low.name: "hem"}
 
-    pattern, _ = read(path, ReadOptions(name_edges=name_edges))
+    pattern, _ = read(path, name_edges=name_edges)
     assert seen == ["front"]
     assert pattern.sized("front", "38").edge_names == ("hem", "edge_2", "edge_3", "edge_4")
     assert pattern.sized("front", "38").landmark("notch_1").edge == "hem"

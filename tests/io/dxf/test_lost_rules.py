@@ -80,7 +80,7 @@ def words_about(style: Path) -> list[str]:
         _, report = read(style)
     except FormatError as error:
         return [str(error)]
-    return [note.text for note in report.warnings]
+    return [note.text for note in report.of("warning")]
 
 
 def test_a_missing_last_line_alone_is_a_warning(style: Path) -> None:
@@ -88,8 +88,8 @@ def test_a_missing_last_line_alone_is_a_warning(style: Path) -> None:
     before, _ = read(style)
     rules.write_text(rules.read_text("ascii").removesuffix("END\n"), "ascii", newline="\n")
     after, report = read(style)
-    assert [note.text for note in report.warnings] == [
-        "found no 'END' at the end: the file may be cut off"
+    assert [note.text for note in report.of("warning")] == [
+        "style.rul: found no 'END' at the end: the file may be cut off"
     ]
     for name in before.pieces:
         for size in before.sizes:
@@ -115,8 +115,8 @@ def test_a_rule_that_is_gone_from_a_whole_file_is_told_once(style: Path) -> None
     following = heads[len(heads) // 2 + 1]
     rules.write_text(text[: gone.start()] + text[following.start() :], "ascii", newline="\n")
     _, report = read(style)
-    told = [note.text for note in report.warnings if "not in the rule table" in note.text]
+    told = [note.text for note in report.of("warning") if "not in the rule table" in note.text]
     assert told == [
-        f"rule {gone[1]} is used but not in the rule table; its points are carried between their "
-        "neighbours"
+        f"style.dxf, piece 'back': rule {gone[1]} is used but not in the rule table; its points "
+        "are carried between their neighbours"
     ]

@@ -82,7 +82,7 @@ def test_what_is_no_part_of_a_piece_is_still_kept(tmp_path: Path) -> None:
     odd = point("99", ("nan", 0)) + text("15", ("nan", 0), "see above")  # type: ignore[arg-type]
     pattern, report = read(save(tmp_path / "s.dxf", style([piece(odd)], METRIC)))
     assert list(pattern.pieces) == ["front"]
-    assert sum("kept as it is" in str(note) for note in report.warnings) >= 2
+    assert sum("kept as it is" in str(note) for note in report.of("warning")) >= 2
 
 
 TABLE = "UNITS: METRIC\nSIZE LIST: 36 38 40\nSAMPLE SIZE: 38\nRULE: DELTA 7\n{}\nEND\n"

@@ -104,4 +104,6 @@ def test_deltas_of_a_block_inside_that_is_scaled_are_told(tmp_path: Path) -> Non
     save(tmp_path / "s.rul", RULES)
     path = save(tmp_path / "s.dxf", style([inner, outer], METRIC, insert("whole")))
     _, report = read(path)
-    assert any("scaled or mirrored and has rule numbers" in note.text for note in report.warnings)
+    assert any(
+        "scaled or mirrored and has rule numbers" in note.text for note in report.of("warning")
+    )

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from propagate.io.dxf.points import Point, tabled
-from propagate.io.dxf.tags import Entity
+from propagate.io.dxf.frame import Entity
+from propagate.io.dxf.shapes import Point, tabled
 
 
 def test_a_table_holds_what_the_list_held() -> None:

@@ -16,6 +16,7 @@ import pytest
 from propagate.errors import FormatError
 from propagate.io.dxf import ReadOptions, WriteOptions, read, write
 from propagate.io.dxf.rules import displacements, looks_stepwise, parse_rules, render_rules, steps
+from propagate.io.origin import source_of
 from propagate.pattern.patternset import PatternSet
 from tests.builders import tiny_set, with_sized
 from tests.io.dxf.hand import (
@@ -71,7 +72,7 @@ def four_sizes(
     path = save(folder / "style.dxf", style([block or front()], METRIC, insert("front-38")))
     save(folder / "style.rul", rules)
     pattern, report = read(path, options)
-    return pattern, [str(note) for note in report.notes]
+    return pattern, [str(note) for note in report.lines]
 
 
 def places(pattern: PatternSet, size: str) -> list[list[float]]:
@@ -103,7 +104,7 @@ def test_four_sizes_worked_by_hand(tmp_path: Path) -> None:
 
 def test_the_other_reading_of_deltas_is_an_option(tmp_path: Path) -> None:
     """Stepwise, size 34 is 20 mm smaller than size 36, which is 10 mm smaller than 38."""
-    pattern, notes = four_sizes(tmp_path, options=ReadOptions(deltas="stepwise"))
+    pattern, notes = four_sizes(tmp_path, options=ReadOptions(dxf={"deltas": "stepwise"}))
     assert places(pattern, "34")[1] == [270, 0]
     assert places(pattern, "36")[1] == [290, 0]
     assert places(pattern, "40")[1] == [310, 0]
@@ -157,7 +158,7 @@ def test_deltas_act_in_the_frame_of_the_grade_line(turn: float, tmp_path: Path) 
     found = pattern.sized("front", "34").outline
     for at in expected:
         assert np.hypot(*(found - at).T).min() < 1e-9
-    flat, _ = four_sizes(tmp_path, block, options=ReadOptions(axis="drawing"))
+    flat, _ = four_sizes(tmp_path, block, options=ReadOptions(dxf={"axis": "drawing"}))
     moved = flat.sized("front", "34").outline
     assert np.hypot(*(moved - expected[0]).T).min() > 5.0
 
@@ -197,8 +198,8 @@ def test_numbers_without_a_rule_file_give_the_drawn_size(tmp_path: Path) -> None
     path = save(tmp_path / "style.dxf", style([front()], METRIC, insert("front-38")))
     pattern, report = read(path)
     assert pattern.sizes == ("38",)
-    assert any("no rule file" in note.text for note in report.warnings)
-    assert not any("#" in note.text for note in report.warnings)
+    assert any("no rule file" in note.text for note in report.of("warning"))
+    assert not any("#" in note.text for note in report.of("warning"))
 
 
 def test_rules_in_inches_move_a_drawing_in_inches(tmp_path: Path) -> None:
@@ -210,8 +211,9 @@ def test_rules_in_inches_move_a_drawing_in_inches(tmp_path: Path) -> None:
     )
     save(path, style([block], METRIC.replace("METRIC", "ENGLISH"), insert("front-38")))
     save(path.with_suffix(".rul"), RULES.replace("METRIC", "ENGLISH").replace("20.00", "0.50"))
-    pattern, report = read(path)
-    assert report.unit_mm == 25.4
+    pattern, _ = read(path)
+    source = source_of(pattern)
+    assert source is not None and source.unit_mm == 25.4
     assert places(pattern, "34")[1] == [300 - 12.7, 0]  # half an inch
 
 
@@ -324,9 +326,11 @@ def test_a_piece_whose_sizes_differ_in_corners_is_written_in_every_size(tmp_path
     path = tmp_path / "style.dxf"
     report = write(pattern, path, WriteOptions(kind="rules"))
     assert (report.ruled, report.nested) == (("back",), ("front",))
-    assert any("grade rules would not hold" in n.text and "front" in n.where for n in report.notes)
-    back, reading = read(path)
-    assert reading.kind == "mixed"
+    assert any("grade rules would not hold" in n.text and "front" in n.text for n in report.lines)
+    back, _ = read(path)
+    source = source_of(back)
+    assert source is not None
+    assert {block.piece for block in source.blocks if block.size is None} == {"back"}
     assert back.sized("front", "40").edge("side").turns == (5,)
 
 

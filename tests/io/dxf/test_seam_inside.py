@@ -80,7 +80,7 @@ def test_a_fold_inside_the_cut_line_is_kept(
 ) -> None:
     """300 x 500 mm, cut 10 mm outside on every side, the fold included: by plain arithmetic."""
     path = save(tmp_path / "s.dxf", style([piece(line("6", *ends))], METRIC))
-    pattern, report = read(path, ReadOptions(boundary="cut", allowance=10.0))
+    pattern, report = read(path, ReadOptions(dxf={"boundary": "cut", "allowance": "10 mm"}))
     found, info = pattern.sized("front", "38"), pattern.info["front"]
     assert info.fold is not None
     assert sorted(map(tuple, found.edge(info.fold).points.tolist())) == [
@@ -89,7 +89,7 @@ def test_a_fold_inside_the_cut_line_is_kept(
     ]
     assert info.allowance.default == 10.0
     assert not info.allowance.edges
-    assert any("10 mm inside the cut line" in note.text for note in report.notes)
+    assert any("10 mm inside the cut line" in note.text for note in report.lines)
     # What is written has the mirror line where it was, as ezdxf reads it.
     write(pattern, tmp_path / "out.dxf", WriteOptions(kind="nested"))
     document = ezdxf.readfile(tmp_path / "out.dxf")
@@ -102,14 +102,14 @@ def test_a_fold_inside_the_cut_line_is_kept(
 
 def test_a_half_that_cannot_be_unfolded_is_told(tmp_path: Path) -> None:
     path = save(tmp_path / "s.dxf", style([piece(line("6", (10, 0), (10, 500)))], METRIC))
-    options = ReadOptions(boundary="cut", allowance=10.0, mirror="unfold")
+    options = ReadOptions(dxf={"boundary": "cut", "allowance": "10 mm", "mirror": "unfold"})
     pattern, report = read(path, options)
     assert pattern.info["front"].fold is not None
-    assert any("was not unfolded" in note.text for note in report.warnings)
+    assert any("was not unfolded" in note.text for note in report.of("warning"))
 
 
 def test_a_mirror_line_elsewhere_is_no_fold(tmp_path: Path) -> None:
     path = save(tmp_path / "s.dxf", style([piece(line("6", (12, 0), (12, 500)))], METRIC))
-    pattern, report = read(path, ReadOptions(boundary="cut", allowance=10.0))
+    pattern, report = read(path, ReadOptions(dxf={"boundary": "cut", "allowance": "10 mm"}))
     assert pattern.info["front"].fold is None
-    assert any("taken as whole" in note.text for note in report.warnings)
+    assert any("taken as whole" in note.text for note in report.of("warning"))

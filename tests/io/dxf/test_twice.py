@@ -50,7 +50,9 @@ def test_a_piece_drawn_in_two_files_names_the_one_that_is_taken(tmp_path: Path) 
     other = save(tmp_path / "b.dxf", style([piece(point("13", (50, 50)))], METRIC))
     pattern, report = read([first, other])
     assert not pattern.sized("front", "38").drills
-    assert any("(size 38); the first, in a.dxf, is taken" in note.text for note in report.warnings)
+    assert any(
+        "(size 38); the first, in a.dxf, is taken" in note.text for note in report.of("warning")
+    )
 
 
 def test_two_rule_files_for_one_drawing_are_refused(tmp_path: Path) -> None:

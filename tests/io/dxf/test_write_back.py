@@ -163,7 +163,7 @@ def test_a_changed_piece_fits_the_release_of_its_file(release: str, tmp_path: Pa
     audit = after.audit()
     assert not audit.errors and not audit.fixes
     again, reading = read(tmp_path / "out.dxf")
-    assert not reading.warnings
+    assert not reading.of("warning")
     for name in pattern.pieces:
         for size in pattern.sizes:
             a, b = changed.sized(name, size), again.sized(name, size)
@@ -193,7 +193,7 @@ def test_a_changed_piece_gets_new_rules_beside_the_old(deltas: str, tmp_path: Pa
         ),
     )  # fmt: skip
     save_text(tmp_path / "in.rul", RULES)
-    options = ReadOptions(deltas=deltas)  # type: ignore[arg-type]
+    options = ReadOptions(dxf={"deltas": deltas})
     pattern, _ = read(path, options)
     changed = moved_top(pattern, "front")
     report = write(changed, tmp_path / "out.dxf")
@@ -213,7 +213,7 @@ def test_a_piece_taken_out_of_the_set_leaves_the_drawing(tmp_path: Path) -> None
     pattern, _ = read(strange(tmp_path))
     fewer = replace(pattern, pieces={"back": pattern.pieces["back"]})
     report = write(fewer, tmp_path / "out.dxf")
-    assert any("no longer has it" in note.text for note in report.notes)
+    assert any("no longer has it" in note.text for note in report.lines)
     after = ezdxf.readfile(tmp_path / "out.dxf")
     assert "front-38" not in after.blocks
     assert [i.dxf.name for i in after.modelspace().query("INSERT")] == ["back-38"]
@@ -233,7 +233,7 @@ def test_the_drawing_is_found_again_for_a_set_that_was_saved(tmp_path: Path) -> 
 
 def test_names_may_change_without_touching_the_drawing(tmp_path: Path) -> None:
     path = strange(tmp_path)
-    pattern, _ = read(path, ReadOptions(name_edges=lambda _n, _p: {"edge_1": "hem"}))
+    pattern, _ = read(path, name_edges=lambda _n, _p: {"edge_1": "hem"})
     write(pattern, tmp_path / "out.dxf")
     assert (tmp_path / "out.dxf").read_bytes() == path.read_bytes()
 
@@ -243,7 +243,7 @@ def test_a_drawing_is_parsed_once_to_be_written_back_on(
 ) -> None:
     """One piece of a hundred took as long as reading the file again, and as much memory."""
     pattern, _ = read(strange(tmp_path))
-    monkeypatch.setattr("propagate.io.dxf.raw_file.parse", None)
+    monkeypatch.setattr("propagate.io.dxf.damaged.parse", None)
     report = write(moved_top(pattern, "front"), tmp_path / "out.dxf")
     assert (report.as_read, report.nested) == (("back",), ("front",))
 

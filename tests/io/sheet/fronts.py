@@ -6,10 +6,10 @@ import math
 from collections.abc import Iterable, Sequence
 
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet, DrawnText, Look
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingLine, ReportNotes
 from propagate.io.sheet.read import read_sheet
 from propagate.io.svg.chain import Chain, Point
-from propagate.io.svg.options import SvgOptions
 from propagate.pattern.patternset import PatternSet
 from tests.io.sheet.sheets import box, line
 
@@ -90,7 +90,7 @@ def read(
     """The set that is read of a sheet, and what was told."""
     notes = ReportNotes()
     sheet = DrawnSheet(tuple(lines), tuple(texts), (900.0, 800.0), "sheet.pdf")
-    pattern = read_sheet(sheet, SvgOptions(**options), notes)  # type: ignore[arg-type]
+    pattern = read_sheet(sheet, ReadOptions(**options), notes)  # type: ignore[arg-type]
     return pattern, list(notes.lines)
 
 

@@ -8,9 +8,9 @@ import shapely
 
 from propagate.demo import demo_names
 from propagate.errors import FormatError
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingLine, ReportNotes
 from propagate.io.sheet.read import read_sheet
-from propagate.io.svg.options import SvgOptions
 from propagate.pattern.patternset import PatternSet
 from tests.examples import part_of
 from tests.io.sheet.sheets import Drawing, Drawn, sheet_of
@@ -27,10 +27,10 @@ WAYS = (
 )
 
 
-def read(drawn: Drawn, options: SvgOptions | None = None) -> tuple[PatternSet, list[ReadingLine]]:
+def read(drawn: Drawn, options: ReadOptions | None = None) -> tuple[PatternSet, list[ReadingLine]]:
     """The set, and what was told."""
     notes = ReportNotes()
-    pattern = read_sheet(drawn.sheet, options or SvgOptions(), notes)
+    pattern = read_sheet(drawn.sheet, options or ReadOptions(), notes)
     return pattern, list(notes.lines)
 
 
@@ -78,7 +78,7 @@ def test_looks_without_a_legend_are_asked_for() -> None:
         read(drawn)
     assert "dashes 6-2" in str(error.value)
     sizes = demo("puddle_pinafore").sizes
-    found, told = read(drawn, SvgOptions(sizes=sizes))
+    found, told = read(drawn, ReadOptions(sizes=sizes))
     assert differences(found, drawn) == []
     assert any("smallest outlines first" in line.text for line in told)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingReport
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.read import read
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -18,7 +18,7 @@ def svg(body: str, page: str = PAGE) -> str:
 
 
 def read_text(
-    folder: Path, text: str | bytes, options: SvgOptions | None = None, name: str = "style_38.svg"
+    folder: Path, text: str | bytes, options: ReadOptions | None = None, name: str = "style_38.svg"
 ) -> tuple[PatternSet, ReadingReport]:
     file = folder / name
     file.write_bytes(text.encode() if isinstance(text, str) else text)

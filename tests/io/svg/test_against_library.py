@@ -15,10 +15,10 @@ import shapely
 from hypothesis import Phase, assume, given
 from hypothesis import strategies as st
 
+from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Group, read_drawing
-from propagate.io.svg.options import SvgOptions
 from propagate.io.svg.xml_tree import parse_xml
 from propagate.pattern.model import Array
 from tests.examples import examples
@@ -135,7 +135,7 @@ def test_lines_lie_where_the_library_puts_them(
 ) -> None:
     text = drawing(page, outer, inner, paths)
     root = parse_xml(text.encode(), "drawing.svg")
-    ours = [bezier(c) for c in chains(read_drawing(root, "f", SvgOptions(), ReportNotes()))]
+    ours = [bezier(c) for c in chains(read_drawing(root, "f", ReadOptions(), ReportNotes()))]
     theirs = [line for line in by_library(text) if np.ptp(line, axis=0).max() > 0.01]
     ours = [line for line in ours if np.ptp(line, axis=0).max() > 0.01]
     assert len(ours) == len(theirs)

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 
-from propagate.io.svg.options import SvgWriting
+from propagate.io.options import SvgWriting
 from propagate.io.svg.read import read
 from propagate.io.svg.write import svg_texts
 from tests.io.svg.drawings import only, read_text, svg

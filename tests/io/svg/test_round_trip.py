@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from propagate.demo import demo_names
 from propagate.errors import OutputError
-from propagate.io.svg.options import SvgOptions, SvgWriting
+from propagate.io.options import ReadOptions, SvgWriting
 from propagate.io.svg.read import read
 from propagate.io.svg.write import write
 from propagate.pattern.model import (
@@ -41,7 +41,7 @@ def there_and_back(
     chosen = writing or SvgWriting()
     target = folder / ("out.svg" if chosen.one_file else "out")
     write(pattern, target, chosen)
-    found, report = read([target], SvgOptions(base=pattern.base, sizes=pattern.sizes))
+    found, report = read([target], ReadOptions(base=pattern.base, sizes=pattern.sizes))
     assert not report.of("warning", "ignored", "repaired")
     return found
 
@@ -105,7 +105,7 @@ def test_fewer_decimals_move_vertices_by_half_of_the_last(tmp_path: Path, decima
     pattern = demo("scoop_skirt")
     target = tmp_path / "out.svg"
     write(pattern, target, SvgWriting(decimals=decimals))
-    found, _ = read([target], SvgOptions(base=pattern.base))
+    found, _ = read([target], ReadOptions(base=pattern.base))
     assert_same(pattern, found, 0.5 * 10.0**-decimals * math.sqrt(2) + 1e-9)
 
 
@@ -196,7 +196,7 @@ def test_any_style_comes_back(pattern: PatternSet) -> None:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "out.svg"
         write(pattern, target)
-        found, _ = read([target], SvgOptions(base=pattern.base, sizes=pattern.sizes))
+        found, _ = read([target], ReadOptions(base=pattern.base, sizes=pattern.sizes))
     assert_same(pattern, found, 1e-6)
 
 
@@ -228,7 +228,7 @@ def test_a_turned_drawing_keeps_every_length(
         )
         turned = f'<g transform="translate({move[0]} {move[1]}) rotate({angle}) scale({scale})">'
         target.write_text(page + turned + body.replace("</svg>", "</g></svg>"), encoding="utf-8")
-        found, _ = read([target], SvgOptions(base="M"))
+        found, _ = read([target], ReadOptions(base="M"))
     assert head
     for name, piece in pattern.pieces.items():
         for one, two in zip(piece.at("M").edges, found.sized(name, "M").edges, strict=True):

@@ -13,7 +13,7 @@ from pkgutil import resolve_name
 import pytest
 
 from propagate.errors import PropagateError
-from propagate.io.svg.options import SvgWriting
+from propagate.io.options import SvgWriting
 from propagate.io.svg.read import read
 from propagate.io.svg.write import svg_texts
 from tests.effort import calls_of

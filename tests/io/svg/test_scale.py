@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from propagate.errors import FormatError
-from propagate.io.svg.affine import parse_transform
-from propagate.io.svg.options import SvgOptions
+from propagate.io.options import ReadOptions
+from propagate.io.svg.scale import parse_transform
 from tests.io.svg.drawings import PAGE, only, read_text, svg
 
 XMLNS = 'xmlns="http://www.w3.org/2000/svg"'
@@ -18,7 +18,7 @@ BOX = '<rect id="front" x="10" y="20" width="100" height="200"/>'
 
 
 def size_of(folder: Path, page: str, body: str = BOX, **options: object) -> np.ndarray:
-    pattern, _ = read_text(folder, svg(body, page), SvgOptions(**options))
+    pattern, _ = read_text(folder, svg(body, page), ReadOptions(**options))
     return np.ptp(only(pattern).outline, axis=0)
 
 

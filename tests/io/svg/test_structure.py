@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from propagate.errors import FormatError
-from propagate.io.svg.options import SvgOptions
+from propagate.io.options import ReadOptions
 from propagate.io.svg.read import read
 from propagate.pattern.validate import problems
 from tests.io.svg.drawings import PAGE, only, read_text, svg
@@ -77,7 +77,7 @@ def test_a_wide_gap_is_an_error_that_names_the_option(tmp_path: Path) -> None:
     body = f'<g id="front">{edges(skip="hem")}<path id="hem" d="M22 400 L179 400"/></g>'
     with pytest.raises(FormatError, match="--join"):
         read_text(tmp_path, svg(body))
-    pattern, _ = read_text(tmp_path, svg(body), SvgOptions(join=3.0))
+    pattern, _ = read_text(tmp_path, svg(body), ReadOptions(join=3.0))
     assert only(pattern).edge_names == ("hem", "side", "waist", "centre") or set(
         only(pattern).edge_names
     ) == {"hem", "side", "waist", "centre"}
@@ -234,7 +234,7 @@ def test_a_group_for_each_size(tmp_path: Path, names: list[str], sizes: tuple[st
 
 
 def test_groups_of_any_name_are_sizes_when_asked(tmp_path: Path) -> None:
-    pattern, _ = read_text(tmp_path, nest(["small", "wide"]), SvgOptions(sizes=("small", "wide")))
+    pattern, _ = read_text(tmp_path, nest(["small", "wide"]), ReadOptions(sizes=("small", "wide")))
     assert pattern.sizes == ("small", "wide")
 
 
@@ -260,7 +260,7 @@ def test_files_whose_names_tell_no_size_are_an_error(tmp_path: Path) -> None:
         (tmp_path / f"{name}.svg").write_text(svg(f'<g id="front">{edges()}</g>'))
     with pytest.raises(FormatError, match="--sizes"):
         read([tmp_path])
-    pattern, _ = read([tmp_path], SvgOptions(sizes=("36", "38")))
+    pattern, _ = read([tmp_path], ReadOptions(sizes=("36", "38")))
     assert pattern.sizes == ("36", "38")
 
 
@@ -327,7 +327,7 @@ def test_groups_can_be_left_out(tmp_path: Path) -> None:
         '<g id="front"><rect width="100" height="200"/></g>'
         '<g id="frame"><rect x="150" width="300" height="300"/></g>'
     )
-    pattern, report = read_text(tmp_path, svg(body, PAGE), SvgOptions(ignore=("frame",)))
+    pattern, report = read_text(tmp_path, svg(body, PAGE), ReadOptions(ignore=("frame",)))
     assert list(pattern.pieces) == ["front"]
     assert any("frame" in line.text for line in report.of("ignored"))
 
@@ -349,7 +349,7 @@ def test_a_flat_corner_and_the_seam_line_are_told(tmp_path: Path) -> None:
     # atan(27 / 100) is 15.1 degrees
     assert any("a turn of 15 degrees" in line and "--corner-angle 15" in line for line in lines)
     assert any("taken as seam lines" in line for line in lines)
-    pattern, again = read_text(tmp_path, svg(outline), SvgOptions(corner_angle=15.0))
+    pattern, again = read_text(tmp_path, svg(outline), ReadOptions(corner_angle=15.0))
     assert len(next(iter(pattern.pieces["front"].nest.values())).edges) == 5
     assert not any("was not taken as a corner" in str(line) for line in again.lines)
 

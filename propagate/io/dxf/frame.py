@@ -1,8 +1,8 @@
 """The text of a DXF file as blocks of entities, each a stretch of lines.
 
 Only the frame of the format is read here: pairs of lines (group code, value), sections,
-blocks, entities.  Files whose frame is broken go through ezdxf's recovery reader
-(`propagate.io.dxf.recovered`).  An entity stays a range of line pairs, so that what is
+blocks, entities.  A file whose frame is broken goes through ezdxf's recovery reader
+(`propagate.io.dxf.damaged`).  An entity stays a range of line pairs, so that what is
 not understood can be written back as it stood.
 """
 
