@@ -1,8 +1,7 @@
-"""Path data (``M L H V C S Q T A``, absolute or relative) as a polyline.
+"""Path data (``M L H V C S Q T A Z``, absolute or relative), and one open line as a polyline.
 
 The grammar and the arc formulas are those of the W3C recommendation *Scalable Vector
-Graphics (SVG) 1.1*, sections 8.3 and F.6 (from memory).  Only one open stretch is
-allowed: one move at the start, no closing.
+Graphics (SVG) 1.1*, sections 8.3 and F.6 (from memory).
 
 A curve is cut at even parameters.  For a curve f over a step h the distance between
 chord and curve is at most ``h**2 / 8 * max|f''|`` (error of linear interpolation, any
@@ -26,15 +25,16 @@ from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM
 from propagate.values import dataclass
 
-__all__ = ["TURN_DEG", "flatten_path"]
+__all__ = ["PathReader", "Point", "Step", "TURN_DEG", "flatten_path"]
 
 TURN_DEG = 2.0  # a joint whose tangents differ by more is a turn point
 MAX_POINTS = 500_000  # of one path
+MOST_COMMANDS = 100_000  # of several lines
 MAX_STEPS = 10_000  # per curve; more means that the numbers are not millimetres
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _BETWEEN = re.compile(r"[\s,]*")
-_Point = tuple[float, float]
+Point = tuple[float, float]
 
 
 def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
@@ -58,12 +58,12 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
     FormatError
         Says at which character what was found and what was expected.
     """
-    curves = [curve for curve in _curves(_Cursor(text)) if curve.length_bound > 0.0]
+    curves = [curve for curve in _curves(text) if curve.length_bound > 0.0]
     if not curves:
         raise FormatError(
             f"path data {quoted(text[:60])} draws nothing, expected a line or a curve"
         )
-    points: list[_Point] = [curves[0].controls[0]]
+    points: list[Point] = [curves[0].controls[0]]
     turns: list[int] = []
     last: _Curve | None = None
     for curve in curves:
@@ -81,18 +81,29 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
 # ------------------------------------------------------------------------------- curves
 
 
+def _curves(text: str) -> Iterator[_Curve]:
+    here: Point = (0.0, 0.0)
+    for step in PathReader(text, several=False).steps():
+        if step.arc is not None:
+            radii, tilt, large, rising = step.arc
+            yield _arc(here, radii, tilt, large, rising, step.points[-1])
+        elif step.kind != "M":
+            yield _Curve((here, *step.points))
+        here = step.points[-1]
+
+
 @dataclass(frozen=True)
 class _Curve:
     """A line (2 control points), or a Bezier curve (3 or 4)."""
 
-    controls: tuple[_Point, ...]
+    controls: tuple[Point, ...]
 
     @property
     def length_bound(self) -> float:
         """Length of the control polygon, mm."""
         return sum(math.dist(a, b) for a, b in pairwise(self.controls))
 
-    def direction(self, *, at_end: bool) -> _Point:
+    def direction(self, *, at_end: bool) -> Point:
         """Direction at one end: towards the nearest control point that differs."""
         controls = self.controls[::-1] if at_end else self.controls
         x, y = controls[0]
@@ -101,7 +112,7 @@ class _Curve:
                 return (x - a, y - b) if at_end else (a - x, b - y)
         return (0.0, 0.0)
 
-    def after_start(self) -> list[_Point]:
+    def after_start(self) -> list[Point]:
         """Points after the first, the last one exact."""
         control = np.array(self.controls, dtype=np.float64)
         degree = len(control) - 1
@@ -120,24 +131,24 @@ class _Curve:
 class _Arc(_Curve):
     """An elliptical arc; `controls` are its two ends."""
 
-    centre: _Point
-    radii: _Point
+    centre: Point
+    radii: Point
     tilt: float
     begin: float
     sweep: float
 
-    def _at(self, angle: float) -> _Point:
+    def _at(self, angle: float) -> Point:
         x, y = self.radii[0] * math.cos(angle), self.radii[1] * math.sin(angle)
         x, y = _turned(x, y, self.tilt)
         return self.centre[0] + x, self.centre[1] + y
 
-    def direction(self, *, at_end: bool) -> _Point:
+    def direction(self, *, at_end: bool) -> Point:
         angle = self.begin + (self.sweep if at_end else 0.0)
         x, y = -self.radii[0] * math.sin(angle), self.radii[1] * math.cos(angle)
         x, y = _turned(x, y, self.tilt)
         return (x, y) if self.sweep > 0 else (-x, -y)
 
-    def after_start(self) -> list[_Point]:
+    def after_start(self) -> list[Point]:
         steps = _steps(max(self.radii) * self.sweep**2)
         inner = [self._at(self.begin + self.sweep * i / steps) for i in range(1, steps)]
         return [*inner, self.controls[-1]]
@@ -154,7 +165,7 @@ def _steps(second_derivative: float) -> int:
     return max(1, math.ceil(steps))
 
 
-def _turned(x: float, y: float, angle: float) -> _Point:
+def _turned(x: float, y: float, angle: float) -> Point:
     cos, sin = math.cos(angle), math.sin(angle)
     return x * cos - y * sin, x * sin + y * cos
 
@@ -166,9 +177,7 @@ def _jump(before: _Curve, after: _Curve) -> float:
     return math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
 
 
-def _arc(
-    start: _Point, radii: _Point, tilt: float, large: bool, rising: bool, end: _Point
-) -> _Curve:
+def _arc(start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point) -> _Curve:
     """Centre form of an arc from its end point form (SVG 1.1, F.6.5 and F.6.6)."""
     rx, ry = abs(radii[0]), abs(radii[1])
     if rx == 0.0 or ry == 0.0 or start == end:
@@ -191,101 +200,152 @@ def _arc(
 # ------------------------------------------------------------------------------ reading
 
 
-class _Cursor:
-    """A place in path data."""
+@dataclass(frozen=True)
+class Step:
+    """One command with its numbers, in absolute places.
 
-    def __init__(self, text: str) -> None:
-        self.text = text
+    Attributes
+    ----------
+    kind : "M", "Z", "A" or "C"
+        A move, a closing, an arc, or a straight line or Bezier curve.
+    points : tuple of Point
+        Where a move or an arc ends; the control points of a line or curve after its start.
+    arc : ((rx, ry), tilt, large, rising) or None
+        Of an arc, its tilt in radians.
+    """
+
+    kind: str
+    points: tuple[Point, ...] = ()
+    arc: tuple[Point, float, bool, bool] | None = None
+
+
+class PathReader:
+    """Reads path data command by command.
+
+    Parameters
+    ----------
+    text : str
+    several : bool
+        Several lines, open or closed; else one open line, of which the first command is the only
+        move.
+    """
+
+    def __init__(self, text: str, *, several: bool) -> None:
+        self.text, self.several = text, several
         self.place = 0
+        self.here: Point = (0.0, 0.0)
+        self._begin = self.here
+        self._control: tuple[str, Point] | None = None  # kind and last control point, for S and T
 
-    def _skip(self) -> None:
+    def steps(self) -> Iterator[Step]:
+        """Yield one step for each command.
+
+        Raises
+        ------
+        FormatError
+            Says at which character what was found and what was expected; also for more than
+            `MOST_COMMANDS` of several lines.
+        """
+        if self.several and (self._at_end() or self.text.strip() == "none"):
+            return
+        command, count = "", 0
+        while not command or not self._at_end():
+            letter = self._letter()
+            if not command and letter not in ("M", "m"):
+                if letter is None and self.several:
+                    raise self._wrong("a command")
+                raise self._wrong("path data that starts with M", at=0)
+            if letter is None and command in "Zz":
+                raise self._wrong("a command")
+            command = letter or {"M": "L", "m": "l"}.get(command, command)
+            count += 1
+            if self.several and count > MOST_COMMANDS:
+                raise FormatError(f"path data has more than {MOST_COMMANDS} commands")
+            yield self._step(command)
+
+    def _after_blanks(self) -> int:
         match = _BETWEEN.match(self.text, self.place)
-        self.place = match.end() if match else self.place
+        return match.end() if match else self.place
 
-    def wrong(self, expected: str) -> FormatError:
-        """Return the error for what stands here."""
-        found = self.text[self.place : self.place + 12] or "the end"
+    def _wrong(self, expected: str, *, at: int | None = None) -> FormatError:
+        """The error for what stands here."""
+        if at is None:
+            at = self.place if self.several else self._after_blanks()
+        found = self.text[at : at + 12] or "the end"
         return FormatError(
-            f"path data cannot be read at character {self.place + 1}: "
-            f"found {quoted(found)}, expected {expected}"
+            f"path data cannot be read at character {at + 1}: found {quoted(found)}, "
+            f"expected {expected}"
         )
 
-    def letter(self) -> str | None:
-        """Return the next command letter; None at the end or before a number."""
-        self._skip()
-        if self.place < len(self.text) and self.text[self.place].isalpha():
-            self.place += 1
-            return self.text[self.place - 1]
-        return None
+    def _at_end(self) -> bool:
+        if self.several:
+            return not self.text[self.place :].strip(" \t\r\n\f,")
+        return self._after_blanks() >= len(self.text)
 
-    def at_end(self) -> bool:
-        """Tell whether nothing is left."""
-        self._skip()
-        return self.place >= len(self.text)
+    def _letter(self) -> str | None:
+        """The next command letter; None at the end or before a number."""
+        at = self._after_blanks()
+        letter = self.text[at : at + 1]
+        if not letter.isalpha() or (self.several and not letter.isascii()):
+            return None
+        allowed = "MLHVCSQTAZ" if self.several or not self.place else "LHVCSQTA"
+        if letter.upper() not in allowed:
+            if not self.several and not self.place:
+                return letter  # which does not start path data
+            only = "" if self.several else " (one open line; no second M, no Z)"
+            raise self._wrong(f"one of {' '.join(allowed)}{only}")
+        self.place = at + 1
+        return letter
 
-    def number(self) -> float:
-        """Return the next number."""
-        self._skip()
-        match = _NUMBER.match(self.text, self.place)
+    def _number(self) -> float:
+        match = _NUMBER.match(self.text, self._after_blanks())
         if match is None or not math.isfinite(float(match[0])):
-            raise self.wrong("a number")
+            raise self._wrong("a number")
         self.place = match.end()
         return float(match[0])
 
-    def flag(self) -> bool:
-        """Return the next 0 or 1 of an arc; flags may stand without a gap."""
-        self._skip()
-        if self.text[self.place : self.place + 1] not in ("0", "1"):
-            raise self.wrong("an arc flag, 0 or 1")
-        self.place += 1
-        return self.text[self.place - 1] == "1"
+    def _flag(self) -> bool:
+        """The next 0 or 1 of an arc; flags may stand without a gap."""
+        at = self._after_blanks()
+        if self.text[at : at + 1] not in ("0", "1"):
+            raise self._wrong("an arc flag, 0 or 1")
+        self.place = at + 1
+        return self.text[at] == "1"
 
+    def _step(self, command: str) -> Step:
+        """Read the numbers of one command."""
+        kind = command.upper()
+        ox, oy = self.here if command.islower() else (0.0, 0.0)
 
-def _curves(cursor: _Cursor) -> Iterator[_Curve]:
-    """Yield one curve for each command."""
-    command = cursor.letter()
-    if command not in ("M", "m"):
-        cursor.place = 0
-        raise cursor.wrong("path data that starts with M")
-    here = (cursor.number(), cursor.number())
-    command = "L" if command == "M" else "l"
-    control: tuple[str, _Point] | None = None  # kind and last control point, for S and T
-    while not cursor.at_end():
-        before = cursor.place
-        command = cursor.letter() or command
-        if command.upper() not in "LHVCSQTA":
-            cursor.place = before
-            raise cursor.wrong("one of L H V C S Q T A (one open line; no second M, no Z)")
-        curve = _read(cursor, command, here, control)
-        yield curve
-        control = None
-        if command.upper() in "CSQT":
-            control = ("CS" if command.upper() in "CS" else "QT", curve.controls[-2])
-        here = curve.controls[-1]
+        def point() -> Point:
+            x = self._number()
+            return ox + x, oy + self._number()
 
+        if kind == "Z":
+            step = Step("Z", (self._begin,))
+        elif kind == "M":
+            # a single line keeps its own digits, -0 too
+            self._begin = point() if self.several else (self._number(), self._number())
+            step = Step("M", (self._begin,))
+        elif kind == "H":
+            step = Step("C", ((ox + self._number(), self.here[1]),))
+        elif kind == "V":
+            step = Step("C", ((self.here[0], oy + self._number()),))
+        elif kind == "A":
+            radii = (self._number(), self._number())
+            arc = radii, math.radians(self._number()), self._flag(), self._flag()
+            step = Step("A", (point(),), arc)
+        else:
+            first = (self._mirrored(kind),) if kind in "ST" else ()
+            count = {"L": 1, "Q": 2, "C": 3, "T": 1, "S": 2}[kind]
+            step = Step("C", (*first, *(point() for _ in range(count))))
+        self._control = (kind, step.points[-2]) if kind in "CSQT" else None
+        self.here = step.points[-1]
+        return step
 
-def _read(
-    cursor: _Cursor, command: str, here: _Point, control: tuple[str, _Point] | None
-) -> _Curve:
-    """Read the numbers of one command."""
-    ox, oy = here if command.islower() else (0.0, 0.0)
-    kind = command.upper()
-
-    def point() -> _Point:
-        x = cursor.number()
-        return ox + x, oy + cursor.number()
-
-    if kind == "H":
-        return _Curve((here, (ox + cursor.number(), here[1])))
-    if kind == "V":
-        return _Curve((here, (here[0], oy + cursor.number())))
-    if kind == "A":
-        radii = (cursor.number(), cursor.number())
-        tilt = math.radians(cursor.number())
-        return _arc(here, radii, tilt, cursor.flag(), cursor.flag(), point())
-    if kind in "ST":
-        first = here
-        if control is not None and kind in control[0]:
-            first = (2 * here[0] - control[1][0], 2 * here[1] - control[1][1])
-        return _Curve((here, first, *(point() for _ in range(2 if kind == "S" else 1))))
-    return _Curve((here, *(point() for _ in range({"L": 1, "Q": 2, "C": 3}[kind]))))
+    def _mirrored(self, kind: str) -> Point:
+        """The last control point of a curve of the same degree, mirrored in its end."""
+        if self._control is None or self._control[0] not in ("CS" if kind == "S" else "QT"):
+            return self.here
+        x, y = self._control[1]
+        return 2 * self.here[0] - x, 2 * self.here[1] - y

@@ -9,7 +9,8 @@ from propagate.errors import FormatError
 from propagate.io.checks import is_name, is_size
 from propagate.io.limits import LONGEST_NAME
 from propagate.io.options import ReadOptions
-from propagate.io.svg.path_read import MOST_SEGMENTS, Line, arc_segments, parse_path
+from propagate.io.path_data import MOST_COMMANDS
+from propagate.io.svg.path_read import Line, arc_segments, parse_path
 from propagate.io.svg.scale import length_of, numbers
 from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
@@ -110,8 +111,8 @@ def _polyline(node: Node) -> list[Line]:
         values = numbers(text)
     except ValueError:
         raise FormatError(f"found the points {quoted(text[:60])}, expected numbers") from None
-    if len(values) > 2 * MOST_SEGMENTS:
-        raise FormatError(f"found more than {MOST_SEGMENTS} points in one line")
+    if len(values) > 2 * MOST_COMMANDS:
+        raise FormatError(f"found more than {MOST_COMMANDS} points in one line")
     pairs = list(zip(values[::2], values[1::2], strict=False))
     if len(pairs) < 2:
         return []
