@@ -267,7 +267,7 @@ def _numbers(
     def rule(moves: Array) -> str:
         return numbering.number(still.back(moves))
 
-    for layer, point in line_points(base, pen):
+    for layer, point in zip(*line_points(base, pen), strict=True):
         marked.setdefault(as_pair(point), layer)
     done: set[tuple[str, tuple[float, float]]] = set()
     for index, line in enumerate(base.lines):

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
+import numpy.typing as npt
 
 from propagate.geometry.affine import UNMOVED, Affine
 from propagate.geometry.corner import turning
@@ -91,9 +92,12 @@ class Pen:
     def _placed(self, kind: str, layers: Sequence[str], at: Array, *marks: str) -> None:
         """Write entities that are no more than a place, which is rounded already."""
         heads = {} if self.handle else {name: self._open(kind, name) for name in set(layers)}
-        for layer, (x, y) in zip(layers, at.tolist(), strict=True):
-            head = heads.get(layer) or self._open(kind, layer, *marks)
-            self.parts.append(head + self._at % (x, y))
+        whole = "".join(
+            (heads.get(layer) or self._open(kind, layer, *marks)) + self._at for layer in layers
+        )
+        self.parts.append(
+            whole % tuple(at.ravel().tolist())
+        )  # all at once: they are most of a file
 
     def _segment(self, layer: str, at: Array) -> None:
         digits = self.decimals
@@ -104,11 +108,10 @@ class Pen:
             + f" 11\n{x1:.{digits}f}\n 21\n{y1:.{digits}f}\n 31\n0.0\n"
         )
 
-    def points(self, marked: Sequence[tuple[str, Array | tuple[float, float]]]) -> None:
-        """Write POINTs, each on its layer; their places are moved and rounded as one array."""
-        if marked:
-            at = self.rounded(np.array([place for _, place in marked]))
-            self._placed("POINT", [layer for layer, _ in marked], at, "AcDbPoint")
+    def points(self, layers: Sequence[str], places: Array) -> None:
+        """Write POINTs, each on its layer; their (n, 2) places are rounded as one array."""
+        if layers:
+            self._placed("POINT", layers, self.rounded(places), "AcDbPoint")
 
     def text(
         self,
@@ -322,41 +325,48 @@ def _words(
             yield SheetText(Layer.ANNOTATION, as_pair(at), said, fixed=True)
 
 
-def line_points(sheet: Sheet, pen: Pen) -> Iterator[tuple[str, Array]]:
-    """Turn and curve points of the lines, each place once on a layer.
+def line_points(sheet: Sheet, pen: Pen) -> tuple[list[str], Array]:
+    """Turn and curve points of the lines, each place once on a layer: layers, (n, 2) places.
 
     Another line that turns or ends at a curve point of an outline does not make it a corner,
     nor does one that ends so near to it that a reader takes the two for one place.
     """
-    marked: set[tuple[str, float, float]] = set()
-    closed = [line for line in sheet.lines if line.turns is not None and line.closed]
-    opened = [line for line in sheet.lines if line.turns is not None and not line.closed]
+    marked = [line for line in sheet.lines if line.turns is not None]
+    marked.sort(key=lambda line: not line.closed)
     seam = sheet.lines[1]
     curved = _curved(seam)
-    for line in (*closed, *opened):
-        on_curve = near_vertices(curved, line.points) >= 0
-        turns = set(line.turns or ())
-        own = line is seam
-        for index, (x, y) in enumerate(pen.rounded(line.points).tolist()):
-            layer = Layer.TURN if index in turns and (own or not on_curve[index]) else Layer.CURVE
-            if (layer, x, y) not in marked:
-                marked.add((layer, x, y))
-                yield layer, line.points[index]
+    corners = []
+    for line in marked:
+        corner = _corners(line)
+        corners.append(
+            corner if line is seam else corner & (near_vertices(curved, line.points) < 0)
+        )
         if line is sheet.lines[0]:
             curved = np.concatenate([curved, _curved(line)])
+    corner, places = np.concatenate(corners), np.concatenate([line.points for line in marked])
+    _, first = np.unique(np.column_stack([corner, pen.rounded(places)]), axis=0, return_index=True)
+    first.sort()
+    return [Layer.TURN if turns else Layer.CURVE for turns in corner[first]], places[first]
+
+
+def _corners(line: SheetLine) -> npt.NDArray[np.bool_]:
+    """(n,) which vertices of a line are its corners."""
+    corner = np.zeros(len(line.points), dtype=bool)
+    corner[list(line.turns or ())] = True
+    return corner
 
 
 def _curved(line: SheetLine) -> Array:
     """Return the vertices of a line that are no corners."""
-    corner = np.zeros(len(line.points), dtype=bool)
-    corner[list(line.turns or ())] = True
-    return line.points[~corner]
+    return line.points[~_corners(line)]
 
 
 def write_sheet(sheet: Sheet, pen: Pen) -> None:
     """Write a block's entities, with the turn and curve points of its lines."""
     for line in sheet.lines:
         pen.line(line.layer, line.points, closed=line.closed)
-    pen.points([*line_points(sheet, pen), *sheet.points])
+    layers, places = line_points(sheet, pen)
+    layers += [layer for layer, _ in sheet.points]
+    pen.points(layers, np.array([*places, *(at for _, at in sheet.points)]))
     for text in sheet.texts:
         pen.text(text.layer, text.at, text.text, height=text.height, angle=text.angle)
