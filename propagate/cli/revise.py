@@ -152,7 +152,7 @@ def command(
 def _within(asked: float | None, sent: PatternSet) -> float:
     """What was asked for; else 0.05 mm, or what the drawing states when that is wider."""
     from propagate.errors import FormatError
-    from propagate.io.curve_tolerance import curve_tolerance
+    from propagate.io.origin import curve_tolerance
 
     if asked is not None:
         return asked

@@ -18,7 +18,7 @@ from propagate.values import dataclass
 if TYPE_CHECKING:
     from propagate.io.dxf.source import DxfSource
 
-__all__ = ["Drawing", "Origin", "origin_of", "source_of"]
+__all__ = ["Drawing", "Origin", "curve_tolerance", "origin_of", "source_of"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,3 +90,13 @@ def source_of(pattern: PatternSet) -> DxfSource | None:
     """Return the one drawing that a set was read from; None when there is none, or more."""
     sources = origin_of(pattern).sources
     return sources[0] if len(sources) == 1 else None
+
+
+def curve_tolerance(pattern: PatternSet) -> float | None:
+    """How far the lines of a drawing may lie from the curves that they stand for, mm.
+
+    The widest that any drawing states from which pieces of the set were read; None when
+    none states a number above zero.
+    """
+    widest = max((source.curve_tolerance_mm for source in origin_of(pattern).sources), default=0.0)
+    return widest if widest > 0 else None

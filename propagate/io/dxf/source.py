@@ -9,7 +9,9 @@ from functools import cached_property
 import numpy as np
 
 from propagate.geometry.affine import Affine
+from propagate.io.dxf.entities import number
 from propagate.io.dxf.frame import RawFile
+from propagate.io.dxf.texts import keyword
 from propagate.io.options import Deltas
 from propagate.pattern.model import SizedPiece
 from propagate.values import dataclass
@@ -60,6 +62,18 @@ class DxfSource:
     def recovered(self) -> bool:
         """Whether the file was damaged."""
         return self.raw.recovered
+
+    @property
+    def curve_tolerance_mm(self) -> float:
+        """How far lines may lie from the curves that they stand for, as stated; else 0, mm."""
+        for line in self.data.decode("latin-1").splitlines():
+            pair = keyword(line.strip()) if "olerance" in line or "OLERANCE" in line else None
+            if pair is not None and pair[0] == "curve tolerance":
+                try:
+                    return number(pair[1].split()[0]) * self.unit_mm
+                except (ValueError, IndexError):
+                    return 0.0  # the reader warns of it
+        return 0.0
 
     @cached_property
     def blocks_of(self) -> Mapping[str, list[BlockOf]]:
