@@ -165,13 +165,12 @@ def _read_svg(paths: Sequence[Path], options: ReadOptions) -> tuple[PatternSet, 
 
 
 def _read_pdf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.pdf.options import PdfOptions
     from propagate.io.pdf.read import read_sheet_of_pdf
     from propagate.io.sheet.read import read_sheet
 
     notes = ReportNotes()
     files = inside(paths, "*.pdf")
-    sheet = read_sheet_of_pdf(files, PdfOptions.wished(wishes), notes)
+    sheet = read_sheet_of_pdf(files, wishes, notes)
     pattern = read_sheet(sheet, wishes, notes)
     return pattern, ReadingReport("PDF", tuple(map(str, files)), notes.lines)
 

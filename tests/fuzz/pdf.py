@@ -32,7 +32,8 @@ import pikepdf
 from pikepdf import Array, Dictionary, Name
 
 from propagate.errors import PropagateError
-from propagate.io.pdf.read import PdfOptions, read_sheet_of_pdf
+from propagate.io.options import ReadOptions
+from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.report import ReportNotes
 from tests.fuzz.worker import MEMORY, SECONDS, TooLong, raise_too_long
 
@@ -232,7 +233,7 @@ def try_file(data: bytes, folder: Path) -> str:
     file = folder / "damaged.pdf"
     file.write_bytes(data)
     try:
-        sheet = read_sheet_of_pdf([file], PdfOptions(), ReportNotes())
+        sheet = read_sheet_of_pdf([file], ReadOptions(), ReportNotes())
     except PropagateError as error:
         if not str(error).strip():
             raise AssertionError("an error without a word") from error

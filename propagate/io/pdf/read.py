@@ -9,11 +9,11 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
+from propagate.io.options import ReadOptions
 from propagate.io.pdf.assemble import assembled
 from propagate.io.pdf.cutting import bounds
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.limits import MOST_LINES
-from propagate.io.pdf.options import PdfOptions
 from propagate.io.pdf.pages import MM, Document, DrawnPage, read_pages
 from propagate.io.pdf.size_pages import Laid, in_layers, side_by_side, sizes_of_pages
 from propagate.io.pdf.strips import strips_as_lines
@@ -24,7 +24,7 @@ from propagate.io.report import ReportNotes
 from propagate.io.svg.scale import MM_PER_UNIT
 from propagate.io.words import counted
 
-__all__ = ["PdfOptions", "read_sheet_of_pdf"]
+__all__ = ["read_sheet_of_pdf"]
 
 _LETTER_MM = 15.0
 _MANY_LETTERS = 40
@@ -40,14 +40,16 @@ _LEFT_OUT = {
 }
 
 
-def read_sheet_of_pdf(paths: Sequence[Path], options: PdfOptions, notes: ReportNotes) -> DrawnSheet:
+def read_sheet_of_pdf(
+    paths: Sequence[Path], options: ReadOptions, notes: ReportNotes
+) -> DrawnSheet:
     """Read the lines and texts of a pattern.
 
     Parameters
     ----------
     paths : sequence of Path
         One file, or one for each size.
-    options : PdfOptions
+    options : ReadOptions
     notes : ReportNotes
         Takes what was found, assumed and left out.
 
@@ -59,10 +61,9 @@ def read_sheet_of_pdf(paths: Sequence[Path], options: PdfOptions, notes: ReportN
     """
     if len(paths) == 1:
         return _one_file(paths[0], options, notes)
-    from propagate.io.options import ReadOptions
     from propagate.io.svg.files import size_of_files
 
-    sizes = size_of_files(list(paths), ReadOptions(sizes=options.sizes), notes)
+    sizes = size_of_files(paths, options, notes)
     each = replace(options, sizes=())
     sheets = [_one_file(path, each, notes) for path in paths]
     pairs = list(zip(sheets, sizes, strict=True))
@@ -75,7 +76,7 @@ def read_sheet_of_pdf(paths: Sequence[Path], options: PdfOptions, notes: ReportN
     )
 
 
-def _one_file(path: Path, options: PdfOptions, notes: ReportNotes) -> DrawnSheet:
+def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnSheet:
     scale = _scale(path.name, options, notes)
     document = read_pages(path, scale)
     file = document.file
@@ -101,7 +102,7 @@ def _one_file(path: Path, options: PdfOptions, notes: ReportNotes) -> DrawnSheet
     return DrawnSheet(tuple(lines), tuple(texts), size, file, layers)
 
 
-def _scale(file: str, options: PdfOptions, notes: ReportNotes) -> float:
+def _scale(file: str, options: ReadOptions, notes: ReportNotes) -> float:
     scale = options.scale
     if options.unit is not None:
         unit = 25.4 / options.dpi if options.unit == "px" else MM_PER_UNIT[options.unit]
@@ -124,7 +125,7 @@ def _with_strips(page: DrawnPage, file: str, notes: ReportNotes) -> DrawnPage:
 
 
 def _laid_out(
-    pages: Sequence[DrawnPage], file: str, options: PdfOptions, notes: ReportNotes
+    pages: Sequence[DrawnPage], file: str, options: ReadOptions, notes: ReportNotes
 ) -> Laid:
     """All that belongs to the pattern on one sheet."""
     drawn = [page for page in pages if page.lines]

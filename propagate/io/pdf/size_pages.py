@@ -8,8 +8,8 @@ from dataclasses import replace
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
+from propagate.io.options import ReadOptions
 from propagate.io.pdf.assemble import moved
-from propagate.io.pdf.options import PdfOptions
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
 from propagate.io.words import counted
@@ -26,7 +26,7 @@ _SIZE = re.compile(
 
 
 def sizes_of_pages(
-    pages: Sequence[DrawnPage], file: str, options: PdfOptions, notes: ReportNotes
+    pages: Sequence[DrawnPage], file: str, options: ReadOptions, notes: ReportNotes
 ) -> dict[int, str] | None:
     """The size of each page, by its number; None when the pages are not one size each.
 

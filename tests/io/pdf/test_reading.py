@@ -11,7 +11,8 @@ from pikepdf import Dictionary, Name
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnSheet
-from propagate.io.pdf.read import PdfOptions, read_sheet_of_pdf
+from propagate.io.options import ReadOptions
+from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.pdf.true_scale import stated_lengths
 from propagate.io.report import ReadingLine, ReportNotes
 from tests.io.pdf.drafts import MM, plain_pdf
@@ -22,10 +23,10 @@ LINE = "100 100 m 400 300 l S "
 
 
 def read(
-    *files: Path, options: PdfOptions | None = None
+    *files: Path, options: ReadOptions | None = None
 ) -> tuple[DrawnSheet, tuple[ReadingLine, ...]]:
     notes = ReportNotes()
-    return read_sheet_of_pdf(files, options or PdfOptions(), notes), notes.lines
+    return read_sheet_of_pdf(files, options or ReadOptions(), notes), notes.lines
 
 
 def words(text: str, x: float, y: float, size: float = 12) -> str:
@@ -87,7 +88,7 @@ def test_a_wrong_scale_is_refused_with_what_mends_it(side: float, tmp_path: Path
     with pytest.raises(FormatError, match=f"--scale {50 / side:.5g}"):
         read(file)
     factor = float(f"{50 / side:.5g}")
-    sheet, lines = read(file, options=PdfOptions(scale=factor))
+    sheet, lines = read(file, options=ReadOptions(scale=factor))
     assert any("the scale is true" in line.text for line in lines)
     assert sheet.lines[0].chain.length == pytest.approx(factor * (300**2 + 200**2) ** 0.5 / MM)
 
@@ -101,7 +102,7 @@ def test_a_square_that_says_nothing_is_no_test_square(tmp_path: Path) -> None:
 
 
 def test_units(tmp_path: Path) -> None:
-    sheet, _ = read(pdf_of(tmp_path, "0 0 m 100 0 l S"), options=PdfOptions(unit="mm"))
+    sheet, _ = read(pdf_of(tmp_path, "0 0 m 100 0 l S"), options=ReadOptions(unit="mm"))
     assert sheet.lines[0].chain.length == pytest.approx(100.0)
 
 
@@ -114,10 +115,10 @@ def test_a_size_on_each_page(tmp_path: Path) -> None:
     assert [line.layer for line in sheet.lines] == ["36", "38", "40"]
     assert sheet.size[0] == pytest.approx(600 / MM)
     assert any("page 2 is 38" in line.text and line.option == "--sizes" for line in lines)
-    named, _ = read(pdf_of(tmp_path, *pages), options=PdfOptions(sizes=("S", "M", "L")))
+    named, _ = read(pdf_of(tmp_path, *pages), options=ReadOptions(sizes=("S", "M", "L")))
     assert [line.layer for line in named.lines] == ["S", "M", "L"]
     with pytest.raises(FormatError, match="3 pages with one size on each, and 2 sizes"):
-        read(pdf_of(tmp_path, *pages), options=PdfOptions(sizes=("S", "M")))
+        read(pdf_of(tmp_path, *pages), options=ReadOptions(sizes=("S", "M")))
 
 
 def test_pieces_on_several_pages_lie_side_by_side(tmp_path: Path) -> None:

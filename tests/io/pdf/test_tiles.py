@@ -11,7 +11,8 @@ import pytest
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnSheet
-from propagate.io.pdf.read import PdfOptions, read_sheet_of_pdf
+from propagate.io.options import ReadOptions
+from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.report import ReadingLine, ReportNotes
 from tests.io.pdf.drafts import Draft, Tiling, assert_same_lines, nested, tiled_by_reportlab
 
@@ -24,10 +25,10 @@ def gilet() -> Draft:
 
 
 def read(
-    file: Path, options: PdfOptions | None = None
+    file: Path, options: ReadOptions | None = None
 ) -> tuple[DrawnSheet, tuple[ReadingLine, ...]]:
     notes = ReportNotes()
-    return read_sheet_of_pdf([file], options or PdfOptions(), notes), notes.lines
+    return read_sheet_of_pdf([file], options or ReadOptions(), notes), notes.lines
 
 
 def assert_assembled(sheet: DrawnSheet, draft: Draft) -> None:
@@ -89,10 +90,10 @@ def test_asked_for(tmp_path: Path) -> None:
     rows, columns = tiling.grid(gilet())
     file = tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", tiling)
     for overlap in (10.0, None):
-        sheet, _ = read(file, PdfOptions(tiles=(columns, rows), overlap=overlap))
+        sheet, _ = read(file, ReadOptions(tiles=(columns, rows), overlap=overlap))
         assert_assembled(sheet, gilet())
     with pytest.raises(FormatError, match="--tiles is columns x rows"):
-        read(file, PdfOptions(tiles=(columns + 4, rows)))
+        read(file, ReadOptions(tiles=(columns + 4, rows)))
 
 
 def test_pages_in_no_order_are_refused_with_what_to_do(tmp_path: Path) -> None:
