@@ -9,8 +9,10 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
+from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, cut_to_box, part_of_segment
+from propagate.io.pdf.limits import near_pairs
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
 from propagate.io.svg.chain import Chain, Point, tidy
@@ -21,6 +23,7 @@ __all__ = ["assembled", "moved"]
 
 JOIN_MM = 0.5
 """Ends of a line on two pages that lie this near are one place: pages are drawn to whole points."""
+MOST_PAIRS = 5_000_000
 _AT_BORDER_MM = 0.02
 _SAME_MM = 0.02
 
@@ -53,7 +56,7 @@ def assembled(
             if box[0] <= text.at[0] <= box[2] and box[1] <= text.at[1] <= box[3]
         ]
     seams = _seams(tiled)
-    lines, loose = _joined(_without_doubles(lines), seams)
+    lines, loose = _joined(_without_doubles(lines), seams, file)
     _tell_loose(tiled, loose, file, notes)
     left, bottom, right, top = tiled.frame
     wide = (tiled.columns - 1) * tiled.pitch[0] + right - left
@@ -114,7 +117,7 @@ class _End:
 
 
 def _joined(
-    lines: Sequence[DrawnLine], seams: shapely.Geometry
+    lines: Sequence[DrawnLine], seams: shapely.Geometry, file: str
 ) -> tuple[list[DrawnLine], list[Point]]:
     """Join lines whose ends meet at a seam; the ends that meet nothing there."""
     ends = [
@@ -129,6 +132,11 @@ def _joined(
     spots = shapely.points(np.array([end.at for end in ends]))
     at_seam = np.flatnonzero(shapely.dwithin(seams, spots, _AT_BORDER_MM))
     ends, spots = [ends[i] for i in at_seam], spots[at_seam]
+    if near_pairs(np.array([end.at for end in ends]), JOIN_MM) > MOST_PAIRS:
+        raise FormatError(
+            f"{file}: found {len(ends)} ends of lines at the borders of pages, many of "
+            "them in one place, expected lines that lie apart; take hatchings and pictures out"
+        )
     one, other = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=JOIN_MM)
     ranked = sorted(
         (_unlike(lines[ends[i].line], lines[ends[j].line]), math.dist(ends[i].at, ends[j].at), i, j)

@@ -9,6 +9,7 @@ from typing import Any
 
 import pikepdf
 
+from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip
@@ -84,6 +85,8 @@ class Content:
         for operator, operands in self._budget.instructions(stream):
             try:
                 operators.get(operator, self._pass_over)(operands)
+            except FormatError:  # more than a pattern holds
+                raise
             except _NONSENSE:
                 self.counts["operators"] += 1
         self._resources = outer
@@ -230,7 +233,10 @@ class Content:
         if rule is not None:
             chains = (tidy(start, segments, True) for start, segments, _ in subpaths)
             path = [chain for chain in chains if chain is not None]
-            state.clip = clip_to(state.clip, path, even_odd=rule)
+            if self._budget.takes_clip(path):
+                state.clip = clip_to(state.clip, path, even_odd=rule)
+            else:
+                self.counts["clips"] += 1
 
     def _look(self, *, filled: bool) -> Look:
         state = self._state
@@ -239,7 +245,7 @@ class Content:
         scale = math.sqrt(abs(state.ctm.a * state.ctm.d - state.ctm.b * state.ctm.c))
         dash = tuple(round(abs(part) * scale, 4) for part in state.dash)
         dash = dash * 2 if len(dash) % 2 else dash
-        return Look(state.stroke.colour, round(state.width * scale, 4), dash)
+        return Look(state.stroke.colour, round(abs(state.width) * scale, 4), dash)
 
     def _add_lines(
         self, subpaths: Sequence[tuple[Point, list[tuple[Point, ...]], bool]], look: Look

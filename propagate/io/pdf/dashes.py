@@ -12,6 +12,7 @@ import numpy as np
 import shapely
 
 from propagate.io.drawn_lines import DrawnLine
+from propagate.io.pdf.limits import near_pairs
 from propagate.io.svg.chain import Point, tidy
 from propagate.pattern.model import Array
 from propagate.values import dataclass
@@ -30,7 +31,8 @@ _STRAIGHT_DEG = 2.0
 _MOSTLY = 0.8
 """Share of the strokes of a look that lie in rows, from which the others are dashes too."""
 _TOUCH_MM = 0.05
-_AT_ONCE = 5_000
+MOST_PAIRS = 15_000_000
+_AT_ONCE = 1_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +61,10 @@ def dashed_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
         if len(members) < FEWEST:
             continue
         strokes = [lines[i] for i in members]
+        if (
+            near_pairs(np.array([s.chain.start for s in strokes]), LONGEST_GAP_MM) > MOST_PAIRS
+        ):  # a hatching, or letters
+            continue
         for row, line in _rows_and_lines(strokes, alone=key not in whole):
             first = min(members[i] for i, _ in row.strokes)
             made[first] = line

@@ -4,26 +4,30 @@ from __future__ import annotations
 
 import logging
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
 from typing import Any
 
+import numpy as np
 import pikepdf
 
 from propagate.errors import FormatError
 from propagate.io.pdf.fonts import Font, font_of
 from propagate.io.svg.chain import Chain
+from propagate.pattern.model import Array
 
-__all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "bounded_library"]
+__all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "bounded_library", "near_pairs"]
 
 MOST_BYTES = 128 * 1024 * 1024
 MOST_PAGES = 1_000
 MOST_CONTENT_BYTES = 48_000_000
 MOST_WORDS = 3_000_000  # operators and operands of all pages, forms counted as often as drawn
-MOST_STROKES = 300_000  # before dashes are put together
+MOST_STROKES = 100_000  # before dashes are put together
 MOST_LINES = 30_000
 MOST_POINTS = 1_500_000  # segments, before doubled lines are taken out
+SIMPLE_CLIP_POINTS = 12
+MOST_CLIP_POINTS = 20_000
 MOST_TEXTS = 100_000
 MOST_LETTERS = 2_000_000
 MOST_FLATE_BYTES = 256_000_000
@@ -52,6 +56,15 @@ def bounded_library() -> Iterator[None]:
         pikepdf.settings.set_qpdf_limits(**before)
 
 
+def near_pairs(points: Array, reach: float) -> int:
+    """About how many pairs of points lie within a distance: so much memory a search takes."""
+    if not len(points):
+        return 0
+    cells = np.floor(points / reach)
+    counts = np.unique(cells, axis=0, return_counts=True)[1].astype(float)
+    return int(9 * (counts**2).sum())
+
+
 class Budget:
     """Counts what the pages of one file take, and keeps what they share.
 
@@ -63,7 +76,9 @@ class Budget:
 
     def __init__(self, file: str) -> None:
         self._file = file
-        self._words = self._bytes = self._strokes = self._points = self._texts = self._letters = 0
+        self._words = self._bytes = self._strokes = self._points = self._texts = self._letters = (
+            self._clip
+        ) = 0
         self._parsed: dict[tuple[int, int], tuple[list[Instruction], int]] = {}
         self._fonts: dict[tuple[int, int], Font | None] = {}
         self.unreadable = 0
@@ -127,6 +142,12 @@ class Budget:
             raise self._too_much(f"more than {MOST_STROKES} lines")
         if self._points > MOST_POINTS:
             raise self._too_much(f"more than {MOST_POINTS} points")
+
+    def takes_clip(self, path: Sequence[Chain]) -> bool:
+        """Count a path that is clipped to; whether it is one that can be worked out in time."""
+        points = sum(len(chain.segments) for chain in path)
+        self._clip += points if points > SIMPLE_CLIP_POINTS else 0
+        return self._clip <= MOST_CLIP_POINTS
 
     def take_text(self, text: str) -> None:
         """Count a text."""

@@ -35,6 +35,7 @@ _LEFT_OUT = {
     "white areas": "white areas",
     "clipped": "lines outside of what a page shows",
     "unseen texts": "texts that nobody sees",
+    "clips": "clips of too many points: what they hide is read",
     "forms": "drawings that hold themselves",
     "operators": "words of drawing that make no sense",
 }

@@ -14,7 +14,8 @@ from propagate.io.svg.chain import Point, tidy
 __all__ = ["middle_of_strip", "strips_as_lines"]
 
 WIDEST_MM = 2.0
-MOST_CORNERS = 2_000
+MOST_CORNERS = 400
+MOST_GUESSES = 12
 _PIVOT = 0.3
 """Two corners of a strip that are nearer than this share of its width are one."""
 
@@ -58,7 +59,7 @@ def middle_of_strip(
         return None
     if len(corners) == 4:
         return _of_quad(corners, width)
-    for guess in sorted({math.dist(a, b) for a, b in _sides(corners)}):
+    for guess in sorted({math.dist(a, b) for a, b in _sides(corners)})[:MOST_GUESSES]:
         if guess > WIDEST_MM:
             return None
         if guess > 1e-3:

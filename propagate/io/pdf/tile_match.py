@@ -24,8 +24,8 @@ _WIDEST_OVERLAP = 0.35
 """Share of a page that two pages may both show."""
 _STRAY = 0.2
 """Share of ends beyond a border, of those at it, that may be marks on the margin."""
-MOST_ENDS = 400
-MOST_SEGMENTS = 40_000
+MOST_ENDS = 150
+MOST_SEGMENTS = 15_000
 
 
 @dataclass(frozen=True, eq=False)

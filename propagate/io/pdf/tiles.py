@@ -20,7 +20,7 @@ from propagate.values import dataclass
 __all__ = ["TiledPages", "place_name", "tiled_pages"]
 
 Place = tuple[int, int]
-MOST_PAGES_WITHOUT_NAMES = 200
+MOST_PAGES_WITHOUT_NAMES = 120
 MOST_COLUMNS = 30
 MOST_FRONT = 3
 """Pages of words in front of the first tile, where pages have no names."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnText
@@ -17,6 +18,9 @@ __all__ = ["Measured", "check_scale", "measured_squares", "stated_lengths"]
 
 TRUE_SHARE = 0.01
 """Share by which a test square may be off: printers are (common practice, no source)."""
+MOST_SQUARES = 500
+MOST_TEXTS = 500
+"""On one page; more are no test squares and lengths."""
 SHORTEST_MM = 15.0
 LONGEST_MM = 320.0
 _SQUARE_SHARE = 0.02
@@ -88,13 +92,15 @@ def _number(text: str) -> float:
 
 def measured_squares(pages: Sequence[DrawnPage]) -> list[Measured]:
     """Every square with a length in it or beside it."""
-    return [
-        Measured(page.number, side, stated)
-        for page in pages
-        for box in _squares(page.lines)
-        if (side := ((box[2] - box[0]) + (box[3] - box[1])) / 2)
-        and (stated := _stated_for(box, side, page.texts)) is not None
-    ]
+    found = []
+    for page in pages:
+        texts = [text for text in page.texts if _LENGTH.search(text.text)][:MOST_TEXTS]
+        for box in islice(_squares(page.lines), MOST_SQUARES if texts else 0):
+            side = ((box[2] - box[0]) + (box[3] - box[1])) / 2
+            stated = _stated_for(box, side, texts)
+            if stated is not None:
+                found.append(Measured(page.number, side, stated))
+    return found
 
 
 def _squares(lines: Sequence[DrawnLine]) -> Iterator[Box]:

@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 import pytest
 
 from propagate.errors import FormatError
@@ -14,7 +15,15 @@ from propagate.io.drawn_lines import DrawnSheet
 from propagate.io.options import ReadOptions
 from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.report import ReadingLine, ReportNotes
-from tests.io.pdf.drafts import Draft, Tiling, assert_same_lines, nested, tiled_by_reportlab
+from tests.io.pdf.drafts import (
+    Draft,
+    DraftLine,
+    Tiling,
+    assert_same_lines,
+    nested,
+    plain_pdf,
+    tiled_by_reportlab,
+)
 
 LETTER = (215.9, 279.4)
 
@@ -97,8 +106,6 @@ def test_asked_for(tmp_path: Path) -> None:
 
 
 def test_pages_in_no_order_are_refused_with_what_to_do(tmp_path: Path) -> None:
-    import pikepdf
-
     file = tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", Tiling(names=""))
     with pikepdf.open(file) as pdf, pikepdf.new() as mixed:
         order = np.random.default_rng(1).permutation(len(pdf.pages))
@@ -109,8 +116,6 @@ def test_pages_in_no_order_are_refused_with_what_to_do(tmp_path: Path) -> None:
 
 
 def test_pages_in_no_order_are_put_together_by_their_names(tmp_path: Path) -> None:
-    import pikepdf
-
     for names in ("A1", "1/n"):
         file = tiled_by_reportlab(gilet(), tmp_path / "tiled.pdf", Tiling(names=names))
         with pikepdf.open(file) as pdf, pikepdf.new() as mixed:
@@ -119,3 +124,50 @@ def test_pages_in_no_order_are_put_together_by_their_names(tmp_path: Path) -> No
             mixed.save(tmp_path / "mixed.pdf")
         sheet, _ = read(tmp_path / "mixed.pdf")
         assert_assembled(sheet, gilet())
+
+
+def test_a_curve_over_many_pages_is_one_curve_again(tmp_path: Path) -> None:
+    """Each page draws a part of it; put together it has the handles that it had (de Casteljau)."""
+    margin, inner = 20.0, (160.0, 220.0)
+    controls = [(30.0, 60.0), (500.0, 90.0), (40.0, 760.0), (620.0, 800.0)]
+    pages = []
+    for row in range(4):
+        for column in range(4):
+            x, y = margin - column * inner[0], margin - (3 - row) * inner[1]
+            start, *rest = [f"{px + x} {py + y}" for px, py in controls]
+            pages.append(
+                f"{margin} {margin} {inner[0]} {inner[1]} re W n {start} m {' '.join(rest)} c S "
+                f"{controls[0][0] + x} {controls[0][1] + y} m {controls[3][0] + x} "
+                f"{controls[3][1] + y} l S"
+            )
+    file = tmp_path / "curve.pdf"
+    with pikepdf.new() as pdf:
+        for content in pages:
+            one = plain_pdf(content, tmp_path / "one.pdf", box=(0, 0, 200, 260))
+            with pikepdf.open(one) as other:
+                pdf.pages.extend(other.pages)
+        pdf.save(file)
+    sheet, _ = read(file, PdfOptions(tiles=(4, 4)))
+    assert len(sheet.lines) == 2
+    for line, wanted in zip(sheet.lines, (controls, [controls[0], controls[3]]), strict=True):
+        points = np.array([line.chain.start, *line.chain.segments[0]])
+        assert len(line.chain.segments) == 1
+        if points[0][0] > points[-1][0]:
+            points = points[::-1]
+        assert points == pytest.approx(np.array(wanted) * 25.4 / 72, abs=0.01)
+
+
+def test_a_look_keeps_two_lines_apart_that_meet_at_a_border(tmp_path: Path) -> None:
+    """Two sizes whose lines cross in one place of a border go on in their own colours."""
+    x = 200.0
+    one = DraftLine(np.array([(20.0, 40.0), (x, 60.0), (330.0, 90.0)]), (0.8, 0.0, 0.0), (), "a")
+    other = DraftLine(np.array([(20.0, 80.0), (x, 60.0), (330.0, 30.0)]), (0.0, 0.0, 0.8), (), "b")
+    more = [
+        DraftLine(np.array([(20.0, 100.0 + 9 * i), (330.0, 110.0 + 8 * i)]), (0, 0, 0), (), "c")
+        for i in range(6)
+    ]
+    draft = Draft((one, other, *more), (370.0, 250.0))
+    sheet, _ = read(tiled_by_reportlab(draft, tmp_path / "tiled.pdf", Tiling(overlap=0.0)))
+    down = sheet.size[1] - draft.size[1]
+    moved = tuple(replace(line, points=line.points + np.array([0.0, down])) for line in draft.lines)
+    assert_same_lines(sheet.lines, replace(draft, lines=moved))
