@@ -23,10 +23,11 @@ TRY = """
 import sys
 from pathlib import Path
 from propagate.errors import PropagateError
-from propagate.io.pdf.read import PdfOptions, read_sheet_of_pdf
+from propagate.io.options import ReadOptions
+from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.report import ReportNotes
 try:
-    sheet = read_sheet_of_pdf([Path(sys.argv[1])], PdfOptions(), ReportNotes())
+    sheet = read_sheet_of_pdf([Path(sys.argv[1])], ReadOptions(), ReportNotes())
 except PropagateError as error:
     print("refused", error)
 else:

@@ -147,7 +147,7 @@ def test_a_curve_over_many_pages_is_one_curve_again(tmp_path: Path) -> None:
             with pikepdf.open(one) as other:
                 pdf.pages.extend(other.pages)
         pdf.save(file)
-    sheet, _ = read(file, PdfOptions(tiles=(4, 4)))
+    sheet, _ = read(file, ReadOptions(tiles=(4, 4)))
     assert len(sheet.lines) == 2
     for line, wanted in zip(sheet.lines, (controls, [controls[0], controls[3]]), strict=True):
         points = np.array([line.chain.start, *line.chain.segments[0]])
