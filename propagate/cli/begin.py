@@ -27,6 +27,13 @@ __all__ = ["command"]
     help="Name edges and landmarks as in this set, where they lie in the same place.",
 )
 @click.option(
+    "--piece",
+    "pieces",
+    metavar="NEW=OLD",
+    multiple=True,
+    help="Call the piece that is read as OLD by the name NEW; repeatable.",
+)
+@click.option(
     "--level",
     "levels",
     metavar="NAME=PIECE.LANDMARK",
@@ -50,6 +57,7 @@ def command(
     files: tuple[str, ...],
     out: str,
     like: str | None,
+    pieces: tuple[str, ...],
     levels: tuple[str, ...],
     relations: str | None,
     keep_dxf: bool,
@@ -70,15 +78,17 @@ def command(
     wishes, through = wishes_of(values), _levels(levels)
     notes = ReportNotes()
     if keep_dxf:
-        if like is not None:
+        if like is not None or pieces:
             raise click.UsageError(
-                "--keep-dxf and --like exclude each other: the names in a kept DXF are its own"
+                f"--keep-dxf and {'--piece' if pieces else '--like'} exclude each other: the names "
+                "in a kept DXF are its own"
             )
         pattern, report = _kept(files, wishes, through, relations)
         notes.extend(report.lines)
     else:
         pattern, report = read_style(files, wishes)
         notes.extend(report.lines)
+        pattern = _with_names(pattern, pieces)
         if like is not None:
             pattern = _like(pattern, load(like), notes)
         pattern = _with_levels(pattern, through)
@@ -101,6 +111,23 @@ def _sources(
 
     sets = [*files, *([like] if like else [])]
     return [*map(read_from, sets), *(Path(file) for file in (rules, relations) if file)]
+
+
+def _with_names(pattern: PatternSet, texts: tuple[str, ...]) -> PatternSet:
+    """The pieces with the names that were asked for."""
+    from propagate.cli.options import pairs
+    from propagate.io.checks import NAME_RULE, is_name
+    from propagate.recognise.renaming import rename_pieces
+
+    names = pairs(texts, "--piece", "NEW=OLD, such as front=piece_1")
+    for name in names:
+        if not is_name(name):
+            raise click.BadParameter(
+                f"found '{name}', expected a name: {NAME_RULE}", param_hint="--piece"
+            )
+    if names and pattern.relations != type(pattern.relations)():
+        raise click.UsageError("--piece names pieces of bare geometry; this set has relations")
+    return rename_pieces(pattern, names) if names else pattern
 
 
 def _like(pattern: PatternSet, old: PatternSet, notes: ReportNotes) -> PatternSet:

@@ -127,6 +127,7 @@ def told_once(lines: Iterable[ReadingLine], sizes: Sequence[str]) -> tuple[Readi
     found = []
     for key, counts in groups.items():
         said = [size for size in sizes if size in counts]
+        said += [size for size in counts if size and size not in sizes]
         if "" in counts:
             found.append(replace(key, count=counts[""]))
         if said:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from propagate.errors import FormatError, UnknownName
+from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
 from propagate.recognise.edge_names import carry_names, upright
 from propagate.values import dataclass
 
-__all__ = ["Carried", "rename_like"]
+__all__ = ["Carried", "rename_like", "rename_pieces"]
 
 NEAR_SHARE = 0.05  # a landmark is the old one when it lies this near on its edge
 
@@ -32,6 +34,44 @@ class Carried:
     piece: str
     fresh: tuple[str, ...]
     gone: tuple[str, ...]
+
+
+def rename_pieces(pattern: PatternSet, names: Mapping[str, str]) -> PatternSet:
+    """Give pieces of bare geometry other names, each in its place.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    names : mapping of new name to the name it was read with
+
+    Raises
+    ------
+    UnknownName
+        No piece has a name that was given.
+    FormatError
+        Two pieces would have one name.
+    """
+    olds = {old: new for new, old in names.items()}
+    for old in olds:
+        if old not in pattern.pieces:
+            raise UnknownName("piece", old, list(pattern.pieces))
+    new = {name: olds.get(name, name) for name in pattern.pieces}
+    twice = [name for name in names if list(new.values()).count(name) > 1]
+    if twice or len(olds) < len(names):
+        raise FormatError(
+            f"found the name '{(twice or list(names))[0]}' for two pieces, expected a name of its "
+            f"own for each; the pieces are {', '.join(pattern.pieces)}"
+        )
+    return replace(
+        pattern,
+        pieces={new[name]: Piece(new[name], piece.nest) for name, piece in pattern.pieces.items()},
+        info={new[name]: _titled(info, name, new[name]) for name, info in pattern.info.items()},
+    )
+
+
+def _titled(info: PieceInfo, old: str, new: str) -> PieceInfo:
+    """A title that was nothing but the name goes with it."""
+    return replace(info, title=new) if info.title == old else info
 
 
 def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple[Carried, ...]]:

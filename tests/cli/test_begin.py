@@ -181,6 +181,11 @@ def test_geometry_files_of_ours(tmp_path: Path) -> None:
         (["{drawing}", "--level", "hip"], "--level"),
         (["{drawing}", "--level", "hip=front.hem.start"], "front"),
         (["{drawing}", "--unit", "in"], "mm"),
+        (["{drawing}", "--piece", "front=nobody"], "nobody"),
+        (["{drawing}", "--piece", "front"], "NEW=OLD"),
+        (["{drawing}", "--piece", "a.b=skirt_front"], "a name: text without"),
+        (["{drawing}", "--piece", "skirt_back=skirt_front"], "two pieces"),
+        (["{drawing}", "--piece", "front=skirt_front", "--keep-dxf"], "--piece"),
     ],
 )
 def test_what_cannot_be_is_said_and_nothing_is_written(
@@ -192,6 +197,21 @@ def test_what_cannot_be_is_said_and_nothing_is_written(
     assert done.exit_code == 2
     assert message in done.output
     assert not out.exists()
+
+
+def test_a_piece_takes_another_name_and_then_that_of_a_set_before(
+    tmp_path: Path, drawings: list[str]
+) -> None:
+    before, out = str(tmp_path / "before"), str(tmp_path / "new")
+    assert run("begin", *drawings, "-o", before).exit_code == 0
+    names = ("--piece", "front=skirt_front", "--piece", "skirt_front=skirt_back")
+    done = run("begin", *drawings, "-o", out, *names)
+    assert done.exit_code == 0, done.output
+    found, old = load(out), load(before)
+    assert found.piece("front").nest == old.piece("skirt_front").nest
+    assert found.piece("skirt_front").nest == old.piece("skirt_back").nest
+    assert found.info["front"].title == "front"
+    assert list(found.pieces)[:2] == ["front", "skirt_front"]
 
 
 def test_a_set_is_not_replaced_unasked(tmp_path: Path, drawings: list[str]) -> None:

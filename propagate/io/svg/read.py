@@ -8,7 +8,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.options import ReadOptions
-from propagate.io.report import ReadingReport, ReportNotes
+from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.io.svg.build import assemble
 from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
@@ -76,7 +76,8 @@ def read(
     )
     name = chosen.name or _set_name(files)
     pattern = pattern_of_sheets(name, sheets, sizes, base, chosen, notes)
-    return pattern, ReadingReport("SVG", tuple(map(str, files)), notes.lines)
+    lines = told_once(notes.lines, sizes)
+    return pattern, ReadingReport("SVG", tuple(map(str, files)), lines)
 
 
 def pattern_of_sheets(
