@@ -96,6 +96,7 @@ def hand_out_marks(
         shapes = [shape for mark in (*marks[size], *marks[None]) for shape in mark.shapes]
         hand_out(here, shapes, ReportNotes(), source, size)
         placed |= {id(shape) for piece in here for shape in piece.shapes}
+    _keep_to_one(drawn, [m for m in marks[None] if not m.short(options.notch)], sizes)
     _sort_by_touch(drawn, marks, sizes, options.notch)
     _share_inner(drawn, marks, sizes, notes, source)
     lost = sum(id(s) not in placed for found in marks.values() for m in found for s in m.shapes)
@@ -184,6 +185,27 @@ def is_drawn_again(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shape
     places = shapely.points(chain.points)
     near = tree.query(places[0], predicate="dwithin", distance=ON_LINE_MM)
     return any(bool(shapely.dwithin(rims[int(i)], places, ON_LINE_MM).all()) for i in near)
+
+
+def _keep_to_one(
+    drawn: Sequence[Mapping[str, DrawnPiece]], marks: Sequence[_Mark], sizes: Sequence[str]
+) -> None:
+    """A line of no size, such as a grain line, is on one piece, in all its sizes.
+
+    It may lie beside the outline of some: a curved strip moves as it grows.
+    """
+    where: dict[int, list[int]] = {}
+    for number, piece in enumerate(drawn):
+        for size in sizes:
+            for shape in piece[size].shapes:
+                where.setdefault(id(shape), []).append(number)
+    for mark in marks:
+        found = [number for shape in mark.shapes for number in where.get(id(shape), ())]
+        if not found:
+            continue
+        best = max(sorted(set(found)), key=found.count)
+        for number in set(found):
+            _put(drawn[number], mark, sizes if number == best else (), sizes)
 
 
 def _sort_by_touch(
