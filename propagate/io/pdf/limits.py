@@ -31,6 +31,7 @@ MOST_CLIP_POINTS = 20_000
 MOST_TEXTS = 100_000
 MOST_LETTERS = 2_000_000
 MOST_FLATE_BYTES = 256_000_000
+_NUMBERS = frozenset((int, Decimal))
 Instruction = tuple[str, list[Any]]
 _PARTS = re.compile(rb"[\s\[\]()<>/{}%]+")
 
@@ -100,7 +101,13 @@ class Budget:
         words = len(_PARTS.findall(data, 0, MOST_CONTENT_BYTES)) if data else 0
         self._count(words, len(data))
         try:
-            found = [_plain(word) for word in pikepdf.parse_content_stream(stream)]
+            found = [
+                (
+                    str(word.operator),
+                    [float(v) if v.__class__ in _NUMBERS else v for v in word.operands],
+                )
+                for word in pikepdf.parse_content_stream(stream)
+            ]
         except (pikepdf.PdfError, RuntimeError, ValueError, TypeError):
             self.unreadable += 1
             found = []
@@ -155,14 +162,6 @@ class Budget:
         self._letters += len(text)
         if self._texts > MOST_TEXTS or self._letters > MOST_LETTERS:
             raise self._too_much(f"more than {MOST_TEXTS} texts")
-
-
-def _plain(instruction: Any) -> Instruction:
-    """An operator by its name, with its numbers as floats."""
-    operands = instruction.operands
-    return str(instruction.operator), [
-        float(value) if isinstance(value, int | Decimal) else value for value in operands
-    ]
 
 
 def _content_of(stream: Any) -> bytes:

@@ -101,6 +101,14 @@ class Fit:
         return self.matched / self.ends if self.ends else 0.0
 
 
+@dataclass(frozen=True, eq=False)
+class _Votes:
+    """Pitches that ends speak for, and the bins of them, each once for each end."""
+
+    pitches: Array
+    bins: tuple[int, ...]
+
+
 class Matcher:
     """Compares pages of one size in pairs.
 
@@ -120,7 +128,7 @@ class Matcher:
         self.pages = [page_lines(lines) for lines in pages]
         self.size = size
         self.frame = self._border(frame or (0.0, 0.0, *size))
-        self._votes: dict[tuple[int, int, int], Array] = {}
+        self._votes: dict[tuple[int, int, int], _Votes] = {}
         self._matched: dict[tuple[int, int, int, int], int] = {}
         self._drawn = [_drawing(page) for page in self.pages]
         self._at_border = [self._border_ends(page) for page in self.pages]
@@ -162,8 +170,8 @@ class Matcher:
         """The ends at a side: 0 left, 1 bottom, 2 right, 3 top."""
         return self._at_border[page][side]
 
-    def votes(self, one: int, other: int, axis: int) -> Array:
-        """(end, pitch) for each way in which an end of one page may lie on a line of the other.
+    def votes(self, one: int, other: int, axis: int) -> _Votes:
+        """The pitches at which an end of one page lies on a line of the other.
 
         `other` is the page to the right of `one` (axis 0), or the one above it (axis 1).
         """
@@ -173,7 +181,10 @@ class Matcher:
             ahead = self._pitches(low, self.pages[one], axis, 1.0)
             back = self._pitches(high, self.pages[other], axis, -1.0)
             back[:, 0] += len(low)
-            self._votes[key] = np.vstack([ahead, back])
+            both = np.vstack([ahead, back])
+            both[:, 1] = np.round(both[:, 1] / _BIN_MM)
+            once = np.unique(both, axis=0)[:, 1].astype(int).tolist() if len(both) else []
+            self._votes[key] = _Votes(np.concatenate([ahead[:, 1], back[:, 1]]), tuple(once))
         return self._votes[key]
 
     def _pitches(self, ends: Array, page: PageLines, axis: int, sign: float) -> Array:
@@ -239,17 +250,12 @@ def _pairs(places: Mapping[tuple[int, int], int], axis: int) -> list[tuple[int, 
     ]
 
 
-def _peak(votes: Sequence[Array]) -> float | None:
+def _peak(votes: Sequence[_Votes]) -> float | None:
     """The pitch that most ends agree on; the largest of those that are as good."""
-    pairs = [
-        np.unique(np.column_stack([vote[:, 0], np.round(vote[:, 1] / _BIN_MM)]), axis=0)
-        for vote in votes
-        if len(vote)
-    ]
-    if not pairs:
+    bins = Counter(b for vote in votes for b in vote.bins)
+    if not bins:
         return None
-    bins = Counter(np.concatenate([pair[:, 1] for pair in pairs]).astype(int).tolist())
     sums = {b: bins[b - 1] + n + bins[b + 1] for b, n in bins.items()}
     best = max(sums, key=lambda b: (sums[b], b))
-    values = np.concatenate([vote[:, 1] for vote in votes if len(vote)])
+    values = np.concatenate([vote.pitches for vote in votes])
     return float(np.median(values[np.abs(values - best * _BIN_MM) <= 1.5 * _BIN_MM]))

@@ -153,8 +153,13 @@ def tidy(start: Point, segments: Sequence[tuple[Point, ...]], closed: bool) -> C
     here = first = rounded(start)
     kept: list[tuple[Point, ...]] = []
     for segment in segments:
-        points = tuple(map(rounded, segment))
-        if max(math.dist(here, point) for point in points) > SAME_POINT_MM:
+        if len(segment) == 1:
+            points: tuple[Point, ...] = (rounded(segment[0]),)
+            reach = math.dist(here, points[0])
+        else:
+            points = tuple(map(rounded, segment))
+            reach = max(math.dist(here, point) for point in points)
+        if reach > SAME_POINT_MM:
             kept.append(points)
             here = points[-1]
     if closed and kept and math.dist(here, first) > SAME_POINT_MM:
