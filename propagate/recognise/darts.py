@@ -26,10 +26,12 @@ from propagate.recognise.dart_marks import (
 from propagate.recognise.dart_outlines import DrawnDart, drawn_darts, joined, notches_at
 from propagate.values import dataclass
 
-__all__ = ["FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
+__all__ = ["MOST_TIPS", "FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
 
 MOST_DARTS = 40
 """More in one outline are an ornament."""
+MOST_TIPS = 20
+"""More drill marks in a piece are an ornament; looking for darts in it takes long."""
 MOST_TOLD = 5  # of what is no dart
 
 

@@ -11,14 +11,15 @@ rules look at coarse places only, so that a piece that was edited gets its old n
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from propagate.pattern.model import Array
+from propagate.pattern.model import Array, SizedPiece
 from propagate.recognise.corners import CORNER_DEG, BareOutline, CommonCorners, common_corners
 from propagate.values import dataclass
 
-__all__ = ["carry_names", "name_edges", "name_outlines", "stretches", "upright"]
+__all__ = ["carry_names", "name_edges", "name_outlines", "stretches", "upright", "rename_edges"]
 
 ZONE = 0.25  # an edge at the top has both ends in the upper quarter of the piece
 BORDER = 0.06  # a centre lies within this share of the width of the border
@@ -246,3 +247,15 @@ def carry_names(
 def _apart(a: _Look, b: _Look) -> float:
     pairs = ((a.begin, b.begin), (a.end, b.end), (a.middle, b.middle))
     return float(sum(np.hypot(*(p - q)) for p, q in pairs) / 3)
+
+
+def rename_edges(piece: SizedPiece, names: Mapping[str, str]) -> SizedPiece:
+    """A piece with edges renamed that `names` has; what stands on them follows."""
+    return replace(
+        piece,
+        edges=tuple(replace(edge, name=names.get(edge.name, edge.name)) for edge in piece.edges),
+        landmarks=tuple(
+            replace(mark, edge=names.get(mark.edge, mark.edge)) for mark in piece.landmarks
+        ),
+        darts=tuple(replace(dart, edge=names.get(dart.edge, dart.edge)) for dart in piece.darts),
+    )

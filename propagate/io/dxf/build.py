@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import count
 
 import numpy as np
@@ -26,7 +25,7 @@ from propagate.pattern.model import (
 )
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["align", "rename", "sized_pieces"]
+__all__ = ["align", "sized_pieces"]
 
 
 def align(drafts: Mapping[str, Draft], base: str, notes: ReportNotes, where: str) -> None:
@@ -176,17 +175,7 @@ def _lines(draft: Draft) -> tuple[InternalLine, ...]:
     return tuple(found)
 
 
-def rename(piece: SizedPiece, names: Mapping[str, str]) -> SizedPiece:
-    """Return a piece with its edges renamed; what stands on them follows."""
-    return replace(
-        piece,
-        edges=tuple(replace(edge, name=names.get(edge.name, edge.name)) for edge in piece.edges),
-        landmarks=tuple(
-            replace(mark, edge=names.get(mark.edge, mark.edge)) for mark in piece.landmarks
-        ),
-        darts=tuple(replace(dart, edge=names.get(dart.edge, dart.edge)) for dart in piece.darts),
-    )
-
+# ---------------------------------------------------------------- names that stand in the drawing
 
 _AGREES_MM = 0.5
 _STRAYED_MM = 30.0

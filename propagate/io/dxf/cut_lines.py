@@ -108,6 +108,8 @@ def _on_a_curve(piece: SizedPiece, points: Array) -> npt.NDArray[np.bool_]:
     return found
 
 
+# ---------------------------------------------------------------------------------------- notches
+
 _BACK_MM = 0.001
 """A reader that goes square back from the cut line finds a notch this near its place."""
 _BESIDE_MM = (0.0015, -0.0015, 0.0025, -0.0025)

@@ -82,6 +82,8 @@ def _made_sound(file: RawFile, name: str, reason: str) -> tuple[RawFile, bytes]:
     return repaired, again
 
 
+# ---------------------------------------------------------------------------------- read by ezdxf
+
 BINARY = b"AutoCAD Binary DXF"  # how a binary file begins
 
 

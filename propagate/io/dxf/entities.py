@@ -298,6 +298,8 @@ def _unrolled(points: Array, bulges: list[float], closed: bool) -> Iterator[Arra
         yield np.column_stack([z.real, z.imag])
 
 
+# ------------------------------------------------------------------------------ what is no number
+
 _NAMES = {
     Layer.BOUNDARY: "the boundary",
     Layer.SEW: "the seam line",

@@ -31,6 +31,8 @@ from propagate.values import dataclass
 
 __all__ = ["Numbers", "around", "line_moves"]
 
+_TOLD = 6  # corners of one line
+
 
 @dataclass(frozen=True)
 class Numbers:
@@ -45,6 +47,29 @@ class Numbers:
         """Return those on some layers, in the order of the file."""
         own = [self.by_layer[layer] for layer in dict.fromkeys(layers) if layer in self.by_layer]
         return np.sort(np.concatenate(own)) if own else np.zeros(0, dtype=np.intp)
+
+
+@dataclass(frozen=True, eq=False)
+class Ruled:
+    """A line with the rules at its vertices.
+
+    Attributes
+    ----------
+    line : Line
+    rules : (n,) int array
+        Index of the rule at each vertex, -1 where there is none.
+    names : sequence of str
+        The rules' numbers; empty where there is none.
+    """
+
+    line: Line
+    rules: npt.NDArray[np.intp]
+    names: Sequence[str]
+
+    @property
+    def any(self) -> bool:
+        """Whether any vertex has a rule."""
+        return bool((self.rules >= 0).any())
 
 
 def around(points: Array, places: Array, within: float) -> npt.NDArray[np.bool_]:
@@ -137,30 +162,7 @@ def _followed(
     return moves_at(beside.line.points, by, line.points, closed=beside.line.closed)
 
 
-_TOLD = 6
-
-
-@dataclass(frozen=True, eq=False)
-class Ruled:
-    """A line with the rules at its vertices.
-
-    Attributes
-    ----------
-    line : Line
-    rules : (n,) int array
-        Index of the rule at each vertex, -1 where there is none.
-    names : sequence of str
-        The rules' numbers; empty where there is none.
-    """
-
-    line: Line
-    rules: npt.NDArray[np.intp]
-    names: Sequence[str]
-
-    @property
-    def any(self) -> bool:
-        """Whether any vertex has a rule."""
-        return bool((self.rules >= 0).any())
+# ------------------------------------------------------------------------------- corner to corner
 
 
 def _corners(line: Line, turn_points: Array, beside: Line) -> list[int]:

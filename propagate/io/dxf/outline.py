@@ -124,6 +124,8 @@ def closed_lines(shapes: Shapes, notes: ReportNotes, where: str) -> Shapes:
     return replace(shapes, lines=changed)
 
 
+# ---------------------------------------------------------------------------------------- corners
+
 _UP = np.array([0.0, 1.0])
 _TOLD = 5  # flat corners of a piece
 
@@ -210,6 +212,9 @@ def _told(places: Array) -> str:
     return some + (f" and {len(places) - _TOLD} more" if len(places) > _TOLD else "")
 
 
+# --------------------------------------------------------------------------------------- the fold
+
+
 @dataclass(frozen=True)
 class Fold:
     """Vertices of the outline on the fold, in outline order, and whether they lie on it.
@@ -265,6 +270,8 @@ def fold_run(
     )
     return Fold(run, outside=True)
 
+
+# ----------------------------------------------------------------------- lines beside the outline
 
 MOST_CURVE_POINTS = 50_000
 _SPREAD_MM = 0.5

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
-from propagate.io.dxf.build import align, rename, sized_pieces
+from propagate.io.dxf.build import align, sized_pieces
 from propagate.io.dxf.collect import Found, collect
 from propagate.io.dxf.entities import number
 from propagate.io.dxf.outline import measured_allowance
@@ -21,7 +21,8 @@ from propagate.io.report import ReadingReport, ReportNotes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
-from propagate.recognise.darts import clear_of_mouths, find_darts
+from propagate.recognise.darts import MOST_TIPS, clear_of_mouths, find_darts
+from propagate.recognise.edge_names import rename_edges
 
 __all__ = ["read"]
 
@@ -29,7 +30,6 @@ NameEdges = Callable[[str, SizedPiece], Mapping[str, str]]
 
 MOST_LOOKED_AT = 5_000  # drill marks of all pieces that may be the tips of darts
 _NEUTRAL = re.compile(r"edge_\d+_*")  # what `sized_pieces` calls an edge without a name
-MOST_TIPS = 20  # more drill marks are an ornament; looking for darts in it takes long
 
 
 def read(
@@ -138,7 +138,7 @@ def _assemble(
             left = max(0, left - tips)
         if name_edges is not None:
             names = name_edges(name, nest[own])
-            nest = {size: rename(piece, names) for size, piece in nest.items()}
+            nest = {size: rename_edges(piece, names) for size, piece in nest.items()}
             fold = names.get(fold, fold)
         pieces[name] = Piece(name, nest)
         for own_style in item.styles:
@@ -238,6 +238,9 @@ def _check_tolerance(style: Style, notes: ReportNotes) -> None:
         [number(text) for text in stated]
     except ValueError:
         notes.warn(f"the curve tolerance '{stated[0]}' is no number", where=style.name)
+
+
+# ------------------------------------------------------------------------------------------ sizes
 
 
 def ordered(

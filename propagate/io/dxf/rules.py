@@ -296,6 +296,8 @@ def _pair_lines(values: Array, decimals: int, per_line: int = 4) -> Iterable[str
         yield " " + "   ".join(pairs[index : index + per_line])
 
 
+# ---------------------------------------------------------------------------- rules that are lost
+
 _TOLD = 5
 _NOT_GRADED = "0"  # common practice, no source: a point that does not move
 

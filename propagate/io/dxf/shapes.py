@@ -111,6 +111,9 @@ def tabled(points: Sequence[Point]) -> PointTable:
     return PointTable([point.layer for point in points], places, [point.source for point in points])
 
 
+# --------------------------------------------------------------------------- lines, texts, blocks
+
+
 @dataclass(slots=True)
 class Line:
     """A POLYLINE, LWPOLYLINE or LINE: (n, 2) points in units of the file."""
@@ -171,6 +174,9 @@ class Shapes:
     def weight(self) -> int:
         """How many shapes there are, with every vertex of the lines."""
         return self.count + sum(len(line.points) for line in self.lines)
+
+
+# ----------------------------------------------------------------------------- where blocks stand
 
 
 def placement(insert: Insert, base: tuple[float, float], unit_mm: float) -> Affine:

@@ -140,6 +140,8 @@ class Pen:
         return text
 
 
+# ----------------------------------------------------------------------------- what a block shows
+
 MANY_POINTS = 8
 _NAME_HEIGHT = 2.0
 _TEXT_HEIGHT = 5.0

@@ -292,6 +292,8 @@ def _load_rules(
         )
 
 
+# ------------------------------------------------------------------------------------------ units
+
 _MM = {"mm": 1.0, "cm": 10.0, "in": MM_PER_INCH}
 _OF_HEADER = {"1": "in", "4": "mm", "5": "cm"}  # $INSUNITS of general CAD
 _NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}

@@ -84,6 +84,8 @@ def quantity(words: Mapping[str, str]) -> tuple[int, int] | None:
     return counts[0], (counts[1] if len(counts) > 1 else 0)
 
 
+# ---------------------------------------------------------------------------------- names of ours
+
 MARKER: Final = "@"
 KINDS: Final[dict[str, LandmarkKind]] = {"notch": "notch", "leg": "dart leg", "mark": "mark"}
 _NAMES_BEHIND: Final = {  # keyword to the number of names behind it
@@ -161,6 +163,8 @@ def _read_ours(text: Text) -> Named | None:
         return Named(word, names, at, text.angle)
     return None
 
+
+# ---------------------------------------------------------------------------------------- letters
 
 _APART = str.maketrans(
     {

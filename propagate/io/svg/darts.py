@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from propagate.io.svg.marks import Place
 from propagate.pattern.model import SizedPiece
-from propagate.recognise.darts import find_darts
-from propagate.recognise.edge_names import name_edges, upright
+from propagate.recognise.darts import MOST_TIPS, find_darts
+from propagate.recognise.edge_names import name_edges, rename_edges, upright
 
 __all__ = ["with_darts"]
-
-MOST_TIPS = 20  # more drill marks are an ornament
 
 
 def with_darts(
@@ -60,14 +57,5 @@ def with_darts(
     on_fold = None if fold is None else main.edge_names.index(darts.names[fold])
     names = name_edges([edge.points for edge in main.edges], upright(main.grain.direction), on_fold)
     new = dict(zip(main.edge_names, names, strict=True))
-    renamed = {size: _renamed(piece, new) for size, piece in darts.nest.items()}
+    renamed = {size: rename_edges(piece, new) for size, piece in darts.nest.items()}
     return renamed, None if fold is None else new[darts.names[fold]]
-
-
-def _renamed(piece: SizedPiece, names: Mapping[str, str]) -> SizedPiece:
-    return replace(
-        piece,
-        edges=tuple(replace(edge, name=names[edge.name]) for edge in piece.edges),
-        landmarks=tuple(replace(mark, edge=names[mark.edge]) for mark in piece.landmarks),
-        darts=tuple(replace(dart, edge=names[dart.edge]) for dart in piece.darts),
-    )
