@@ -91,13 +91,13 @@ class Pen:
 
     def _placed(self, kind: str, layers: Sequence[str], at: Array, *marks: str) -> None:
         """Write entities that are no more than a place, which is rounded already."""
-        heads = {} if self.handle else {name: self._open(kind, name) for name in set(layers)}
-        whole = "".join(
-            (heads.get(layer) or self._open(kind, layer, *marks)) + self._at for layer in layers
-        )
-        self.parts.append(
-            whole % tuple(at.ravel().tolist())
-        )  # all at once: they are most of a file
+        if self.handle:
+            whole = "".join(self._open(kind, layer, *marks) + self._at for layer in layers)
+        else:
+            head = {layer: self._open(kind, layer) + self._at for layer in set(layers)}
+            whole = "".join([head[layer] for layer in layers])
+        # All at once: places are most of what a file holds.
+        self.parts.append(whole % tuple(at.ravel().tolist()))
 
     def _segment(self, layer: str, at: Array) -> None:
         digits = self.decimals
@@ -346,9 +346,12 @@ def line_points(sheet: Sheet, pen: Pen) -> tuple[list[str], Array]:
         if line is sheet.lines[0]:
             curved = np.concatenate([curved, _curved(line)])
     corner, places = np.concatenate(corners), np.concatenate([line.points for line in marked])
-    _, first = np.unique(np.column_stack([corner, pen.rounded(places)]), axis=0, return_index=True)
-    first.sort()
-    return [Layer.TURN if turns else Layer.CURVE for turns in corner[first]], places[first]
+    first: dict[tuple[bool, float, float], int] = {}
+    keys = zip(corner.tolist(), *pen.rounded(places).T.tolist(), strict=True)
+    for index, key in enumerate(keys):
+        first.setdefault(key, index)
+    layers = [Layer.TURN if turns else Layer.CURVE for turns, *_ in first]
+    return layers, places[list(first.values())]
 
 
 def _corners(line: SheetLine) -> npt.NDArray[np.bool_]:

@@ -99,7 +99,9 @@ def hand_out_marks(
     _keep_to_one(drawn, [m for m in marks[None] if not m.short(options.notch)], sizes)
     _sort_by_touch(drawn, marks, sizes, options.notch)
     _share_inner(drawn, marks, sizes, notes, source)
-    lost = sum(id(s) not in placed for found in marks.values() for m in found for s in m.shapes)
+    lost = sum(
+        id(shape) not in placed for found in marks.values() for m in found for shape in m.shapes
+    )
     if lost:
         notes.add("ignored", "a line that lies on no piece", file=source, count=lost)
     return drawn

@@ -145,7 +145,7 @@ def with_figures(
     said : tuple of str
         What was taken for what, a sentence for each mark that was put together.
     """
-    unknown = [s for s in shapes if role_of(s) == "unknown"]
+    unknown = [shape for shape in shapes if role_of(shape) == "unknown"]
     if not unknown:
         return list(shapes), ()
     canvas = _Canvas(unknown, ring, notch)

@@ -23,12 +23,12 @@ from tests.shared import demo
 
 SHARE = 1 if goes_on() else 10
 LIMITS = {
-    "drawing": ("MOST_SHAPES", "MOST_STEPS", "MOST_COPIES", "MOST_POINTS"),
-    "elements": ("MOST_SEGMENTS",),
-    "marks": ("MOST_MARKS",),
-    "path_read": ("MOST_SEGMENTS",),
-    "read": ("MOST_MARK_WORK",),
-    "sorting": ("MOST_PIECES", "MOST_RINGS"),
+    "path_data": ("MOST_COMMANDS",),
+    "svg.drawing": ("MOST_SHAPES", "MOST_STEPS", "MOST_COPIES", "MOST_POINTS"),
+    "svg.elements": ("MOST_COMMANDS",),
+    "svg.marks": ("MOST_MARKS",),
+    "svg.read": ("MOST_MARK_WORK",),
+    "svg.sorting": ("MOST_PIECES", "MOST_RINGS"),
 }
 MOST_CALLS = 6_000_000 // SHARE
 """Those of a few seconds without a tenth; the worst file takes half of them."""
@@ -113,7 +113,7 @@ def test_a_harmful_file_is_refused_soon(
 ) -> None:
     for module, limits in LIMITS.items():
         for limit in limits:
-            place = f"propagate.io.svg.{module}.{limit}"
+            place = f"propagate.io.{module}.{limit}"
             monkeypatch.setattr(
                 place, resolve_name(place.replace(f".{limit}", f":{limit}")) // SHARE
             )
