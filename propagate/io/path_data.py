@@ -16,6 +16,7 @@ import math
 import re
 from collections.abc import Iterator
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -32,8 +33,11 @@ MAX_POINTS = 500_000  # of one path
 MOST_COMMANDS = 100_000  # of several lines
 MAX_STEPS = 10_000  # per curve; more means that the numbers are not millimetres
 
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _BETWEEN = re.compile(r"[\s,]*")
+_NUMBER = re.compile(r"[\s,]*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)")
+_OF_ONE, _OF_SEVERAL = "LHVCSQTAlhvcsqta", "MLHVCSQTAZmlhvcsqtaz"
+_LETTER = re.compile(r"[\s,]*(\w)")
+_FLAG = re.compile(r"[\s,]*([01])")
 Point = tuple[float, float]
 
 
@@ -200,8 +204,7 @@ def _arc(start: Point, radii: Point, tilt: float, large: bool, rising: bool, end
 # ------------------------------------------------------------------------------ reading
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(NamedTuple):
     """One command with its numbers, in absolute places.
 
     Attributes
@@ -263,10 +266,6 @@ class PathReader:
                 raise FormatError(f"path data has more than {MOST_COMMANDS} commands")
             yield self._step(command)
 
-    def _after_blanks(self) -> int:
-        match = _BETWEEN.match(self.text, self.place)
-        return match.end() if match else self.place
-
     def _wrong(self, expected: str, *, at: int | None = None) -> FormatError:
         """The error for what stands here."""
         if at is None:
@@ -277,6 +276,10 @@ class PathReader:
             f"expected {expected}"
         )
 
+    def _after_blanks(self) -> int:
+        match = _BETWEEN.match(self.text, self.place)
+        return match.end() if match else self.place
+
     def _at_end(self) -> bool:
         if self.several:
             return not self.text[self.place :].strip(" \t\r\n\f,")
@@ -284,33 +287,38 @@ class PathReader:
 
     def _letter(self) -> str | None:
         """The next command letter; None at the end or before a number."""
-        at = self._after_blanks()
-        letter = self.text[at : at + 1]
-        if not letter.isalpha() or (self.several and not letter.isascii()):
+        match = _LETTER.match(self.text, self.place)
+        if match is None or not match[1].isalpha() or (self.several and match[1] > "z"):
             return None
-        allowed = "MLHVCSQTAZ" if self.several or not self.place else "LHVCSQTA"
-        if letter.upper() not in allowed:
-            if not self.several and not self.place:
-                return letter  # which does not start path data
-            only = "" if self.several else " (one open line; no second M, no Z)"
-            raise self._wrong(f"one of {' '.join(allowed)}{only}")
-        self.place = at + 1
-        return letter
+        letter = match[1]
+        if letter not in (_OF_SEVERAL if self.several else _OF_ONE) and (
+            self.several or self.place
+        ):
+            raise self._wrong(
+                "one of M L H V C S Q T A Z"
+                if self.several
+                else "one of L H V C S Q T A (one open line; no second M, no Z)"
+            )
+        self.place = match.end()
+        return letter  # one that does not start path data is told by the caller
 
     def _number(self) -> float:
-        match = _NUMBER.match(self.text, self._after_blanks())
-        if match is None or not math.isfinite(float(match[0])):
+        match = _NUMBER.match(self.text, self.place)
+        if match is None:
+            raise self._wrong("a number")
+        value = float(match[1])
+        if not math.isfinite(value):
             raise self._wrong("a number")
         self.place = match.end()
-        return float(match[0])
+        return value
 
     def _flag(self) -> bool:
         """The next 0 or 1 of an arc; flags may stand without a gap."""
-        at = self._after_blanks()
-        if self.text[at : at + 1] not in ("0", "1"):
+        match = _FLAG.match(self.text, self.place)
+        if match is None:
             raise self._wrong("an arc flag, 0 or 1")
-        self.place = at + 1
-        return self.text[at] == "1"
+        self.place = match.end()
+        return match[1] == "1"
 
     def _step(self, command: str) -> Step:
         """Read the numbers of one command."""

@@ -162,7 +162,7 @@ def with_figures(
         find(canvas)
     marks = canvas.whole_marks()
     gone = {id(unknown[number]) for _, numbers in marks for number in numbers}
-    kept = [_round_or_same(s) for s in shapes if id(s) not in gone]
+    kept = [_round_or_same(shape) for shape in shapes if id(shape) not in gone]
     made = [mark for mark, _ in marks]
     said = (_WORDS[role] for mark in made for role in _WORDS if role in mark.words)
     return [*kept, *made], tuple(said)
