@@ -27,7 +27,7 @@ COMMANDS = {
     "draw": ("propagate.cli.draw", "Draw the pieces as SVG at true scale."),
     "print": ("propagate.cli.print", "Print the pieces at true scale as PDF, to cut from."),
     "sheet": ("propagate.cli.sheet", "Write the work sheet for changing pieces by hand."),
-    "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, DXF or JSON."),
+    "begin": ("propagate.cli.begin", "Make a set from bare geometry: SVG, PDF, DXF, JSON."),
     "convert": ("propagate.cli.convert", "Write a style in another form: set, SVG, DXF, JSON."),
 }
 """Command to (module, line in the help); to add one, add a line here and its file."""

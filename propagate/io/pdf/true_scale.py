@@ -180,10 +180,13 @@ def check_scale(pages: Sequence[DrawnPage], file: str, scale: float, notes: Repo
         )
         return
     first = squares[0]
-    factor = scale * first.factor
+    mended = f"--scale {scale * first.factor:.5g}"
+    if scale == 1.0:
+        made = "smaller" if first.factor > 1 else "larger"
+        cure = f"this one was made {made}: take the file as it was sold, or read it with {mended}"
+    else:
+        cure = f"it takes {mended} in the place of {scale:.5g}"
     raise FormatError(
         f"{file}, page {first.page}: found a test square of {first.side:.1f} mm with "
-        f"{first.stated:g} mm written at it, expected a print at its true scale; this one was made "
-        f"{'smaller' if first.factor > 1 else 'larger'}: take the file as it was sold, or read it "
-        f"with --scale {factor:.5g}"
+        f"{first.stated:g} mm written at it, expected a print at its true scale; {cure}"
     )
