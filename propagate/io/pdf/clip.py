@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 import shapely
 
 from propagate.io.pdf.cutting import Box, bounds, cut_to_box
-from propagate.io.svg.chain import Chain, tidy
+from propagate.io.svg.chain import Chain, Point, tidy
 from propagate.values import dataclass
 
-__all__ = ["Clip", "clip_to", "cut_to_clip"]
+__all__ = ["Clip", "clip_to", "cut_to_clip", "with_last_gaps"]
 
 _UPRIGHT_MM = 1e-4
+_ON_LINE_MM = 1e-5
 MOST_CLIP_POINTS = 20_000
 
 
@@ -117,3 +119,39 @@ def _in_region(chain: Chain, region: shapely.Geometry) -> list[Chain]:
         made = tidy(points[0], [(p,) for p in points[1:]], closed=False) if points else None
         found += [] if made is None else [made]
     return found
+
+
+def with_last_gaps(chain: Chain, parts: list[Chain], gap: float) -> list[Chain]:
+    """Parts of a dashed line with its own ends, where a clip took no more than a gap of it.
+
+    Writers clip to the box of what is seen, and that ends with the last dash.
+    """
+    if not parts or parts[0] is chain:
+        return parts
+    *before, last = parts
+    parts = [*before, _to_the_end(chain, last, gap)]
+    first, *after = parts
+    return [_to_the_end(chain.reversed(), first.reversed(), gap).reversed(), *after]
+
+
+def _to_the_end(chain: Chain, part: Chain, gap: float) -> Chain:
+    """A part run on to the end of its line, when that is near and straight."""
+    beyond: list[tuple[Point, ...]] = []
+    left = gap
+    for start, segment in zip(chain.starts()[::-1], chain.segments[::-1], strict=True):
+        if len(segment) > 1:
+            return part
+        end = segment[0]
+        long = math.dist(start, end)
+        here = math.dist(start, part.end), math.dist(part.end, end)
+        if abs(here[0] + here[1] - long) < _ON_LINE_MM:
+            return (
+                Chain(part.start, (*part.segments[:-1], segment, *beyond))
+                if here[1] <= left
+                else part
+            )
+        beyond.insert(0, segment)
+        left -= long
+        if left < 0:
+            return part
+    return part

@@ -12,7 +12,7 @@ import pikepdf
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
-from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip
+from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip, with_last_gaps
 from propagate.io.pdf.colour_operators import colour_operators
 from propagate.io.pdf.colours import is_white
 from propagate.io.pdf.cutting import Box
@@ -261,6 +261,8 @@ class Content:
             if chain is None:
                 continue
             parts = cut_to_clip(_closed(chain), self._state.clip)
+            if look.dash and not chain.closed:
+                parts = with_last_gaps(chain, parts, max(look.dash[1::2]))
             self.counts["clipped"] += not parts
             self.counts["cut"] += len(parts) > 0 and parts[0] is not chain and not chain.closed
             for part in parts:

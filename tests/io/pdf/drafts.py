@@ -336,3 +336,63 @@ def _draw_tile(
                 path.lineTo(*(point * MM))
             canvas.drawPath(path)
     canvas.restoreState()
+
+
+def _tile_svgs(draft: Draft, tiling: Tiling) -> list[str]:
+    """A drawing for each page that shows a part of the sheet, with a frame and its name."""
+    wide, tall = tiling.paper
+    m, rows_columns = tiling.margin, tiling.grid(draft)
+    inner = (wide - 2 * m, tall - 2 * m)
+    whole = svg_of(draft)
+    body = whole.partition(">")[2].removesuffix("</svg>")
+    pages = []
+    for row in range(rows_columns[0]):
+        for column in range(rows_columns[1]):
+            left, top = (
+                column * (inner[0] - tiling.overlap),
+                row * (inner[1] - tiling.overlap),
+            )
+            frame = (
+                f'<rect x="{m}" y="{m}" width="{inner[0]}" height="{inner[1]}" fill="none" '
+                'stroke="#999" stroke-width="0.2"/>'
+            )
+            name = _page_name(tiling.names, row, column, 0, 0)
+            pages.append(
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide}mm" height="{tall}mm" '
+                f'viewBox="0 0 {wide} {tall}" fill="none">{frame if tiling.frame else ""}'
+                f'<text x="{m + 15}" y="{tall - m - 15}" font-size="8" fill="#777">{name}</text>'
+                f'<svg x="{m}" y="{m}" width="{inner[0]}" height="{inner[1]}" overflow="hidden" '
+                f'viewBox="{left} {top} {inner[0]} {inner[1]}">{body}</svg></svg>'
+            )
+    return pages
+
+
+def tiled_by_cairo(draft: Draft, file: Path, tiling: Tiling) -> Path:
+    """Pages that show parts of one drawing, written by cairo."""
+    names = []
+    for number, page in enumerate(_tile_svgs(draft, tiling)):
+        names.append(str(file.with_name(f"page{number:03}.svg")))
+        Path(names[-1]).write_text(page, encoding="utf-8")
+    subprocess.run(["rsvg-convert", "-f", "pdf", *names, "-o", str(file)], check=True)
+    return file
+
+
+def tiled_by_browser(draft: Draft, file: Path, tiling: Tiling) -> Path:
+    """Pages that show parts of one drawing, printed by Chromium."""
+    wide, tall = tiling.paper
+    page = file.with_suffix(".html")
+    divs = "".join(f"<div>{svg}</div>" for svg in _tile_svgs(draft, tiling))
+    page.write_text(
+        f"<!DOCTYPE html><style>@page{{size:{wide}mm {tall}mm;margin:0}}body{{margin:0}}"
+        "svg{display:block}div{break-after:page;overflow:hidden;height:"
+        f"{tall - 1}mm}}</style>{divs}",
+        encoding="utf-8",
+    )
+    command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    subprocess.run(
+        [*command, f"--print-to-pdf={file}", page.as_uri()],
+        check=True,
+        capture_output=True,
+        timeout=240,
+    )
+    return file

@@ -166,6 +166,18 @@ def test_a_clip_that_is_no_box(tmp_path: Path) -> None:
     assert line.chain.length == pytest.approx(INCH, abs=1e-3)
 
 
+def test_a_clip_takes_no_gap_from_the_end_of_a_dashed_line(tmp_path: Path) -> None:
+    """Clipped to what is seen of them: the last dash ends at 36 and 37, the lines at 38 and 45."""
+    page = page_of(
+        "[4 4] 0 d 0 0 36 72 re W n 2 9 m 38 9 l S 2 20 m 20 20 l 36.5 20 l 38 22 l S "
+        "2 30 m 45 30 l S [] 0 d 2 40 m 38 40 l S",
+        tmp_path,
+    )
+    pt = INCH / 72
+    ends_x = [line.chain.end[0] / pt for line in page.lines]
+    assert ends_x == pytest.approx([38, 38, 36, 36], abs=1e-3)
+
+
 def test_clips_intersect(tmp_path: Path) -> None:
     page = page_of("0 0 50 72 re W n 30 0 50 72 re W* n 0 5 m 144 5 l S", tmp_path)
     pt = INCH / 72

@@ -16,12 +16,16 @@ from propagate.io.options import ReadOptions
 from propagate.io.pdf.read import read_sheet_of_pdf
 from propagate.io.report import ReadingLine, ReportNotes
 from tests.io.pdf.drafts import (
+    BROWSER,
+    CAIRO,
     Draft,
     DraftLine,
     Tiling,
     assert_same_lines,
     nested,
     plain_pdf,
+    tiled_by_browser,
+    tiled_by_cairo,
     tiled_by_reportlab,
 )
 
@@ -171,3 +175,26 @@ def test_a_look_keeps_two_lines_apart_that_meet_at_a_border(tmp_path: Path) -> N
     down = sheet.size[1] - draft.size[1]
     moved = tuple(replace(line, points=line.points + np.array([0.0, down])) for line in draft.lines)
     assert_same_lines(sheet.lines, replace(draft, lines=moved))
+
+
+@pytest.mark.skipif(CAIRO is None, reason="the renderer is not installed")
+@pytest.mark.parametrize("names", ["A1", ""])
+def test_pages_by_cairo(names: str, tmp_path: Path) -> None:
+    sheet, _ = read(tiled_by_cairo(gilet(), tmp_path / "tiled.pdf", Tiling(names=names)))
+    assert_assembled(sheet, gilet())
+
+
+@pytest.mark.skipif(BROWSER is None, reason="the browser is not installed")
+def test_pages_by_a_browser(tmp_path: Path) -> None:
+    """It draws each dash by itself; lines that are drawn whole are whole again."""
+    draft = nested("workshop_gilet", ("84", "110"))
+    draft = replace(draft, lines=tuple(replace(line, dash=()) for line in draft.lines))
+    sheet, _ = read(tiled_by_browser(draft, tmp_path / "tiled.pdf", Tiling(names="1-1")))
+    down = sheet.size[1] - draft.size[1]
+    wanted = np.array([line.points.min(axis=0) for line in draft.lines]).min(axis=0)
+    found = np.array([line.chain.points.min(axis=0) for line in sheet.lines]).min(axis=0)
+    off = found - wanted - (0.0, down)
+    assert np.abs(off).max() < 0.3  # whole pixels of a page
+    shift = np.array([off[0], down + off[1]])
+    moved = tuple(replace(line, points=line.points + shift) for line in draft.lines)
+    assert_same_lines(sheet.lines, replace(draft, lines=moved), 0.1)
