@@ -94,13 +94,15 @@ class Visits:
         """Whether an outline that an edit drew is still to be cut apart before a seam is matched.
 
         Mains that the edit matched itself are not waited for: they are matched in one piece.
+        Nor are pieces that it gave whole, which nothing cuts.
         """
         state = self._state
         if state.matched_by_edit or work_of(node[0]).written is None:
             return False
         parts_of = state.pattern.relations.parts_of
-        pieces = (key.partition(".")[0] for key in edges_read(state.pattern, node))
-        owners = {parts_of.get(piece, piece) for piece in pieces} & set(state.edited)
+        pieces = {key.partition(".")[0] for key in edges_read(state.pattern, node)}
+        cut = pieces - set(state.given.pieces)
+        owners = {parts_of.get(piece, piece) for piece in cut} & set(state.edited)
         return any(
             state.edited[owner].changed
             and (CUT, owner) in close

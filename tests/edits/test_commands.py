@@ -93,7 +93,7 @@ def test_what_is_written_is_as_its_schema_says_and_goes_on_paper(done: tuple[str
     validator("revised").validate(told)
     result = propagate.load_result(out, "36")
     said = " ".join(work_sheet(result).edits).lower()
-    assert "closer: full_front.side and back.side taken in by 10 mm at waist" in said
+    assert "closer: side of full front and side of back taken in by 10 mm at waist" in said
     assert "drawing" not in said
     assert "the girth changed by more than" in " ".join(text.split())
 

@@ -26,6 +26,7 @@ from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, parse_run
 from tests.builders import tiny_set
+from tests.engine import measure
 from tests.engine.following.test_by_hand import panel, sewn
 from tests.engine.test_corners_that_follow import _piece
 from tests.examples import examples
@@ -142,6 +143,20 @@ def test_up_is_the_top_of_the_garment_also_of_a_piece_that_lies_upside_down() ->
     )
     centre = new.pattern.sized("skirt_back", "M").edge("cb")
     assert centre.length - old.edge("cb").length == pytest.approx(12.0, abs=1e-4)
+
+
+@pytest.mark.parametrize("kind", [TakeIn, LetOut])
+@pytest.mark.parametrize("piece", ["front", "back"])
+def test_two_sides_that_end_on_lines_of_other_slopes_stay_as_long(piece: str, kind) -> None:
+    """Both move by as much, along crossing edges of other slopes: then the follower gives."""
+    gilet = demo("workshop_gilet")
+    edit = kind(edge=f"upper_{piece}.waist", by=Amount(mm=6.0), both=True)
+    result = propagate.run(gilet, edit, corners="left")
+    seam = gilet.relations.seams[f"{piece}_waist_seam"]
+    lead, follow = (
+        measure.run_length(result.pattern, gilet.base, run) for run in (seam.lead, seam.follow)
+    )
+    assert follow == pytest.approx(lead, abs=0.02)
 
 
 @pytest.mark.parametrize(
