@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 from allowances import allowance_edits, ease_edits
+from asked import asked
 from band_zones import band
 from before_after import before_after
 from between import between
@@ -63,6 +64,7 @@ PICTURES = (
     trued,
     graph,
     work_page,
+    asked,
 )
 
 

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from propagate.cli.asking import Drawer, Sitting, add_relations, ask
 from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
     from propagate.engine.suggest import Proposal, Suggestions
+    from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
 
@@ -53,23 +55,45 @@ _SHARE = _Share(0.0, 1.0)
     metavar="SCORE",
     help="Show proposals down to this score.",
 )
+@click.option("--ask", "asks", is_flag=True, help="Ask about one proposal after the other.")
+@click.option(
+    "--answers",
+    metavar="FILE",
+    help="Take over the answers that were saved from a page of --html.",
+)
+@click.option(
+    "--pictures", metavar="FOLDER", help="With --ask: draw each question there before it is asked."
+)
 @json_option
-def command(path: str, level: float | None, least: float, as_json: bool) -> int:
+def command(
+    path: str,
+    level: float | None,
+    least: float,
+    asks: bool,
+    answers: str | None,
+    pictures: str | None,
+    as_json: bool,
+) -> int:
     """Propose which edges of SET are sewn to which, with the evidence.
 
     Also openings, pocket layers and bands. Lengths in all sizes, notches, corner angles and
     shapes are compared. Proposals that are in each other's way are shown together and never
-    chosen between.
+    chosen between. With --ask you confirm them one by one, the best known first, and set.toml
+    is written with what you confirmed.
     """
     from propagate.engine.suggest import accepted, choose, suggest
 
+    _check_options(level, asks=asks, answers=answers, pictures=pictures, as_json=as_json)
     pattern = load_set(path)
+    if asks or answers is not None:
+        _confirm(path, pattern, least, asks=asks, answers=answers, pictures=pictures)
+        return 0
     found = suggest(pattern)
     count, text = 0, ""
     if level is not None:
         text, count = accepted(found, level), len(choose(found, level).taken)
         if text:
-            _add(path, text)
+            add_relations(path, lambda old: f"{old.rstrip(chr(10))}\n\n{text}")
     if as_json:
         say_json({"command": "suggest", **_plain(found, level, count)})
         return 0
@@ -79,27 +103,54 @@ def command(path: str, level: float | None, least: float, as_json: bool) -> int:
     return 0
 
 
-def _add(path: str, text: str) -> None:
-    """Add relations at the end of the set's file, once the whole is known to be sound."""
-    from dataclasses import replace
+def _check_options(
+    level: float | None,
+    *,
+    asks: bool,
+    answers: str | None,
+    pictures: str | None,
+    as_json: bool,
+) -> None:
+    if (asks or answers is not None) and (level is not None or as_json):
+        raise click.UsageError(
+            "found --ask or --answers with --accept or --json, expected either to confirm one by "
+            "one, or to take over by score"
+        )
+    if pictures is not None and not asks:
+        raise click.UsageError("found --pictures without --ask, expected both")
 
-    from propagate.errors import InvalidSet
-    from propagate.io import set_toml
-    from propagate.io.folder import load
-    from propagate.io.output import amend_file
-    from propagate.pattern.validate import problems
 
-    file = Path(path)
-    file = file / "set.toml" if file.is_dir() else file
-    old = file.read_bytes()
-    source = old.decode("utf-8-sig")
-    longer = source.rstrip("\n") + "\n\n" + text
-    head = set_toml.parse(longer, str(file))
-    pattern = replace(load(path), relations=head.relations)
-    wrong = problems(pattern)
-    if wrong:
-        raise InvalidSet(pattern.name, wrong)
-    amend_file(file, old, longer.encode())
+def _confirm(
+    path: str,
+    pattern: PatternSet,
+    least: float,
+    *,
+    asks: bool,
+    answers: str | None,
+    pictures: str | None,
+) -> None:
+    """Take answers over, ask, and write what was confirmed."""
+    from propagate.io.answers import read_answers
+    from propagate.report.asking_text import state_lines
+    from propagate.report.layout import sentence
+
+    sitting = Sitting(path, pattern, least)
+    if sitting.forgotten:
+        say(
+            sentence(
+                f"{sitting.forgotten} answered before were changed in set.toml since; what stands "
+                "there holds."
+            )
+        )
+    if answers is not None:
+        found = read_answers(Path(answers), pattern.name)
+        sitting.keep(sitting.asking.told(one for one in found if one.word != "later"))
+    if asks:
+        ask(sitting, None if pictures is None else Drawer(Path(pictures), path))
+    changed = sitting.finish()
+    say(["", *state_lines(sitting.asking)])
+    written = "written to set.toml" if changed else "set.toml stays as it is"
+    say(sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
 
 
 # ---------------------------------------------------------------------------------- words

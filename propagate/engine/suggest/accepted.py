@@ -11,15 +11,16 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from propagate.engine.suggest.nest import Nest, measure
-from propagate.engine.suggest.proposal import Claim, Claimed, Proposal, Relation
-from propagate.engine.suggest.seams import claims_of
+from propagate.engine.suggest.proposal import Claim, Claimed, Proposal
+from propagate.engine.suggest.settled import claims_of
 from propagate.engine.suggest.suggestions import Suggestions
+from propagate.pattern.answers import Joining
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
 from propagate.pattern.toml_text import lines_of_relation
 from propagate.values import dataclass
 
-__all__ = ["ACCEPT", "Choice", "accepted", "choose"]
+__all__ = ["ACCEPT", "Choice", "accepted", "choose", "comment_of", "named_apart", "names_of"]
 
 ACCEPT = 0.9
 """Level above which proposals are written.
@@ -81,18 +82,17 @@ def accepted(suggestions: Suggestions, level: float = ACCEPT) -> str:
         comments.  Proposals in each other's way are comments altogether.
     """
     choice = choose(suggestions, level)
-    used, renamed = _list_names(suggestions.pattern), dict[tuple[type, str], str]()
+    used, renamed = names_of(suggestions.pattern), dict[tuple[type, str], str]()
     blocks = [
-        "\n".join(
-            [*_write_comment(one), *_write_relations(_named_apart(one.relations, used, renamed))]
-        )
+        "\n".join([*comment_of(one), *_write_relations(named_apart(one.relations, used, renamed))])
         for one in choice.taken
     ]
     blocks += ["\n".join(_side_by_side(group)) for group in choice.rivals]
     return "\n\n".join(blocks) + "\n" if blocks else ""
 
 
-def _write_comment(one: Proposal) -> Iterator[str]:
+def comment_of(one: Proposal) -> Iterator[str]:
+    """The score and the evidence of a proposal, as lines of comment."""
     yield from _wrap_text(f"suggested, score {one.score:.3f}: {one}", "# ", "#   ")
     for text in one.evidence:
         yield from _wrap_text(text, "# + ", "#   ")
@@ -106,7 +106,7 @@ def _wrap_text(text: str, first: str, rest: str) -> list[str]:
     )
 
 
-def _write_relations(relations: Iterable[Relation]) -> Iterator[str]:
+def _write_relations(relations: Iterable[Joining]) -> Iterator[str]:
     for relation in relations:
         yield from lines_of_relation(relation)
 
@@ -115,7 +115,7 @@ def _side_by_side(group: Sequence[Proposal]) -> Iterator[str]:
     yield "# These are in each other's way; take the mark away from the one that holds."
     for one in group:
         yield "#"
-        yield from _write_comment(one)
+        yield from comment_of(one)
         for line in _write_relations(one.relations):
             yield f"# {line}"
 
@@ -149,7 +149,8 @@ def _known_claims(nest: Nest, relation: Seam | Band) -> tuple[Claim, ...]:
     return claims_of(nest, (span for zone in relation.zones for span in zone.run))
 
 
-def _list_names(pattern: PatternSet) -> set[tuple[type, str]]:
+def names_of(pattern: PatternSet) -> set[tuple[type, str]]:
+    """Every relation that a set has, by its type and name."""
     relations = pattern.relations
     return {
         (type(one), one.name)
@@ -164,9 +165,9 @@ def _list_names(pattern: PatternSet) -> set[tuple[type, str]]:
     }
 
 
-def _named_apart(
-    relations: Iterable[Relation], used: set[tuple[type, str]], renamed: dict[tuple[type, str], str]
-) -> Iterator[Relation]:
+def named_apart(
+    relations: Iterable[Joining], used: set[tuple[type, str]], renamed: dict[tuple[type, str], str]
+) -> Iterator[Joining]:
     """Give a relation another name where the set has one of that name already."""
     for relation in relations:
         name, count = relation.name, 2

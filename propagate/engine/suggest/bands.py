@@ -16,7 +16,9 @@ from propagate.engine.suggest.chains import Meeting
 from propagate.engine.suggest.nest import EdgeMeasure, Nest
 from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, words_of
 from propagate.engine.suggest.rows import Row
-from propagate.engine.suggest.seams import LEAST, backwards, claims_of, ranked
+from propagate.engine.suggest.seams import LEAST, ranked
+from propagate.engine.suggest.settled import claims_of
+from propagate.pattern.answers import backwards
 from propagate.pattern.relations import Band, Run, Span, Zone
 from propagate.values import dataclass
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -36,8 +36,12 @@ MOST_RIVALS = 100
 """More are not counted."""
 
 
-def candidates(nest: Nest, rows: Sequence[Row]) -> tuple[list[tuple[int, int, int]], int]:
+def candidates(
+    nest: Nest, rows: Sequence[Row], taken: Collection[int] = ()
+) -> tuple[list[tuple[int, int, int]], int]:
     """Pairs of rows whose lengths may be partners, each with its number of rivals.
+
+    Those that are `taken`, by their number, are sewn elsewhere and are nobody's rivals.
 
     Returns
     -------
@@ -61,9 +65,9 @@ def candidates(nest: Nest, rows: Sequence[Row]) -> tuple[list[tuple[int, int, in
     pairs = list(zip(i[order].tolist(), j[order].tolist(), worst[order].tolist(), strict=True))
     whole: list[list[tuple[float, int]]] = [[] for _ in rows]
     for a, b, gap in pairs:
-        if rows[b].whole:
+        if rows[b].whole and b not in taken:
             whole[a].append((gap, b))
-        if rows[a].whole:
+        if rows[a].whole and a not in taken:
             whole[b].append((gap, a))
     most, taken = _most_partners(len(rows)), [0] * len(rows)
     found = []

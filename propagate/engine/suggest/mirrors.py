@@ -13,7 +13,8 @@ import numpy as np
 from propagate.engine.suggest.layers import Pocket
 from propagate.engine.suggest.nest import EdgeMeasure, Nest
 from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
-from propagate.engine.suggest.seams import LEAST, claims_of, ranked
+from propagate.engine.suggest.seams import LEAST, ranked
+from propagate.engine.suggest.settled import claims_of
 from propagate.geometry.directions import end_direction
 from propagate.pattern.relations import Band, Seam, Span
 

@@ -8,15 +8,17 @@ from dataclasses import field
 from functools import cached_property
 from typing import Literal
 
-from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stack
+from propagate.pattern.answers import Joining
+from propagate.pattern.relations import Run
 from propagate.values import dataclass
 
-__all__ = ["Claim", "Claimed", "Fact", "Kind", "Proposal", "Relation", "score_of", "words_of"]
+__all__ = [
+    *("SURE", "Claim", "Claimed", "Fact", "Kind", "Proposal", "score_of", "words_of"),
+]
 
 Kind = Literal["seam", "mirror seam", "opening", "stack", "band"]
-Relation = Seam | Assembly | Opening | Stack | Band
 
-_SURE = 0.999
+SURE = 0.999
 """Nothing that was only measured is certain."""
 
 
@@ -118,7 +120,7 @@ class Proposal:
     score: float
     evidence: tuple[str, ...]
     against: tuple[str, ...]
-    relations: tuple[Relation, ...] = ()
+    relations: tuple[Joining, ...] = ()
     claims: tuple[Claim, ...] = ()
     needs: tuple[str, ...] = ()
     facts: tuple[Fact, ...] = field(default=(), repr=False)
@@ -140,7 +142,7 @@ def score_of(prior: float, facts: Iterable[Fact]) -> float:
     judgements, set so that the relations of the demo sets stand clear of the rest.
     """
     odds = prior + sum(fact.weight for fact in facts)
-    return min(1.0 / (1.0 + math.exp(-odds)), _SURE)
+    return min(1.0 / (1.0 + math.exp(-odds)), SURE)
 
 
 def words_of(facts: Iterable[Fact]) -> tuple[tuple[str, ...], tuple[str, ...]]:

@@ -7,21 +7,21 @@ once); only what is left is looked at closely.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from propagate.engine.suggest import corners, lengths, marks, shapes
 from propagate.engine.suggest.closed import capped, left_open
 from propagate.engine.suggest.directions import LIKELY, Laid, Link, fold_facts, links
 from propagate.engine.suggest.layers import Pocket
 from propagate.engine.suggest.nest import Nest
-from propagate.engine.suggest.proposal import Claim, Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
 from propagate.engine.suggest.rows import Row
+from propagate.engine.suggest.settled import Settled, claims_of
 from propagate.engine.suggest.words import name_of, same_words
-from propagate.pattern.relations import Run, Seam, Span
-from propagate.pattern.spans import span_ends
+from propagate.pattern.answers import backwards
+from propagate.pattern.relations import Seam
 from propagate.values import dataclass
 
-__all__ = ["EXPLAINED", "LEAST", "PRIOR", "backwards", "claims_of", "ranked", "seams"]
+__all__ = ["EXPLAINED", "LEAST", "PRIOR", "ranked", "seams"]
 
 
 PRIOR = -5.0
@@ -70,23 +70,32 @@ class _Pair:
 
 
 def seams(
-    nest: Nest, rows: Sequence[Row], pockets: Sequence[Pocket], *, known_rows: int = 0
+    nest: Nest,
+    rows: Sequence[Row],
+    pockets: Sequence[Pocket],
+    settled: Settled,
+    *,
+    known_rows: int = 0,
 ) -> tuple[list[Proposal], int]:
     """Return the seam proposals, the likeliest first, and how many pairs were not weighed.
 
     Pairs among the first `known_rows` rows are left out: they were weighed before.
     """
     mains = frozenset(pocket.mouth.piece for pocket in pockets)
-    near, left = lengths.candidates(nest, rows)
+    taken = frozenset(k for k, row in enumerate(rows) if settled.takes(row))
+    near, left = lengths.candidates(nest, rows, taken)
     pairs = [
-        _weigh_pair(nest, rows[i], rows[j], rivals, pockets, mains)
+        _weigh_pair(nest, rows[i], rows[j], rivals, pockets, mains, settled)
         for i, j, rivals in near
-        if max(i, j) >= known_rows
+        if max(i, j) >= known_rows and settled.allows(rows[i], rows[j])
     ]
-    said = links(nest, [pair.laid for pair in pairs])
-    found = [_make_proposal(nest, pair, own) for pair, own in zip(pairs, said, strict=True)]
+    said = links(nest, [*(pair.laid for pair in pairs), *settled.laid])
+    found = [
+        _make_proposal(nest, pair, own, turn=settled.turns(pair.lead.run, pair.follow.run))
+        for pair, own in zip(pairs, said, strict=False)
+    ]
     found = left_open(nest, found, PRIOR, LIKELY)
-    return ranked(one for one in found if one.score >= LEAST), left
+    return ranked(one for one in found if one.score >= LEAST or settled.turns(*one.runs)), left
 
 
 def ranked(found: Iterable[Proposal]) -> list[Proposal]:
@@ -95,13 +104,20 @@ def ranked(found: Iterable[Proposal]) -> list[Proposal]:
 
 
 def _weigh_pair(
-    nest: Nest, a: Row, b: Row, rivals: int, pockets: Sequence[Pocket], mains: frozenset[str]
+    nest: Nest,
+    a: Row,
+    b: Row,
+    rivals: int,
+    pockets: Sequence[Pocket],
+    mains: frozenset[str],
+    settled: Settled,
 ) -> _Pair:
     lead, follow = sorted((a, b), key=lambda row: _rank_lead(nest, row, mains))
     common = (
         *lengths.facts(nest, lead, follow, rivals),
         *_judge_kinship(nest, lead, follow),
         *_pocket_facts(lead, follow, pockets),
+        *settled.facts(lead, follow),
         *lead.facts,
         *follow.facts,
     )
@@ -109,14 +125,21 @@ def _weigh_pair(
     return _Pair(lead, follow, common, ways, _bag_pair(lead, follow, pockets))
 
 
-def _make_proposal(nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]]) -> Proposal:
-    """The proposal of the better way, once the neighbouring seams had their say."""
+def _make_proposal(
+    nest: Nest, pair: _Pair, said: Mapping[bool, tuple[Link, ...]], *, turn: bool
+) -> Proposal:
+    """The proposal of the better way, once the neighbouring seams had their say.
+
+    `turn` asks for the other one.
+    """
     lead, follow = pair.lead, pair.follow
     ways = {
         turned: _weigh_way(nest, lead, follow, turned, said[turned]) if said[turned] else way
         for turned, way in pair.ways.items()
     }
     best, second = sorted(ways.values(), key=lambda way: -way.weight)
+    if turn:
+        best, second = second, best
     facts = [*pair.common, *best.facts]
     if best.weight - second.weight < UNSURE:
         words = "the direction is not certain: the other way fits as well"
@@ -250,18 +273,3 @@ def _judge_riding(lead: Row, follow: Row, pocket: Pocket) -> list[Fact]:
         shared = f"{pocket.mouth.piece}.{min(sides[0] & sides[1])}"
         return [Fact(-3.0, f"both ride on '{shared}': they lie on each other, as layers")]
     return []
-
-
-def backwards(run: Run) -> Run:
-    """The same run from its other end."""
-    return tuple(replace(span, begin=span.end, end=span.begin) for span in reversed(run))
-
-
-def claims_of(nest: Nest, spans: Iterable[Span]) -> tuple[Claim, ...]:
-    """The stretches that a relation sews."""
-    claims = []
-    for span in spans:
-        sized = nest.pattern.sized(span.piece, nest.pattern.base)
-        low, high = sorted(span_ends(sized, span))
-        claims.append(Claim("sewn", span.piece, span.edge, low, high))
-    return tuple(claims)

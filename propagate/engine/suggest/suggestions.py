@@ -17,6 +17,7 @@ from propagate.engine.suggest.openings import openings, stacks
 from propagate.engine.suggest.proposal import Claimed, Fact, Proposal, score_of, words_of
 from propagate.engine.suggest.rows import Joint, rows_of
 from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
+from propagate.engine.suggest.settled import NOTHING, Known, Settled
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
 from propagate.values import dataclass
@@ -72,7 +73,7 @@ class Suggestions:
         return tuple(tuple(self.proposals[i] for i in part) for part in parts)
 
 
-def suggest(pattern: PatternSet) -> Suggestions:
+def suggest(pattern: PatternSet, known: Known = NOTHING) -> Suggestions:
     """Propose how the pieces of a set are joined, from their geometry in all sizes.
 
     Relations that the set already has are not looked at.
@@ -80,6 +81,8 @@ def suggest(pattern: PatternSet) -> Suggestions:
     Parameters
     ----------
     pattern : PatternSet
+    known : Known
+        What holds and what does not: facts for all that is proposed beside them.
 
     Returns
     -------
@@ -87,23 +90,28 @@ def suggest(pattern: PatternSet) -> Suggestions:
         In an order that depends on the set alone.
     """
     nest = measure(pattern)
+    settled = Settled(nest, known)
     pocketed = pockets(nest, fillings(nest))
     joints = _list_joints(nest, pocketed)
-    opened = openings(nest, pocketed)
+    opened = settled.left(openings(nest, pocketed))
     rows = rows_of(nest, joints)
-    sewn, left = seams(nest, rows, pocketed)
-    across = _across_seams(sewn, {fill.piece for one in pocketed for fill in one.fillings})
+    sewn, left = seams(nest, rows, pocketed, settled)
+    across = _across_seams(
+        [*settled.seams, *sewn], {fill.piece for one in pocketed for fill in one.fillings}
+    )
     if across:
         longer = rows_of(nest, [*joints, *across])
-        more, left = seams(nest, longer, pocketed, known_rows=len(rows))
+        more, left = seams(nest, longer, pocketed, settled, known_rows=len(rows))
         sewn += more
-    likely = [one for one in sewn if one.score >= SEWN]
+    likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
     banded = bands(nest, rows, Meeting(nest, _list_plain(nest, pocketed), likely))
-    sewn = [one for one in _beside_bands(sewn, banded) if one.score >= LEAST]
-    mirrored = mirror_seams(nest, [*sewn, *banded], pocketed)
-    layered = stacks(nest, pocketed, opened)
+    sewn = [
+        one for one in _beside_bands(sewn, banded) if one.score >= LEAST or settled.turns(*one.runs)
+    ]
+    mirrored = mirror_seams(nest, [*settled.seams, *sewn, *banded], pocketed)
+    layered = stacks(nest, pocketed, [*settled.openings, *opened])
     crowded = tuple(edge.key for edge in nest.edges.values() if edge.crowded)
-    found = ranked([*opened, *sewn, *banded, *mirrored, *layered])
+    found = ranked([*opened, *sewn, *settled.left([*banded, *mirrored, *layered])])
     return Suggestions(pattern, tuple(found), crowded, left)
 
 

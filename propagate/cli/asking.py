@@ -1,0 +1,198 @@
+"""Asking in the terminal how pieces are joined: what is read, said, kept and written."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+from propagate.cli.options import say
+
+if TYPE_CHECKING:
+    from propagate.engine.suggest.asking import Asking
+    from propagate.engine.suggest.proposal import Proposal
+    from propagate.pattern.answers import Answer, Word
+    from propagate.pattern.patternset import PatternSet
+
+__all__ = ["Drawer", "Sitting", "add_relations", "ask", "relations_file"]
+
+_WORDS: dict[str, Word] = {
+    **dict.fromkeys(("y", "yes"), "yes"),
+    **dict.fromkeys(("o", "other", "other way", "other way round", "turned"), "turned"),
+    **dict.fromkeys(("n", "no"), "no"),
+    **dict.fromkeys(("l", "later"), "later"),
+}
+_UNDO, _STOP = ("u", "undo"), ("s", "stop")
+_CHOICES = "y yes, {}n no, l later, u undo, s stop"
+_OTHER = "o the other way round, "
+
+Picture = Callable[["PatternSet", "Proposal", int], str]
+
+
+def relations_file(path: str) -> Path:
+    """The file that holds a set's relations."""
+    file = Path(path)
+    return file / "set.toml" if file.is_dir() else file
+
+
+def add_relations(path: str, change: Callable[[str], str]) -> bool:
+    """Change the text of a set's file, once the whole is known to be sound.
+
+    Returns
+    -------
+    bool
+        Whether it was changed.
+
+    Raises
+    ------
+    InvalidSet
+        With what would be written; nothing was.
+    """
+    from dataclasses import replace
+
+    from propagate.errors import InvalidSet
+    from propagate.io import set_toml
+    from propagate.io.folder import load
+    from propagate.io.output import amend_file
+    from propagate.pattern.validate import problems
+
+    file = relations_file(path)
+    old = file.read_bytes()
+    source = old.decode()
+    new = change(source)
+    if new == source:
+        return False
+    head = set_toml.parse(new.removeprefix("\ufeff"), str(file))
+    pattern = replace(load(path), relations=head.relations)
+    wrong = problems(pattern)
+    if wrong:
+        raise InvalidSet(pattern.name, wrong)
+    amend_file(file, old, new.encode())
+    return True
+
+
+class Sitting:
+    """One call: the set, the answers so far, and the files that they go to.
+
+    Parameters
+    ----------
+    path : str
+        The set.
+    pattern : PatternSet
+        As it was read.
+    least : float
+        Proposals with a lower score are not asked about.
+
+    Attributes
+    ----------
+    asking : Asking
+    kept : Path
+        The file of answers, beside the set.
+    """
+
+    def __init__(self, path: str, pattern: PatternSet, least: float) -> None:
+        from propagate.engine.suggest.asking import Asking, without_relations
+        from propagate.io.answers import answers_place, read_answers, still_standing
+
+        self.path, self.kept = path, answers_place(path)
+        source = relations_file(path).read_bytes().decode()
+        found = read_answers(self.kept, pattern.name) if self.kept.exists() else ()
+        standing = still_standing(found, source)
+        self.forgotten = len(found) - len(standing)
+        self._written = tuple(one for one in standing if one.written)
+        own = [relation for one in self._written for relation in one.relations]
+        self._bytes = self.kept.read_bytes() if self.kept.exists() else None
+        asked = [one for one in standing if one.word != "later"]
+        self.asking: Asking = Asking(without_relations(pattern, own), tuple(asked), least)
+
+    def keep(self, asking: Asking) -> None:
+        """Go on with other answers, which are in the file before anything else is asked."""
+        self.asking = asking
+        self._keep(asking.answers)
+
+    def finish(self) -> bool:
+        """Write what was confirmed into the set; tells whether it changed anything."""
+        from dataclasses import replace
+
+        from propagate.io.answers import amended
+
+        answers = self.asking.answers
+        changed = add_relations(self.path, lambda text: amended(text, self._written, answers))
+        answers = tuple(replace(one, written=bool(one.text)) for one in answers)
+        if answers or self._bytes is not None:
+            self._keep(answers)
+        self._written = tuple(one for one in answers if one.written)
+        self.asking = replace(self.asking, answers=answers)
+        return changed
+
+    def _keep(self, answers: Sequence[Answer]) -> None:
+        from propagate.io.answers import rendered
+        from propagate.io.output import amend_file, open_file
+
+        new = rendered(self.asking.pattern.name, answers)
+        if self._bytes is None:
+            with open_file(self.kept, sources=[relations_file(self.path)]) as stream:
+                stream.write(new)
+        elif new != self._bytes:
+            amend_file(self.kept, self._bytes, new)
+        self._bytes = new
+
+
+class Drawer:
+    """Draws each question into a folder before it is asked, and tells the file."""
+
+    def __init__(self, folder: Path, path: str) -> None:
+        self._folder, self._path = folder, path
+
+    def __call__(self, pattern: PatternSet, proposal: Proposal, number: int) -> str:
+        """Draw one; the file is called by its number."""
+        from propagate.io.output import read_from, write_files
+        from propagate.report.asking_picture import question_picture
+        from propagate.report.asking_text import asked_of
+
+        asked = asked_of(pattern, proposal)
+        words = "; ".join(f"{mark}: {said}" for mark, said in asked.sides)
+        drawn = question_picture(pattern, proposal, f"{asked.title}: {asked.words}", words)
+        name = f"question-{number:02}.svg"
+        files = {name: drawn.encode()}
+        write_files(self._folder, files, replace=True, sources=[read_from(self._path)])
+        return str(self._folder / name)
+
+
+def ask(sitting: Sitting, picture: Picture | None = None) -> None:
+    """Ask one question after the other, until none is left or the person stops."""
+    from propagate.report.asking_text import asked_of, question_lines
+
+    put_off = False
+    while (question := sitting.asking.question) is not None:
+        asking = sitting.asking
+        if asking.all_put_off and not put_off:
+            say(["", "What follows was put off; s ends."])
+        put_off = asking.all_put_off
+        number = sum(one.word != "later" for one in asking.answers) + 1
+        drawn = "" if picture is None else picture(asking.joined, question, number)
+        asked = asked_of(asking.joined, question)
+        say(question_lines(asked, number, len(asking.open), drawn))
+        said = _read(turns=asked.turns)
+        if said == "stop":
+            return
+        sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
+
+
+def _read(*, turns: bool) -> Word | Literal["undo", "stop"]:
+    """What is said; the end of the input stops."""
+    choices = _CHOICES.format(_OTHER if turns else "")
+    while True:
+        say([f"  {choices}:"])
+        line = sys.stdin.readline()
+        word = " ".join(line.lower().split())
+        if not line or word in _STOP:
+            return "stop"
+        if word in _UNDO:
+            return "undo"
+        said = _WORDS.get(word)
+        if said is not None and (turns or said != "turned"):
+            return said
+        if word:
+            say([f"  Found '{word}', expected one of these:"])

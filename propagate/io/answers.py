@@ -1,0 +1,198 @@
+"""The file of answers beside a set, and what they add to its ``set.toml``.
+
+JSON: ``format``, ``set``, and ``answers``, each with ``kind``, ``runs`` (what was asked, as it is
+written in a set), ``answer``, and where something is joined ``text``, which stands so in
+``set.toml`` once ``written`` is true.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from propagate.errors import FormatError
+from propagate.io.checks import Problems, Table, check_format
+from propagate.io.limits import MOST_TOML_BYTES, read_limited
+from propagate.io.relations_toml import read_relations
+from propagate.io.set_toml import parsed_toml
+from propagate.pattern.answers import WORDS, Answer, Joining, Word
+from propagate.pattern.runs import Run, parse_run
+from propagate.visible import json_text, visible
+
+__all__ = ["FORMAT", "amended", "answers_place", "read_answers", "rendered", "still_standing"]
+
+FORMAT = 1
+KINDS = ("seam", "mirror seam", "opening", "stack", "band")
+_KEPT = ("assemblies", "seams", "openings", "stacks", "bands")
+_LONGEST_BLOCK = 200_000
+
+
+def answers_place(path: str | Path) -> Path:
+    """Where the answers about a set are kept: beside its folder, ``NAME.answers.json``."""
+    place = Path(path)
+    folder = place if place.is_dir() else place.parent
+    if not folder.name or folder.name == "..":
+        folder = folder.resolve()
+    return folder.with_name(f"{folder.name}.answers.json")
+
+
+# --------------------------------------------------------------------------------- reading
+
+
+def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
+    """Read a file of answers about the set of a name.
+
+    Raises
+    ------
+    FormatError
+        It cannot be read, is newer, or is about another set; all problems at once.
+    """
+    problems = Problems(str(file))
+    try:
+        values = json.loads(read_limited(file, MOST_TOML_BYTES).decode("utf-8-sig"))
+    except (ValueError, RecursionError) as error:
+        raise FormatError(
+            f"{file}: not readable as JSON ({error}); expected a file of answers"
+        ) from error
+    table = Table(values, "", problems)
+    check_format(table, FORMAT)
+    about = table.text("set")
+    found = tuple(_answer(row) for row in table.tables("answers", naming=""))
+    table.finish()
+    if about != name and "set" in table:
+        problems.add("set", f"found answers about '{about}', expected about '{name}'")
+    problems.stop_if_any()
+    return found
+
+
+def _answer(row: Table) -> Answer:
+    kind = row.choice("kind", KINDS)
+    runs = tuple(_run(row, run) for run in row.items("runs", required=True))
+    word: Word = next(one for one in WORDS if one == row.choice("answer", WORDS))
+    text = row.optional_text("text", longest=_LONGEST_BLOCK) or ""
+    written = row.flag("written")
+    row.finish()
+    if bool(text) != (word in ("yes", "turned")):
+        row.problems.add(
+            row.where, "expected 'text', what is added to the set, with yes and turned alone"
+        )
+        return Answer(kind, runs, word)
+    told, relations = _block(row, text)
+    return Answer(kind, runs, word, relations, told, written)
+
+
+def _run(row: Table, value: object) -> Run:
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        row.wrong("runs", "a list of runs, each a list of spans")
+        return ()
+    try:
+        return parse_run(value)
+    except FormatError as error:
+        row.problems.add(row.at("runs"), str(error))
+        return ()
+
+
+def _block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]:
+    """The comments and the relations of a block of TOML."""
+    if not text:
+        return (), ()
+    lines = text.split("\n")
+    count = next((k for k, line in enumerate(lines) if not line.startswith("#")), len(lines))
+    told = tuple(lines[:count])
+    if any(visible(line) != line for line in told):
+        row.wrong("text", "comments in which nothing is hidden")
+        return (), ()
+    table = Table(parsed_toml(text, row.problems.source), row.at("text"), row.problems)
+    if not set(table) <= {"assembly", "seam", "opening", "stack", "band"}:
+        row.wrong("text", "relations of the kinds assembly, seam, opening, stack and band")
+        return (), ()
+    found = read_relations(table)
+    relations = tuple(one for kept in _KEPT for one in getattr(found, kept).values())
+    return told, relations
+
+
+# --------------------------------------------------------------------------------- writing
+
+
+def rendered(name: str, answers: Iterable[Answer]) -> bytes:
+    """The file of answers about a set of a name."""
+    rows = []
+    for one in answers:
+        row: dict[str, object] = {
+            "kind": one.kind,
+            "runs": [[str(span) for span in run] for run in one.runs],
+            "answer": one.word,
+        }
+        if one.text:
+            row |= {"text": one.text, "written": one.written}
+        rows.append(row)
+    return (json_text({"format": FORMAT, "set": name, "answers": rows}) + "\n").encode()
+
+
+# ------------------------------------------------------------------------------ the set's text
+
+
+def still_standing(answers: Iterable[Answer], source: str) -> tuple[Answer, ...]:
+    """Answers that hold for a set's text.
+
+    What was written and was changed or taken out by hand since is no answer any more.  What
+    stands there counts as written, though a run was ended before it could note that.
+    """
+    found = []
+    for one in answers:
+        stands = bool(one.text) and _place_of(one.text, _plain(source)) is not None
+        if stands or not one.written:
+            found.append(replace(one, written=stands))
+    return tuple(found)
+
+
+def amended(source: str, before: Sequence[Answer], after: Sequence[Answer]) -> str:
+    """The text of a set with the relations of other answers than before.
+
+    Parameters
+    ----------
+    source : str
+        In which those of `before` that are written stand.
+    before, after : sequence of Answer
+
+    Returns
+    -------
+    str
+        All else stays letter by letter.
+    """
+    wanted = [one.text for one in after if one.text]
+    text = _plain(source)
+    for one in before:
+        if one.written and one.text not in wanted:
+            at = _place_of(one.text, text)
+            if at is not None:
+                text = _without(text, at, at + len(one.text))
+    new = [block for block in wanted if _place_of(block, text) is None]
+    if new:
+        text = "\n\n".join([text.rstrip("\n"), *new]) + "\n"
+    return text.replace("\n", "\r\n") if "\r\n" in source else text
+
+
+def _plain(source: str) -> str:
+    return source.replace("\r\n", "\n")
+
+
+def _place_of(block: str, text: str) -> int | None:
+    """Where a block stands by itself, between blank lines; None where it does not."""
+    at = text.find(block)
+    while at >= 0:
+        end = at + len(block)
+        before, behind = text[:at], text[end:]
+        if (not before or before.endswith("\n\n")) and (
+            behind in ("", "\n") or behind[:2] == "\n\n"
+        ):
+            return at
+        at = text.find(block, at + 1)
+    return None
+
+
+def _without(text: str, begin: int, end: int) -> str:
+    rest = text[end:].lstrip("\n")
+    return f"{text[:begin].rstrip(chr(10))}\n" + (f"\n{rest}" if rest else "")

@@ -1,0 +1,77 @@
+"""What a person answered when asked how pieces are joined: values that a file keeps."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Literal, TypeAlias, get_args
+
+from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stack
+from propagate.pattern.toml_text import lines_of_relation
+from propagate.values import dataclass
+
+__all__ = ["WORDS", "Answer", "Joining", "Question", "Word", "backwards", "question_of"]
+
+Word = Literal["yes", "turned", "no", "later"]
+WORDS: tuple[Word, ...] = get_args(Word)
+"""``turned``: they are sewn, but the other way round."""
+Joining: TypeAlias = Seam | Assembly | Opening | Stack | Band
+Question: TypeAlias = tuple[str, tuple[tuple[str, ...], ...]]
+"""A kind and its runs, the same from whichever end and side they are written."""
+
+
+def backwards(run: Run) -> Run:
+    """The same run from its other end."""
+    return tuple(replace(span, begin=span.end, end=span.begin) for span in reversed(run))
+
+
+def question_of(kind: str, runs: tuple[Run, ...]) -> Question:
+    """What is asked of some runs: a seam either way round, from either end, is one question."""
+    sides = (min(_texts(run), _texts(backwards(run))) for run in runs)
+    return kind, tuple(sorted(sides))
+
+
+def _texts(run: Run) -> tuple[str, ...]:
+    return tuple(str(span) for span in run)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One answer.
+
+    Attributes
+    ----------
+    kind : str
+        ``seam``, ``mirror seam``, ``opening``, ``stack`` or ``band``.
+    runs : tuple of Run
+        As they were shown.
+    word : Word
+    relations : tuple
+        What a yes adds to the set.
+    told : tuple of str
+        Lines of comment above them: score and evidence.
+    written : bool
+        The relations stand in the set's file.
+    """
+
+    kind: str
+    runs: tuple[Run, ...]
+    word: Word
+    relations: tuple[Joining, ...] = ()
+    told: tuple[str, ...] = ()
+    written: bool = False
+
+    @property
+    def question(self) -> Question:
+        """What was asked."""
+        return question_of(self.kind, self.runs)
+
+    @property
+    def joins(self) -> bool:
+        """Whether it says that something is joined."""
+        return self.word in ("yes", "turned")
+
+    @property
+    def text(self) -> str:
+        """The relations as TOML below their comments; empty unless something is joined."""
+        lines = (line for relation in self.relations for line in lines_of_relation(relation))
+        return "\n".join([*self.told, *lines]) if self.relations else ""

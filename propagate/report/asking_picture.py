@@ -1,0 +1,192 @@
+"""A picture of what is asked: the pieces side by side, what would be sewn marked on each.
+
+Both sides of a seam have a mark at their middle, a filled dot where they begin and a ring where
+they end, so that one sees which end meets which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+import shapely
+
+from propagate.engine.suggest import Proposal
+from propagate.engine.suggest.asking import can_turn
+from propagate.geometry.motion import Motion
+from propagate.geometry.polyline import point_at
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Band, Run, Span
+from propagate.pattern.spans import span_points
+from propagate.pattern.titles import piece_title
+from propagate.report.canvas import Canvas, Stroke, text_width
+from propagate.report.scene.frames import moved_piece
+from propagate.report.scene.items import Role, Scene, Text, text
+from propagate.report.scene.looks import LAYERS
+from propagate.report.scene.paint import paint
+from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.style import BLUE, ORANGE, definitions
+from propagate.values import dataclass
+
+__all__ = ["Drawn", "Strand", "drawn_question", "question_picture"]
+
+Array = npt.NDArray[np.float64]
+LETTERS = "ABCDEFGHIJKLMNOP"
+_LEFT_OUT = (Role.LEVEL, Role.LANDMARK)
+_MARGIN = 0.5
+_TITLE = 0.75
+_COLOURS = (BLUE, ORANGE)
+
+
+@dataclass(frozen=True, eq=False)
+class Strand:
+    """A stretch of an edge that would be sewn.
+
+    Attributes
+    ----------
+    mark : str
+        Of the side that it belongs to.
+    side : int
+        0 or 1; each has a line of its own.
+    points : (n, 2) array, mm, along the run
+    """
+
+    mark: str
+    side: int
+    points: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A picture, composed.
+
+    Attributes
+    ----------
+    scene : Scene
+        The pieces.
+    strands : tuple of Strand
+        Over them.
+    ends : tuple of (Strand, Strand)
+        First and last strand of each run of which it matters where it begins.
+    labels : tuple of Text
+        Titles of the pieces, and marks beside the strands.
+    letter : float
+        Size of a mark, mm.
+    """
+
+    scene: Scene
+    strands: tuple[Strand, ...]
+    ends: tuple[tuple[Strand, Strand], ...]
+    labels: tuple[Text, ...]
+    letter: float
+
+
+def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
+    """Compose what is asked in the base size, grain upwards, all pieces at one scale."""
+    marked = list(_marked_runs(proposal))
+    names = list(dict.fromkeys(span.piece for _, _, run in marked for span in run))
+    pieces = {name: _upright(pattern, name) for name in names}
+    spread = [np.ptp(piece.outline, axis=0) for piece in pieces.values()]
+    wide, tall = sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
+    letter = max(wide / 22.0, tall / 32.0)
+    room = {name: text_width(piece_title(pattern, name), _TITLE * letter) for name in names}
+    laid, shifts = _side_by_side(pieces, room, 2.5 * letter)
+    scene = Scene()
+    for name, piece in laid.items():
+        own = compose_piece(piece, pattern.info[name], page_mm=letter / 7.0)
+        scene += own.without(*_LEFT_OUT)
+    strands, ends = [], []
+    for mark, side, run in marked:
+        own_strands = [
+            Strand(mark, side, span_points(pieces[span.piece], span) + shifts[span.piece])
+            for span in run
+        ]
+        strands += own_strands
+        if can_turn(proposal) and own_strands:
+            ends.append((own_strands[0], own_strands[-1]))
+    faces = shapely.union_all(
+        [shapely.make_valid(shapely.Polygon(piece.outline)) for piece in laid.values()]
+    )
+    labels = [_beside(strand, faces, letter) for strand in strands]
+    titles = [_title(pattern, name, piece, letter) for name, piece in laid.items()]
+    return Drawn(scene, tuple(strands), tuple(ends), (*titles, *labels), letter)
+
+
+def question_picture(pattern: PatternSet, proposal: Proposal, title: str, words: str) -> str:
+    """Draw what is asked as SVG."""
+    drawn = drawn_question(pattern, proposal)
+    canvas, letter = Canvas(), drawn.letter
+    paint(drawn.scene, canvas, thin=letter / 8.0)
+    dashes = (letter, letter / 1.6)
+    strokes = (Stroke(_COLOURS[0], letter / 3.5), Stroke(_COLOURS[1], letter / 3.5, dashes))
+    for strand in drawn.strands:
+        canvas.line("strand", strand.points, strokes[strand.side])
+    for first, last in drawn.ends:
+        colour = _COLOURS[first.side]
+        rim = Stroke(colour, letter / 8.0)
+        canvas.circle("strand", first.points[0], 0.38 * letter, rim, colour)
+        canvas.circle("strand", last.points[-1], 0.38 * letter, rim, "#ffffff")
+    paint(Scene(drawn.labels), canvas)
+    return canvas.svg(
+        title=title,
+        text=words,
+        definitions=definitions(letter / 3.0),
+        order=(*LAYERS[:-2], "strand", Role.LABEL.value),
+        margin=_MARGIN * letter,
+    )
+
+
+# -------------------------------------------------------------------------------- marking
+
+
+def _marked_runs(proposal: Proposal) -> Iterator[tuple[str, int, Run]]:
+    """The runs of a proposal, each with its mark; of a band the zones, on both sides."""
+    band = next((one for one in proposal.relations if isinstance(one, Band)), None)
+    if band is None:
+        for k, (letter, run) in enumerate(zip(LETTERS, proposal.runs, strict=False)):
+            yield letter, min(k, 1), run
+        return
+    for number, zone in enumerate(band.zones, start=1):
+        yield str(number), 0, (Span(band.piece, band.sewn, zone.begin, zone.end),)
+        if zone.run:
+            yield str(number), 1, zone.run
+
+
+def _upright(pattern: PatternSet, name: str) -> SizedPiece:
+    sized = pattern.sized(name, pattern.base)
+    return moved_piece(sized, grain_up(sized))
+
+
+def _side_by_side(
+    pieces: dict[str, SizedPiece], room: dict[str, float], gap: float
+) -> tuple[dict[str, SizedPiece], dict[str, Array]]:
+    """Pieces from left to right on one line, and how far each was moved."""
+    laid, shifts, at = {}, {}, 0.0
+    for name, piece in pieces.items():
+        low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
+        wide = float(high[0] - low[0])
+        column = max(wide, room[name])
+        shifts[name] = np.array([at + (column - wide) / 2.0 - low[0], -low[1]])
+        laid[name] = moved_piece(piece, Motion(1.0 + 0.0j, complex(*shifts[name])))
+        at += column + gap
+    return laid, shifts
+
+
+def _beside(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:
+    """The mark at the middle of a strand, outside of the piece where it can be."""
+    steps = np.hypot(*np.diff(strand.points, axis=0).T)
+    middle = float(steps.sum()) / 2.0
+    at = point_at(strand.points, middle)
+    a, b = (point_at(strand.points, middle + d) for d in (-0.5, 0.5))
+    along = (b - a) / max(float(np.hypot(*(b - a))), 1e-9)
+    aside = np.array([along[1], -along[0]]) * letter
+    outside = [p for p in (at + aside, at - aside) if not faces.contains(shapely.Point(p))]
+    return text(outside[0] if outside else at + aside, strand.mark, letter, bold=True)
+
+
+def _title(pattern: PatternSet, name: str, piece: SizedPiece, letter: float) -> Text:
+    low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
+    at = ((low[0] + high[0]) / 2.0, low[1] - 1.4 * letter)
+    return text(at, piece_title(pattern, name), _TITLE * letter)
