@@ -17,7 +17,7 @@ from propagate.io.pdf.colour_operators import colour_operators
 from propagate.io.pdf.colours import is_white
 from propagate.io.pdf.cutting import Box
 from propagate.io.pdf.layers import names_in
-from propagate.io.pdf.limits import Budget
+from propagate.io.pdf.limits import NOT_READABLE, Budget
 from propagate.io.pdf.state import State, flat
 from propagate.io.pdf.texts import TextPlace, joined_texts, placed_text
 from propagate.io.svg.chain import Chain, Point, tidy
@@ -27,17 +27,6 @@ __all__ = ["Content"]
 Operands = Sequence[Any]
 DEEPEST_FORM = 20
 DEEPEST_STATE = 500
-_NONSENSE = (
-    ArithmeticError,
-    AttributeError,
-    IndexError,
-    KeyError,
-    RuntimeError,
-    TypeError,
-    ValueError,
-    pikepdf.PdfError,
-)
-"""What operands that are not what an operator takes lead to: it is passed over, as viewers do."""
 _UNSEEN_TEXT = (3, 7)
 
 
@@ -87,7 +76,7 @@ class Content:
                 operators.get(operator, self._pass_over)(operands)
             except FormatError:  # more than a pattern holds
                 raise
-            except _NONSENSE:
+            except NOT_READABLE:  # operands that an operator does not take: viewers pass it over
                 self.counts["operators"] += 1
         self._resources = outer
 

@@ -17,7 +17,7 @@ from propagate.io.pdf.fonts import Font, font_of
 from propagate.io.svg.chain import Chain
 from propagate.pattern.model import Array
 
-__all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "bounded_library", "near_pairs"]
+__all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "NOT_READABLE", "bounded_library", "near_pairs"]
 
 MOST_BYTES = 128 * 1024 * 1024
 MOST_PAGES = 1_000
@@ -31,6 +31,17 @@ MOST_CLIP_POINTS = 20_000
 MOST_TEXTS = 100_000
 MOST_LETTERS = 2_000_000
 MOST_FLATE_BYTES = 256_000_000
+NOT_READABLE = (
+    ArithmeticError,
+    AttributeError,
+    IndexError,
+    KeyError,
+    RuntimeError,
+    TypeError,
+    ValueError,
+    pikepdf.PdfError,
+)
+"""What a file that is damaged leads to, in the library and where its values are used."""
 _NUMBERS = frozenset((int, Decimal))
 Instruction = tuple[str, list[Any]]
 _PARTS = re.compile(rb"[\s\[\]()<>/{}%]+")
@@ -108,7 +119,7 @@ class Budget:
                 )
                 for word in pikepdf.parse_content_stream(stream)
             ]
-        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError):
+        except NOT_READABLE:
             self.unreadable += 1
             found = []
         if key != (0, 0):
@@ -175,5 +186,5 @@ def _content_of(stream: Any) -> bytes:
         if isinstance(contents, pikepdf.Array):
             return b"\n".join(bytes(part.read_bytes()) for part in contents)
         return bytes(contents.read_bytes())
-    except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, AttributeError):
+    except NOT_READABLE:
         return b""

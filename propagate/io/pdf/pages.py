@@ -15,7 +15,7 @@ from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.clip import Clip
 from propagate.io.pdf.content import Content
 from propagate.io.pdf.layers import Layers, layers_of
-from propagate.io.pdf.limits import MOST_BYTES, MOST_PAGES, Budget, bounded_library
+from propagate.io.pdf.limits import MOST_BYTES, MOST_PAGES, NOT_READABLE, Budget, bounded_library
 from propagate.values import dataclass
 
 __all__ = ["Document", "DrawnPage", "read_pages"]
@@ -82,7 +82,7 @@ def read_pages(path: Path, scale: float = 1.0) -> Document:
     with bounded_library(), _opened(path) as pdf:
         try:
             count = len(pdf.pages)
-        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError) as error:
+        except NOT_READABLE as error:
             raise _unreadable(name, error) from None
         if not 0 < count <= MOST_PAGES:
             raise FormatError(f"{name}: found {count} pages, expected 1 to {MOST_PAGES}")
@@ -90,7 +90,7 @@ def read_pages(path: Path, scale: float = 1.0) -> Document:
         pages = tuple(_pages(pdf, name, scale, budget))
         try:
             layers = layers_of(pdf.Root)
-        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, AttributeError):
+        except NOT_READABLE:
             layers = Layers()
         return Document(name, pages, layers, bool(pdf.get_warnings()), budget.unreadable)
 
@@ -113,7 +113,7 @@ def _opened(path: Path) -> pikepdf.Pdf:
         ) from None
     except OSError as error:
         raise FormatError(f"{path}: cannot be read ({error.strerror})") from None
-    except (pikepdf.PdfError, RuntimeError, ValueError, TypeError) as error:
+    except NOT_READABLE as error:
         raise _unreadable(name, error) from None
 
 
@@ -129,7 +129,7 @@ def _pages(pdf: pikepdf.Pdf, name: str, times: float, budget: Budget) -> Iterato
         try:
             page = pdf.pages[number - 1]
             ctm, size = _frame(page.obj, times)
-        except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, AttributeError, IndexError):
+        except NOT_READABLE:
             raise FormatError(
                 f"{name}: page {number} is damaged: its size cannot be read; open the file in a "
                 "viewer and save or print it again as a PDF"

@@ -15,9 +15,16 @@ from propagate.io.pdf.cutting import bounds
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.limits import MOST_LINES
 from propagate.io.pdf.pages import MM, Document, DrawnPage, read_pages
-from propagate.io.pdf.size_pages import Laid, in_layers, side_by_side, sizes_of_pages
+from propagate.io.pdf.size_pages import (
+    Laid,
+    in_layers,
+    on_one_another,
+    side_by_side,
+    sizes_of_pages,
+    sizes_of_sets,
+)
 from propagate.io.pdf.strips import strips_as_lines
-from propagate.io.pdf.tile_marks import FRAME_LAYERS
+from propagate.io.pdf.tile_marks import FRAME_LAYERS, sets_of_pages
 from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
 from propagate.io.report import ReportNotes
@@ -130,17 +137,18 @@ def _laid_out(
 ) -> Laid:
     """All that belongs to the pattern on one sheet."""
     drawn = [page for page in pages if page.lines]
+    sets = sets_of_pages(pages) if options.tiles is None else []
+    if sets:
+        sizes_said = sizes_of_sets(sets, file, options, notes)
+        used = {page.number for one in sets for page in one}
+        _tell_left_out([page for page in pages if page.number not in used], file, notes)
+        each = replace(options, sizes=())
+        return on_one_another([_laid_out(one, file, each, notes) for one in sets], sizes_said)
     if len(drawn) > 1 or options.tiles is not None:
         tiled = tiled_pages(pages, file, options.tiles, options.overlap, notes)
         if tiled is not None:
             return assembled(tiled, file, notes)
-    empty = [page.number for page in pages if not page.lines]
-    if empty:
-        notes.add(
-            "ignored",
-            f"{counted(len(empty), 'page')} without lines left out: {', '.join(map(str, empty))}",
-            file=file,
-        )
+    _tell_left_out([page for page in pages if not page.lines], file, notes)
     if len(drawn) == 1:
         return list(drawn[0].lines), list(drawn[0].texts), drawn[0].size
     sizes = sizes_of_pages(drawn, file, options, notes)
@@ -156,6 +164,19 @@ def _laid_out(
 
 
 # ------------------------------------------------------------------------ what is told
+
+
+def _tell_left_out(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) -> None:
+    kinds = {
+        "without lines": [page for page in pages if not page.lines],
+        "not a tile: cover, instructions or the like": [page for page in pages if page.lines],
+    }
+    for what, some in kinds.items():
+        if some:
+            numbers = ", ".join(str(page.number) for page in some)
+            notes.add(
+                "ignored", f"{counted(len(some), 'page')} left out ({what}): {numbers}", file=file
+            )
 
 
 def _refuse_without_lines(pages: Sequence[DrawnPage], file: str) -> None:

@@ -14,7 +14,7 @@ from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
 from propagate.io.words import counted
 
-__all__ = ["Laid", "in_layers", "side_by_side", "sizes_of_pages"]
+__all__ = ["Laid", "in_layers", "on_one_another", "side_by_side", "sizes_of_pages", "sizes_of_sets"]
 
 Laid = tuple[list[DrawnLine], list[DrawnText], tuple[float, float]]
 BETWEEN_MM = 50.0
@@ -55,11 +55,51 @@ def sizes_of_pages(
     return found
 
 
+def sizes_of_sets(
+    sets: Sequence[Sequence[DrawnPage]], file: str, options: ReadOptions, notes: ReportNotes
+) -> list[str]:
+    """The size of each set of tiled pages: by what its words alone name, or as asked for.
+
+    Raises
+    ------
+    FormatError
+        The words do not tell, and the user does not say as many sizes as there are sets.
+    """
+    told = [
+        set.intersection(*named)
+        if (named := [n for page in pages if (n := _named(page))])
+        else set()
+        for pages in sets
+    ]
+    one_each = all(len(sizes) == 1 for sizes in told) and len(set.union(*told)) == len(told)
+    if options.sizes and len(options.sizes) == len(sets):
+        found = list(options.sizes)
+    elif one_each and not options.sizes:
+        found = [next(iter(sizes)) for sizes in told]
+    else:
+        firsts = " and ".join(str(pages[0].number) for pages in sets)
+        raise FormatError(
+            f"{file}: found {len(sets)} sets of pages with the same names, from pages {firsts} on, "
+            "expected to be told the size of each: type them in this order, as in --sizes "
+            f"{','.join(f'SIZE{i}' for i in range(1, len(sets) + 1))}"
+        )
+    pairs = ", ".join(
+        f"from page {pages[0].number} on {size}" for pages, size in zip(sets, found, strict=True)
+    )
+    notes.add("assumed", f"a set of pages for each size: {pairs}", option="--sizes", file=file)
+    return found
+
+
+def _named(page: DrawnPage) -> set[str]:
+    """The sizes that the words on a page name."""
+    return {match[1].upper() for text in page.texts for match in _SIZE.finditer(text.text)}
+
+
 def _said(pages: Sequence[DrawnPage]) -> dict[int, str] | None:
     """The only size that the words on each page name, another one on each."""
     found: dict[int, str] = {}
     for page in pages:
-        named = {m[1].upper() for text in page.texts for m in _SIZE.finditer(text.text)}
+        named = _named(page)
         if len(named) != 1:
             return None
         found[page.number] = named.pop()
@@ -68,10 +108,18 @@ def _said(pages: Sequence[DrawnPage]) -> dict[int, str] | None:
 
 def in_layers(pages: Sequence[DrawnPage], sizes: Mapping[int, str]) -> Laid:
     """The pages on one another, the size of each in the place of its layers."""
-    lines = [replace(line, layer=sizes[page.number]) for page in pages for line in page.lines]
-    texts = [replace(text, layer=sizes[page.number]) for page in pages for text in page.texts]
-    wide, tall = (max(page.size[axis] for page in pages) for axis in (0, 1))
-    return lines, texts, (wide, tall)
+    laid = [(list(page.lines), list(page.texts), page.size) for page in pages]
+    return on_one_another(laid, [sizes[page.number] for page in pages])
+
+
+def on_one_another(sheets: Sequence[Laid], sizes: Sequence[str]) -> Laid:
+    """Sheets of one size each on one another, the size in the place of their layers."""
+    pairs = list(zip(sheets, sizes, strict=True))
+    return (
+        [replace(line, layer=size) for (lines, _, _), size in pairs for line in lines],
+        [replace(text, layer=size) for (_, texts, _), size in pairs for text in texts],
+        (max(size[0] for _, _, size in sheets), max(size[1] for _, _, size in sheets)),
+    )
 
 
 def side_by_side(pages: Sequence[DrawnPage]) -> Laid:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.pages import DrawnPage
 from propagate.values import dataclass
 
-__all__ = ["FRAME_LAYERS", "PageName", "page_names", "without_furniture"]
+__all__ = ["FRAME_LAYERS", "PageName", "page_names", "sets_of_pages", "without_furniture"]
 
 FRAME_LAYERS = ("page frames and glue marks",)
 """The layer in which our own prints draw frames; none of it belongs to a piece."""
@@ -19,6 +19,11 @@ _SHARE = 0.4
 """What is drawn in the same place of this share of the pages belongs to the pages: a frame is on
 all of them, what marks the next page on all but those at the end of a row."""
 _SAME_MM = 0.2
+_ALIKE = 0.6
+"""Share of all names that each set of pages has."""
+_PLACE_MM = 8.0
+_GRIDS = ((0, 0), (1, 0), (0, 1), (1, 1))
+"""Two grids each way, half a step apart: what lies on the border of one does not in the other."""
 _LETTER_NUMBER = re.compile(r"(?:page |sheet )?\(?([A-Z])[-. ]?(\d{1,2})\)?", re.IGNORECASE)
 _NUMBER_LETTER = re.compile(r"(?:page |sheet )?\(?(\d{1,2})[-. ]?([A-Z])\)?", re.IGNORECASE)
 _TWO_NUMBERS = re.compile(r"\(?(\d{1,2})\s?[-,.:x]\s?(\d{1,2})\)?")
@@ -90,41 +95,67 @@ def without_furniture(pages: Sequence[DrawnPage]) -> list[tuple[list[DrawnLine],
     ]
 
 
+_Spot = tuple[str, int, int, int]
+"""Kind of a name, place on the page and height of the letters, roughly."""
+_KINDS = ("row-column", "letter-number", "number-letter", "numbers", "number")
+
+
 def page_names(pages: Sequence[DrawnPage]) -> dict[int, PageName]:
     """The names of pages by their index: texts in one place of most pages, all different."""
-    found: defaultdict[tuple[str, int, int, int], dict[int, PageName]] = defaultdict(dict)
-    height: Counter[tuple[str, int, int, int]] = Counter()
+    spots = {
+        spot: names
+        for spot, names in _spots(pages).items()
+        if len({(name.first, name.second) for name in names.values()}) == len(names)
+    }
+    return spots[_best(spots)] if spots else {}
+
+
+def sets_of_pages(pages: Sequence[DrawnPage]) -> list[list[DrawnPage]]:
+    """The pages in several sets, each with the same names again; empty when there are not."""
+    spots = {
+        spot: runs
+        for spot, names in _spots(pages).items()
+        if spot[0] != "number" and len(runs := _runs(names)) > 1
+    }
+    if not spots:
+        return []
+    runs = spots[max(spots, key=lambda spot: (sum(map(len, spots[spot])), spot))]
+    return [[pages[i] for i in run] for run in runs]
+
+
+def _runs(names: Mapping[int, PageName]) -> list[list[int]]:
+    """Pages in runs that end where a name comes again; none when the runs are not alike."""
+    runs: list[list[int]] = []
+    seen: set[tuple[int, int]] = set()
+    for i in sorted(names):
+        name = names[i].first, names[i].second
+        if not runs or name in seen:
+            runs.append([])
+            seen = set()
+        seen.add(name)
+        runs[-1].append(i)
+    every = {(name.first, name.second) for name in names.values()}
+    alike = all(len(run) >= max(2, _ALIKE * len(every)) for run in runs)
+    return runs if alike else []
+
+
+def _best(spots: Mapping[_Spot, Mapping[int, PageName]]) -> _Spot:
+    """The place that names most pages; among equals the plainest names."""
+    return max(spots, key=lambda spot: (len(spots[spot]), -_KINDS.index(spot[0]), spot[3], spot))
+
+
+def _spots(pages: Sequence[DrawnPage]) -> dict[_Spot, dict[int, PageName]]:
+    """What looks like names of pages, by its place, where most pages have one."""
+    found: defaultdict[_Spot, dict[int, PageName]] = defaultdict(dict)
     for i, page in enumerate(pages):
         for text in page.texts:
             for name in _names_of(text.text):
-                for dx, dy in (
-                    (0, 0),
-                    (1, 0),
-                    (0, 1),
-                    (1, 1),
-                ):  # two grids: no place is on a border
-                    spot = (
-                        name.kind,
-                        math.floor(text.at[0] / 8 + dx / 2) * 2 + dx,
-                        math.floor(text.at[1] / 8 + dy / 2) * 2 + dy,
-                        round(text.height),
-                    )
-                    found[spot].setdefault(i, name)
-                    height[spot] = max(height[spot], round(10 * text.height))
-    whole = {
-        spot: names
-        for spot, names in found.items()
-        if len(names) >= 2
-        and len(names) >= _SHARE * len(pages)
-        and len({(n.first, n.second) for n in names.values()}) == len(names)
-    }
-    if not whole:
-        return {}
-    order = ("row-column", "letter-number", "number-letter", "numbers", "number")
-    best = max(
-        whole, key=lambda spot: (len(whole[spot]), -order.index(spot[0]), height[spot], spot)
-    )
-    return whole[best]
+                for dx, dy in _GRIDS:
+                    x = math.floor(text.at[0] / _PLACE_MM + dx / 2) * 2 + dx
+                    y = math.floor(text.at[1] / _PLACE_MM + dy / 2) * 2 + dy
+                    found[name.kind, x, y, round(text.height)].setdefault(i, name)
+    least = max(2, _SHARE * len(pages))
+    return {spot: names for spot, names in found.items() if len(names) >= least}
 
 
 def _names_of(text: str) -> list[PageName]:

@@ -126,7 +126,7 @@ def test_pieces_on_several_pages_lie_side_by_side(tmp_path: Path) -> None:
     first, second = sheet.lines
     assert first.sheet == 1 and second.sheet == 3
     assert second.chain.points[:, 0].min() > 600 / MM
-    assert any("1 page without lines left out: 2" in line.text for line in lines)
+    assert any("1 page left out (without lines): 2" in line.text for line in lines)
     assert any("side by side" in line.text for line in lines)
 
 

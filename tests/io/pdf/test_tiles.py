@@ -198,3 +198,22 @@ def test_pages_by_a_browser(tmp_path: Path) -> None:
     shift = np.array([off[0], down + off[1]])
     moved = tuple(replace(line, points=line.points + shift) for line in draft.lines)
     assert_same_lines(sheet.lines, replace(draft, lines=moved), 0.1)
+
+
+def test_a_set_of_pages_for_each_size(tmp_path: Path) -> None:
+    """The same names come again: each set is a size, by its words or as the user says."""
+    drafts = {size: nested("workshop_gilet", (size,)) for size in ("84", "96")}
+    file = tmp_path / "sets.pdf"
+    with pikepdf.new() as pdf:
+        for size, draft in drafts.items():
+            one = tiled_by_reportlab(draft, tmp_path / f"{size}.pdf", Tiling(cover=1))
+            with pikepdf.open(one) as other:
+                pdf.pages.extend(other.pages)
+        pdf.save(file)
+    with pytest.raises(FormatError, match=r"2 sets of pages.*--sizes SIZE1,SIZE2"):
+        read(file)
+    sheet, _ = read(file, ReadOptions(sizes=("84", "96")))
+    for size, draft in drafts.items():
+        lines = tuple(line for line in sheet.lines if line.layer == size)
+        alone, _ = read(tmp_path / f"{size}.pdf")
+        assert_assembled(replace(sheet, lines=lines, size=alone.size), draft)
