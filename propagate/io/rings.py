@@ -165,6 +165,14 @@ def _ring(net: Net, group: Sequence[int]) -> list[Part] | None:
     return list(found) if len(found) == len(group) else None
 
 
+def _one_area(area: shapely.Geometry, join: float) -> shapely.Polygon | None:
+    """The one area that lines enclose; slivers where they cross by a hair are passed over."""
+    parts = sorted(shapely.get_parts(area), key=lambda part: -part.area)
+    if not parts or sum(part.area for part in parts[1:]) > join * parts[0].length:
+        return None
+    return parts[0]
+
+
 def _border(
     lines: Sequence[Array], net: Net, group: Sequence[int], join: float
 ) -> list[Part] | None:
@@ -176,17 +184,21 @@ def _border(
         points = np.array(lines[number])
         points[0], points[-1] = (net.nodes[end] for end in net.ends[number])
         drawn.append(shapely.LineString(points))
-    # Lines that should end on the border and cross it by a hair leave no area: cut there, too.
-    for cut, reach in ((drawn, 1e-3), ([shapely.union_all(drawn)], join)):
+    # Lines that should end on the border and cross it by a hair leave a part of the area, or
+    # none, that does not hold all lines: then they are cut where they cross, too.
+    whole = shapely.union_all(drawn)
+    held: list[Part] | None = None
+    for cut, reach in ((drawn, 1e-3), ([whole], join)):
         faces = shapely.get_parts(shapely.polygonize(cut))
         if not shapely.is_valid(faces).all():
             continue
-        area = shapely.union_all(faces)
-        if area.geom_type != "Polygon" or area.is_empty:
+        area = _one_area(shapely.union_all(faces), join)
+        if area is None:
             continue
         border = area.exterior.buffer(reach)
         outer = [i for i, line in zip(group, drawn, strict=True) if border.contains(line)]
         ring = _ring(net, outer) if len(outer) > 1 else None
-        if ring is not None:
+        if ring is not None and area.buffer(join).covers(whole):
             return ring
-    return None
+        held = held or ring
+    return held

@@ -7,13 +7,24 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import field
 
+import numpy as np
 import shapely
 
 from propagate.geometry.corner import signed_area
-from propagate.io.sheet.stretches import Stretch, cut_at_ends, nodes_of, once, part_of_chain
+from propagate.io.rings import border_rings
+from propagate.io.sheet.stretches import (
+    Rank,
+    Stretch,
+    cut_at_ends,
+    doubled_among,
+    nodes_of,
+    once,
+    part_of_chain,
+)
 from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.rings import Ring, find_rings
+from propagate.pattern.model import Array
 from propagate.values import dataclass
 
 __all__ = ["WIDEST_GAP_MM", "Outlines", "borrowed", "outlines_of"]
@@ -22,6 +33,8 @@ WIDEST_GAP_MM = 1.0
 """A gap up to this is closed where the lines do not close an outline otherwise."""
 STRAIGHT_MM = 1e-4
 """A joint this near to the straight line past it is no vertex."""
+SMALLEST_MM2 = 1.0
+"""A closed line around less is drawn there and back."""
 SHORTEST_BORROWER_MM = 60.0
 """Shorter lines with a loose end on the line of another size are marks."""
 
@@ -78,16 +91,116 @@ def _found(lines: Sequence[Chain], near: float, join: float, notch: float) -> Ou
     whole = [line for line in lines if line.closed]
     open_lines = [x for x in lines if not x.closed and x.length > near]  # a dot leads nowhere
     stretches, doubled = once(cut_at_ends(open_lines, near), join, near)
-    stretches = _without_detours(stretches, near, notch)
-    of_shape = {_shape(stretch.chain): stretch for stretch in stretches}
+    runs, more = _runs_once(_without_detours(stretches, near, notch), near, join)
+    doubled += more
     closed = {_shape(line): line for line in whole}
-    rings, _ = find_rings([*closed, *of_shape], near)
-    used = {id(of_shape[s].line) for ring in rings for _, s in ring.parts if s in of_shape}
-    used |= {id(closed[s]) for ring in rings for _, s in ring.parts if s in closed}
-    made = [ring if ring.whole else _put_together(ring, of_shape) for ring in rings]
+    rings, _ = find_rings(list(closed), near)
+    used = {id(closed[shape]) for ring in rings for _, shape in ring.parts}
+    links = [run for run in runs if not run.closed]
+    made = [run.parts for run in runs if run.closed]
+    for ring in border_rings([run.points for run in links], near):
+        ways = [
+            links[number].turned() if turned else links[number].parts for number, turned in ring
+        ]
+        made.append([part for way in ways for part in way])
+    for parts in made:
+        together = _put_together(parts)
+        if len(together.points) > 2 and signed_area(together.points) >= SMALLEST_MM2:
+            rings.append(together)
+            used |= {id(stretch.line) for stretch, _ in parts}
     return Outlines(
-        tuple(made), tuple(x for x in lines if id(x) not in used), doubled, frozenset(used)
+        tuple(rings), tuple(x for x in lines if id(x) not in used), doubled, frozenset(used)
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Run:
+    """Stretches that go on from one to the next, where nothing else meets them.
+
+    Attributes
+    ----------
+    parts : list of (Stretch, bool)
+        Each with whether it runs the other way.
+    nodes : (int, int)
+        Numbers of the places at which it begins and ends; the same of a closed one.
+    """
+
+    parts: list[tuple[Stretch, bool]]
+    nodes: tuple[int, int]
+
+    @property
+    def closed(self) -> bool:
+        """Whether the last ends where the first begins."""
+        return self.nodes[0] == self.nodes[1]
+
+    @property
+    def points(self) -> Array:
+        """(n, 2) the run as a polyline, mm."""
+        ways = [s.chain.points[:: -1 if turned else 1] for s, turned in self.parts]
+        return np.concatenate([ways[0], *(way[1:] for way in ways[1:])])
+
+    def rank(self) -> Rank:
+        """Which of several alike stays."""
+        chains = [stretch.chain for stretch, _ in self.parts]
+        points = self.points.tolist()
+        count = sum(len(chain.segments) for chain in chains)
+        return not any(chain.curved for chain in chains), count, min(points, points[::-1])
+
+    def turned(self) -> list[tuple[Stretch, bool]]:
+        """The parts from the other end."""
+        return [(stretch, not turned) for stretch, turned in self.parts[::-1]]
+
+
+def _runs_once(stretches: Sequence[Stretch], near: float, join: float) -> tuple[list[_Run], int]:
+    """Runs without those that lie on another one from end to end, and how many these are.
+
+    Two copies that are split in other places are not alike stretch by stretch.
+    """
+    dropped = 0
+    while True:
+        runs = _runs(stretches, near)
+        pairs: dict[tuple[int, ...], list[int]] = {}
+        for index, run in enumerate(runs):
+            pairs.setdefault(tuple(sorted(run.nodes)), []).append(index)
+        twice: set[int] = set()
+        for group in pairs.values():
+            if len(group) > 1:
+                twice |= doubled_among([(i, runs[i].rank(), runs[i].points) for i in group], join)
+        if not twice:
+            return runs, dropped
+        dropped += len(twice)
+        stretches = [s for i, run in enumerate(runs) if i not in twice for s, _ in run.parts]
+
+
+def _runs(stretches: Sequence[Stretch], near: float) -> list[_Run]:
+    """Follow stretches over the nodes at which exactly two end."""
+    nodes = nodes_of([s.chain for s in stretches], near)
+    at: dict[int, list[int]] = {}
+    for index, pair in enumerate(nodes):
+        for node in pair:
+            at.setdefault(node, []).append(index)
+    done: set[int] = set()
+    found = []
+
+    def follow(index: int, node: int) -> _Run:
+        """From a stretch away from one of its nodes."""
+        first, parts = node, []
+        while True:
+            done.add(index)
+            a, b = nodes[index]
+            parts.append((stretches[index], a != node))
+            node = b if a == node else a
+            around = [i for i in at[node] if i not in done]
+            if len(at[node]) != 2 or not around:
+                return _Run(parts, (first, node))
+            index = around[0]
+
+    for index, pair in enumerate(nodes):
+        ends = [node for node in pair if len(at[node]) != 2]
+        if index not in done and ends:
+            found.append(follow(index, ends[0]))
+    found += [follow(i, nodes[i][0]) for i in range(len(nodes)) if i not in done]
+    return found
 
 
 def _shape(chain: Chain) -> Shape:
@@ -160,12 +273,9 @@ def _through(
 # --------------------------------------------------------------------------- put together
 
 
-def _put_together(ring: Ring, of_shape: dict[Shape, Stretch]) -> Ring:
+def _put_together(ring: Sequence[tuple[Stretch, bool]]) -> Ring:
     """One closed line from the stretches of a ring, each line of the drawing in one again."""
-    runs: list[tuple[Stretch, bool]] = []
-    for chain, shape in ring.parts:
-        stretch = of_shape[shape]
-        runs.append((stretch, chain.end != stretch.chain.end))
+    runs = list(ring)
     breaks = [i for i in range(len(runs)) if not _goes_on(runs[i - 1], runs[i])]
     runs = runs[breaks[0] :] + runs[: breaks[0]] if breaks else runs
     merged: list[tuple[Stretch, bool]] = []
@@ -178,10 +288,11 @@ def _put_together(ring: Ring, of_shape: dict[Shape, Stretch]) -> Ring:
         else:
             merged.append((stretch, turned))
     parts = [s.chain.reversed() if turned else s.chain for s, turned in merged]
+    gap = max(math.dist(parts[i - 1].end, parts[i].start) for i in range(len(parts)))
     closed = _closed_line(parts)
     if signed_area(closed.points[:-1]) < 0:
         closed = closed.reversed()
-    return Ring([(closed, _shape(closed))], ring.gap)
+    return Ring([(closed, _shape(closed))], gap)
 
 
 def _goes_on(before: tuple[Stretch, bool], after: tuple[Stretch, bool]) -> bool:
@@ -267,9 +378,13 @@ def borrowed(
     loose = [p for p in _loose_ends(open_lines, join) if not rims.dwithin(shapely.Point(p), join)]
     if not loose:
         return Outlines((), tuple(left)), 0
-    opened = [Chain(line.start, line.segments) if line.closed else line for line in others]
-    reach = shapely.MultiPoint(loose).buffer(join)
-    near = [line for line in opened if shapely.LineString(line.points).intersects(reach)]
+    lines = list(others)
+    meets = shapely.dwithin([line.figure for line in lines], shapely.MultiPoint(loose), join)
+    near = [
+        Chain(line.start, line.segments) if line.closed else line
+        for line, met in zip(lines, meets, strict=True)
+        if met
+    ]
     ways = _ways(loose, near, join)
     if not ways:
         return Outlines((), tuple(left)), 0

@@ -172,7 +172,7 @@ def _touching(
     found = []
     for tick in ticks:
         figure = tick.lines()
-        across = [c for c in bars if figure.dwithin(shapely.LineString(c.points), options.join)]
+        across = [c for c in bars if figure.dwithin(c.figure, options.join)]
         taken |= set(map(id, across))
         found.append(_Mark([*tick.chains, *across], tick.size))
     return found, [chain for chain in chains if id(chain) not in taken]

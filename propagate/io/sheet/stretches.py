@@ -22,7 +22,18 @@ from propagate.pattern.model import Array
 from propagate.tolerances import DECIMALS, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Stretch", "cut_at_ends", "once", "part_of_chain"]
+__all__ = [
+    "Rank",
+    "Stretch",
+    "cut_at_ends",
+    "doubled_among",
+    "nodes_of",
+    "once",
+    "part_of_chain",
+]
+
+Rank = tuple[bool, int, list[list[float]]]
+"""Which of several lines alike stays: with curves, of fewer segments, of lesser coordinates."""
 
 NEWTON_STEPS = 4
 ON_END = 1e-6
@@ -75,7 +86,7 @@ def cut_at_ends(lines: Sequence[Chain], near: float, also: Iterable[Point] = ())
     places = np.array(sorted({*ends, *also}), dtype=np.float64).reshape(-1, 2)
     if not len(places) or not lines:
         return [Stretch.whole(line) for line in lines]
-    tree = shapely.STRtree([shapely.LineString(line.points) for line in lines])
+    tree = shapely.STRtree([line.figure for line in lines])
     points, hit = tree.query(shapely.points(places), predicate="dwithin", distance=near)
     order = np.lexsort((points, hit))
     found: list[Stretch] = []
@@ -243,7 +254,8 @@ def once(
     dropped: set[int] = set()
     for group in groups.values():
         if len(group) > 1:
-            dropped |= _doubled([(i, stretches[i].chain) for i in group], near)
+            chains = [(i, stretches[i].chain) for i in group]
+            dropped |= doubled_among([(i, _rank(c), c.points) for i, c in chains], near)
     kept = [stretch for i, stretch in enumerate(stretches) if i not in dropped]
     return kept, len(dropped)
 
@@ -270,21 +282,28 @@ def _root(numbers: list[int], index: int) -> int:
     return index
 
 
-def _doubled(group: Sequence[tuple[int, Chain]], near: float) -> set[int]:
-    """Of lines with the same ends, those that another one covers."""
-    ranked = sorted(group, key=lambda item: _rank(item[1]))
+def doubled_among(group: Sequence[tuple[int, Rank, Array]], near: float) -> set[int]:
+    """Of lines with the same ends, the numbers of those that lie on another one.
+
+    Parameters
+    ----------
+    group : sequence of (number, rank, points)
+        The one of the lowest rank stays.
+    near : float
+        mm.
+    """
     kept: list[Array] = []
     dropped: set[int] = set()
-    for index, chain in ranked:
-        points = sampled(chain.points, 9)
-        if any(_alike(points, other, near) for other in kept):
+    for index, _, points in sorted(group, key=lambda item: item[1]):
+        places = sampled(points, 9)
+        if any(_alike(places, other, near) for other in kept):
             dropped.add(index)
         else:
-            kept.append(points)
+            kept.append(places)
     return dropped
 
 
-def _rank(chain: Chain) -> tuple[bool, int, list[list[float]]]:
+def _rank(chain: Chain) -> Rank:
     points = chain.points.tolist()
     return not chain.curved, len(chain.segments), min(points, points[::-1])
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from functools import cached_property
 
 import numpy as np
+import shapely
 
 from propagate.io.path_data import flatten_path
 from propagate.pattern.model import Array, frozen_points
@@ -138,7 +139,12 @@ class Chain:
         """Index into `points` of the start of every segment."""
         return self._flat[1]
 
-    @property
+    @cached_property
+    def figure(self) -> shapely.LineString:
+        """The points as a figure that can be measured."""
+        return shapely.LineString(self.points)
+
+    @cached_property
     def length(self) -> float:
         """Length, mm."""
         return float(np.hypot(*np.diff(self.points, axis=0).T).sum())

@@ -179,11 +179,11 @@ def _outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring]
 def _folds_on_lines(shapes: Sequence[Shape]) -> list[Shape]:
     """Fold lines that are drawn on an edge, beside it: they are marks and close no outline."""
     folds = [shape for shape in shapes if role_of(shape) == "fold"]
-    others = [shapely.LineString(s.chain.points) for s in shapes if s not in folds]
+    others = [s.chain.figure for s in shapes if s not in folds]
     if not folds or not others:
         return []
     near = shapely.union_all(others).buffer(ON_EDGE_MM)
-    return [s for s in folds if near.contains(shapely.LineString(s.chain.points))]
+    return [s for s in folds if near.contains(s.chain.figure)]
 
 
 def _own_name(ring: Ring) -> str | None:
@@ -235,7 +235,7 @@ def hand_out(
     if not pieces or not left:
         return
     areas = [piece.ring.polygon for piece in pieces]
-    lines = [shapely.LineString(shape.chain.points) for shape in left]
+    lines = [shape.chain.figure for shape in left]
     near: dict[int, list[int]] = {}
     pairs = shapely.STRtree(areas).query(lines, predicate="dwithin", distance=NEAR_MM)
     for line, area in pairs.T.tolist():
