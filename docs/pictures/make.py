@@ -1,7 +1,8 @@
-"""Draw the pictures of the documentation: ``python docs/pictures/make.py [FOLDER]``.
+"""Draw the pictures of the documentation: ``python docs/pictures/make.py [FOLDER [NAME ...]]``.
 
 Without a folder the pictures beside this file are drawn anew.  They show the demo sets
-as the program handles them now, so run this after a change of the engine.
+as the program handles them now, so run this after a change of the engine.  With names of
+functions, such as ``side_edits``, those alone are drawn.
 """
 
 from __future__ import annotations
@@ -68,11 +69,12 @@ PICTURES = (
 )
 
 
-def main(folder: Path) -> None:
-    """Draw every picture into a folder."""
-    for draw in PICTURES:
-        draw(folder)
+def main(folder: Path, *names: str) -> None:
+    """Draw every picture into a folder, or those of some functions."""
+    known = {draw.__name__: draw for draw in PICTURES}
+    for name in names or known:
+        known[name](folder)
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent, *sys.argv[2:])

@@ -7,15 +7,28 @@ from typing import Any
 
 from propagate.engine.review.taken import free_spans
 from propagate.pattern.ease import EaseSaid, ease_words, plain_amount
+from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
 from propagate.pattern.welts import WeltOpening, part_span
+from propagate.report.relation_words import told_plainly
 
 __all__ = ["set_plain"]
 
 
 def set_plain(pattern: PatternSet) -> dict[str, Any]:
     """Describe a set as plain values."""
+    plain = _held_plain(pattern)
+    for key, kind in KINDS.items():
+        word = kind.kept or key
+        if word not in plain:  # a kind that has no words of its own
+            plain[word] = [
+                told_plainly(one) for one in relations_of(pattern.relations, key).values()
+            ]
+    return plain
+
+
+def _held_plain(pattern: PatternSet) -> dict[str, Any]:
     relations = pattern.relations
     plan = relations.blend
     return {

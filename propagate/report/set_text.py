@@ -14,11 +14,11 @@ from propagate.pattern.ease import Ease, EaseSaid, ease_words
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import Pleats, folded_run
-from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Girth, Opening, PieceInfo, Run, Seam, SeamOpening, Zone
 from propagate.pattern.tape import Tape
 from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.layout import Column, entries, heading, sentence, table
+from propagate.report.relation_words import field_words
 from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["cut_words", "free_lines", "run_words", "set_lines"]
@@ -28,6 +28,13 @@ _CHANGES = {
     "nearest": "takes the nearest length on offer",
     "conflict": "may not change its length",
 }
+_OWN_WORDS = frozenset(
+    {
+        "assembly", "seam", "opening", "stack", "band", "place", "girth", "seam_opening", "derived",
+        "patch", "alike", "buttons", "pleats", "tape", "welt_opening",
+    }
+)  # fmt: skip
+"""Kinds that have a section of their own below; any other goes by its word and its keys."""
 Said = TypeVar("Said")
 Pairs = Sequence[tuple[str, str]]
 
@@ -92,7 +99,9 @@ def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
     pleats = [(name, _pleat_words(pattern, one, unit)) for name, one in held.pleats.items()]
     yield "pleats and tucks", pleats
     yield "elastics and tapes", _told(held.tapes, _tape_words, unit)
-    yield from _others(pattern)
+    yield "set on a piece", _told(held.patches, field_words, unit)
+    yield "cut alike", _told(held.alike, field_words, unit)
+    yield from _others(pattern, unit)
     free = free_spans(pattern).items()
     texts = [(name, ", ".join(str(s).partition(".")[2] for s in spans)) for name, spans in free]
     yield "edges that nothing is sewn to", texts
@@ -259,17 +268,11 @@ def _tape_words(tape: Tape, unit: Unit) -> str:
     return f"{words}: {'; '.join(said)}" if said else words
 
 
-def _others(pattern: PatternSet) -> Iterator[tuple[str, Pairs]]:
-    """Relations of kinds that are told by their word and their runs alone."""
-    for key, kind in KINDS.items():
-        group = {} if kind.kept else relations_of(pattern.relations, key)
-        yield (
-            key,
-            [
-                (name, "; ".join(f"{p} {run_words(run)}" for p, run in runs_of(one) if run))
-                for name, one in group.items()
-            ],
-        )
+def _others(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
+    """Relations of kinds that have no words of their own, each kind by its word."""
+    for key in KINDS:
+        if key not in _OWN_WORDS:
+            yield key, _told(relations_of(pattern.relations, key), field_words, unit)
 
 
 def free_lines(pattern: PatternSet) -> list[str]:

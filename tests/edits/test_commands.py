@@ -57,6 +57,13 @@ def test_the_example_of_every_edit_is_done_and_sews(kind) -> None:
     assert kind.word in run("change", "--help") and kind.does in run("change", "--about", kind.word)
 
 
+@pytest.mark.parametrize("kind", EDITS.values(), ids=lambda kind: kind.word)
+def test_every_edit_is_in_the_library(kind) -> None:
+    assert kind.name in propagate.__all__, "name it in propagate/__init__.py, three times"
+    assert getattr(propagate, kind.name) is kind.load()
+    assert kind.load().word == kind.word
+
+
 @pytest.fixture(scope="module")
 def done(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
     """What is said of the edits of the file, and the folder that holds what came of them."""

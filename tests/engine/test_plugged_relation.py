@@ -40,6 +40,7 @@ from propagate.pattern.told import told
 from propagate.pattern.validate import problems
 from propagate.report.page import report_page
 from propagate.report.pdf.paper import paper_of
+from propagate.report.set_plain import set_plain
 from propagate.report.set_text import set_lines
 from propagate.report.walk_text import walk_lines
 from propagate.report.worksheet.derive import work_sheet
@@ -217,7 +218,9 @@ def test_it_is_saved_told_drawn_and_written_down(tmp_path: Path) -> None:
     lines = walk_lines(walk(again.pattern))
     assert any(line.lower().startswith("elastic") for line in lines)
     shown = set_lines(again.pattern)
-    assert any("casing back.waist" in line for line in shown)
+    assert any("casing back.waist; strip elastic; shorter 60.0 mm" in line for line in shown)
+    said = {"name": "waist", "casing": ["back.waist"], "strip": "elastic", "shorter": 60}
+    assert set_plain(again.pattern)["elastic"] == [said]
     assert "back.waist" not in {str(s) for s in free_spans(again.pattern).get("back", ())}
     assert "front.waist" in {str(s) for s in free_spans(again.pattern)["front"]}
     assert propagate.draw(again, "elastic").startswith("<svg")
