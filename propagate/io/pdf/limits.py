@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import re
+import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from decimal import Decimal
@@ -21,8 +22,9 @@ __all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "NOT_READABLE", "bounded_librar
 
 MOST_BYTES = 128 * 1024 * 1024
 MOST_PAGES = 1_000
-MOST_CONTENT_BYTES = 48_000_000
-MOST_WORDS = 3_000_000  # operators and operands of all pages, forms counted as often as drawn
+MOST_CONTENT_BYTES = 128_000_000
+MOST_WORDS = 12_000_000  # operators and operands of all pages, forms counted as often as drawn
+MOST_HELD_WORDS = 3_000_000  # of one page, and of all forms
 MOST_STROKES = 100_000  # before dashes are put together
 MOST_LINES = 30_000
 MOST_POINTS = 1_500_000  # segments, before doubled lines are taken out
@@ -48,8 +50,11 @@ _PARTS = re.compile(rb"[\s\[\]()<>/{}%]+")
 
 
 @contextmanager
-def bounded_library() -> Iterator[None]:
-    """Keep the library within bounds while a file is read; they are put back after it."""
+def bounded_library() -> Iterator[list[warnings.WarningMessage]]:
+    """Keep the library within bounds while a file is read; they are put back after it.
+
+    What it warns of is in the list that is handed out: damages are told in the report, in words.
+    """
     before: dict[str, Any] = pikepdf.settings.set_qpdf_limits(
         doc_max_warnings=5_000,
         flate_max_memory=MOST_FLATE_BYTES,
@@ -60,9 +65,11 @@ def bounded_library() -> Iterator[None]:
     )
     logger = logging.getLogger("pikepdf")
     level = logger.level
-    logger.setLevel(logging.CRITICAL)  # damages are told in the report, in words
+    logger.setLevel(logging.CRITICAL)
     try:
-        yield
+        with warnings.catch_warnings(record=True) as told:
+            warnings.simplefilter("always")
+            yield told
     finally:
         logger.setLevel(level)
         pikepdf.settings.set_qpdf_limits(**before)
@@ -90,7 +97,7 @@ class Budget:
         self._file = file
         self._words = self._bytes = self._strokes = self._points = self._texts = self._letters = (
             self._clip
-        ) = 0
+        ) = self._held = 0
         self._parsed: dict[tuple[int, int], tuple[list[Instruction], int]] = {}
         self._fonts: dict[tuple[int, int], Font | None] = {}
         self.unreadable = 0
@@ -106,11 +113,12 @@ class Budget:
         key = stream.objgen if not isinstance(stream, pikepdf.Page) else (0, 0)
         if key in self._parsed and key != (0, 0):
             found, words = self._parsed[key]
-            self._count(words, 0)
+            self._count(words)
             return found
         data = _content_of(stream)
         words = len(_PARTS.findall(data, 0, MOST_CONTENT_BYTES)) if data else 0
-        self._count(words, len(data))
+        self._bytes += len(data)
+        self._count(words, words)
         try:
             found = [
                 (
@@ -124,17 +132,17 @@ class Budget:
             found = []
         if key != (0, 0):
             self._parsed[key] = (found, words)
+            self._held += words
         return found
 
-    def _count(self, words: int, size: int) -> None:
+    def _count(self, words: int, new: int = 0) -> None:
         self._words += words
-        self._bytes += size
-        if self._words > MOST_WORDS or self._bytes > MOST_CONTENT_BYTES:
-            raise self._too_much(
-                f"more than {MOST_WORDS} words of drawing"
-                if self._words > MOST_WORDS
-                else f"more than {MOST_CONTENT_BYTES // 1_000_000} MB of drawing"
-            )
+        if self._bytes > MOST_CONTENT_BYTES:
+            raise self._too_much(f"more than {MOST_CONTENT_BYTES // 1_000_000} MB of drawing")
+        if self._held + new > MOST_HELD_WORDS:
+            raise self._too_much(f"more than {MOST_HELD_WORDS} words of drawing on one page")
+        if self._words > MOST_WORDS:
+            raise self._too_much(f"more than {MOST_WORDS} words of drawing")
 
     def _too_much(self, found: str) -> FormatError:
         return FormatError(

@@ -79,7 +79,7 @@ def read_pages(path: Path, scale: float = 1.0) -> Document:
         raise FormatError(
             f"{name}: found {size / 1e6:.0f} MB, expected at most {MOST_BYTES // 1_000_000} MB"
         )
-    with bounded_library(), _opened(path) as pdf:
+    with bounded_library() as told, _opened(path) as pdf:
         try:
             count = len(pdf.pages)
         except NOT_READABLE as error:
@@ -92,7 +92,7 @@ def read_pages(path: Path, scale: float = 1.0) -> Document:
             layers = layers_of(pdf.Root)
         except NOT_READABLE:
             layers = Layers()
-        return Document(name, pages, layers, bool(pdf.get_warnings()), budget.unreadable)
+        return Document(name, pages, layers, bool(told or pdf.get_warnings()), budget.unreadable)
 
 
 def _size_of(path: Path) -> int:

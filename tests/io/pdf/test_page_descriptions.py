@@ -375,3 +375,12 @@ def test_nonsense_is_passed_over(tmp_path: Path) -> None:
     )
     assert page.counts["operators"] > 5
     assert ends(page)[-1] == pytest.approx((0, 0, 9 * INCH / 72, 9 * INCH / 72), abs=1e-3)
+
+
+def test_a_stream_that_breaks_off_is_read_so_far_and_told(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    document = read_of(plain_pdf(f"{LINE} BT (no end", tmp_path / "page.pdf"))
+    assert len(document.pages[0].lines) == 1
+    assert document.damaged
+    assert capfd.readouterr() == ("", "")
