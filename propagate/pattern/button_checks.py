@@ -21,6 +21,7 @@ def check_buttons(names: Names) -> None:
         if buttons.spacing <= 0.0:
             names.add(where, "found a spacing of 0, expected how far apart they lie at most")
         for run in buttons.sides:
+            names.run(f"{where}, sides", run)
             if len(run) != 1:
                 names.add(
                     f"{where}, sides",

@@ -36,6 +36,7 @@ def page_and_section(target: str) -> tuple[str, str]:
 
 @pytest.mark.parametrize("word", EDITS)
 def test_an_edit_is_told_with_a_command_and_a_picture(word: str) -> None:
+    assert word in places(), "give it a row in the table at the top of docs/edits.md"
     page, section = page_and_section(places()[word])
     blocks = re.findall(r"^```(?:console|toml)\n(.*?)^```$", page, re.DOTALL | re.MULTILINE)
     done = rf"^\$ propagate change \S+ {word} |^do = \"{word}\"$"
