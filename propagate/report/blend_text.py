@@ -125,7 +125,7 @@ def edit_words(result: Result) -> str:
         said += f"; {name} lies {between_words(name, row)}"
     options = []
     if edit.follow == "length":
-        options.append("the follower keeps its own shape")
+        options.append("the other side of a seam keeps its own shape")
     if edit.top == "traced":
         options.append("the top traced as drawn")
     if edit.rise is not None and edit.rise != "upper":
@@ -278,9 +278,9 @@ def sews_words(records: Sequence[Record], unit: Unit) -> str:
 
 
 def corner_figures(row: TruedCorner, unit: Unit) -> str:
-    """``before 184.2°, now 180.0°; the lines went by 0.55 mm at most, ...``."""
+    """``before 184.2°, now 180.0°; the lines moved by 0.55 mm at most, ...``."""
     return (
-        f"before {row.before_deg:.1f}°, now {row.after_deg:.1f}°; the lines went by "
+        f"before {row.before_deg:.1f}°, now {row.after_deg:.1f}°; the lines moved by "
         f"{unit.length(row.shift_mm, 1)} {unit.name} at most, within {unit.said(row.over_mm)} of "
         "the corner"
     )

@@ -45,12 +45,24 @@ def write_names(
     `named_by` is the set that says titles, and the piece.
     """
     pattern, piece = named_by
-    lines = [(e.points, name_title(pattern, e.name, piece)) for e in sized.edges]
-    lines.sort(key=lambda item: -shapely.LineString(item[0]).length)
-    lines += [(i.points, name_title(pattern, i.name)) for i in levels if isinstance(i, Line)]
-    for points, title in lines:
-        labels.along(points, text((0.0, 0.0), title, _NAME, tone="pale"), within=True)
+    named: list[tuple[np.ndarray, tuple[str, ...]]] = [
+        (e.points, (name_title(pattern, e.name, piece),)) for e in sized.edges
+    ]
+    named.sort(key=lambda item: -shapely.LineString(item[0]).length)
+    named += [
+        (i.points, _of_level(name_title(pattern, i.name))) for i in levels if isinstance(i, Line)
+    ]
+    for points, titles in named:
+        for title in titles:
+            label = text((0.0, 0.0), title, _NAME, tone="pale")
+            if labels.along(points, label, within=True):
+                break
     _write_placed(canvas, labels)
+
+
+def _of_level(title: str) -> tuple[str, ...]:
+    """What a level is called, since an edge may have its name; shorter where that has no room."""
+    return (title,) if "level" in title.lower() else (f"{title} level", title)
 
 
 def _write_placed(canvas: PdfCanvas, labels: Labels) -> None:

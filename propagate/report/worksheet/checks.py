@@ -54,11 +54,16 @@ def _of_welt(source: Source, row: Row, line: str) -> tuple[str, str]:
     """What is meant and what is found of a welt opening, in words."""
     if row.part == "length":
         return "the length to keep", line
+    opening = source.result.pattern.relations.welt_openings[row.relation]
     if row.part == "room":
-        return "the room it needs", f"{line}, to {source.in_words(row.sides[1], start=False)}"
-    for part in source.result.pattern.relations.welt_openings[row.relation].parts:
+        nearest = row.sides[1].split("'")[1]
+        return "the room it needs", f"{line}, to {source.called(nearest, opening.on)}"
+    for part in opening.parts:
         if row.part == part.piece:
             return line, source.run(str(part_span(part)))
+        if row.part == f"{part.piece} out":
+            bag, main = source.title(part.piece), source.title(opening.on)
+            return "nothing outside", f"{bag} under {main}"
     return "nothing outside", source.in_words(row.sides[0])
 
 

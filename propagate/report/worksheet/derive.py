@@ -18,7 +18,7 @@ from propagate.report.worksheet.words import Source
 __all__ = ["CAUTIONS", "work_sheet"]
 
 CAUTIONS = (
-    "The drawings on these pages are not to true scale: measure, do not trace them.",
+    "Measure; do not trace the drawings on these pages, whatever their scale.",
     "Lines and lengths are matched; fit is not judged: sew a trial garment before cutting good "
     "cloth.",
     "Garments for children, for protection or for medical use follow their own standards; check "

@@ -14,7 +14,7 @@ __all__ = ["AS_IT_IS", "ENDS", "KEPT", "NEAR", "kept_words", "length_words", "mo
 
 KEPT = "As it is"
 AS_IT_IS = f"{KEPT}: the change is finer than a pencil line."
-NEAR = "Elsewhere follow the old line all the same: the two are too close to tell apart."
+NEAR = "Follow the old line from {} to {}: the new one is too close to it to tell apart."
 ENDS = "it ends there now, in"
 _GAP_MM = 1.0
 """A new part shorter than this needs no word."""

@@ -79,7 +79,7 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
     plain = all(row.at in ("corner", "old line") for row in rows)
     words = kept_words(source, piece, edge, from_end=from_end, plain=plain)
     if rows and not plain and not any(drawable(row.out_mm, unit) for row in rows):
-        words.append(NEAR)
+        words = [NEAR.format(*work.letters)]
         rows = tuple(row for row in rows if row.at == "corner")
     chord = pair.chord_rows(edge, unit)
     if chord is not None:

@@ -242,11 +242,11 @@ def _labelled(
     for one, point in letters:
         if one.kind == "corner":
             name_point(point, one.letter, _LETTER_SIZE)
-    short = [row for row in rows if not _write_row(labels, row, row.words, at)]
-    missing = [row for row in short if not _write_row(labels, row, row.place, at)]
     for letter, old in shown.old_corners:
         if frame.covers(shapely.Point(at(old))):
             name_point(at(old), f"old {letter}", _MARK_SIZE)
+    short = [row for row in rows if not _write_row(labels, row, row.words, at)]
+    missing = [row for row in short if not _write_row(labels, row, row.place, at)]
     for one, point in letters:
         if one.kind != "corner":
             name_point(point, one.letter, _MARK_SIZE, inward=True)

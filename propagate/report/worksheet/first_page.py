@@ -30,16 +30,20 @@ _READ = (
     "far to go along the old line, from the old place of the letter that the table names; the "
     "second is how far from there square to it: {minus} into the piece, to trim; + out of it, to "
     "tape on; 0 on the old line. A place can lie beyond the end of the old line ({minus}: before "
-    "its beginning): run that straight on. A line with one figure is the row of that figure in its "
-    "table. Draw one smooth line through the points, from corner to corner; at a dart draw to one "
-    "leg, close the dart and go on from the other. Where a line misses its corner, the corner "
-    "wins; where drawing and figure differ, the figure."
+    "its beginning): run that straight on. Where there is room for one figure only, it is the "
+    "first; the table has both. Draw one smooth line through the points, from corner to corner; at "
+    "a dart draw to one leg, close the dart and go on from the other.{breaks} Where a line misses "
+    "its corner, the corner wins; where drawing and figure differ, the figure."
 )
+_TURN = " At a ‘turn’ do not round the line."
+_OLD_LEG = " At ‘old leg’ a leg of the dart met the old line."
 _MINUS = "\N{MINUS SIGN}"
 _THIN = 0.55
-_LEADS = ((88.0, 1.0), (80.0, 1.0), (84.0, 0.93), (76.0, 0.88), (72.0, 0.84))
+_LEADS = ((88.0, 1.0), (80.0, 1.0), (84.0, 0.93), (76.0, 0.88), (72.0, 0.84), (68.0, 0.8))
 """Heights of the lead picture, mm, and how close the lines stand: the first that fits a page."""
 _LEGEND_MM = 3.4
+_BEYOND = "straight line to measure from"
+"""The old line run on, or one from corner to corner."""
 
 
 def first_page(flow: Flow, result: Result, sheet: WorkSheet, held: Collection[Role]) -> None:
@@ -77,7 +81,7 @@ def _first_page(
     _ways(flow, sheet)
     flow.skip(1.5)
     flow.heading("How to read the figures")
-    flow.paragraph(_READ.format(minus=_MINUS))
+    flow.paragraph(_READ.format(minus=_MINUS, breaks=_breaks(sheet)))
     _legend(flow, held)
     flow.skip(1.5)
     flow.heading("Before you begin")
@@ -87,28 +91,39 @@ def _first_page(
     _take_out(flow, sheet)
 
 
+def _breaks(sheet: WorkSheet) -> str:
+    """What the tables say of places where a line breaks, where they say it."""
+    said = {row.at for edge in sheet.edges for row in (*edge.offsets, *edge.chord)}
+    return _TURN * ("turn" in said) + _OLD_LEG * ("old leg" in said)
+
+
 def _ways(flow: Flow, sheet: WorkSheet) -> None:
     """The choice between figures and tracing, where there is one."""
     traced = [step.number for step in sheet.steps if step.way]
     if traced:
+        find = "finds" if len(traced) == 1 else "find"
         flow.paragraph(
-            f"Choose one of two ways. By figures: steps 1 to {traced[0] - 1}, and nothing else. By "
-            f"tracing: first {_numbers(traced)} at the end, which find most of the new lines "
-            "without measuring; the figures then show where they have to come out."
+            f"Choose one of two ways; both end with the checks. By figures: steps 1 to "
+            f"{traced[0] - 1}. By tracing: step 1, then {_numbers(traced)}, which {find} most of "
+            "the new lines without measuring; from step 2 on the figures show where they come out."
         )
 
 
 def _numbers(numbers: Sequence[int]) -> str:
     if len(numbers) == 1:
         return f"step {numbers[0]}"
-    return f"steps {numbers[0]} to {numbers[-1]}"
+    return f"steps {numbers[0]} {'and' if len(numbers) == 2 else 'to'} {numbers[-1]}"
 
 
 def _take_out(flow: Flow, sheet: WorkSheet) -> None:
     """Every piece with its size and what becomes of it, and where that is told."""
     told = {piece: step.number for step in reversed(sheet.steps) for piece in _own(step)}
     rows = []
-    for row in sheet.take_out:
+    last = len(sheet.steps) + 1
+    for row in sorted(
+        sheet.take_out,
+        key=lambda row: told.get(row.piece, last) if row.purpose == "to change" else last,
+    ):
         step = f", step {told[row.piece]}" if row.piece in told else ""
         what = f"to change{step}" if row.purpose == "to change" else f"{row.purpose}, by tracing"
         rows.append((row.title, row.size, what))
@@ -126,7 +141,11 @@ def _own(step: Step) -> Iterator[str]:
 
 def _legend(flow: Flow, held: Collection[Role]) -> None:
     """What the lines and areas mean, in rows."""
-    words = {Role.OFFSET: "along the old line | square to it", Role.CUT: "slashed edge"}
+    words = {
+        Role.OFFSET: "along the old line | square to it",
+        Role.CUT: "slashed edge",
+        Role.BEYOND: _BEYOND,
+    }
     roles = [role for role in Role if role in held]
     entries = legend_of(roles, SAMPLE_MM, _LEGEND_MM, words)
     legend, low = legend_rows(entries, flow.width, SMALL, flow.canvas.width)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from propagate.report.flow import TextFlow
+from propagate.report.flow import CELL_GAP_MM, SMALL, TextFlow, spaced
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.pdf.paper import Paper
@@ -15,6 +15,8 @@ __all__ = ["Flow"]
 
 _FOOT_MM = 9.0
 _TOP_MM = 4.0
+_AGAIN = 3.6
+"""Size of a heading that is said again."""
 
 
 class Flow(TextFlow):
@@ -31,6 +33,7 @@ class Flow(TextFlow):
     """
 
     canvas: PdfCanvas
+    _under = ""
 
     def __init__(self, fonts: FontBook, paper: Paper, tight: float = 1.0) -> None:
         self.fonts, self.paper = fonts, paper
@@ -52,6 +55,30 @@ class Flow(TextFlow):
         self.canvas = PdfCanvas(hatch_pitch=1.6, fonts=self.fonts, element=inside)
         self.pages.append(self.canvas)
         self.y = self.paper.height - self.paper.margin - _TOP_MM
+        if self._under:
+            self._say_again(f"{self._under}, continued")
+
+    @contextmanager
+    def under(self, heading: str) -> Iterator[None]:
+        """Say a heading again on every page on which what the block writes goes on."""
+        before, self._under = self._under, heading
+        try:
+            yield
+        finally:
+            self._under = before
+
+    def _say_again(self, heading: str) -> None:
+        """For the eye alone: who hears the page is still in the same part."""
+        inside, self.canvas.element = self.canvas.element, None
+        for text in spaced(self.lines(heading, _AGAIN, self.width, bold=True)):
+            self._line(text, _AGAIN, self.left, bold=True)
+        self.skip(1.0)
+        self.canvas.element = inside
+
+    def wraps(self, text: str, indent: float, share: float) -> bool:
+        """Whether a text needs two lines in a column with that share of a table's width."""
+        room = (self.width - indent) * share - CELL_GAP_MM
+        return len(self.lines(text, SMALL, room)) > 1
 
     def need(self, height: float) -> bool:
         """Start a new page unless there is this much room; whether that was done."""

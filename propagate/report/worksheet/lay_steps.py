@@ -133,13 +133,13 @@ def lay_steps(source: Source) -> Iterable[Step]:
     pieces = tuple(dict.fromkeys(p for m in mains for p in _pieces_of(source, m.silhouette)))
     level = source.called(source.result.pattern.lay_on)
     holds = [source.called(main.centre_hold) for main in mains]
-    levels = listed(list(dict.fromkeys([level, *holds])))
-    sentences = [
-        Sentence(
-            f"Draw the levels ({levels}) square to the grain on every piece that does not have "
-            "them. A piece that is taped above is taped in the other size too."
-        )
-    ]
+    levels = list(dict.fromkeys([level, *holds]))
+    drawn = f"{listed(levels)} level{'s' * (len(levels) > 1)}"
+    them = "them" if len(levels) > 1 else "it"
+    text = f"Draw the {drawn} square to the grain on every piece that does not have {them}."
+    if _taped(source):
+        text += " A piece that is taped above is taped in the other size too."
+    sentences = [Sentence(text)]
     middles = two_sided_mains(source.result.pattern, plan)
     sentences += [
         Sentence(

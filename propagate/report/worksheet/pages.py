@@ -43,6 +43,7 @@ __all__ = ["check_pages", "step_pages", "tracing_pages"]
 _MINUS = "\N{MINUS SIGN}"
 _THIN = 0.55
 _COLUMNS = {"mm": 10, "in": 8}
+_COLUMN_INDENT_MM = 9.0
 _MOST_MM = 165.0
 """The tallest figures of a step."""
 _LEAST_MM = 60.0
@@ -80,9 +81,10 @@ def step_pages(flow: Flow, source: Source, sheet: WorkSheet) -> frozenset[Role]:
         height = _figure_room(flow, one, after)
         flow.need(one.text_mm if height == 0.0 and one.text_mm < _LEAST_MM else 0.0)
         _heading(flow, one.step, one.work)
-        if one.figures is not None:
-            held |= _draw(flow, one, one.figures, height)
-        _text(flow, source, one.step, one.work)
+        with flow.under(_title(one.step)):
+            if one.figures is not None:
+                held |= _draw(flow, one, one.figures, height)
+            _text(flow, source, one.step, one.work)
     return frozenset(held)
 
 
@@ -110,11 +112,13 @@ def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
     page = fresh.y - fresh.bottom
     best, tall = one.figures.fitted((flow.width, _alone(page, one)))
     left = flow.y - flow.bottom - one.text_mm - _AIR_MM
+    begun = flow.y < fresh.y
     if tall <= left:
         return tall
-    if left >= _LEAST_MM and one.figures.fitted((flow.width, left))[0] <= best * _SMALLER:
+    if begun and left >= _LEAST_MM and one.figures.fitted((flow.width, left))[0] <= best * _SMALLER:
         return left
-    flow.page()
+    if begun:
+        flow.page()
     if after is None or after.figures is None:
         return tall
     shared = (page - one.text_mm - after.text_mm) / 2 - _AIR_MM
@@ -150,8 +154,12 @@ def _draw(flow: Flow, one: _Laid, figures: StepFigures | BandFigure, height: flo
     return held
 
 
+def _title(step: Step) -> str:
+    return f"{step.number}.  {step.title}"
+
+
 def _heading(flow: Flow, step: Step, work: PieceWork | None) -> None:
-    flow.heading(f"{step.number}.  {step.title}", 4.2, room=14.0)
+    flow.heading(_title(step), 4.2, room=14.0)
     if work is not None:
         flow.paragraph(f"Size {work.size}; {work.words}.")
 
@@ -182,36 +190,51 @@ def _text(flow: Flow, source: Source, step: Step, work: PieceWork | None) -> Non
 
 
 def _allowances(source: Source, work: PieceWork) -> str:
-    """``Allowance 10 mm; centre 15 mm``."""
-    widths = [source.said(edge.allowance_mm) for edge in work.edges]
-    usual = max(dict.fromkeys(widths), key=widths.count)
-    rest = [
-        f"{source.called(edge.edge, work.piece)} {width}"
-        for edge, width in zip(work.edges, widths, strict=True)
-        if width != usual
-    ]
-    return f"Allowance {usual}" + (f"; {listed(rest)}" if rest else "") + "."
+    """``Allowance 10 mm; side 15 mm; none on centre``."""
+    widths = {
+        source.called(edge.edge, work.piece): source.said(edge.allowance_mm)
+        if shown(edge.allowance_mm, source.unit)
+        else ""
+        for edge in work.edges
+    }
+    wide = [width for width in widths.values() if width]
+    if not wide:
+        return "No allowance."
+    usual = max(dict.fromkeys(wide), key=wide.count)
+    told = [f"{edge} {width}" for edge, width in widths.items() if width not in ("", usual)]
+    none = [edge for edge, width in widths.items() if not width]
+    parts = [f"Allowance {usual}", *([listed(told)] if told else [])]
+    return "; ".join([*parts, *([f"none on {listed(none)}"] if none else [])]) + "."
 
 
 def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
     """So far along, so far square to it; a few points in a row of the page."""
+    heads = [f"{row.letter} {place_word(row.along_mm, unit)}".strip() for row in rows]
     most = _COLUMNS[unit.name]
+    while most > 1 and any(
+        flow.wraps(head, _COLUMN_INDENT_MM, 1.0 / (2.2 + most)) for head in heads
+    ):
+        most -= 1
     blocks = -(-len(rows) // most)
     wide = -(-len(rows) // blocks)
     for first in range(0, len(rows), wide):
         part = rows[first : first + wide]
         empty = [""] * (most - len(part))
-        heads = (
+        columns = (
             Head(origin, 2.2),
-            *(Head(f"{row.letter} {place_word(row.along_mm, unit)}".strip(), 1, right=True)
-              for row in part),
+            *(Head(head, 1, right=True) for head in heads[first : first + wide]),
             *(Head("", 1) for _ in empty),
-        )  # fmt: skip
+        )
         outs = (offset_word(row.out_mm, unit) for row in part)
         lines: list[tuple[str, ...]] = [(_side(part, unit), *outs)]
         if any(row.at in ("old leg", "turn") for row in part):
             lines.append(("at", *(row.at if row.at in ("old leg", "turn") else "" for row in part)))
-        flow.table(heads, [(*line, *empty) for line in lines], indent=9.0, together=True)
+        flow.table(
+            columns,
+            [(*line, *empty) for line in lines],
+            indent=_COLUMN_INDENT_MM,
+            together=True,
+        )
 
 
 def _side(rows: Sequence[Offset], unit: Unit) -> str:
@@ -246,7 +269,8 @@ def _marks(flow: Flow, source: Source, work: PieceWork) -> None:
 
 
 def _marked(kind: str, name: str) -> str:
-    return name if kind == "mark" or kind in name else f"{kind} {name}"
+    """``hip notch``; ``zip end notch`` for a notch that is called zip end."""
+    return name if kind == "mark" or kind in name else f"{name} {kind}"
 
 
 def tracing_pages(flow: Flow, sheet: WorkSheet) -> None:
@@ -257,8 +281,9 @@ def tracing_pages(flow: Flow, sheet: WorkSheet) -> None:
     flow.heading("The other way: by tracing", 5.0, room=30.0)
     for step in steps:
         _heading(flow, step, None)
-        for sentence in step.sentences:
-            flow.paragraph(sentence.text, indent=5.0, mark="–")
+        with flow.under(_title(step)):
+            for sentence in step.sentences:
+                flow.paragraph(sentence.text, indent=5.0, mark="–")
         flow.skip(2.0)
 
 
@@ -287,15 +312,19 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
         rows = [check for check in sheet.checks if check.kind == kind and not check.note]
         if not rows:
             continue
-        flow.heading(words_of(kind).on_paper or words_of(kind).title, 3.6, room=16.0)
-        flow.table(_HEADS, [_check(source, check) for check in rows], boxes=True)
+        title = words_of(kind).on_paper or words_of(kind).title
+        flow.heading(title, 3.6, room=16.0)
+        with flow.under(title):
+            flow.table(_HEADS, [_check(source, check) for check in rows], boxes=True)
     off = [check for check in sheet.checks if check.note]
     if off:
-        flow.heading("These do not agree: look if that is wanted", 3.6, room=16.0)
-        flow.table(
-            (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
-            [(*_check(source, check)[:-1], check.note) for check in off],
-        )
+        title = "These do not agree: look if that is wanted"
+        flow.heading(title, 3.6, room=16.0)
+        with flow.under(title):
+            flow.table(
+                (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
+                [(*_check(source, check)[:-1], check.note) for check in off],
+            )
 
 
 def _check(source: Source, check: Check) -> tuple[str, ...]:

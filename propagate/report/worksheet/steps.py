@@ -31,8 +31,10 @@ _TRACING: tuple[Callable[[Source], Iterable[Step]], ...] = (
 def steps_of(source: Source, taken: tuple[Taken, ...]) -> tuple[Step, ...]:
     """Every step, numbered: by figures first, then what tracing does instead."""
     found = [take_step(taken), *_piece_steps(source), *band_steps(source), _last_step(source)]
-    for build in (lay_steps,) if source.given else _TRACING:
-        found += (replace(step, way="by tracing") for step in build(source))
+    traced = {build: tuple(build(source)) for build in ((lay_steps,) if source.given else _TRACING)}
+    # Corners alone are no other way: the checks have them.
+    if any(steps for build, steps in traced.items() if build is not corner_steps):
+        found += (replace(step, way="by tracing") for own in traced.values() for step in own)
     return tuple(replace(step, number=i + 1) for i, step in enumerate(found))
 
 
@@ -70,8 +72,7 @@ def _turned(degrees: float) -> Sentence:
 
 
 def _last_step(source: Source) -> Step:
-    text = (
-        "Draw the cut line anew along every edge that changed, at its allowance, and cut. Cut all "
-        "other pieces as drawn, in the size that the cut list gives."
-    )
+    text = "Draw the cut line anew along every edge that changed, at its allowance, and cut."
+    if len(source.changed) < len(source.result.pattern.info):
+        text += " Cut all other pieces as drawn, in the size that step 1 gives."
     return Step(0, "Add the allowances and cut", tuple(source.changed), (Sentence(text),))

@@ -15,6 +15,9 @@ from propagate.report.worksheet.words import Source
 
 __all__ = ["at_top", "corner_steps", "side_corner", "taped"]
 
+_STRAIGHT_DEG = 0.1
+"""An angle across a seam that is off a straight line by less is one, to a hand."""
+
 
 def taped(source: Source, silhouette: str) -> Silhouette:
     """A silhouette as it is in the result."""
@@ -60,7 +63,12 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
     mates = " and ".join(dict.fromkeys(source.taped_edge(p, e) for p, _, e in keys))
     told, measures = f"together {angle(row[2])}", [("sum_deg", row[2])]
     if row[0] is not None and row[1] is not None:
-        told = f"{angle(row[0])} and {angle(row[1])}, {told}"
+        both = angle(row[0]), angle(row[1])
+        added = sum(float(said.rstrip("°")) for said in both)
+        if angle(added) != angle(row[2]):  # what is rounded should not look like a mistake
+            straight = abs(row[2] - 180.0) < _STRAIGHT_DEG
+            told = "together a straight line" if straight else f"{told} (each rounded)"
+        told = f"{both[0]} and {both[1]}, {told}"
         measures = [("first_deg", row[0]), ("second_deg", row[1]), *measures]
     mirror = " to its mirrored twin" if seam.mirror else ""
     text = (
@@ -71,7 +79,7 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
         if (trued.name, trued.end) != (seam.name, end):
             continue
         text += (
-            f" They were trued: {angle(trued.before_deg)} before, and the lines went by "
+            f" They were trued: {angle(trued.before_deg)} before, and the lines moved by "
             f"{source.said(trued.shift_mm)} at most, within {source.said(trued.over_mm)} of the "
             "corner."
         )
