@@ -20,7 +20,14 @@ BASE = {"errors", "lengths", "tolerances", "visible", "values"}
 """Modules without a layer: they import nothing of the project."""
 LIGHT = {"propagate.errors", "propagate.visible"}
 """What a command may import before it runs."""
-ENGINE_IN_IO = {"record_json", "record_rows", "result_folder", "cut_lines", "edits_toml"}
+ENGINE_IN_IO = {
+    "cut_boundary",
+    "record_json",
+    "record_rows",
+    "result_folder",
+    "cut_lines",
+    "edits_toml",
+}
 """A result is a set and a record, and records and cut lines are the engine's."""
 
 MAY_IMPORT = {

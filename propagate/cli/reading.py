@@ -83,6 +83,17 @@ _OPTIONS = (
         metavar="LENGTH",
         help="What two pages of a tiled PDF both show; found when left out.",
     ),
+    click.option(
+        "--boundary",
+        type=click.Choice(["seam", "cut"]),
+        help="What an outline is that is drawn alone; the seam line when left out.",
+    ),
+    click.option(
+        "--allowance",
+        metavar="[[PIECE.]EDGE=]LENGTH",
+        multiple=True,
+        help="Allowance of a cut line, of all edges or one, such as 10mm, hem=40mm; repeatable.",
+    ),
     click.option("--rules", metavar="FILE", help="Grade-rule file of a DXF."),
     click.option(
         "--dxf",
@@ -143,6 +154,8 @@ def wishes_of(values: dict[str, Any]) -> ReadOptions:
         scale=values["scale"],
         rules=Path(values["rules"]) if values["rules"] else None,
         dxf=pairs(values["dxf"], "--dxf", "KEY=VALUE, such as boundary=cut"),
+        boundary=values["boundary"] or "auto",
+        allowances=tuple(values["allowance"]),
     )
 
 

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError
 from propagate.io.limits import MOST_BYTES, MOST_TOML_BYTES, read_limited
 from propagate.io.options import ReadOptions
-from propagate.io.report import ReadingReport, ReportNotes
+from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
+
+if TYPE_CHECKING:
+    from propagate.io.cut_boundary import AllowancesSaid
 
 __all__ = ["inside", "kind_of", "read_style", "relations_source", "with_relations"]
 
@@ -74,7 +78,32 @@ def read_style(
         "dxf": read_dxf,
         "json": _read_json,
     }
-    return readers[kind_of(found)](found, chosen)
+    from propagate.io.cut_boundary import allowances_wished
+
+    kind = kind_of(found)
+    said = allowances_wished(chosen)  # one that is none is refused first
+    if said is not None and kind == "dxf":
+        raise FormatError(
+            "found --boundary cut beside a DXF, expected --dxf boundary=cut --dxf allowance=LENGTH"
+        )
+    pattern, report = readers[kind](found, chosen)
+    if said is None or kind == "set":
+        return pattern, report
+    return _taken_back(pattern, said, report)
+
+
+def _taken_back(
+    pattern: PatternSet, said: AllowancesSaid, report: ReadingReport
+) -> tuple[PatternSet, ReadingReport]:
+    """A style whose outlines are cut lines on its seam lines."""
+    from propagate.io.cut_boundary import with_seam_lines
+
+    notes = ReportNotes()
+    notes.extend(report.lines)
+    told = ReportNotes()
+    pattern = with_seam_lines(pattern, said, told)
+    notes.extend(told_once(told.lines, pattern.sizes))
+    return pattern, ReadingReport(report.format, report.files, notes.lines)
 
 
 def with_relations(pattern: PatternSet, file: Path) -> PatternSet:

@@ -64,6 +64,12 @@ class ReadOptions:
         By which every length of a PDF is multiplied, of a print that was made smaller or larger.
     dxf : mapping of choice to word
         As they were said, see `DxfChoices`.
+    boundary : "auto", "seam" or "cut"
+        What an outline is that is drawn alone: with ``cut`` the line that is cut along, and the
+        seam line lies inside it by the allowances.
+    allowances : tuple of str
+        As they were said, with ``boundary="cut"``: a length for all edges, ``EDGE=LENGTH`` or
+        ``PIECE.EDGE=LENGTH``.
     """
 
     name: str | None = None
@@ -80,6 +86,8 @@ class ReadOptions:
     overlap: float | None = None
     scale: float = 1.0
     dxf: Mapping[str, str] = field(default_factory=dict)
+    boundary: Literal["auto", "seam", "cut"] = "auto"
+    allowances: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -25,7 +25,7 @@ from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.svg.chain import Chain
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import sorted_sizes
-from propagate.io.svg.read import SizeSheet, choose_base, pattern_of_sheets
+from propagate.io.svg.read import SizeSheet, choose_base, outlines_are, pattern_of_sheets
 from propagate.io.svg.rings import Ring, outermost
 from propagate.io.words import counted
 from propagate.pattern.patternset import PatternSet
@@ -97,9 +97,7 @@ def _read(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Patter
     base = choose_base(sizes, options, notes)
     on_pieces = hand_out_marks(pieces, found.left, filled, sizes, options, notes, sheet.source)
     name_pieces(on_pieces, sheet.texts, sizes, base, notes, sheet.source)
-    notes.add(
-        "assumed", "the outlines are taken as seam lines, without allowances", file=sheet.source
-    )
+    notes.add("assumed", outlines_are(options), option="--boundary", file=sheet.source)
     sheets = {size: SizeSheet(sheet.source, [one[size] for one in on_pieces]) for size in sizes}
     name = options.name or clean_name(Path(sheet.source).stem) or "pattern"
     return pattern_of_sheets(name, sheets, sizes, base, options, notes)

@@ -24,9 +24,10 @@ from propagate.pattern.relations import PieceInfo
 from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
-__all__ = ["SizeSheet", "choose_base", "pattern_of_sheets", "read"]
+__all__ = ["SizeSheet", "choose_base", "outlines_are", "pattern_of_sheets", "read"]
 
 MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
+_SEAM_INSIDE = "; a line inside an outline whose name has 'seam' in it is taken in its place"
 NO_LEVEL = "hip"
 """Level that sizes are laid on when the drawing has none; a name for the user to fill."""
 
@@ -69,15 +70,18 @@ def read(
     for size in sizes:
         _name_pieces(sheets[size], size, notes)
     _same_pieces(sheets, base)
-    notes.add(
-        "assumed",
-        "the outlines are taken as seam lines, without allowances; a line inside an outline whose "
-        "name has 'seam' in it is taken in its place",
-    )
+    notes.add("assumed", outlines_are(chosen, _SEAM_INSIDE), option="--boundary")
     name = chosen.name or _set_name(files)
     pattern = pattern_of_sheets(name, sheets, sizes, base, chosen, notes)
     lines = told_once(notes.lines, sizes)
     return pattern, ReadingReport("SVG", tuple(map(str, files)), lines)
+
+
+def outlines_are(options: ReadOptions, inside: str = "") -> str:
+    """What the outlines of a drawing are taken for, in words."""
+    if options.boundary == "cut":
+        return "the outlines are taken as cut lines; the seam lines lie inside by the allowances"
+    return f"the outlines are taken as seam lines, without allowances{inside}"
 
 
 def pattern_of_sheets(

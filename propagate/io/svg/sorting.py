@@ -30,6 +30,7 @@ _SIZE = re.compile(r"\d{1,3}(?:[-/_]\d{1,3})?|[0-9]?X{0,4}[SL]|M|[0-9]X|one", re
 _SAID = re.compile(r"(?:size|sz|gr|groesse|taille|talla)[-_ .]*(?P<size>.+)", re.IGNORECASE)
 _GENERAL = re.compile(
     r"(?:layer|ebene|calque|capa|outlines?|seam|seam[-_ ]?lines?|sew|sew[-_ ]?lines?|stitch\w*|"
+    r"cut(?:ting)?(?:[-_ ]?lines?)?|"
     r"edges?|piece|pattern|patterns|drawing|contour|shape|marks?|group|g)[-_ ]*\d*",
     re.IGNORECASE,
 )
@@ -153,11 +154,13 @@ def _collect(
 
 
 def _outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring], list[Shape]]:
-    """Outermost rings; a seam line drawn inside a cut line comes before it."""
+    """Outermost rings; a seam line drawn inside a cut line comes before it unless that is asked."""
     can_be: list[Shape] = []
     rest: list[Shape] = []
+    cut = options.boundary == "cut"
+    roles = ("edge", "outline", "unknown", "fold", *(("cut",) if cut else ()))
     for shape in shapes:
-        drawn = role_of(shape) in ("edge", "outline", "unknown", "fold")
+        drawn = role_of(shape) in roles
         (can_be if drawn else rest).append(shape)
     on_edge = _folds_on_lines(can_be)
     rest += on_edge
@@ -168,7 +171,7 @@ def _outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring]
             f"found {len(rings)} closed lines in one group, expected at most {MOST_RINGS}; take "
             "hatchings and ornaments out"
         )
-    seams = [ring for ring in rings if _SEAM.search(ring.parts[0][1].name or "")]
+    seams = [ring for ring in rings if not cut and _SEAM.search(ring.parts[0][1].name or "")]
     chosen = outermost(seams or rings)
     rest += left
     kept = set(map(id, chosen))

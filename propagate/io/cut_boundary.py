@@ -1,0 +1,231 @@
+"""Drawings of cut lines: what was said of their allowances, and the pieces taken back with them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from propagate.engine.finish import cut_line
+from propagate.errors import FormatError, PropagateError, nearest_names
+from propagate.geometry.inward import gaps_between
+from propagate.io.options import ReadOptions, allowance_said
+from propagate.io.report import ReportNotes
+from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import PieceInfo
+from propagate.recognise.cut_pieces import TakenBack, taken_back
+from propagate.values import dataclass
+
+__all__ = ["AllowancesSaid", "allowances_wished", "with_seam_lines"]
+
+OPTION = "--allowance"
+SAME_MM = 0.02
+"""A cut line of the program this near to the drawn one is the same."""
+
+
+@dataclass(frozen=True)
+class AllowancesSaid:
+    """The allowances that a user gave.
+
+    Attributes
+    ----------
+    default : float or None
+        mm, of every edge that is not named.
+    edges : mapping of edge name, or (piece, edge), to mm
+    """
+
+    default: float | None
+    edges: Mapping[str | tuple[str, str], float]
+
+    def of(self, piece: str, edge: str) -> float | None:
+        """The allowance of an edge; that of its own piece counts before that of its name."""
+        own = self.edges.get((piece, edge), self.edges.get(edge))
+        return self.default if own is None else own
+
+    def widths(self, piece: str, edges: Sequence[str], fold: str | None) -> dict[str, float]:
+        """Allowance of every edge of a piece, mm; 0 on the fold unless the fold is named.
+
+        Raises
+        ------
+        FormatError
+            Nothing was said of an edge.
+        """
+        found: dict[str, float] = {}
+        for edge in edges:
+            said = self.of(piece, edge)
+            if edge == fold and (piece, edge) not in self.edges and edge not in self.edges:
+                said = 0.0
+            if said is None:
+                raise FormatError(
+                    f"piece '{piece}', edge '{edge}': found no allowance, expected one for every "
+                    f"edge of a cut line: say {OPTION} 10mm for all, and {OPTION} {edge}=10mm for "
+                    "one"
+                )
+            found[edge] = said
+        return found
+
+    def check_names(self, pieces: Mapping[str, Sequence[str]]) -> None:
+        """Refuse names of edges and pieces that are not there.
+
+        Parameters
+        ----------
+        pieces : mapping of piece to the names of the edges of its cut line
+
+        Raises
+        ------
+        FormatError
+        """
+        every = list(dict.fromkeys(edge for edges in pieces.values() for edge in edges))
+        for key in self.edges:
+            if isinstance(key, str):
+                if key not in every:
+                    raise _unknown(f"no edge '{key}' on any piece", key, every)
+            elif key[0] not in pieces:
+                raise _unknown(f"no piece '{key[0]}'", key[0], list(pieces))
+            elif key[1] not in pieces[key[0]]:
+                own = list(pieces[key[0]])
+                raise _unknown(f"no edge '{key[1]}' on piece '{key[0]}'", key[1], own)
+
+
+def _unknown(what: str, name: str, known: Sequence[str]) -> FormatError:
+    near = nearest_names(name, known)
+    cure = f"did you mean {near}?" if near else f"expected one of {', '.join(known)}"
+    return FormatError(f"{OPTION}: found {what}; {cure}")
+
+
+def allowances_wished(options: ReadOptions) -> AllowancesSaid | None:
+    """What was said of a drawing of cut lines; None where outlines are seam lines.
+
+    Raises
+    ------
+    FormatError
+        An allowance is no length or below 0, is said twice, or said of seam lines.
+    """
+    if options.boundary != "cut":
+        if options.allowances:
+            raise FormatError(
+                f"found {OPTION} {options.allowances[0]}, expected it beside --boundary cut: a "
+                "seam line is taken as it is drawn"
+            )
+        return None
+    default: float | None = None
+    edges: dict[str | tuple[str, str], float] = {}
+    for text in options.allowances:
+        name, equals, said = text.rpartition("=")
+        if not equals:
+            if default is not None:
+                raise FormatError(f"found {OPTION} {text}, expected one for all edges, once")
+            default = allowance_said(text)
+            continue
+        piece, dot, edge = name.rpartition(".")
+        key: str | tuple[str, str] = (piece, edge) if dot else name
+        if not name or (dot and not (piece and edge)):
+            raise FormatError(
+                f"found {OPTION} {text}, expected a length, EDGE=LENGTH or PIECE.EDGE=LENGTH"
+            )
+        if key in edges:
+            raise FormatError(f"found {OPTION} {name}=... twice, expected it once")
+        edges[key] = allowance_said(said)
+    return AllowancesSaid(default, edges)
+
+
+def with_seam_lines(
+    pattern: PatternSet, said: AllowancesSaid, notes: ReportNotes, *, along_legs: bool = True
+) -> PatternSet:
+    """A set whose outlines are cut lines as the set that is sewn.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    said : AllowancesSaid
+    notes : ReportNotes
+    along_legs : bool
+        See `propagate.recognise.cut_pieces.taken_back`.
+
+    Raises
+    ------
+    FormatError
+        An edge is not there, has no allowance, or one wider than there is room for.
+    """
+    said.check_names({name: p.at(pattern.base).edge_names for name, p in pattern.pieces.items()})
+    pieces, info = {}, {}
+    for name, piece in pattern.pieces.items():
+        own = pattern.info[name]
+        names = piece.at(pattern.base).edge_names
+        widths = said.widths(name, names, own.fold)
+        found = taken_back(name, piece.nest, widths, own.fold, along_legs=along_legs)
+        pieces[name] = Piece(name, found.nest)
+        info[name] = replace(own, allowance=found.allowance)
+        tell_taken_back(name, piece.nest, found, info[name], notes)
+    return replace(pattern, pieces=pieces, info=info)
+
+
+def tell_taken_back(
+    name: str,
+    drawn: Mapping[str, SizedPiece],
+    found: TakenBack,
+    info: PieceInfo,
+    notes: ReportNotes,
+) -> None:
+    """Say what was read off the corners, and where the program's own cut line differs."""
+    allowance = info.allowance
+    for edge in sorted(allowance.turned):
+        notes.add(
+            "found", f"'{edge}' is turned: beyond it the cut line mirrors the piece", piece=name
+        )
+    for corner, style in allowance.corners.items():
+        if style != "mitre":
+            notes.add("found", f"the corner '{corner}' of the cut line is {style}", piece=name)
+    if found.added:
+        edges = ", ".join(f"'{edge}'" for edge in found.added)
+        notes.add(
+            "found",
+            f"{edges} of the cut line belongs to how a corner is finished and is no edge of the "
+            "seam line",
+            piece=name,
+        )
+    for size, lapped in found.lapped.items():
+        for edge in lapped:
+            notes.add(
+                "warning",
+                "its cut line has a hollow tighter than the allowance, which does not tell what "
+                "the seam line does there: the lines on both sides were run on; look at it",
+                piece=name,
+                size=size,
+                edge=edge,
+            )
+    for size, sized in found.nest.items():
+        try:
+            line = cut_line(sized, info, size=size)
+        except PropagateError as error:
+            notes.add("warning", f"no cut line can be built: {error}", piece=name, size=size)
+            continue
+        for edge, gap in _misfits(drawn[size], sized, line.points, line.stretches):
+            notes.add(
+                "warning",
+                f"the cut line with this allowance lies up to {gap:.2f} mm off the drawn one; look "
+                "at its corners, or give it another allowance",
+                option=f"{OPTION} {name}.{edge}=...",
+                piece=name,
+                size=size,
+                edge=edge,
+            )
+
+
+def _misfits(
+    drawn: SizedPiece,
+    sized: SizedPiece,
+    line: np.ndarray,
+    stretches: Mapping[str, Sequence[np.ndarray]],
+) -> list[tuple[str, float]]:
+    """Edges beside which the new cut line is not the drawn one, and how far off, mm."""
+    found = []
+    for edge in sized.edges:
+        gaps = [gaps_between(drawn.edge(edge.name).points, line)]
+        gaps += [gaps_between(part, drawn.outline) for part in stretches.get(edge.name, ())]
+        worst = max(float(gap.max()) for gap in gaps)
+        if worst > SAME_MM:
+            found.append((edge.name, worst))
+    return found

@@ -1,0 +1,145 @@
+"""Drawings of cut lines alone are taken back to the drafts that they were made of."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+import shapely
+
+from propagate.demo import demo_names
+from propagate.engine.finish import allowances, cut_line
+from propagate.errors import FormatError
+from propagate.io.begin import read_style
+from propagate.io.cut_boundary import allowances_wished, with_seam_lines
+from propagate.io.options import ReadOptions
+from propagate.io.report import ReportNotes
+from propagate.pattern.model import Array
+from propagate.pattern.patternset import PatternSet
+from tests.examples import part_of
+from tests.io.cut_drawings import own_cut_line, write_svg
+from tests.shared import demo
+
+ODD = {
+    ("ferry_shirt", "yoke"): "its neck is a tighter hollow than its allowance is wide",
+    ("quay_jeans", "back"): "its crotch is a tighter hollow than its allowance is wide",
+}
+"""Pieces whose cut lines do not tell their seam lines: the cut line alone is compared."""
+HAIR = {("lined_skirt", "lining_front")}
+"""Its centre ends with a ten-thousandth of a millimetre that the cut line runs on along."""
+
+
+def off(a: Array, b: Array) -> float:
+    """How far the points of a line are from a closed one, mm."""
+    ring = shapely.LinearRing(b)
+    places = shapely.get_coordinates(shapely.segmentize(shapely.LinearRing(a), 2.0))
+    shapely.prepare(ring)
+    return float(shapely.distance(shapely.points(places), ring).max())
+
+
+def said_of(pattern: PatternSet, drawn: PatternSet) -> tuple[str, ...]:
+    """The allowance of each edge of a drawing: of the draft's edge beside its middle."""
+    found = []
+    for name, piece in drawn.pieces.items():
+        sized, size = piece.at(drawn.base), drawn.base
+        own, cut = pattern.sized(name, size), own_cut_line(pattern, name, size)
+        shift = sized.outline.min(axis=0) - cut.points.min(axis=0)
+        widths = allowances(own, pattern.info[name])
+        lines = {
+            edge: shapely.MultiLineString([part + shift for part in parts])
+            for edge, parts in cut.stretches.items()
+            if parts
+        }
+        for edge in sized.edges:
+            middle = shapely.LineString(edge.points).interpolate(0.5, normalized=True)
+            beside = min(lines, key=lambda n: lines[n].distance(middle))
+            found.append(f"{name}.{edge.name}={widths[beside]}mm")
+    return tuple(found)
+
+
+@pytest.mark.parametrize("name", part_of([n for n in demo_names() if n != "market_bag"], 2))
+def test_the_cut_lines_of_a_demo_set_lead_back_to_it(name: str, tmp_path: Path) -> None:
+    draft = demo(name)
+    drawn, _ = read_style([write_svg(draft, tmp_path)])
+    options = ReadOptions(boundary="cut", allowances=said_of(draft, drawn))
+    said = allowances_wished(options)
+    assert said is not None
+    notes = ReportNotes()
+    found = with_seam_lines(drawn, said, notes)
+    for piece in draft.pieces:
+        for size in draft.sizes:
+            old, new = draft.sized(piece, size), found.sized(piece, size)
+            cut = own_cut_line(draft, piece, size).points
+            shift = drawn.sized(piece, size).outline.min(axis=0) - cut.min(axis=0)
+            if (name, piece) not in ODD:
+                lines = new.outline - shift, old.outline
+                assert max(off(*lines), off(*lines[::-1])) <= 0.01, (piece, size)
+                _same_notches(old, new, shift)
+            if (name, piece) not in HAIR:
+                again = cut_line(new, found.info[piece]).points - shift
+                assert max(off(again, cut), off(cut, again)) <= 0.02, (piece, size)
+    warned = {line.piece for line in notes.lines if line.kind == "warning"}
+    assert warned == {piece for own, piece in {*ODD, *HAIR} if own == name}
+
+
+def _same_notches(old: object, new: object, shift: Array) -> None:
+    places = {mark.name: mark.point for mark in new.landmarks}  # type: ignore[attr-defined]
+    for mark in old.landmarks:  # type: ignore[attr-defined]
+        if mark.kind == "notch" and mark.name in places:
+            assert np.hypot(*(places[mark.name] - shift - mark.point)) <= 0.02, mark.name
+
+
+def apron(folder: Path) -> Path:
+    """A bib, 200 x 300 mm, cut 10 mm outside and 40 at its hem."""
+    file = folder / "bib_M.svg"
+    file.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="400mm" '
+        'viewBox="0 0 300 400"><path id="bib" d="M 10 10 L 230 10 L 230 360 L 10 360 Z"/></svg>'
+    )
+    return file
+
+
+def test_one_allowance_for_all_edges_and_one_of_its_own(tmp_path: Path) -> None:
+    options = ReadOptions(boundary="cut", allowances=("10mm", "hem=40mm", "bib.left=1in"))
+    pattern, report = read_style([apron(tmp_path)], options)
+    sized = pattern.sized("bib", "M")
+    low, high = sized.outline.min(axis=0), sized.outline.max(axis=0)
+    assert (high - low).tolist() == pytest.approx([220 - 10 - 25.4, 300])
+    stated = pattern.info["bib"].allowance
+    assert (stated.default, dict(stated.edges)) == (10.0, {"hem": 40.0, "left": 25.4})
+    assert any("taken as cut lines" in line.text for line in report.lines)
+    drawn, _ = read_style([apron(tmp_path)])
+    again = cut_line(sized, pattern.info["bib"]).points
+    assert off(again, drawn.sized("bib", "M").outline) <= 1e-6
+
+
+@pytest.mark.parametrize(
+    ("allowances", "words"),
+    [
+        (("hemm=40mm", "10mm"), r"no edge 'hemm' on any piece; did you mean 'hem'"),
+        (("bob.hem=40mm", "10mm"), r"no piece 'bob'; did you mean 'bib'"),
+        (("bib.sid=40mm", "10mm"), r"no edge 'sid' on piece 'bib'"),
+        (("-3mm",), r"found the allowance '-3mm', expected a length of 0 or more"),
+        (("hem=nan",), r"found the allowance 'nan', expected a length of 0 or more"),
+        (("hem=inf",), r"found the allowance 'inf', expected a length"),
+        (("10 bananas",), r"found the allowance '10 bananas'"),
+        (("=10mm",), r"found --allowance =10mm, expected a length, EDGE=LENGTH"),
+        (("10mm", "12mm"), r"found --allowance 12mm, expected one for all edges, once"),
+        (("hem=1mm", "hem=2mm"), r"found --allowance hem=... twice"),
+        (("hem=40mm",), r"piece 'bib', edge '.*': found no allowance"),
+        (("200mm",), r"piece 'bib', size 'M', .*allowance.*200 mm"),
+        (("110mm",), r"piece 'bib', size 'M', edge '.*': found an allowance of 110 mm"),
+    ],
+)
+def test_what_cannot_be_is_refused(allowances: tuple[str, ...], words: str, tmp_path: Path) -> None:
+    options = ReadOptions(boundary="cut", allowances=allowances)
+    with pytest.raises(FormatError) as error:
+        read_style([apron(tmp_path)], options)
+    assert re.search(words, str(error.value)), str(error.value)
+
+
+def test_an_allowance_is_said_of_cut_lines(tmp_path: Path) -> None:
+    with pytest.raises(FormatError, match="beside --boundary cut"):
+        read_style([apron(tmp_path)], ReadOptions(allowances=("10mm",)))
