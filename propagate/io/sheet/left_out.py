@@ -9,11 +9,19 @@ import numpy as np
 import shapely
 
 from propagate.io.drawn_lines import DrawnText
+from propagate.io.sheet.seams import seam_inside
 from propagate.io.sheet.texts import middle_of, said_by
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
-__all__ = ["is_mark", "is_piece_said", "laid_in_boxes", "same_rings", "what_else", "without_frames"]
+__all__ = [
+    "is_mark",
+    "is_piece_said",
+    "laid_in_boxes",
+    "same_rings",
+    "what_else",
+    "without_frames",
+]
 
 MARK_MM = 20.0
 """A closed line no larger than this is a mark."""
@@ -82,7 +90,9 @@ def without_frames(
             kids = inside[index]
             best = max((scores[i] for i in kids), default=0.0)
             no_counterpart = scores[index] < IN_PLACE <= best
-            said = bool(kids) and _said_inside(ring, [own[i] for i in kids], texts)
+            inner = [own[i] for i in kids]
+            said = bool(kids) and _said_inside(ring, inner, texts)
+            said = said and seam_inside(ring, inner) is None
             if no_counterpart or (is_box(ring.points) and said):
                 frames.append(ring)
             else:

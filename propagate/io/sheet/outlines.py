@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import heapq
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import field
 
 import numpy as np
-import shapely
 
 from propagate.geometry.corner import signed_area
 from propagate.io.rings import border_rings
@@ -27,7 +25,7 @@ from propagate.io.svg.rings import Ring, find_rings
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["WIDEST_GAP_MM", "Outlines", "borrowed", "outlines_of"]
+__all__ = ["WIDEST_GAP_MM", "Outlines", "closed_line", "outlines_of", "shape_of"]
 
 WIDEST_GAP_MM = 1.0
 """A gap up to this is closed where the lines do not close an outline otherwise."""
@@ -35,8 +33,6 @@ STRAIGHT_MM = 1e-4
 """A joint this near to the straight line past it is no vertex."""
 SMALLEST_MM2 = 1.0
 """A closed line around less is drawn there and back."""
-SHORTEST_BORROWER_MM = 60.0
-"""Shorter lines with a loose end on the line of another size are marks."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -93,7 +89,7 @@ def _found(lines: Sequence[Chain], near: float, join: float, notch: float) -> Ou
     stretches, doubled = once(cut_at_ends(open_lines, near), join, near)
     runs, more = _runs_once(_without_detours(stretches, near, notch), near, join)
     doubled += more
-    closed = {_shape(line): line for line in whole}
+    closed = {shape_of(line): line for line in whole}
     rings, _ = find_rings(list(closed), near)
     used = {id(closed[shape]) for ring in rings for _, shape in ring.parts}
     links = [run for run in runs if not run.closed]
@@ -203,7 +199,8 @@ def _runs(stretches: Sequence[Stretch], near: float) -> list[_Run]:
     return found
 
 
-def _shape(chain: Chain) -> Shape:
+def shape_of(chain: Chain) -> Shape:
+    """A line of which nothing else is known."""
     return Shape(chain, None, frozenset(), {}, "path")
 
 
@@ -289,10 +286,10 @@ def _put_together(ring: Sequence[tuple[Stretch, bool]]) -> Ring:
             merged.append((stretch, turned))
     parts = [s.chain.reversed() if turned else s.chain for s, turned in merged]
     gap = max(math.dist(parts[i - 1].end, parts[i].start) for i in range(len(parts)))
-    closed = _closed_line(parts)
+    closed = closed_line(parts)
     if signed_area(closed.points[:-1]) < 0:
         closed = closed.reversed()
-    return Ring([(closed, _shape(closed))], gap)
+    return Ring([(closed, shape_of(closed))], gap)
 
 
 def _goes_on(before: tuple[Stretch, bool], after: tuple[Stretch, bool]) -> bool:
@@ -303,7 +300,7 @@ def _goes_on(before: tuple[Stretch, bool], after: tuple[Stretch, bool]) -> bool:
     return one.begin == other.end if turned else one.end == other.begin
 
 
-def _closed_line(parts: Sequence[Chain]) -> Chain:
+def closed_line(parts: Sequence[Chain]) -> Chain:
     """One closed line; each part begins where the one before ends."""
     start = parts[-1].end
     segments: list[tuple[Point, ...]] = []
@@ -341,121 +338,3 @@ def _without_flat_start(chain: Chain) -> Chain:
     if not _straight(before, chain.start, first[0]):
         return chain
     return Chain(before, (first, *chain.segments[1:-1]), closed=True)
-
-
-# --------------------------------------------------------------------------------- borrowed
-
-
-def borrowed(
-    left: Sequence[Chain],
-    own: Sequence[Ring],
-    others: Iterable[Chain],
-    join: float,
-    notch: float,
-) -> tuple[Outlines, int]:
-    """Close lines that end on the line of another size along that line.
-
-    Nested sizes run on one line for a stretch, and it is drawn for one of them only.
-
-    Parameters
-    ----------
-    left : sequence of Chain
-        Lines of a size that close no outline.
-    own : sequence of Ring
-        Its outlines: what ends on one of them is a mark.
-    others : iterable of Chain
-        The lines of the other sizes.
-    join, notch : float
-        mm, see `outlines_of`.
-
-    Returns
-    -------
-    Outlines, int
-        What was found, and how many stretches were taken from other sizes.
-    """
-    open_lines = [line for line in left if not line.closed]
-    rims = shapely.MultiLineString([ring.polygon.exterior for ring in own])
-    loose = [p for p in _loose_ends(open_lines, join) if not rims.dwithin(shapely.Point(p), join)]
-    if not loose:
-        return Outlines((), tuple(left)), 0
-    lines = list(others)
-    meets = shapely.dwithin([line.figure for line in lines], shapely.MultiPoint(loose), join)
-    near = [
-        Chain(line.start, line.segments) if line.closed else line
-        for line, met in zip(lines, meets, strict=True)
-        if met
-    ]
-    ways = _ways(loose, near, join)
-    if not ways:
-        return Outlines((), tuple(left)), 0
-    found = outlines_of([*left, *ways], join, notch)
-    taken = {id(way) for way in ways}
-    rest = tuple(line for line in found.left if id(line) not in taken)
-    return Outlines(found.rings, rest, found.doubled, found.used), len(taken & found.used)
-
-
-def _loose_ends(lines: Sequence[Chain], join: float) -> list[Point]:
-    """Ends at which nothing goes on, of lines long enough to be an outline."""
-    stretches = cut_at_ends(lines, join)
-    nodes = nodes_of([s.chain for s in stretches], join)
-    degree: dict[int, int] = {}
-    lengths: dict[int, float] = {}
-    for stretch, pair in zip(stretches, nodes, strict=True):
-        for node in pair:
-            degree[node] = degree.get(node, 0) + 1
-            lengths[node] = lengths.get(node, 0.0) + stretch.chain.length
-    found = set()
-    for stretch, (a, b) in zip(stretches, nodes, strict=True):
-        if lengths[a] + lengths[b] - stretch.chain.length >= SHORTEST_BORROWER_MM:
-            found |= {stretch.chain.start} if degree[a] == 1 else set()
-            found |= {stretch.chain.end} if degree[b] == 1 else set()
-    return sorted(found)
-
-
-def _ways(loose: Sequence[Point], lines: Sequence[Chain], join: float) -> list[Chain]:
-    """Ways along other lines between loose ends, the shortest first, each end once."""
-    stretches = cut_at_ends(lines, join, loose)
-    chains = [s.chain for s in stretches]
-    nodes = nodes_of([*chains, *(Chain(p, ((p,),)) for p in loose)], join)
-    goals = [pair[0] for pair in nodes[len(chains) :]]
-    around: dict[int, list[tuple[int, float, int]]] = {}
-    for index, (a, b) in enumerate(nodes[: len(chains)]):
-        length = chains[index].length
-        around.setdefault(a, []).append((b, length, index))
-        around.setdefault(b, []).append((a, length, index))
-    found = [
-        (length, i, j, path)
-        for i, start in enumerate(goals)
-        for length, j, path in _reached(start, goals, around)
-        if i < j
-    ]
-    free = set(range(len(goals)))
-    ways: dict[int, Chain] = {}
-    for _, i, j, path in sorted(found, key=lambda item: (item[0], item[1], item[2])):
-        if i in free and j in free:
-            free -= {i, j}
-            ways |= {index: chains[index] for index in path}
-    return [ways[index] for index in sorted(ways)]
-
-
-def _reached(
-    start: int, goals: Sequence[int], around: dict[int, list[tuple[int, float, int]]]
-) -> list[tuple[float, int, tuple[int, ...]]]:
-    """The shortest way from a node to each goal (Dijkstra)."""
-    wanted: dict[int, list[int]] = {}
-    for number, goal in enumerate(goals):
-        if goal != start:
-            wanted.setdefault(goal, []).append(number)
-    heap: list[tuple[float, int, tuple[int, ...]]] = [(0.0, start, ())]
-    done: set[int] = set()
-    found = []
-    while heap:
-        length, node, path = heapq.heappop(heap)
-        if node in done:
-            continue
-        done.add(node)
-        found += [(length, number, path) for number in wanted.get(node, ())]
-        for other, step, index in around.get(node, ()):
-            if other not in done:
-                heapq.heappush(heap, (length + step, other, (*path, index)))
-    return found

@@ -23,6 +23,7 @@ __all__ = ["name_pieces"]
 AT_EDGE_MM = 40.0
 """A text that names a fold is at an edge no farther from it than this."""
 ALONG_DEG = 6.0
+MOST_TOLD = 3
 
 
 def name_pieces(
@@ -80,8 +81,16 @@ def _data(said: Said) -> dict[str, str]:
 def _tell(said: Said, name: str, notes: ReportNotes, source: str) -> None:
     if said.cut is None:
         notes.add("assumed", "no text says how often it is cut, so once", file=source, piece=name)
-    for words in said.notes:
-        notes.add("ignored", f"the text \u201c{words[:60]}\u201d", file=source, piece=name)
+    if said.notes:
+        longest = sorted(set(said.notes), key=lambda words: (-len(words), words))
+        some = ", ".join(f"\u201c{words[:40]}\u201d" for words in longest[:MOST_TOLD])
+        notes.add(
+            "ignored",
+            f"texts that say nothing of how it is cut, such as {some}",
+            file=source,
+            piece=name,
+            count=len(said.notes),
+        )
 
 
 # ------------------------------------------------------------------------------------- fold

@@ -7,7 +7,7 @@ adds what it found and took for granted to the notes, and returns the set.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import shapely
@@ -16,12 +16,21 @@ from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes, told_once
-from propagate.io.sheet.left_out import is_mark, same_rings, what_else, without_frames
+from propagate.io.sheet.borrowing import borrowed
+from propagate.io.sheet.inner_lines import put_together
+from propagate.io.sheet.left_out import (
+    is_mark,
+    same_rings,
+    what_else,
+    without_frames,
+)
 from propagate.io.sheet.nest import matched, place_said, tell_missing
-from propagate.io.sheet.outlines import Outlines, borrowed, outlines_of
+from propagate.io.sheet.outlines import Outlines, outlines_of
 from propagate.io.sheet.piece_marks import hand_out_marks, is_drawn_again
 from propagate.io.sheet.piece_words import name_pieces
+from propagate.io.sheet.seams import allowance_between, seam_inside, seam_to_fold
 from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
+from propagate.io.sheet.texts import without_circled
 from propagate.io.svg.chain import Chain
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import sorted_sizes
@@ -33,6 +42,7 @@ from propagate.pattern.patternset import PatternSet
 __all__ = ["read_sheet"]
 
 MOST_LINES = 60_000
+JOIN_MM = 0.1
 LARGEST_FILLED_MM = 20.0
 """A larger filled area is a picture, a watermark or a letter, no mark."""
 
@@ -89,12 +99,15 @@ def _read(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Patter
             f"{sheet.source}: found {len(sheet.lines)} lines, expected at most {MOST_LINES}; take "
             "hatchings and pictures out"
         )
+    options = replace(options, notch=options.notch + 0.01)  # one of that length, to its digits
     drawn, filled = _without_pictures(sheet, notes)
     by_size = lines_of_sizes(drawn, options, notes)
     sizes = sorted_sizes(list(by_size.sizes), options, notes)
     found = _outlines(by_size, sizes, options, notes, sheet.source)
     pieces = _pieces(found, sizes, drawn, notes)
     base = choose_base(sizes, options, notes)
+    for size, lines in found.left.items():
+        found.left[size] = without_circled(lines, sheet.texts)
     on_pieces = hand_out_marks(pieces, found.left, filled, sizes, options, notes, sheet.source)
     name_pieces(on_pieces, sheet.texts, sizes, base, notes, sheet.source)
     notes.add("assumed", outlines_are(options), option="--boundary", file=sheet.source)
@@ -194,9 +207,12 @@ def _pieces(
             f"{sheet.source}: found no outline, expected lines that meet end to end; a larger "
             "--join closes gaps"
         )
-    _keep_inner(found, rings, top)
     pieces = matched(top)
     whole = [piece for piece in pieces if len(piece) == len(sizes)]
+    whole, cut = _seams_for_cuts(whole, rings, found, sheet.source, notes)
+    kept = {id(ring) for piece in pieces for ring in piece.values()} | set(map(id, cut))
+    kept |= {id(ring) for piece in whole for ring in piece.values()}
+    _keep_inner(found, rings, kept)
     single = [piece for piece in pieces if len(piece) == 1 < len(sizes)]
     for piece in pieces:
         if 1 < len(piece) < len(sizes):
@@ -244,13 +260,48 @@ def _in_any(ring: Ring, pieces: Sequence[Mapping[str, Ring]]) -> bool:
     )
 
 
-def _keep_inner(
-    found: _Found, rings: Mapping[str, Sequence[Ring]], top: Mapping[str, Sequence[Ring]]
-) -> None:
+def _seams_for_cuts(
+    pieces: Sequence[dict[str, Ring]],
+    rings: Mapping[str, Sequence[Ring]],
+    drawn: _Found,
+    source: str,
+    notes: ReportNotes,
+) -> tuple[list[dict[str, Ring]], list[Ring]]:
+    """The pieces with their seam line where a cut line runs around it, and these cut lines."""
+    found: list[dict[str, Ring]] = []
+    cut: list[Ring] = []
+    inside = [{s: seam_inside(ring, rings[s]) for s, ring in piece.items()} for piece in pieces]
+    open_lines: dict[str, list[Chain]] = {}
+    if any(seam is not None for seams in inside for seam in seams.values()):
+        open_lines = {
+            size: [line for line in put_together(drawn.left[size], JOIN_MM) if not line.closed]
+            for size in rings
+        }
+    for piece, seams in zip(pieces, inside, strict=True):
+        for size, lines in open_lines.items():
+            seams[size] = seams[size] or seam_to_fold(piece[size], lines)
+        inner = {size: seam for size, seam in seams.items() if seam is not None}
+        if len(inner) < len(piece):
+            found.append(piece)
+            continue
+        found.append(inner)
+        cut += piece.values()
+        gaps = [allowance_between(inner[size], ring) for size, ring in piece.items()]
+        low, high = min(gap[0] for gap in gaps), max(gap[1] for gap in gaps)
+        notes.add(
+            "assumed",
+            f"of two lines around the piece at {place_said(next(iter(piece.values())))}, "
+            f"{low:.0f} to {high:.0f} mm apart, the inner one is the seam line; the outer one, "
+            "the cut line, is left out: say the allowances in set.toml",
+            file=source,
+        )
+    return found, cut
+
+
+def _keep_inner(found: _Found, rings: Mapping[str, Sequence[Ring]], kept: set[int]) -> None:
     """Outlines inside others are lines on the piece."""
     for size, own in rings.items():
-        outer = {id(ring) for ring in top[size]}
-        found.left[size] += [ring.parts[0][0] for ring in own if id(ring) not in outer]
+        found.left[size] += [ring.parts[0][0] for ring in own if id(ring) not in kept]
 
 
 def _keep_shared(found: _Found, shared: Sequence[Ring], once: Sequence[Ring]) -> None:

@@ -29,6 +29,7 @@ __all__ = [
     "doubled_among",
     "nodes_of",
     "once",
+    "parameters",
     "part_of_chain",
 ]
 

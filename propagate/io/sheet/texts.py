@@ -12,12 +12,14 @@ import shapely
 
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.sheet.looks import size_said
+from propagate.io.svg.chain import Chain
 from propagate.values import dataclass
 
-__all__ = ["Said", "middle_of", "said_by", "texts_on"]
+__all__ = ["Said", "middle_of", "said_by", "texts_on", "without_circled"]
 
 TALLEST_MM = 30.0
 """Taller letters are a watermark."""
+LONGEST_RING_MM = 60.0
 _NUMBERS = {"one": 1, "two": 2, "three": 3, "four": 4, "six": 6, "eight": 8}
 _COUNT = r"(?P<count>\d{1,2}|one|two|three|four|six|eight)"
 _CUT = re.compile(
@@ -168,3 +170,14 @@ def texts_on(
         if holder is not None:
             found[holder].append(texts[index])
     return found
+
+
+def without_circled(lines: Sequence[Chain], texts: Sequence[DrawnText]) -> list[Chain]:
+    """Lines without the small rings around a text, such as a number in a circle."""
+    small = [line for line in lines if line.closed and line.length <= LONGEST_RING_MM]
+    if not small or not texts:
+        return list(lines)
+    tree = shapely.STRtree([shapely.Polygon(line.points) for line in small])
+    places = shapely.points([middle_of(text) for text in texts])
+    around = {id(small[i]) for i in tree.query(places, predicate="within")[1].tolist()}
+    return [line for line in lines if id(line) not in around]

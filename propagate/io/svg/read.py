@@ -16,6 +16,7 @@ from propagate.io.svg.elements import clean_name, clean_size
 from propagate.io.svg.files import size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
+from propagate.io.svg.same_marks import named_by_place
 from propagate.io.svg.sorting import DrawnPiece, pieces_in, size_groups
 from propagate.io.svg.xml_tree import read_xml
 from propagate.pattern.model import Piece, SizedPiece
@@ -296,7 +297,7 @@ def _nest(
         size: assemble(edges[size], drawing.marks, drawing.place)
         for size, drawing in drawings.items()
     }
-    same = _in_all_sizes(name, nest, notes)
+    same = _in_all_sizes(name, named_by_place(nest, base), notes)
     named = edges_have_names(drawings)
     same, fold = with_darts(same, base, fold, drawings[base].place, named=named)
     return Piece(name, same), fold, not named

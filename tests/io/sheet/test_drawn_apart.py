@@ -194,3 +194,30 @@ def test_sizes_are_told_by_what_stands_at_their_lines() -> None:
     pattern, told = read(drawn, texts)
     assert off(pattern) <= 0.02
     assert any("written at the lines" in item.text for item in told)
+
+
+def cut_of(size: str, fold: bool) -> Chain:
+    """The cut line 10 mm outside the seam line; at the centre none where that is the fold."""
+    grown = area(size).buffer(10.0, join_style="mitre")
+    if fold:
+        grown = grown.intersection(shapely.box(100.0, 0.0, 2000.0, 2000.0))
+    points = [(round(x, 6), round(y, 6)) for x, y in grown.exterior.coords]
+    return Chain(points[0], tuple((p,) for p in points[1:]), closed=True)
+
+
+@pytest.mark.parametrize("fold", ["none", "drawn", "open"])
+def test_of_two_lines_around_a_piece_the_inner_one_is_the_seam_line(fold: str) -> None:
+    """Where the centre is the fold, the seam line is drawn on it too, or ends at it."""
+    drawn = layered(None, grain())
+    for size in SIZES:
+        seams = edges(size)[: 3 if fold == "open" else 4]
+        drawn += layered(size, [*seams, cut_of(size, fold != "none")])
+    texts = (*TITLES, text("Pocket", (530.0, 560.0), h=8.0), text("Cut 2", (530.0, 540.0)))
+    for size in SIZES:
+        drawn += layered(size, [box(500.0, 500.0, 640.0, 600.0), box(510.0, 510.0, 630.0, 590.0)])
+    pattern, told = read(drawn, texts)
+    assert off(pattern) <= 0.02
+    assert all(not pattern.pieces["skirt_front"].at(size).lines for size in SIZES)
+    pocket = shapely.Polygon(pattern.pieces["pocket"].at("38").outline)
+    assert pocket.area == pytest.approx(120.0 * 80.0)
+    assert sum("the inner one is the seam line" in item.text for item in told) == 2

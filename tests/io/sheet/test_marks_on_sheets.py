@@ -86,6 +86,23 @@ def test_a_notch_is_found_however_it_is_drawn(kind: str, shared: bool) -> None:
         assert not piece.drills
 
 
+def test_a_notch_that_a_size_lacks_takes_no_other_with_it() -> None:
+    """Three on the side; the base size has one more below them, which is left out and told."""
+    drawn = nest()
+    for size in SIZES:
+        for y in (200.0, 350.0, 450.0) + ((150.0,) if size == "38" else ()):
+            drawn += layered(size, notch("inward", side_at(size, y)))
+    nested, told = front(drawn)
+    for size, piece in nested.items():
+        assert [
+            math.dist(m.point, side_at(size, y)) <= 0.02
+            for m, y in zip(piece.landmarks, (200.0, 350.0, 450.0), strict=True)
+        ] == [True] * 3
+    names = {tuple(m.name for m in piece.landmarks) for piece in nested.values()}
+    assert len(names) == 1
+    assert any("not drawn in every size" in line and "size '38'" in line for line in told)
+
+
 def test_a_filled_triangle_on_the_outline_is_a_notch() -> None:
     drawn = nest()
     for size in SIZES:
