@@ -63,7 +63,8 @@ def borrowed(
     found = outlines_of([*left, *ways], join, notch)
     taken = {id(way) for way in ways}
     rest = tuple(line for line in found.left if id(line) not in taken)
-    return Outlines(found.rings, rest, found.doubled, found.used), len(taken & found.used)
+    made = Outlines(found.rings, rest, found.doubled, found.used, found.made_of)
+    return made, len(taken & found.used)
 
 
 def _loose_ends(lines: Sequence[Chain], join: float) -> list[Point]:

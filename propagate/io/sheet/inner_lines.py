@@ -16,6 +16,8 @@ __all__ = ["put_together"]
 
 STRAIGHT_ON_DEG = 8.0
 """Where several lines meet, those go on as one that turn by less."""
+STRAIGHT_MM = 0.05
+"""Where a line was split it has a vertex only if that lies farther from the straight one."""
 TURN_DEG = 100.0
 """Where two meet, they are one line unless it turns back by more."""
 
@@ -147,4 +149,4 @@ def _one_line(parts: Sequence[Chain], *, closed: bool) -> Chain:
 def _flat(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
     whole = math.dist(a, c)
     off = abs((c[0] - a[0]) * (b[1] - a[1]) - (c[1] - a[1]) * (b[0] - a[0])) / max(whole, 1e-9)
-    return off <= 1e-4 and math.dist(a, b) <= whole
+    return off <= STRAIGHT_MM and math.dist(a, b) <= whole

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 import numpy as np
@@ -54,6 +54,8 @@ class Outlines:
     doubled: int = 0
     used: frozenset[int] = field(default_factory=frozenset)
     """Identities of the lines that the rings were made of."""
+    made_of: Mapping[int, tuple[Chain, ...]] = field(default_factory=dict)
+    """Those lines for each ring that is made of several, by its identity."""
 
 
 def outlines_of(lines: Sequence[Chain], join: float, notch: float) -> Outlines:
@@ -80,6 +82,7 @@ def outlines_of(lines: Sequence[Chain], join: float, notch: float) -> Outlines:
         wider.left,
         found.doubled + wider.doubled,
         found.used | wider.used,
+        {**found.made_of, **wider.made_of},
     )
 
 
@@ -99,14 +102,16 @@ def _found(lines: Sequence[Chain], near: float, join: float, notch: float) -> Ou
             links[number].turned() if turned else links[number].parts for number, turned in ring
         ]
         made.append([part for way in ways for part in way])
+    made_of: dict[int, tuple[Chain, ...]] = {}
     for parts in made:
         together = _put_together(parts)
         if len(together.points) > 2 and signed_area(together.points) >= SMALLEST_MM2:
             rings.append(together)
-            used |= {id(stretch.line) for stretch, _ in parts}
-    return Outlines(
-        tuple(rings), tuple(x for x in lines if id(x) not in used), doubled, frozenset(used)
-    )
+            drawn = {id(stretch.line): stretch.line for stretch, _ in parts}
+            made_of[id(together)] = tuple(drawn.values())
+            used |= drawn.keys()
+    left = tuple(line for line in lines if id(line) not in used)
+    return Outlines(tuple(rings), left, doubled, frozenset(used), made_of)
 
 
 @dataclass(frozen=True, eq=False)

@@ -117,7 +117,7 @@ def _marks(
     tree = shapely.STRtree(rims)
     apart = [line for line in lines if not is_drawn_again(line, rims, tree)]
     ticks, others = _ticks(apart, tree, options, size)
-    whole = put_together(others, options.join)
+    whole = [_off_outline(line, rims, tree) for line in put_together(others, options.join)]
     closed = [_Mark([chain], size) for chain in whole if chain.closed]
     chains = [chain for chain in whole if not chain.closed]
     figures, chains = _touching(ticks, chains, options)
@@ -161,6 +161,21 @@ def _ticks(
     taken = {id(chain) for found in twins.values() for chain in found}
     firsts = [min(found, key=lambda c: (c.start, c.end)) for found in twins.values()]
     return [_Mark([c], size) for c in firsts], [c for c in lines if id(c) not in taken]
+
+
+def _off_outline(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shapely.STRtree) -> Chain:
+    """Of a closed line that runs along an outline for a stretch, as around a dart, the rest."""
+    if not chain.closed:
+        return chain
+    ends = shapely.points([chain.start, *(segment[-1] for segment in chain.segments)])
+    for index in sorted(tree.query(chain.figure, predicate="intersects").tolist()):
+        near = shapely.dwithin(rims[index], ends, ON_LINE_MM)
+        on = near[:-1] & near[1:]
+        firsts = np.flatnonzero(~on & np.roll(on, 1))
+        if len(firsts) == 1:  # the stretch off the outline is in one piece
+            first, count = int(firsts[0]), int((~on).sum())
+            return chain.part(first, first + count)
+    return chain
 
 
 def _touching(

@@ -58,11 +58,13 @@ class _Found:
         Outlines of lines that are of no size.
     left : mapping of size to lines on no outline
         With the key None for those of no size.
+    made_of : mapping of the identity of a ring to the lines that it was put together of
     """
 
     rings: dict[str, list[Ring]] = field(default_factory=dict)
     shared: list[Ring] = field(default_factory=list)
     left: dict[str | None, list[Chain]] = field(default_factory=dict)
+    made_of: dict[int, tuple[Chain, ...]] = field(default_factory=dict)
 
 
 def read_sheet(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> PatternSet:
@@ -166,6 +168,7 @@ def _outlines(
         found.rings[size] = [ring for ring in rings if not is_mark(ring)]
         used = first.used | more.used
         used_common |= used
+        found.made_of |= {**first.made_of, **more.made_of}
         found.left[size] = [line for line in own[size] if id(line) not in used]
         found.left[size] += [ring.parts[0][0] for ring in rings if is_mark(ring)]
         doubled = first.doubled + more.doubled + twice
@@ -299,9 +302,11 @@ def _seams_for_cuts(
 
 
 def _keep_inner(found: _Found, rings: Mapping[str, Sequence[Ring]], kept: set[int]) -> None:
-    """Outlines inside others are lines on the piece."""
+    """Outlines inside others are lines on the piece, as they were drawn."""
     for size, own in rings.items():
-        found.left[size] += [ring.parts[0][0] for ring in own if id(ring) not in kept]
+        for ring in own:
+            if id(ring) not in kept:
+                found.left[size] += found.made_of.get(id(ring), (ring.parts[0][0],))
 
 
 def _keep_shared(found: _Found, shared: Sequence[Ring], once: Sequence[Ring]) -> None:

@@ -143,14 +143,17 @@ def test_a_bracket_puts_the_edge_it_points_to_on_the_fold(heads: str) -> None:
     assert any("fold" in str(item) for item in told)
 
 
-@pytest.mark.parametrize("one", [True, False])
-def test_two_lines_from_the_outline_to_a_point_are_a_dart(one: bool) -> None:
+@pytest.mark.parametrize("how", ["one line", "two lines", "a triangle"])
+def test_two_lines_from_the_outline_to_a_point_are_a_dart(how: str) -> None:
     drawn = nest()
     for size in SIZES:
         x = 160.0
         legs = [line((x, 100.0), (x + 12.0, 220.0)), line((x + 12.0, 220.0), (x + 24.0, 100.0))]
         whole = line((x, 100.0), (x + 12.0, 220.0), (x + 24.0, 100.0))
-        drawn += layered(size, [whole] if one else legs)
+        closed = Chain(whole.start, (*whole.segments, ((x, 100.0),)), closed=True)
+        drawn += layered(
+            size, {"one line": [whole], "two lines": legs, "a triangle": [closed]}[how]
+        )
     nested, told = front(drawn)
     for piece in nested.values():
         (dart,) = piece.darts
