@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from propagate.pattern.answers import Answer, Word
     from propagate.pattern.patternset import PatternSet
 
-__all__ = ["Drawer", "Sitting", "add_relations", "ask", "relations_file"]
+__all__ = ["Drawer", "Sitting", "add_relations", "ask", "relations_file", "write_page"]
 
 _WORDS: dict[str, Word] = {
     **dict.fromkeys(("y", "yes"), "yes"),
@@ -178,6 +178,23 @@ def ask(sitting: Sitting, picture: Picture | None = None) -> None:
         if said == "stop":
             return
         sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
+
+
+def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:
+    """Write the page on which what is left can be answered."""
+    from propagate.io.output import open_file, read_from
+    from propagate.report.layout import sentence
+    from propagate.report.page.asking import asking_page
+
+    text = asking_page(sitting.asking).encode()
+    with open_file(page, replace=replace, sources=[read_from(sitting.path)]) as stream:
+        stream.write(text)
+    say(
+        sentence(
+            f"{page} ({len(text) / 1000:.0f} kB): open it in a browser, answer, save, and call "
+            "'propagate suggest SET --answers FILE'; it needs no network."
+        )
+    )
 
 
 def _read(*, turns: bool) -> Word | Literal["undo", "stop"]:

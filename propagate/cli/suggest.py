@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from propagate.cli.asking import Drawer, Sitting, add_relations, ask
+from propagate.cli.asking import Drawer, Sitting, add_relations, ask, write_page
 from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
     from propagate.engine.suggest import Proposal, Suggestions
-    from propagate.pattern.patternset import PatternSet
 
 __all__ = ["command"]
 
@@ -64,6 +63,10 @@ _SHARE = _Share(0.0, 1.0)
 @click.option(
     "--pictures", metavar="FOLDER", help="With --ask: draw each question there before it is asked."
 )
+@click.option(
+    "--html", "page", metavar="PAGE", help="Write a page to answer in a browser, for --answers."
+)
+@click.option("--replace", is_flag=True, help="With --html: replace a page of the same name.")
 @json_option
 def command(
     path: str,
@@ -72,6 +75,8 @@ def command(
     asks: bool,
     answers: str | None,
     pictures: str | None,
+    page: str | None,
+    replace: bool,
     as_json: bool,
 ) -> int:
     """Propose which edges of SET are sewn to which, with the evidence.
@@ -83,10 +88,17 @@ def command(
     """
     from propagate.engine.suggest import accepted, choose, suggest
 
-    _check_options(level, asks=asks, answers=answers, pictures=pictures, as_json=as_json)
+    confirms = asks or answers is not None or page is not None
+    _check_options(level, asks=asks, confirms=confirms, pictures=pictures, as_json=as_json)
     pattern = load_set(path)
-    if asks or answers is not None:
-        _confirm(path, pattern, least, asks=asks, answers=answers, pictures=pictures)
+    if page is not None and not (asks or answers is not None):
+        write_page(Sitting(path, pattern, least), page, replace=replace)
+        return 0
+    if confirms:
+        sitting = Sitting(path, pattern, least)
+        _confirm(sitting, asks=asks, answers=answers, pictures=pictures)
+        if page is not None:
+            write_page(sitting, page, replace=replace)
         return 0
     found = suggest(pattern)
     count, text = 0, ""
@@ -107,23 +119,21 @@ def _check_options(
     level: float | None,
     *,
     asks: bool,
-    answers: str | None,
+    confirms: bool,
     pictures: str | None,
     as_json: bool,
 ) -> None:
-    if (asks or answers is not None) and (level is not None or as_json):
+    if confirms and (level is not None or as_json):
         raise click.UsageError(
-            "found --ask or --answers with --accept or --json, expected either to confirm one by "
-            "one, or to take over by score"
+            "found --ask, --answers or --html with --accept or --json, expected either to confirm "
+            "one by one, or to take over by score"
         )
     if pictures is not None and not asks:
         raise click.UsageError("found --pictures without --ask, expected both")
 
 
 def _confirm(
-    path: str,
-    pattern: PatternSet,
-    least: float,
+    sitting: Sitting,
     *,
     asks: bool,
     answers: str | None,
@@ -134,7 +144,6 @@ def _confirm(
     from propagate.report.asking_text import state_lines
     from propagate.report.layout import sentence
 
-    sitting = Sitting(path, pattern, least)
     if sitting.forgotten:
         say(
             sentence(
@@ -143,10 +152,10 @@ def _confirm(
             )
         )
     if answers is not None:
-        found = read_answers(Path(answers), pattern.name)
+        found = read_answers(Path(answers), sitting.asking.pattern.name)
         sitting.keep(sitting.asking.told(one for one in found if one.word != "later"))
     if asks:
-        ask(sitting, None if pictures is None else Drawer(Path(pictures), path))
+        ask(sitting, None if pictures is None else Drawer(Path(pictures), sitting.path))
     changed = sitting.finish()
     say(["", *state_lines(sitting.asking)])
     written = "written to set.toml" if changed else "set.toml stays as it is"

@@ -6,7 +6,8 @@ they end, so that one sees which end meets which.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -36,7 +37,7 @@ Array = npt.NDArray[np.float64]
 LETTERS = "ABCDEFGHIJKLMNOP"
 _LEFT_OUT = (Role.LEVEL, Role.LANDMARK)
 _MARGIN = 0.5
-_TITLE = 0.75
+_TITLE = 0.85
 _COLOURS = (BLUE, ORANGE)
 
 
@@ -90,7 +91,7 @@ def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     pieces = {name: _upright(pattern, name) for name in names}
     spread = [np.ptp(piece.outline, axis=0) for piece in pieces.values()]
     wide, tall = sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
-    letter = max(wide / 22.0, tall / 32.0)
+    letter = max(wide / (24.0 - 3.0 * min(len(pieces), 4)), tall / 32.0)
     room = {name: text_width(piece_title(pattern, name), _TITLE * letter) for name in names}
     laid, shifts = _side_by_side(pieces, room, 2.5 * letter)
     scene = Scene()
@@ -109,7 +110,7 @@ def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     faces = shapely.union_all(
         [shapely.make_valid(shapely.Polygon(piece.outline)) for piece in laid.values()]
     )
-    labels = [_beside(strand, faces, letter) for strand in strands]
+    labels = [_beside(strand, faces, letter) for strand in _with_all_marks(strands)]
     titles = [_title(pattern, name, piece, letter) for name, piece in laid.items()]
     return Drawn(scene, tuple(strands), tuple(ends), (*titles, *labels), letter)
 
@@ -172,6 +173,18 @@ def _side_by_side(
         laid[name] = moved_piece(piece, Motion(1.0 + 0.0j, complex(*shifts[name])))
         at += column + gap
     return laid, shifts
+
+
+def _with_all_marks(strands: Sequence[Strand]) -> list[Strand]:
+    """One strand for each stretch, with the marks of all that lie on it."""
+    found: dict[bytes, Strand] = {}
+    for one in strands:
+        ends = sorted((one.points[0].tolist(), one.points[-1].tolist()))
+        key = np.round(ends, 3).tobytes()
+        other = found.get(key)
+        mark = one.mark if other is None or other.mark == one.mark else f"{other.mark}, {one.mark}"
+        found[key] = replace(one, mark=mark)
+    return list(found.values())
 
 
 def _beside(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:

@@ -14,14 +14,29 @@ from markupsafe import Markup
 from propagate.report.page.drawn import looks_style, short
 from propagate.report.page.words import clean, cut_short
 from propagate.report.units import counted
+from propagate.values import dataclass
 
-__all__ = ["render"]
+__all__ = ["ASKING", "REPORT", "Kind", "render"]
 
-_STYLE = "page.css"
-_SCRIPTS = (
-    *("core.js", "layers.js", "viewer.js", "measure.js", "walk.js", "choose.js", "find.js"),
-    *("steps.js", "main.js"),
+
+@dataclass(frozen=True)
+class Kind:
+    """What a kind of page is made of: a template, style sheets and scripts, by file name."""
+
+    template: str
+    styles: tuple[str, ...]
+    scripts: tuple[str, ...]
+
+
+REPORT = Kind(
+    "page.html.j2",
+    ("page.css",),
+    (
+        *("core.js", "layers.js", "viewer.js", "measure.js", "walk.js", "choose.js", "find.js"),
+        *("steps.js", "main.js"),
+    ),
 )
+ASKING = Kind("asking.html.j2", ("page.css", "asking.css"), ("asking.js",))
 
 
 @lru_cache(maxsize=1)
@@ -43,19 +58,20 @@ def _finalized(value: Any) -> Any:
     return clean(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
-@lru_cache(maxsize=1)
-def _assets() -> tuple[str, str]:
+@lru_cache(maxsize=2)
+def _assets(kind: Kind) -> tuple[str, str]:
     folder = files("propagate.report.page") / "assets"
-    style = f"{looks_style()}\n{(folder / _STYLE).read_text('utf-8')}"
-    scripts = "\n".join((folder / name).read_text("utf-8") for name in _SCRIPTS)
-    return style, f'"use strict";\n(() => {{\n{scripts}}})();\n'
+    styles = "\n".join((folder / name).read_text("utf-8") for name in kind.styles)
+    scripts = "\n".join((folder / name).read_text("utf-8") for name in kind.scripts)
+    return f"{looks_style()}\n{styles}", f'"use strict";\n(() => {{\n{scripts}}})();\n'
 
 
-def render(*, data: str, **values: Any) -> str:
-    """Render the page.
+def render(kind: Kind = REPORT, *, data: str, **values: Any) -> str:
+    """Render a page.
 
     Parameters
     ----------
+    kind : Kind
     data : str
         JSON for the script, with ``<``, ``>`` and ``&`` written as escapes.
     **values
@@ -66,13 +82,13 @@ def render(*, data: str, **values: Any) -> str:
     The page's own policy lets only this one script run, by its hash, and lets nothing be
     fetched from anywhere.
     """
-    style, script = _assets()
+    style, script = _assets(kind)
     digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
     policy = (
         f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; "
         "base-uri 'none'; form-action 'none'"
     )
-    template = _environment().get_template("page.html.j2")
+    template = _environment().get_template(kind.template)
     return template.render(
         **values,
         policy=policy,

@@ -1,0 +1,161 @@
+"""The page of questions: each proposal drawn on the pieces, with its evidence, to be answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from markupsafe import Markup
+
+from propagate.engine.suggest import Proposal
+from propagate.engine.suggest.asking import Asking, can_turn
+from propagate.errors import EditError
+from propagate.pattern.answers import WORDS, Answer, Word
+from propagate.report.asking_picture import Drawn, drawn_question
+from propagate.report.asking_text import Asked, asked_of, free_words
+from propagate.report.page.drawn import View, short, view_of, written, written_item
+from propagate.report.page.render import ASKING, render
+from propagate.report.page.words import clean, json_text
+from propagate.report.scene.items import Dot, Role, Scene, line
+from propagate.values import dataclass
+
+__all__ = ["FORMAT", "asking_page"]
+
+FORMAT = 1
+"""Of the file of answers that the page saves."""
+_FINE = 60.0
+"""Lines of a drawing are written this much finer than a mark is large."""
+_SAID: Mapping[Word, tuple[str, str]] = {
+    "yes": ("y", "Yes, joined so"),
+    "turned": ("o", "Yes, but the other way round"),
+    "no": ("n", "No"),
+    "later": ("l", "Later"),
+}
+
+
+@dataclass(frozen=True)
+class _Choice:
+    word: Word
+    key: str
+    said: str
+
+
+@dataclass(frozen=True)
+class _Question:
+    """A question as the template wants it."""
+
+    id: str
+    asked: Asked
+    picture: Markup
+    view: View
+    choices: tuple[_Choice, ...]
+    rivals: tuple[int, ...]
+    percent: str
+
+
+def asking_page(asking: Asking) -> str:
+    """One self-contained HTML page that asks about everything that is proposed.
+
+    What is chosen on it is saved as a file of answers by the reader's browser.
+
+    Parameters
+    ----------
+    asking : Asking
+        What is answered already is a fact, and is not on the page.
+    """
+    pattern = asking.joined
+    proposals = [one for one in asking.found.proposals if one.score >= asking.least]
+    answers = [_answers(asking, one) for one in proposals]
+    questions = [
+        _question(asking, number, one, proposals, said)
+        for number, (one, said) in enumerate(zip(proposals, answers, strict=True), start=1)
+    ]
+    return render(
+        ASKING,
+        set_name=pattern.name,
+        size=pattern.base,
+        questions=questions,
+        free=free_words(pattern, asking.free),
+        command="--answers",
+        data=json_text(
+            {
+                "format": FORMAT,
+                "set": pattern.name,
+                "file": "answers.json",
+                "questions": [
+                    _plain(one, said, question)
+                    for one, said, question in zip(proposals, answers, questions, strict=True)
+                ],
+            }
+        ),
+    )
+
+
+def _answers(asking: Asking, proposal: Proposal) -> dict[Word, Answer]:
+    """What each word would say; without another way round where there is none."""
+    found: dict[Word, Answer] = {}
+    for word in WORDS:
+        if word == "turned" and not can_turn(proposal):
+            continue
+        try:
+            found[word] = asking.answer(proposal, word)
+        except EditError:
+            continue
+    return found
+
+
+def _question(
+    asking: Asking,
+    number: int,
+    proposal: Proposal,
+    proposals: Sequence[Proposal],
+    answers: Mapping[Word, Answer],
+) -> _Question:
+    drawn = drawn_question(asking.joined, proposal)
+    rivals = asking.found.rivals(proposal)
+    return _Question(
+        f"q{number}",
+        asked_of(asking.joined, proposal),
+        _written(drawn),
+        view_of(drawn.scene + Scene(_marks(drawn))),
+        tuple(_Choice(word, *_SAID[word]) for word in WORDS if word in answers),
+        tuple(k for k, one in enumerate(proposals, start=1) if one in rivals),
+        f"{int(100.0 * proposal.score)}",
+    )
+
+
+def _marks(drawn: Drawn) -> tuple[Dot, ...]:
+    """Room for the texts, which a view does not look at."""
+    return tuple(Dot(Role.SEAM, one.at, one.size) for one in drawn.labels)
+
+
+def _written(drawn: Drawn) -> Markup:
+    fine = drawn.letter / _FINE
+    found = written(drawn.scene, within=fine)
+    for strand in drawn.strands:
+        told = {"class": f"strand side-{strand.side}"}
+        found += written_item(line(Role.SEAM, strand.points), told, fine)
+    for first, last in drawn.ends:
+        for point, word in ((first.points[0], "begins"), (last.points[-1], "ends")):
+            told = {"class": f"strand-end side-{first.side} {word}"}
+            found += written_item(Dot(Role.SEAM, point, 0.42 * drawn.letter), told)
+    for label in drawn.labels:
+        told = {"class": "label mark" if label.bold else "label", "font-size": short(label.size)}
+        found += written_item(label, told)
+    return found
+
+
+def _plain(
+    proposal: Proposal, answers: Mapping[Word, Answer], question: _Question
+) -> dict[str, Any]:
+    """What the script needs to save an answer."""
+    return {
+        "kind": proposal.kind,
+        "runs": [[str(span) for span in run] for run in proposal.runs],
+        "turned": [[str(span) for span in run] for run in answers["turned"].runs]
+        if "turned" in answers
+        else [],
+        "text": {word: one.text for word, one in answers.items() if one.text},
+        "title": clean(question.asked.title),
+        "rivals": list(question.rivals),
+    }

@@ -1,0 +1,222 @@
+"""The page of questions driven in Chromium: answered by mouse and keyboard, saved, taken over."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+
+import propagate
+from propagate.cli import app
+from propagate.engine.suggest.asking import Asking
+from propagate.pattern.patternset import Relations
+from propagate.report.page.asking import asking_page
+from tests.engine_suggest.bare_folders import bare_folder
+from tests.page.conftest import Open
+from tests.page.hostile import SCRIPT, hostile_set
+from tests.page.reader import tree
+from tests.shared import demo
+
+TRUE = 7
+"""So many of the likeliest questions about the skirt hold."""
+
+
+def asked(*args: str) -> str:
+    result = CliRunner().invoke(app.cli, ["suggest", *args])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+@pytest.fixture
+def bare(tmp_path: Path) -> Path:
+    return bare_folder("scoop_skirt", tmp_path / "skirt")
+
+
+@pytest.fixture
+def page_file(bare: Path, tmp_path: Path) -> Path:
+    file = tmp_path / "page.html"
+    text = asked(str(bare), "--html", str(file))
+    assert "it needs no network" in text
+    return file
+
+
+def saved(page: Any, file: Path) -> list[dict[str, Any]]:
+    with page.expect_download() as download:
+        page.locator("#save").click()
+    download.value.save_as(file)
+    found: list[dict[str, Any]] = json.loads(file.read_text(encoding="utf-8"))["answers"]
+    return found
+
+
+def words_of(page: Any) -> list[str]:
+    found: list[str] = page.locator(".question input:checked").evaluate_all(
+        "f => f.map((e) => e.value)"
+    )
+    return found
+
+
+# ----------------------------------------------------------------------------- without a browser
+
+
+def test_each_question_is_drawn_with_both_sides_and_told() -> None:
+    page = tree(asking_page(Asking(bare_set())))
+    questions = list(page.every("section", class_="question"))
+    assert len(questions) >= TRUE
+    for question in questions:
+        marks = {node.text for node in question.one("dl", class_="sides-list").every("dt")}
+        drawn = question.one("svg")
+        shown = {m for node in drawn.every("text", class_="mark") for m in node.text.split(", ")}
+        assert shown and shown <= marks
+        assert list(drawn.every("path", class_="strand"))
+        assert question.one("ul", class_="evidence").text
+        labelled = question.one("svg").told["aria-labelledby"].split()
+        assert all(any(node.told.get("id") == one for node in page.every()) for one in labelled)
+
+
+def test_the_same_set_has_the_same_page() -> None:
+    once, again = (asking_page(Asking(bare_set())) for _ in range(2))
+    assert once == again
+
+
+def test_the_page_fetches_nothing_and_runs_one_script() -> None:
+    page = asking_page(Asking(bare_set()))
+    assert not re.search(r"""(?:src|href)=["'](?!#)""", page)
+    policy = tree(page).one("meta", http_equiv="Content-Security-Policy").told["content"]
+    assert "default-src 'none'" in policy
+
+
+def bare_set() -> propagate.PatternSet:
+    real = demo("scoop_skirt")
+    return propagate.PatternSet(
+        real.name, real.sizes, real.base, real.lay_on, real.pieces, real.info, Relations(), {}
+    )
+
+
+def test_what_is_answered_is_not_on_the_page() -> None:
+    start = Asking(bare_set())
+    first = tree(asking_page(start)).one("dl", class_="sides-list").text
+    later = tree(asking_page(start.answered("yes")))
+    assert first not in [node.text for node in later.every("dl", class_="sides-list")]
+
+
+# --------------------------------------------------------------------------------- in a browser
+
+
+def test_answers_by_mouse_are_saved_and_taken_over(
+    open_page: Open, bare: Path, page_file: Path, tmp_path: Path
+) -> None:
+    page = open_page(str(page_file)).page
+    for number in range(1, TRUE + 1):
+        page.locator(f"#q{number} label", has_text="Yes, joined so").click()
+    assert page.locator("#state").inner_text().startswith(f"{TRUE} of ")
+    file = tmp_path / "answers.json"
+    found = saved(page, file)
+    assert [one["answer"] for one in found] == ["yes"] * TRUE
+    text = asked(str(bare), "--answers", str(file))
+    assert f"{TRUE} confirmed, 0 refused" in text
+    pattern = propagate.load(bare)
+    assert len(pattern.relations.seams) == 4
+    assert len(pattern.relations.bands) == len(pattern.relations.stacks) == 1
+    assert "written to set.toml" in text
+
+
+def test_keys_answer_and_go_on(open_page: Open, page_file: Path, tmp_path: Path) -> None:
+    page = open_page(str(page_file)).page
+    page.locator("#q1 input:checked").focus()
+    for key in ("y", "o", "n", "l"):
+        page.keyboard.press(key)
+    # The third, an opening, has no other way round; the second is a seam.
+    assert words_of(page)[:4] == ["yes", "turned", "no", "later"]
+    assert page.evaluate("document.activeElement.name") == "q5"
+    found = saved(page, tmp_path / "answers.json")
+    assert [one["answer"] for one in found] == ["yes", "turned", "no"]
+    assert "text" not in found[2] and found[1]["text"] != found[0]["text"]
+
+
+def test_a_key_without_a_choice_does_nothing(open_page: Open, page_file: Path) -> None:
+    page = open_page(str(page_file)).page
+    page.locator("#q3 input:checked").focus()
+    before = words_of(page)
+    page.keyboard.press("o")
+    page.keyboard.press("x")
+    page.keyboard.press("Control+l")
+    assert words_of(page) == before
+    assert page.evaluate("document.activeElement.name") == "q3"
+
+
+def test_the_other_way_round_is_what_the_command_writes(
+    open_page: Open, bare: Path, page_file: Path, tmp_path: Path
+) -> None:
+    page = open_page(str(page_file)).page
+    page.locator("#q1 label", has_text="other way round").click()
+    file = tmp_path / "answers.json"
+    saved(page, file)
+    other = bare_folder("scoop_skirt", tmp_path / "other_skirt")
+    asked(str(bare), "--answers", str(file))
+    result = CliRunner().invoke(app.cli, ["suggest", str(other), "--ask"], input="o\n")
+    assert result.exit_code == 0
+    assert (bare / "set.toml").read_bytes() == (other / "set.toml").read_bytes()
+
+
+def test_two_that_want_the_same_edge_are_told(open_page: Open, tmp_path: Path) -> None:
+    bare = bare_folder("slant_trouser", tmp_path / "trouser")
+    file = tmp_path / "trouser.html"
+    asked(str(bare), "--html", str(file))
+    page = open_page(str(file)).page
+    rivals = page.locator(".question", has_text="which want the same edge")
+    assert rivals.count() >= 2
+    first = rivals.first
+    other = first.locator(".said-side .quiet a").first.get_attribute("href")
+    first.locator("label", has_text="Yes, joined so").click()
+    assert first.locator(".clash").inner_text() == ""
+    page.locator(f"{other} label", has_text="Yes, joined so").click()
+    assert "wants the same edge" in first.locator(".clash").inner_text()
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (1280, "light")])
+def test_an_accessibility_checker_finds_nothing(
+    open_page: Open, page_file: Path, width: int, scheme: str
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
+    page = open_page(str(page_file), width=width, color_scheme=scheme).page
+    page.locator("#q1 label", has_text="No").click()
+    found = axe.Axe().run(page).response
+    assert len(found["passes"]) > 15
+    told = [(v["id"], v["nodes"][0]["html"], v["nodes"][0]) for v in found["violations"]]
+    assert told == [], json.dumps(told, indent=1)
+
+
+def test_nothing_sticks_out_of_the_window(open_page: Open, page_file: Path) -> None:
+    page = open_page(str(page_file)).page
+    for width in (320, 360, 768, 1280, 1920):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_letters_can_be_read_on_a_telephone(open_page: Open, page_file: Path) -> None:
+    page = open_page(str(page_file), width=360, height=800).page
+    heights = page.locator(".question .label.mark").evaluate_all(
+        "f => f.map((e) => e.getBoundingClientRect().height)"
+    )
+    assert heights and min(heights) >= 9.0
+
+
+def test_without_scripts_it_can_be_read(open_page: Open, page_file: Path) -> None:
+    page = open_page(str(page_file), java_script_enabled=False).page
+    assert page.locator(".no-script").is_visible()
+    assert not page.locator("fieldset").first.is_visible()
+    assert not page.locator("#save").is_visible()
+    assert page.locator(".question svg").first.is_visible()
+    assert page.locator(".question .evidence").first.is_visible()
+
+
+def test_hostile_names_do_nothing(open_page: Open, tmp_path: Path) -> None:
+    file = tmp_path / "hostile.html"
+    file.write_text(asking_page(Asking(hostile_set(), (), 0.0)), encoding="utf-8")
+    page = open_page(str(file)).page
+    assert page.evaluate("window.hit") is None
+    assert SCRIPT in page.locator("h1").inner_text()
