@@ -146,6 +146,15 @@ def test_the_other_way_round_has_the_notches_that_meet_then() -> None:
     assert answer_of(known, turned) == "turned"
 
 
+def test_all_other_ways_at_once_are_those_one_by_one() -> None:
+    asking = Asking(case("slant_trouser", 1, True, False).bare)
+    seams = [one for one in asking.open if one.kind == "seam"]
+    assert len(seams) > 5
+    for one in seams:
+        other = asking.turned[question_of(one.kind, one.runs)]
+        assert asking.said(other, "turned") == asking.answer(one, "turned"), one
+
+
 def test_what_has_no_other_way_round_is_refused() -> None:
     known = case("slant_trouser", 1, True, False)
     mirrored = next(p for p in suggest(known.bare).proposals if p.kind == "mirror seam")

@@ -216,7 +216,7 @@ def test_without_scripts_it_can_be_read(open_page: Open, page_file: Path) -> Non
 
 def test_hostile_names_do_nothing(open_page: Open, tmp_path: Path) -> None:
     file = tmp_path / "hostile.html"
-    file.write_text(asking_page(Asking(hostile_set(), (), 0.0)), encoding="utf-8")
+    file.write_text(asking_page(Asking(hostile_set(), (), 0.9)), encoding="utf-8")
     page = open_page(str(file)).page
     assert page.evaluate("window.hit") is None
     assert SCRIPT in page.locator("h1").inner_text()

@@ -108,6 +108,21 @@ class Asking:
         """
         if word == "turned":
             proposal = other_way(self.joined, proposal, self._known)
+        return self.said(proposal, word)
+
+    @cached_property
+    def turned(self) -> dict[Question, Proposal]:
+        """The other way round of every seam that is proposed, by its question."""
+        seams = [one for one in self.found.proposals if can_turn(one)]
+        asked = frozenset(_asks(one) for one in seams)
+        every = suggest(self.joined, replace(self._known, turned=asked)).proposals
+        found = {_asks(one): one for one in every if _asks(one) in asked}
+        # What runs on across another seam is not found while that one is turned.
+        left = [one for one in seams if _asks(one) not in found and one.score >= self.least]
+        return found | {_asks(one): other_way(self.joined, one, self._known) for one in left}
+
+    def said(self, proposal: Proposal, word: Word) -> Answer:
+        """What an answer to a proposal says that is shown as it is to be sewn."""
         if word in ("no", "later"):
             return Answer(proposal.kind, proposal.runs, word)
         relations = tuple(named_apart(proposal.relations, names_of(self.joined), {}))

@@ -8,9 +8,8 @@ from typing import Any
 from markupsafe import Markup
 
 from propagate.engine.suggest import Proposal
-from propagate.engine.suggest.asking import Asking, can_turn
-from propagate.errors import EditError
-from propagate.pattern.answers import WORDS, Answer, Word
+from propagate.engine.suggest.asking import Asking
+from propagate.pattern.answers import WORDS, Answer, Word, question_of
 from propagate.report.asking_picture import Drawn, drawn_question
 from propagate.report.asking_text import Asked, asked_of, free_words
 from propagate.report.page.drawn import View, short, view_of, written, written_item
@@ -93,14 +92,13 @@ def asking_page(asking: Asking) -> str:
 
 def _answers(asking: Asking, proposal: Proposal) -> dict[Word, Answer]:
     """What each word would say; without another way round where there is none."""
+    other = asking.turned.get(question_of(proposal.kind, proposal.runs))
     found: dict[Word, Answer] = {}
     for word in WORDS:
-        if word == "turned" and not can_turn(proposal):
-            continue
-        try:
-            found[word] = asking.answer(proposal, word)
-        except EditError:
-            continue
+        if word != "turned":
+            found[word] = asking.said(proposal, word)
+        elif other is not None:
+            found[word] = asking.said(other, word)
     return found
 
 
