@@ -1,4 +1,4 @@
-"""A line parallel to one polyline, at its right-hand side, or inside a closed one."""
+"""A line parallel to one polyline, at its right-hand side."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from propagate.geometry.joints import MITRE_LIMIT, blunt_tip
 from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.tolerances import SAME_POINT_MM
 
-__all__ = ["distinct", "mitred_line", "offset_line", "right_normals", "seam_inside"]
+__all__ = ["distinct", "mitred_line", "offset_line", "right_normals"]
 
 Array = npt.NDArray[np.float64]
 
@@ -135,62 +135,3 @@ def _add_nodes(line: Array) -> Array:
     steps = np.diff(arc)
     places = np.concatenate([arc, arc[i] + t * steps[i], arc[j] + u * steps[j]])
     return np.vstack([point_at(line, place) for place in np.unique(places)])
-
-
-def seam_inside(
-    outline: Array, width: float, fold: list[int] | None = None
-) -> tuple[Array, list[int]]:
-    """Return the seam line that lies `width` mm inside a cut line, and its vertices' places.
-
-    Every chord moves inward, and neighbours meet again where their lines cross, so that
-    corners stay corners.  A chord that would run backwards, as beside a corner where
-    chords are shorter than the allowance, is swallowed there by its neighbours; the one
-    that would vanish first goes first.
-
-    Returns
-    -------
-    seam : (m, 2) array
-    places : list of int
-        For each vertex of the cut line the vertex of the seam line that it became.
-    """
-    count = len(outline)
-    ahead = np.roll(outline, -1, axis=0) - outline
-    long = np.hypot(*ahead.T)
-    ahead = ahead / long[:, None]
-    inward = np.column_stack([-ahead[:, 1], ahead[:, 0]])
-    widths = np.full(count, width)
-    if fold is not None:
-        widths[fold[:-1]] = 0.0
-    reach = (inward * outline).sum(axis=1) + widths  # the moved line: inward . x = reach
-    alive = np.arange(count)
-    while True:
-        found = _meetings(outline, inward, reach, alive)
-        now = ((np.roll(found, -1, axis=0) - found) * ahead[alive]).sum(axis=1)
-        backwards = np.flatnonzero(now <= 0.0)
-        if not len(backwards) or len(alive) <= 3:
-            break
-        lost = long[alive[backwards]] / (long[alive[backwards]] - now[backwards])
-        alive = np.delete(alive, backwards[int(np.argmin(lost))])
-    # A vertex belongs to the chord after it; of a swallowed one, to the next that is left.
-    places = np.searchsorted(alive, np.arange(count)) % len(alive)
-    return found, places.tolist()
-
-
-def _meetings(outline: Array, inward: Array, reach: Array, alive: npt.NDArray[np.intp]) -> Array:
-    """Where each moved chord meets the one before it."""
-    n1, c1 = inward[alive], reach[alive]
-    n0, c0 = np.roll(n1, 1, axis=0), np.roll(c1, 1)
-    cross = n0[:, 0] * n1[:, 1] - n0[:, 1] * n1[:, 0]
-    flat = np.abs(cross) < 1e-3
-    safe = np.where(flat, 1.0, cross)
-    met = np.column_stack(
-        [(c0 * n1[:, 1] - c1 * n0[:, 1]) / safe, (n0[:, 0] * c1 - n1[:, 0] * c0) / safe]
-    )
-    at = outline[alive]
-    off0, off1 = c0 - (n0 * at).sum(axis=1), c1 - (n1 * at).sum(axis=1)
-    straight = (
-        at
-        + (n0 * off0[:, None] + n1 * off1[:, None])
-        / (1.0 + (n0 * n1).sum(axis=1)).clip(1e-9)[:, None]
-    )
-    return np.asarray(np.where(flat[:, None], straight, met))

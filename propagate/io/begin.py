@@ -81,13 +81,9 @@ def read_style(
     from propagate.io.cut_boundary import allowances_wished
 
     kind = kind_of(found)
-    said = allowances_wished(chosen)  # one that is none is refused first
-    if said is not None and kind == "dxf":
-        raise FormatError(
-            "found --boundary cut beside a DXF, expected --dxf boundary=cut --dxf allowance=LENGTH"
-        )
+    said = None if kind == "dxf" else allowances_wished(chosen)  # what is none is refused first
     pattern, report = readers[kind](found, chosen)
-    if said is None or kind == "set":
+    if said is None or kind in ("set", "dxf"):  # a DXF may have both lines: its reader sees
         return pattern, report
     return _taken_back(pattern, said, report)
 

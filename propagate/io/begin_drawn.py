@@ -15,7 +15,7 @@ from propagate.io.drawn_set import read_drawing, rules_beside
 from propagate.io.folder import built
 from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name
 from propagate.io.levels import with_levels
-from propagate.io.options import ReadOptions
+from propagate.io.options import ReadOptions, allowance_said
 from propagate.io.origin import Origin
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
@@ -98,6 +98,15 @@ def _choices(wishes: ReadOptions) -> Mapping[str, str | float]:
         found["unit"] = wishes.unit
     if wishes.corner_angle is not None:
         found["corner_angle"] = wishes.corner_angle
+    if wishes.boundary != "auto":
+        found["boundary"] = wishes.boundary
+    for text in wishes.allowances:
+        if "=" in text:
+            raise FormatError(
+                f"found --allowance {text} beside --keep-dxf, expected one allowance for all "
+                "edges: a set that keeps its DXF states no other; leave --keep-dxf out"
+            )
+        found["allowance"] = allowance_said(text)
     return {**found, **choices_of(wishes.dxf)}
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from propagate.engine.finish import cut_line
 from propagate.errors import FormatError, PropagateError, nearest_names
 from propagate.geometry.inward import gaps_between
-from propagate.io.options import ReadOptions, allowance_said
+from propagate.io.options import DxfChoices, ReadOptions, allowance_said
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -18,7 +18,13 @@ from propagate.pattern.relations import PieceInfo
 from propagate.recognise.cut_pieces import TakenBack, taken_back
 from propagate.values import dataclass
 
-__all__ = ["AllowancesSaid", "allowances_wished", "with_seam_lines"]
+__all__ = [
+    "AllowancesSaid",
+    "allowances_of_dxf",
+    "allowances_wished",
+    "seam_of_piece",
+    "with_seam_lines",
+]
 
 OPTION = "--allowance"
 SAME_MM = 0.02
@@ -131,6 +137,21 @@ def allowances_wished(options: ReadOptions) -> AllowancesSaid | None:
     return AllowancesSaid(default, edges)
 
 
+def allowances_of_dxf(options: ReadOptions, choices: DxfChoices) -> AllowancesSaid | None:
+    """What was said of a DXF whose boundaries are cut lines, also by the choices of its reader.
+
+    Raises
+    ------
+    FormatError
+        As `allowances_wished`.
+    """
+    said = allowances_wished(replace(options, boundary=choices.boundary))
+    asked = options.boundary == "cut" and "allowance" not in options.dxf
+    if said is None or said.default is not None or asked:
+        return said
+    return replace(said, default=choices.allowance)
+
+
 def with_seam_lines(
     pattern: PatternSet, said: AllowancesSaid, notes: ReportNotes, *, along_legs: bool = True
 ) -> PatternSet:
@@ -153,16 +174,37 @@ def with_seam_lines(
     pieces, info = {}, {}
     for name, piece in pattern.pieces.items():
         own = pattern.info[name]
-        names = piece.at(pattern.base).edge_names
-        widths = said.widths(name, names, own.fold)
-        found = taken_back(name, piece.nest, widths, own.fold, along_legs=along_legs)
-        pieces[name] = Piece(name, found.nest)
-        info[name] = replace(own, allowance=found.allowance)
-        tell_taken_back(name, piece.nest, found, info[name], notes)
+        widths = said.widths(name, piece.at(pattern.base).edge_names, own.fold)
+        nest, info[name] = seam_of_piece(
+            name, piece.nest, widths, own, notes, along_legs=along_legs
+        )
+        pieces[name] = Piece(name, nest)
     return replace(pattern, pieces=pieces, info=info)
 
 
-def tell_taken_back(
+def seam_of_piece(
+    name: str,
+    nest: Mapping[str, SizedPiece],
+    widths: Mapping[str, float],
+    info: PieceInfo,
+    notes: ReportNotes,
+    *,
+    along_legs: bool,
+) -> tuple[Mapping[str, SizedPiece], PieceInfo]:
+    """A piece that is drawn by its cut line on its seam line, with its allowances, and told.
+
+    Raises
+    ------
+    FormatError
+        As `propagate.recognise.seam_lines.seam_lines`.
+    """
+    found = taken_back(name, nest, widths, info.fold, along_legs=along_legs)
+    own = replace(info, allowance=found.allowance)
+    _tell_taken_back(name, nest, found, own, notes)
+    return found.nest, own
+
+
+def _tell_taken_back(
     name: str,
     drawn: Mapping[str, SizedPiece],
     found: TakenBack,

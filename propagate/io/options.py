@@ -115,7 +115,8 @@ class DxfChoices:
         What an outline that runs around a dart, or two notches and a drill mark, are: a dart
         on one edge, or what is drawn.
     allowance : float
-        mm; used with ``boundary="cut"`` where there is no layer 14.
+        mm; used with ``boundary="cut"`` where there is no layer 14, for all edges that
+        `ReadOptions.allowances` does not name.
     corner_deg : float
         The corner angle, degrees.
     """
@@ -157,6 +158,13 @@ def dxf_choices(options: ReadOptions) -> DxfChoices:
             raise FormatError(
                 f"found '{key}={value}' for a DXF, expected {known}; allowance=LENGTH"
             )
+    said = found.setdefault("boundary", options.boundary)
+    if options.boundary not in ("auto", said):
+        raise FormatError(
+            f"found --boundary {options.boundary} and --dxf boundary={said}, expected one of them"
+        )
+    for all_edges in (text for text in options.allowances if "=" not in text):
+        found.setdefault("allowance", allowance_said(all_edges))
     if options.corner_angle is not None:
         found["corner_deg"] = options.corner_angle
     return DxfChoices(**found)

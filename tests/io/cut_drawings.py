@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+import ezdxf
 import numpy as np
 import shapely
 
 from propagate.engine.finish import CutLine, allowances, cut_line
 from propagate.geometry.beside import squares
 from propagate.geometry.polyline import locate
+from propagate.io.dxf import WriteOptions, write
 from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
-__all__ = ["notch_across", "own_cut_line", "write_svg"]
+__all__ = ["notch_across", "own_cut_line", "write_dxf", "write_svg"]
 
 
 def own_cut_line(pattern: PatternSet, piece: str, size: str) -> CutLine:
@@ -59,6 +61,19 @@ def write_svg(
     page = f'width="{left:.3f}mm" height="{tall:.3f}mm" viewBox="0 0 {left:.3f} {tall:.3f}"'
     file = folder / "cut.svg"
     file.write_text(f'<svg xmlns="http://www.w3.org/2000/svg" {page}>' + "\n".join(rows) + "</svg>")
+    return file
+
+
+def write_dxf(pattern: PatternSet, folder: Path) -> Path:
+    """What the program writes, without seam lines, names and curves to check by, by ezdxf."""
+    whole = folder / "whole.dxf"
+    write(pattern, whole, WriteOptions(kind="nested", names=False))
+    document = ezdxf.readfile(whole)
+    for block in document.blocks:
+        for entity in [item for item in block if item.dxf.layer in ("14", "84", "87")]:
+            block.delete_entity(entity)
+    file = folder / "cut.dxf"
+    document.saveas(file)
     return file
 
 

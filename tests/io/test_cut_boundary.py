@@ -19,7 +19,7 @@ from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
 from tests.examples import part_of
-from tests.io.cut_drawings import own_cut_line, write_svg
+from tests.io.cut_drawings import own_cut_line, write_dxf, write_svg
 from tests.shared import demo
 
 ODD = {
@@ -59,15 +59,22 @@ def said_of(pattern: PatternSet, drawn: PatternSet) -> tuple[str, ...]:
     return tuple(found)
 
 
-@pytest.mark.parametrize("name", part_of([n for n in demo_names() if n != "market_bag"], 2))
-def test_the_cut_lines_of_a_demo_set_lead_back_to_it(name: str, tmp_path: Path) -> None:
+CASES = [(name, kind) for name in demo_names() for kind in ("svg", "dxf") if name != "market_bag"]
+
+
+@pytest.mark.parametrize(("name", "kind"), part_of(CASES, 3))
+def test_the_cut_lines_of_a_demo_set_lead_back_to_it(name: str, kind: str, tmp_path: Path) -> None:
     draft = demo(name)
-    drawn, _ = read_style([write_svg(draft, tmp_path)])
+    write = {"svg": write_svg, "dxf": write_dxf}[kind]
+    drawn, _ = read_style([write(draft, tmp_path)])
     options = ReadOptions(boundary="cut", allowances=said_of(draft, drawn))
     said = allowances_wished(options)
     assert said is not None
     notes = ReportNotes()
-    found = with_seam_lines(drawn, said, notes)
+    found = with_seam_lines(drawn, said, notes, along_legs=kind == "svg")
+    if kind == "dxf":  # whose reader has to see for itself which line is drawn
+        read, _ = read_style([tmp_path / "cut.dxf"], options)
+        assert read.pieces == found.pieces
     for piece in draft.pieces:
         for size in draft.sizes:
             old, new = draft.sized(piece, size), found.sized(piece, size)

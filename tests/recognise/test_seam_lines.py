@@ -212,3 +212,16 @@ def test_a_step_between_two_widths_is_no_edge() -> None:
     assert [edge.name for edge in found.edges["M"]] == ["a", "b", "right", "top", "left"]
     ring = np.concatenate([edge.points[:-1] for edge in found.edges["M"]])
     assert off(ring, np.concatenate([edge[:-1] for edge in draft])) <= 1e-6
+
+
+def test_a_chord_shorter_than_the_allowance_does_not_run_backwards() -> None:
+    """7 mm chords beside a right angle, 10 mm inside: the first of them is swallowed."""
+    parts = [
+        np.array([[0.0, 0.0], [100.0, 0.0]]), np.array([[100.0, 0.0], [100.0, 100.0]]),
+        np.array([[100.0, 100.0], [93.0, 100.0], [86.0, 100.0], [0.0, 100.0]]),
+        np.array([[0.0, 100.0], [0.0, 0.0]]),
+    ]  # fmt: skip
+    found = seam_lines("flap", {"M": piece_of(parts)}, dict.fromkeys(NAMES, 10.0)).edges["M"]
+    assert found[2].points[0].tolist() == pytest.approx([90.0, 90.0])
+    ring = np.concatenate([edge.points[:-1] for edge in found])
+    assert shapely.Polygon(ring).area == pytest.approx(80.0 * 80.0)

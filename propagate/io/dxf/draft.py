@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from propagate.geometry.beside import squares
-from propagate.geometry.parallel import seam_inside
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import (
     LAYERS,
@@ -33,6 +32,8 @@ MAX_OUTLINE = 50_000
 MAX_INSIDE = 5_000
 MAX_CORNERS = 500
 MAX_NOTCHES = 300
+_NAME_MM = 5.0
+"""How far from its edge a name may stand."""
 
 
 @dataclass
@@ -61,7 +62,11 @@ class PlacedNotch:
 
 @dataclass
 class Draft:
-    """A piece in one size, its edges in outline order."""
+    """A piece in one size, its edges in outline order.
+
+    Those of a cut line that is drawn alone, when that was asked for: `alone` is true then, and
+    `fold_inside` where the mirror line runs along the seam line.
+    """
 
     edges: list[Array]
     turns: list[tuple[int, ...]]
@@ -73,6 +78,8 @@ class Draft:
     notches: list[PlacedNotch] = field(default_factory=list)
     lines: list[tuple[str, Array]] = field(default_factory=list)
     drills: list[Array] = field(default_factory=list)
+    alone: bool = False
+    fold_inside: bool = False
 
     @property
     def outline(self) -> Array:
@@ -114,20 +121,14 @@ def draft(shapes: Shapes, choices: DxfChoices, notes: ReportNotes, where: str) -
     corners = corner_vertices(outline, at, fold, choices, notes, where, cut)
     if len(corners) > MAX_CORNERS:
         return f"it has more than {MAX_CORNERS} corners"
-    if inside:
-        on_it = None if mirrored is None or mirrored.outside else mirrored.run
-        outline, became = seam_inside(outline, inside, on_it)
-        corners = [became[corner] for corner in corners]
-        fold = [became[vertex] for vertex in fold] if fold is not None else None
-        if len(set(corners)) < len(corners):
-            return f"an edge is too short for an allowance of {choices.allowance:g} mm"
-        corners.sort()
     _check_points(shapes, at, len(outline) > len(corners), notes, where)
     found = _split(outline, corners, ours, _grain(by_layer, outline, notes, where))
-    found.cut = boundary.points if seam is not boundary or choices.boundary == "cut" else None
+    found.cut = boundary.points if seam is not boundary else None
+    found.alone = seam is boundary and choices.boundary == "cut"
+    found.fold_inside = mirrored is not None and mirrored.outside
     if fold is not None:
         found.fold = _fold_edge(found, outline[fold[len(fold) // 2 - 1 : len(fold) // 2 + 1]])
-    _names(found, notes, where)
+    _names(found, inside, notes, where)
     _place_notches(found, at, notes, where)
     _inside(found, by_layer, stitches, at)
     return found
@@ -187,8 +188,8 @@ def _seam(
         elif choices.boundary == "cut" and not lines:
             notes.info(
                 "there is no seam line on layer 14: the line on layer 1 is taken as the cut line, "
-                f"{choices.allowance:g} mm outside the seam line",
-                option="--dxf boundary=..., --dxf allowance=...",
+                "outside the seam line by the allowances",
+                option="--boundary, --allowance",
                 where=where,
             )
         return boundary, [line.points for line in lines]
@@ -281,7 +282,7 @@ def _fold_edge(found: Draft, chord: Array) -> int:
     return int(np.argmin([locate_all(edge, middle)[1][0] for edge in found.edges]))
 
 
-def _names(found: Draft, notes: ReportNotes, where: str) -> None:
+def _names(found: Draft, inside: float, notes: ReportNotes, where: str) -> None:
     """Give edges the names that stand at their middles."""
     named = found.ours.of("edge")
     if not named:
@@ -290,7 +291,11 @@ def _names(found: Draft, notes: ReportNotes, where: str) -> None:
     gaps = np.array([locate_all(edge, where_at)[1] for edge in found.edges])
     for index, item in enumerate(named):
         edge = int(gaps[:, index].argmin())
-        if gaps[edge, index] > 5.0 or found.names[edge] or item.names[0] in found.names:
+        if (
+            gaps[edge, index] > _NAME_MM + inside
+            or found.names[edge]
+            or item.names[0] in found.names
+        ):
             notes.warn(f"the name '{item.names[0]}' stands at no edge of its own", where=where)
         else:
             found.names[edge] = item.names[0]

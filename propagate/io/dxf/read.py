@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
+from propagate.io.cut_boundary import allowances_of_dxf, seam_of_piece
 from propagate.io.dxf.build import align, sized_pieces
 from propagate.io.dxf.collect import Found, collect
 from propagate.io.dxf.entities import number
@@ -17,7 +18,7 @@ from propagate.io.dxf.style import Style, load_style, size_slug
 from propagate.io.dxf.texts import quantity
 from propagate.io.options import DxfChoices, ReadOptions, dxf_choices
 from propagate.io.origin import Origin
-from propagate.io.report import ReadingReport, ReportNotes
+from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
@@ -119,6 +120,8 @@ def _assemble(
         )
         for style in styles
     }
+    said_of_cuts = allowances_of_dxf(options, choices)
+    drawn_edges: dict[str, tuple[str, ...]] = {}
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
     left = MOST_LOOKED_AT
@@ -140,10 +143,18 @@ def _assemble(
             names = name_edges(name, nest[own])
             nest = {size: rename_edges(piece, names) for size, piece in nest.items()}
             fold = names.get(fold, fold)
+        info[name] = _info(item, own, nest[own], fold or None, choices, notes)
+        drawn_edges[name] = nest[own].edge_names
+        if item.drafts[own].alone and said_of_cuts is not None:
+            inside = item.drafts[own].fold_inside
+            widths = said_of_cuts.widths(name, nest[own].edge_names, None if inside else fold)
+            if any(widths.values()):
+                nest, info[name] = _on_seam(name, nest, widths, info[name], sizes, notes)
         pieces[name] = Piece(name, nest)
         for own_style in item.styles:
             sources[id(own_style)].pieces[name] = nest
-        info[name] = _info(item, own, nest[own], fold or None, choices, notes)
+    if said_of_cuts is not None:
+        said_of_cuts.check_names(drawn_edges)
     levels = [
         level for piece in pieces.values() for level in next(iter(piece.nest.values())).levels
     ]
@@ -162,6 +173,21 @@ def _assemble(
     )  # fmt: skip
     _check_tolerance(first, notes)
     return pattern, ReadingReport("DXF", tuple(style.name for style in styles), notes.lines)
+
+
+def _on_seam(
+    name: str,
+    nest: Mapping[str, SizedPiece],
+    widths: Mapping[str, float],
+    info: PieceInfo,
+    sizes: Sequence[str],
+    notes: ReportNotes,
+) -> tuple[dict[str, SizedPiece], PieceInfo]:
+    """A piece whose cut line is drawn alone, on its seam line."""
+    told = ReportNotes()
+    found, info = seam_of_piece(name, nest, widths, info, told, along_legs=False)
+    notes.extend(told_once(told.lines, sizes))
+    return dict(found), info
 
 
 def _fold(item: Found, piece: SizedPiece, base: str) -> str:
