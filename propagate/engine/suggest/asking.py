@@ -160,8 +160,11 @@ class Asking:
 
 
 def can_turn(proposal: Proposal) -> bool:
-    """Whether there is another way round to sew it."""
-    return proposal.kind == "seam"
+    """Whether there is another way round to sew it: two edges of one piece would be twisted."""
+    if proposal.kind != "seam":
+        return False
+    lead, follow = ({span.piece for span in run} for run in proposal.runs)
+    return lead.isdisjoint(follow)
 
 
 def other_way(pattern: PatternSet, proposal: Proposal, known: Known) -> Proposal:

@@ -33,6 +33,11 @@ EXPLAINED = -12.0
 UNSURE = 0.7
 """Difference of two directions, log-odds, below which the direction is not certain."""
 _COPY = 0.001
+_UNCERTAIN = "the direction is not certain: the other way fits as well"
+_CLOSED = (
+    "it is not certain that the piece is sewn to itself: laid along its outline the edge fits as "
+    "well, as that of another piece would"
+)
 _CLOSES = (
     "with the seam beside it, it would close the corner of the two pieces, as on a facing, a "
     "lining or a bag; a hem does not, and no notches meet on it that would tell"
@@ -41,9 +46,14 @@ _CLOSES = (
 
 @dataclass(frozen=True)
 class _Way:
-    """One of the two ways to lay the follower along the lead."""
+    """One of the two ways to lay the follower along the lead.
+
+    `twisted` tells that a piece would be sewn to itself with a twist: both its edges along the
+    outline make a band with one side.  Nobody sews so, whatever fits.
+    """
 
     reversed: bool
+    twisted: bool
     facts: tuple[Fact, ...]
     notches: tuple[tuple[str, str], ...]
     crossing: dict[str, tuple[str, str]]
@@ -64,7 +74,7 @@ class _Pair:
     def laid(self) -> Laid:
         """What the neighbouring seams look at."""
         weights = {turned: way.weight for turned, way in self.ways.items()}
-        best = max(self.ways.values(), key=lambda way: way.weight)
+        best = min(self.ways.values(), key=_rank_way)
         score = score_of(PRIOR, (*self.common, *best.facts))
         return Laid(self.lead.run, self.follow.run, weights, score)
 
@@ -137,12 +147,12 @@ def _make_proposal(
         turned: _weigh_way(nest, lead, follow, turned, said[turned]) if said[turned] else way
         for turned, way in pair.ways.items()
     }
-    best, second = sorted(ways.values(), key=lambda way: -way.weight)
+    best, second = sorted(ways.values(), key=_rank_way)
     if turn:
         best, second = second, best
     facts = [*pair.common, *best.facts]
     if best.weight - second.weight < UNSURE:
-        words = "the direction is not certain: the other way fits as well"
+        words = _CLOSED if second.twisted else _UNCERTAIN
         facts.append(capped(PRIOR, facts, words))
     closes = any(link.end for link in said[best.reversed]) and not best.notches
     if closes and not pair.bags and not _are_copies(nest, lead, follow):
@@ -172,6 +182,11 @@ def _make_proposal(
     )
 
 
+def _rank_way(way: _Way) -> tuple[bool, float]:
+    """The likelier way first, one with a twist last."""
+    return way.twisted, -way.weight
+
+
 def _rank_lead(nest: Nest, row: Row, mains: frozenset[str]) -> tuple[bool, float, str]:
     """Order in which runs lead: pieces with an opening first, then the larger ones.
 
@@ -197,6 +212,7 @@ def _weigh_way(
     weight = sum(fact.weight for fact in own) + (0.3 if turned else 0.0)
     return _Way(
         turned,
+        not turned and bool(lead.pieces & follow.pieces),
         (*own, *dict.fromkeys(link.fact for link in said)),
         pairs,
         # Where the two turn a corner together, what crosses the seam is the seam beside it.
