@@ -55,6 +55,52 @@ def rows_of(work: Work, old: shapely.LineString, unit: str) -> list[tuple[float,
     return sorted(found, key=lambda row: row[0])
 
 
+def stretches_of(work: Work, old: shapely.LineString) -> list[tuple[Work, shapely.LineString]]:
+    """The table in parts, each told from the old line between two of its corners.
+
+    Where a row "to turn" is followed by one "from turn", the old line is cut at its corner. The
+    distances of a part, and the stretches that stay, are counted from its own first or last point.
+    """
+    tables: list[list[Work]] = [[]]
+    for row in work["offsets"]:
+        if row["at"] == "from turn":
+            tables.append([])
+        tables[-1].append(row)
+    if len(tables) == 1:
+        return [(work, old)]
+    backwards = from_end(work)
+    cuts = [0.0]
+    for table in tables[1:]:
+        told = table[0]["along_mm"]
+        told = old.length - told if backwards else told
+        cuts.append(min(sharp_places(old), key=lambda place: abs(place - told)))
+    cuts = sorted([*cuts, old.length])
+    tables = tables[::-1] if backwards else tables
+    stays = [(0.0, work["kept_start_mm"]), *work["kept_between_mm"]]
+    stays.append((old.length - work["kept_end_mm"], old.length))
+    found = []
+    for table, (begin, end) in zip(tables, pairwise(cuts), strict=True):
+        less = old.length - end if backwards else begin
+        rows = [{**row, "along_mm": row["along_mm"] - less} for row in table]
+        parts = [(max(a, begin) - begin, min(b, end) - begin) for a, b in stays]
+        parts = [(a, b) for a, b in parts if b - a > 1.0]
+        kept = {"kept_start_mm": 0.0, "kept_end_mm": 0.0, "kept_between_mm": parts}
+        found.append(({**work, **kept, "offsets": rows}, substring(old, begin, end)))
+    return found
+
+
+def sharp_places(line: shapely.LineString) -> list[float]:
+    """How far along a line it turns by more than 15 degrees."""
+    points = shapely.get_coordinates(line)
+    ways = np.diff(points, axis=0)
+    turned = [abs(np.degrees(np.angle(complex(*b) / complex(*a)))) for a, b in pairwise(ways)]
+    return [
+        line.project(shapely.Point(point))
+        for point, by in zip(points[1:-1], turned, strict=True)
+        if by > 15.0
+    ]
+
+
 def stays_of(work: Work, total: float, unit: str) -> list[tuple[float, float]]:
     """Parts of the old line that stay, as printed."""
     parts = [(0.0, printed(work["kept_start_mm"], unit)), *work["kept_between_mm"]]
@@ -75,7 +121,7 @@ def points_of(work: Work, old: shapely.LineString, unit: str) -> Run:
         kept = printed(max(work["kept_start_mm"], work["kept_end_mm"]), unit)
         starts = work["kept_start_mm"] >= work["kept_end_mm"]
         return _old(old, *((0.0, kept) if starts else (old.length - kept, old.length)))
-    if "follow the old line all the same" in text:
+    if "too close to it to tell apart" in text:
         corners = [(a, p[None], ["corner"]) for a, p, _ in rows]
         begin, end = (min(max(row[0], 0.0), old.length) for row in (rows[0], rows[-1]))
         if len(rows) == 1:  # the other corner did not move
@@ -107,7 +153,8 @@ def _old(old: shapely.LineString, begin: float, end: float) -> Run:
 
 def ruler(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString:
     """Straight lines from row to row."""
-    return shapely.LineString(points_of(work, old, unit)[0])
+    parts = [points_of(part, base, unit)[0] for part, base in stretches_of(work, old)]
+    return shapely.LineString(np.concatenate(parts))
 
 
 def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString:
@@ -115,10 +162,15 @@ def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString
 
     Broken where the sheet says so, at dart legs and turns; straight where it says that.
     """
+    parts = [_smooth(part, base, unit) for part, base in stretches_of(work, old)]
+    return shapely.LineString(np.concatenate(parts))
+
+
+def _smooth(work: Work, old: shapely.LineString, unit: str) -> Array:
     text = work["text"]
-    told = text.startswith("As it is") or "it ends there now" in text or "all the same" in text
+    told = text.startswith("As it is") or "it ends there now" in text or "too close to it" in text
     if told or "straight" in text.lower().replace("straight line", ""):
-        return ruler(work, old, unit)
+        return points_of(work, old, unit)[0]
     rows = rows_of(work, old, unit)
     base = old
     if work["chord"]:
@@ -145,7 +197,7 @@ def smooth(work: Work, old: shapely.LineString, unit: str) -> shapely.LineString
         if b == a + 1 and any(s < low + 0.5 and high - 0.5 < e for s, e in stays):
             kept, _ = _old(old, max(low, 0.0), min(high, old.length))
             parts[-1] = np.concatenate([parts[-1][:1], kept, parts[-1][1:]])
-    return shapely.LineString(np.concatenate(parts))
+    return np.concatenate(parts)
 
 
 def _chord(work: Work, line: shapely.LineString, unit: str) -> list[tuple[float, Array, str]]:

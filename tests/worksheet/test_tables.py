@@ -17,13 +17,18 @@ from scipy.interpolate import PchipInterpolator
 
 import propagate
 from propagate.demo import demo_names, demo_path, edit_files
+from propagate.engine.revise import revise
 from propagate.engine.run import Result
 from propagate.io.result_folder import load_result
+from propagate.pattern.model import Piece
 from propagate.report.units import INCHES, MILLIMETRES, Unit
 from propagate.report.worksheet.plain import sheet_plain
 from propagate.report.worksheet.smooth import smooth_values
 from tests.cli.conftest import run
+from tests.edits.random_edits import sound
 from tests.examples import goes_on, part_of
+from tests.revise.tiny_edits import Tiny
+from tests.revise.tiny_edits import drawn as redrawn
 from tests.shared import blended, demo, main_job
 from tests.worksheet.conftest import (
     LEVELS,
@@ -33,7 +38,17 @@ from tests.worksheet.conftest import (
     sheet_of,
 )
 from tests.worksheet.random_results import random_results
-from tests.worksheet.rebuild import SIXTEENTH_MM, Work, apart, from_end, ruler, smooth, spot
+from tests.worksheet.rebuild import (
+    SIXTEENTH_MM,
+    Work,
+    apart,
+    from_end,
+    ruler,
+    sharp_places,
+    smooth,
+    spot,
+    stretches_of,
+)
 
 UNITS_OF = MILLIMETRES, INCHES
 UNITS = pytest.mark.parametrize("unit", UNITS_OF, ids=["mm", "in"])
@@ -111,6 +126,44 @@ def test_blends(result: propagate.Result) -> None:
 )
 def test_trousers_that_were_off(upper: str, lower: str, options: dict[str, str]) -> None:
     check(blended("slant_trouser", upper, lower, **options))
+
+
+def apron_facing(edge: str, kind: str, by: float) -> Result:
+    """The garden apron with one edge of its facing sent anew; the corner inside moves with it."""
+    pattern = sound("garden_apron")
+    sized = pattern.sized("facing", pattern.base)
+    sent = {pattern.base: redrawn(sized, Tiny("facing", edge, kind, by))}
+    found = revise(pattern, {"facing": Piece("facing", sent)})
+    return Result(found.pattern, found.records[pattern.base])
+
+
+@pytest.mark.parametrize(
+    ("edge", "kind", "by"),
+    [
+        ("facing_fold", "parallel", 9.0),  # outward, from the end of the edge
+        ("facing_inner", "parallel", 6.3),  # both sides of the corner outward, ...
+        ("facing_inner", "parallel", -9.0),  # ... and inward
+        ("facing_inner", "along", -9.0),  # one side alone
+        ("facing_inner", "across", 9.0),
+        ("facing_inner", "bump", -6.3),
+    ],
+)
+def test_a_corner_inside_an_edge(edge: str, kind: str, by: float) -> None:
+    """Rows square to a line that has a corner jump there: the corner is told from either side."""
+    result = apron_facing(edge, kind, by)
+    check(result)
+    (work,) = (w for w in works(result, MILLIMETRES) if w["edge"] == "facing_inner")
+    turns = [row for row in work["offsets"] if "turn" in row["at"]]
+    assert [row["at"] for row in turns] == ["to turn", "from turn"]
+    outlines = outlines_of(result, "facing")
+    old, new = outlines.old["facing_inner"], outlines.new["facing_inner"]
+    (place,) = sharp_places(new)
+    parts = stretches_of(work, old)[:: -1 if from_end(work) else 1]
+    for row, (part, base) in zip(turns, parts, strict=True):
+        (own,) = (r for r in part["offsets"] if r["at"] == row["at"])
+        along = base.length - own["along_mm"] if from_end(work) else own["along_mm"]
+        there = shapely.Point(spot(base, along, own["out_mm"]))
+        assert there.distance(new.interpolate(place)) < 0.01
 
 
 @pytest.mark.parametrize("number", range(0, 30 if goes_on() else 3))

@@ -10,11 +10,15 @@ from propagate.report.worksheet.lengths import PENCIL_MM
 from propagate.report.worksheet.outlines import KEPT_LEAST_MM
 from propagate.report.worksheet.words import Source
 
-__all__ = ["AS_IT_IS", "ENDS", "KEPT", "NEAR", "kept_words", "length_words", "mouths_mm"]
+__all__ = ["AS_IT_IS", "ENDS", "KEPT", "NEAR", "TURNED", "kept_words", "length_words", "mouths_mm"]
 
 KEPT = "As it is"
 AS_IT_IS = f"{KEPT}: the change is finer than a pencil line."
 NEAR = "Follow the old line from {} to {}: the new one is too close to it to tell apart."
+TURNED = (
+    "‘To turn’ and ‘from turn’ are one new corner, told from the old line before its own corner "
+    "and from that after it, each run on past it."
+)
 ENDS = "it ends there now, in"
 _GAP_MM = 1.0
 """A new part shorter than this needs no word."""

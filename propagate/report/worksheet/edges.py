@@ -14,12 +14,13 @@ from propagate.report.worksheet.edge_words import (
     AS_IT_IS,
     ENDS,
     NEAR,
+    TURNED,
     kept_words,
     length_words,
     mouths_mm,
 )
 from propagate.report.worksheet.lengths import drawable
-from propagate.report.worksheet.old_line import OldLine
+from propagate.report.worksheet.old_line import OldLine, lines_of_rows
 from propagate.report.worksheet.outlines import KEPT_LEAST_MM
 from propagate.report.worksheet.value import (
     Apart,
@@ -75,10 +76,13 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
     """The words and rows of an edge that is drawn anew."""
     piece, edge, unit = work.piece, work.edge, source.unit
     pair = source.compared(piece)
-    rows, base = pair.rows(edge, unit, from_end=from_end), pair.old_line(edge, from_end=from_end)
-    plain = all(row.at in ("corner", "old line") for row in rows)
+    rows, lines = pair.rows(edge, unit, from_end=from_end), pair.old_lines(edge, from_end=from_end)
+    turned = len(lines) > 1
+    plain = all(row.at in ("corner", "old line", "to turn", "from turn") for row in rows)
     words = kept_words(source, piece, edge, from_end=from_end, plain=plain)
-    if rows and not plain and not any(drawable(row.out_mm, unit) for row in rows):
+    if turned:
+        words.append(TURNED)
+    elif rows and not plain and not any(drawable(row.out_mm, unit) for row in rows):
         words = [NEAR.format(*work.letters)]
         rows = tuple(row for row in rows if row.at == "corner")
     chord = pair.chord_rows(edge, unit)
@@ -96,7 +100,10 @@ def _with_rows(source: Source, work: EdgeWork, *, from_end: bool) -> EdgeWork:
         work,
         text=" ".join(words or ["Draw it anew."]),
         offsets_from=work.letters[1 if from_end else 0] if rows else "",
-        offsets=tuple(_lettered(source, work, row, base) for row in rows),
+        offsets=tuple(
+            _lettered(source, work, row, base)
+            for row, base in zip(rows, lines_of_rows(lines, rows), strict=True)
+        ),
         chord=tuple(_lettered(source, work, row, pair.chord(edge)) for row in chord or ()),
     )
 

@@ -16,7 +16,7 @@ from propagate.report.scene.items import Line, Role, Scene, line, text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.worksheet.lengths import offset_word, place_word
-from propagate.report.worksheet.old_line import OldLine
+from propagate.report.worksheet.old_line import OldLine, lines_of_rows
 from propagate.report.worksheet.value import EdgeWork, Offset, PieceWork
 from propagate.report.worksheet.windows import (
     GAP_MM,
@@ -157,23 +157,24 @@ def _shown(source: Source, work: PieceWork) -> _Shown:
     beyond: list[Line] = []
     corners: dict[str, Array] = {}
     for edge in work.edges:
-        for rows, base in _tables(source, edge):
+        for rows, lines in _tables(source, edge):
             if rows and rows is edge.offsets:
-                corners[edge.offsets_from] = base.point(0.0, 0.0)
-            whiskers += [_whisker(source, base, row) for row in rows]
-            beyond += _run_on(base, rows)
+                corners[edge.offsets_from] = lines[0].point(0.0, 0.0)
+            for row, base in zip(rows, lines_of_rows(lines, rows), strict=True):
+                whiskers.append(_whisker(source, base, row))
+                beyond += _run_on(base, row)
         if edge.chord:
             ends = source.sized(work.piece).edge(edge.edge).points[[0, -1]]
             beyond.append(line(Role.BEYOND, ends))
     return _Shown(tuple(whiskers), tuple(beyond), tuple(corners.items()), source, work)
 
 
-def _tables(source: Source, edge: EdgeWork) -> Iterator[tuple[tuple[Offset, ...], OldLine]]:
+def _tables(source: Source, edge: EdgeWork) -> Iterator[tuple[tuple[Offset, ...], list[OldLine]]]:
     """The rows of an edge and what they are measured from."""
     pair = source.compared(edge.piece)
     from_end = edge.offsets_from == edge.letters[1] != edge.letters[0]
-    yield edge.offsets, pair.old_line(edge.edge, from_end=from_end)
-    yield edge.chord, pair.chord(edge.edge)
+    yield edge.offsets, pair.old_lines(edge.edge, from_end=from_end)
+    yield edge.chord, [pair.chord(edge.edge)]
 
 
 def _whisker(source: Source, base: OldLine, row: Offset) -> _Whisker:
@@ -183,12 +184,11 @@ def _whisker(source: Source, base: OldLine, row: Offset) -> _Whisker:
     return _Whisker(foot, base.point(row.along_mm, row.out_mm), out, place, words)
 
 
-def _run_on(base: OldLine, rows: tuple[Offset, ...]) -> Iterator[Line]:
-    """The old line run straight on beyond its ends, as far as rows stand on it."""
-    for row in rows:
-        if row.along_mm < -0.5 or row.along_mm > base.total + 0.5:
-            end = min(max(row.along_mm, 0.0), base.total)
-            yield line(Role.BEYOND, [base.point(end, 0.0), base.point(row.along_mm, 0.0)])
+def _run_on(base: OldLine, row: Offset) -> Iterator[Line]:
+    """The old line run straight on beyond its ends, as far as a row stands on it."""
+    if row.along_mm < base.begin - 0.5 or row.along_mm > base.end + 0.5:
+        end = min(max(row.along_mm, base.begin), base.end)
+        yield line(Role.BEYOND, [base.point(end, 0.0), base.point(row.along_mm, 0.0)])
 
 
 def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, float]) -> Figure:

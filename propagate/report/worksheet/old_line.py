@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -9,9 +10,10 @@ import numpy.typing as npt
 import shapely
 
 from propagate.geometry.polyline import between, length, locate, point_at, points_at
+from propagate.report.worksheet.value import Offset
 from propagate.values import dataclass
 
-__all__ = ["OldLine"]
+__all__ = ["OldLine", "lines_of_rows"]
 
 Array = npt.NDArray[np.float64]
 
@@ -30,18 +32,28 @@ class OldLine:
         From the corner that the table counts from, mm.
     side : 1.0 or -1.0
         1.0 where the piece lies to the left of the points.
+    begin : float
+        Where it begins, in mm from the corner that the table counts from; distances along it
+        are counted from that corner too.
     """
 
     points: Array
     side: float
+    begin: float = 0.0
 
     @cached_property
     def total(self) -> float:
-        """Length of the old edge, mm."""
+        """Length of the line, mm."""
         return length(self.points)
+
+    @property
+    def end(self) -> float:
+        """Where it ends, counted as `begin` is, mm."""
+        return self.begin + self.total
 
     def frame(self, along: float) -> tuple[Array, Array, Array]:
         """Point, direction and outward normal at a distance along the line."""
+        along = along - self.begin
         inside = min(max(along, 0.0), self.total)
         ahead = point_at(self.points, min(inside + _ASIDE_MM, self.total))
         way = ahead - point_at(self.points, max(inside - _ASIDE_MM, 0.0))
@@ -56,6 +68,7 @@ class OldLine:
 
     def spots(self, alongs: Array, outs: Array) -> Array:
         """The points (n, 2) that rows (n,) tell of."""
+        alongs = alongs - self.begin
         inside = np.clip(alongs, 0.0, self.total)
         ahead = points_at(self.points, np.minimum(inside + _ASIDE_MM, self.total))
         way = ahead - points_at(self.points, np.maximum(inside - _ASIDE_MM, 0.0))
@@ -66,7 +79,7 @@ class OldLine:
 
     def measure(self, point: Array, *, half: int | None = None) -> tuple[float, float]:
         """Distance along the line and square to it; `half` looks at that half first, 0 or 1."""
-        along = self._nearest(point, half)
+        along = self.begin + self._nearest(point, half)
         best, least = along, np.inf
         for _ in range(_CLOSER):  # the direction of the line is that of a stretch, not of a point
             foot, way, _ = self.frame(along)
@@ -92,3 +105,11 @@ class OldLine:
         probe = shapely.LineString([foot - out * reach, foot + out * reach])
         hit = shapely.get_coordinates(probe.intersection(new))
         return sorted((float((xy - foot) @ out) for xy in hit), key=abs)
+
+
+def lines_of_rows(lines: Sequence[OldLine], rows: Sequence[Offset]) -> Iterator[OldLine]:
+    """Of each row the line that it is measured from: the next one after a turn."""
+    number = 0
+    for row in rows:
+        number += row.at == "from turn"
+        yield lines[number]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +14,7 @@ from propagate.engine.compare import LOOK_MM
 from propagate.engine.record import EdgeChange, PieceChange
 from propagate.geometry.polyline import (
     arc_lengths,
+    between,
     close_points,
     length,
     locate,
@@ -24,7 +26,8 @@ from propagate.pattern.model import SizedPiece
 from propagate.report.units import Unit
 from propagate.report.worksheet.lengths import PENCIL_MM
 from propagate.report.worksheet.old_line import OldLine
-from propagate.report.worksheet.rows import RowMaker, Table, table_rows
+from propagate.report.worksheet.rows import Place, RowMaker, Table, table_rows
+from propagate.report.worksheet.turns import Turn, corners_inside, legs_inside, same_corners
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
@@ -43,10 +46,8 @@ _MORE_ROWS = 3
 _RESTS_MM = 1e-6
 _LOOK_MM = 0.5
 _HALVINGS = 12
-_BREAK_DEG = 5.0
-"""An old line that turns by more at one place breaks there, as at a dart leg."""
-_BREAK_MM = 3.0
-"""Stretch on either side over which its direction is taken."""
+_INNER_MM = 1.0
+"""A corner inside an edge stays where the old line stays for so much around it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,19 +168,29 @@ class OldAndNew:
         return self._table(edge, unit, from_end=from_end).rows
 
     def _table(self, edge: str, unit: Unit, *, from_end: bool) -> Table:
-        maker = self._maker(edge, unit, from_end=from_end)
-        line, drawn, total = maker.old, maker.new, maker.old.total
+        makers = self._makers(edge, unit, from_end=from_end)
         stays = self._stays(edge, from_end=from_end)
+        breaks = [*self._new_breaks(edge), *self._old_breaks(edge)]
+        return table_rows([(maker, self._fixed(maker, stays, breaks)) for maker in makers])
+
+    @staticmethod
+    def _fixed(
+        maker: RowMaker, stays: list[tuple[float, float]], breaks: list[tuple[At, Array]]
+    ) -> list[Place]:
+        """The rows of one stretch that it has in any case."""
+        line, drawn = maker.old, maker.new
+        parts = [(max(a, line.begin), min(b, line.end)) for a, b in stays]
+        parts = [(a, b) for a, b in parts if b - a >= KEPT_LEAST_MM]
         fixed = []
-        for last, part in ((0, stays[:1]), (1, stays[-1:])):
+        for last, part in ((0, parts[:1]), (1, parts[-1:])):
             unmoved = np.hypot(*(line.points[-last] - drawn[-last])) <= PENCIL_MM
-            reaches = part and abs(part[0][last] - total * last) < _RESTS_MM
+            reaches = part and abs(part[0][last] - (line.begin, line.end)[last]) < _RESTS_MM
             if not (reaches and unmoved):
                 fixed.append(maker.corner(last))
-        for begin, end in stays:
+        for begin, end in parts:
             fixed += [replace(maker.stays(begin), kept=True), maker.stays(end)]
-        breaks = [*self._new_breaks(edge), *self._old_breaks(edge)]
-        return table_rows(maker, [*fixed, *maker.at_breaks(breaks, stays)])
+        own = [(at, xy) for at, xy in breaks if _lies_on(xy, line.points, drawn)]
+        return [*fixed, *maker.at_breaks(own, parts)]
 
     def chord_rows(self, edge: str, unit: Unit) -> tuple[Offset, ...] | None:
         """Points of the new line, measured from the straight line between its ends.
@@ -189,8 +200,10 @@ class OldAndNew:
         """
         if self._stays(edge, from_end=False):
             return None
-        table = self._table(edge, unit, from_end=False)
-        maker = self._maker(edge, unit, from_end=False)
+        makers = self._makers(edge, unit, from_end=False)
+        if len(makers) > 1:
+            return None
+        table, maker = self._table(edge, unit, from_end=False), makers[0]
         breaks = self._new_breaks(edge)
         if table.tells and (breaks or self._old_breaks(edge)):
             return None
@@ -198,7 +211,7 @@ class OldAndNew:
         drawn = OldLine(maker.printed(ends), 1.0)
         maker = replace(maker, old=self.chord(edge), drawn=drawn)
         fixed = [maker.corner(0), maker.corner(1), *maker.at_breaks(breaks)]
-        straight = table_rows(maker, fixed)
+        straight = table_rows([(maker, fixed)])
         told = table.tells and len(table.rows) <= len(straight.rows) + _MORE_ROWS
         return None if told or not straight.tells else straight.rows[1:-1]
 
@@ -206,16 +219,52 @@ class OldAndNew:
         """The straight line between the new ends of an edge, to measure from."""
         return OldLine(self.now.edge(edge).points[[0, -1]], 1.0)
 
-    def old_line(self, edge: str, *, from_end: bool) -> OldLine:
-        """An old edge to measure from, from its start or from its end."""
-        old = self.old(edge)
-        return OldLine(old[::-1] if from_end else old, -1.0 if from_end else 1.0)
+    def old_lines(self, edge: str, *, from_end: bool) -> list[OldLine]:
+        """An old edge to measure from, from its start or from its end: from corner to corner."""
+        return [line for line, _ in self._stretches(edge, from_end=from_end)]
 
-    def _maker(self, edge: str, unit: Unit, *, from_end: bool) -> RowMaker:
-        new, change = self.now.edge(edge).points, self.row(edge)
+    def _stretches(self, edge: str, *, from_end: bool) -> list[tuple[OldLine, Array]]:
+        """Old and new line between the corners that both have and that moved."""
+        old, new = self.old(edge), self.now.edge(edge).points
+        ends = [(a.along, b.along) for a, b in self._moved_corners(edge)]
+        if from_end:
+            old, new = old[::-1], new[::-1]
+            ends = [(length(old) - a, length(new) - b) for a, b in reversed(ends)]
+        side = -1.0 if from_end else 1.0
+        if not ends:
+            return [(OldLine(old, side), new)]
+        cuts = [(0.0, 0.0), *ends, (length(old), length(new))]
+        return [
+            (OldLine(between(old, a, c), side, a), between(new, b, d))
+            for (a, b), (c, d) in pairwise(cuts)
+        ]
+
+    def _moved_corners(self, edge: str) -> list[tuple[Turn, Turn]]:
+        """Corners inside an edge, old and new, from which its rows are measured anew."""
+        old, new = self._corners(edge)
+        if not same_corners(old, new):
+            return []
+        stays = self._stays(edge, from_end=False)
+        return [
+            (a, b)
+            for a, b in zip(old, new, strict=True)
+            if not any(
+                begin < a.along - _INNER_MM and a.along + _INNER_MM < end for begin, end in stays
+            )
+        ]
+
+    def _corners(self, edge: str) -> tuple[list[Turn], list[Turn]]:
+        """Corners inside the old and the new edge; none where darts have legs in it."""
+        if any(dart.edge == edge for dart in self.now.darts):
+            return [], []
+        return corners_inside(self.old(edge)), corners_inside(self.now.edge(edge).points)
+
+    def _makers(self, edge: str, unit: Unit, *, from_end: bool) -> list[RowMaker]:
+        """One for the rows of each stretch from corner to corner."""
+        change = self.row(edge)
         reach = 3.0 * max(change.added_mm, change.trimmed_mm) + 5.0
-        line = self.old_line(edge, from_end=from_end)
-        return RowMaker(line, new[::-1] if from_end else new, unit, reach)
+        stretches = self._stretches(edge, from_end=from_end)
+        return [RowMaker(line, new, unit, reach) for line, new in stretches]
 
     def _stays(self, edge: str, *, from_end: bool) -> list[tuple[float, float]]:
         """The stretches of the old line that stay, from where its rows are counted."""
@@ -226,35 +275,32 @@ class OldAndNew:
         return [(total - b, total - a) for a, b in reversed(stays)] if from_end else stays
 
     def _new_breaks(self, edge: str) -> list[tuple[At, Array]]:
-        """Where the new line breaks: at dart legs and turns."""
+        """Where the new line breaks: at dart legs, turns and corners of its own."""
         now = self.now.edge(edge)
         legs = [leg for dart in self.now.darts if dart.edge == edge for leg in dart.legs]
         found: list[tuple[At, Array]] = [
             ("new leg", np.array(self.now.landmark(leg).point)) for leg in legs
         ]
-        return [*found, *(("turn", now.points[i]) for i in now.turns)]
+        arc, moved = arc_lengths(now.points), [b.along for _, b in self._moved_corners(edge)]
+        turns = [float(arc[i]) for i in now.turns]
+        old, new = self._corners(edge)
+        if not same_corners(old, new):
+            turns += [turn.along for turn in new]
+        told: list[float] = list(moved)
+        for along in turns:
+            if all(abs(along - other) > _INNER_MM for other in told):
+                told.append(along)
+                found.append(("turn", point_at(now.points, along)))
+        return found
 
     def _old_breaks(self, edge: str) -> list[tuple[At, Array]]:
-        """Where the old line broke, at dart legs."""
-        legs = any(dart.edge == edge for dart in self.now.darts)
-        return [("old leg", point) for point in (_broken(self.old(edge)) if legs else ())]
+        """Where the old line broke, at dart legs and at corners that the new one has not."""
+        points, (old, new) = self.old(edge), self._corners(edge)
+        if any(dart.edge == edge for dart in self.now.darts):
+            return [("old leg", point_at(points, turn.along)) for turn in legs_inside(points)]
+        turns = [] if same_corners(old, new) else old
+        return [("turn", point_at(points, turn.along)) for turn in turns]
 
 
-def _broken(points: Array) -> list[Array]:
-    """Vertices at which a line turns sharply, one of each bend."""
-    arc = arc_lengths(points)
-    inner = arc[(arc > _BREAK_MM) & (arc < arc[-1] - _BREAK_MM)]
-    if not len(inner):
-        return []
-    here = points_at(points, inner)
-    behind = here - points_at(points, inner - _BREAK_MM)
-    ahead = points_at(points, inner + _BREAK_MM) - here
-    turned = np.abs(
-        np.arctan2(behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0], (behind * ahead).sum(1))
-    )
-    found: list[Array] = []
-    for i in np.flatnonzero(turned > np.radians(_BREAK_DEG)):
-        close = np.abs(inner - inner[i]) < 2 * _BREAK_MM
-        if turned[i] >= turned[close].max():
-            found.append(here[i])
-    return found
+def _lies_on(point: Array, *lines: Array) -> bool:
+    return any(locate(line, point)[1] < _RESTS_MM for line in lines)

@@ -40,6 +40,8 @@ from propagate.values import dataclass
 
 __all__ = ["check_pages", "step_pages", "tracing_pages"]
 
+_TOLD_AT = ("old leg", "turn", "to turn", "from turn")
+"""What a row says beneath its figures; corners and new legs have letters."""
 _MINUS = "\N{MINUS SIGN}"
 _THIN = 0.55
 _COLUMNS = {"mm": 10, "in": 8}
@@ -227,8 +229,8 @@ def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
         )
         outs = (offset_word(row.out_mm, unit) for row in part)
         lines: list[tuple[str, ...]] = [(_side(part, unit), *outs)]
-        if any(row.at in ("old leg", "turn") for row in part):
-            lines.append(("at", *(row.at if row.at in ("old leg", "turn") else "" for row in part)))
+        if any(row.at in _TOLD_AT for row in part):
+            lines.append(("at", *(row.at if row.at in _TOLD_AT else "" for row in part)))
         flow.table(
             columns,
             [(*line, *empty) for line in lines],

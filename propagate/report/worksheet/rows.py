@@ -20,7 +20,7 @@ from propagate.report.worksheet.smooth import smooth_values
 from propagate.report.worksheet.value import At, Offset
 from propagate.values import dataclass
 
-__all__ = ["Place", "RowMaker", "Table", "table_rows"]
+__all__ = ["Place", "RowMaker", "Stretch", "Table", "table_rows"]
 
 Array = npt.NDArray[np.float64]
 
@@ -79,15 +79,18 @@ class Table:
         return self.straight <= STRAIGHT_MM and self.smooth <= SMOOTH_MM
 
 
-def table_rows(maker: RowMaker, fixed: list[Place]) -> Table:
+Stretch = tuple["RowMaker", list[Place]]
+"""What makes the rows from one corner to the next, and those that are fixed: corners, dart legs,
+places where the line leaves the old one; at least the first and the last row."""
+
+
+def table_rows(stretches: Sequence[Stretch]) -> Table:
     """Rows at the fixed places, at round distances, and where the line bends between them.
 
     Parameters
     ----------
-    maker : RowMaker
-    fixed : list of Place
-        Corners, dart legs, places where the line leaves the old one; at least the first
-        and the last row.
+    stretches : sequence of (RowMaker, list of Place)
+        One after the other; with each begins a line of its own.
 
     Returns
     -------
@@ -95,18 +98,40 @@ def table_rows(maker: RowMaker, fixed: list[Place]) -> Table:
         Only corners and places of the old line where straight lines will do between them.
         It does not tell the line where rows square to the old one cannot.
     """
+    drafts = [(maker, _draft(maker, fixed)) for maker, fixed in stretches]
+    if not all(_is_plain(places) for _, places in drafts):
+        drafts = [(maker, _smoothed(maker, places)) for maker, places in drafts]
+    straight, smooth = 0.0, 0.0
+    for maker, places in drafts:
+        gaps = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
+        straight = max([straight, *gaps])
+        gaps = (gap for run in _runs(places) for _, gap, _ in maker.curved(run))
+        smooth = max([smooth, *gaps])
+    return Table(_joined(drafts), straight, smooth)
+
+
+def _draft(maker: RowMaker, fixed: list[Place]) -> list[Place]:
+    """Rows from which straight lines will do."""
     places = _thinned(sorted(fixed, key=lambda place: place.on))
-    if not all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
-        places = maker.with_round_ones(places)
-        found: list[Place] = []
-        for first, second in pairwise(places):
-            found += [first, *maker.refined(first, second)]
-        places = [*found, places[-1]]
-    if not _is_plain(places):
-        places = _smoothed(maker, places)
-    straight = (maker.off(a, b)[0] for a, b in pairwise(places) if not a.kept)
-    smooth = (gap for run in _runs(places) for _, gap, _ in maker.curved(run))
-    return Table(_offsets(places), max(straight, default=0.0), max(smooth, default=0.0))
+    if all(a.kept or maker.straight(a, b) for a, b in pairwise(places)):
+        return places
+    places = maker.with_round_ones(places)
+    found: list[Place] = []
+    for first, second in pairwise(places):
+        found += [first, *maker.refined(first, second)]
+    return [*found, places[-1]]
+
+
+def _joined(drafts: Sequence[Stretch]) -> tuple[Offset, ...]:
+    """The rows of all stretches; where two meet, the corner is told from either."""
+    found: list[Offset] = []
+    for maker, places in drafts:
+        rows = _offsets(places, maker.old.begin)
+        if found:
+            found[-1] = replace(found[-1], at="to turn")
+            rows[0] = replace(rows[0], at="from turn")
+        found += rows
+    return tuple(found)
 
 
 def _is_plain(places: list[Place]) -> bool:
@@ -119,13 +144,13 @@ def _seen(out: float) -> float:
     return out if abs(out) >= PENCIL_MM else 0.0
 
 
-def _offsets(places: list[Place]) -> tuple[Offset, ...]:
+def _offsets(places: list[Place], begin: float) -> list[Offset]:
     """The rows without corners that did not move beside a part that stays."""
-    if places and places[0].kept and places[0].at == "old line" and places[0].along <= 0.0:
+    if places and places[0].kept and places[0].at == "old line" and places[0].along <= begin:
         places = places[1:]
     if len(places) > 1 and places[-2].kept and places[-1].at == "old line":
         places = places[:-1]
-    return tuple(Offset(place.along + 0.0, place.out + 0.0, place.at) for place in places)
+    return [Offset(place.along + 0.0, place.out + 0.0, place.at) for place in places]
 
 
 def _thinned(places: list[Place]) -> list[Place]:

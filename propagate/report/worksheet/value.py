@@ -35,7 +35,7 @@ __all__ = [
 
 Purpose = Literal["to change", "to lay over", "to tape"]
 Way = Literal["", "by tracing"]
-At = Literal["", "corner", "old line", "new leg", "old leg", "turn"]
+At = Literal["", "corner", "old line", "new leg", "old leg", "turn", "to turn", "from turn"]
 """What a row of a table stands at."""
 
 
@@ -83,7 +83,9 @@ class Offset:
     `out_mm` is positive away from the piece (paper to add) and negative into it (paper to
     cut away).  `at` tells rows that stand at a new corner, at a dart leg, at a turn inside
     the edge, or where the new line leaves the old one or comes back to it; `letter` that of
-    the corner or leg.
+    the corner or leg.  A corner inside both lines has two rows: "to turn" is measured from the
+    old line before its own corner, "from turn" from that after it, either run straight on past
+    it; so are the rows before and after these.
     """
 
     along_mm: float
