@@ -16,6 +16,7 @@ from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 from propagate.recognise.cut_pieces import TakenBack, taken_back
+from propagate.recognise.drawn_seams import allowances_between, drawn_seam
 from propagate.values import dataclass
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
 ]
 
 OPTION = "--allowance"
+APART_MM = 0.5
 SAME_MM = 0.02
 """A cut line of the program this near to the drawn one is the same."""
 
@@ -174,9 +176,13 @@ def with_seam_lines(
     pieces, info = {}, {}
     for name, piece in pattern.pieces.items():
         own = pattern.info[name]
-        widths = said.widths(name, piece.at(pattern.base).edge_names, own.fold)
+        seam = drawn_seam(piece.nest)
+        if seam is None:
+            widths = said.widths(name, piece.at(pattern.base).edge_names, own.fold)
+        else:
+            widths = _measured(name, piece.nest, seam, said, notes)
         nest, info[name] = seam_of_piece(
-            name, piece.nest, widths, own, notes, along_legs=along_legs
+            name, piece.nest, widths, own, notes, along_legs=along_legs, seam=seam
         )
         pieces[name] = Piece(name, nest)
     return replace(pattern, pieces=pieces, info=info)
@@ -190,6 +196,7 @@ def seam_of_piece(
     notes: ReportNotes,
     *,
     along_legs: bool,
+    seam: str | None = None,
 ) -> tuple[Mapping[str, SizedPiece], PieceInfo]:
     """A piece that is drawn by its cut line on its seam line, with its allowances, and told.
 
@@ -198,10 +205,55 @@ def seam_of_piece(
     FormatError
         As `propagate.recognise.seam_lines.seam_lines`.
     """
-    found = taken_back(name, nest, widths, info.fold, along_legs=along_legs)
+    found = taken_back(name, nest, widths, info.fold, along_legs=along_legs, seam=seam)
     own = replace(info, allowance=found.allowance)
     _tell_taken_back(name, nest, found, own, notes)
     return found.nest, own
+
+
+def _measured(
+    name: str,
+    nest: Mapping[str, SizedPiece],
+    seam: str,
+    said: AllowancesSaid,
+    notes: ReportNotes,
+) -> dict[str, float]:
+    """The allowances between the two lines of a piece: the middle one of all sizes."""
+    rows: dict[str, list[float]] = {}
+    for sized in nest.values():
+        ring = next(line.points for line in sized.lines if line.name == seam)
+        found = allowances_between([edge.points for edge in sized.edges], ring[:-1])
+        for edge, one in zip(sized.edge_names, found, strict=True):
+            rows.setdefault(edge, []).append(one.width)
+    widths = {edge: sorted(own)[(len(own) - 1) // 2] for edge, own in rows.items()}
+    notes.add(
+        "found",
+        f"the line '{seam}' inside the outline is its seam line; the allowances between the two "
+        "are measured",
+        piece=name,
+    )
+    for edge, own in rows.items():
+        least, most = min(own), max(own)
+        asked = said.of(name, edge)
+        if most - least > APART_MM:
+            notes.add(
+                "warning",
+                f"the sizes have allowances of {least:g} to {most:g} mm, and a piece has one: "
+                f"{widths[edge]:g} mm is taken; the cut line changes where it is another",
+                piece=name,
+                edge=edge,
+            )
+        named = edge in said.edges or (name, edge) in said.edges
+        if named and asked is not None and abs(asked - widths[edge]) > APART_MM:
+            notes.add(
+                "warning",
+                f"an allowance of {asked:g} mm was said, {widths[edge]:g} mm is drawn and taken; "
+                "leave it out, or mend the drawing",
+                option=OPTION,
+                piece=name,
+                edge=edge,
+            )
+    return widths
 
 
 def _tell_taken_back(
@@ -227,6 +279,14 @@ def _tell_taken_back(
             f"{edges} of the cut line belongs to how a corner is finished and is no edge of the "
             "seam line",
             piece=name,
+        )
+    for size in found.unlike:
+        notes.add(
+            "warning",
+            "the drawn seam line has other corners than the cut line; the one that lies inside the "
+            "cut line by the measured allowances is taken: look at it",
+            piece=name,
+            size=size,
         )
     for size, lapped in found.lapped.items():
         for edge in lapped:

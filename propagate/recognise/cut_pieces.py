@@ -14,6 +14,7 @@ from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Allowance, CornerStyle
+from propagate.recognise.drawn_seams import as_drawn
 from propagate.recognise.seam_lines import Finishes, seam_lines
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 from propagate.values import dataclass
@@ -38,12 +39,15 @@ class TakenBack:
         Edges of the cut line that a finish added and the seam line does not have.
     lapped : mapping of size to names of edges
         See `SeamLines`.
+    unlike : tuple of str
+        Sizes in which the drawn seam line has other corners than the cut line.
     """
 
     nest: Mapping[str, SizedPiece]
     allowance: Allowance
     added: tuple[str, ...]
     lapped: Mapping[str, tuple[str, ...]]
+    unlike: tuple[str, ...] = ()
 
 
 def taken_back(
@@ -53,6 +57,7 @@ def taken_back(
     fold: str | None,
     *,
     along_legs: bool,
+    seam: str | None = None,
 ) -> TakenBack:
     """Take a piece that is drawn by its cut line back to its seam line.
 
@@ -67,6 +72,8 @@ def taken_back(
         The edge on the fold.
     along_legs : bool
         Dart legs are drawn as lines and run on straight; else they are marked as notches are.
+    seam : str or None
+        The line inside the piece that is its seam line, as `drawn_seams.drawn_seam` finds it.
 
     Returns
     -------
@@ -80,21 +87,27 @@ def taken_back(
     """
     found = seam_lines(piece, nest, widths)
     names = next(iter(nest.values())).edge_names
-    sized = {
-        size: replace(
+    sized, unlike = {}, []
+    for size, old in nest.items():
+        edges = found.edges[size]
+        if seam is not None:
+            ring = next(line.points for line in old.lines if line.name == seam)
+            drawn = as_drawn(edges, ring)
+            unlike += [size] if drawn is None else []
+            edges = edges if drawn is None else drawn
+        sized[size] = replace(
             old,
-            edges=found.edges[size],
-            landmarks=marks_on(old, found.edges[size], along_legs=along_legs),
+            edges=edges,
+            landmarks=marks_on(old, edges, along_legs=along_legs),
             darts=tuple(
-                replace(dart, edge=_edge_for(found.edges[size], dart.edge, dart.tip))
-                for dart in old.darts
+                replace(dart, edge=_edge_for(edges, dart.edge, dart.tip)) for dart in old.darts
             ),
+            lines=tuple(line for line in old.lines if line.name != seam),
         )
-        for size, old in nest.items()
-    }
     allowance = finished_allowance(names, found.edges, found.finishes, widths, fold)
     added = tuple(names[i] for i in sorted(found.finishes.jogs))
-    return TakenBack(sized, allowance, added, found.lapped)
+    lapped = found.lapped if seam is None else dict.fromkeys(nest, ())
+    return TakenBack(sized, allowance, added, lapped, tuple(unlike))
 
 
 # -------------------------------------------------------------------------------- allowances

@@ -98,6 +98,38 @@ def _same_notches(old: object, new: object, shift: Array) -> None:
             assert np.hypot(*(places[mark.name] - shift - mark.point)) <= 0.02, mark.name
 
 
+@pytest.mark.parametrize("name", part_of(["scoop_skirt", "puddle_pinafore", "concert_dress"], 2))
+def test_where_both_lines_are_drawn_the_allowances_are_measured(name: str, tmp_path: Path) -> None:
+    draft = demo(name)
+    found, report = read_style([write_svg(draft, tmp_path, seam=True)], ReadOptions(boundary="cut"))
+    assert not report.of("warning")
+    for piece in draft.pieces:
+        for size in draft.sizes:
+            old, new = draft.sized(piece, size), found.sized(piece, size)
+            shift = new.outline.min(axis=0) - old.outline.min(axis=0)
+            lines = new.outline - shift, old.outline
+            assert max(off(*lines), off(*lines[::-1])) <= 2e-6  # as drawn
+            cut = own_cut_line(draft, piece, size).points
+            again = cut_line(new, found.info[piece]).points - shift
+            assert max(off(again, cut), off(cut, again)) <= 0.02
+        wanted = allowances(old, draft.info[piece])
+        assert set(allowances(new, found.info[piece]).values()) == set(wanted.values())
+
+
+def test_an_allowance_that_is_drawn_otherwise_is_told(tmp_path: Path) -> None:
+    file = apron(tmp_path)
+    seam = '<path id="seam" stroke-dasharray="4 2" d="M 20 20 H 220 V 320 H 20 Z"/></svg>'
+    file.write_text(file.read_text().replace("</svg>", seam))
+    options = ReadOptions(boundary="cut", allowances=("bib.hem=20mm",))
+    pattern, report = read_style([file], options)
+    stated = pattern.info["bib"].allowance
+    assert (stated.default, dict(stated.edges)) == (10.0, {"hem": 40.0})
+    assert not pattern.sized("bib", "M").lines
+    (line,) = report.of("warning")
+    assert "20 mm was said, 40 mm is drawn" in line.text
+    assert line.edge == "hem"
+
+
 def apron(folder: Path) -> Path:
     """A bib, 200 x 300 mm, cut 10 mm outside and 40 at its hem."""
     file = folder / "bib_M.svg"

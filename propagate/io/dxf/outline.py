@@ -10,18 +10,18 @@ import numpy as np
 
 from propagate.geometry.beside import answering_vertices, longest_run_on
 from propagate.geometry.corner import angle_corners, signed_area
-from propagate.geometry.polyline import length, locate_all, near_vertices, points_at
+from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import REAL_EDGE_MM, Layer
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
 from propagate.io.rings import follow, gather_ends
 from propagate.io.words import counted
-from propagate.lengths import MM_PER_INCH
 from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Array
 from propagate.pattern.relations import Allowance
 from propagate.recognise.corners import BareOutline, missed_corners
+from propagate.recognise.drawn_seams import allowances_between
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
@@ -275,10 +275,7 @@ def fold_run(
 
 MOST_CURVE_POINTS = 50_000
 _SPREAD_MM = 0.5
-_PLACES = 7
 _TRUE_MM = 0.1
-_ROUND = (0.5, MM_PER_INCH / 16)
-_ROUND_WITHIN_MM = 0.02
 
 
 def measured_allowance(
@@ -289,32 +286,17 @@ def measured_allowance(
     The distance is taken at places between a fifth and four fifths of the edge, away from
     corners; the median counts.
     """
-    closed = np.vstack([cut, cut[:1]])
     widths: dict[str, float] = {}
-    every = locate_all(closed, np.concatenate([_places(edge) for edge in edges]))[1]
-    for name in names:
-        gaps = every[len(widths) * _PLACES : (len(widths) + 1) * _PLACES]
-        widths[name] = _rounded(float(np.median(gaps)))
-        if np.ptp(gaps) > _SPREAD_MM:
+    for name, found in zip(names, allowances_between(edges, cut), strict=True):
+        widths[name] = found.width
+        if found.most - found.least > _SPREAD_MM:
             notes.warn(
-                f"edge '{name}': the cut line lies {gaps.min():.2f} to {gaps.max():.2f} mm from "
-                f"the seam line; its allowance is taken as {widths[name]:g} mm",
+                f"edge '{name}': the cut line lies {found.least:.2f} to {found.most:.2f} mm from "
+                f"the seam line; its allowance is taken as {found.width:g} mm",
                 where=where,
             )
     default = Counter(widths.values()).most_common(1)[0][0]
     return Allowance(default, {name: w for name, w in widths.items() if w != default})
-
-
-def _places(edge: Array) -> Array:
-    return points_at(edge, np.linspace(0.2, 0.8, _PLACES) * length(edge))
-
-
-def _rounded(width: float) -> float:
-    for step in _ROUND:
-        near = round(width / step) * step
-        if abs(near - width) <= _ROUND_WITHIN_MM:
-            return round(near, 4)
-    return round(width, 2)
 
 
 def truer(outline: Array, curves: Sequence[Line], notes: ReportNotes, where: str) -> Array:
