@@ -272,10 +272,11 @@ def _next(pattern: PatternSet, out: str) -> list[str]:
         *heading("next"),
         *sentence(
             f"Look at {folder}/pictures, compare a length with the drawing (the largest piece is "
-            f"{_largest(pattern):.0f} mm long), write in {folder}/set.toml how the pieces are "
-            "sewn together, then:",
+            f"{_largest(pattern):.0f} mm long), then say how the pieces are sewn together, by "
+            f"answering questions or in {folder}/set.toml:",
             2,
         ),
+        f"  propagate suggest {shell_word(folder)} --ask",
         f"  propagate walk {shell_word(folder)}",
     ]
 
