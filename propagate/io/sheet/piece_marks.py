@@ -23,6 +23,7 @@ __all__ = ["hand_out_marks", "is_drawn_again"]
 
 TOUCHES_MM = 0.5
 """An end this near to an outline is on it."""
+STEP_MM = 5.0
 ON_LINE_MM = 0.2
 """A line no point of which is farther from the outline is the outline, drawn again."""
 
@@ -170,12 +171,21 @@ def _off_outline(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shapely
     ends = shapely.points([chain.start, *(segment[-1] for segment in chain.segments)])
     for index in sorted(tree.query(chain.figure, predicate="intersects").tolist()):
         near = shapely.dwithin(rims[index], ends, ON_LINE_MM)
-        on = near[:-1] & near[1:]
+        halves = np.array([_half_way(chain, k) for k in range(len(chain.segments))])
+        on = near[:-1] & near[1:] & shapely.dwithin(rims[index], shapely.points(halves), ON_LINE_MM)
         firsts = np.flatnonzero(~on & np.roll(on, 1))
         if len(firsts) == 1:  # the stretch off the outline is in one piece
             first, count = int(firsts[0]), int((~on).sum())
             return chain.part(first, first + count)
     return chain
+
+
+def _half_way(chain: Chain, segment: int) -> Array:
+    """A point in the middle of a segment."""
+    first = chain.joints[segment]
+    last = chain.joints[segment + 1] if segment + 1 < len(chain.joints) else len(chain.points) - 1
+    middle = (first + last) // 2
+    return np.asarray((chain.points[middle] + chain.points[middle + (last - first) % 2]) / 2)
 
 
 def _touching(
@@ -199,7 +209,9 @@ def _meets(point: Point, tree: shapely.STRtree) -> bool:
 
 def is_drawn_again(chain: Chain, rims: Sequence[shapely.LinearRing], tree: shapely.STRtree) -> bool:
     """Whether a line runs on an outline from end to end."""
-    places = shapely.points(chain.points)
+    if not len(tree.query(shapely.Point(chain.start), predicate="dwithin", distance=ON_LINE_MM)):
+        return False
+    places = shapely.points(shapely.get_coordinates(shapely.segmentize(chain.figure, STEP_MM)))
     near = tree.query(places[0], predicate="dwithin", distance=ON_LINE_MM)
     return any(bool(shapely.dwithin(rims[int(i)], places, ON_LINE_MM).all()) for i in near)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -24,6 +25,7 @@ AT_EDGE_MM = 40.0
 """A text that names a fold is at an edge no farther from it than this."""
 ALONG_DEG = 6.0
 MOST_TOLD = 3
+_NOT_IN_WORDS = re.compile(r"[^\w-]+")
 
 
 def name_pieces(
@@ -43,7 +45,8 @@ def name_pieces(
     used: set[str] = set()
     for index, piece in enumerate(drawn):
         said = said_by(on[index])
-        name = _free(clean_name(said.title).lower() or f"piece_{index + 1}", used)
+        plain = _NOT_IN_WORDS.sub(" ", said.title).strip()
+        name = _free(clean_name(plain).lower() or f"piece_{index + 1}", used)
         if not said.title:
             place = place_said(piece[base].ring)
             notes.add(

@@ -47,7 +47,7 @@ def _follows(seam: Ring, cut: Ring) -> bool:
     if max(float(gaps.max()), float(back.max()) / 2) > ALLOWANCE_MM[1]:
         return False
     shared = seam.points[gaps < ALLOWANCE_MM[0]]
-    return len(shared) < len(gaps) / 2 and _in_line(shared)
+    return 2 * len(shared) <= len(gaps) and _in_line(shared)
 
 
 def _in_line(points: Array) -> bool:

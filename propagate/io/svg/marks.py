@@ -157,6 +157,10 @@ def _by_looks(
     size = np.ptp(chain.points, axis=0)
     if role_of(shape) != "line":
         if chain.closed and size.max() <= LARGEST_DRILL_MM and shape.tag in ("circle", "ellipse"):
+            if ring.dwithin(shapely.Point(_middle(chain)), ON_OUTLINE_MM / 2):
+                found.notches.append((shape, _middle(chain), "mark"))
+                place.note("assumed", "a small circle on the outline is a mark on its edge")
+                return
             found.drills.append((shape, _middle(chain)))
             place.note("assumed", "a small circle is a drill mark")
             return

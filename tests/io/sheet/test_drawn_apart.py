@@ -221,3 +221,14 @@ def test_of_two_lines_around_a_piece_the_inner_one_is_the_seam_line(fold: str) -
     pocket = shapely.Polygon(pattern.pieces["pocket"].at("38").outline)
     assert pocket.area == pytest.approx(120.0 * 80.0)
     assert sum("the inner one is the seam line" in item.text for item in told) == 2
+
+
+def test_a_strip_on_the_fold_has_its_seam_line_with_one_edge_on_the_cut_line() -> None:
+    drawn = []
+    for size in SIZES:
+        long = 200.0 + 10.0 * SIZES.index(size)
+        drawn += layered(size, [box(0.0, 0.0, 26.0, long), box(-8.0, -8.0, 34.0, long)])
+    pattern, _ = read(drawn, (text("Binding", (4.0, 100.0), h=4.0), text("Cut 1", (4.0, 80.0))))
+    for k, size in enumerate(SIZES):
+        strip = shapely.Polygon(pattern.pieces["binding"].at(size).outline)
+        assert strip.area == pytest.approx(26.0 * (200.0 + 10.0 * k))

@@ -162,6 +162,30 @@ def test_two_lines_from_the_outline_to_a_point_are_a_dart(how: str) -> None:
     assert any("are a dart, in every size" in line for line in told)
 
 
+def test_a_line_from_edge_to_edge_stays_a_line_inside() -> None:
+    """Both its ends are on the outline, all between is not."""
+    drawn = nest()
+    for size in SIZES:
+        drawn += layered(size, [line((100.0, 300.0), side_at(size, 300.0))])
+    nested, _ = front(drawn)
+    for piece in nested.values():
+        (across,) = piece.lines
+        assert len(across.points) == 2
+        assert not piece.landmarks
+
+
+def test_a_small_circle_on_the_outline_is_a_mark_on_its_edge() -> None:
+    drawn = nest()
+    for size in SIZES:
+        drawn += layered(size, [circle(side_at(size, 300.0), 1.5)])
+    nested, _ = front(drawn)
+    for size, piece in nested.items():
+        (mark,) = piece.landmarks
+        assert mark.kind == "mark"
+        assert math.dist(mark.point, side_at(size, 300.0)) <= 0.02
+        assert not piece.drills
+
+
 @pytest.mark.parametrize("how", ["circle", "cross", "both"])
 def test_a_small_circle_or_cross_is_a_drill_mark(how: str) -> None:
     drawn = nest()
