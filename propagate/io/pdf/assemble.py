@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise, product
 
 import numpy as np
 import shapely
@@ -45,15 +46,17 @@ def assembled(
     texts: list[DrawnText] = []
     for place, number in tiled.places.items():
         x, y = _shift(tiled, place)
-        box = _own(tiled, place)
+        boxes = _own(tiled, place)
         for line in tiled.lines[number]:
             lines += [
-                replace(line, chain=moved(part, x, y)) for part in cut_to_box(line.chain, box)
+                replace(line, chain=moved(part, x, y))
+                for box in boxes
+                for part in cut_to_box(line.chain, box)
             ]
         texts += [
             replace(text, at=(text.at[0] + x, text.at[1] + y))
             for text in tiled.texts[number]
-            if box[0] <= text.at[0] <= box[2] and box[1] <= text.at[1] <= box[3]
+            if any(_holds(box, text.at) for box in boxes)
         ]
     seams = _seams(tiled)
     lines, loose = _joined(_without_doubles(lines), seams, file)
@@ -70,20 +73,49 @@ def _shift(tiled: TiledPages, place: Place) -> tuple[float, float]:
     return x, (tiled.rows - 1 - row) * tiled.pitch[1] - tiled.frame[1]
 
 
-def _own(tiled: TiledPages, place: Place) -> Box:
-    """What a page gives to the sheet: up to the middle of what it shares with a neighbour."""
+def _own(tiled: TiledPages, place: Place) -> list[Box]:
+    """What a page gives to the sheet: every place of the sheet is given by one page alone.
+
+    Up to the middle of what it shares with a neighbour, and, where a place has no page, what
+    it shows of that place, unless a page before it shows it as well.
+    """
     row, column = place
     left, bottom, right, top = tiled.frame
-    x, y = (lap / 2 for lap in tiled.overlap)
-    if (row, column - 1) in tiled.places:
-        left += x
-    if (row, column + 1) in tiled.places:
-        right -= x
-    if (row + 1, column) in tiled.places:
-        bottom += y
-    if (row - 1, column) in tiled.places:
-        top -= y
-    return left, bottom, right, top
+    x, y = tiled.overlap
+    bands_x = _bands(left, right, x, column, tiled.columns, 1)
+    bands_y = _bands(bottom, top, y, row, tiled.rows, -1)
+    inner = [
+        [(low, high) for low, high, home, _ in b if home == at]
+        for b, at in ((bands_x, column), (bands_y, row))
+    ]
+    found = [(inner[0][0][0], inner[1][0][0], inner[0][-1][1], inner[1][-1][1])]
+    for low_x, high_x, of_column, seen_x in bands_x:
+        for low_y, high_y, of_row, seen_y in bands_y:
+            if (of_row, of_column) in tiled.places:
+                continue
+            seen = [one for one in product(seen_y, seen_x) if one in tiled.places]
+            if min(seen) == place and low_x < high_x and low_y < high_y:
+                found.append((low_x, low_y, high_x, high_y))
+    return found
+
+
+def _bands(
+    low: float, high: float, lap: float, at: int, count: int, step: int
+) -> list[tuple[float, float, int, tuple[int, ...]]]:
+    """A page from one side to the other: from, to, whose place it is, which pages show it.
+
+    `at` is the row or column of the page, `step` that of the next one at the far side.
+    """
+    before, after = at - step, at + step
+    ends = [low, high]
+    middle: list[tuple[int, tuple[int, ...]]] = [(at, (at,))]
+    if 0 <= before < count:
+        ends[1:1] = [low + lap / 2, low + lap]
+        middle = [(before, (before, at)), (at, (before, at)), *middle]
+    if 0 <= after < count:
+        ends[-1:-1] = [high - lap, high - lap / 2]
+        middle = [*middle, (at, (at, after)), (after, (at, after))]
+    return [(a, b, home, seen) for (a, b), (home, seen) in zip(pairwise(ends), middle, strict=True)]
 
 
 def _seams(tiled: TiledPages) -> shapely.Geometry:
@@ -91,8 +123,10 @@ def _seams(tiled: TiledPages) -> shapely.Geometry:
     found = []
     for place in tiled.places:
         x, y = _shift(tiled, place)
-        left, bottom, right, top = _own(tiled, place)
-        found.append(shapely.box(left + x, bottom + y, right + x, top + y).exterior)
+        found += [
+            shapely.box(left + x, bottom + y, right + x, top + y).exterior
+            for left, bottom, right, top in _own(tiled, place)
+        ]
     return shapely.MultiLineString(found)
 
 
@@ -298,7 +332,11 @@ def _inside(tiled: TiledPages, point: Point) -> bool:
     near = 0
     for place in tiled.places:
         x, y = _shift(tiled, place)
-        left, bottom, right, top = _own(tiled, place)
-        box = left + x - 0.1, bottom + y - 0.1, right + x + 0.1, top + y + 0.1
-        near += box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
+        here = point[0] - x, point[1] - y
+        near += any(_holds(box, here, 0.1) for box in _own(tiled, place))
     return near > 1
+
+
+def _holds(box: Box, point: Point, margin: float = 0.0) -> bool:
+    across = box[0] - margin <= point[0] <= box[2] + margin
+    return across and box[1] - margin <= point[1] <= box[3] + margin

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from itertools import product
 
 import numpy as np
 import shapely
@@ -18,12 +19,18 @@ __all__ = ["Fit", "Matcher", "PageLines"]
 NEAR_MM = 0.3
 """How far from the border of the pages the end of a line that was cut there may lie."""
 _BIN_MM = 0.1
+_FINE_MM = 0.005
 _STEEP = 0.1
+_TOUCH_MM = 0.02
 _OFF_MM = 0.25
 _WIDEST_OVERLAP = 0.35
 """Share of a page that two pages may both show."""
 _STRAY = 0.2
-"""Share of ends beyond a border, of those at it, that may be marks on the margin."""
+"""Share of pages that may draw something beyond the border: marks on the margin."""
+MOST_PEAKS = 6
+"""Pitches that are tried, and ten times as many in the end."""
+USUAL_LAPS_MM = (0.0, 5.0, 6.35, 8.0, 10.0, 12.0, 12.7, 15.0, 20.0, 25.4)
+"""What pages usually share (common practice, no source)."""
 MOST_ENDS = 150
 MOST_SEGMENTS = 15_000
 
@@ -35,7 +42,7 @@ class PageLines:
     Attributes
     ----------
     ends : (n, 2) array
-        Ends of open lines, each place once.
+        Ends of open lines, each place once; not corners, where several lines end.
     ways : (n, 2) array
         How much of the direction at each end is along x and along y, 0 to 1.
     segments : (m, 4) array
@@ -62,8 +69,12 @@ def page_lines(lines: Sequence[DrawnLine]) -> PageLines:
     ]
     pieces = [np.hstack([line.chain.points[:-1], line.chain.points[1:]]) for line in lines]
     segments = np.vstack(pieces) if pieces else np.zeros((0, 4))
-    once = np.unique(np.round(np.array(ends).reshape(-1, 4), 3), axis=0)
-    return PageLines(once[:, :2], once[:, 2:], segments[:MOST_SEGMENTS])
+    found = np.array(ends).reshape(-1, 4)
+    once = found[np.unique(np.round(found, 2), axis=0, return_index=True)[1]]
+    places = np.round(once[:, :2], 2)
+    _, which, count = np.unique(places, axis=0, return_index=True, return_counts=True)
+    alone = once[which[count == 1]]
+    return PageLines(alone[:, :2], alone[:, 2:], segments[:MOST_SEGMENTS])
 
 
 def _way(run: Array) -> Array:
@@ -148,10 +159,18 @@ class Matcher:
                 if piles[best] >= 3:
                     near = values[np.abs(values - best * _BIN_MM) < 1.5 * _BIN_MM]
                     border = float(np.median(near))
-                    beyond = values < border - NEAR_MM if low else values > border + NEAR_MM
-                    if np.count_nonzero(beyond) <= _STRAY * len(near):
+                    if self._pages_beyond(border, axis, low) <= _STRAY * len(self.pages):
                         sides[side] = border
         return sides[0], sides[1], sides[2], sides[3]
+
+    def _pages_beyond(self, border: float, axis: int, low: bool) -> int:
+        """How many pages draw anything beyond a border."""
+        count = 0
+        for page in self.pages:
+            at = page.segments[:, axis::2]
+            if len(at):
+                count += bool(at.min() < border - NEAR_MM if low else at.max() > border + NEAR_MM)
+        return count
 
     def _border_ends(self, page: PageLines) -> list[Array]:
         """The ends at each side of the border."""
@@ -195,7 +214,8 @@ class Matcher:
         a, b = page.segments[:, across], page.segments[:, across + 2]
         start, stop = page.segments[:, axis], page.segments[:, axis + 2]
         steep = np.abs(b - a) > _STEEP * np.abs(stop - start)  # a line along tells no place
-        which, segment = np.nonzero(((a - level) * (b - level) <= 0) & steep)
+        low, high = np.minimum(a, b) - _TOUCH_MM, np.maximum(a, b) + _TOUCH_MM
+        which, segment = np.nonzero((low <= level) & (level <= high) & steep)
         share = (level[which, 0] - a[segment]) / (b - a)[segment]
         at = start[segment] + share * (stop - start)[segment]
         pitch = sign * (at - ends[which, axis])
@@ -203,25 +223,50 @@ class Matcher:
         fits = (pitch >= (1 - _WIDEST_OVERLAP) * span) & (pitch <= span + 2 * NEAR_MM)
         return np.column_stack([which[fits], pitch[fits]])
 
-    def fit(self, places: Mapping[tuple[int, int], int]) -> Fit:
-        """How well pages in their (row, column) go on in one another; rows from the top."""
-        pairs = [_pairs(places, axis) for axis in (0, 1)]
-        laps = [self._overlap(pairs[axis], axis) for axis in (0, 1)]
-        known = [lap for lap in laps if lap is not None]
-        usual = known[0] if known else 0.0
-        shared = [usual if lap is None else lap for lap in laps]
-        pitch = [self.frame[axis + 2] - self.frame[axis] - shared[axis] for axis in (0, 1)]
+    def fit(self, places: Mapping[tuple[int, int], int], *, thorough: bool = False) -> Fit:
+        """How well pages in their (row, column) go on in one another; rows from the top.
+
+        `thorough` tries what few ends speak for and what is usual too: in a nest whose sizes lie
+        at even steps, most ends speak for a pitch that is a step off.
+        """
+        across, down = (self._laps(_pairs(places, axis), axis, thorough) for axis in (0, 1))
+        # most ends that go on; of equals what is shared alike both ways, then the least of it
+        best = max(
+            product(across or down or [(0, 0.0)], down or across or [(0, 0.0)]),
+            key=lambda pair: (
+                pair[0][0] + pair[1][0],
+                -round(abs(pair[0][1] - pair[1][1])),
+                -pair[0][1] - pair[1][1],
+            ),
+        )
+        laps = best[0][1], best[1][1]
+        pitch = [self.frame[axis + 2] - self.frame[axis] - laps[axis] for axis in (0, 1)]
         matched = sum(
             self._going_on(one, other, axis, pitch[axis])
             for axis in (0, 1)
-            for one, other in pairs[axis]
+            for one, other in _pairs(places, axis)
         )
         return Fit(matched, self.total_ends(), (pitch[0], pitch[1]))
 
-    def _overlap(self, pairs: Sequence[tuple[int, int]], axis: int) -> float | None:
-        """What most pairs of pages share; None where no line tells."""
-        best = _peak([self.votes(one, other, axis) for one, other in pairs])
-        return None if best is None else self.frame[axis + 2] - self.frame[axis] - best
+    def _laps(
+        self, pairs: Sequence[tuple[int, int]], axis: int, thorough: bool
+    ) -> list[tuple[int, float]]:
+        """What pages may share, each with how many ends go on then; none where no line tells."""
+        span = self.frame[axis + 2] - self.frame[axis]
+        ends = sum(
+            len(self._at_border[other][axis]) + len(self._at_border[one][axis + 2])
+            for one, other in pairs
+        )
+        found = []
+        votes = [self.votes(one, other, axis) for one, other in pairs]
+        pitches = _peaks(votes, MOST_PEAKS if not thorough else 10 * MOST_PEAKS)
+        usual = [span - lap for lap in USUAL_LAPS_MM] if thorough and pitches else []
+        for pitch in (*pitches, *usual):
+            matched = sum(self._going_on(one, other, axis, pitch) for one, other in pairs)
+            found.append((matched, span - pitch))
+            if matched == ends and not thorough:
+                break
+        return found
 
     def _going_on(self, one: int, other: int, axis: int, pitch: float) -> int:
         """How many ends at the border of two pages lie on a line of the other page."""
@@ -250,12 +295,28 @@ def _pairs(places: Mapping[tuple[int, int], int], axis: int) -> list[tuple[int, 
     ]
 
 
-def _peak(votes: Sequence[_Votes]) -> float | None:
-    """The pitch that most ends agree on; the largest of those that are as good."""
+def _peaks(votes: Sequence[_Votes], most: int) -> list[float]:
+    """The pitches that most ends agree on, the best first; the larger of two as good."""
     bins = Counter(b for vote in votes for b in vote.bins)
-    if not bins:
-        return None
     sums = {b: bins[b - 1] + n + bins[b + 1] for b, n in bins.items()}
-    best = max(sums, key=lambda b: (sums[b], b))
-    values = np.concatenate([vote.pitches for vote in votes])
-    return float(np.median(values[np.abs(values - best * _BIN_MM) <= 1.5 * _BIN_MM]))
+    values = np.concatenate([vote.pitches for vote in votes]) if bins else np.zeros(0)
+    found: list[float] = []
+    taken: set[int] = set()
+    for best in sorted(sums, key=lambda b: (-sums[b], -b)):
+        if best in taken:
+            continue
+        taken |= {best - 2, best - 1, best, best + 1, best + 2}
+        found.append(_densest(values[np.abs(values - best * _BIN_MM) <= 1.5 * _BIN_MM]))
+        if len(found) == most:
+            break
+    return found
+
+
+def _densest(values: Array) -> float:
+    """Where most of some near values lie: true ones agree, chance ones are spread."""
+    ordered = np.sort(values)
+    around = np.searchsorted(ordered, ordered + _FINE_MM) - np.searchsorted(
+        ordered, ordered - _FINE_MM
+    )
+    middle = ordered[int(np.argmax(around))]
+    return float(np.median(ordered[np.abs(ordered - middle) <= _FINE_MM]))

@@ -123,7 +123,7 @@ def tiled_pages(
     )
     if found is None:
         return None
-    fit, frame = matcher.fit(found), matcher.frame
+    fit, frame = matcher.fit(found, thorough=True), matcher.frame
     pitch = fit.pitch
     if overlap is not None:
         pitch = frame[2] - frame[0] - overlap, frame[3] - frame[1] - overlap

@@ -10,6 +10,7 @@ import numpy as np
 import pikepdf
 import pytest
 
+import propagate
 from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnSheet
 from propagate.io.options import ReadOptions
@@ -28,6 +29,7 @@ from tests.io.pdf.drafts import (
     tiled_by_cairo,
     tiled_by_reportlab,
 )
+from tests.shared import demo
 
 LETTER = (215.9, 279.4)
 
@@ -217,3 +219,36 @@ def test_a_set_of_pages_for_each_size(tmp_path: Path) -> None:
         lines = tuple(line for line in sheet.lines if line.layer == size)
         alone, _ = read(tmp_path / f"{size}.pdf")
         assert_assembled(replace(sheet, lines=lines, size=alone.size), draft)
+
+
+def test_a_nest_at_even_steps(tmp_path: Path) -> None:
+    """Upright rectangles in even steps and their diagonals: most ends speak for a wrong overlap."""
+    lines = []
+    for i in range(8):
+        low, high = 30.0 + 12 * i, 700.0 - 12 * i
+        box = np.array([(low, low), (high, low), (high, high), (low, high), (low, low)])
+        lines += [DraftLine(box[k : k + 2], (0, 0, 0), (), str(i)) for k in range(4)]
+        lines.append(
+            DraftLine(np.array([(low, low + 20.0), (low + 20.0, low)]), (0, 0, 0), (), "x")
+        )
+    lines.append(DraftLine(np.array([(150.0, 260.0), (610.0, 330.0)]), (0, 0, 0), (), "y"))
+    draft = Draft(tuple(lines), (740.0, 740.0))
+    sheet, told = read(tiled_by_reportlab(draft, tmp_path / "even.pdf", Tiling(overlap=10.0)))
+    assert_assembled(sheet, draft)
+    (said,) = (line.text for line in told if "put together" in line.text)
+    assert "neighbours share 10.0 mm" in said
+
+
+def test_our_own_prints_with_pages_left_out(tmp_path: Path) -> None:
+    """Pages that show nothing new are not printed; what they would show is on those beside."""
+    bag = demo("market_bag")
+    found = []
+    for paper in ("a4", "letter"):
+        file = tmp_path / f"{paper}.pdf"
+        propagate.print_pieces(bag, file, paper=paper, sizes=list(bag.sizes))
+        sheet, told = read(file)
+        assert not [line for line in told if line.kind == "warning"]
+        assert any("without a page, where no line runs to" in line.text for line in told)
+        lengths = [round(line.chain.length, 1) for line in sheet.lines if line.layer]
+        found.append((sheet.layers, sorted(lengths)))
+    assert found[0] == found[1]
