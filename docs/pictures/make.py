@@ -29,6 +29,7 @@ from pocket import opening, stack
 from relation_graph import graph
 from shirt import shirt_edits
 from spread import spread_edits
+from taken_back import taken_back
 from taping import edit, taping
 from trued import trued
 from words import words
@@ -39,6 +40,7 @@ PICTURES = (
     before_after,
     words,
     cut_lines,
+    taken_back,
     taping,
     edit,
     corners,
