@@ -106,7 +106,7 @@ def _read(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Patter
     by_size = lines_of_sizes(drawn, options, notes)
     sizes = sorted_sizes(list(by_size.sizes), options, notes)
     found = _outlines(by_size, sizes, options, notes, sheet.source)
-    pieces = _pieces(found, sizes, drawn, notes)
+    pieces = _pieces(found, sizes, drawn, options, notes)
     base = choose_base(sizes, options, notes)
     for size, lines in found.left.items():
         found.left[size] = without_circled(lines, sheet.texts)
@@ -191,7 +191,11 @@ def _own_left(found: Outlines, own: Sequence[Chain]) -> list[Chain]:
 
 
 def _pieces(
-    found: _Found, sizes: Sequence[str], sheet: DrawnSheet, notes: ReportNotes
+    found: _Found,
+    sizes: Sequence[str],
+    sheet: DrawnSheet,
+    options: ReadOptions,
+    notes: ReportNotes,
 ) -> list[dict[str, Ring]]:
     """The outlines that are pieces, each in every size."""
     rings, frames = without_frames(found.rings, sheet.texts)
@@ -212,7 +216,9 @@ def _pieces(
         )
     pieces = matched(top)
     whole = [piece for piece in pieces if len(piece) == len(sizes)]
-    whole, cut = _seams_for_cuts(whole, rings, found, sheet.source, notes)
+    cut: list[Ring] = []
+    if options.boundary != "cut":  # else the seam line inside is asked for later
+        whole, cut = _seams_for_cuts(whole, rings, found, sheet.source, notes)
     kept = {id(ring) for piece in pieces for ring in piece.values()} | set(map(id, cut))
     kept |= {id(ring) for piece in whole for ring in piece.values()}
     _keep_inner(found, rings, kept)
@@ -296,6 +302,7 @@ def _seams_for_cuts(
             f"of two lines around the piece at {place_said(next(iter(piece.values())))}, "
             f"{low:.0f} to {high:.0f} mm apart, the inner one is the seam line; the outer one, "
             "the cut line, is left out: say the allowances in set.toml",
+            option="--boundary cut",
             file=source,
         )
     return found, cut

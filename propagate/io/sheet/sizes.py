@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import shapely
 
@@ -18,7 +18,7 @@ from propagate.io.sheet.looks import (
     sizes_in_legend,
 )
 from propagate.io.sheet.outlines import outlines_of
-from propagate.io.svg.files import ONE_SIZE
+from propagate.io.svg.files import ONE_SIZE, sorted_sizes
 from propagate.io.svg.rings import Ring, outermost
 from propagate.io.svg.sorting import size_named
 from propagate.io.words import counted
@@ -72,11 +72,16 @@ def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
     shared = f"; {', '.join(others)} and what is in no layer belong to all" if common else ""
     notes.add(
         "found",
-        f"a layer for each size: {', '.join(sorted(found))}{shared if others else ''}",
+        f"a layer for each size: {', '.join(_ordered(found))}{shared if others else ''}",
         option="--sizes",
         file=sheet.source,
     )
     return SizedLines({size: tuple(lines) for size, lines in found.items()}, tuple(common))
+
+
+def _ordered(sizes: Iterable[str]) -> tuple[str, ...]:
+    """Sizes as they are told: by number, by letter, else by name."""
+    return sorted_sizes(sorted(sizes), ReadOptions(), ReportNotes())
 
 
 # ------------------------------------------------------------------------------------ looks
@@ -89,7 +94,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
             by_key.setdefault(key_of(one.look), []).append(one)
     legend = sizes_in_legend(sheet.lines, sheet.texts, options.sizes)
     if legend:
-        words = "; ".join(f"{size}: {in_words(key)}" for size, key in sorted(legend.items()))
+        words = "; ".join(f"{size}: {in_words(legend[size])}" for size in _ordered(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
         return _sorted_by(sheet, legend)
     rings = _rings_of_looks(by_key, options)
@@ -99,7 +104,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
     chains = {key: [one.chain for one in by_key[key]] for key in nested}
     written = sizes_at_lines(chains, sheet.texts, options.sizes)
     if len(written) == len(nested):
-        words = "; ".join(f"{size}: {in_words(key)}" for size, key in sorted(written.items()))
+        words = "; ".join(f"{size}: {in_words(written[size])}" for size in _ordered(written))
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
         return _sorted_by(sheet, written)
     order = sorted(nested, key=lambda key: (_area(rings[key]), key))
