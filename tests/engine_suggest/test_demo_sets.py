@@ -6,21 +6,21 @@ new names.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import pytest
 
-from propagate.engine.suggest import ACCEPT, Proposal, Suggestions, accepted, choose, suggest
+from propagate.engine.suggest import ACCEPT, accepted, choose, suggest
 from propagate.engine.walk import walk
 from propagate.io import set_toml
 from propagate.pattern.model import Piece
-from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Assembly, Band, Opening, Seam, Stack
+from propagate.pattern.relations import Seam
 from propagate.pattern.validate import problems
 from tests import shared
 from tests.effort import calls_of
-from tests.engine_suggest.strangers import Names, band_key, seam_key, stripped
+from tests.engine_suggest.strangers import seam_key, stripped
+from tests.engine_suggest.truth import Case
 
 MAIN_SEAMS = {
     "slant_trouser": {"side_seam", "inseam", "centre_back", "pocket_bag"},
@@ -29,126 +29,6 @@ MAIN_SEAMS = {
 """Side, inseam, bag and mirror seams; what is sewn twice over (fly, mouth) is judged apart."""
 DEMOS = tuple(MAIN_SEAMS)
 """The gilet is not among them: its sides above and below the waist fit as one run as well."""
-
-
-@dataclass(frozen=True)
-class Case:
-    real: PatternSet
-    bare: PatternSet
-    names: Names
-    found: Suggestions
-
-    def true_seams(self) -> dict[str, Seam]:
-        return {
-            name: Seam(name, self.names.run(seam.lead), self.names.run(seam.follow))
-            for name, seam in self.real.relations.seams.items()
-        }
-
-    def is_true(self, one: Proposal) -> bool:
-        return all(self._holds(relation) for relation in one.relations)
-
-    def _holds(self, relation: object) -> bool:
-        if isinstance(relation, Seam):
-            return seam_key(relation) in {seam_key(seam) for seam in self.true_seams().values()}
-        if isinstance(relation, Assembly):
-            return _assembly_key(relation) in {
-                _assembly_key(self._assembly(a)) for a in self.real.relations.assemblies.values()
-            }
-        if isinstance(relation, Opening):
-            return _opening_key(relation) in {
-                self._opening(one) for one in self.real.relations.openings.values()
-            }
-        if isinstance(relation, Stack):
-            return _layers(relation) in [
-                self._layers(stack) for stack in self.real.relations.stacks.values()
-            ]
-        assert isinstance(relation, Band)
-        return band_key(relation) in {
-            band_key(self._band(band)) for band in self.real.relations.bands.values()
-        }
-
-    def _assembly(self, one: Assembly) -> Assembly:
-        n = self.names
-        return replace(
-            one,
-            lead=n.pieces[one.lead],
-            parts=tuple(
-                replace(
-                    part,
-                    piece=n.pieces[part.piece],
-                    put=tuple((n.mark(part.piece, a), n.mark(one.lead, b)) for a, b in part.put),
-                )
-                for part in one.parts
-            ),
-            edges={k: n.run(run) for k, run in one.edges.items()},
-        )
-
-    def _opening(self, one: Opening) -> tuple[str, ...]:
-        n, lead = self.names, one.piece
-        return (
-            n.pieces[lead],
-            *(n.edges[lead, edge] for edge in (one.edge, one.across, one.side)),
-            one.across_end,
-            one.side_end,
-        )
-
-    def _layers(self, stack: Stack) -> set[tuple[object, ...]]:
-        n = self.names
-        lead = self.real.relations.openings[stack.opening].piece
-        return {
-            (
-                n.pieces[layer.piece],
-                frozenset((n.mark(layer.piece, a), n.mark(lead, b)) for a, b in layer.put),
-                frozenset(
-                    (n.edges[layer.piece, own], n.edges[lead, line])
-                    for own, line in layer.ride.items()
-                ),
-                layer.mouth and n.edges[layer.piece, layer.mouth],
-                (layer.face_down, layer.shows, layer.bag),
-            )
-            for layer in stack.layers
-        }
-
-    def _band(self, band: Band) -> Band:
-        n = self.names
-        return replace(
-            band,
-            piece=n.pieces[band.piece],
-            sewn=n.edges[band.piece, band.sewn],
-            far=n.edges[band.piece, band.far],
-            zones=tuple(
-                replace(
-                    zone,
-                    begin=n.mark(band.piece, zone.begin),
-                    end=n.mark(band.piece, zone.end),
-                    run=n.run(zone.run),
-                )
-                for zone in band.zones
-            ),
-        )
-
-
-def _assembly_key(one: Assembly) -> tuple[object, ...]:
-    parts = {(part.piece, frozenset(part.put), part.face_down) for part in one.parts}
-    runs = {tuple(str(span) for span in run) for run in one.edges.values()}
-    return one.lead, frozenset(parts), frozenset(runs)
-
-
-def _opening_key(one: Opening) -> tuple[str, ...]:
-    return one.piece, one.edge, one.across, one.side, one.across_end, one.side_end
-
-
-def _layers(stack: Stack) -> set[tuple[object, ...]]:
-    return {
-        (
-            layer.piece,
-            frozenset(layer.put),
-            frozenset(layer.ride.items()),
-            layer.mouth,
-            (layer.face_down, layer.shows, layer.bag),
-        )
-        for layer in stack.layers
-    }
 
 
 @cache
