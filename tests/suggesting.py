@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from propagate.engine.suggest import Suggestions, suggest
+from propagate.io.garments import known_kinds
 from propagate.pattern.patternset import PatternSet
 
 
 def suggested(pattern: PatternSet) -> Suggestions:
-    return suggest(pattern)
+    """With all kinds of garment that come with the package."""
+    return suggest(pattern, kinds=known_kinds())

@@ -87,6 +87,7 @@ def command(
     is written with what you confirmed.
     """
     from propagate.engine.suggest import accepted, choose, suggest
+    from propagate.io.garments import known_kinds
 
     confirms = asks or answers is not None or page is not None
     _check_options(level, asks=asks, confirms=confirms, pictures=pictures, as_json=as_json)
@@ -100,7 +101,7 @@ def command(
         if page is not None:
             write_page(sitting, page, replace=replace)
         return 0
-    found = suggest(pattern)
+    found = suggest(pattern, kinds=known_kinds())
     count, text = 0, ""
     if level is not None:
         text, count = accepted(found, level), len(choose(found, level).taken)
@@ -168,6 +169,7 @@ def _confirm(
 def _lines(found: Suggestions, least: float) -> Iterator[str]:
     from propagate.engine.suggest.nest import MOST_ENDS
 
+    yield from _recognised(found)
     shown = 0
     for group in found.groups:
         members = [one for one in group if one.score >= least]
@@ -190,7 +192,33 @@ def _lines(found: Suggestions, least: float) -> Iterator[str]:
             f"Found {found.left_out} more pairs of runs of like lengths: each run was compared "
             "with those alone whose lengths are nearest."
         )
+    yield from _left_alone(found)
     yield "A score weighs what was measured; only the person who drew the set knows."
+
+
+def _recognised(found: Suggestions) -> Iterator[str]:
+    """Which garments the pieces look like, and which piece is what of them."""
+    from propagate.report.layout import sentence
+
+    for garment in found.garments:
+        cast = ", ".join(
+            f"{role.replace('_', ' ')} '{one.piece}'" for role, one in garment.cast.items()
+        )
+        yield from sentence(f"The pieces look like those of {garment.kind.name}: {cast}.")
+        if garment.cut_short:
+            yield from sentence("There are more ways to lay it on the pieces than were tried.")
+    for piece, of in found.copies.items():
+        yield from sentence(f"'{piece}' is '{of}' again: what is sewn to the one is said once.")
+    if found.garments or found.copies:
+        yield ""
+
+
+def _left_alone(found: Suggestions) -> Iterator[str]:
+    """Pieces of which no edge has a likely partner."""
+    from propagate.report.layout import sentence
+
+    if found.alone:
+        yield from sentence(f"Sewn to nothing that was found: {', '.join(found.alone)}.")
 
 
 def _proposal(one: Proposal, indent: str) -> Iterator[str]:
@@ -234,6 +262,15 @@ def _plain(found: Suggestions, level: float | None, count: int) -> dict[str, Any
         "proposals": proposals,
         "crowded": list(found.crowded),
         "left_out": found.left_out,
+        "garments": [
+            {
+                "kind": garment.kind.name,
+                "pieces": {role: one.piece for role, one in garment.cast.items()},
+            }
+            for garment in found.garments
+        ],
+        "copies": dict(found.copies),
+        "sewn_to_nothing": list(found.alone),
     }
     if level is not None:
         plain |= {"level": level, "added": count}

@@ -14,8 +14,8 @@ from collections.abc import Callable, Mapping
 
 from propagate.engine.suggest import Proposal, choose
 from propagate.pattern.patternset import PatternSet
-from tests.engine_suggest import drafts
-from tests.engine_suggest.roughened import WAYS, kept
+from tests.engine_suggest import garment_drafts as drafts
+from tests.engine_suggest.roughened import WAYS, kept, layers
 from tests.engine_suggest.truth import Case
 from tests.shared import demo
 from tests.suggesting import suggested
@@ -47,7 +47,7 @@ def case(name: str, way: str, seed: int = 1) -> Case:
     """A set stripped and drawn in a way, with what is suggested for it."""
     pattern = drawn(name)
     bare, names, copies = WAYS[way](pattern, seed)
-    return Case(kept(pattern, names), bare, names, suggested(bare), copies)
+    return Case(kept(pattern, names), bare, names, suggested(bare), copies, layers(pattern, names))
 
 
 def relations_of(one: Case) -> set[str]:

@@ -10,14 +10,14 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
-from propagate.io.dxf.seam_line import seam_inside
+from propagate.geometry.parallel import seam_inside
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
-from propagate.pattern.relations import PieceInfo, Span
+from propagate.pattern.relations import PieceInfo, Seam, Span
 from tests.engine_suggest.strangers import Names, stripped
 
 Roughened = tuple[PatternSet, Names, Mapping[str, str]]
-"""A stripped set, the new names, and which pieces are copies of which."""
+"""A stripped set, the new names, and which ``PIECE.EDGE`` is which one again."""
 CUT_MM, FAR_MM = 10.0, 5.0
 
 
@@ -118,7 +118,12 @@ def twice(pattern: PatternSet, seed: int) -> Roughened:
     """Seam lines alone, and one piece drawn a second time, mirrored."""
     more, copies = _drawn_twice(_each(pattern, _without_marks), seed)
     found, names = stripped(more, seed, told=False, redrawn=True)
-    return found, names, {names.pieces[a]: names.pieces[b] for a, b in copies.items()}
+    again = {
+        f"{names.pieces[piece]}.{new}": str(names.span(Span(copies[piece], old)))
+        for (piece, old), new in names.edges.items()
+        if piece in copies
+    }
+    return found, names, again
 
 
 def from_cut_lines(pattern: PatternSet, seed: int) -> Roughened:
@@ -155,6 +160,11 @@ def kept(pattern: PatternSet, names: Names) -> PatternSet:
             for end in (zone.begin, zone.end)
         )
     }
+    for name, band in said.bands.items():
+        # A band without the notches of its zones is a seam.
+        run = tuple(span for zone in band.zones for span in zone.run)
+        if name not in bands and all(zone.run for zone in band.zones) and there(run):
+            seams[name] = Seam(name, run, (Span(band.piece, band.sewn),))
     taped = {
         k: v
         for k, v in said.assemblies.items()
@@ -175,3 +185,17 @@ def kept(pattern: PatternSet, names: Names) -> PatternSet:
         seams=seams, bands=bands, assemblies=taped, openings=openings, stacks=stacks
     )
     return replace(pattern, relations=relations)
+
+
+def layers(pattern: PatternSet, names: Names) -> tuple[Seam, ...]:
+    """A pocket's layer is sewn to the main piece along its opening, whatever its set calls that."""
+    found = []
+    for stack in pattern.relations.stacks.values():
+        opening = pattern.relations.openings[stack.opening]
+        for layer in stack.layers:
+            if layer.mouth is not None:
+                back = dict(layer.put).get(f"{layer.mouth}.end") == f"{opening.edge}.start"
+                ends = ("end", "start") if back else ("start", "end")
+                lead = names.run((Span(opening.piece, opening.edge),))
+                found.append(Seam("", lead, names.run((Span(layer.piece, layer.mouth, *ends),))))
+    return tuple(found)

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
+import numpy as np
+
 from propagate.engine.suggest import Proposal, Suggestions
+from propagate.pattern.model import Array
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Stack
+from propagate.pattern.relations import Assembly, Band, Opening, Run, Seam, Span, Stack
 from tests.engine_suggest.strangers import Names, band_key, seam_key
 
 
@@ -18,6 +21,7 @@ class Case:
     names: Names
     found: Suggestions
     copies: Mapping[str, str] = field(default_factory=dict)
+    also: tuple[Seam, ...] = ()
 
     def true_seams(self) -> dict[str, Seam]:
         return {
@@ -44,24 +48,53 @@ class Case:
 
     def _original(self, run: Run) -> Run:
         """A run of a copy, as the same run of what it is a copy of."""
+        return tuple(self._first(span) for span in run)
+
+    def _plain(self, seam: Seam) -> Seam:
+        """A plain rectangle without marks is the same whichever way it is turned."""
+        lead, follow = (self._turned(self._original(run)) for run in (seam.lead, seam.follow))
+        if all(span.begin == "either" for span in follow):
+            # A strip sewn round and round begins anywhere.
+            k = min(range(len(lead)), key=lambda i: lead[i].key)
+            lead = lead[k:] + lead[:k] if _forward(lead) else lead[k + 1 :] + lead[: k + 1]
+        return Seam("", lead, follow)
+
+    def _turned(self, run: Run) -> Run:
         return tuple(
-            replace(
-                span,
-                piece=self.copies[span.piece],
-                begin=_swapped(span.end),
-                end=_swapped(span.begin),
-            )
-            if span.piece in self.copies
+            Span(self._first_like(span.piece), _long_or_short(self.bare, span), "either", "either")
+            if _is_rectangle(self.bare, span.piece)
             else span
             for span in run
         )
 
+    def _first_like(self, piece: str) -> str:
+        """The first of the plain rectangles that are as long and wide as a piece."""
+        return next(
+            name
+            for name in self.bare.pieces
+            if _is_rectangle(self.bare, name)
+            and all(
+                abs(a - b) < 0.3
+                for size in self.bare.sizes
+                for a, b in zip(
+                    _lengths(self.bare, name, size), _lengths(self.bare, piece, size), strict=True
+                )
+            )
+        )
+
+    def _first(self, span: Span) -> Span:
+        if span.key not in self.copies:
+            return span
+        piece, edge = self.copies[span.key].split(".")
+        return Span(piece, edge, _swapped(span.begin), _swapped(span.end))
+
     def _holds(self, relation: object) -> bool:
         if isinstance(relation, Seam):
-            seam = Seam("", self._original(relation.lead), self._original(relation.follow))
             if relation.mirror:
-                return self._is_mirrored(seam.lead)
-            return seam_key(seam) in {seam_key(one) for one in self.true_seams().values()}
+                return self._is_mirrored(self._original(relation.lead))
+            own = seam_key(self._plain(relation))
+            true = [*self.true_seams().values(), *self.also]
+            return own in {seam_key(self._plain(one)) for one in true}
         if isinstance(relation, Assembly):
             return _assembly_key(relation) in {
                 _assembly_key(self._assembly(a)) for a in self.real.relations.assemblies.values()
@@ -146,6 +179,43 @@ class Case:
                 for zone in band.zones
             ),
         )
+
+
+def _forward(run: Run) -> bool:
+    return min(run, key=lambda span: span.key).begin == "start"
+
+
+def _is_rectangle(pattern: PatternSet, piece: str) -> bool:
+    for sized in pattern.pieces[piece].nest.values():
+        long = [edge.length for edge in sized.edges]
+        if (
+            len(long) != 4
+            or sized.landmarks
+            or not all(_is_straight(edge.points) for edge in sized.edges)
+        ):
+            return False
+        corners = np.array([edge.points[0] for edge in sized.edges])
+        if abs(np.hypot(*(corners[0] - corners[2])) - np.hypot(*(corners[1] - corners[3]))) > 0.3:
+            return False
+        if abs(long[0] - long[2]) > 0.3 or abs(long[1] - long[3]) > 0.3:
+            return False
+    return True
+
+
+def _lengths(pattern: PatternSet, piece: str, size: str) -> list[float]:
+    return sorted(edge.length for edge in pattern.sized(piece, size).edges)
+
+
+def _is_straight(points: Array) -> bool:
+    chord = points[-1] - points[0]
+    along = float(np.hypot(*np.diff(points, axis=0).T).sum())
+    return along - float(np.hypot(*chord)) < 0.02
+
+
+def _long_or_short(pattern: PatternSet, span: Span) -> str:
+    sized = pattern.sized(span.piece, pattern.base)
+    own = sized.edge(span.edge).length
+    return "long" if own > sum(edge.length for edge in sized.edges) / 4 else "short"
 
 
 def _swapped(end: str) -> str:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 from propagate.engine.suggest.nest import Nest
-from propagate.engine.suggest.proposal import Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.proposal import Fact, Proposal, weighed
 
-__all__ = ["capped", "left_open"]
+__all__ = ["UNSURE_SCORE", "capped", "left_open"]
 
 UNSURE_SCORE = 0.85
 """The most that a seam scores of which something is not certain that geometry cannot tell."""
@@ -50,17 +49,10 @@ def left_open(nest: Nest, found: Sequence[Proposal], prior: float, likely: float
         if every <= set().union(*(one.edges for one in seams)):
             least = min(seams, key=lambda one: (round(one.score, 9), one.name))
             fact = capped(prior, least.facts, _OPEN.format(*sorted(pieces)))
-            held[least.name] = _add_fact(least, fact, prior)
+            held[least.name] = weighed(least, prior, (*least.facts, fact))
     return [held.get(one.name, one) for one in found]
 
 
 def _list_edges(nest: Nest, piece: str) -> list[str]:
     pattern = nest.pattern
     return [f"{piece}.{name}" for name in pattern.sized(piece, pattern.base).edge_names]
-
-
-def _add_fact(one: Proposal, fact: Fact, prior: float) -> Proposal:
-    facts = (*one.facts, fact)
-    evidence, against = words_of(facts)
-    score = score_of(prior, facts)
-    return replace(one, score=score, evidence=evidence, against=against, facts=facts)

@@ -13,8 +13,8 @@ FINE_DEG = 1.0
 FAIR_DEG = 3.0
 """What the trade accepts across a seam (common practice, no source)."""
 FAR_DEG = 12.0
-PLAIN_DEG = 1.0
-"""Two corners of 90 degrees fit each other and every other square corner."""
+PLAIN_DEG = 1.5
+"""Two corners of about 90 degrees fit each other and every other square corner."""
 
 
 def facts(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from functools import cached_property
 from typing import Literal
 
@@ -13,7 +13,8 @@ from propagate.pattern.relations import Run
 from propagate.values import dataclass
 
 __all__ = [
-    *("SURE", "Claim", "Claimed", "Fact", "Kind", "Proposal", "score_of", "words_of"),
+    *("SURE", "Claim", "Claimed", "Fact", "Kind", "Proposal", "Relation"),
+    *("claims_meet", "score_of", "weighed", "words_of"),
 ]
 
 Kind = Literal["seam", "mirror seam", "opening", "stack", "band"]
@@ -51,6 +52,15 @@ class Claim:
 def _claims_overlap(a: Claim, b: Claim) -> bool:
     """Tell whether two claims on one edge share more than a millimetre."""
     return min(a.high, b.high) - max(a.low, b.low) > 1.0
+
+
+def claims_meet(some: Iterable[Claim], others: Sequence[Claim]) -> bool:
+    """Whether two proposals want more than a millimetre of the same edge in the same role."""
+    return any(
+        a.role == b.role and a.piece == b.piece and a.edge == b.edge and _claims_overlap(a, b)
+        for a in some
+        for b in others
+    )
 
 
 class Claimed:
@@ -151,3 +161,10 @@ def words_of(facts: Iterable[Fact]) -> tuple[tuple[str, ...], tuple[str, ...]]:
     ahead = sorted((f for f in known if f.weight > 0), key=lambda fact: -fact.weight)
     back = sorted((f for f in known if f.weight <= 0), key=lambda fact: fact.weight)
     return tuple(f.words for f in ahead), tuple(f.words for f in back)
+
+
+def weighed(one: Proposal, prior: float, facts: Iterable[Fact]) -> Proposal:
+    """A proposal weighed again, by other facts."""
+    told = tuple(facts)
+    evidence, against = words_of(told)
+    return replace(one, score=score_of(prior, told), evidence=evidence, against=against, facts=told)

@@ -19,7 +19,7 @@ from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import span_points
 from propagate.values import dataclass
 
-__all__ = ["End", "Joint", "Row", "end_of", "rows_of", "single_rows"]
+__all__ = ["End", "Joint", "Row", "end_of", "row_of", "rows_of", "single_rows"]
 
 Array = npt.NDArray[np.float64]
 Place = tuple[str, str, str]
@@ -157,18 +157,30 @@ def _is_between(value: float, a: float, b: float) -> bool:
     return bool(min(a, b) < value < max(a, b))
 
 
+def row_of(nest: Nest, run: Run) -> Row:
+    """A run of any number of spans, sewn as one line, in its own direction."""
+    first, *more = (_measure_single(nest, nest.edges[span.key], span) for span in run)
+    for second in more:
+        first = _join_two(nest, first, second, ())
+    return first
+
+
 def _join_rows(nest: Nest, joint: Joint) -> Row:
     first, second = (
         _measure_single(nest, nest.edges[span.key], span) for span in (joint.first, joint.second)
     )
+    return _join_two(nest, first, second, joint.facts)
+
+
+def _join_two(nest: Nest, first: Row, second: Row, facts: tuple[Fact, ...]) -> Row:
     marks = first.marks + tuple((name, at + first.lengths) for name, at in second.marks)
     return Row(
-        (joint.first, joint.second),
+        first.run + second.run,
         first.lengths + second.lengths,
         marks,
         (first.ends[0], second.ends[1]),
         _one_profile(first, second, nest.base),
-        joint.facts,
+        facts,
     )
 
 

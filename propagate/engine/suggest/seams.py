@@ -21,7 +21,7 @@ from propagate.pattern.answers import backwards
 from propagate.pattern.relations import Seam
 from propagate.values import dataclass
 
-__all__ = ["EXPLAINED", "LEAST", "PRIOR", "ranked", "seams"]
+__all__ = ["EXPLAINED", "LEAST", "PRIOR", "Way", "judge_kinship", "ranked", "seams", "weigh_way"]
 
 
 PRIOR = -5.0
@@ -30,7 +30,7 @@ LEAST = 0.05
 """Proposals below are not worth reading."""
 EXPLAINED = -12.0
 """Outweighs all else: a bag shares every bit of evidence with the facing on the same line."""
-UNSURE = 0.7
+UNSURE = 1.2
 """Difference of two directions, log-odds, below which the direction is not certain."""
 _COPY = 0.001
 _UNCERTAIN = "the direction is not certain: the other way fits as well"
@@ -45,7 +45,7 @@ _CLOSES = (
 
 
 @dataclass(frozen=True)
-class _Way:
+class Way:
     """One of the two ways to lay the follower along the lead.
 
     `twisted` tells that a piece would be sewn to itself with a twist: both its edges along the
@@ -67,7 +67,7 @@ class _Pair:
     lead: Row
     follow: Row
     common: tuple[Fact, ...]
-    ways: Mapping[bool, _Way]
+    ways: Mapping[bool, Way]
     bags: bool
 
     @property
@@ -125,13 +125,13 @@ def _weigh_pair(
     lead, follow = sorted((a, b), key=lambda row: _rank_lead(nest, row, mains))
     common = (
         *lengths.facts(nest, lead, follow, rivals),
-        *_judge_kinship(nest, lead, follow),
+        *judge_kinship(nest, lead, follow),
         *_pocket_facts(lead, follow, pockets),
         *settled.facts(lead, follow),
         *lead.facts,
         *follow.facts,
     )
-    ways = {turned: _weigh_way(nest, lead, follow, turned) for turned in (True, False)}
+    ways = {turned: weigh_way(nest, lead, follow, turned) for turned in (True, False)}
     return _Pair(lead, follow, common, ways, _bag_pair(lead, follow, pockets))
 
 
@@ -144,7 +144,7 @@ def _make_proposal(
     """
     lead, follow = pair.lead, pair.follow
     ways = {
-        turned: _weigh_way(nest, lead, follow, turned, said[turned]) if said[turned] else way
+        turned: weigh_way(nest, lead, follow, turned, said[turned]) if said[turned] else way
         for turned, way in pair.ways.items()
     }
     best, second = sorted(ways.values(), key=_rank_way)
@@ -182,7 +182,7 @@ def _make_proposal(
     )
 
 
-def _rank_way(way: _Way) -> tuple[bool, float]:
+def _rank_way(way: Way) -> tuple[bool, float]:
     """The likelier way first, one with a twist last."""
     return way.twisted, -way.weight
 
@@ -196,9 +196,7 @@ def _rank_lead(nest: Nest, row: Row, mains: frozenset[str]) -> tuple[bool, float
     return min((piece not in mains, -round(nest.area[piece]), piece) for piece in row.pieces)
 
 
-def _weigh_way(
-    nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...] = ()
-) -> _Way:
+def weigh_way(nest: Nest, lead: Row, follow: Row, turned: bool, said: tuple[Link, ...] = ()) -> Way:
     """Weigh one direction of the follower: notches, corners, shape, folds and neighbours."""
     notes, pairs = marks.facts(nest, lead, follow, turned)
     shape = shapes.facts(lead, follow, turned)
@@ -210,7 +208,7 @@ def _weigh_way(
     own = [*notes, *shape.facts, *angles, *folds]
     # Two pieces drawn right side up are sewn with one edge running back.
     weight = sum(fact.weight for fact in own) + (0.3 if turned else 0.0)
-    return _Way(
+    return Way(
         turned,
         not turned and bool(lead.pieces & follow.pieces),
         (*own, *dict.fromkeys(link.fact for link in said)),
@@ -221,7 +219,8 @@ def _weigh_way(
     )
 
 
-def _judge_kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
+def judge_kinship(nest: Nest, lead: Row, follow: Row) -> list[Fact]:
+    """What pieces, allowances and names say of two runs."""
     facts = []
     if lead.pieces & follow.pieces:
         facts.append(Fact(-2.5, "both edges are of one piece"))

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from propagate.engine.suggest.bands import bands
 from propagate.engine.suggest.chains import Meeting
+from propagate.engine.suggest.closed import UNSURE_SCORE
+from propagate.engine.suggest.copies import copied, hold_bands, once
+from propagate.engine.suggest.garments import Garment
 from propagate.engine.suggest.layers import Pocket, pockets
 from propagate.engine.suggest.mirrors import SEWN, mirror_seams
 from propagate.engine.suggest.mouths import fillings
 from propagate.engine.suggest.nest import Nest, measure
+from propagate.engine.suggest.nets import beside_nets, mirrored_too, nets, recognised
 from propagate.engine.suggest.openings import openings, stacks
-from propagate.engine.suggest.proposal import Claimed, Fact, Proposal, score_of, words_of
+from propagate.engine.suggest.proposal import Claimed, Fact, Proposal, weighed
 from propagate.engine.suggest.rows import Joint, rows_of
 from propagate.engine.suggest.seams import LEAST, PRIOR, ranked, seams
 from propagate.engine.suggest.settled import NOTHING, Known, Settled
+from propagate.pattern.garments import GarmentKind
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam, Span
 from propagate.values import dataclass
@@ -41,12 +46,30 @@ class Suggestions:
         ``PIECE.EDGE`` of edges with so many marks that only the whole was compared.
     left_out : int
         Pairs of runs of like lengths that were not weighed, since both have nearer partners.
+    garments : tuple of Garment
+        The kinds of garment that were recognised.
+    copies : mapping of piece name to piece name
+        Pieces that are another one again, as it is or mirrored.
     """
 
     pattern: PatternSet
     proposals: tuple[Proposal, ...]
     crowded: tuple[str, ...] = ()
     left_out: int = 0
+    garments: tuple[Garment, ...] = ()
+    copies: Mapping[str, str] = field(default_factory=dict)
+
+    @cached_property
+    def alone(self) -> tuple[str, ...]:
+        """Pieces of which no edge takes part in a likely proposal or in the set's own relations."""
+        likely = [one for one in self.proposals if one.score >= UNSURE_SCORE]
+        sewn = {span.piece for one in likely for run in one.runs for span in run}
+        said = self.pattern.relations
+        sewn |= {s.piece for seam in said.seams.values() for s in (*seam.lead, *seam.follow)}
+        sewn |= {band.piece for band in said.bands.values()}
+        sewn |= {layer.piece for stack in said.stacks.values() for layer in stack.layers}
+        sewn |= {copy for copy, of in self.copies.items() if of in sewn}
+        return tuple(name for name in self.pattern.pieces if name not in sewn)
 
     def of_edge(self, edge: str) -> tuple[Proposal, ...]:
         """The proposals in which ``PIECE.EDGE`` takes part, the likeliest first."""
@@ -73,7 +96,9 @@ class Suggestions:
         return tuple(tuple(self.proposals[i] for i in part) for part in parts)
 
 
-def suggest(pattern: PatternSet, known: Known = NOTHING) -> Suggestions:
+def suggest(
+    pattern: PatternSet, known: Known = NOTHING, *, kinds: Sequence[GarmentKind] = ()
+) -> Suggestions:
     """Propose how the pieces of a set are joined, from their geometry in all sizes.
 
     Relations that the set already has are not looked at.
@@ -83,6 +108,8 @@ def suggest(pattern: PatternSet, known: Known = NOTHING) -> Suggestions:
     pattern : PatternSet
     known : Known
         What holds and what does not: facts for all that is proposed beside them.
+    kinds : sequence of GarmentKind
+        Kinds of garment that are looked for; what one knows of its seams is proposed.
 
     Returns
     -------
@@ -103,16 +130,22 @@ def suggest(pattern: PatternSet, known: Known = NOTHING) -> Suggestions:
         longer = rows_of(nest, [*joints, *across])
         more, left = seams(nest, longer, pocketed, settled, known_rows=len(rows))
         sewn += more
+    worn = recognised(nest, kinds)
+    netted = settled.left(nets(nest, worn))
+    sewn = beside_nets(nest, once(nest, sewn, PRIOR), netted)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
     banded = bands(nest, rows, Meeting(nest, _list_plain(nest, pocketed), likely))
+    banded = hold_bands(nest, banded)
     sewn = [
         one for one in _beside_bands(sewn, banded) if one.score >= LEAST or settled.turns(*one.runs)
     ]
-    mirrored = mirror_seams(nest, [*settled.seams, *sewn, *banded], pocketed)
+    sure = [*settled.seams, *sewn, *banded]
+    mirrored = mirrored_too(nest, worn, mirror_seams(nest, sure, pocketed), sure)
     layered = stacks(nest, pocketed, [*settled.openings, *opened])
     crowded = tuple(edge.key for edge in nest.edges.values() if edge.crowded)
+    copies = {name: way.piece for name, way in copied(nest, tuple(pattern.pieces)).items()}
     found = ranked([*opened, *sewn, *settled.left([*banded, *mirrored, *layered])])
-    return Suggestions(pattern, tuple(found), crowded, left)
+    return Suggestions(pattern, tuple(found), crowded, left, worn, copies)
 
 
 def _list_joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
@@ -172,9 +205,6 @@ def _beside_bands(sewn: Sequence[Proposal], banded: Sequence[Proposal]) -> list[
                 f"the band '{band.name}' (score {band.score:.2f}) says what is sewn to its zones"
             )
             facts = (*one.facts, Fact(-4.0, words))
-            evidence, against = words_of(facts)
-            one = replace(
-                one, score=score_of(PRIOR, facts), evidence=evidence, against=against, facts=facts
-            )
+            one = weighed(one, PRIOR, facts)
         found.append(one)
     return found

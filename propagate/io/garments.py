@@ -1,0 +1,95 @@
+"""Read the kinds of garment that come with the package."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+
+from propagate.io.checks import Problems, Table
+from propagate.io.set_toml import parsed_toml
+from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
+from propagate.pattern.relations import Run, parse_run
+
+__all__ = ["known_kinds", "read_kind"]
+
+_LEANS = {"along": (0.0, 42.0), "across": (45.0, 90.0)}
+_BOWS = {"in": (-1.0, -0.012), "out": (0.012, 1.0), "straight": (-0.03, 0.03)}
+
+
+@cache
+def known_kinds() -> tuple[GarmentKind, ...]:
+    """All kinds of garment, by the names of their files."""
+    folder = files("propagate").joinpath("garments")
+    found = sorted((one for one in folder.iterdir() if one.name.endswith(".toml")), key=str)
+    return tuple(read_kind(one.read_text(encoding="utf-8"), one.name) for one in found)
+
+
+def read_kind(text: str, source: str) -> GarmentKind:
+    """Read the text of one kind of garment; raises FormatError with all that is wrong in it."""
+    problems = Problems(source)
+    table = Table(parsed_toml(text, source), "", problems)
+    name = table.text("name")
+    roles = tuple(_read_role(one) for one in table.tables("piece", naming="role"))
+    joins = tuple(_read_join(one) for one in table.tables("seam"))
+    longer = tuple(_read_longer(one) for one in table.tables("longer", naming="edge"))
+    table.finish()
+    _check_names(roles, joins, problems)
+    problems.stop_if_any()
+    return GarmentKind(name, roles, joins, longer)
+
+
+def _read_longer(table: Table) -> tuple[Run, Run]:
+    found = parse_run(table.text("edge")), parse_run(table.text("than"))
+    table.finish()
+    return found
+
+
+def _read_role(table: Table) -> Role:
+    shapes = table.table("edges")
+    edges = {name: _read_shape(shapes.table(name)) for name in list(shapes)}
+    found = Role(
+        table.text("role"),
+        tuple(tuple(text.split()) for text in table.texts("outlines", required=True)),
+        edges,
+        table.flag("optional"),
+        frozenset(table.texts("fold")),
+    )
+    table.finish()
+    return found
+
+
+def _read_shape(table: Table) -> EdgeShape:
+    run = table.choice("run", (*_LEANS, "any"), "any")
+    bow = table.choice("bow", (*_BOWS, "any"), "any")
+    share = table.lengths("share")
+    table.finish()
+    return EdgeShape(
+        _LEANS.get(run), (share[0], share[1]) if len(share) == 2 else None, _BOWS.get(bow)
+    )
+
+
+def _read_join(table: Table) -> Join:
+    ease = [float(str(value)) for value in table.items("ease")]
+    found = Join(
+        table.text("name"),
+        parse_run(list(table.texts("lead", required=True))),
+        parse_run(list(table.texts("follow"))),
+        (ease[0], ease[1]) if len(ease) == 2 else (0.0, 0.0),
+        table.flag("mirror"),
+        table.flag("must"),
+        table.flag("check"),
+    )
+    table.finish()
+    return found
+
+
+def _check_names(roles: tuple[Role, ...], joins: tuple[Join, ...], problems: Problems) -> None:
+    known = {(role.name, edge) for role in roles for line in role.outlines for edge in line}
+    for role in roles:
+        for edge in [*role.edges, *role.fold]:
+            if (role.name, edge) not in known:
+                problems.add(f"piece '{role.name}'", f"found no edge '{edge}' in its outlines")
+    for join in joins:
+        for span in (*join.lead, *join.follow):
+            if (span.piece, span.edge) not in known:
+                problems.add(f"seam '{join.name}'", f"found no edge '{span.key}'")
