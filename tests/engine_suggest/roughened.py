@@ -10,7 +10,6 @@ import numpy as np
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
-from propagate.geometry.parallel import seam_inside
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, Span
@@ -56,8 +55,10 @@ def _through_cut_line(sized: SizedPiece) -> SizedPiece:
     """The seam line that is found inside the cut line round a piece without darts."""
     if sized.darts:
         return sized
-    ring = Polygon(sized.outline).buffer(CUT_MM, join_style="mitre", mitre_limit=20.0)
-    seam, _ = seam_inside(np.array(orient(ring).exterior.coords)[:-1], CUT_MM)
+    ring = Polygon(sized.outline)
+    for width in (CUT_MM, -CUT_MM):
+        ring = ring.buffer(width, join_style="mitre", mitre_limit=20.0)
+    seam = np.array(orient(ring).exterior.coords)[:-1]
     gaps = [np.hypot(*(seam - edge.points[0]).T) for edge in sized.edges]
     at = [int(gap.argmin()) for gap in gaps]
     if max(float(gap.min()) for gap in gaps) > FAR_MM or len(set(at)) < len(at):
