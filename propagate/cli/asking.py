@@ -115,10 +115,18 @@ class Sitting:
         """Write what was confirmed into the set; tells whether it changed anything."""
         from dataclasses import replace
 
-        from propagate.io.answers import amended
+        from propagate.engine.suggest.asking import titles_told
+        from propagate.io.answers import amended, titled
 
-        answers = self.asking.answers
-        changed = add_relations(self.path, lambda text: amended(text, self._written, answers))
+        answers, pattern = self.asking.answers, self.asking.pattern
+        told = [titles_told(pattern, these) for these in (self._written, answers)]
+        gone, new = (
+            {key: title for key, title in a.items() if b.get(key) != title}
+            for a, b in (told, told[::-1])
+        )
+        changed = add_relations(
+            self.path, lambda text: titled(amended(text, self._written, answers), gone, new)
+        )
         answers = tuple(replace(one, written=bool(one.text)) for one in answers)
         if answers or self._bytes is not None:
             self._keep(answers)

@@ -8,7 +8,7 @@ written in a set), ``answer``, and where something is joined ``text``, which sta
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,12 +16,21 @@ from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_TOML_BYTES, read_limited
 from propagate.io.relations_toml import read_relations
-from propagate.io.set_toml import parsed_toml
+from propagate.io.set_toml import parse, parsed_toml
+from propagate.io.toml_in_place import changed_in_place
 from propagate.pattern.answers import WORDS, Answer, Joining, Word
 from propagate.pattern.runs import Run, parse_run
 from propagate.visible import json_text, visible
 
-__all__ = ["FORMAT", "amended", "answers_place", "read_answers", "rendered", "still_standing"]
+__all__ = [
+    "FORMAT",
+    "amended",
+    "answers_place",
+    "read_answers",
+    "rendered",
+    "still_standing",
+    "titled",
+]
 
 FORMAT = 1
 KINDS = ("seam", "mirror seam", "opening", "stack", "band")
@@ -173,6 +182,29 @@ def amended(source: str, before: Sequence[Answer], after: Sequence[Answer]) -> s
     if new:
         text = "\n\n".join([text.rstrip("\n"), *new]) + "\n"
     return text.replace("\n", "\r\n") if "\r\n" in source else text
+
+
+def titled(source: str, gone: Mapping[str, str], new: Mapping[str, str]) -> str:
+    """The text of a set without some titles of edges and with others.
+
+    A title that somebody wrote stays; `new` ones are told where there is none.
+    """
+    if not (gone or new):
+        return source
+    head = parse(source.removeprefix("\ufeff"), "set.toml")
+    held = {key: title for key, title in head.relations.titles.items() if gone.get(key) != title}
+    titles = {**held, **{key: title for key, title in new.items() if key not in held}}
+    if titles == head.relations.titles:
+        return source
+    wanted = replace(head, relations=replace(head.relations, titles=titles))
+    mark = "\ufeff" if source.startswith("\ufeff") else ""
+    text = changed_in_place(source.removeprefix(mark), head.rendered(), wanted.rendered())
+    try:
+        if parse(text, "set.toml") == wanted:
+            return mark + text
+    except FormatError:
+        pass  # spelled in a way that cannot be followed; a title is a comfort
+    return source
 
 
 def _plain(source: str) -> str:

@@ -128,6 +128,28 @@ def test_ends_of_lines_stay_as_they_were(bare: Path) -> None:
     assert file.read_bytes() == once
 
 
+def test_a_seam_goes_by_one_word_on_its_pieces(bare: Path) -> None:
+    """The back's side is called edge_3, as a file without names has it."""
+    back, file = bare / "geometry" / "skirt_back.json", bare / "set.toml"
+    back.write_text(back.read_text("utf-8").replace('"flank"', '"edge_3"'), "utf-8")
+    before = file.read_text("utf-8").replace(
+        '"flank/top" = "square" }', '"edge_3/top" = "square" }'
+    )
+    before = before.replace('seat_notch = "flank.start" ', 'seat_notch = "edge_3.start" ')
+    file.write_text(before, "utf-8")
+    first = ask(bare, "y", "y", "y", "s")
+    assert "edge 3 of back" in first.lower() or "edge 3 of skirt back" in first.lower()
+    pattern = propagate.load(bare)
+    assert pattern.relations.titles["skirt_back.edge_3"] == "flank"
+    assert all(line in file.read_text("utf-8").split("\n") for line in before.split("\n"))
+    again = (file.read_bytes(), kept(bare))
+    ask(bare, "s")
+    assert (file.read_bytes(), kept(bare)) == again
+    ask(bare, "u", "u", "u", "s")
+    assert "skirt_back.edge_3" not in propagate.load(bare).relations.titles
+    assert file.read_text("utf-8") == before.rstrip("\n") + "\n"
+
+
 def test_words_letters_and_mistakes(bare: Path) -> None:
     text = ask(bare, "perhaps", "", "YES", "No", "later", "Other way  round", "stop")
     assert "Found 'perhaps', expected one of these" in text

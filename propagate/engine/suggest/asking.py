@@ -18,13 +18,17 @@ from propagate.engine.suggest.accepted import comment_of, named_apart, names_of
 from propagate.engine.suggest.proposal import Proposal
 from propagate.engine.suggest.settled import Known
 from propagate.engine.suggest.suggestions import Suggestions, suggest
+from propagate.engine.suggest.words import shared_titles
 from propagate.errors import EditError
 from propagate.pattern.answers import Answer, Joining, Question, Word, question_of
 from propagate.pattern.patternset import PatternSet, Relations
-from propagate.pattern.relations import Span
+from propagate.pattern.relations import Seam, Span
 from propagate.values import dataclass
 
-__all__ = ["ASKED", "Asking", "can_turn", "other_way", "with_relations", "without_relations"]
+__all__ = [
+    *("ASKED", "Asking", "can_turn", "other_way", "titles_told", "with_relations"),
+    "without_relations",
+]
 
 ASKED = 0.3
 """Proposals with a lower score are not asked about."""
@@ -51,7 +55,11 @@ class Asking:
     @cached_property
     def joined(self) -> PatternSet:
         """The set with all relations that were confirmed."""
-        return with_relations(self.pattern, self._confirmed)
+        joined = with_relations(self.pattern, self._confirmed)
+        titles = {**titles_told(self.pattern, self.answers), **self.pattern.relations.titles}
+        if titles == self.pattern.relations.titles:
+            return joined
+        return replace(joined, relations=replace(joined.relations, titles=titles))
 
     @cached_property
     def found(self) -> Suggestions:
@@ -157,6 +165,12 @@ class Asking:
     def _known(self) -> Known:
         refused = frozenset(one.question for one in self.answers if one.word == "no")
         return Known(tuple(_joinings(self.joined.relations)), refused)
+
+
+def titles_told(pattern: PatternSet, answers: Iterable[Answer]) -> dict[str, str]:
+    """Titles of edges that say nothing by their names, after what they are sewn to."""
+    told = (relation for answer in answers for relation in answer.relations)
+    return shared_titles(pattern, (one for one in told if isinstance(one, Seam)))
 
 
 def can_turn(proposal: Proposal) -> bool:
