@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from propagate.engine.finish import cut_line
+from propagate.engine.finish import allowances, cut_line
 from propagate.errors import FormatError, PropagateError, nearest_names
 from propagate.geometry.inward import gaps_between
 from propagate.io.options import DxfChoices, ReadOptions, allowance_said
 from propagate.io.report import ReportNotes
-from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.model import Array, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import PieceInfo
-from propagate.recognise.cut_pieces import TakenBack, taken_back
+from propagate.pattern.relations import Allowance, PieceInfo
+from propagate.recognise.cut_pieces import TakenBack, finished_allowance, taken_back
 from propagate.recognise.drawn_seams import allowances_between, drawn_seam
+from propagate.recognise.finishes_between import finishes_between
+from propagate.recognise.seam_lines import Finishes
 from propagate.values import dataclass
 
 __all__ = [
@@ -24,6 +24,7 @@ __all__ = [
     "allowances_of_dxf",
     "allowances_wished",
     "seam_of_piece",
+    "with_finishes",
     "with_seam_lines",
 ]
 
@@ -264,14 +265,7 @@ def _tell_taken_back(
     notes: ReportNotes,
 ) -> None:
     """Say what was read off the corners, and where the program's own cut line differs."""
-    allowance = info.allowance
-    for edge in sorted(allowance.turned):
-        notes.add(
-            "found", f"'{edge}' is turned: beyond it the cut line mirrors the piece", piece=name
-        )
-    for corner, style in allowance.corners.items():
-        if style != "mitre":
-            notes.add("found", f"the corner '{corner}' of the cut line is {style}", piece=name)
+    _tell_finishes(name, info.allowance, notes)
     if found.added:
         edges = ", ".join(f"'{edge}'" for edge in found.added)
         notes.add(
@@ -298,7 +292,73 @@ def _tell_taken_back(
                 size=size,
                 edge=edge,
             )
-    for size, sized in found.nest.items():
+    lines = {
+        size: ({edge.name: edge.points for edge in old.edges}, old.outline)
+        for size, old in drawn.items()
+    }
+    _tell_misfits(name, found.nest, lines, info, notes)
+
+
+def _tell_finishes(name: str, allowance: Allowance, notes: ReportNotes) -> None:
+    """Say which corners are more than a mitre."""
+    for edge in sorted(allowance.turned):
+        notes.add(
+            "found", f"'{edge}' is turned: beyond it the cut line mirrors the piece", piece=name
+        )
+    for corner, style in allowance.corners.items():
+        if style != "mitre":
+            notes.add("found", f"the corner '{corner}' of the cut line is {style}", piece=name)
+
+
+def with_finishes(
+    name: str,
+    nest: Mapping[str, SizedPiece],
+    rings: Mapping[str, Array],
+    base: str,
+    info: PieceInfo,
+    notes: ReportNotes,
+) -> PieceInfo:
+    """Tell how the corners are finished of a piece whose cut line is drawn beside its seam line.
+
+    Parameters
+    ----------
+    name : str
+    nest : mapping of size to SizedPiece
+        On the seam line.
+    rings : mapping of size to (n, 2) array, mm
+        The cut line, closed, its first point not repeated.
+    base : str
+    info : PieceInfo
+        With the allowances.
+    notes : ReportNotes
+    """
+    widths = allowances(nest[base], info)
+    edges = nest[base].edges
+    kinds = finishes_between(edges, [widths[edge.name] for edge in edges], rings[base])
+    finishes = Finishes(frozenset(), kinds)
+    own = {size: sized.edges for size, sized in nest.items()}
+    names = nest[base].edge_names
+    told = finished_allowance(names, own, finishes, widths, info.fold)
+    info = replace(info, allowance=told)
+    _tell_finishes(name, told, notes)
+    none: Mapping[str, Array] = {}
+    lines = {size: (none, ring) for size, ring in rings.items()}
+    _tell_misfits(name, nest, lines, info, notes)
+    return info
+
+
+def _tell_misfits(
+    name: str,
+    nest: Mapping[str, SizedPiece],
+    drawn: Mapping[str, tuple[Mapping[str, Array], Array]],
+    info: PieceInfo,
+    notes: ReportNotes,
+) -> None:
+    """Say where the program's own cut line is not the drawn one.
+
+    `drawn` has the lines of edges, as far as they are known, and the whole line.
+    """
+    for size, sized in nest.items():
         try:
             line = cut_line(sized, info, size=size)
         except PropagateError as error:
@@ -317,17 +377,18 @@ def _tell_taken_back(
 
 
 def _misfits(
-    drawn: SizedPiece,
+    drawn: tuple[Mapping[str, Array], Array],
     sized: SizedPiece,
-    line: np.ndarray,
-    stretches: Mapping[str, Sequence[np.ndarray]],
+    line: Array,
+    stretches: Mapping[str, Sequence[Array]],
 ) -> list[tuple[str, float]]:
     """Edges beside which the new cut line is not the drawn one, and how far off, mm."""
     found = []
+    parts, whole = drawn
     for edge in sized.edges:
-        gaps = [gaps_between(drawn.edge(edge.name).points, line)]
-        gaps += [gaps_between(part, drawn.outline) for part in stretches.get(edge.name, ())]
-        worst = max(float(gap.max()) for gap in gaps)
+        gaps = [gaps_between(parts[edge.name], line)] if edge.name in parts else []
+        gaps += [gaps_between(part, whole) for part in stretches.get(edge.name, ())]
+        worst = max((float(gap.max()) for gap in gaps), default=0.0)
         if worst > SAME_MM:
             found.append((edge.name, worst))
     return found

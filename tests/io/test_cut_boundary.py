@@ -14,6 +14,7 @@ from propagate.engine.finish import allowances, cut_line
 from propagate.errors import FormatError
 from propagate.io.begin import read_style
 from propagate.io.cut_boundary import allowances_wished, with_seam_lines
+from propagate.io.dxf import WriteOptions, write
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array
@@ -65,8 +66,8 @@ CASES = [(name, kind) for name in demo_names() for kind in ("svg", "dxf") if nam
 @pytest.mark.parametrize(("name", "kind"), part_of(CASES, 3))
 def test_the_cut_lines_of_a_demo_set_lead_back_to_it(name: str, kind: str, tmp_path: Path) -> None:
     draft = demo(name)
-    write = {"svg": write_svg, "dxf": write_dxf}[kind]
-    drawn, _ = read_style([write(draft, tmp_path)])
+    draw = {"svg": write_svg, "dxf": write_dxf}[kind]
+    drawn, _ = read_style([draw(draft, tmp_path)])
     options = ReadOptions(boundary="cut", allowances=said_of(draft, drawn))
     said = allowances_wished(options)
     assert said is not None
@@ -114,6 +115,19 @@ def test_where_both_lines_are_drawn_the_allowances_are_measured(name: str, tmp_p
             assert max(off(again, cut), off(cut, again)) <= 0.02
         wanted = allowances(old, draft.info[piece])
         assert set(allowances(new, found.info[piece]).values()) == set(wanted.values())
+
+
+def test_a_dxf_of_both_lines_tells_how_its_corners_are_finished(tmp_path: Path) -> None:
+    draft = demo("scoop_skirt")
+    write(draft, tmp_path / "both.dxf", WriteOptions(kind="nested"))
+    found, _ = read_style([tmp_path / "both.dxf"], ReadOptions(boundary="cut"))
+    for piece in draft.pieces:
+        stated, wanted = found.info[piece].allowance, draft.info[piece].allowance
+        assert dict(stated.corners).items() >= dict(wanted.corners).items()
+        for size in draft.sizes:
+            old = own_cut_line(draft, piece, size).points
+            new = cut_line(found.sized(piece, size), found.info[piece]).points
+            assert max(off(old, new), off(new, old)) <= 0.03
 
 
 def test_an_allowance_that_is_drawn_otherwise_is_told(tmp_path: Path) -> None:

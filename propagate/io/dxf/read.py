@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from propagate.errors import FormatError
-from propagate.io.cut_boundary import allowances_of_dxf, seam_of_piece
+from propagate.io.cut_boundary import allowances_of_dxf, seam_of_piece, with_finishes
 from propagate.io.dxf.build import align, sized_pieces
 from propagate.io.dxf.collect import Found, collect
 from propagate.io.dxf.entities import number
@@ -150,6 +150,8 @@ def _assemble(
             widths = said_of_cuts.widths(name, nest[own].edge_names, None if inside else fold)
             if any(widths.values()):
                 nest, info[name] = _on_seam(name, nest, widths, info[name], sizes, notes)
+        elif options.boundary == "cut" and item.drafts[own].cut is not None:
+            info[name] = _with_finishes(item, nest, own, info[name], sizes, notes)
         pieces[name] = Piece(name, nest)
         for own_style in item.styles:
             sources[id(own_style)].pieces[name] = nest
@@ -173,6 +175,24 @@ def _assemble(
     )  # fmt: skip
     _check_tolerance(first, notes)
     return pattern, ReadingReport("DXF", tuple(style.name for style in styles), notes.lines)
+
+
+def _with_finishes(
+    item: Found,
+    nest: Mapping[str, SizedPiece],
+    base: str,
+    info: PieceInfo,
+    sizes: Sequence[str],
+    notes: ReportNotes,
+) -> PieceInfo:
+    """How the corners of a piece are finished whose both lines are drawn."""
+    cuts = {size: item.drafts[size].cut for size in nest}
+    rings = {size: cut for size, cut in cuts.items() if cut is not None}
+    told = ReportNotes()
+    both = {size: nest[size] for size in rings}
+    info = with_finishes(item.name, both, rings, base, info, told)
+    notes.extend(told_once(told.lines, sizes))
+    return info
 
 
 def _on_seam(
