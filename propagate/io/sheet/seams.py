@@ -19,6 +19,8 @@ __all__ = ["allowance_between", "seam_inside", "seam_to_fold"]
 
 ALLOWANCE_MM = (2.0, 60.0)
 """Seam allowances and hems (common practice, no source)."""
+FILLS = 0.75
+STEP_MM = 5.0
 ENDS_MM = 0.5
 """A seam line that ends at the fold ends this near to the cut line."""
 
@@ -41,13 +43,21 @@ def allowance_between(seam: Ring, cut: Ring) -> tuple[float, float]:
 
 
 def _follows(seam: Ring, cut: Ring) -> bool:
-    """Whether it runs inside the cut line, apart from a straight edge that both have."""
+    """Whether it runs inside the cut line, apart from edges without an allowance.
+
+    These are a straight one, as on a fold, or less than half of it when it fills the cut line.
+    """
     gaps = shapely.distance(cut.polygon.exterior, shapely.points(seam.points))
     back = shapely.distance(seam.polygon.exterior, shapely.points(cut.points))
     if max(float(gaps.max()), float(back.max()) / 2) > ALLOWANCE_MM[1]:
         return False
     shared = seam.points[gaps < ALLOWANCE_MM[0]]
-    return 2 * len(shared) <= len(gaps) and _in_line(shared)
+    if 2 * len(shared) <= len(gaps) and _in_line(shared):
+        return True
+    rim = shapely.get_coordinates(shapely.segmentize(seam.polygon.exterior, STEP_MM))
+    apart = shapely.distance(cut.polygon.exterior, shapely.points(rim)) >= ALLOWANCE_MM[0]
+    fills = float(seam.polygon.area) >= FILLS * float(cut.polygon.area)
+    return fills and float(apart.mean()) >= 0.5
 
 
 def _in_line(points: Array) -> bool:

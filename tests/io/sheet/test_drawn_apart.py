@@ -223,6 +223,21 @@ def test_of_two_lines_around_a_piece_the_inner_one_is_the_seam_line(fold: str) -
     assert sum("the inner one is the seam line" in item.text for item in told) == 2
 
 
+def test_an_edge_may_have_no_allowance() -> None:
+    """A waist that is bound, curved as it is: both lines run on it."""
+    drawn = layered(None, grain())
+    for size in SIZES:
+        whole = area(size)
+        below = shapely.box(0.0, 0.0, 999.0, whole.bounds[3] - 60.0)
+        grown = whole.union(whole.buffer(10.0, join_style="mitre").intersection(below))
+        points = [(round(x, 6), round(y, 6)) for x, y in grown.exterior.coords]
+        cut = Chain(points[0], tuple((p,) for p in points[1:]), closed=True)
+        drawn += layered(size, [*edges(size), cut])
+    pattern, told = read(drawn)
+    assert off(pattern) <= 0.02
+    assert any("the inner one is the seam line" in item.text for item in told)
+
+
 def test_a_strip_on_the_fold_has_its_seam_line_with_one_edge_on_the_cut_line() -> None:
     drawn = []
     for size in SIZES:
