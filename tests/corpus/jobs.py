@@ -164,6 +164,7 @@ def _look_jobs() -> Iterator[Job]:
     form = "forms/workshop_gilet/dxf-rules/style.dxf"
     yield Job("begin/gilet_bare", ("begin", form, "-o", "out"), True, keep="bare")
     yield Job("suggest/bare/text", ("suggest", "bare", "--accept", "0.9"), True)
+    yield Job("suggest/bare/page", ("suggest", "bare", "--html", "out.html"), True)
     yield Job("suggest/bare/accepted", ("convert", "bare", "out"), True)
     yield Job("walk/bare", ("walk", "bare", "--all-sizes"), True)
 
