@@ -144,6 +144,9 @@ def _begin_jobs() -> Iterator[Job]:
     for option in ("deltas=from sample", "boundary=cut", "mirror=unfold"):
         words = ("begin", drawing, "--dxf", option, "-o", "out")
         yield Job(f"begin/gilet_{option.replace(' ', '_')}", words)
+    cut = ("--boundary", "cut", "--allowance", "10mm", "--allowance", "hem=30mm")
+    yield Job("begin/apron--boundary", ("begin", *APRON, *cut, "-o", "out"))
+    yield Job("begin/gilet--boundary", ("begin", drawing, "--boundary", "cut", "-o", "out"))
 
 
 def _look_jobs() -> Iterator[Job]:

@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from reportlab.lib.units import mm
+from reportlab.pdfgen import canvas
 
 from propagate.demo import demo_names
 from propagate.engine.finish import allowances, cut_line
@@ -128,6 +130,36 @@ def test_a_dxf_of_both_lines_tells_how_its_corners_are_finished(tmp_path: Path) 
             old = own_cut_line(draft, piece, size).points
             new = cut_line(found.sized(piece, size), found.info[piece]).points
             assert max(off(old, new), off(new, old)) <= 0.03
+
+
+@pytest.mark.parametrize("both", [False, True])
+def test_a_print_of_a_cut_line_is_taken_back(both: bool, tmp_path: Path) -> None:
+    """A bib with a turned hem of 40 mm, by reportlab, with a dashed seam line or without."""
+    seam = [(40, 60), (220, 60), (200, 300), (60, 300)]
+    slope = 20 / 240  # of the sides; 10 mm square to them are this wide across
+    out = 10 * np.hypot(1.0, slope)
+    cut = [
+        (40 - out + 40 * slope, 20), (220 + out - 40 * slope, 20), (220 + out, 60),
+        (220 + out - 250 * slope, 310), (40 - out + 250 * slope, 310), (40 - out, 60),
+    ]  # fmt: skip
+    page = canvas.Canvas(str(tmp_path / "bib.pdf"), pagesize=(300 * mm, 420 * mm))
+    for points in (cut, seam) if both else (cut,):
+        path = page.beginPath()
+        path.moveTo(*(np.array(points[0]) * mm))
+        for point in points[1:]:
+            path.lineTo(*(np.array(point) * mm))
+        path.close()
+        page.drawPath(path)
+        page.setDash(4 * mm, 2 * mm)
+    page.save()
+    allowances = () if both else ("10mm", "hem=40mm")
+    options = ReadOptions(boundary="cut", allowances=allowances, scale=1.0)
+    pattern, _ = read_style([tmp_path / "bib.pdf"], options)
+    (piece,) = pattern.pieces
+    stated = pattern.info[piece].allowance
+    assert (stated.default, dict(stated.edges)) == (10.0, {"hem": 40.0})
+    assert stated.turned == {"hem"}
+    assert off(pattern.sized(piece, pattern.base).outline, np.array(seam, dtype=float)) <= 0.01
 
 
 def test_an_allowance_that_is_drawn_otherwise_is_told(tmp_path: Path) -> None:

@@ -108,6 +108,11 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
         return _sorted_by(sheet, written)
     order = sorted(nested, key=lambda key: (_area(rings[key]), key))
+    if options.boundary == "cut" and len(order) == 2 and len(options.sizes) < 2:
+        seam, cut = (in_words(key) for key in order)
+        words = f"two looks of line, taken as the cut line ({cut}) and the seam line ({seam})"
+        notes.add("assumed", words, option="--sizes", file=sheet.source)
+        return _one_size(sheet, options, notes)
     if len(options.sizes) != len(order):
         raise FormatError(_ask(sheet.source, order, options))
     told = dict(zip(options.sizes, order, strict=True))
