@@ -20,6 +20,7 @@ NEAR_MM = 0.3
 """How far from the border of the pages the end of a line that was cut there may lie."""
 _BIN_MM = 0.1
 _FINE_MM = 0.005
+_HAIR_MM = 0.02
 _STEEP = 0.1
 _TOUCH_MM = 0.02
 _OFF_MM = 0.25
@@ -140,7 +141,7 @@ class Matcher:
         self.size = size
         self.frame = self._border(frame or (0.0, 0.0, *size))
         self._votes: dict[tuple[int, int, int], _Votes] = {}
-        self._matched: dict[tuple[int, int, int, int], int] = {}
+        self._matched: dict[tuple[int, int, int, float, float], int] = {}
         self._drawn = [_drawing(page) for page in self.pages]
         self._at_border = [self._border_ends(page) for page in self.pages]
 
@@ -263,14 +264,18 @@ class Matcher:
         usual = [span - lap for lap in USUAL_LAPS_MM] if thorough and pitches else []
         for pitch in (*pitches, *usual):
             matched = sum(self._going_on(one, other, axis, pitch) for one, other in pairs)
-            found.append((matched, span - pitch))
             if matched == ends and not thorough:
-                break
+                return [(matched, span - pitch)]
+            if thorough:  # those that go on to a hair speak twice
+                matched += sum(
+                    self._going_on(one, other, axis, pitch, _HAIR_MM) for one, other in pairs
+                )
+            found.append((matched, span - pitch))
         return found
 
-    def _going_on(self, one: int, other: int, axis: int, pitch: float) -> int:
+    def _going_on(self, one: int, other: int, axis: int, pitch: float, off: float = _OFF_MM) -> int:
         """How many ends at the border of two pages lie on a line of the other page."""
-        key = (one, other, axis, round(pitch / _BIN_MM))
+        key = (one, other, axis, round(pitch, 3), off)
         if key not in self._matched:
             low, high = self._at_border[other][axis], self._at_border[one][axis + 2]
             move = np.array([pitch, 0.0] if axis == 0 else [0.0, pitch])
@@ -278,9 +283,7 @@ class Matcher:
             for ends, page, shift in ((low, one, move), (high, other, -move)):
                 if len(ends) and not self._drawn[page].is_empty:
                     spots = shapely.points(ends + shift)
-                    count += int(
-                        np.count_nonzero(shapely.dwithin(self._drawn[page], spots, _OFF_MM))
-                    )
+                    count += int(np.count_nonzero(shapely.dwithin(self._drawn[page], spots, off)))
             self._matched[key] = count
         return self._matched[key]
 
