@@ -59,7 +59,7 @@ def assembled(
             if any(_holds(box, text.at) for box in boxes)
         ]
     seams = _seams(tiled)
-    lines, loose = _joined(_without_doubles(lines), seams, file)
+    lines, loose = _joined(lines, seams, file)
     _tell_loose(tiled, loose, file, notes)
     left, bottom, right, top = tiled.frame
     wide = (tiled.columns - 1) * tiled.pitch[0] + right - left
@@ -128,19 +128,6 @@ def _seams(tiled: TiledPages) -> shapely.Geometry:
             for left, bottom, right, top in _own(tiled, place)
         ]
     return shapely.MultiLineString(found)
-
-
-def _without_doubles(lines: Sequence[DrawnLine]) -> list[DrawnLine]:
-    """Leave out what lies on a line of the same look and layer, in either direction."""
-    seen, found = set(), []
-    for line in lines:
-        points = [line.chain.start, *(p for segment in line.chain.segments for p in segment)]
-        near = tuple((round(x / _SAME_MM), round(y / _SAME_MM)) for x, y in points)
-        key = (min(near, near[::-1]), line.look, line.layer)
-        if key not in seen:
-            seen.add(key)
-            found.append(line)
-    return found
 
 
 @dataclass(frozen=True, eq=False)
