@@ -19,7 +19,7 @@ from propagate.io.pdf.cutting import Box
 from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import NOT_READABLE, Budget
 from propagate.io.pdf.state import State, flat
-from propagate.io.pdf.texts import TextPlace, joined_texts, placed_text
+from propagate.io.pdf.texts import TextPlace, joined_texts, parted, placed_text
 from propagate.io.svg.chain import Chain, Point, tidy
 
 __all__ = ["Content"]
@@ -352,8 +352,12 @@ class Content:
         self._show_on_next_line(values[2:])
 
     def _show(self, parts: Sequence[Any]) -> None:
+        shown = [bytes(p) if isinstance(p, pikepdf.String) else float(p) for p in parts]
+        for run in parted(shown, self._state):
+            self._show_run(run)
+
+    def _show_run(self, shown: Sequence[bytes | float]) -> None:
         state = self._state
-        shown = (bytes(p) if isinstance(p, pikepdf.String) else float(p) for p in parts)
         words, start, along, unknown = self._text.show(shown, state)
         self.counts["letters"] += unknown
         filled = state.mode not in (1, 5)

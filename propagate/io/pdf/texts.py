@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from propagate.geometry.affine import UNMOVED, Affine
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.pdf.state import State
 
-__all__ = ["TextPlace", "joined_texts", "placed_text"]
+__all__ = ["TextPlace", "joined_texts", "parted", "placed_text"]
 
 _SPACE = 0.18
 """A gap of this share of the letters' height or more parts two words."""
@@ -64,6 +64,19 @@ class TextPlace:
                 upto = along
         self.move(along)
         return words, start, along, unknown
+
+
+def parted(parts: Sequence[bytes | float], state: State) -> Iterator[list[bytes | float]]:
+    """Strings and gaps, parted at wide gaps: some writers show a whole row of texts in one go."""
+    run: list[bytes | float] = []
+    for part in parts:
+        if isinstance(part, bytes) or -part / 1000 * state.stretch <= _GAP:
+            run.append(part)
+            continue
+        yield run
+        yield [part]
+        run = []
+    yield run
 
 
 def placed_text(
