@@ -221,3 +221,69 @@ def _read(*, turns: bool) -> Word | Literal["undo", "stop"]:
             return said
         if word:
             say([f"  Found '{word}', expected one of these:"])
+
+
+def ask_blending(path: str) -> None:
+    """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
+    from propagate.engine.suggest.blending import blendings
+    from propagate.io.folder import load
+    from propagate.report.blending_text import NOT_TOLD, blending_lines
+    from propagate.report.layout import sentence
+
+    pattern = load(path)
+    if pattern.relations.blend is not None:
+        return
+    ways = blendings(pattern)
+    if not ways:
+        say(["", *sentence(NOT_TOLD)])
+    for number, way in enumerate(ways):
+        say(blending_lines(pattern, way, len(ways) - number))
+        said = _read_plain()
+        if said == "stop":
+            return
+        if said == "yes":
+            _write_blending(path, way.put_on(pattern))
+            say(sentence("Written to the set; propagate blend can be used on it now."))
+            return
+
+
+def _read_plain() -> Literal["yes", "no", "stop"]:
+    while True:
+        say(["  y yes, n no, s stop:"])
+        line = sys.stdin.readline()
+        word = " ".join(line.lower().split())
+        if not line or word in _STOP:
+            return "stop"
+        if word in ("y", "yes"):
+            return "yes"
+        if word in ("n", "no"):
+            return "no"
+        if word:
+            say([f"  Found '{word}', expected one of these:"])
+
+
+def _write_blending(path: str, pattern: PatternSet) -> None:
+    """Write levels into the geometry and all else into ``set.toml``, which comes last.
+
+    So a run that is cut off leaves levels that nothing asks for, and can be done again.
+    """
+    from propagate.errors import InvalidSet
+    from propagate.io.begin_toml import NO_LEVEL
+    from propagate.io.folder import set_files
+    from propagate.io.output import amend_file
+    from propagate.pattern.validate import problems
+
+    wrong = problems(pattern)
+    if wrong:
+        raise InvalidSet(pattern.name, wrong)
+    files = set_files(pattern)
+    head = relations_file(path)
+    text = files.pop("set.toml").decode()
+    for end in ("\r\n", "\n"):
+        text = text.replace(NO_LEVEL + end, "")
+    for name, content in files.items():
+        file = head.parent / name
+        old = file.read_bytes()
+        if content != old:
+            amend_file(file, old, content)
+    amend_file(head, head.read_bytes(), text.encode())

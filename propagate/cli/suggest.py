@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from propagate.cli.asking import Drawer, Sitting, add_relations, ask, write_page
+from propagate.cli.asking import Drawer, Sitting, add_relations, ask, ask_blending, write_page
 from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import load_set
 
@@ -161,6 +161,8 @@ def _confirm(
     say(["", *state_lines(sitting.asking)])
     written = "written to set.toml" if changed else "set.toml stays as it is"
     say(sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
+    if asks and sitting.asking.question is None:
+        ask_blending(sitting.path)
 
 
 # ---------------------------------------------------------------------------------- words

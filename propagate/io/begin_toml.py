@@ -11,7 +11,12 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Seam, Span, Zone
 from propagate.pattern.toml_text import key_text, lines_of_relation
 
-__all__ = ["commented_toml"]
+__all__ = ["NO_LEVEL", "commented_toml"]
+
+NO_LEVEL = (
+    "# No level is drawn so far; the sizes are laid on the level of this name once there is one."
+)
+"""What stands above ``lay_on`` of a set that has no level yet."""
 
 _HEAD = """\
 # Relations of the set, to be written by a person: how the pieces are sewn together.
@@ -34,10 +39,7 @@ def commented_toml(
     lines = [_HEAD.format(where="file" if geometry else "folder")]
     for line in render(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().split("\n"):
         if line.startswith("lay_on ") and not _levels(pattern):
-            lines.append(
-                "# No level is drawn so far; the sizes are laid on the level of this name "
-                "once there is one."
-            )
+            lines.append(NO_LEVEL)
         lines.append(line)
         name = line[8:-1].strip('"') if line.startswith("[pieces.") else ""
         if name in pattern.pieces:

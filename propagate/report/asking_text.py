@@ -13,7 +13,7 @@ from propagate.report.layout import entries, sentence
 from propagate.report.units import counted
 from propagate.values import dataclass
 
-__all__ = ["Asked", "asked_of", "free_words", "question_lines", "state_lines"]
+__all__ = ["Asked", "asked_of", "free_words", "question_lines", "state_lines", "words_of_run"]
 
 _ASKED = {
     "seam": "Are these two sewn together?",
@@ -75,15 +75,16 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
 def _sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]:
     band = next((one for one in proposal.relations if isinstance(one, Band)), None)
     if band is not None:
-        yield "A", _run_words(pattern, proposal.runs[0])
+        yield "A", words_of_run(pattern, proposal.runs[0])
         for number, zone in enumerate(band.zones, start=1):
-            yield str(number), _run_words(pattern, zone.run) if zone.run else _NOTHING
+            yield str(number), words_of_run(pattern, zone.run) if zone.run else _NOTHING
         return
     for letter, run in zip("ABCDEFGHIJKLMNOP", proposal.runs, strict=False):
-        yield letter, _run_words(pattern, run)
+        yield letter, words_of_run(pattern, run)
 
 
-def _run_words(pattern: PatternSet, run: Run) -> str:
+def words_of_run(pattern: PatternSet, run: Run) -> str:
+    """A run in words: which part of which edge of which piece, one after the other."""
     return ", then ".join(_span_words(pattern, span) for span in run)
 
 

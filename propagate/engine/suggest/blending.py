@@ -4,7 +4,7 @@ The mains are the two silhouettes of a side seam: at its upper end an edge goes 
 from it to the centre on both, and is sewn to something.  The hip is a pair of notches on that
 seam; where a second seam of the two begins at the centre, that is the crotch, on which the sizes
 are laid, else they are laid on the hip (common practice, no source).  A level goes round the
-body, so on the other main the crotch lies as far below the hip, wherever its own corner is.
+body, so on the other main waist and crotch lie as far from the hip, wherever its corners are.
 """
 
 from __future__ import annotations
@@ -227,10 +227,12 @@ def _of_way(pattern: PatternSet, way: _Way) -> Iterator[Blending]:
     crotch, parts = _crotch(pattern, way), _parts_of_centres(pattern, way)
     found = [(marks, _below(way, marks, tops)) for marks in _notches(way)]
     lower = [(marks, mm) for marks, mm in found if min(mm.values()) > 0.0]
+    lead = way.sides[0].silhouette.lead
     for marks, below in sorted(lower, key=lambda one: _far_from_hip(one[1])):
-        levels = {WAIST: _points(pattern, tops), HIP: _points(pattern, marks)}
+        hip = _points(pattern, marks)
+        levels = {WAIST: _carried(pattern, way, tops[lead], hip), HIP: hip}
         if crotch is not None:
-            levels[CROTCH] = _carried(pattern, way, crotch, levels[HIP])
+            levels[CROTCH] = _carried(pattern, way, crotch, hip)
         yield Blending(
             _plan(way),
             {name: bare for name, on in levels.items() if (bare := _not_drawn(pattern, name, on))},
@@ -254,7 +256,7 @@ def _points(pattern: PatternSet, marks: Mapping[str, str]) -> dict[str, dict[str
 def _carried(
     pattern: PatternSet, way: _Way, mark: str, hip: Mapping[str, Mapping[str, Point]]
 ) -> dict[str, dict[str, Point]]:
-    """A level through a landmark of the first main, as far below the hip on the other."""
+    """A level through a landmark of the first main, as far from the hip on the other."""
     found: dict[str, dict[str, Point]] = {side.silhouette.lead: {} for side in way.sides}
     first = way.sides[0]
     for size in pattern.sizes:
