@@ -41,7 +41,8 @@ _WORTH = 1.3
 _ROW_MM = 6.0
 """Rows that are closer on average, all around what is shown, have too little room."""
 _ROW_SIZE, _LETTER_SIZE, _MARK_SIZE, _NAME_SIZE = 2.3, 3.4, 2.7, 2.5
-_TRIES = 3
+_TRIES = 6
+"""Rows without both figures are written first in the next try; most figures need one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -207,7 +208,7 @@ def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, fl
     tries: list[tuple[int, int, int, Scene]] = []
     for number in range(_TRIES):
         scene, missing, short = _labelled(shown, rows, fonts, (room[0], height), scale, at)
-        tries.append((len(missing), len(short), number, scene))
+        tries.append((len(short), len(missing), number, scene))
         if not short:
             break
         rows = [*short, *(row for row in rows if row not in short)]
