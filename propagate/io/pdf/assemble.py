@@ -25,6 +25,8 @@ __all__ = ["assembled", "moved"]
 JOIN_MM = 0.5
 """Ends of a line on two pages that lie this near are one place: pages are drawn to whole points."""
 MOST_PAIRS = 5_000_000
+_BACK = 0.9
+"""Cosine between two ends from which they point the same way."""
 _AT_BORDER_MM = 0.02
 _SAME_MM = 0.02
 
@@ -162,7 +164,7 @@ def _joined(
     ranked = sorted(
         (_unlike(lines[ends[i].line], lines[ends[j].line]), math.dist(ends[i].at, ends[j].at), i, j)
         for i, j in zip(one.tolist(), other.tolist(), strict=True)
-        if i < j and ends[i].line != ends[j].line
+        if i < j and ends[i].line != ends[j].line and not _turns_back(lines, ends[i], ends[j])
     )
     partner: dict[int, int] = {}
     for unlike, _, i, j in ranked:
@@ -170,6 +172,16 @@ def _joined(
             partner[i], partner[j] = j, i
     loose = [end.at for i, end in enumerate(ends) if i not in partner]
     return _linked(lines, ends, partner), loose
+
+
+def _turns_back(lines: Sequence[DrawnLine], one: _End, other: _End) -> bool:
+    """Whether a line would run back along itself: two parts of one page that lie on one another."""
+    ways = []
+    for end in (one, other):
+        points = lines[end.line].chain.points
+        run = points[-1] - points[-2] if end.last else points[0] - points[1]
+        ways.append(run / max(float(np.hypot(run[0], run[1])), 1e-12))
+    return float(ways[0] @ ways[1]) > _BACK
 
 
 def _unlike(one: DrawnLine, other: DrawnLine) -> bool:
