@@ -54,6 +54,9 @@ _SHARE = _Share(0.0, 1.0)
     metavar="SCORE",
     help="Show proposals down to this score.",
 )
+@click.option(
+    "--like", metavar="SET", help="Look for the seams of this set on pieces that are like its own."
+)
 @click.option("--ask", "asks", is_flag=True, help="Ask about one proposal after the other.")
 @click.option(
     "--answers",
@@ -72,6 +75,7 @@ def command(
     path: str,
     level: float | None,
     least: float,
+    like: str | None,
     asks: bool,
     answers: str | None,
     pictures: str | None,
@@ -87,6 +91,7 @@ def command(
     is written with what you confirmed.
     """
     from propagate.engine.suggest import accepted, choose, suggest
+    from propagate.engine.suggest.like import kind_of
     from propagate.io.garments import known_kinds
 
     confirms = asks or answers is not None or page is not None
@@ -101,7 +106,8 @@ def command(
         if page is not None:
             write_page(sitting, page, replace=replace)
         return 0
-    found = suggest(pattern, kinds=known_kinds())
+    kinds = known_kinds() if like is None else (kind_of(load_set(like)), *known_kinds())
+    found = suggest(pattern, kinds=kinds)
     count, text = 0, ""
     if level is not None:
         text, count = accepted(found, level), len(choose(found, level).taken)

@@ -7,18 +7,25 @@ drafted for it by formula before anything recognised them.
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+import propagate
+from propagate.cli import app
 from propagate.engine.suggest import accepted, choose, suggest
+from propagate.engine.suggest.like import kind_of
 from propagate.engine.walk import walk
 from propagate.errors import FormatError
 from propagate.io import set_toml
+from propagate.io.folder import save
 from propagate.io.garments import known_kinds, read_kind
 from propagate.pattern.validate import problems
-from tests.bench.suggest import SETS, case, relations_of, written
+from tests.bench.suggest import SETS, case, drawn, relations_of, written
 from tests.engine_suggest import garment_drafts as drafts
-from tests.engine_suggest.roughened import WAYS
+from tests.engine_suggest.roughened import WAYS, kept, layers
+from tests.engine_suggest.truth import Case
 from tests.examples import part_of
 from tests.suggesting import suggested
 
@@ -76,6 +83,28 @@ def test_it_says_which_pieces_are_drawn_twice_and_which_are_sewn_to_nothing() ->
     inverse = {new: old for old, new in jeans.names.pieces.items()}
     assert {"belt_loop", "coin_pocket"} <= {inverse[piece] for piece in jeans.found.alone}
     assert relations_of(jeans)
+
+
+@pytest.mark.parametrize("name", SETS)
+def test_a_set_that_is_there_tells_how_one_like_it_is_sewn(name: str) -> None:
+    """The set itself, stripped and turned, is as like it as can be."""
+    pattern = drawn(name)
+    bare, names, copies = WAYS["bare"](pattern, 1)
+    found = suggest(bare, kinds=(kind_of(pattern), *known_kinds()))
+    one = Case(kept(pattern, names), bare, names, found, copies, layers(pattern, names))
+    told, false = written(one)
+    assert not false, [str(proposal) for proposal in false]
+    assert len(told) >= LEAST.get(name, 1)
+    assert found.garments[0].kind.origin == "set"
+
+
+def test_the_command_takes_a_set_to_be_like(tmp_path: Path) -> None:
+    bare, _, _ = WAYS["bare"](drawn("scoop_skirt"), 1)
+    save(bare, tmp_path / "new")
+    old = str(propagate.demo_path("scoop_skirt"))
+    done = CliRunner().invoke(app.cli, ["suggest", str(tmp_path / "new"), "--like", old])
+    assert done.exit_code == 0, done.output
+    assert "those of the set 'scoop skirt'" in " ".join(done.output.split())
 
 
 def test_a_garment_that_names_what_it_does_not_have_is_refused() -> None:

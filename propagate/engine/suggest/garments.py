@@ -96,7 +96,7 @@ def garments(
 ) -> tuple[Garment, ...]:
     """Recognise garments among pieces, the most telling first; a piece has one role.
 
-    A lining is as often as not the same kind again.
+    A lining is as often as not the same kind again.  A particular set goes before all kinds.
 
     Parameters
     ----------
@@ -114,8 +114,10 @@ def garments(
         recognised = [garment for garment, _ in seen if garment is not None]
         if not recognised:
             break
-        best = max(recognised, key=lambda one: one.worth)
+        best = max(recognised, key=lambda one: (one.kind.origin == "set", one.worth))
         found.append(best)
+        if best.kind.origin == "set":  # a set is one garment
+            waiting = [kind for kind in waiting if kind is not best.kind]
         left = [piece for piece in left if piece not in best.pieces]
     return tuple(found)
 
@@ -225,7 +227,19 @@ class _Search:
                     self._is_square(cast[role.name].piece, cast[role.name].sides[edge].edges)
                     for edge in role.fold & cast[role.name].sides.keys()
                 )
-        return HINT * found
+        return HINT * (found - self._unlike_as_drawn(cast))
+
+    def _unlike_as_drawn(self, cast: Mapping[str, Cast]) -> float:
+        """How far pieces are from those of a particular set, by the shares of their edges."""
+        if self._kind.origin != "set":
+            return 0.0
+        off = 0.0
+        for role in self._kind.roles:
+            if role.name in cast:
+                told = [(cast[role.name].sides[e].share, s.share) for e, s in role.edges.items()]
+                far = [abs(2 * x - r[0] - r[1]) / (r[1] - r[0]) for x, r in told if r is not None]
+                off += 2.0 * max(far, default=0.0)
+        return off
 
     def _is_square(self, piece: str, edges: tuple[str, ...]) -> bool:
         """A fold leaves the outline squarely at both ends, else the open piece would peak."""

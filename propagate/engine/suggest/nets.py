@@ -265,6 +265,8 @@ def _garment_facts(
     others = [one for one in garment.fits if one.follow and one is not fit]
     exact = sum(1.0 if np.abs(one.differ).max() <= FITS_MM else 0.5 for one in others)
     weight = min(KNOWN + EACH * exact, MOST)
+    if not any(_pieces(one) & _pieces(fit) for one in others):
+        weight = KNOWN  # nothing else says that these two pieces are of the garment
     if len(nest.pattern.sizes) == 1:
         weight /= 2  # lengths alone, without grading, fit by chance sooner
     count = len(others)
@@ -284,6 +286,10 @@ def _garment_facts(
 
 def _is_eased_plainly(nest: Nest, fit: Fit) -> bool:
     return float(np.abs(fit.differ).max()) <= FITS_MM or _is_steady(nest, fit)
+
+
+def _pieces(fit: Fit) -> set[str]:
+    return {span.piece for span in (*fit.lead, *fit.follow)}
 
 
 def _is_certain(nest: Nest, garment: Garment, fit: Fit) -> bool:
