@@ -77,7 +77,7 @@ def test_the_cut_lines_of_a_demo_set_lead_back_to_it(name: str, kind: str, tmp_p
     assert said is not None
     notes = ReportNotes()
     if (name, kind) in UNLIKE:
-        with pytest.raises(FormatError, match="found the edges .* as in size"):
+        with pytest.raises(FormatError, match=r"found the edges .* as in size"):
             with_seam_lines(drawn, said, notes)
         return
     found = with_seam_lines(drawn, said, notes, along_legs=kind == "svg")
