@@ -218,6 +218,12 @@ def points_of(sized, edge: str) -> np.ndarray:
     return found
 
 
+def fine_points_of(sized, edge: str, apart: float = 0.25) -> np.ndarray:
+    """Points of an edge as geometries: its vertices, and others between them so far apart, mm."""
+    line = shapely.segmentize(shapely.LineString(points_of(sized, edge)), apart)
+    return shapely.points(shapely.get_coordinates(line))
+
+
 @once_for_each
 def along(sized, edge: str, name: str) -> float:
     """Distance of a landmark along an edge, by shapely's projection."""

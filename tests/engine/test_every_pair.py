@@ -370,7 +370,7 @@ def test_what_was_added_and_trimmed_is_reported_at_the_waist_and_at_the_side(cas
             assert set(rides) == set(layer.ride)
             for own in layer.ride:
                 # Layers stay in their own frames: old and new can be laid over each other.
-                fresh, worn = (shapely.points(measure.points_of(p, own)) for p in (new, old))
+                fresh, worn = (measure.fine_points_of(p, own) for p in (new, old))
                 added = float(shapely.distance(fresh, measure.polygon(old)).max())
                 trimmed = float(shapely.distance(worn, measure.polygon(new)).max())
                 close(rides[own].added_mm, added, LINE_MM, case, layer.piece, own)
