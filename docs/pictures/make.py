@@ -15,6 +15,7 @@ from asked import asked
 from band_zones import band
 from before_after import before_after
 from between import between
+from bought import bought_blend, bought_question, bought_sheet
 from corner import corners
 from cut_lines import cut_lines
 from darts import dart_edits
@@ -68,6 +69,9 @@ PICTURES = (
     graph,
     work_page,
     asked,
+    bought_sheet,
+    bought_question,
+    bought_blend,
 )
 
 

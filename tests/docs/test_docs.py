@@ -5,6 +5,9 @@ A ``console`` block holds commands after ``$ `` and, below each, lines of its ou
 block that imports the library is run as well.  A ``toml`` or ``json`` block is written to a
 file when the line before it names one: `NAME`: anew, At the end of `NAME`: at its end.
 
+A line ``> WORD`` below a command is typed while it runs, and a pattern that a page links to in
+``patterns/`` lies in the folder where it runs.
+
 A command that many pages begin with runs on one of them, and its files are copied on the others;
 with the profile ``long`` it runs on each.
 """
@@ -14,6 +17,7 @@ from __future__ import annotations
 import hashlib
 import re
 import shlex
+import shutil
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -40,6 +44,7 @@ class Command:
     line: str
     status: int = 0
     output: list[str] = field(default_factory=list)
+    typed: list[str] = field(default_factory=list)
 
 
 def commands_of(text: str) -> list[Command]:
@@ -51,6 +56,8 @@ def commands_of(text: str) -> list[Command]:
             found.append(Command(line[2:]))
         elif ending:
             found[-1].status = int(ending[1])
+        elif line.startswith("> "):
+            found[-1].typed.append(line[2:])
         elif line.strip() and line.strip() != "...":
             found[-1].output.append(line)
     return found
@@ -72,9 +79,9 @@ class Done:
 _DONE: dict[tuple[object, ...], Done] = {}
 
 
-def run_once(words: list[str]) -> Done:
+def run_once(words: list[str], typed: str = "") -> Done:
     """Run a command, or copy what it wrote where it was run on the same files on another page."""
-    key = (*words, _named(words))
+    key = (*words, typed, _named(words))
     kept = _DONE.get(key)
     if kept is not None and kept.may_be_copied() and not goes_on():
         for file, data in (kept.wrote or {}).items():
@@ -83,7 +90,7 @@ def run_once(words: list[str]) -> Done:
         return kept
     before = _stamps()
     with loads_kept():
-        result = CliRunner().invoke(cli, words, prog_name="propagate")
+        result = CliRunner().invoke(cli, words, prog_name="propagate", input=typed)
     after = _stamps()
     added = {file: file.read_bytes() for file in after if file not in before}
     only_added = all(after.get(file) == stamp for file, stamp in before.items())
@@ -117,7 +124,7 @@ def run_command(command: Command) -> None:
     if words[0] != "propagate":
         assert words[0] in NOT_RUN, f"unknown command in the documentation: {command.line}"
         return
-    done = run_once(words[1:])
+    done = run_once(words[1:], "".join(f"{word}\n" for word in command.typed))
     assert done.status == command.status, f"$ {command.line}\n{done.said}"
     for line in command.output:
         said = ".*".join(re.escape(part) for part in line.split("..."))
@@ -135,7 +142,10 @@ def write_file(block: re.Match[str]) -> None:
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_a_page_runs(page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
-    blocks = list(_BLOCK.finditer(page.read_text(encoding="utf-8")))
+    text = page.read_text(encoding="utf-8")
+    for name in re.findall(r"\]\((patterns/[^)]+)\)", text):
+        shutil.copy(page.parent / name, tmp_path)
+    blocks = list(_BLOCK.finditer(text))
     for block in blocks:
         if block["kind"] == "console":
             for command in commands_of(block["text"]):
@@ -160,8 +170,8 @@ def test_every_command_and_option_is_documented() -> None:
 
 
 def test_commands_run_in_the_order_of_their_sections() -> None:
-    found = commands_of("$ propagate a \\\n  b\nout\n...\n(exit status 2)\n$ propagate c\n")
-    assert [(c.line, c.status, c.output) for c in found] == [
-        ("propagate a    b", 2, ["out"]),
-        ("propagate c", 0, []),
+    found = commands_of("$ propagate a \\\n  b\nout\n> y\n...\n(exit status 2)\n$ propagate c\n")
+    assert [(c.line, c.status, c.output, c.typed) for c in found] == [
+        ("propagate a    b", 2, ["out"], ["y"]),
+        ("propagate c", 0, [], []),
     ]

@@ -26,6 +26,7 @@ from tests.io.pdf.drafts import DASHES, MM, Draft, DraftLine, add_layers, svg_of
 BLACK = (0.0, 0.0, 0.0)
 ROOM, NOTCH, WIDE = 30.0, 5.0, 2400.0
 """mm: between pieces, the length of a notch, the widest row."""
+EXAMPLE_SIZES = ("42", "44", "46", "48")
 
 
 @dataclass(frozen=True)
@@ -224,7 +225,7 @@ def bought_by_reportlab(sheet: Sheet, file: Path) -> Path:
     canvas.save()
     with pikepdf.open(file, allow_overwriting_input=True) as pdf:
         add_layers(pdf, [f"size {layer}" for layer in layers])
-        pdf.save(file)
+        pdf.save(file, deterministic_id=True)
     return file
 
 
@@ -250,3 +251,15 @@ def names_on(pattern: PatternSet, sheet: Sheet, begun: PatternSet) -> Names:
                 found[new].landmarks, key=lambda one: math.dist(one.point, at)
             ).name
     return Names(pieces, edges, marks)
+
+
+def write_example(folder: Path) -> Path:
+    """The pattern that the tutorial begins with: four sizes of trousers."""
+    from tests.shared import demo
+
+    sheet = bought_sheet(demo("slant_trouser"), EXAMPLE_SIZES)
+    return bought_by_reportlab(sheet, folder / "trousers.pdf")
+
+
+if __name__ == "__main__":
+    write_example(Path("docs/patterns"))

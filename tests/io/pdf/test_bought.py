@@ -30,8 +30,9 @@ from tests.io.pdf.bought import (
     bought_by_reportlab,
     bought_sheet,
     names_on,
+    write_example,
 )
-from tests.io.pdf.drafts import CAIRO
+from tests.io.pdf.drafts import CAIRO, read_of
 from tests.shared import blended, demo
 
 SAID = {"yes": "y", "turned": "o", "no": "n", "later": "l"}
@@ -124,3 +125,13 @@ def test_levels_lie_at_one_height_around_the_body() -> None:
 def test_nothing_is_asked_of_what_can_be_blended_or_has_no_side_seam() -> None:
     assert blendings(demo("slant_trouser")) == ()
     assert blendings(demo("market_bag")) == ()
+
+
+def test_the_pattern_of_the_tutorial_is_as_it_is_drawn_now(tmp_path: Path) -> None:
+    """Else `python -m tests.io.pdf.bought` draws it anew."""
+    kept = Path(__file__).parents[3] / "docs" / "patterns" / "trousers.pdf"
+    pages = [read_of(file).pages[0] for file in (kept, write_example(tmp_path))]
+    assert [text.text for text in pages[0].texts] == [text.text for text in pages[1].texts]
+    for one, other in zip(pages[0].lines, pages[1].lines, strict=True):
+        assert one.layer == other.layer
+        assert np.allclose(one.chain.points, other.chain.points, atol=1e-6)
