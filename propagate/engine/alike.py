@@ -52,8 +52,9 @@ def walk_alike(on: Walked, alike: Alike) -> list[Check]:
     for other in others:
         off = farthest_apart(on.piece(first), on.piece(other))
         said = verdict_of(off, alike.tolerance)
-        what = f"{other} | {first}"
-        checks.append(Check("alike", alike.name, what, 0.0, off, 0.0, off, alike.tolerance, said))
+        sides = other, first
+        what, most = " | ".join(sides), alike.tolerance
+        checks.append(Check("alike", alike.name, what, 0.0, off, 0.0, off, most, said, sides=sides))
     return checks
 
 

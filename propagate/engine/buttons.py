@@ -56,4 +56,15 @@ def _make_check(
     said = verdict_of(off, buttons.tolerance)
     if len(found) != len(wanted):
         said = verdict_of(2.0 * buttons.tolerance + 1.0, buttons.tolerance)
-    return Check("buttons", buttons.name, what, first, second, 0.0, off, buttons.tolerance, said)
+    return Check(
+        "buttons",
+        buttons.name,
+        what,
+        first,
+        second,
+        0.0,
+        off,
+        buttons.tolerance,
+        said,
+        sides=(what, ""),
+    )

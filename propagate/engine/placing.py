@@ -199,10 +199,19 @@ def walk_patch(on: Walked, patch: Patch) -> list[Check]:
     edge = min(room, key=lambda name: (room[name], name))
     allowance = info.allowance.of(edge)
     off = min(room[edge], 0.0)
-    what = f"{patch.on}.{patch.lines[0]} | {patch.on}.{edge}"
+    sides = f"{patch.on}.{patch.lines[0]}", f"{patch.on}.{edge}"
     said = verdict_of(off, allowance)
     return [
         Check(
-            "patch", patch.name, what, allowance, allowance + room[edge], 0.0, off, allowance, said
+            "patch",
+            patch.name,
+            " | ".join(sides),
+            allowance,
+            allowance + room[edge],
+            0.0,
+            off,
+            allowance,
+            said,
+            sides=sides,
         )
     ]

@@ -36,22 +36,23 @@ def walk_seam_opening(on: Walked, opening: SeamOpening) -> list[Check]:
     spans = [run[0] for run in opening.sides if run]
     lengths = [place_of(on.piece(span.piece), span)[1] for span in spans]
     rows = [
-        (f"{spans[0]} | {span}", lengths[0], length)
+        ((str(spans[0]), str(span)), lengths[0], length)
         for span, length in zip(spans[1:], lengths[1:], strict=True)
     ]
     if opening.lengths:
-        rows.append((str(spans[0]), nearest_on_offer(opening, lengths[0]), lengths[0]))
+        rows.append(((str(spans[0]), ""), nearest_on_offer(opening, lengths[0]), lengths[0]))
     return [
         Check(
             "seam_opening",
             opening.name,
-            what,
+            " | ".join(side for side in sides if side),
             first,
             second,
             0.0,
             second - first,
             opening.tolerance,
             verdict_of(second - first, opening.tolerance),
+            sides=sides,
         )
-        for what, first, second in rows
+        for sides, first, second in rows
     ]

@@ -23,10 +23,11 @@ def walk_derived(on: Walked, derived: Derived) -> list[Check]:
     piece = on.piece(derived.piece)
     laid = laid_on(derived, piece, region)
     off = farthest_off(piece, region, laid)
-    what = f"{derived.piece} | {derived.of}"
+    sides = derived.piece, derived.of
     tolerance = derived.tolerance
     said = verdict_of(off, tolerance)
-    whole = Check("derived", derived.piece, what, 0.0, off, 0.0, off, tolerance, said)
+    what = " | ".join(sides)
+    whole = Check("derived", derived.piece, what, 0.0, off, 0.0, off, tolerance, said, sides=sides)
     pleats = pleats_on(derived, region, on.pattern.relations.assemblies, piece, laid)
     return [whole, *(_walk_pleat(derived, one, piece, laid) for one in pleats)]
 
@@ -49,6 +50,7 @@ def _walk_pleat(derived: Derived, one: MeantPleat, piece: SizedPiece, laid: Moti
         derived.tolerance,
         said,
         relation=derived.piece,
+        sides=(what, ""),
     )
 
 

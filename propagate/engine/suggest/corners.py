@@ -60,7 +60,7 @@ def _judge_equal(end: str, own: End, theirs: End) -> list[Fact]:
     if off > FINE_DEG:
         return []
     words = f"the corners at the {end} are equal within {off:.1f}° ({a:.1f}° and {b:.1f}°)"
-    return [Fact(0.4 if abs(a - 90.0) < PLAIN_DEG else 1.0, words)]
+    return [Fact(0.4 if abs(a - 90.0) < PLAIN_DEG else 1.0, words, "corners")]
 
 
 def _judge_sum(end: str, own: End, theirs: End) -> tuple[list[Fact], bool]:
@@ -71,10 +71,10 @@ def _judge_sum(end: str, own: End, theirs: End) -> tuple[list[Fact], bool]:
     sums = f"{a:.1f}° + {b:.1f}° at the {end}"
     if off <= FAIR_DEG:
         if max(abs(a - 90.0), abs(b - 90.0)) < PLAIN_DEG:
-            return [Fact(0.3, f"both corners are square ({sums})")], True
+            return [Fact(0.3, f"both corners are square ({sums})", "corners")], True
         weight = 1.5 if off <= FINE_DEG else 0.8
         words = f"the corner angles add up to 180° within {off:.1f}° ({sums})"
-        return [Fact(weight, words)], True
+        return [Fact(weight, words, "corners")], True
     if off > FAR_DEG:
-        return [Fact(-0.4, f"the corner angles do not add up: {sums}")], False
+        return [Fact(-0.4, f"the corner angles do not add up: {sums}", "corners")], False
     return [], False

@@ -156,7 +156,7 @@ def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
         text = f"{many} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
         facts.append(Fact(-0.5 * float(np.log1p(rivals)), text))
     if high < 60.0:
-        facts.append(Fact(-1.0, f"the runs are short ({high:.0f} mm)"))
+        facts.append(Fact(-1.0, f"the runs are short ({high:.0f} mm)", "short runs"))
     return facts
 
 

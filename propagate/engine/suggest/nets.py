@@ -67,11 +67,10 @@ def recognised(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
 
 
 def _weigh(nest: Nest, fit: Fit) -> float:
-    facts, lead, _, way = _facts(nest, fit)
+    facts, lead, _, _ = _facts(nest, fit)
     # Where a run goes from piece to piece, as round an armhole, nothing runs on across its ends.
     around = len({span.piece for span in lead}) > 1
-    left_out = {fact.words for fact in way.facts if "corner" in fact.words} if around else set()
-    return sum(fact.weight for fact in facts if fact.words not in left_out)
+    return sum(fact.weight for fact in facts if not (around and fact.about == "corners"))
 
 
 def nets(nest: Nest, found: Iterable[Garment]) -> list[Proposal]:
@@ -223,7 +222,7 @@ def _runs_back(span: Span) -> bool:
 def _length_facts(nest: Nest, fit: Fit, lead: Row, follow: Row) -> list[Fact]:
     facts = lengths.facts(nest, lead, follow, 0)
     if float(np.abs(fit.differ).max()) <= FITS_MM:
-        return [fact for fact in facts if not fact.words.startswith("the runs are short")]
+        return [fact for fact in facts if fact.about != "short runs"]
     low, high = float(fit.differ.min()), float(fit.differ.max())
     least, most = fit.join.ease
     words = (

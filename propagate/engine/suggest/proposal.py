@@ -13,10 +13,11 @@ from propagate.pattern.relations import Run
 from propagate.values import dataclass
 
 __all__ = [
-    *("SURE", "Claim", "Claimed", "Fact", "Kind", "Proposal", "Relation"),
+    *("SURE", "About", "Claim", "Claimed", "Fact", "Kind", "Proposal", "Relation"),
     *("claims_meet", "score_of", "weighed", "words_of"),
 ]
 
+About = Literal["", "corners", "short runs"]
 Kind = Literal["seam", "mirror seam", "opening", "stack", "band"]
 
 SURE = 0.999
@@ -28,11 +29,12 @@ class Fact:
     """One thing that was measured: its weight (log-odds) and the words for it.
 
     A positive weight speaks for the proposal, a negative one against it.  A fact of
-    weight 0 is told among what speaks against.
+    weight 0 is told among what speaks against.  `about` is what it is of, where somebody asks.
     """
 
     weight: float
     words: str
+    about: About = ""
 
 
 @dataclass(frozen=True)

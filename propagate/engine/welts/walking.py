@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from propagate.engine.rows import Check, Verdict
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.engine.welts.room import bag_laid, least_room, rooms
@@ -89,6 +91,7 @@ def _check_bag(on: Walked, opening: WeltOpening, index: int) -> Check:
     out = laid.sticks_out_mm
     what = f"{part.piece} under {opening.on}"
     said: Verdict = "does not sew" if laid.mouth_out_mm > ON_LINE_MM else "look"
-    return _make_check(
+    check = _make_check(
         opening, f"{part.piece} out", what, 0.0, out, said if out > ON_LINE_MM else "sews"
     )
+    return replace(check, sides=(part.piece, opening.on))

@@ -37,8 +37,7 @@ def _walked(source: Source, row: Row) -> Check:
 
 def _sides(source: Source, row: Row) -> tuple[str, str]:
     """The two sides of a check in words; what is meant stands first where nothing is sewn."""
-    told = row.sides if any(row.sides) else row.what.split(" | ")
-    first, second = ([source.run(side) for side in told] + [""])[:2]
+    first, second = (source.run(side) for side in (row.sides if any(row.sides) else (row.what, "")))
     relations = source.result.pattern.relations
     if row.kind == "welt_opening" and row.relation in relations.welt_openings:
         return _of_welt(source, row, first)
@@ -61,10 +60,8 @@ def _of_welt(source: Source, row: Row, line: str) -> tuple[str, str]:
     for part in opening.parts:
         if row.part == part.piece:
             return line, source.run(str(part_span(part)))
-        if row.part == f"{part.piece} out":
-            bag, main = source.title(part.piece), source.title(opening.on)
-            return "nothing outside", f"{bag} under {main}"
-    return "nothing outside", source.in_words(row.sides[0])
+    bag, main = map(source.title, row.sides)
+    return "nothing outside", f"{bag} under {main}"
 
 
 def _openings(source: Source) -> Iterator[Check]:

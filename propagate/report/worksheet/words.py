@@ -13,7 +13,7 @@ from propagate.engine.run import Result
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import sampled
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.relations import Opening
+from propagate.pattern.relations import Opening, parse_span
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.lettering import letters_of
@@ -168,7 +168,7 @@ class Source:
         return " + ".join(self._place(place) for place in written.split(" + "))
 
     def _place(self, place: str) -> str:
-        key, _, stretch = place.partition(" ")
+        key = place.partition(" ")[0]
         piece, _, name = key.partition(".")
         if piece not in self.result.pattern.pieces:
             return self.in_words(place, start=False)
@@ -177,11 +177,14 @@ class Source:
             mark = name.endswith((".start", ".end"))  # a corner, which has a letter
             mark |= any(one.name == name for one in self.sized(piece).landmarks)
             text += f", {self.landmark(piece, name) if mark else self.called(name, piece)}"
-        if not stretch.startswith("from "):
+        if key == place:
+            return text
+        span = parse_span(place)
+        if {span.begin, span.end} == {"start", "end"}:
             return text
         begin, end = (
             self.landmark(piece, f"{name}.{at}" if at in ("start", "end") else at)
-            for at in stretch.removeprefix("from ").split(" to ")
+            for at in (span.begin, span.end)
         )
         return f"{text} from {begin} to {end}"
 
