@@ -28,6 +28,9 @@ Operands = Sequence[Any]
 DEEPEST_FORM = 20
 DEEPEST_STATE = 500
 _UNSEEN_TEXT = (3, 7)
+_HAIR_MM = 0.001
+"""Writers round to about a hundred nanometres: two points of a draft that were one come apart, and
+the hair between them runs across the outline."""
 
 
 class Content:
@@ -246,14 +249,15 @@ class Content:
             if _is_outside(start, segments, self._state.clip.box):
                 self.counts["clipped"] += 1
                 continue
-            chain = tidy(start, segments, closed or look.filled)
+            chain = tidy(start, segments, closed or look.filled, _HAIR_MM)
             if chain is None:
                 continue
-            parts = cut_to_clip(_closed(chain), self._state.clip)
+            whole = _closed(chain)
+            parts = cut_to_clip(whole, self._state.clip)
             if look.dash and not chain.closed:
                 parts = with_last_gaps(chain, parts, max(look.dash[1::2]))
             self.counts["clipped"] += not parts
-            self.counts["cut"] += len(parts) > 0 and parts[0] is not chain and not chain.closed
+            self.counts["cut"] += len(parts) > 0 and parts[0] is not whole and not chain.closed
             for part in parts:
                 self._budget.take_line(part)
                 for layer in self._layer_names():

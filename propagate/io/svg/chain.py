@@ -150,8 +150,13 @@ class Chain:
         return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
 
 
-def tidy(start: Point, segments: Sequence[tuple[Point, ...]], closed: bool) -> Chain | None:
-    """Round to a nanometre and leave out segments without length; None when nothing is left."""
+def tidy(
+    start: Point, segments: Sequence[tuple[Point, ...]], closed: bool, least: float = SAME_POINT_MM
+) -> Chain | None:
+    """Round to a nanometre and leave out segments that reach no farther than `least`, mm.
+
+    None when nothing is left.
+    """
 
     def rounded(point: Point) -> Point:
         return round(point[0], DECIMALS) + 0.0, round(point[1], DECIMALS) + 0.0
@@ -165,10 +170,10 @@ def tidy(start: Point, segments: Sequence[tuple[Point, ...]], closed: bool) -> C
         else:
             points = tuple(map(rounded, segment))
             reach = max(math.dist(here, point) for point in points)
-        if reach > SAME_POINT_MM:
+        if reach > least:
             kept.append(points)
             here = points[-1]
-    if closed and kept and math.dist(here, first) > SAME_POINT_MM:
+    if closed and kept and math.dist(here, first) > least:
         kept.append((first,))
     elif closed and kept:
         kept[-1] = (*kept[-1][:-1], first)

@@ -75,7 +75,8 @@ def test_from_a_print_to_a_blend(
     real = demo(name)
     sheet = bought_sheet(real, SIZES[name])
     WRITERS[writer](sheet, Path("bought.pdf"))
-    run("begin", "bought.pdf", "-o", "mine", "--base", real.base, *MORE[name])
+    told = run("begin", "bought.pdf", "-o", "mine", "--base", real.base, *MORE[name])
+    assert "cut where the page" not in told
     begun = propagate.load("mine")
     said = [*answers_of(real, sheet, begun), "y"]
     assert sum(word in "yo" for word in said) == CONFIRMED[name]

@@ -186,3 +186,17 @@ def test_a_look_is_frozen_and_reading_twice_is_the_same(tmp_path: Path) -> None:
     other, again = read(file)
     assert one == other and told == again
     assert replace(one, source="x").lines == one.lines
+
+
+def test_a_hair_that_rounding_leaves_is_left_out(tmp_path: Path) -> None:
+    """Two points of a draft that were one are written a third of a micrometre apart."""
+    file = plain_pdf("10 10 m 100 10 l 100 90 l 100.001 90 l S", tmp_path / "hair.pdf")
+    (line,) = read(file)[0].lines
+    assert len(line.chain.points) == 3
+
+
+def test_texts_of_a_row_that_is_shown_in_one_go_are_texts_of_their_own(tmp_path: Path) -> None:
+    """Between words of one text lies a space at most; here lie nine times the letters' height."""
+    row = "BT /F 12 Tf 20 20 Td [(size S) -9000 (size) -250 (M)] TJ ET "
+    sheet, _ = read(pdf_of(tmp_path, LINE + row))
+    assert [text.text for text in sheet.texts] == ["size S", "size M"]

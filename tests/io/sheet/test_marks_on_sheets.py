@@ -230,3 +230,14 @@ def test_texts_say_how_a_piece_is_cut(words: str, cut: int, pair: bool, fabric: 
     pattern, _ = read(nest(), (text("Skirt Front", (150.0, 350.0), h=8.0), text(words)))
     (info,) = pattern.info.values()
     assert (info.title, info.cut, info.pair, info.fabric) == ("Skirt Front", cut, pair, fabric)
+
+
+def test_a_closed_line_that_crosses_itself_is_no_fault() -> None:
+    """A line of no size, as an ornament or a letter drawn in one go."""
+    bow = Chain(
+        (150.0, 300.0), (((200.0, 340.0),), ((200.0, 300.0),), ((150.0, 340.0),)), closed=True
+    )
+    nested, _ = front([*nest(), *layered(None, [bow])])
+    plain, _ = front(nest())
+    for size in SIZES:
+        assert nested[size].edge_names == plain[size].edge_names
