@@ -16,6 +16,7 @@ from propagate.io.pdf.cutting import Box, cut_to_box, part_of_segment
 from propagate.io.pdf.limits import near_pairs
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
+from propagate.io.sheet.looks import LookKey, key_of
 from propagate.io.svg.chain import Chain, Point, tidy
 from propagate.io.words import counted
 from propagate.values import dataclass
@@ -27,6 +28,8 @@ JOIN_MM = 0.5
 MOST_PAIRS = 5_000_000
 _BACK = 0.9
 """Cosine between two ends from which they point the same way."""
+_OTHER_DASH = 0.1
+"""Lines of other dashes go on in one another only where none of their own does."""
 _AT_BORDER_MM = 0.02
 _SAME_MM = 0.02
 
@@ -134,9 +137,22 @@ def _seams(tiled: TiledPages) -> shapely.Geometry:
 
 @dataclass(frozen=True, eq=False)
 class _End:
+    """An end of a line: which way it points there, and the look as far as an eye sees it."""
+
     line: int
     last: bool
     at: Point
+    way: Point
+    look: LookKey
+
+
+def _end(number: int, line: DrawnLine, last: bool) -> _End:
+    points = line.chain.points
+    at, before = (points[-1], points[-2]) if last else (points[0], points[1])
+    run = max(math.dist(at, before), 1e-12)
+    way = float(at[0] - before[0]) / run, float(at[1] - before[1]) / run
+    place = line.chain.end if last else line.chain.start
+    return _End(number, last, place, way, key_of(line.look))
 
 
 def _joined(
@@ -144,7 +160,7 @@ def _joined(
 ) -> tuple[list[DrawnLine], list[Point]]:
     """Join lines whose ends meet at a seam; the ends that meet nothing there."""
     ends = [
-        _End(i, last, line.chain.end if last else line.chain.start)
+        _end(i, line, last)
         for i, line in enumerate(lines)
         if not line.closed
         for last in (False, True)
@@ -162,26 +178,31 @@ def _joined(
         )
     one, other = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=JOIN_MM)
     ranked = sorted(
-        (_unlike(lines[ends[i].line], lines[ends[j].line]), math.dist(ends[i].at, ends[j].at), i, j)
+        (misfit, i, j)
         for i, j in zip(one.tolist(), other.tolist(), strict=True)
-        if i < j and ends[i].line != ends[j].line and not _turns_back(lines, ends[i], ends[j])
+        if i < j and (misfit := _misfit(lines, ends[i], ends[j])) is not None
     )
     partner: dict[int, int] = {}
-    for unlike, _, i, j in ranked:
-        if not unlike and i not in partner and j not in partner:
+    for _, i, j in ranked:
+        if i not in partner and j not in partner:
             partner[i], partner[j] = j, i
     loose = [end.at for i, end in enumerate(ends) if i not in partner]
     return _linked(lines, ends, partner), loose
 
 
-def _turns_back(lines: Sequence[DrawnLine], one: _End, other: _End) -> bool:
-    """Whether a line would run back along itself: two parts of one page that lie on one another."""
-    ways = []
-    for end in (one, other):
-        points = lines[end.line].chain.points
-        run = points[-1] - points[-2] if end.last else points[0] - points[1]
-        ways.append(run / max(float(np.hypot(run[0], run[1])), 1e-12))
-    return float(ways[0] @ ways[1]) > _BACK
+def _misfit(lines: Sequence[DrawnLine], one: _End, other: _End) -> float | None:
+    """How badly two ends go on in one another, mm; None when they cannot.
+
+    Lines that cross in one place of a border go straight on, and of lines that lie on one
+    another each has its own dash. A line never runs back along itself.
+    """
+    if one.line == other.line or _unlike(lines[one.line], lines[other.line]):
+        return None
+    back = one.way[0] * other.way[0] + one.way[1] * other.way[1]
+    if back > _BACK:
+        return None
+    dash = 0.0 if one.look == other.look else _OTHER_DASH
+    return math.dist(one.at, other.at) + JOIN_MM * (1.0 + back + dash)
 
 
 def _unlike(one: DrawnLine, other: DrawnLine) -> bool:

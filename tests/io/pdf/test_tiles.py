@@ -252,3 +252,45 @@ def test_our_own_prints_with_pages_left_out(tmp_path: Path) -> None:
         lengths = [round(line.chain.length, 1) for line in sheet.lines if line.layer]
         found.append((sheet.layers, sorted(lengths)))
     assert found[0] == found[1]
+
+
+def test_what_pages_share_is_told_to_a_hair(tmp_path: Path) -> None:
+    """Where lines are nearly square to a border, they go on within a quarter of a millimetre at
+    many an overlap: a seam and a cut line of another size would come out as one."""
+    skirt = demo("scoop_skirt")
+    file = tmp_path / "skirt.pdf"
+    propagate.print_pieces(skirt, file, paper="letter", sizes=list(skirt.sizes))
+    _, told = read(file)
+    (said,) = (line.text for line in told if "put together" in line.text)
+    assert "neighbours share 10.0 mm" in said
+
+
+def test_lines_of_one_look_that_cross_at_a_border_go_straight_on(tmp_path: Path) -> None:
+    x = 190.0
+    lines = [np.array([(20.0, 250.0 + 9 * i), (330.0, 260.0 + 7 * i)]) for i in range(6)]
+    for i in range(12):
+        for slope in (0.3 + 0.04 * i, -0.5 + 0.03 * i):
+            run = np.array([-60.0 - i, 70.0 + i])
+            lines.append(np.column_stack([x + run, 60.37 + 13.11 * i + slope * run]))
+    for order in (1, -1):
+        some = tuple(DraftLine(line, (0, 0, 0), (), "a") for line in lines[::order])
+        draft = Draft(some, (370.0, 360.0))
+        sheet, _ = read(tiled_by_reportlab(draft, tmp_path / "tiled.pdf", Tiling(overlap=0.0)))
+        assert_assembled(sheet, draft)
+
+
+def test_dashes_keep_two_lines_apart_that_lie_on_one_another(tmp_path: Path) -> None:
+    """Sizes that are told by their dashes and share an edge, which runs over several pages."""
+    lines = []
+    for number, dash in enumerate(((), (6.0, 3.0), (2.0, 2.0))):
+        run = np.array([(30.0, 60.0), (200.0, 61.0), (530.0, 60.0 + 9 * number)])
+        lines.append(DraftLine(run, (0, 0, 0), dash, "a"))
+        lines.append(DraftLine(run[::-1] + np.array([0.0, 300.0]), (0, 0, 0), dash, "a"))
+    for i in range(6):
+        run = np.array([(30.0 + 7 * i, 90.0 + 13 * i), (530.0 - 9 * i, 310.0 - 23 * i)])
+        lines.append(DraftLine(run, (0.8, 0.0, 0.0), (), "b"))
+    draft = Draft(tuple(lines), (560.0, 440.0))
+    for order in (1, -1):
+        some = replace(draft, lines=draft.lines[::order])
+        sheet, _ = read(tiled_by_reportlab(some, tmp_path / "tiled.pdf", Tiling(overlap=10.0)))
+        assert_assembled(sheet, some)
