@@ -254,7 +254,7 @@ def _holds_sized(ring: Ring, rings: Mapping[str, Sequence[Ring]]) -> bool:
     for own in rings.values():
         for other in own:
             around = ring.polygon.contains(other.polygon)
-            across = ring.polygon.boundary.crosses(other.polygon.boundary)
+            across = ring.polygon.exterior.crosses(other.polygon.exterior)
             if (around or across) and not other.polygon.contains(ring.polygon):
                 return True
     return False

@@ -49,9 +49,12 @@ class Ring:
 
     @cached_property
     def polygon(self) -> shapely.Polygon:
-        """The area inside."""
+        """The area inside; the largest one where the line runs around several."""
         area = shapely.Polygon(self.points)
-        return area if area.is_valid else area.buffer(0)
+        if area.is_valid:
+            return area
+        parts = shapely.get_parts(area.buffer(0))
+        return max(parts, key=lambda part: float(part.area), default=shapely.Polygon())
 
 
 def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[Shape]]:

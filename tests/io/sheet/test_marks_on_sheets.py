@@ -232,12 +232,10 @@ def test_texts_say_how_a_piece_is_cut(words: str, cut: int, pair: bool, fabric: 
     assert (info.title, info.cut, info.pair, info.fabric) == ("Skirt Front", cut, pair, fabric)
 
 
-def test_a_closed_line_that_crosses_itself_is_no_fault() -> None:
-    """A line of no size, as an ornament or a letter drawn in one go."""
-    bow = Chain(
-        (150.0, 300.0), (((200.0, 340.0),), ((200.0, 300.0),), ((150.0, 340.0),)), closed=True
-    )
-    nested, _ = front([*nest(), *layered(None, [bow])])
-    plain, _ = front(nest())
-    for size in SIZES:
-        assert nested[size].edge_names == plain[size].edge_names
+def test_a_closed_line_around_two_areas_is_no_fault() -> None:
+    """A line of no size around two boxes, along a hair from one to the other and back."""
+    corners = [(700.0, 100.0), (700.0, 150.0), (800.0, 150.0), (800.0, 100.0), (900.0, 100.0)]
+    corners += [(900.0, 200.0), (800.0, 200.0), (800.0, 150.0), (700.0, 150.0), (700.0, 200.0)]
+    boxes = Chain((600.0, 100.0), tuple((c,) for c in (*corners, (600.0, 200.0))), closed=True)
+    pattern, _ = read([*nest(), *layered(None, [boxes])], TITLES)
+    assert tuple(pattern.sizes) == SIZES
