@@ -242,9 +242,60 @@ def ask_blending(path: str) -> None:
         if said == "stop":
             return
         if said == "yes":
-            _write_blending(path, way.put_on(pattern))
+            _write_set(path, way.put_on(pattern))
             say(sentence("Written to the set; propagate blend can be used on it now."))
             return
+
+
+def ask_allowances(path: str) -> None:
+    """Ask how wide the allowance is where no piece of a joined set has any."""
+    from dataclasses import replace
+
+    from propagate.io.folder import load
+    from propagate.pattern.info import Allowance
+    from propagate.report.layout import sentence
+
+    pattern = load(path)
+    if not pattern.relations.seams or any(
+        one.allowance != Allowance() for one in pattern.info.values()
+    ):
+        return
+    say(
+        [
+            "",
+            *sentence(
+                "No piece has a seam allowance. How wide is it all round, such as 10mm or "
+                "5/8in? An edge on the fold gets none; 0 leaves all as it is."
+            ),
+        ]
+    )
+    width = _read_width()
+    if width > 0.0:
+        info = {
+            name: replace(
+                one, allowance=Allowance(width, {} if one.fold is None else {one.fold: 0.0})
+            )
+            for name, one in pattern.info.items()
+        }
+        _write_set(path, replace(pattern, info=info))
+        say(sentence("Written to set.toml; propagate change SET allow gives an edge another."))
+
+
+def _read_width() -> float:
+    """A width in mm; 0 at the end of the input, or when somebody stops."""
+    from propagate.lengths import parse_length
+    from propagate.tolerances import WIDEST_ALLOWANCE_MM
+
+    while True:
+        say(["  a width, s stop:"])
+        line = sys.stdin.readline()
+        word = line.strip().lower()
+        if not line or word in _STOP:
+            return 0.0
+        found = parse_length(word, bare="mm")
+        if found is not None and 0.0 <= found <= WIDEST_ALLOWANCE_MM:
+            return found
+        say([f"  Found '{word}', expected a width of 0 to {WIDEST_ALLOWANCE_MM:g} mm:"])
 
 
 def _read_plain() -> Literal["yes", "no", "stop"]:
@@ -262,10 +313,10 @@ def _read_plain() -> Literal["yes", "no", "stop"]:
             say([f"  Found '{word}', expected one of these:"])
 
 
-def _write_blending(path: str, pattern: PatternSet) -> None:
-    """Write levels into the geometry and all else into ``set.toml``, which comes last.
+def _write_set(path: str, pattern: PatternSet) -> None:
+    """Write what changed into the geometry and into ``set.toml``, which comes last.
 
-    So a run that is cut off leaves levels that nothing asks for, and can be done again.
+    So, of levels, a run that is cut off leaves levels that nothing asks for, and can be done again.
     """
     from propagate.errors import InvalidSet
     from propagate.io.begin_toml import NO_LEVEL

@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from propagate.cli.asking import Drawer, Sitting, add_relations, ask, ask_blending, write_page
+from propagate.cli.asking import (
+    Drawer,
+    Sitting,
+    add_relations,
+    ask,
+    ask_allowances,
+    ask_blending,
+    write_page,
+)
 from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import load_set
 
@@ -169,6 +177,7 @@ def _confirm(
     say(sentence(f"What was confirmed: {written}. The answers are kept in {sitting.kept}."))
     if asks and sitting.asking.question is None:
         ask_blending(sitting.path)
+        ask_allowances(sitting.path)
 
 
 # ---------------------------------------------------------------------------------- words

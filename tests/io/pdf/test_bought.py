@@ -80,9 +80,14 @@ def test_from_a_print_to_a_blend(
     begun = propagate.load("mine")
     said = [*answers_of(real, sheet, begun), "y"]
     assert sum(word in "yo" for word in said) == CONFIRMED[name]
+    said += ["a lot", "60mm", "5/8in"]
     text = run("suggest", "mine", "--ask", said="".join(f"{word}\n" for word in said))
+    assert text.count("expected a width of 0 to 50 mm") == 2
     assert "propagate blend can be used on it now" in text
     mine = propagate.load("mine")
+    for info in mine.info.values():
+        assert info.allowance.default == pytest.approx(15.875)  # 5/8 of 25.4 mm
+        assert info.fold is None or info.allowance.of(info.fold) == 0.0
     assert all(walk(mine, size, cut_lines=False).sews for size in mine.sizes)
     names = names_on(real, sheet, mine).pieces
     for upper, lower in BLENDS[name]:
