@@ -177,7 +177,7 @@ class Source:
             mark = name.endswith((".start", ".end"))  # a corner, which has a letter
             mark |= any(one.name == name for one in self.sized(piece).landmarks)
             text += f", {self.landmark(piece, name) if mark else self.called(name, piece)}"
-        if key == place:
+        if key == place or not name:
             return text
         span = parse_span(place)
         if {span.begin, span.end} == {"start", "end"}:
