@@ -27,7 +27,7 @@ __all__ = [
 Array = npt.NDArray[np.float64]
 
 _MOST_PAIRS = 100_000  # of points and chords, that are measured one against all
-_COARSE = 16
+_COARSE = 8
 LOOK_MM = 1.0
 """How far a line goes is looked at no less densely: a straight one has two points alone."""
 _SHAPE_MM = 1e-3
@@ -123,19 +123,17 @@ def compare_pieces(name: str, size: str, old: SizedPiece, new: SizedPiece, why: 
 
 
 def _find_farthest(line: Array, area: shapely.Polygon) -> float:
-    """Largest distance of a place on a line outside an area from it, mm."""
+    """Largest distance of a place on a line outside a prepared area from it, mm."""
     points = close_points(line, LOOK_MM)
     outside = points[~shapely.contains_xy(area, points[:, 0], points[:, 1])]
     if not len(outside):
         return 0.0
-    # The distance changes by no more than the way between two points: only where a coarse
-    # look leaves room for more than its own largest value is a fine one needed.
-    stride = max(len(outside) // _COARSE, 1)
-    coarse = shapely.distance(shapely.points(outside[::stride]), area)
-    looked_at = np.arange(len(outside)) // stride
-    way = np.hypot(*(outside - outside[looked_at * stride]).T)
-    near = outside[coarse[looked_at] + way > coarse.max()]
-    return float(max(coarse.max(), _measure_distances(near, area).max(initial=0.0)))
+    # Only what is farther than the farthest of a few has to be measured: whether a place is that
+    # far, an index of the area tells much sooner than how far it is.
+    coarse = shapely.distance(shapely.points(outside[:: -(-len(outside) // _COARSE)]), area)
+    most = float(coarse.max())
+    farther = outside[~shapely.dwithin(area, shapely.points(outside), most)]
+    return max(most, float(_measure_distances(farther, area).max(initial=0.0)))
 
 
 def _measure_distances(points: Array, area: shapely.Polygon) -> Array:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 
@@ -11,9 +12,14 @@ import pytest
 
 from propagate.engine.run import Result
 from propagate.report.check_words import CHECKS
+from propagate.report.units import MILLIMETRES
+from propagate.report.worksheet.band_steps import ZoneWork, change_words
+from propagate.report.worksheet.words import Source
+from propagate.report.worksheet.write import sheet_paper, write_sheet
 from tests.print.reader import text_of
 from tests.shared import blended, main_job
 from tests.worksheet.conftest import pdf_of, sheet_of
+from tests.worksheet.test_tables import apron_facing
 
 NAMES = ("slant_trouser", "lined_skirt", "concert_dress")
 _HEADINGS = (
@@ -106,3 +112,49 @@ def test_angles_that_are_added_add_up() -> None:
                     r"measure ([\d.]+)° and ([\d.]+)°, together ([\d.]+)°(?! \(each)", said.text
                 ):
                     assert float(a) + float(b) == pytest.approx(float(c), abs=0.01), said.text
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_table_of_checks_says_within_what_they_agree(name: str, tmp_path: Path) -> None:
+    """As the record has it: no row is ticked that the walk would not have let pass."""
+    result = main_job(name)
+    text = words(" ".join(pages_of(result, tmp_path)))
+    told = {
+        (row.kind, row.name): row.tolerance for row in (*result.record.seams, *result.record.bands)
+    }
+    for check in sheet_of(result).checks:
+        if (check.kind, check.name) in told and check.within is not None:
+            assert check.within == told[check.kind, check.name]
+        if check.within is not None and not check.note:
+            assert abs(check.second - check.first - check.ease) <= check.within + 1e-9
+    for kind in {check.kind for check in sheet_of(result).checks if not check.note}:
+        title = re.escape(CHECKS[kind].on_paper)
+        limit = r"\d+(\.\d)°" if CHECKS[kind].degrees else r"(\d+\.\d mm|a pencil line)"
+        assert re.search(rf"{title} \(within {limit}\)", text) or kind == "patch", kind
+
+
+def test_without_checks_there_is_no_heading_for_them(tmp_path: Path) -> None:
+    result, out = main_job("lined_skirt"), BytesIO()
+    write_sheet(result, replace(sheet_of(result), checks=()), out, sheet_paper("a4"))
+    text = words(text_of(out.getvalue(), tmp_path))
+    assert "Choose one of two ways. By figures" in text and "Check by walking" not in text
+
+
+def test_cautions_are_sentences() -> None:
+    for name in ("quay_jeans", "market_bag", *NAMES):
+        for text in sheet_of(main_job(name)).cautions:
+            assert text.endswith(".") and not text.endswith("..")
+
+
+@pytest.mark.parametrize(("mm", "said"), [(0.2, "as it is"), (0.3, "spread by 0.3 mm")])
+def test_what_is_finer_than_a_pencil_line_is_not_spread(mm: float, said: str) -> None:
+    source = Source(main_job("slant_trouser"), MILLIMETRES)
+    zone = ZoneWork("hip", ("A", "B"), 100.0, 0.0, 100.0 + mm)
+    assert change_words(source, zone, stays=False).startswith(f"{said}, ")
+
+
+def test_what_a_row_stands_at_fits_its_cell(tmp_path: Path) -> None:
+    """A row of a corner inside an edge is told in one line of its cell."""
+    result = apron_facing("facing_inner", "parallel", 6.3)
+    lines = "\n".join(pages_of(result, tmp_path)).splitlines()
+    assert any("to turn" in line and "from turn" in line for line in lines)

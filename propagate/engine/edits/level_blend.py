@@ -101,7 +101,8 @@ class BlendLevels:
                 name,
                 "it has no centre that lies on the grain; its sizes were laid by the middle of "
                 "their width",
-                "look whether that is how they nest",
+                "look whether that is how they nest, and if they nest by an edge instead, draw "
+                "this piece by hand with each size laid by that edge",
             )
             for name, one in laid.items()
             if one.levels and not one.by_centre

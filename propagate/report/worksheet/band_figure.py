@@ -80,8 +80,12 @@ class BandFigure:
         """The zones that are spread or lapped."""
         if outline_stays(self.source, self.band.piece):
             return []
-        said = self.source.said
-        return [z for z in zones_of(self.source, self.band) if said(z.was) != said(z.now)]
+        said, unit = self.source.said, self.source.unit
+        return [
+            zone
+            for zone in zones_of(self.source, self.band)
+            if said(zone.was) != said(zone.now) and zone.worked(unit)
+        ]
 
     def _middle(self, zone: ZoneWork) -> Array:
         sewn = self.source.sized(self.band.piece).edge(self.band.sewn).points

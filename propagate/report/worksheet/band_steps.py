@@ -8,12 +8,20 @@ from propagate.geometry.polyline import is_straight
 from propagate.pattern.relations import Band, Zone
 from propagate.report.units import Unit
 from propagate.report.worksheet.edges import edge_work
-from propagate.report.worksheet.lengths import drawable, printed, shown
+from propagate.report.worksheet.lengths import PENCIL_MM, drawable, printed, shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
 from propagate.values import dataclass
 
-__all__ = ["ZoneWork", "band_steps", "fitted_bands", "outline_stays", "spread_word", "zones_of"]
+__all__ = [
+    "ZoneWork",
+    "band_steps",
+    "change_words",
+    "fitted_bands",
+    "outline_stays",
+    "spread_word",
+    "zones_of",
+]
 
 
 @dataclass(frozen=True)
@@ -43,6 +51,10 @@ class ZoneWork:
     def gain(self) -> float:
         """What is spread, or lapped when negative, mm."""
         return self.now - self.was
+
+    def worked(self, unit: Unit) -> bool:
+        """Whether a hand can spread or lap that much: it is printed as more than a pencil line."""
+        return printed(abs(self.gain), unit) > PENCIL_MM
 
 
 def fitted_bands(source: Source) -> dict[str, Band]:
@@ -111,7 +123,7 @@ def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
         begins += zone.was
         moved = zone.end - begins
         text = f"Zone ‘{source.called(zone.name, band.name)}’, {zone.marks[0]} to {zone.marks[1]}: "
-        text += f"{_change(source, zone, stays=stays)}. {zone.marks[1]} "
+        text += f"{change_words(source, zone, stays=stays)}. {zone.marks[1]} "
         if stays and shown(moved, source.unit):
             way = "away from" if moved > 0.0 else "towards"
             text += f"moves {source.said(abs(moved))} {way} the start of the band and "
@@ -125,11 +137,13 @@ def _zones(source: Source, band: Band, *, stays: bool) -> Iterator[Sentence]:
         yield Sentence(text, facts)
 
 
-def _change(source: Source, zone: ZoneWork, *, stays: bool) -> str:
+def change_words(source: Source, zone: ZoneWork, *, stays: bool) -> str:
     """What a hand does to a zone; nothing where it keeps its length as printed."""
     now, longer = source.said(zone.printed_now(source.unit)), zone.gain > 0.0
     if source.said(zone.was) == source.said(zone.now):
         return f"{now}, as before"
+    if not stays and not zone.worked(source.unit):
+        return f"as it is, {now}"
     gain = source.said(abs(zone.gain))
     if stays:
         return f"{gain} {'longer' if longer else 'shorter'}, {now}"

@@ -11,6 +11,7 @@ from propagate.report.worksheet.lengths import difference
 from propagate.report.worksheet.true_steps import at_top
 from propagate.report.worksheet.value import Check
 from propagate.report.worksheet.words import Source
+from propagate.tolerances import GIRTH_MM, OPENING_LENGTH_MM
 
 __all__ = ["checks_of"]
 
@@ -32,7 +33,13 @@ def _walked(source: Source, row: Row) -> Check:
     if abs(row.difference) > row.tolerance:
         note = _note(source, difference(row.difference, source.unit), _keys_of(source, row))
     sides = _sides(source, row)
-    return Check(row.kind, row.name, *sides, row.first, row.second, row.ease, note)
+    within = None if _is_room(row) else row.tolerance
+    return Check(row.kind, row.name, *sides, row.first, row.second, row.ease, note, within)
+
+
+def _is_room(row: Row) -> bool:
+    """Whether a check asks for room at least, of which there may be more."""
+    return row.kind == "patch" or (row.kind == "welt_opening" and row.part == "room")
 
 
 def _sides(source: Source, row: Row) -> tuple[str, str]:
@@ -67,7 +74,15 @@ def _of_welt(source: Source, row: Row, line: str) -> tuple[str, str]:
 def _openings(source: Source) -> Iterator[Check]:
     for row in source.result.record.openings:
         edge = source.run(f"{row.piece}.{row.edge}")
-        yield Check("opening", row.opening, f"{edge}: before", "now", row.before_mm, row.after_mm)
+        yield Check(
+            "opening",
+            row.opening,
+            f"{edge}: before",
+            "now",
+            row.before_mm,
+            row.after_mm,
+            within=OPENING_LENGTH_MM,
+        )
 
 
 def _corners(source: Source) -> Iterator[Check]:
@@ -75,12 +90,23 @@ def _corners(source: Source) -> Iterator[Check]:
         seam = source.result.pattern.relations.seams.get(row.name)
         said = " and ".join(source.run(side) for side in row.sides)
         if seam is not None and row.end and _as_traced(source, seam, row.end):
-            yield Check("corner", row.name, said, "as the top was traced", row.first, row.first)
+            yield Check(
+                "corner",
+                row.name,
+                said,
+                "as the top was traced",
+                row.first,
+                row.first,
+                within=row.tolerance,
+            )
             continue
         off, note = row.first - row.second, ""
         if abs(off) > row.tolerance:
             note = _note(source, f"{off:+.1f}°", _keys_of(source, row))
-        yield Check("corner", row.name, said, "a straight line", row.first, row.second, 0.0, note)
+        sides = said, "a straight line"
+        yield Check(
+            "corner", row.name, *sides, row.first, row.second, note=note, within=row.tolerance
+        )
 
 
 def _as_traced(source: Source, seam: Seam, end: str) -> bool:
@@ -99,6 +125,7 @@ def _girths(source: Source) -> Iterator[Check]:
             row.wanted_mm,
             0.0,
             "" if row.ok else _note(source, difference(row.difference_mm, source.unit), []),
+            GIRTH_MM,
         )
 
 

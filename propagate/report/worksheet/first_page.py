@@ -102,8 +102,9 @@ def _ways(flow: Flow, sheet: WorkSheet) -> None:
     traced = [step.number for step in sheet.steps if step.way]
     if traced:
         find = "finds" if len(traced) == 1 else "find"
+        ends = "; both end with the checks" if sheet.checks else ""
         flow.paragraph(
-            f"Choose one of two ways; both end with the checks. By figures: steps 1 to "
+            f"Choose one of two ways{ends}. By figures: steps 1 to "
             f"{traced[0] - 1}. By tracing: step 1, then {_numbers(traced)}, which {find} most of "
             "the new lines without measuring; from step 2 on the figures show where they come out."
         )

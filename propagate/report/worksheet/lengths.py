@@ -19,6 +19,7 @@ __all__ = [
     "printed",
     "said",
     "shown",
+    "within_word",
 ]
 
 _MINUS = "\N{MINUS SIGN}"
@@ -78,6 +79,24 @@ def shown(mm: float, unit: Unit) -> bool:
 def drawable(mm: float, unit: Unit) -> bool:
     """Tell whether a hand can draw a difference: printed, and wider than a pencil line."""
     return abs(mm) >= PENCIL_MM and shown(mm, unit)
+
+
+def within_word(mm: float, unit: Unit) -> str:
+    """Return by how much two lengths that agree may differ: ``within 1.5 mm``.
+
+    Examples
+    --------
+    >>> from propagate.report.units import INCHES, MILLIMETRES
+    >>> within_word(1.5, MILLIMETRES), within_word(0.01, MILLIMETRES)
+    ('within 1.5 mm', 'within a pencil line')
+    >>> within_word(1.5, INCHES), within_word(0.5, INCHES)
+    ('within 1/16 in', 'within less than 1/16 in')
+    """
+    if mm <= PENCIL_MM:
+        return "within a pencil line"
+    if shown(mm, unit):
+        return f"within {said(mm, unit)}"
+    return f"within less than {said(MM_PER_INCH / PER_INCH, unit)}"
 
 
 def place_word(mm: float, unit: Unit) -> str:

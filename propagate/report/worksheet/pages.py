@@ -26,6 +26,7 @@ from propagate.report.worksheet.lengths import (
     place_word,
     printed,
     shown,
+    within_word,
 )
 from propagate.report.worksheet.value import (
     Check,
@@ -212,9 +213,10 @@ def _allowances(source: Source, work: PieceWork) -> str:
 def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
     """So far along, so far square to it; a few points in a row of the page."""
     heads = [f"{row.letter} {place_word(row.along_mm, unit)}".strip() for row in rows]
+    told = {row.at for row in rows} & set(_TOLD_AT)
     most = _COLUMNS[unit.name]
     while most > 1 and any(
-        flow.wraps(head, _COLUMN_INDENT_MM, 1.0 / (2.2 + most)) for head in heads
+        flow.wraps(words, _COLUMN_INDENT_MM, 1.0 / (2.2 + most)) for words in (*heads, *told)
     ):
         most -= 1
     blocks = -(-len(rows) // most)
@@ -303,11 +305,13 @@ _HEADS = (
 
 def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
     """What to walk, with boxes to tick."""
+    if not sheet.checks:
+        return
     flow.heading("Check by walking and measuring", 5.0, room=60.0)
     flow.paragraph(
         "Pin the two sides at one end and walk one along the other, seam line on seam line, darts "
-        "closed. Ease is what run B is longer on purpose. Tick what agrees. A letter is that of "
-        "the piece before it."
+        "closed. Ease is what run B is longer on purpose. Tick what agrees within what the "
+        "head of its table says. A letter is that of the piece before it."
     )
     kinds = [check.kind for check in sheet.checks]
     for kind in dict.fromkeys((*(kind for kind in CHECKS if kind in kinds), *kinds)):
@@ -315,8 +319,12 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
         if not rows:
             continue
         title = words_of(kind).on_paper or words_of(kind).title
+        usual, others = _limits(source, rows)
+        title = f"{title} ({usual})" if usual else title
         flow.heading(title, 3.6, room=16.0)
         with flow.under(title):
+            if others:
+                flow.paragraph(others)
             flow.table(_HEADS, [_check(source, check) for check in rows], boxes=True)
     off = [check for check in sheet.checks if check.note]
     if off:
@@ -327,6 +335,26 @@ def check_pages(flow: Flow, source: Source, sheet: WorkSheet) -> None:
                 (*_HEADS[:3], Head("A", 2.6, right=True), Head("B", 2.6, right=True), Head("", 5)),
                 [(*_check(source, check)[:-1], check.note) for check in off],
             )
+
+
+def _limits(source: Source, rows: Sequence[Check]) -> tuple[str, str]:
+    """Within what most of some checks agree, and which agree within something else."""
+    said = [
+        ""
+        if row.within is None
+        else f"within {angle(row.within)}"
+        if words_of(row.kind).degrees
+        else within_word(row.within, source.unit)
+        for row in rows
+    ]
+    usual = max(dict.fromkeys(said), key=said.count)
+    names: dict[str, dict[str, None]] = {}
+    for row, words in zip(rows, said, strict=True):
+        if words not in ("", usual):
+            names.setdefault(words, {})[source.check_name(row.name)] = None
+    told = [f"{listed(list(own))} {words}" for words, own in names.items()]
+    others = f"{'; '.join(told)}." if told else ""
+    return usual, f"{others[:1].upper()}{others[1:]}"
 
 
 def _check(source: Source, check: Check) -> tuple[str, ...]:

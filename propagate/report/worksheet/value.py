@@ -216,8 +216,9 @@ class Check:
     """Something to walk or measure at the end, and what to expect.
 
     `kind` is that of the walk.  `first` and `second` are millimetres, or degrees for a
-    corner.  With a `note` the two differ, and the note says by how much: it is to look at,
-    not to tick.
+    corner, and so is `within`, by how much they may differ beside the ease; None where the
+    second may be any larger.  With a `note` the two differ, and the note says by how much: it
+    is to look at, not to tick.
     """
 
     kind: str
@@ -228,6 +229,7 @@ class Check:
     second: float
     ease: float = 0.0
     note: str = ""
+    within: float | None = None
 
 
 @dataclass(frozen=True)
