@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.relations import Band, Zone
 from propagate.report.units import Unit
+from propagate.report.worksheet.edge_words import AS_IT_IS
 from propagate.report.worksheet.edges import edge_work
 from propagate.report.worksheet.lengths import PENCIL_MM, drawable, printed, shown
 from propagate.report.worksheet.value import Sentence, Step
@@ -111,6 +112,8 @@ def band_steps(source: Source) -> Iterable[Step]:
             "it there and tape paper under, or lap it, by what the zone says. The marks go with "
             "the paper. Nothing more is taped on or trimmed."
         )
+        if not stays and not any(zone.worked(source.unit) for zone in zones_of(source, band)):
+            how = f"{AS_IT_IS} Do not slash it."
         instead = "As it is." if stays else "Comes out of the zones."
         works = tuple(edge_work(source, piece, e, instead) for e in source.changed_edges(piece))
         sentences = (Sentence(how), *_zones(source, band, stays=stays))
