@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from propagate.engine.suggest.asking import Asking
     from propagate.engine.suggest.proposal import Proposal
     from propagate.pattern.answers import Answer, Word
+    from propagate.pattern.garments import GarmentKind
     from propagate.pattern.patternset import PatternSet
 
 __all__ = ["Drawer", "Sitting", "add_relations", "ask", "relations_file", "write_page"]
@@ -83,6 +84,8 @@ class Sitting:
         As it was read.
     least : float
         Proposals with a lower score are not asked about.
+    kinds : tuple of GarmentKind
+        Kinds of garment that are looked for.
 
     Attributes
     ----------
@@ -91,8 +94,11 @@ class Sitting:
         The file of answers, beside the set.
     """
 
-    def __init__(self, path: str, pattern: PatternSet, least: float) -> None:
+    def __init__(
+        self, path: str, pattern: PatternSet, least: float, kinds: tuple[GarmentKind, ...] = ()
+    ) -> None:
         from propagate.engine.suggest.asking import Asking, without_relations
+        from propagate.engine.suggest.suggestions import recognise
         from propagate.io.answers import answers_place, read_answers, still_standing
 
         self.path, self.kept = path, answers_place(path)
@@ -104,7 +110,9 @@ class Sitting:
         own = [relation for one in self._written for relation in one.relations]
         self._bytes = self.kept.read_bytes() if self.kept.exists() else None
         asked = [one for one in standing if one.word != "later"]
-        self.asking: Asking = Asking(without_relations(pattern, own), tuple(asked), least)
+        self.asking: Asking = Asking(
+            without_relations(pattern, own), tuple(asked), least, recognise(pattern, kinds)
+        )
 
     def keep(self, asking: Asking) -> None:
         """Go on with other answers, which are in the file before anything else is asked."""
@@ -170,7 +178,9 @@ class Drawer:
 
 def ask(sitting: Sitting, picture: Picture | None = None) -> None:
     """Ask one question after the other, until none is left or the person stops."""
+    from propagate.errors import EditError
     from propagate.report.asking_text import asked_of, question_lines
+    from propagate.report.layout import sentence
 
     put_off = False
     while (question := sitting.asking.question) is not None:
@@ -185,7 +195,10 @@ def ask(sitting: Sitting, picture: Picture | None = None) -> None:
         said = _read(turns=asked.turns)
         if said == "stop":
             return
-        sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
+        try:
+            sitting.keep(asking.undone() if said == "undo" else asking.answered(said))
+        except EditError as error:
+            say(["", *sentence(str(error))])
 
 
 def write_page(sitting: Sitting, page: str, *, replace: bool) -> None:

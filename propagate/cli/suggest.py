@@ -105,16 +105,14 @@ def command(
     confirms = asks or answers is not None or page is not None
     _check_options(level, asks=asks, confirms=confirms, pictures=pictures, as_json=as_json)
     pattern = load_set(path)
-    if page is not None and not (asks or answers is not None):
-        write_page(Sitting(path, pattern, least), page, replace=replace)
-        return 0
+    kinds = known_kinds() if like is None else (kind_of(load_set(like)), *known_kinds())
     if confirms:
-        sitting = Sitting(path, pattern, least)
-        _confirm(sitting, asks=asks, answers=answers, pictures=pictures)
+        sitting = Sitting(path, pattern, least, kinds)
+        if asks or answers is not None:
+            _confirm(sitting, asks=asks, answers=answers, pictures=pictures)
         if page is not None:
             write_page(sitting, page, replace=replace)
         return 0
-    kinds = known_kinds() if like is None else (kind_of(load_set(like)), *known_kinds())
     found = suggest(pattern, kinds=kinds)
     count, text = 0, ""
     if level is not None:

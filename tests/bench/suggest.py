@@ -3,8 +3,7 @@
 Every demo set and two garments drafted for it are stripped of names and relations and drawn as
 drawings from elsewhere are (`tests.engine_suggest.roughened`).  Printed are the relations that can
 be written still, how many of them are the first or second proposal for each of their edges, how
-many are written at the level of what is written, and how many false ones; then the time that forty
-pieces in twelve sizes take.  Never passes or fails.
+many are written at the level of what is written, and how many false ones.  Never passes or fails.
 """
 
 from __future__ import annotations

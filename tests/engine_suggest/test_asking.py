@@ -17,9 +17,11 @@ from hypothesis import strategies as st
 from propagate.engine.suggest import suggest
 from propagate.engine.suggest.asking import Asking, other_way
 from propagate.engine.suggest.settled import NOTHING
+from propagate.engine.suggest.suggestions import recognise
 from propagate.engine.walk import walk
 from propagate.errors import EditError
 from propagate.io.answers import read_answers, rendered
+from propagate.io.garments import known_kinds
 from propagate.pattern.answers import WORDS, Word, backwards, question_of
 from propagate.pattern.relations import Seam
 from propagate.pattern.validate import problems
@@ -242,3 +244,19 @@ def test_the_order_of_pieces_asks_the_same(demo: str) -> None:
     assert np.isclose(
         [p.score for p in first.found.proposals], [p.score for p in other.found.proposals]
     ).all()
+
+
+GARMENTS = {"ferry_shirt": (20, 9), "lined_skirt": (26, 8), "concert_dress": (18, 9)}
+"""Questions at most, and the draft's seams, all of them found once the garment is recognised."""
+
+
+@pytest.mark.parametrize("demo", GARMENTS)
+def test_what_a_kind_of_garment_knows_is_asked_once_and_found(demo: str) -> None:
+    known = case_of(shared.demo(demo))
+    asking = asked_all(known, Asking(known.bare, worn=recognise(known.bare, known_kinds())))
+    most, seams = GARMENTS[demo]
+    asked = [question_of(one.kind, one.runs) for one in asking.answers]
+    assert len(asked) == len(set(asked)) <= most
+    true = {seam_key(seam) for seam in known.true_seams().values()}
+    assert {seam_key(seam) for seam in asking.joined.relations.seams.values()} == true
+    assert len(true) == seams

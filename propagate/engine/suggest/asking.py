@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
 from propagate.engine.review.taken import free_spans
 from propagate.engine.suggest.accepted import comment_of, named_apart, names_of
+from propagate.engine.suggest.garments import Garment
 from propagate.engine.suggest.proposal import Proposal
 from propagate.engine.suggest.settled import Known
 from propagate.engine.suggest.suggestions import Suggestions, suggest
@@ -46,11 +48,14 @@ class Asking:
         In the order in which they were given.
     least : float
         Proposals with a lower score are not asked about.
+    worn : tuple of Garment
+        What was recognised of it: what these know of their seams is asked about too.
     """
 
     pattern: PatternSet
     answers: tuple[Answer, ...] = ()
     least: float = ASKED
+    worn: tuple[Garment, ...] = ()
 
     @cached_property
     def joined(self) -> PatternSet:
@@ -64,7 +69,7 @@ class Asking:
     @cached_property
     def found(self) -> Suggestions:
         """What is proposed now."""
-        return suggest(self.joined, self._known)
+        return suggest(self.joined, self._known, worn=self.worn)
 
     @cached_property
     def open(self) -> tuple[Proposal, ...]:
@@ -126,8 +131,11 @@ class Asking:
         every = suggest(self.joined, replace(self._known, turned=asked)).proposals
         found = {_asks(one): one for one in every if _asks(one) in asked}
         # What runs on across another seam is not found while that one is turned.
-        left = [one for one in seams if _asks(one) not in found and one.score >= self.least]
-        return found | {_asks(one): other_way(self.joined, one, self._known) for one in left}
+        for one in seams:
+            if _asks(one) not in found and one.score >= self.least:
+                with suppress(EditError):  # a kind of garment knows one way of it alone
+                    found[_asks(one)] = other_way(self.joined, one, self._known)
+        return found
 
     def said(self, proposal: Proposal, word: Word) -> Answer:
         """What an answer to a proposal says that is shown as it is to be sewn."""
@@ -190,13 +198,17 @@ def other_way(pattern: PatternSet, proposal: Proposal, known: Known) -> Proposal
         It has no other way round.
     """
     asked = _asks(proposal)
-    if can_turn(proposal):
-        found = suggest(pattern, replace(known, turned=frozenset([asked]))).proposals
-        for one in found:
-            if _asks(one) == asked:
-                return one
+    if not can_turn(proposal):
+        raise EditError(
+            f"'{proposal.name}' is a {proposal.kind}, which has no other way round; answer yes "
+            "or no"
+        )
+    for one in suggest(pattern, replace(known, turned=frozenset([asked]))).proposals:
+        if _asks(one) == asked:
+            return one
     raise EditError(
-        f"'{proposal.name}' is a {proposal.kind}, which has no other way round; answer yes or no"
+        f"found no other way round in which '{proposal.name}' fits; answer yes, or no and write "
+        "the seam in set.toml"
     )
 
 

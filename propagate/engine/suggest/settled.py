@@ -99,8 +99,12 @@ class Settled:
             return True
         if known.refused and question_of("seam", (a.run, b.run)) in known.refused:
             return False
-        free = [not self._taken.over(claims_of(self._nest, row.run)) for row in (a, b)]
-        return all(free) or (any(free) and (self.takes(a) or self.takes(b)))
+        return self._has_room((a.run, b.run))
+
+    def _has_room(self, runs: Sequence[Run]) -> bool:
+        """Whether both runs are free, or one is and the other is sewn just as it is."""
+        free = [not self._taken.over(claims_of(self._nest, run)) for run in runs]
+        return all(free) or (any(free) and any(_unordered(run) in self._runs for run in runs))
 
     def facts(self, a: Row, b: Row) -> list[Fact]:
         """What it says against a pair that one of the two is sewn already."""
@@ -124,7 +128,11 @@ class Settled:
             one
             for one in found
             if question_of(one.kind, one.runs) not in self._known.refused
-            and (one.kind == "seam" or not self._taken.over(self._own_claims(one)))
+            and (
+                self._has_room(one.runs)
+                if one.kind == "seam"
+                else not self._taken.over(self._own_claims(one))
+            )
         ]
 
     def _own_claims(self, one: Proposal) -> tuple[Claim, ...]:

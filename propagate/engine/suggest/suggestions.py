@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
 
-__all__ = ["Suggestions", "suggest"]
+__all__ = ["Suggestions", "recognise", "suggest"]
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,11 @@ class Suggestions:
 
 
 def suggest(
-    pattern: PatternSet, known: Known = NOTHING, *, kinds: Sequence[GarmentKind] = ()
+    pattern: PatternSet,
+    known: Known = NOTHING,
+    *,
+    kinds: Sequence[GarmentKind] = (),
+    worn: Sequence[Garment] = (),
 ) -> Suggestions:
     """Propose how the pieces of a set are joined, from their geometry in all sizes.
 
@@ -110,6 +114,8 @@ def suggest(
         What holds and what does not: facts for all that is proposed beside them.
     kinds : sequence of GarmentKind
         Kinds of garment that are looked for; what one knows of its seams is proposed.
+    worn : sequence of Garment
+        Garments that were recognised before (`recognise`), which need not be looked for again.
 
     Returns
     -------
@@ -130,7 +136,7 @@ def suggest(
         longer = rows_of(nest, [*joints, *across])
         more, left = seams(nest, longer, pocketed, settled, known_rows=len(rows))
         sewn += more
-    worn = recognised(nest, kinds)
+    worn = (*worn, *recognised(nest, kinds))
     netted = settled.left(nets(nest, worn))
     sewn = beside_nets(nest, once(nest, sewn, PRIOR), netted)
     likely = [*settled.seams, *(one for one in sewn if one.score >= SEWN)]
@@ -146,6 +152,11 @@ def suggest(
     copies = {name: way.piece for name, way in copied(nest, tuple(pattern.pieces)).items()}
     found = ranked([*opened, *sewn, *settled.left([*banded, *mirrored, *layered])])
     return Suggestions(pattern, tuple(found), crowded, left, worn, copies)
+
+
+def recognise(pattern: PatternSet, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
+    """Recognise the garments that the pieces of a set are, by geometry alone."""
+    return recognised(measure(pattern), kinds)
 
 
 def _list_joints(nest: Nest, pocketed: Sequence[Pocket]) -> list[Joint]:
