@@ -8,10 +8,10 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from propagate.pattern.model import SizedPiece
+from propagate.pattern.model import Dart, SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["LetterKind", "Lettered", "letters_of"]
+__all__ = ["LetterKind", "Lettered", "in_tip", "letters_of"]
 
 Array = npt.NDArray[np.float64]
 
@@ -51,7 +51,8 @@ def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
     """Give every corner and mark of a piece a letter.
 
     Corners come first, in outline order from the start of the first edge; then the marks on
-    the edges, in outline order; then what lies inside.
+    the edges, in outline order; then what lies inside.  A drill mark in the tip of a dart
+    goes by the letter of the tip.
 
     Examples
     --------
@@ -64,7 +65,13 @@ def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
     return tuple(
         Lettered(_letter(i), kind, name, key, np.asarray(point, dtype=np.float64))
         for i, (kind, name, key, point) in enumerate(found)
+        if kind != "drill mark" or not any(in_tip(dart, point) for dart in piece.darts)
     )
+
+
+def in_tip(dart: Dart, point: npt.ArrayLike) -> bool:
+    """Whether a point lies in the tip of a dart."""
+    return float(np.hypot(*(np.asarray(dart.tip) - np.asarray(point)))) < _AT_CORNER_MM
 
 
 Found = tuple[LetterKind, str, str, npt.ArrayLike]

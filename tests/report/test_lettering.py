@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 import shapely
 
@@ -33,3 +35,15 @@ def test_every_corner_and_mark_has_a_letter_of_its_own(name: str) -> None:
                 or min(shapely.Point(mark.point).distance(shapely.Point(end)) for end in ends)
                 < 0.06
             )
+
+
+def test_a_drill_mark_in_the_tip_of_a_dart_goes_by_its_letter() -> None:
+    skirt = demo("lined_skirt").sized("front", demo("lined_skirt").base)
+    kinds = [one.kind for one in letters_of(skirt)]
+    assert kinds.count("dart tip") == len(skirt.darts) and "drill mark" not in kinds
+    moved = replace(skirt, drills=tuple(replace(d, point=(d.point[0], d.point[1] - 12.0))
+                                        for d in skirt.drills))  # fmt: skip
+    told = letters_of(moved)
+    assert [one.kind for one in told].count("drill mark") == len(skirt.drills)
+    known = {one.key: one.letter for one in told}
+    assert all(known[one.key] == one.letter for one in letters_of(skirt))

@@ -120,3 +120,16 @@ def test_a_band_is_drawn_with_a_gap_in_the_middle_of_every_zone_that_is_spread()
 def outlines_piece(result, piece):  # type: ignore[no-untyped-def]
     assert outlines_of(result, piece).names
     return result.pattern.sized(piece, result.record.size)
+
+
+def test_a_line_that_leaves_a_figure_says_to_which_corner() -> None:
+    """The back of the trousers is drawn down to the hip: its centre goes on to B, its side to D."""
+    ((_, (scene,)), *_) = [one for one in drawn("slant_trouser", MILLIMETRES) if one[0] == "back"]
+    texts = {item.text: item for item in scene.items if isinstance(item, Text)}
+    assert {"to B", "to D"} <= texts.keys() and not {"B", "D"} & texts.keys()
+    heads = [h.points for h in scene.of(Role.LEADER) if isinstance(h, Line) and len(h.points) == 3]
+    assert len(heads) == 2
+    for first, tip, last in heads:
+        assert tip[1] < min(first[1], last[1])  # both lines go on below
+        seams = [shapely.LineString(i.points) for i in scene.of(Role.SEAM) if isinstance(i, Line)]
+        assert min(seam.distance(shapely.Point(tip)) for seam in seams) < 1e-6

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from propagate.pattern.model import Landmark
-from propagate.report.lettering import letters_of
+from propagate.report.lettering import in_tip, letters_of
 from propagate.report.set_text import cut_words
 from propagate.report.worksheet.edge_words import (
     AS_IT_IS,
@@ -163,9 +163,10 @@ def _inside(source: Source, piece: str) -> Iterator[Apart]:
         tip = letters[f"{dart.name}.tip"]
         legs = [source.letter(piece, leg) or source.landmark(piece, leg) for leg in dart.legs]
         far = [source.chord(np.array(now.landmark(leg).point), tip.point) for leg in dart.legs]
+        drilled = any(in_tip(dart, drill.point) for drill in now.drills)
         yield Apart(
             tip.letter,
-            f"tip of {source.called(dart.name, piece)}",
+            f"tip of {source.called(dart.name, piece)}{', drill mark' if drilled else ''}",
             legs[0],
             far[0],
             legs[1],

@@ -13,7 +13,7 @@ from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
 from propagate.report.scene.change import piece_before
 from propagate.report.scene.items import Line, Role, Scene, line, text
-from propagate.report.scene.labels import Labels
+from propagate.report.scene.labels import Labels, label_box
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.worksheet.lengths import offset_word, place_word
 from propagate.report.worksheet.old_line import OldLine, lines_of_rows
@@ -41,6 +41,7 @@ _WORTH = 1.3
 _ROW_MM = 6.0
 """Rows that are closer on average, all around what is shown, have too little room."""
 _ROW_SIZE, _LETTER_SIZE, _MARK_SIZE, _NAME_SIZE = 2.3, 3.4, 2.7, 2.5
+_HEAD_MM = 1.8
 _TRIES = 6
 """Rows without both figures are written first in the next try; most figures need one."""
 
@@ -251,11 +252,48 @@ def _labelled(
     for one, point in letters:
         if one.kind != "corner":
             name_point(point, one.letter, _MARK_SIZE, inward=True)
+    heads: list[Line] = []
+    for letter, leaves, way in _left_out(shown, frame, at):
+        head = _head(leaves, way)
+        own = shapely.LineString(head.points)
+        if any(label_box(one, fonts.width).intersects(own) for one in labels.texts):
+            continue
+        labels.keep(own)
+        label = text(leaves, f"to {letter}", _MARK_SIZE)
+        if labels.near(leaves, label, first=math.atan2(-way[1], -way[0])):
+            heads.append(head)
+    scene = scene + Scene(tuple(heads))
     for seam in scene.of(Role.SEAM):
         assert isinstance(seam, Line)
         title = shown.source.called(seam.name, shown.work.piece)
         labels.along(seam.points, text((0.0, 0.0), title, _NAME_SIZE))
     return scene.without(Role.FACE) + labels.scene, missing, short
+
+
+def _left_out(
+    shown: _Shown, frame: shapely.Polygon, at: Callable[[Array], Array]
+) -> Iterator[tuple[str, Array, Array]]:
+    """Corners of changed edges beyond a frame: letter, where the edge leaves it, which way."""
+    now = shown.source.sized(shown.work.piece)
+    for edge in shown.work.edges:
+        points = at(now.edge(edge.edge).points)
+        for letter, path_points in zip(edge.letters, (points, points[::-1]), strict=True):
+            path = shapely.LineString(path_points)
+            inside = path.intersection(frame.buffer(-_MARK_SIZE))
+            if frame.covers(shapely.Point(path_points[0])) or inside.is_empty:
+                continue
+            entry = min(path.project(shapely.Point(p)) for p in shapely.get_coordinates(inside))
+            leaves, before = (path.interpolate(entry + mm) for mm in (0.0, _HEAD_MM))
+            way = shapely.get_coordinates([leaves])[0] - shapely.get_coordinates([before])[0]
+            size = math.hypot(*way)
+            if size > 0.0:
+                yield letter, shapely.get_coordinates([leaves])[0], way / size
+
+
+def _head(tip: Array, way: Array) -> Line:
+    """The head of an arrow on the line that leaves a figure."""
+    back, aside = tip - _HEAD_MM * way, 0.4 * _HEAD_MM * np.array([-way[1], way[0]])
+    return line(Role.LEADER, [back + aside, tip, back - aside])
 
 
 def _write_row(labels: Labels, whisker: _Whisker, words: str, at: Callable[[Array], Array]) -> bool:
