@@ -17,6 +17,7 @@ from propagate.pattern.model import Array
 __all__ = [
     "is_mark",
     "is_piece_said",
+    "is_test",
     "laid_in_boxes",
     "same_rings",
     "what_else",
@@ -154,6 +155,16 @@ def is_piece_said(ring: Ring, texts: Sequence[DrawnText]) -> bool:
     return said.cut is not None or said.fold
 
 
+def is_test(ring: Ring, texts: Sequence[DrawnText]) -> bool:
+    """Whether an outline is a test square: a box with its length in it or beside it."""
+    width, height = np.ptp(ring.points, axis=0).tolist()
+    if max(width, height) > LARGEST_TEST_MM or not is_box(ring.points):
+        return False
+    near = ring.polygon.buffer(TEXT_NEAR_MM)
+    units = any(_UNIT.search(t.text) and near.contains(shapely.Point(middle_of(t))) for t in texts)
+    return units and not is_piece_said(ring, texts)
+
+
 def what_else(ring: Ring, texts: Sequence[DrawnText], pieces: Sequence[Ring]) -> str | None:
     """What a closed line is that only one size, or none, draws; None for a piece.
 
@@ -168,13 +179,9 @@ def what_else(ring: Ring, texts: Sequence[DrawnText], pieces: Sequence[Ring]) ->
     if is_piece_said(ring, texts):
         return None
     width, height = np.ptp(ring.points, axis=0).tolist()
+    if is_test(ring, texts):
+        return f"a test square of {width:.1f} × {height:.1f} mm"
     if is_box(ring.points):
-        near = ring.polygon.buffer(TEXT_NEAR_MM)
-        units = any(
-            _UNIT.search(t.text) and near.contains(shapely.Point(middle_of(t))) for t in texts
-        )
-        if units and max(width, height) <= LARGEST_TEST_MM:
-            return f"a test square of {width:.1f} × {height:.1f} mm"
         return f"a box of {width:.0f} × {height:.0f} mm"
     if any(is_small_copy(ring, piece) for piece in pieces):
         return "a small picture of a piece, as in a cutting layout"

@@ -15,12 +15,17 @@ from propagate.io.svg.chain import Chain
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 
-__all__ = ["allowance_between", "seam_inside", "seam_to_fold"]
+__all__ = ["allowance_between", "are_seams_in_cuts", "seam_inside", "seam_to_fold"]
 
 ALLOWANCE_MM = (2.0, 60.0)
 """Seam allowances and hems (common practice, no source)."""
 FILLS = 0.75
 STEP_MM = 5.0
+EVEN = 0.9
+EVEN_MM = 0.3
+MOST_ALLOWANCES = 3
+"""Along most of a seam line the cut line runs in one of few widths, within a print's precision;
+what is between is where they change over, at the ends of edges."""
 ENDS_MM = 0.5
 """A seam line that ends at the fold ends this near to the cut line."""
 
@@ -36,6 +41,42 @@ def seam_inside(ring: Ring, others: Sequence[Ring]) -> Ring | None:
     return max(found, key=lambda other: float(other.polygon.area), default=None)
 
 
+def are_seams_in_cuts(inner: Sequence[Ring], outer: Sequence[Ring]) -> bool:
+    """Whether outlines of two looks are seam and cut lines of one size, and not two sizes.
+
+    Each of the inner ones lies inside an outer one, which follows it in few even widths, most of
+    them everywhere but on a fold; sizes differ by more in one place than in another, and many
+    edges have both on one line. What both looks draw in one place tells nothing.
+    """
+    cuts = {id(seam): cut for cut in outer if (seam := seam_inside(cut, inner)) is not None}
+    pairs = []
+    for seam in inner:
+        if id(seam) in cuts:
+            pairs.append((seam, cuts[id(seam)]))
+        elif not any(_is_same(seam, cut) for cut in outer):
+            return False
+    around = sum(_shares_fold_alone(*pair) for pair in pairs)
+    return 0 < len(pairs) <= 2 * around and all(_is_even(*pair) for pair in pairs)
+
+
+def _is_same(one: Ring, other: Ring) -> bool:
+    boxes = np.subtract(one.polygon.bounds, other.polygon.bounds)
+    if float(np.abs(boxes).max()) > ENDS_MM:
+        return False
+    return float(one.polygon.exterior.hausdorff_distance(other.polygon.exterior)) <= ENDS_MM
+
+
+def _is_even(seam: Ring, cut: Ring) -> bool:
+    _, gaps = _gaps(seam, cut)
+    apart = gaps[gaps >= ALLOWANCE_MM[0]]
+    rest = apart
+    for _ in range(MOST_ALLOWANCES):
+        if len(rest):
+            near = np.abs(rest[:, None] - rest) <= EVEN_MM
+            rest = rest[~near[int(near.sum(axis=1).argmax())]]
+    return len(rest) <= (1.0 - EVEN) * len(apart)
+
+
 def allowance_between(seam: Ring, cut: Ring) -> tuple[float, float]:
     """The least and the most that a seam line lies inside a cut line, mm."""
     gaps = shapely.distance(cut.polygon.exterior, shapely.points(seam.points))
@@ -45,19 +86,45 @@ def allowance_between(seam: Ring, cut: Ring) -> tuple[float, float]:
 def _follows(seam: Ring, cut: Ring) -> bool:
     """Whether it runs inside the cut line, apart from edges without an allowance.
 
-    These are a straight one, as on a fold, or less than half of it when it fills the cut line.
+    These are a straight one, as on a fold, or less than half of the rest when it fills the cut
+    line.
     """
     gaps = shapely.distance(cut.polygon.exterior, shapely.points(seam.points))
     back = shapely.distance(seam.polygon.exterior, shapely.points(cut.points))
     if max(float(gaps.max()), float(back.max()) / 2) > ALLOWANCE_MM[1]:
         return False
-    shared = seam.points[gaps < ALLOWANCE_MM[0]]
-    if 2 * len(shared) <= len(gaps) and _in_line(shared):
+    if _shares_fold_alone(seam, cut):
         return True
-    rim = shapely.get_coordinates(shapely.segmentize(seam.polygon.exterior, STEP_MM))
-    apart = shapely.distance(cut.polygon.exterior, shapely.points(rim)) >= ALLOWANCE_MM[0]
-    fills = float(seam.polygon.area) >= FILLS * float(cut.polygon.area)
-    return fills and float(apart.mean()) >= 0.5
+    if float(seam.polygon.area) < FILLS * float(cut.polygon.area):
+        return False
+    rim, gaps = _gaps(seam, cut)
+    sewn = shapely.distance(_fold(seam, cut), rim) > ENDS_MM
+    return bool(sewn.any()) and float((gaps[sewn] >= ALLOWANCE_MM[0]).mean()) >= 0.5
+
+
+def _shares_fold_alone(seam: Ring, cut: Ring) -> bool:
+    """Whether it runs on the cut line nowhere, or on one straight side."""
+    gaps = shapely.distance(cut.polygon.exterior, shapely.points(seam.points))
+    shared = seam.points[gaps < ALLOWANCE_MM[0]]
+    return 2 * len(shared) <= len(gaps) and _in_line(shared)
+
+
+def _gaps(seam: Ring, cut: Ring) -> tuple[Array, Array]:
+    """Points all along a seam line, and how far each lies from the cut line, mm."""
+    rim = shapely.points(
+        shapely.get_coordinates(shapely.segmentize(seam.polygon.exterior, STEP_MM))
+    )
+    return rim, shapely.distance(cut.polygon.exterior, rim)
+
+
+def _fold(seam: Ring, cut: Ring) -> shapely.LineString:
+    """The longest straight side that a seam line has in common with the cut line, or nothing."""
+    corners = shapely.get_coordinates(
+        seam.polygon.normalize().exterior.simplify(ENDS_MM / 5)  # begins at a corner
+    )
+    sides = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
+    on = cut.polygon.exterior.buffer(ENDS_MM).covers(sides)
+    return max(sides[on], key=lambda side: float(side.length), default=shapely.LineString())
 
 
 def _in_line(points: Array) -> bool:

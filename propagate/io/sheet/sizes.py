@@ -10,6 +10,7 @@ from propagate.errors import FormatError
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
+from propagate.io.sheet.left_out import is_test
 from propagate.io.sheet.looks import (
     LookKey,
     in_words,
@@ -18,6 +19,7 @@ from propagate.io.sheet.looks import (
     sizes_in_legend,
 )
 from propagate.io.sheet.outlines import outlines_of
+from propagate.io.sheet.seams import are_seams_in_cuts
 from propagate.io.svg.files import ONE_SIZE, sorted_sizes
 from propagate.io.svg.rings import Ring, outermost
 from propagate.io.svg.sorting import size_named
@@ -97,7 +99,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         words = "; ".join(f"{size}: {in_words(legend[size])}" for size in _ordered(legend))
         notes.add("found", f"sizes by the legend on the sheet: {words}", file=sheet.source)
         return _sorted_by(sheet, legend)
-    rings = _rings_of_looks(by_key, options)
+    rings = _without_tests(_rings_of_looks(by_key, options), sheet)
     nested = _nested(rings)
     if len(nested) < 2:
         return _one_size(sheet, options, notes)
@@ -108,7 +110,7 @@ def _by_look(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Siz
         notes.add("assumed", f"sizes by what is written at the lines: {words}", file=sheet.source)
         return _sorted_by(sheet, written)
     order = sorted(nested, key=lambda key: (_area(rings[key]), key))
-    if options.boundary == "cut" and len(order) == 2 and len(options.sizes) < 2:
+    if len(order) == 2 > len(options.sizes) and are_seams_in_cuts(*(rings[k] for k in order)):
         seam, cut = (in_words(key) for key in order)
         words = f"two looks of line, taken as the cut line ({cut}) and the seam line ({seam})"
         notes.add("assumed", words, option="--sizes", file=sheet.source)
@@ -160,6 +162,14 @@ def _rings_of_looks(
         if number > most:
             best, most = with_it, number
     return best
+
+
+def _without_tests(
+    rings: Mapping[LookKey, Sequence[Ring]], sheet: DrawnSheet
+) -> Mapping[LookKey, Sequence[Ring]]:
+    """The outlines of each look without test squares, which may lie on one another."""
+    found = {key: [r for r in own if not is_test(r, sheet.texts)] for key, own in rings.items()}
+    return found if any(found.values()) else rings
 
 
 def _nested(rings: Mapping[LookKey, Sequence[Ring]]) -> list[LookKey]:

@@ -223,12 +223,13 @@ def test_of_two_lines_around_a_piece_the_inner_one_is_the_seam_line(fold: str) -
     assert sum("the inner one is the seam line" in item.text for item in told) == 2
 
 
-def test_an_edge_may_have_no_allowance() -> None:
-    """A waist that is bound, curved as it is: both lines run on it."""
+@pytest.mark.parametrize("fold", [False, True])
+def test_an_edge_may_have_no_allowance(fold: bool) -> None:
+    """A waist that is bound, curved as it is: both lines run on it, and on the fold."""
     drawn = layered(None, grain())
     for size in SIZES:
         whole = area(size)
-        below = shapely.box(0.0, 0.0, 999.0, whole.bounds[3] - 60.0)
+        below = shapely.box(100.0 if fold else 0.0, 0.0, 999.0, whole.bounds[3] - 60.0)
         grown = whole.union(whole.buffer(10.0, join_style="mitre").intersection(below))
         points = [(round(x, 6), round(y, 6)) for x, y in grown.exterior.coords]
         cut = Chain(points[0], tuple((p,) for p in points[1:]), closed=True)
@@ -236,6 +237,43 @@ def test_an_edge_may_have_no_allowance() -> None:
     pattern, told = read(drawn)
     assert off(pattern) <= 0.02
     assert any("the inner one is the seam line" in item.text for item in told)
+
+
+def both_lines(fold: bool) -> list[DrawnLine]:
+    """One size: whole cut lines and dashed seam lines, and two test squares on one another."""
+    seams = [*edges("38"), box(510.0, 510.0, 630.0, 590.0), box(20.0, 20.0, 121.6, 121.6)]
+    cuts = [cut_of("38", fold), box(500.0, 500.0, 640.0, 600.0), box(10.0, 30.0, 110.0, 130.0)]
+    drawn = [DrawnLine(chain, DASHED["38"]) for chain in seams]
+    return drawn + [DrawnLine(chain, DASHED["36"]) for chain in cuts]
+
+
+BOTH_TEXTS = (
+    *TITLES, text("Pocket", (530.0, 560.0), h=8.0), text("Cut 2", (530.0, 540.0)),
+    text("100 mm", (30.0, 125.0)), text("4 in", (50.0, 40.0)),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("fold", [False, True])
+@pytest.mark.parametrize("boundary", ["seam", "cut"])
+def test_two_looks_an_allowance_apart_are_one_size(fold: bool, boundary: str) -> None:
+    pattern, told = read(both_lines(fold), BOTH_TEXTS, boundary=boundary)
+    assert len(pattern.sizes) == 1
+    assert set(pattern.pieces) == {"skirt_front", "pocket"}
+    outline = shapely.LinearRing(pattern.pieces["skirt_front"].at(pattern.base).outline)
+    drawn = area("38").exterior if boundary == "seam" else cut_of("38", fold).figure
+    assert outline.hausdorff_distance(drawn) <= 0.02
+    said = next(item for item in told if "two looks of line" in item.text)
+    assert said.kind == "assumed" and said.option == "--sizes"
+
+
+def test_two_looks_that_lie_apart_otherwise_are_two_sizes() -> None:
+    """Of a graded nest the gap between sizes changes along the edges; asked for, both are sizes."""
+    drawn = [DrawnLine(c, DASHED[size]) for size in SIZES[:2] for c in edges(size)]
+    for boundary in ("seam", "cut"):
+        with pytest.raises(FormatError, match=r"2 looks of line.*--sizes SIZE1,SIZE2"):
+            read(drawn, TITLES, boundary=boundary)
+    pattern, _ = read(both_lines(False), BOTH_TEXTS, sizes=("36", "38"))
+    assert tuple(pattern.sizes) == ("36", "38")
 
 
 def test_a_strip_on_the_fold_has_its_seam_line_with_one_edge_on_the_cut_line() -> None:
