@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 import shapely
 
@@ -54,7 +55,38 @@ def lines_of_sizes(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) 
     FormatError
         The sizes cannot be told apart: names the looks that were found and what to type.
     """
+    sheet = _without_other_sizes(sheet, options, notes)
     return _by_layer(sheet, options, notes) or _by_look(sheet, options, notes)
+
+
+def _without_other_sizes(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> DrawnSheet:
+    """Leave out sizes that ``--sizes`` does not name: their lines belong to no other size."""
+    wanted = options.sizes
+    if not wanted:
+        return sheet
+    layers = {one.layer: one.layer.strip() for one in sheet.lines if one.layer is not None}
+    legend = sizes_in_legend(sheet.lines, sheet.texts, ())
+    other_layers, other_looks = dict[str, str](), dict[LookKey, str]()
+    if any(size_named(name, wanted) for name in layers.values()):
+        named = {layer: size_named(name) for layer, name in layers.items()}
+        other_layers = {layer: size for layer, size in named.items() if size}
+        other_layers = {a: b for a, b in other_layers.items() if not size_named(layers[a], wanted)}
+    elif any(size in wanted for size in legend):
+        other_looks = {key: size for size, key in legend.items() if size not in wanted}
+    left_out = _ordered({*other_layers.values(), *other_looks.values()})
+    if not left_out:
+        return sheet
+    words = f"sizes that --sizes does not name are left out: {', '.join(left_out)}"
+    notes.add("ignored", words, option="--sizes", file=sheet.source)
+    return replace(
+        sheet,
+        lines=tuple(
+            one
+            for one in sheet.lines
+            if one.layer not in other_layers and key_of(one.look) not in other_looks
+        ),
+        texts=tuple(one for one in sheet.texts if one.layer not in other_layers),
+    )
 
 
 def _by_layer(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> SizedLines | None:

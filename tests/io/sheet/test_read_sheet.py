@@ -89,3 +89,19 @@ def test_what_is_no_piece_is_told() -> None:
     ignored = [line.text for line in told if line.kind == "ignored"]
     assert any("frame around pieces" in text for text in ignored)
     assert any("test square of 50.0 × 50.0 mm" in text for text in ignored)
+
+
+@pytest.mark.parametrize("by", ["layer", "dash", "colour"])
+def test_sizes_that_are_not_asked_for_are_left_out_and_told(by: str) -> None:
+    drawn = sheet_of(demo("puddle_pinafore"), Drawing(by=by))
+    wanted = demo("puddle_pinafore").sizes[1:3]
+    found, told = read(drawn, ReadOptions(sizes=wanted))
+    assert found.sizes == wanted
+    assert len(found.pieces) == len(drawn.titles)
+    whole, _ = read(drawn)
+    for name, piece in found.pieces.items():
+        for size in wanted:
+            area = shapely.Polygon(piece.at(size).outline)
+            other = shapely.Polygon(whole.pieces[name].at(size).outline)
+            assert area.symmetric_difference(other).area < 1.0
+    assert any("does not name are left out" in line.text for line in told)
