@@ -89,9 +89,14 @@ def _check_bag(on: Walked, opening: WeltOpening, index: int) -> Check:
     part = opening.parts[index]
     laid = bag_laid(on.piece(opening.on), opening, part, on.piece(part.piece))
     out = laid.sticks_out_mm
-    what = f"{part.piece} under {opening.on}"
+    sides = part.piece, opening.on
     said: Verdict = "does not sew" if laid.mouth_out_mm > ON_LINE_MM else "look"
     check = _make_check(
-        opening, f"{part.piece} out", what, 0.0, out, said if out > ON_LINE_MM else "sews"
+        opening,
+        f"{part.piece} out",
+        " | ".join(sides),
+        0.0,
+        out,
+        said if out > ON_LINE_MM else "sews",
     )
-    return replace(check, sides=(part.piece, opening.on))
+    return replace(check, sides=sides)

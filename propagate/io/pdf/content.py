@@ -253,6 +253,9 @@ class Content:
             if chain is None:
                 continue
             whole = _closed(chain)
+            # An area a hair wide, as a writer draws the very end of a dash, is nothing to see.
+            if look.filled and not whole.curved and len(whole.segments) < 3:
+                continue
             parts = cut_to_clip(whole, self._state.clip)
             if look.dash and not chain.closed:
                 parts = with_last_gaps(chain, parts, max(look.dash[1::2]))
