@@ -53,6 +53,10 @@ def bought_sheet(folder: Path) -> None:
         if text.height < SMALLEST_MM or text.text.startswith("cut") or text.text in CLOTHS:
             continue
         x, y = SCALE * text.at[0], tall - SCALE * text.at[1]
+        if text.text.startswith("size"):  # letters of the picture are larger: below the sample
+            x, y = x - SCALE * 33.0, y + 1.1
+        elif text.text.endswith("cm"):
+            x -= SCALE * 13.0
         rows.append(
             f'<text x="{x:.2f}" y="{y:.2f}" font-size="{1.7 if text.height > 5.5 else 1.3}" '
             f'font-family="sans-serif">{text.text}</text>'
