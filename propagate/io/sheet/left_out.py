@@ -18,7 +18,6 @@ __all__ = [
     "is_mark",
     "is_piece_said",
     "is_test",
-    "laid_in_boxes",
     "same_rings",
     "what_else",
     "without_frames",
@@ -205,8 +204,3 @@ def is_small_copy(ring: Ring, piece: Ring) -> bool:
 def _unit_shape(points: Array) -> Array:
     middle = np.array(shapely.Polygon(points).centroid.coords[0])
     return np.asarray((points - middle) / np.sqrt(abs(shapely.Polygon(points).area)))
-
-
-def laid_in_boxes(rings: Sequence[Ring], boxes: Sequence[Ring]) -> list[bool]:
-    """Whether each outline lies in a box that was left out."""
-    return [any(box.polygon.contains(ring.polygon) for box in boxes) for ring in rings]
