@@ -49,7 +49,6 @@ if TYPE_CHECKING:
     from propagate.engine.revise import revise
     from propagate.engine.revised import Revised
     from propagate.engine.run import blend, run
-    from propagate.engine.suggest import Suggestions, accepted, suggest
     from propagate.engine.walk import Walk, walk
     from propagate.errors import (
         Conflict,
@@ -68,6 +67,7 @@ if TYPE_CHECKING:
     from propagate.pattern.model import Edge, Piece, SizedPiece
     from propagate.pattern.patternset import PatternSet
     from propagate.report.draw import draw
+    from propagate.suggesting import Suggestions, accepted, suggest
 
 __all__ = [
     "Allow",
@@ -170,14 +170,14 @@ _HOMES = {
     "Shorten": "propagate.engine.edits.lengthen",
     "SizedPiece": "propagate.pattern.model",
     "Spread": "propagate.engine.edits.spread",
-    "Suggestions": "propagate.engine.suggest",
+    "Suggestions": "propagate.suggesting",
     "SwingDart": "propagate.engine.edits.swing_dart",
     "TakeIn": "propagate.engine.edits.take_in",
     "TrueEdge": "propagate.engine.edits.true_edge",
     "Walk": "propagate.engine.walk",
     "Widen": "propagate.engine.edits.spread",
     "WidenDart": "propagate.engine.edits.widen_dart",
-    "accepted": "propagate.engine.suggest",
+    "accepted": "propagate.suggesting",
     "apply_edits": "propagate.engine.applying",
     "begin": "propagate.api",
     "blend": "propagate.engine.run",
@@ -195,7 +195,7 @@ _HOMES = {
     "run": "propagate.engine.run",
     "save": "propagate.io.result_folder",
     "sizes_from_body": "propagate.pattern.chart",
-    "suggest": "propagate.engine.suggest",
+    "suggest": "propagate.suggesting",
     "walk": "propagate.engine.walk",
     "with_between_size": "propagate.engine.edits.size_between",
     "write_piece": "propagate.api",

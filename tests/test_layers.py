@@ -1,6 +1,7 @@
 """Dependencies point one way: cli and report -> engine -> pattern -> geometry, io beside.
 
-What is recognised in a drawing (`recognise`) stands between the pattern model and io.
+What is recognised in a drawing (`recognise`) stands between the pattern model and io; what suggests
+how pieces are joined (`suggesting`) beside the engine.
 """
 
 from __future__ import annotations
@@ -30,14 +31,21 @@ ENGINE_IN_IO = {
 }
 """A result is a set and a record, and records and cut lines are the engine's."""
 
+ENGINE_IN_SUGGESTING = {"propagate.engine.review.taken", "propagate.engine.tape"}
+"""What is sewn to nothing, and pieces that are taped together."""
+
 MAY_IMPORT = {
     "geometry": {"geometry", "tolerances", "values"},
     "pattern": {"pattern", "geometry", *BASE},
     "recognise": {"recognise", "pattern", "geometry", *BASE},
     "engine": {"engine", "pattern", "geometry", *BASE},
+    "suggesting": {"suggesting", "engine", "pattern", "geometry", *BASE},
     "io": {"io", "recognise", "pattern", "geometry", *BASE},
-    "report": {"report", "engine", "pattern", "geometry", *BASE},
-    "cli": {"cli", "demo", "report", "engine", "io", "recognise", "pattern", "geometry", *BASE},
+    "report": {"report", "suggesting", "engine", "pattern", "geometry", *BASE},
+    "cli": {
+        *("cli", "demo", "report", "suggesting", "engine", "io", "recognise", "pattern"),
+        *("geometry", *BASE),
+    },
     "demo": {"errors"},
     "api": {"report", "engine", "io", "pattern", "geometry", *BASE},
     "__main__": {"cli"},
@@ -48,6 +56,7 @@ LIBRARIES = {
     "pattern": {"numpy", "shapely", "networkx"},
     "recognise": {"numpy"},
     "engine": {"numpy", "shapely", "networkx"},
+    "suggesting": {"numpy", "networkx"},
     "io": {"numpy", "shapely", "ezdxf", "pikepdf"},
     "report": {"numpy", "shapely", "pydyf", "uharfbuzz", "bidi", "jinja2", "markupsafe"},
     "cli": {"click"},
@@ -55,7 +64,7 @@ LIBRARIES = {
 FILES = {"glob", "io", "os", "pathlib", "shutil", "tempfile"}
 """Modules of the standard library that touch files."""
 
-CORE = ("geometry", "pattern", "recognise", "engine")
+CORE = ("geometry", "pattern", "recognise", "engine", "suggesting")
 
 MODULES = sorted(path for path in PACKAGE.rglob("*.py") if path != PACKAGE / "__init__.py")
 """All but the package itself, whose names are those of every layer, imported when used."""
@@ -107,6 +116,17 @@ def upwards(path: Path) -> Iterator[str]:
                 yield f"{path}:{line}: {layer} may not import {name}"
         elif root not in sys.stdlib_module_names and root not in LIBRARIES.get(layer, set()):
             yield f"{path}:{line}: {layer} imports {name}"
+
+
+def test_suggesting_needs_little_of_the_engine() -> None:
+    found = {
+        name
+        for path in MODULES
+        if layer_of(path) == "suggesting"
+        for name, _ in imports(path)
+        if name.startswith("propagate.engine")
+    }
+    assert found == ENGINE_IN_SUGGESTING
 
 
 def test_the_core_touches_no_files() -> None:

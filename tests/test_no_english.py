@@ -14,7 +14,9 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parent.parent / "propagate"
-MODULES = sorted(p for part in ("engine", "report") for p in (PACKAGE / part).rglob("*.py"))
+MODULES = sorted(
+    p for part in ("engine", "suggesting", "report") for p in (PACKAGE / part).rglob("*.py")
+)
 
 PARSING = {
     "count", "endswith", "find", "index", "partition", "removeprefix", "removesuffix", "replace",

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from demo import trousers
 
-from propagate.engine.suggest import suggest
 from propagate.report.asking_picture import question_picture
+from propagate.suggesting import suggest
 
 __all__ = ["asked"]
 

@@ -8,8 +8,6 @@ from pathlib import Path
 import numpy as np
 
 import propagate
-from propagate.engine.suggest.asking import Asking
-from propagate.engine.suggest.blending import blendings
 from propagate.io.begin import read_style
 from propagate.io.options import ReadOptions
 from propagate.io.pdf.pages import read_pages
@@ -17,6 +15,8 @@ from propagate.pattern.answers import Word
 from propagate.report.asking_picture import question_picture
 from propagate.report.lead_picture import lead_picture
 from propagate.report.units import MILLIMETRES
+from propagate.suggesting.asking import Asking
+from propagate.suggesting.blending import blendings
 
 __all__ = ["bought_blend", "bought_question", "bought_sheet"]
 

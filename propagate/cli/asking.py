@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Literal
 from propagate.cli.options import say
 
 if TYPE_CHECKING:
-    from propagate.engine.suggest.asking import Asking
-    from propagate.engine.suggest.proposal import Proposal
     from propagate.pattern.answers import Answer, Word
     from propagate.pattern.garments import GarmentKind
     from propagate.pattern.patternset import PatternSet
+    from propagate.suggesting.asking import Asking
+    from propagate.suggesting.proposal import Proposal
 
 __all__ = ["Drawer", "Sitting", "add_relations", "ask", "relations_file", "write_page"]
 
@@ -97,9 +97,9 @@ class Sitting:
     def __init__(
         self, path: str, pattern: PatternSet, least: float, kinds: tuple[GarmentKind, ...] = ()
     ) -> None:
-        from propagate.engine.suggest.asking import Asking, without_relations
-        from propagate.engine.suggest.suggestions import recognise
         from propagate.io.answers import answers_place, read_answers, still_standing
+        from propagate.suggesting.asking import Asking, without_relations
+        from propagate.suggesting.suggestions import recognise
 
         self.path, self.kept = path, answers_place(path)
         source = relations_file(path).read_bytes().decode()
@@ -123,8 +123,8 @@ class Sitting:
         """Write what was confirmed into the set; tells whether it changed anything."""
         from dataclasses import replace
 
-        from propagate.engine.suggest.asking import titles_told
         from propagate.io.answers import amended, titled
+        from propagate.suggesting.asking import titles_told
 
         answers, pattern = self.asking.answers, self.asking.pattern
         told = [titles_told(pattern, these) for these in (self._written, answers)]
@@ -238,10 +238,10 @@ def _read(*, turns: bool) -> Word | Literal["undo", "stop"]:
 
 def ask_blending(path: str) -> None:
     """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
-    from propagate.engine.suggest.blending import blendings
     from propagate.io.folder import load
     from propagate.report.blending_text import NOT_TOLD, blending_lines
     from propagate.report.layout import sentence
+    from propagate.suggesting.blending import blendings
 
     pattern = load(path)
     if pattern.relations.blend is not None:

@@ -22,7 +22,7 @@ from propagate.cli.options import json_option, say, say_json
 from propagate.cli.reading import load_set
 
 if TYPE_CHECKING:
-    from propagate.engine.suggest import Proposal, Suggestions
+    from propagate.suggesting import Proposal, Suggestions
 
 __all__ = ["command"]
 
@@ -98,9 +98,9 @@ def command(
     chosen between. With --ask you confirm them one by one, the best known first, and set.toml
     is written with what you confirmed.
     """
-    from propagate.engine.suggest import accepted, choose, suggest
-    from propagate.engine.suggest.like import kind_of
     from propagate.io.garments import known_kinds
+    from propagate.suggesting import accepted, choose, suggest
+    from propagate.suggesting.like import kind_of
 
     confirms = asks or answers is not None or page is not None
     _check_options(level, asks=asks, confirms=confirms, pictures=pictures, as_json=as_json)
@@ -182,7 +182,7 @@ def _confirm(
 
 
 def _lines(found: Suggestions, least: float) -> Iterator[str]:
-    from propagate.engine.suggest.nest import MOST_ENDS
+    from propagate.suggesting.nest import MOST_ENDS
 
     yield from _recognised(found)
     shown = 0
@@ -245,7 +245,7 @@ def _proposal(one: Proposal, indent: str) -> Iterator[str]:
 
 
 def _told(found: Suggestions, level: float, count: int, text: str) -> Iterator[str]:
-    from propagate.engine.suggest import choose
+    from propagate.suggesting import choose
 
     choice = choose(found, level)
     if not text:

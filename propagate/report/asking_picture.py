@@ -13,8 +13,6 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.engine.suggest import Proposal
-from propagate.engine.suggest.asking import can_turn
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import SizedPiece
@@ -29,6 +27,8 @@ from propagate.report.scene.looks import LAYERS
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece, grain_up
 from propagate.report.style import BLUE, ORANGE, definitions
+from propagate.suggesting import Proposal
+from propagate.suggesting.asking import can_turn
 from propagate.values import dataclass
 
 __all__ = ["Drawn", "Strand", "drawn_question", "question_picture"]

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from propagate.engine.suggest import Proposal
-from propagate.engine.suggest.asking import Asking, can_turn
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Run, Span
 from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
 from propagate.report.layout import entries, sentence
 from propagate.report.units import counted
+from propagate.suggesting import Proposal
+from propagate.suggesting.asking import Asking, can_turn
 from propagate.values import dataclass
 
 __all__ = ["Asked", "asked_of", "free_words", "question_lines", "state_lines", "words_of_run"]

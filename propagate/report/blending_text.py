@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from propagate.engine.suggest.blending import CROTCH, Blending
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain
 from propagate.pattern.titles import in_sentence, listed, name_title, piece_title
 from propagate.report.asking_text import words_of_run
 from propagate.report.layout import entries, sentence
 from propagate.report.units import MILLIMETRES
+from propagate.suggesting.blending import CROTCH, Blending
 
 __all__ = ["NOT_TOLD", "blending_lines"]
 

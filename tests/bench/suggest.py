@@ -1,7 +1,7 @@
 """How much of each garment's relations ``suggest`` finds: ``python -m tests.bench.suggest``.
 
 Every demo set and two garments drafted for it are stripped of names and relations and drawn as
-drawings from elsewhere are (`tests.engine_suggest.roughened`).  Printed are the relations that can
+drawings from elsewhere are (`tests.suggesting.roughened`).  Printed are the relations that can
 be written still, how many of them are the first or second proposal for each of their edges, how
 many are written at the level of what is written, and how many false ones.  Never passes or fails.
 """
@@ -11,13 +11,13 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping
 
-from propagate.engine.suggest import Proposal, choose
 from propagate.pattern.patternset import PatternSet
-from tests.engine_suggest import garment_drafts as drafts
-from tests.engine_suggest.roughened import WAYS, kept, layers
-from tests.engine_suggest.truth import Case
+from propagate.suggesting import Proposal, choose
 from tests.shared import demo
-from tests.suggesting import suggested
+from tests.suggesting import garment_drafts as drafts
+from tests.suggesting.roughened import WAYS, kept, layers
+from tests.suggesting.suggested import suggested
+from tests.suggesting.truth import Case
 
 DEMOS = (
     "slant_trouser",

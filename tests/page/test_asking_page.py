@@ -12,14 +12,14 @@ from click.testing import CliRunner
 
 import propagate
 from propagate.cli import app
-from propagate.engine.suggest.asking import Asking
 from propagate.pattern.patternset import Relations
 from propagate.report.page.asking import asking_page
-from tests.engine_suggest.bare_folders import bare_folder
+from propagate.suggesting.asking import Asking
 from tests.page.conftest import Open
 from tests.page.hostile import SCRIPT, hostile_set
 from tests.page.reader import tree
 from tests.shared import demo
+from tests.suggesting.bare_folders import bare_folder
 
 TRUE = 7
 """So many of the likeliest questions about the skirt hold."""

@@ -7,8 +7,6 @@ from typing import Any
 
 from markupsafe import Markup
 
-from propagate.engine.suggest import Proposal
-from propagate.engine.suggest.asking import Asking
 from propagate.pattern.answers import WORDS, Answer, Word, question_of
 from propagate.report.asking_picture import Drawn, drawn_question
 from propagate.report.asking_text import Asked, asked_of, free_words
@@ -16,6 +14,8 @@ from propagate.report.page.drawn import View, short, view_of, written, written_i
 from propagate.report.page.render import ASKING, render
 from propagate.report.page.words import clean, json_text
 from propagate.report.scene.items import Dot, Role, Scene, line
+from propagate.suggesting import Proposal
+from propagate.suggesting.asking import Asking
 from propagate.values import dataclass
 
 __all__ = ["FORMAT", "asking_page"]

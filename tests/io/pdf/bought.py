@@ -20,8 +20,8 @@ import pikepdf
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import piece_title
-from tests.engine_suggest.strangers import Names
 from tests.io.pdf.drafts import DASHES, MM, Draft, DraftLine, add_layers, svg_of
+from tests.suggesting.strangers import Names
 
 BLACK = (0.0, 0.0, 0.0)
 ROOM, NOTCH, WIDE = 30.0, 5.0, 2400.0

@@ -16,14 +16,12 @@ from click.testing import CliRunner
 
 import propagate
 from propagate.cli import app
-from propagate.engine.suggest import Suggestions
-from propagate.engine.suggest.asking import Asking
-from propagate.engine.suggest.blending import blendings
 from propagate.engine.walk import walk
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
-from tests.engine_suggest.oracle import asked_all
-from tests.engine_suggest.test_demo_sets import Case
+from propagate.suggesting import Suggestions
+from propagate.suggesting.asking import Asking
+from propagate.suggesting.blending import blendings
 from tests.io.pdf.bought import (
     Sheet,
     bought_by_cairo,
@@ -34,6 +32,8 @@ from tests.io.pdf.bought import (
 )
 from tests.io.pdf.drafts import CAIRO, read_of
 from tests.shared import blended, demo
+from tests.suggesting.oracle import asked_all
+from tests.suggesting.test_demo_sets import Case
 
 SAID = {"yes": "y", "turned": "o", "no": "n", "later": "l"}
 CONFIRMED = {"slant_trouser": 10, "scoop_skirt": 8}

@@ -1,0 +1,256 @@
+"""Asking a person how pieces are joined, one proposal after the other.
+
+A value: a set and the answers so far.  From it follow what is asked next, what the set is with
+all that was confirmed, and what is still sewn to nothing.  What was confirmed is a fact for all
+that is proposed after it, what was refused is never asked again.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+from dataclasses import replace
+from functools import cached_property
+from typing import Any
+
+from propagate.engine.review.taken import free_spans
+from propagate.errors import EditError
+from propagate.pattern.answers import Answer, Joining, Question, Word, question_of
+from propagate.pattern.patternset import PatternSet, Relations
+from propagate.pattern.relations import Seam, Span
+from propagate.suggesting.accepted import comment_of, named_apart, names_of
+from propagate.suggesting.garments import Garment
+from propagate.suggesting.proposal import Proposal
+from propagate.suggesting.settled import Known
+from propagate.suggesting.suggestions import Suggestions, suggest
+from propagate.suggesting.words import shared_titles
+from propagate.values import dataclass
+
+__all__ = [
+    *("ASKED", "Asking", "can_turn", "other_way", "titles_told", "with_relations"),
+    "without_relations",
+]
+
+ASKED = 0.3
+"""Proposals with a lower score are not asked about."""
+
+
+@dataclass(frozen=True)
+class Asking:
+    """A set, and what was answered so far.
+
+    Attributes
+    ----------
+    pattern : PatternSet
+        As it was read: relations that it has are facts.
+    answers : tuple of Answer
+        In the order in which they were given.
+    least : float
+        Proposals with a lower score are not asked about.
+    worn : tuple of Garment
+        What was recognised of it: what these know of their seams is asked about too.
+    """
+
+    pattern: PatternSet
+    answers: tuple[Answer, ...] = ()
+    least: float = ASKED
+    worn: tuple[Garment, ...] = ()
+
+    @cached_property
+    def joined(self) -> PatternSet:
+        """The set with all relations that were confirmed."""
+        joined = with_relations(self.pattern, self._confirmed)
+        titles = {**titles_told(self.pattern, self.answers), **self.pattern.relations.titles}
+        if titles == self.pattern.relations.titles:
+            return joined
+        return replace(joined, relations=replace(joined.relations, titles=titles))
+
+    @cached_property
+    def found(self) -> Suggestions:
+        """What is proposed now."""
+        return suggest(self.joined, self._known, worn=self.worn)
+
+    @cached_property
+    def open(self) -> tuple[Proposal, ...]:
+        """What can be asked, the best known first; what was put off comes last."""
+        openings = self.joined.relations.openings
+        likely = [
+            one
+            for one in self.found.proposals
+            if one.score >= self.least and all(need in openings for need in one.needs)
+        ]
+        return tuple(sorted(likely, key=lambda one: self._put_off[_asks(one)]))
+
+    @property
+    def question(self) -> Proposal | None:
+        """What is asked next; None when nothing is left."""
+        return self.open[0] if self.open else None
+
+    @property
+    def all_put_off(self) -> bool:
+        """Whether nothing is left but what was put off before."""
+        return self.question is not None and self._put_off[_asks(self.question)] > 0
+
+    @cached_property
+    def free(self) -> dict[str, tuple[Span, ...]]:
+        """What of each piece is sewn to nothing yet."""
+        return free_spans(self.joined)
+
+    def answered(self, word: Word) -> Asking:
+        """Answer what is asked.
+
+        Raises
+        ------
+        EditError
+            Nothing is asked, or it has no other way round.
+        """
+        if self.question is None:
+            raise EditError(
+                f"set '{self.pattern.name}' has no question left; take an answer back to change it"
+            )
+        return replace(self, answers=(*self.answers, self.answer(self.question, word)))
+
+    def answer(self, proposal: Proposal, word: Word) -> Answer:
+        """What an answer to a proposal says and adds to the set.
+
+        Raises
+        ------
+        EditError
+            It has no other way round.
+        """
+        if word == "turned":
+            proposal = other_way(self.joined, proposal, self._known)
+        return self.said(proposal, word)
+
+    @cached_property
+    def turned(self) -> dict[Question, Proposal]:
+        """The other way round of every seam that is proposed, by its question."""
+        seams = [one for one in self.found.proposals if can_turn(one)]
+        asked = frozenset(_asks(one) for one in seams)
+        every = suggest(self.joined, replace(self._known, turned=asked)).proposals
+        found = {_asks(one): one for one in every if _asks(one) in asked}
+        # What runs on across another seam is not found while that one is turned.
+        for one in seams:
+            if _asks(one) not in found and one.score >= self.least:
+                with suppress(EditError):  # a kind of garment knows one way of it alone
+                    found[_asks(one)] = other_way(self.joined, one, self._known)
+        return found
+
+    def said(self, proposal: Proposal, word: Word) -> Answer:
+        """What an answer to a proposal says that is shown as it is to be sewn."""
+        if word in ("no", "later"):
+            return Answer(proposal.kind, proposal.runs, word)
+        relations = tuple(named_apart(proposal.relations, names_of(self.joined), {}))
+        told = tuple(comment_of(proposal))
+        return Answer(proposal.kind, proposal.runs, word, relations, told)
+
+    def told(self, more: Iterable[Answer]) -> Asking:
+        """Take further answers over: one to a question that was answered takes its place."""
+        further = tuple(more)
+        again = {one.question for one in further}
+        kept = tuple(one for one in self.answers if one.question not in again)
+        used, renamed = names_of(replace(self, answers=kept).joined), dict[tuple[type, str], str]()
+        named = tuple(
+            replace(one, relations=tuple(named_apart(one.relations, used, renamed)))
+            for one in further
+        )
+        return replace(self, answers=(*kept, *named))
+
+    def undone(self) -> Asking:
+        """Take the last answer back; the same when there is none."""
+        return replace(self, answers=self.answers[:-1]) if self.answers else self
+
+    @property
+    def _confirmed(self) -> Iterator[Joining]:
+        return (relation for answer in self.answers for relation in answer.relations)
+
+    @cached_property
+    def _put_off(self) -> Counter[Question]:
+        return Counter(one.question for one in self.answers if one.word == "later")
+
+    @property
+    def _known(self) -> Known:
+        refused = frozenset(one.question for one in self.answers if one.word == "no")
+        return Known(tuple(_joinings(self.joined.relations)), refused)
+
+
+def titles_told(pattern: PatternSet, answers: Iterable[Answer]) -> dict[str, str]:
+    """Titles of edges that say nothing by their names, after what they are sewn to."""
+    told = (relation for answer in answers for relation in answer.relations)
+    return shared_titles(pattern, (one for one in told if isinstance(one, Seam)))
+
+
+def can_turn(proposal: Proposal) -> bool:
+    """Whether there is another way round to sew it: two edges of one piece would be twisted."""
+    if proposal.kind != "seam":
+        return False
+    lead, follow = ({span.piece for span in run} for run in proposal.runs)
+    return lead.isdisjoint(follow)
+
+
+def other_way(pattern: PatternSet, proposal: Proposal, known: Known) -> Proposal:
+    """The same seam the other way round, with the notches that meet then.
+
+    Raises
+    ------
+    EditError
+        It has no other way round.
+    """
+    asked = _asks(proposal)
+    if not can_turn(proposal):
+        raise EditError(
+            f"'{proposal.name}' is a {proposal.kind}, which has no other way round; answer yes "
+            "or no"
+        )
+    for one in suggest(pattern, replace(known, turned=frozenset([asked]))).proposals:
+        if _asks(one) == asked:
+            return one
+    raise EditError(
+        f"found no other way round in which '{proposal.name}' fits; answer yes, or no and write "
+        "the seam in set.toml"
+    )
+
+
+def with_relations(pattern: PatternSet, more: Iterable[Joining]) -> PatternSet:
+    """A set with further relations; one whose name it has already stays as it is there."""
+    held = pattern.relations
+    kept: dict[str, Any] = {kind: dict(getattr(held, kind)) for kind in _KEPT.values()}
+    for relation in more:
+        kept[_KEPT[type(relation).__name__]].setdefault(relation.name, relation)
+    if all(len(kept[kind]) == len(getattr(held, kind)) for kind in kept):
+        return pattern
+    return replace(pattern, relations=replace(held, **kept))
+
+
+def without_relations(pattern: PatternSet, gone: Iterable[Joining]) -> PatternSet:
+    """A set without some of its relations, which are known by their names."""
+    held = pattern.relations
+    names: dict[str, set[str]] = {kind: set() for kind in _KEPT.values()}
+    for relation in gone:
+        names[_KEPT[type(relation).__name__]].add(relation.name)
+    if not any(names.values()):
+        return pattern
+    kept: dict[str, Any] = {
+        kind: {name: one for name, one in getattr(held, kind).items() if name not in left}
+        for kind, left in names.items()
+    }
+    return replace(pattern, relations=replace(held, **kept))
+
+
+_KEPT = {
+    "Assembly": "assemblies",
+    "Seam": "seams",
+    "Opening": "openings",
+    "Stack": "stacks",
+    "Band": "bands",
+}
+
+
+def _joinings(relations: Relations) -> Iterator[Joining]:
+    for kind in _KEPT.values():
+        yield from getattr(relations, kind).values()
+
+
+def _asks(proposal: Proposal) -> Question:
+    return question_of(proposal.kind, proposal.runs)

@@ -1,0 +1,351 @@
+"""Recognise kinds of garment: which piece has which role, by shapes and by lengths that fit.
+
+A search over the roles in turn, branch and bound: a piece takes a role when it looks like it and a
+join with the pieces before it fits; of all ways that can be the best one is kept, and whatever is
+as good.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.pattern.garments import GarmentKind, Join, Role
+from propagate.pattern.relations import Run, Span
+from propagate.suggesting.copies import likenesses
+from propagate.suggesting.nest import Nest
+from propagate.suggesting.roles import Cast, Sides, casts
+from propagate.values import dataclass
+
+__all__ = ["Fit", "Garment", "garments"]
+
+Array = npt.NDArray[np.float64]
+
+FITS_MM = 1.5
+"""The trade's walk (common practice, no source)."""
+STEADY_MM, STEADY_SHARE = 4.0, 0.4
+"""An ease may change over the sizes by so much, or by that part of itself."""
+MOST_STEPS = 20_000
+"""Of the search for one kind; beyond it is told that not all was tried."""
+NEAR, MOST_WEIGHED = 2.0, 128
+"""Ways that are worth so much less by their lengths are weighed by all that is measured too."""
+MARGIN = 1.5
+"""What weighs less than this more is not sure (log-odds)."""
+HINT, SQUARE_DEG = 1.6, 2.5
+_MARK_MM = 0.6
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A join of a kind of garment that fits its pieces.
+
+    Attributes
+    ----------
+    join : Join
+    lead, follow : Run
+        Of pieces.
+    differ : (sizes,) array
+        By how much the follower is longer, mm; zeros for a seam to the twin.
+    worth : float
+    """
+
+    join: Join
+    lead: Run
+    follow: Run
+    differ: Array
+    worth: float
+
+
+@dataclass(frozen=True)
+class Garment:
+    """A kind of garment that was recognised.
+
+    Attributes
+    ----------
+    kind : GarmentKind
+    cast : mapping of role name to Cast
+    fits : tuple of Fit
+    others : tuple of tuples of Fit
+        The fits of other ways that are as good.
+    worth : float
+    cut_short : bool
+        Not every way was tried.
+    """
+
+    kind: GarmentKind
+    cast: Mapping[str, Cast]
+    fits: tuple[Fit, ...]
+    others: tuple[tuple[Fit, ...], ...]
+    worth: float
+    cut_short: bool
+
+    @property
+    def pieces(self) -> frozenset[str]:
+        """The pieces that have a role."""
+        return frozenset(cast.piece for cast in self.cast.values())
+
+
+def garments(
+    nest: Nest,
+    kinds: Iterable[GarmentKind],
+    pieces: Sequence[str],
+    weigh: Callable[[Fit], float],
+) -> tuple[Garment, ...]:
+    """Recognise garments among pieces, the most telling first; a piece has one role.
+
+    A lining is as often as not the same kind again.  A particular set goes before all kinds.
+
+    Parameters
+    ----------
+    nest : Nest
+    kinds : iterable of GarmentKind
+    pieces : sequence of str
+    weigh : function of Fit
+        All that is measured of a join; it is asked for the ways alone that fit best by lengths.
+    """
+    sides, left, found = Sides(nest), list(pieces), list[Garment]()
+    waiting = list(kinds)
+    while waiting and left:
+        seen = [(_Search(nest, sides, kind, left).best(weigh), kind) for kind in waiting]
+        waiting = [kind for garment, kind in seen if garment is not None]
+        recognised = [garment for garment, _ in seen if garment is not None]
+        if not recognised:
+            break
+        best = max(recognised, key=lambda one: (one.kind.origin == "set", one.worth))
+        found.append(best)
+        if best.kind.origin == "set":  # a set is one garment
+            waiting = [kind for kind in waiting if kind is not best.kind]
+        left = [piece for piece in left if piece not in best.pieces]
+    return tuple(found)
+
+
+class _Search:
+    def __init__(self, nest: Nest, sides: Sides, kind: GarmentKind, pieces: Sequence[str]) -> None:
+        self._nest, self._kind = nest, kind
+        self._options = {
+            role.name: [cast for piece in pieces for cast in _unlike(nest, sides, piece, role)]
+            for role in kind.roles
+        }
+        place = {role.name: k for k, role in enumerate(kind.roles)}
+        self._due: list[list[Join]] = [[] for _ in kind.roles]
+        for join in kind.joins:
+            self._due[max(place[span.piece] for span in (*join.lead, *join.follow))].append(join)
+        last = {join.name: k for k, due in enumerate(self._due) for join in due}
+        self._must = {join.name: last[join.name] for join in kind.joins if join.must}
+        self._most = np.cumsum([sum(_most_worth(j) for j in due) for due in self._due][::-1])[::-1]
+        self._order = {join: k for k, join in enumerate(kind.joins)}
+        self._joined = [
+            any(len({span.piece for span in (*join.lead, *join.follow)}) > 1 for join in due)
+            for due in self._due
+        ]
+        self._steps = 0
+        self._found: list[tuple[float, dict[str, Cast], dict[str, Fit]]] = []
+        self._top = 0.0
+
+    def best(self, weigh: Callable[[Fit], float]) -> Garment | None:
+        """The best way, if there is one in which anything fits."""
+        if any(not self._options[r.name] and not r.optional for r in self._kind.roles):
+            return None
+        self._go_on(0, {}, {}, 0.0)
+        if not self._found:
+            return None
+        near = [one for one in self._found if one[0] > self._top - NEAR]
+        near = sorted(near, key=lambda one: -one[0])[:MOST_WEIGHED]
+        weighed = [
+            (self._hints(cast) + sum(weigh(fit) for fit in fits.values()), worth, cast, fits)
+            for worth, cast, fits in near
+        ]
+        total, worth, cast, fits = max(weighed, key=lambda one: one[0])
+        others = [
+            tuple(also.values())
+            for value, _, _, also in weighed
+            if also is not fits and value > total - MARGIN
+        ]
+        others += self._one_otherwise(cast, weigh, total - MARGIN)
+        short = self._steps >= MOST_STEPS
+        return Garment(self._kind, cast, tuple(fits.values()), tuple(others), worth, short)
+
+    def _one_otherwise(
+        self, cast: Mapping[str, Cast], weigh: Callable[[Fit], float], least: float
+    ) -> list[tuple[Fit, ...]]:
+        """The ways that differ in one piece alone, and weigh more than the least."""
+        found = []
+        taken = {one.piece for one in cast.values()}
+        for name, own in cast.items():
+            for option in self._options[name]:
+                if option == own or (option.piece in taken and option.piece != own.piece):
+                    continue
+                now = {**cast, name: option}
+                fits: dict[str, Fit] = {}
+                for k in range(len(self._due)):
+                    fits |= self._fits(k, now, fits)
+                if self._hints(now) + sum(weigh(fit) for fit in fits.values()) > least:
+                    found.append(tuple(fits.values()))
+        return found
+
+    def _go_on(self, k: int, cast: dict[str, Cast], fits: dict[str, Fit], worth: float) -> None:
+        if any(last < k and name not in fits for name, last in self._must.items()):
+            return
+        if k == len(self._kind.roles):
+            if worth > 0.0:
+                worth += self._hints(cast)
+                self._found.append((worth, dict(cast), dict(fits)))
+                self._top = max(self._top, worth)
+            return
+        hints = HINT * (len(self._kind.longer) + len(self._kind.roles))
+        if worth + self._most[k] + hints < self._top - NEAR or self._steps >= MOST_STEPS:
+            return
+        role = self._kind.roles[k]
+        taken = {one.piece for one in cast.values()}
+        for option in self._options[role.name]:
+            if option.piece in taken:
+                continue
+            self._steps += 1
+            now = {**cast, role.name: option}
+            more = self._fits(k, now, fits)
+            joined = any(one.follow for one in more.values())
+            if k and not joined and self._joined[k]:
+                continue
+            together = {**fits, **more}
+            self._go_on(k + 1, now, together, sum(one.worth for one in together.values()))
+        if role.optional:
+            self._go_on(k + 1, cast, fits, worth)
+
+    def _hints(self, cast: Mapping[str, Cast]) -> float:
+        """What is as long as it mostly is tells pieces apart that are alike in all else."""
+        found = 0
+        for long, short in self._kind.longer:
+            a, b = (_runs(self._nest, run, cast) for run in (long, short))
+            if a and b and (_length(self._nest, a[0]) > _length(self._nest, b[0])).all():
+                found += 1
+        for role in self._kind.roles:
+            if role.name in cast:
+                found += any(
+                    self._is_square(cast[role.name].piece, cast[role.name].sides[edge].edges)
+                    for edge in role.fold & cast[role.name].sides.keys()
+                )
+        return HINT * (found - self._unlike_as_drawn(cast))
+
+    def _unlike_as_drawn(self, cast: Mapping[str, Cast]) -> float:
+        """How far pieces are from those of a particular set, by the shares of their edges."""
+        if self._kind.origin != "set":
+            return 0.0
+        off = 0.0
+        for role in self._kind.roles:
+            if role.name in cast:
+                told = [(cast[role.name].sides[e].share, s.share) for e, s in role.edges.items()]
+                far = [abs(2 * x - r[0] - r[1]) / (r[1] - r[0]) for x, r in told if r is not None]
+                off += 2.0 * max(far, default=0.0)
+        return off
+
+    def _is_square(self, piece: str, edges: tuple[str, ...]) -> bool:
+        """A fold leaves the outline squarely at both ends, else the open piece would peak."""
+        ends = (
+            self._nest.corner(piece, edges[0], at_start=True),
+            self._nest.corner(piece, edges[-1], at_start=False),
+        )
+        return all(float(np.abs(angles - 90.0).max()) <= SQUARE_DEG for angles in ends)
+
+    def _fits(self, k: int, cast: Mapping[str, Cast], known: Mapping[str, Fit]) -> dict[str, Fit]:
+        """The joins that fit, of those that the k-th role completes."""
+        found: dict[str, Fit] = {}
+        for join in self._due[k]:
+            before = found.get(join.name, known.get(join.name))
+            if before is None or self._order[join] < self._order[before.join]:
+                fit = _fit(self._nest, join, cast)
+                if fit is not None:
+                    found[join.name] = fit
+        return found
+
+
+def _unlike(nest: Nest, sides: Sides, piece: str, role: Role) -> list[Cast]:
+    """The ways in which a piece may have a role, less those that are the same to it."""
+    alike = likenesses(nest, piece, piece)
+    found: list[Cast] = []
+    seen: set[tuple[tuple[tuple[str, ...], ...], bool]] = set()
+    for cast in casts(nest, sides, piece, role):
+        if (_drawn(cast), cast.turned) in seen:
+            continue
+        found.append(cast)
+        for like in alike:
+            edges = tuple(tuple(like.edges[e] for e in names) for names in _drawn(cast))
+            if all(len(names) == 1 for names in edges):
+                seen.add((edges, cast.turned != like.mirrored))
+    return found
+
+
+def _drawn(cast: Cast) -> tuple[tuple[str, ...], ...]:
+    return tuple(side.edges for side in cast.sides.values())
+
+
+def _most_worth(join: Join) -> float:
+    return 0.5 if join.mirror else 3.0
+
+
+def _fit(nest: Nest, join: Join, cast: Mapping[str, Cast]) -> Fit | None:
+    """A join with its pieces; None where one is missing or the lengths tell against it."""
+    leads, follows = (_runs(nest, run, cast) for run in (join.lead, join.follow))
+    if join.mirror:
+        zeros = np.zeros(len(nest.pattern.sizes))
+        return Fit(join, leads[0], (), zeros, 0.5) if leads else None
+    best: Fit | None = None
+    for lead, follow in product(leads, follows):
+        differ = _length(nest, follow) - _length(nest, lead)
+        worth = _judge(nest, join, lead, follow, differ)
+        if worth is not None and (best is None or worth > best.worth):
+            best = Fit(join, lead, follow, differ, worth)
+    return best
+
+
+def _judge(nest: Nest, join: Join, lead: Run, follow: Run, differ: Array) -> float | None:
+    low, high = join.ease
+    worst = float(np.abs(differ).max())
+    spread = float(np.ptp(differ))
+    exact = worst <= FITS_MM
+    marked = any({s.begin, s.end} - {"start", "end"} for s in (*lead, *follow))
+    if marked and worst > _MARK_MM:
+        return None
+    if not exact:
+        eased = low - FITS_MM <= differ.min() and differ.max() <= high + FITS_MM
+        if not eased or spread > max(STEADY_MM, STEADY_SHARE * worst):
+            return None
+    moved = float(np.ptp(_length(nest, lead)))
+    told = float(np.clip(np.log2((moved + 0.05) / (spread + 0.05)), 0.0, 6.0)) / 6
+    # Equal lengths tell more than an ease, and a range of ease that is wide tells least.
+    return (2.0 - worst / FITS_MM if exact else 0.4) + told
+
+
+def _runs(nest: Nest, run: Run, cast: Mapping[str, Cast]) -> list[Run]:
+    """A run of roles as runs of pieces, one for each mark that a landmark may stand for."""
+    found: list[Run] = [()]
+    for span in run:
+        one = cast.get(span.piece)
+        if one is None or span.edge not in one.sides:
+            return []
+        found = [(*done, *more) for done in found for more in _spans(nest, span, one)]
+    return found
+
+
+def _spans(nest: Nest, span: Span, cast: Cast) -> list[Run]:
+    ends = (span.begin, span.end)
+    if ends in (("start", "end"), ("end", "start")):
+        return [cast.spans(span.edge, back=ends == ("end", "start"))]
+    edges = cast.sides[span.edge].edges
+    if len(edges) > 1:
+        return []
+    marks = list(nest.edges[f"{cast.piece}.{edges[0]}"].marks)
+    swap = {"start": "end", "end": "start"} if cast.turned else {}
+    choices = [[swap.get(end, end)] if end in ("start", "end") else marks for end in ends]
+    return [(Span(cast.piece, edges[0], a, b),) for a, b in product(*choices) if a != b]
+
+
+def _length(nest: Nest, run: Run) -> Array:
+    total = np.zeros(len(nest.pattern.sizes))
+    for span in run:
+        edge = nest.edges[span.key]
+        ends = {"start": np.zeros_like(edge.lengths), "end": edge.lengths, **edge.marks}
+        total = total + np.abs(ends[span.end] - ends[span.begin])
+    return total

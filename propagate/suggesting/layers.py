@@ -1,0 +1,225 @@
+"""Lay the layers of a pocket on the main piece and see which of their edges lie on what."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.geometry.motion import Motion, fit
+from propagate.geometry.polyline import join, locate_all, sampled
+from propagate.pattern.relations import Span
+from propagate.pattern.spans import span_points
+from propagate.suggesting.mouths import CHORD_MM, Filling
+from propagate.suggesting.nest import EdgeMeasure, Nest
+from propagate.values import dataclass
+
+__all__ = ["Layer", "Pocket", "pockets"]
+
+Array = npt.NDArray[np.float64]
+
+LIES_ON_MM = 0.3
+"""What lies this close on a line in every size that is looked at lies on it."""
+_SAMPLES = 17
+
+
+@dataclass(frozen=True)
+class Layer:
+    """A piece laid on the main piece, registered on the mouth.
+
+    Attributes
+    ----------
+    piece : str
+    put : pairs of (own landmark, main piece's landmark)
+    face_down : bool
+    motions : tuple of Motion, one for each size that is looked at
+    filling : Filling or None
+        Set when it fills the corner.
+    mouth : str or None
+        Its edge that is the opening line.
+    rides : mapping of own edge to silhouette edge
+    """
+
+    piece: str
+    put: tuple[tuple[str, str], ...]
+    face_down: bool
+    motions: tuple[Motion, ...]
+    filling: Filling | None = None
+    mouth: str | None = None
+    rides: Mapping[str, str] | None = None
+
+    @property
+    def riding(self) -> Mapping[str, str]:
+        """Own edge to silhouette edge."""
+        return self.rides or {}
+
+
+@dataclass(frozen=True)
+class Pocket:
+    """A mouth with everything that lies behind it.
+
+    Attributes
+    ----------
+    mouth : EdgeMeasure
+        Edge of the main piece, the largest piece that has it.
+    layers : tuple of Layer
+    bags : tuple of (``PIECE.EDGE``, ``PIECE.EDGE``)
+        Free edges of two layers that lie on each other.
+    """
+
+    mouth: EdgeMeasure
+    layers: tuple[Layer, ...]
+    bags: tuple[tuple[str, str], ...]
+
+    @cached_property
+    def bag_pieces(self) -> frozenset[str]:
+        """Layers whose free edges lie on each other."""
+        return frozenset(key.partition(".")[0] for pair in self.bags for key in pair)
+
+    @cached_property
+    def fillings(self) -> tuple[Filling, ...]:
+        """What may fill the corner."""
+        return tuple(layer.filling for layer in self.layers if layer.filling is not None)
+
+    @cached_property
+    def paired(self) -> frozenset[frozenset[str]]:
+        """The pairs of `bags`, whichever of the two comes first."""
+        return frozenset(map(frozenset, self.bags))
+
+    @cached_property
+    def mouths(self) -> frozenset[str]:
+        """``PIECE.EDGE`` of the mouth and of the layers' edges that are its line."""
+        lines = {f"{layer.piece}.{layer.mouth}" for layer in self.layers if layer.mouth}
+        return frozenset({self.mouth.key, *lines})
+
+    @cached_property
+    def ridden(self) -> Mapping[str, tuple[str, ...]]:
+        """``PIECE.EDGE`` of a layer to the silhouette edges that it rides on."""
+        found: dict[str, tuple[str, ...]] = {}
+        for layer in self.layers:
+            for edge, line in layer.riding.items():
+                key = f"{layer.piece}.{edge}"
+                found[key] = (*found.get(key, ()), line)
+        return found
+
+
+def pockets(nest: Nest, filled: list[Filling]) -> list[Pocket]:
+    """Return every mouth with its layers; a smaller piece that has the mouth is a layer."""
+    found: list[Pocket] = []
+    mouths = {one.mouth.key: one.mouth for one in filled}
+    for mouth in sorted(mouths.values(), key=lambda edge: -nest.area[edge.piece]):
+        if any(
+            layer.piece == mouth.piece and layer.mouth == mouth.edge
+            for pocket in found
+            for layer in pocket.layers
+        ):
+            continue
+        fills = [one for one in filled if one.mouth is mouth]
+        layers = [_filling_layer(one) for one in fills] + _find_congruent(nest, mouth)
+        silhouettes = _tape_silhouettes(nest, mouth, fills[0])
+        ridden = [_find_rides(nest, layer, silhouettes) for layer in layers]
+        kept = tuple(layer for layer in ridden if layer.riding)
+        found.append(Pocket(mouth, kept, _find_bags(nest, kept)))
+    return found
+
+
+def _filling_layer(one: Filling) -> Layer:
+    edge = one.mouth.edge
+    put = ((one.at_start, f"{edge}.start"), (one.at_end, f"{edge}.end"))
+    return Layer(one.piece, put, one.face_down, one.motions, filling=one)
+
+
+def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
+    """Pieces with an edge of the mouth's own shape, on the same side of it."""
+    found = []
+    for edge in nest.edges.values():
+        if nest.area[edge.piece] >= nest.area[mouth.piece] or edge.piece == mouth.piece:
+            continue
+        if np.abs(edge.lengths - mouth.lengths).max() > CHORD_MM:
+            continue
+        for face_down in (False, True):
+            fits = [_fit_edges(nest, edge, mouth, size, face_down) for size in nest.look]
+            if max(gap for _, gap in fits) <= LIES_ON_MM:
+                ends = ("end", "start") if face_down else ("start", "end")
+                put = tuple(
+                    (f"{edge.edge}.{own}", f"{mouth.edge}.{theirs}")
+                    for own, theirs in zip(ends, ("start", "end"), strict=True)
+                )
+                motions = tuple(motion for motion, _ in fits)
+                found.append(Layer(edge.piece, put, face_down, motions, mouth=edge.edge))
+    return found
+
+
+def _fit_edges(
+    nest: Nest, edge: EdgeMeasure, mouth: EdgeMeasure, size: str, face_down: bool
+) -> tuple[Motion, float]:
+    source = sampled(nest.pattern.sized(edge.piece, size).edge(edge.edge).points, _SAMPLES)
+    target = sampled(nest.pattern.sized(mouth.piece, size).edge(mouth.edge).points, _SAMPLES)
+    return fit(source[::-1] if face_down else source, target, face_down=face_down)
+
+
+def _tape_silhouettes(nest: Nest, mouth: EdgeMeasure, fill: Filling) -> list[dict[str, Array]]:
+    """The edges of the full main piece by name, for each size that is looked at."""
+    prev = nest.neighbour(mouth.piece, mouth.edge, -1).edge
+    after = nest.neighbour(mouth.piece, mouth.edge, 1).edge
+    found = []
+    for size, motion in zip(nest.look, fill.motions, strict=True):
+        main, part = nest.pattern.sized(mouth.piece, size), nest.pattern.sized(fill.piece, size)
+        edges = {edge.name: edge.points for edge in main.edges if edge.name != mouth.edge}
+        edges[prev] = join([edges[prev], motion.apply(span_points(part, fill.before))])
+        edges[after] = join([motion.apply(span_points(part, fill.after)), edges[after]])
+        found.append(edges)
+    return found
+
+
+def _find_rides(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -> Layer:
+    rides = {}
+    for own in nest.outline_names(layer.piece):
+        if own == layer.mouth:
+            continue
+        for name in silhouettes[0]:
+            gaps = [
+                _measure_gap(nest, layer, own, size, index, silhouettes[index][name])
+                for index, size in enumerate(nest.look)
+            ]
+            if max(gaps) <= LIES_ON_MM:
+                rides[own] = name
+                break
+    return Layer(
+        layer.piece, layer.put, layer.face_down, layer.motions, layer.filling, layer.mouth, rides
+    )
+
+
+def _measure_gap(nest: Nest, layer: Layer, edge: str, size: str, look: int, line: Array) -> float:
+    points = sampled(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
+    return float(locate_all(line, layer.motions[look].apply(points))[1].max())
+
+
+def _find_bags(nest: Nest, layers: tuple[Layer, ...]) -> tuple[tuple[str, str], ...]:
+    """Free edges of equal length that lie on each other."""
+    free = [
+        (layer, edge)
+        for layer in layers
+        for edge in nest.outline_names(layer.piece)
+        if edge not in layer.riding and edge != layer.mouth
+    ]
+    found = []
+    for i, (first, one) in enumerate(free):
+        for second, two in free[i + 1 :]:
+            a, b = Span(first.piece, one), Span(second.piece, two)
+            differ = np.abs(nest.edges[a.key].lengths - nest.edges[b.key].lengths).max()
+            if first.piece == second.piece or differ > CHORD_MM:
+                continue
+            if all(
+                _edges_coincide(nest, first, one, second, two, i) for i in range(len(nest.look))
+            ):
+                found.append((a.key, b.key))
+    return tuple(found)
+
+
+def _edges_coincide(nest: Nest, first: Layer, one: str, second: Layer, two: str, look: int) -> bool:
+    size = nest.look[look]
+    line = second.motions[look].apply(nest.pattern.sized(second.piece, size).edge(two).points)
+    return _measure_gap(nest, first, one, size, look, line) <= LIES_ON_MM

@@ -1,0 +1,201 @@
+"""Lengths in all sizes: which runs can be partners at all, and what their lengths say."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from propagate.suggesting.nest import Nest
+from propagate.suggesting.proposal import Fact
+from propagate.suggesting.rows import Row
+
+__all__ = ["candidates", "ease", "facts"]
+
+Array = npt.NDArray[np.float64]
+Indices = npt.NDArray[np.intp]
+
+CLOSE_MM = 3.0
+"""Without ease, partners agree within this in every size (twice the trade's walk)."""
+EASE_MM = 25.0
+"""Largest ease that is looked for, and no more than a twentieth of the length."""
+STEPS_MM = 1.0
+"""With ease, the difference stays the same over all sizes within this."""
+LIKE_MM = 0.3
+"""Runs as close as this to a pair's lengths might take the place of either."""
+DRAWN_MM = 0.05
+"""How finely two drafted lengths can be told apart."""
+MOST_PARTNERS, FEWEST_PARTNERS = 24, 4
+"""At most so many partners are looked at for one run, the nearest first ..."""
+MANY_RUNS = 300
+"""... and in proportion fewer where a set has more runs than this."""
+MOST_NEAR = 1000
+"""At most so many runs that are longer in the base size are measured against one run."""
+MOST_RIVALS = 100
+"""More are not counted."""
+
+
+def candidates(
+    nest: Nest, rows: Sequence[Row], taken: Collection[int] = ()
+) -> tuple[list[tuple[int, int, int]], int]:
+    """Pairs of rows whose lengths may be partners, each with its number of rivals.
+
+    Those that are `taken`, by their number, are sewn elsewhere and are nobody's rivals.
+
+    Returns
+    -------
+    list of (i, j, rivals)
+        `rivals` counts the other whole edges that fit one of the two as well, up to one more
+        than `MOST_RIVALS`.
+    int
+        How many more pairs there are, of runs that have nearer partners.
+    """
+    if len(rows) < 2:
+        return [], 0
+    table = np.array([row.lengths for row in rows])
+    i, j, left = _near_in_base(table[:, nest.base])
+    differ = table[j] - table[i]
+    worst = np.abs(differ).max(axis=1)
+    steady = differ.max(axis=1) - differ.min(axis=1)
+    keep = (worst <= CLOSE_MM) | (steady <= STEPS_MM)
+    keep &= _may_meet(rows, i, j)
+    order = np.flatnonzero(keep)
+    order = order[np.lexsort((j[order], i[order], worst[order]))]
+    pairs = list(zip(i[order].tolist(), j[order].tolist(), worst[order].tolist(), strict=True))
+    whole: list[list[tuple[float, int]]] = [[] for _ in rows]
+    for a, b, gap in pairs:
+        if rows[b].whole and b not in taken:
+            whole[a].append((gap, b))
+        if rows[a].whole and a not in taken:
+            whole[b].append((gap, a))
+    most, taken = _most_partners(len(rows)), [0] * len(rows)
+    found = []
+    for a, b, gap in pairs:
+        if min(taken[a], taken[b]) < most:
+            taken[a] += 1
+            taken[b] += 1
+            found.append((a, b, _count_rivals(rows, whole, a, b, gap + LIKE_MM)))
+    return sorted(found), left + len(pairs) - len(found)
+
+
+def _most_partners(runs: int) -> int:
+    """How many partners are looked at for each of so many runs."""
+    return min(MOST_PARTNERS, max(FEWEST_PARTNERS, MOST_PARTNERS * MANY_RUNS // runs))
+
+
+def _near_in_base(base: Array) -> tuple[Indices, Indices, int]:
+    """Pairs i < j whose lengths in the base size are near, by a sorted sweep; how many more."""
+    order = np.argsort(base, kind="stable")
+    ranked = base[order]
+    reach = ranked + np.maximum(CLOSE_MM, np.minimum(EASE_MM, ranked / 20))
+    stop = np.searchsorted(ranked, reach, side="right")
+    near = stop - np.arange(len(base)) - 1
+    counts = np.minimum(near, MOST_NEAR)
+    first = np.repeat(np.arange(len(base)), counts)
+    ahead = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts) + 1
+    a, b = order[first], order[first + ahead]
+    return np.minimum(a, b), np.maximum(a, b), int((near - counts).sum())
+
+
+def _may_meet(rows: Sequence[Row], i: Indices, j: Indices) -> npt.NDArray[np.bool_]:
+    """Drop pairs of two parts, and pairs within one piece unless both are whole edges."""
+    whole = np.array([row.whole for row in rows])
+    keep: npt.NDArray[np.bool_] = whole[i] | whole[j]
+    names = [(row.run[0].piece, row.run[-1].piece) for row in rows]
+    pieces = np.unique(names, return_inverse=True)[1].reshape(-1, 2)
+    shared = (pieces[i, :, None] == pieces[j, None, :]).any(axis=(1, 2))
+    for k in np.flatnonzero(keep & shared):
+        a, b = rows[i[k]], rows[j[k]]
+        both = a.whole and b.whole and len(a.run) == len(b.run) == 1
+        keep[k] = both and a.keys != b.keys
+    return keep
+
+
+def _count_rivals(
+    rows: Sequence[Row], whole: Sequence[Sequence[tuple[float, int]]], a: int, b: int, most: float
+) -> int:
+    """How many other whole edges fit either side of a pair as well as its partner does."""
+    others: set[frozenset[str]] = set()
+    for side in (a, b):
+        for gap, k in whole[side]:
+            if gap > most or len(others) > MOST_RIVALS:
+                break
+            if rows[k].keys.isdisjoint(rows[a].keys) and rows[k].keys.isdisjoint(rows[b].keys):
+                others.add(rows[k].keys)
+    return len(others)
+
+
+def ease(differ: Array) -> float:
+    """What the follower is longer by on purpose: 0, or a steady difference in tenths of a mm."""
+    middle = float(np.median(differ))
+    return 0.0 if np.abs(differ).max() <= 1.5 else round(middle, 1)
+
+
+def facts(nest: Nest, lead: Row, follow: Row, rivals: int) -> list[Fact]:
+    """What the lengths of two runs say, in every size."""
+    differ = follow.lengths - lead.lengths
+    worst = float(np.abs(differ).max())
+    count = len(differ)
+    low, high = float(lead.lengths.min()), float(lead.lengths.max())
+    sizes = f"in all {count} sizes" if count > 1 else "in the one size"
+    facts = [
+        Fact(
+            _base_weight(worst, float(lead.lengths[nest.base])),
+            f"the lengths agree within {worst:.2f} mm {sizes} ({low:.1f} to {high:.1f} mm)"
+            if worst <= CLOSE_MM
+            else f"the lengths differ by {worst:.1f} mm",
+        )
+    ]
+    if count > 1:
+        facts.append(_judge_grading(nest, lead, follow))
+        if worst > CLOSE_MM:
+            facts += _judge_uneven(lead, follow)
+    if rivals:
+        many = f"more than {MOST_RIVALS}" if rivals > MOST_RIVALS else str(rivals)
+        text = f"{many} other edge{'s fit' if rivals > 1 else ' fits'} these lengths as well"
+        facts.append(Fact(-0.5 * float(np.log1p(rivals)), text))
+    if high < 60.0:
+        facts.append(Fact(-1.0, f"the runs are short ({high:.0f} mm)", "short runs"))
+    return facts
+
+
+def _base_weight(worst: float, length: float) -> float:
+    """3 for equal lengths, 0 at a difference of 1.5 mm, negative beyond."""
+    if worst <= 1.5:
+        return 3.0 - 3.0 * max(worst - DRAWN_MM, 0.0) / 1.45
+    return -min(1.5, (worst - 1.5) / max(0.01 * length, 1.0))
+
+
+def _judge_uneven(lead: Row, follow: Row) -> list[Fact]:
+    """Uneven steps that agree make up for a difference in length: it is ease, most likely."""
+    a, b = np.diff(lead.lengths), np.diff(follow.lengths)
+    moved, spread = float(np.ptp(a)), float(np.abs(a - b).max())
+    doublings = float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
+    if doublings < 1.0:
+        return []
+    words = f"the steps are uneven by {moved:.1f} mm and yet the same within {spread:.2f} mm"
+    return [Fact(min(doublings, 6.0) / 3, words)]
+
+
+def _judge_grading(nest: Nest, lead: Row, follow: Row) -> Fact:
+    """How far the steps of the grading tell these two from any other pair.
+
+    The weight is the number of doublings between what the grading moves and what is left
+    of it in the difference.
+    """
+    grown = lead.lengths - lead.lengths[nest.base]
+    left = (follow.lengths - follow.lengths[nest.base]) - grown
+    moved, spread = float(np.ptp(grown)), float(np.ptp(left))
+    if moved < 2 * DRAWN_MM and spread < 2 * DRAWN_MM:
+        return Fact(0.0, "neither length changes over the sizes, so that they agree says little")
+    doublings = float(np.log2((moved + DRAWN_MM) / (spread + DRAWN_MM)))
+    if doublings < 1.0:
+        return Fact(
+            max(doublings - 1.0, -3.0) - 0.5,
+            f"the grading differs by {spread:.2f} mm where it moves {moved:.2f} mm",
+        )
+    return Fact(
+        min(doublings, 6.0) / 2,
+        f"both are graded alike: {moved:.1f} mm over the sizes, steps apart by {spread:.2f} mm",
+    )

@@ -1,0 +1,260 @@
+"""`suggest --ask`: what is said and written, resumed, taken back, and interrupted."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from click.testing import CliRunner, Result
+
+import propagate
+from propagate.cli import app
+from propagate.engine.walk import walk
+from tests.suggesting.bare_folders import bare_folder
+
+SKIRT = ["y"] * 7
+"""A person who says yes to all that the skirt's own set has, the likeliest first."""
+SECONDS = 60
+
+
+@pytest.fixture
+def bare(tmp_path: Path) -> Path:
+    return bare_folder("scoop_skirt", tmp_path / "skirt")
+
+
+def run(bare: Path, answers: list[str], *more: str) -> Result:
+    said = "".join(f"{word}\n" for word in answers)
+    return CliRunner().invoke(app.cli, ["suggest", str(bare), *more], input=said)
+
+
+def ask(bare: Path, *answers: str, more: tuple[str, ...] = ()) -> str:
+    result = run(bare, list(answers), "--ask", *more)
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def kept(bare: Path) -> list[dict[str, object]]:
+    file = bare.with_name("skirt.answers.json")
+    found: list[dict[str, object]] = json.loads(file.read_text(encoding="utf-8"))["answers"]
+    return found
+
+
+def test_yes_is_written_below_what_was_there(bare: Path) -> None:
+    before = (bare / "set.toml").read_text(encoding="utf-8")
+    text = ask(bare, *SKIRT)
+    after = (bare / "set.toml").read_text(encoding="utf-8")
+    assert after.startswith(before.rstrip("\n"))
+    assert "# + the lengths agree within" in after
+    assert "Are these two sewn together?" in text
+    assert "7 confirmed, 0 refused" in text
+    assert "Sewn to nothing yet:" in text
+    pattern = propagate.load(bare)
+    assert len(pattern.relations.seams) == 4
+    assert len(pattern.relations.bands) == len(pattern.relations.stacks) == 1
+    assert all(walk(pattern, size).sews for size in pattern.sizes)
+    assert [path.name for path in sorted(bare.iterdir())] == ["geometry", "set.toml"]
+
+
+def test_two_sittings_come_to_the_same_bytes_as_one(bare: Path, tmp_path: Path) -> None:
+    (tmp_path / "other").mkdir()
+    other = bare_folder("scoop_skirt", tmp_path / "other" / "skirt")
+    ask(bare, *SKIRT)
+    for words in (SKIRT[:2], [], SKIRT[2:3], [*SKIRT[3:], "stop"]):
+        ask(other, *words)
+    assert (other / "set.toml").read_bytes() == (bare / "set.toml").read_bytes()
+    assert kept(other) == kept(bare)
+
+
+def test_a_second_sitting_asks_what_is_left(bare: Path) -> None:
+    first = ask(bare, "y", "y", "n", "s")
+    assert "1. " in first and "4. " in first
+    second = ask(bare, "s")
+    assert "\n4. " in second
+    assert "2 confirmed, 1 refused" in second
+    again = [line for line in first.splitlines() if line.startswith("4. ")]
+    assert again == [line for line in second.splitlines() if line.startswith("4. ")]
+
+
+def test_an_answer_is_taken_back_in_a_later_sitting_too(bare: Path) -> None:
+    before = (bare / "set.toml").read_text(encoding="utf-8")
+    ask(bare, "y", "s")
+    once = (bare / "set.toml").read_bytes()
+    ask(bare, "y", "s")
+    ask(bare, "u", "s")
+    assert (bare / "set.toml").read_bytes() == once
+    ask(bare, "u", "s")
+    assert (bare / "set.toml").read_text(encoding="utf-8") == before.rstrip("\n") + "\n"
+    assert kept(bare) == []
+    assert not propagate.load(bare).relations.seams
+
+
+def test_what_somebody_changed_by_hand_stays(bare: Path) -> None:
+    ask(bare, "y", "y", "s")
+    file = bare / "set.toml"
+    text = file.read_text(encoding="utf-8")
+    edited = text.replace("check = true", "check = true\ntolerance = 2", 1)
+    assert edited != text
+    file.write_text(edited, encoding="utf-8")
+    said = ask(bare, "u", "s")
+    assert "changed in set.toml since" in said
+    left = file.read_text(encoding="utf-8")
+    assert "tolerance = 2" in left
+    assert len(propagate.load(bare).relations.assemblies) == 0
+    assert len(propagate.load(bare).relations.seams) == 1
+
+
+def test_what_somebody_took_out_is_asked_again(bare: Path) -> None:
+    before = (bare / "set.toml").read_text(encoding="utf-8")
+    first = ask(bare, "y", "s")
+    (bare / "set.toml").write_text(before, encoding="utf-8")
+    assert ask(bare, "s").count("\n1. ") == 1
+    assert first.split("\n1. ")[1].split("\n")[0] in ask(bare, "s")
+
+
+def test_ends_of_lines_stay_as_they_were(bare: Path) -> None:
+    file = bare / "set.toml"
+    file.write_bytes(file.read_bytes().replace(b"\n", b"\r\n"))
+    ask(bare, "y", "y", "s")
+    once = file.read_bytes()
+    assert b"\n" not in once.replace(b"\r\n", b"")
+    ask(bare, "y", "s")
+    ask(bare, "u", "s")
+    assert file.read_bytes() == once
+
+
+def test_a_seam_goes_by_one_word_on_its_pieces(bare: Path) -> None:
+    """The back's side is called edge_3, as a file without names has it."""
+    back, file = bare / "geometry" / "skirt_back.json", bare / "set.toml"
+    back.write_text(back.read_text("utf-8").replace('"flank"', '"edge_3"'), "utf-8")
+    before = file.read_text("utf-8").replace(
+        '"flank/top" = "square" }', '"edge_3/top" = "square" }'
+    )
+    before = before.replace('seat_notch = "flank.start" ', 'seat_notch = "edge_3.start" ')
+    file.write_text(before, "utf-8")
+    first = ask(bare, "y", "y", "y", "s")
+    assert "edge 3 of back" in first.lower() or "edge 3 of skirt back" in first.lower()
+    pattern = propagate.load(bare)
+    assert pattern.relations.titles["skirt_back.edge_3"] == "flank"
+    assert all(line in file.read_text("utf-8").split("\n") for line in before.split("\n"))
+    again = (file.read_bytes(), kept(bare))
+    ask(bare, "s")
+    assert (file.read_bytes(), kept(bare)) == again
+    ask(bare, "u", "u", "u", "s")
+    assert "skirt_back.edge_3" not in propagate.load(bare).relations.titles
+    assert file.read_text("utf-8") == before.rstrip("\n") + "\n"
+
+
+def test_words_letters_and_mistakes(bare: Path) -> None:
+    text = ask(bare, "perhaps", "", "YES", "No", "later", "Other way  round", "stop")
+    assert "Found 'perhaps', expected one of these" in text
+    assert [one["answer"] for one in kept(bare)][:2] == ["yes", "no"]
+
+
+def test_what_was_put_off_is_told(bare: Path) -> None:
+    text = ask(bare, *["l"] * 12)
+    assert text.count("What follows was put off") == 1
+    assert "0 confirmed, 0 refused" in text
+    assert "set.toml stays as it is" in text
+
+
+def test_each_question_is_drawn_before_it_is_asked(bare: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "pictures"
+    text = ask(bare, "y", "n", "s", more=("--pictures", str(folder)))
+    names = sorted(path.name for path in folder.glob("*.svg"))
+    assert names == ["question-01.svg", "question-02.svg", "question-03.svg"]
+    for name in names:
+        assert str(folder / name) in text.replace("\n", "")
+        drawn = ElementTree.parse(folder / name).getroot()
+        assert drawn.find(".//*[@id='strand']") is not None
+
+
+@pytest.mark.parametrize(
+    "options",
+    [("--ask", "--accept", "0.9"), ("--ask", "--json"), ("--pictures", "there")],
+)
+def test_what_does_not_go_together_is_refused(bare: Path, options: tuple[str, ...]) -> None:
+    before = (bare / "set.toml").read_bytes()
+    result = run(bare, [], *options)
+    assert result.exit_code == 2
+    assert (bare / "set.toml").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("{", "not readable as JSON"),
+        ('{"format": 2, "set": "x", "answers": []}', "newer"),
+        ('{"format": 1, "set": "other", "answers": []}', "expected about 'scoop skirt'"),
+        (
+            '{"format": 1, "set": "scoop skirt", "answers": [{"kind": "seam", "runs": [["x"]], '
+            '"answer": "yes", "text": "[pieces.x]"}]}',
+            "relations of the kinds",
+        ),
+        (
+            '{"format": 1, "set": "scoop skirt", "answers": [{"kind": "seam", "runs": [], '
+            '"answer": "perhaps"}]}',
+            "perhaps",
+        ),
+    ],
+)
+def test_a_file_of_answers_that_is_none_is_refused(
+    bare: Path, tmp_path: Path, content: str, words: str
+) -> None:
+    before = (bare / "set.toml").read_bytes()
+    file = tmp_path / "answers.json"
+    file.write_text(content, encoding="utf-8")
+    result = run(bare, [], "--answers", str(file))
+    assert result.exit_code == 2
+    assert words in " ".join(result.output.split())
+    assert (bare / "set.toml").read_bytes() == before
+
+
+def test_answers_of_a_file_are_taken_over(bare: Path, tmp_path: Path) -> None:
+    (tmp_path / "other").mkdir()
+    other = bare_folder("scoop_skirt", tmp_path / "other" / "skirt")
+    ask(other, *SKIRT, "n")
+    file = other.with_name("skirt.answers.json")
+    result = run(bare, [], "--answers", str(file))
+    assert result.exit_code == 0, result.output
+    assert (bare / "set.toml").read_bytes() == (other / "set.toml").read_bytes()
+    assert kept(bare) == kept(other)
+    again = run(bare, [], "--answers", str(file))
+    assert "set.toml stays as it is" in again.output
+
+
+# ------------------------------------------------------------------------- interrupted
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
+def test_interrupted_in_the_middle(bare: Path, how: signal.Signals) -> None:
+    before = (bare / "set.toml").read_bytes()
+    command = [sys.executable, "-u", "-m", "propagate", "suggest", str(bare), "--ask"]
+    asked = subprocess.Popen(
+        command,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(Path(propagate.__file__).parent.parent)},
+        text=True,
+    )
+    assert asked.stdin is not None and asked.stdout is not None
+    asked.stdin.write("y\ny\n")
+    asked.stdin.flush()
+    for line in asked.stdout:
+        if line.startswith("3. "):
+            break
+    asked.send_signal(how)
+    asked.communicate(timeout=SECONDS)
+    assert asked.returncode in (130, -how)
+    assert (bare / "set.toml").read_bytes() == before
+    assert [one["answer"] for one in kept(bare)] == ["yes", "yes"]
+    text = ask(bare, *SKIRT[2:])
+    assert "\n3. " in text and "7 confirmed" in text
+    pattern = propagate.load(bare)
+    assert len(pattern.relations.seams) == 4
