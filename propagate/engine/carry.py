@@ -15,13 +15,13 @@ from propagate.engine.compare import compare_pieces, refuse_crossing
 from propagate.engine.distortion.level_marks import tell_level_marks
 from propagate.engine.distortion.levels import tell_widths
 from propagate.engine.distortion.tell import tell_distortion
-from propagate.engine.girths import girth_length
 from propagate.engine.given import GivenPieces, take_given, warn_of_followers
 from propagate.engine.graph import RelationNode, order_of_work
 from propagate.engine.inside.follow import follow_inside
 from propagate.engine.job import Drawn, Job, Measures
 from propagate.engine.kinds import relation_of, work_of
 from propagate.engine.leading import led_by_change
+from propagate.engine.levels import girth_length
 from propagate.engine.looks import warn_of_looks
 from propagate.engine.record import EDIT, Notice, PieceChange, Record
 from propagate.engine.relations.passed_marks import follow_passed

@@ -1,15 +1,20 @@
-"""Where a line crosses a level of a piece, and how wide an outline is along one."""
+"""Where a line crosses a level of a piece, how wide a silhouette is there, and finished girths."""
 
 from __future__ import annotations
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.tape import tape
+from propagate.errors import UnknownName
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Girth
+from propagate.pattern.spans import run_length
 
-__all__ = ["level_crossings", "width_at_level"]
+__all__ = ["girth_length", "level_crossings", "level_width", "width_at_level"]
 
 Array = npt.NDArray[np.float64]
 
@@ -38,3 +43,30 @@ def width_at_level(piece: SizedPiece, level: str, outline: Array) -> float:
     hits = [point_at(closed, at) for at in level_crossings(piece, level, closed)]
     places = np.sort(np.array([hit @ across for hit in hits]))
     return float(sum(b - a for a, b in zip(places[::2], places[1::2], strict=False)))
+
+
+def girth_length(pattern: PatternSet, girth: Girth, size: str) -> float:
+    """Finished length of a girth in one size, mm."""
+    if girth.level is None:
+        return girth.times * sum(run_length(pattern.in_size(size), run) for run in girth.runs)
+    return girth.times * sum(
+        level_width(pattern, name, girth.level, size) for name in girth.silhouettes
+    )
+
+
+def level_width(pattern: PatternSet, silhouette: str, level: str, size: str) -> float:
+    """Width of a silhouette along a level, darts closed, mm.
+
+    The sum of the stretches of the level line that lie inside the outline, without those
+    between the legs of a dart.
+    """
+    taped = tape(pattern, silhouette, size)
+    base = taped.base
+    if level not in base.levels:
+        raise UnknownName("level", level, list(base.levels), f"piece '{taped.lead}', size '{size}'")
+    width = width_at_level(base, level, taped.outline)
+    for name, piece in taped.sized.items():
+        for dart in piece.darts:
+            corners = [*(piece.landmark(leg).point for leg in dart.legs), dart.tip]
+            width -= width_at_level(base, level, taped.motions[name].apply(np.array(corners)))
+    return width

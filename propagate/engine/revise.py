@@ -7,16 +7,12 @@ from typing import Any, Literal
 
 import shapely
 
-from propagate.engine.carry_opening import on_its_outline
-from propagate.engine.carry_sizes import Carry, carried_to
 from propagate.engine.compare import edge_moved_mm
 from propagate.engine.darts.changes import DartChange, dart_changes
 from propagate.engine.edits.replace import Replace
 from propagate.engine.job import Given
 from propagate.engine.record import Notice, as_plain
-from propagate.engine.register import Registered, register
 from propagate.engine.register_checks import check_usable
-from propagate.engine.register_marks import RevisedMark
 from propagate.engine.result import Result
 from propagate.engine.revised import (
     Carried,
@@ -26,7 +22,11 @@ from propagate.engine.revised import (
     SizedMark,
     merged_sizes,
 )
-from propagate.engine.revised_layers import layers_that_follow
+from propagate.engine.revising.carried import Carry, carried_to
+from propagate.engine.revising.layers import layers_that_follow
+from propagate.engine.revising.marks import RevisedMark
+from propagate.engine.revising.opening import on_its_outline
+from propagate.engine.revising.register import Registered, register
 from propagate.engine.run import run
 from propagate.engine.truing import Corners, true_sizes
 from propagate.errors import EditError, PartsApart, UnknownName

@@ -8,8 +8,8 @@ from typing import Literal
 
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Notice, Record, Status
-from propagate.engine.register_marks import RevisedMark
 from propagate.engine.result import Result
+from propagate.engine.revising.marks import RevisedMark
 from propagate.errors import EditError
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet

@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Sequence
 
 from propagate.engine.finish import CutLine, cut_line
-from propagate.engine.girths import girth_length
+from propagate.engine.levels import girth_length
 from propagate.engine.rows import Check, Verdict
 from propagate.geometry.polyline import length
 from propagate.pattern.ease import fullness_words

@@ -316,6 +316,13 @@ class SizedPiece:
         ]
         raise UnknownName("landmark", name, known)
 
+    def dart(self, name: str) -> Dart:
+        """Return the dart called `name`; raises UnknownName."""
+        for dart in self.darts:
+            if dart.name == name:
+                return dart
+        raise UnknownName("dart", name, [dart.name for dart in self.darts])
+
     @cached_property
     def landmark_distances(self) -> Mapping[str, float]:
         """Distance of every listed landmark from the start of its edge, mm."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from propagate.engine.register import register
+from propagate.engine.revising.register import register
 from propagate.pattern.model import Edge, Grain, SizedPiece
 
 

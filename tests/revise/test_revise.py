@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import propagate
-from propagate.engine.register import register
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
+from propagate.engine.revising.register import register
 from propagate.errors import Conflict, EditError, UnknownName
 from propagate.pattern.model import Edge, Grain, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet

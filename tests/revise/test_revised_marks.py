@@ -156,7 +156,7 @@ def test_a_renumbered_drawing_is_read_by_place(trousers: PatternSet) -> None:
     sent = replace(
         more, landmarks=tuple(replace(m, name=f"notch_{i}") for i, m in enumerate(order, 1))
     )
-    from propagate.engine.register import register
+    from propagate.engine.revising.register import register
 
     found = register(numbered.pieces["solo"].at("42"), sent)
     assert [m.what for m in found.marks] == ["added"]

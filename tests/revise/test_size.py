@@ -10,9 +10,9 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from propagate.engine import register_parts
 from propagate.engine.register_size import check_size
 from propagate.engine.revise import revise
+from propagate.engine.revising import ways
 from propagate.errors import EditError
 from propagate.geometry import densify, polyline
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
@@ -36,7 +36,7 @@ def sampled_points(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         counts.append(count)
         return polyline.sampled(points, count)
 
-    monkeypatch.setattr(register_parts, "sampled", counting)
+    monkeypatch.setattr(ways, "sampled", counting)
     return counts
 
 
@@ -167,5 +167,5 @@ def test_what_is_sampled_has_a_bound_of_its_own() -> None:
     line = np.array([[0.0, 0.0], [1e12, 0.0], [1e12, 5.0]])
     assert len(densify.densify_smoothly(line, 2.0)) <= densify.MOST_POINTS + 3
     edge = (Edge("a", line),)
-    samples = register_parts._Samples(edge, edge)
-    assert sum(map(len, samples.new)) <= register_parts.MOST_SAMPLES + 1
+    samples = ways._Samples(edge, edge)
+    assert sum(map(len, samples.new)) <= ways.MOST_SAMPLES + 1

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.girths import girth_length
+from propagate.engine.levels import girth_length
 from propagate.engine.review.finding import Finding
 from propagate.engine.review.line import expected_beside, median, out_of_line
 from propagate.engine.review.units import unit_of_ratio

@@ -19,10 +19,9 @@ import numpy.typing as npt
 from propagate.engine.darts.changes import DartChange, dart_changes, dart_words, legs_along
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
-from propagate.engine.register_darts import DartPairs, numbered, paired_darts
-from propagate.engine.register_grain import placed_grain
-from propagate.engine.register_laid import LaidDrawing
 from propagate.engine.reshape import rounded
+from propagate.engine.revising.darts import DartPairs, numbered, paired_darts
+from propagate.engine.revising.laid import LaidDrawing, placed_grain
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece

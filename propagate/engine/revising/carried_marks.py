@@ -1,22 +1,85 @@
-"""Carry darts that came, went or were swung in the base size to another size."""
+"""Carry landmarks and darts to another size, as the base size has them."""
 
 from __future__ import annotations
+
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.carry_marks import Carry
-from propagate.engine.carry_mouths import changed_mouths, mouths_on
 from propagate.engine.darts.changes import legs_along, mouth_of
 from propagate.engine.darts.placing import with_dart, without_dart
-from propagate.engine.marks_on_lines import put_mark, with_marks
+from propagate.engine.marks_on_lines import (
+    kept_place,
+    nearest_place,
+    put_mark,
+    walked_place,
+    with_marks,
+)
 from propagate.engine.reshape import rounded
+from propagate.engine.revising.carried_edges import changed_mouths, mouths_on
 from propagate.errors import EditError
+from propagate.geometry.correspond import NOISE_MM
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, point_at
-from propagate.pattern.model import Dart, SizedPiece
+from propagate.pattern.model import Dart, Landmark, SizedPiece
 
-__all__ = ["with_carried_darts"]
+__all__ = ["Carry", "carried_mark", "with_carried_darts"]
+
+Carry = Literal["millimetres", "proportion"]
+
+
+def carried_mark(
+    was: SizedPiece,
+    now: SizedPiece,
+    other: SizedPiece,
+    new: SizedPiece,
+    mark: Landmark,
+    turn: Motion,
+    carry: Carry,
+) -> Landmark:
+    """A landmark of another size, moved on its edge as it was in the base size.
+
+    One that did not move stays; one that kept its distance from an end of its edge keeps
+    it; one that slid along its line slides as far; else it goes where its point went.
+
+    Parameters
+    ----------
+    was, now : SizedPiece
+        The base size before and after.
+    other, new : SizedPiece
+        The other size before and with its new edges.
+    mark : Landmark
+        Of the other size.
+    turn : Motion
+        Turns the base size's grain to the other's.
+    carry : "millimetres" or "proportion"
+    """
+    edge = new.edge(mark.edge)
+    same = edge is other.edge(mark.edge)
+    known = {item.name for item in was.landmarks_on(mark.edge)}
+    if mark.name not in known:
+        return mark if same else put_mark(mark, edge, nearest_place(edge, mark.point))
+    old, base = was.landmark(mark.name), now.landmark(mark.name)
+    move = np.subtract(base.point, old.point)
+    ratio = other.edge(mark.edge).length / was.edge(mark.edge).length
+    scale = ratio if carry == "proportion" else 1.0
+    if np.hypot(*move) <= NOISE_MM:
+        return put_mark(mark, edge, nearest_place(edge, mark.point))
+    before, after = was.distance(mark.edge, mark.name), now.distance(mark.edge, mark.name)
+    here = other.distance(mark.edge, mark.name)
+    longer = now.edge(mark.edge).length - was.edge(mark.edge).length
+    if abs(after - before) <= NOISE_MM:
+        return put_mark(mark, edge, walked_place(edge, here))
+    if abs(after - before - longer) <= NOISE_MM:
+        from_end = other.edge(mark.edge).length - here
+        return put_mark(mark, edge, walked_place(edge, from_end, "end"))
+    foot = kept_place(now.edge(mark.edge), old, NOISE_MM)
+    if foot is not None:
+        return put_mark(mark, edge, nearest_place(edge, mark.point) + scale * (after - foot))
+    carried = np.asarray(mark.point) + scale * turn.apply(move)
+    return put_mark(mark, edge, nearest_place(edge, carried))
+
 
 Array = npt.NDArray[np.float64]
 

@@ -7,15 +7,13 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.carry_caps import edges_with_darts, straight_mouths, with_carried_caps
-from propagate.engine.carry_darts import with_carried_darts
-from propagate.engine.carry_marks import Carry, carried_mark
-from propagate.engine.carry_mouths import carried_beside, mouths_on
-from propagate.engine.carry_order import carried_in_order
-from propagate.engine.carry_swing import swung_before
 from propagate.engine.marks_on_lines import put_mark, walked_place
-from propagate.engine.register import Registered
 from propagate.engine.reshape import rounded, share_corners
+from propagate.engine.revising.caps import edges_with_darts, straight_mouths, with_carried_caps
+from propagate.engine.revising.carried_edges import carried_beside, carried_in_order, mouths_on
+from propagate.engine.revising.carried_marks import Carry, carried_mark, with_carried_darts
+from propagate.engine.revising.register import Registered
+from propagate.engine.revising.swing import swung_before
 from propagate.errors import EditError
 from propagate.geometry.correspond import without_noise
 from propagate.geometry.motion import Motion

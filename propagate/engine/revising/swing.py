@@ -12,9 +12,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.engine.carry_marks import Carry
 from propagate.engine.darts.changes import dart_changes, legs_along, mouth_of
 from propagate.engine.darts.swinging import Cut, Part, swing
+from propagate.engine.revising.carried_marks import Carry
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.values import dataclass
 

@@ -17,8 +17,8 @@ import numpy as np
 
 from propagate.engine.darts.changes import legs_along, mouth_of
 from propagate.engine.marks_on_lines import kept_or_share
-from propagate.engine.register_laid import LaidDrawing
 from propagate.engine.reshape import rounded
+from propagate.engine.revising.laid import LaidDrawing
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.values import dataclass

@@ -15,14 +15,12 @@ import numpy.typing as npt
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Status
 from propagate.engine.register_checks import check_usable
-from propagate.engine.register_consensus import laid_ways
-from propagate.engine.register_corners import corners_differ
-from propagate.engine.register_grain import PARALLEL_DEG, off_grain
-from propagate.engine.register_laid import LaidDrawing
-from propagate.engine.register_marks import RevisedMark, placed_inner
-from propagate.engine.register_parts import laid_by_stretches, refined
 from propagate.engine.register_size import check_size
 from propagate.engine.reshape import rounded, share_corners
+from propagate.engine.revising.corners import corners_differ
+from propagate.engine.revising.laid import PARALLEL_DEG, LaidDrawing, off_grain
+from propagate.engine.revising.marks import RevisedMark, placed_inner
+from propagate.engine.revising.ways import laid_by_stretches, laid_ways, refined
 from propagate.errors import EditError
 from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.motion import Motion, fit

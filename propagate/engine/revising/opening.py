@@ -13,10 +13,10 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import follow_line
-from propagate.engine.register import Registered
 from propagate.engine.relations.cut import cut_segment
 from propagate.engine.relations.ends import with_corners
 from propagate.engine.reshape import rounded
+from propagate.engine.revising.register import Registered
 from propagate.engine.state import Split
 from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.geometry.crossing import circle_crossings

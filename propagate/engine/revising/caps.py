@@ -11,9 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.engine.carry_mouths import changed_mouths
 from propagate.engine.darts.changes import legs_along, mouth_of
 from propagate.engine.reshape import rounded
+from propagate.engine.revising.carried_edges import changed_mouths
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.polyline import between
 from propagate.pattern.model import Array, Dart, Edge, SizedPiece
@@ -66,7 +66,7 @@ def with_carried_caps(
     edges : collection of str
     """
     touched = {change.name for change in changed_mouths(was, now)}
-    tips = {dart.name: _place_tip(now, new, dart) for dart in new.darts if dart.name in touched}
+    tips = {dart.name: _centre_tip(now, new, dart) for dart in new.darts if dart.name in touched}
     new = replace(new, darts=tuple(replace(d, tip=tips.get(d.name, d.tip)) for d in new.darts))
     for dart in new.darts:
         if dart.edge in edges:
@@ -106,7 +106,7 @@ def _lay_cap(cap: Array, first: Array, last: Array) -> Array:
     return rounded(np.column_stack([w.real, w.imag]))
 
 
-def _place_tip(now: SizedPiece, new: SizedPiece, dart: Dart) -> tuple[float, float]:
+def _centre_tip(now: SizedPiece, new: SizedPiece, dart: Dart) -> tuple[float, float]:
     """The tip above the middle of the mouth, where it is so in the base size."""
     drawn = next(one for one in now.darts if one.name == dart.name)
     if (
