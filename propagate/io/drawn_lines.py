@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from propagate.io.svg.chain import Chain, Point
+from propagate.io.chain import Chain, Point
 from propagate.values import dataclass
 
 __all__ = ["DrawnLine", "DrawnSheet", "DrawnText", "Look"]

@@ -18,7 +18,6 @@ from propagate.values import dataclass
 
 __all__ = ["Net", "Part", "Taken", "border_rings", "follow", "gather_ends"]
 
-Point = tuple[float, float]
 Part = tuple[int, bool]
 """The number of a line, and whether it runs the other way."""
 Taken = tuple[int, bool, bool]

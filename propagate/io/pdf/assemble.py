@@ -11,13 +11,13 @@ import numpy as np
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.chain import Chain, Point, tidy
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, cut_to_box, part_of_segment
 from propagate.io.pdf.limits import near_pairs
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.looks import LookKey, key_of
-from propagate.io.svg.chain import Chain, Point, tidy
 from propagate.io.words import counted
 from propagate.values import dataclass
 

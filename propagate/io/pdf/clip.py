@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
+from propagate.io.chain import Chain, Point, tidy
 from propagate.io.pdf.cutting import Box, bounds, cut_to_box
-from propagate.io.svg.chain import Chain, Point, tidy
 from propagate.values import dataclass
 
 __all__ = ["Clip", "clip_to", "cut_to_clip", "with_last_gaps"]

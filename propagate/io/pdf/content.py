@@ -11,6 +11,7 @@ import pikepdf
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
+from propagate.io.chain import Chain, Point, tidy
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip, with_last_gaps
 from propagate.io.pdf.colour_operators import colour_operators
@@ -20,7 +21,6 @@ from propagate.io.pdf.layers import names_in
 from propagate.io.pdf.limits import NOT_READABLE, Budget
 from propagate.io.pdf.state import State, flat
 from propagate.io.pdf.texts import TextPlace, joined_texts, parted, placed_text
-from propagate.io.svg.chain import Chain, Point, tidy
 
 __all__ = ["Content"]
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from propagate.io.svg.chain import Chain, Point
+from propagate.io.chain import Chain, Point
 
 __all__ = ["Box", "bounds", "cut_to_box", "part_of_segment"]
 

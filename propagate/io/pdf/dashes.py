@@ -11,9 +11,9 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
+from propagate.io.chain import Point, tidy
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.pdf.limits import near_pairs
-from propagate.io.svg.chain import Point, tidy
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 

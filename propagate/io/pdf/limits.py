@@ -14,8 +14,8 @@ import numpy as np
 import pikepdf
 
 from propagate.errors import FormatError
+from propagate.io.chain import Chain
 from propagate.io.pdf.fonts import Font, font_of
-from propagate.io.svg.chain import Chain
 from propagate.pattern.model import Array
 
 __all__ = ["MOST_BYTES", "MOST_LINES", "Budget", "NOT_READABLE", "bounded_library", "near_pairs"]

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from propagate.io.chain import Point, tidy
 from propagate.io.drawn_lines import DrawnLine
-from propagate.io.svg.chain import Point, tidy
 
 __all__ = ["middle_of_strip", "strips_as_lines"]
 

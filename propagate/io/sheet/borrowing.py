@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 
 import shapely
 
+from propagate.io.chain import Chain, Point
 from propagate.io.sheet.outlines import Outlines, outlines_of
 from propagate.io.sheet.stretches import cut_at_ends, nodes_of
-from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.rings import Ring
 
 __all__ = ["borrowed"]

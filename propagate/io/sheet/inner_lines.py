@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from propagate.io.chain import Chain
 from propagate.io.sheet.stretches import cut_at_ends, nodes_of, once
-from propagate.io.svg.chain import Chain
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import shapely
 
+from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
-from propagate.io.svg.chain import Chain
 from propagate.io.svg.sorting import size_named
 from propagate.values import dataclass
 

@@ -9,6 +9,7 @@ from dataclasses import field
 import numpy as np
 
 from propagate.geometry.corner import signed_area
+from propagate.io.chain import Chain, Point
 from propagate.io.rings import border_rings
 from propagate.io.sheet.stretches import (
     Rank,
@@ -19,7 +20,6 @@ from propagate.io.sheet.stretches import (
     once,
     part_of_chain,
 )
-from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.rings import Ring, find_rings
 from propagate.pattern.model import Array

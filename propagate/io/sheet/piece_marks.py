@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 import numpy as np
 import shapely
 
+from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.inner_lines import put_together
 from propagate.io.sheet.stretches import nodes_of
-from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.rings import Ring
 from propagate.io.svg.sorting import DrawnPiece, hand_out

@@ -9,11 +9,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import shapely
 
+from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.nest import place_said
 from propagate.io.sheet.texts import Said, middle_of, said_by, texts_on
-from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import DrawnPiece

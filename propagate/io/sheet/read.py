@@ -13,6 +13,7 @@ from pathlib import Path
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes, told_once
@@ -31,7 +32,6 @@ from propagate.io.sheet.piece_words import name_pieces
 from propagate.io.sheet.seams import allowance_between, seam_inside, seam_to_fold
 from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.sheet.texts import without_circled
-from propagate.io.svg.chain import Chain
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import sorted_sizes
 from propagate.io.svg.read import SizeSheet, choose_base, outlines_are, pattern_of_sheets

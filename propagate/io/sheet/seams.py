@@ -9,9 +9,9 @@ import numpy as np
 import shapely
 
 from propagate.geometry.corner import signed_area
+from propagate.io.chain import Chain
 from propagate.io.sheet.outlines import closed_line, shape_of
 from propagate.io.sheet.stretches import parameters, part_of_chain
-from propagate.io.svg.chain import Chain
 from propagate.io.svg.rings import Ring
 from propagate.pattern.model import Array
 

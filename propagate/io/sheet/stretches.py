@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 
 from propagate.geometry.polyline import locate_all, sampled
-from propagate.io.svg.chain import Chain, Point
+from propagate.io.chain import Chain, Point
 from propagate.pattern.model import Array
 from propagate.tolerances import DECIMALS, SAME_POINT_MM
 from propagate.values import dataclass

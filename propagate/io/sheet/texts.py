@@ -10,9 +10,9 @@ from dataclasses import field
 import numpy as np
 import shapely
 
+from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnText
 from propagate.io.sheet.looks import size_said
-from propagate.io.svg.chain import Chain
 from propagate.values import dataclass
 
 __all__ = ["Said", "middle_of", "said_by", "texts_on", "without_circled"]

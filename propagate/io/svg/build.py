@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from propagate.geometry.polyline import locate, point_at
-from propagate.io.svg.chain import Chain, Point
+from propagate.io.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import ON_OUTLINE_MM, Place, Sorted

@@ -13,9 +13,9 @@ from dataclasses import dataclass, field
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
+from propagate.io.chain import Chain, Point, tidy
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.svg.chain import Chain, Point, tidy
 from propagate.io.svg.elements import lines_of, names_of
 from propagate.io.svg.scale import (
     fit_view_box,

@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from propagate.io.svg.chain import Chain
+from propagate.io.chain import Chain
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.roles import role_of
 from propagate.pattern.dart_shape import DRAWN_LEGS_MM, LEG_MM, MOUTH_MM, SHORT_MM, SLASH_MM

@@ -10,9 +10,9 @@ import numpy as np
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.chain import Chain, Point
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.figures import LARGEST_DRILL_MM, ON_OUTLINE_MM, with_figures
 from propagate.io.svg.roles import role_of

@@ -9,9 +9,9 @@ import numpy as np
 
 from propagate.errors import FormatError
 from propagate.geometry.polyline import locate
+from propagate.io.chain import Chain
 from propagate.io.options import ReadOptions
 from propagate.io.svg.build import edge_of
-from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import Place, Sorted

@@ -9,7 +9,7 @@ from dataclasses import field
 import numpy as np
 
 from propagate.geometry.polyline import between
-from propagate.io.svg.chain import Chain, number_text
+from propagate.io.chain import Chain, number_text
 from propagate.io.svg.path_read import parse_path
 from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
 from propagate.pattern.relations import PieceInfo

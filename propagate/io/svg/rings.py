@@ -11,8 +11,8 @@ import numpy as np
 import shapely
 
 from propagate.geometry.corner import signed_area
+from propagate.io.chain import Chain
 from propagate.io.rings import border_rings
-from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Shape
 from propagate.pattern.model import Array
 

@@ -14,10 +14,10 @@ from xml.sax.saxutils import escape, quoteattr
 import numpy as np
 
 from propagate.errors import OutputError
+from propagate.io.chain import number_text
 from propagate.io.options import SvgWriting
 from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
-from propagate.io.svg.chain import number_text
 from propagate.io.svg.parts import piece_parts
 from propagate.io.words import counted
 from propagate.pattern.model import Array, Piece

@@ -9,10 +9,10 @@ import pytest
 import shapely
 from shapely.ops import substring
 
+from propagate.io.chain import tidy
 from propagate.io.drawn_lines import DrawnLine, Look
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.strips import middle_of_strip, strips_as_lines
-from propagate.io.svg.chain import tidy
 
 LOOK = Look((0.8, 0.0, 0.0), 0.4)
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet, DrawnText, Look
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingLine, ReportNotes
 from propagate.io.sheet.read import read_sheet
-from propagate.io.svg.chain import Chain, Point
 from propagate.pattern.patternset import PatternSet
 from tests.io.sheet.sheets import box, line
 

@@ -15,8 +15,8 @@ from random import Random
 import numpy as np
 import shapely
 
+from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnLine, DrawnSheet, DrawnText, Look
-from propagate.io.svg.chain import Chain, Point
 from propagate.io.svg.path_read import parse_path
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet

@@ -9,8 +9,8 @@ import pytest
 import shapely
 
 from propagate.errors import FormatError
+from propagate.io.chain import Chain
 from propagate.io.drawn_lines import DrawnLine, Look
-from propagate.io.svg.chain import Chain
 from propagate.pattern.patternset import PatternSet
 from tests.io.sheet.fronts import (
     BLACK,

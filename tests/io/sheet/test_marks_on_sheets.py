@@ -7,8 +7,8 @@ from itertools import pairwise
 
 import pytest
 
+from propagate.io.chain import Chain, Point
 from propagate.io.drawn_lines import DrawnLine
-from propagate.io.svg.chain import Chain, Point
 from propagate.pattern.model import SizedPiece
 from tests.io.sheet.fronts import (
     FILLED,

@@ -15,9 +15,9 @@ import shapely
 from hypothesis import Phase, assume, given
 from hypothesis import strategies as st
 
+from propagate.io.chain import Chain
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.svg.chain import Chain
 from propagate.io.svg.drawing import Group, read_drawing
 from propagate.io.svg.xml_tree import parse_xml
 from propagate.pattern.model import Array

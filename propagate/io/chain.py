@@ -9,14 +9,13 @@ from functools import cached_property
 import numpy as np
 import shapely
 
-from propagate.io.path_data import flatten_path
+from propagate.io.path_data import Point, flatten_path
 from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM, DECIMALS, SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["Chain", "Point", "number_text", "tidy"]
 
-Point = tuple[float, float]
 _LETTERS = {1: "L", 2: "Q", 3: "C"}
 
 
