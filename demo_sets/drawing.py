@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from demo_sets.drafting import Bezier, flatten, join, rotated
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.model import (
     Array,
     Dart,
@@ -170,4 +170,4 @@ def write_pieces(pieces: Mapping[str, Piece], folder: Path) -> None:
     """Write one file per piece into `folder`, in the form the program itself writes."""
     folder.mkdir(parents=True, exist_ok=True)
     for name, piece in pieces.items():
-        (folder / f"{name}.json").write_text(dumps(piece), encoding="utf-8")
+        (folder / f"{name}.json").write_text(dump_piece(piece), encoding="utf-8")

@@ -100,11 +100,11 @@ def write_piece(piece: Piece, path: str | Path, *, replace: bool = False) -> Non
     OutputError
         When the file stands there already, or cannot be written.
     """
-    from propagate.io.geometry_json import dumps
+    from propagate.io.geometry_json import dump_piece
     from propagate.io.output import open_file
 
     with open_file(path, replace=replace) as out:
-        out.write(dumps(piece).encode())
+        out.write(dump_piece(piece).encode())
 
 
 def print_pieces(

@@ -24,7 +24,7 @@ from pathlib import Path
 
 import numpy as np
 
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.model import (
     Array,
     Edge,
@@ -533,7 +533,7 @@ def write_tiny(folder: Path) -> Path:
     geometry.mkdir(parents=True)
     (folder / "set.toml").write_text(TINY_TOML, encoding="utf-8")
     for name, piece in tiny_set().pieces.items():
-        (geometry / f"{name}.json").write_text(dumps(piece), encoding="utf-8")
+        (geometry / f"{name}.json").write_text(dump_piece(piece), encoding="utf-8")
     return folder
 
 

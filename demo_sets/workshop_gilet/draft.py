@@ -256,7 +256,7 @@ def _lowered(d: Drawn) -> Drawn:
 
 def _as_set(nests: Mapping[str, Mapping[str, SizedPiece]]) -> PatternSet:
     """The pieces with what ``set.toml`` says of them."""
-    head = set_toml.parse((HOME / "set.toml").read_text(encoding="utf-8"), "set.toml")
+    head = set_toml.parse_set((HOME / "set.toml").read_text(encoding="utf-8"), "set.toml")
     sizes = tuple(next(iter(nests.values())))
     pieces = {name: Piece(name, nest) for name, nest in nests.items()}
     return PatternSet(

@@ -64,7 +64,7 @@ def add_relations(path: str, change: Callable[[str], str]) -> bool:
     new = change(source)
     if new == source:
         return False
-    head = set_toml.parse(new.removeprefix("\ufeff"), str(file))
+    head = set_toml.parse_set(new.removeprefix("\ufeff"), str(file))
     pattern = replace(load(path), relations=head.relations)
     wrong = problems(pattern)
     if wrong:
@@ -123,7 +123,7 @@ class Sitting:
         """Write what was confirmed into the set; tells whether it changed anything."""
         from dataclasses import replace
 
-        from propagate.io.answers import amended, titled
+        from propagate.io.answers import amend_text, change_titles
         from propagate.suggesting.asking import titles_told
 
         answers, pattern = self.asking.answers, self.asking.pattern
@@ -133,7 +133,8 @@ class Sitting:
             for a, b in (told, told[::-1])
         )
         changed = add_relations(
-            self.path, lambda text: titled(amended(text, self._written, answers), gone, new)
+            self.path,
+            lambda text: change_titles(amend_text(text, self._written, answers), gone, new),
         )
         answers = tuple(replace(one, written=bool(one.text)) for one in answers)
         if answers or self._bytes is not None:
@@ -143,10 +144,10 @@ class Sitting:
         return changed
 
     def _keep(self, answers: Sequence[Answer]) -> None:
-        from propagate.io.answers import rendered
+        from propagate.io.answers import render_answers
         from propagate.io.output import amend_file, open_file
 
-        new = rendered(self.asking.pattern.name, answers)
+        new = render_answers(self.asking.pattern.name, answers)
         if self._bytes is None:
             with open_file(self.kept, sources=[relations_file(self.path)]) as stream:
                 stream.write(new)

@@ -16,7 +16,7 @@ from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_TOML_BYTES, read_limited
 from propagate.io.relations_toml import read_relations
-from propagate.io.set_toml import parse, parsed_toml
+from propagate.io.set_toml import parse_set, parse_toml
 from propagate.io.toml_in_place import changed_in_place
 from propagate.pattern.answers import WORDS, Answer, Joining, Word
 from propagate.pattern.runs import Run, parse_run
@@ -24,12 +24,12 @@ from propagate.visible import json_text, visible
 
 __all__ = [
     "FORMAT",
-    "amended",
+    "amend_text",
     "answers_place",
     "read_answers",
-    "rendered",
+    "render_answers",
     "still_standing",
-    "titled",
+    "change_titles",
 ]
 
 FORMAT = 1
@@ -68,7 +68,7 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
     table = Table(values, "", problems)
     check_format(table, FORMAT)
     about = table.text("set")
-    found = tuple(_answer(row) for row in table.tables("answers", naming=""))
+    found = tuple(_read_answer(row) for row in table.tables("answers", naming=""))
     table.finish()
     if about != name and "set" in table:
         problems.add("set", f"found answers about '{about}', expected about '{name}'")
@@ -76,9 +76,9 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
     return found
 
 
-def _answer(row: Table) -> Answer:
+def _read_answer(row: Table) -> Answer:
     kind = row.choice("kind", KINDS)
-    runs = tuple(_run(row, run) for run in row.items("runs", required=True))
+    runs = tuple(_read_run(row, run) for run in row.items("runs", required=True))
     word: Word = next(one for one in WORDS if one == row.choice("answer", WORDS))
     text = row.optional_text("text", longest=_LONGEST_BLOCK) or ""
     written = row.flag("written")
@@ -88,11 +88,11 @@ def _answer(row: Table) -> Answer:
             row.where, "expected 'text', what is added to the set, with yes and turned alone"
         )
         return Answer(kind, runs, word)
-    told, relations = _block(row, text)
+    told, relations = _read_block(row, text)
     return Answer(kind, runs, word, relations, told, written)
 
 
-def _run(row: Table, value: object) -> Run:
+def _read_run(row: Table, value: object) -> Run:
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         row.wrong("runs", "a list of runs, each a list of spans")
         return ()
@@ -103,7 +103,7 @@ def _run(row: Table, value: object) -> Run:
         return ()
 
 
-def _block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]:
+def _read_block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]:
     """The comments and the relations of a block of TOML."""
     if not text:
         return (), ()
@@ -113,7 +113,7 @@ def _block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]
     if any(visible(line) != line for line in told):
         row.wrong("text", "comments in which nothing is hidden")
         return (), ()
-    table = Table(parsed_toml(text, row.problems.source), row.at("text"), row.problems)
+    table = Table(parse_toml(text, row.problems.source), row.at("text"), row.problems)
     if not set(table) <= {"assembly", "seam", "opening", "stack", "band"}:
         row.wrong("text", "relations of the kinds assembly, seam, opening, stack and band")
         return (), ()
@@ -125,7 +125,7 @@ def _block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]
 # --------------------------------------------------------------------------------- writing
 
 
-def rendered(name: str, answers: Iterable[Answer]) -> bytes:
+def render_answers(name: str, answers: Iterable[Answer]) -> bytes:
     """The file of answers about a set of a name."""
     rows = []
     for one in answers:
@@ -157,7 +157,7 @@ def still_standing(answers: Iterable[Answer], source: str) -> tuple[Answer, ...]
     return tuple(found)
 
 
-def amended(source: str, before: Sequence[Answer], after: Sequence[Answer]) -> str:
+def amend_text(source: str, before: Sequence[Answer], after: Sequence[Answer]) -> str:
     """The text of a set with the relations of other answers than before.
 
     Parameters
@@ -184,14 +184,14 @@ def amended(source: str, before: Sequence[Answer], after: Sequence[Answer]) -> s
     return text.replace("\n", "\r\n") if "\r\n" in source else text
 
 
-def titled(source: str, gone: Mapping[str, str], new: Mapping[str, str]) -> str:
+def change_titles(source: str, gone: Mapping[str, str], new: Mapping[str, str]) -> str:
     """The text of a set without some titles of edges and with others.
 
     A title that somebody wrote stays; `new` ones are told where there is none.
     """
     if not (gone or new):
         return source
-    head = parse(source.removeprefix("\ufeff"), "set.toml")
+    head = parse_set(source.removeprefix("\ufeff"), "set.toml")
     held = {key: title for key, title in head.relations.titles.items() if gone.get(key) != title}
     titles = {**held, **{key: title for key, title in new.items() if key not in held}}
     if titles == head.relations.titles:
@@ -200,7 +200,7 @@ def titled(source: str, gone: Mapping[str, str], new: Mapping[str, str]) -> str:
     mark = "\ufeff" if source.startswith("\ufeff") else ""
     text = changed_in_place(source.removeprefix(mark), head.rendered(), wanted.rendered())
     try:
-        if parse(text, "set.toml") == wanted:
+        if parse_set(text, "set.toml") == wanted:
             return mark + text
     except FormatError:
         pass  # spelled in a way that cannot be followed; a title is a comfort

@@ -18,7 +18,7 @@ from propagate.pattern.relations import PieceInfo
 if TYPE_CHECKING:
     from propagate.io.cut_boundary import AllowancesSaid
 
-__all__ = ["inside", "kind_of", "read_style", "relations_source", "with_relations"]
+__all__ = ["list_files", "kind_of", "read_style", "relations_source", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set", ".pdf": "pdf"}
@@ -116,7 +116,7 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
     from propagate.io.origin import Origin
 
     source = relations_source(file)
-    head = set_toml.parse(source.decode("utf-8-sig"), str(file))
+    head = set_toml.parse_set(source.decode("utf-8-sig"), str(file))
     if head.drawn:
         raise FormatError(
             f"{file}: geometry = '{head.geometry}' asks for the DXF itself as the geometry of the "
@@ -165,7 +165,7 @@ def relations_source(file: Path) -> bytes:
     return source
 
 
-def inside(paths: Sequence[Path], what: str) -> list[Path]:
+def list_files(paths: Sequence[Path], what: str) -> list[Path]:
     """The files themselves, and those in the folders."""
     return [
         file for path in paths for file in (sorted(path.glob(what)) if path.is_dir() else [path])
@@ -184,9 +184,9 @@ def _read_set(paths: Sequence[Path], _: ReadOptions) -> tuple[PatternSet, Readin
 
 
 def _read_svg(paths: Sequence[Path], options: ReadOptions) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.svg.read import read
+    from propagate.io.svg.read import read_drawings
 
-    return read(paths, options)
+    return read_drawings(paths, options)
 
 
 def _read_pdf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
@@ -194,7 +194,7 @@ def _read_pdf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, R
     from propagate.io.sheet.read import read_sheet
 
     notes = ReportNotes()
-    files = inside(paths, "*.pdf")
+    files = list_files(paths, "*.pdf")
     sheet = read_sheet_of_pdf(files, wishes, notes)
     pattern = read_sheet(sheet, wishes, notes)
     return pattern, ReadingReport("PDF", tuple(map(str, files)), notes.lines)
@@ -204,7 +204,7 @@ def _read_pdf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, R
 
 
 def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.geometry_json import loads
+    from propagate.io.geometry_json import load_piece
     from propagate.io.svg.files import sorted_sizes
 
     files = [
@@ -224,7 +224,7 @@ def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, 
             text = read_limited(file, MOST_BYTES).decode("utf-8-sig")
         except UnicodeDecodeError as error:
             raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
-        piece = loads(text, file.name)
+        piece = load_piece(text, file.name)
         if piece.name in pieces:
             raise FormatError(f"{file}: found piece '{piece.name}' twice, expected it once")
         pieces[piece.name] = piece

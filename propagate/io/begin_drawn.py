@@ -12,7 +12,7 @@ from propagate.io.begin import kind_of, relations_source
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.begin_toml import commented_toml
 from propagate.io.drawn_set import read_drawing, rules_beside
-from propagate.io.folder import built
+from propagate.io.folder import build_set
 from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_name
 from propagate.io.levels import with_levels
 from propagate.io.options import ReadOptions, allowance_said
@@ -66,9 +66,11 @@ def begin_drawn(
         text = _taken_text(relations, geometry, _choices(wishes), levels)
         said = str(relations)
     source = text.encode()
-    head = set_toml.parse(text.removeprefix("\ufeff"), said)
+    head = set_toml.parse_set(text.removeprefix("\ufeff"), said)
     pieces, drawing = read_drawing(file, head, said, rules)
-    pattern = built(head, pieces, Origin(text=source, sources=(drawing.source,), drawing=drawing))
+    pattern = build_set(
+        head, pieces, Origin(text=source, sources=(drawing.source,), drawing=drawing)
+    )
     return pattern, drawing.reading
 
 
@@ -130,7 +132,7 @@ def _taken_text(
 ) -> str:
     """A relations file that says where the geometry is and how it is read."""
     text = relations_source(file).decode()
-    said = set_toml.parse(text.removeprefix("\ufeff"), str(file))
+    said = set_toml.parse_set(text.removeprefix("\ufeff"), str(file))
     for what, own, asked in (("[dxf]", said.dxf, choices), ("[levels]", said.levels, levels)):
         if own and asked:
             raise FormatError(

@@ -6,7 +6,7 @@ import math
 from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 
-from propagate.io.set_toml import render
+from propagate.io.set_toml import render_set
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Seam, Span, Zone
 from propagate.pattern.toml_text import key_text, lines_of_relation
@@ -37,7 +37,7 @@ def commented_toml(
     What is said of the geometry is as in `render`.
     """
     lines = [_HEAD.format(where="file" if geometry else "folder")]
-    for line in render(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().split("\n"):
+    for line in render_set(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().split("\n"):
         if line.startswith("lay_on ") and not _levels(pattern):
             lines.append(NO_LEVEL)
         lines.append(line)
@@ -45,7 +45,7 @@ def commented_toml(
         if name in pattern.pieces:
             lines += _edge_list(pattern, name)
     lines.append("")
-    for block in _examples(pattern):
+    for block in _write_examples(pattern):
         lines += ["", *block]
     return "\n".join(lines) + "\n"
 
@@ -65,14 +65,14 @@ def _edge_list(pattern: PatternSet, name: str) -> Iterator[str]:
 # -------------------------------------------------------------------------------- blocks
 
 
-def _commented(said: str, shown: str | object, spelled: Collection[str] = ()) -> list[str]:
+def _comment_block(said: str, shown: str | object, spelled: Collection[str] = ()) -> list[str]:
     """Words with two marks in front, and a block of TOML or a relation with one."""
     lines = [f"## {line}" for line in said.strip().split("\n")]
     block = shown.split("\n") if isinstance(shown, str) else lines_of_relation(shown, spelled)
     return [*lines, *(f"# {line}".rstrip() for line in block)]
 
 
-def _examples(pattern: PatternSet) -> Iterator[list[str]]:
+def _write_examples(pattern: PatternSet) -> Iterator[list[str]]:
     first = next(iter(pattern.pieces))
     edge = pattern.sized(first, pattern.base).edge_names[0]
     yield [
@@ -81,16 +81,16 @@ def _examples(pattern: PatternSet) -> Iterator[list[str]]:
         "## other is for you to say.  Take '# ' away from the lines of a block to use it.",
     ]
     rows = ", ".join("1000" for _ in pattern.sizes)
-    yield _commented(
+    yield _comment_block(
         "Body measurements, one for each size (put in your own):", f"[chart]\nhip = [{rows}]"
     )
-    yield _commented(
+    yield _comment_block(
         f"Allowances of '{first}': put this below its own [pieces.{first}].",
         f"[pieces.{key_text(first)}.allowance]\ndefault = 10\nedges = {{ {key_text(edge)} = 20 }}",
     )
-    yield from _seams(pattern)
-    yield from _band(pattern)
-    yield _commented(
+    yield from _show_seams(pattern)
+    yield from _show_band(pattern)
+    yield _comment_block(
         "A length around the body: runs that are added up, and times two for a mirrored pair.",
         Girth("example_girth", ((Span(first, edge),),)),
     )
@@ -101,11 +101,11 @@ def _examples(pattern: PatternSet) -> Iterator[list[str]]:
     ]
 
 
-def _seams(pattern: PatternSet) -> Iterator[list[str]]:
-    pair = _likeliest(pattern)
+def _show_seams(pattern: PatternSet) -> Iterator[list[str]]:
+    pair = _find_likeliest(pattern)
     if pair is not None:
         lead, follow, apart = pair
-        yield _commented(
+        yield _comment_block(
             "A seam: the lead is what changes first, the follower is matched to it.  Both runs\n"
             "are written from the same physical end.  These two edges differ by at most\n"
             f"{apart:.1f} mm in every size.",
@@ -114,13 +114,13 @@ def _seams(pattern: PatternSet) -> Iterator[list[str]]:
         )
     first = next(iter(pattern.pieces))
     edge = pattern.sized(first, pattern.base).edge_names[-1]
-    yield _commented(
+    yield _comment_block(
         "An edge that is sewn to its own mirrored twin, such as a centre back:",
         Seam("example_twin", (Span(first, edge),), (), mirror=True),
     )
 
 
-def _likeliest(pattern: PatternSet) -> tuple[Span, Span, float] | None:
+def _find_likeliest(pattern: PatternSet) -> tuple[Span, Span, float] | None:
     """Two edges of different pieces whose lengths agree best in all sizes."""
     lengths = {
         (name, edge): [piece.at(size).edge(edge).length for size in pattern.sizes]
@@ -139,7 +139,7 @@ def _likeliest(pattern: PatternSet) -> tuple[Span, Span, float] | None:
     return None if best is None else best[1:]
 
 
-def _band(pattern: PatternSet) -> Iterator[list[str]]:
+def _show_band(pattern: PatternSet) -> Iterator[list[str]]:
     """A band on a strip with four edges, sewn along its longest."""
     for name, piece in pattern.pieces.items():
         edges = sorted(piece.at(pattern.base).edges, key=lambda edge: -edge.length)
@@ -147,7 +147,7 @@ def _band(pattern: PatternSet) -> Iterator[list[str]]:
         strip = len(edges) == 4 and edges[1].length > 3 * edges[2].length
         if strip and others:
             run = pattern.sized(others[0], pattern.base).edge_names[0]
-            yield _commented(
+            yield _comment_block(
                 "A band: its sewn edge is as long as the runs of its zones, part by part.",
                 Band(
                     "example_band",

@@ -14,7 +14,7 @@ from propagate.pattern.model import Array, frozen_points
 from propagate.tolerances import CHORD_ERROR_MM, DECIMALS, SAME_POINT_MM
 from propagate.values import dataclass
 
-__all__ = ["Chain", "Point", "number_text", "tidy"]
+__all__ = ["Chain", "Point", "number_text", "tidy_chain"]
 
 _LETTERS = {1: "L", 2: "Q", 3: "C"}
 
@@ -149,7 +149,7 @@ class Chain:
         return float(np.hypot(*np.diff(self.points, axis=0).T).sum())
 
 
-def tidy(
+def tidy_chain(
     start: Point, segments: Sequence[tuple[Point, ...]], closed: bool, least: float = SAME_POINT_MM
 ) -> Chain | None:
     """Round to a nanometre and leave out segments that reach no farther than `least`, mm.

@@ -28,7 +28,7 @@ __all__ = [
     "is_name",
     "is_size",
     "parse_length",
-    "show",
+    "show_value",
 ]
 
 NAME_RULE = 'text without blanks, dots or any of / \\ : * ? " < > |'
@@ -76,22 +76,22 @@ class Problems:
             raise UnreadableFile(self.lines)
 
 
-def show(value: object) -> str:
+def show_value(value: object) -> str:
     """Return a short picture of a value with its kind, for a message."""
     if isinstance(value, Mapping):
         return "a table"
-    text = _short(value)
+    text = _shorten_value(value)
     if len(text) > _SHOWN_CHARACTERS:
         text = text[:_SHOWN_CHARACTERS] + "..."
     return f"{text} ({_KINDS.get(type(value), type(value).__name__)})"
 
 
-def _short(value: object, depth: int = 0) -> str:
+def _shorten_value(value: object, depth: int = 0) -> str:
     """As `repr`, but of a long or deep value only as much as is shown."""
     if isinstance(value, str):
         return quoted(value[:_SHOWN_CHARACTERS]) if visible(value) != value else repr(value[:99])
     if isinstance(value, list):
-        inner = (_short(item, depth + 1) for item in value[:_SHOWN_CHARACTERS])
+        inner = (_shorten_value(item, depth + 1) for item in value[:_SHOWN_CHARACTERS])
         return "[...]" if depth > _SHOWN_DEPTH else f"[{', '.join(inner)}]"
     if isinstance(value, Mapping):
         return "{...}"
@@ -133,7 +133,7 @@ class Table:
             self.values: Mapping[str, object] = values
         else:
             self.values = {}
-            problems.add(where, f"found {show(values)}, expected a table")
+            problems.add(where, f"found {show_value(values)}, expected a table")
 
     def __contains__(self, key: str) -> bool:
         return key in self.values
@@ -147,7 +147,9 @@ class Table:
 
     def wrong(self, key: str, expected: str) -> None:
         """Note that the value of `key` is not what was expected."""
-        self.problems.add(self.at(key), f"found {show(self.values[key])}, expected {expected}")
+        self.problems.add(
+            self.at(key), f"found {show_value(self.values[key])}, expected {expected}"
+        )
 
     def raw(self, key: str, *, required: bool = False) -> object:
         """Return the value as parsed; None when absent."""

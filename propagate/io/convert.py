@@ -58,17 +58,17 @@ def write_style(
     """
     sources = (*sources, *([] if onto is None else [onto]))
     if form == "set":
-        return _set(pattern, target, sources, replace=replace)
+        return _write_set(pattern, target, sources, replace=replace)
     if form == "json":
-        return _json(pattern, target, sources, replace=replace)
+        return _write_json(pattern, target, sources, replace=replace)
     if form in ("svg", "svg-folder"):
         from propagate.io.options import SvgWriting
-        from propagate.io.svg.write import write
+        from propagate.io.svg.write import write_drawings
 
         options = SvgWriting(one_file=form == "svg", replace=replace, sources=sources)
         if decimals is not None:
             options = replaced(options, decimals=decimals)
-        return write(pattern, target, options)
+        return write_drawings(pattern, target, options)
     if form in ("dxf", "dxf-rules", "dxf-as-read"):
         from propagate.io.convert_dxf import write_dxf
 
@@ -90,7 +90,7 @@ def has_drawing(pattern: PatternSet) -> bool:
     return origin_of(pattern).drawing is not None
 
 
-def _set(
+def _write_set(
     pattern: PatternSet, target: Path, sources: Sequence[str | Path], *, replace: bool
 ) -> WritingReport:
     from propagate.io.folder import save
@@ -105,14 +105,14 @@ def _set(
     return WritingReport("set", tuple(str(target / name) for name in written.files), notes.lines)
 
 
-def _json(
+def _write_json(
     pattern: PatternSet, target: Path, sources: Sequence[str | Path], *, replace: bool
 ) -> WritingReport:
-    from propagate.io.geometry_json import dumps
+    from propagate.io.geometry_json import dump_piece
     from propagate.io.output import write_files
     from propagate.io.svg.write import lost_relations
 
-    files = {f"{name}.json": dumps(piece).encode() for name, piece in pattern.pieces.items()}
+    files = {f"{name}.json": dump_piece(piece).encode() for name, piece in pattern.pieces.items()}
     write_files(target, files, replace=replace, sources=sources)
     notes = ReportNotes()
     lost_relations(pattern, notes)

@@ -181,7 +181,7 @@ def with_seam_lines(
         if seam is None:
             widths = said.widths(name, piece.at(pattern.base).edge_names, own.fold)
         else:
-            widths = _measured(name, piece.nest, seam, said, notes)
+            widths = _measure_allowances(name, piece.nest, seam, said, notes)
         nest, info[name] = seam_of_piece(
             name, piece.nest, widths, own, notes, along_legs=along_legs, seam=seam
         )
@@ -212,7 +212,7 @@ def seam_of_piece(
     return found.nest, own
 
 
-def _measured(
+def _measure_allowances(
     name: str,
     nest: Mapping[str, SizedPiece],
     seam: str,
@@ -364,7 +364,7 @@ def _tell_misfits(
         except PropagateError as error:
             notes.add("warning", f"no cut line can be built: {error}", piece=name, size=size)
             continue
-        for edge, gap in _misfits(drawn[size], sized, line.points, line.stretches):
+        for edge, gap in _find_misfits(drawn[size], sized, line.points, line.stretches):
             notes.add(
                 "warning",
                 f"the cut line with this allowance lies up to {gap:.2f} mm off the drawn one; look "
@@ -376,7 +376,7 @@ def _tell_misfits(
             )
 
 
-def _misfits(
+def _find_misfits(
     drawn: tuple[Mapping[str, Array], Array],
     sized: SizedPiece,
     line: Array,

@@ -19,7 +19,7 @@ from propagate.io.levels import without_levels
 from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Drawing, origin_of, source_of
 from propagate.io.report import ReadingReport
-from propagate.io.set_toml import SetHead, parse
+from propagate.io.set_toml import SetHead, parse_set
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -56,7 +56,7 @@ def wishes_for(pattern: PatternSet, asked: ReadOptions) -> tuple[ReadOptions, tu
     origin = origin_of(pattern)
     if origin.text is None or origin.drawing is None:
         return asked, ()
-    own = wishes_of(parse(origin.text.decode("utf-8-sig"), "set.toml"))
+    own = wishes_of(parse_set(origin.text.decode("utf-8-sig"), "set.toml"))
     new = {key: value for key, value in own.dxf.items() if key not in asked.dxf}
     angle = asked.corner_angle if asked.corner_angle is not None else own.corner_angle
     taken = [f"{key}={value}" for key, value in sorted(new.items())]
@@ -104,7 +104,7 @@ def read_drawing(
     except (FormatError, OSError) as error:
         raise UnreadableFile([f"{said}: geometry '{path.name}': {error}"]) from error
     source = _source(pattern)
-    faults = [f"{said}: {line}" for line in _missing(pattern, head, path.name, rules)]
+    faults = [f"{said}: {line}" for line in _tell_missing(pattern, head, path.name, rules)]
     if faults:
         raise UnreadableFile(faults)
     order = [name for name in head.info if name in pattern.pieces]
@@ -148,7 +148,7 @@ def _source(pattern: PatternSet) -> DxfSource:
     return source
 
 
-def _missing(pattern: PatternSet, head: SetHead, file: str, rules: Path | None) -> list[str]:
+def _tell_missing(pattern: PatternSet, head: SetHead, file: str, rules: Path | None) -> list[str]:
     """Sizes of the set that the drawing, or one of its pieces, does not have."""
     hint = "" if rules else "; no rule file stands beside it, which may be what is missing"
     unknown = [size for size in head.sizes if size not in pattern.sizes]
@@ -214,13 +214,13 @@ def _reads_back(
             return False
     return set(pieces) == set(pattern.pieces) and all(
         size in pieces[name].nest
-        and _alike(pattern.pieces[name].nest[size], pieces[name].nest[size])
+        and _are_alike(pattern.pieces[name].nest[size], pieces[name].nest[size])
         for name in changed
         for size in pattern.sizes
     )
 
 
-def _alike(a: SizedPiece, b: SizedPiece) -> bool:
+def _are_alike(a: SizedPiece, b: SizedPiece) -> bool:
     """The same names in the same places, as near as the file's digits and rules allow."""
     if a.edge_names != b.edge_names or len(a.darts) != len(b.darts):
         return False

@@ -14,7 +14,7 @@ from propagate.errors import UnknownName
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_TOML_BYTES, read_limited
 from propagate.io.relations_toml import read_told
-from propagate.io.set_toml import parsed_toml
+from propagate.io.set_toml import parse_toml
 from propagate.pattern.amount import Grading
 from propagate.values import dataclass
 
@@ -57,10 +57,10 @@ def read_edits(path: str | Path) -> EditFile:
     file = Path(path)
     text = read_limited(file, MOST_TOML_BYTES).decode("utf-8-sig", errors="replace")
     problems = Problems(str(file))
-    table = Table(parsed_toml(text, str(file)), "", problems)
+    table = Table(parse_toml(text, str(file)), "", problems)
     check_format(table, FORMAT)
     found = EditFile(
-        edits=_edits(table),
+        edits=_read_list(table),
         sizes=_sizes(table),
         graded=cast(Grading, table.choice("amounts", ("same", "proportion"), "same")),
         follow=cast(
@@ -80,7 +80,7 @@ def _sizes(table: Table) -> tuple[str, ...]:
     return table.texts("sizes")
 
 
-def _edits(table: Table) -> tuple[NamedEdit, ...]:
+def _read_list(table: Table) -> tuple[NamedEdit, ...]:
     found: dict[str, NamedEdit] = {}
     rows = table.tables("edit")
     if not rows:
@@ -89,13 +89,13 @@ def _edits(table: Table) -> tuple[NamedEdit, ...]:
         name = row.text("name", f"{number}")
         if name in found:
             row.problems.add(row.where, f"found a second edit '{name}', expected another name")
-        named = _edit(row, name)
+        named = _read_edit(row, name)
         if named is not None:
             found[name] = named
     return tuple(found.values())
 
 
-def _edit(row: Table, name: str) -> NamedEdit | None:
+def _read_edit(row: Table, name: str) -> NamedEdit | None:
     word = row.text("do").strip().replace(" ", "-")
     if not word:
         return None
@@ -129,15 +129,15 @@ def edit_of_words(word: str, said: Sequence[str]) -> NamedEdit:
         elif key.strip() in values:
             problems.add(key.strip(), "was given twice")
         else:
-            values[key.strip()] = _value(value.strip())
+            values[key.strip()] = _parse_value(value.strip())
     problems.stop_if_any()
-    table = Table(_listed(values, kind.load()), "", problems)
+    table = Table(_part_lists(values, kind.load()), "", problems)
     edit = read_told(table, kind.load())
     problems.stop_if_any()
     return NamedEdit(word, edit)
 
 
-def _value(text: str) -> object:
+def _parse_value(text: str) -> object:
     """TOML where it is, else the text itself."""
     try:
         return cast(object, tomllib.loads(f"value = {text}")["value"])
@@ -150,7 +150,7 @@ def _is_list(value: str, form: str | None) -> bool:
     return "," in value and form in ("levels", "amounts")
 
 
-def _listed(values: Mapping[str, object], edit: type[Any]) -> dict[str, object]:
+def _part_lists(values: Mapping[str, object], edit: type[Any]) -> dict[str, object]:
     """Part the texts of lists at their commas."""
     from propagate.pattern.told import told_fields
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from propagate.io.output import Written
     from propagate.io.output.sources import Source
 
-__all__ = ["MARKER", "built", "load", "reading_of", "save", "set_files"]
+__all__ = ["MARKER", "build_set", "load", "reading_of", "save", "set_files"]
 
 MARKER = "set.toml"
 _PARTS = ("name", "sizes", "base", "lay_on", "info", "relations", "chart")
@@ -53,11 +53,11 @@ def load(path: str | Path) -> PatternSet:
     """
     file = _relations_file(Path(path))
     source = _read(file, MOST_TOML_BYTES)
-    head = set_toml.parse(_decoded(source, str(file)), str(file))
-    return built(head, *_geometry(file, head, source))
+    head = set_toml.parse_set(_decoded(source, str(file)), str(file))
+    return build_set(head, *_read_geometry(file, head, source))
 
 
-def built(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origin) -> PatternSet:
+def build_set(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origin) -> PatternSet:
     """Put a set together and check it.
 
     Parameters
@@ -218,7 +218,9 @@ def _decoded(source: bytes, name: str) -> str:
         ) from error
 
 
-def _geometry(file: Path, head: set_toml.SetHead, text: bytes) -> tuple[dict[str, Piece], Origin]:
+def _read_geometry(
+    file: Path, head: set_toml.SetHead, text: bytes
+) -> tuple[dict[str, Piece], Origin]:
     """The pieces, and what they were read from."""
     if not head.drawn:
         pieces, files = _load_pieces(file.parent / head.geometry, list(head.info))
@@ -282,7 +284,7 @@ def _check_amount(folder: Path, files: Mapping[str, Path]) -> None:
 def _load_piece(file: Path) -> tuple[Piece, bytes]:
     name = f"{file.parent.name}/{file.name}"
     source = _read(file, MOST_BYTES)
-    piece = geometry_json.loads(_decoded(source, name), name)
+    piece = geometry_json.load_piece(_decoded(source, name), name)
     if piece.name != file.stem:
         raise UnreadableFile(
             [f"{name}: piece: found '{piece.name}', expected '{file.stem}', the file's own name"]
@@ -305,23 +307,23 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
 
         drawn = drawing_files(pattern, said)
         if drawn is not None:
-            return {MARKER: _text(pattern, said, said), **drawn}
+            return {MARKER: _write_text(pattern, said, said), **drawn}
         kept = replaced(said, geometry=set_toml.DEFAULT_GEOMETRY, dxf={}, levels={})
     elif said is not None:
         kept = said if _has_levels(pattern, said) else replaced(said, levels={})
     else:
         kept = None
-    return {MARKER: _text(pattern, said, kept), **_piece_files(pattern, said, kept)}
+    return {MARKER: _write_text(pattern, said, kept), **_piece_files(pattern, said, kept)}
 
 
 @lru_cache(maxsize=2)  # asked for several times while one set is written
-def _parsed(text: bytes) -> set_toml.SetHead:
-    return set_toml.parse(_decoded(text, MARKER), MARKER)
+def _parse_head(text: bytes) -> set_toml.SetHead:
+    return set_toml.parse_set(_decoded(text, MARKER), MARKER)
 
 
 def _said(origin: Origin) -> set_toml.SetHead | None:
     """What the authored text says; None when there is none."""
-    return None if origin.text is None else _parsed(origin.text)
+    return None if origin.text is None else _parse_head(origin.text)
 
 
 def _has_levels(pattern: PatternSet, said: set_toml.SetHead) -> bool:
@@ -332,19 +334,19 @@ def _has_levels(pattern: PatternSet, said: set_toml.SetHead) -> bool:
     return not said.levels or not with_levels(bare, said.levels)[1]
 
 
-def _text(
+def _write_text(
     pattern: PatternSet, said: set_toml.SetHead | None, kept: set_toml.SetHead | None
 ) -> bytes:
     """The relations file: the authored one, changed where the set says something else."""
     authored = origin_of(pattern).text
     if authored is None or said is None or kept is None:
-        return set_toml.render(pattern).encode()
+        return set_toml.render_set(pattern).encode()
     wanted = replaced(kept, **{part: getattr(pattern, part) for part in _PARTS})
     if wanted == said:
         return authored
     new = changed_in_place(authored.decode(), said.rendered(), wanted.rendered()).encode()
     try:
-        if _parsed(new) == wanted:
+        if _parse_head(new) == wanted:
             return new
     except FormatError:
         pass  # spelled in a way that cannot be followed: what it says goes before its comments
@@ -364,7 +366,7 @@ def _piece_files(
             files[f"{folder}/{name}.json"] = origin.files[name]
         else:
             bare = without_levels(piece, levels)
-            files[f"{folder}/{name}.json"] = geometry_json.dumps(bare).encode()
+            files[f"{folder}/{name}.json"] = geometry_json.dump_piece(bare).encode()
     return files
 
 

@@ -6,7 +6,7 @@ from functools import cache
 from importlib.resources import files
 
 from propagate.io.checks import Problems, Table
-from propagate.io.set_toml import parsed_toml
+from propagate.io.set_toml import parse_toml
 from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
 from propagate.pattern.relations import Run, parse_run
 
@@ -27,7 +27,7 @@ def known_kinds() -> tuple[GarmentKind, ...]:
 def read_kind(text: str, source: str) -> GarmentKind:
     """Read the text of one kind of garment; raises FormatError with all that is wrong in it."""
     problems = Problems(source)
-    table = Table(parsed_toml(text, source), "", problems)
+    table = Table(parse_toml(text, source), "", problems)
     name = table.text("name")
     roles = tuple(_read_role(one) for one in table.tables("piece", naming="role"))
     joins = tuple(_read_join(one) for one in table.tables("seam"))

@@ -12,13 +12,13 @@ import json
 from collections.abc import Iterable
 
 from propagate.errors import FormatError
-from propagate.io.geometry_read import FORMAT, loads
+from propagate.io.geometry_read import FORMAT, load_piece
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 
-__all__ = ["FORMAT", "dumps", "loads"]
+__all__ = ["FORMAT", "dump_piece", "load_piece"]
 
 
-def dumps(piece: Piece) -> str:
+def dump_piece(piece: Piece) -> str:
     """Return the canonical JSON text of a piece, with a newline at its end.
 
     Raises
@@ -27,16 +27,16 @@ def dumps(piece: Piece) -> str:
         A number is not finite; JSON has no spelling for it.
     """
     sizes = ",\n".join(
-        f"    {_text(size)}: {_sized_text(piece.name, size, sized)}"
+        f"    {_spell(size)}: {_sized_text(piece.name, size, sized)}"
         for size, sized in piece.nest.items()
     )
     return (
-        f'{{\n  "format": {FORMAT},\n  "piece": {_text(piece.name)},\n'
+        f'{{\n  "format": {FORMAT},\n  "piece": {_spell(piece.name)},\n'
         f'  "sizes": {{\n{sizes}\n  }}\n}}\n'
     )
 
 
-def _text(value: object) -> str:
+def _spell(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
@@ -53,13 +53,13 @@ def _sized_text(piece: str, size: str, sized: SizedPiece) -> str:
     }
     try:
         parts = [_list_text(key, list(objects)) for key, objects in lists.items()]
-        parts.append(f'"grain": {_text([_pair(sized.grain.start), _pair(sized.grain.end)])}')
+        parts.append(f'"grain": {_spell([_pair(sized.grain.start), _pair(sized.grain.end)])}')
         if sized.levels:
             levels = {name: _pair(point) for name, point in sized.levels.items()}
-            parts.append(f'"levels": {_text(levels)}')
+            parts.append(f'"levels": {_spell(levels)}')
         if sized.label is not None:
             label = {"point": _pair(sized.label.point), "angle": float(sized.label.angle)}
-            parts.append(f'"label": {_text(label)}')
+            parts.append(f'"label": {_spell(label)}')
     except ValueError as error:
         raise FormatError(
             f"piece '{piece}', size '{size}': found a coordinate that is not finite, "
@@ -71,7 +71,7 @@ def _sized_text(piece: str, size: str, sized: SizedPiece) -> str:
 def _list_text(key: str, objects: list[dict[str, object]]) -> str:
     if not objects and key != "edges":
         return ""
-    lines = ",\n".join(f"        {_text(item)}" for item in objects)
+    lines = ",\n".join(f"        {_spell(item)}" for item in objects)
     return f'"{key}": [\n{lines}\n      ]'
 
 

@@ -18,7 +18,7 @@ from propagate.io.checks import (
     check_format,
     is_size,
     parse_length,
-    show,
+    show_value,
 )
 from propagate.io.limits import MOST_BYTES, MOST_EDGE_POINTS, MOST_POINTS, MOST_SIZES
 from propagate.pattern.model import (
@@ -37,14 +37,14 @@ from propagate.pattern.model import (
 )
 from propagate.tolerances import FARTHEST_MM
 
-__all__ = ["FORMAT", "loads"]
+__all__ = ["FORMAT", "load_piece"]
 
 FORMAT = 1
 _KINDS: tuple[str, ...] = get_args(LandmarkKind)
 _NOWHERE = (0.0, 0.0)  # stand-in for a point that could not be read; never leaves the reader
 
 
-def loads(text: str, source: str) -> Piece:
+def load_piece(text: str, source: str) -> Piece:
     """Read a piece from JSON text.
 
     Parameters
@@ -78,8 +78,8 @@ def loads(text: str, source: str) -> Piece:
         problems.stop_if_any()
     for size in sizes:
         if not is_size(size):
-            problems.add("sizes", f"found {show(size)}, expected a size: {SIZE_RULE}")
-        nest[size] = _sized(Table(sizes.values[size], f"size '{size}'", problems))
+            problems.add("sizes", f"found {show_value(size)}, expected a size: {SIZE_RULE}")
+        nest[size] = _read_size(Table(sizes.values[size], f"size '{size}'", problems))
     if "sizes" in table and not nest:
         problems.add("sizes", "found no size, expected at least one")
     table.finish()
@@ -111,29 +111,29 @@ def _parsed(text: str, source: str) -> object:
         raise UnreadableFile([f"{source}: not readable as JSON ({error})"]) from error
 
 
-def _sized(table: Table) -> SizedPiece:
+def _read_size(table: Table) -> SizedPiece:
     table.raw("edges", required=True)
     table.raw("grain", required=True)
-    edges = tuple(_edge(item) for item in table.tables("edges", "edge"))
+    edges = tuple(_read_edge(item) for item in table.tables("edges", "edge"))
     if "edges" in table and not edges:
         table.wrong("edges", "at least one edge")
     levels = table.table("levels")
     sized = SizedPiece(
         edges=edges,
-        grain=_grain(table),
-        landmarks=tuple(_landmark(item) for item in table.tables("landmarks", "landmark")),
-        darts=tuple(_dart(item) for item in table.tables("darts", "dart")),
+        grain=_read_grain(table),
+        landmarks=tuple(_read_landmark(item) for item in table.tables("landmarks", "landmark")),
+        darts=tuple(_read_dart(item) for item in table.tables("darts", "dart")),
         lines=tuple(_line(item) for item in table.tables("lines", "line")),
         drills=tuple(_drill(item) for item in table.tables("drills", "drill")),
-        levels={name: _point(levels, name) for name in levels},
-        label=_label(table.table("label")) if "label" in table else None,
+        levels={name: _read_point(levels, name) for name in levels},
+        label=_read_label(table.table("label")) if "label" in table else None,
     )
     table.table("label")
     table.finish()
     return sized
 
 
-def _edge(table: Table) -> Edge:
+def _read_edge(table: Table) -> Edge:
     name = table.name("name")
     path = table.optional_text("path", MOST_BYTES)
     if path is not None:
@@ -145,8 +145,8 @@ def _edge(table: Table) -> Edge:
         table.raw("turns")
         table.finish()
         return _path_edge(table, name, path)
-    points = _points(table, "points", at_least=2)
-    turns = _turns(table, len(points))
+    points = _read_points(table, "points", at_least=2)
+    turns = _read_turns(table, len(points))
     table.finish()
     return Edge(name, points, turns)
 
@@ -179,7 +179,7 @@ def _count_points(table: Table, key: str, count: int) -> None:
         table.problems.stop_if_any()
 
 
-def _turns(table: Table, count: int) -> tuple[int, ...]:
+def _read_turns(table: Table, count: int) -> tuple[int, ...]:
     turns = table.items("turns", most=MOST_POINTS)
     whole = all(isinstance(turn, int) and not isinstance(turn, bool) for turn in turns)
     numbers = [turn for turn in turns if isinstance(turn, int)] if whole else []
@@ -190,7 +190,7 @@ def _turns(table: Table, count: int) -> tuple[int, ...]:
     return tuple(numbers)
 
 
-def _points(table: Table, key: str, *, at_least: int) -> Array:
+def _read_points(table: Table, key: str, *, at_least: int) -> Array:
     """Read a list of points; numbers only, since numpy would take "1" for 1."""
     table.raw(key, required=True)
     rows = table.items(key, most=MOST_POINTS)
@@ -203,7 +203,7 @@ def _points(table: Table, key: str, *, at_least: int) -> Array:
     if not ({list}.issuperset(map(type, pairs)) and {2}.issuperset(map(len, pairs))):
         index = next(i for i, row in enumerate(rows) if not isinstance(row, list) or len(row) != 2)
         table.problems.add(
-            f"{table.at(key)}[{index}]", f"found {show(rows[index])}, expected a point [x, y]"
+            f"{table.at(key)}[{index}]", f"found {show_value(rows[index])}, expected a point [x, y]"
         )
         return stand_in
     if not {int, float}.issuperset(map(type, chain.from_iterable(pairs))):
@@ -211,7 +211,8 @@ def _points(table: Table, key: str, *, at_least: int) -> Array:
             i for i, row in enumerate(pairs) if not {int, float}.issuperset(map(type, row))
         )
         table.problems.add(
-            f"{table.at(key)}[{index}]", f"found {show(pairs[index])}, expected two numbers in mm"
+            f"{table.at(key)}[{index}]",
+            f"found {show_value(pairs[index])}, expected two numbers in mm",
         )
         return stand_in
     try:
@@ -226,7 +227,7 @@ def _points(table: Table, key: str, *, at_least: int) -> Array:
     return frozen_points(points) if pairs else stand_in
 
 
-def _point(table: Table, key: str) -> tuple[float, float]:
+def _read_point(table: Table, key: str) -> tuple[float, float]:
     value = table.raw(key, required=True)
     if key not in table:
         return _NOWHERE
@@ -246,8 +247,8 @@ def _point(table: Table, key: str) -> tuple[float, float]:
     return _NOWHERE
 
 
-def _grain(table: Table) -> Grain:
-    found = _points(table, "grain", at_least=2) if "grain" in table else None
+def _read_grain(table: Table) -> Grain:
+    found = _read_points(table, "grain", at_least=2) if "grain" in table else None
     if found is None:
         return Grain(_NOWHERE, _NOWHERE)
     if len(found) != 2:
@@ -256,43 +257,43 @@ def _grain(table: Table) -> Grain:
     return Grain((x0, y0), (x1, y1))
 
 
-def _landmark(table: Table) -> Landmark:
+def _read_landmark(table: Table) -> Landmark:
     mark = Landmark(
         table.name("name"),
         table.text("edge"),
-        _point(table, "point"),
+        _read_point(table, "point"),
         cast(LandmarkKind, table.choice("kind", _KINDS, "mark")),
     )
     table.finish()
     return mark
 
 
-def _dart(table: Table) -> Dart:
+def _read_dart(table: Table) -> Dart:
     legs = table.texts("legs", required=True)
     if "legs" in table and len(legs) != 2:
         table.wrong("legs", "the names of two landmarks")
     pair = (legs[0], legs[1]) if len(legs) == 2 else ("", "")
-    dart = Dart(table.name("name"), table.text("edge"), pair, _point(table, "tip"))
+    dart = Dart(table.name("name"), table.text("edge"), pair, _read_point(table, "tip"))
     table.finish()
     return dart
 
 
 def _line(table: Table) -> InternalLine:
-    line = InternalLine(table.name("name"), _points(table, "points", at_least=2))
+    line = InternalLine(table.name("name"), _read_points(table, "points", at_least=2))
     table.finish()
     return line
 
 
 def _drill(table: Table) -> Mark:
-    mark = Mark(table.name("name"), _point(table, "point"))
+    mark = Mark(table.name("name"), _read_point(table, "point"))
     table.finish()
     return mark
 
 
-def _label(table: Table) -> Label:
+def _read_label(table: Table) -> Label:
     angle = parse_length(table.raw("angle")) if "angle" in table else 0.0
     if angle is None or isinstance(table.raw("angle"), str):
         table.wrong("angle", "a number of degrees")
-    label = Label(_point(table, "point"), 0.0 if angle is None else angle)
+    label = Label(_read_point(table, "point"), 0.0 if angle is None else angle)
     table.finish()
     return label

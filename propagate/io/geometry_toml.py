@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from propagate.io.checks import NAME_RULE, Table, is_name, show
+from propagate.io.checks import NAME_RULE, Table, is_name, show_value
 from propagate.io.options import allowance_said, dxf_words
 
 __all__ = [
@@ -96,12 +96,15 @@ def read_levels(top: Table) -> LevelsThrough:
     found: dict[str, Mapping[str, str]] = {}
     for level in tables:
         if not is_name(level):
-            top.problems.add("levels", f"found {show(level)}, expected a level name: {NAME_RULE}")
+            top.problems.add(
+                "levels", f"found {show_value(level)}, expected a level name: {NAME_RULE}"
+            )
         places = tables.table(level, f"level '{level}'")
         for piece in places:
             if not is_name(piece):
                 top.problems.add(
-                    f"level '{level}'", f"found {show(piece)}, expected a piece name: {NAME_RULE}"
+                    f"level '{level}'",
+                    f"found {show_value(piece)}, expected a piece name: {NAME_RULE}",
                 )
         found[level] = {piece: places.text(piece) for piece in places}
         if not found[level] and isinstance(tables.values[level], Mapping):

@@ -62,7 +62,7 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
     FormatError
         Says at which character what was found and what was expected.
     """
-    curves = [curve for curve in _curves(text) if curve.length_bound > 0.0]
+    curves = [curve for curve in _read_curves(text) if curve.length_bound > 0.0]
     if not curves:
         raise FormatError(
             f"path data {quoted(text[:60])} draws nothing, expected a line or a curve"
@@ -71,7 +71,7 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
     turns: list[int] = []
     last: _Curve | None = None
     for curve in curves:
-        if last is not None and _jump(last, curve) > TURN_DEG:
+        if last is not None and _measure_jump(last, curve) > TURN_DEG:
             turns.append(len(points) - 1)
         points.extend(curve.after_start())
         if len(points) > MAX_POINTS:
@@ -85,12 +85,12 @@ def flatten_path(text: str) -> tuple[Array, tuple[int, ...]]:
 # ------------------------------------------------------------------------------- curves
 
 
-def _curves(text: str) -> Iterator[_Curve]:
+def _read_curves(text: str) -> Iterator[_Curve]:
     here: Point = (0.0, 0.0)
     for step in PathReader(text, several=False).steps():
         if step.arc is not None:
             radii, tilt, large, rising = step.arc
-            yield _arc(here, radii, tilt, large, rising, step.points[-1])
+            yield _find_arc(here, radii, tilt, large, rising, step.points[-1])
         elif step.kind != "M":
             yield _Curve((here, *step.points))
         here = step.points[-1]
@@ -123,7 +123,7 @@ class _Curve:
         if degree == 1:
             return [self.controls[-1]]
         bend = float(np.hypot(*np.diff(control, 2, axis=0).T).max()) * degree * (degree - 1)
-        steps = _steps(bend)
+        steps = _count_steps(bend)
         t = np.arange(1, steps)[:, None] / steps
         level = [control[i] * np.ones_like(t) for i in range(degree + 1)]
         while len(level) > 1:  # de Casteljau
@@ -143,22 +143,22 @@ class _Arc(_Curve):
 
     def _at(self, angle: float) -> Point:
         x, y = self.radii[0] * math.cos(angle), self.radii[1] * math.sin(angle)
-        x, y = _turned(x, y, self.tilt)
+        x, y = _turn_point(x, y, self.tilt)
         return self.centre[0] + x, self.centre[1] + y
 
     def direction(self, *, at_end: bool) -> Point:
         angle = self.begin + (self.sweep if at_end else 0.0)
         x, y = -self.radii[0] * math.sin(angle), self.radii[1] * math.cos(angle)
-        x, y = _turned(x, y, self.tilt)
+        x, y = _turn_point(x, y, self.tilt)
         return (x, y) if self.sweep > 0 else (-x, -y)
 
     def after_start(self) -> list[Point]:
-        steps = _steps(max(self.radii) * self.sweep**2)
+        steps = _count_steps(max(self.radii) * self.sweep**2)
         inner = [self._at(self.begin + self.sweep * i / steps) for i in range(1, steps)]
         return [*inner, self.controls[-1]]
 
 
-def _steps(second_derivative: float) -> int:
+def _count_steps(second_derivative: float) -> int:
     """Steps over the parameter range 0..1 that keep the chord error."""
     steps = math.sqrt(second_derivative / (8 * CHORD_ERROR_MM))
     if not steps < MAX_STEPS:
@@ -169,24 +169,26 @@ def _steps(second_derivative: float) -> int:
     return max(1, math.ceil(steps))
 
 
-def _turned(x: float, y: float, angle: float) -> Point:
+def _turn_point(x: float, y: float, angle: float) -> Point:
     cos, sin = math.cos(angle), math.sin(angle)
     return x * cos - y * sin, x * sin + y * cos
 
 
-def _jump(before: _Curve, after: _Curve) -> float:
+def _measure_jump(before: _Curve, after: _Curve) -> float:
     """Angle between the end of one curve and the start of the next, degrees."""
     ax, ay = before.direction(at_end=True)
     bx, by = after.direction(at_end=False)
     return math.degrees(abs(math.atan2(ax * by - ay * bx, ax * bx + ay * by)))
 
 
-def _arc(start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point) -> _Curve:
+def _find_arc(
+    start: Point, radii: Point, tilt: float, large: bool, rising: bool, end: Point
+) -> _Curve:
     """Centre form of an arc from its end point form (SVG 1.1, F.6.5 and F.6.6)."""
     rx, ry = abs(radii[0]), abs(radii[1])
     if rx == 0.0 or ry == 0.0 or start == end:
         return _Curve((start, end))
-    x, y = _turned((start[0] - end[0]) / 2, (start[1] - end[1]) / 2, -tilt)
+    x, y = _turn_point((start[0] - end[0]) / 2, (start[1] - end[1]) / 2, -tilt)
     size = math.hypot(x / rx, y / ry)
     if size > 1.0:
         rx, ry = rx * size, ry * size
@@ -196,7 +198,7 @@ def _arc(start: Point, radii: Point, tilt: float, large: bool, rising: bool, end
     begin = math.atan2((y - cy) / ry, (x - cx) / rx)
     stop = math.atan2((-y - cy) / ry, (-x - cx) / rx)
     sweep = (stop - begin) % math.tau if rising else -((begin - stop) % math.tau)
-    mx, my = _turned(cx, cy, tilt)
+    mx, my = _turn_point(cx, cy, tilt)
     centre = (mx + (start[0] + end[0]) / 2, my + (start[1] + end[1]) / 2)
     return _Arc((start, end), centre, (rx, ry), tilt, begin, sweep)
 

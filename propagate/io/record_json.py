@@ -88,17 +88,17 @@ def _record_of(table: Table) -> Record:
         edit=read_edit(table.table("edit")),
         set_name=table.text("set_name"),
         size=table.text("size"),
-        changes=_rows(table, "changes", "id", read_change),
-        pieces=_rows(table, "pieces", "piece", _piece),
-        seams=_rows(table, "seams", "name", lambda row: read_check(row, Check)),
-        openings=_rows(table, "openings", "opening", lambda row: read_row(row, OpeningRow)),
-        stacks=_rows(table, "stacks", "piece", lambda row: read_row(row, LayerRow)),
-        bands=_rows(table, "bands", "name", lambda row: read_check(row, BandRow)),
-        girths=_rows(table, "girths", "girth", lambda row: read_row(row, GirthRow)),
-        corners=_rows(table, "corners", "name", read_corner),
-        fairness=_rows(table, "fairness", "edge", lambda row: read_row(row, FairnessRow)),
+        changes=_read_rows(table, "changes", "id", read_change),
+        pieces=_read_rows(table, "pieces", "piece", _read_piece),
+        seams=_read_rows(table, "seams", "name", lambda row: read_check(row, Check)),
+        openings=_read_rows(table, "openings", "opening", lambda row: read_row(row, OpeningRow)),
+        stacks=_read_rows(table, "stacks", "piece", lambda row: read_row(row, LayerRow)),
+        bands=_read_rows(table, "bands", "name", lambda row: read_check(row, BandRow)),
+        girths=_read_rows(table, "girths", "girth", lambda row: read_row(row, GirthRow)),
+        corners=_read_rows(table, "corners", "name", read_corner),
+        fairness=_read_rows(table, "fairness", "edge", lambda row: read_row(row, FairnessRow)),
         match=read_match(table.table("match")),
-        warnings=_rows(table, "warnings", "where", _read_notice),
+        warnings=_read_rows(table, "warnings", "where", _read_notice),
     )
 
 
@@ -122,26 +122,26 @@ def _parsed(text: str, source: str) -> object:
         raise FormatError(f"{source}: not readable as JSON ({why})") from error
 
 
-def _rows(table: Table, key: str, naming: str, read: Callable[[Table], T]) -> tuple[T, ...]:
+def _read_rows(table: Table, key: str, naming: str, read: Callable[[Table], T]) -> tuple[T, ...]:
     return tuple(read(row) for row in table.tables(key, naming=naming))
 
 
-def _piece(row: Table) -> PieceChange:
+def _read_piece(row: Table) -> PieceChange:
     before = row.table("before")
     return PieceChange(
         piece=row.text("piece"),
         size=row.text("size"),
         status=_STATUSES[row.choice("status", tuple(_STATUSES))],
         why=row.text("why"),
-        edges=_rows(row, "edges", "edge", lambda edge: read_row(edge, EdgeChange)),
+        edges=_read_rows(row, "edges", "edge", lambda edge: read_row(edge, EdgeChange)),
         added_mm2=read_number(row, "added_mm2"),
         trimmed_mm2=read_number(row, "trimmed_mm2"),
-        before={name: _points(before, name) for name in before},
+        before={name: _read_points(before, name) for name in before},
         also=row.texts("also"),
     )
 
 
-def _points(table: Table, key: str) -> Array:
+def _read_points(table: Table, key: str) -> Array:
     """Points of one edge: at least two, all finite."""
     found = table.items(key, most=MOST_POINTS)
     sound = len(found) > 1 and all(

@@ -37,13 +37,13 @@ def read_row(table: Table, row: type[T]) -> T:
 
     Keys that the row does not have are passed over.
     """
-    kinds = _kinds(row)  # type: ignore[arg-type]  # a type is hashable
+    kinds = _find_kinds(row)  # type: ignore[arg-type]  # a type is hashable
     found = {}
     for item in fields(row):  # type: ignore[arg-type]
         if not item.init or not is_written(item.metadata):
             continue
         if item.name in table or not _has_default(item):
-            found[item.name] = _value(table, item.name, kinds[item.name])
+            found[item.name] = _read_value(table, item.name, kinds[item.name])
     return row(**found)
 
 
@@ -122,7 +122,7 @@ def read_number(table: Table, key: str) -> float:
 
 
 @cache
-def _kinds(row: Hashable) -> Mapping[str, Any]:
+def _find_kinds(row: Hashable) -> Mapping[str, Any]:
     """Type of every field of a row."""
     return get_type_hints(row)
 
@@ -131,11 +131,11 @@ def _has_default(item: Field[Any]) -> bool:
     return item.default is not MISSING or item.default_factory is not MISSING
 
 
-def _value(table: Table, key: str, kind: Any) -> Any:
+def _read_value(table: Table, key: str, kind: Any) -> Any:
     """Read the value of one field, by the type that it has."""
     if get_origin(kind) is UnionType:  # something, or None
         (kind,) = (one for one in get_args(kind) if one is not type(None))
-        return None if table.raw(key) is None else _value(table, key, kind)
+        return None if table.raw(key) is None else _read_value(table, key, kind)
     if get_origin(kind) is Literal:
         return table.choice(key, get_args(kind))
     if get_origin(kind) is tuple:
@@ -143,12 +143,12 @@ def _value(table: Table, key: str, kind: Any) -> Any:
     return _READERS[kind](table, key)
 
 
-def _flag(table: Table, key: str) -> bool:
+def _read_flag(table: Table, key: str) -> bool:
     table.raw(key, required=True)
     return table.flag(key)
 
 
-def _count(table: Table, key: str) -> int:
+def _read_count(table: Table, key: str) -> int:
     """Read how many; required."""
     value = table.raw(key, required=True)
     if isinstance(value, int) and not isinstance(value, bool) and 0 <= value < _LARGEST:
@@ -160,7 +160,7 @@ def _count(table: Table, key: str) -> int:
 
 _READERS: Mapping[type, Callable[[Table, str], Any]] = {
     str: Table.text,
-    bool: _flag,
-    int: _count,
+    bool: _read_flag,
+    int: _read_count,
     float: read_number,
 }

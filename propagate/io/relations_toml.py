@@ -43,7 +43,7 @@ def read_relations(table: Table) -> Relations:
 
 def read_told(table: Table, relation: type[_Kind]) -> _Kind:
     """Return what one table says of a relation, or of a part of one."""
-    values = {one.name: _field(table, one) for one in told_fields(relation)}
+    values = {one.name: _read_field(table, one) for one in told_fields(relation)}
     groups = either_of(relation)
     if groups:
         _check_either(table, groups, values)
@@ -62,7 +62,7 @@ def _by_name(top: Table, kind: Kind) -> Mapping[str, object]:
     return found
 
 
-def _field(table: Table, one: ToldField) -> Any:
+def _read_field(table: Table, one: ToldField) -> Any:
     required = one.required
     if one.told.unless is not None:
         flag, expected = one.told.unless
@@ -89,13 +89,13 @@ def _check_either(
 # ---------------------------------------------------------------------------------- forms
 
 
-def _run(table: Table, key: str) -> Run:
+def _read_run(table: Table, key: str) -> Run:
     """Read one span or a list of spans."""
     value = table.raw(key, required=True)
-    return _spans(table, key, value) if key in table else ()
+    return _read_spans(table, key, value) if key in table else ()
 
 
-def _spans(table: Table, key: str, value: object) -> Run:
+def _read_spans(table: Table, key: str, value: object) -> Run:
     texts = [value] if isinstance(value, str) else value
     if not isinstance(texts, list) or not all(isinstance(text, str) for text in texts):
         table.wrong(key, 'a span such as "front.side", or a list of spans')
@@ -114,15 +114,15 @@ def _spans(table: Table, key: str, value: object) -> Run:
     return tuple(spans)
 
 
-def _pair(value: object) -> tuple[str, str] | None:
+def _as_pair(value: object) -> tuple[str, str] | None:
     if isinstance(value, list) and len(value) == 2 and all(isinstance(v, str) for v in value):
         return value[0], value[1]
     return None
 
 
-def _pairs(table: Table, one: ToldField, required: bool) -> tuple[tuple[str, str], ...]:
+def _read_pairs(table: Table, one: ToldField, required: bool) -> tuple[tuple[str, str], ...]:
     key, at_least = one.key, one.told.at_least
-    pairs = [_pair(item) for item in table.items(key, required=required)]
+    pairs = [_as_pair(item) for item in table.items(key, required=required)]
     if key in table and (None in pairs or len(pairs) < at_least):
         least = f"at least {at_least} " if at_least else ""
         table.wrong(key, f"a list of {least}pairs [{one.told.pair}]")
@@ -130,7 +130,7 @@ def _pairs(table: Table, one: ToldField, required: bool) -> tuple[tuple[str, str
     return tuple(pair for pair in pairs if pair is not None)
 
 
-def _names(table: Table, one: ToldField, _required: bool) -> dict[str, str]:
+def _read_names(table: Table, one: ToldField, _required: bool) -> dict[str, str]:
     names = table.table(one.key)
     found = {key: names.text(key) for key in names}
     names.finish()
@@ -140,14 +140,14 @@ def _names(table: Table, one: ToldField, _required: bool) -> dict[str, str]:
 def _runs_by_name(table: Table, one: ToldField, required: bool) -> dict[str, Run]:
     table.raw(one.key, required=required)
     runs = table.table(one.key)
-    return {key: _run(runs, key) for key in runs}
+    return {key: _read_run(runs, key) for key in runs}
 
 
 def _pairs_by_end(table: Table, one: ToldField, _required: bool) -> dict[str, tuple[str, str]]:
     pairs = table.table(one.key)
     found: dict[str, tuple[str, str]] = {}
     for end in ("start", "end"):
-        pair = _pair(pairs.raw(end))
+        pair = _as_pair(pairs.raw(end))
         if pair is not None:
             found[end] = pair
         elif end in pairs:
@@ -156,7 +156,7 @@ def _pairs_by_end(table: Table, one: ToldField, _required: bool) -> dict[str, tu
     return found
 
 
-def _tables(table: Table, one: ToldField, required: bool) -> tuple[Any, ...]:
+def _read_tables(table: Table, one: ToldField, required: bool) -> tuple[Any, ...]:
     table.raw(one.key, required=required)
     relation = _nested(one)
     naming = told_fields(relation)[0].key
@@ -170,18 +170,18 @@ def _nested(one: ToldField) -> type[Any]:
     return one.told.of
 
 
-def _text(table: Table, one: ToldField, required: bool) -> str | None:
+def _read_text(table: Table, one: ToldField, required: bool) -> str | None:
     return table.text(one.key) if required else table.optional_text(one.key)
 
 
-def _places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
+def _read_places(table: Table, one: ToldField, required: bool) -> tuple[str, ...]:
     """Read one place or a list of them."""
     if isinstance(table.values.get(one.key), str):
         return (table.text(one.key),)
     return table.texts(one.key, required=required)
 
 
-def _levels(table: Table, one: ToldField, _required: bool) -> str | tuple[str, ...]:
+def _read_levels(table: Table, one: ToldField, _required: bool) -> str | tuple[str, ...]:
     """Read the name of one level, or a list of them."""
     if isinstance(table.values.get(one.key), list):
         return table.texts(one.key, required=True)
@@ -192,13 +192,13 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "edge": lambda table, one, _: table.text(one.key),
     "dart": lambda table, one, _: table.text(one.key),
     "place": lambda table, one, _: table.text(one.key),
-    "places": _places,
+    "places": _read_places,
     "amount": lambda table, one, _: read_amount(table, one.key),
     "amounts": lambda table, one, _: read_amounts(table, one.key),
     "angle": lambda table, one, _: read_angle(table, one.key),
     "name": lambda table, one, _: table.name(one.key),
-    "levels": _levels,
-    "text": _text,
+    "levels": _read_levels,
+    "text": _read_text,
     "texts": lambda table, one, required: table.texts(one.key, required=required),
     "length": lambda table, one, _: table.length(one.key, one.default),
     "width": lambda table, one, _: read_width(table, one.key),
@@ -208,15 +208,15 @@ _READERS: dict[Form, Callable[[Table, ToldField, bool], Any]] = {
     "flag": lambda table, one, _: table.flag(one.key),
     "count": lambda table, one, _: table.count(one.key, one.default),
     "choice": lambda table, one, _: table.choice(one.key, one.told.choices),
-    "run": lambda table, one, _: _run(table, one.key),
+    "run": lambda table, one, _: _read_run(table, one.key),
     "runs": lambda table, one, _: tuple(
-        _spans(table, one.key, run) for run in table.items(one.key)
+        _read_spans(table, one.key, run) for run in table.items(one.key)
     ),
-    "pairs": _pairs,
-    "names": _names,
+    "pairs": _read_pairs,
+    "names": _read_names,
     "runs by name": _runs_by_name,
     "pairs by end": _pairs_by_end,
-    "rows": _tables,
-    "tables": _tables,
+    "rows": _read_tables,
+    "tables": _read_tables,
     "table": lambda table, one, _: read_told(table.table(one.key), _nested(one)),
 }

@@ -18,10 +18,10 @@ from propagate.pattern.toml_text import Value, key_text, lines_of_relation, pair
 if TYPE_CHECKING:
     from propagate.io.set_toml import SetHead
 
-__all__ = ["render"]
+__all__ = ["render_set"]
 
 
-def render(
+def render_set(
     pattern: PatternSet | SetHead,
     *,
     geometry: str = "",
@@ -61,10 +61,10 @@ def render(
     blocks: list[Iterable[str]] = [pair_lines(head)]
     blocks += _geometry_blocks(dxf or {}, levels or {})
     if pattern.chart:
-        blocks.append(["[chart]", *pair_lines(_chart(pattern))])
+        blocks.append(["[chart]", *pair_lines(_chart_rows(pattern))])
     if relations.titles:
         blocks.append(["[titles]", *pair_lines(dict(relations.titles))])
-    blocks += [_piece(name, info) for name, info in pattern.info.items()]
+    blocks += [_piece_block(name, info) for name, info in pattern.info.items()]
     for key in KINDS:
         blocks += [lines_of_relation(one) for one in relations_of(relations, key).values()]
     if relations.blend is not None:
@@ -85,7 +85,7 @@ def _geometry_blocks(
 # -------------------------------------------------------------------------------- blocks
 
 
-def _chart(pattern: PatternSet | SetHead) -> dict[str, Value]:
+def _chart_rows(pattern: PatternSet | SetHead) -> dict[str, Value]:
     rows: dict[str, Value] = {}
     for row, values in pattern.chart.items():
         missing = [size for size in pattern.sizes if size not in values]
@@ -98,7 +98,7 @@ def _chart(pattern: PatternSet | SetHead) -> dict[str, Value]:
     return rows
 
 
-def _piece(name: str, info: PieceInfo) -> Iterator[str]:
+def _piece_block(name: str, info: PieceInfo) -> Iterator[str]:
     yield f"[pieces.{key_text(name)}]"
     values: dict[str, Value] = {"title": info.title, "cut": info.cut, "pair": info.pair}
     values |= {"fabric": info.fabric, "fold": info.fold or ""}
@@ -109,13 +109,13 @@ def _piece(name: str, info: PieceInfo) -> Iterator[str]:
     yield from pair_lines(_but_defaults(values, pair=False, fabric="", fold=""))
     if info.allowance != Allowance():
         yield f"[pieces.{key_text(name)}.allowance]"
-        yield from pair_lines(_allowance(info.allowance))
+        yield from pair_lines(_allowance_values(info.allowance))
     if info.anchors:
         yield f"[pieces.{key_text(name)}.anchors]"
         yield from pair_lines(dict(info.anchors))
 
 
-def _allowance(allowance: Allowance) -> dict[str, Value]:
+def _allowance_values(allowance: Allowance) -> dict[str, Value]:
     values: dict[str, Value] = {
         "default": allowance.default,
         "edges": dict(allowance.edges),

@@ -75,8 +75,8 @@ def save(
     if isinstance(source, PatternSet):
         return folder.save(source, path, replace=replace, sources=sources)
     extra = {
-        RECORD_FILE: _rendered({"format": FORMAT, **as_plain(source.record)}),
-        CUT_LINES_FILE: _rendered(_cut_lines(source.pattern)),
+        RECORD_FILE: _write_json({"format": FORMAT, **as_plain(source.record)}),
+        CUT_LINES_FILE: _write_json(_cut_lines(source.pattern)),
     }
     return folder.save(source.pattern, path, replace=replace, extra=extra, sources=sources)
 
@@ -93,7 +93,7 @@ def has_revision(path: str | Path) -> bool:
 
 def revised_bytes(value: Mapping[str, Any]) -> bytes:
     """Return the content of ``revised.json``; `value` is plain, without its format."""
-    return _rendered({"format": REVISED_FORMAT, **value})
+    return _write_json({"format": REVISED_FORMAT, **value})
 
 
 def load_result(path: str | Path, size: str | None = None, *, whole: bool = False) -> Result:
@@ -135,10 +135,10 @@ def load_result(path: str | Path, size: str | None = None, *, whole: bool = Fals
     edit = {"kind": "revise", "pieces": []}
     untouched = Record(edit=edit, set_name=pattern.name, size=chosen)
     record = records.get(chosen, untouched)
-    return Result(pattern if whole else _column(pattern, chosen), record)
+    return Result(pattern if whole else _keep_size(pattern, chosen), record)
 
 
-def _column(pattern: PatternSet, size: str) -> PatternSet:
+def _keep_size(pattern: PatternSet, size: str) -> PatternSet:
     """The set in one size alone."""
     return replace_fields(
         pattern,
@@ -174,20 +174,20 @@ def _cut_lines(pattern: PatternSet) -> dict[str, Any]:
     }
 
 
-def _rendered(value: Mapping[str, Any]) -> bytes:
+def _write_json(value: Mapping[str, Any]) -> bytes:
     """JSON with one entry of each group a line, so that two records can be compared."""
-    lines = [f"  {json.dumps(key)}: {_group(item)}" for key, item in value.items()]
+    lines = [f"  {json.dumps(key)}: {_write_group(item)}" for key, item in value.items()]
     return ("{\n" + ",\n".join(lines) + "\n}\n").encode()
 
 
-def _group(value: Any) -> str:
+def _write_group(value: Any) -> str:
     if isinstance(value, dict) and value:
-        rows = [f"    {json.dumps(key)}: {_compact(item)}" for key, item in value.items()]
+        rows = [f"    {json.dumps(key)}: {_spell(item)}" for key, item in value.items()]
         return "{\n" + ",\n".join(rows) + "\n  }"
     if isinstance(value, list) and value:
-        return "[\n" + ",\n".join(f"    {_compact(item)}" for item in value) + "\n  ]"
-    return _compact(value)
+        return "[\n" + ",\n".join(f"    {_spell(item)}" for item in value) + "\n  ]"
+    return _spell(value)
 
 
-def _compact(value: Any) -> str:
+def _spell(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)

@@ -13,10 +13,11 @@ from collections.abc import Iterable, Iterator, Sequence
 import numpy as np
 import shapely
 
+from propagate.io.path_data import Point
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
-__all__ = ["Net", "Part", "Taken", "border_rings", "follow", "gather_ends"]
+__all__ = ["Net", "Part", "Taken", "border_rings", "follow_lines", "gather_ends"]
 
 Part = tuple[int, bool]
 """The number of a line, and whether it runs the other way."""
@@ -66,7 +67,7 @@ def gather_ends(lines: Iterable[Array], join: float) -> Net:
     return Net(nodes, ends)
 
 
-def follow(net: Net, numbers: Sequence[int]) -> Iterator[list[Taken]]:
+def follow_lines(net: Net, numbers: Sequence[int]) -> Iterator[list[Taken]]:
     """Follow lines from both ends; of several that go on, the first one drawn is taken.
 
     Yields
@@ -112,13 +113,13 @@ def border_rings(lines: Sequence[Array], join: float) -> list[list[Part]]:
     """
     net = gather_ends(lines, join)
     found = [
-        _ring(net, group) or _border(lines, net, group, join)
-        for group in _connected(net, _pruned(net, list(range(len(lines)))))
+        _order_ring(net, group) or _find_border(lines, net, group, join)
+        for group in _group_connected(net, _drop_free_ends(net, list(range(len(lines)))))
     ]
     return [ring for ring in found if ring is not None]
 
 
-def _pruned(net: Net, alive: list[int]) -> list[int]:
+def _drop_free_ends(net: Net, alive: list[int]) -> list[int]:
     """Leave out lines with a free end, again and again."""
     while True:
         degree = Counter(end for number in alive for end in net.ends[number])
@@ -128,7 +129,7 @@ def _pruned(net: Net, alive: list[int]) -> list[int]:
         alive = kept
 
 
-def _connected(net: Net, alive: Sequence[int]) -> list[list[int]]:
+def _group_connected(net: Net, alive: Sequence[int]) -> list[list[int]]:
     at: dict[int, list[int]] = {}
     for number in alive:
         for end in net.ends[number]:
@@ -151,13 +152,13 @@ def _connected(net: Net, alive: Sequence[int]) -> list[list[int]]:
     return groups
 
 
-def _ring(net: Net, group: Sequence[int]) -> list[Part] | None:
+def _order_ring(net: Net, group: Sequence[int]) -> list[Part] | None:
     """The lines in order when exactly two meet at every node."""
     degree = Counter(end for number in group for end in net.ends[number])
     if any(count != 2 for count in degree.values()) or len(group) < 2:
         return None
     found: deque[Part] = deque()
-    for number, turned, behind in next(follow(net, group)):
+    for number, turned, behind in next(follow_lines(net, group)):
         (found.append if behind else found.appendleft)((number, turned))
     first = found.index((group[0], False))
     found.rotate(-first)
@@ -172,7 +173,7 @@ def _one_area(area: shapely.Geometry, join: float) -> shapely.Polygon | None:
     return parts[0]
 
 
-def _border(
+def _find_border(
     lines: Sequence[Array], net: Net, group: Sequence[int], join: float
 ) -> list[Part] | None:
     """The lines along the outer border when lines inside meet it too."""
@@ -196,7 +197,7 @@ def _border(
             continue
         border = area.exterior.buffer(reach)
         outer = [i for i, line in zip(group, drawn, strict=True) if border.contains(line)]
-        ring = _ring(net, outer) if len(outer) > 1 else None
+        ring = _order_ring(net, outer) if len(outer) > 1 else None
         if ring is not None and area.buffer(join).covers(whole):
             return ring
         held = held or ring

@@ -21,7 +21,7 @@ from propagate.io.checks import (
     is_name,
     is_size,
     parse_length,
-    show,
+    show_value,
 )
 from propagate.io.geometry_toml import (
     DEFAULT_GEOMETRY,
@@ -33,12 +33,12 @@ from propagate.io.geometry_toml import (
 )
 from propagate.io.limits import MOST_PIECES, MOST_SIZES, check_plain, check_toml_text
 from propagate.io.relations_toml import read_relations
-from propagate.io.render_toml import render
+from propagate.io.render_toml import render_set
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Allowance, CornerStyle, PieceInfo
 from propagate.values import dataclass
 
-__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse", "parsed_toml", "render"]
+__all__ = ["DEFAULT_GEOMETRY", "FORMAT", "SetHead", "parse_set", "parse_toml", "render_set"]
 
 FORMAT = 1
 _CORNERS: dict[str, CornerStyle] = {
@@ -85,10 +85,10 @@ class SetHead:
     def rendered(self) -> str:
         """Return all of it as canonical TOML text."""
         geometry = "" if self.geometry == DEFAULT_GEOMETRY else self.geometry
-        return render(self, geometry=geometry, dxf=self.dxf, levels=self.levels)
+        return render_set(self, geometry=geometry, dxf=self.dxf, levels=self.levels)
 
 
-def parse(text: str, source: str) -> SetHead:
+def parse_set(text: str, source: str) -> SetHead:
     """Read the TOML text of a set.
 
     Parameters
@@ -104,19 +104,19 @@ def parse(text: str, source: str) -> SetHead:
         all problems of the file at once.
     """
     problems = Problems(source)
-    table = Table(parsed_toml(text, source), "", problems)
+    table = Table(parse_toml(text, source), "", problems)
     check_format(table, FORMAT)
-    sizes = _sizes(table)
+    sizes = _read_sizes(table)
     geometry = read_geometry(table)
     head = SetHead(
         name=table.text("name"),
         sizes=sizes,
-        base=_base(table, sizes),
+        base=_read_base(table, sizes),
         lay_on=table.name("lay_on"),
         geometry=geometry,
-        info=_pieces(table),
+        info=_read_pieces(table),
         relations=read_relations(table),
-        chart=_chart(table.table("chart"), sizes),
+        chart=_read_chart(table.table("chart"), sizes),
         dxf=read_dxf_choices(table, geometry),
         levels=read_levels(table),
     )
@@ -125,7 +125,7 @@ def parse(text: str, source: str) -> SetHead:
     return head
 
 
-def parsed_toml(text: str, source: str) -> dict[str, object]:
+def parse_toml(text: str, source: str) -> dict[str, object]:
     """Parse TOML text; raises FormatError with line and column."""
     check_toml_text(text, source)
     try:
@@ -149,23 +149,23 @@ def parsed_toml(text: str, source: str) -> dict[str, object]:
     return found
 
 
-def _size(value: object) -> str | None:
+def _read_size(value: object) -> str | None:
     """Return a size as text: text as it stands, a whole number as its digits."""
     if isinstance(value, int) and not isinstance(value, bool) and value >= 0:
         return str(value)
     return value if isinstance(value, str) and is_size(value) else None
 
 
-def _sizes(table: Table) -> tuple[str, ...]:
+def _read_sizes(table: Table) -> tuple[str, ...]:
     found: list[str] = []
     met: set[str] = set()
     for value in table.items("sizes", required=True, most=MOST_SIZES):
-        size = _size(value)
+        size = _read_size(value)
         if size is None:
             cure = f'; write it as text, "{value:g}"' if isinstance(value, float) else ""
             table.problems.add(
                 "sizes",
-                f"found {show(value)}, expected whole numbers or {SIZE_RULE}{cure}",
+                f"found {show_value(value)}, expected whole numbers or {SIZE_RULE}{cure}",
             )
         elif size in met:
             table.problems.add("sizes", f"found size '{size}' twice, expected each size once")
@@ -177,9 +177,9 @@ def _sizes(table: Table) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _base(table: Table, sizes: tuple[str, ...]) -> str:
+def _read_base(table: Table, sizes: tuple[str, ...]) -> str:
     value = table.raw("base", required=True)
-    size = _size(value)
+    size = _read_size(value)
     if "base" in table and size is None:
         table.wrong("base", "a size")
     elif sizes and size is not None and size not in sizes:
@@ -187,7 +187,7 @@ def _base(table: Table, sizes: tuple[str, ...]) -> str:
     return size or ""
 
 
-def _chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
+def _read_chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, float]]:
     chart: dict[str, Mapping[str, float]] = {}
     for row in table:
         values = table.items(row)
@@ -203,7 +203,8 @@ def _chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, fl
                 if length is None or length <= 0.0:
                     table.problems.add(
                         table.at(row),
-                        f"found {show(value)}, expected a length above 0: mm, or text with a unit",
+                        f"found {show_value(value)}, expected a length above 0: mm, or text with "
+                        "a unit",
                     )
         chart[row] = {
             size: length for size, length in zip(sizes, lengths, strict=False) if length is not None
@@ -212,7 +213,7 @@ def _chart(table: Table, sizes: tuple[str, ...]) -> Mapping[str, Mapping[str, fl
     return chart
 
 
-def _pieces(top: Table) -> Mapping[str, PieceInfo]:
+def _read_pieces(top: Table) -> Mapping[str, PieceInfo]:
     top.raw("pieces", required=True)
     tables = top.table("pieces")
     info: dict[str, PieceInfo] = {}
@@ -223,7 +224,9 @@ def _pieces(top: Table) -> Mapping[str, PieceInfo]:
         top.problems.stop_if_any()
     for name in tables:
         if not is_name(name):
-            top.problems.add("pieces", f"found {show(name)}, expected a piece name: {NAME_RULE}")
+            top.problems.add(
+                "pieces", f"found {show_value(name)}, expected a piece name: {NAME_RULE}"
+            )
         info[name] = _piece_info(name, tables.table(name, f"piece '{name}'"))
     return info
 
@@ -235,7 +238,7 @@ def _piece_info(name: str, table: Table) -> PieceInfo:
         cut=table.count("cut", 1),
         pair=table.flag("pair"),
         fabric=table.text("fabric", ""),
-        allowance=_allowance(table.table("allowance")),
+        allowance=_read_allowance(table.table("allowance")),
         fold=table.optional_text("fold"),
         strip=strip if "strip" in table else None,
         double_notches=table.texts("double_notches"),
@@ -245,7 +248,7 @@ def _piece_info(name: str, table: Table) -> PieceInfo:
     return info
 
 
-def _allowance(table: Table) -> Allowance:
+def _read_allowance(table: Table) -> Allowance:
     edges, corners = table.table("edges"), table.table("corners")
     allowance = Allowance(
         default=table.length("default", 0.0),

@@ -21,9 +21,9 @@ def with_relations(schema: _Schema) -> _Schema:
     """Return the schema of a set with every kind of relation put in anew."""
     found = {**schema, "properties": {**schema["properties"]}, "$defs": {**schema["$defs"]}}
     for kind in KINDS.values():
-        found["properties"][kind.key] = {"type": "array", "items": _ref(kind.key)}
+        found["properties"][kind.key] = {"type": "array", "items": _refer(kind.key)}
         found["$defs"][kind.key] = schema_of(kind.relation)
-    found["properties"][BLEND.key] = _ref(BLEND.key)
+    found["properties"][BLEND.key] = _refer(BLEND.key)
     found["$defs"][BLEND.key] = schema_of(BLEND.relation)
     return found
 
@@ -46,11 +46,11 @@ def schema_of(relation: type[Any]) -> _Schema:
             found["then"] = {"not": {"required": [one.key]}}
             found["else"] = {"required": [one.key]}
     either = {key for group in groups for key in group}
-    found["properties"] = {one.key: _property(one, one.name in either) for one in every}
+    found["properties"] = {one.key: _field_schema(one, one.name in either) for one in every}
     return found
 
 
-def _property(one: ToldField, filled: bool) -> _Schema:
+def _field_schema(one: ToldField, filled: bool) -> _Schema:
     """A field; `filled`: a list that is said holds something."""
     form = _FORMS.get(one.told.form)
     if one.told.form == "table":
@@ -78,41 +78,43 @@ def _nested(one: ToldField) -> type[Any]:
     return one.told.of
 
 
-def _ref(name: str) -> _Schema:
+def _refer(name: str) -> _Schema:
     return {"$ref": f"#/$defs/{name}"}
 
 
 _FORMS: dict[Form, _Schema] = {
-    "name": _ref("name"),
+    "name": _refer("name"),
     "text": {"type": "string"},
     "texts": {"type": "array", "items": {"type": "string"}},
-    "levels": {"anyOf": [_ref("name"), {"type": "array", "minItems": 1, "items": _ref("name")}]},
-    "length": _ref("length"),
+    "levels": {
+        "anyOf": [_refer("name"), {"type": "array", "minItems": 1, "items": _refer("name")}]
+    },
+    "length": _refer("length"),
     "amount": {
         "anyOf": [
-            _ref("length"),
-            {"type": "object", "minProperties": 1, "additionalProperties": _ref("length")},
+            _refer("length"),
+            {"type": "object", "minProperties": 1, "additionalProperties": _refer("length")},
         ]
     },
     "width": {
         "anyOf": [
-            _ref("length"),
-            {"type": "object", "minProperties": 1, "additionalProperties": _ref("length")},
+            _refer("length"),
+            {"type": "object", "minProperties": 1, "additionalProperties": _refer("length")},
         ]
     },
-    "lengths": {"type": "array", "items": _ref("length")},
-    "ease": _ref("ease"),
-    "zone ease": _ref("ease_of_a_length"),
+    "lengths": {"type": "array", "items": _refer("length")},
+    "ease": _refer("ease"),
+    "zone ease": _refer("ease_of_a_length"),
     "flag": {"type": "boolean"},
     "count": {"type": "integer", "minimum": 1, "maximum": MOST_COUNT},
-    "run": _ref("run"),
-    "runs": {"type": "array", "items": _ref("run")},
-    "pairs": {"type": "array", "items": _ref("pair")},
+    "run": _refer("run"),
+    "runs": {"type": "array", "items": _refer("run")},
+    "pairs": {"type": "array", "items": _refer("pair")},
     "names": {"type": "object", "additionalProperties": {"type": "string"}},
-    "runs by name": {"type": "object", "additionalProperties": _ref("run")},
+    "runs by name": {"type": "object", "additionalProperties": _refer("run")},
     "pairs by end": {
         "type": "object",
         "additionalProperties": False,
-        "properties": {"start": _ref("pair"), "end": _ref("pair")},
+        "properties": {"start": _refer("pair"), "end": _refer("pair")},
     },
 }

@@ -103,7 +103,7 @@ class _Change:
         items = cast(list[Part], fresh.parts)
         gone: list[Part] = []
         added: list[tuple[int, int]] = []
-        for _, i, i_end, j, j_end in _moves(old, new):
+        for _, i, i_end, j, j_end in _find_moves(old, new):
             while i < i_end and j < j_end and _is_one(old[i], new[j]):
                 if old[i] != new[j]:
                     self.part(told.parts[i], old[i], new[j], items[j])
@@ -225,7 +225,7 @@ def _ends(ranges: Sequence[Range]) -> list[int]:
     return [end for _, end in ranges] or [0]
 
 
-def _moves(old: list[Any], new: list[Any]) -> Sequence[tuple[str, int, int, int, int]]:
+def _find_moves(old: list[Any], new: list[Any]) -> Sequence[tuple[str, int, int, int, int]]:
     """How one list becomes the other; a table is known by its first value."""
     a, b = ([_known_by(item) for item in items] for items in (old, new))
     return SequenceMatcher(None, a, b, autojunk=False).get_opcodes()

@@ -178,7 +178,7 @@ class TextOf:
             at = self._skip(at)
             match = _STRING.match(self.text, at) or _WORD.match(self.text, at)
             word = cast(re.Match[str], match)[0]
-            found.append(_unquoted(word))
+            found.append(_unquote(word))
             at = self._skip(at + len(word))
             if self.text[at] != ".":
                 return tuple(found), at
@@ -229,7 +229,7 @@ class TextOf:
         return self._skip(at + 1) if self.text[at] == "," else at
 
 
-def _unquoted(word: str) -> str:
+def _unquote(word: str) -> str:
     """A key without its quotes."""
     if word[0] == "'":
         return word[1:-1]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from propagate.visible import quoted
 
-__all__ = ["counted", "quoted"]
+__all__ = ["quoted", "say_count"]
 
 _PLURALS = {"assembly": "assemblies", "notch": "notches"}
 
 
-def counted(number: int, word: str) -> str:
+def say_count(number: int, word: str) -> str:
     """Return a number with its word, in the plural unless there is one.
 
     Examples

@@ -31,18 +31,19 @@ def read_any(path: Path) -> str:
         pattern, report = read(path)
         return f"read, {len(pattern.pieces)} pieces, {len(report.notes)} notes"
     if path.suffix == ".svg":
-        from propagate.io.svg.read import read as read_svg
+        from propagate.io.svg.read import read_drawings
 
-        pattern, drawn = read_svg([path])
+        pattern, drawn = read_drawings([path])
         return f"read, {len(pattern.pieces)} pieces, {len(drawn.lines)} lines"
     if path.suffix == ".toml":
         from propagate.io.folder import load
 
         return f"read, {len(load(path).pieces)} pieces"
-    from propagate.io.geometry_json import loads
+
+    from propagate.io.geometry_json import load_piece
 
     text = path.read_text(encoding="utf-8", errors="replace")
-    return f"read, {len(loads(text, path.name).nest)} sizes"
+    return f"read, {len(load_piece(text, path.name).nest)} sizes"
 
 
 def _read(path: Path) -> str:

@@ -25,7 +25,7 @@ from propagate.engine.edits.raise_edge import Lower
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.take_in import LetOut, TakeIn
 from propagate.engine.walk import walk
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.cli.conftest import run
@@ -70,7 +70,7 @@ def gap(one: SizedPiece, other: SizedPiece, on: str) -> float:
 
 def test_the_files_are_what_the_draft_draws() -> None:
     for name, piece in runpy.run_path(str(HOME / "draft.py"))["build"]().items():
-        assert (HOME / "geometry" / f"{name}.json").read_text("utf-8") == dumps(piece), name
+        assert (HOME / "geometry" / f"{name}.json").read_text("utf-8") == dump_piece(piece), name
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -24,7 +24,7 @@ from propagate.engine.edits.raise_edge import Lower, Raise
 from propagate.engine.edits.take_in import TakeIn
 from propagate.engine.walk import walk
 from propagate.io.edits_toml import read_edits
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from tests.shared import demo, demo_in_few
@@ -50,7 +50,7 @@ def gap(one: SizedPiece, other: SizedPiece) -> float:
 def test_the_files_are_what_the_draft_draws() -> None:
     made = runpy.run_path(str(HOME / "draft.py"))["draft"]()
     for name, piece in made.items():
-        assert (HOME / "geometry" / f"{name}.json").read_text("utf-8") == dumps(piece), name
+        assert (HOME / "geometry" / f"{name}.json").read_text("utf-8") == dump_piece(piece), name
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -17,7 +17,7 @@ import propagate
 from demo_sets.market_bag import draft as drafting
 from propagate.engine.edits.level_blend import BlendLevels
 from propagate.io.edits_toml import read_edits
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -60,7 +60,7 @@ def apart(one: SizedPiece, other: SizedPiece) -> float:
 def test_the_files_are_what_the_draft_draws() -> None:
     made = runpy.run_path(str(HOME / "draft.py"))["build"]()
     for name, piece in made.items():
-        assert (HOME / "geometry" / f"{name}.json").read_text("utf-8") == dumps(piece), name
+        assert (HOME / "geometry" / f"{name}.json").read_text("utf-8") == dump_piece(piece), name
 
 
 @pytest.mark.parametrize("size", drafting.BOXES)

@@ -17,7 +17,7 @@ from propagate import Blend, BlendLevels, EditError, PatternSet, blend, load_res
 from propagate.engine.edits.size_between import with_between_size, with_sizes_asked
 from propagate.engine.revised import merged_sizes
 from propagate.engine.run import settle
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.between import BetweenSize, size_asked
 from propagate.pattern.model import (
     Dart,
@@ -190,7 +190,7 @@ def test_a_blend_asked_for_by_shares_is_the_blend_byte_for_byte() -> None:
     asked = blend(source, Blend({"waist": "40+1", "hip": "46.0"}))
     assert asked.record.edit == plain.record.edit
     for name in source.pieces:
-        assert dumps(asked.pattern.pieces[name]) == dumps(plain.pattern.pieces[name])
+        assert dump_piece(asked.pattern.pieces[name]) == dump_piece(plain.pattern.pieces[name])
 
 
 # --------------------------------------------------------------------- the demo sets

@@ -74,7 +74,7 @@ def split(trousers: PatternSet) -> PatternSet:
         else f'{n} = ["back.{n}"]'
         for n in rows
     ]
-    head = set_toml.parse(text + WHOLE + "\n".join(lines) + "\n", "set.toml")
+    head = set_toml.parse_set(text + WHOLE + "\n".join(lines) + "\n", "set.toml")
     pieces = {**trousers.pieces, "back": back}
     made = replace(trousers, pieces=pieces, info=head.info, relations=head.relations)
     assert problems(made) == ()

@@ -20,7 +20,7 @@ from propagate.engine.review.run import review
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import Conflict
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.buttons import Buttons
 from propagate.pattern.model import InternalLine, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
@@ -168,7 +168,7 @@ def test_a_band_without_room_is_a_conflict_that_names_both() -> None:
 
 def test_it_is_written_read_and_checked() -> None:
     pattern = the_set()
-    assert parse(render(pattern), "set.toml").relations == pattern.relations
+    assert parse_set(render_set(pattern), "set.toml").relations == pattern.relations
     for wrong, words in (
         (replace(ROW, marks=("hole",)), "2 sides and 1 names"),
         (replace(ROW, marks=("hole", "buton")), "no inner line 'buton_1' on 'buttons'"),

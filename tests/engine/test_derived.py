@@ -24,7 +24,7 @@ from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import EditError
 from propagate.geometry.motion import Motion
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.info import Allowance
 from propagate.pattern.model import Dart, Edge, Grain, Landmark, Mark, Piece, SizedPiece
@@ -439,9 +439,9 @@ def test_a_region_in_two_parts_is_refused() -> None:
 
 def test_its_file_is_written_and_read() -> None:
     pattern = the_set(bag(back()), replace(FACING, piece="bag"))
-    again = parse(render(pattern), "set.toml")
+    again = parse_set(render_set(pattern), "set.toml")
     assert again.relations == pattern.relations
-    assert '{ edge = "low", on = "waist", in = 55 }' in render(pattern)
+    assert '{ edge = "low", on = "waist", in = 55 }' in render_set(pattern)
 
 
 def test_names_are_checked() -> None:

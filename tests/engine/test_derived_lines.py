@@ -21,7 +21,7 @@ from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import EditError, PropagateError
 from propagate.geometry.motion import IDENTITY, Motion
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.amount import Amount
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.info import Allowance, PieceInfo
@@ -266,14 +266,14 @@ def test_a_size_between_has_the_width_between() -> None:
 
 
 def test_both_go_through_a_file() -> None:
-    text = render(graded())
+    text = render_set(graded())
     assert 'on = "hem", in = { S = 200, M = 210, L = 230 }' in text
-    assert parse(text, "set.toml").relations == graded().relations
+    assert parse_set(text, "set.toml").relations == graded().relations
     main = panel()
     pattern = the_set(LINING, TILTED, {"M": main}, {"M": drawn_lining(main)})
-    text = render(pattern)
+    text = render_set(pattern)
     assert '{ edge = "low", line = "low_line" }' in text
-    assert parse(text, "set.toml").relations == pattern.relations
+    assert parse_set(text, "set.toml").relations == pattern.relations
 
 
 @pytest.mark.parametrize(
@@ -287,9 +287,9 @@ def test_both_go_through_a_file() -> None:
     ],
 )
 def test_what_is_no_width_is_told(said: str, words: str) -> None:
-    text = render(graded()).replace("in = { S = 200, M = 210, L = 230 }", said)
+    text = render_set(graded()).replace("in = { S = 200, M = 210, L = 230 }", said)
     with pytest.raises(PropagateError) as told:
-        parse(text, "set.toml")
+        parse_set(text, "set.toml")
     assert words in str(told.value)
 
 
@@ -407,9 +407,9 @@ def test_darts_are_closed_on_two_edges_in_any_order(
         chord = [float(np.hypot(*(e.points[-1] - e.points[0]))) for e in (found, edge)]
         assert abs(chord[0] - chord[1]) < 0.01, edge.name
     assert walk(after, cut_lines=False).of("derived")[0].difference < 0.01
-    text = render(pattern)
+    text = render_set(pattern)
     assert f'closed = ["{closed[0]}", "{closed[1]}"]' in text
-    assert parse(text, "set.toml").relations == pattern.relations
+    assert parse_set(text, "set.toml").relations == pattern.relations
 
 
 def test_what_would_tear_between_two_closed_edges_is_refused() -> None:

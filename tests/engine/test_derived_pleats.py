@@ -16,7 +16,7 @@ import propagate
 from propagate.engine.applying import NamedEdit, apply_edits
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.model import Landmark, Piece, Pleat, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import PleatMarks, Pleats
@@ -160,8 +160,8 @@ def test_a_pleat_that_is_gone_is_told() -> None:
 
 def test_it_is_written_read_and_shown() -> None:
     pattern = lined()
-    again = parse(render(pattern), "set.toml")
-    assert again.relations == pattern.relations and 'pleated = "waist"' in render(pattern)
+    again = parse_set(render_set(pattern), "set.toml")
+    assert again.relations == pattern.relations and 'pleated = "waist"' in render_set(pattern)
     words = " ".join(" ".join(set_lines(pattern, MILLIMETRES)).split())
     assert "darts on waist are pleats, with a notch at each leg" in words
 

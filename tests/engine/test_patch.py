@@ -11,7 +11,7 @@ import shapely
 
 import propagate
 from propagate import Amount, LetOut, Raise, TakeIn
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.info import Allowance
 from propagate.pattern.model import Grain, InternalLine, Mark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
@@ -141,7 +141,7 @@ def test_a_place_that_comes_nearer_than_an_allowance_or_leaves_is_told() -> None
 
 def test_its_file_is_read_and_written_and_its_names_are_checked() -> None:
     pattern = the_set()
-    assert parse(render(pattern), "set.toml").relations == pattern.relations
+    assert parse_set(render_set(pattern), "set.toml").relations == pattern.relations
     assert not [line for line in problems(pattern) if "patch" in line]
     wrong = Patch("pocket", "front", ("plaice",), (), ("waste",))
     found = problems(replace(pattern, relations=Relations(patches={"pocket": wrong})))

@@ -24,7 +24,7 @@ from propagate.engine.run import run, settle
 from propagate.engine.walk import walk
 from propagate.errors import Conflict
 from propagate.geometry.polyline import point_at
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.amount import Amount
 from propagate.pattern.model import InternalLine, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
@@ -351,10 +351,10 @@ def test_read_and_written() -> None:
         'format = 1\nname = "pleated"\nsizes = ["S"]\nbase = "S"\nlay_on = "waist"\n'
         "[pieces.skirt]\n[pieces.other]\n"
     )
-    read = parse(head + TEXT, "set.toml")
+    read = parse_set(head + TEXT, "set.toml")
     pleats = read.relations.pleats["pleats"]
     assert pleats.pleats == (PleatMarks("p0", ("p0_0", "p0_1")),) and pleats.keep == "ratio"
-    assert TEXT in render(replace(pleated(), relations=Relations(pleats={"pleats": pleats})))
+    assert TEXT in render_set(replace(pleated(), relations=Relations(pleats={"pleats": pleats})))
 
 
 @pytest.mark.parametrize(

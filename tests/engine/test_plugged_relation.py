@@ -29,7 +29,7 @@ from propagate.engine.rows import Check
 from propagate.engine.run import run
 from propagate.engine.walk import walk
 from propagate.engine.walk_checks import Walked, verdict_of
-from propagate.io.set_toml import UnreadableFile, parse, render
+from propagate.io.set_toml import UnreadableFile, parse_set, render_set
 from propagate.io.told_schema import with_relations
 from propagate.pattern.kinds import KINDS, Kind
 from propagate.pattern.model import Edge, Piece, SizedPiece
@@ -128,20 +128,20 @@ def the_set(casing: str = "skirt.waist") -> PatternSet:
 
 def test_its_file_is_written_and_read() -> None:
     pattern = the_set()
-    text = render(pattern)
+    text = render_set(pattern)
     assert text.endswith(f"\n\n{LINES}\n")
-    assert parse(text, "set.toml").relations == pattern.relations
+    assert parse_set(text, "set.toml").relations == pattern.relations
     with pytest.raises(UnreadableFile, match=r"elastic 'waist': unknown key 'short'.*'shorter'"):
-        parse(text.replace("shorter", "short"), "set.toml")
+        parse_set(text.replace("shorter", "short"), "set.toml")
     with pytest.raises(UnreadableFile, match="elastic 'waist': 'casing' is missing"):
-        parse(text.replace('casing = ["skirt.waist"]\n', ""), "set.toml")
+        parse_set(text.replace('casing = ["skirt.waist"]\n', ""), "set.toml")
 
 
 def test_the_schema_and_the_tables_of_the_page_know_it() -> None:
     place = files("propagate.io").joinpath("schema", "set.schema.json")
     schema = with_relations(json.loads(place.read_text("utf-8")))
     check = jsonschema.Draft202012Validator(schema)
-    text = render(the_set())
+    text = render_set(the_set())
     check.validate(tomllib.loads(text))
     for old, new in (("shorter = 60", "shorter = -60"), ('"skirt.waist"', '"skirt waist"')):
         assert list(check.iter_errors(tomllib.loads(text.replace(old, new))))

@@ -13,7 +13,7 @@ import pytest
 from propagate.engine.revise import revise
 from propagate.engine.walk import walk
 from propagate.errors import Conflict
-from propagate.io.set_toml import UnreadableFile, parse, render
+from propagate.io.set_toml import UnreadableFile, parse_set, render_set
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import PieceInfo, Seam, SeamOpening, parse_run
@@ -141,11 +141,11 @@ def test_a_zip_that_is_not_sold_is_told() -> None:
 
 def test_its_file_is_written_read_and_checked() -> None:
     pattern = the_set(replace(POCKET, lengths=(150.0, 152.5), change="nearest"))
-    text = render(pattern)
+    text = render_set(pattern)
     assert "lengths = [150, 152.5]" in text and 'change = "nearest"' in text
-    assert parse(text, "set.toml").relations == pattern.relations
+    assert parse_set(text, "set.toml").relations == pattern.relations
     with pytest.raises(UnreadableFile, match="lengths above 0"):
-        parse(text.replace("[150, 152.5]", "[150, -1]"), "set.toml")
+        parse_set(text.replace("[150, 152.5]", "[150, -1]"), "set.toml")
     wrong = replace(POCKET, sides=(parse_run("front.side"),), change="nearest")
     lines = "\n".join(problems(the_set(wrong)))
     assert "expected one span with a mark" in lines and "without lengths" in lines

@@ -16,7 +16,7 @@ from propagate.engine.review.fullness import fullness
 from propagate.engine.revise import revise
 from propagate.engine.run import run
 from propagate.engine.walk import walk
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.between import BetweenSize, relations_with_size
 from propagate.pattern.ease import Ease
 from propagate.pattern.model import Piece
@@ -103,7 +103,7 @@ def test_in_a_blend_it_takes_the_ease_of_its_size() -> None:
 
 def test_it_is_read_written_and_told() -> None:
     pattern = skirt(tape(ends=20.0))
-    assert parse(render(pattern), "set.toml").relations == pattern.relations
+    assert parse_set(render_set(pattern), "set.toml").relations == pattern.relations
     assert "elastic  skirt.sewn: stretched on, 85% as long; 20.0 mm for its ends" in " ".join(
         set_lines(pattern)
     )

@@ -14,9 +14,9 @@ from typing import Any
 
 import propagate
 from propagate.io.dxf import WriteOptions, write
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.io.options import SvgWriting
-from propagate.io.set_toml import render
+from propagate.io.set_toml import render_set
 from propagate.io.svg.write import svg_texts
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
@@ -71,8 +71,8 @@ def small_set(name: str) -> PatternSet:
 @cache
 def _document_text(name: str) -> str:
     pattern = small_set(name)
-    pieces = {n: json.loads(dumps(piece)) for n, piece in pattern.pieces.items()}
-    return json.dumps({"set": tomllib.loads(render(pattern)), "geometry": pieces, "sent": {}})
+    pieces = {n: json.loads(dump_piece(piece)) for n, piece in pattern.pieces.items()}
+    return json.dumps({"set": tomllib.loads(render_set(pattern)), "geometry": pieces, "sent": {}})
 
 
 def document(name: str) -> dict[str, Any]:
@@ -89,7 +89,7 @@ def drawing(name: str) -> Mapping[str, str]:
     if form == "svg":
         texts = svg_texts(pattern, SvgWriting(), "a.svg")
     elif form == "json":
-        texts = {f"{n}.json": dumps(piece) for n, piece in pattern.pieces.items()}
+        texts = {f"{n}.json": dump_piece(piece) for n, piece in pattern.pieces.items()}
     else:
         with tempfile.TemporaryDirectory() as folder:
             write(pattern, Path(folder) / "a.dxf", WriteOptions(kind=form))  # type: ignore[arg-type]

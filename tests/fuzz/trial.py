@@ -21,7 +21,7 @@ from propagate.engine.revise import revise
 from propagate.errors import InvalidSet, PropagateError
 from propagate.io.begin import read_style
 from propagate.io.convert import write_style
-from propagate.io.geometry_json import loads
+from propagate.io.geometry_json import load_piece
 from propagate.io.options import ReadOptions
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
@@ -128,7 +128,7 @@ def _blend(pattern: PatternSet, options: dict[str, Any]) -> propagate.Blend | Bl
 
 
 def _revise(pattern: PatternSet, sent: Any, options: dict[str, Any], place: Path) -> None:
-    pieces = {name: loads(json.dumps(piece), f"{name}.json") for name, piece in sent.items()}
+    pieces = {name: load_piece(json.dumps(piece), f"{name}.json") for name, piece in sent.items()}
     found = revise(pattern, pieces, **options)
     strict_json(found.records)
     strict_json(found.edges)

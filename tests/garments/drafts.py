@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from propagate.io.set_toml import parse
+from propagate.io.set_toml import parse_set
 from propagate.pattern.model import Edge, Grain, Landmark, Piece, SizedPiece, frozen_points
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.validate import problems
@@ -78,7 +78,7 @@ def sized(draft: Draft) -> SizedPiece:
 
 def garment(toml: str, draw: Callable[[str], Mapping[str, Draft]]) -> PatternSet:
     """A set of the relations in `toml` and the pieces that `draw` drafts for each size."""
-    head = parse(toml, "set.toml")
+    head = parse_set(toml, "set.toml")
     drawn = {size: draw(size) for size in head.sizes}
     pattern = PatternSet(
         name=head.name,

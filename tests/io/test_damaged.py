@@ -9,17 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from propagate.errors import PropagateError
-from propagate.io.geometry_json import dumps, loads
-from propagate.io.set_toml import parse, render
+from propagate.io.geometry_json import dump_piece, load_piece
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.validate import problems
 from tests.builders import pocket_set
 from tests.examples import examples
 
 POCKET = pocket_set()
-TOML = render(POCKET)
+TOML = render_set(POCKET)
 WORDS = sorted(set(re.findall(r'"[^"\n]*"|\d+', TOML)))
 PLACES = [match.span() for match in re.finditer(r'"[^"\n]*"|\d+|(?<=\n)\S+|[][{}=,]', TOML)]
-GEOMETRY = {name: dumps(piece) for name, piece in POCKET.pieces.items()}
+GEOMETRY = {name: dump_piece(piece) for name, piece in POCKET.pieces.items()}
 
 plain = st.sampled_from(
     [None, True, 0, -1, 1e9, -0.0, 1e999, "", "side", "a b", [], [[0, 0]], {}, [1, 2], "M 0 0 h 9"]
@@ -48,7 +48,7 @@ def test_damaged_geometry(name: str, data: st.DataObject) -> None:
     else:
         holder[last] = data.draw(plain)
     try:
-        piece = loads(json.dumps(document), f"{name}.json")
+        piece = load_piece(json.dumps(document), f"{name}.json")
     except PropagateError:
         return
     found = problems(replace(POCKET, pieces={**POCKET.pieces, name: piece}))
@@ -60,7 +60,7 @@ def test_damaged_geometry(name: str, data: st.DataObject) -> None:
 def test_damaged_relations(place: tuple[int, int], word: str) -> None:
     text = TOML[: place[0]] + word + TOML[place[1] :]
     try:
-        head = parse(text, "set.toml")
+        head = parse_set(text, "set.toml")
     except PropagateError:
         return
     pattern = replace(

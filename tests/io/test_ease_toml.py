@@ -9,7 +9,7 @@ import jsonschema
 import pytest
 
 from propagate.errors import FormatError
-from propagate.io.set_toml import parse, render
+from propagate.io.set_toml import parse_set, render_set
 from propagate.pattern.ease import Ease
 from propagate.pattern.validate import problems
 from tests.builders import TINY_TOML, tiny_set
@@ -40,19 +40,19 @@ def with_ease(said: str) -> str:
 def test_each_way_is_read_written_and_allowed(said: str) -> None:
     text = with_ease(said)
     validator("set").validate(tomllib.loads(text))
-    head = parse(text, "set.toml")
+    head = parse_set(text, "set.toml")
     assert head.relations.seams["side_seam"].ease == SAID[said]
     pattern = replace(tiny_set(), relations=head.relations)
     assert problems(pattern) == ()
-    again = render(pattern)
-    assert parse(again, "again").relations == head.relations
+    again = render_set(pattern)
+    assert parse_set(again, "again").relations == head.relations
     validator("set").validate(tomllib.loads(again))
 
 
 def test_a_plain_number_stays_a_plain_number() -> None:
-    pattern = replace(tiny_set(), relations=parse(with_ease("6"), "a").relations)
-    assert "\nease = 6\n" in render(pattern)
-    assert "ease" not in render(tiny_set())
+    pattern = replace(tiny_set(), relations=parse_set(with_ease("6"), "a").relations)
+    assert "\nease = 6\n" in render_set(pattern)
+    assert "ease" not in render_set(tiny_set())
 
 
 @pytest.mark.parametrize(
@@ -75,7 +75,7 @@ def test_a_plain_number_stays_a_plain_number() -> None:
 )
 def test_what_is_no_ease_is_refused_with_what_was_expected(said: str, word: str) -> None:
     with pytest.raises(FormatError) as caught:
-        parse(with_ease(said), "set.toml")
+        parse_set(with_ease(said), "set.toml")
     assert "seam 'side_seam'" in str(caught.value) and word in str(caught.value)
     # The order of two numbers, and which zone is the last, no schema tells.
     if "first" not in word and not (said.startswith("[{") and "the last" in word):
@@ -97,7 +97,7 @@ def test_what_is_no_ease_is_refused_with_what_was_expected(said: str, word: str)
     ],
 )
 def test_an_ease_that_does_not_fit_its_set_is_told(said: str, word: str) -> None:
-    head = parse(with_ease(said), "set.toml")
+    head = parse_set(with_ease(said), "set.toml")
     found = problems(replace(tiny_set(), relations=head.relations))
     assert found and all("seam 'side_seam', ease" in line for line in found)
     assert word in found[0]

@@ -383,7 +383,7 @@ def test_a_killed_write_says_where_the_old_set_is(
     save(tiny_set(), room / "a")
     with monkeypatch.context() as patch:
         patch.setattr(os, "replace", Interrupted(os.replace, 3, KeyboardInterrupt()))
-        patch.setattr(work, "_settle", lambda *_: None)  # a kill leaves no time to tidy
+        patch.setattr(work, "_settle_moves", lambda *_: None)  # a kill leaves no time to tidy
         with pytest.raises(KeyboardInterrupt):
             save(pocket_set(), room / "a", replace=True)
     with pytest.raises(FormatError, match="an interrupted write left the old set in") as caught:

@@ -12,12 +12,12 @@ import pytest
 import propagate
 from propagate.errors import FormatError, InvalidSet, PropagateError
 from propagate.io import limits
-from propagate.io.checks import is_name, show
+from propagate.io.checks import is_name, show_value
 from propagate.io.dxf.rules import parse_rules
 from propagate.io.folder import load
-from propagate.io.geometry_read import loads
+from propagate.io.geometry_read import load_piece
 from propagate.io.record_json import read_record
-from propagate.io.set_toml import parse
+from propagate.io.set_toml import parse_set
 from propagate.io.svg.elements import clean_name
 from propagate.lengths import parse_length
 from propagate.pattern.validate import problems
@@ -28,7 +28,7 @@ from tests.effort import calls_of
 
 def refused(toml: str) -> str:
     with pytest.raises(FormatError) as caught:
-        parse(toml, "set.toml")
+        parse_set(toml, "set.toml")
     return str(caught.value)
 
 
@@ -100,13 +100,13 @@ def piece(**values: object) -> str:
 def test_an_edge_of_more_points_than_any_has() -> None:
     points = [[k, 0] for k in range(limits.MOST_EDGE_POINTS + 1)]
     with pytest.raises(FormatError, match="a line of 100001 points, expected at most 100000"):
-        loads(piece(edges=[{"name": "a", "points": points}]), "front.json")
+        load_piece(piece(edges=[{"name": "a", "points": points}]), "front.json")
 
 
 def test_more_sizes_than_a_piece_has() -> None:
     text = json.dumps({"format": 1, "piece": "p", "sizes": {str(k): 0 for k in range(300)}})
     with pytest.raises(FormatError, match="300 sizes, expected at most 200"):
-        loads(text, "p.json")
+        load_piece(text, "p.json")
 
 
 @pytest.mark.parametrize("depth", [50, 600, 900, 950, 990, 100_000])
@@ -114,7 +114,7 @@ def test_nesting_of_any_depth_is_refused(depth: int) -> None:
     text = piece().replace('"grain": [', f'"labels": {"[" * depth}{"]" * depth}, "grain": [')
     for label in ("labels", "label", "landmarks"):
         with pytest.raises(FormatError):
-            loads(text.replace("labels", label), "front.json")
+            load_piece(text.replace("labels", label), "front.json")
     with pytest.raises(FormatError):
         read_record(f'{{"format": 1, "edit": {"[" * depth}{"]" * depth}}}', "record.json")
 
@@ -122,11 +122,11 @@ def test_nesting_of_any_depth_is_refused(depth: int) -> None:
 def test_numbers_of_thousands_of_digits() -> None:
     digits = "9" * 5000
     with pytest.raises(FormatError, match="not readable as JSON"):
-        loads(piece().replace("[50, 10]", f"[{digits}, 10]"), "front.json")
+        load_piece(piece().replace("[50, 10]", f"[{digits}, 10]"), "front.json")
     with pytest.raises(FormatError, match="not readable as JSON"):
         read_record(f'{{"format": {digits}}}', "record.json")
     assert parse_length("1" * 5000 + "mm") is None
-    assert show(10**5000) == "a number of about 5000 digits (number)"
+    assert show_value(10**5000) == "a number of about 5000 digits (number)"
 
 
 @pytest.mark.parametrize("far", [2 * FARTHEST_MM, 1e9, 1e300])

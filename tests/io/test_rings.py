@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from propagate.io.rings import border_rings, follow, gather_ends
+from propagate.io.rings import border_rings, follow_lines, gather_ends
 from propagate.pattern.model import Array
 from tests.examples import examples
 
@@ -59,5 +59,5 @@ def test_of_several_that_go_on_the_first_drawn_is_taken() -> None:
         np.array([[20.0, 5.0], [10.0, 0.0]]),
         np.array([[10.0, 0.0], [20.0, -5.0]]),
     ]
-    chains = list(follow(gather_ends(fork, 0.05), range(3)))
+    chains = list(follow_lines(gather_ends(fork, 0.05), range(3)))
     assert chains == [[(0, False, True), (1, True, True)], [(2, False, True)]]

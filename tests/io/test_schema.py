@@ -15,8 +15,8 @@ from referencing.jsonschema import DRAFT202012
 
 from propagate.errors import FormatError
 from propagate.io.checks import UnreadableFile
-from propagate.io.geometry_json import dumps, loads
-from propagate.io.set_toml import parse, render
+from propagate.io.geometry_json import dump_piece, load_piece
+from propagate.io.set_toml import parse_set, render_set
 from tests.builders import TINY_TOML, pocket_set, tiny_set
 from tests.examples import goes_on
 
@@ -50,8 +50,8 @@ def test_the_schemas_are_schemas(name: str) -> None:
 def test_examples_of_the_documentation_are_valid_and_readable() -> None:
     validator("set").validate(tomllib.loads(example("toml")))
     validator("geometry").validate(json.loads(example("json")))
-    assert parse(example("toml"), "doc").relations.blend is not None
-    assert loads(example("json"), "doc").name == "front"
+    assert parse_set(example("toml"), "doc").relations.blend is not None
+    assert load_piece(example("json"), "doc").name == "front"
 
 
 @pytest.mark.parametrize(
@@ -73,9 +73,9 @@ def test_demo_sets_are_valid(folder: Path) -> None:
 def test_what_is_written_is_valid() -> None:
     validator("set").validate(tomllib.loads(TINY_TOML))
     for pattern in (tiny_set(), pocket_set()):
-        validator("set").validate(tomllib.loads(render(pattern)))
+        validator("set").validate(tomllib.loads(render_set(pattern)))
         for piece in pattern.pieces.values():
-            validator("geometry").validate(json.loads(dumps(piece)))
+            validator("geometry").validate(json.loads(dump_piece(piece)))
 
 
 def tables(value: object) -> Iterator[dict[str, Any]]:
@@ -110,7 +110,7 @@ def test_reader_and_schema_know_the_same_keys_of_a_set() -> None:
     text = f'{drawn}\n[dxf]\nunit = "mm"\n[levels.knee]\nfront = "side.start"\n'
     document = tomllib.loads(text)
     validator("set").validate(document)
-    assert parse(text, "set.toml").levels == {"knee": {"front": "side.start"}}
+    assert parse_set(text, "set.toml").levels == {"knee": {"front": "side.start"}}
     text = text.replace("format = 1", f"format = 1\n{STRANGE} = 1")
     text = re.sub(r"^(\[[^\n]*\])", rf"\1\n{STRANGE} = 1", text, flags=re.MULTILINE)
     text = re.sub(r"(\{ )(?=name|piece|silhouette|edge)", rf"\1{STRANGE} = 1, ", text)
@@ -121,7 +121,7 @@ def test_reader_and_schema_know_the_same_keys_of_a_set() -> None:
         for keys in (("share",), ("from", "to"), ("to", "ease"), ("gathers",), ("stretched",))
     }
     with pytest.raises(UnreadableFile) as caught:
-        parse(text, "set.toml")
+        parse_set(text, "set.toml")
     assert known_keys("\n".join(caught.value.problems)) == set(closed_tables(schema("set"))) - ease
 
 
@@ -132,7 +132,7 @@ def test_reader_and_schema_know_the_same_keys_of_geometry() -> None:
         if not any(table is other for other in open_tables):
             table[STRANGE] = 1
     with pytest.raises(UnreadableFile) as caught:
-        loads(json.dumps(document), "front.json")
+        load_piece(json.dumps(document), "front.json")
     edge = {frozenset({"name", "path"}), frozenset({"name", "points", "turns"})}
     expected = set(closed_tables(schema("geometry"))) - edge
     # an edge is one of two tables; the reader knows the keys of both
@@ -165,4 +165,4 @@ def test_what_the_reader_refuses_the_schema_refuses_too(name: str, old: str, new
     document = tomllib.loads(bad) if name == "set" else json.loads(bad)
     assert not validator(name).is_valid(document)
     with pytest.raises(FormatError):
-        parse(bad, "x") if name == "set" else loads(bad, "x")
+        parse_set(bad, "x") if name == "set" else load_piece(bad, "x")

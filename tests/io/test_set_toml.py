@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from propagate.errors import FormatError
 from propagate.io.checks import parse_length
 from propagate.io.folder import load
-from propagate.io.set_toml import SetHead, parse, render
+from propagate.io.set_toml import SetHead, parse_set, render_set
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import (
     Allowance,
@@ -39,7 +39,7 @@ def same(head: SetHead, pattern: PatternSet) -> bool:
 
 
 def test_the_text_of_the_tiny_set_says_what_its_code_says() -> None:
-    assert same(parse(TINY_TOML, "set.toml"), tiny_set())
+    assert same(parse_set(TINY_TOML, "set.toml"), tiny_set())
 
 
 @pytest.mark.parametrize("strip", [None, (), ("hem", "waist"), ("waist", "hem")])
@@ -49,13 +49,13 @@ def test_what_is_said_of_a_strip_comes_back_and_nothing_stays_nothing(
     pattern = tiny_set()
     info = {**pattern.info, "back": replace(pattern.info["back"], strip=strip)}
     written = replace(pattern, info=info)
-    assert same(parse(render(written), "set.toml"), written)
+    assert same(parse_set(render_set(written), "set.toml"), written)
 
 
 def test_a_strip_that_is_no_list_of_names_is_refused() -> None:
     text = TINY_TOML.replace("[pieces.back]", '[pieces.back]\nstrip = "waist"')
     with pytest.raises(FormatError, match="strip"):
-        parse(text, "set.toml")
+        parse_set(text, "set.toml")
 
 
 @pytest.mark.parametrize(
@@ -184,12 +184,12 @@ BAD = {
 @pytest.mark.parametrize(("text", "message"), BAD.values(), ids=BAD.keys())
 def test_bad_text_is_named(text: str, message: str) -> None:
     with pytest.raises(FormatError) as caught:
-        parse(text, "set.toml")
+        parse_set(text, "set.toml")
     assert message in str(caught.value)
     assert "set.toml" in str(caught.value)
 
 
-POCKET = render(pocket_set())
+POCKET = render_set(pocket_set())
 BAD_POCKET = {
     "opening end": ('across_end = "end"', 'across_end = "top"', "across_end: found 'top' (text)"),
     "opening key": ("slide = 10", "slides = 10", "unknown key 'slides'; did you mean 'slide'"),
@@ -212,14 +212,14 @@ BAD_POCKET = {
 def test_bad_relations_are_named(old: str, new: str, message: str) -> None:
     assert old in POCKET
     with pytest.raises(FormatError) as caught:
-        parse(POCKET.replace(old, new), "set.toml")
+        parse_set(POCKET.replace(old, new), "set.toml")
     assert message in str(caught.value)
 
 
 def test_all_problems_are_named_at_once() -> None:
     text = changed('base = "38"', "base = 42").replace("cut = 2", "cut = 0")
     with pytest.raises(FormatError) as caught:
-        parse(text.replace("[blend]", "[blent]"), "set.toml")
+        parse_set(text.replace("[blend]", "[blent]"), "set.toml")
     message = str(caught.value)
     assert all(part in message for part in ("3 problems", "base", "piece 'back', cut", "'blent'"))
 
@@ -229,15 +229,15 @@ def test_all_problems_are_named_at_once() -> None:
 
 @pytest.mark.parametrize("pattern", [tiny_set(), pocket_set()], ids=lambda p: p.name)
 def test_rendered_text_reads_back(pattern: PatternSet) -> None:
-    text = render(pattern)
-    assert same(parse(text, "set.toml"), pattern)
+    text = render_set(pattern)
+    assert same(parse_set(text, "set.toml"), pattern)
     assert tomllib.loads(text)["format"] == 1
 
 
 @pytest.mark.parametrize("folder", sorted(p.parent.name for p in DEMOS.glob("*/set.toml")))
 def test_rendered_demo_reads_back(folder: str) -> None:
     pattern = load(DEMOS / folder)
-    assert same(parse(render(pattern), "set.toml"), pattern)
+    assert same(parse_set(render_set(pattern), "set.toml"), pattern)
 
 
 words = st.text("ab_-ü1", min_size=1, max_size=5)
@@ -308,14 +308,14 @@ def test_whatever_is_rendered_reads_back(
     relations = Relations(seams={"s": seam}, bands={"b": band}, blend=blend)
     chart = {name: {size: value + 1 for size, value in zip(SIZES, row, strict=True)}}
     pattern = replace(tiny_set(), name=name, info={"front": info}, relations=relations, chart=chart)
-    assert same(parse(render(pattern), "set.toml"), pattern)
+    assert same(parse_set(render_set(pattern), "set.toml"), pattern)
 
 
 def test_a_chart_without_a_size_is_not_rendered() -> None:
     with pytest.raises(FormatError, match="chart 'hip': found no value for size '40'"):
-        render(replace(tiny_set(), chart={"hip": {"36": 1.0, "38": 2.0}}))
+        render_set(replace(tiny_set(), chart={"hip": {"36": 1.0, "38": 2.0}}))
 
 
 def test_a_number_of_thousands_of_digits_is_refused() -> None:
     with pytest.raises(FormatError, match=r"set\.toml: not readable as TOML \(Exceeds the limit"):
-        parse("format = 1\nsizes = [" + "1" * 5000 + "]\n", "set.toml")
+        parse_set("format = 1\nsizes = [" + "1" * 5000 + "]\n", "set.toml")

@@ -34,8 +34,8 @@ def one_of_each() -> PatternSet:
 
 @pytest.mark.parametrize("count", [0, 1, 2])
 def test_one_thing_has_no_s(count: int) -> None:
-    assert words.counted(count, "seam") == f"{count} seam{'' if count == 1 else 's'}"
-    assert words.counted(count, "assembly") == f"{count} assembl{'y' if count == 1 else 'ies'}"
+    assert words.say_count(count, "seam") == f"{count} seam{'' if count == 1 else 's'}"
+    assert words.say_count(count, "assembly") == f"{count} assembl{'y' if count == 1 else 'ies'}"
 
 
 def test_letters_that_cannot_be_seen_are_told() -> None:

@@ -12,7 +12,7 @@ import shapely
 
 import propagate
 from propagate.engine.review.run import review
-from propagate.io.render_toml import render
+from propagate.io.render_toml import render_set
 from propagate.pattern.validate import problems
 from propagate.report.scene.items import Line, Role, Scene
 from propagate.report.scene.piece import compose_piece
@@ -67,7 +67,7 @@ def test_a_double_notch_is_two_ticks_a_quarter_inch_apart() -> None:
 
 def test_a_double_notch_is_kept_in_the_file_and_asks_for_its_mate() -> None:
     pattern = doubled(demo("slant_trouser"), back=("hip_notch",))
-    assert 'double_notches = ["hip_notch"]' in render(pattern, geometry="geometry")
+    assert 'double_notches = ["hip_notch"]' in render_set(pattern, geometry="geometry")
     found = [item.text for item in review(pattern) if item.rule == "double and single notch"]
     assert len(found) == 1 and "'front.hip_notch'" in found[0]
     both = doubled(pattern, back=("hip_notch",), front=("hip_notch",))

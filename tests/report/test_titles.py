@@ -12,8 +12,8 @@ from propagate.demo import demo_names
 from propagate.engine.review.run import review, review_changed
 from propagate.engine.walk import walk
 from propagate.io.edits_toml import edit_of_words
-from propagate.io.render_toml import render
-from propagate.io.set_toml import parse
+from propagate.io.render_toml import render_set
+from propagate.io.set_toml import parse_set
 from propagate.pattern.titles import in_words, name_title, piece_title
 from propagate.pattern.validate import problems
 from propagate.report.blend_text import blend_lines
@@ -99,7 +99,7 @@ def test_two_pieces_of_one_title_bear_their_names() -> None:
 
 def test_titles_come_back_from_the_file() -> None:
     pattern = titled()
-    head = parse(render(pattern), "set.toml")
+    head = parse_set(render_set(pattern), "set.toml")
     assert head.relations.titles == pattern.relations.titles
     assert head.relations.seams["side_seam"].title == "Outside leg seam"
 

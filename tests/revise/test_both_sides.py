@@ -13,7 +13,7 @@ import propagate
 from propagate.engine.revise import revise
 from propagate.engine.revised import Revised
 from propagate.errors import Conflict, InvalidSet
-from propagate.io.render_toml import render
+from propagate.io.render_toml import render_set
 from propagate.pattern.model import Edge, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Seam
@@ -68,7 +68,7 @@ def test_the_follower_gives_way_where_the_set_says_so(trousers: PatternSet) -> N
 
 
 def test_lead_wins_is_written_and_checked(trousers: PatternSet) -> None:
-    said = render(lead_wins(trousers, "inseam"))
+    said = render_set(lead_wins(trousers, "inseam"))
     assert said.count("lead_wins = true") == 1
     bad = {**trousers.relations.seams}
     bad["pocket_bag"] = replace(bad["pocket_bag"], lead_wins=True)

@@ -15,7 +15,7 @@ import shapely
 
 import propagate
 from propagate.io.convert import write_style
-from propagate.io.geometry_json import dumps
+from propagate.io.geometry_json import dump_piece
 from propagate.pattern.model import Edge, Landmark, Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 from tests.cli.conftest import plain, run
@@ -142,7 +142,7 @@ def test_corners_that_came_and_went_are_placed(trousers: PatternSet, tmp_path: P
     joined = Edge("waist", np.vstack([first.points, second.points[1:]]))
     went = tuple(joined if e is first else e for e in front.edges if e is not second)
     marks = tuple(m for m in front.landmarks if m.edge not in ("waist", second.name))
-    sent = dumps(Piece("front", {"42": replace(front, edges=went, landmarks=marks, darts=())}))
+    sent = dump_piece(Piece("front", {"42": replace(front, edges=went, landmarks=marks, darts=())}))
     (tmp_path / "front.json").write_text(sent)
     said = " ".join(refused(tmp_path, "--from", str(tmp_path / "front.json")).split())
     x, y = first.points[-1]
@@ -150,7 +150,7 @@ def test_corners_that_came_and_went_are_placed(trousers: PatternSet, tmp_path: P
 
 
 def test_numbers_that_are_none_and_empty_files(trousers: PatternSet, tmp_path: Path) -> None:
-    text = dumps(Piece("front", {"42": trousers.sized("front", "42")}))
+    text = dump_piece(Piece("front", {"42": trousers.sized("front", "42")}))
     number = re.search(r"-?\d+\.\d+", text)
     assert number is not None
     for word in ("NaN", "Infinity", "1e999", '"x"'):
@@ -168,7 +168,7 @@ def test_an_outline_that_crosses_itself_is_refused(trousers: PatternSet, tmp_pat
     loop = np.vstack([inseam[:10], inseam[30:20:-1], inseam[10:20], inseam[31:]])
     edges = tuple(Edge("inseam", loop) if e.name == "inseam" else e for e in front.edges)
     marks = tuple(m for m in front.landmarks if m.edge != "inseam")
-    sent = dumps(Piece("front", {"42": replace(front, edges=edges, landmarks=marks)}))
+    sent = dump_piece(Piece("front", {"42": replace(front, edges=edges, landmarks=marks)}))
     (tmp_path / "front.json").write_text(sent)
     assert "crosses itself" in refused(tmp_path, "--from", str(tmp_path / "front.json"))
 
@@ -348,6 +348,6 @@ def test_a_piece_that_is_hardly_the_old_one_is_looked_at(
         shapely.Polygon(sent.outline).symmetric_difference(shapely.Polygon(shield.outline)).area
         / shapely.Polygon(shield.outline).area
     )
-    (tmp_path / "fly_shield.json").write_text(dumps(Piece("fly_shield", {"42": sent})))
+    (tmp_path / "fly_shield.json").write_text(dump_piece(Piece("fly_shield", {"42": sent})))
     done = run("revise", TROUSERS, "--from", str(tmp_path / "fly_shield.json"))
     assert (f"part over {share:.0%}" in done.output) == looked_at, done.output

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from propagate.engine.walk import walk
 from propagate.errors import EditError
-from propagate.io.answers import read_answers, rendered
+from propagate.io.answers import read_answers, render_answers
 from propagate.io.garments import known_kinds
 from propagate.pattern.answers import WORDS, Word, backwards, question_of
 from propagate.pattern.relations import Seam
@@ -226,11 +226,11 @@ def test_answers_come_back_from_their_file(
 ) -> None:
     asking = steps_taken(Asking(case("scoop_skirt", 1, True, False).bare), steps)
     file = tmp_path_factory.mktemp("answers") / "set.answers.json"
-    content = rendered(asking.pattern.name, asking.answers)
+    content = render_answers(asking.pattern.name, asking.answers)
     file.write_bytes(content)
     found = read_answers(file, asking.pattern.name)
     assert found == asking.answers
-    assert rendered(asking.pattern.name, found) == content
+    assert render_answers(asking.pattern.name, found) == content
     assert [one.text for one in found] == [one.text for one in asking.answers]
 
 

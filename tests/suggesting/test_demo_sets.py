@@ -118,7 +118,7 @@ def test_the_text_reads_as_a_sound_set(
 ) -> None:
     one = case(demo, seed, told, redrawn)
     text = accepted(one.found, level)
-    head = set_toml.parse(set_toml.render(one.bare) + "\n" + text, "set.toml")
+    head = set_toml.parse_set(set_toml.render_set(one.bare) + "\n" + text, "set.toml")
     full = replace(one.bare, relations=head.relations)
     assert redrawn or problems(full) == ()
     taken = choose(one.found, level).taken
@@ -133,7 +133,9 @@ def test_the_text_reads_as_a_sound_set(
 @pytest.mark.parametrize("demo", DEMOS)
 def test_an_accepted_set_sews_in_every_size(demo: str) -> None:
     one = case(demo, 1, True, False)
-    head = set_toml.parse(set_toml.render(one.bare) + "\n" + accepted(one.found), "set.toml")
+    head = set_toml.parse_set(
+        set_toml.render_set(one.bare) + "\n" + accepted(one.found), "set.toml"
+    )
     full = replace(one.bare, relations=head.relations)
     for size in full.sizes:
         walked = walk(full, size, cut_lines=False)
@@ -161,7 +163,7 @@ def test_the_fly_is_shown_side_by_side_and_not_chosen() -> None:
     assert fly[1] in one.found.rivals(fly[0])
     assert any(all(p in group for p in fly) for group in one.found.groups)
     text = accepted(one.found, 0.5)
-    head = set_toml.parse(set_toml.render(one.bare) + "\n" + text, "set.toml")
+    head = set_toml.parse_set(set_toml.render_set(one.bare) + "\n" + text, "set.toml")
     assert not {p.name for p in fly} & set(head.relations.seams)
     assert all(f'# name = "{p.name}"' in text for p in fly)
 

@@ -76,8 +76,8 @@ def lined(motion: Motion) -> PatternSet:
 
 
 def written(found: Suggestions, pattern: PatternSet) -> dict[str, Seam]:
-    text = set_toml.render(pattern) + "\n" + accepted(found)
-    seams = set_toml.parse(text, "set.toml").relations.seams
+    text = set_toml.render_set(pattern) + "\n" + accepted(found)
+    seams = set_toml.parse_set(text, "set.toml").relations.seams
     return {seam.lead[0].edge: seam for seam in seams.values()}
 
 

@@ -61,7 +61,7 @@ def test_garments_of_other_drafts_are_recognised(make: object) -> None:
         assert {role: cast.piece for role, cast in garment.cast.items()}["front"] == "front"
         assert {role: cast.piece for role, cast in garment.cast.items()}["back"] == "back"
     assert found.garments
-    head = set_toml.parse(set_toml.render(bare) + "\n" + accepted(found), "set.toml")
+    head = set_toml.parse_set(set_toml.render_set(bare) + "\n" + accepted(found), "set.toml")
     full = replace(bare, relations=head.relations)
     assert problems(full) == ()
     assert len(full.relations.seams) >= 2

@@ -15,7 +15,7 @@ import pytest
 
 import propagate
 from propagate import Amount, Blend, ChangeOpening
-from propagate.io.set_toml import UnreadableFile, parse, render
+from propagate.io.set_toml import UnreadableFile, parse_set, render_set
 from propagate.pattern.model import InternalLine, Piece
 from propagate.pattern.validate import problems
 from propagate.pattern.welts import WeltPart
@@ -34,15 +34,15 @@ def test_its_file_is_written_read_and_valid() -> None:
     schema = files("propagate.io").joinpath("schema", "set.schema.json")
     validator = jsonschema.Draft202012Validator(json.loads(schema.read_text("utf-8")))
     for pattern in (welt_skirt(), welt_skirt(replace(OPENING, length=Amount(mm=110.0)))):
-        text = render(pattern)
-        assert parse(text, "set.toml").relations == pattern.relations
+        text = render_set(pattern)
+        assert parse_set(text, "set.toml").relations == pattern.relations
         validator.validate(tomllib.loads(text))
     with pytest.raises(UnreadableFile, match="'line' is missing"):
-        parse(render(welt_skirt()).replace('line = "welt"\n', ""), "set.toml")
+        parse_set(render_set(welt_skirt()).replace('line = "welt"\n', ""), "set.toml")
     for bad in ("nan", "inf", '"long"', "[1]"):
-        text = render(welt_skirt(replace(OPENING, length=Amount(mm=110.0))))
+        text = render_set(welt_skirt(replace(OPENING, length=Amount(mm=110.0))))
         with pytest.raises(UnreadableFile, match="length"):
-            parse(text.replace("length = 110", f"length = {bad}"), "set.toml")
+            parse_set(text.replace("length = 110", f"length = {bad}"), "set.toml")
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from propagate.geometry.polyline import as_pair, locate_all, point_at, points_at
 from propagate.io.dxf.draft import Draft, PlacedNotch
 from propagate.io.dxf.texts import KINDS, Named, Ours
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.pattern.model import (
     Array,
     Dart,
@@ -136,8 +136,8 @@ def _notch_names(drafts: Mapping[str, Draft], base: str, notes: ReportNotes, whe
     for number, sizes in differ.items():
         said = f"size {sizes[0]} has" if len(sizes) == 1 else f"sizes {', '.join(sizes)} have"
         notes.warn(
-            f"{said} {counted(number, 'notch')} where the base size {base} has {len(expected)}, or "
-            f"{'has' if len(sizes) == 1 else 'have'} them on other edges",
+            f"{said} {say_count(number, 'notch')} where the base size {base} has {len(expected)}, "
+            f"or {'has' if len(sizes) == 1 else 'have'} them on other edges",
             where=where,
         )
 

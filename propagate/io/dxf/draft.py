@@ -22,7 +22,7 @@ from propagate.io.dxf.shapes import Line, Shapes, tabled
 from propagate.io.dxf.texts import Ours, places, read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.pattern.model import Array, Grain
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 
@@ -164,7 +164,7 @@ def _boundary(lines: Sequence[Line], notes: ReportNotes, where: str) -> Loop | N
     if loops and loops[0].closing == "chained":
         notes.info("the boundary is drawn as several lines; they were joined", where=where)
     if len(loops) > 1 or opened:
-        more = counted(len(loops) + len(opened) - 1, "more line")
+        more = say_count(len(loops) + len(opened) - 1, "more line")
         notes.warn(
             f"layer 1 has {more}; the largest closed one is the boundary, the others are "
             "kept as they are",
@@ -223,7 +223,7 @@ def _check_points(
     lost = int((near_vertices(np.concatenate(lines), np.concatenate(given)) < 0).sum())
     if lost:
         notes.warn(
-            f"{counted(lost, 'turn or curve point')} on no vertex of a line, left out",
+            f"{say_count(lost, 'turn or curve point')} on no vertex of a line, left out",
             where=where,
         )
 

@@ -19,7 +19,7 @@ from propagate.io.dxf.rules import RuleTable, displacements, listed
 from propagate.io.dxf.shapes import Line, Point, Shapes, Text, tabled
 from propagate.io.options import Deltas
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM, SAME_POINT_MM
 from propagate.values import dataclass
@@ -78,7 +78,7 @@ def graded(shapes: Shapes, grade: Grade, notes: ReportNotes, where: str) -> Mapp
     )
     if ungraded:
         notes.info(
-            f"{counted(ungraded, 'point')} inside the piece without a rule number: not "
+            f"{say_count(ungraded, 'point')} inside the piece without a rule number: not "
             "moved in any size",
             where=where,
         )

@@ -24,7 +24,7 @@ from propagate.geometry.polyline import arc_lengths, near_vertices
 from propagate.io.dxf.conventions import CORNER_DEG, SEAM_SHARE, VALIDATION, Layer
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.pattern.model import Array
 from propagate.tolerances import SAME_PLACE_MM
 from propagate.values import dataclass
@@ -253,7 +253,7 @@ def _tell(
         words.append(f"({x:.1f}, {y:.1f}) as ({u:.1f}, {v:.1f}){rule}")
     more = f"; and {len(pairs) - _TOLD} more" if len(pairs) > _TOLD else ""
     notes.warn(
-        f"{counted(len(pairs), 'corner')} of the line on layer {line.layer} without a rule "
+        f"{say_count(len(pairs), 'corner')} of the line on layer {line.layer} without a rule "
         f"number: each moves as the corner of the line on layer {beside.line.layer} that "
         "answers to it in order: "
         f"{'; '.join(words)}{more}",

@@ -15,8 +15,8 @@ from propagate.io.dxf.conventions import REAL_EDGE_MM, Layer
 from propagate.io.dxf.shapes import Line, Shapes
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
-from propagate.io.rings import follow, gather_ends
-from propagate.io.words import counted
+from propagate.io.rings import follow_lines, gather_ends
+from propagate.io.words import say_count
 from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Array
 from propagate.pattern.relations import Allowance
@@ -73,7 +73,7 @@ def find_loops(lines: Sequence[Line]) -> tuple[list[Loop], list[Line]]:
             opened.append(line)
     rest: list[Line] = []
     net = gather_ends([line.points for line in opened], REAL_EDGE_MM)
-    for chain in follow(net, range(len(opened))):
+    for chain in follow_lines(net, range(len(opened))):
         used = tuple(opened[number] for number, *_ in chain)
         parts: deque[Array] = deque()
         for line, (_, turned, behind) in zip(used, chain, strict=True):
@@ -199,7 +199,7 @@ def _at_turn_points(
     )
     if lost:
         notes.warn(
-            f"no corner of the seam line answers to {counted(len(lost), 'turn point')}: "
+            f"no corner of the seam line answers to {say_count(len(lost), 'turn point')}: "
             f"{_told(cut[lost])} mm",
             option="--dxf corners=...",
             where=where,

@@ -36,7 +36,7 @@ from propagate.io.dxf.shapes import (
 from propagate.io.dxf.texts import Ours, read_ours, sort_text
 from propagate.io.options import Deltas, ReadOptions
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.lengths import MM_PER_INCH
 from propagate.values import dataclass
 
@@ -181,7 +181,7 @@ def _skipped(raw: RawFile, notes: ReportNotes) -> None:
     names = [block.name for block in raw.blocks if block.name.startswith(BLOCKS_OF_OTHERS)]
     if names:
         notes.info(
-            f"{counted(len(names), 'block')} with a name that begins with * or $: no piece, kept "
+            f"{say_count(len(names), 'block')} with a name that begins with * or $: no piece, kept "
             f"as it is ({', '.join(names[:3])})",
             where=raw.name,
         )

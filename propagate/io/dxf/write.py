@@ -25,7 +25,7 @@ from propagate.io.options import WriteOptions
 from propagate.io.origin import origin_of, source_of
 from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.lengths import MM_PER_INCH
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
@@ -239,7 +239,7 @@ def _lost(pattern: PatternSet, out: Written) -> None:
         "girth": len(relations.girths),
         "chart row": len(pattern.chart),
     }
-    kept = ", ".join(counted(count, what) for what, count in counts.items() if count)
+    kept = ", ".join(say_count(count, what) for what, count in counts.items() if count)
     if kept:
         out.notes.info(f"the format has no place for relations, which stay in the set: {kept}")
     texts = [pattern.name, *(info.title for info in pattern.info.values())]

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from propagate.errors import OutputError
 
-__all__ = ["LIST_NAME", "digest_of", "listed", "parsed", "read_digest", "rendered"]
+__all__ = ["LIST_NAME", "digest_of", "read_list", "parse_list", "read_digest", "render_list"]
 
 LIST_NAME = ".written-by-propagate"
 _LINE = re.compile(r"(\\?)([0-9a-f]{64}) [ *](.+)")
@@ -34,7 +34,7 @@ def read_digest(path: Path) -> str:
         return hashlib.file_digest(stream, "sha256").hexdigest()
 
 
-def rendered(digests: Mapping[str, str]) -> bytes:
+def render_list(digests: Mapping[str, str]) -> bytes:
     """Return the list of files (name to digest), in the order of their names."""
     return b"".join(os.fsencode(_line(name, digests[name])) for name in sorted(digests))
 
@@ -44,7 +44,7 @@ def _line(name: str, digest: str) -> str:
     return f"{'' if safe == name else chr(92)}{digest}  {safe}\n"
 
 
-def parsed(content: bytes) -> dict[str, str] | None:
+def parse_list(content: bytes) -> dict[str, str] | None:
     """Return the files of a list; None when it is not one."""
     found: dict[str, str] = {}
     for line in os.fsdecode(content).split("\n")[:-1]:
@@ -58,7 +58,7 @@ def parsed(content: bytes) -> dict[str, str] | None:
     return found if content.endswith(b"\n") or not content else None
 
 
-def listed(folder: Path) -> dict[str, str] | None:
+def read_list(folder: Path) -> dict[str, str] | None:
     """Return what the list of a folder says; None when it holds none.
 
     Raises
@@ -71,7 +71,7 @@ def listed(folder: Path) -> dict[str, str] | None:
         return None
     found = None
     if path.is_file() and not path.is_symlink() and path.stat().st_size <= _LARGEST:
-        found = parsed(path.read_bytes())
+        found = parse_list(path.read_bytes())
     if found is None:
         raise OutputError(
             f"'{path}' is not the list of written files that this program keeps there; "

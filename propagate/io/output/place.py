@@ -13,11 +13,11 @@ from propagate.io.output.listing import LIST_NAME
 from propagate.io.output.work import sync_folder
 from propagate.io.words import quoted
 
-__all__ = ["check_names", "real_place", "sync_all", "telling", "write_synced"]
+__all__ = ["check_names", "real_place", "sync_all", "tell_refusal", "write_synced"]
 
 
 @contextmanager
-def telling(target: str | Path) -> Iterator[None]:
+def tell_refusal(target: str | Path) -> Iterator[None]:
     """Say in words what the system refused."""
     try:
         yield

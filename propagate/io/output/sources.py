@@ -43,8 +43,8 @@ def keep_sources(target: Path, sources: Iterable[Source], *, whole: bool) -> Non
     ------
     OutputError
     """
-    own = _mark(target)
-    around = {mark for folder in target.parents if (mark := _mark(folder)) is not None}
+    own = _mark_of(target)
+    around = {mark for folder in target.parents if (mark := _mark_of(folder)) is not None}
     for source in map(Path, sources):
         inside = set(_marks_in(source))
         if own is not None and own in inside:
@@ -64,7 +64,7 @@ def keep_sources(target: Path, sources: Iterable[Source], *, whole: bool) -> Non
             )
 
 
-def _mark(path: Path) -> _Mark | None:
+def _mark_of(path: Path) -> _Mark | None:
     try:
         found = path.stat()
     except OSError:
@@ -73,20 +73,20 @@ def _mark(path: Path) -> _Mark | None:
 
 
 def _marks_in(source: Path) -> Iterator[_Mark]:
-    for path in (source, *_below(source)):
-        mark = _mark(path)
+    for path in (source, *_find_below(source)):
+        mark = _mark_of(path)
         if mark is not None:
             yield mark
 
 
 def _folders_in(source: Path) -> Iterator[_Mark]:
-    for path in (source, *_below(source)):
-        mark = _mark(path) if path.is_dir() else None
+    for path in (source, *_find_below(source)):
+        mark = _mark_of(path) if path.is_dir() else None
         if mark is not None:
             yield mark
 
 
-def _below(source: Path, depth: int = _DEPTH) -> Iterator[Path]:
+def _find_below(source: Path, depth: int = _DEPTH) -> Iterator[Path]:
     """What belongs to a source: the content of a folder, the rules of a drawing."""
     if not source.is_dir():
         if source.suffix.lower() == ".dxf":
@@ -101,10 +101,10 @@ def _below(source: Path, depth: int = _DEPTH) -> Iterator[Path]:
     for path in content:
         yield path
         if path.is_dir():
-            yield from _below(path, depth - 1)
+            yield from _find_below(path, depth - 1)
 
 
 def _marks_above(source: Path) -> set[_Mark]:
     """The folders that hold a source, by its name and by where its links lead."""
     named, real = Path(os.path.abspath(source)), Path(os.path.realpath(source))  # noqa: PTH100
-    return {mark for p in (*named.parents, *real.parents) if (mark := _mark(p)) is not None}
+    return {mark for p in (*named.parents, *real.parents) if (mark := _mark_of(p)) is not None}

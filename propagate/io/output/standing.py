@@ -9,7 +9,7 @@ from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
 from propagate.errors import OutputError
-from propagate.io.output.listing import LIST_NAME, listed, read_digest
+from propagate.io.output.listing import LIST_NAME, read_digest, read_list
 
 __all__ = ["EDITED", "check_place", "check_plain_folder", "kept_of_folder", "present_files"]
 
@@ -66,7 +66,7 @@ def kept_of_folder(target: Path, files: Mapping[str, bytes], *, replace: bool) -
             f"'{target}' exists already and was left as it is; "
             "choose another folder, or replace it with --replace"
         )
-    own = listed(target)
+    own = read_list(target)
     if own is None or EDITED not in own:
         raise OutputError(
             f"'{target}' holds no list ({LIST_NAME}) that says this program wrote a set there, "
@@ -76,7 +76,7 @@ def kept_of_folder(target: Path, files: Mapping[str, bytes], *, replace: bool) -
     strange: list[str] = []
     changed: list[str] = []
     kept: dict[str, Path] = {}
-    for name, path in _content(target, own):
+    for name, path in _list_content(target, own):
         plain = path.is_file() and not path.is_symlink()
         if plain and _KEPT.fullmatch(name):
             kept[name] = path
@@ -88,12 +88,12 @@ def kept_of_folder(target: Path, files: Mapping[str, bytes], *, replace: bool) -
         changed.remove(EDITED)
         if (target / EDITED).read_bytes() != files.get(EDITED):
             kept[_next_name(kept)] = target / EDITED
-    _refuse(target, strange, "which would be lost")
-    _refuse(target, changed, "changed since this program wrote it, which would be lost")
+    _refuse_files(target, strange, "which would be lost")
+    _refuse_files(target, changed, "changed since this program wrote it, which would be lost")
     return kept
 
 
-def _content(folder: Path, own: Mapping[str, str]) -> Iterator[tuple[str, Path]]:
+def _list_content(folder: Path, own: Mapping[str, str]) -> Iterator[tuple[str, Path]]:
     """Every file below a folder by its name in it, and folders that hold nothing of ours."""
     ours = {str(parent) for name in own for parent in Path(name).parents}
     for path in sorted(folder.rglob("*")):
@@ -113,15 +113,15 @@ def _next_name(kept: Collection[str]) -> str:
     return f"{EDITED}.{max(taken, default=0) + 1}"
 
 
-def _refuse(folder: Path, names: list[str], why: str) -> None:
+def _refuse_files(folder: Path, names: list[str], why: str) -> None:
     if names:
         raise OutputError(
-            f"'{folder}' holds {_shown(names)}, {why}, and was left as it is; "
+            f"'{folder}' holds {_show_names(names)}, {why}, and was left as it is; "
             "move them away, or choose another folder"
         )
 
 
-def _shown(names: list[str]) -> str:
+def _show_names(names: list[str]) -> str:
     more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
     return ", ".join(f"'{name}'" for name in names[:_SHOWN]) + more
 
@@ -137,7 +137,7 @@ def check_plain_folder(folder: Path) -> dict[str, str]:
     OutputError
         The folder is a set that this program wrote, which holds nothing but the set.
     """
-    own = listed(folder) or {}
+    own = read_list(folder) or {}
     if EDITED in own:
         raise OutputError(
             f"'{folder}' is a set, which holds nothing but its own files; choose a place outside it"
@@ -162,7 +162,7 @@ def present_files(
         said = (
             f"'{folder / present[0]}' exists already and was left as it is"
             if len(names) == 1
-            else f"'{folder}' holds {_shown(present)} already and was left as it is"
+            else f"'{folder}' holds {_show_names(present)} already and was left as it is"
         )
         them = "it" if len(present) == 1 else "them"
         raise OutputError(f"{said}; choose another name, or replace {them} with --replace")

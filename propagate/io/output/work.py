@@ -27,9 +27,9 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from propagate.errors import OutputError
-from propagate.io.output.listing import parsed, read_digest, rendered
+from propagate.io.output.listing import parse_list, read_digest, render_list
 
-__all__ = ["Work", "left_behind", "locked", "put_right", "sync_folder"]
+__all__ = ["Work", "left_behind", "lock_folder", "put_right", "sync_folder"]
 
 _NAME = re.compile(r"\.propagate-[0-9a-f]{8}\.partial")
 _OWNER = "owner"
@@ -45,7 +45,7 @@ _FOLDER, _GONE = "0" * 64, "f" * 64
 
 
 @contextmanager
-def locked(folder: Path) -> Iterator[bool]:
+def lock_folder(folder: Path) -> Iterator[bool]:
     """Keep other runs from changing a folder; False where there are no such locks.
 
     Raises
@@ -53,10 +53,10 @@ def locked(folder: Path) -> Iterator[bool]:
     OutputError
         Another run holds it for very long.
     """
-    handle = _opened(folder)
+    handle = _open_folder(folder)
     try:
         end = time.monotonic() + _PATIENCE_S
-        while (held := _lock(handle)) is None:
+        while (held := _try_lock(handle)) is None:
             if time.monotonic() > end:
                 raise OutputError(
                     f"another run is writing in '{folder}'; nothing was changed; wait for it to "
@@ -65,20 +65,20 @@ def locked(folder: Path) -> Iterator[bool]:
             time.sleep(0.02)
         yield held
     finally:
-        _close(handle)
+        _close_folder(handle)
 
 
-def _opened(folder: Path) -> int:
+def _open_folder(folder: Path) -> int:
     """A handle on a folder; -1 where folders cannot be opened."""
     return os.open(folder, os.O_RDONLY) if os.name == "posix" else -1
 
 
-def _close(handle: int) -> None:
+def _close_folder(handle: int) -> None:
     if handle >= 0:
         os.close(handle)
 
 
-def _lock(handle: int) -> bool | None:
+def _try_lock(handle: int) -> bool | None:
     """True when it is ours, None when another run has it, False where there are no locks."""
     if sys.platform == "win32" or handle < 0:
         return False
@@ -93,12 +93,12 @@ def _lock(handle: int) -> bool | None:
 
 def sync_folder(folder: Path) -> None:
     """Bring the names in a folder to the disk."""
-    handle = _opened(folder)
+    handle = _open_folder(folder)
     try:
         if handle >= 0:
             os.fsync(handle)
     finally:
-        _close(handle)
+        _close_folder(handle)
 
 
 # ------------------------------------------------------------------------------- work
@@ -122,15 +122,15 @@ class Work:
 
     def __init__(self, folder: Path, *, clear: bool) -> None:
         if clear:
-            _clear(folder)
+            _clear_left(folder)
         self._folder = folder
         self._path = folder / f".propagate-{secrets.token_hex(4)}.partial"
         self.new = self._path / _NEW
         self._path.mkdir()
         self._handle = -1
         try:
-            self._handle = _opened(self._path)
-            _lock(self._handle)
+            self._handle = _open_folder(self._path)
+            _try_lock(self._handle)
             (self._path / _OWNER).write_bytes(_WORDS)
             self.new.mkdir()
         except BaseException:
@@ -152,21 +152,21 @@ class Work:
             for name in leave:
                 (self._folder / name).replace(self._path / _OLD / name)
             for name in names:
-                _put(self._path, self._folder, name)
+                _put_new(self._path, self._folder, name)
         except BaseException:
-            _undo(self._path, self._folder)
+            _undo_moves(self._path, self._folder)
             raise
         with suppress(OSError):  # all is in place; it is only not yet on the disk
             sync_folder(self._folder)
-        _settle(self._path, self._folder)
+        _settle_moves(self._path, self._folder)
 
     def end(self) -> None:
         """Take the hidden folder away, unless something in it still has to go back."""
         try:
             if not (self._path / _JOURNAL).exists():
-                _remove(self._path)
+                _remove_work(self._path)
         finally:
-            _close(self._handle)
+            _close_folder(self._handle)
 
 
 def _write_journal(work: Path, names: list[str], gone: list[str]) -> None:
@@ -176,14 +176,14 @@ def _write_journal(work: Path, names: list[str], gone: list[str]) -> None:
     } | dict.fromkeys(gone, _GONE)
     (work / _OLD).mkdir()
     with (work / _DRAFT).open("xb") as stream:
-        stream.write(rendered(digests))
+        stream.write(render_list(digests))
         stream.flush()
         os.fsync(stream.fileno())
     (work / _DRAFT).replace(work / _JOURNAL)
     sync_folder(work)
 
 
-def _put(work: Path, folder: Path, name: str) -> None:
+def _put_new(work: Path, folder: Path, name: str) -> None:
     place = folder / name
     if os.path.lexists(place):
         _set_aside(place, work / _OLD / name)
@@ -204,9 +204,9 @@ def _set_aside(place: Path, aside: Path) -> None:
 # ----------------------------------------------------------------------- the way back
 
 
-def _undo(work: Path, folder: Path) -> None:
+def _undo_moves(work: Path, folder: Path) -> None:
     try:
-        _settle(work, folder)
+        _settle_moves(work, folder)
     except OutputError:
         raise
     except OSError as error:
@@ -216,9 +216,9 @@ def _undo(work: Path, folder: Path) -> None:
         ) from error
 
 
-def _settle(work: Path, folder: Path) -> None:
+def _settle_moves(work: Path, folder: Path) -> None:
     """Undo moves that did not all happen; then the journal goes."""
-    digests = _journal(work)
+    digests = _read_journal(work)
     if digests is None:
         return
     if any(os.path.lexists(work / _NEW / name) for name in digests):
@@ -227,9 +227,9 @@ def _settle(work: Path, folder: Path) -> None:
     (work / _JOURNAL).unlink()
 
 
-def _journal(work: Path) -> Mapping[str, str] | None:
+def _read_journal(work: Path) -> Mapping[str, str] | None:
     try:
-        return parsed((work / _JOURNAL).read_bytes())
+        return parse_list((work / _JOURNAL).read_bytes())
     except FileNotFoundError:
         return None
 
@@ -274,23 +274,23 @@ def _changed(place: Path, work: Path) -> OutputError:
 def put_right(folder: Path) -> None:
     """Undo and take away what runs that are no more left in a folder."""
     if folder.is_dir():
-        with locked(folder) as sure:
+        with lock_folder(folder) as sure:
             if sure:
-                _clear(folder)
+                _clear_left(folder)
 
 
-def _clear(folder: Path) -> None:
+def _clear_left(folder: Path) -> None:
     """Put right what runs that are no more left in a folder."""
     for work in sorted(folder.glob(".propagate-*.partial")):
         if not _is_ours(work):
             continue
-        handle = _opened(work)
+        handle = _open_folder(work)
         try:
-            if _lock(handle):
-                _settle(work, folder)
-                _remove(work)
+            if _try_lock(handle):
+                _settle_moves(work, folder)
+                _remove_work(work)
         finally:
-            _close(handle)
+            _close_folder(handle)
 
 
 def _is_ours(work: Path) -> bool:
@@ -301,7 +301,7 @@ def _is_ours(work: Path) -> bool:
     return not names or (_OWNER in names and names <= _LAYOUT)
 
 
-def _remove(work: Path) -> None:
+def _remove_work(work: Path) -> None:
     """Delete a hidden folder; what tells that it is ours goes last, so that none is lost."""
     with suppress(OSError):
         for name in (_NEW, _OLD):

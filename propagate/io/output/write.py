@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import BinaryIO
 
 from propagate.errors import OutputError
-from propagate.io.output.listing import LIST_NAME, digest_of, listed, read_digest, rendered
+from propagate.io.output.listing import LIST_NAME, digest_of, read_digest, read_list, render_list
 from propagate.io.output.place import (
     check_names,
     real_place,
     sync_all,
-    telling,
+    tell_refusal,
     write_synced,
 )
 from propagate.io.output.sources import Source, keep_sources
@@ -24,7 +24,7 @@ from propagate.io.output.standing import (
     kept_of_folder,
     present_files,
 )
-from propagate.io.output.work import Work, locked, put_right
+from propagate.io.output.work import Work, lock_folder, put_right
 from propagate.values import dataclass
 
 __all__ = [
@@ -94,11 +94,11 @@ def write_folder(
     OutputError
         The target must not be replaced, or cannot be written; nothing was changed.
     """
-    with telling(target):
+    with tell_refusal(target):
         place = real_place(target)
         check_names(place, files, deep=True)
         check_folder(place, replace=replace, sources=sources, files=files)
-        with locked(place.parent) as sure:
+        with lock_folder(place.parent) as sure:
             work = Work(place.parent, clear=sure)
             try:
                 kept = kept_of_folder(place, files, replace=replace)
@@ -126,7 +126,7 @@ def check_folder(
     ------
     OutputError
     """
-    with telling(target):
+    with tell_refusal(target):
         place = real_place(target)
         keep_sources(place, sources, whole=True)
         check_place(place, folder=True)
@@ -139,7 +139,7 @@ def _lay_ready(folder: Path, files: Mapping[str, bytes]) -> None:
     folder.mkdir()
     for name, content in files.items():
         write_synced(folder / name, content)
-    write_synced(folder / LIST_NAME, rendered({n: digest_of(data) for n, data in files.items()}))
+    write_synced(folder / LIST_NAME, render_list({n: digest_of(data) for n, data in files.items()}))
 
 
 # ------------------------------------------------------------------------- several files
@@ -174,20 +174,20 @@ def write_files(
     OutputError
         A file must not be replaced, or cannot be written; nothing was changed.
     """
-    with telling(folder):
+    with tell_refusal(folder):
         place = real_place(folder)
         check_names(place, files, deep=False)
         check_files(
-            place, [*files, *_beside(place, never_beside)], replace=replace, sources=sources
+            place, [*files, *_find_beside(place, never_beside)], replace=replace, sources=sources
         )
         home = place if place.is_dir() else place.parent
-        with locked(home) as sure:
+        with lock_folder(home) as sure:
             work = Work(home, clear=sure)
             try:
                 stale: list[str] = []
                 if home == place:
-                    stale = _beside(place, never_beside)
-                    _join(work, place, files, stale, replace=replace)
+                    stale = _find_beside(place, never_beside)
+                    _lay_files(work, place, files, stale, replace=replace)
                 elif os.path.lexists(place):
                     raise OutputError(
                         f"'{place}' was made by another run just now and stays as it is; try again"
@@ -200,7 +200,7 @@ def write_files(
                 work.end()
 
 
-def _beside(folder: Path, names: Sequence[str]) -> list[str]:
+def _find_beside(folder: Path, names: Sequence[str]) -> list[str]:
     """Those of the names that a folder holds, spelled as it does."""
     return sorted({path.name for path in folder.iterdir()} & set(names)) if folder.is_dir() else []
 
@@ -218,7 +218,7 @@ def check_files(
     ------
     OutputError
     """
-    with telling(folder):
+    with tell_refusal(folder):
         place, wanted = real_place(folder), list(names)
         for name in wanted:
             keep_sources(place / name, sources, whole=False)
@@ -228,7 +228,7 @@ def check_files(
             present_files(place, wanted, check_plain_folder(place), replace=replace)
 
 
-def _join(
+def _lay_files(
     work: Work, place: Path, files: Mapping[str, bytes], stale: Sequence[str], *, replace: bool
 ) -> None:
     """Lay files ready, with the list of the folder that they join."""
@@ -243,7 +243,7 @@ def _join(
 
 def _lay_list_ready(work: Work, place: Path, own: Mapping[str, str]) -> None:
     there = {n: d for n, d in own.items() if (work.new / n).exists() or (place / n).exists()}
-    write_synced(work.new / LIST_NAME, rendered(there))
+    write_synced(work.new / LIST_NAME, render_list(there))
 
 
 # ------------------------------------------------------------------------------ one file
@@ -268,12 +268,12 @@ def open_file(
     OutputError
         The file must not be replaced, or cannot be written; nothing was changed.
     """
-    with telling(path):
+    with tell_refusal(path):
         target = real_place(path)
         folder, name = target.parent, target.name
         keep_sources(target, sources, whole=False)
         check_place(target, folder=False)
-        with locked(folder) as sure:
+        with lock_folder(folder) as sure:
             work = Work(folder, clear=sure)
             # Files in the same folder may be written at once: it is locked at the end again.
         try:
@@ -282,7 +282,7 @@ def open_file(
                 yield stream
                 stream.flush()
                 os.fsync(stream.fileno())
-            with locked(folder):
+            with lock_folder(folder):
                 own = check_plain_folder(folder)
                 present_files(folder, [name], own, replace=replace)
                 _lay_list_ready(work, folder, {**own, name: read_digest(work.new / name)})
@@ -302,10 +302,10 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
     OutputError
         The file holds something else by now, or cannot be written.
     """
-    with telling(path):
+    with tell_refusal(path):
         place = real_place(path)
         check_place(place, folder=False)
-        with locked(place.parent) as sure:
+        with lock_folder(place.parent) as sure:
             work = Work(place.parent, clear=sure)
             try:
                 if place.read_bytes() != old:
@@ -322,6 +322,6 @@ def amend_file(path: str | Path, old: bytes, new: bytes) -> None:
 
 
 def _follow(work: Work, place: Path, old: bytes, new: bytes) -> None:
-    own = listed(place.parent) or {}
+    own = read_list(place.parent) or {}
     if own.get(place.name) == digest_of(old):
-        write_synced(work.new / LIST_NAME, rendered({**own, place.name: digest_of(new)}))
+        write_synced(work.new / LIST_NAME, render_list({**own, place.name: digest_of(new)}))

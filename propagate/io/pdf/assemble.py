@@ -11,14 +11,14 @@ import numpy as np
 import shapely
 
 from propagate.errors import FormatError
-from propagate.io.chain import Chain, Point, tidy
+from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText
 from propagate.io.pdf.cutting import Box, cut_to_box, part_of_segment
 from propagate.io.pdf.limits import near_pairs
 from propagate.io.pdf.tiles import Place, TiledPages, place_name
 from propagate.io.report import ReportNotes
 from propagate.io.sheet.looks import LookKey, key_of
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.values import dataclass
 
 __all__ = ["assembled", "moved"]
@@ -264,7 +264,7 @@ def _one_line(parts: Sequence[DrawnLine], row: Sequence[tuple[int, bool]], ring:
         whole = _whole_segment(here, segments[-1], Chain(start, tuple(segments[:1])))
         if whole is not None:
             start, segments = segments[0][-1], [*segments[1:-1], whole]
-    chain = tidy(start, segments, ring)
+    chain = tidy_chain(start, segments, ring)
     longest = max(parts, key=lambda part: part.chain.length)
     sheet = min(part.sheet for part in parts)
     return replace(longest, chain=chain or ways[0], sheet=sheet)
@@ -325,22 +325,22 @@ def _tell_loose(tiled: TiledPages, loose: Sequence[Point], file: str, notes: Rep
             word = "ends" if len(ends) == 1 else "end"
             notes.add(
                 "warning",
-                f"the page in {place_name(place)} is missing: {counted(len(ends), 'line')} {word} "
-                "at its border; add that page to the file",
+                f"the page in {place_name(place)} is missing: {say_count(len(ends), 'line')} "
+                f"{word} at its border; add that page to the file",
                 file=file,
             )
     if blank:
         notes.add(
             "found",
-            f"{counted(blank, 'place')} of the sheet without a page, where no line runs to",
+            f"{say_count(blank, 'place')} of the sheet without a page, where no line runs to",
             file=file,
         )
     inner = [point for point in loose if _inside(tiled, point)]
     if inner:
         notes.add(
             "warning",
-            f"{counted(len(inner), 'line')} cut at the border of two pages without going on in the "
-            f"one beside, the first at x {inner[0][0]:.0f} mm, y {inner[0][1]:.0f} mm from the "
+            f"{say_count(len(inner), 'line')} cut at the border of two pages without going on in "
+            f"the one beside, the first at x {inner[0][0]:.0f} mm, y {inner[0][1]:.0f} mm from the "
             "lower left corner of the sheet",
             option="--tiles or --overlap",
             file=file,

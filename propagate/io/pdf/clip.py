@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 
-from propagate.io.chain import Chain, Point, tidy
+from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.pdf.cutting import Box, bounds, cut_to_box
 from propagate.values import dataclass
 
@@ -116,7 +116,7 @@ def _in_region(chain: Chain, region: shapely.Geometry) -> list[Chain]:
     found = []
     for part in shapely.get_parts(inside):
         points = [(float(x), float(y)) for x, y in np.asarray(shapely.get_coordinates(part))]
-        made = tidy(points[0], [(p,) for p in points[1:]], closed=False) if points else None
+        made = tidy_chain(points[0], [(p,) for p in points[1:]], closed=False) if points else None
         found += [] if made is None else [made]
     return found
 

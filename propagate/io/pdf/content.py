@@ -11,7 +11,7 @@ import pikepdf
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
-from propagate.io.chain import Chain, Point, tidy
+from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine, DrawnText, Look
 from propagate.io.pdf.clip import Clip, clip_to, cut_to_clip, with_last_gaps
 from propagate.io.pdf.colour_operators import colour_operators
@@ -223,7 +223,7 @@ class Content:
         elif stroke or fill:
             self._add_lines(subpaths, self._look(filled=not stroke))
         if rule is not None:
-            chains = (tidy(start, segments, True) for start, segments, _ in subpaths)
+            chains = (tidy_chain(start, segments, True) for start, segments, _ in subpaths)
             path = [chain for chain in chains if chain is not None]
             if self._budget.takes_clip(path):
                 state.clip = clip_to(state.clip, path, even_odd=rule)
@@ -249,7 +249,7 @@ class Content:
             if _is_outside(start, segments, self._state.clip.box):
                 self.counts["clipped"] += 1
                 continue
-            chain = tidy(start, segments, closed or look.filled, _HAIR_MM)
+            chain = tidy_chain(start, segments, closed or look.filled, _HAIR_MM)
             if chain is None:
                 continue
             whole = _closed(chain)

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from propagate.io.chain import Point, tidy
+from propagate.io.chain import Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine
 from propagate.io.pdf.limits import near_pairs
 from propagate.pattern.model import Array
@@ -298,7 +298,7 @@ def _line_of(row: _Row, links: _Links, strokes: Sequence[DrawnLine], ends: _Ends
         segments += way.segments
         if step is not None:
             segments += _bridge(step, links, ends)
-    chain = tidy(ways[0].start, segments, row.ring)
+    chain = tidy_chain(ways[0].start, segments, row.ring)
     assert chain is not None
     first = strokes[min(i for i, _ in row.strokes)]
     look = replace(first.look, dash=_pattern(row, links, ends))

@@ -29,7 +29,7 @@ from propagate.io.pdf.tiles import tiled_pages
 from propagate.io.pdf.true_scale import check_scale
 from propagate.io.report import ReportNotes
 from propagate.io.svg.scale import MM_PER_UNIT
-from propagate.io.words import counted
+from propagate.io.words import say_count
 
 __all__ = ["read_sheet_of_pdf"]
 
@@ -97,7 +97,7 @@ def _one_file(path: Path, options: ReadOptions, notes: ReportNotes) -> DrawnShee
     if dashed:
         notes.add(
             "found",
-            f"{counted(dashed, 'dashed line')} drawn stroke by stroke put together",
+            f"{say_count(dashed, 'dashed line')} drawn stroke by stroke put together",
             file=file,
         )
     if len(lines) > MOST_LINES:
@@ -175,7 +175,7 @@ def _tell_left_out(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) ->
         if some:
             numbers = ", ".join(str(page.number) for page in some)
             notes.add(
-                "ignored", f"{counted(len(some), 'page')} left out ({what}): {numbers}", file=file
+                "ignored", f"{say_count(len(some), 'page')} left out ({what}): {numbers}", file=file
             )
 
 
@@ -185,11 +185,11 @@ def _refuse_without_lines(pages: Sequence[DrawnPage], file: str) -> None:
     pictures = sum(page.counts["pictures"] for page in pages)
     if pictures:
         raise FormatError(
-            f"{file}: found {counted(pictures, 'picture')} and no line, expected a drawing; a scan "
-            "or photograph has no lines to follow: trace it in a drawing program first"
+            f"{file}: found {say_count(pictures, 'picture')} and no line, expected a drawing; a "
+            "scan or photograph has no lines to follow: trace it in a drawing program first"
         )
     texts = sum(len(page.texts) for page in pages)
-    what = f"{counted(texts, 'text')} and no line" if texts else "nothing drawn on the pages"
+    what = f"{say_count(texts, 'text')} and no line" if texts else "nothing drawn on the pages"
     raise FormatError(f"{file}: found {what}, expected the lines of a pattern")
 
 
@@ -200,8 +200,8 @@ def _tell_pages(document: Document, notes: ReportNotes) -> None:
     lines, texts = (sum(len(getattr(page, what)) for page in pages) for what in ("lines", "texts"))
     notes.add(
         "found",
-        f"{counted(len(pages), 'page')} ({said}), {counted(lines, 'line')}, "
-        f"{counted(texts, 'text')}",
+        f"{say_count(len(pages), 'page')} ({said}), {say_count(lines, 'line')}, "
+        f"{say_count(texts, 'text')}",
         file=file,
     )
     if document.layers.names:
@@ -227,7 +227,9 @@ def _tell_counts(pages: Sequence[DrawnPage], file: str, notes: ReportNotes) -> N
             notes.add("ignored", word, file=file, count=counts[what])
     if counts["cut"]:
         notes.add(
-            "found", f"{counted(counts['cut'], 'line')} cut where the page shows no more", file=file
+            "found",
+            f"{say_count(counts['cut'], 'line')} cut where the page shows no more",
+            file=file,
         )
     if counts["letters"]:
         notes.add(

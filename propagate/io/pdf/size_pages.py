@@ -12,7 +12,7 @@ from propagate.io.options import ReadOptions
 from propagate.io.pdf.assemble import moved
 from propagate.io.pdf.pages import DrawnPage
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 
 __all__ = ["Laid", "in_layers", "on_one_another", "side_by_side", "sizes_of_pages", "sizes_of_sets"]
 
@@ -40,8 +40,8 @@ def sizes_of_pages(
         return None
     if options.sizes and len(options.sizes) != len(pages):
         raise FormatError(
-            f"{file}: found {counted(len(pages), 'page')} with one size on each, and "
-            f"{counted(len(options.sizes), 'size')} asked for; name a size for each page with "
+            f"{file}: found {say_count(len(pages), 'page')} with one size on each, and "
+            f"{say_count(len(options.sizes), 'size')} asked for; name a size for each page with "
             "--sizes"
         )
     found = dict(zip(said, options.sizes or said.values(), strict=True))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from propagate.io.chain import Point, tidy
+from propagate.io.chain import Point, tidy_chain
 from propagate.io.drawn_lines import DrawnLine
 
 __all__ = ["middle_of_strip", "strips_as_lines"]
@@ -29,7 +29,11 @@ def strips_as_lines(lines: Sequence[DrawnLine]) -> tuple[list[DrawnLine], int]:
     for line, middle in zip(lines, middles, strict=True):
         if middle is not None and abs(middle[1] - usual) > 0.05 * usual:
             middle = _middle_of(line, usual) or middle
-        chain = None if middle is None else tidy(middle[0][0], [(p,) for p in middle[0][1:]], False)
+        chain = (
+            None
+            if middle is None
+            else tidy_chain(middle[0][0], [(p,) for p in middle[0][1:]], False)
+        )
         if chain is None or middle is None:
             found.append(line)
             continue

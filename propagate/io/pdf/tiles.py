@@ -14,7 +14,7 @@ from propagate.io.pdf.pages import DrawnPage
 from propagate.io.pdf.tile_marks import PageName, page_names, without_furniture
 from propagate.io.pdf.tile_match import Fit, Matcher
 from propagate.io.report import ReportNotes
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.values import dataclass
 
 __all__ = ["TiledPages", "place_name", "tiled_pages"]
@@ -177,7 +177,7 @@ def _without_front(alike: Sequence[DrawnPage], grid: tuple[int, int], file: str)
         left = left[-wanted:]
     if len(left) < wanted:
         raise FormatError(
-            f"{file}: found {counted(len(left), 'page')} with lines, expected {grid[0]} x "
+            f"{file}: found {say_count(len(left), 'page')} with lines, expected {grid[0]} x "
             f"{grid[1]} = {wanted} (--tiles is columns x rows)"
         )
     return left
@@ -239,7 +239,7 @@ def _best(
     if not _is_cut(matcher, count):
         return None
     raise FormatError(
-        f"{file}: found {counted(count, 'page')} with lines that run on from page to page, and "
+        f"{file}: found {say_count(count, 'page')} with lines that run on from page to page, and "
         "nothing that tells how the pages lie side by side; expected names on the pages such as "
         "A1, or say it: --tiles COLUMNSxROWS, such as --tiles 5x4 (row by row from the upper "
         "left), and --overlap with what two pages share, such as --overlap 10mm"
@@ -312,7 +312,7 @@ def _tell(
     how = "as asked for" if grid else "by the names on them" if names else "by the lines that go on"
     notes.add(
         "found" if grid else "assumed",
-        f"{counted(len(tiled.places), 'page')} put together {how}: {tiled.columns} columns, "
+        f"{say_count(len(tiled.places), 'page')} put together {how}: {tiled.columns} columns, "
         f"{tiled.rows} rows, neighbours share {shared}; {fit.matched} of {fit.ends} ends of lines "
         "at the borders go on from the page beside",
         option="--tiles or --overlap",
@@ -326,7 +326,7 @@ def _tell(
         if numbers:
             notes.add(
                 "ignored",
-                f"{counted(len(numbers), 'page')} left out ({what}): "
+                f"{say_count(len(numbers), 'page')} left out ({what}): "
                 f"{re.sub(r',(?=[^,]*$)', ' and', ', '.join(numbers))}",
                 file=file,
             )

@@ -35,8 +35,8 @@ from propagate.io.sheet.texts import without_circled
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.files import sorted_sizes
 from propagate.io.svg.read import SizeSheet, choose_base, outlines_are, pattern_of_sheets
-from propagate.io.svg.rings import Ring, outermost
-from propagate.io.words import counted
+from propagate.io.svg.rings import Ring, find_outermost
+from propagate.io.words import say_count
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["read_sheet"]
@@ -208,7 +208,7 @@ def _pieces(
         rings = {size: cleaned[size] for size in sizes}
     for _ in frames:
         notes.add("ignored", "a frame around pieces", file=sheet.source)
-    top = {size: outermost(rings[size]) for size in sizes}
+    top = {size: find_outermost(rings[size]) for size in sizes}
     if not any(top.values()):
         raise FormatError(
             f"{sheet.source}: found no outline, expected lines that meet end to end; a larger "
@@ -351,8 +351,8 @@ def _drawn_once(
             )
     if pieces and len(pieces) > 3 * max(len(whole), 1):
         raise FormatError(
-            f"{sheet.source}: found {counted(len(whole), 'piece')} in all sizes and "
-            f"{counted(len(pieces), 'outline')} in one, expected each piece in every size; are the "
-            "sizes told apart rightly? See --sizes"
+            f"{sheet.source}: found {say_count(len(whole), 'piece')} in all sizes and "
+            f"{say_count(len(pieces), 'outline')} in one, expected each piece in every size; are "
+            "the sizes told apart rightly? See --sizes"
         )
     return pieces

@@ -22,9 +22,9 @@ from propagate.io.sheet.looks import (
 from propagate.io.sheet.outlines import outlines_of
 from propagate.io.sheet.seams import are_seams_in_cuts
 from propagate.io.svg.files import ONE_SIZE, sorted_sizes
-from propagate.io.svg.rings import Ring, outermost
+from propagate.io.svg.rings import Ring, find_outermost
 from propagate.io.svg.sorting import size_named
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.values import dataclass
 
 __all__ = ["SizedLines", "lines_of_sizes"]
@@ -178,13 +178,13 @@ def _rings_of_looks(
     """
     chains = {key: [one.chain for one in lines] for key, lines in by_key.items()}
     alone = {
-        key: outermost(outlines_of(found, options.join, options.notch).rings)
+        key: find_outermost(outlines_of(found, options.join, options.notch).rings)
         for key, found in chains.items()
     }
     best, most = alone, sum(map(len, alone.values()))
     for common in sorted(chains):
         with_it = {
-            key: outermost(
+            key: find_outermost(
                 outlines_of([*found, *chains[common]], options.join, options.notch).rings
             )
             for key, found in chains.items()
@@ -252,7 +252,7 @@ def _one_size(sheet: DrawnSheet, options: ReadOptions, notes: ReportNotes) -> Si
 
 def _ask(source: str, order: Sequence[LookKey], options: ReadOptions) -> str:
     looks = "; ".join(f"{number}: {in_words(key)}" for number, key in enumerate(order, start=1))
-    given = f", and {counted(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
+    given = f", and {say_count(len(options.sizes), 'size')} in --sizes" if options.sizes else ""
     return (
         f"{source}: found outlines in {len(order)} looks of line, one inside the other{given}, "
         f"and no legend that names their sizes; from the smallest: {looks}; type their sizes in "

@@ -26,7 +26,7 @@ from propagate.pattern.model import (
 from propagate.recognise.corners import CORNER_DEG
 from propagate.tolerances import DECIMALS, ON_LINE_MM
 
-__all__ = ["assemble", "edge_of"]
+__all__ = ["assemble_piece", "edge_of"]
 
 _LEVEL_WORD = re.compile(r"^level[-_ ]+(?=.)", re.IGNORECASE)
 
@@ -41,12 +41,12 @@ def edge_of(name: str, chain: Chain, turns: Sequence[int] | None = None) -> Edge
         return Edge(name, points, bends, path)
     points = chain.points
     if turns is None:
-        turns = _bends(points)
+        turns = _find_bends(points)
     inner = tuple(t for t in turns if 0 < t < len(points) - 1)
     return Edge(name, points, inner)
 
 
-def _bends(points: Array) -> tuple[int, ...]:
+def _find_bends(points: Array) -> tuple[int, ...]:
     """Inner vertices of an open line that turn as much as a corner."""
     steps = np.diff(points, axis=0)
     came, goes = steps[:-1], steps[1:]
@@ -55,19 +55,19 @@ def _bends(points: Array) -> tuple[int, ...]:
     return tuple(int(i) + 1 for i in np.flatnonzero(turn >= CORNER_DEG))
 
 
-def assemble(edges: Sequence[Edge], marks: Sorted, place: Place) -> SizedPiece:
+def assemble_piece(edges: Sequence[Edge], marks: Sorted, place: Place) -> SizedPiece:
     """Put a piece together, every mark named and on its edge."""
     assert marks.grain is not None
     landmarks: list[Landmark] = []
     names = _Names()
-    for shape, point, kind in sorted(marks.notches, key=lambda item: _along(edges, item[1])):
+    for shape, point, kind in sorted(marks.notches, key=lambda item: _find_along(edges, item[1])):
         name = names.take(_said(shape), kind)
         edge, on_line, gap = _on_edge(edges, point, shape.data.get("edge"))
         if gap > ON_LINE_MM:
             place.note("repaired", f"a {kind} within {ON_OUTLINE_MM:g} mm was put on its edge")
         landmarks.append(Landmark(name, edge, on_line, kind))
     darts = [
-        dart for shape in marks.darts if (dart := _dart(shape, edges, landmarks, names, place))
+        dart for shape in marks.darts if (dart := _find_dart(shape, edges, landmarks, names, place))
     ]
     return SizedPiece(
         edges=tuple(edges),
@@ -88,7 +88,7 @@ def _said(shape: Shape) -> str | None:
     return shape.data.get("name") or tail_of(shape.name)
 
 
-def _along(edges: Sequence[Edge], point: Point) -> tuple[int, float]:
+def _find_along(edges: Sequence[Edge], point: Point) -> tuple[int, float]:
     """Order along the outline: the edge's number and the distance on it."""
     near = [(round(gap, 4), i, along) for i, (along, gap) in _located(edges, point)]
     _, index, along = min(near)
@@ -110,7 +110,7 @@ def _on_edge(edges: Sequence[Edge], point: Point, said: str | None) -> tuple[str
     return edge.name, (round(float(x), DECIMALS), round(float(y), DECIMALS)), gap
 
 
-def _dart(
+def _find_dart(
     shape: Shape,
     edges: Sequence[Edge],
     landmarks: list[Landmark],

@@ -13,15 +13,15 @@ from dataclasses import dataclass, field
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
-from propagate.io.chain import Chain, Point, tidy
+from propagate.io.chain import Chain, Point, tidy_chain
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.elements import lines_of, names_of
 from propagate.io.svg.scale import (
     fit_view_box,
     length_of,
-    numbers,
     parse_transform,
+    read_numbers,
     root_scale,
     view_box,
 )
@@ -239,7 +239,7 @@ class _Walker:
                     f"{self.file}: found more than {MOST_SHAPES} lines, expected a pattern; "
                     "take hatchings and pictures out"
                 )
-            chain = tidy(
+            chain = tidy_chain(
                 _flipped(matrix, line.start),
                 [tuple(_flipped(matrix, p) for p in part) for part in line.segments],
                 line.closed,
@@ -271,7 +271,7 @@ def _flipped(matrix: Affine, point: Point) -> Point:
 def _back_to_frame(text: str) -> Affine:
     """Undo the place on the page that our writer gave a piece."""
     try:
-        x, y = numbers(text)
+        x, y = read_numbers(text)
     except ValueError:
         raise FormatError(f"found the frame {quoted(text[:60])}, expected two numbers") from None
     return Affine(e=-x, f=-y)

@@ -11,7 +11,7 @@ from propagate.io.limits import LONGEST_NAME
 from propagate.io.options import ReadOptions
 from propagate.io.path_data import MOST_COMMANDS
 from propagate.io.svg.path_read import Line, arc_segments, parse_path
-from propagate.io.svg.scale import length_of, numbers
+from propagate.io.svg.scale import length_of, read_numbers
 from propagate.io.svg.xml_tree import Node
 from propagate.io.words import quoted
 from propagate.visible import visible
@@ -88,11 +88,11 @@ def lines_of(node: Node, options: ReadOptions) -> list[Line]:
     if node.tag == "line":
         return [Line((at("x1"), at("y1")), [((at("x2"), at("y2")),)])]
     if node.tag in ("polyline", "polygon"):
-        return _polyline(node)
+        return _polyline_lines(node)
     if node.tag == "text":  # its place only
         return [Line((at("x"), at("y")), [((at("x") + 1.0, at("y")),)])]
     if node.tag == "rect":
-        return _rect(at("x"), at("y"), at("width"), at("height"), node, options)
+        return _rect_lines(at("x"), at("y"), at("width"), at("height"), node, options)
     rx, ry = (at("r"), at("r")) if node.tag == "circle" else (at("rx"), at("ry"))
     if rx <= 0 or ry <= 0:
         return []
@@ -105,10 +105,10 @@ def lines_of(node: Node, options: ReadOptions) -> list[Line]:
     return [Line(right, segments, closed=True)]
 
 
-def _polyline(node: Node) -> list[Line]:
+def _polyline_lines(node: Node) -> list[Line]:
     text = node.get("points") or ""
     try:
-        values = numbers(text)
+        values = read_numbers(text)
     except ValueError:
         raise FormatError(f"found the points {quoted(text[:60])}, expected numbers") from None
     if len(values) > 2 * MOST_COMMANDS:
@@ -119,7 +119,7 @@ def _polyline(node: Node) -> list[Line]:
     return [Line(pairs[0], [(pair,) for pair in pairs[1:]], closed=node.tag == "polygon")]
 
 
-def _rect(
+def _rect_lines(
     x: float, y: float, width: float, height: float, node: Node, options: ReadOptions
 ) -> list[Line]:
     if width <= 0 or height <= 0:

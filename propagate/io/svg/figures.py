@@ -158,7 +158,7 @@ def with_figures(
             canvas.strokes += _strokes_of(number, shape)
     if len(canvas.strokes) > MOST_STROKES:
         return list(shapes), ()
-    for find in (_brackets, _arrows, _darts_and_notches, _bars, _crosses):
+    for find in (_find_brackets, _find_arrows, _darts_and_notches, _find_bars, _find_crosses):
         find(canvas)
     marks = canvas.whole_marks()
     gone = {id(unknown[number]) for _, numbers in marks for number in numbers}
@@ -197,7 +197,7 @@ def _round_or_same(shape: Shape) -> Shape:
 # ------------------------------------------------------------------------------------ arrows
 
 
-def _barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) -> list[int]:
+def _find_barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) -> list[int]:
     """The strokes of an arrow head at a tip; `back` is the unit vector along its shaft."""
     solid = [i for i, corners in canvas.triangles.items() if _points_out(corners, tip, back)]
     solid = [i for i in solid if i not in canvas.taken and i not in but]
@@ -242,7 +242,7 @@ def _spans(stroke: _Stroke, one: Array, other: Array) -> bool:
     )
 
 
-def _arrows(canvas: _Canvas) -> None:
+def _find_arrows(canvas: _Canvas) -> None:
     """A long stroke with a head at one end or both, away from the outline, is a grain line."""
     shafts = sorted(canvas.free(), key=lambda item: -item[1].length)
     for number, stroke in shafts:
@@ -250,18 +250,18 @@ def _arrows(canvas: _Canvas) -> None:
             continue
         heads: list[int] = []
         for end in (stroke.a, stroke.b):
-            heads += _barbs(canvas, end, stroke.from_end(end), (number, *heads))
+            heads += _find_barbs(canvas, end, stroke.from_end(end), (number, *heads))
         longest = max((canvas.strokes[i].length for i in heads), default=0.0)
         if heads and longest <= 0.5 * stroke.length:
             canvas.make("grain", (stroke.a, stroke.b), (number, *heads))
 
 
-def _brackets(canvas: _Canvas) -> None:
+def _find_brackets(canvas: _Canvas) -> None:
     """A stroke along an edge with an arm at each end, both with a head toward it: a fold."""
     for number, base in sorted(canvas.free(), key=lambda item: -item[1].length):
         if number in canvas.taken or base.length < SHORTEST_SHAFT_MM:
             continue
-        arms = [_arm(canvas, number, base, end) for end in (base.a, base.b)]
+        arms = [_find_arm(canvas, number, base, end) for end in (base.a, base.b)]
         if arms[0] is None or arms[1] is None:
             continue
         (first, one, heads), (second, two, more) = arms[0], arms[1]
@@ -274,7 +274,7 @@ def _brackets(canvas: _Canvas) -> None:
             canvas.make("fold", feet, (number, first, second, *heads, *more))
 
 
-def _arm(
+def _find_arm(
     canvas: _Canvas, number: int, base: _Stroke, end: Array
 ) -> tuple[int, Array, list[int]] | None:
     """The stroke square to a base at its end, its tip, and the head on it."""
@@ -284,7 +284,7 @@ def _arm(
         square = abs(math.degrees(math.asin(float(np.clip(away @ along, -1.0, 1.0)))))
         if square <= SQUARE_DEG and 2.0 <= stroke.length <= LONGEST_ARM_MM:
             tip = stroke.b if near is stroke.a else stroke.a
-            heads = _barbs(canvas, tip, stroke.from_end(tip), (number, other))
+            heads = _find_barbs(canvas, tip, stroke.from_end(tip), (number, other))
             return other, tip, heads
     return None
 
@@ -327,7 +327,7 @@ def _of_two_legs(first: float, second: float, mouth: float, notch: float) -> str
     return "dart" if alike and fits else None
 
 
-def _bars(canvas: _Canvas) -> None:
+def _find_bars(canvas: _Canvas) -> None:
     """A stroke with a bar across its end: a notch on the outline, with two a buttonhole."""
     for number, stem in sorted(canvas.free(), key=lambda item: -item[1].length):
         if number in canvas.taken or stem.length > 3 * canvas.notch:
@@ -355,7 +355,7 @@ def _is_bar(bar: _Stroke, stem: _Stroke, end: Array) -> bool:
     return abs(math.degrees(math.asin(max(-1.0, min(1.0, along))))) <= SQUARE_DEG
 
 
-def _crosses(canvas: _Canvas) -> None:
+def _find_crosses(canvas: _Canvas) -> None:
     """Two short strokes across each other, inside the piece: a drill mark."""
     for number, stroke in list(canvas.free()):
         if number in canvas.taken or stroke.length > LARGEST_DRILL_MM:

@@ -11,7 +11,7 @@ from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import looks_like_size
-from propagate.io.words import counted
+from propagate.io.words import say_count
 
 __all__ = ["ONE_SIZE", "size_of_files", "sorted_sizes"]
 
@@ -34,7 +34,7 @@ def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNote
         return _as_told(files, options.sizes, notes)
     if options.sizes:
         raise FormatError(
-            f"found {counted(len(files), 'file')} without groups called "
+            f"found {say_count(len(files), 'file')} without groups called "
             f"{', '.join(options.sizes)}, expected a group for each of these sizes, or "
             "as many files as sizes"
         )

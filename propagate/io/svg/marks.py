@@ -122,7 +122,7 @@ def _sort_one(
     elif role == "dart" and len(chain.points) == 3 and not chain.closed:
         found.darts.append(shape)
     elif role == "drill":
-        found.drills.append((shape, _middle(chain)))
+        found.drills.append((shape, _find_middle(chain)))
     elif role == "level":
         found.levels.append((shape, _level_point(chain)))
     elif role == "fold":
@@ -130,7 +130,7 @@ def _sort_one(
     elif role == "cut":
         place.note("ignored", "a cut line; cut lines are built from the seam line")
     elif role == "label":
-        found.label = _label(shape)
+        found.label = _read_label(shape)
     else:
         _by_looks(found, shape, ring, area, options, place)
 
@@ -157,11 +157,11 @@ def _by_looks(
     size = np.ptp(chain.points, axis=0)
     if role_of(shape) != "line":
         if chain.closed and size.max() <= LARGEST_DRILL_MM and shape.tag in ("circle", "ellipse"):
-            if ring.dwithin(shapely.Point(_middle(chain)), ON_OUTLINE_MM / 2):
-                found.notches.append((shape, _middle(chain), "mark"))
+            if ring.dwithin(shapely.Point(_find_middle(chain)), ON_OUTLINE_MM / 2):
+                found.notches.append((shape, _find_middle(chain), "mark"))
                 place.note("assumed", "a small circle on the outline is a mark on its edge")
                 return
-            found.drills.append((shape, _middle(chain)))
+            found.drills.append((shape, _find_middle(chain)))
             place.note("assumed", "a small circle is a drill mark")
             return
         if line.length <= options.notch * 2 and _is_notch(chain, ring, options):
@@ -196,7 +196,7 @@ def _mark_point(shape: Shape, ring: shapely.LinearRing) -> Point:
     chain = shape.chain
     points = chain.points[:-1] if chain.closed else chain.points
     if shape.tag in ("circle", "ellipse"):
-        return _middle(chain)
+        return _find_middle(chain)
     gaps = np.array([ring.distance(shapely.Point(p)) for p in points])
     if chain.closed and len(points) == 4:  # a diamond across the line
         x, y = points.mean(axis=0)
@@ -215,7 +215,7 @@ def _mark_point(shape: Shape, ring: shapely.LinearRing) -> Point:
     return float(points[best][0]), float(points[best][1])
 
 
-def _middle(chain: Chain) -> Point:
+def _find_middle(chain: Chain) -> Point:
     points = chain.points
     if chain.closed and chain.curved:  # a circle: half way between opposite joints
         starts = chain.starts()
@@ -233,7 +233,7 @@ def _level_point(chain: Chain) -> Point:
     return float(x), float(y)
 
 
-def _label(shape: Shape) -> Label:
+def _read_label(shape: Shape) -> Label:
     try:
         angle = float(shape.data.get("angle", "0"))
     except ValueError:

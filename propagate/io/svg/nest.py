@@ -89,15 +89,15 @@ def _as_drawn(
     drawings: Mapping[str, SizeDrawing], base: str
 ) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
     main = drawings[base]
-    names = _complete(main, [_said(shape) for _, shape in main.ring.parts])
+    names = _complete_names(main, [_said(shape) for _, shape in main.ring.parts])
     parts = _from_first(main.ring)
     start = main.ring.parts.index(parts[0])
     names = names[start:] + names[:start]
     found: dict[str, tuple[Edge, ...]] = {}
     for size, drawing in drawings.items():
-        ordered = parts if size == base else _like(drawing, names, parts, main, base)
+        ordered = parts if size == base else _order_like(drawing, names, parts, main, base)
         found[size] = tuple(
-            edge_of(name, chain, _turns(chain, shape))
+            edge_of(name, chain, _read_turns(chain, shape))
             for name, (chain, shape) in zip(names, ordered, strict=True)
         )
     fold = [
@@ -128,7 +128,7 @@ def _from_first(ring: Ring) -> list[tuple[Chain, Shape]]:
     return ring.parts[first:] + ring.parts[:first]
 
 
-def _complete(drawing: SizeDrawing, said: Sequence[str | None]) -> list[str]:
+def _complete_names(drawing: SizeDrawing, said: Sequence[str | None]) -> list[str]:
     """Names for all edges: as said, made unique; by place and role where nothing is said."""
     made = name_edges([chain.points for chain, _ in drawing.ring.parts], drawing.up)
     used: set[str] = set()
@@ -150,7 +150,7 @@ def _complete(drawing: SizeDrawing, said: Sequence[str | None]) -> list[str]:
     return found
 
 
-def _turns(chain: Chain, shape: Shape) -> tuple[int, ...] | None:
+def _read_turns(chain: Chain, shape: Shape) -> tuple[int, ...] | None:
     text = shape.data.get("turns")
     if text is None:
         return () if "length-mm" in shape.data or "edge" in shape.words else None
@@ -163,7 +163,7 @@ def _turns(chain: Chain, shape: Shape) -> tuple[int, ...] | None:
     return tuple(turns)
 
 
-def _like(
+def _order_like(
     drawing: SizeDrawing,
     names: Sequence[str],
     model: Sequence[tuple[Chain, Shape]],
@@ -178,7 +178,7 @@ def _like(
             f"{where}: found {len(parts)} edges, expected {len(names)} as in size '{base}' "
             f"({', '.join(names)}); draw the same edges in every size"
         )
-    said = [_known(_said(shape), names) for _, shape in parts]
+    said = [_find_known(_said(shape), names) for _, shape in parts]
     if set(said) != set(names):
         old = [(name, chain.points) for name, (chain, _) in zip(names, model, strict=True)]
         carried = carry_names(old, main.up, [chain.points for chain, _ in parts], drawing.up)
@@ -202,7 +202,7 @@ def _like(
     return parts[start:] + parts[:start]
 
 
-def _known(said: str | None, names: Sequence[str]) -> str | None:
+def _find_known(said: str | None, names: Sequence[str]) -> str | None:
     if said is None or said in names:
         return said
     plain = _COPY.sub("", said)
@@ -215,7 +215,7 @@ def _known(said: str | None, names: Sequence[str]) -> str | None:
 def _at_corners(
     drawings: Mapping[str, SizeDrawing], base: str, options: ReadOptions
 ) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
-    chains = {size: _joined(drawing.ring) for size, drawing in drawings.items()}
+    chains = {size: _join_parts(drawing.ring) for size, drawing in drawings.items()}
     outlines = {
         size: BareOutline(
             chain.points[:-1],
@@ -226,12 +226,12 @@ def _at_corners(
     }
     main = drawings[base]
     angle = CORNER_DEG if options.corner_angle is None else options.corner_angle
-    folds = _folds(drawings, outlines, base)
+    folds = _find_folds(drawings, outlines, base)
     corners, names = name_outlines(main.place.piece, outlines, base, angle=angle, folds=folds)
     found = {
         size: tuple(
             edge_of(name, part)
-            for name, part in zip(names, _split(chains[size], corners.at[size]), strict=True)
+            for name, part in zip(names, _split_chain(chains[size], corners.at[size]), strict=True)
         )
         for size in drawings
     }
@@ -246,7 +246,7 @@ def _at_corners(
     return found, None if folds is None else names[corners.at[base].index(folds[base][0])]
 
 
-def _folds(
+def _find_folds(
     drawings: Mapping[str, SizeDrawing], outlines: Mapping[str, BareOutline], base: str
 ) -> Mapping[str, tuple[int, int]] | None:
     """Where the fold lies on the outline of every size; a line on no edge is told."""
@@ -292,7 +292,7 @@ def _tell_missed(place: Place, outline: BareOutline, angle: float) -> None:
         )
 
 
-def _joined(ring: Ring) -> Chain:
+def _join_parts(ring: Ring) -> Chain:
     """One closed line from the parts of a ring."""
     if ring.whole:
         return ring.parts[0][0]
@@ -300,7 +300,7 @@ def _joined(ring: Ring) -> Chain:
     return Chain(ring.parts[0][0].start, segments, closed=True)
 
 
-def _split(chain: Chain, starts: Sequence[int]) -> list[Chain]:
+def _split_chain(chain: Chain, starts: Sequence[int]) -> list[Chain]:
     """Parts of a closed line between vertices that are joints of its segments."""
     segment = {vertex: index for index, vertex in enumerate(chain.joints)}
     at = [segment[start] for start in starts]

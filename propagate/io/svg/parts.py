@@ -36,44 +36,44 @@ class Part:
 def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[Part]:
     """Everything of a piece in one size, edges first."""
     for number, edge in enumerate(sized.edges):
-        yield _edge(edge, decimals, first=number == 0, fold=info.fold == edge.name)
+        yield _edge_part(edge, decimals, first=number == 0, fold=info.fold == edge.name)
     for mark in sized.landmarks:
         if mark.kind == "notch":
             tip = np.asarray(mark.point) + NOTCH_MM * _outward(sized, mark)
-            place = _path([mark.point, tip], decimals)
+            place = _path_data([mark.point, tip], decimals)
             yield Part("notch", mark.name, "path", place, {"edge": mark.edge})
         elif mark.kind == "mark":
             yield Part("mark", mark.name, "circle", _dot(mark.point, decimals), {"edge": mark.edge})
     for dart in sized.darts:
         first, second = (sized.landmark(leg).point for leg in dart.legs)
         data = {"edge": dart.edge, "legs": " ".join(dart.legs)}
-        yield Part("dart", dart.name, "path", _path([first, dart.tip, second], decimals), data)
+        yield Part("dart", dart.name, "path", _path_data([first, dart.tip, second], decimals), data)
     for line in sized.lines:
-        yield Part("line", line.name, "path", _path(line.points, decimals))
+        yield Part("line", line.name, "path", _path_data(line.points, decimals))
     for drill in sized.drills:
         yield Part("drill", drill.name, "circle", _dot(drill.point, decimals))
     for name, point in sized.levels.items():
-        yield Part("level", name, "path", _path(_level(sized, point), decimals))
+        yield Part("level", name, "path", _path_data(_level_line(sized, point), decimals))
     ends = [sized.grain.start, sized.grain.end]
-    yield Part("grain", "grain", "path", _path(ends, decimals))
+    yield Part("grain", "grain", "path", _path_data(ends, decimals))
     if sized.label is not None:
-        yield _label(sized, decimals)
+        yield _label_part(sized, decimals)
 
 
-def _edge(edge: Edge, decimals: int, *, first: bool, fold: bool) -> Part:
+def _edge_part(edge: Edge, decimals: int, *, first: bool, fold: bool) -> Part:
     data = {"length-mm": f"{edge.length:.3f}"}
     if edge.turns and edge.path is None:
         data["turns"] = " ".join(map(str, edge.turns))
     data |= {"first": "true"} if first else {}
     data |= {"fold": "true"} if fold else {}
     if edge.path is None:
-        return Part("edge", edge.name, "path", _path(edge.points, decimals), data)
+        return Part("edge", edge.name, "path", _path_data(edge.points, decimals), data)
     line = parse_path(edge.path)[0]
     chain = Chain(line.start, tuple(line.segments))
     return Part("edge", edge.name, "path", f'd="{chain.text(decimals, flip=True)}"', data)
 
 
-def _path(points: Array | list[tuple[float, float]] | list[object], decimals: int) -> str:
+def _path_data(points: Array | list[tuple[float, float]] | list[object], decimals: int) -> str:
     words = [
         f"{number_text(float(x), decimals)} {number_text(-float(y), decimals)}"
         for x, y in np.asarray(points, dtype=np.float64)
@@ -95,7 +95,7 @@ def _outward(sized: SizedPiece, mark: Landmark) -> Array:
     return np.asarray(np.array([along[1], -along[0]]) / max(math.hypot(*along), 1e-9))
 
 
-def _level(sized: SizedPiece, point: tuple[float, float]) -> Array:
+def _level_line(sized: SizedPiece, point: tuple[float, float]) -> Array:
     """A level across the piece with its point in the middle of three."""
     grain = sized.grain.direction
     across = np.array([grain[1], -grain[0]])
@@ -105,7 +105,7 @@ def _level(sized: SizedPiece, point: tuple[float, float]) -> Array:
     return np.array([middle + low * across, middle, middle + high * across])
 
 
-def _label(sized: SizedPiece, decimals: int) -> Part:
+def _label_part(sized: SizedPiece, decimals: int) -> Part:
     assert sized.label is not None
     x, y = sized.label.point
     px, py = number_text(x, decimals), number_text(-y, decimals)

@@ -9,7 +9,7 @@ from pathlib import Path
 from propagate.errors import FormatError
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingReport, ReportNotes, told_once
-from propagate.io.svg.build import assemble
+from propagate.io.svg.build import assemble_piece
 from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
 from propagate.io.svg.elements import clean_name, clean_size
@@ -25,7 +25,7 @@ from propagate.pattern.relations import PieceInfo
 from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
-__all__ = ["SizeSheet", "choose_base", "outlines_are", "pattern_of_sheets", "read"]
+__all__ = ["SizeSheet", "choose_base", "outlines_are", "pattern_of_sheets", "read_drawings"]
 
 MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
 _SEAM_INSIDE = "; a line inside an outline whose name has 'seam' in it is taken in its place"
@@ -41,7 +41,7 @@ class SizeSheet:
     pieces: list[DrawnPiece]
 
 
-def read(
+def read_drawings(
     paths: Sequence[str | Path], options: ReadOptions | None = None
 ) -> tuple[PatternSet, ReadingReport]:
     """Read a style from SVG files.
@@ -65,7 +65,7 @@ def read(
     chosen = options or ReadOptions()
     files = _files(paths)
     notes = ReportNotes()
-    sheets = _sheets(files, chosen, notes)
+    sheets = _read_sheets(files, chosen, notes)
     sizes = sorted_sizes(list(sheets), chosen, notes)
     base = choose_base(sizes, chosen, notes)
     for size in sizes:
@@ -121,7 +121,7 @@ def pattern_of_sheets(
         in_sizes = {size: by_name[size][drawn.name] for size in sizes}
         piece, fold, placed = _nest(drawn.name, in_sizes, sheets, base, options, notes)
         pieces[drawn.name] = piece
-        info[drawn.name] = _info(drawn, fold)
+        info[drawn.name] = _read_info(drawn, fold)
         by_place |= {drawn.name: piece.at(base)} if placed else {}
     said, doubts = way_up(by_place)
     for words in (said, *doubts) if said else ():
@@ -157,7 +157,7 @@ def _set_name(files: Sequence[Path]) -> str:
 # -------------------------------------------------------------------------------- sizes
 
 
-def _sheets(
+def _read_sheets(
     files: Sequence[Path], options: ReadOptions, notes: ReportNotes
 ) -> dict[str, SizeSheet]:
     """The pieces of every size."""
@@ -294,7 +294,7 @@ def _nest(
         drawings[size] = SizeDrawing(drawn.ring, marks, place)
     edges, fold = edges_of_sizes(drawings, base, options)
     nest = {
-        size: assemble(edges[size], drawing.marks, drawing.place)
+        size: assemble_piece(edges[size], drawing.marks, drawing.place)
         for size, drawing in drawings.items()
     }
     same = _in_all_sizes(name, named_by_place(nest, base), notes)
@@ -333,7 +333,7 @@ def _in_all_sizes(
     return found
 
 
-def _info(drawn: DrawnPiece, fold: str | None) -> PieceInfo:
+def _read_info(drawn: DrawnPiece, fold: str | None) -> PieceInfo:
     assert drawn.name is not None
     cut = drawn.data.get("cut", "1")
     return PieceInfo(

@@ -16,7 +16,7 @@ from propagate.io.rings import border_rings
 from propagate.io.svg.drawing import Shape
 from propagate.pattern.model import Array
 
-__all__ = ["Ring", "find_rings", "outermost"]
+__all__ = ["Ring", "find_rings", "find_outermost"]
 
 SMALLEST_SIDE_MM = 8.0  # a closed line smaller than this is a mark and no outline
 SMALLEST_AREA_MM2 = 1e-3
@@ -125,7 +125,7 @@ def _ring_of(lines: Sequence[tuple[Shape, bool]]) -> Ring | None:
     return ring if _has_area(ring) else None
 
 
-def outermost(rings: Sequence[Ring]) -> list[Ring]:
+def find_outermost(rings: Sequence[Ring]) -> list[Ring]:
     """The rings that lie in no other one."""
     if len(rings) < 2:
         return list(rings)

@@ -21,7 +21,7 @@ def named_by_place(nest: Mapping[str, SizedPiece], base: str) -> Mapping[str, Si
     They are numbered along the outline, so one that a size lacks would shift all after it.
     Where every size has as many on each edge, nothing changes.
     """
-    rows = {size: _numbered(piece) for size, piece in nest.items()}
+    rows = {size: _find_numbered(piece) for size, piece in nest.items()}
     counts = {size: {edge: len(marks) for edge, marks in row.items()} for size, row in rows.items()}
     if all(count == counts[base] for count in counts.values()):
         return nest
@@ -31,7 +31,7 @@ def named_by_place(nest: Mapping[str, SizedPiece], base: str) -> Mapping[str, Si
     for size, piece in nest.items():
         names: dict[str, str] = {}
         for edge, marks in rows[size].items() if size != base else ():
-            pairs = _pairs(rows[base].get(edge, []), marks)
+            pairs = _pair_marks(rows[base].get(edge, []), marks)
             for index, (_, mark) in enumerate(marks):
                 if index in pairs:
                     names[mark.name] = pairs[index]
@@ -45,7 +45,7 @@ def named_by_place(nest: Mapping[str, SizedPiece], base: str) -> Mapping[str, Si
     return found
 
 
-def _numbered(piece: SizedPiece) -> dict[str, list[tuple[float, Landmark]]]:
+def _find_numbered(piece: SizedPiece) -> dict[str, list[tuple[float, Landmark]]]:
     """The marks that nobody named, by edge, each with its share of the edge."""
     found: dict[str, list[tuple[float, Landmark]]] = {}
     for mark in piece.landmarks:
@@ -55,7 +55,9 @@ def _numbered(piece: SizedPiece) -> dict[str, list[tuple[float, Landmark]]]:
     return found
 
 
-def _pairs(main: list[tuple[float, Landmark]], own: list[tuple[float, Landmark]]) -> dict[int, str]:
+def _pair_marks(
+    main: list[tuple[float, Landmark]], own: list[tuple[float, Landmark]]
+) -> dict[int, str]:
     """Name of the base size's mark for each of a size, the nearest first."""
     gaps = sorted(
         (round(abs(share - other), 6), index, name.name)

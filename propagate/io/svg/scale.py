@@ -20,7 +20,7 @@ __all__ = [
     "MM_PER_UNIT",
     "fit_view_box",
     "length_of",
-    "numbers",
+    "read_numbers",
     "parse_transform",
     "root_scale",
     "view_box",
@@ -51,7 +51,7 @@ _COUNTS = {
 MOST_TRANSFORMS = 1_000
 
 
-def numbers(text: str) -> list[float]:
+def read_numbers(text: str) -> list[float]:
     """Read numbers parted by blanks or commas.
 
     Raises
@@ -89,7 +89,7 @@ def parse_transform(text: str) -> Affine:
         if match is None:
             raise _wrong(text)
         try:
-            values = numbers(match[2])
+            values = read_numbers(match[2])
         except ValueError:
             raise _wrong(text) from None
         if len(values) not in _COUNTS.get(match[1], ()):
@@ -173,7 +173,7 @@ def length_of(text: str | None, default: float, options: ReadOptions) -> float:
     return number * mm * options.dpi / 25.4 if match["unit"] else number
 
 
-def _absolute(text: str | None, options: ReadOptions) -> tuple[float, bool] | None:
+def _page_length(text: str | None, options: ReadOptions) -> tuple[float, bool] | None:
     """Width or height of the page in mm, and whether it stated a real unit."""
     match = None if text is None else _LENGTH.fullmatch(text)
     if match is None:
@@ -202,7 +202,7 @@ def root_scale(root: Node, file: str, options: ReadOptions, notes: ReportNotes) 
         notes.add("found", f"one unit of the drawing is {mm:.6g} mm, as asked for", file=file)
         return Affine(a=mm, d=mm)
     box = view_box(root)
-    width, height = (_absolute(root.get(key), options) for key in ("width", "height"))
+    width, height = (_page_length(root.get(key), options) for key in ("width", "height"))
     if box is None or (width is None and height is None):
         return _pixels(file, options, notes)
     factors = [
@@ -268,7 +268,7 @@ def view_box(node: Node) -> tuple[float, float, float, float] | None:
     if text is None:
         return None
     try:
-        x, y, w, h = numbers(text)
+        x, y, w, h = read_numbers(text)
     except ValueError:
         raise FormatError(f"found the viewBox {quoted(text[:60])}, expected four numbers") from None
     return (x, y, w, h) if w > 0 and h > 0 else None

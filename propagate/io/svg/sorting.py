@@ -14,7 +14,7 @@ from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
 from propagate.io.svg.drawing import Group, Shape
 from propagate.io.svg.elements import clean_size
-from propagate.io.svg.rings import Ring, find_rings, outermost
+from propagate.io.svg.rings import Ring, find_outermost, find_rings
 from propagate.io.svg.roles import role_of, tail_of
 
 __all__ = [
@@ -115,7 +115,7 @@ def pieces_in(
     FormatError
         For more outlines than a style has pieces.
     """
-    pieces, left = _collect(whole, options, top=True)
+    pieces, left = _collect_pieces(whole, options, top=True)
     if len(pieces) > MOST_PIECES:
         raise FormatError(
             f"{file}, size '{size}': found {len(pieces)} closed outlines side by side, expected at "
@@ -125,24 +125,24 @@ def pieces_in(
     return pieces
 
 
-def _collect(
+def _collect_pieces(
     group: Group, options: ReadOptions, *, top: bool = False
 ) -> tuple[list[DrawnPiece], list[Shape]]:
     """Pieces in a group, and the lines of it that belong to none so far."""
     pieces: list[DrawnPiece] = []
     left = list(group.shapes)
     for child in group.groups:
-        inner, rest = _collect(child, options)
+        inner, rest = _collect_pieces(child, options)
         pieces += inner
         left += rest
     said = [shape for shape in left if role_of(shape) in ("edge", "outline")]
-    outlines, rest = _outlines(said or left, options)
+    outlines, rest = _find_outlines(said or left, options)
     if said:
         edges = set(said)
         rest += [shape for shape in left if shape not in edges]
     fresh = [DrawnPiece(_own_name(ring), ring) for ring in outlines]
     if pieces and fresh:
-        pieces, inside = _inside(pieces, fresh)
+        pieces, inside = _part_inside(pieces, fresh)
         rest += inside
     whole = pieces + fresh
     if len(whole) != 1:
@@ -153,7 +153,7 @@ def _collect(
     return whole, []
 
 
-def _outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring], list[Shape]]:
+def _find_outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring], list[Shape]]:
     """Outermost rings; a seam line drawn inside a cut line comes before it unless that is asked."""
     can_be: list[Shape] = []
     rest: list[Shape] = []
@@ -172,7 +172,7 @@ def _outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring]
             "hatchings and ornaments out"
         )
     seams = [ring for ring in rings if not cut and _SEAM.search(ring.parts[0][1].name or "")]
-    chosen = outermost(seams or rings)
+    chosen = find_outermost(seams or rings)
     rest += left
     kept = set(map(id, chosen))
     rest += [shape for ring in rings if id(ring) not in kept for _, shape in ring.parts]
@@ -217,7 +217,7 @@ def _name_by_group(piece: DrawnPiece, group: Group) -> None:
             piece.named_by = "group"
 
 
-def _inside(
+def _part_inside(
     pieces: Sequence[DrawnPiece], fresh: Sequence[DrawnPiece]
 ) -> tuple[list[DrawnPiece], list[Shape]]:
     """Part what was found in inner groups from lines drawn inside an outline around them."""
@@ -250,10 +250,10 @@ def hand_out(
         elif len(touched) == 1:
             pieces[touched[0]].shapes.append(shape)
         else:
-            pieces[_owner(lines[index], touched, areas)].shapes.append(shape)
+            pieces[_find_owner(lines[index], touched, areas)].shapes.append(shape)
 
 
-def _owner(
+def _find_owner(
     line: shapely.LineString, touched: Sequence[int], areas: Sequence[shapely.Polygon]
 ) -> int:
     """The piece that most of a line lies on; of two the smaller."""

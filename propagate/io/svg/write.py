@@ -19,20 +19,20 @@ from propagate.io.options import SvgWriting
 from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.parts import piece_parts
-from propagate.io.words import counted
+from propagate.io.words import say_count
 from propagate.pattern.model import Array, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
 from propagate.values import dataclass
 
-__all__ = ["lost_relations", "svg_texts", "write"]
+__all__ = ["lost_relations", "svg_texts", "write_drawings"]
 
 GAP_MM = 30.0
 ROW_MM = 1600.0
 MOST_DECIMALS = 9
 
 
-def write(
+def write_drawings(
     pattern: PatternSet, path: str | Path, options: SvgWriting | None = None
 ) -> WritingReport:
     """Write a set as one SVG file, or as a folder with one file for each size.
@@ -71,11 +71,11 @@ def write(
 
 def svg_texts(pattern: PatternSet, options: SvgWriting, name: str) -> Mapping[str, str]:
     """The text of every file by its name."""
-    places, page = _places(pattern)
+    places, page = _place_pieces(pattern)
     if options.one_file:
-        return {name: _document(pattern, pattern.sizes, places, page, options)}
+        return {name: _write_document(pattern, pattern.sizes, places, page, options)}
     return {
-        f"{_file_word(pattern.name)}-{_word_of_size(size)}.svg": _document(
+        f"{_file_word(pattern.name)}-{_word_of_size(size)}.svg": _write_document(
             pattern, (size,), places, page, options
         )
         for size in pattern.sizes
@@ -91,7 +91,7 @@ class _Page:
     height: float
 
 
-def _places(pattern: PatternSet) -> tuple[Mapping[str, tuple[float, float]], _Page]:
+def _place_pieces(pattern: PatternSet) -> tuple[Mapping[str, tuple[float, float]], _Page]:
     """How far each piece is moved on the page (y down), its sizes together, in rows."""
     x = y = GAP_MM
     deepest = widest = 0.0
@@ -112,7 +112,7 @@ def _extent(piece: Piece) -> tuple[Array, Array]:
     return points.min(axis=0), points.max(axis=0)
 
 
-def _document(
+def _write_document(
     pattern: PatternSet,
     sizes: Iterable[str],
     places: Mapping[str, tuple[float, float]],
@@ -124,19 +124,19 @@ def _document(
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
         f'viewBox="0 0 {width} {height}" fill="none" stroke="#1a1a1a" stroke-width="0.5">',
-        f"<title>{_text(pattern.name)}</title>",
+        f"<title>{_escape_text(pattern.name)}</title>",
         "<desc>Seam lines at true scale: 1 unit is 1 mm. Each path is an edge.</desc>",
     ]
     for size in sizes:
         prefix = f"size-{_word_of_size(size)}"
-        lines.append(f"<g id={_id(prefix)} data-size={_quoted(size)}>")
+        lines.append(f"<g id={_quote_id(prefix)} data-size={_quote_attribute(size)}>")
         for name in pattern.pieces:
-            lines += _piece(pattern, name, size, places[name], prefix, options)
+            lines += _write_piece(pattern, name, size, places[name], prefix, options)
         lines.append("</g>")
     return "\n".join([*lines, "</svg>", ""])
 
 
-def _piece(
+def _write_piece(
     pattern: PatternSet,
     name: str,
     size: str,
@@ -149,40 +149,42 @@ def _piece(
     data = {"piece": name, "title": info.title, "cut": str(info.cut), "fabric": info.fabric}
     data |= {"pair": "true" if info.pair else "", "frame": f"{x} {y}"}
     yield (
-        f'<g id={_id(f"{prefix}.{name}")} class="piece"{_data(data)} '
+        f'<g id={_quote_id(f"{prefix}.{name}")} class="piece"{_write_data(data)} '
         f'transform="translate({x} {y})">'
     )
     for part in piece_parts(sized, info, options.decimals):
-        identity = _id(f"{prefix}.{name}.{part.name}")
-        words = f'id={identity} class="{part.kind}"{_data({"name": part.name, **part.data})}'
+        identity = _quote_id(f"{prefix}.{name}.{part.name}")
+        words = f'id={identity} class="{part.kind}"{_write_data({"name": part.name, **part.data})}'
         if part.text is not None:
-            yield f"<text {words} {part.place}>{_text(f'{info.title} {size}')}</text>"
+            yield f"<text {words} {part.place}>{_escape_text(f'{info.title} {size}')}</text>"
         else:
             yield f"<{part.tag} {words} {part.place}/>"
     yield "</g>"
 
 
-def _quoted(text: str) -> str:
-    return quoteattr(_clean(text))
+def _quote_attribute(text: str) -> str:
+    return quoteattr(_clean_text(text))
 
 
-def _text(text: str) -> str:
-    return escape(_clean(text))
+def _escape_text(text: str) -> str:
+    return escape(_clean_text(text))
 
 
-def _clean(text: str) -> str:
+def _clean_text(text: str) -> str:
     """Characters that XML cannot hold become a mark."""
     mark = "\N{REPLACEMENT CHARACTER}"
     return "".join(c if c.isprintable() or c in "\t\n" else mark for c in text)
 
 
-def _id(text: str) -> str:
+def _quote_id(text: str) -> str:
     """An id: XML allows few characters in it; the exact name is beside it."""
     return '"' + "".join(c if c.isalnum() or c in "-._" else "_" for c in text) + '"'
 
 
-def _data(values: Mapping[str, str]) -> str:
-    return "".join(f" data-{key}={_quoted(value)}" for key, value in values.items() if value)
+def _write_data(values: Mapping[str, str]) -> str:
+    return "".join(
+        f" data-{key}={_quote_attribute(value)}" for key, value in values.items() if value
+    )
 
 
 def _word_of_size(size: str) -> str:
@@ -236,10 +238,12 @@ def lost_relations(pattern: PatternSet, notes: ReportNotes) -> None:
         "place": relations.places,
         "girth": relations.girths,
     }
-    counts = [counted(len(found), kind) for kind, found in kinds.items() if found]
+    counts = [say_count(len(found), kind) for kind, found in kinds.items() if found]
     if relations.blend is not None:
         counts.append("how sizes are blended")
     if counts:
         notes.add("lost", f"relations between pieces: {', '.join(counts)}")
     if pattern.chart:
-        notes.add("lost", f"the chart of body measurements ({counted(len(pattern.chart), 'row')})")
+        notes.add(
+            "lost", f"the chart of body measurements ({say_count(len(pattern.chart), 'row')})"
+        )

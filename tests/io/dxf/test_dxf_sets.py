@@ -230,7 +230,7 @@ def test_the_blend_of_a_drawn_set_is_a_set_of_our_own_form(tmp_path: Path) -> No
     names = set(files(tmp_path / "out"))
     assert "geometry/lower_front.json" in names
     assert not any(name.endswith((".dxf", ".rul")) for name in names)
-    head = set_toml.parse((tmp_path / "out" / "set.toml").read_text("utf-8"), "set.toml")
+    head = set_toml.parse_set((tmp_path / "out" / "set.toml").read_text("utf-8"), "set.toml")
     assert (head.geometry, head.dxf, head.levels) == ("geometry", {}, {})
     again = load(tmp_path / "out")
     assert set(again.sized("lower_front", "90/102").levels) == {"waist", "hip"}
@@ -442,8 +442,8 @@ def test_levels_and_reading_are_rendered_and_read_again() -> None:
     pattern = demo("workshop_gilet")
     levels = {"hip": {"lower_front": "hip_notch"}}
     choices = {"unit": "in", "allowance": 10.0, "mirror": "unfold"}
-    text = set_toml.render(pattern, geometry="a b.dxf", dxf=choices, levels=levels)
-    head = set_toml.parse(text, "set.toml")
+    text = set_toml.render_set(pattern, geometry="a b.dxf", dxf=choices, levels=levels)
+    head = set_toml.parse_set(text, "set.toml")
     assert (head.geometry, dict(head.dxf), head.levels) == ("a b.dxf", choices, levels)
     assert head.relations == pattern.relations
 

@@ -9,7 +9,7 @@ import pytest
 import shapely
 from shapely.ops import substring
 
-from propagate.io.chain import tidy
+from propagate.io.chain import tidy_chain
 from propagate.io.drawn_lines import DrawnLine, Look
 from propagate.io.pdf.dashes import dashed_lines
 from propagate.io.pdf.strips import middle_of_strip, strips_as_lines
@@ -19,7 +19,7 @@ LOOK = Look((0.8, 0.0, 0.0), 0.4)
 
 def line_of(points: np.ndarray, look: Look = LOOK, closed: bool = False) -> DrawnLine:
     start, *rest = [(float(x), float(y)) for x, y in points]
-    chain = tidy(start, [(p,) for p in rest], closed)
+    chain = tidy_chain(start, [(p,) for p in rest], closed)
     assert chain is not None
     return DrawnLine(chain, look)
 

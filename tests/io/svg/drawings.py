@@ -6,7 +6,7 @@ from pathlib import Path
 
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReadingReport
-from propagate.io.svg.read import read
+from propagate.io.svg.read import read_drawings
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 
@@ -22,7 +22,7 @@ def read_text(
 ) -> tuple[PatternSet, ReadingReport]:
     file = folder / name
     file.write_bytes(text.encode() if isinstance(text, str) else text)
-    return read([file], options)
+    return read_drawings([file], options)
 
 
 def only(pattern: PatternSet) -> SizedPiece:

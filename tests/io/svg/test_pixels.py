@@ -11,7 +11,7 @@ import pytest
 import shapely
 
 from propagate.io.options import SvgWriting
-from propagate.io.svg.read import read
+from propagate.io.svg.read import read_drawings
 from propagate.io.svg.write import svg_texts
 from tests.io.svg.drawings import only, read_text, svg
 from tests.shared import demo
@@ -87,7 +87,7 @@ def test_what_is_written_is_drawn_where_it_lies(tmp_path: Path) -> None:
     ]
     drawn = tmp_path / "page.svg"
     drawn.write_text("\n".join(lines).replace('width="0.5"', 'width="1.5"'), encoding="utf-8")
-    found, _ = read([drawn])
+    found, _ = read_drawings([drawn])
     width = float(text.split('width="')[1].split("mm")[0])
     theirs = _ink(drawn, tmp_path, width)
     frames = {

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from propagate.demo import demo_names
 from propagate.errors import OutputError
 from propagate.io.options import ReadOptions, SvgWriting
-from propagate.io.svg.read import read
-from propagate.io.svg.write import write
+from propagate.io.svg.read import read_drawings
+from propagate.io.svg.write import write_drawings
 from propagate.pattern.model import (
     Edge,
     Grain,
@@ -40,8 +40,8 @@ def there_and_back(
 ) -> PatternSet:
     chosen = writing or SvgWriting()
     target = folder / ("out.svg" if chosen.one_file else "out")
-    write(pattern, target, chosen)
-    found, report = read([target], ReadOptions(base=pattern.base, sizes=pattern.sizes))
+    write_drawings(pattern, target, chosen)
+    found, report = read_drawings([target], ReadOptions(base=pattern.base, sizes=pattern.sizes))
     assert not report.of("warning", "ignored", "repaired")
     return found
 
@@ -104,14 +104,14 @@ def test_demo_sets_come_back_digit_for_digit(tmp_path: Path, name: str, one_file
 def test_fewer_decimals_move_vertices_by_half_of_the_last(tmp_path: Path, decimals: int) -> None:
     pattern = demo("scoop_skirt")
     target = tmp_path / "out.svg"
-    write(pattern, target, SvgWriting(decimals=decimals))
-    found, _ = read([target], ReadOptions(base=pattern.base))
+    write_drawings(pattern, target, SvgWriting(decimals=decimals))
+    found, _ = read_drawings([target], ReadOptions(base=pattern.base))
     assert_same(pattern, found, 0.5 * 10.0**-decimals * math.sqrt(2) + 1e-9)
 
 
 def test_what_is_lost_is_listed(tmp_path: Path) -> None:
     pattern = demo("slant_trouser")
-    report = write(pattern, tmp_path / "a.svg")
+    report = write_drawings(pattern, tmp_path / "a.svg")
     lost = " | ".join(line.text for line in report.of("lost"))
     for word in ("6 seams", "1 opening", "chart", "allowances", "anchors", "base"):
         assert word in lost
@@ -119,11 +119,11 @@ def test_what_is_lost_is_listed(tmp_path: Path) -> None:
 
 def test_nothing_is_overwritten_unasked(tmp_path: Path) -> None:
     pattern = demo("scoop_skirt")
-    write(pattern, tmp_path / "a.svg")
+    write_drawings(pattern, tmp_path / "a.svg")
     before = (tmp_path / "a.svg").read_bytes()
     with pytest.raises(OutputError, match=r"a\.svg"):
-        write(pattern, tmp_path / "a.svg")
-    write(pattern, tmp_path / "a.svg", SvgWriting(replace=True))
+        write_drawings(pattern, tmp_path / "a.svg")
+    write_drawings(pattern, tmp_path / "a.svg", SvgWriting(replace=True))
     assert (tmp_path / "a.svg").read_bytes() == before
 
 
@@ -195,8 +195,8 @@ def _piece(ring: np.ndarray, names: list[str], inner: int) -> SizedPiece:
 def test_any_style_comes_back(pattern: PatternSet) -> None:
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "out.svg"
-        write(pattern, target)
-        found, _ = read([target], ReadOptions(base=pattern.base, sizes=pattern.sizes))
+        write_drawings(pattern, target)
+        found, _ = read_drawings([target], ReadOptions(base=pattern.base, sizes=pattern.sizes))
     assert_same(pattern, found, 1e-6)
 
 
@@ -218,7 +218,7 @@ def test_a_turned_drawing_keeps_every_length(
     )
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "out.svg"
-        write(pattern, target)
+        write_drawings(pattern, target)
         text = target.read_text(encoding="utf-8")
         head, body = text.split("</desc>")
         width = 1000 / scale
@@ -228,7 +228,7 @@ def test_a_turned_drawing_keeps_every_length(
         )
         turned = f'<g transform="translate({move[0]} {move[1]}) rotate({angle}) scale({scale})">'
         target.write_text(page + turned + body.replace("</svg>", "</g></svg>"), encoding="utf-8")
-        found, _ = read([target], ReadOptions(base="M"))
+        found, _ = read_drawings([target], ReadOptions(base="M"))
     assert head
     for name, piece in pattern.pieces.items():
         for one, two in zip(piece.at("M").edges, found.sized(name, "M").edges, strict=True):

@@ -14,7 +14,7 @@ import pytest
 
 from propagate.errors import PropagateError
 from propagate.io.options import SvgWriting
-from propagate.io.svg.read import read
+from propagate.io.svg.read import read_drawings
 from propagate.io.svg.write import svg_texts
 from tests.effort import calls_of
 from tests.examples import goes_on
@@ -167,12 +167,12 @@ def test_mutated_drawings_end_in_an_error_or_a_report(tmp_path: Path) -> None:
     refused, trials = 0, 600 if goes_on() else 40
     file = tmp_path / "a.svg"
     file.write_bytes(source)
-    of_the_sound = calls_of(lambda: read([file]))
+    of_the_sound = calls_of(lambda: read_drawings([file]))
 
     def try_it() -> None:
         nonlocal refused
         try:
-            read([file])
+            read_drawings([file])
         except PropagateError:
             refused += 1
 

@@ -9,7 +9,7 @@ import pytest
 
 from propagate.errors import FormatError
 from propagate.io.options import ReadOptions
-from propagate.io.svg.read import read
+from propagate.io.svg.read import read_drawings
 from propagate.pattern.validate import problems
 from tests.io.svg.drawings import PAGE, only, read_text, svg
 
@@ -249,7 +249,7 @@ def test_one_file_for_each_size(tmp_path: Path) -> None:
     for number, size in enumerate(["S", "M", "L"]):
         body = f'<g id="front" transform="scale({1 + 0.04 * number})">{edges()}</g>'
         (tmp_path / f"skirt_{size}.svg").write_text(svg(body))
-    pattern, report = read([tmp_path])
+    pattern, report = read_drawings([tmp_path])
     assert pattern.sizes == ("S", "M", "L")
     assert not problems(pattern)
     assert any("names of the files" in line.text for line in report.of("assumed"))
@@ -259,8 +259,8 @@ def test_files_whose_names_tell_no_size_are_an_error(tmp_path: Path) -> None:
     for name in ("front", "other_thing"):
         (tmp_path / f"{name}.svg").write_text(svg(f'<g id="front">{edges()}</g>'))
     with pytest.raises(FormatError, match="--sizes"):
-        read([tmp_path])
-    pattern, _ = read([tmp_path], ReadOptions(sizes=("36", "38")))
+        read_drawings([tmp_path])
+    pattern, _ = read_drawings([tmp_path], ReadOptions(sizes=("36", "38")))
     assert pattern.sizes == ("36", "38")
 
 
