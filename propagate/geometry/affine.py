@@ -5,13 +5,11 @@ from __future__ import annotations
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.values import dataclass
 
 __all__ = ["UNMOVED", "Affine"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -17,15 +17,14 @@ import itertools
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.geometry.corner import turning
-from propagate.geometry.polyline import arc_lengths
+from propagate.geometry.arrays import Array, Indices, cross_product
+from propagate.geometry.corner import line_corners, turn_between
+from propagate.geometry.polyline import arc_lengths, join
 from propagate.tolerances import CHORD_ERROR_MM
 
 __all__ = ["alike_lines"]
 
-Array = npt.NDArray[np.float64]
 CORNER_DEG = 10.0
 
 _KEPT_MM = 0.002
@@ -43,40 +42,32 @@ def alike_lines(lines: Sequence[Array]) -> list[Array] | None:
     """
     if len({len(line) for line in lines}) == 1:
         return list(lines)
-    stops = [[0, *_bends(line), len(line) - 1] for line in lines]
+    stops = [[0, *line_corners(line, CORNER_DEG), len(line) - 1] for line in lines]
     if len({len(own) for own in stops}) != 1:
         return None
-    found: list[list[Array]] = [[] for _ in lines]
+    parts = []
     for spans in zip(*(itertools.pairwise(own) for own in stops), strict=True):
-        parts = [line[low : high + 1] for line, (low, high) in zip(lines, spans, strict=True)]
-        for own, part in zip(found, _alike(parts), strict=True):
-            own.append(part if not own else part[1:])
-    return [np.concatenate(own) for own in found]
+        drawn = [line[low : high + 1] for line, (low, high) in zip(lines, spans, strict=True)]
+        parts.append(_draw_alike(drawn))
+    return [join(own) for own in zip(*parts, strict=True)]
 
 
-def _bends(line: Array) -> list[int]:
-    """Return the vertices inside a line that turn by more than the angle of a corner."""
-    turned = np.abs(turning(line))
-    turned[[0, -1]] = 0.0
-    bends: list[int] = np.flatnonzero(turned > CORNER_DEG).tolist()
-    return bends
-
-
-def _alike(lines: Sequence[Array]) -> list[Array]:
+def _draw_alike(lines: Sequence[Array]) -> list[Array]:
+    """Smooth lines with one number of points."""
     if len({len(line) for line in lines}) == 1:
         return list(lines)
     arcs = [arc_lengths(line) for line in lines]
     every = np.unique(np.round(np.concatenate([arc / arc[-1] for arc in arcs]), 12))
     every[0], every[-1] = 0.0, 1.0
     drawn = np.array(
-        [_on_arcs(line, arc, every * arc[-1]) for line, arc in zip(lines, arcs, strict=True)]
+        [_place_on_arcs(line, arc, every * arc[-1]) for line, arc in zip(lines, arcs, strict=True)]
     )
     drawn[:, 0] = [line[0] for line in lines]
     drawn[:, -1] = [line[-1] for line in lines]
-    return list(drawn[:, _kept(drawn)])
+    return list(drawn[:, _find_needed(drawn)])
 
 
-def _on_arcs(line: Array, arc: Array, at: Array) -> Array:
+def _place_on_arcs(line: Array, arc: Array, at: Array) -> Array:
     """(m, 2) points at distances along a line, each on the arc over its chord.
 
     The arc has the mean curvature of the chord's two ends, where both bend the same way;
@@ -88,8 +79,7 @@ def _on_arcs(line: Array, arc: Array, at: Array) -> Array:
     if len(line) < 4:
         return points
     along = steps / chords[:, None]
-    cross = along[:-1, 0] * along[1:, 1] - along[:-1, 1] * along[1:, 0]
-    turn = np.arctan2(cross, (along[:-1] * along[1:]).sum(axis=1))
+    turn = turn_between(along[:-1], along[1:])
     bend = np.pad(turn / ((chords[:-1] + chords[1:]) / 2), 1, mode="edge")
     mean = np.where(bend[:-1] * bend[1:] > 0, (bend[:-1] + bend[1:]) / 2, 0.0)
     mean[np.abs(mean) * chords**2 / 8 > _ARC_MM] = 0.0
@@ -100,7 +90,7 @@ def _on_arcs(line: Array, arc: Array, at: Array) -> Array:
     return np.asarray(points + height[:, None] * outward)
 
 
-def _kept(drawn: Array) -> npt.NDArray[np.intp]:
+def _find_needed(drawn: Array) -> Indices:
     """Indices that reproduce (sizes, n, 2) lines, by dividing at far points.
 
     The division favours the middle: a point that is taken close to an end makes a short chord,
@@ -117,7 +107,7 @@ def _kept(drawn: Array) -> npt.NDArray[np.intp]:
         along = end - start
         off = drawn[:, low + 1 : high] - start
         size = np.maximum(np.hypot(along[..., 0], along[..., 1]), 1e-12)
-        gaps = np.abs(off[..., 0] * along[..., 1] - off[..., 1] * along[..., 0]) / size
+        gaps = np.abs(cross_product(off, along)) / size
         worst = gaps.max(axis=0)
         along_it = np.arange(1, high - low) / (high - low)
         at = int(np.where(worst > _KEPT_MM, worst * along_it * (1.0 - along_it), 0.0).argmax())

@@ -23,9 +23,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.geometry.corner import signed_area
+from propagate.geometry.arrays import Array, Indices, cross_product
+from propagate.geometry.corner import signed_area, turn_between
 from propagate.geometry.polyline import arc_lengths, locate_all, points_at
 from propagate.values import dataclass
 
@@ -33,7 +33,6 @@ __all__ = [
     "Squares",
     "answering_corners",
     "answering_vertices",
-    "longest_run_on",
     "met_square",
     "moves_at",
     "moves_between",
@@ -42,8 +41,6 @@ __all__ = [
     "same_way",
     "squares",
 ]
-
-Array = npt.NDArray[np.float64]
 
 FARTHEST_MM = 100.0
 """Corners farther apart do not answer to each other."""
@@ -63,8 +60,6 @@ _STRAIGHT = 3.0
 _AT_VERTEX_MM = 0.001
 """A notch this exactly square to a chord at its end was drawn from that vertex (ours)."""
 _TINY = 1e-12
-_ON_LINE_MM = 0.2
-_RUN_MM = 10.0
 
 
 # --------------------------------------------------------------------------------- corners
@@ -131,7 +126,7 @@ def answering_vertices(cut: Array, corners: Sequence[int], seam: Array) -> list[
     ]
 
 
-def ring_part(begin: int, end: int, count: int) -> npt.NDArray[np.intp]:
+def ring_part(begin: int, end: int, count: int) -> Indices:
     """Return the vertices of a closed line of `count` from one to another, both included."""
     return np.arange(begin, begin + ((end - begin) % count or count) + 1) % count
 
@@ -175,30 +170,6 @@ def _in_order(costs: Array) -> list[int]:
     return found
 
 
-def longest_run_on(outline: Array, start: Array, end: Array) -> list[int] | None:
-    """Longest run of an outline's vertices on a line, at least 10 mm long, or None."""
-    along = end - start
-    size = float(np.hypot(*along))
-    if size < 1e-6:
-        return None
-    off = outline - start
-    gap = np.abs(off[:, 0] * along[1] - off[:, 1] * along[0]) / size
-    near = gap <= _ON_LINE_MM
-    if near.all() or not near.any():
-        return None
-    count = len(outline)
-    best: list[int] = []
-    best_length = 0.0
-    for first in np.flatnonzero(near & ~np.roll(near, 1)).tolist():
-        run = [first]
-        while near[(run[-1] + 1) % count]:
-            run.append((run[-1] + 1) % count)
-        length = float(np.hypot(*(outline[run[-1]] - outline[run[0]])))
-        if length > best_length:
-            best, best_length = run, length
-    return best if best_length >= _RUN_MM else None
-
-
 # ----------------------------------------------------------------------------------- moves
 
 
@@ -226,9 +197,7 @@ def moves_of_shares(arc: Array, moves: Array, at: Array) -> Array:
     return np.array(columns).T.reshape(len(at), *moves.shape[1:])
 
 
-def moves_between(
-    points: Array, given: npt.NDArray[np.intp], moves: Array, *, closed: bool
-) -> Array:
+def moves_between(points: Array, given: Indices, moves: Array, *, closed: bool) -> Array:
     """(n, ...) displacements of a line's vertices, carried in proportion between some of them.
 
     Parameters
@@ -299,7 +268,7 @@ class Squares:
             return float(arc[vertex])
         off = place - self.points[:-1]
         x = (off * self.along).sum(axis=1)
-        y = off[:, 0] * self.along[:, 1] - off[:, 1] * self.along[:, 0]
+        y = cross_product(off, self.along)
         long = np.diff(arc)
         spread = long + y * (self.lean[:, 1] - self.lean[:, 0])
         good = spread > 0.05 * long
@@ -341,7 +310,7 @@ def squares(edges: Sequence[Array], index: int, turns: Sequence[int]) -> Squares
     steps = np.diff(points, axis=0)
     long = np.hypot(steps[:, 0], steps[:, 1])
     along = steps / np.maximum(long, _TINY)[:, None]
-    turn = _turn(along[:-1], along[1:])
+    turn = turn_between(along[:-1], along[1:])
     share = np.where(long[:-1] > _STRAIGHT * long[1:], 0.0, 0.5)
     share = np.where(long[1:] > _STRAIGHT * long[:-1], 1.0, share)
     smooth = np.abs(turn) <= np.radians(_CORNER_DEG)
@@ -350,21 +319,17 @@ def squares(edges: Sequence[Array], index: int, turns: Sequence[int]) -> Squares
     lean[:-1, 1] = np.where(smooth, np.tan(turn * share * smooth), 0.0)
     lean[1:, 0] = np.where(smooth, -np.tan(turn * (1.0 - share) * smooth), 0.0)
     count = len(edges)
-    before = _direction(edges[(index - 1) % count][-2:], along[0])
-    after = _direction(edges[(index + 1) % count][:2], along[-1])
+    before = _go_beyond(edges[(index - 1) % count][-2:], along[0])
+    after = _go_beyond(edges[(index + 1) % count][:2], along[-1])
     return Squares(points, along, lean, before, after)
 
 
-def _turn(first: Array, then: Array) -> npt.NDArray[np.float64]:
-    cross = first[..., 0] * then[..., 1] - first[..., 1] * then[..., 0]
-    return np.asarray(np.arctan2(cross, (first * then).sum(axis=-1)))
-
-
-def _direction(chord: Array, beside: Array) -> Array | None:
+def _go_beyond(chord: Array, beside: Array) -> Array | None:
     """Direction of a chord beyond an edge's end, None where a corner is between."""
     step = chord[1] - chord[0]
     direction: Array = step / max(float(np.hypot(*step)), _TINY)
-    return direction if abs(float(_turn(beside, direction))) <= np.radians(_CORNER_DEG) else None
+    turn = abs(float(turn_between(beside, direction)))
+    return direction if turn <= np.radians(_CORNER_DEG) else None
 
 
 def met_square(line: Array, at: Array, direction: Array, width: float) -> Array | None:

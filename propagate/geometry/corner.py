@@ -3,11 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-__all__ = ["angle_corners", "angle_inside", "is_counter_clockwise", "signed_area", "turning"]
+from propagate.geometry.arrays import Array, cross_product
 
-Array = npt.NDArray[np.float64]
+__all__ = [
+    "line_corners",
+    "angle_corners",
+    "angle_inside",
+    "is_counter_clockwise",
+    "measure_turns",
+    "signed_area",
+    "turn_between",
+]
 
 
 def angle_inside(arriving: float, leaving: float) -> float:
@@ -47,16 +54,28 @@ def is_counter_clockwise(points: Array) -> bool:
     return signed_area(points) > 0.0
 
 
-def turning(points: Array) -> Array:
-    """(n,) angle by which a closed outline turns at each vertex, degrees."""
-    ahead = np.roll(points, -1, axis=0) - points
-    back = np.roll(ahead, 1, axis=0)
-    cross = back[:, 0] * ahead[:, 1] - back[:, 1] * ahead[:, 0]
-    turned: Array = np.degrees(np.arctan2(cross, (back * ahead).sum(axis=1)))
+def turn_between(before: Array, after: Array) -> Array:
+    """Angles from directions (..., 2) to others, radians, above 0 to the left."""
+    turned: Array = np.arctan2(cross_product(before, after), (before * after).sum(axis=-1))
     return turned
 
 
+def measure_turns(points: Array) -> Array:
+    """(n,) angle by which a closed outline turns at each vertex, degrees."""
+    ahead = np.roll(points, -1, axis=0) - points
+    turned: Array = np.degrees(turn_between(np.roll(ahead, 1, axis=0), ahead))
+    return turned
+
+
+def line_corners(points: Array, limit: float) -> list[int]:
+    """Inner vertices of an open line that turn by more than `limit` degrees."""
+    angles = np.angle(np.diff(points, axis=0) @ np.array([1.0, 1j]))
+    turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
+    found: list[int] = (np.flatnonzero(turned > np.radians(limit)) + 1).tolist()
+    return found
+
+
 def angle_corners(points: Array, limit: float) -> list[int]:
-    """Vertices that turn by more than `limit` degrees."""
-    found: list[int] = np.flatnonzero(np.abs(turning(points)) > limit).tolist()
+    """Vertices of a closed outline that turn by more than `limit` degrees."""
+    found: list[int] = np.flatnonzero(np.abs(measure_turns(points)) > limit).tolist()
     return found

@@ -11,8 +11,8 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array, Indices
 from propagate.geometry.polyline import arc_lengths, chord_angles, locate_all, points_at
 from propagate.tolerances import CHORD_ERROR_MM, FADE_MM
 
@@ -27,7 +27,6 @@ __all__ = [
     "without_noise",
 ]
 
-Array = npt.NDArray[np.float64]
 Knots = tuple[Array, Array]
 """Distances along two polylines that belong together, (k,) each, ascending, ends included."""
 
@@ -93,11 +92,11 @@ def by_millimetres(
     return pairs[:, 0], pairs[:, 1]
 
 
-def _with_ends(points: Array, turns: Sequence[int]) -> npt.NDArray[np.intp]:
+def _with_ends(points: Array, turns: Sequence[int]) -> Indices:
     return np.unique([0, *turns, len(points) - 1]).astype(np.intp)
 
 
-def _pick_plain(points: Array, marked: npt.NDArray[np.intp]) -> npt.NDArray[np.intp]:
+def _pick_plain(points: Array, marked: Indices) -> Indices:
     """Vertices that anybody would pick: marked ones, corners, ends of straight stretches."""
     if len(points) == 2:
         return marked

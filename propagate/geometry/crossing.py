@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.geometry.polyline import arc_lengths
+from propagate.geometry.arrays import Array, Indices, cross_product
+from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.tolerances import SAME_POINT_MM
 
-__all__ = ["circle_crossings", "crossings", "line_crossings"]
-
-Array = npt.NDArray[np.float64]
-Index = npt.NDArray[np.intp]
+__all__ = ["circle_crossings", "crossings", "line_crossings", "nearest_crossing"]
 
 _least, _most = np.minimum.reduce, np.maximum.reduce
 _ROUNDS = 8
@@ -78,11 +75,11 @@ def crossings(first: Array, second: Array) -> Array:
     arc_first, arc_second = arc_lengths(first), arc_lengths(second)
     p, r = first[near_first], first[near_first + 1] - first[near_first]
     q, s = second[near_second], second[near_second + 1] - second[near_second]
-    cross = r[:, None, 0] * s[None, :, 1] - r[:, None, 1] * s[None, :, 0]
+    cross = cross_product(r[:, None], s[None])
     gap = q[None, :, :] - p[:, None, :]
     with np.errstate(divide="ignore", invalid="ignore"):
-        t = (gap[:, :, 0] * s[None, :, 1] - gap[:, :, 1] * s[None, :, 0]) / cross
-        u = (gap[:, :, 0] * r[:, None, 1] - gap[:, :, 1] * r[:, None, 0]) / cross
+        t = cross_product(gap, s[None]) / cross
+        u = cross_product(gap, r[:, None]) / cross
         hit = (cross != 0) & (t >= -1e-12) & (t <= 1 + 1e-12) & (u >= -1e-12) & (u <= 1 + 1e-12)
     here, there = np.nonzero(hit)
     i, j = near_first[here], near_second[there]
@@ -99,7 +96,13 @@ def crossings(first: Array, second: Array) -> Array:
     return pairs
 
 
-def _near_chords(first: Array, second: Array) -> tuple[Index, Index]:
+def nearest_crossing(first: Array, second: Array, to: Array) -> tuple[float, float, Array] | None:
+    """Distances along two lines of their crossing nearest to a point, mm, and the crossing."""
+    found = [(s, t, point_at(first, s)) for s, t in crossings(first, second).tolist()]
+    return min(found, key=lambda hit: float(np.hypot(*(hit[2] - to))), default=None)
+
+
+def _near_chords(first: Array, second: Array) -> tuple[Indices, Indices]:
     """Indices of the chords of two polylines that may cross.
 
     Those that lie in the box into which both reach; the box of what is left of each is smaller

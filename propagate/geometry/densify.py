@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array, Indices
 from propagate.geometry.polyline import chord_angles
 
 __all__ = ["densify_smoothly", "densify_with_vertices"]
-
-Array = npt.NDArray[np.float64]
 
 MOST_POINTS = 100_000
 """Points that are added at most: at 2 mm a line of 200 m.  A longer one gets longer chords."""
@@ -25,7 +23,7 @@ def densify_smoothly(points: Array, step: float, *, corner: float = np.radians(1
 
 def densify_with_vertices(
     points: Array, step: float, *, corner: float = np.radians(10.0)
-) -> tuple[Array, npt.NDArray[np.intp]]:
+) -> tuple[Array, Indices]:
     """Add points so that no chord is longer than `step`, on the curve that is meant.
 
     A coarse polyline stands for a smooth curve: the new points lie on a cubic between the

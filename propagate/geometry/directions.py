@@ -15,15 +15,14 @@ from functools import cached_property
 from typing import Final, Literal, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import arc_lengths, arc_of, chord_angles, continuous_angles
 from propagate.tolerances import DRAWN_MM, TANGENT_WINDOW_MM
 from propagate.values import dataclass
 
 __all__ = ["alike_at", "direction_at", "end_direction", "wrap_angle"]
 
-Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
 
 _MOST_CHORDS: Final = 400

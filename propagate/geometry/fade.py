@@ -5,15 +5,13 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths
 from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["bend", "fade_end", "smoothstep"]
-
-Array = npt.NDArray[np.float64]
 
 
 def smoothstep(u: Array) -> Array:

@@ -7,15 +7,13 @@ from dataclasses import field
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import arc_lengths, chord_angles
 from propagate.values import dataclass
 
 __all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
-
-Array = npt.NDArray[np.float64]
 
 STRAIGHT = 1 / 5000
 """A curvature below this (a bow of 1 mm over 200 mm) counts as straight, 1/mm."""

@@ -9,12 +9,21 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
-from propagate.geometry.crossing import crossings
+from propagate.geometry.arrays import Array, Indices, cross_product
+from propagate.geometry.corner import is_counter_clockwise
+from propagate.geometry.crossing import nearest_crossing
 from propagate.geometry.parallel import distinct_rows
-from propagate.geometry.polyline import arc_lengths, length, locate, locate_all, point_at, points_at
+from propagate.geometry.polyline import (
+    arc_lengths,
+    length,
+    locate,
+    locate_all,
+    nearest_point,
+    points_at,
+)
+from propagate.geometry.run_on import measure_curvature, place_on_arc
 from propagate.values import dataclass
 
 __all__ = [
@@ -24,11 +33,9 @@ __all__ = [
     "inward_line",
     "is_sound",
     "meet_inside",
-    "run_on",
-    "trimmed",
+    "run_on_bent",
+    "trim_line",
 ]
-
-Array = npt.NDArray[np.float64]
 
 _FLAT: Final = 1e-3
 """Sine of the angle below which two chords are taken for one line."""
@@ -43,6 +50,8 @@ _SHARP_DEG: Final = 12.0
 _STEP_MM: Final = 1.0
 _SAG_MM: Final = 1e-3
 """A curve that would bend by less over what is missing of it is run on straight."""
+_STRAIGHT: Final = 1 / 200_000
+"""A curvature below this is a straight line's, 1/mm."""
 _ACROSS: Final = 0.05
 """Sine of the angle below which two lines do not cross at a place that can be relied on."""
 
@@ -83,7 +92,7 @@ def inward_line(edge: Array, width: float) -> Inward:
     inward = np.column_stack([-ahead[:, 1], ahead[:, 0]])
     alive = np.arange(count)
     while True:
-        found = _meetings(points, inward, width, alive)
+        found = _meet_chords(points, inward, width, alive)
         now = (np.diff(found, axis=0) * ahead[alive]).sum(axis=1)
         backwards = np.flatnonzero(now <= 0.0)
         if not len(backwards) or len(alive) == 1:
@@ -96,7 +105,7 @@ def inward_line(edge: Array, width: float) -> Inward:
     return Inward(found, tuple(int(place) for place in places))
 
 
-def _meetings(points: Array, inward: Array, width: float, alive: npt.NDArray[np.intp]) -> Array:
+def _meet_chords(points: Array, inward: Array, width: float, alive: Indices) -> Array:
     """Ends of the moved chords that are left: square at both ends, met in between."""
     normal = inward[alive]
     first = points[alive[0]] + width * normal[0]
@@ -105,7 +114,7 @@ def _meetings(points: Array, inward: Array, width: float, alive: npt.NDArray[np.
         return np.vstack([first, last])
     reach = (normal * points[alive]).sum(axis=1) + width
     n0, n1, c0, c1 = normal[:-1], normal[1:], reach[:-1], reach[1:]
-    cross = n0[:, 0] * n1[:, 1] - n0[:, 1] * n1[:, 0]
+    cross = cross_product(n0, n1)
     flat = np.abs(cross) < _FLAT
     safe = np.where(flat, 1.0, cross)
     met = np.column_stack(
@@ -158,23 +167,24 @@ def meet_inside(before: Array, after: Array, near: Array, reach: float) -> Meeti
     none = np.empty((0, 2))
     if np.hypot(*(before[-1] - after[0])) <= _SAME_MM:
         return Meeting((before[-1] + after[0]) / 2.0, none, none)
-    first, second = run_on(before, reach), run_on(after[::-1], reach)[::-1]
+    first, second = run_on_bent(before, reach), run_on_bent(after[::-1], reach)[::-1]
     a, b = before[-1] - before[-2], after[1] - after[0]
-    sine = abs(float(a[0] * b[1] - a[1] * b[0])) / float(np.hypot(*a) * np.hypot(*b))
+    sine = abs(float(cross_product(a, b))) / float(np.hypot(*a) * np.hypot(*b))
     if sine < _ACROSS and a @ b > 0.0 and locate(second, before[-1])[1] <= 10.0 * _ACROSS:
         # They run on as one line: the corner is where the cut line steps, square to both.
-        return Meeting(_between(first, second, (before[-1] + after[0]) / 2.0), none, none)
-    s, t = _nearest_crossing(first, second, near)
+        middle = (before[-1] + after[0]) / 2.0
+        places = [nearest_point(line, middle) for line in (first, second)]
+        return Meeting((places[0] + places[1]) / 2.0, none, none)
+    s, t, corner = _cross_near(first, second, near)
     short = (s - length(before), length(second) - length(after) - t)
     bends = [_bend_at_end(line) for line in (before, after[::-1])]
     bent = [
         gap > 0.0 and abs(bend) * gap**2 > _SAG_MM for bend, gap in zip(bends, short, strict=True)
     ]
     if any(bent):
-        first = run_on(before, reach, bends[0]) if bent[0] else first
-        second = run_on(after[::-1], reach, bends[1])[::-1] if bent[1] else second
-        s, t = _nearest_crossing(first, second, near)
-    corner = point_at(first, s)
+        first = run_on_bent(before, reach, bends[0]) if bent[0] else first
+        second = run_on_bent(after[::-1], reach, bends[1])[::-1] if bent[1] else second
+        corner = _cross_near(first, second, near)[2]
     return Meeting(
         corner,
         first[len(before) :][: -1 if bent[0] else 0],
@@ -182,37 +192,24 @@ def meet_inside(before: Array, after: Array, near: Array, reach: float) -> Meeti
     )
 
 
-def _nearest_crossing(first: Array, second: Array, near: Array) -> tuple[float, float]:
-    """Distances along two lines of the crossing nearest to a point."""
-    hits = [(s, t, point_at(first, s)) for s, t in crossings(first, second).tolist()]
-    if not hits:
+def _cross_near(first: Array, second: Array, near: Array) -> tuple[float, float, Array]:
+    hit = nearest_crossing(first, second, near)
+    if hit is None:
         raise ValueError("the lines beside it do not meet")
-    s, t, _ = min(hits, key=lambda hit: float(np.hypot(*(hit[2] - near))))
-    return s, t
+    return hit
 
 
-def _between(first: Array, second: Array, at: Array) -> Array:
-    """The middle between the places of two lines that are nearest to a point."""
-    places = [point_at(line, locate(line, at)[0]) for line in (first, second)]
-    return np.asarray((places[0] + places[1]) / 2.0)
-
-
-def run_on(line: Array, reach: float, bend: float = 0.0) -> Array:
+def run_on_bent(line: Array, reach: float, bend: float = 0.0) -> Array:
     """A line run on beyond its end, straight or with a curvature, 1/mm."""
     chord = line[-1] - line[-2]
     angle = float(np.arctan2(chord[1], chord[0]))
     if bend == 0.0:
         return np.vstack([line, line[-1] + reach * np.array([np.cos(angle), np.sin(angle)])])
     turn = min(reach, 1.0 / abs(bend))  # at most a radian of its circle
-    steps = np.arange(1, int(turn / _STEP_MM) + 2) * _STEP_MM
+    steps = np.asarray(np.arange(1, int(turn / _STEP_MM) + 2) * _STEP_MM, dtype=np.float64)
     # The last chord has the direction of its middle.
     start = angle + bend * float(np.hypot(*chord)) / 2.0
-    arc = np.column_stack(
-        [
-            (np.sin(start + bend * steps) - np.sin(start)) / bend,
-            (np.cos(start) - np.cos(start + bend * steps)) / bend,
-        ]
-    )
+    arc = place_on_arc(start, bend, steps)
     end = start + bend * steps[-1]
     far = line[-1] + arc[-1] + max(reach - turn, _STEP_MM) * np.array([np.cos(end), np.sin(end)])
     return np.vstack([line, line[-1] + arc, far])
@@ -233,14 +230,11 @@ def _bend_at_end(line: Array) -> float:
     turns = np.diff(angles)
     if np.abs(turns).max() > _SHARP_DEG or turns.min() * turns.max() < 0.0:
         return 0.0
-    a, b, c = points_at(line, np.array([long - 2.0 * _BEND_MM, long - _BEND_MM, long]))
-    ab, bc, ac = b - a, c - b, c - a
-    area = float(ab[0] * bc[1] - ab[1] * bc[0])
-    size = float(np.hypot(*ab) * np.hypot(*bc) * np.hypot(*ac))
-    return 2.0 * area / size if abs(area) > 1e-3 else 0.0
+    bend = measure_curvature(*points_at(line, long - _BEND_MM * np.array([2.0, 1.0, 0.0])))
+    return bend if abs(bend) > _STRAIGHT else 0.0
 
 
-def trimmed(line: Array, start: Array, end: Array) -> tuple[Array, float, float]:
+def trim_line(line: Array, start: Array, end: Array) -> tuple[Array, float, float]:
     """A line between two corners: cut or run on to them.
 
     Returns
@@ -251,12 +245,12 @@ def trimmed(line: Array, start: Array, end: Array) -> tuple[Array, float, float]
         Where on the line the corners stand, mm; the line is none where `stop` is not beyond.
     """
     arc = arc_lengths(line)
-    begin, stop = _along(line, arc, start, last=False), _along(line, arc, end, last=True)
+    begin, stop = _locate_on(line, arc, start, last=False), _locate_on(line, arc, end, last=True)
     inner = line[(arc > begin + _REST_MM) & (arc < stop - _REST_MM)]
     return np.vstack([start, inner, end]), begin, stop
 
 
-def _along(line: Array, arc: Array, place: Array, *, last: bool) -> float:
+def _locate_on(line: Array, arc: Array, place: Array, *, last: bool) -> float:
     """Distance along a line of a place on it; beyond its ends on the line run on."""
     along, gap = locate(line, place)
     long = float(arc[-1])
@@ -273,9 +267,7 @@ def is_sound(edges: list[Array]) -> bool:
     ring = np.concatenate([edge[:-1] for edge in edges])
     if len(ring) < 3:
         return False
-    x, y = ring[:, 0] - ring[0, 0], ring[:, 1] - ring[0, 1]
-    area = float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum())
-    return area > 0.0 and bool(shapely.Polygon(ring).is_valid)
+    return is_counter_clockwise(ring) and bool(shapely.Polygon(ring).is_valid)
 
 
 def gaps_between(line: Array, other: Array, step: float = 2.0) -> Array:

@@ -11,9 +11,9 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
-from propagate.geometry.crossing import crossings, line_crossings
+from propagate.geometry.arrays import Array, cross_product
+from propagate.geometry.crossing import crossings, line_crossings, nearest_crossing
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import length, locate, point_at, split, unit
 from propagate.tolerances import SAME_POINT_MM
@@ -26,11 +26,9 @@ __all__ = [
     "Joint",
     "blunt_tip",
     "join_arms",
-    "run_on",
+    "measure_run_on",
     "runs_ahead",
 ]
-
-Array = npt.NDArray[np.float64]
 
 MITRE_LIMIT: Final = 4.0
 """A mitre reaches at most this many widths from its corner; sharper than
@@ -66,7 +64,7 @@ class Arm:
     Attributes
     ----------
     seam, line : (n, 2) arrays, mm
-        At an outward corner the line is run on straight, by `run_on`.
+        At an outward corner the line is run on straight, by `measure_run_on`.
     width : float, mm
     turns : vertices of the seam that are corners, counted from the corner
     left : bool
@@ -141,7 +139,7 @@ class Joint:
         )
 
 
-def run_on(before: Array, after: Array, widths: tuple[float, float]) -> float:
+def measure_run_on(before: Array, after: Array, widths: tuple[float, float]) -> float:
     """How far two offset lines have to be run on beyond their corner, mm.
 
     Nothing at an inward corner: there the lines cross, or the bands overlap.
@@ -152,7 +150,7 @@ def run_on(before: Array, after: Array, widths: tuple[float, float]) -> float:
         The edge that ends at the corner and the one that starts there.
     widths : (float, float), mm
     """
-    inward = _take_cross(before[-1] - before[-2], after[1] - after[0]) < 0.0
+    inward = cross_product(before[-1] - before[-2], after[1] - after[0]) < 0.0
     return 0.0 if inward else 2.0 * MITRE_LIMIT * max(widths)
 
 
@@ -163,19 +161,18 @@ def join_arms(before: Arm, after: Arm, corner: Corner) -> Joint:
     falls back to the mitre, and a mitre to a step where the width changes along a
     nearly straight line.
     """
-    inward = _take_cross(before.heading, -after.heading) < 0.0
-    if inward or max(before.width, after.width) == 0.0:
+    if _turns_inward(before, after) or max(before.width, after.width) == 0.0:
         return Joint(before.line, _NONE, after.line, _NONE, _NONE)
     found: Joint | None = None
-    if corner is Corner.SQUARE_TO_FIRST:
-        found = _make_square(before, after)
-    elif corner is Corner.SQUARE_TO_SECOND:
-        found = _swap_joint(_make_square(after, before))
-    elif corner is Corner.MIRROR_IN_SECOND:
-        found = _mirror_line(before, after)
-    elif corner is Corner.MIRROR_IN_FIRST:
-        found = _swap_joint(_mirror_line(after, before))
-    return found or _make_mitre(before, after)
+    swapped = corner in (Corner.SQUARE_TO_SECOND, Corner.MIRROR_IN_FIRST)
+    arms = (after, before) if swapped else (before, after)
+    if corner in (Corner.SQUARE_TO_FIRST, Corner.SQUARE_TO_SECOND):
+        found = _make_square(*arms)
+    elif corner in (Corner.MIRROR_IN_FIRST, Corner.MIRROR_IN_SECOND):
+        found = _mirror_line(*arms)
+    if found is None:
+        return _make_mitre(before, after)
+    return found.swapped if swapped else found
 
 
 def blunt_tip(
@@ -195,34 +192,23 @@ def blunt_tip(
     return tips[0], tips[1]
 
 
-def _take_cross(a: Array, b: Array) -> float:
-    return float(a[0] * b[1] - a[1] * b[0])
-
-
-def _swap_joint(joint: Joint | None) -> Joint | None:
-    return joint.swapped if joint else None
-
-
-def _nearest_crossing(first: Array, second: Array, to: Array) -> tuple[float, float, Array] | None:
-    """Distances along two lines of their crossing nearest to a point, and the crossing."""
-    found = [(s, t, point_at(first, s)) for s, t in crossings(first, second).tolist()]
-    return min(found, key=lambda hit: float(np.hypot(*(hit[2] - to))), default=None)
-
-
 def _meet_ahead(a: Arm, b: Arm) -> Array | None:
     """Where the lines straight on from the two feet meet, when they do."""
-    cross = _take_cross(a.heading, b.heading)
+    cross = cross_product(a.heading, b.heading)
     if abs(cross) < 1e-9:
         return None
     gap = b.foot - a.foot
-    s, t = _take_cross(gap, b.heading) / cross, _take_cross(gap, a.heading) / cross
+    s, t = cross_product(gap, b.heading) / cross, cross_product(gap, a.heading) / cross
     return a.foot + s * a.heading if min(s, t) >= -SAME_POINT_MM else None
 
 
 def runs_ahead(a: Arm, b: Arm) -> bool:
     """Whether two lines run on straight until they cross, or do so at an inward corner."""
-    inward = _take_cross(a.heading, -b.heading) < 0.0
-    return inward or max(a.width, b.width) == 0.0 or _find_tip(a, b) is not None
+    return _turns_inward(a, b) or max(a.width, b.width) == 0.0 or _find_tip(a, b) is not None
+
+
+def _turns_inward(before: Arm, after: Arm) -> bool:
+    return bool(cross_product(before.heading, -after.heading) < 0.0)
 
 
 def _find_tip(a: Arm, b: Arm) -> Array | None:
@@ -237,7 +223,7 @@ def _make_mitre(a: Arm, b: Arm) -> Joint:
     tip = _find_tip(a, b)
     if tip is not None:
         return Joint(a.led_to(tip), _NONE, b.led_to(tip), _NONE, _NONE)
-    if _meet_ahead(a, b) is None and (hit := _nearest_crossing(a.line, b.line, a.corner)):
+    if _meet_ahead(a, b) is None and (hit := nearest_crossing(a.line, b.line, a.corner)):
         s, t, tip = hit
         # A narrow allowance that runs on trims the wider one; where it would trim
         # more than the wider one is wide, the cut line steps instead.
@@ -256,7 +242,7 @@ def _make_square(a: Arm, b: Arm) -> Joint | None:
     reach = MITRE_LIMIT * max(a.width, b.width)
     # From a trifle before the corner, which is the place itself when `b` has no width.
     ray = a.corner + np.outer([-SAME_POINT_MM, reach], a.heading)
-    hit = _nearest_crossing(ray, b.line, a.corner)
+    hit = nearest_crossing(ray, b.line, a.corner)
     if hit is None:
         return None
     _, along, foot = hit
@@ -277,7 +263,10 @@ def _mirror_line(a: Arm, fold: Arm) -> Joint | None:
     if np.hypot(*(hinge - corner)) > reach:
         return None
     line = a.cut(hinge, s)
-    image = _mirror_points(_stretch_line(line[::-1], reach), corner, tangent)
+    chord = line[0] - line[1]
+    longer = np.vstack([line[::-1], line[0] + reach * chord / float(np.hypot(*chord))])
+    off = longer - corner
+    image = corner + 2.0 * (off @ tangent)[:, None] * tangent - off
     image[0] = hinge
     hits = crossings(image, fold.line)
     if not len(hits):
@@ -286,16 +275,3 @@ def _mirror_line(a: Arm, fold: Arm) -> Joint | None:
     tip = point_at(image, far)
     back = split(image, far, tip)[0][-2::-1]
     return Joint(line, _NONE, fold.cut(tip, along), back, _NONE)
-
-
-def _stretch_line(line: Array, reach: float) -> Array:
-    """A line that starts at the fold, run on straight at its far end."""
-    chord = line[-1] - line[-2]
-    return np.vstack([line, line[-1] + reach * chord / float(np.hypot(*chord))])
-
-
-def _mirror_points(points: Array, origin: Array, along: Array) -> Array:
-    """Mirror image in the line through `origin` with the unit direction `along`."""
-    offset = points - origin
-    image: Array = origin + 2.0 * (offset @ along)[:, None] * along - offset
-    return image

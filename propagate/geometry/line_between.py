@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.correspond import Knots, matchings
 from propagate.geometry.densify import densify_with_vertices
 from propagate.geometry.polyline import arc_lengths, chord_angles, points_at
@@ -14,7 +14,6 @@ from propagate.tolerances import RESTS_MM
 
 __all__ = ["line_between"]
 
-Array = npt.NDArray[np.float64]
 _STRETCHED = 1.75
 """A chord of one line is at most so many times as long as its like on the other."""
 _CORNER = np.radians(10.0)

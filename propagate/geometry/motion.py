@@ -5,11 +5,10 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.values import dataclass
 
 __all__ = ["IDENTITY", "Motion", "fit", "from_two_points"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

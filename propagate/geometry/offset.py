@@ -15,20 +15,17 @@ from functools import cached_property
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
+from propagate.geometry.arrays import Array, Indices, cross_product
 from propagate.geometry.corner import signed_area
-from propagate.geometry.joints import Arm, Corner, join_arms, run_on, runs_ahead
+from propagate.geometry.joints import Arm, Corner, join_arms, measure_run_on, runs_ahead
 from propagate.geometry.parallel import distinct, mitred_line, offset_line, right_normals
 from propagate.geometry.polyline import length, split
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["Corner", "OffsetOutline", "offset_chain", "odd_joints"]
-
-Array = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
 
 STRAIGHT_MM: Final = 1e-8
 """A vertex this near to the chord of its neighbours is idle; so little that leaving
@@ -224,7 +221,7 @@ class _Band:
             _make_polygon(np.vstack([seam[-1:], high[-1:], self.line[-1:], self.tail])),
         ]
         delta = seam[1:] - seam[:-1]
-        left = delta[:-1, 0] * delta[1:, 1] - delta[:-1, 1] * delta[1:, 0] > 0.0
+        left = cross_product(delta[:-1], delta[1:]) > 0.0
         for i in (np.flatnonzero(left) + 1).tolist():
             tip = mitred_line(seam[i - 1 : i + 2], self.width)
             pieces.append(_make_polygon(np.vstack([seam[i], high[i - 1], tip[1:-1], low[i]])))
@@ -240,7 +237,7 @@ def _joined_bands(
     none = np.empty((0, 2))
     count = len(seams)
     ahead = [
-        run_on(seams[i], seams[(i + 1) % count], (widths[i], widths[(i + 1) % count]))
+        measure_run_on(seams[i], seams[(i + 1) % count], (widths[i], widths[(i + 1) % count]))
         for i in range(count)
     ]
     bands = [
@@ -311,7 +308,7 @@ def _without_idle(points: Array, owners: Indices) -> tuple[Array, Indices]:
     """The same ring without vertices inside a straight stretch of one edge."""
     before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
     chord = before + after
-    off = np.abs(before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0])
+    off = np.abs(cross_product(before, after))
     straight = off <= STRAIGHT_MM * np.hypot(chord[:, 0], chord[:, 1])
     straight &= (before * after).sum(axis=1) > 0.0
     kept = ~straight | (owners != np.roll(owners, 1))

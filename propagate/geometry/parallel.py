@@ -6,13 +6,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.joints import MITRE_LIMIT, blunt_tip
 from propagate.geometry.polyline import arc_lengths, point_at
 from propagate.tolerances import SAME_POINT_MM
 
 __all__ = ["distinct", "mitred_line", "offset_line", "right_normals"]
-
-Array = npt.NDArray[np.float64]
 
 
 def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0.0, 0.0)) -> Array:
@@ -33,7 +32,7 @@ def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0
         run on meets the rest.
     """
     seam = distinct(points)
-    raw = _run_on(mitred_line(seam, width) if width > 0.0 else seam, run_on)
+    raw = _lengthen_ends(mitred_line(seam, width) if width > 0.0 else seam, run_on)
     if width == 0.0:
         return raw
     edge = shapely.LineString(seam)
@@ -49,7 +48,7 @@ def offset_line(points: Array, width: float, *, run_on: tuple[float, float] = (0
     return distinct(noded[ends])
 
 
-def _run_on(line: Array, by: tuple[float, float]) -> Array:
+def _lengthen_ends(line: Array, by: tuple[float, float]) -> Array:
     """The line with its ends moved straight ahead."""
     if by == (0.0, 0.0):
         return line
@@ -92,7 +91,7 @@ def mitred_line(seam: Array, width: float) -> Array:
     normals = right_normals(seam)
     before, after = normals[:-1], normals[1:]
     cos = (before * after).sum(axis=1)
-    left = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0] >= 0.0
+    left = cross_product(before, after) >= 0.0
     inner = seam[1:-1]
     # A mitre is as long as width / cos(turn / 2) = width / sqrt((1 + cos) / 2).
     sharp = np.where(left, (1.0 + cos) / 2.0 < 1.0 / MITRE_LIMIT**2, cos < 0.5)
@@ -127,11 +126,11 @@ def _add_nodes(line: Array) -> Array:
     arc = arc_lengths(line)
     delta = line[1:] - line[:-1]
     gap = line[j] - line[i]
-    cross = delta[i, 0] * delta[j, 1] - delta[i, 1] * delta[j, 0]
+    cross = cross_product(delta[i], delta[j])
     real = cross != 0.0
     i, j, gap, cross = i[real], j[real], gap[real], cross[real]
-    t = (gap[:, 0] * delta[j, 1] - gap[:, 1] * delta[j, 0]) / cross
-    u = (gap[:, 0] * delta[i, 1] - gap[:, 1] * delta[i, 0]) / cross
+    t = cross_product(gap, delta[j]) / cross
+    u = cross_product(gap, delta[i]) / cross
     steps = np.diff(arc)
     places = np.concatenate([arc, arc[i] + t * steps[i], arc[j] + u * steps[j]])
     return np.vstack([point_at(line, place) for place in np.unique(places)])

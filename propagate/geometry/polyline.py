@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.geometry.arrays import Array, Indices, cross_product
 from propagate.tolerances import CHORD_ERROR_MM, SAME_PLACE_MM, SAME_POINT_MM
 
 __all__ = [
@@ -38,7 +39,6 @@ __all__ = [
     "unit",
 ]
 
-Array = npt.NDArray[np.float64]
 MOST_PAIRS = 500_000  # of chords and points, for which a table of all is made
 _MOST_STEPS = 5_000  # that a line is divided in, where it is looked at closely
 _ARCS: dict[int, tuple[Array, ref[Array]]] = {}
@@ -173,7 +173,7 @@ def locate_all(points: Array, targets: Array) -> tuple[Array, Array]:
     return arc[best] + share[rows, best] * (arc[best + 1] - arc[best]), gaps[rows, best]
 
 
-def _nearest_chords(points: Array, targets: Array) -> npt.NDArray[np.intp]:
+def _nearest_chords(points: Array, targets: Array) -> Indices:
     """Index of the chord nearest to each point; of some alike the first, as in a table."""
     tree = shapely.STRtree(shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1)))
     pairs = tree.query_nearest(shapely.points(targets), all_matches=True)
@@ -203,9 +203,7 @@ def nearest_point(points: Array, target: npt.ArrayLike) -> Array:
     return point_at(points, locate(points, target)[0])
 
 
-def near_vertices(
-    vertices: Array, places: Array, within: float = SAME_PLACE_MM
-) -> npt.NDArray[np.intp]:
+def near_vertices(vertices: Array, places: Array, within: float = SAME_PLACE_MM) -> Indices:
     """(m,) index of the vertex at each place, -1 where there is none.
 
     Of several the nearest counts.
@@ -296,5 +294,5 @@ def is_straight(points: Array) -> bool:
     if far <= SAME_POINT_MM:
         return False
     away = points - points[0]
-    off = np.abs(away[:, 0] * chord[1] - away[:, 1] * chord[0]) / far
+    off = np.abs(cross_product(away, chord)) / far
     return float(off.max()) <= CHORD_ERROR_MM

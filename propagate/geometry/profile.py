@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import arc_lengths
 
 __all__ = ["SAMPLES", "tangent_profile"]
-
-Array = npt.NDArray[np.float64]
 
 SAMPLES = 32
 """Chords from which the shape of a line is told."""

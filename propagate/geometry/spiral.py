@@ -12,14 +12,12 @@ from __future__ import annotations
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.directions import wrap_angle
 from propagate.values import dataclass
 
 __all__ = ["Spiral", "arc_to", "fit_taper", "spiral_to"]
-
-Array = npt.NDArray[np.float64]
 
 TAPER_LIMITS = (-0.3, 0.5)
 """Within these the largest curvature is at most 1.45 times that of the plain arc

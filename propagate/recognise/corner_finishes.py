@@ -14,7 +14,7 @@ from typing import Final, Literal
 import numpy as np
 
 from propagate.geometry.directions import end_direction
-from propagate.geometry.inward import inward_line, meet_inside, run_on, trimmed
+from propagate.geometry.inward import inward_line, meet_inside, run_on_bent, trim_line
 from propagate.geometry.polyline import arc_lengths, locate_all, unit
 from propagate.pattern.model import Array
 from propagate.values import dataclass
@@ -151,7 +151,7 @@ def _before_image(
             corner = meet_inside(own, seam, line[k], reach).corner
         except ValueError:
             continue
-        run = trimmed(seam, corner, seam[-1])[0]
+        run = trim_line(seam, corner, seam[-1])[0]
         tangent = unit(end_direction(run, "start"))
         if _is_image(line, k, corner, tangent):
             return line[: k + 1]
@@ -175,7 +175,7 @@ def _hinges(line: Array, seam: Array, widths: tuple[float, float], at: int | Non
     near = np.flatnonzero(arc[-1] - arc[1:-1] <= reach) + 1
     if not len(near):
         return
-    ahead = run_on(seam[::-1], 2.0 * reach)[::-1]
+    ahead = run_on_bent(seam[::-1], 2.0 * reach)[::-1]
     gaps = locate_all(ahead, line[near])[1]
     close = near[gaps <= _NEAR_FOLD_MM]
     for k in close[:_MOST_TRIED].tolist():

@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 
 import numpy as np
 
-from propagate.pattern.model import Array
+from propagate.geometry.arrays import Array, cross_product
 
-__all__ = ["ON_FOLD_MM", "run_along"]
+__all__ = ["ON_FOLD_MM", "ON_MIRROR_MM", "find_run_along"]
 
 ON_FOLD_MM = 0.5
+"""How far off a fold line an outline may be drawn that lies on it."""
+ON_MIRROR_MM = 0.2
+"""As much for the mirror line of the interchange standard, which is exported, not drawn."""
 SHORTEST_MM = 10.0
 END_MM = 1.0
 """A fold line that ends this near to a vertex ends there."""
 ALONG_DEG = 1.0
 
 
-def run_along(
-    outline: Array, start: Array, end: Array, allowed: Collection[int] | None = None
-) -> tuple[int, int] | None:
-    """Return the first and the last vertex of the straight run that a fold line lies on.
+def find_run_along(
+    outline: Array,
+    start: Array,
+    end: Array,
+    *,
+    within: float = ON_FOLD_MM,
+    allowed: Collection[int] | None = None,
+) -> list[int] | None:
+    """Find the vertices of the straight run of an outline that a fold line lies on.
 
     The line may be shorter than the run, as one that is drawn between two arrows; it ends at
     a vertex of the run when it was drawn up to there.
@@ -28,15 +36,17 @@ def run_along(
     Parameters
     ----------
     outline : (n, 2) array, mm
-        Counter-clockwise, the first point not repeated.
+        Closed, the first point not repeated.
     start, end : (2,) arrays, mm
+    within : float
+        How far its vertices may lie off the line, mm.
     allowed : vertices or None
         Those at which an edge may begin; any when None.
 
     Returns
     -------
-    (first, last) or None
-        In the order of the outline; None when no run of it lies along the line.
+    list of int or None
+        Two or more in the order of the outline; None when no run of it lies along the line.
     """
     along = np.asarray(end) - np.asarray(start)
     size = float(np.hypot(*along))
@@ -44,13 +54,12 @@ def run_along(
         return None
     unit = along / size
     off = outline - start
-    gap = np.abs(off[:, 0] * unit[1] - off[:, 1] * unit[0])
+    gap = np.abs(cross_product(off, unit))
     reach = off @ unit
     steps = np.roll(outline, -1, axis=0) - outline
     lengths = np.maximum(np.hypot(steps[:, 0], steps[:, 1]), 1e-12)
-    turned = np.abs(steps[:, 0] * unit[1] - steps[:, 1] * unit[0]) / lengths
-    slack = np.sin(np.radians(ALONG_DEG))
-    on = (gap <= ON_FOLD_MM) & (np.roll(gap, -1) <= ON_FOLD_MM) & (turned <= slack)
+    turned = np.abs(cross_product(steps, unit)) / lengths
+    on = (gap <= within) & (np.roll(gap, -1) <= within) & (turned <= np.sin(np.radians(ALONG_DEG)))
     if on.all() or not on.any():
         return None
     best: tuple[float, int, int] | None = None
@@ -67,15 +76,15 @@ def run_along(
         return None
     vertices = [(best[1] + k) % count for k in range((best[2] - best[1]) % count + 1)]
     run = [vertex for vertex in vertices if allowed is None or vertex in allowed]
-    return _at_ends(reach, size, run) if len(run) > 1 else None
+    return _cut_at_ends(reach, size, run) if len(run) > 1 else None
 
 
-def _at_ends(reach: Array, size: float, run: Sequence[int]) -> tuple[int, int]:
-    """A run cut to the vertices at which the fold line ends, where there are any."""
-    first, last = run[0], run[-1]
-    goal = (0.0, size) if reach[first] < reach[last] else (size, 0.0)
-    ends = []
-    for place, otherwise in zip(goal, (first, last), strict=True):
-        near = min(run, key=lambda vertex: abs(float(reach[vertex]) - place))
-        ends.append(near if abs(float(reach[near]) - place) <= END_MM else otherwise)
-    return (ends[0], ends[1]) if ends[0] != ends[1] else (first, last)
+def _cut_at_ends(reach: Array, size: float, run: list[int]) -> list[int]:
+    """Cut a run to the vertices at which the fold line ends, where there are any."""
+    goal = (0.0, size) if reach[run[0]] < reach[run[-1]] else (size, 0.0)
+    cuts = []
+    for place, otherwise in zip(goal, (0, len(run) - 1), strict=True):
+        gaps = np.abs(reach[run] - place)
+        cuts.append(int(gaps.argmin()) if gaps.min() <= END_MM else otherwise)
+    low, high = cuts
+    return run[low : high + 1] if low < high else run

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.geometry.inward import Inward, Meeting, inward_line, is_sound, meet_inside, trimmed
+from propagate.geometry.inward import Inward, Meeting, inward_line, is_sound, meet_inside, trim_line
 from propagate.geometry.polyline import length, locate, split
 from propagate.pattern.model import Array, Edge, SizedPiece, frozen_points
 from propagate.recognise.corner_finishes import Finish, FinishKind, finish_at, finish_of_jog
@@ -261,7 +261,7 @@ def _edges(
     for i, after in zip(kept, [*kept[1:], kept[0]], strict=True):
         edge = sized.edges[i]
         line = np.vstack([corners[i].ahead, inside[i].points, corners[after].beyond])
-        points, begin, stop = trimmed(line, corners[i].corner, corners[after].corner)
+        points, begin, stop = trim_line(line, corners[i].corner, corners[after].corner)
         if stop - begin <= _GONE_MM and (worst is None or stop - begin < worst[0]):
             worst = stop - begin, i
         points = np.round(points, DECIMALS)
@@ -312,8 +312,8 @@ def _of_ring(piece: str, nest: Mapping[str, SizedPiece], width: float) -> SeamLi
                 "narrower one"
             ) from None
         parts = [
-            trimmed(own[0].points, start, middle)[0],
-            trimmed(own[1].points, middle, start)[0],
+            trim_line(own[0].points, start, middle)[0],
+            trim_line(own[1].points, middle, start)[0],
         ]
         if not is_sound(parts):
             raise FormatError(

@@ -19,7 +19,7 @@ from propagate.recognise.edge_names import (
     stretches,
     upright,
 )
-from propagate.recognise.folds import run_along
+from propagate.recognise.folds import find_run_along
 from tests.examples import examples
 from tests.shared import demo
 
@@ -137,9 +137,9 @@ def test_the_ends_of_a_fold_are_corners_of_all_sizes() -> None:
     outlines = {size: BareOutline(ring, UP) for size, ring in rings.items()}
     folds = {}
     for size, ring in rings.items():
-        found = run_along(ring, np.array((0.0, 5.0)), ring[4] + (0.0, 0.2))
-        assert found == (4, 0)  # from the vertex at which the line ends, down to the hem
-        folds[size] = found
+        found = find_run_along(ring, np.array((0.0, 5.0)), ring[4] + (0.0, 0.2))
+        assert found == [4, 0]  # from the vertex at which the line ends, down to the hem
+        folds[size] = found[0], found[-1]
     corners, names = name_outlines("front", outlines, "320.0", folds=folds)
     assert {len(at) for at in corners.at.values()} == {5}
     assert names[corners.at["320.0"].index(4)] == "centre"
@@ -151,9 +151,9 @@ def test_a_fold_line_lies_on_a_run_whatever_its_length_and_direction(turn: float
         np.array([(0.0, 0.0), (100.0, 0.0), (100.0, 300.0), (50.0, 300.0), (0.0, 250.0)]), turn
     )
     ends = turned(np.array([(0.1, 40.0), (0.1, 200.0)]), turn)
-    assert run_along(ring, *ends) == run_along(ring, *ends[::-1]) == (4, 0)
+    assert find_run_along(ring, *ends) == find_run_along(ring, *ends[::-1]) == [4, 0]
     aside = turned(np.array([(20.0, 40.0), (20.0, 200.0)]), turn)
-    assert run_along(ring, *aside) is None
+    assert find_run_along(ring, *aside) is None
 
 
 # -------------------------------------------------------------------------------- names

@@ -10,8 +10,8 @@ from __future__ import annotations
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -19,7 +19,6 @@ from propagate.values import dataclass
 
 __all__ = ["Lie", "cap_between", "lie_of"]
 
-Array = npt.NDArray[np.float64]
 Side = Literal["start", "end"]
 
 _PARALLEL_DEG = 0.5
@@ -141,5 +140,5 @@ def _find_centre(pattern: PatternSet, name: str, piece: SizedPiece) -> str | Non
 
 
 def _runs_along(vector: Array, grain: Array) -> bool:
-    cross = abs(float(vector[0] * grain[1] - vector[1] * grain[0]))
+    cross = abs(float(cross_product(vector, grain)))
     return bool(cross <= np.sin(np.radians(_PARALLEL_DEG)) * np.hypot(*vector))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.relations import Span
@@ -23,7 +22,6 @@ __all__ = [
     "mouth_of",
 ]
 
-Array = npt.NDArray[np.float64]
 DartWhat = Literal["came", "went", "swung", "changed"]
 
 

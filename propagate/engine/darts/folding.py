@@ -14,11 +14,11 @@ import numpy as np
 
 from propagate.engine.darts.cap import cap_between
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import arc_lengths, between
-from propagate.pattern.model import Array
 from propagate.tolerances import FADE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 

@@ -19,10 +19,11 @@ from propagate.engine.darts.swinging import with_cap
 from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
+from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import arc_lengths, between, locate, point_at
-from propagate.pattern.model import Array, Dart, Edge, SizedPiece
+from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
@@ -110,7 +111,7 @@ def _measure_bends(points: Array, at: Sequence[int]) -> list[float]:
             found.append(0.0)
             continue
         a, b = points[i] - points[i - 1], points[i + 1] - points[i]
-        found.append(float(abs(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))))
+        found.append(float(abs(np.arctan2(cross_product(a, b), a @ b))))
     return found
 
 

@@ -21,10 +21,10 @@ from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import put_mark_at
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
+from propagate.geometry.arrays import Array
 from propagate.geometry.motion import IDENTITY, Motion
 from propagate.geometry.polyline import between, point_at
 from propagate.pattern.model import (
-    Array,
     Dart,
     Edge,
     InternalLine,

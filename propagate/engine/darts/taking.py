@@ -12,12 +12,12 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import field, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.darts.changes import DartChange, dart_changes, legs_along, lies_on
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import put_mark
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import Dart, SizedPiece
@@ -26,8 +26,6 @@ from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["DartTaking", "darts_alike", "darts_to_take"]
-
-Array = npt.NDArray[np.float64]
 
 ALIKE_MM = 0.2
 """Legs and tips of two darts that lie this close are those of one dart, drawn twice."""

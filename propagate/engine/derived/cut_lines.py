@@ -9,19 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
-import numpy.typing as npt
-
 from propagate.engine.derived.lines import refuse
 from propagate.engine.finish import CutLine, allowances, cut_line, odd_corners
 from propagate.engine.tape import Silhouette
+from propagate.geometry.arrays import Array
 from propagate.pattern.derived import DerivedEdge
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
 
 __all__ = ["Cuts", "cuts_of"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

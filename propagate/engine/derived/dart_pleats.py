@@ -6,11 +6,11 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.derived.lines import refuse
 from propagate.engine.derived.region import Region
 from propagate.engine.marks_on_lines import make_mark, nearest_place, put_mark
+from propagate.geometry.arrays import Array
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, nearest_point, point_at
 from propagate.pattern.dart_pleats import DartPleat, dart_pleats
@@ -21,8 +21,6 @@ from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["MeantPleat", "notches_off", "pleat_said", "pleats_on", "with_dart_pleats"]
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,11 +6,11 @@ from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.derived.region import Region
 from propagate.engine.marks_on_lines import make_mark
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.crossing import crossings
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate
@@ -19,8 +19,6 @@ from propagate.pattern.model import Dart, SizedPiece
 from propagate.values import dataclass
 
 __all__ = ["SAME_MARK_MM", "with_darts"]
-
-Array = npt.NDArray[np.float64]
 
 SAME_MARK_MM = 0.05
 """Marks of the two pieces as near as this are one mark (drawing precision)."""

@@ -15,6 +15,7 @@ from propagate.engine.derived.lines import MainLine, refuse
 from propagate.engine.derived.region import Region, common_places
 from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place, walked_place
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
 from propagate.geometry.parallel import distinct_rows
@@ -27,8 +28,6 @@ from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["Drawing", "laid_on"]
-
-Array = npt.NDArray[np.float64]
 
 _EASED = 20.0
 """A line that starts beside its place runs to it over this many times as far: 3 degrees."""

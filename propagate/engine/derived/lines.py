@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.tape import Silhouette
 from propagate.errors import EditError
+from propagate.geometry.arrays import Array, cross_product
+from propagate.geometry.corner import line_corners
 from propagate.geometry.directions import End, end_direction
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
 from propagate.geometry.parallel import offset_line
@@ -29,8 +30,6 @@ __all__ = [
     "places_on",
     "refuse",
 ]
-
-Array = npt.NDArray[np.float64]
 
 _BACK = -0.9
 """Cosine of a turn by more than 150 degrees."""
@@ -108,7 +107,7 @@ class MainLine:
                 way = unit(end_direction(points, end, window=_END_MM))
             else:
                 way = step / np.hypot(*step)
-            straight = bool(abs(way[0] * step[1] - way[1] * step[0]) <= SAME_POINT_MM)
+            straight = bool(abs(cross_product(way, step)) <= SAME_POINT_MM)
             found.append((way, straight))
         return tuple(found)
 
@@ -118,7 +117,7 @@ class MainLine:
         if self.width == 0.0:
             gap = np.abs(inner[:, None, :] - self.turns[None, :, :]).max(axis=2)
             return tuple((np.flatnonzero((gap <= SAME_POINT_MM).any(axis=1)) + 1).tolist())
-        return _find_corners(points)
+        return tuple(line_corners(points, _CORNER_DEG))
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,7 +235,7 @@ def beside_line(
     along, _ = locate_all(base, points_at(taped.edge(edge).points, np.array([*marks.values()])))
     places = {**dict(zip(marks, along.tolist(), strict=True)), "start": 0.0, "end": length(base)}
     base = frozen_points(motion.apply(base))
-    turns = base[list(_find_corners(base))].reshape(-1, 2)
+    turns = base[line_corners(base, _CORNER_DEG)].reshape(-1, 2)
     return MainLine(base, width, places, turns, allowance=allowance)
 
 
@@ -257,14 +256,8 @@ def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> Ma
     found = next(one for one in taped.sized[piece].lines if one.name == line)
     base = _without_specks(motion.apply(taped.motions[piece].apply(found.points)))
     places = {"start": 0.0, "end": length(base)}
-    return MainLine(base, width, places, base[list(_find_corners(base))].reshape(-1, 2), inner=True)
-
-
-def _find_corners(points: Array) -> tuple[int, ...]:
-    """Indices of the inner vertices at which a line has a corner."""
-    angles = np.angle(np.diff(points, axis=0) @ np.array([1.0, 1j]))
-    turned = np.abs((np.diff(angles) + np.pi) % (2.0 * np.pi) - np.pi)
-    return tuple((np.flatnonzero(turned > np.radians(_CORNER_DEG)) + 1).tolist())
+    turns = base[line_corners(base, _CORNER_DEG)].reshape(-1, 2)
+    return MainLine(base, width, places, turns, inner=True)
 
 
 def _without_specks(points: Array) -> Array:

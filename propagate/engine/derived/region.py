@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.derived.cut_lines import cuts_of
 from propagate.engine.derived.folds import fold_rows
@@ -19,6 +18,7 @@ from propagate.engine.derived.lines import (
     refuse,
 )
 from propagate.engine.tape import Silhouette, tape_pieces
+from propagate.geometry.arrays import Array
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import length, locate, nearest_point, point_at
 from propagate.pattern.derived import Derived, DerivedEdge, is_wide, width_in_size
@@ -28,8 +28,6 @@ from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["Region", "common_places", "corners_in_darts", "region_of"]
-
-Array = npt.NDArray[np.float64]
 
 _SHARP = 4.0
 """A corner as sharp as 29 degrees asks that a line is run on by this many times a width."""

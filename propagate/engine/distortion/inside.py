@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.engine.distortion.outline import Told
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import SizedPiece
 
 __all__ = ["inside_changes", "lines_off", "marks_outside"]
-
-Array = npt.NDArray[np.float64]
 
 _ON_MM = 0.1
 _OFF_MM = 0.5

@@ -6,16 +6,15 @@ from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.engine.strips_found import even_widths, widths_between
+from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.polyline import is_straight
 from propagate.pattern.model import SizedPiece
 
 __all__ = ["Told", "outline_changes", "width_changes"]
 
-Array = npt.NDArray[np.float64]
 Told = tuple[str, str, tuple[str, ...]]
 """What was found, what to do, and what that is about, as of a `Notice`."""
 
@@ -73,7 +72,7 @@ def _find_parted(old: SizedPiece, new: SizedPiece) -> Iterator[Told]:
 def _measure_angle(first: Array, second: Array) -> float:
     """Angle between two lines, degrees, 0 to 90."""
     a, b = first[-1] - first[0], second[-1] - second[0]
-    cross, dot = a[0] * b[1] - a[1] * b[0], float(a @ b)
+    cross, dot = cross_product(a, b), float(a @ b)
     return float(np.degrees(np.arctan2(abs(cross), abs(dot))))
 
 

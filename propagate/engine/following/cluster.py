@@ -44,6 +44,7 @@ from propagate.engine.newton import Answer, solve
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.tape import edge_from_parts
+from propagate.geometry.arrays import Array
 from propagate.pattern.model import Landmark, SizedPiece
 from propagate.pattern.pleats import pleated_part
 from propagate.pattern.relations import Span
@@ -52,8 +53,6 @@ from propagate.tolerances import SAME_POINT_MM, SEAM_LENGTH_MM
 from propagate.values import dataclass
 
 __all__ = ["solve_followers"]
-
-Array = npt.NDArray[np.float64]
 
 _FAR = 10.0
 """What moves this many times what was asked is no answer."""

@@ -10,11 +10,11 @@ from __future__ import annotations
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.graph import joined_edges
 from propagate.engine.levels import level_crossings
 from propagate.engine.state import State
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import between, length, locate_all
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Seam, Span
@@ -24,7 +24,6 @@ from propagate.values import dataclass
 
 __all__ = ["Answering", "answering_ends", "hold_on_span", "shape_end"]
 
-Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
 
 

@@ -11,11 +11,11 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.following.ends import Answering, answering_ends, hold_on_span
 from propagate.engine.following.outline import FIXED, Move
 from propagate.engine.state import State
+from propagate.geometry.arrays import Array
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import is_straight, unit
 from propagate.pattern.ease_on_run import seam_ease
@@ -47,7 +47,6 @@ __all__ = [
     "was_sewn",
 ]
 
-Array = npt.NDArray[np.float64]
 End = Literal["start", "end"]
 
 MET_MM = SEAM_LENGTH_MM / 10

@@ -10,13 +10,11 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array, Indices
 from propagate.values import dataclass
 
 __all__ = ["Length", "Line", "LineLengths"]
-
-Array = npt.NDArray[np.float64]
 
 _TINY_MM = 1e-12
 
@@ -36,7 +34,7 @@ class Line:
     """
 
     points: Array
-    unknowns: npt.NDArray[np.intp]
+    unknowns: Indices
     slope: Array
 
     def moved(self, q: Array) -> Array:
@@ -118,7 +116,7 @@ class _Stretch:
 
     row: int
     sign: float
-    unknowns: npt.NDArray[np.intp]
+    unknowns: Indices
     along: Array
     size: Array
     by: Array

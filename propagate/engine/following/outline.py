@@ -13,10 +13,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.following.lengths import Line
 from propagate.engine.following.spread import spline_weights
+from propagate.geometry.arrays import Array, Indices
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import arc_lengths, is_straight, unit
@@ -26,9 +26,6 @@ from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["FIXED", "EdgeLine", "Move", "OutlineMoves", "edge_lines", "with_vertices"]
-
-Array = npt.NDArray[np.float64]
-Index = npt.NDArray[np.intp]
 
 _FINEST_MM = 2.0
 _COARSEST_MM = 20.0
@@ -46,7 +43,7 @@ class Move:
         The edges along whose own line the node slides, so that their shape stays.
     """
 
-    unknowns: Index
+    unknowns: Indices
     slope: Array
     along: frozenset[str] = frozenset()
 
@@ -106,7 +103,7 @@ class EdgeLine:
     turns: tuple[int, ...]
 
     def vertex(self, distance: float) -> int:
-        """Index of the vertex at a distance along the old edge, which is a place of it."""
+        """Indices of the vertex at a distance along the old edge, which is a place of it."""
         return int(np.abs(arc_lengths(self.line.points) - distance).argmin())
 
 
@@ -189,7 +186,7 @@ def _cut_lines(piece: SizedPiece, indices: Sequence[int], moves: OutlineMoves) -
     ]
 
 
-def _cut_out(edge: Edge, points: Array, unknowns: Index, slope: Array) -> EdgeLine:
+def _cut_out(edge: Edge, points: Array, unknowns: Indices, slope: Array) -> EdgeLine:
     turns = tuple(sorted(_vertex_at(points, corner) for corner in edge.points[list(edge.turns)]))
     return EdgeLine(edge, Line(points, unknowns, slope), turns)
 
@@ -273,7 +270,7 @@ def _spread_moves(
     slope: Array,
     points: Array,
     arc: Array,
-    unknowns: Index,
+    unknowns: Indices,
     nodes: Sequence[tuple[float, Move]],
     chain: _Chain,
     *,

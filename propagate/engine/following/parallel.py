@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.following.outline import Move
 from propagate.engine.graph import joined_edges
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.directions import end_direction, wrap_angle
 from propagate.geometry.polyline import arc_lengths, unit
 from propagate.pattern.model import Edge, SizedPiece
@@ -22,8 +22,6 @@ from propagate.pattern.patternset import PatternSet
 from propagate.tolerances import RESTS_MM
 
 __all__ = ["sunk_edges", "with_parallels"]
-
-Array = npt.NDArray[np.float64]
 
 _STRAIGHT_DEG = 45.0
 """An edge that turns by less from end to end has one direction in which it sinks."""

@@ -9,11 +9,10 @@ ends it is the straight interpolation.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
+
+from propagate.geometry.arrays import Array
 
 __all__ = ["spline_weights"]
-
-Array = npt.NDArray[np.float64]
 
 
 def spline_weights(at: Array, nodes: Array, clamped: tuple[bool, bool]) -> Array:

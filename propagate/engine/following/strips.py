@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.following.giving import Ask, Setting
 from propagate.engine.following.lengths import Line
 from propagate.engine.following.outline import EdgeLine, with_vertices
 from propagate.engine.strip import Strip, StripField, stretched_piece, strip_field
 from propagate.engine.strips_found import strip_of
+from propagate.geometry.arrays import Array
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import span_ends
@@ -23,8 +23,6 @@ from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["StripPlan", "plan_strips"]
-
-Array = npt.NDArray[np.float64]
 
 _CLOSE_MM = 3.0
 """Marks of the two sides that lie across from each other within this are one."""

@@ -10,15 +10,13 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.parallel import offset_line
 from propagate.geometry.polyline import join, locate_all
 from propagate.pattern.model import SizedPiece
 
 __all__ = ["EVEN_MM", "RUN_ON_MM", "parallel_inside", "widths_along"]
-
-Array = npt.NDArray[np.float64]
 
 EVEN_MM = 0.2
 """A line whose distance from an edge differs by less is parallel to it (a pencil line)."""

@@ -6,16 +6,15 @@ from collections.abc import Mapping
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.inside.outline_move import named_points
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import SizedPiece
 from propagate.values import dataclass
 
 __all__ = ["ON_MM", "Contact", "contacts_of"]
 
-Array = npt.NDArray[np.float64]
 Kind = Literal["point", "edge", "line", "free"]
 
 ON_MM = 0.1

@@ -11,19 +11,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.inside.contacts import Contact
 from propagate.engine.inside.outline_move import OutlineMove
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import arc_lengths, locate
-from propagate.geometry.run_on import ended_on
+from propagate.geometry.run_on import end_on_line
 from propagate.tolerances import GRAZE_DEG, RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["Ended", "end_line"]
-
-Array = npt.NDArray[np.float64]
 
 _SLACK_MM = 1.0
 
@@ -114,7 +112,7 @@ def _end_line(
     if gap <= max(RESTS_MM, contact.gap):
         return points, contact.name
     way = points if end else points[::-1]
-    found = ended_on(way, own, gap / np.sin(np.radians(GRAZE_DEG)) + _SLACK_MM)
+    found = end_on_line(way, own, gap / np.sin(np.radians(GRAZE_DEG)) + _SLACK_MM)
     name = contact.name
     if found is None and target is None:
         found, name = _on_another(move, way, contact.name)
@@ -136,7 +134,7 @@ def _on_another(move: OutlineMove, way: Array, edge: str) -> tuple[Array | None,
     found: tuple[Array | None, str] = None, edge
     longest = 0.0
     for other in move.now.edges:
-        cut = ended_on(way, other.points, whole / 2.0) if other.name != edge else None
+        cut = end_on_line(way, other.points, whole / 2.0) if other.name != edge else None
         left = 0.0 if cut is None else float(arc_lengths(cut)[-1])
         if longest < left <= whole:
             found, longest = (cut, other.name), left

@@ -13,7 +13,6 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.inside.as_drawn import as_drawn
 from propagate.engine.inside.contacts import Contact
@@ -34,13 +33,12 @@ from propagate.engine.record import EDIT, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.engine.strips_found import strip_of
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import locate
 from propagate.pattern.model import InternalLine, Mark, SizedPiece
 from propagate.tolerances import RESTS_MM
 
 __all__ = ["follow_inside", "piece_as_followed"]
-
-Array = npt.NDArray[np.float64]
 
 
 def follow_inside(state: State) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 import numpy as np
-import numpy.typing as npt
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import locate
 from propagate.pattern.buttons import marks_called
 from propagate.pattern.model import SizedPiece
@@ -14,8 +14,6 @@ from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
 
 __all__ = ["Group", "group_points", "groups_of", "line_beside", "owned_marks", "tip_beside"]
-
-Array = npt.NDArray[np.float64]
 
 _BESIDE_MM = 15.0
 """A drill mark this close to a line, or to the tip of a dart, belongs to it (5 to 15 mm: common

@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.inside.outline_move import OutlineMove
 from propagate.engine.placing import measured
+from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
@@ -22,8 +22,6 @@ from propagate.tolerances import RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["Measured", "measured_from", "moved_around", "put_at_measures"]
-
-Array = npt.NDArray[np.float64]
 
 _SAME_MM = 0.1
 _FAR_MM = 150.0
@@ -155,7 +153,7 @@ def moved_around(move: OutlineMove, point: Array) -> Array:
     places, moves, chords = move.samples
     to = places - point
     away = np.maximum(np.hypot(*to.T), RESTS_MM)
-    weight = np.abs(chords[:, 0] * to[:, 1] - chords[:, 1] * to[:, 0]) / away**2
+    weight = np.abs(cross_product(chords, to)) / away**2
     weight = weight / weight.sum()
     mean = weight @ moves
     size = float(np.hypot(*mean))

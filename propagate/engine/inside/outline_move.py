@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
+from propagate.geometry.arrays import Array
 from propagate.geometry.correspond import redrawn
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
 from propagate.pattern.model import Edge, SizedPiece
@@ -17,8 +17,6 @@ from propagate.tolerances import RESTS_MM, SAME_POINT_MM
 from propagate.values import dataclass
 
 __all__ = ["OutlineMove", "named_points"]
-
-Array = npt.NDArray[np.float64]
 
 _SAMPLE_MM = 5.0
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.inside.chains import EVEN_MM, RUN_ON_MM, parallel_inside, widths_along
 from propagate.engine.inside.contacts import Contact
 from propagate.engine.inside.outline_move import OutlineMove
 from propagate.engine.reshape import rounded
+from propagate.geometry.arrays import Array
 from propagate.geometry.crossing import crossings
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.parallel import distinct, offset_line
@@ -24,8 +24,6 @@ from propagate.tolerances import CHORD_ERROR_MM, RESTS_MM
 from propagate.values import dataclass
 
 __all__ = ["Parallel", "parallel_again", "parallel_of", "runs_parallel"]
-
-Array = npt.NDArray[np.float64]
 
 _LEAST_MM = 30.0
 _NEAR_MM = 60.0

@@ -7,17 +7,15 @@ along from its second one, and its angle, to the first anchor's edge or to the g
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.placing import measured, met_by_motion
+from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.motion import fit
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.welts import anchor_kind, anchor_point
 from propagate.values import dataclass
 
 __all__ = ["Anchored", "anchored", "laid_by_anchors"]
-
-Array = npt.NDArray[np.float64]
 
 _ARM_MM = 100.0
 """An angle is missed by as many millimetres as this arm would be off at its end."""
@@ -105,7 +103,7 @@ def _measure_away(piece: SizedPiece, name: str, ends: Array, ahead: Array) -> fl
     gap = middle - anchor_point(piece, name)
     if kind == "level":
         return float(gap @ piece.grain.direction)
-    return float(ahead[0] * gap[1] - ahead[1] * gap[0])
+    return float(cross_product(ahead, gap))
 
 
 def _measure_along(by: Anchored, piece: SizedPiece, ends: Array, ahead: Array) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import shapely
 
 from propagate.geometry.motion import fit
@@ -15,8 +14,6 @@ from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
 __all__ = ["BagLaid", "bag_laid", "least_room", "rooms"]
-
-Array = npt.NDArray[np.float64]
 
 _GRAZED_MM = 0.5
 """A welt at the tip of a dart is grazed by it, not crossed, where either is off by a hair."""

@@ -10,11 +10,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
+from propagate.geometry.arrays import Array
 from propagate.geometry.polyline import is_straight, point_at
 from propagate.pattern.model import Edge, InternalLine, Mark, SizedPiece
 from propagate.pattern.runs import Span
@@ -22,8 +22,6 @@ from propagate.pattern.spans import span_ends
 from propagate.values import dataclass
 
 __all__ = ["stretched"]
-
-Array = npt.NDArray[np.float64]
 
 _KEPT_MM = 30.0
 """So much at each end of the edge keeps its shape, where the edge is long enough."""

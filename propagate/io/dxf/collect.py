@@ -9,8 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from propagate.errors import FormatError
-from propagate.geometry.beside import longest_run_on
-from propagate.geometry.corner import turning
+from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import near_vertices
 from propagate.io.dxf.conventions import GRADED_LAYERS, MAX_DRAWINGS, MAX_GRADED, VALIDATION, Layer
 from propagate.io.dxf.draft import Draft, draft
@@ -23,6 +22,7 @@ from propagate.io.dxf.texts import read_ours
 from propagate.io.options import DxfChoices
 from propagate.io.report import ReportNotes
 from propagate.pattern.model import Array
+from propagate.recognise.folds import ON_MIRROR_MM, find_run_along
 
 __all__ = ["Found", "collect"]
 
@@ -241,7 +241,7 @@ def unfold(shapes: Shapes) -> Shapes | None:
     smooth: list[Array] = []
     for layer in (Layer.BOUNDARY, Layer.SEW):
         loops, _ = find_loops([line for line in shapes.lines if line.layer == layer])
-        run = longest_run_on(loops[0].points, start, end) if loops else None
+        run = find_run_along(loops[0].points, start, end, within=ON_MIRROR_MM) if loops else None
         if not loops:
             continue
         if run is None:
@@ -251,7 +251,7 @@ def unfold(shapes: Shapes) -> Shapes | None:
             continue
         whole = _unfolded(loops[0].points, run, start, end)
         lines.append(Line(layer, whole, True, loops[0].lines[0].source))
-        bends = np.abs(turning(whole))
+        bends = np.abs(measure_turns(whole))
         on_fold = near_vertices(whole, loops[0].points[run])
         ends += list(loops[0].points[run])
         smooth += [whole[i] for i in on_fold if i >= 0 and bends[i] < _SMOOTH_DEG]

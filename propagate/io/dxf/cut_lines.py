@@ -10,7 +10,7 @@ import numpy.typing as npt
 from propagate.engine.finish import allowances, cut_line
 from propagate.errors import PropagateError
 from propagate.geometry.beside import met_square, squares
-from propagate.geometry.corner import turning
+from propagate.geometry.corner import measure_turns
 from propagate.geometry.directions import direction_at
 from propagate.geometry.parallel import distinct, mitred_line
 from propagate.geometry.polyline import locate, near_vertices, point_at
@@ -53,7 +53,7 @@ def drawn_cut(piece: SizedPiece, info: PieceInfo, size: str) -> DrawnCut | str:
         return str(error)
     parts = [(name, part) for name, some in found.stretches.items() for part in some]
     joints = np.array([part[0] for _, part in parts])
-    at = np.abs(turning(found.points)) > _TURN_DEG
+    at = np.abs(measure_turns(found.points)) > _TURN_DEG
     for joint in joints:
         at |= (found.points == joint).all(axis=1)
     whole = [name for name, _ in parts] == list(piece.edge_names) and all(
@@ -63,7 +63,7 @@ def drawn_cut(piece: SizedPiece, info: PieceInfo, size: str) -> DrawnCut | str:
     points = found.points
     if whole:  # begin where the first edge's stretch begins
         points = np.concatenate([part[:-1] for _, part in parts])
-        at = np.abs(turning(points)) > _TURN_DEG
+        at = np.abs(measure_turns(points)) > _TURN_DEG
         at[np.cumsum([0, *(len(part) - 1 for _, part in parts[:-1])])] = True
     curves, turns = _answering(piece, info)
     at |= near_vertices(turns, points, _ANSWERS_MM) >= 0

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.geometry.beside import answering_vertices, longest_run_on
+from propagate.geometry.beside import answering_vertices
 from propagate.geometry.corner import angle_corners, signed_area
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import REAL_EDGE_MM, Layer
@@ -22,6 +22,7 @@ from propagate.pattern.model import Array
 from propagate.pattern.relations import Allowance
 from propagate.recognise.corners import BareOutline, missed_corners
 from propagate.recognise.drawn_seams import allowances_between
+from propagate.recognise.folds import ON_MIRROR_MM, find_run_along
 from propagate.tolerances import SAME_POINT_MM
 from propagate.values import dataclass
 
@@ -246,14 +247,14 @@ def fold_run(
     if len(lines) > 1:
         notes.info(f"there are {len(lines)} mirror lines; the first is taken", where=where)
     start, end = lines[0].points[0], lines[0].points[-1]
-    run = longest_run_on(outline, start, end)
+    run = find_run_along(outline, start, end, within=ON_MIRROR_MM)
     if run is not None:
         return Fold(run)
     if inside:
         x, y = (end - start) / max(float(np.hypot(*(end - start))), 1e-12)
         square = np.array([y, -x]) * inside
         out = square if square @ (outline.mean(axis=0) - start) < 0 else -square  # off the middle
-        run = longest_run_on(outline, start + out, end + out)
+        run = find_run_along(outline, start + out, end + out, within=ON_MIRROR_MM)
     if run is None:
         notes.warn(
             "no edge of the outline lies on the mirror line on layer 6: the piece is taken as "

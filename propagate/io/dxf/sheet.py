@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.affine import UNMOVED, Affine
-from propagate.geometry.corner import turning
+from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import as_pair, near_vertices, point_at
 from propagate.io.dxf.conventions import VALIDATION, Layer
 from propagate.io.dxf.cut_lines import DrawnCut, notch_layer, notch_place
@@ -208,7 +208,7 @@ def draw(
         if line.name.startswith("stitch"):
             layer = Layer.SEW
         points = line.points[:-1] if closed else line.points
-        bends = np.flatnonzero(np.abs(turning(points)) > 10.0).tolist()
+        bends = np.flatnonzero(np.abs(measure_turns(points)) > 10.0).tolist()
         turns = tuple(bends) if closed else tuple(sorted({0, *bends, len(points) - 1}))
         sheet.lines.append(SheetLine(layer, points, closed, turns))
     sheet.points += [(Layer.DRILL, mark.point) for mark in piece.drills]

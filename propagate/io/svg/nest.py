@@ -26,7 +26,7 @@ from propagate.recognise.corners import (
     missed_corners,
 )
 from propagate.recognise.edge_names import carry_names, name_edges, name_outlines, upright
-from propagate.recognise.folds import ON_FOLD_MM, run_along
+from propagate.recognise.folds import ON_FOLD_MM, find_run_along
 from propagate.values import dataclass
 
 __all__ = ["SizeDrawing", "edges_have_names", "edges_of_sizes"]
@@ -257,14 +257,14 @@ def _find_folds(
         lines = drawing.marks.folds or drawings[base].marks.folds
         bare = outlines[size]
         runs = (
-            run_along(bare.points, np.array(f.start), np.array(f.end), bare.candidates)
+            find_run_along(bare.points, np.array(f.start), np.array(f.end), allowed=bare.candidates)
             for f in lines
         )
         run = next((run for run in runs if run is not None), None)
         if run is None:
             drawing.place.note("warning", "the fold line lies along no straight edge: left out")
             return None
-        found[size] = run
+        found[size] = run[0], run[-1]
     return found
 
 
