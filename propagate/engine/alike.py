@@ -7,7 +7,7 @@ import numpy as np
 from propagate.engine.rows import Check
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import locate_all, sampled
+from propagate.geometry.polyline import locate_all, sample_line
 from propagate.pattern.alike import Alike
 from propagate.pattern.model import Array, Edge, SizedPiece
 
@@ -28,9 +28,9 @@ def laid_on_copy(model: SizedPiece, copy: SizedPiece) -> Motion:
     for face_down in (False, True):
         source, target = [], []
         for edge in model.edges:
-            points = sampled(edge.points, _SAMPLES)
+            points = sample_line(edge.points, _SAMPLES)
             source.append(points[::-1] if face_down else points)
-            target.append(sampled(copy.edge(edge.name).points, _SAMPLES))
+            target.append(sample_line(copy.edge(edge.name).points, _SAMPLES))
         found.append(fit(np.vstack(source), np.vstack(target), face_down=face_down))
     up, down = found
     return down[0] if down[1] < up[1] - 1e-6 else up[0]

@@ -9,7 +9,7 @@ from weakref import WeakKeyDictionary
 import numpy as np
 import numpy.typing as npt
 
-from propagate.geometry.polyline import locate_all, sampled
+from propagate.geometry.polyline import locate_all, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.strips import Sides, sides_of_strip
@@ -145,6 +145,6 @@ def widths_between(first: Edge, second: Edge) -> Array | None:
     short, long = sorted((first, second), key=lambda edge: edge.length)
     if short.length <= 0.0 or long.length > 3.0 * short.length:
         return None
-    places = sampled(short.points, _PLACES)[2:-2]
+    places = sample_line(short.points, _PLACES)[2:-2]
     _, gaps = locate_all(long.points, places)
     return gaps

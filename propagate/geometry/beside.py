@@ -39,7 +39,7 @@ __all__ = [
     "moves_of_shares",
     "ring_part",
     "same_way",
-    "squares",
+    "find_squares",
 ]
 
 FARTHEST_MM = 100.0
@@ -295,7 +295,7 @@ class Squares:
         return int(near[far[near].argmin()]) if len(near) else None
 
 
-def squares(edges: Sequence[Array], index: int, turns: Sequence[int]) -> Squares:
+def find_squares(edges: Sequence[Array], index: int, turns: Sequence[int]) -> Squares:
     """Return the squares of one edge of an outline.
 
     Parameters

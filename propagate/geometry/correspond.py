@@ -21,9 +21,9 @@ __all__ = [
     "Knots",
     "by_millimetres",
     "carried_points",
-    "matching",
-    "matchings",
-    "redrawn",
+    "match_lines",
+    "list_matchings",
+    "match_redrawn",
     "without_noise",
 ]
 
@@ -40,7 +40,7 @@ _SHARE = 0.2
 """Vertices of two lines whose shares of the way differ by more do not belong together."""
 
 
-def matching(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((), ())) -> Knots:
+def match_lines(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((), ())) -> Knots:
     """Pair two polylines that stand for the same line in two sizes.
 
     Vertex by vertex where both have as many; else by corners and the ends of straight
@@ -51,13 +51,13 @@ def matching(a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((
     a, b : (n, 2), (m, 2) arrays, mm
     turns : indices of turn points on either
     """
-    return next(matchings(a, b, turns))
+    return next(list_matchings(a, b, turns))
 
 
-def matchings(
+def list_matchings(
     a: Array, b: Array, turns: tuple[Sequence[int], Sequence[int]] = ((), ())
 ) -> Iterator[Knots]:
-    """The pairings of `matching`, the likeliest first; that by the ends alone comes last."""
+    """The pairings of `match_lines`, the likeliest first; that by the ends alone comes last."""
     arcs = arc_lengths(a), arc_lengths(b)
     every = np.arange(len(a)), np.arange(len(b))
     marked = [_with_ends(line, kept) for line, kept in zip((a, b), turns, strict=True)]
@@ -79,7 +79,7 @@ def by_millimetres(
     Where the whole of it was redrawn, or more than `mine` has, by their ends alone.
     """
     arc, own = arc_lengths(was), float(arc_lengths(mine)[-1])
-    old, new = redrawn(was, now, turns)
+    old, new = match_redrawn(was, now, turns)
     gaps = points_at(now, np.interp(arc, old, new)) - was
     still = np.flatnonzero((without_noise(gaps) == 0.0).all(axis=1))
     if not len(still):
@@ -106,7 +106,7 @@ def _pick_plain(points: Array, marked: Indices) -> Indices:
     return np.union1d(marked, np.flatnonzero(picked) + 1)
 
 
-def redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) -> Knots:
+def match_redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) -> Knots:
     """Pair a line with what it was redrawn to: vertices that stayed, and between them the rest."""
     pairs = _pair_stayed(was, now)
     arcs = arc_lengths(was), arc_lengths(now)
@@ -124,7 +124,7 @@ def redrawn(was: Array, now: Array, turns: tuple[Sequence[int], Sequence[int]]) 
     for (i, j), (k, m) in pairwise(pairs):
         own = [t - i for t in turns[0] if i < t < k], [t - j for t in turns[1] if j < t < m]
         part = was[i : k + 1], now[j : m + 1]
-        here, there = matching(*part, (own[0], own[1]))
+        here, there = match_lines(*part, (own[0], own[1]))
         if len(part[0]) != len(part[1]) and len(here) == 2:
             here, there = _on_line(*part)
         whole.append((arcs[0][i] + here[:-1], arcs[1][j] + there[:-1]))
@@ -207,8 +207,8 @@ def carried_points(
         `mine` with what was added; displacements in the frame of `was`; the places on `was`.
     """
     arcs = arc_lengths(was), arc_lengths(now), arc_lengths(mine)
-    old, new = redrawn(was, now, turns[:2])
-    own, base = matching(mine, was, (turns[2], turns[0])) if knots is None else knots
+    old, new = match_redrawn(was, now, turns[:2])
+    own, base = match_lines(mine, was, (turns[2], turns[0])) if knots is None else knots
 
     def moves(at: Array) -> Array:
         here = np.interp(at, own, base)

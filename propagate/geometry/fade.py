@@ -11,7 +11,7 @@ from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths
 from propagate.tolerances import SAME_POINT_MM
 
-__all__ = ["bend", "fade_end", "smoothstep"]
+__all__ = ["bend_start", "fade_end", "smoothstep"]
 
 
 def smoothstep(u: Array) -> Array:
@@ -41,7 +41,7 @@ def _bend_table(ramp: float = 0.2, count: int = 4001) -> tuple[Array, Array]:
     return u, value
 
 
-def bend(points: Array, turn: float, step: float) -> Array:
+def bend_start(points: Array, turn: float, step: float) -> Array:
     """Turn the start of a polyline and fade the turn out towards its end.
 
     Parameters

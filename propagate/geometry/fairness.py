@@ -13,7 +13,7 @@ from propagate.geometry.directions import end_direction
 from propagate.geometry.polyline import arc_lengths, chord_angles
 from propagate.values import dataclass
 
-__all__ = ["Fairness", "arc_curvature", "fairness", "turnings"]
+__all__ = ["Fairness", "arc_curvature", "count_turnings", "measure_fairness"]
 
 STRAIGHT = 1 / 5000
 """A curvature below this (a bow of 1 mm over 200 mm) counts as straight, 1/mm."""
@@ -61,7 +61,7 @@ class Fairness:
         return float("inf") if self.max_curvature == 0 else 1.0 / self.max_curvature
 
 
-def turnings(values: Array, threshold: float) -> int:
+def count_turnings(values: Array, threshold: float) -> int:
     """Count how often a sequence turns back by more than `threshold`."""
     count, trend = 0, 0
     low = high = float(values[0])
@@ -95,7 +95,7 @@ def _thin_points(points: Array) -> Array:
     return points[[*rows, last]]
 
 
-def fairness(points: Array, *, step: float = 10.0) -> Fairness:
+def measure_fairness(points: Array, *, step: float = 10.0) -> Fairness:
     """Measure a polyline as the curve it stands for.
 
     Directions are read at places `step` mm apart (fewer on a short curve), so that
@@ -119,10 +119,10 @@ def fairness(points: Array, *, step: float = 10.0) -> Fairness:
     flips = np.flatnonzero(curvature[1:] * curvature[:-1] < 0.0) + 1
     padded = np.concatenate([[0.0], np.insert(size, flips, 0.0), [0.0]])
     # A peak is a maximum that stands out by a fifth of the largest curvature.
-    ups = turnings(padded, 0.2 * biggest) if biggest > STRAIGHT else 0
+    ups = count_turnings(padded, 0.2 * biggest) if biggest > STRAIGHT else 0
     peaks = (ups + 1) // 2
     return Fairness(
-        inflections=turnings(angles, np.radians(REVERSAL_DEG)),
+        inflections=count_turnings(angles, np.radians(REVERSAL_DEG)),
         peaks=peaks,
         max_curvature=biggest if biggest > 1e-9 else 0.0,
         line=line,

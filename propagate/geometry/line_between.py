@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from propagate.geometry.arrays import Array
-from propagate.geometry.correspond import Knots, matchings
+from propagate.geometry.correspond import Knots, list_matchings
 from propagate.geometry.densify import densify_with_vertices
 from propagate.geometry.polyline import arc_lengths, chord_angles, points_at
 from propagate.tolerances import RESTS_MM
@@ -50,7 +50,7 @@ def line_between(
     turns : tuple of int
         Indices of its turn points.
     """
-    pairings = matchings(a, b, turns)
+    pairings = list_matchings(a, b, turns)
     knots = next(pairings)
     if len(knots[0]) == len(a) == len(b):
         if _keep_their_vertices(a, b):

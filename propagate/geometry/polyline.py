@@ -33,8 +33,7 @@ __all__ = [
     "nearest_point",
     "point_at",
     "points_at",
-    "reverse",
-    "sampled",
+    "sample_line",
     "split",
     "unit",
 ]
@@ -79,11 +78,6 @@ def length(points: Array) -> float:
     return float(_chord_lengths(points).sum())
 
 
-def reverse(points: Array) -> Array:
-    """Return the same polyline from its other end."""
-    return points[::-1]
-
-
 def unit(angle: float) -> Array:
     """Unit vector (2,) of a direction in radians."""
     return np.array([np.cos(angle), np.sin(angle)])
@@ -121,7 +115,7 @@ def points_at(points: Array, distances: Array) -> Array:
     return np.column_stack([np.interp(distances, arc, points[:, k]) for k in (0, 1)])
 
 
-def sampled(points: Array, count: int) -> Array:
+def sample_line(points: Array, count: int) -> Array:
     """(count, 2) points of a polyline at equal distances, its ends included."""
     return points_at(points, np.linspace(0.0, length(points), count))
 

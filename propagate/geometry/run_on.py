@@ -7,7 +7,7 @@ import numpy as np
 from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.corner import line_corners
 from propagate.geometry.crossing import crossings
-from propagate.geometry.polyline import arc_lengths, between, is_straight, sampled
+from propagate.geometry.polyline import arc_lengths, between, is_straight, sample_line
 from propagate.tolerances import CHORD_ERROR_MM, SAME_POINT_MM, STEP_MM
 
 __all__ = ["continue_line", "end_on_line", "measure_curvature", "place_on_arc"]
@@ -61,7 +61,7 @@ def continue_line(points: Array, by: float) -> Array:
         far = curve[-1] - curve[0]
         along = along if len(curve) == 2 else far / np.hypot(*far)
         return np.array([start, start + by * along])
-    a, b, c = sampled(curve, 3)
+    a, b, c = sample_line(curve, 3)
     bend = measure_curvature(a, b, c)
     # The chord from b to c turns by half of its arc up to the tangent at c.
     half = float(np.arcsin(np.clip(bend * float(np.hypot(*(c - b))) / 2.0, -1.0, 1.0)))

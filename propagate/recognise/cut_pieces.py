@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from propagate.geometry.beside import squares
+from propagate.geometry.beside import find_squares
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import locate, point_at
 from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
@@ -185,7 +185,7 @@ def _square_back(lines: Sequence[Array], index: int, turns: Sequence[int], place
     along, gap = locate(lines[index], place)
     if gap <= ON_LINE_MM / 2:
         return place if gap == 0.0 else point_at(lines[index], along)
-    foot = squares(lines, index, turns).foot(place, gap)
+    foot = find_squares(lines, index, turns).foot(place, gap)
     return point_at(lines[index], along if foot is None else foot)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import join, locate_all, sampled
+from propagate.geometry.polyline import join, locate_all, sample_line
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_points
 from propagate.suggesting.mouths import CHORD_MM, Filling
@@ -155,8 +155,8 @@ def _find_congruent(nest: Nest, mouth: EdgeMeasure) -> list[Layer]:
 def _fit_edges(
     nest: Nest, edge: EdgeMeasure, mouth: EdgeMeasure, size: str, face_down: bool
 ) -> tuple[Motion, float]:
-    source = sampled(nest.pattern.sized(edge.piece, size).edge(edge.edge).points, _SAMPLES)
-    target = sampled(nest.pattern.sized(mouth.piece, size).edge(mouth.edge).points, _SAMPLES)
+    source = sample_line(nest.pattern.sized(edge.piece, size).edge(edge.edge).points, _SAMPLES)
+    target = sample_line(nest.pattern.sized(mouth.piece, size).edge(mouth.edge).points, _SAMPLES)
     return fit(source[::-1] if face_down else source, target, face_down=face_down)
 
 
@@ -193,7 +193,7 @@ def _find_rides(nest: Nest, layer: Layer, silhouettes: list[dict[str, Array]]) -
 
 
 def _measure_gap(nest: Nest, layer: Layer, edge: str, size: str, look: int, line: Array) -> float:
-    points = sampled(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
+    points = sample_line(nest.pattern.sized(layer.piece, size).edge(edge).points, _SAMPLES)
     return float(locate_all(line, layer.motions[look].apply(points))[1].max())
 
 

@@ -11,8 +11,8 @@ import shapely
 from propagate.geometry.crossing import circle_crossings, crossings, line_crossings
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.directions import direction_at, end_direction
-from propagate.geometry.fade import bend, fade_end
-from propagate.geometry.fairness import fairness
+from propagate.geometry.fade import bend_start, fade_end
+from propagate.geometry.fairness import measure_fairness
 from propagate.geometry.motion import Motion, fit
 from propagate.geometry.parallel import offset_line
 from propagate.geometry.polyline import (
@@ -129,7 +129,7 @@ def test_crossings_with_a_slanted_line(points: Array) -> None:
 
 
 def test_fairness(points: Array) -> None:
-    found = fairness(points)
+    found = measure_fairness(points)
     assert found.inflections >= 0 and found.peaks >= 0
     assert math.isfinite(found.max_curvature) and math.isfinite(found.turn_deg)
 
@@ -139,7 +139,7 @@ def test_fades(points: Array) -> None:
     faded = fade_end(points, target, length(points) / 3, 2.0)
     assert faded[-1].tolist() == target.tolist()
     assert faded[0].tolist() == points[0].tolist()
-    bent = bend(points, 0.01, 2.0)
+    bent = bend_start(points, 0.01, 2.0)
     assert bent[[0, -1]].tolist() == points[[0, -1]].tolist()
     assert np.isfinite(bent).all()
 

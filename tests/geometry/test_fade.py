@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from propagate.geometry.fade import bend, fade_end, smoothstep
+from propagate.geometry.fade import bend_start, fade_end, smoothstep
 from propagate.geometry.polyline import arc_lengths, chord_angles, length
 from tests.geometry.catalogue import S_CURVE, Array, arc
 
@@ -30,11 +30,11 @@ def test_smoothstep() -> None:
 @pytest.mark.parametrize("degrees", [-3.0, -0.4, 0.7, 2.5])
 def test_bend_turns_the_start_and_nothing_else(name: str, degrees: float) -> None:
     curve = CURVES[name]
-    bent = bend(curve, math.radians(degrees), 0.2)
+    bent = bend_start(curve, math.radians(degrees), 0.2)
     assert bent[0].tolist() == curve[0].tolist()
     assert bent[-1].tolist() == curve[-1].tolist()
     # The curve before it, cut as finely, so that the chords' own lean cancels.
-    plain = bend(curve, 0.0, 0.2)
+    plain = bend_start(curve, 0.0, 0.2)
     turned = math.degrees(direction(bent, 0) - direction(plain, 0))
     assert turned == pytest.approx(degrees, abs=0.05)
     assert math.degrees(direction(bent, -1) - direction(plain, -1)) == pytest.approx(0, abs=0.1)
@@ -43,7 +43,7 @@ def test_bend_turns_the_start_and_nothing_else(name: str, degrees: float) -> Non
 @pytest.mark.parametrize("name", CURVES)
 def test_bend_by_nothing_changes_nothing(name: str) -> None:
     curve = CURVES[name]
-    bent = bend(curve, 0.0, 1.0)
+    bent = bend_start(curve, 0.0, 1.0)
     rows = {tuple(row) for row in bent.tolist()}
     assert all(tuple(row) in rows for row in curve.tolist())
     # New points lie on the curve that the chords stand for: longer by less than the
@@ -55,7 +55,7 @@ def test_bend_is_nearly_the_flattest_there_is() -> None:
     # h(0) = 0, h'(0) = 1, h(1) = h'(1) = 0 with |h''| <= K has its least K where h'' is
     # -K and then +K (two arcs): the switch lies at 1 / sqrt 2 and K = 1 + sqrt 2 = 2.41.
     turn = math.radians(1.0)
-    bent = bend(LINE, turn, 0.1)
+    bent = bend_start(LINE, turn, 0.1)
     slope = np.diff(bent[:, 1]) / np.diff(bent[:, 0])
     second = np.diff(slope) / 0.1 * 100 / math.tan(turn)
     assert 1 + math.sqrt(2) < np.abs(second).max() < 2.54
@@ -67,7 +67,7 @@ def test_bend_is_nearly_the_flattest_there_is() -> None:
 def test_bend_displaces_as_its_slope_says() -> None:
     # The integral of the slope back from the fixed end gives the displacement: it has
     # one sign and its largest value lies near a third of the length.
-    bent = bend(LINE, math.radians(2.0), 0.5)
+    bent = bend_start(LINE, math.radians(2.0), 0.5)
     assert bent[1:-1, 1].min() > 0
     assert 0.2 < bent[np.argmax(bent[:, 1]), 0] / 100 < 0.5
     assert bent[:, 1].max() < 100 * math.tan(math.radians(2.0)) / 4
@@ -115,5 +115,5 @@ def test_fade_does_not_write_to_its_argument() -> None:
     curve = S_CURVE.copy()
     curve.setflags(write=False)
     fade_end(curve, curve[-1] + 1.0, 30.0, 1.0)
-    bend(curve, 0.02, 1.0)
+    bend_start(curve, 0.02, 1.0)
     assert curve.tolist() == S_CURVE.tolist()

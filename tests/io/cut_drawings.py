@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from propagate.engine.finish import CutLine, allowances, cut_line
-from propagate.geometry.beside import squares
+from propagate.geometry.beside import find_squares
 from propagate.geometry.polyline import locate
 from propagate.io.dxf import WriteOptions, write
 from propagate.pattern.model import Array, SizedPiece
@@ -29,7 +29,7 @@ def notch_across(sized: SizedPiece, edge: str, name: str, cut: CutLine) -> Array
     index = sized.edge_names.index(edge)
     place = np.array(sized.landmark(name).point)
     along = locate(lines[index], place)[0]
-    at, direction = squares(lines, index, sized.edges[index].turns).out(along)
+    at, direction = find_squares(lines, index, sized.edges[index].turns).out(along)
     ray = np.vstack([at - 0.001 * direction, at + 200.0 * direction])
     ring = np.vstack([cut.points, cut.points[:1]])
     hit = shapely.LineString(ray).intersection(shapely.LineString(ring))

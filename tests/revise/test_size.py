@@ -34,7 +34,7 @@ def sampled_points(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
     def counting(points: Array, count: int) -> Array:
         counts.append(count)
-        return polyline.sampled(points, count)
+        return polyline.sample_line(points, count)
 
     monkeypatch.setattr(ways, "sampled", counting)
     return counts

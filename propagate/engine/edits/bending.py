@@ -14,7 +14,7 @@ import numpy.typing as npt
 from propagate.engine.reshape import Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.fade import bend
+from propagate.geometry.fade import bend_start
 from propagate.geometry.polyline import arc_lengths, between
 from propagate.pattern.model import Edge
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
@@ -85,7 +85,7 @@ def _make_denser(line: Array) -> Array:
 
 def _bend_from_corner(line: Array, turn: float) -> Array:
     """A line from a corner, turned there; both its ends keep every digit."""
-    points = rounded(bend(line, turn, STEP_MM))
+    points = rounded(bend_start(line, turn, STEP_MM))
     points[0], points[-1] = line[0], line[-1]
     return points
 

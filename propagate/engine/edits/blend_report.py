@@ -16,7 +16,7 @@ from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners
 from propagate.engine.state import State
 from propagate.geometry.directions import end_direction, wrap_angle
-from propagate.geometry.fairness import arc_curvature, fairness
+from propagate.geometry.fairness import arc_curvature, measure_fairness
 from propagate.geometry.motion import from_two_points
 from propagate.geometry.polyline import between, length, locate_all, point_at
 from propagate.geometry.spiral import spiral_to
@@ -160,10 +160,12 @@ def _fairness_row(
     join = float(np.degrees(join))
     above = length(new) - hold
     parents = [
-        fairness(between(line, max(length(line) - above - _BELOW_HOLD_MM, 0.0), length(line)))
+        measure_fairness(
+            between(line, max(length(line) - above - _BELOW_HOLD_MM, 0.0), length(line))
+        )
         for line in (old, parent)
     ]
-    measured, overall = fairness(drawn), fairness(whole)
+    measured, overall = measure_fairness(drawn), measure_fairness(whole)
     direction = end_direction(kept, "end")
     plain = arc_curvature(drawn[0], direction, drawn[-1])
     limit = max(plain, *(p.max_curvature for p in parents))
@@ -209,7 +211,7 @@ def _find_radius(curvature: float) -> float | None:
 
 def _bends_back(kept: Array, drawn: Array) -> bool:
     """Whether the end lies beyond the tangent at the hold, seen from the kept curve."""
-    bend = fairness(kept).turn_deg
+    bend = measure_fairness(kept).turn_deg
     chord = drawn[-1] - drawn[0]
     lean = wrap_angle(np.arctan2(chord[1], chord[0]) - end_direction(kept, "end"))
     return bend * float(np.degrees(lean)) < 0

@@ -13,7 +13,7 @@ from propagate.engine.laying import Laid, LaidCentre, starts_at, upward
 from propagate.engine.reshape import Edited, Region, Source, Stretch, rounded
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.directions import end_direction, wrap_angle
-from propagate.geometry.fade import bend
+from propagate.geometry.fade import bend_start
 from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import Edge
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM, STEP_MM
@@ -112,7 +112,7 @@ def _draw_centre(centre: LaidCentre) -> Array:
     turn = wrap_angle(below - end_direction(centre.upper, "start"))
     # A straight centre stays two points when all that there is to fade is a rounding.
     joins = abs(turn) * length(centre.upper) <= RESTS_MM
-    top = centre.upper if joins else bend(centre.upper, turn, STEP_MM)
+    top = centre.upper if joins else bend_start(centre.upper, turn, STEP_MM)
     return _on_hold(centre.line, centre.hold, rounded(top))
 
 

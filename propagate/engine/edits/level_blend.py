@@ -24,7 +24,7 @@ from propagate.engine.marks_on_lines import nearest_place, put_mark, put_mark_at
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
 from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError, UnknownName
-from propagate.geometry.correspond import matching
+from propagate.geometry.correspond import match_lines
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.polyline import arc_lengths, points_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
@@ -180,7 +180,7 @@ def _draw_edge(laid: LaidSizes, base: SizedPiece, edge: Edge, grain: Array) -> E
 def _find_likes(points: Array, base: SizedPiece, other: SizedPiece, name: str) -> Array:
     """(n, 2) points of another size that stand for points of an edge; marks tell, and vertices."""
     first, second = base.edge(name), other.edge(name)
-    own, theirs = matching(first.points, second.points, (first.turns, second.turns))
+    own, theirs = match_lines(first.points, second.points, (first.turns, second.turns))
     marks = [
         (base.distance(name, mark.name), other.distance(name, mark.name))
         for mark in base.landmarks_on(name)

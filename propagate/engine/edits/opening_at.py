@@ -17,7 +17,7 @@ from propagate.engine.tape import Silhouette, edge_from_parts, tape
 from propagate.errors import EditError
 from propagate.geometry.crossing import circle_crossings, line_crossings
 from propagate.geometry.directions import wrap_angle
-from propagate.geometry.polyline import locate, locate_all, point_at, reverse
+from propagate.geometry.polyline import locate, locate_all, point_at
 from propagate.pattern.model import Array, Edge, SizedPiece
 from propagate.pattern.relations import Opening
 from propagate.tolerances import ON_LINE_MM, SAME_POINT_MM
@@ -69,7 +69,7 @@ class OpeningAt:
         base = tape(job.pattern, opening.silhouette, job.size)
         piece = base.sized[opening.piece]
         line = base.motions[opening.piece].apply(piece.edge(opening.edge).points)
-        line = line if opening.across_end == "start" else reverse(line)
+        line = line if opening.across_end == "start" else line[::-1]
         across, side = base.edge(opening.across), base.edge(opening.side)
         at_start = _begins_at(across, side)
         along, _ = locate(across.points, line[0])
@@ -234,7 +234,7 @@ class OpeningAt:
         line[0], line[-1] = pin.point, landing.point
         line = rounded(home.apply(line))
         old = self.piece.edge(self.opening.edge)
-        points = line if self.opening.across_end == "start" else reverse(line)
+        points = line if self.opening.across_end == "start" else line[::-1]
         edges = {old.name: Edge(old.name, points, old.turns)}
         for name, split in ((self.opening.across, pin), (self.opening.side, landing)):
             fresh = self._beside(name, split)
@@ -265,7 +265,7 @@ class OpeningAt:
         part = home.apply(cut_segment(outline.points, ends[0], ends[1]))
         turns = home.apply(outline.points[list(outline.turns)].reshape(-1, 2))
         if segment.on_piece[0] > segment.on_piece[1]:
-            part = reverse(part)
+            part = part[::-1]
         old = self.piece.edge(segment.span.edge)
         own = part.copy()
         for k in (0, -1):  # its far corner is the very point that it was

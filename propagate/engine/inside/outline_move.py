@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from propagate.geometry.arrays import Array
-from propagate.geometry.correspond import redrawn
+from propagate.geometry.correspond import match_redrawn
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
@@ -131,7 +131,7 @@ def _pair_stayed(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
 
 
 def _pair_redrawn(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
-    old, new = redrawn(was.points, now.points, (was.turns, now.turns))
+    old, new = match_redrawn(was.points, now.points, (was.turns, now.turns))
     yield from zip(old.tolist(), new.tolist(), strict=True)
 
 

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from propagate.engine.darts.taking import DartTaking, darts_to_take
 from propagate.engine.state import State
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import join, sampled
+from propagate.geometry.polyline import join, sample_line
 from propagate.pattern.beside import is_beside
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Run, Seam, Span
@@ -103,8 +103,8 @@ def laid_alike(
     A straight seam lies on its lead either way: the way in which the darts lie on each other
     counts, else face up, as the two are sewn.
     """
-    source = np.vstack([sampled(one.before, _SAMPLES) for one in group])
-    target = np.vstack([sampled(one.own, _SAMPLES) for one in group])
+    source = np.vstack([sample_line(one.before, _SAMPLES) for one in group])
+    target = np.vstack([sample_line(one.own, _SAMPLES) for one in group])
     sewn = [span for one in group for span in one.lead]
     found: Motion | None = None
     darts = DartTaking(was, now, Motion(), {})
@@ -124,9 +124,9 @@ def laid_alike(
 def _edges_alike(lead: SizedPiece, own: SizedPiece, motion: Motion) -> dict[str, str]:
     """Edges of the lead that lie on an edge of the follower, line on line, by name."""
     found = {}
-    targets = {edge.name: sampled(edge.points, _SAMPLES) for edge in own.edges}
+    targets = {edge.name: sample_line(edge.points, _SAMPLES) for edge in own.edges}
     for edge in lead.edges:
-        laid = motion.apply(sampled(edge.points, _SAMPLES))
+        laid = motion.apply(sample_line(edge.points, _SAMPLES))
         laid = laid[::-1] if motion.face_down else laid
         for name, target in targets.items():
             if np.hypot(*(laid - target).T).max() <= LAID_MM:

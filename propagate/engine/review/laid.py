@@ -18,7 +18,7 @@ from propagate.engine.review.finding import Finding
 from propagate.engine.tape import Silhouette, tape
 from propagate.errors import PropagateError
 from propagate.geometry.motion import fit
-from propagate.geometry.polyline import locate_all, sampled
+from propagate.geometry.polyline import locate_all, sample_line
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import BlendMain, BlendPlan, Opening, Stack, StackLayer
@@ -114,7 +114,7 @@ def _measure_off(
     motion = silhouette.motions[opening.piece].after(to_main)
     gaps = []
     for own, theirs in layer.ride.items():
-        points = motion.apply(sampled(sized.edge(own).points, SAMPLES))
+        points = motion.apply(sample_line(sized.edge(own).points, SAMPLES))
         gaps.append(float(locate_all(silhouette.edge(theirs).points, points)[1].mean()))
     return float(np.mean(gaps))
 

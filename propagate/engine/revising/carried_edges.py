@@ -13,7 +13,13 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.engine.darts.changes import DartChange, dart_changes, mouth_of
-from propagate.geometry.correspond import Knots, by_millimetres, carried_points, matching, matchings
+from propagate.geometry.correspond import (
+    Knots,
+    by_millimetres,
+    carried_points,
+    list_matchings,
+    match_lines,
+)
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import arc_lengths, between, locate_all, point_at
 from propagate.pattern.model import Array, Edge, SizedPiece
@@ -70,7 +76,7 @@ def carried_in_order(
 
 def _pair_knots(was: Edge, now: Edge, mine: Edge) -> Iterator[Knots]:
     """How an edge and its like in the base size may belong together, the likeliest first."""
-    yield from matchings(mine.points, was.points, (mine.turns, was.turns))
+    yield from list_matchings(mine.points, was.points, (mine.turns, was.turns))
     yield by_millimetres(was.points, now.points, mine.points, (was.turns, now.turns))
 
 
@@ -185,7 +191,7 @@ def mouths_on(was: SizedPiece, now: SizedPiece, other: SizedPiece, edge: str) ->
     lines = [piece.edge(edge) for piece in (was, now, other)]
     before, after = sorted(old.values()), sorted(new.values())
     ratio = _close_mouths(lines[1].length, after) / _close_mouths(lines[0].length, before)
-    here, there = matching(lines[2].points, lines[0].points, (lines[2].turns, lines[0].turns))
+    here, there = match_lines(lines[2].points, lines[0].points, (lines[2].turns, lines[0].turns))
     rows = []
     for name in changed & {*old, *new}:
         if name in old and name in new:

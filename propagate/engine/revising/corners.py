@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import locate, sampled
+from propagate.geometry.polyline import locate, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 
 __all__ = ["corners_differ"]
@@ -87,7 +87,7 @@ def _find_best(old: SizedPiece, new: SizedPiece) -> Motion | None:
 
 
 def _lay_both_ways(old: Edge, new: Edge) -> list[tuple[Motion, float]]:
-    target, source = sampled(old.points, _SAMPLES), sampled(new.points, _SAMPLES)
+    target, source = sample_line(old.points, _SAMPLES), sample_line(new.points, _SAMPLES)
     return [
         fit(points, target, face_down=face_down)
         for face_down, points in (

@@ -24,7 +24,7 @@ from propagate.engine.revising.ways import laid_by_stretches, laid_ways, refined
 from propagate.errors import EditError
 from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate_all, points_at, sampled
+from propagate.geometry.polyline import arc_lengths, locate_all, points_at, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.values import dataclass
 
@@ -288,7 +288,7 @@ def _sample_edge(edge: Edge, count: int = _SAMPLES) -> Array:
     """Points of an edge at equal distances, once: they stay with it, however it is paired."""
     kept: dict[int, Array] = vars(edge).setdefault("_samples", {})
     if count not in kept:
-        kept[count] = sampled(edge.points, count)
+        kept[count] = sample_line(edge.points, count)
     return kept[count]
 
 

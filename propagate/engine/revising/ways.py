@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import length, locate_all, points_at, sampled
+from propagate.geometry.polyline import length, locate_all, points_at, sample_line
 from propagate.pattern.model import Edge
 
 __all__ = ["laid_by_stretches", "laid_ways", "refined"]
@@ -122,7 +122,7 @@ class _Samples:
 
 
 def _sample_every(points: Array, step: float) -> Array:
-    return sampled(points, max(int(min(np.ceil(length(points) / step), MOST_SAMPLES)), 4) + 1)
+    return sample_line(points, max(int(min(np.ceil(length(points) / step), MOST_SAMPLES)), 4) + 1)
 
 
 def refined(

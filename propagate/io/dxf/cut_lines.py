@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from propagate.engine.finish import allowances, cut_line
 from propagate.errors import PropagateError
-from propagate.geometry.beside import met_square, squares
+from propagate.geometry.beside import find_squares, met_square
 from propagate.geometry.corner import measure_turns
 from propagate.geometry.directions import direction_at
 from propagate.geometry.parallel import distinct, mitred_line
@@ -137,7 +137,7 @@ def notch_place(
     edge = piece.edges[index]
     along, _ = locate(edge.points, mark.point)
     _, width = locate(own, mark.point)
-    across = squares([some.points for some in piece.edges], index, edge.turns)
+    across = find_squares([some.points for some in piece.edges], index, edge.turns)
 
     def off(place: Array) -> float:
         near, gap = locate(edge.points, place)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from propagate.geometry.beside import squares
+from propagate.geometry.beside import find_squares
 from propagate.geometry.polyline import locate_all, near_vertices
 from propagate.io.dxf.conventions import (
     LAYERS,
@@ -310,7 +310,9 @@ def _place_notches(found: Draft, at: dict[str, Array], notes: ReportNotes, where
     on = [locate_all(edge, targets) for edge in found.edges]
     gaps = np.array([gap for _, gap in on])
     best = np.round(gaps, 6).argmin(axis=0)
-    across = {edge: squares(found.edges, edge, found.turns[edge]) for edge in set(best.tolist())}
+    across = {
+        edge: find_squares(found.edges, edge, found.turns[edge]) for edge in set(best.tolist())
+    }
     for index, word in enumerate(words):
         edge = int(best[index])
         gap = float(gaps[edge, index])

@@ -16,7 +16,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 
-from propagate.geometry.polyline import locate_all, sampled
+from propagate.geometry.polyline import locate_all, sample_line
 from propagate.io.chain import Chain, Point
 from propagate.pattern.model import Array
 from propagate.tolerances import DECIMALS, SAME_POINT_MM
@@ -296,7 +296,7 @@ def doubled_among(group: Sequence[tuple[int, Rank, Array]], near: float) -> set[
     kept: list[Array] = []
     dropped: set[int] = set()
     for index, _, points in sorted(group, key=lambda item: item[1]):
-        places = sampled(points, 9)
+        places = sample_line(points, 9)
         if any(_alike(places, other, near) for other in kept):
             dropped.add(index)
         else:

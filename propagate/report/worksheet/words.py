@@ -11,7 +11,7 @@ import numpy as np
 from propagate.engine.record import PieceChange
 from propagate.engine.run import Result
 from propagate.geometry.motion import fit
-from propagate.geometry.polyline import sampled
+from propagate.geometry.polyline import sample_line
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Opening, parse_span
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
@@ -74,7 +74,7 @@ class Source:
         """
         pair = self.compared(piece)
         old, new = (
-            np.concatenate([sampled(points, _SAMPLES)[:-1] for points in lines])
+            np.concatenate([sample_line(points, _SAMPLES)[:-1] for points in lines])
             for lines in (
                 [pair.old(name) for name in pair.now.edge_names],
                 [edge.points for edge in pair.now.edges],
