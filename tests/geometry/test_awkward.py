@@ -24,7 +24,6 @@ from propagate.geometry.polyline import (
     locate,
     locate_all,
     point_at,
-    reverse,
     split,
 )
 from tests.geometry.catalogue import AWKWARD, Array
@@ -44,7 +43,7 @@ def test_lengths(points: Array) -> None:
     assert arc[0] == 0.0
     assert arc[-1] == pytest.approx(whole, rel=1e-9)
     assert length(points) == pytest.approx(whole, rel=1e-9)
-    assert length(reverse(points)) == pytest.approx(whole, rel=1e-9)
+    assert length(points[::-1]) == pytest.approx(whole, rel=1e-9)
 
 
 def test_vertices_are_found_again(points: Array) -> None:
@@ -91,7 +90,7 @@ def test_directions(points: Array) -> None:
         assert math.isfinite(end_direction(points, end))  # type: ignore[arg-type]
     for share in (-0.1, 0.0, 0.5, 1.0, 1.1):
         assert math.isfinite(direction_at(points, share * length(points)))
-    turn = end_direction(reverse(points), "end") - end_direction(points, "start")
+    turn = end_direction(points[::-1], "end") - end_direction(points, "start")
     assert math.remainder(turn - math.pi, 2 * math.pi) == pytest.approx(0, abs=1e-9)
 
 
