@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from propagate.engine.state import State
 from propagate.engine.welts.sizes import welts_in_size
-from propagate.pattern.ease_on_run import relations_in_size
+from propagate.pattern.by_size import relations_in_size
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.patternset import PatternSet, Relations
 

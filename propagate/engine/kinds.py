@@ -14,13 +14,11 @@ from propagate.engine.rows import Check
 from propagate.engine.walk_checks import Walked, walk_band, walk_girth, walk_opening, walk_seam
 from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
-from propagate.pattern.copies import alike_links
 from propagate.pattern.derived import Derived
 from propagate.pattern.kinds import relations_of
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relation_edges import derived_own
+from propagate.pattern.relation_edges import alike_links, derived_own, welt_own
 from propagate.pattern.relations import Band, Place, Seam, SeamOpening
-from propagate.pattern.welt_links import welt_own
 from propagate.pattern.welts import WeltOpening
 from propagate.values import dataclass
 

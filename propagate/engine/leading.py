@@ -17,7 +17,6 @@ from propagate.engine.graph import run_nodes
 from propagate.engine.job import Drawn, Job
 from propagate.geometry.polyline import length, locate_all
 from propagate.pattern.alike import Alike
-from propagate.pattern.copies import are_copies
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
@@ -84,7 +83,7 @@ def _goes_both_ways(pattern: PatternSet, seam: Seam) -> bool:
         return True
     if seam.check or seam.mirror or seam.fixed:
         return False
-    return are_copies(pattern, _list_pieces(seam.lead) | _list_pieces(seam.follow))
+    return pattern.relations.are_copies(_list_pieces(seam.lead) | _list_pieces(seam.follow))
 
 
 def _is_led_back(job: Job, drawn: Drawn, seam: Seam, steps: Mapping[str, int]) -> bool:

@@ -12,13 +12,13 @@ from propagate.engine.finish import CutLine, cut_line
 from propagate.engine.levels import girth_length
 from propagate.engine.rows import Check, Verdict
 from propagate.geometry.polyline import length
-from propagate.pattern.ease import fullness_words
+from propagate.pattern.beside import length_beside
+from propagate.pattern.ease import fullness_words, zone_ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
 from propagate.pattern.spans import distance_on_run, run_length, span_length
-from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
 from propagate.values import dataclass
 
@@ -297,8 +297,8 @@ def _check_band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> l
         if not zone.run:
             continue
         begin, end = piece.distance(band.sewn, zone.begin), piece.distance(band.sewn, zone.end)
-        wanted = zone_run_length(lookup, zone)
-        ease = zone_ease(zone, size, wanted, end - begin)
+        wanted = length_beside(lookup, zone.run, zone)
+        ease = zone_ease(zone.ease, size, wanted, end - begin)
         difference = wanted - (end - begin) - ease
         sides = f"{band.piece}.{band.sewn}", _write_run(zone.run)
         checks.append(

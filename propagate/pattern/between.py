@@ -12,13 +12,13 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 from propagate.errors import EditError, UnknownName, nearest_names
 from propagate.pattern.amount import Amount
-from propagate.pattern.derived_widths import with_widths
+from propagate.pattern.by_size import change_eases, change_widths
 from propagate.pattern.ease import Ease, EaseSaid, is_by_size
 from propagate.pattern.patternset import Relations
-from propagate.pattern.tapes import with_eases_of_tapes
 from propagate.values import dataclass
 
 __all__ = [
@@ -202,7 +202,7 @@ def ease_with_sizes(
     said = {called.get(name, name): one for name, one in ease.sizes}
     for size in sizes:
         if size.name not in said and size.first in said and size.second in said:
-            said[size.name] = _mixed(said[size.first], said[size.second], size, where)
+            said[size.name] = _mix_eases(said[size.first], said[size.second], size, where)
     return replace(ease, sizes=tuple(said.items()))
 
 
@@ -214,30 +214,11 @@ def relations_with_size(relations: Relations, size: BetweenSize) -> Relations:
     EditError
         When the eases of its two neighbours are not of one form.
     """
-    relations = with_eases_of_tapes(
-        relations, lambda tape: ease_with_sizes(tape.ease, {}, [size], f"tape '{tape.name}'")
-    )
-    relations = with_widths(relations, lambda _, width: amount_with_sizes(width, {}, [size]))
-    names = relations.eased_by_size
-    if not any(names):
-        return relations
-    seams, bands = dict(relations.seams), dict(relations.bands)
-    for name in names[0]:
-        ease = ease_with_sizes(seams[name].ease, {}, [size], f"seam '{name}'")
-        seams[name] = replace(seams[name], ease=ease)
-    for name in names[1]:
-        zones = tuple(
-            replace(
-                zone,
-                ease=ease_with_sizes(zone.ease, {}, [size], f"band '{name}', zone '{zone.name}'"),
-            )
-            for zone in bands[name].zones
-        )
-        bands[name] = replace(bands[name], zones=zones)
-    return replace(relations, seams=seams, bands=bands)
+    eased = change_eases(relations, lambda ease, _, where: ease_with_sizes(ease, {}, [size], where))
+    return change_widths(eased, lambda _, width: amount_with_sizes(width, {}, [size]))
 
 
-def _mixed(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:
+def _mix_eases(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> EaseSaid:
     """The ease that lies as far between two as the size does."""
 
     def mix(a: float, b: float) -> float:
@@ -246,12 +227,11 @@ def _mixed(first: EaseSaid, second: EaseSaid, size: BetweenSize, where: str) -> 
     if not isinstance(first, Ease) and not isinstance(second, Ease):
         return mix(first, second)
     if isinstance(first, Ease) and isinstance(second, Ease):
-        if first.share is not None and second.share is not None:
-            return Ease(share=mix(first.share, second.share))
-        if first.gathers is not None and second.gathers is not None:
-            return Ease(gathers=mix(first.gathers, second.gathers))
-        if first.stretched is not None and second.stretched is not None:
-            return Ease(stretched=mix(first.stretched, second.stretched))
+        for form in ("share", "gathers", "stretched"):
+            a, b = getattr(first, form), getattr(second, form)
+            if a is not None and b is not None:
+                said: dict[str, Any] = {form: mix(a, b)}
+                return Ease(**said)
         if first.between is not None and second.between is not None:
             a, b = (mix(*ends) for ends in zip(first.between, second.between, strict=True))
             return Ease(between=(min(a, b), max(a, b)))

@@ -9,7 +9,7 @@ from propagate.pattern.amount import Amount
 from propagate.pattern.dart_pleats import DartPleat, dart_pleats
 from propagate.pattern.derived import Derived, DerivedEdge
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.names import Names
+from propagate.pattern.names import Names, find_repeated
 from propagate.pattern.relations import Run
 
 __all__ = ["check_derived", "check_seam_openings"]
@@ -105,7 +105,7 @@ def _wrong_notches(
 
 def _check_edges(names: Names, where: str, derived: Derived, piece: SizedPiece | None) -> None:
     said = [one.edge for one in derived.edges]
-    for name in dict.fromkeys(n for n in said if said.count(n) > 1):
+    for name in find_repeated(said):
         names.add(where, f"found edge '{name}' twice, expected each edge once")
     for one in derived.edges:
         place = f"{where}, edge '{one.edge}'"
@@ -166,9 +166,7 @@ def _check_widths(names: Names, where: str, one: DerivedEdge) -> None:
     sizes = names.pattern.sizes
     for key, width in (("out", one.out), ("in", one.inside)):
         said = [size for size, _ in width.sizes] if isinstance(width, Amount) else list(sizes)
-        for size in said:
-            if size not in sizes:
-                names.unknown(f"{where}, {key}", "size", size, list(sizes))
+        names.known_sizes(f"{where}, {key}", said)
         missing = [size for size in sizes if size not in said]
         if missing:
             names.add(
@@ -204,11 +202,10 @@ def _check_writers(names: Names, where: str, derived: Derived) -> None:
                 f"found that '{key}' follows in seam '{seam.name}' as well, expected one of the "
                 "two; write check = true in the seam, which is then walked alone",
             )
-    layers = {layer.piece for stack in relations.stacks.values() for layer in stack.layers}
-    for what, pieces in (
+    for what, made in (
         ("a band", {band.piece for band in relations.bands.values()}),
-        ("a layer of a stack", layers),
-        ("taken by its place", set(relations.places)),
+        ("a layer of a stack", relations.layer_in),
+        ("taken by its place", relations.places),
     ):
-        if derived.piece in pieces:
+        if derived.piece in made:
             names.add(where, f"found that it is {what} as well, expected one of the two")

@@ -9,28 +9,27 @@ from typing import get_args
 
 from propagate.errors import nearest_names
 from propagate.pattern.model import Dart, LandmarkKind, SizedPiece
+from propagate.pattern.names import find_repeated, quote_names
 from propagate.pattern.outline_checks import Drawn
 from propagate.tolerances import SAME_POINT_MM
 
-__all__ = ["MIN_GRAIN_MM", "check_sizes", "check_sized", "twice"]
+__all__ = ["MIN_GRAIN_MM", "check_sizes", "check_sized"]
 
 MIN_GRAIN_MM = 0.01  # of a shorter one the direction is lost in the digits of its ends
 _KINDS = get_args(LandmarkKind)
-_DART_LEG = "dart leg"
-
-
-def twice(names: Sequence[str]) -> list[str]:
-    """Return the names that stand there more than once, in order."""
-    if len(set(names)) == len(names):
-        return []
-    return list(dict.fromkeys(name for name in names if names.count(name) > 1))
 
 
 def check_sized(item: Drawn) -> None:
     """Note what is wrong with names, turn points, darts, lines and grain."""
     sized = item.sized
-    for what, names in _named(sized):
-        for name in twice(names):
+    for what, of in (
+        ("edge", sized.edges),
+        ("landmark", sized.landmarks),
+        ("dart", sized.darts),
+        ("line", sized.lines),
+        ("drill", sized.drills),
+    ):
+        for name in find_repeated([one.name for one in of]):
             item.add(f"found {what} '{name}' twice, expected each name once; rename one")
     for edge in sized.edges:
         inner = range(1, len(edge.points) - 1)
@@ -41,7 +40,18 @@ def check_sized(item: Drawn) -> None:
                 edge.name,
             )
     for mark in sized.landmarks:
-        _check_landmark(item, mark.name, mark.edge, mark.kind)
+        if mark.name in ("start", "end") or mark.name.endswith((".start", ".end")):
+            item.add(
+                f"found a landmark called '{mark.name}', which is an edge's own end; rename it",
+                mark.edge,
+            )
+        if mark.edge not in sized.edge_names:
+            item.add(f"landmark '{mark.name}': {_unknown_edge(sized, mark.edge)}")
+        if mark.kind not in _KINDS:
+            item.add(
+                f"landmark '{mark.name}': found the kind '{mark.kind}', expected "
+                f"{', '.join(_KINDS)}"
+            )
     for dart in sized.darts:
         for text in _dart_faults(sized, dart):
             item.add(f"dart '{dart.name}': {text}")
@@ -61,33 +71,16 @@ def check_sized(item: Drawn) -> None:
         )
 
 
-def _named(sized: SizedPiece) -> Iterator[tuple[str, tuple[str, ...]]]:
-    yield "edge", sized.edge_names
-    yield "landmark", tuple(mark.name for mark in sized.landmarks)
-    yield "dart", tuple(dart.name for dart in sized.darts)
-    yield "line", tuple(line.name for line in sized.lines)
-    yield "drill", tuple(mark.name for mark in sized.drills)
-
-
-def _check_landmark(item: Drawn, name: str, edge: str, kind: str) -> None:
-    names = item.sized.edge_names
-    if name in ("start", "end") or name.endswith((".start", ".end")):
-        item.add(f"found a landmark called '{name}', which is an edge's own end; rename it", edge)
-    if edge not in names:
-        near = nearest_names(edge, names)
-        cure = f"did you mean {near}?" if near else f"edges: {', '.join(names)}"
-        item.add(f"landmark '{name}': found the edge '{edge}', which does not exist; {cure}")
-    if kind not in _KINDS:
-        item.add(f"landmark '{name}': found the kind '{kind}', expected {', '.join(_KINDS)}")
+def _unknown_edge(sized: SizedPiece, edge: str) -> str:
+    near = nearest_names(edge, sized.edge_names)
+    cure = f"did you mean {near}?" if near else f"edges: {', '.join(sized.edge_names)}"
+    return f"found the edge '{edge}', which does not exist; {cure}"
 
 
 def _dart_faults(sized: SizedPiece, dart: Dart) -> Iterator[str]:
     marks = {mark.name: mark for mark in sized.landmarks}
     if dart.edge not in sized.edge_names:
-        near = nearest_names(dart.edge, sized.edge_names)
-        yield f"found the edge '{dart.edge}', which does not exist; " + (
-            f"did you mean {near}?" if near else f"edges: {', '.join(sized.edge_names)}"
-        )
+        yield _unknown_edge(sized, dart.edge)
     if dart.legs[0] == dart.legs[1]:
         yield f"found '{dart.legs[0]}' for both legs, expected two landmarks"
         return
@@ -100,8 +93,8 @@ def _dart_faults(sized: SizedPiece, dart: Dart) -> Iterator[str]:
             continue
         if marks[leg].edge != dart.edge:
             yield f"found the leg '{leg}' on edge '{marks[leg].edge}', expected '{dart.edge}'"
-        if marks[leg].kind != _DART_LEG:
-            yield f"found the leg '{leg}' of kind '{marks[leg].kind}', expected '{_DART_LEG}'"
+        if marks[leg].kind != "dart leg":
+            yield f"found the leg '{leg}' of kind '{marks[leg].kind}', expected 'dart leg'"
     if all(leg in marks for leg in dart.legs):
         width = math.dist(marks[dart.legs[0]].point, marks[dart.legs[1]].point)
         if width < SAME_POINT_MM:
@@ -148,25 +141,23 @@ def check_sizes(drawn: Sequence[Drawn], base: str) -> None:
             missing = [name for name in expected if name not in names]
             added = [name for name in names if name not in expected]
             if missing or added:
-                found = [f"no {_quoted(missing)}"] if missing else []
-                found += [f"{_quoted(added)} besides"] if added else []
+                found = [f"no {quote_names(missing)}"] if missing else []
+                found += [f"{quote_names(added)} besides"] if added else []
                 item.add(
                     f"found {what} with {' and '.join(found)}, "
                     f"expected those of size '{measure.size}'; give every size the same names"
                 )
-        if sound and not _same_round(item.sized.edge_names, measure.sized.edge_names):
-            item.add(
-                f"found the edges in the order {', '.join(item.sized.edge_names)}, expected that "
-                f"of size '{measure.size}' ({', '.join(measure.sized.edge_names)}), "
-                "from any of them on" + _turned_over(item.sized, measure.sized)
+        names, expected = item.sized.edge_names, measure.sized.edge_names
+        if sound and not _same_round(names, expected):
+            text = (
+                f"found the edges in the order {', '.join(names)}, expected that of size "
+                f"'{measure.size}' ({', '.join(expected)}), from any of them on"
             )
-
-
-def _turned_over(sized: SizedPiece, measure: SizedPiece) -> str:
-    """Say so when the names fit the other way round: the size lies mirrored."""
-    if not _same_round(sized.edge_names[::-1], measure.edge_names):
-        return ""
-    return "; they fit the other way round: this size is drawn mirrored, so turn it over"
+            if _same_round(names[::-1], expected):
+                text += (
+                    "; they fit the other way round: this size is drawn mirrored, so turn it over"
+                )
+            item.add(text)
 
 
 def _name_lists(sized: SizedPiece) -> tuple[tuple[str, ...], ...]:
@@ -176,10 +167,6 @@ def _name_lists(sized: SizedPiece) -> tuple[tuple[str, ...], ...]:
         tuple(dart.name for dart in sized.darts),
         tuple(sized.levels),
     )
-
-
-def _quoted(names: Sequence[str]) -> str:
-    return ", ".join(f"'{name}'" for name in names)
 
 
 def _same_round(names: tuple[str, ...], expected: tuple[str, ...]) -> bool:

@@ -26,6 +26,7 @@ __all__ = [
     "meant_ease",
     "plain_amount",
     "share_said",
+    "zone_ease",
 ]
 
 
@@ -149,6 +150,11 @@ def meant_ease(ease: EaseSaid, size: str, lead_mm: float, apart_mm: float) -> fl
     """
     least, most = least_and_most(ease, size, lead_mm)
     return min(max(apart_mm, least), most) if least != most else least
+
+
+def zone_ease(ease: EaseSaid, size: str, run_mm: float, zone_mm: float) -> float:
+    """By how much the run of a band's zone, or of a tape, is to be longer than that now, mm."""
+    return meant_ease(as_of_zone(ease), size, run_mm, run_mm - zone_mm)
 
 
 def ease_words(ease: EaseSaid, said: Callable[[float], str]) -> str:

@@ -9,23 +9,18 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.pattern.beside import is_beside, line_beside
-from propagate.pattern.derived_widths import widths_in_size
 from propagate.pattern.ease import (
     Ease,
-    EaseSaid,
     ease_in_size,
-    is_by_size,
     least_and_most,
     meant_ease,
 )
 from propagate.pattern.model import SizedPiece
-from propagate.pattern.patternset import Relations
 from propagate.pattern.relations import Run, Seam
 from propagate.pattern.spans import distance_on_run, run_length
-from propagate.pattern.tapes import tapes_in_size
 from propagate.values import dataclass
 
-__all__ = ["SeamEase", "relations_in_size", "seam_ease", "zone_places"]
+__all__ = ["SeamEase", "seam_ease", "zone_places"]
 
 Lookup = Callable[[str], SizedPiece]
 Array = npt.NDArray[np.float64]
@@ -158,29 +153,3 @@ def zone_places(lookup: Lookup, lead: Run, ease: Ease, lead_mm: float) -> list[f
         place = lead_mm if to == "end" else distance_on_run(lookup, lead, piece, landmark)
         found.append(lead_mm if place is None else place)
     return found
-
-
-def relations_in_size(relations: Relations, size_of: Callable[[str], str]) -> Relations:
-    """Relations of one resulting size: of what is said for each size that which holds in it.
-
-    Parameters
-    ----------
-    relations : Relations
-    size_of : callable
-        Size that a piece was taken from; the first piece of a lead decides.
-    """
-    relations = widths_in_size(tapes_in_size(relations, size_of), size_of)
-    names = relations.eased_by_size
-    if not any(names):
-        return relations
-
-    def held(ease: EaseSaid, run: Run) -> EaseSaid:
-        return ease_in_size(ease, size_of(run[0].piece)) if run and is_by_size(ease) else ease
-
-    seams, bands = dict(relations.seams), dict(relations.bands)
-    for name in names[0]:
-        seams[name] = replace(seams[name], ease=held(seams[name].ease, seams[name].lead))
-    for name in names[1]:
-        zones = tuple(replace(z, ease=held(z.ease, z.run)) for z in bands[name].zones)
-        bands[name] = replace(bands[name], zones=zones)
-    return replace(relations, seams=seams, bands=bands)

@@ -12,15 +12,12 @@ from propagate.pattern import relation_edges as edges
 from propagate.pattern import relations as told_by
 from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
-from propagate.pattern.copies import alike_edges, alike_links
 from propagate.pattern.derived import Derived
-from propagate.pattern.patches import patch_judged, patch_links, patch_own
 from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.pleats import Pleats
 from propagate.pattern.set_on import Patch
 from propagate.pattern.tape import Tape
 from propagate.pattern.told import told_fields
-from propagate.pattern.welt_links import welt_judged, welt_links, welt_own
 from propagate.pattern.welts import WeltOpening
 from propagate.values import dataclass
 
@@ -72,13 +69,7 @@ KINDS: dict[str, Kind] = {
         Kind("band", told_by.Band, "bands", edges.band_edges, edges.band_links),
         Kind("place", told_by.Place, "places", edges.no_edges, edges.place_links),
         Kind("girth", told_by.Girth, "girths", edges.edges_of_runs, edges.girth_links),
-        Kind(
-            "seam_opening",
-            told_by.SeamOpening,
-            "seam_openings",
-            links=edges.seam_opening_links,
-            joined=edges.no_edges,
-        ),
+        Kind("seam_opening", told_by.SeamOpening, "seam_openings", joined=edges.no_edges),
         Kind(
             "derived",
             Derived,
@@ -87,12 +78,19 @@ KINDS: dict[str, Kind] = {
             edges.derived_links,
             edges.derived_own,
         ),
-        Kind("patch", Patch, "patches", patch_judged, patch_links, patch_own),
-        Kind("alike", Alike, "alike", alike_edges, alike_links, edges.no_edges),
-        Kind("buttons", Buttons, "buttons", links=edges.only_read, joined=edges.no_edges),
-        Kind("pleats", Pleats, "pleats", links=edges.only_read, joined=edges.no_edges),
+        Kind("patch", Patch, "patches", edges.patch_judged, edges.patch_links, edges.patch_own),
+        Kind("alike", Alike, "alike", edges.alike_edges, edges.alike_links, edges.no_edges),
+        Kind("buttons", Buttons, "buttons", joined=edges.no_edges),
+        Kind("pleats", Pleats, "pleats", joined=edges.no_edges),
         Kind("tape", Tape, "tapes", joined=edges.no_edges),
-        Kind("welt_opening", WeltOpening, "welt_openings", welt_judged, welt_links, welt_own),
+        Kind(
+            "welt_opening",
+            WeltOpening,
+            "welt_openings",
+            edges.welt_judged,
+            edges.welt_links,
+            edges.welt_own,
+        ),
     )
 }
 """By their word, in the order in which they are written and checked."""

@@ -302,19 +302,27 @@ class SizedPiece:
         except KeyError:
             raise UnknownName("edge", name, self.edge_names) from None
 
-    def landmark(self, name: str) -> Landmark:
-        """Return a landmark, also the implicit ``EDGE.start`` and ``EDGE.end``."""
+    @property
+    def all_landmarks(self) -> list[str]:
+        """Names of the landmarks, and of the ends of edges."""
+        ends = (f"{edge}.{end}" for edge in self.edge_names for end in ("start", "end"))
+        return [*self._landmark_index, *ends]
+
+    def find_landmark(self, name: str) -> Landmark | None:
+        """Return a landmark, also the implicit ``EDGE.start`` and ``EDGE.end``, if it exists."""
         found = self._landmark_index.get(name)
-        if found is not None:
-            return found
-        edge_name, _, end = name.rpartition(".")
-        if end in ("start", "end") and edge_name in self._edge_index:
-            return Landmark(name, edge_name, self._edge_index[edge_name].ends[end == "end"])
-        known = [
-            *self._landmark_index,
-            *(f"{e}.{s}" for e in self.edge_names for s in ("start", "end")),
-        ]
-        raise UnknownName("landmark", name, known)
+        if found is None:
+            edge, _, end = name.rpartition(".")
+            if end in ("start", "end") and edge in self._edge_index:
+                return Landmark(name, edge, self._edge_index[edge].ends[end == "end"])
+        return found
+
+    def landmark(self, name: str) -> Landmark:
+        """Return a landmark as `find_landmark` does; raises UnknownName."""
+        found = self.find_landmark(name)
+        if found is None:
+            raise UnknownName("landmark", name, self.all_landmarks)
+        return found
 
     def dart(self, name: str) -> Dart:
         """Return the dart called `name`; raises UnknownName."""

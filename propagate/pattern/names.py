@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
 
@@ -15,7 +15,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.tolerances import ON_LINE_MM
 
-__all__ = ["Names", "Point", "free_name", "near"]
+__all__ = ["Names", "Point", "find_repeated", "free_name", "near", "quote_names"]
 
 Point = tuple[float, float]
 
@@ -23,6 +23,18 @@ Point = tuple[float, float]
 def near(a: Point, b: Point) -> bool:
     """Tell whether two places are the same within what a point on a line may be off."""
     return math.dist(a, b) <= ON_LINE_MM
+
+
+def quote_names(names: Iterable[str], between: str = ", ") -> str:
+    """Names in quotes, with commas or a word between them."""
+    return between.join(f"'{name}'" for name in names)
+
+
+def find_repeated(names: Sequence[str]) -> list[str]:
+    """Return the names that stand there more than once, in order."""
+    if len(set(names)) == len(names):
+        return []
+    return list(dict.fromkeys(name for name in names if names.count(name) > 1))
 
 
 def free_name(name: str, taken: Collection[str]) -> str:
@@ -100,12 +112,11 @@ class Names:
         sized = self.piece(where, piece)
         if sized is None:
             return None
-        try:
-            return sized.landmark(name)
-        except UnknownName as error:
-            known = [mark.name for mark in sized.landmarks] or [*error.known]
+        found = sized.find_landmark(name)
+        if found is None:
+            known = [mark.name for mark in sized.landmarks] or sized.all_landmarks
             self.unknown(where, "landmark", name, known, f"piece '{piece}'")
-            return None
+        return found
 
     def far_landmark(self, where: str, text: str) -> tuple[str, Landmark] | None:
         """Return the piece and the landmark of ``PIECE.LANDMARK``."""
@@ -149,6 +160,12 @@ class Names:
         self.unknown(where, "level", name, list(sized.levels), f"piece '{piece}'")
         return False
 
+    def known_sizes(self, where: str, said: Iterable[str]) -> None:
+        """Check that the set has sizes for which something is said."""
+        for size in said:
+            if size not in self.pattern.sizes:
+                self.unknown(where, "size", size, self.pattern.sizes)
+
     # ------------------------------------------------------------------- silhouettes
 
     def silhouette(self, where: str, name: str) -> tuple[str, Mapping[str, Run]] | None:
@@ -182,10 +199,8 @@ class Names:
             return None
         if name in ("start", "end"):
             return sized.edge(edge).ends[name == "end"]
-        try:
-            return sized.landmark(name).point
-        except UnknownName:
-            return None
+        mark = sized.find_landmark(name)
+        return None if mark is None else mark.point
 
     def distance(self, size: str, piece: str, edge: str, name: str) -> float | None:
         """Return how far along an edge a landmark lies in one size, if it does, mm."""
@@ -210,6 +225,12 @@ class Names:
             return False
         known = [self.span(where, span) for span in run]  # all of them: each notes its own
         return all(known) and self._continuous(where, run)
+
+    def one_span(self, where: str, run: Run) -> bool:
+        """Check that a run is one span."""
+        if len(run) != 1:
+            self.add(where, f"found {' + '.join(map(str, run)) or 'nothing'}, expected one span")
+        return len(run) == 1
 
     def _continuous(self, where: str, run: Run) -> bool:
         for before, after in pairwise(run):

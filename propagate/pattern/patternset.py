@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import field
 from functools import cached_property
 from typing import Any
@@ -12,7 +12,6 @@ from propagate.pattern.alike import Alike
 from propagate.pattern.buttons import Buttons
 from propagate.pattern.dart_pleats import pleats_by_size
 from propagate.pattern.derived import Derived
-from propagate.pattern.ease import is_by_size
 from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.pleats import Pleats, with_pleats
 from propagate.pattern.relations import (
@@ -60,17 +59,6 @@ class Relations:
     titles: Mapping[str, str] = field(default_factory=dict)
     """What a person reads instead of a level's name, or of ``PIECE.NAME`` of an edge, a landmark, a
     dart, an inner line or a drill mark, or ``ASSEMBLY.EDGE``."""
-
-    @cached_property
-    def eased_by_size(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Names of the seams, and of the bands, that have another ease in each size."""
-        seams = [name for name, seam in self.seams.items() if is_by_size(seam.ease)]
-        bands = [
-            name
-            for name, band in self.bands.items()
-            if any(is_by_size(zone.ease) for zone in band.zones)
-        ]
-        return tuple(seams), tuple(bands)
 
     @cached_property
     def parts_of(self) -> Mapping[str, str]:
@@ -134,6 +122,11 @@ class Relations:
             for layer in stack.layers:
                 found.setdefault(layer.piece, stack)
         return found
+
+    def are_copies(self, pieces: Collection[str]) -> bool:
+        """Whether pieces are cut alike."""
+        one = set(pieces)
+        return len(one) > 1 and any(one <= set(alike.pieces) for alike in self.alike.values())
 
     @cached_property
     def stack_of(self) -> Mapping[str, Stack]:

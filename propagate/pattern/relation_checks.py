@@ -9,8 +9,7 @@ from itertools import chain
 from propagate.errors import PropagateError
 from propagate.pattern.ease import Ease, EaseSaid, eases_within
 from propagate.pattern.kinds import KINDS, relations_of
-from propagate.pattern.model import SizedPiece
-from propagate.pattern.names import Names, near
+from propagate.pattern.names import Names, find_repeated, near, quote_names
 from propagate.pattern.patternset import Relations
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Band, Run, Seam
@@ -50,7 +49,16 @@ def check_seams(names: Names) -> None:
                 "a seam never gives way",
             )
         if seam.both_ways:
-            _check_both_ways(names, where, seam, still)
+            other = still or ("lead_wins" if seam.lead_wins else None)
+            if other is not None:
+                names.add(where, f"found both_ways beside {other}, expected one or the other")
+            for mark in zones_without_pair(seam):
+                names.add(
+                    f"{where}, ease",
+                    f"found a zone up to '{mark}', which meets no notch, expected a pair in "
+                    "'notches' that it begins: a seam that goes both ways is read from its other "
+                    "side as well",
+                )
         follow = seam.lead if seam.mirror else seam.follow
         for lead_mark, follow_mark in seam.notches:
             _check_notch(names, f"{where}, notches", lead_mark, seam.lead)
@@ -60,7 +68,7 @@ def check_seams(names: Names) -> None:
                 _check_crossing(names, f"{where}, crossing, {end}", edge, run if sound else (), end)
         for end in seam.peak:
             if end not in seam.crossing:
-                known = " and ".join(f"'{known}'" for known in seam.crossing) or "none"
+                known = quote_names(seam.crossing, " and ") or "none"
                 names.add(
                     f"{where}, peak",
                     f"found '{end}', expected an end that has its pair in 'crossing': {known}",
@@ -74,19 +82,6 @@ def check_seams(names: Names) -> None:
                 _check_hold(names, f"{where}, hold", seam.hold, seam.follow)
 
 
-def _check_both_ways(names: Names, where: str, seam: Seam, still: str | None) -> None:
-    """Check that a seam that goes both ways can be told from its other side."""
-    other = still or ("lead_wins" if seam.lead_wins else None)
-    if other is not None:
-        names.add(where, f"found both_ways beside {other}, expected one or the other")
-    for mark in zones_without_pair(seam):
-        names.add(
-            f"{where}, ease",
-            f"found a zone up to '{mark}', which meets no notch, expected a pair in 'notches' "
-            "that it begins: a seam that goes both ways is read from its other side as well",
-        )
-
-
 def _check_ease(names: Names, where: str, ease: EaseSaid) -> None:
     """Check that an ease for each size names every size of the set and no other."""
     sizes = names.pattern.sizes
@@ -94,9 +89,7 @@ def _check_ease(names: Names, where: str, ease: EaseSaid) -> None:
         if not isinstance(one, Ease) or not one.sizes:
             continue
         said = dict(one.sizes)
-        for size in said:
-            if size not in sizes:
-                names.unknown(where, "size", size, list(sizes))
+        names.known_sizes(where, said)
         missing = [size for size in sizes if size not in said]
         if missing:
             names.add(
@@ -117,11 +110,7 @@ def _check_ease_zones(names: Names, where: str, seam: Seam) -> None:
         if names.far_landmark(where, to) is None:
             return
     for size in names.pattern.sizes:
-
-        def lookup(piece: str, size: str = size) -> SizedPiece:
-            return names.pattern.sized(piece, size)
-
-        at = 0.0
+        lookup, at = names.pattern.in_size(size), 0.0
         for to, _ in ease.zones[:-1]:
             piece, _, landmark = to.partition(".")
             try:
@@ -145,7 +134,7 @@ def _check_notch(names: Names, where: str, text: str, run: Run) -> None:
         return
     piece, mark = found
     if not any(span.piece == piece and span.edge == mark.edge for span in run):
-        edges = ", ".join(f"'{span.key}'" for span in run)
+        edges = quote_names(span.key for span in run)
         names.add(
             where,
             f"found '{text}' on edge '{piece}.{mark.edge}', expected a landmark on {edges}; "
@@ -221,8 +210,7 @@ def check_bands(names: Names) -> None:
             _check_ease(names, f"{place}, ease", zone.ease)
             if zone.run:
                 names.run(place, zone.run)
-        doubled = [zone.name for zone in band.zones]
-        for name in dict.fromkeys(n for n in doubled if doubled.count(n) > 1):
+        for name in find_repeated([zone.name for zone in band.zones]):
             names.add(where, f"found zone '{name}' twice, expected each name once")
         if sound:
             _check_zones(names, where, band)
@@ -353,7 +341,7 @@ def _note_cycles(names: Names, led_by: Mapping[str, Sequence[str]]) -> None:
             continue
         start = path.index(min(keys))
         path = [*path[start:], *path[:start], path[start]]
-        pieces = ", ".join(f"'{p}'" for p in sorted({key.partition(".")[0] for key in keys}))
+        pieces = quote_names(sorted({key.partition(".")[0] for key in keys}))
         names.add(
             "relations",
             f"found a cycle of leads, {' -> '.join(path)}: each of the pieces {pieces} waits for "

@@ -6,40 +6,54 @@ the size of a level ``level:LEVEL``: the nodes of the relation graph.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
+from propagate.pattern.alike import Alike
 from propagate.pattern.derived import Derived
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, Girth, Opening, Place, Run, Seam, SeamOpening, Stack
+from propagate.pattern.relations import Band, Girth, Opening, Place, Run, Seam, Stack
+from propagate.pattern.set_on import Patch, nearest_edges, place_points
 from propagate.pattern.told import told_fields
+from propagate.pattern.welts import WeltOpening, line_points
 
 __all__ = [
     "Links",
+    "alike_edges",
+    "alike_links",
+    "anchors_of",
     "band_edges",
     "band_links",
     "derived_edges",
     "derived_links",
     "derived_own",
     "edge_names",
-    "line_pieces_edges",
     "edges_counted_from_cut",
+    "edges_of_piece",
     "edges_of_runs",
     "girth_links",
     "level_node",
+    "line_node",
+    "line_pieces_edges",
     "no_edges",
     "no_links",
     "only_read",
     "opening_edges",
     "opening_links",
+    "patch_edges",
+    "patch_judged",
+    "patch_links",
+    "patch_own",
     "place_links",
     "run_nodes",
     "runs_of",
     "seam_links",
-    "seam_opening_links",
     "silhouette_edges",
     "silhouette_node",
     "stack_links",
+    "welt_judged",
+    "welt_links",
+    "welt_own",
 ]
 
 Links = tuple[Sequence[str], Sequence[str]]
@@ -60,6 +74,11 @@ def edge_names(pattern: PatternSet, piece: str) -> list[str]:
     """Names of a piece's edges."""
     first = next(iter(pattern.pieces[piece].nest.values()))
     return list(first.edge_names)
+
+
+def edges_of_piece(pattern: PatternSet, piece: str) -> list[str]:
+    """``PIECE.EDGE`` of a piece's edges."""
+    return [f"{piece}.{edge}" for edge in edge_names(pattern, piece)]
 
 
 def silhouette_edges(pattern: PatternSet, name: str) -> list[str]:
@@ -124,7 +143,7 @@ def edges_counted_from_cut(pattern: PatternSet) -> set[str]:
 
 def derived_own(pattern: PatternSet, derived: Derived) -> list[str]:
     """The edges of a derived piece: none of them is left open by mistake."""
-    return _all_edges(pattern, derived.piece)
+    return edges_of_piece(pattern, derived.piece)
 
 
 def _derived_from(pattern: PatternSet, derived: Derived) -> list[str]:
@@ -155,7 +174,7 @@ def line_pieces_edges(pattern: PatternSet, derived: Derived) -> list[str]:
     names = (
         derived.of if plain else one.line.partition(".")[0] for one in derived.edges if one.line
     )
-    return [key for name in dict.fromkeys(names) for key in _all_edges(pattern, name)]
+    return [key for name in dict.fromkeys(names) for key in edges_of_piece(pattern, name)]
 
 
 # ---------------------------------------------------------------- reads and writes (the graph)
@@ -182,9 +201,7 @@ def seam_links(pattern: PatternSet, seam: Seam) -> Links:
     # pieces that are finished.
     early = any("/" in node for node in follow)
     lead = run_nodes(pattern, seam.lead) if early else [span.key for span in seam.lead]
-    placed = {span.piece for span in seam.follow}
-    levels = {p.level for p in pattern.relations.places.values() if p.piece in placed}
-    return [*lead, *map(level_node, sorted(levels))], follow
+    return [*lead, *_levels_of_places(pattern, {span.piece for span in seam.follow})], follow
 
 
 def opening_links(_: PatternSet, opening: Opening) -> Links:
@@ -200,18 +217,18 @@ def stack_links(pattern: PatternSet, stack: Stack) -> Links:
     writes: list[str] = []
     for layer in stack.layers:
         needs.update(silhouette_node(opening.silhouette, on) for on in layer.ride.values())
-        writes += _all_edges(pattern, layer.piece)
+        writes += edges_of_piece(pattern, layer.piece)
     return sorted(needs), writes
 
 
 def band_links(pattern: PatternSet, band: Band) -> Links:
     """Reads the runs of its zones; writes every edge of the strip."""
-    return edges_of_runs(pattern, band), _all_edges(pattern, band.piece)
+    return edges_of_runs(pattern, band), edges_of_piece(pattern, band.piece)
 
 
 def place_links(pattern: PatternSet, place: Place) -> Links:
     """Reads the size of its level; writes the whole piece."""
-    return [level_node(place.level)], _all_edges(pattern, place.piece)
+    return [level_node(place.level)], edges_of_piece(pattern, place.piece)
 
 
 def girth_links(pattern: PatternSet, girth: Girth) -> Links:
@@ -220,11 +237,6 @@ def girth_links(pattern: PatternSet, girth: Girth) -> Links:
     for name in girth.silhouettes:
         needs.update(silhouette_node(name, edge) for edge in silhouette_edges(pattern, name))
     return sorted(needs), []
-
-
-def seam_opening_links(pattern: PatternSet, opening: SeamOpening) -> Links:
-    """Reads its sides, on which it moves nothing but marks."""
-    return edges_of_runs(pattern, opening), []
 
 
 def derived_links(pattern: PatternSet, derived: Derived) -> Links:
@@ -237,11 +249,7 @@ def derived_links(pattern: PatternSet, derived: Derived) -> Links:
         sides = edges_of_runs(pattern, opening)
         if reads & set(sides):
             reads |= set(sides)
-    return sorted(reads), _all_edges(pattern, derived.piece)
-
-
-def _all_edges(pattern: PatternSet, piece: str) -> list[str]:
-    return [f"{piece}.{edge}" for edge in edge_names(pattern, piece)]
+    return sorted(reads), edges_of_piece(pattern, derived.piece)
 
 
 def run_nodes(pattern: PatternSet, run: Run) -> list[str]:
@@ -261,3 +269,82 @@ def run_nodes(pattern: PatternSet, run: Run) -> list[str]:
                     found = silhouette_node(owner, edge)
         nodes.append(found or span.key)
     return sorted(set(nodes))
+
+
+# --------------------------------------------- what is set on, copies, openings on inner lines
+
+
+def patch_edges(pattern: PatternSet, patch: Patch) -> tuple[str, ...]:
+    """The edges that a place is measured from: said, or the two nearest in the base size."""
+    if patch.edges:
+        return patch.edges
+    piece = pattern.sized(patch.on, pattern.base)
+    return nearest_edges(piece, place_points(piece, patch))
+
+
+def patch_judged(pattern: PatternSet, patch: Patch) -> list[str]:
+    """The edges that the place is measured from."""
+    return sorted(f"{patch.on}.{edge}" for edge in patch_edges(pattern, patch))
+
+
+def patch_own(pattern: PatternSet, patch: Patch) -> list[str]:
+    """The edges of what is set on: they are stitched down."""
+    return [] if patch.piece is None else edges_of_piece(pattern, patch.piece)
+
+
+def patch_links(pattern: PatternSet, patch: Patch) -> Links:
+    """Reads the edges that the place is measured from, and the size of what is set on."""
+    edges = [f"{patch.on}.{edge}" for edge in patch_edges(pattern, patch)]
+    return [*edges, *_levels_of_places(pattern, {patch.piece})], []
+
+
+def alike_edges(pattern: PatternSet, alike: Alike) -> list[str]:
+    """Every edge of every copy."""
+    return sorted(key for piece in alike.pieces for key in edges_of_piece(pattern, piece))
+
+
+def alike_links(pattern: PatternSet, alike: Alike) -> Links:
+    """Reads the first copy and writes the others."""
+    first, *others = alike.pieces
+    writes = [key for piece in others for key in edges_of_piece(pattern, piece)]
+    return edges_of_piece(pattern, first), writes
+
+
+def anchors_of(pattern: PatternSet, opening: WeltOpening) -> tuple[str, ...]:
+    """What an opening is measured from: said, or the two edges nearest in the base size."""
+    if opening.anchors:
+        return opening.anchors
+    piece = pattern.sized(opening.on, pattern.base)
+    return nearest_edges(piece, line_points(piece, opening))
+
+
+def line_node(opening: WeltOpening) -> str:
+    """Node of its line, which an edit may move on purpose."""
+    return f"{opening.on}.{opening.line}"
+
+
+def welt_judged(pattern: PatternSet, opening: WeltOpening) -> list[str]:
+    """The outline of the main piece, and the edges that are sewn to the opening."""
+    return sorted({*edges_of_piece(pattern, opening.on), *welt_own(pattern, opening)})
+
+
+def welt_own(_: PatternSet, opening: WeltOpening) -> list[str]:
+    """The edges that are sewn to it: none of them is left open by mistake."""
+    return sorted({f"{part.piece}.{part.edge}" for part in opening.parts})
+
+
+def welt_links(pattern: PatternSet, opening: WeltOpening) -> Links:
+    """Reads all of the outline that it may come near to, its line and the sizes of its parts.
+
+    It writes the whole of the parts that grow and shrink with it.
+    """
+    parts = {part.piece for part in opening.parts}
+    reads = [*edges_of_piece(pattern, opening.on), line_node(opening)]
+    reads += _levels_of_places(pattern, parts)
+    return reads, [key for piece in sorted(parts) for key in edges_of_piece(pattern, piece)]
+
+
+def _levels_of_places(pattern: PatternSet, pieces: Collection[str | None]) -> list[str]:
+    """Nodes of the levels whose size pieces are taken in."""
+    places = pattern.relations.places.values()
+    return [level_node(level) for level in sorted({p.level for p in places if p.piece in pieces})]

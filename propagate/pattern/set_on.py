@@ -7,10 +7,14 @@ from __future__ import annotations
 
 from dataclasses import field
 
+import numpy as np
+
+from propagate.geometry.polyline import locate_all
+from propagate.pattern.model import Array, SizedPiece
 from propagate.pattern.told import told
 from propagate.values import dataclass
 
-__all__ = ["Patch"]
+__all__ = ["Patch", "nearest_edges", "place_points"]
 
 
 @dataclass(frozen=True)
@@ -39,3 +43,18 @@ class Patch:
         default=None,
         metadata=told("text", "the piece that is set on; the place is taken in the size it has"),
     )
+
+
+def place_points(piece: SizedPiece, patch: Patch) -> Array:
+    """(n, 2) points of the place, lines first and drill marks after them, as `patch` lists them."""
+    lines = {line.name: line.points for line in piece.lines}
+    drills = {mark.name: mark.point for mark in piece.drills}
+    return np.vstack(
+        [*(lines[name] for name in patch.lines), *([drills[name]] for name in patch.drills)]
+    )
+
+
+def nearest_edges(piece: SizedPiece, points: Array) -> tuple[str, ...]:
+    """The two edges of a piece that are nearest to something inside it."""
+    near = {edge.name: float(locate_all(edge.points, points)[1].min()) for edge in piece.edges}
+    return tuple(sorted(near, key=lambda name: (near[name], name))[:2])

@@ -7,8 +7,6 @@ from itertools import chain
 
 import numpy as np
 
-from propagate.errors import UnknownName
-from propagate.pattern.model import SizedPiece
 from propagate.pattern.names import Names, Point, near
 from propagate.pattern.relations import Assembly, BlendPlan, Opening, Span, Stack
 from propagate.tolerances import ON_LINE_MM
@@ -89,19 +87,12 @@ def _on_lead(names: Names, assembly: Assembly, size: str, piece: str, place: Poi
     put = [pair for part in assembly.parts if part.piece == piece for pair in part.put]
     if own is None or lead is None:
         return []
+    found = ((own.find_landmark(here), lead.find_landmark(there)) for here, there in put)
     return [
-        lead.landmark(there).point
-        for here, there in put
-        if _has(own, here) and _has(lead, there) and near(own.landmark(here).point, place)
+        mark.point
+        for here, mark in found
+        if here is not None and mark is not None and near(here.point, place)
     ]
-
-
-def _has(sized: SizedPiece, landmark: str) -> bool:
-    try:
-        sized.landmark(landmark)
-    except UnknownName:
-        return False
-    return True
 
 
 # ------------------------------------------------------------------- openings and stacks

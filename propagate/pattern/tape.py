@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import field
 
 from propagate.pattern.beside import INSIDE, OUT, length_beside
-from propagate.pattern.ease import EaseSaid, as_of_zone, meant_ease
+from propagate.pattern.ease import EaseSaid, zone_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.runs import Run
 from propagate.pattern.told import told
@@ -47,4 +47,4 @@ def cut_length(lookup: Callable[[str], SizedPiece], tape: Tape, size: str) -> fl
         Of which an ease by size is taken.
     """
     run = tape.times * length_beside(lookup, tape.run, tape)
-    return run - meant_ease(as_of_zone(tape.ease), size, run, 0.0) + tape.ends
+    return run - zone_ease(tape.ease, size, run, run) + tape.ends

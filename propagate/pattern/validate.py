@@ -10,15 +10,18 @@ from typing import get_args
 import numpy as np
 
 from propagate.errors import UnknownName
-from propagate.pattern.button_checks import check_buttons
-from propagate.pattern.copies import check_alike
 from propagate.pattern.derived_checks import check_derived, check_seam_openings
-from propagate.pattern.drawing_checks import check_sized, check_sizes, twice
-from propagate.pattern.names import Names
+from propagate.pattern.detail_checks import (
+    check_alike,
+    check_buttons,
+    check_patches,
+    check_pleats,
+    check_welts,
+)
+from propagate.pattern.drawing_checks import check_sized, check_sizes
+from propagate.pattern.names import Names, find_repeated, quote_names
 from propagate.pattern.outline_checks import Drawn, check_outlines
-from propagate.pattern.patches import check_patches
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.pleat_checks import check_pleats
 from propagate.pattern.relation_checks import (
     check_bands,
     check_cycles,
@@ -37,7 +40,6 @@ from propagate.pattern.silhouette_checks import (
 )
 from propagate.pattern.strips import sides_of_strip
 from propagate.pattern.titles import titled_names
-from propagate.pattern.welt_checks import check_welts
 
 __all__ = ["problems"]
 
@@ -64,7 +66,12 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
     The order is that of the set itself: sizes and chart, units, pieces by size and edge,
     what is said of each piece, relations by kind.
     """
-    drawn = _drawn(pattern)
+    drawn = [
+        Drawn(name, size, piece.nest[size])
+        for name, piece in pattern.pieces.items()
+        for size in dict.fromkeys([*pattern.sizes, *piece.nest])
+        if size in piece.nest
+    ]
     check_outlines(drawn)
     by_piece: dict[str, list[Drawn]] = {}
     for item in drawn:
@@ -109,16 +116,6 @@ def problems(pattern: PatternSet) -> tuple[str, ...]:
     return tuple(dict.fromkeys(found))
 
 
-def _drawn(pattern: PatternSet) -> list[Drawn]:
-    """Return every piece in every size, in the order of the set's sizes."""
-    found = []
-    for name, piece in pattern.pieces.items():
-        sizes = [size for size in pattern.sizes if size in piece.nest]
-        sizes += [size for size in piece.nest if size not in pattern.sizes]
-        found += [Drawn(name, size, piece.nest[size]) for size in sizes]
-    return found
-
-
 # ------------------------------------------------------------------------------------ set
 
 
@@ -126,7 +123,7 @@ def _set_problems(pattern: PatternSet, names: Names) -> Iterator[str]:
     where = f"set '{pattern.name}'"
     if not pattern.sizes:
         yield f"{where}: found no size, expected at least one"
-    for size in twice(pattern.sizes):
+    for size in find_repeated(pattern.sizes):
         yield f"{where}: found size '{size}' twice, expected each size once"
     if pattern.base not in pattern.sizes:
         yield f"{where}, base: {UnknownName('size', pattern.base, pattern.sizes)}"
@@ -163,7 +160,8 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
         )
         return
     of_size = {(item.piece, item.size): item for item in sound}
-    for girth, size in product(pattern.relations.girths.values(), _base_first(pattern)):
+    base_first = sorted(pattern.sizes, key=lambda size: size != pattern.base)
+    for girth, size in product(pattern.relations.girths.values(), base_first):
         measured = _rough_girth(pattern, of_size, girth, size) * girth.times
         body = pattern.chart.get(girth.chart or "", {}).get(size, 0.0)
         if measured <= 0.0 or body <= 0.0:
@@ -178,11 +176,6 @@ def _unit_problems(pattern: PatternSet, drawn: Sequence[Drawn]) -> Iterator[str]
                 f"{_likely_in_unit(ratio, row)}"
             )
             return
-
-
-def _base_first(pattern: PatternSet) -> list[str]:
-    """The sizes, that of which most is said first."""
-    return sorted(pattern.sizes, key=lambda size: size != pattern.base)
 
 
 def _likely_in_unit(ratio: float, row: str) -> str:
@@ -251,7 +244,7 @@ def _piece_problems(pattern: PatternSet) -> Iterator[str]:
         missing = [size for size in pattern.sizes if size not in piece.nest]
         if missing:
             yield (
-                f"piece '{name}': found no geometry in size {_quoted(missing)}, "
+                f"piece '{name}': found no geometry in size {quote_names(missing)}, "
                 "expected every size of the set"
             )
         for size in piece.nest:
@@ -265,10 +258,6 @@ def _piece_problems(pattern: PatternSet) -> Iterator[str]:
                 f"piece '{name}': found a piece '{other}' too, expected names that differ in more "
                 "than capitals: on many disks their files would be one"
             )
-
-
-def _quoted(names: Sequence[str]) -> str:
-    return ", ".join(f"'{name}'" for name in names)
 
 
 def _info_problems(
@@ -309,7 +298,15 @@ def _info_problems(
                 f"{where}, corner '{corner}': found edges that do not follow each other, "
                 f"expected '{first}/{after[first]}': the edge that ends there, then the next"
             )
-    yield from _anchor_problems(where, info, names, name)
+    marks = {mark.name: mark for mark in sized.landmarks}
+    for landmark, anchor in info.anchors.items():
+        place = f"{where}, anchor of '{landmark}'"
+        edge, _, end = anchor.rpartition(".")
+        if landmark not in marks:
+            yield f"{place}: {UnknownName('landmark', landmark, list(marks), where)}"
+        elif end not in ("start", "end") or edge != marks[landmark].edge:
+            expected = marks[landmark].edge
+            yield f"{place}: found '{anchor}', expected '{expected}.start' or '{expected}.end'"
     yield from _allowance_problems(where, info, edges, drawn)
 
 
@@ -326,7 +323,7 @@ def _strip_problems(
         return
     if sides_of_strip(edges, info.strip) is None:
         yield (
-            f"{where}, strip: found {_quoted(info.strip)}, expected the edges of its two long "
+            f"{where}, strip: found {quote_names(info.strip)}, expected the edges of its two long "
             "sides, with a short end between them at either end"
         )
     for seam in names.pattern.relations.seams.values():
@@ -335,19 +332,6 @@ def _strip_problems(
                 f"{where}, strip: found hold = '{seam.hold}' on seam '{seam.name}' that it follows "
                 "in, expected none; a strip is made longer all along"
             )
-
-
-def _anchor_problems(where: str, info: PieceInfo, names: Names, piece: str) -> Iterator[str]:
-    sized = names.measure(piece)
-    marks = {} if sized is None else {mark.name: mark for mark in sized.landmarks}
-    for landmark, anchor in info.anchors.items():
-        place = f"{where}, anchor of '{landmark}'"
-        edge, _, end = anchor.rpartition(".")
-        if landmark not in marks:
-            yield f"{place}: {UnknownName('landmark', landmark, list(marks), where)}"
-        elif end not in ("start", "end") or edge != marks[landmark].edge:
-            expected = marks[landmark].edge
-            yield f"{place}: found '{anchor}', expected '{expected}.start' or '{expected}.end'"
 
 
 def _allowance_problems(

@@ -138,11 +138,9 @@ def anchor_kind(piece: SizedPiece, name: str) -> AnchorKind | None:
         return "edge"
     if any(dart.name == name for dart in piece.darts):
         return "dart"
-    try:
-        piece.landmark(name)
-    except UnknownName:
-        return "level" if name in piece.levels else None
-    return "landmark"
+    if piece.find_landmark(name) is not None:
+        return "landmark"
+    return "level" if name in piece.levels else None
 
 
 def anchor_point(piece: SizedPiece, name: str) -> Array:

@@ -23,7 +23,7 @@ from propagate.geometry.polyline import length, nearest_point
 from propagate.pattern.amount import Amount, amount_mm
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.welt_links import anchors_of, line_node
+from propagate.pattern.relation_edges import anchors_of, line_node
 from propagate.pattern.welts import WeltOpening, anchor_kind, length_said, line_points, welt_points
 from propagate.values import dataclass
 

@@ -17,9 +17,10 @@ from propagate.engine.relations.seam_told import gain_words
 from propagate.engine.state import State
 from propagate.engine.strip import Strip, stretched_piece, strip_field
 from propagate.errors import Conflict
+from propagate.pattern.beside import length_beside
+from propagate.pattern.ease import zone_ease
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Band, Zone
-from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 
 __all__ = ["apply", "take", "wanted_lengths"]
 
@@ -155,7 +156,10 @@ def _find_stayed(state: State, band: Band, marks: Sequence[float]) -> Array:
             _of_one_size(state, band, zone)
             and f"{band.name}.{zone.name}" not in state.asked
             and abs(now - before) <= _RESTS_MM
-            and abs(zone_run_length(state.lookup, zone) - zone_run_length(state.source, zone))
+            and abs(
+                length_beside(state.lookup, zone.run, zone)
+                - length_beside(state.source, zone.run, zone)
+            )
             <= _RESTS_MM
             for zone, now, before in zip(band.zones, np.diff(marks), was, strict=True)
         ]
@@ -179,7 +183,7 @@ def _measure_zones(
     marks, wanted = _place_marks(band, piece), []
     for zone, own in zip(band.zones, np.diff(marks).tolist(), strict=True):
         if zone.run:
-            run = zone_run_length(lookup, zone)
-            own = run - zone_ease(zone, state.size_of(zone.run[0].piece), run, own)
+            run = length_beside(lookup, zone.run, zone)
+            own = run - zone_ease(zone.ease, state.size_of(zone.run[0].piece), run, own)
         wanted.append(own)
     return marks, wanted

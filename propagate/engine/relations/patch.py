@@ -15,8 +15,8 @@ from propagate.engine.record import ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.engine.state import State
 from propagate.pattern.model import InternalLine, Mark, SizedPiece
-from propagate.pattern.patches import patch_edges, place_points
-from propagate.pattern.set_on import Patch
+from propagate.pattern.relation_edges import patch_edges
+from propagate.pattern.set_on import Patch, place_points
 from propagate.tolerances import RESTS_MM
 
 __all__ = ["apply"]

@@ -23,8 +23,8 @@ from propagate.errors import Conflict
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import length
 from propagate.pattern.model import InternalLine, Mark, SizedPiece
+from propagate.pattern.relation_edges import anchors_of, line_node
 from propagate.pattern.spans import span_length
-from propagate.pattern.welt_links import anchors_of, line_node
 from propagate.pattern.welts import WeltOpening, WeltPart, line_points, part_span, welt_points
 from propagate.tolerances import DRAWN_MM, ON_LINE_MM, OPENING_ROOM_MM, RESTS_MM
 from propagate.values import dataclass

@@ -19,7 +19,6 @@ from propagate.engine.review.taken import (
     run_words,
     sewn_together,
 )
-from propagate.pattern.copies import are_copies
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Span
 from propagate.values import dataclass
@@ -104,7 +103,7 @@ def _are_like(a: _Free, b: _Free) -> bool:
 
 def _edges_fit(pattern: PatternSet, points: Points, a: _Free, b: _Free) -> bool:
     ours, theirs = pattern.info[a.span.piece], pattern.info[b.span.piece]
-    if a.span.edge == b.span.edge and are_copies(pattern, {a.span.piece, b.span.piece}):
+    if a.span.edge == b.span.edge and pattern.relations.are_copies({a.span.piece, b.span.piece}):
         return False  # copies are of one length everywhere
     if ours.allowance.of(a.span.edge) != theirs.allowance.of(b.span.edge):
         return False

@@ -9,15 +9,14 @@ import numpy as np
 import numpy.typing as npt
 
 from propagate.geometry.crossing import line_crossings
-from propagate.pattern.beside import is_beside
-from propagate.pattern.ease import Ease
+from propagate.pattern.beside import is_beside, length_beside
+from propagate.pattern.ease import Ease, zone_ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relation_edges import runs_of
 from propagate.pattern.relations import Run, Seam, Span, Zone
 from propagate.pattern.spans import closed_length, span_ends, span_length, span_points
-from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
@@ -206,12 +205,14 @@ def zone_eases(pattern: PatternSet, zone: Zone, run_mm: Array, zone_mm: Array) -
     if not isinstance(zone.ease, Ease):
         return zone.ease
     sides = zip(pattern.sizes, run_mm.tolist(), zone_mm.tolist(), strict=True)
-    return np.array([zone_ease(zone, size, run, own) for size, run, own in sides])
+    return np.array([zone_ease(zone.ease, size, run, own) for size, run, own in sides])
 
 
 def zone_runs(pattern: PatternSet, zone: Zone) -> Array:
     """(sizes,) lengths that a zone of a band takes of its run, mm."""
-    return np.array([zone_run_length(pattern.in_size(size), zone) for size in pattern.sizes])
+    return np.array(
+        [length_beside(pattern.in_size(size), zone.run, zone) for size in pattern.sizes]
+    )
 
 
 def run_lengths(pattern: PatternSet, run: Run, sizes: Sequence[str] = ()) -> Array:

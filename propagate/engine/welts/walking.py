@@ -8,8 +8,8 @@ from propagate.engine.rows import Check, Verdict
 from propagate.engine.walk_checks import Walked, verdict_of
 from propagate.engine.welts.room import bag_laid, least_room, rooms
 from propagate.geometry.polyline import length
+from propagate.pattern.relation_edges import anchors_of
 from propagate.pattern.spans import span_length
-from propagate.pattern.welt_links import anchors_of
 from propagate.pattern.welts import WeltOpening, length_said, line_points, part_span
 from propagate.tolerances import ON_LINE_MM, OPENING_ROOM_MM
 

@@ -11,11 +11,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any, Literal
 
+from propagate.pattern.beside import length_beside
+from propagate.pattern.ease import zone_ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.relations import Run, Span
 from propagate.pattern.spans import distance_on_run, folded_mouths, run_length, span_ends
 from propagate.pattern.titles import in_sentence, in_words, name_title
-from propagate.pattern.zone_lengths import zone_ease, zone_run_length
 from propagate.report.page.subject import State, Subject
 from propagate.report.set_text import run_words
 from propagate.values import dataclass
@@ -148,7 +149,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
             keys = [f"{band.piece}.{band.sewn}", *(span.key for span in zone.run)]
             own = Span(band.piece, band.sewn, zone.begin, zone.end)
             strip, run = _side(subject, (own,)), _side(subject, zone.run)
-            run = replace(run, length=zone_run_length(subject.sized, zone))
+            run = replace(run, length=length_beside(subject.sized, zone.run, zone))
             yield Join(
                 kind="band",
                 name=f"{name} {zone.name}",
@@ -158,7 +159,7 @@ def _bands(subject: Subject) -> Iterator[Join]:
                 relation=name,
                 first=strip,
                 second=run,
-                ease=zone_ease(zone, subject.size, run.length, strip.length),
+                ease=zone_ease(zone.ease, subject.size, run.length, strip.length),
                 tolerance=band.tolerance,
             )
 
