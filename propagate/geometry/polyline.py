@@ -22,6 +22,7 @@ __all__ = [
     "as_pair",
     "between",
     "chord_angles",
+    "chord_distances",
     "close_points",
     "continuous_angles",
     "is_straight",
@@ -281,12 +282,15 @@ def continuous_angles(chords: Array) -> Array:
     return angles
 
 
+def chord_distances(points: Array) -> Array:
+    """(n,) how far each vertex lies from the line through both ends, mm."""
+    chord, away = points[-1] - points[0], points - points[0]
+    far = np.hypot(*chord)
+    return np.asarray(np.abs(cross_product(away, chord)) / far)
+
+
 def is_straight(points: Array) -> bool:
     """Whether a polyline was drawn as one straight line."""
-    chord = points[-1] - points[0]
-    far = float(np.hypot(*chord))
-    if far <= SAME_POINT_MM:
+    if float(np.hypot(*(points[-1] - points[0]))) <= SAME_POINT_MM:
         return False
-    away = points - points[0]
-    off = np.abs(cross_product(away, chord)) / far
-    return float(off.max()) <= CHORD_ERROR_MM
+    return float(chord_distances(points).max()) <= CHORD_ERROR_MM

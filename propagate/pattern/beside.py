@@ -13,6 +13,7 @@ from typing import Protocol
 import numpy as np
 import numpy.typing as npt
 
+from propagate.geometry.corner import turn_between
 from propagate.geometry.polyline import arc_lengths, between
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.runs import Run, Span
@@ -113,14 +114,14 @@ def _sewn_parts(piece: SizedPiece, span: Span) -> list[tuple[Array, Array]]:
         arc = arc_lengths(points) + first
         inner = (arc > a + SAME_POINT_MM) & (arc < b - SAME_POINT_MM)
         at = np.concatenate([[a], arc[inner], [b]])
-        parts.append((at, np.interp(at, arc, _turned(points))))
+        parts.append((at, np.interp(at, arc, _turn_along(points))))
     if begin <= end:
         return parts
     # Against its edge it turns the other way, and the outer side is the other one: the same sign.
     return [(edge.length - at[::-1], -turned[::-1]) for at, turned in reversed(parts)]
 
 
-def _turned(points: Array) -> Array:
+def _turn_along(points: Array) -> Array:
     """(n,) angles by which a line has turned up to each vertex, radians, left positive.
 
     Of the turn at a vertex each chord has its part; at its ends the line goes on bending as
@@ -129,8 +130,7 @@ def _turned(points: Array) -> Array:
     delta = np.diff(points, axis=0)
     if len(delta) < 2:
         return np.zeros(len(points))
-    cross = delta[:-1, 0] * delta[1:, 1] - delta[:-1, 1] * delta[1:, 0]
-    turns = np.arctan2(cross, (delta[:-1] * delta[1:]).sum(axis=1))
+    turns = turn_between(delta[:-1], delta[1:])
     corner = np.abs(turns) > _CORNER
     counted = np.where(corner, 2.0 * np.tan(np.clip(turns, -_SHARPEST, _SHARPEST) / 2.0), turns)
     steps = np.hypot(*delta.T)

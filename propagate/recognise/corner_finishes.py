@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 import numpy as np
 
+from propagate.geometry.corner import turn_between
 from propagate.geometry.directions import end_direction
 from propagate.geometry.inward import inward_line, meet_inside, run_on_bent, trim_line
 from propagate.geometry.polyline import arc_lengths, locate_all, unit
@@ -116,7 +117,7 @@ def _after_square(
         return None
     wall, chord = wall / long, chord / float(np.hypot(*chord))
     turns_out = sense * float(chord[0] * wall[1] - chord[1] * wall[0]) > 0.0
-    turn = abs(_turn_at(other, k))
+    turn = _turn_at(other, k)
     if not turns_out or turn < _TURN_DEG:
         return None
     off = _SQUARE + _BETTER * min(float(np.sin(np.radians(min(turn, 90.0)))), 0.35)
@@ -124,9 +125,8 @@ def _after_square(
 
 
 def _turn_at(line: Array, k: int) -> float:
-    """Turn of a line at a vertex, degrees."""
-    a, b = line[k] - line[k - 1], line[k + 1] - line[k]
-    return float(np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)))
+    """By how much a line turns at a vertex, degrees."""
+    return abs(float(np.degrees(turn_between(line[k] - line[k - 1], line[k + 1] - line[k]))))
 
 
 def _before_image(
@@ -179,7 +179,7 @@ def _hinges(line: Array, seam: Array, widths: tuple[float, float], at: int | Non
     gaps = locate_all(ahead, line[near])[1]
     close = near[gaps <= _NEAR_FOLD_MM]
     for k in close[:_MOST_TRIED].tolist():
-        if abs(_turn_at(line, k)) >= _TURN_DEG:
+        if _turn_at(line, k) >= _TURN_DEG:
             yield k
 
 

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 from bisect import bisect
 from collections.abc import Mapping, Sequence
+from itertools import product
 
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.geometry.corner import turn_between
+from propagate.geometry.polyline import arc_lengths
 from propagate.pattern.model import Array
 from propagate.values import dataclass
 
@@ -67,22 +70,18 @@ class BareOutline:
 def turning(points: Array, window: float = WINDOW_MM) -> Array:
     """(n,) change of direction at every vertex of a ring, degrees, positive to the left."""
     closed = np.concatenate([points, points[:1]])
-    arc = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    arc = arc_lengths(closed)
     whole = arc[-1]
     reach = min(window, whole / 8)
     steps = np.diff(arc)
     # A chord longer than the window gives the direction itself.
     before = np.maximum(reach, np.minimum(np.roll(steps, 1), whole / 8))
     after = np.maximum(reach, np.minimum(steps, whole / 8))
-    back = _at(closed, arc, (arc[:-1] - before) % whole)
-    ahead = _at(closed, arc, (arc[:-1] + after) % whole)
-    came, goes = points - back, ahead - points
-    cross = came[:, 0] * goes[:, 1] - came[:, 1] * goes[:, 0]
-    return np.asarray(np.degrees(np.arctan2(cross, (came * goes).sum(axis=1))))
-
-
-def _at(closed: Array, arc: Array, distance: Array) -> Array:
-    return np.column_stack([np.interp(distance, arc, closed[:, k]) for k in (0, 1)])
+    back, ahead = (
+        np.column_stack([np.interp(at % whole, arc, closed[:, k]) for k in (0, 1)])
+        for at in (arc[:-1] - before, arc[:-1] + after)
+    )
+    return np.asarray(np.degrees(turn_between(points - back, ahead - points)))
 
 
 def corners(outline: BareOutline, angle: float = CORNER_DEG) -> tuple[int, ...]:
@@ -92,7 +91,7 @@ def corners(outline: BareOutline, angle: float = CORNER_DEG) -> tuple[int, ...]:
     """
     turn = np.abs(turning(outline.points))
     allowed = range(len(turn)) if outline.candidates is None else outline.candidates
-    arc = _arc(outline.points)
+    arc = _measure_ring(outline.points)
     whole = float(arc[-1])
     places: list[float] = []  # along the ring, in order
     found: list[int] = []
@@ -129,9 +128,9 @@ def missed_corners(
     return tuple(sorted(found, key=lambda item: (-item[1], item[0])))
 
 
-def _arc(points: Array) -> Array:
-    closed = np.concatenate([points, points[:1]])
-    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+def _measure_ring(points: Array) -> Array:
+    """(n + 1,) distance of every vertex from the first one, and the whole way round, mm."""
+    return arc_lengths(np.concatenate([points, points[:1]]))
 
 
 @dataclass(frozen=True)
@@ -214,17 +213,34 @@ def common_corners(
             uneven.append(UnevenCorner((float(x), float(y)), min(turns), max(turns), taken))
         if taken:
             found.append(row)
-    _check_few(piece, base, len(found), angle)
-    for row in found:
-        for size in sizes:
-            if size not in row:
-                raise FormatError(_lacks(piece, size, base, main, row[base], angle))
+    if len(found) > MOST_CORNERS:
+        raise FormatError(
+            f"piece '{piece}', size '{base}': found {len(found)} corners that turn by {angle:g} "
+            f"degrees or more, expected at most {MOST_CORNERS}; choose a larger --corner-angle, or "
+            "smooth the outline"
+        )
+    for row, size in product(found, sizes):
+        if size not in row:
+            x, y = main.outline.points[row[base]]
+            raise FormatError(
+                f"piece '{piece}', size '{size}': found no corner that belongs to the one at "
+                f"({x:.1f}, {y:.1f}) mm in size '{base}', where the outline turns by "
+                f"{abs(float(main.turn[row[base]])):.0f} degrees; expected the same corners in "
+                f"every size; choose another --corner-angle (now {angle:g}), or name the edges in "
+                "the file"
+            )
     known = [
         {size: vertices[k] for size, vertices in (also or {}).items()}
         for k in range(len((also or {}).get(base, ())))
     ]
-    found = [row for row in found if not any(_beside(row, k, sizes) for k in known)] + known
-    found = found or [{size: _lowest(turns.outline) for size, turns in sizes.items()}]
+    found = [
+        row
+        for row in found
+        if not any(
+            sizes[size].apart(row[size], own[size]) <= WINDOW_MM for own in known for size in sizes
+        )
+    ]
+    found = [*found, *known] or [{size: turns.lowest() for size, turns in sizes.items()}]
     found.sort(key=lambda row: row[base])
     at = {size: tuple(row[size] for row in found) for size in sizes}
     for size, vertices in at.items():
@@ -243,7 +259,7 @@ class _Turns:
         self.outline = outline
         self.turn = turning(outline.points)
         self.places = outline.places()
-        self.arc = _arc(outline.points)
+        self.arc = _measure_ring(outline.points)
 
     def sharp(self, angle: float) -> list[int]:
         """Vertices that turn by an angle, the sharpest of those close together."""
@@ -263,6 +279,12 @@ class _Turns:
         if not fits.any():
             return None
         return int(np.flatnonzero(fits)[np.argmin(gaps[fits] - 1e-3 * turn[fits] / 180.0)])
+
+    def lowest(self) -> int:
+        """The vertex that lies lowest."""
+        height, allowed = self.places[:, 1], self.outline.candidates
+        some = range(len(height)) if allowed is None else allowed
+        return min(some, key=lambda index: (height[index], index))
 
     def apart(self, one: int, other: int) -> float:
         """How far two vertices are from each other along the outline, mm."""
@@ -306,7 +328,11 @@ def _pairs(main: _Turns, first: Sequence[int], other: _Turns, own: Sequence[int]
         return {}
     wanted, places = main.places[list(first)], other.places[list(own)]
     if len(own) == len(first):
-        shifted = _best_shift(places, wanted)
+        costs = [
+            float(((np.roll(places, -shift, axis=0) - wanted) ** 2).sum())
+            for shift in range(len(places))
+        ]
+        shifted = int(np.argmin(costs))
         rolled = [*own[shifted:], *own[:shifted]]
         off = np.hypot(*(other.places[rolled] - wanted).T).max()
         alike = (other.turn[rolled] * main.turn[list(first)] > 0).all()
@@ -321,41 +347,3 @@ def _pairs(main: _Turns, first: Sequence[int], other: _Turns, own: Sequence[int]
             found[first[i]] = own[j]
             used.add(own[j])
     return found
-
-
-def _beside(row: Mapping[str, int], known: Mapping[str, int], sizes: Mapping[str, _Turns]) -> bool:
-    """Whether a corner is one that is known already."""
-    return any(turns.apart(row[size], known[size]) <= WINDOW_MM for size, turns in sizes.items())
-
-
-def _check_few(piece: str, base: str, number: int, angle: float) -> None:
-    if number > MOST_CORNERS:
-        raise FormatError(
-            f"piece '{piece}', size '{base}': found {number} corners that turn by {angle:g} "
-            f"degrees or more, expected at most {MOST_CORNERS}; choose a larger --corner-angle, or "
-            "smooth the outline"
-        )
-
-
-def _lacks(piece: str, size: str, base: str, main: _Turns, corner: int, angle: float) -> str:
-    x, y = main.outline.points[corner]
-    return (
-        f"piece '{piece}', size '{size}': found no corner that belongs to the one at "
-        f"({x:.1f}, {y:.1f}) mm in size '{base}', where the outline turns by "
-        f"{abs(float(main.turn[corner])):.0f} degrees; expected the same corners in every size; "
-        f"choose another --corner-angle (now {angle:g}), or name the edges in the file"
-    )
-
-
-def _lowest(outline: BareOutline) -> int:
-    height = outline.places()[:, 1]
-    allowed = range(len(height)) if outline.candidates is None else outline.candidates
-    return min(allowed, key=lambda index: (height[index], index))
-
-
-def _best_shift(places: Array, wanted: Array) -> int:
-    costs = [
-        float(((np.roll(places, -shift, axis=0) - wanted) ** 2).sum())
-        for shift in range(len(places))
-    ]
-    return int(np.argmin(costs))

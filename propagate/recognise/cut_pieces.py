@@ -12,7 +12,7 @@ import numpy as np
 from propagate.geometry.beside import find_squares
 from propagate.geometry.crossing import crossings
 from propagate.geometry.polyline import locate, point_at
-from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
+from propagate.pattern.model import Edge, Landmark, SizedPiece
 from propagate.pattern.relations import Allowance, CornerStyle
 from propagate.recognise.drawn_seams import as_drawn
 from propagate.recognise.seam_lines import Finishes, seam_lines
@@ -129,36 +129,31 @@ def finished_allowance(
         for name in kept
         if (widths[name] != default if name != fold else widths[name] > 0.0)
     }
-    turned: set[str] = set()
-    corners: dict[str, CornerStyle] = {}
-    for (a, b), kind in finishes.kinds.items():
-        if kind in ("turned", "turned second"):
-            turned.add(names[a] if kind == "turned" else names[b])
-    for (a, b), kind in finishes.kinds.items():
-        if kind in ("square", "square second") and not {names[a], names[b]} & turned:
-            corners[f"{names[a]}/{names[b]}"] = "square" if kind == "square" else "square second"
-    known = {(names[a], names[b]) for a, b in finishes.kinds}
+    known = {(names[a], names[b]): kind for (a, b), kind in finishes.kinds.items()}
+    turned = {first for (first, _), kind in known.items() if kind == "turned"}
+    turned |= {second for (_, second), kind in known.items() if kind == "turned second"}
+    corners: dict[str, CornerStyle] = {
+        f"{first}/{second}": kind
+        for (first, second), kind in known.items()
+        if (kind == "square" or kind == "square second") and not {first, second} & turned
+    }
     for before, after in zip(kept, [*kept[1:], kept[0]], strict=True):
         beside = {before, after}
         if len(beside & turned) != 1 or (before, after) in known or fold in beside:
             continue
-        if not all(_is_square(own_edges, before, after) for own_edges in edges.values()):
-            corners[f"{before}/{after}"] = "mitre"
+        for sized in edges.values():
+            lines = {edge.name: edge.points for edge in sized}
+            a, b = lines[before][-1] - lines[before][-2], lines[after][1] - lines[after][0]
+            if abs(float(a @ b)) > _SQUARE * float(np.hypot(*a) * np.hypot(*b)):
+                corners[f"{before}/{after}"] = "mitre"
     return Allowance(default, own, frozenset(turned), corners)
-
-
-def _is_square(edges: Sequence[Edge], before: str, after: str) -> bool:
-    """Whether two edges meet at a right angle."""
-    by_name = {edge.name: edge.points for edge in edges}
-    a, b = by_name[before][-1] - by_name[before][-2], by_name[after][1] - by_name[after][0]
-    return abs(float(a @ b)) <= _SQUARE * float(np.hypot(*a) * np.hypot(*b))
 
 
 # ------------------------------------------------------------------------------------- marks
 
 
 def marks_on(old: SizedPiece, edges: Sequence[Edge], *, along_legs: bool) -> tuple[Landmark, ...]:
-    """Carry the marks of a piece from its cut line to the edges of its seam line."""
+    """Carry the marks of a piece square across from its cut line to the edges of its seam line."""
     tips = {leg: dart.tip for dart in old.darts for leg in dart.legs} if along_legs else {}
     lines = [edge.points for edge in edges]
     found = []
@@ -166,8 +161,19 @@ def marks_on(old: SizedPiece, edges: Sequence[Edge], *, along_legs: bool) -> tup
         name = _edge_for(edges, mark.edge, mark.point)
         index = next(i for i, edge in enumerate(edges) if edge.name == name)
         place = np.array(mark.point)
-        on = _on_leg(lines[index], np.array(tips[mark.name]), place) if mark.name in tips else None
-        point = _square_back(lines, index, edges[index].turns, place) if on is None else on
+        point = None
+        if tips.get(mark.name, mark.point) != mark.point:  # a leg runs on straight to the seam line
+            tip = np.array(tips[mark.name])
+            on = _LEG_ON_MM / float(np.hypot(*(place - tip))) * (place - tip)
+            met = crossings(np.vstack([tip, place + on]), lines[index])
+            hits = [point_at(lines[index], along) for _, along in met.tolist()]
+            point = min(hits, key=lambda hit: float(np.hypot(*(hit - place))), default=None)
+        if point is None:
+            along, gap = locate(lines[index], place)
+            foot = None
+            if gap > ON_LINE_MM / 2:  # else it lies on the seam line already
+                foot = find_squares(lines, index, edges[index].turns).foot(place, gap)
+            point = place if gap == 0.0 else point_at(lines[index], along if foot is None else foot)
         x, y = (round(float(value), DECIMALS) for value in point)
         found.append(replace(mark, edge=name, point=(x, y)))
     return tuple(found)
@@ -178,23 +184,3 @@ def _edge_for(edges: Sequence[Edge], name: str, point: tuple[float, float]) -> s
     if any(edge.name == name for edge in edges):
         return name
     return min(edges, key=lambda edge: locate(edge.points, point)[1]).name
-
-
-def _square_back(lines: Sequence[Array], index: int, turns: Sequence[int], place: Array) -> Array:
-    """The place on a seam line whose square goes through a place on the cut line."""
-    along, gap = locate(lines[index], place)
-    if gap <= ON_LINE_MM / 2:
-        return place if gap == 0.0 else point_at(lines[index], along)
-    foot = find_squares(lines, index, turns).foot(place, gap)
-    return point_at(lines[index], along if foot is None else foot)
-
-
-def _on_leg(line: Array, tip: Array, place: Array) -> Array | None:
-    """Where a dart leg, run on straight, meets the seam line."""
-    leg = place - tip
-    long = float(np.hypot(*leg))
-    if long == 0.0:
-        return None
-    ray = np.vstack([tip, place + _LEG_ON_MM / long * leg])
-    hits = [point_at(line, t) for _, t in crossings(ray, line).tolist()]
-    return min(hits, key=lambda hit: float(np.hypot(*(hit - place))), default=None)

@@ -6,12 +6,13 @@ the dart is kept: the edge goes straight over the mouth, and the tip is a point 
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 import numpy as np
 
-from propagate.geometry.polyline import as_pair, locate
+from propagate.geometry.corner import turn_between
+from propagate.geometry.polyline import as_pair, chord_distances, locate
 from propagate.pattern.dart_shape import (
     AT_CORNER_MM,
     DRAWN_LEGS_MM,
@@ -30,10 +31,11 @@ from propagate.pattern.model import (
     SizedPiece,
     frozen_points,
 )
+from propagate.recognise.joined_edges import chain_edges, put_on_one_edge
 from propagate.tolerances import ON_LINE_MM
 from propagate.values import dataclass
 
-__all__ = ["DrawnDart", "drawn_darts", "joined", "notches_at"]
+__all__ = ["DrawnDart", "drawn_darts", "joined", "match_darts", "notches_at"]
 
 ACROSS_DEG = 50.0
 """The edge comes to the mouth, and leaves it, in about the direction across it."""
@@ -83,70 +85,52 @@ def drawn_darts(piece: SizedPiece, keep: Collection[str] = ()) -> list[DrawnDart
         Edges that have names of their own and stay.
     """
     ring = piece.outline
-    found = [_looked_at(piece, ring, *ends, keep) for ends in turned_back(ring)]
+    found = [_judge_run(piece, ring, *ends, keep) for ends in turned_back(ring)]
     return [one for one in found if one is not None]
 
 
-def _looked_at(
+def _judge_run(
     piece: SizedPiece, ring: Array, begin: int, tip: int, end: int, keep: Collection[str]
 ) -> DrawnDart | None:
     legs = stretch(ring, begin, tip), stretch(ring, tip, end)
     lengths = leg_lengths(ring, begin, tip, end)
     across = ring[end] - ring[begin]
     mouth = float(np.hypot(*across))
-    edges = _edges_of(piece, begin, end)
-    if len(edges) >= len(piece.edges):
+    starts, names, count = _find_starts(piece), piece.edge_names, len(ring)
+    # The edge that comes to a corner is the one that holds the chord before it.
+    first, last = (
+        int(np.searchsorted(starts, at % count, side="right")) - 1 for at in (begin - 1, end)
+    )
+    steps = (last - first) % len(names)
+    all_round = steps == 0 and (end - begin) % count > (end - starts[first]) % count
+    if all_round or steps + 1 >= len(names):
         return None
-    bends = (
-        _between(ring[begin] - ring[begin - 1], across),
-        _between(across, ring[(end + 1) % len(ring)] - ring[end]),
+    edges = tuple(names[(first + k) % len(names)] for k in range(steps + 1))
+    comes, leaves = ring[begin] - ring[begin - 1], ring[(end + 1) % len(ring)] - ring[end]
+    bend = max(
+        abs(float(np.degrees(turn_between(*ways)))) for ways in ((comes, across), (across, leaves))
     )
     rest = sum(piece.edge(name).length for name in edges) - sum(lengths)
     named = ", ".join(name for name in edges if name in keep)
-    apart, bow = abs(lengths[0] - lengths[1]), max(_bow(leg) for leg in legs)
+    apart = abs(lengths[0] - lengths[1])
+    bow = max(float(chord_distances(leg).max()) for leg in legs)
     reasons = {
         f"its legs differ by {apart:.1f} mm": apart > DRAWN_LEGS_MM,
         f"it is {mouth:.1f} mm wide, as a slash is": mouth < SLASH_MM,
         f"its mouth is {mouth / (rest + mouth):.0%} of the edge": mouth / (rest + mouth)
         > MOUTH_SHARE,
         f"its legs bend by {bow:.1f} mm": bow > max(1.0, STRAIGHT * min(lengths)),
-        f"the edge turns by {max(bends):.0f} degrees at its mouth": max(bends) > ACROSS_DEG,
+        f"the edge turns by {bend:.0f} degrees at its mouth": bend > ACROSS_DEG,
         f"the drawing has names for the edges there ({named})": bool(named),
     }
     against = next((words for words, holds in reasons.items() if holds), "")
     return DrawnDart(edges, begin, tip, end, as_pair(ring[tip]), lengths, mouth, against)
 
 
-def _bow(leg: Array) -> float:
-    """How far a leg leaves its chord, mm."""
-    along = leg[-1] - leg[0]
-    off = leg - leg[0]
-    cross = off[:, 0] * along[1] - off[:, 1] * along[0]
-    return float(np.abs(cross).max() / np.hypot(*along))
-
-
-def _between(a: Array, b: Array) -> float:
-    """Angle between two directions, degrees."""
-    return abs(float(np.degrees(np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b))))
-
-
-def _starts(piece: SizedPiece) -> list[int]:
+def _find_starts(piece: SizedPiece) -> list[int]:
     """The outline's vertices at which its edges begin."""
     sizes = [len(edge.points) - 1 for edge in piece.edges]
     return [0, *np.cumsum(sizes[:-1]).tolist()]
-
-
-def _edges_of(piece: SizedPiece, begin: int, end: int) -> tuple[str, ...]:
-    """The edges from the one that comes to a vertex to the one that leaves another."""
-    starts, names, count = _starts(piece), piece.edge_names, len(piece.outline)
-    # The edge that comes to a corner is the one that holds the chord before it.
-    first, last = (
-        int(np.searchsorted(starts, at % count, side="right")) - 1 for at in (begin - 1, end)
-    )
-    steps = (last - first) % len(names)
-    if steps == 0 and (end - begin) % count > (end - starts[first]) % count:
-        return names  # all the way round
-    return tuple(names[(first + k) % len(names)] for k in range(steps + 1))
 
 
 def joined(
@@ -170,11 +154,27 @@ def joined(
         on the legs, which lie inside now, are drill marks.
     """
     ring = piece.outline
-    edge = _over_mouth(piece, drawn)
+    whole = chain_edges([piece.edge(name) for name in drawn.edges])
+    first = _find_starts(piece)[piece.edge_names.index(drawn.edges[0])]
+    begin, end = ((at - first) % len(ring) for at in (drawn.begin, drawn.end))
+    gone = end - begin - 1
+    turns = sorted({begin, end, *whole.turns})
+    edge = Edge(
+        whole.name,
+        frozen_points(np.concatenate([whole.points[: begin + 1], whole.points[end:]])),
+        tuple(t - (gone if t >= end else 0) for t in turns if 0 < t <= begin or t >= end),
+    )
     tip = as_pair(ring[drawn.tip])
     legs = notches[0] or f"{name}_a", notches[1] or f"{name}_b"
     ends = dict(zip(legs, (as_pair(ring[drawn.begin]), as_pair(ring[drawn.end])), strict=True))
-    landmarks, drills = [], [m for m in piece.drills if not _at(m.point, tip)]
+    landmarks, drills = (
+        [],
+        [
+            mark
+            for mark in piece.drills
+            if float(np.hypot(*np.subtract(mark.point, tip))) > SAME_TIP_MM
+        ],
+    )
     for mark in piece.landmarks:
         if mark.name in ends:
             landmarks.append(Landmark(mark.name, edge.name, ends.pop(mark.name), "dart leg"))
@@ -185,19 +185,21 @@ def joined(
         else:
             drills.append(Mark(mark.name, mark.point))
     landmarks += [Landmark(leg, edge.name, at, "dart leg") for leg, at in ends.items()]
-    others = drawn.edges[1:]
-    return replace(
-        piece,
-        edges=tuple(
-            edge if e.name == edge.name else e for e in piece.edges if e.name not in others
-        ),
-        landmarks=tuple(landmarks),
-        drills=tuple(drills),
-        darts=(
-            *(replace(d, edge=edge.name) if d.edge in others else d for d in piece.darts),
-            Dart(name, edge.name, legs, tip),
-        ),
-    )
+    changed = replace(piece, landmarks=tuple(landmarks), drills=tuple(drills))
+    dart = Dart(name, edge.name, legs, tip)
+    return put_on_one_edge(changed, edge, drawn.edges[1:], dart)
+
+
+def match_darts(drawn: Mapping[str, list[DrawnDart]], base: str) -> list[dict[str, DrawnDart]]:
+    """Darts with their counterparts: the same edges, as many times in every size."""
+    found: list[dict[str, DrawnDart]] = []
+    for key in dict.fromkeys(one.edges for one in drawn[base]):
+        own = {size: [one for one in listed if one.edges == key] for size, listed in drawn.items()}
+        if len({len(listed) for listed in own.values()}) == 1:
+            found += [
+                {size: listed[k] for size, listed in own.items()} for k in range(len(own[base]))
+            ]
+    return found
 
 
 def notches_at(piece: SizedPiece, drawn: DrawnDart) -> tuple[str | None, str | None]:
@@ -213,25 +215,3 @@ def notches_at(piece: SizedPiece, drawn: DrawnDart) -> tuple[str | None, str | N
         gap, name = min(near, default=(np.inf, None))
         found.append(name if gap <= AT_CORNER_MM else None)
     return found[0], found[1]
-
-
-def _over_mouth(piece: SizedPiece, drawn: DrawnDart) -> Edge:
-    parts = [piece.edge(name) for name in drawn.edges]
-    points = np.concatenate([parts[0].points, *(part.points[1:] for part in parts[1:])])
-    first = _starts(piece)[piece.edge_names.index(drawn.edges[0])]
-    begin, end = ((at - first) % len(piece.outline) for at in (drawn.begin, drawn.end))
-    turns, done = {begin, end}, 0
-    for part in parts:
-        turns |= {done, *(done + turn for turn in part.turns)}
-        done += len(part.points) - 1
-    gone = end - begin - 1
-    kept = sorted(t - (gone if t >= end else 0) for t in turns if 0 < t <= begin or t >= end)
-    return Edge(
-        drawn.edges[0],
-        frozen_points(np.concatenate([points[: begin + 1], points[end:]])),
-        tuple(kept),
-    )
-
-
-def _at(a: tuple[float, float], b: tuple[float, float]) -> bool:
-    return float(np.hypot(*np.subtract(a, b))) <= SAME_TIP_MM

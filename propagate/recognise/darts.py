@@ -16,14 +16,19 @@ from propagate.geometry.polyline import between
 from propagate.pattern.dart_shape import turned_back
 from propagate.pattern.model import Array, Dart, SizedPiece
 from propagate.recognise.dart_marks import (
-    CornerDart,
     MarkedDart,
     corner_dart,
     marked,
     marked_darts,
     one_edge,
 )
-from propagate.recognise.dart_outlines import DrawnDart, drawn_darts, joined, notches_at
+from propagate.recognise.dart_outlines import (
+    DrawnDart,
+    drawn_darts,
+    joined,
+    match_darts,
+    notches_at,
+)
 from propagate.values import dataclass
 
 __all__ = ["MOST_TIPS", "FoundDart", "FoundDarts", "clear_of_mouths", "find_darts"]
@@ -91,7 +96,15 @@ def find_darts(nest: Mapping[str, SizedPiece], base: str, keep: Collection[str] 
         Edges that the drawing has names for: an outline that runs around a dart along them
         stays as it is drawn.
     """
-    if len({_kinds(piece) for piece in nest.values()}) > 1:
+    kinds = {
+        (
+            piece.edge_names,
+            tuple((mark.name, mark.kind) for mark in piece.landmarks),
+            tuple(mark.name for mark in piece.drills),
+        )
+        for piece in nest.values()
+    }
+    if len(kinds) > 1:
         return FoundDarts(dict(nest), (), {name: name for name in nest[base].edge_names})
     work = _Work(base, dict(nest), {name: name for name in nest[base].edge_names})
     work.take_drawn(keep)
@@ -132,24 +145,34 @@ class _Work:
             return
         while True:
             drawn = {size: drawn_darts(piece, keep) for size, piece in self.nest.items()}
-            everywhere = _in_every_size(drawn, self.base)
+            everywhere = match_darts(drawn, self.base)
             taken = next(
                 (one for one in everywhere if not any(d.against for d in one.values())), None
             )
             if taken is None:
-                self.doubts += _doubts(drawn, everywhere, self.base)
+                self.doubts += _say_doubts(drawn, everywhere, self.base)
                 return
             name = self._name()
-            words = _drawn_words(taken, self.base, name)
-            notches = notches_at(self.nest[self.base], taken[self.base])
+            one = taken[self.base]
+            apart = max(abs(drawn.legs[0] - drawn.legs[1]) for drawn in taken.values())
+            words = (
+                f"a dart that the outline runs around is taken for '{name}': its legs of "
+                f"{one.legs[0]:.1f} and {one.legs[1]:.1f} mm (in every size equal within "
+                f"{apart:.2f} mm) lie inside now, and the edge runs over its mouth of "
+                f"{one.mouth:.1f} mm; a piece that is drawn anew has notches and a drill mark there"
+            )
+            notches = notches_at(self.nest[self.base], one)
             self.nest = {s: joined(p, taken[s], name, notches) for s, p in self.nest.items()}
-            self._note(taken[self.base].edges, words)
+            self._note(one.edges, words)
 
     def take_corners(self) -> None:
         """Take three edges that two notches divide, with a drill mark."""
         while (candidate := corner_dart(self.nest, self.base)) is not None:
             name = self._name()
-            words = _corners_words(candidate, name)
+            words = (
+                f"notches '{candidate.legs[0]}' and '{candidate.legs[1]}' and a drill mark are "
+                f"taken for a dart, '{name}', and the three edges there for one"
+            )
             self.nest = {s: one_edge(p, candidate, name) for s, p in self.nest.items()}
             self._note(candidate.edges, words)
 
@@ -157,33 +180,12 @@ class _Work:
         """Take two notches on one edge and a drill mark."""
         for one in marked_darts(self.nest, self.base):
             if one.against:
-                self.passed.append(_marked_words(one))
+                self.passed.append(_say_marked(one))
                 continue
             name = self._name()
             self.nest = {s: marked(p, one, name) for s, p in self.nest.items()}
             edge = self.nest[self.base].darts[-1].edge
-            self._note((edge,), _marked_words(one, name))
-
-
-def _in_every_size(drawn: Mapping[str, list[DrawnDart]], base: str) -> list[dict[str, DrawnDart]]:
-    """Darts with their counterparts: the same edges, as many times in every size."""
-    keys = dict.fromkeys(one.edges for one in drawn[base])
-    found: list[dict[str, DrawnDart]] = []
-    for key in keys:
-        own = {size: [one for one in listed if one.edges == key] for size, listed in drawn.items()}
-        if len({len(listed) for listed in own.values()}) == 1:
-            found += [
-                {size: listed[k] for size, listed in own.items()} for k in range(len(own[base]))
-            ]
-    return found
-
-
-def _kinds(piece: SizedPiece) -> tuple[object, ...]:
-    return (
-        piece.edge_names,
-        tuple((mark.name, mark.kind) for mark in piece.landmarks),
-        tuple(mark.name for mark in piece.drills),
-    )
+            self._note((edge,), _say_marked(one, name))
 
 
 def clear_of_mouths(piece: SizedPiece, edge: str) -> Array:
@@ -205,15 +207,7 @@ def clear_of_mouths(piece: SizedPiece, edge: str) -> Array:
 # ------------------------------------------------------------------------------ what is said
 
 
-def _corners_words(one: CornerDart, name: str) -> str:
-    """For two notches and a drill mark at which three edges meet."""
-    return (
-        f"notches '{one.legs[0]}' and '{one.legs[1]}' and a drill mark are taken for a dart, "
-        f"'{name}', and the three edges there for one"
-    )
-
-
-def _marked_words(one: MarkedDart, name: str = "") -> str:
+def _say_marked(one: MarkedDart, name: str = "") -> str:
     """For two notches and a drill mark on one edge; without a name, why they are no dart."""
     legs = f"notches '{one.legs[0]}' and '{one.legs[1]}', {one.mouth:.1f} mm apart,"
     if not name:
@@ -225,19 +219,7 @@ def _marked_words(one: MarkedDart, name: str = "") -> str:
     )
 
 
-def _drawn_words(taken: Mapping[str, DrawnDart], base: str, name: str) -> str:
-    """For a dart that the outline runs around."""
-    one = taken[base]
-    apart = max(abs(drawn.legs[0] - drawn.legs[1]) for drawn in taken.values())
-    return (
-        f"a dart that the outline runs around is taken for '{name}': its legs of "
-        f"{one.legs[0]:.1f} and {one.legs[1]:.1f} mm (in every size equal within {apart:.2f} mm) "
-        f"lie inside now, and the edge runs over its mouth of {one.mouth:.1f} mm; a piece that is "
-        "drawn anew has notches and a drill mark there"
-    )
-
-
-def _doubts(
+def _say_doubts(
     drawn: Mapping[str, list[DrawnDart]], everywhere: list[dict[str, DrawnDart]], base: str
 ) -> Iterator[str]:
     """Why what the outline runs around is no dart."""

@@ -47,23 +47,16 @@ def allowances_between(edges: Sequence[Array], other: Array) -> list[Measured]:
         Closed, the first point not repeated.
     """
     closed = np.vstack([other, other[:1]])
-    every = locate_all(closed, np.concatenate([_places(edge) for edge in edges]))[1]
-    return [
-        Measured(_rounded(float(np.median(gaps))), float(gaps.min()), float(gaps.max()))
-        for gaps in every.reshape(len(edges), _PLACES)
-    ]
-
-
-def _places(edge: Array) -> Array:
-    return points_at(edge, np.linspace(0.2, 0.8, _PLACES) * length(edge))
-
-
-def _rounded(width: float) -> float:
-    for step in _ROUND:
-        near = round(width / step) * step
-        if abs(near - width) <= _ROUND_WITHIN_MM:
-            return round(near, 4)
-    return round(width, 2)
+    shares = np.linspace(0.2, 0.8, _PLACES)
+    places = [points_at(edge, shares * length(edge)) for edge in edges]
+    found = []
+    for gaps in locate_all(closed, np.concatenate(places))[1].reshape(len(edges), _PLACES):
+        width = float(np.median(gaps))
+        near = (round(width / step) * step for step in _ROUND)
+        rounded = next((one for one in near if abs(one - width) <= _ROUND_WITHIN_MM), None)
+        width = round(width, 2) if rounded is None else round(rounded, 4)
+        found.append(Measured(width, float(gaps.min()), float(gaps.max())))
+    return found
 
 
 def drawn_seam(nest: Mapping[str, SizedPiece]) -> str | None:

@@ -50,6 +50,17 @@ class _Look:
     def high(self) -> float:
         return float(max(self.begin[1], self.end[1]))
 
+    @property
+    def is_centre(self) -> bool:
+        """Whether it is straight, along the grain, long, and at the border of the piece."""
+        at_border = not BORDER < self.middle[0] < 1 - BORDER
+        return self.straight and self.along and self.rise >= LONG and at_border
+
+    def distance_to(self, other: _Look) -> float:
+        """How far its ends and its middle lie from those of another, in the mean."""
+        own, its = (self.begin, self.end, self.middle), (other.begin, other.end, other.middle)
+        return float(sum(np.hypot(*(p - q)) for p, q in zip(own, its, strict=True)) / 3)
+
 
 def upright(grain: Array) -> Array:
     """The grain's unit vector, turned so that it points up the page (or to the right).
@@ -72,20 +83,34 @@ def name_edges(edges: Sequence[Array], up: Array, fold: int | None = None) -> tu
     fold : int or None
         The edge on the fold of the cloth; it is called ``centre``.
     """
-    looks = _looks(edges, up)
-    names: dict[int, str] = {}
-    if fold is not None:
-        names[fold] = "centre"
-    _name_ends(looks, names)
-    centre = fold if fold is not None else _centre(looks, names)
-    if centre is not None:
-        names[centre] = "centre"
-    _name_sides(looks, names, centre)
-    first = _first(looks, names)
+    looks = _look_at(edges, up)
     count = len(looks)
+    names: dict[int, str] = {} if fold is None else {fold: "centre"}
+    free = [i for i in range(count) if i not in names]
+    top = _only([i for i in free if looks[i].outward[1] > 0.7 and looks[i].low > 1 - ZONE])
+    hem = _only([i for i in free if looks[i].outward[1] < -0.7 and looks[i].high < ZONE])
+    names |= {i: name for i, name in ((top, "top"), (hem, "hem")) if i is not None}
+    centre = fold
+    if centre is None:
+        free = [i for i in range(count) if i not in names]
+        centre = _only([i for i in free if looks[i].is_centre])
+        names |= {} if centre is None else {centre: "centre"}
+    for sign, plain in ((-1.0, "left"), (1.0, "right")):
+        free = [i for i in range(count) if i not in names]
+        long = [i for i in free if looks[i].outward[0] * sign > 0.7 and looks[i].rise >= LONG]
+        side = _only(long)
+        if side is not None and centre is None:
+            names[side] = plain
+        elif side is not None and centre is not None and looks[centre].outward[0] * sign < 0:
+            names[side] = "side"
+    # A counter-clockwise outline runs along its top from right to left, so the first edge
+    # clockwise is the top, else the one that ends at the upper left.
+    first = top
+    if first is None:
+        scores = [float(look.end[1] - look.end[0]) for look in looks]
+        first = int(np.argmax(np.round(scores, 6)))
     for step in range(count):
-        index = (first - step) % count
-        names.setdefault(index, f"edge_{step + 1}")
+        names.setdefault((first - step) % count, f"edge_{step + 1}")
     return tuple(names[i] for i in range(count))
 
 
@@ -138,7 +163,7 @@ def name_outlines(
     return found, name_edges(stretches(main.points, starts), main.up, on_fold)
 
 
-def _looks(edges: Sequence[Array], up: Array) -> list[_Look]:
+def _look_at(edges: Sequence[Array], up: Array) -> list[_Look]:
     across = np.array([up[1], -up[0]])
     turned = [np.asarray(edge) @ np.column_stack([across, up]) for edge in edges]
     ring = np.concatenate(turned)
@@ -171,60 +196,6 @@ def _only(found: Sequence[int]) -> int | None:
     return found[0] if len(found) == 1 else None
 
 
-def _name_ends(looks: Sequence[_Look], names: dict[int, str]) -> None:
-    """Name the only edge across the grain in the upper, and in the lower, part."""
-    free = [i for i in range(len(looks)) if i not in names]
-    top = [i for i in free if looks[i].outward[1] > 0.7 and looks[i].low > 1 - ZONE]
-    hem = [i for i in free if looks[i].outward[1] < -0.7 and looks[i].high < ZONE]
-    ends = ((_only(top), "top"), (_only(hem), "hem"))
-    names |= {index: name for index, name in ends if index is not None}
-
-
-def _centre(looks: Sequence[_Look], names: Mapping[int, str]) -> int | None:
-    """The only straight edge along the grain at the border of the piece, if it is evident."""
-    return _only(
-        [
-            i
-            for i, look in enumerate(looks)
-            if i not in names
-            and look.straight
-            and look.along
-            and look.rise >= LONG
-            and not BORDER < look.middle[0] < 1 - BORDER
-        ]
-    )
-
-
-def _name_sides(looks: Sequence[_Look], names: dict[int, str], centre: int | None) -> None:
-    """Name the only long edge that looks to the left, and the only one to the right."""
-    for sign, plain in ((-1.0, "left"), (1.0, "right")):
-        found = [
-            i
-            for i, look in enumerate(looks)
-            if i not in names and look.outward[0] * sign > 0.7 and look.rise >= LONG
-        ]
-        index = _only(found)
-        if index is None:
-            continue
-        if centre is None:
-            names[index] = plain
-        elif looks[centre].outward[0] * sign < 0:
-            names[index] = "side"
-
-
-def _first(looks: Sequence[_Look], names: Mapping[int, str]) -> int:
-    """The edge that is number 1: the top, else the one that starts at the upper left.
-
-    A counter-clockwise outline runs along its top from right to left, so the first edge
-    clockwise is the one whose end is that corner.
-    """
-    top = [i for i, name in names.items() if name == "top"]
-    if top:
-        return top[0]
-    scores = [float(look.end[1] - look.end[0]) for look in looks]
-    return int(np.argmax(np.round(scores, 6)))
-
-
 def carry_names(
     old: Sequence[tuple[str, Array]], old_up: Array, new: Sequence[Array], new_up: Array
 ) -> tuple[str | None, ...]:
@@ -233,8 +204,10 @@ def carry_names(
     Each edge is known by the places of its ends and its middle on the piece, with the
     grain upright; None for an edge that has no counterpart.
     """
-    before, after = _looks([edge for _, edge in old], old_up), _looks(new, new_up)
-    pairs = sorted((_apart(a, b), i, j) for i, a in enumerate(before) for j, b in enumerate(after))
+    before, after = _look_at([edge for _, edge in old], old_up), _look_at(new, new_up)
+    pairs = sorted(
+        (a.distance_to(b), i, j) for i, a in enumerate(before) for j, b in enumerate(after)
+    )
     taken: dict[int, str] = {}
     used: set[int] = set()
     for gap, i, j in pairs:
@@ -244,18 +217,26 @@ def carry_names(
     return tuple(taken.get(j) for j in range(len(after)))
 
 
-def _apart(a: _Look, b: _Look) -> float:
-    pairs = ((a.begin, b.begin), (a.end, b.end), (a.middle, b.middle))
-    return float(sum(np.hypot(*(p - q)) for p, q in pairs) / 3)
-
-
-def rename_edges(piece: SizedPiece, names: Mapping[str, str]) -> SizedPiece:
-    """A piece with edges renamed that `names` has; what stands on them follows."""
+def rename_edges(
+    piece: SizedPiece, names: Mapping[str, str], marks: Mapping[str, str] | None = None
+) -> SizedPiece:
+    """A piece with edges renamed that `names` has, and landmarks; what stands on them follows."""
+    marks = marks or {}
     return replace(
         piece,
         edges=tuple(replace(edge, name=names.get(edge.name, edge.name)) for edge in piece.edges),
         landmarks=tuple(
-            replace(mark, edge=names.get(mark.edge, mark.edge)) for mark in piece.landmarks
+            replace(
+                mark, name=marks.get(mark.name, mark.name), edge=names.get(mark.edge, mark.edge)
+            )
+            for mark in piece.landmarks
         ),
-        darts=tuple(replace(dart, edge=names.get(dart.edge, dart.edge)) for dart in piece.darts),
+        darts=tuple(
+            replace(
+                dart,
+                edge=names.get(dart.edge, dart.edge),
+                legs=(marks.get(dart.legs[0], dart.legs[0]), marks.get(dart.legs[1], dart.legs[1])),
+            )
+            for dart in piece.darts
+        ),
     )

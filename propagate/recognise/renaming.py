@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 
 from propagate.errors import FormatError, UnknownName
-from propagate.pattern.info import PieceInfo
-from propagate.pattern.model import Dart, Edge, Landmark, Piece, SizedPiece
+from propagate.pattern.model import Piece, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.pattern.patternset import PatternSet
-from propagate.recognise.edge_names import carry_names, upright
+from propagate.recognise.edge_names import carry_names, rename_edges, upright
 from propagate.values import dataclass
 
 __all__ = ["Carried", "rename_like", "rename_pieces"]
@@ -65,13 +64,12 @@ def rename_pieces(pattern: PatternSet, names: Mapping[str, str]) -> PatternSet:
     return replace(
         pattern,
         pieces={new[name]: Piece(new[name], piece.nest) for name, piece in pattern.pieces.items()},
-        info={new[name]: _titled(info, name, new[name]) for name, info in pattern.info.items()},
+        info={
+            # A title that was nothing but the name goes with it.
+            new[name]: replace(info, title=new[name]) if info.title == name else info
+            for name, info in pattern.info.items()
+        },
     )
-
-
-def _titled(info: PieceInfo, old: str, new: str) -> PieceInfo:
-    """A title that was nothing but the name goes with it."""
-    return replace(info, title=new) if info.title == old else info
 
 
 def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple[Carried, ...]]:
@@ -88,12 +86,16 @@ def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple
             continue
         before = old.sized(name, old.base)
         now = piece.at(pattern.base)
-        edges, fresh = _edge_names(before, now)
-        marks = _landmark_names(before, now, edges)
-        pieces[name] = Piece(
-            name,
-            {size: _renamed(sized, edges, marks, before) for size, sized in piece.nest.items()},
-        )
+        edges, fresh = _name_edges(before, now)
+        marks = _name_landmarks(before, now, edges)
+        nest = {}
+        for size, sized in piece.nest.items():
+            own = rename_edges(sized, edges, marks)
+            called = own.edge_names
+            first = next((called.index(edge) for edge in before.edge_names if edge in called), 0)
+            # The set tells pleats by its own names.
+            nest[size] = replace(own, edges=(*own.edges[first:], *own.edges[:first]), pleats=())
+        pieces[name] = Piece(name, nest)
         fold, strip = info[name].fold, info[name].strip
         info[name] = replace(
             info[name],
@@ -109,7 +111,7 @@ def rename_like(pattern: PatternSet, old: PatternSet) -> tuple[PatternSet, tuple
     return replace(pattern, pieces=pieces, info=info), tuple(said)
 
 
-def _edge_names(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], list[str]]:
+def _name_edges(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], list[str]]:
     """Name now to name to be, and the names to be that are new."""
     carried = carry_names(
         [(edge.name, edge.points) for edge in before.edges],
@@ -129,7 +131,7 @@ def _edge_names(before: SizedPiece, now: SizedPiece) -> tuple[dict[str, str], li
     return found, fresh
 
 
-def _landmark_names(
+def _name_landmarks(
     before: SizedPiece, now: SizedPiece, edges: Mapping[str, str]
 ) -> dict[str, str]:
     """The nearest old landmark of the same kind on the same edge gives its name."""
@@ -153,31 +155,3 @@ def _landmark_names(
             found[mark.name] = free_name(mark.name, taken)
             taken.add(found[mark.name])
     return found
-
-
-def _renamed(
-    sized: SizedPiece,
-    edges: Mapping[str, str],
-    marks: Mapping[str, str],
-    before: SizedPiece,
-) -> SizedPiece:
-    named = [Edge(edges[e.name], e.points, e.turns, e.path) for e in sized.edges]
-    return replace(
-        sized,
-        edges=_from(named, before.edge_names),
-        landmarks=tuple(
-            Landmark(marks[m.name], edges[m.edge], m.point, m.kind) for m in sized.landmarks
-        ),
-        darts=tuple(
-            Dart(d.name, edges[d.edge], (marks[d.legs[0]], marks[d.legs[1]]), d.tip)
-            for d in sized.darts
-        ),
-        pleats=(),  # the set tells them by its own names
-    )
-
-
-def _from(edges: Sequence[Edge], order: Sequence[str]) -> tuple[Edge, ...]:
-    """Start the outline at the first of the old edges that is there."""
-    names = [edge.name for edge in edges]
-    first = next((names.index(name) for name in order if name in names), 0)
-    return (*edges[first:], *edges[:first])

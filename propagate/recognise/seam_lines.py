@@ -14,6 +14,7 @@ from typing import Final
 import numpy as np
 
 from propagate.errors import FormatError
+from propagate.geometry.corner import turn_between
 from propagate.geometry.inward import Inward, Meeting, inward_line, is_sound, meet_inside, trim_line
 from propagate.geometry.polyline import length, locate, split
 from propagate.pattern.model import Array, Edge, SizedPiece, frozen_points
@@ -109,28 +110,31 @@ def seam_lines(
     wide = [widths[name] for name in names]
     lines = {size: [edge.points for edge in sized.edges] for size, sized in nest.items()}
     if len(names) == 1:
-        return _of_ring(piece, nest, wide[0])
+        return _take_back_ring(piece, nest, wide[0])
     jogs: set[int] = set()
     while True:
         finishes, at = _read_finishes(lines, wide, frozenset(jogs))
         try:
             found = {
-                size: _taken_back(
-                    f"piece '{piece}', size '{size}'", sized, wide, finishes, at[size]
-                )
+                size: _take_back(f"piece '{piece}', size '{size}'", sized, wide, finishes, at[size])
                 for size, sized in nest.items()
             }
         except _Gone as gone:
             left = len(names) - len(finishes.jogs)
-            if gone.edge < 0 or left <= 2 or not _is_jog(lines, wide, gone.edge):
+            around = [wide[(gone.edge + step) % len(wide)] for step in (-1, 0, 1)]
+            long = max(length(own[gone.edge]) for own in lines.values())
+            # An edge so short in every size may belong to a finish.
+            if gone.edge < 0 or left <= 2 or long > _JOG_WIDTHS * max(around):
                 raise FormatError(str(gone)) from None
             jogs.add(gone.edge)
             continue
-        lapped = {size: _lapped(sized, wide, finishes, at[size]) for size, sized in nest.items()}
+        lapped = {
+            size: _find_lapped(sized, wide, finishes, at[size]) for size, sized in nest.items()
+        }
         return SeamLines(found, finishes, lapped)
 
 
-def _lapped(
+def _find_lapped(
     sized: SizedPiece,
     widths: Sequence[float],
     finishes: Finishes,
@@ -143,21 +147,13 @@ def _lapped(
         if widths[i] == 0.0:
             continue
         chords = np.diff(main, axis=0)
-        cross = chords[:-1, 0] * chords[1:, 1] - chords[:-1, 1] * chords[1:, 0]
-        turn = np.degrees(np.arctan2(cross, (chords[:-1] * chords[1:]).sum(axis=1)))
+        turn = np.degrees(turn_between(chords[:-1], chords[1:]))
         beside = np.pad(np.abs(turn), 1)
         alone = _ALONE * np.maximum(beside[:-2], beside[2:])
         sharp = np.flatnonzero((turn < -_LAPPED_DEG) & (-turn > alone)) + 1 + skipped
         if set(sharp.tolist()) - set(sized.edges[i].turns):
             found.append(sized.edges[i].name)
     return tuple(found)
-
-
-def _is_jog(lines: Mapping[str, Sequence[Array]], widths: Sequence[float], edge: int) -> bool:
-    """Whether an edge is so short in every size that it may belong to a finish."""
-    count = len(widths)
-    most = max(widths[(edge + step) % count] for step in (-1, 0, 1))
-    return all(length(own[edge]) <= _JOG_WIDTHS * most for own in lines.values())
 
 
 # --------------------------------------------------------------------------------- finishes
@@ -203,7 +199,7 @@ def _read_finishes(
 # ------------------------------------------------------------------------------- seam lines
 
 
-def _taken_back(
+def _take_back(
     where: str,
     sized: SizedPiece,
     widths: Sequence[float],
@@ -228,7 +224,7 @@ def _taken_back(
                 f"{widths[b]:g} mm, with which {error}; expected narrower ones: is each edge's "
                 "right?",
             ) from None
-    return _edges(where, sized, (kept, widths), (mains, inside), corners)
+    return _make_edges(where, sized, (kept, widths), (mains, inside), corners)
 
 
 def _without_finishes(
@@ -248,7 +244,7 @@ def _without_finishes(
     return mains
 
 
-def _edges(
+def _make_edges(
     where: str,
     sized: SizedPiece,
     own: tuple[Sequence[int], Sequence[float]],
@@ -266,8 +262,12 @@ def _edges(
             worst = stop - begin, i
         points = np.round(points, DECIMALS)
         places = np.round(inside[i].points, DECIMALS)
-        turns = _turns(edge, mains[i][1], inside[i], places, points)
-        found.append(Edge(edge.name, frozen_points(points), turns))
+        turns: set[int] = set()
+        for index in (turn - mains[i][1] for turn in edge.turns):
+            if 0 < index < len(inside[i].places) - 1:
+                same = (points == places[inside[i].places[index]]).all(axis=1)
+                turns |= {k for k in np.flatnonzero(same).tolist() if 0 < k < len(points) - 1}
+        found.append(Edge(edge.name, frozen_points(points), tuple(sorted(turns))))
     sound = worst is None and is_sound([edge.points for edge in found])
     if worst is not None or not sound:
         i = worst[1] if worst is not None else max(kept, key=lambda k: widths[k])
@@ -280,21 +280,7 @@ def _edges(
     return tuple(found)
 
 
-def _turns(
-    edge: Edge, skipped: int, inward: Inward, places: Array, points: Array
-) -> tuple[int, ...]:
-    """Corners inside an edge, on the seam line."""
-    found = set()
-    for turn in edge.turns:
-        index = turn - skipped
-        if 0 < index < len(inward.places) - 1:
-            place = places[inward.places[index]]
-            same = np.flatnonzero((points == place).all(axis=1))
-            found |= {int(k) for k in same if 0 < k < len(points) - 1}
-    return tuple(sorted(found))
-
-
-def _of_ring(piece: str, nest: Mapping[str, SizedPiece], width: float) -> SeamLines:
+def _take_back_ring(piece: str, nest: Mapping[str, SizedPiece], width: float) -> SeamLines:
     """The seam line of an outline of one edge: cut in two, so that each part has two ends."""
     found: dict[str, tuple[Edge, ...]] = {}
     for size, sized in nest.items():

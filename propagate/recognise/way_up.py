@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.names import quote_names
 
 __all__ = ["SWAPPED", "way_up"]
 
@@ -52,24 +53,21 @@ def way_up(pieces: Mapping[str, SizedPiece]) -> tuple[str, tuple[str, ...]]:
     doubts = []
     if up and down:
         odd, others = (down, up) if len(down) <= len(up) else (up, down)
+        stand = "it stands" if len(odd) == 1 else "they stand"
         ways = ("down", "up") if odd is down else ("up", "down")
         doubts.append(
-            f"the grain of {_listed(odd)} is drawn from end to end {ways[0]}wards, that of "
-            f"{_listed(others)} {ways[1]}wards: if {_they(odd)} on the head, {SWAPPED} are "
+            f"the grain of {_say_pieces(odd)} is drawn from end to end {ways[0]}wards, that of "
+            f"{_say_pieces(others)} {ways[1]}wards: if {stand} on the head, {SWAPPED} are "
             "swapped"
         )
     if across:
         doubts.append(
-            f"the grain of {_listed(across)} lies across the drawing: of {SWAPPED} the one to the "
-            "right is called 'top'"
+            f"the grain of {_say_pieces(across)} lies across the drawing: of {SWAPPED} the one to "
+            "the right is called 'top'"
         )
     return said, tuple(doubts)
 
 
-def _listed(names: list[str]) -> str:
-    shown = ", ".join(f"'{name}'" for name in names[:4])
+def _say_pieces(names: list[str]) -> str:
+    shown = quote_names(names[:4])
     return shown if len(names) <= 4 else f"{shown} and {len(names) - 4} more"
-
-
-def _they(names: list[str]) -> str:
-    return "it stands" if len(names) == 1 else "they stand"
