@@ -127,7 +127,8 @@ class Sitting:
         from propagate.suggesting.asking import titles_told
 
         answers, pattern = self.asking.answers, self.asking.pattern
-        told = [titles_told(pattern, these) for these in (self._written, answers)]
+        worn = self.asking.worn
+        told = [titles_told(pattern, these, worn) for these in (self._written, answers)]
         gone, new = (
             {key: title for key, title in a.items() if b.get(key) != title}
             for a, b in (told, told[::-1])

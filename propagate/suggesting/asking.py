@@ -24,7 +24,7 @@ from propagate.suggesting.garments import Garment
 from propagate.suggesting.proposal import Proposal
 from propagate.suggesting.settled import Known
 from propagate.suggesting.suggestions import Suggestions, suggest
-from propagate.suggesting.words import shared_titles
+from propagate.suggesting.words import role_titles, shared_titles
 from propagate.values import dataclass
 
 __all__ = [
@@ -61,7 +61,8 @@ class Asking:
     def joined(self) -> PatternSet:
         """The set with all relations that were confirmed."""
         joined = with_relations(self.pattern, self._confirmed)
-        titles = {**titles_told(self.pattern, self.answers), **self.pattern.relations.titles}
+        told = titles_told(self.pattern, self.answers, self.worn)
+        titles = {**told, **self.pattern.relations.titles}
         if titles == self.pattern.relations.titles:
             return joined
         return replace(joined, relations=replace(joined.relations, titles=titles))
@@ -175,10 +176,18 @@ class Asking:
         return Known(tuple(_joinings(self.joined.relations)), refused)
 
 
-def titles_told(pattern: PatternSet, answers: Iterable[Answer]) -> dict[str, str]:
-    """Titles of edges that say nothing by their names, after what they are sewn to."""
+def titles_told(
+    pattern: PatternSet, answers: Iterable[Answer], worn: Iterable[Garment]
+) -> dict[str, str]:
+    """Titles of edges that say nothing by their names.
+
+    After what they are in a kind of garment, else after what they are sewn to.
+    """
     told = (relation for answer in answers for relation in answer.relations)
-    return shared_titles(pattern, (one for one in told if isinstance(one, Seam)))
+    seams = [one for one in told if isinstance(one, Seam)]
+    roles, held = role_titles(pattern, seams, worn), pattern.relations
+    titled = replace(pattern, relations=replace(held, titles={**roles, **held.titles}))
+    return {**shared_titles(titled, seams), **roles}
 
 
 def can_turn(proposal: Proposal) -> bool:

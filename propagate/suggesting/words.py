@@ -7,12 +7,15 @@ from collections.abc import Iterable
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Run, Seam
-from propagate.pattern.titles import name_title
+from propagate.pattern.titles import name_title, readable
+from propagate.suggesting.garments import Garment
 
-__all__ = ["name_of", "same_words", "shared_titles"]
+__all__ = ["name_of", "role_titles", "same_words", "shared_titles"]
 
 _NEUTRAL = re.compile(r"[a-z]{0,6}_?\d+|edge|line|seam", re.IGNORECASE)
 """Names that say nothing: edge_1, e12, 7."""
+_BY_PLACE = frozenset({"top", "hem", "left", "right"})
+"""Names that a drawing without names gives its edges by where they lie."""
 _PARTS = re.compile(r"[_\-\s]+")
 
 
@@ -47,10 +50,48 @@ def shared_titles(pattern: PatternSet, seams: Iterable[Seam]) -> dict[str, str]:
             if len(run) != 1 or len(said) != 1 or {run[0].begin, run[0].end} != {"start", "end"}:
                 continue
             (span,), (title,) = run, said
-            edges = pattern.sized(span.piece, pattern.base).edge_names
-            others = {name_title(pattern, edge, span.piece) for edge in edges if edge != span.edge}
-            if not _split_name(span.edge) and title not in others:
+            if not _split_name(span.edge) and title not in _other_titles(
+                pattern, span.piece, span.edge
+            ):
                 found.setdefault(span.key, title)
+    return found
+
+
+def role_titles(
+    pattern: PatternSet, seams: Iterable[Seam], worn: Iterable[Garment]
+) -> dict[str, str]:
+    """What edges without names that say something are called in a kind of garment.
+
+    Parameters
+    ----------
+    pattern : PatternSet
+    seams : iterable of Seam
+        That were confirmed: a piece has its role for certain once one of its joins is among them.
+    worn : iterable of Garment
+
+    Returns
+    -------
+    dict of ``PIECE.EDGE`` to title
+        An edge of the kind that is drawn in two has no title.
+    """
+    sewn = {frozenset(span.key for span in (*seam.lead, *seam.follow)) for seam in seams}
+    found: dict[str, str] = {}
+    for garment in worn:
+        sure = {
+            span.piece
+            for fit in garment.fits
+            if frozenset(span.key for span in (*fit.lead, *fit.follow)) in sewn
+            for span in (*fit.lead, *fit.follow)
+        }
+        for cast in garment.cast.values():
+            edges = cast.sides.items() if cast.piece in sure else ()
+            said = {side.edges[0]: readable(edge) for edge, side in edges if len(side.edges) == 1}
+            found.update(
+                (f"{cast.piece}.{edge}", title)
+                for edge, title in said.items()
+                if (edge in _BY_PLACE or not _split_name(edge))
+                and title not in {readable(edge), *_other_titles(pattern, cast.piece, edge)}
+            )
     return found
 
 
@@ -59,6 +100,11 @@ def same_words(a: Run, b: Run) -> str | None:
     sides = [{word for span in run for word in _split_name(span.edge)} for run in (a, b)]
     shared = sides[0] & sides[1]
     return min(shared) if shared else None
+
+
+def _other_titles(pattern: PatternSet, piece: str, edge: str) -> set[str]:
+    names = pattern.sized(piece, pattern.base).edge_names
+    return {name_title(pattern, other, piece) for other in names if other != edge}
 
 
 def _split_name(name: str) -> list[str]:
