@@ -142,7 +142,8 @@ class Asking:
         """What an answer to a proposal says that is shown as it is to be sewn."""
         if word in ("no", "later"):
             return Answer(proposal.kind, proposal.runs, word)
-        relations = tuple(named_apart(proposal.relations, names_of(self.joined), {}))
+        named = (_name_by_kind(one, self.worn) for one in proposal.relations)
+        relations = tuple(named_apart(named, names_of(self.joined), {}))
         told = tuple(comment_of(proposal))
         return Answer(proposal.kind, proposal.runs, word, relations, told)
 
@@ -188,6 +189,18 @@ def titles_told(
     roles, held = role_titles(pattern, seams, worn), pattern.relations
     titled = replace(pattern, relations=replace(held, titles={**roles, **held.titles}))
     return {**shared_titles(titled, seams), **roles}
+
+
+def _name_by_kind(relation: Joining, worn: Iterable[Garment]) -> Joining:
+    """Call a seam as the garment does that has it, also where another piece takes part in it."""
+    if not isinstance(relation, Seam):
+        return relation
+    sewn = {span.key for span in (*relation.lead, *relation.follow)}
+    for garment in worn:
+        for fit in garment.fits:
+            if fit.follow and sewn > {span.key for span in (*fit.lead, *fit.follow)}:
+                return replace(relation, name=fit.join.name.replace(" ", "_"))
+    return relation
 
 
 def can_turn(proposal: Proposal) -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from typing import cast
 
 import numpy as np
 
@@ -45,6 +47,7 @@ KNOWN, EACH, MOST = 1.5, 1.3, 5.0
 OTHERWISE = -4.0
 SQUARE_DEG = 3.0
 Key = frozenset[tuple[Run, Run]]
+_Names = dict[tuple[Run, Run], str]
 
 
 def recognised(nest: Nest, kinds: Sequence[GarmentKind]) -> tuple[Garment, ...]:
@@ -75,7 +78,17 @@ def _weigh(nest: Nest, fit: Fit) -> float:
 
 def nets(nest: Nest, found: Iterable[Garment]) -> list[Proposal]:
     """The seams of the garments, each with its evidence."""
-    return [one for garment in found for one in _net(nest, garment)]
+    names = _name_fits(found)
+    return [one for garment in found for one in _net(nest, garment, names)]
+
+
+def _name_fits(found: Iterable[Garment]) -> _Names:
+    """Name each join as its kind does; where two garments have one, the first has the word."""
+    names: dict[str, tuple[Run, Run]] = {}
+    for garment in found:
+        for fit in garment.fits:
+            names.setdefault(fit.join.name.replace(" ", "_"), (fit.lead, fit.follow))
+    return {runs: name for name, runs in names.items()}
 
 
 def beside_nets(nest: Nest, sewn: Sequence[Proposal], known: Sequence[Proposal]) -> list[Proposal]:
@@ -104,7 +117,9 @@ def mirrored_too(
 ) -> list[Proposal]:
     """Seams to the twin, with what the garments know of them and of folds."""
     kept = {one.runs[0]: one for one in mirrored}
-    for garment in found:
+    worn = tuple(found)
+    names = _name_fits(worn)
+    for garment in worn:
         mine = {span.key for fit in garment.fits if fit.join.mirror for span in fit.lead}
         for run, one in kept.items():
             if run[0].piece in garment.pieces and not {span.key for span in run} & mine:
@@ -113,21 +128,30 @@ def mirrored_too(
                 kept[run] = weighed(one, MIRROR_PRIOR, facts)
         for fit in garment.fits:
             if fit.join.mirror and not any(nest.is_fold(span.key) for span in fit.lead):
-                _add_mirrored(nest, garment, fit, kept, sewn)
+                _add_mirrored(nest, garment, fit, names, kept, sewn)
     return ranked(kept.values())
 
 
 def _add_mirrored(
-    nest: Nest, garment: Garment, fit: Fit, kept: dict[Run, Proposal], sewn: Sequence[Proposal]
+    nest: Nest,
+    garment: Garment,
+    fit: Fit,
+    names: _Names,
+    kept: dict[Run, Proposal],
+    sewn: Sequence[Proposal],
 ) -> None:
     told = list(_garment_facts(nest, garment, fit, MIRROR_PRIOR, ()))
     run = fit.lead if fit.lead[0].begin == "start" else backwards(fit.lead)
+    said = names.get((fit.lead, fit.follow))
     if run in kept:
         one = kept.pop(run)
+        if said:
+            seam = replace(cast(Seam, one.relations[0]), name=said)
+            one = replace(one, name=said, relations=(seam,))
         known = list(one.facts)
     else:
         claims = claims_of(nest, run)
-        name = f"{name_of(run)}_mirrored"
+        name = said or f"{name_of(run)}_mirrored"
         seam = Seam(name, run, (), mirror=True)
         one = Proposal("mirror seam", name, (run,), 0.0, (), (), (seam,), claims)
         known = [*_square_facts(nest, run), _partner_fact(one, sewn)]
@@ -160,19 +184,21 @@ def _partner_fact(one: Proposal, sewn: Sequence[Proposal]) -> Fact:
     return Fact(-5.0 * rival.score, f"another run fits it: {rival} (score {rival.score:.2f})")
 
 
-def _net(nest: Nest, garment: Garment) -> Iterator[Proposal]:
+def _net(nest: Nest, garment: Garment, names: _Names) -> Iterator[Proposal]:
     taken: list[Claim] = []
     for fit in garment.fits:
         if fit.follow:
-            one = _propose(nest, garment, fit, taken)
+            one = _propose(nest, garment, fit, names, taken)
             taken += one.claims
             yield one
 
 
-def _propose(nest: Nest, garment: Garment, fit: Fit, taken: Sequence[Claim]) -> Proposal:
+def _propose(
+    nest: Nest, garment: Garment, fit: Fit, names: _Names, taken: Sequence[Claim]
+) -> Proposal:
     facts, lead, follow, way = _facts(nest, fit)
     facts += _garment_facts(nest, garment, fit, PRIOR, facts)
-    name = f"{name_of(lead)}_to_{name_of(follow)}"
+    name = names.get((fit.lead, fit.follow)) or f"{name_of(lead)}_to_{name_of(follow)}"
     seam = Seam(
         name,
         lead,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
@@ -30,9 +31,13 @@ RIGID_MM = 0.05
 
 def openings(nest: Nest, pockets: Sequence[Pocket]) -> list[Proposal]:
     """One proposal for each piece that may fill the corner behind a mouth."""
-    return ranked(
-        _propose_opening(nest, pocket, fill) for pocket in pockets for fill in pocket.fillings
-    )
+    count = Counter(pocket.mouth.piece for pocket in pockets)
+    found = []
+    for pocket in pockets:
+        mouth = pocket.mouth
+        of = mouth.piece if count[mouth.piece] == 1 else f"{mouth.piece}_{mouth.edge}"
+        found += [_propose_opening(nest, pocket, fill, f"{of}_pocket") for fill in pocket.fillings]
+    return ranked(found)
 
 
 def stacks(nest: Nest, pockets: Sequence[Pocket], opened: Sequence[Proposal]) -> list[Proposal]:
@@ -45,7 +50,7 @@ def stacks(nest: Nest, pockets: Sequence[Pocket], opened: Sequence[Proposal]) ->
     return ranked(found)
 
 
-def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling) -> Proposal:
+def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling, name: str) -> Proposal:
     mouth = pocket.mouth
     facts = [
         _judge_rigid(mouth),
@@ -64,7 +69,6 @@ def _propose_opening(nest: Nest, pocket: Pocket, fill: Filling) -> Proposal:
         words = f"'{fill.piece}' is a bag: a free edge of it lies on another layer's"
         plain = {one.piece for one in pocket.fillings} - pocket.bag_pieces
         facts.append(Fact(EXPLAINED if plain else -0.5, words))
-    name = f"{mouth.piece}_{mouth.edge}_opening"
     assembly = _make_assembly(nest, fill, f"full_{mouth.piece}")
     before = nest.neighbour(mouth.piece, mouth.edge, -1).edge
     after = nest.neighbour(mouth.piece, mouth.edge, 1).edge
@@ -152,7 +156,7 @@ def _propose_stack(nest: Nest, pocket: Pocket, opened: Proposal) -> Proposal:
         facts.append(Fact(2.0, f"'{a}' and '{b}' lie on each other along their whole length"))
     assembly = next(one for one in opened.relations if isinstance(one, Assembly))
     shown = {part.piece for part in assembly.parts}
-    name = f"{mouth.piece}_{mouth.edge}_layers"
+    name = f"{opened.name}_layers"
     stack = Stack(
         name,
         opened.name,
