@@ -198,7 +198,7 @@ def _name_by_kind(relation: Joining, worn: Iterable[Garment]) -> Joining:
     sewn = {span.key for span in (*relation.lead, *relation.follow)}
     for garment in worn:
         for fit in garment.fits:
-            if fit.follow and sewn > {span.key for span in (*fit.lead, *fit.follow)}:
+            if fit.follow and sewn >= {span.key for span in (*fit.lead, *fit.follow)}:
                 return replace(relation, name=fit.join.name.replace(" ", "_"))
     return relation
 

@@ -82,7 +82,7 @@ def _propose_band(
         return None
     facts = _collect_facts(zones, best, choices, meeting)
     band = Band(
-        f"{edge.piece}_{edge.edge}_band",
+        edge.piece,
         edge.piece,
         edge.edge,
         _find_far(nest, edge),

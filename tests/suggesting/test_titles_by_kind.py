@@ -1,0 +1,59 @@
+"""Edges without names go by the words that a kind of garment has for them.
+
+Judged by the names that people wrote in the demo sets.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from propagate.io.garments import known_kinds
+from propagate.suggesting.asking import Asking, titles_told
+from propagate.suggesting.suggestions import recognise
+from tests.suggesting.oracle import asked_all
+from tests.suggesting.test_demo_sets import case
+
+SAME = {
+    ("crotch", "centre"),  # the seam from the waist to the inseam: common practice, no source
+    ("waist", "top"),  # of a back below its yoke
+    ("hem", "waist"),  # of a piece that ends at the waist
+    ("shoulder", "yoke"),
+    ("centre", "edge"),
+    ("centre", "centre_front"),
+    ("centre", "first_end"),
+    ("lower", "low"),
+    ("sewn", "neck"),
+    ("front end", "last_end"),
+    ("top", "sewn"),
+    ("front seam", "side_front"),
+    ("back seam", "side_back"),
+    ("point", "front_end"),
+    ("centre", "sewn"),  # of a band, after what it is sewn to
+}
+"""A word of a kind, and what a draft calls the same edge."""
+
+
+@pytest.mark.parametrize("redrawn", [False, True])
+@pytest.mark.parametrize("demo", ["slant_trouser", "quay_jeans", "concert_dress", "ferry_shirt"])
+def test_titles_are_the_drafts_own_words(demo: str, redrawn: bool) -> None:
+    known = case(demo, 1, True, redrawn)
+    asking = asked_all(known, Asking(known.bare, worn=recognise(known.bare, known_kinds())))
+    titles = asking.joined.relations.titles
+    drawn = {
+        f"{known.names.pieces[piece]}.{new}": old for (piece, old), new in known.names.edges.items()
+    }
+    said = {(title, drawn[key]) for key, title in titles.items()}
+    assert {(t, o) for t, o in said if t.replace(" ", "_") != o} <= SAME
+    assert len(said) >= 6
+
+
+def test_nothing_is_titled_before_its_piece_is_sure() -> None:
+    known = case("slant_trouser", 1, True, False)
+    worn = recognise(known.bare, known_kinds())
+    asking = Asking(known.bare, worn=worn)
+    assert worn
+    assert titles_told(known.bare, (), worn) == {}
+    once = asking.answered("yes")
+    named = {key.partition(".")[0] for key in once.joined.relations.titles}
+    assert named == {span.piece for run in once.answers[0].runs for span in run}
+    assert once.undone().joined.relations.titles == {}
