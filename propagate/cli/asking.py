@@ -241,7 +241,7 @@ def _read(*, turns: bool) -> Word | Literal["undo", "stop"]:
 def ask_blending(path: str) -> None:
     """Ask what blending sizes goes by, once all pieces are joined; a yes is written at once."""
     from propagate.io.folder import load
-    from propagate.report.blending_text import NOT_TOLD, blending_lines
+    from propagate.report.asking_text import NOT_TOLD, blending_lines
     from propagate.report.layout import sentence
     from propagate.suggesting.blending import blendings
 

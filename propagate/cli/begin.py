@@ -212,7 +212,7 @@ def _write(pattern: PatternSet, out: Path, sources: list[Path], *, replace: bool
     from propagate.io.folder import save
     from propagate.io.origin import origin_of
     from propagate.pattern.validate import problems
-    from propagate.report.numbered_picture import numbered_picture
+    from propagate.report.draw import numbered_picture
 
     found = problems(pattern)
     if found:

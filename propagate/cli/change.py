@@ -37,7 +37,7 @@ def _about(ctx: click.Context, _param: click.Parameter, word: str | None) -> Non
     if word is None:
         return
     from propagate.engine.edits.kinds import edit_kind
-    from propagate.report.edit_text import edit_lines
+    from propagate.report.told_words import edit_lines
 
     say(edit_lines(edit_kind(word, "the command")))
     ctx.exit(0)

@@ -68,7 +68,7 @@ def command(
     from propagate.report.pdf.fonts import FontBook
     from propagate.report.units import counted, unit_of
     from propagate.report.worksheet.derive import work_sheet
-    from propagate.report.worksheet.plain import sheet_plain
+    from propagate.report.worksheet.value import sheet_plain
     from propagate.report.worksheet.write import sheet_paper, write_sheet
 
     chosen = sheet_paper(paper)

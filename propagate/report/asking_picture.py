@@ -20,6 +20,7 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Run, Span
 from propagate.pattern.spans import span_points
 from propagate.pattern.titles import piece_title
+from propagate.report.asking_text import LETTERS
 from propagate.report.canvas import Canvas, Stroke, text_width
 from propagate.report.scene.frames import moved_piece
 from propagate.report.scene.items import Role, Scene, Text, text
@@ -34,7 +35,6 @@ from propagate.values import dataclass
 __all__ = ["Drawn", "Strand", "drawn_question", "question_picture"]
 
 Array = npt.NDArray[np.float64]
-LETTERS = "ABCDEFGHIJKLMNOP"
 _LEFT_OUT = (Role.LEVEL, Role.LANDMARK)
 _MARGIN = 0.5
 _TITLE = 0.85
@@ -88,7 +88,8 @@ def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
     """Compose what is asked in the base size, grain upwards, all pieces at one scale."""
     marked = list(_marked_runs(proposal))
     names = list(dict.fromkeys(span.piece for _, _, run in marked for span in run))
-    pieces = {name: _upright(pattern, name) for name in names}
+    sizes = {name: pattern.sized(name, pattern.base) for name in names}
+    pieces = {name: moved_piece(sized, grain_up(sized)) for name, sized in sizes.items()}
     spread = [np.ptp(piece.outline, axis=0) for piece in pieces.values()]
     wide, tall = sum(float(s[0]) for s in spread), max(float(s[1]) for s in spread)
     letter = max(wide / (24.0 - 3.0 * min(len(pieces), 4)), tall / 32.0)
@@ -111,7 +112,11 @@ def drawn_question(pattern: PatternSet, proposal: Proposal) -> Drawn:
         [shapely.make_valid(shapely.Polygon(piece.outline)) for piece in laid.values()]
     )
     labels = [_beside(strand, faces, letter) for strand in _with_all_marks(strands)]
-    titles = [_title(pattern, name, piece, letter) for name, piece in laid.items()]
+    titles = []
+    for name, piece in laid.items():
+        low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
+        at = ((low[0] + high[0]) / 2.0, low[1] - 1.4 * letter)
+        titles.append(text(at, piece_title(pattern, name), _TITLE * letter))
     return Drawn(scene, tuple(strands), tuple(ends), (*titles, *labels), letter)
 
 
@@ -155,11 +160,6 @@ def _marked_runs(proposal: Proposal) -> Iterator[tuple[str, int, Run]]:
             yield str(number), 1, zone.run
 
 
-def _upright(pattern: PatternSet, name: str) -> SizedPiece:
-    sized = pattern.sized(name, pattern.base)
-    return moved_piece(sized, grain_up(sized))
-
-
 def _side_by_side(
     pieces: dict[str, SizedPiece], room: dict[str, float], gap: float
 ) -> tuple[dict[str, SizedPiece], dict[str, Array]]:
@@ -197,9 +197,3 @@ def _beside(strand: Strand, faces: shapely.Geometry, letter: float) -> Text:
     aside = np.array([along[1], -along[0]]) * letter
     outside = [p for p in (at + aside, at - aside) if not faces.contains(shapely.Point(p))]
     return text(outside[0] if outside else at + aside, strand.mark, letter, bold=True)
-
-
-def _title(pattern: PatternSet, name: str, piece: SizedPiece, letter: float) -> Text:
-    low, high = piece.outline.min(axis=0), piece.outline.max(axis=0)
-    at = ((low[0] + high[0]) / 2.0, low[1] - 1.4 * letter)
-    return text(at, piece_title(pattern, name), _TITLE * letter)

@@ -1,20 +1,32 @@
-"""What is asked about a proposal, in words: the pieces by their titles, and which ends meet."""
+"""What is asked, in words: about a proposal, which ends meet; last, what blending would go by."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, Run, Span
+from propagate.pattern.relations import Band, BlendMain, Run, Span
 from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
 from propagate.report.layout import entries, sentence
-from propagate.report.units import counted
+from propagate.report.units import MILLIMETRES, counted
 from propagate.suggesting import Proposal
 from propagate.suggesting.asking import Asking, can_turn
+from propagate.suggesting.blending import CROTCH, Blending
 from propagate.values import dataclass
 
-__all__ = ["Asked", "asked_of", "free_words", "question_lines", "state_lines", "words_of_run"]
+__all__ = [
+    "Asked",
+    "NOT_TOLD",
+    "asked_of",
+    "blending_lines",
+    "free_words",
+    "question_lines",
+    "state_lines",
+    "words_of_run",
+]
 
+LETTERS = "ABCDEFGHIJKLMNOP"
+"""Marks of the sides of a question, in its picture too."""
 _ASKED = {
     "seam": "Are these two sewn together?",
     "mirror seam": "Is this edge sewn to its own mirrored twin?",
@@ -59,12 +71,15 @@ def asked_of(pattern: PatternSet, proposal: Proposal) -> Asked:
     """Put a proposal in words."""
     pieces = dict.fromkeys(span.piece for run in proposal.runs for span in run)
     titles = [in_sentence(piece_title(pattern, piece)) for piece in pieces]
-    title = listed(titles)
+    title, ends = listed(titles), []
+    for at in (0, -1) if can_turn(proposal) else ():
+        a, b = (_say_end(pattern, run[at], at, whose=True) for run in proposal.runs)
+        ends.append(f"{a} meets {b}")
     return Asked(
         title[:1].upper() + title[1:],
         _ASKED[proposal.kind],
         tuple(_sides(pattern, proposal)),
-        tuple(_ends(pattern, *proposal.runs)) if can_turn(proposal) else (),
+        tuple(ends),
         tuple(in_words(pattern, text) for text in proposal.evidence),
         tuple(in_words(pattern, text) for text in proposal.against),
         proposal.score,
@@ -79,44 +94,37 @@ def _sides(pattern: PatternSet, proposal: Proposal) -> Iterator[tuple[str, str]]
         for number, zone in enumerate(band.zones, start=1):
             yield str(number), words_of_run(pattern, zone.run) if zone.run else _NOTHING
         return
-    for letter, run in zip("ABCDEFGHIJKLMNOP", proposal.runs, strict=False):
+    for letter, run in zip(LETTERS, proposal.runs, strict=False):
         yield letter, words_of_run(pattern, run)
 
 
 def words_of_run(pattern: PatternSet, run: Run) -> str:
-    """A run in words: which part of which edge of which piece, one after the other."""
-    return ", then ".join(_span_words(pattern, span) for span in run)
+    """Say which part of which edge of which piece a run is, one after the other."""
+    return ", then ".join(_say_span(pattern, span) for span in run)
 
 
-def _span_words(pattern: PatternSet, span: Span) -> str:
-    words = (
-        f"{in_sentence(name_title(pattern, span.edge, span.piece))} of "
-        f"{in_sentence(piece_title(pattern, span.piece))}"
-    )
+def _say_span(pattern: PatternSet, span: Span, *, whose: bool = True) -> str:
+    words = _say_name(pattern, span.piece, span.edge, whose=whose)
     if {span.begin, span.end} == {"start", "end"}:
         return words
-    ends = (_end_words(pattern, span, at_begin=first) for first in (True, False))
-    return f"{words}, from {' to '.join(ends)}"
+    return f"{words}, from {_say_end(pattern, span, 0)} to {_say_end(pattern, span, -1)}"
 
 
-def _ends(pattern: PatternSet, lead: Run, follow: Run) -> Iterator[str]:
-    for first in (True, False):
-        at = 0 if first else -1
-        a, b = (_end_words(pattern, run[at], at_begin=first, whose=True) for run in (lead, follow))
-        yield f"{a} meets {b}"
+def _say_end(pattern: PatternSet, span: Span, at: int, *, whose: bool = False) -> str:
+    """Say an end of a span, 0 or -1, by the edge that comes to it there, or by its mark."""
+    mark = span.end if at else span.begin
+    if mark not in ("start", "end"):
+        return _say_name(pattern, span.piece, mark, whose=whose)
+    names = pattern.sized(span.piece, pattern.base).edge_names
+    step = -1 if mark == "start" else 1
+    beside = names[(names.index(span.edge) + step) % len(names)]
+    return f"the end at {_say_name(pattern, span.piece, beside, whose=whose)}"
 
 
-def _end_words(pattern: PatternSet, span: Span, *, at_begin: bool, whose: bool = False) -> str:
-    """An end of a span by the edge that comes to it there, or by its mark."""
-    mark = span.begin if at_begin else span.end
-    if mark in ("start", "end"):
-        names = pattern.sized(span.piece, pattern.base).edge_names
-        step = -1 if mark == "start" else 1
-        beside = names[(names.index(span.edge) + step) % len(names)]
-        words = f"the end at {in_sentence(name_title(pattern, beside, span.piece))}"
-    else:
-        words = in_sentence(name_title(pattern, mark, span.piece))
-    return f"{words} of {in_sentence(piece_title(pattern, span.piece))}" if whose else words
+def _say_name(pattern: PatternSet, piece: str, name: str, *, whose: bool = True) -> str:
+    """Say an edge or a mark within a sentence; `whose` adds of which piece it is."""
+    of = f" of {in_sentence(piece_title(pattern, piece))}" if whose else ""
+    return f"{in_sentence(name_title(pattern, name, piece))}{of}"
 
 
 # ------------------------------------------------------------------------------- in a terminal
@@ -137,13 +145,10 @@ def question_lines(asked: Asked, number: int, left: int, picture: str = "") -> l
 
 def state_lines(asking: Asking) -> list[str]:
     """What was answered, what is left, and what is sewn to nothing yet."""
-    count = dict.fromkeys(("joins", "no"), 0)
-    for one in asking.answers:
-        count["joins"] += one.joins
-        count["no"] += one.word == "no"
+    joins = sum(one.joins for one in asking.answers)
+    refused = sum(one.word == "no" for one in asking.answers)
     lines = sentence(
-        f"{count['joins']} confirmed, {count['no']} refused, "
-        f"{counted(len(asking.open), 'question')} left."
+        f"{joins} confirmed, {refused} refused, {counted(len(asking.open), 'question')} left."
     )
     if not asking.free:
         return [*lines, *sentence("Every edge is sewn to something.")]
@@ -155,10 +160,54 @@ def free_words(pattern: PatternSet, free: Mapping[str, Sequence[Span]]) -> list[
     """The edges of each piece that nothing is sewn to."""
     found = []
     for piece, spans in free.items():
-        edges = [_span_words(pattern, span).replace(_of(pattern, piece), "") for span in spans]
+        edges = [_say_span(pattern, span, whose=False) for span in spans]
         found.append((piece_title(pattern, piece), "; ".join(edges)))
     return found
 
 
-def _of(pattern: PatternSet, piece: str) -> str:
-    return f" of {in_sentence(piece_title(pattern, piece))}"
+NOT_TOLD = (
+    "Blending sizes is not prepared: no two pieces were found with a side seam, a centre, an edge "
+    "between them at the top, and a pair of notches that meet on the side seam near the hip. "
+    "[blend] in set.toml says it by hand."
+)
+"""What is said when nothing can be asked."""
+
+
+def blending_lines(pattern: PatternSet, found: Blending, left: int) -> list[str]:
+    """A question at 80 columns."""
+    head = f"Last, for blending sizes ({left} left): is all of this so?"
+    return ["", *sentence(head), *entries(list(_rows(pattern, found)))]
+
+
+def _rows(pattern: PatternSet, found: Blending) -> Iterator[tuple[str, str]]:
+    seam = pattern.relations.seams[found.plan.seam]
+    runs = " sewn to ".join(words_of_run(pattern, run) for run in (seam.lead, seam.follow))
+    yield "side", f"{runs}; a change comes from the first"
+    yield "waist", _edges(pattern, [(main, main.across) for main in found.plan.mains])
+    yield "centre", _edges(pattern, [(main, main.centre) for main in found.plan.mains])
+    marks = [
+        f"{_say_name(pattern, piece, mark)}, {MILLIMETRES.said(mm)} below the top of its centre"
+        for piece, (mark, mm) in found.hip.items()
+    ]
+    yield "hip", "; ".join(marks)
+    yield "below the hip", "nothing of the size that the hip has changes"
+    crotch = "the crotch, where the inseam meets the centre"
+    yield "laid on", crotch if found.lay_on == CROTCH else "the hip"
+    yield "girths", "waist and hip are twice what these pieces have"
+    for piece, anchors in found.anchors.items():
+        names = listed([_say_name(pattern, piece, mark) for mark in anchors])
+        yield "kept", f"{names}: as far from the end of its edge as it is"
+    if found.places:
+        names = listed([in_sentence(piece_title(pattern, one.piece)) for one in found.places])
+        yield "as drawn", f"{names}, in the size of the waist"
+
+
+def _edges(pattern: PatternSet, edges: list[tuple[BlendMain, str]]) -> str:
+    held = pattern.relations.assemblies
+    runs = []
+    for main, edge in edges:
+        if main.silhouette in held:
+            runs.append(words_of_run(pattern, held[main.silhouette].edges[edge]))
+        else:
+            runs.append(_say_name(pattern, main.silhouette, edge))
+    return "; ".join(runs)

@@ -10,7 +10,6 @@ from propagate.engine.rows import GirthRow, TruedCorner
 from propagate.engine.run import Result
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.chart import ChosenSizes
-from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import (
     in_sentence,
     in_words,
@@ -33,6 +32,7 @@ __all__ = [
     "edit_words",
     "failures",
     "length_cells",
+    "paper_cells",
     "sews_words",
     "size_taken",
 ]
@@ -48,7 +48,14 @@ def blend_lines(result: Result, unit: Unit = MILLIMETRES) -> list[str]:
     lines += sentence(
         f"{record.set_name}: {edit_words(result)}; the result is size {record.size}", clip=True
     )
-    lines += _attention_lines(result, unit)
+    pattern = result.pattern
+    told = [in_words(pattern, text) for text in failures(record, unit)]
+    told += [
+        f"{where_in_words(pattern, where)}: {in_words(pattern, text)}"
+        for where, text in attention(record)
+    ]
+    lines += heading("look at this first") if told else []
+    lines += [line for text in told for line in sentence(f"- {text}", 2, 2, clip=True)]
     lines += _changed_lines(result, unit)
     lines += _sews_lines(result, unit)
     return lines
@@ -156,17 +163,6 @@ def size_taken(result: Result, piece: str) -> str:
     return record.options.sizes.get(plan.lower, record.size) if plan else record.size
 
 
-def _attention_lines(result: Result, unit: Unit) -> list[str]:
-    pattern = result.pattern
-    told = [in_words(pattern, text) for text in failures(result.record, unit)]
-    told += [
-        f"{where_in_words(pattern, where)}: {in_words(pattern, text)}"
-        for where, text in attention(result.record)
-    ]
-    lines = [line for text in told for line in sentence(f"- {text}", 2, 2, clip=True)]
-    return heading("look at this first") + lines if lines else []
-
-
 # ------------------------------------------------------------------------ what changed
 
 
@@ -176,7 +172,14 @@ def _changed_lines(result: Result, unit: Unit) -> list[str]:
     if not changed:
         made = "that of the size between" if record.options.between else "as drawn"
         return ["", *sentence(f"Nothing changed: every piece is {made}.")]
-    rows = [row for piece in changed for row in _piece_rows(result.pattern, piece, unit)]
+    rows: list[list[str]] = []
+    for piece in changed:
+        head = [piece_title(result.pattern, piece.piece), " + ".join((piece.size, *piece.also))]
+        for edge in (edge for edge in piece.edges if edge.status != "same"):
+            title = name_title(result.pattern, edge.edge, piece.piece)
+            cells = length_cells(edge, unit, moved=edge.status == "moved")
+            rows.append([*head, title, *cells, *paper_cells(edge, unit, _SMALL_MM)])
+            head = ["", ""]
     columns = [
         Column("piece"),
         Column("from"),
@@ -188,29 +191,16 @@ def _changed_lines(result: Result, unit: Unit) -> list[str]:
     return lines + table(columns, rows) + _as_drawn(result, changed)
 
 
-def _piece_rows(pattern: PatternSet, piece: PieceChange, unit: Unit) -> list[list[str]]:
-    rows: list[list[str]] = []
-    for edge in piece.edges:
-        if edge.status == "same":
-            continue
-        first = not rows
-        rows.append(
-            [
-                piece_title(pattern, piece.piece) if first else "",
-                " + ".join((piece.size, *piece.also)) if first else "",
-                name_title(pattern, edge.edge, piece.piece),
-                *length_cells(edge, unit, moved=edge.status == "moved"),
-                unit.length(edge.added_mm) if edge.added_mm > _SMALL_MM else "",
-                unit.length(edge.trimmed_mm) if edge.trimmed_mm > _SMALL_MM else "",
-            ]
-        )
-    return rows
-
-
 def length_cells(edge: EdgeChange, unit: Unit, *, moved: bool) -> list[str]:
     """Of an edge: its length before and now, and the change as it is printed."""
     before, now = unit.length(edge.before_mm), unit.length(edge.after_mm)
     return [before, now, "moved" if moved else less(now, before)]
+
+
+def paper_cells(edge: EdgeChange, unit: Unit, least_mm: float) -> list[str]:
+    """How far paper is taped on at an edge, and trimmed; nothing for less than some mm."""
+    amounts = (edge.added_mm, edge.trimmed_mm)
+    return [unit.length(mm) if mm > least_mm else "" for mm in amounts]
 
 
 def _as_drawn(result: Result, changed: Sequence[PieceChange]) -> list[str]:
@@ -236,7 +226,13 @@ def _sews_lines(result: Result, unit: Unit) -> list[str]:
     pairs = [("checks", sews_words([record], unit))]
     pairs += _openings_words(record, unit)
     pairs += [_girth_words(row, unit) for row in record.girths]
-    pairs += _match_words(record, unit)
+    if (match := record.match) is not None:
+        text = (
+            "its two sides differed by "
+            f"{unit.length(abs(match.apart_before_mm), 1)} {unit.name} before they were matched; "
+            f"their shapes differ by {unit.said(match.largest_deviation_mm)} at most"
+        )
+        pairs.append((match.seam, text))
     for row in record.top_corners:
         text = (
             f"{row.first:.1f}° + {row.second:.1f}° = "
@@ -305,15 +301,3 @@ def _girth_words(row: GirthRow, unit: Unit) -> tuple[str, str]:
         ease = unit.difference(row.body_mm, row.found_mm)
         text += f"; the body {unit.length(row.body_mm)} and {ease} ease"
     return f"{row.girth} girth", text
-
-
-def _match_words(record: Record, unit: Unit) -> list[tuple[str, str]]:
-    match = record.match
-    if match is None:
-        return []
-    text = (
-        "its two sides differed by "
-        f"{unit.length(abs(match.apart_before_mm), 1)} {unit.name} before they were matched; "
-        f"their shapes differ by {unit.said(match.largest_deviation_mm)} at most"
-    )
-    return [(match.seam, text)]

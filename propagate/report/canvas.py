@@ -18,15 +18,29 @@ import numpy.typing as npt
 
 from propagate.values import dataclass
 
-__all__ = ["FONT", "Canvas", "Measured", "Stroke", "clean_text", "text_width"]
+__all__ = [
+    "FONT",
+    "NARROW",
+    "Anchor",
+    "Canvas",
+    "Drawn",
+    "Measured",
+    "Stroke",
+    "TextLine",
+    "text_width",
+    "upright_angle",
+]
 
 Array = npt.NDArray[np.float64]
 Anchor = Literal["start", "middle", "end"]
 
 FONT = "Helvetica, Arial, 'DejaVu Sans', sans-serif"
-_NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
+NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
+"""Letters and signs that take less than others in any font."""
 _WIDE = frozenset("mwMWQO@%+=—→±°")
 _BOLD = 1.12
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters that XML cannot hold."""
 _UNBROKEN = re.compile(r"(?:[\d./]+\x20)+(?:mm|in)\b\S*|\S+")
 """Words of a text; a number, also a mixed one, is one with its unit."""
 
@@ -45,9 +59,18 @@ class Stroke:
         return f'fill="none" stroke="{self.colour}" stroke-width="{self.width:g}"{dash}'
 
 
+def _as_points(points: npt.ArrayLike) -> Array:
+    return np.asarray(points, dtype=np.float64).reshape(-1, 2)
+
+
+def upright_angle(degrees: float) -> float:
+    """Return the same direction of a line, -90 to 90, so that a text on it can be read."""
+    return (degrees + 90.0) % 180.0 - 90.0
+
+
 def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Estimate the width of a text, rather too wide than too narrow, mm."""
-    units = sum(0.36 if c in _NARROW else 0.9 if c in _WIDE else 0.64 for c in text)
+    units = sum(0.36 if c in NARROW else 0.9 if c in _WIDE else 0.64 for c in text)
     return units * size * (_BOLD if bold else 1.0)
 
 
@@ -100,50 +123,67 @@ class Measured:
         return lines
 
 
-def clean_text(text: str) -> str:
-    """Escape a text for XML; characters that XML cannot hold become a mark."""
-    return escape("".join(c if _in_xml(ord(c)) else "\N{REPLACEMENT CHARACTER}" for c in text))
+def _clean_xml(text: str) -> str:
+    """Replace characters that XML cannot hold by a mark."""
+    return _NOT_XML.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
-def _in_xml(code: int) -> bool:
-    return code in (9, 10, 13) or 32 <= code < 0xD800 or (code >= 0xE000 and code not in _NOT_XML)
+@dataclass(frozen=True)
+class TextLine:
+    """A line of text: where the middle of its height lies, mm, and how it looks."""
 
-
-_NOT_XML = frozenset({0xFFFE, 0xFFFF})
-
-
-def _attributes(values: Mapping[str, str]) -> str:
-    kept = {
-        key: "".join(c if _in_xml(ord(c)) else "\N{REPLACEMENT CHARACTER}" for c in value)
-        for key, value in values.items()
-    }
-    return "".join(f" {key}={quoteattr(value)}" for key, value in kept.items())
-
-
-@dataclass
-class _Item:
-    """Something drawn: a template with the points that fill it."""
-
-    kind: Literal["path", "text", "circle"]
-    points: list[Array]
-    words: str
-    inner: str = ""
+    x: float
+    y: float
+    text: str
+    size: float
     angle: float = 0.0
-    radius: float = 0.0
+    anchor: Anchor = "middle"
+    colour: str = "#1a1a1a"
+    bold: bool = False
+    halo: bool = False
+
+    @property
+    def along(self) -> Array:
+        """Unit vector (2,) in the direction of the line."""
+        turn = math.radians(self.angle)
+        return np.array([math.cos(turn), math.sin(turn)])
+
+    def shift(self, width: float) -> float:
+        """Where the line starts, from its anchor."""
+        return {"start": 0.0, "middle": -width / 2, "end": -width}[self.anchor]
+
+    def corners(self, width: float) -> list[Array]:
+        """Corners of the box around the line, mm."""
+        along = self.along
+        up = np.array([-along[1], along[0]]) * self.size / 2
+        start = np.array([self.x, self.y]) + along * self.shift(width)
+        return [start + along * a + up * b for a in (0.0, width) for b in (-1.0, 1.0)]
+
+
+@dataclass(frozen=True, eq=False)
+class Drawn:
+    """A polyline, an area, a circle (with a radius) or a text, in mm."""
+
+    paths: tuple[Array, ...] = ()
     closed: bool = False
+    stroke: Stroke | None = None
+    fill: str = ""
+    radius: float = 0.0
+    attributes: Mapping[str, str] = field(default_factory=dict)
+    text: TextLine | None = None
 
 
 @dataclass
 class Canvas(Measured):
     """Collects what is drawn, layer by layer; later layers lie on top."""
 
-    layers: dict[str, list[_Item]] = field(default_factory=dict)
+    layers: dict[str, list[Drawn]] = field(default_factory=dict)
     low: Array = field(default_factory=lambda: np.array([np.inf, np.inf]))
     high: Array = field(default_factory=lambda: np.array([-np.inf, -np.inf]))
 
     def cover(self, points: npt.ArrayLike) -> None:
         """Make room for points."""
-        xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+        xy = _as_points(points)
         self.low = np.minimum(self.low, xy.min(axis=0))
         self.high = np.maximum(self.high, xy.max(axis=0))
 
@@ -156,11 +196,10 @@ class Canvas(Measured):
         closed: bool = False,
         attributes: Mapping[str, str] | None = None,
     ) -> None:
-        """Draw a polyline."""
-        xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+        """Draw a polyline; a picture keeps the attributes, paper has none."""
+        xy = _as_points(points)
         self.cover(xy)
-        words = stroke.words() + _attributes(attributes or {})
-        self._add(layer, _Item("path", [xy], words, closed=closed))
+        self._put(layer, Drawn((xy,), closed, stroke, attributes=attributes or {}))
 
     def shape(
         self,
@@ -171,20 +210,18 @@ class Canvas(Measured):
         attributes: Mapping[str, str] | None = None,
     ) -> None:
         """Fill an area, its holes left out."""
-        points = [np.asarray(ring, dtype=np.float64).reshape(-1, 2) for ring in rings]
-        for ring in points:
+        paths = tuple(map(_as_points, rings))
+        for ring in paths:
             self.cover(ring)
-        words = f'fill="{fill}" fill-rule="evenodd"' + _attributes(attributes or {})
-        self._add(layer, _Item("path", points, words, closed=True))
+        self._put(layer, Drawn(paths, True, fill=fill, attributes=attributes or {}))
 
     def circle(
         self, layer: str, centre: npt.ArrayLike, radius: float, stroke: Stroke, fill: str = ""
     ) -> None:
         """Draw a circle."""
-        xy = np.asarray(centre, dtype=np.float64)
+        xy = _as_points(centre)
         self.cover([xy - radius, xy + radius])
-        words = stroke.words().replace('fill="none"', f'fill="{fill}"') if fill else stroke.words()
-        self._add(layer, _Item("circle", [xy.reshape(1, 2)], words, radius=radius))
+        self._put(layer, Drawn((xy,), True, stroke, fill, radius))
 
     def text(
         self,
@@ -200,27 +237,12 @@ class Canvas(Measured):
         halo: bool = False,
     ) -> None:
         """Write a text; `at` is the middle of its height, `angle` in degrees."""
-        xy = np.asarray(at, dtype=np.float64)
-        width = self.width(text, size, bold=bold)
-        shift = {"start": 0.0, "middle": -width / 2, "end": -width}[anchor]
-        turn = math.radians(angle)
-        along, up = (
-            np.array([math.cos(turn), math.sin(turn)]),
-            np.array([-math.sin(turn), math.cos(turn)]),
-        )
-        corners = [
-            xy + along * (shift + a) + up * b for a in (0.0, width) for b in (-size / 2, size / 2)
-        ]
-        self.cover(corners)
-        words = f'font-size="{size:g}" text-anchor="{anchor}" fill="{colour}"'
-        if bold:
-            words += ' font-weight="bold"'
-        if halo:
-            words += f' stroke="#ffffff" stroke-width="{size * 0.3:.2f}" paint-order="stroke"'
-        item = _Item("text", [xy.reshape(1, 2)], words, clean_text(text), angle, size)
-        self._add(layer, item)
+        x, y = np.asarray(at, dtype=np.float64).tolist()
+        line = TextLine(x, y, text, size, angle, anchor, colour, bold, halo)
+        self.cover(line.corners(self.width(text, size, bold=bold)))
+        self._put(layer, Drawn(text=line))
 
-    def _add(self, layer: str, item: _Item) -> None:
+    def _put(self, layer: str, item: Drawn) -> None:
         self.layers.setdefault(layer, []).append(item)
 
     def svg(
@@ -246,8 +268,8 @@ class Canvas(Measured):
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
             f'viewBox="0 0 {width} {height}" font-family="{FONT}" stroke-linejoin="round" '
             'stroke-linecap="round">',
-            f"<title>{clean_text(title)}</title>",
-            f"<desc>{clean_text(text)}</desc>",
+            f"<title>{escape(_clean_xml(title))}</title>",
+            f"<desc>{escape(_clean_xml(text))}</desc>",
             f"<defs>{definitions}</defs>",
             f'<rect width="{width}" height="{height}" fill="#ffffff"/>',
         ]
@@ -257,7 +279,7 @@ class Canvas(Measured):
         ]
         for name in names:
             parts.append(f'<g id="{name}">')
-            parts += [_written(item, origin) for item in self.layers[name]]
+            parts += [_svg_of(item, origin) for item in self.layers[name]]
             parts.append("</g>")
         return "\n".join([*parts, "</svg>", ""])
 
@@ -268,19 +290,36 @@ def _number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def _written(item: _Item, origin: Array) -> str:
-    placed = [(points - origin) * [1.0, -1.0] for points in item.points]
-    if item.kind == "path":
-        rings = [
-            "M"
-            + "L".join(f"{_number(x)} {_number(y)}" for x, y in points)
-            + ("Z" if item.closed else "")
-            for points in placed
-        ]
-        return f'<path d="{"".join(rings)}" {item.words}/>'
-    x, y = (_number(v) for v in placed[0][0])
-    if item.kind == "circle":
-        return f'<circle cx="{x}" cy="{y}" r="{_number(item.radius)}" {item.words}/>'
-    turn = f" rotate({_number(-item.angle)})" if item.angle else ""
-    place = f'transform="translate({x} {y}){turn}" y="{_number(item.radius * 0.35)}"'
-    return f"<text {place} {item.words}>{item.inner}</text>"
+def _svg_of(item: Drawn, origin: Array) -> str:
+    """One element of a picture whose upper left corner is `origin`."""
+    if item.text is not None:
+        return _svg_of_text(item.text, origin)
+    placed = [(path - origin) * [1.0, -1.0] for path in item.paths]
+    words = item.stroke.words() if item.stroke else f'fill="{item.fill}" fill-rule="evenodd"'
+    if item.stroke and item.fill:
+        words = words.replace('fill="none"', f'fill="{item.fill}"')
+    words += "".join(
+        f" {key}={quoteattr(_clean_xml(value))}" for key, value in item.attributes.items()
+    )
+    if item.radius:
+        x, y = (_number(v) for v in placed[0][0])
+        return f'<circle cx="{x}" cy="{y}" r="{_number(item.radius)}" {words}/>'
+    rings = [
+        "M"
+        + "L".join(f"{_number(x)} {_number(y)}" for x, y in points)
+        + ("Z" if item.closed else "")
+        for points in placed
+    ]
+    return f'<path d="{"".join(rings)}" {words}/>'
+
+
+def _svg_of_text(line: TextLine, origin: Array) -> str:
+    x, y = _number(line.x - origin[0]), _number(-(line.y - origin[1]))
+    turn = f" rotate({_number(-line.angle)})" if line.angle else ""
+    words = f'font-size="{line.size:g}" text-anchor="{line.anchor}" fill="{line.colour}"'
+    if line.bold:
+        words += ' font-weight="bold"'
+    if line.halo:
+        words += f' stroke="#ffffff" stroke-width="{line.size * 0.3:.2f}" paint-order="stroke"'
+    place = f'transform="translate({x} {y}){turn}" y="{_number(line.size * 0.35)}"'
+    return f"<text {place} {words}>{escape(_clean_xml(line.text))}</text>"

@@ -1,15 +1,43 @@
-"""Draw a piece as one SVG at true scale: a result with its before and after, a size, a nest."""
+"""Draw a piece as one SVG at true scale: a result with before and after, a size, a nest, bare."""
 
 from __future__ import annotations
 
-from propagate.engine.run import Result
-from propagate.errors import UnknownName
-from propagate.pattern.patternset import PatternSet
-from propagate.report.nest_picture import nest_picture
-from propagate.report.piece_picture import piece_picture
-from propagate.report.units import unit_of
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 
-__all__ = ["draw", "picture_size"]
+import numpy as np
+
+from propagate.engine.finish import cut_line
+from propagate.engine.record import PieceChange
+from propagate.engine.run import Result
+from propagate.geometry.polyline import length, locate, point_at
+from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet
+from propagate.pattern.titles import in_words, name_title, piece_title
+from propagate.report import sheet
+from propagate.report.blend_text import edit_words, size_taken
+from propagate.report.canvas import Canvas
+from propagate.report.notices import notices_of
+from propagate.report.scene.change import piece_before, shown_changes
+from propagate.report.scene.frames import laid_on_base, moved_piece
+from propagate.report.scene.items import Dot, Line, Role, Scene, text
+from propagate.report.scene.labels import Labels
+from propagate.report.scene.looks import LAYERS, stroke_of
+from propagate.report.scene.paint import paint
+from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.scene.texts import label_edges, label_levels, label_marks, label_title
+from propagate.report.set_text import cut_words
+from propagate.report.style import definitions
+from propagate.report.units import MILLIMETRES, Unit, counted, unit_of
+
+__all__ = ["MARGIN_MM", "draw", "numbered_picture", "picture_size"]
+
+MARGIN_MM = 12.0
+_SMALLEST_TEXT, _LARGEST_TEXT = 3.2, 9.5
+_DOT = 0.15
+"""A dot on the line that a size's name is tied to, of the size of its letters."""
 
 
 def draw(
@@ -35,15 +63,207 @@ def draw(
     result = source if isinstance(source, Result) else None
     pattern = source.pattern if isinstance(source, Result) else source
     pattern.piece(piece)
-    if size is not None and size not in pattern.sizes:
-        raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
     if size is None and len(pattern.sizes) > 1:
-        return nest_picture(pattern, piece, unit_of(unit))
-    return piece_picture(pattern, piece, size or pattern.base, unit_of(unit), result)
+        return _draw_nest(pattern, piece, unit_of(unit))
+    return _draw_size(pattern, piece, size or pattern.base, unit_of(unit), result)
 
 
 def picture_size(svg: str) -> tuple[float, float]:
-    """Width and height of a picture that `draw` made, mm."""
+    """Return width and height of a picture that `draw` made, mm."""
     head = svg[: svg.index(">")]
     found = [head.split(f' {name}="', 1)[1].split('mm"', 1)[0] for name in ("width", "height")]
     return float(found[0]), float(found[1])
+
+
+def _draw_size(pattern: PatternSet, name: str, size: str, unit: Unit, result: Result | None) -> str:
+    """Draw one piece in one size, its grain upwards; of a result, with what it was before."""
+    sized, info = pattern.sized(name, size), pattern.info[name]
+    change = shown_changes(result.record).get(name) if result is not None else None
+    turn = grain_up(sized)
+    piece = moved_piece(sized, turn)
+    letter = _letter_size(piece.outline)
+    before, same, longer = None, frozenset[str](), dict[str, float]()
+    if change is not None:
+        before = moved_piece(piece_before(sized, change), turn)
+        same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
+        longer = {e.edge: e.before_mm for e in change.edges if e.status == "reshaped"}
+    cut = cut_line(piece, info, size=size)
+    scene = compose_piece(piece, info, cut=cut, before=before, same=same)
+    labels, title_of = Labels(scene), partial(name_title, pattern)
+    label_title(labels, piece, [f"{info.title}  {size}", cut_words(info)], letter)
+    label_marks(labels, piece, letter, partial(title_of, of=name))
+    label_edges(labels, piece, letter, unit, longer, partial(title_of, of=name))
+    label_levels(labels, scene, letter, title_of)
+    lines = [f"{pattern.name}, size {size}: {cut_words(info)}"]
+    blocks = [
+        sheet.legend_block(scene, letter, change.size if change else ""),
+        _tabulate_lengths(pattern, name, size, letter, unit, change),
+        sheet.test_square(letter),
+    ]
+    if result is not None:
+        taken = size_taken(result, name)
+        lines.append(edit_words(result))
+        lines.append(f"taken from size {taken} and changed" if change else f"size {taken} as drawn")
+        said = [in_words(pattern, text) for text in notices_of(result, name)]
+        if said:
+            blocks.append(sheet.notes(said, letter, max(blocks[0].width, blocks[1].width)))
+    return _finish_picture(
+        scene + labels.scene,
+        letter,
+        (info.title, lines, blocks),
+        title=f"{pattern.name}: {info.title}, size {size}",
+        words=f"{piece_title(pattern, name)} at true scale: 1 unit is 1 mm.",
+    )
+
+
+def numbered_picture(
+    pattern: PatternSet, name: str, size: str | None = None, unit: Unit = MILLIMETRES
+) -> str:
+    """Draw a bare piece with the number and name of every edge, to write relations from.
+
+    Numbers count counter-clockwise from the first edge, which starts at a dot.
+
+    Raises
+    ------
+    UnknownName
+        For a piece or size that the set does not have.
+    """
+    shown = size or pattern.base
+    sized, info = pattern.sized(name, shown), pattern.info[name]
+    piece = moved_piece(sized, grain_up(sized))
+    letter = _letter_size(piece.outline)
+    start = Scene((Dot(Role.SEAM, piece.edges[0].points[0], 2.0),))
+    scene = compose_piece(piece, info).without(Role.LEVEL) + start
+    labels = Labels(scene)
+    numbered = list(enumerate(piece.edges, start=1))
+    for number, edge in sorted(numbered, key=lambda item: -item[1].length):
+        labels.along(edge.points, text((0.0, 0.0), f"{number} {edge.name}", letter, bold=True))
+    label_marks(labels, piece, letter, str)
+    rows = [[f"{number}  {edge.name}", unit.length(edge.length)] for number, edge in numbered]
+    blocks = [
+        sheet.legend_block(scene, letter),
+        sheet.table(["edge", unit.name], rows, letter),
+        sheet.test_square(letter),
+    ]
+    return _finish_picture(
+        scene + labels.scene,
+        letter,
+        (info.title, [f"{pattern.name}, size {shown}: piece '{name}'"], blocks),
+        title=f"{pattern.name}: {info.title}, size {shown}",
+        words=f"Piece {name} with its edges numbered; 1 unit is 1 mm.",
+    )
+
+
+def _letter_size(outline: np.ndarray) -> float:
+    """Size of ordinary text for an outline (n, 2), mm: readable on a screen too."""
+    extent = float(np.ptp(outline, axis=0).max())
+    return float(np.clip(extent / 105.0, _SMALLEST_TEXT, _LARGEST_TEXT))
+
+
+def _finish_picture(
+    scene: Scene,
+    letter: float,
+    around: tuple[str, Sequence[str], Sequence[sheet.Block]],
+    *,
+    title: str,
+    words: str,
+) -> str:
+    """Write a drawing with its sheet as SVG; `around` is the heading, lines below it, blocks."""
+    canvas = Canvas()
+    paint(scene, canvas)
+    sheet.lay_sheet(canvas, *around, letter)
+    return canvas.svg(
+        title=title,
+        text=words,
+        definitions=definitions(0.75 * letter),
+        order=LAYERS,
+        margin=MARGIN_MM,
+    )
+
+
+def _tabulate_lengths(
+    pattern: PatternSet,
+    name: str,
+    size: str,
+    letter: float,
+    unit: Unit,
+    change: PieceChange | None,
+) -> sheet.Block:
+    edges = pattern.sized(name, size).edges
+    titles = [name_title(pattern, edge.name, name) for edge in edges]
+    rows = [[title, unit.length(edge.length)] for title, edge in zip(titles, edges, strict=True)]
+    if change is None:
+        return sheet.table(["edge", unit.name], rows, letter)
+    before = {edge.edge: edge for edge in change.edges}
+    for row, edge in zip(rows, edges, strict=True):
+        old = before[edge.name]
+        row.insert(1, unit.length(old.before_mm))
+        said = unit.change(edge.length - old.before_mm)
+        row.append(said if old.status == "reshaped" else old.status)
+    return sheet.table([f"edge ({unit.name})", "before", "now", "change"], rows, letter)
+
+
+# -------------------------------------------------------------------------------- a nest
+
+
+def _draw_nest(pattern: PatternSet, name: str, unit: Unit) -> str:
+    """Draw all sizes of a piece over each other, the grain of the base size upwards."""
+    info, base = pattern.info[name], pattern.sized(name, pattern.base)
+    turn = grain_up(base)
+    pieces = [
+        moved_piece(pattern.sized(name, size), turn.after(laid_on_base(pattern, name, size)))
+        for size in pattern.sizes
+    ]
+    scene = Scene(compose_piece(moved_piece(base, turn), info).of(Role.GRAIN, Role.FOLD))
+    for i, (size, piece) in enumerate(zip(pattern.sizes, pieces, strict=True)):
+        seams = compose_piece(piece, info, series=i).of(Role.SEAM)
+        told = (replace(s, facts={"size": size, **s.facts}) for s in seams if isinstance(s, Line))
+        scene += Scene(tuple(told))
+    letter = _letter_size(np.array(scene.bounds()))
+    edge_titles = [name_title(pattern, edge, name) for edge in base.edge_names]
+    where = f"the start of {edge_titles[0]}"
+    if pattern.lay_on in base.levels:
+        where = f"level ‘{name_title(pattern, pattern.lay_on)}’"
+    lines = [
+        f"{pattern.name}, {counted(len(pattern.sizes), 'size')} laid over each other on {where}",
+        cut_words(info),
+    ]
+    rows = []  # the legend too: the line of each size stands before its lengths
+    for size in pattern.sizes:
+        named = f"{size} (base)" if size == pattern.base else size
+        edges = pattern.sized(name, size).edges
+        rows.append([named, *(unit.length(edge.length) for edge in edges)])
+    strokes = [stroke_of(Role.SEAM, i) for i in range(len(pattern.sizes))]
+    lengths = sheet.table([f"size ({unit.name})", *edge_titles], rows, letter, strokes)
+    return _finish_picture(
+        scene + _name_sizes(scene, pattern.sizes, pieces, letter),
+        letter,
+        (info.title, lines, [lengths, sheet.test_square(letter)]),
+        title=f"{pattern.name}: {info.title}, all sizes",
+        words=f"Nest of piece {name} at true scale: 1 unit is 1 mm. Seam lines only.",
+    )
+
+
+def _name_sizes(
+    scene: Scene, sizes: Sequence[str], pieces: Sequence[SizedPiece], letter: float
+) -> Scene:
+    """Tie every size to its own line, staggered, where the lines lie furthest apart."""
+    first, last = pieces[0], pieces[-1]
+
+    def spread(edge: str) -> float:
+        line, middle = last.edge(edge).points, first.edge(edge).length / 2
+        apart = locate(line, point_at(first.edge(edge).points, middle))[1]
+        return apart * math.sqrt(length(line))
+
+    edge = max(first.edge_names, key=spread)
+    labels = Labels(scene)
+    dots = []
+    for i, (size, piece) in enumerate(zip(sizes, pieces, strict=True)):
+        points = piece.edge(edge).points
+        at = length(points) * (0.3 + 0.4 * i / max(len(sizes) - 1, 1))
+        along = point_at(points, at + letter) - point_at(points, at - letter)
+        outward, place = np.array([along[1], -along[0]]) / math.hypot(*along), point_at(points, at)
+        way = math.atan2(outward[1], outward[0])
+        labels.near(place, text((0.0, 0.0), size, letter, bold=True), first=way)
+        dots.append(Dot(Role.LEADER, place, _DOT * letter, filled=True))
+    return Scene(tuple(dots)) + labels.scene

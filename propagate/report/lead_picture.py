@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from propagate.engine.run import Result
 from propagate.report.canvas import Canvas
+from propagate.report.draw import MARGIN_MM
 from propagate.report.lead_sentence import lead_sentence
-from propagate.report.piece_picture import MARGIN_MM
 from propagate.report.scene.lead import compose_lead
 from propagate.report.scene.looks import LAYERS
 from propagate.report.scene.paint import paint

@@ -80,19 +80,21 @@ def lead_sentence(result: Result | Revised, unit: Unit = MILLIMETRES) -> str:
     changed = {p.piece for r in records.values() for p in r.pieces if p.status != "same"}
     if not groups:
         return "No seam line changed."
-    texts = [
-        _put_together(result, groups[:count], rest)
-        for count in range(len(groups), 0, -1)
-        for rest in _rest(pattern, changed, {one.first.piece for g in groups[:count] for one in g})
-    ]
+    where = ""  # in which sizes, where that is not told by there being one alone
+    if isinstance(result, Revised) and len(pattern.sizes) > 1:
+        where = f"in {len(records)} sizes: "
+        if len(records) == len(pattern.sizes):
+            where = "in every size: "
+        elif len(records) == 1:
+            where = f"in size {next(iter(records))}: "
+    clauses = [_say_clause(pattern, group, len(records)) for group in groups]
+    texts = []
+    for count in range(len(groups), 0, -1):
+        told = {one.first.piece for group in groups[:count] for one in group}
+        for rest in _say_rest(pattern, changed, told):
+            text = f"{where}{', '.join(clauses[:count])}{rest}."
+            texts.append(text[:1].upper() + text[1:])
     return next((text for text in texts if len(text) <= _LONGEST), texts[-1])
-
-
-def _put_together(result: Result | Revised, groups: Sequence[Sequence[_Change]], rest: str) -> str:
-    pattern, records = _records(result)
-    clauses = [_clause(pattern, group, len(records)) for group in groups]
-    text = f"{_over_sizes(result)}{', '.join(clauses)}{rest}."
-    return text[:1].upper() + text[1:]
 
 
 def largest_changes(
@@ -114,7 +116,7 @@ def largest_changes(
     for change in _changes(result, unit):
         told = found.setdefault(change.first.piece, [])
         if len(told) < _MOST:
-            told.append(f"{change.first.of} {_said([change])}")
+            told.append(f"{change.first.of} {_say_figures([change])}")
     return found
 
 
@@ -206,8 +208,17 @@ def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list
 
     If they changed the same way, by about as much.
     """
+
+    def same_edge(group: Sequence[_Change]) -> object:
+        seen = group[0].first
+        return seen.of, seen.way, seen.bare and seen.piece
+
+    def same_pieces(group: Sequence[_Change]) -> object:
+        seen = group[0].first
+        return {change.first.piece for change in group}, seen.way, seen.bare and seen.of
+
     groups: list[list[_Change]] = []
-    for key in (_of_and_way, _pieces_and_way):
+    for key in (same_edge, same_pieces):
         singles, groups = groups or [[change] for change in changes], []
         for single in singles:
             for group in groups:
@@ -223,60 +234,48 @@ def _told_together(pattern: PatternSet, changes: Sequence[_Change]) -> list[list
     return groups
 
 
-def _of_and_way(group: Sequence[_Change]) -> object:
-    seen = group[0].first
-    return seen.of, seen.way, seen.bare and seen.piece
-
-
-def _pieces_and_way(group: Sequence[_Change]) -> object:
-    seen = group[0].first
-    return {change.first.piece for change in group}, seen.way, seen.bare and seen.of
-
-
-def _clause(pattern: PatternSet, group: Sequence[_Change], sizes: int) -> str:
+def _say_clause(pattern: PatternSet, group: Sequence[_Change], sizes: int) -> str:
     pieces = list(dict.fromkeys(change.first.piece for change in group))
     edges = list(dict.fromkeys(change.first.of for change in group))
-    of = _named([shortened(edge, _NAME) for edge in edges], "edges")
+    of = _say_names([shortened(edge, _NAME) for edge in edges], "edges")
     if not group[0].first.bare:
-        of += f" of {_named([_titled(pattern, piece) for piece in pieces], 'pieces')}"
+        of += f" of {_say_names([_say_piece(pattern, piece) for piece in pieces], 'pieces')}"
     each = " each" if len(group) > 1 else ""
     most = max(len(change.sizes) for change in group)
-    return f"{of}{each} {_said(group)}" + (f" in {most} of {sizes} sizes" if most < sizes else "")
+    where = f" in {most} of {sizes} sizes" if most < sizes else ""
+    return f"{of}{each} {_say_figures(group)}{where}"
 
 
-def _named(names: Sequence[str], what: str) -> str:
+def _say_names(names: Sequence[str], what: str) -> str:
     return listed(names) if len(names) <= _MOST else f"{len(names)} {what}"
 
 
-def _said(group: Sequence[_Change]) -> str:
+def _say_figures(group: Sequence[_Change]) -> str:
     """``20 to 22 mm shorter``, ``turned 7.1° clockwise``: over pieces and sizes."""
     seen = group[0].first
     figures = [one.figure for change in group for one in change.sizes]
-    low, high = (_rounded(end, seen.unit) for end in (min(figures), max(figures)))
+    ends = min(figures), max(figures)
+    # For a glance: whole from 10 on, but for inches.
+    places = [2 if seen.unit == "in" else int(end < 10.0) for end in ends]
+    low, high = (f"{end:.{many}f}" for end, many in zip(ends, places, strict=True))
     range_ = high if low == high else f"{low} to {high}"
     if seen.unit == "°":
         return f"turned {range_}° {seen.way}"
     return f"{range_} {seen.unit} {seen.way}"
 
 
-def _rounded(figure: float, unit: str) -> str:
-    """A figure for a glance: whole from 10 on, but for inches."""
-    if unit == "in":
-        return f"{figure:.2f}"
-    return f"{figure:.0f}" if figure >= 10.0 else f"{figure:.1f}"
-
-
-def _titled(pattern: PatternSet, piece: str) -> str:
+def _say_piece(pattern: PatternSet, piece: str) -> str:
     return shortened(in_sentence(piece_title(pattern, piece)), _NAME)
 
 
-def _rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[str]:
+def _say_rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[str]:
     """What else changed and what stayed: by name, else how many; the longest first."""
     also = [piece for piece in pattern.pieces if piece in changed - told]
     kept = [piece for piece in pattern.pieces if piece not in changed | told]
 
     def named(pieces: Sequence[str], what: str) -> str:
-        return f"; {listed([_titled(pattern, piece) for piece in pieces])} {what}" if pieces else ""
+        titles = [_say_piece(pattern, piece) for piece in pieces]
+        return f"; {listed(titles)} {what}" if titles else ""
 
     def numbered(pieces: Sequence[str], what: str) -> str:
         return f"; {counted(len(pieces), 'other piece')} {what}" if pieces else ""
@@ -288,13 +287,3 @@ def _rest(pattern: PatternSet, changed: set[str], told: set[str]) -> list[str]:
         numbered(also, too) + named(kept, drawn),
         numbered(also, too) + numbered(kept, drawn),
     ]
-
-
-def _over_sizes(result: Result | Revised) -> str:
-    """In which sizes, where that is not told by there being one alone."""
-    if isinstance(result, Result) or len(result.pattern.sizes) == 1:
-        return ""
-    sizes = list(result.records)
-    if len(sizes) == len(result.pattern.sizes):
-        return "in every size: "
-    return f"in size {sizes[0]}: " if len(sizes) == 1 else f"in {len(sizes)} sizes: "

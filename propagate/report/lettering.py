@@ -11,7 +11,7 @@ import numpy.typing as npt
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["LetterKind", "Lettered", "in_tip", "letters_of"]
+__all__ = ["LetterKind", "Lettered", "count_in_letters", "in_tip", "letters_of"]
 
 Array = npt.NDArray[np.float64]
 
@@ -61,10 +61,11 @@ def letters_of(piece: SizedPiece) -> tuple[Lettered, ...]:
     >>> [(one.letter, one.name) for one in letters_of(front)][:2]
     [('A', 'centre and waist'), ('B', 'waist and mouth')]
     """
-    found = [*_corners(piece), *_marks(piece), *_inside(piece)]
     return tuple(
-        Lettered(_letter(i), kind, name, key, np.asarray(point, dtype=np.float64))
-        for i, (kind, name, key, point) in enumerate(found)
+        Lettered(
+            count_in_letters(i, _LETTERS), kind, name, key, np.asarray(point, dtype=np.float64)
+        )
+        for i, (kind, name, key, point) in enumerate(_find_lettered(piece))
         if kind != "drill mark" or not any(in_tip(dart, point) for dart in piece.darts)
     )
 
@@ -74,31 +75,31 @@ def in_tip(dart: Dart, point: npt.ArrayLike) -> bool:
     return float(np.hypot(*(np.asarray(dart.tip) - np.asarray(point)))) < _AT_CORNER_MM
 
 
-Found = tuple[LetterKind, str, str, npt.ArrayLike]
+def count_in_letters(index: int, letters: str) -> str:
+    """Write a number, from 0 on, as spreadsheets count columns: ``A``, ``B``, ..., then ``AA``.
+
+    Examples
+    --------
+    >>> count_in_letters(1, "ABC"), count_in_letters(3, "ABC")
+    ('B', 'AA')
+    """
+    found = ""
+    while index >= 0:
+        index, last = divmod(index, len(letters))
+        found, index = letters[last] + found, index - 1
+    return found
 
 
-def _letter(index: int) -> str:
-    first, second = divmod(index, len(_LETTERS))
-    return (_LETTERS[first - 1] if first else "") + _LETTERS[second]
-
-
-def _corners(piece: SizedPiece) -> Iterator[Found]:
-    names = piece.edge_names
-    for i in range(len(names)):
-        before, after = piece.edges[i - 1], piece.edges[i]
-        name = before.name if len(names) == 1 else f"{before.name} and {after.name}"
+def _find_lettered(piece: SizedPiece) -> Iterator[tuple[LetterKind, str, str, npt.ArrayLike]]:
+    """Find kind, name, key and point of all that gets a letter, in the order of the letters."""
+    for before, after in zip((piece.edges[-1], *piece.edges), piece.edges, strict=False):
+        name = before.name if len(piece.edges) == 1 else f"{before.name} and {after.name}"
         yield "corner", name, f"{before.name}.end", after.points[0]
-
-
-def _marks(piece: SizedPiece) -> Iterator[Found]:
     for edge in piece.edges:
         rows = [(piece.distance(edge.name, m.name), m) for m in piece.landmarks_on(edge.name)]
         for along, mark in sorted(rows, key=lambda row: row[0]):
             if min(along, edge.length - along) >= _AT_CORNER_MM:
                 yield mark.kind, mark.name, mark.name, mark.point
-
-
-def _inside(piece: SizedPiece) -> Iterator[Found]:
     for dart in piece.darts:
         yield "dart tip", dart.name, f"{dart.name}.tip", dart.tip
     for drill in piece.drills:

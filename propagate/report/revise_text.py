@@ -6,7 +6,6 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import ChangeKind, Record, as_plain
 from propagate.engine.revised import Revised, RevisedEdge
 from propagate.engine.rows import Check, TruedCorner
@@ -114,8 +113,15 @@ def _changed_lines(found: Revised, unit: Unit) -> list[str]:
     lines = heading(f"what the {source} changed ({unit.name}){where}") + own
     if all(edge.carried == "as drawn" for edge in found.edges):
         return lines
-    far = f"how far each edge went at most, size by size ({unit.name})"
-    return lines + _items(found, _distances(found, unit, edges), 4, far)
+    told_far = []
+    for (piece, name), sizes in edges.items():
+        far = {size: unit.length(edge.moved_mm) for size, edge in sizes.items()}
+        alike = len(set(far.values())) == 1 and len(far) == len(found.pattern.sizes) > 1
+        each = ", ".join(f"{size} {figure}" for size, figure in far.items())
+        every = f"{next(iter(far.values()))} in every size"
+        told_far.append(f"{piece}.{name}: {every if alike else each}")
+    head = f"how far each edge went at most, size by size ({unit.name})"
+    return lines + _items(found, told_far, 4, head)
 
 
 def _edge_table(
@@ -143,17 +149,6 @@ def _edge_table(
     return table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
 
 
-def _distances(
-    found: Revised, unit: Unit, edges: Mapping[tuple[str, str], Mapping[str, RevisedEdge]]
-) -> Iterator[str]:
-    """How far each edge went in each size, where the base size's change was carried."""
-    for (piece, name), sizes in edges.items():
-        far = {size: unit.length(edge.moved_mm) for size, edge in sizes.items()}
-        alike = len(set(far.values())) == 1 and len(far) == len(found.pattern.sizes) > 1
-        each = ", ".join(f"{size} {figure}" for size, figure in far.items())
-        yield f"{piece}.{name}: {f'{next(iter(far.values()))} in every size' if alike else each}"
-
-
 def _marks(found: Revised, unit: Unit) -> Iterator[str]:
     """Landmarks and what lies inside that the drawing moved or added, once for all sizes."""
     groups = _by_size(((one.piece, one.mark.name), one.size, one) for one in found.marks)
@@ -170,22 +165,18 @@ def _marks(found: Revised, unit: Unit) -> Iterator[str]:
 
 
 def _darts(found: Revised, unit: Unit) -> Iterator[str]:
-    """Darts that came, went, were swung, or are wider or elsewhere, once for all sizes."""
+    """Say what became of each dart, once for all sizes: ``before 20.0 wide, now 26.0``."""
     groups = _by_size(((one.piece, one.dart.name), one.size, one) for one in found.darts)
     for (piece, name), sizes in groups.items():
         dart = sizes[_told_size(found, sizes)].dart
-        yield f"{piece}.{dart.edge}, {piece}.{name}: {_dart_words(dart, unit)}"
-
-
-def _dart_words(dart: DartChange, unit: Unit) -> str:
-    """What became of a dart: ``before 20.0 wide, now 26.0``."""
-    before, after = unit.length(dart.before_mm, 1), unit.length(dart.after_mm, 1)
-    what = {
-        "came": f"a new dart, {after} wide",
-        "went": f"a dart that was taken out, {before} wide",
-        "swung": f"swung here from {dart.was_on}, {before} wide there and {after} here",
-    }.get(dart.what, f"before {before} wide, now {after}")
-    return what + (f", moved by {unit.change(dart.moved_mm, 1)}" if dart.moved_mm else "")
+        before, after = unit.length(dart.before_mm, 1), unit.length(dart.after_mm, 1)
+        what = {
+            "came": f"a new dart, {after} wide",
+            "went": f"a dart that was taken out, {before} wide",
+            "swung": f"swung here from {dart.was_on}, {before} wide there and {after} here",
+        }.get(dart.what, f"before {before} wide, now {after}")
+        moved = f", moved by {unit.change(dart.moved_mm, 1)}" if dart.moved_mm else ""
+        yield f"{piece}.{dart.edge}, {piece}.{name}: {what}{moved}"
 
 
 # ----------------------------------------------------------------------------- corners
@@ -297,10 +288,10 @@ def _off(found: Revised, unit: Unit) -> Iterator[str]:
 
 def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
     """The revision as plain values; with the old outlines on request, which are long."""
-    records = {
-        size: record if outlines else _without_outlines(record)
-        for size, record in found.records.items()
-    }
+    records = dict(found.records)
+    for size, record in records.items() if not outlines else ():
+        pieces = tuple(replace(piece, before={}) for piece in record.pieces)
+        records[size] = replace(record, pieces=pieces)
     marks = [
         {"piece": m.piece, "size": m.size, "carried": m.carried, **as_plain(m.mark)}
         for m in found.marks
@@ -323,8 +314,3 @@ def revised_plain(found: Revised, *, outlines: bool = False) -> dict[str, Any]:
         "notices": {size: as_plain(items) for size, items in found.notices.items()},
         "records": {size: as_plain(record) for size, record in records.items()},
     }
-
-
-def _without_outlines(record: Record) -> Record:
-    pieces = tuple(replace(piece, before={}) for piece in record.pieces)
-    return replace(record, pieces=pieces)

@@ -18,7 +18,7 @@ from propagate.pattern.relations import Girth, Opening, PieceInfo, Run, Seam, Se
 from propagate.pattern.tape import Tape
 from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.layout import Column, entries, heading, sentence, table
-from propagate.report.relation_words import field_words
+from propagate.report.told_words import field_words
 from propagate.report.units import MILLIMETRES, Unit, counted
 
 __all__ = ["cut_words", "free_lines", "run_words", "set_lines"]
@@ -69,15 +69,29 @@ def set_lines(pattern: PatternSet, unit: Unit = MILLIMETRES) -> list[str]:
         )
     for title, pairs in _sections(pattern, unit):
         lines += heading(title) + entries(list(pairs)) if pairs else []
-    lines += _chart(pattern, unit)
-    lines += _blend(pattern)
-    return lines
+    if pattern.chart:
+        columns = [Column("of the body"), *(Column(size, number=True) for size in pattern.sizes)]
+        decimals = 0 if unit.name == "mm" else 2
+        rows = [
+            [name, *(f"{values[size] / unit.mm:.{decimals}f}" for size in pattern.sizes)]
+            for name, values in pattern.chart.items()
+        ]
+        lines += heading(f"chart ({unit.name})") + table(columns, rows)
+    plan, words = pattern.relations.blend, "none: set.toml has no [blend] section"
+    if plan is not None:
+        words = f"--size {plan.upper}=SIZE --size {plan.lower}=SIZE"
+        words += f", and --size {plan.leg.level}=SIZE for the leg" if plan.leg is not None else ""
+    return lines + heading("blend") + sentence(words, 2)
 
 
 def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
     """Every list of a set: its title, and names with what is said of them."""
-    held = pattern.relations
-    yield counted(len(pattern.pieces), "piece"), _pieces(pattern)
+    held, pieces = pattern.relations, []
+    for name, piece in pattern.pieces.items():
+        info, edges = pattern.info[name], " ".join(piece.at(pattern.base).edge_names)
+        title = f"{info.title}: " if info.title != name else ""
+        pieces.append((name, f"{title}{cut_words(info)}. Edges: {edges}"))
+    yield counted(len(pieces), "piece"), pieces
     yield (
         "taped together, as sewn",
         [
@@ -90,7 +104,11 @@ def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
     for name, band in held.bands.items():
         title = f"band {name}: {band.piece}.{band.sewn}, zone by zone"
         yield title, [(zone.name, _zone_words(zone, unit)) for zone in band.zones]
-    yield "by place: as drawn, in the size of the level", _places(pattern)
+    levels: dict[str, list[str]] = {}
+    for place in held.places.values():
+        levels.setdefault(place.level, []).append(place.piece)
+    places = [(f"size of the {level}", ", ".join(names)) for level, names in levels.items()]
+    yield "by place: as drawn, in the size of the level", places
     yield "girths", [(name, _girth_words(one)) for name, one in held.girths.items()]
     yield "openings in seams", _told(held.seam_openings, _seam_opening_words, unit)
     yield "derived pieces", _told(held.derived, _derived_words, unit)
@@ -101,7 +119,8 @@ def _sections(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
     yield "elastics and tapes", _told(held.tapes, _tape_words, unit)
     yield "set on a piece", _told(held.patches, field_words, unit)
     yield "cut alike", _told(held.alike, field_words, unit)
-    yield from _others(pattern, unit)
+    for key in (key for key in KINDS if key not in _OWN_WORDS):
+        yield key, _told(relations_of(held, key), field_words, unit)
     free = free_spans(pattern).items()
     texts = [(name, ", ".join(str(s).partition(".")[2] for s in spans)) for name, spans in free]
     yield "edges that nothing is sewn to", texts
@@ -111,16 +130,6 @@ def _told(
     relations: Mapping[str, Said], words: Callable[[Said, Unit], str], unit: Unit
 ) -> list[tuple[str, str]]:
     return [(name, words(one, unit)) for name, one in relations.items()]
-
-
-def _pieces(pattern: PatternSet) -> Pairs:
-    pairs = []
-    for name, piece in pattern.pieces.items():
-        info = pattern.info[name]
-        edges = " ".join(piece.at(pattern.base).edge_names)
-        title = f"{info.title}: " if info.title != name else ""
-        pairs.append((name, f"{title}{cut_words(info)}. Edges: {edges}"))
-    return pairs
 
 
 def _seam_words(seam: Seam, unit: Unit) -> str:
@@ -172,13 +181,6 @@ def _zone_words(zone: Zone, unit: Unit) -> str:
     extras += _beside(zone, unit)
     words = run_words(zone.run) or "keeps its length"
     return words + (f" ({', '.join(extras)})" if extras else "")
-
-
-def _places(pattern: PatternSet) -> Pairs:
-    levels: dict[str, list[str]] = {}
-    for place in pattern.relations.places.values():
-        levels.setdefault(place.level, []).append(place.piece)
-    return [(f"size of the {level}", ", ".join(names)) for level, names in levels.items()]
 
 
 def _girth_words(girth: Girth) -> str:
@@ -268,13 +270,6 @@ def _tape_words(tape: Tape, unit: Unit) -> str:
     return f"{words}: {'; '.join(said)}" if said else words
 
 
-def _others(pattern: PatternSet, unit: Unit) -> Iterator[tuple[str, Pairs]]:
-    """Relations of kinds that have no words of their own, each kind by its word."""
-    for key in KINDS:
-        if key not in _OWN_WORDS:
-            yield key, _told(relations_of(pattern.relations, key), field_words, unit)
-
-
 def free_lines(pattern: PatternSet) -> list[str]:
     """How many edges nothing is sewn to: a walk says nothing of them."""
     free = free_spans(pattern)
@@ -285,25 +280,3 @@ def free_lines(pattern: PatternSet) -> list[str]:
         f"Not walked: {counted(edges, 'edge')} of {counted(len(free), 'piece')} that nothing is "
         "sewn to (hems, necklines, free edges); 'propagate show' lists them."
     )
-
-
-def _chart(pattern: PatternSet, unit: Unit) -> list[str]:
-    if not pattern.chart:
-        return []
-    columns = [Column("of the body"), *(Column(size, number=True) for size in pattern.sizes)]
-    decimals = 0 if unit.name == "mm" else 2
-    rows = [
-        [name, *(f"{values[size] / unit.mm:.{decimals}f}" for size in pattern.sizes)]
-        for name, values in pattern.chart.items()
-    ]
-    return heading(f"chart ({unit.name})") + table(columns, rows)
-
-
-def _blend(pattern: PatternSet) -> list[str]:
-    plan = pattern.relations.blend
-    if plan is None:
-        return heading("blend") + sentence("none: set.toml has no [blend] section", 2)
-    words = f"--size {plan.upper}=SIZE --size {plan.lower}=SIZE"
-    if plan.leg is not None:
-        words += f", and --size {plan.leg.level}=SIZE for the leg"
-    return heading("blend") + sentence(words, 2)

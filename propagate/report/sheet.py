@@ -16,7 +16,7 @@ from propagate.report.scene.paint import paint
 from propagate.report.style import FRAME
 from propagate.values import dataclass
 
-__all__ = ["Block", "heading_lines", "lay_sheet", "legend_block", "notes", "table", "test_square"]
+__all__ = ["Block", "lay_sheet", "legend_block", "notes", "table", "test_square"]
 
 Array = npt.NDArray[np.float64]
 
@@ -33,15 +33,16 @@ class Block:
 
 
 def lay_sheet(
-    canvas: Canvas, heading: Sequence[tuple[str, float, bool]], blocks: Sequence[Block], size: float
+    canvas: Canvas, title: str, lines: Sequence[str], blocks: Sequence[Block], size: float
 ) -> None:
-    """Put the heading above a drawing and the blocks beside it or below it.
+    """Put a title and further lines above a drawing and the blocks beside it or below it.
 
     Parameters
     ----------
     canvas : Canvas
         With the drawing on it.
-    heading : sequence of (text, size, bold)
+    title : str
+    lines : sequence of str
     blocks : sequence of Block
     size : float
         Size of ordinary text, mm.
@@ -55,27 +56,19 @@ def lay_sheet(
             block.draw(canvas, np.array([x, y]))
             y -= block.height + gap
     else:
-        _flow(canvas, blocks, low, max(wide, 160.0), gap)
+        width = max(wide, 160.0)
+        x, y, deepest = low[0], low[1] - 2 * gap, 0.0
+        for block in blocks:
+            if x > low[0] and x + block.width > low[0] + width:
+                x, y, deepest = low[0], y - deepest - gap, 0.0
+            block.draw(canvas, np.array([x, y]))
+            x += block.width + 2 * gap
+            deepest = max(deepest, block.height)
     y = high[1] + gap
-    for text, height, bold in reversed(heading):
-        canvas.text("sheet", (low[0], y + height / 2), text, height, anchor="start", bold=bold)
+    for i, text in reversed(list(enumerate((title, *lines)))):
+        height = size * (1.1 if i else 2.0)
+        canvas.text("sheet", (low[0], y + height / 2), text, height, anchor="start", bold=not i)
         y += height * 1.5
-
-
-def _flow(canvas: Canvas, blocks: Sequence[Block], low: Array, width: float, gap: float) -> None:
-    """Blocks from left to right below the drawing, in rows."""
-    x, y, deepest = low[0], low[1] - 2 * gap, 0.0
-    for block in blocks:
-        if x > low[0] and x + block.width > low[0] + width:
-            x, y, deepest = low[0], y - deepest - gap, 0.0
-        block.draw(canvas, np.array([x, y]))
-        x += block.width + 2 * gap
-        deepest = max(deepest, block.height)
-
-
-def heading_lines(title: str, lines: Sequence[str], size: float) -> list[tuple[str, float, bool]]:
-    """The title, large, and further lines."""
-    return [(title, 2.0 * size, True), *((line, size * 1.1, False) for line in lines)]
 
 
 def legend_block(scene: Scene, size: float, before: str = "") -> Block:

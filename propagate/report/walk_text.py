@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -43,7 +43,10 @@ def walk_lines(
     """
     walk = _titled(walk, pattern)
     lines = _first_lines([walk], f"size {walk.size}", findings)
-    lines += _attention(walk.checks, unit)
+    bad = sorted((c for c in walk.checks if c.verdict != "sews"), key=lambda c: _RANK[c.verdict])
+    lines += heading("look at this first") if bad else []
+    for check in bad:
+        lines += sentence(f"- {_say_check(check, unit)}", 2, 2, clip=True)
     for kind in _kinds([walk]):
         checks = walk.of(kind)
         if checks:
@@ -78,8 +81,11 @@ def walks_lines(
         Column("cut lines", number=True),
     ]
     for kind in _kinds(walks):
-        found = _by_check(walks, kind)
-        if words_of(kind).of_body or not found:
+        found: dict[str, list[tuple[str, Check]]] = {}  # by name, each check with its size
+        for walk in walks:
+            for check in walk.of(kind) if not words_of(kind).of_body else ():
+                found.setdefault(words_of(kind).called(check), []).append((walk.size, check))
+        if not found:
             continue
         rows = []
         for name, sized in found.items():
@@ -118,25 +124,23 @@ def _titled(walk: Walk, pattern: PatternSet | None) -> Walk:
     """The walk with every name in its checks said by its title."""
     if pattern is None:
         return walk
-    checks = tuple(
-        replace(
-            check,
-            name=_name_in_words(pattern, check),
-            what=in_words(pattern, check.what),
-            meant=check.meant and in_words(pattern, check.meant),
-            sides=(in_words(pattern, check.sides[0]), in_words(pattern, check.sides[1])),
+    checks = []
+    for check in walk.checks:
+        name = in_words(pattern, check.name)
+        if check.name in pattern.pieces and check.name not in pattern.relations.seams:
+            name = where_in_words(pattern, check.name)  # it is the piece that is checked
+        elif check.name.isidentifier():
+            name = in_sentence(name_title(pattern, check.name))
+        checks.append(
+            replace(
+                check,
+                name=name,
+                what=in_words(pattern, check.what),
+                meant=check.meant and in_words(pattern, check.meant),
+                sides=(in_words(pattern, check.sides[0]), in_words(pattern, check.sides[1])),
+            )
         )
-        for check in walk.checks
-    )
-    return replace(walk, checks=checks)
-
-
-def _name_in_words(pattern: PatternSet, check: Check) -> str:
-    """What a check is called: by its relation, or by the piece that is checked."""
-    if check.name in pattern.pieces and check.name not in pattern.relations.seams:
-        return where_in_words(pattern, check.name)
-    bare = check.name.isidentifier()
-    return in_sentence(name_title(pattern, check.name)) if bare else in_words(pattern, check.name)
+    return replace(walk, checks=tuple(checks))
 
 
 def _kinds(walks: Sequence[Walk]) -> list[str]:
@@ -150,7 +154,8 @@ def _title(kind: str, unit: Unit) -> str:
     return words.title if words.degrees else f"{words.title} ({unit.name})"
 
 
-def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
+def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding]) -> list[str]:
+    """What came of it, of what the checks are that this counts, and what strikes in the set."""
     checks = [check for walk in walks for check in walk.checks]
     bad = sum(check.verdict == "does not sew" for check in checks)
     look = sum(check.verdict == "look" for check in checks)
@@ -161,29 +166,14 @@ def _outcome(walks: Sequence[Walk], findings: Sequence[Finding]) -> str:
     else:
         said = f"everything sews together ({counted(len(checks), 'check')})"
     said = f"{said}, {look} to look at" if look else said
-    return f"{said}; {review_words(findings)}" if findings else said
-
-
-def _first_lines(walks: Sequence[Walk], sizes: str, findings: Sequence[Finding]) -> list[str]:
-    """What came of it, of what the checks are that this counts, and what strikes in the set."""
-    outcome = _outcome(walks, findings)
-    lines = sentence(f"{walks[0].set_name}, {sizes}: {outcome}", clip=True)
-    kinds = [check.kind for walk in walks for check in walk.checks]
+    said = f"{said}; {review_words(findings)}" if findings else said
+    lines = sentence(f"{walks[0].set_name}, {sizes}: {said}", clip=True)
+    kinds = [check.kind for check in checks]
     lines += sentence(kinds_counted(kinds), 2, 2) if kinds else []
     return lines + review_lines(findings)
 
 
-def _attention(checks: Sequence[Check], unit: Unit) -> list[str]:
-    found = [check for check in checks if check.verdict != "sews"]
-    if not found:
-        return []
-    lines = heading("look at this first")
-    for check in sorted(found, key=lambda c: _RANK[c.verdict]):
-        lines += sentence(f"- {_said(check, unit)}", 2, 2, clip=True)
-    return lines
-
-
-def _said(check: Check, unit: Unit) -> str:
+def _say_check(check: Check, unit: Unit) -> str:
     if words_of(check.kind).of_body:
         return (
             f"{check.name}: the garment measures {unit.said(check.second)}, the body "
@@ -222,7 +212,13 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
             Column(""),
             *(Column(head, number=True) for head in (*words.sides, "ease")),
         ]
-        rows = [_girth_row(check, unit) for check in checks]
+        rows = []
+        for check in checks:
+            first, second = unit.length(check.first), unit.length(check.second)
+            ease = unit.difference(check.first, check.second)
+            if not check.ease and check.first == check.second:
+                first = ease = ""  # the set tells of no body
+            rows.append([check.name, first, second, ease])
         return table(columns, rows)
     columns = [
         Column(""),
@@ -251,35 +247,8 @@ def _table(kind: str, checks: Sequence[Check], unit: Unit) -> list[str]:
         ]
     elif not words.both_lines:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
-    return table(*_without_empty(columns, rows))
-
-
-def _without_empty(
-    columns: Sequence[Column], rows: Sequence[Sequence[str]]
-) -> tuple[list[Column], list[list[str]]]:
-    """Leave out a column that says nothing in any row."""
     kept = [i for i in range(len(columns)) if i == 0 or any(row[i] for row in rows)]
-    return [columns[i] for i in kept], [[row[i] for i in kept] for row in rows]
-
-
-def _girth_row(check: Check, unit: Unit) -> list[str]:
-    if not check.ease and check.first == check.second:
-        return [check.name, "", unit.length(check.second), ""]
-    return [
-        check.name,
-        unit.length(check.first),
-        unit.length(check.second),
-        unit.difference(check.first, check.second),
-    ]
-
-
-def _by_check(walks: Sequence[Walk], kind: str) -> Mapping[str, list[tuple[str, Check]]]:
-    """Checks of one kind by their name, each with its size."""
-    found: dict[str, list[tuple[str, Check]]] = {}
-    for walk in walks:
-        for check in walk.of(kind):
-            found.setdefault(words_of(check.kind).called(check), []).append((walk.size, check))
-    return found
+    return table([columns[i] for i in kept], [[row[i] for i in kept] for row in rows])
 
 
 def _girths_of_sizes(walks: Sequence[Walk], unit: Unit) -> list[str]:

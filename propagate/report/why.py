@@ -37,7 +37,8 @@ def why_lines(result: Result, target: str, unit: Unit = MILLIMETRES) -> list[str
     for name in [edge] if edge else result.pattern.pieces[piece].at(result.record.size).edge_names:
         lines += _edge_lines(result, piece, name, change, unit, asked=edge is not None)
     if change is None or not any(_chain(result, piece, e.edge) for e in change.edges):
-        lines += _whole_piece(result, piece)
+        chain = result.record.chain(f"{piece}.*")
+        lines += ["", *_chain_lines(result, chain)] if chain else []
     warnings = notices_of(result, piece)
     if warnings:
         lines += heading("look at this")
@@ -165,8 +166,3 @@ def _where(pattern: PatternSet, node: str) -> str:
     parts = [assembly.lead, *(part.piece for part in assembly.parts)]
     taped = listed([in_sentence(piece_title(pattern, part)) for part in parts])
     return f"{said} ({taped} taped together)"
-
-
-def _whole_piece(result: Result, piece: str) -> list[str]:
-    chain = result.record.chain(f"{piece}.*")
-    return ["", *_chain_lines(result, chain)] if chain else []

@@ -9,10 +9,10 @@ import shapely
 import propagate
 from propagate.demo import demo_names
 from propagate.pattern.titles import name_title
-from propagate.report.numbered_picture import numbered_picture
+from propagate.report.draw import numbered_picture
 from propagate.report.scene.items import Role, Scene, Text, areas_of, line, text
 from propagate.report.scene.labels import Labels
-from propagate.report.scene.taken import Taken
+from propagate.report.scene.spots import Taken
 from tests.report.label_check import collisions, drawn_in_scene, drawn_in_svg
 from tests.shared import demo, main_job
 

@@ -22,8 +22,8 @@ from propagate.engine.run import Result
 from propagate.io.result_folder import load_result
 from propagate.pattern.model import Piece
 from propagate.report.units import INCHES, MILLIMETRES, Unit
-from propagate.report.worksheet.plain import sheet_plain
 from propagate.report.worksheet.smooth import smooth_values
+from propagate.report.worksheet.value import sheet_plain
 from tests.cli.conftest import run
 from tests.edits.random_edits import sound
 from tests.examples import goes_on, part_of

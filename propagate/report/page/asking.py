@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from markupsafe import Markup
 
@@ -64,11 +63,28 @@ def asking_page(asking: Asking) -> str:
     """
     pattern = asking.joined
     proposals = [one for one in asking.found.proposals if one.score >= asking.least]
-    answers = [_answers(asking, one) for one in proposals]
-    questions = [
-        _question(asking, number, one, proposals, said)
-        for number, (one, said) in enumerate(zip(proposals, answers, strict=True), start=1)
-    ]
+    questions, plain = [], []
+    for number, one in enumerate(proposals, start=1):
+        other = asking.turned.get(question_of(one.kind, one.runs))
+        answers: dict[Word, Answer] = {}
+        for word in WORDS:
+            said = other if word == "turned" else one
+            if said is not None:
+                answers[word] = asking.said(said, word)
+        question = _ask(asking, number, one, proposals, answers)
+        turned = answers["turned"].runs if other is not None else ()
+        questions.append(question)
+        plain.append(  # what the script needs to save an answer
+            {
+                "kind": one.kind,
+                "runs": [[str(span) for span in run] for run in one.runs],
+                "turned": [[str(span) for span in run] for run in turned],
+                "text": {word: answer.text for word, answer in answers.items() if answer.text},
+                "title": clean(question.asked.title),
+                "rivals": list(question.rivals),
+            }
+        )
+    data = {"format": FORMAT, "set": pattern.name, "file": "answers.json", "questions": plain}
     return render(
         ASKING,
         set_name=pattern.name,
@@ -76,33 +92,11 @@ def asking_page(asking: Asking) -> str:
         questions=questions,
         free=free_words(pattern, asking.free),
         command="--answers",
-        data=json_text(
-            {
-                "format": FORMAT,
-                "set": pattern.name,
-                "file": "answers.json",
-                "questions": [
-                    _plain(one, said, question)
-                    for one, said, question in zip(proposals, answers, questions, strict=True)
-                ],
-            }
-        ),
+        data=json_text(data),
     )
 
 
-def _answers(asking: Asking, proposal: Proposal) -> dict[Word, Answer]:
-    """What each word would say; without another way round where there is none."""
-    other = asking.turned.get(question_of(proposal.kind, proposal.runs))
-    found: dict[Word, Answer] = {}
-    for word in WORDS:
-        if word != "turned":
-            found[word] = asking.said(proposal, word)
-        elif other is not None:
-            found[word] = asking.said(other, word)
-    return found
-
-
-def _question(
+def _ask(
     asking: Asking,
     number: int,
     proposal: Proposal,
@@ -110,21 +104,18 @@ def _question(
     answers: Mapping[Word, Answer],
 ) -> _Question:
     drawn = drawn_question(asking.joined, proposal)
+    # Room for the texts, which a view does not look at.
+    texts = tuple(Dot(Role.SEAM, one.at, one.size) for one in drawn.labels)
     rivals = asking.found.rivals(proposal)
     return _Question(
         f"q{number}",
         asked_of(asking.joined, proposal),
         _written(drawn),
-        view_of(drawn.scene + Scene(_marks(drawn))),
+        view_of(drawn.scene + Scene(texts)),
         tuple(_Choice(word, *_SAID[word]) for word in WORDS if word in answers),
         tuple(k for k, one in enumerate(proposals, start=1) if one in rivals),
         f"{int(100.0 * proposal.score)}",
     )
-
-
-def _marks(drawn: Drawn) -> tuple[Dot, ...]:
-    """Room for the texts, which a view does not look at."""
-    return tuple(Dot(Role.SEAM, one.at, one.size) for one in drawn.labels)
 
 
 def _written(drawn: Drawn) -> Markup:
@@ -141,19 +132,3 @@ def _written(drawn: Drawn) -> Markup:
         told = {"class": "label mark" if label.bold else "label", "font-size": short(label.size)}
         found += written_item(label, told)
     return found
-
-
-def _plain(
-    proposal: Proposal, answers: Mapping[Word, Answer], question: _Question
-) -> dict[str, Any]:
-    """What the script needs to save an answer."""
-    return {
-        "kind": proposal.kind,
-        "runs": [[str(span) for span in run] for run in proposal.runs],
-        "turned": [[str(span) for span in run] for run in answers["turned"].runs]
-        if "turned" in answers
-        else [],
-        "text": {word: one.text for word, one in answers.items() if one.text},
-        "title": clean(question.asked.title),
-        "rivals": list(question.rivals),
-    }

@@ -100,12 +100,15 @@ def report_page(
     openings = [(facts, swing_steps(subject, facts.row, views)) for facts in opening_facts(subject)]
     cards = lead_cards(subject, pieces)
     scale = _EXTENT_PX / max(max(view.view.wide, view.view.tall) for view in pieces)
-    result = subject.result
+    result: Result | None = subject.result
+    every: Result | Revised | None = result
+    if subject.revised:  # told in all its sizes, not in the one shown alone
+        every = Revised(subject.pattern, (), subject.records)
     return render(
         set_name=subject.pattern.name,
         size=subject.size,
         edit=edit_words(result) if result is not None else "",
-        lead_said=_lead_said(subject),
+        lead_said="" if every is None else lead_sentence(every, subject.unit),
         cards=cards,
         most_cards=MOST_CARDS,
         unit=subject.unit.name,
@@ -143,14 +146,6 @@ def report_page(
         status_words=STATUS_WORDS,
         data=json_text(_data(subject, joins, pieces)),
     )
-
-
-def _lead_said(subject: Subject) -> str:
-    """What the edit came to; of a revised set in all its sizes, not in the one shown alone."""
-    if subject.result is None:
-        return ""
-    every = Revised(subject.pattern, (), subject.records) if subject.revised else subject.result
-    return lead_sentence(every, subject.unit)
 
 
 def _legend(items: Iterable[Item], words: Mapping[Role, str] | None = None) -> list[dict[str, Any]]:

@@ -12,7 +12,7 @@ from propagate.pattern.titles import piece_title
 from propagate.report.page.drawn import short
 from propagate.report.page.joins import Join
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import clean, fitted, wide
+from propagate.report.page.words import PAGE_TEXTS, clean
 from propagate.values import dataclass
 
 __all__ = ["Graph", "Node", "graph_of"]
@@ -43,13 +43,32 @@ class Node:
 
     @property
     def lines(self) -> list[str]:
-        """Its name, as there is room."""
-        return _in_lines(self.title, self.wide - _BESIDE)
+        """Its name in one or two lines, parted at a space or underscore."""
+        text, room = clean(self.title), self.wide - _BESIDE
+        if PAGE_TEXTS.width(text, _LETTER) <= room:
+            return [text]
+        most = len(text)
+        while most > 1 and PAGE_TEXTS.width(text[:most], _LETTER) > room:
+            most -= 1
+        parted = [i for i, c in enumerate(text[: most + 1]) if c in " _-"]
+        parted = [i for i in parted if 0 < i < most + (text[i] == " ")]
+        at = parted[-1] + 1 if parted else most
+        return [text[:at].rstrip(), PAGE_TEXTS.fitted(text[at:], _LETTER, room, bold=True)]
 
     @property
     def middle(self) -> tuple[float, float]:
         """Middle of the box."""
         return self.x + self.wide / 2, self.y + self.tall / 2
+
+    def draw_link(self, piece: Node) -> str:
+        """A line from a side of this box, which joins pieces, to a side of a piece's."""
+        left = piece.x < self.x
+        ax = self.x if left else self.x + self.wide
+        bx = piece.x + piece.wide if left else piece.x
+        ay, by = self.middle[1], piece.middle[1]
+        pull = max(abs(bx - ax) * 0.5, 20.0) * (-1 if left else 1)
+        numbers = [short(v, 1) for v in (ax, ay, ax + pull, ay, bx - pull, by, bx, by)]
+        return "M{} {}C{} {} {} {} {} {}".format(*numbers)
 
 
 @dataclass(frozen=True)
@@ -72,9 +91,7 @@ def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
         for key, group in groups.items()
     }
     ranks = _ranks(subject, groups, ends)
-    columns = _columns(ranks, ends)
-    _order(columns, ends)
-    places = _places(columns)
+    places = _place_boxes(_order_columns(ranks, ends))
     nodes = []
     for name, id_ in subject.ids.items():
         told = id_, "piece", "piece", piece_title(subject.pattern, name), subject.state(name)
@@ -94,7 +111,7 @@ def graph_of(subject: Subject, joins: Sequence[Join]) -> Graph:
     for key, pieces in ends.items():
         for piece in pieces:
             box = boxes[subject.ids[piece]]
-            links.append((key, box.id, boxes[key].state, _link(boxes[key], box)))
+            links.append((key, box.id, boxes[key].state, boxes[key].draw_link(box)))
     wide = max(node.x + node.wide for node in nodes) + _MARGIN
     tall = max(node.y + node.tall for node in nodes) + _MARGIN
     return Graph(sorted(nodes, key=lambda n: (n.x, n.y)), links, wide, tall)
@@ -125,18 +142,18 @@ def _ranks(
     return ranks | {name: last for name in subject.pattern.pieces if name not in ranks}
 
 
-def _columns(ranks: Mapping[str, int], ends: Mapping[str, Sequence[str]]) -> list[list[str]]:
-    """Pieces in even columns; a join stands after the first column that it reaches."""
+def _order_columns(ranks: Mapping[str, int], ends: Mapping[str, Sequence[str]]) -> list[list[str]]:
+    """Put pieces in even columns, a join after the first column that it reaches.
+
+    What is joined comes to about the same height, so that few lines cross.
+    """
     columns: list[list[str]] = [[] for _ in range(2 * max(ranks.values(), default=0) + 2)]
     for name, rank in ranks.items():
         columns[2 * rank].append(name)
     for key, pieces in ends.items():
         columns[2 * min(ranks[p] for p in pieces) + 1].append(key)
-    return columns if columns[-1] else columns[:-1]
-
-
-def _order(columns: list[list[str]], ends: Mapping[str, Sequence[str]]) -> None:
-    """Bring what is joined to about the same height, so that few lines cross."""
+    if not columns[-1]:
+        columns.pop()
     near: dict[str, list[str]] = {}
     for key, pieces in ends.items():
         near[key] = list(pieces)
@@ -151,9 +168,10 @@ def _order(columns: list[list[str]], ends: Mapping[str, Sequence[str]]) -> None:
             }
             column.sort(key=lambda n: wanted[n])
             heights.update({n: (i + 0.5) / len(column) for i, n in enumerate(column)})
+    return columns
 
 
-def _places(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
+def _place_boxes(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
     """Upper left corner of every box; columns stand on one middle line."""
     steps = [(_TALL if i % 2 == 0 else _JOIN_TALL) + _GAP for i in range(len(columns))]
     tall = max(len(col) * step for col, step in zip(columns, steps, strict=True))
@@ -165,25 +183,3 @@ def _places(columns: Sequence[Sequence[str]]) -> dict[str, tuple[float, float]]:
             places[name] = x, top + spread * (row + 0.5) - (step - _GAP) / 2
         x += (_WIDE if i % 2 == 0 else _JOIN_WIDE) + _BETWEEN
     return places
-
-
-def _in_lines(text: str, room: float) -> list[str]:
-    """A name in one or two lines of a box, parted at a space or underscore."""
-    text = clean(text)
-    if wide(text, _LETTER) <= room:
-        return [text]
-    most = next(i for i in range(len(text), 0, -1) if i == 1 or wide(text[:i], _LETTER) <= room)
-    parts = [i for i, c in enumerate(text[: most + 1]) if c in " _-" and 0 < i < most + (c == " ")]
-    at = parts[-1] + 1 if parts else most
-    return [text[:at].rstrip(), fitted(text[at:], _LETTER, room)]
-
-
-def _link(join: Node, piece: Node) -> str:
-    """A line from the side of one box to the side of the other."""
-    left = piece.x < join.x
-    ax = join.x if left else join.x + join.wide
-    bx = piece.x + piece.wide if left else piece.x
-    ay, by = join.middle[1], piece.middle[1]
-    pull = max(abs(bx - ax) * 0.5, 20.0) * (-1 if left else 1)
-    numbers = [short(v, 1) for v in (ax, ay, ax + pull, ay, bx - pull, by, bx, by)]
-    return "M{} {}C{} {} {} {} {} {}".format(*numbers)

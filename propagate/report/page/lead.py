@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import shapely
 from markupsafe import Markup
 
 from propagate.report.page.drawn import View, view_of, written
 from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
-from propagate.report.scene.items import Area, Role, Scene
-from propagate.report.scene.shorten import Stretch, changed_stretches, shortened_scene
+from propagate.report.scene.items import Role, Scene
+from propagate.report.scene.shorten import changed_stretches, shortened_scene
 from propagate.values import dataclass
 
 __all__ = ["MOST_CARDS", "Card", "lead_cards"]
@@ -68,7 +67,7 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     Of a set, all its pieces.  All are drawn at one scale, with their grain upwards; of a long
     piece only the part that changed.
     """
-    shown = [view for view in views if subject.shown_change(view.name)]
+    shown = [view for view in views if view.name in subject.shown]
     paper = {name: one.added_mm2 + one.trimmed_mm2 for name, one in subject.changes.items()}
     shown.sort(key=lambda view: -paper[view.name])
     if subject.result is None:
@@ -76,7 +75,10 @@ def lead_cards(subject: Subject, views: Sequence[PieceView]) -> list[Card]:
     if not shown:
         return []
     scenes = [view.scene.without(*_LEFT_OUT) for view in shown]
-    stretches = [_stretches_of(scene) for scene in scenes]
+    stretches = [
+        changed_stretches(scene.area_of(Role.TAPE_ON, Role.TRIM), *scene.bounds())
+        for scene in scenes
+    ]
     wide = max(float(np.ptp([*scene.bounds()], axis=0)[0]) for scene in scenes)
     tall = max(sum(top - low for low, top in part) for part in stretches)
     most = min(_WIDE_PX / wide, _TALL_PX / tall)
@@ -100,16 +102,3 @@ def _height_px(cards: Sequence[Card]) -> float:
             height, x, tallest = height + tallest + _WORDS_PX, 0.0, 0.0
         x, tallest = x + wide + _GAP_PX, max(tallest, tall)
     return height + tallest + _WORDS_PX
-
-
-def _stretches_of(scene: Scene) -> tuple[Stretch, ...]:
-    """The parts of the height of a piece in which it changed; all of it where it did not."""
-    low, high = scene.bounds()
-    changed = shapely.union_all(
-        [
-            shapely.Polygon(area.rings[0], area.rings[1:])
-            for area in scene.of(Role.TAPE_ON, Role.TRIM)
-            if isinstance(area, Area)
-        ]
-    )
-    return changed_stretches(changed, low, high)

@@ -15,15 +15,15 @@ from propagate.errors import PropagateError
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
-from propagate.report.blend_text import size_taken
+from propagate.report.blend_text import paper_cells, size_taken
 from propagate.report.page.drawn import View, view_of, written, written_item
 from propagate.report.page.subject import STATUS_WORDS, State, Subject
-from propagate.report.page.words import node_words, wide
+from propagate.report.page.words import PAGE_TEXTS, node_words
 from propagate.report.scene.change import piece_before
 from propagate.report.scene.items import Dot, Item, Line, Role, Scene, Text, line, text
 from propagate.report.scene.labels import Labels
 from propagate.report.scene.looks import LOOKS
-from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.scene.piece import compose_changed, compose_piece, grain_up
 from propagate.report.set_text import cut_words
 from propagate.report.units import Unit
 from propagate.values import dataclass
@@ -97,22 +97,31 @@ class PieceView:
 def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView:
     """Put together what the page shows of one piece."""
     piece, info = subject.sized(name), subject.pattern.info[name]
-    change = subject.shown_change(name)
-    scene, figures = compose_change(subject, name), _figures(subject, name)
+    change = subject.shown.get(name)
+    scene, status = compose_change(subject, name), _say_status(subject, name)
+    areas = _area_words(change, subject.unit)
+    figures: Sequence[str] = ()
+    said = "The piece as it is drawn in the set, its grain upwards."
+    if subject.result is not None:
+        if change is not None:
+            figures = subject.largest.get(name) or (_BECAME[change.status],)
+        words = "; ".join(figures) or status
+        more = f" Paper: {areas}." if areas else "" if figures else " Its grain is upwards."
+        said = f"{words[:1].upper()}{words[1:]}.{more}"
     return PieceView(
         id=subject.ids[name],
         name=name,
         title=piece_title(subject.pattern, name),
         state=subject.state(name),
-        status=_status(subject, name),
+        status=status,
         cut=cut_words(info),
         figures=figures,
-        said=_said(subject, name, figures),
+        said=said,
         scene=scene,
         view=view_of(scene),
         drawing=written(scene, lambda item: _told(subject, name, piece, item)),
         edges=[_edge(subject, name, edge, change) for edge in piece.edges],
-        areas=_area_words(change, subject.unit),
+        areas=areas,
         why=_why(subject, f"{name}.*"),
         notices=notices,
     )
@@ -121,16 +130,16 @@ def piece_view(subject: Subject, name: str, notices: Sequence[str]) -> PieceView
 def compose_change(subject: Subject, name: str) -> Scene:
     """A piece with what it was before and both cut lines, its grain upwards."""
     piece, info = subject.sized(name), subject.pattern.info[name]
-    change = subject.shown_change(name)
-    before = None if change is None else piece_before(piece, change)
-    edges = () if change is None else change.edges
-    same = frozenset(edge.edge for edge in edges if edge.status == "same")
+    change = subject.shown.get(name)
     extent = float(np.ptp(piece.outline, axis=0).max())
     marks = float(np.clip(extent / _MARKS_MM, 1.0, _LARGEST_MARKS))
     cut = _cut(piece, info, subject.size)
-    scene = compose_piece(piece, info, cut=cut, before=before, same=same, page_mm=marks)
-    if before is not None and (old_cut := _cut(before, info, "")) is not None:
-        scene += Scene((line(Role.CUT_BEFORE, old_cut.points, closed=True),))
+    if change is None:
+        scene = compose_piece(piece, info, cut=cut, page_mm=marks)
+    else:
+        scene = compose_changed(piece, info, change, cut=cut, page_mm=marks)
+        if (old_cut := _cut(piece_before(piece, change), info, "")) is not None:
+            scene += Scene((line(Role.CUT_BEFORE, old_cut.points, closed=True),))
     return scene.placed(1.0, grain_up(piece).apply)
 
 
@@ -145,7 +154,7 @@ def _cut(piece: SizedPiece, info: PieceInfo, size: str) -> CutLine | None:
 # -------------------------------------------------------------------------------- words
 
 
-def _status(subject: Subject, name: str) -> str:
+def _say_status(subject: Subject, name: str) -> str:
     change = subject.changes.get(name)
     if subject.result is None:
         return f"size {subject.size}, as drawn"
@@ -154,23 +163,6 @@ def _status(subject: Subject, name: str) -> str:
         return f"size {taken}, {STATUS_WORDS[subject.state(name)]}"
     also = "".join(f", with stretches of size {size}," for size in change.also)
     return f"taken from size {taken}{also} and {_BECAME[change.status]}"
-
-
-def _figures(subject: Subject, name: str) -> Sequence[str]:
-    """The three largest figures of a piece; what became of it where none says that."""
-    change = subject.shown_change(name)
-    if subject.result is None or change is None:
-        return ()
-    return subject.largest.get(name) or (_BECAME[change.status],)
-
-
-def _said(subject: Subject, name: str, figures: Sequence[str]) -> str:
-    if subject.result is None:
-        return "The piece as it is drawn in the set, its grain upwards."
-    words = "; ".join(figures) or _status(subject, name)
-    areas = _area_words(subject.shown_change(name), subject.unit) if figures else ""
-    more = f" Paper: {areas}." if areas else "" if figures else " Its grain is upwards."
-    return f"{words[:1].upper()}{words[1:]}.{more}"
 
 
 def _area_words(change: PieceChange | None, unit: Unit) -> str:
@@ -211,6 +203,7 @@ def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) 
         return EdgeView(title, f"{title} {now}", "same", edge.length, now=now)
     said = {"same": "as drawn", "moved": "moved"}.get(found.status)
     grown = unit.difference(found.before_mm, edge.length)
+    added, trimmed = paper_cells(found, unit, _SMALLEST_MM)
     return EdgeView(
         title=title,
         label=f"{title} {now}" + ("" if said else f" ({grown})"),
@@ -219,8 +212,8 @@ def _edge(subject: Subject, piece: str, edge: Edge, change: PieceChange | None) 
         before=unit.length(found.before_mm),
         now=now,
         change=said or grown,
-        added=unit.length(found.added_mm) if found.added_mm > _SMALLEST_MM else "",
-        trimmed=unit.length(found.trimmed_mm) if found.trimmed_mm > _SMALLEST_MM else "",
+        added=added,
+        trimmed=trimmed,
         why=_why(subject, f"{piece}.{edge.name}"),
     )
 
@@ -242,7 +235,7 @@ def labels_of(view: PieceView, scale: float) -> Markup:
     What has no room gets no place; the script finds another at every scale.
     """
     seams = [item for item in view.scene.of(Role.SEAM) if isinstance(item, Line)]
-    labels = Labels(view.scene, lambda words, size, **_: wide(words, size))
+    labels = Labels(view.scene, PAGE_TEXTS.width)
     size, spots = LETTER_PX / scale, dict[int, Text]()
     for i in sorted(range(len(seams)), key=lambda i: -view.edges[i].mm):
         label = text((0.0, 0.0), view.edges[i].label, size)

@@ -14,6 +14,7 @@ from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.report.lead_sentence import largest_changes
+from propagate.report.scene.change import shown_changes
 from propagate.report.units import Unit
 from propagate.values import dataclass
 
@@ -89,10 +90,10 @@ class Subject:
             return "untouched"
         return "touched" if change.status == "same" else "changed"
 
-    def shown_change(self, piece: str) -> PieceChange | None:
-        """What became of a piece, when there is something to show."""
-        change = self.changes.get(piece)
-        return change if change is not None and change.status != "same" and change.before else None
+    @cached_property
+    def shown(self) -> Mapping[str, PieceChange]:
+        """What became of each piece of which there is something to show."""
+        return shown_changes(self.record) if self.record is not None else {}
 
     def changed_edge(self, key: str) -> bool:
         """Whether ``PIECE.EDGE`` was moved or reshaped."""

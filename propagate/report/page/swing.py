@@ -17,7 +17,7 @@ from propagate.pattern.titles import in_sentence, name_title, piece_title, say_t
 from propagate.report.page.drawn import View, written
 from propagate.report.page.pieces import PieceView
 from propagate.report.page.subject import Subject
-from propagate.report.scene.items import Area, Dot, Line, Role, Scene, areas_of, arrow_head, line
+from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line
 from propagate.report.scene.piece import grain_up
 from propagate.values import dataclass
 
@@ -94,23 +94,23 @@ def _opening_steps(
         return
     yield f"{said}.", Scene((before, hinge))
     reach = subject.unit.said(row.moved_mm)
+    # The arc of the swing with an arrow head, and both directions of the opening.
+    radius = float(np.hypot(*(now[-1] - pin))) * _ARC
+    end = float(np.arctan2(*(now[-1] - pin)[::-1]))
+    angles = np.linspace(end - np.radians(row.swing_deg), end, 24)
+    arc = pin + radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    way = np.array([-np.sin(end), np.cos(end)]) * np.sign(row.swing_deg)
+    head = min(9.0, radius * abs(float(np.radians(row.swing_deg))) / 2)
+    swing: list[Item] = [
+        *(line(Role.LEADER, [pin, ends[-1]]) for ends in (old, now)),
+        line(Role.DIMENSION, arc),
+        arrow_head(Role.DIMENSION, arc[-1], way, head),
+    ]
     yield (
         f"It swings about the pin by {say_turn(row.swing_deg)}, until its other end meets the new "
         f"{side}; that end moves by {reach}. Its length stays.",
-        Scene((before, line(Role.SEAM, now, opening.edge), *_arc(old, now, row.swing_deg), hinge)),
+        Scene((before, line(Role.SEAM, now, opening.edge), *swing, hinge)),
     )
-
-
-def _arc(old: Array, now: Array, degrees: float) -> list[Line | Area]:
-    """The arc of the swing with an arrow head, and both directions of the opening."""
-    pin, radius = now[0], float(np.hypot(*(now[-1] - now[0]))) * _ARC
-    end = float(np.arctan2(*(now[-1] - pin)[::-1]))
-    angles = np.linspace(end - np.radians(degrees), end, 24)
-    arc = pin + radius * np.column_stack([np.cos(angles), np.sin(angles)])
-    way = np.array([-np.sin(end), np.cos(end)]) * np.sign(degrees)
-    head = min(9.0, radius * abs(float(np.radians(degrees))) / 2)
-    chords = [line(Role.LEADER, [pin, ends[-1]]) for ends in (old, now)]
-    return [*chords, line(Role.DIMENSION, arc), arrow_head(Role.DIMENSION, arc[-1], way, head)]
 
 
 def _layer_steps(
@@ -119,7 +119,7 @@ def _layer_steps(
     """Each layer laid behind the opening: its line before, what is taped on and trimmed."""
     stack = subject.pattern.relations.stack_of.get(opening.name)
     for layer in stack.layers if stack is not None else ():
-        change = subject.shown_change(layer.piece)
+        change = subject.shown.get(layer.piece)
         if change is None:
             continue
         piece = subject.sized(layer.piece)

@@ -53,7 +53,11 @@ class WalkRow:
 
 def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
     """Every check of the walk, failures first, then by the share of what is allowed."""
-    reached = _reached(subject)
+    reached: set[tuple[str, str]] | None = None  # of a set, which nothing was done to
+    if (record := subject.record) is not None:
+        held = (*record.seams, *record.bands, *record.corners)
+        reached = {(str(row.kind), row.name) for row in held}
+        reached |= {("opening", row.opening) for row in record.openings}
     ids = {(str(join.kind), join.name): join.id for join in joins}
     rows = []
     for check in subject.walked.checks:
@@ -66,16 +70,6 @@ def walk_rows(subject: Subject, joins: Sequence[Join]) -> list[WalkRow]:
         known = reached is None or (check.kind, name) in reached
         rows.append(_row(check, subject, ids.get((kind, name), ""), known))
     return sorted(rows, key=lambda row: (row.rank, -row.by[4]))
-
-
-def _reached(subject: Subject) -> set[tuple[str, str]] | None:
-    """Checks that the record holds; None for a set."""
-    record = subject.record
-    if record is None:
-        return None
-    rows = (*record.seams, *record.bands, *record.corners)
-    found = {(str(row.kind), row.name) for row in rows}
-    return found | {("opening", row.opening) for row in record.openings}
 
 
 def _row(check: Check, subject: Subject, join: str, reached: bool) -> WalkRow:
@@ -160,38 +154,32 @@ def girth_rows(subject: Subject) -> list[GirthRow]:
     checks = subject.walked.of("girth")
     rows = {row.girth: row for row in subject.record.girths} if subject.record else {}
     largest = max((check.second for check in checks), default=1.0) or 1.0
-    return [_girth(subject, check, rows.get(check.name), largest) for check in checks]
+    unit, told = subject.unit, []
+    for check in checks:
+        row, chart = rows.get(check.name), subject.pattern.relations.girths[check.name].chart
+        body = subject.pattern.chart.get(chart or "", {}).get(subject.size)
+        body = body if row is None else row.body_mm
+        # One row, one measuring: the record has it from before the set was written and read again.
+        found = check.second if row is None else row.found_mm
+        told.append(
+            GirthRow(
+                name=in_words(subject.pattern, check.name),
+                where=in_words(subject.pattern, check.what),
+                size=row.size if row is not None else subject.size,
+                wanted=unit.length(row.wanted_mm) if row is not None else "",
+                body="" if body is None else unit.length(body),
+                ease="" if body is None else unit.difference(body, found),
+                found=unit.length(found),
+                off=unit.difference(row.wanted_mm, found) if row is not None else "",
+                verdict=_judge_girth(row, None if body is None else found - body, subject),
+                body_share=100.0 * min(body or found, found) / largest,
+                whole_share=100.0 * found / largest,
+            )
+        )
+    return told
 
 
-def _girth(
-    subject: Subject, check: Check, row: record_rows.GirthRow | None, largest: float
-) -> GirthRow:
-    unit = subject.unit
-    chart = subject.pattern.relations.girths[check.name].chart
-    body: float | None = None
-    if row is not None:
-        body = row.body_mm
-    elif chart is not None:
-        body = subject.pattern.chart.get(chart, {}).get(subject.size)
-    # One row, one measuring: the record has it from before the set was written and read again.
-    found = check.second if row is None else row.found_mm
-    ease = None if body is None else unit.difference(body, found)
-    return GirthRow(
-        name=in_words(subject.pattern, check.name),
-        where=in_words(subject.pattern, check.what),
-        size=row.size if row is not None else subject.size,
-        wanted=unit.length(row.wanted_mm) if row is not None else "",
-        body="" if body is None else unit.length(body),
-        ease=ease or "",
-        found=unit.length(found),
-        off=unit.difference(row.wanted_mm, found) if row is not None else "",
-        verdict=_girth_verdict(row, None if body is None else found - body, subject),
-        body_share=100.0 * min(body or found, found) / largest,
-        whole_share=100.0 * found / largest,
-    )
-
-
-def _girth_verdict(row: record_rows.GirthRow | None, ease: float | None, subject: Subject) -> str:
+def _judge_girth(row: record_rows.GirthRow | None, ease: float | None, subject: Subject) -> str:
     if ease is not None and ease < 0:
         return "smaller than the body"
     if row is not None and subject.revised:

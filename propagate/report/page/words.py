@@ -8,12 +8,12 @@ from typing import Any
 
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title, shortened
+from propagate.report.canvas import NARROW, Measured
 
-__all__ = ["clean", "cut_short", "fitted", "json_text", "node_words", "wide"]
+__all__ = ["PAGE_TEXTS", "clean", "cut_short", "json_text", "node_words"]
 
 _KEPT = "\n\t"
 _MARK = "\N{REPLACEMENT CHARACTER}"
-_NARROW = frozenset(" .,:;'|!()[]/ijlIft-")
 _WIDE = frozenset("mMW@%—→")
 
 
@@ -32,31 +32,28 @@ def cut_short(text: str, most: int) -> str:
     return shortened(clean(text), most)
 
 
-def wide(text: str, size: float) -> float:
-    """Width of a bold text in a font that is not known, rather too wide than too narrow."""
-    return size * sum(_em(c) for c in text)
+class PageTexts(Measured):
+    """Fits bold texts into widths, in a font that is not known: rather too wide than too narrow."""
+
+    def width(self, text: str, size: float, *, bold: bool = True) -> float:  # noqa: ARG002
+        """Width of a line, in the unit of `size`."""
+        return size * sum(map(_measure_letter, text))
 
 
-def _em(c: str) -> float:
+PAGE_TEXTS = PageTexts()
+
+
+def _measure_letter(c: str) -> float:
     """Width of a character in parts of the font's size; from memory of common bold fonts."""
     if unicodedata.combining(c):
         return 0.0
-    if c in _NARROW or c == "_":
-        return 0.46 if c in _NARROW else 0.52
+    if c in NARROW or c == "_":
+        return 0.46 if c in NARROW else 0.52
     if c in _WIDE or c.isupper() or c == "w":
         return 1.12 if c in _WIDE else 0.93 if c == "w" else 0.86
     if ord(c) > 0x2E7F or unicodedata.east_asian_width(c) in "WF":
         return 3.4 if "\ufb50" <= c <= "\ufdff" else 1.4  # whole words in one sign
     return 0.73
-
-
-def fitted(text: str, size: float, room: float) -> str:
-    """A text that is no wider than its room; the rest is left out, as dots say."""
-    if wide(text, size) <= room:
-        return text
-    while text and wide(text + "…", size) > room:
-        text = text[:-1]
-    return text.rstrip() + "…"
 
 
 def json_text(value: Any) -> str:

@@ -10,42 +10,38 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import field, replace
+from dataclasses import field
 from itertools import groupby
 
 import numpy as np
 import numpy.typing as npt
 import pydyf
 
-from propagate.report.canvas import Anchor, Canvas, Stroke
+from propagate.report.canvas import Canvas, Drawn
 from propagate.report.pdf.fonts import FontBook
-from propagate.report.pdf.glyphs import TextLine, write_text
-from propagate.report.pdf.hatching import hatch
+from propagate.report.pdf.glyphs import write_text
 from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
 from propagate.report.pdf.tags import Element
 from propagate.report.scene.looks import LAYERS
-from propagate.report.style import ADDED, TRIMMED
+from propagate.report.style import ADDED, BLUE, ORANGE, TRIMMED
 from propagate.values import dataclass
 
 __all__ = ["PdfCanvas"]
 
 Array = npt.NDArray[np.float64]
 
+_ADDED_FILL, _TRIMMED_FILL = "#d9e5f0", "#f9ede3"
 _ROUND = 4.0 / 3.0 * (math.sqrt(2.0) - 1.0)  # control points of a quarter circle
 
 
 @dataclass(frozen=True, eq=False)
-class _Drawn:
-    """A path or a text, in mm, with the group that switches it."""
+class _Part:
+    """Something drawn: its layer, the group that switches it, the element that it belongs to."""
 
+    layer: str
+    item: Drawn
     group: str | None
-    paths: tuple[Array, ...] = ()
-    closed: bool = False
-    stroke: Stroke | None = None
-    fill: str | None = None
-    text: TextLine | None = None
-    radius: float = 0.0
-    element: Element | None = None
+    element: Element | None
 
 
 @dataclass
@@ -70,7 +66,7 @@ class PdfCanvas(Canvas):
     hatch_pitch: float = 3.0
     group: str | None = None
     element: Element | None = None
-    drawn: dict[str, list[_Drawn]] = field(default_factory=dict)
+    parts: list[_Part] = field(default_factory=list)
 
     @contextmanager
     def in_group(self, group: str | None) -> Iterator[None]:
@@ -80,62 +76,6 @@ class PdfCanvas(Canvas):
             yield
         finally:
             self.group = before
-
-    def line(
-        self,
-        layer: str,
-        points: npt.ArrayLike,
-        stroke: Stroke,
-        *,
-        closed: bool = False,
-        attributes: Mapping[str, str] | None = None,  # noqa: ARG002 - paper has none
-    ) -> None:
-        """Draw a polyline."""
-        xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-        self.cover(xy)
-        self._put(layer, _Drawn(self.group, (xy,), closed, stroke))
-
-    def shape(
-        self,
-        layer: str,
-        rings: Sequence[npt.ArrayLike],
-        fill: str,
-        *,
-        attributes: Mapping[str, str] | None = None,  # noqa: ARG002 - paper has none
-    ) -> None:
-        """Fill an area, its holes left out; `ADDED` and `TRIMMED` are hatched."""
-        paths = tuple(np.asarray(ring, dtype=np.float64).reshape(-1, 2) for ring in rings)
-        for ring in paths:
-            self.cover(ring)
-        self._put(layer, _Drawn(self.group, paths, True, None, fill))
-
-    def circle(
-        self, layer: str, centre: npt.ArrayLike, radius: float, stroke: Stroke, fill: str = ""
-    ) -> None:
-        """Draw a circle."""
-        xy = np.asarray(centre, dtype=np.float64)
-        self.cover([xy - radius, xy + radius])
-        drawn = _Drawn(self.group, (xy.reshape(1, 2),), True, stroke, fill or None, radius=radius)
-        self._put(layer, drawn)
-
-    def text(
-        self,
-        layer: str,
-        at: npt.ArrayLike,
-        text: str,
-        size: float,
-        *,
-        angle: float = 0.0,
-        anchor: Anchor = "middle",
-        colour: str = "#1a1a1a",
-        bold: bool = False,
-        halo: bool = False,
-    ) -> None:
-        """Write a text; `at` is the middle of its height, `angle` in degrees."""
-        x, y = np.asarray(at, dtype=np.float64)
-        line = TextLine(float(x), float(y), text, size, angle, anchor, colour, bold, halo)
-        self.cover(line.corners(self.width(text, size, bold=bold)))
-        self._put(layer, _Drawn(self.group, text=line))
 
     def write(
         self,
@@ -152,12 +92,11 @@ class PdfCanvas(Canvas):
         marked : list of Element or None
             Takes the element of everything that is marked, by its number on the page.
         """
-        layers = sorted(self.drawn, key=LAYERS.index)
         stream.push_state()
         stream.set_line_join(1)
         stream.set_line_cap(1)
-        items = (item for layer in layers for item in self.drawn[layer])
-        for (group, element), part in groupby(items, key=lambda item: (item.group, item.element)):
+        parts = sorted(self.parts, key=lambda part: LAYERS.index(part.layer))
+        for (group, element), own in groupby(parts, key=lambda part: (part.group, part.element)):
             if group is not None:
                 stream.begin_marked_content("OC", f"/{names[group]}".encode())
             if marked is not None and element is None:
@@ -165,8 +104,8 @@ class PdfCanvas(Canvas):
             elif marked is not None:
                 stream.begin_marked_content(element.kind, f"<</MCID {len(marked)}>>".encode())
                 marked.append(element)
-            for item in part:
-                self._write_item(stream, item)
+            for part in own:
+                self._write_item(stream, part.item)
             if marked is not None:
                 stream.end_marked_content()
             if group is not None:
@@ -176,25 +115,24 @@ class PdfCanvas(Canvas):
     @property
     def groups(self) -> list[str]:
         """Groups that something was drawn in, in that order."""
-        used = (item.group for items in self.drawn.values() for item in items)
-        return list(dict.fromkeys(group for group in used if group is not None))
+        return list(dict.fromkeys(part.group for part in self.parts if part.group is not None))
 
-    def _put(self, layer: str, item: _Drawn) -> None:
-        if item.text is not None or (self.element is not None and self.element.kind == "Figure"):
-            item = replace(item, element=self.element)
-        self.drawn.setdefault(layer, []).append(item)
+    def _put(self, layer: str, item: Drawn) -> None:
+        told = item.text is not None or (self.element is not None and self.element.kind == "Figure")
+        self.parts.append(_Part(layer, item, self.group, self.element if told else None))
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Width of a text in the document's fonts, mm."""
         return self.fonts.width(text, size, bold=bold)
 
-    def _write_item(self, stream: pydyf.Stream, item: _Drawn) -> None:
+    def _write_item(self, stream: pydyf.Stream, item: Drawn) -> None:
+        paths = [path * POINTS_PER_MM for path in item.paths]
         if item.text is not None:
             write_text(stream, self.fonts, item.text)
             return
         if item.fill in (ADDED, TRIMMED):
-            paths = [path * POINTS_PER_MM for path in item.paths]
-            hatch(stream, paths, self.hatch_pitch * POINTS_PER_MM, added=item.fill == ADDED)
+            pitch = self.hatch_pitch * POINTS_PER_MM
+            _fill_with_hatching(stream, paths, pitch, added=item.fill == ADDED)
             return
         if item.fill:
             stream.set_color_rgb(*colour_parts(item.fill))
@@ -202,8 +140,10 @@ class PdfCanvas(Canvas):
             stream.set_color_rgb(*colour_parts(item.stroke.colour), stroke=True)
             stream.set_line_width(item.stroke.width * POINTS_PER_MM)
             stream.set_dash([d * POINTS_PER_MM for d in item.stroke.dash], 0)
-        for path in item.paths:
-            _trace(stream, path * POINTS_PER_MM, item)
+        if item.radius:
+            _trace_circle(stream, paths[0][0], item.radius * POINTS_PER_MM)
+        else:
+            _trace_lines(stream, paths, closed=item.closed)
         if item.fill and item.stroke:
             stream.fill_and_stroke()
         elif item.fill:
@@ -212,17 +152,14 @@ class PdfCanvas(Canvas):
             stream.stroke()
 
 
-def _trace(stream: pydyf.Stream, points: Array, item: _Drawn) -> None:
-    """Add a polyline or a circle to the path, in points."""
-    if item.radius:
-        _trace_circle(stream, points[0], item.radius * POINTS_PER_MM)
-        return
-    rows = points.tolist()
-    stream.move_to(*rows[0])
-    for x, y in rows[1:]:
-        stream.line_to(x, y)
-    if item.closed:
-        stream.close()
+def _trace_lines(stream: pydyf.Stream, paths: Sequence[Array], *, closed: bool) -> None:
+    for path in paths:
+        rows = path.tolist()
+        stream.move_to(*rows[0])
+        for x, y in rows[1:]:
+            stream.line_to(x, y)
+        if closed:
+            stream.close()
 
 
 def _trace_circle(stream: pydyf.Stream, centre: Array, radius: float) -> None:
@@ -234,3 +171,37 @@ def _trace_circle(stream: pydyf.Stream, centre: Array, radius: float) -> None:
     stream.curve_to(x - radius, y - k, x - k, y - radius, x, y - radius)
     stream.curve_to(x + k, y - radius, x + radius, y - k, x + radius, y)
     stream.close()
+
+
+def _fill_with_hatching(
+    stream: pydyf.Stream, rings: Sequence[Array], pitch: float, *, added: bool
+) -> None:
+    """Fill rings (points) with a pale colour and a pattern: lines for paper to tape on, else dots.
+
+    The lines of both rise to the right, at places that do not depend on the area.
+    """
+    stream.push_state()
+    _trace_lines(stream, rings, closed=True)
+    stream.clip(even_odd=True)
+    stream.set_color_rgb(*colour_parts(_ADDED_FILL if added else _TRIMMED_FILL))
+    stream.fill(even_odd=True)
+    stream.set_color_rgb(*colour_parts(BLUE if added else ORANGE), stroke=True)
+    if added:
+        stream.set_line_width(min(0.22 * pitch, 0.5 * POINTS_PER_MM))
+        stream.set_dash([], 0)
+    else:
+        stream.set_line_width(0.34 * pitch)
+        stream.set_line_cap(1)
+        stream.set_dash([0.0, pitch], 0)  # dashes without length: round dots
+    points = np.concatenate(list(rings))
+    low, high = points.min(axis=0), points.max(axis=0)
+    step = pitch * math.sqrt(2.0)
+    first, last = math.floor((low[1] - high[0]) / step), math.ceil((high[1] - low[0]) / step)
+    for offset in (i * step for i in range(first, last + 1)):
+        start = math.floor(max(low[0], low[1] - offset) / step) * step
+        end = min(high[0], high[1] - offset)
+        if end > start:
+            stream.move_to(float(start), float(start + offset))
+            stream.line_to(float(end), float(end + offset))
+    stream.stroke()
+    stream.pop_state()

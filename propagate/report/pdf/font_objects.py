@@ -30,7 +30,11 @@ def put_font(file: StreamedFile, face: FontFace, number: int) -> None:
     glyphs = sorted(face.used)
     outlines = "CFF " in face.face.table_tags or "CFF2" in face.face.table_tags
     data = _subset(face, glyphs)
-    name = f"{_tag(face, glyphs)}+{_plain_name(face)}"
+    # Six capital letters name the subset.
+    digest = hashlib.sha256(f"{face.label}:{glyphs}".encode()).digest()
+    tag = "".join(string.ascii_uppercase[byte % 26] for byte in digest[:6])
+    plain = "".join(c for c in face.label if c.isascii() and (c.isalnum() or c == "-"))
+    name = f"{tag}+{plain or 'Font'}"
     extra: dict[str, object] = {"Subtype": "/OpenType"} if outlines else {"Length1": len(data)}
     program = file.put(pydyf.Stream([data], extra, compress=True))
     descriptor = file.put(_descriptor(face, name, program, outlines=outlines))
@@ -41,7 +45,7 @@ def put_font(file: StreamedFile, face: FontFace, number: int) -> None:
         "CIDSystemInfo": "<</Registry (Adobe) /Ordering (Identity) /Supplement 0>>",
         "FontDescriptor": f"{descriptor} 0 R",
         "DW": 1000,
-        "W": _widths(face, glyphs),
+        "W": f"[{' '.join(f'{glyph} [{face.advance(glyph):.3f}]' for glyph in glyphs)}]",
     }
     if not outlines:
         child["CIDToGIDMap"] = "/Identity"
@@ -78,17 +82,6 @@ def _subset(face: FontFace, glyphs: list[int]) -> bytes:
     return bytes(wanted.subset(face.face).blob.data)
 
 
-def _tag(face: FontFace, glyphs: list[int]) -> str:
-    """Six capital letters that name the subset."""
-    digest = hashlib.sha256(f"{face.label}:{glyphs}".encode()).digest()
-    return "".join(string.ascii_uppercase[byte % 26] for byte in digest[:6])
-
-
-def _plain_name(face: FontFace) -> str:
-    kept = "".join(c for c in face.label if c.isascii() and (c.isalnum() or c == "-"))
-    return kept or "Font"
-
-
 def _descriptor(face: FontFace, name: str, program: int, *, outlines: bool) -> pydyf.Dictionary:
     extents = face.font.get_font_extents("ltr")
     top, bottom = extents.ascender * face.scale, extents.descender * face.scale
@@ -106,10 +99,6 @@ def _descriptor(face: FontFace, name: str, program: int, *, outlines: bool) -> p
             "FontFile3" if outlines else "FontFile2": f"{program} 0 R",
         }
     )
-
-
-def _widths(face: FontFace, glyphs: list[int]) -> str:
-    return "[" + " ".join(f"{g} [{face.advance(g):.3f}]" for g in glyphs) + "]"
 
 
 def _unicode_map(face: FontFace, glyphs: list[int]) -> bytes:

@@ -145,7 +145,8 @@ class FontBook(Measured):
         key = (text, bold)
         if key not in self._shaped:
             runs: list[GlyphRun] = []
-            for directed in directed_runs(_clean(text)):
+            line = "".join(map(_clean_letter, text))
+            for directed in directed_runs(line):
                 runs += self._faced(directed, self.bold if bold else self.plain)
             if len(self._shaped) > _KEPT:
                 self._shaped.clear()
@@ -189,16 +190,8 @@ def _clusters(text: str) -> list[str]:
     """Characters with the marks and joiners that belong to them."""
     found: list[str] = []
     for char in text:
-        joined = (
-            char in _JOINERS
-            or unicodedata.combining(char)
-            or unicodedata.category(char)
-            in (
-                "Mn",
-                "Mc",
-                "Me",
-            )
-        )
+        kind = unicodedata.category(char)
+        joined = char in _JOINERS or unicodedata.combining(char) or kind in ("Mn", "Mc", "Me")
         if found and (joined or found[-1].endswith("\u200d")):
             found[-1] += char
         else:
@@ -206,12 +199,11 @@ def _clusters(text: str) -> list[str]:
     return found
 
 
-def _clean(text: str) -> str:
-    """One line without control characters and halves of characters."""
-    return "".join(
-        " " if c in "\t\n\r" else _CONTROL if unicodedata.category(c) in ("Cc", "Cs") else c
-        for c in text
-    )
+def _clean_letter(c: str) -> str:
+    """A character of one line: no control character, and no half of one."""
+    if c in "\t\n\r":
+        return " "
+    return _CONTROL if unicodedata.category(c) in ("Cc", "Cs") else c
 
 
 def _builtin(name: str) -> FontFace:

@@ -2,56 +2,21 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import numpy.typing as npt
 import pydyf
 
-from propagate.report.canvas import Anchor
+from propagate.report.canvas import TextLine
 from propagate.report.pdf.fonts import FontBook, GlyphRun
 from propagate.report.pdf.measure import POINTS_PER_MM, colour_parts
-from propagate.values import dataclass
 
-__all__ = ["TextLine", "font_name", "write_text"]
+__all__ = ["font_name", "write_text"]
 
 Array = npt.NDArray[np.float64]
 
 _MIDDLE = 0.35
 """Height of the middle of a line above its foot, in parts of the text's size."""
 _HALO = 0.3
-
-
-@dataclass(frozen=True)
-class TextLine:
-    """A line of text: where the middle of its height lies, mm, and how it looks."""
-
-    x: float
-    y: float
-    text: str
-    size: float
-    angle: float = 0.0
-    anchor: Anchor = "middle"
-    colour: str = "#1a1a1a"
-    bold: bool = False
-    halo: bool = False
-
-    @property
-    def along(self) -> Array:
-        """Unit vector (2,) in the direction of the line."""
-        turn = math.radians(self.angle)
-        return np.array([math.cos(turn), math.sin(turn)])
-
-    def shift(self, width: float) -> float:
-        """Where the line starts, from its anchor."""
-        return {"start": 0.0, "middle": -width / 2, "end": -width}[self.anchor]
-
-    def corners(self, width: float) -> list[Array]:
-        """Corners of the box around the line, mm."""
-        along = self.along
-        up = np.array([-along[1], along[0]]) * self.size / 2
-        start = np.array([self.x, self.y]) + along * self.shift(width)
-        return [start + along * a + up * b for a in (0.0, width) for b in (-1.0, 1.0)]
 
 
 def font_name(fonts: FontBook, run: GlyphRun) -> str:
@@ -70,9 +35,12 @@ def write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine) -> None:
     up = np.array([-along[1], along[0]])
     foot = np.array([line.x, line.y]) * POINTS_PER_MM
     foot = foot + along * line.shift(width) - up * size * _MIDDLE
-    told = _told(runs, line.text)
+    # Readers put text that is written to the left into the order of speech themselves.
+    shown = "".join(run.face.used[glyph.number] for run in runs for glyph in run.glyphs)
+    told = any(run.right_to_left for run in runs) or shown == line.text
     if not told:
-        stream.begin_marked_content("Span", _actual_text(line.text))
+        actual = line.text.encode("utf-16-be", "replace").hex()
+        stream.begin_marked_content("Span", f"<</ActualText <feff{actual}>>>".encode())
     if line.halo:
         stream.set_color_rgb(1.0, 1.0, 1.0, stroke=True)
         stream.set_line_width(size * _HALO)
@@ -82,21 +50,6 @@ def write_text(stream: pydyf.Stream, fonts: FontBook, line: TextLine) -> None:
     _write_runs(stream, fonts, runs, size, foot, along, mode=0)
     if not told:
         stream.end_marked_content()
-
-
-def _told(runs: tuple[GlyphRun, ...], text: str) -> bool:
-    """Tell whether a reader can find the text from its glyphs.
-
-    Readers put text that is written to the left into the order of speech themselves.
-    """
-    if any(run.right_to_left for run in runs):
-        return True
-    return "".join(run.face.used[glyph.number] for run in runs for glyph in run.glyphs) == text
-
-
-def _actual_text(text: str) -> bytes:
-    clean = text.encode("utf-16-be", "replace")
-    return b"<</ActualText <feff" + clean.hex().encode() + b">>>"
 
 
 def _write_runs(

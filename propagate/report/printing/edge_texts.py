@@ -15,13 +15,12 @@ from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.relations import Span
 from propagate.pattern.spans import span_ends
-from propagate.report.canvas import Stroke
+from propagate.report.canvas import Stroke, upright_angle
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.scene.labels import Labels, box_at
-from propagate.report.scene.spots import Boxes, Spots, spots_beside
-from propagate.report.scene.taken import Taken
+from propagate.report.scene.spots import Boxes, Spots, Taken, spots_beside
 from propagate.report.style import INK, PALE
 from propagate.report.units import Unit
 
@@ -122,7 +121,7 @@ def write_allowances(
         spots = spots_beside(edge.points, _shares_near(0.3 + 0.3 * share), [width / 2], wide, -1.0)
         found = labels.take(spots, wide, letter)
         if found is not None:
-            at, angle = spots.centres[found], _upright(spots.angles[found])
+            at, angle = spots.centres[found], upright_angle(spots.angles[found])
             canvas.text("label", at, text, letter, angle=angle, colour=PALE, halo=True)
             written.append((text, at))
 
@@ -134,10 +133,6 @@ def _shares_near(place: float) -> list[float]:
 def _is_served(points: Array, words: str, written: Written) -> bool:
     line = shapely.LineString(points)
     return any(t == words and line.distance(shapely.Point(at)) < _SERVES_MM for t, at in written)
-
-
-def _upright(angle: float) -> float:
-    return (angle + 90.0) % 180.0 - 90.0
 
 
 def name_line(
@@ -170,10 +165,14 @@ def name_line(
     count = max(round(length(closed) / _EVERY_MM), 1)
     apart = length(closed) / count
     written = 0
+
+    def is_clear(boxes: Boxes) -> npt.NDArray[np.bool_]:
+        return ~np.asarray(np.any([one.hits(boxes) for one in others], axis=0))
+
     for k in range(count):
         want = (k + 0.15 + 0.7 * share) * apart
         spots = _straight(closed, want, apart / 2, wide)
-        found = labels.take(spots, wide, 1.1 * _LETTER, lambda boxes: ~_on_any(others, boxes))
+        found = labels.take(spots, wide, 1.1 * _LETTER, is_clear)
         if found is None:
             found = labels.take(spots, wide, 1.1 * _LETTER)
         if found is not None:
@@ -189,10 +188,6 @@ def name_line(
         written += 1
 
 
-def _on_any(known: Sequence[Taken], boxes: Boxes) -> npt.NDArray[np.bool_]:
-    return np.asarray(np.any([one.hits(boxes) for one in known], axis=0))
-
-
 def _straight(closed: Array, want: float, reach: float, wide: float) -> Spots:
     """Names on straight enough stretches of a line, the nearest to `want` first."""
     total, found = length(closed), []
@@ -204,6 +199,6 @@ def _straight(closed: Array, want: float, reach: float, wide: float) -> Spots:
             size = math.hypot(*along)
             aside = abs(float(along[0] * (middle - a)[1] - along[1] * (middle - a)[0]))
             if size >= 0.93 * wide and aside < _BENT_MM * size:
-                found.append((*middle, _upright(math.degrees(math.atan2(along[1], along[0])))))
+                found.append((*middle, upright_angle(math.degrees(math.atan2(along[1], along[0])))))
     spots = np.array(found).reshape(-1, 3)
     return Spots(spots[:, :2], spots[:, 2], spots[:, :2])

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 import shapely
 
+from propagate.report.lettering import count_in_letters
 from propagate.report.pdf.paper import Paper
 from propagate.values import dataclass
 
@@ -29,12 +30,7 @@ class Tile:
     @property
     def label(self) -> str:
         """Letter of the column and number of the row, as in ``B3``."""
-        letters, rest = "", self.column
-        while True:
-            letters = string.ascii_uppercase[rest % 26] + letters
-            rest = rest // 26 - 1
-            if rest < 0:
-                return f"{letters}{self.row + 1}"
+        return f"{count_in_letters(self.column, string.ascii_uppercase)}{self.row + 1}"
 
 
 @dataclass(frozen=True)

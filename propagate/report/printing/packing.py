@@ -131,12 +131,16 @@ def pack(
         left, bottom, right, top = item.shape.bounds
         if right - left > width or top - bottom > height:
             raise ValueError(index)
-    cells = [[_cropped(way, columns, rows) for way in _ways(item, gap, size)] for item in items]
+    cells = [list(_ways(item, gap, size, columns, rows)) for item in items]
     sheets: list[Mask] = []
     spots: dict[int, Spot] = {}
     for index in _order(cells, keep_first, by_area):
         spot = _lay(items[index], cells[index], sheets, columns, rows, gap)
-        spots[index] = _inside(spot, width, height)
+        left, bottom, right, top = spot.shape.bounds
+        # What lies over the border of its sheet does so by a part of a cell.
+        x = max(-left, 0.0) - max(right - width, 0.0)
+        y = -max(top, 0.0) + max(-height - bottom, 0.0)
+        spots[index] = spot.moved(x, y) if x or y else spot
         tick()
     used = [0.0] * len(sheets)
     for spot in spots.values():
@@ -158,37 +162,28 @@ def _order(cells: Sequence[list[_Cells]], keep_first: bool, by_area: bool) -> li
     return [*range(first), *ordered]
 
 
-def _ways(item: Item, gap: float, size: float) -> Iterator[_Cells]:
-    """The item's cells upright and, when it may be turned, upside down."""
+def _ways(item: Item, gap: float, size: float, columns: int, rows: int | None) -> Iterator[_Cells]:
+    """The item's cells upright and, when it may be turned, upside down.
+
+    Of an item that fits, but whose cells reach beyond the sheet, outer cells are left out.
+    """
     # A cell touches the grown piece when its middle is within half of its diagonal of it.
     grown = shapely.buffer(item.shape, gap / 2 + size * math.sqrt(0.5))
     left, bottom, right, top = grown.bounds
     shapely.prepare(grown)
-    x = np.arange(left + size / 2, right, size)
-    y = np.arange(top - size / 2, bottom, -size)
-    mask = shapely.intersects_xy(grown, *np.meshgrid(x, y))
-    full_right, full_bottom = left + len(x) * size, top - len(y) * size
-    yield _Cells(mask, left, top, size, False)
-    if item.may_turn:
-        yield _Cells(mask[::-1, ::-1], -full_right, -full_bottom, size, True)
-
-
-def _cropped(way: _Cells, columns: int, rows: int | None) -> _Cells:
-    """Leave out outer cells of an item that fits, but whose cells reach beyond the sheet."""
-    tall, wide = way.mask.shape
+    across = np.arange(left + size / 2, right, size)
+    down = np.arange(top - size / 2, bottom, -size)
+    mask = shapely.intersects_xy(grown, *np.meshgrid(across, down))
+    tall, wide = mask.shape
+    full_right, full_bottom = left + wide * size, top - tall * size
     over_x = max(wide - columns, 0)
     over_y = max(tall - rows, 0) if rows is not None else 0
     x, y = over_x // 2, over_y // 2
-    mask = way.mask[y : tall - (over_y - y), x : wide - (over_x - x)]
-    return _Cells(mask, way.left + x * way.size, way.top - y * way.size, way.size, way.turned)
-
-
-def _inside(spot: Spot, width: float, height: float) -> Spot:
-    """Move an item that lies over the border of its sheet by a part of a cell."""
-    left, bottom, right, top = spot.shape.bounds
-    x = max(-left, 0.0) - max(right - width, 0.0)
-    y = -max(top, 0.0) + max(-height - bottom, 0.0)
-    return spot.moved(x, y) if x or y else spot
+    inner = slice(y, tall - (over_y - y)), slice(x, wide - (over_x - x))
+    yield _Cells(mask[inner], left + x * size, top - y * size, size, False)
+    if item.may_turn:
+        turned = mask[::-1, ::-1][inner]
+        yield _Cells(turned, x * size - full_right, -full_bottom - y * size, size, True)
 
 
 def _lay(
@@ -203,8 +198,11 @@ def _lay(
     for number in range(len(sheets) + 1):
         if number == len(sheets):
             sheets.append(np.zeros((rows or 0, columns), dtype=bool))
-        if rows is None:
-            sheets[number] = _longer(sheets[number], tall)
+        if rows is None:  # as many rows are free below what is taken
+            taken = np.flatnonzero(sheets[number].any(axis=1))
+            more = (int(taken[-1]) + 1 if len(taken) else 0) + tall - sheets[number].shape[0]
+            if more > 0:
+                sheets[number] = np.pad(sheets[number], ((0, more), (0, 0)))
         places = _highest(sheets[number], [way.mask for way in ways])
         found = [(place, way) for place, way in zip(places, ways, strict=True) if place]
         best = min(found, key=lambda pair: pair[0], default=None)
@@ -216,15 +214,6 @@ def _lay(
             y = gap / 2 - row * way.size - way.top
             return Spot(item, number, way.turned, (x, y))
     raise AssertionError("an empty sheet takes every item that is small enough")
-
-
-def _longer(sheet: Mask, tall: int) -> Mask:
-    """The sheet with as many free rows below what is taken."""
-    taken = np.flatnonzero(sheet.any(axis=1))
-    need = (int(taken[-1]) + 1 if len(taken) else 0) + tall
-    if need <= sheet.shape[0]:
-        return sheet
-    return np.pad(sheet, ((0, need - sheet.shape[0]), (0, 0)))
 
 
 def _highest(sheet: Mask, masks: Sequence[Mask]) -> list[tuple[int, int] | None]:

@@ -126,7 +126,8 @@ def plan_tiles(items: Sequence[Item], options: PrintOptions, tick: Callable[[], 
             f"overlap {lap:g} mm: expected 0 to {min(wide, tall) / 3:.0f} mm on paper "
             f"'{options.paper.name}'; choose a smaller --overlap"
         )
-    need = max(_wide(item) for item in items)
+    bounds = [item.shape.bounds for item in items]
+    need = max(float(right - left) for left, _, right, _ in bounds)
     least = max(math.ceil((need - lap) / (wide - lap) - 1e-9), 1)
     if len(items) > _MANY:
         widths = [(least + more) * (wide - lap) + lap for more in range(2)]
@@ -227,11 +228,6 @@ def _check_fit(items: Sequence[Item], paper: Paper) -> None:
                 f"'{paper.name}' that can be printed on; print it over several pages with "
                 "--layout tiled, or choose a larger paper"
             )
-
-
-def _wide(item: Item) -> float:
-    left, _, right, _ = item.shape.bounds
-    return float(right - left)
 
 
 def check_one(width: float, height: float) -> None:

@@ -92,11 +92,7 @@ def print_pieces(
     EditError
         When there is nothing to draw, or a piece is larger than the paper.
     """
-    return _Printer(source, options, fonts or FontBook(), progress or _silent).write(out)
-
-
-def _silent(_what: str, _done: int, _total: int) -> None:
-    """Tell nobody."""
+    return _Printer(source, options, fonts or FontBook(), progress or (lambda *_: None)).write(out)
 
 
 class _Printer:

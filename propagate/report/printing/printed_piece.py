@@ -13,11 +13,11 @@ import shapely
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Span
+from propagate.report.canvas import upright_angle
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.pdf.measure import SMALLEST_MM
 from propagate.report.printing.edge_texts import Written, name_line, number_edges, write_allowances
-from propagate.report.printing.names import write_letters, write_names
-from propagate.report.printing.piece_title import write_title
+from propagate.report.printing.piece_texts import write_letters, write_names, write_title
 from propagate.report.printing.placed_piece import PaperPiece
 from propagate.report.printing.tile_frame import Pages
 from propagate.report.scene.items import Item, Line, Role, Scene
@@ -25,8 +25,7 @@ from propagate.report.scene.labels import Labels, shapes_of
 from propagate.report.scene.looks import stroke_of
 from propagate.report.scene.paint import paint
 from propagate.report.scene.piece import compose_piece
-from propagate.report.scene.spots import spots_at
-from propagate.report.scene.taken import Taken
+from propagate.report.scene.spots import Taken, spots_at
 from propagate.report.units import Unit
 
 __all__ = ["THIN", "draw_piece", "printed_roles", "series_of", "size_layer"]
@@ -63,11 +62,8 @@ def printed_roles(pieces: Iterable[PaperPiece], *, names: bool = False) -> tuple
         for size in list(piece.sizes)[:1]
         for role in _compose(piece, size, None).roles
     }
-    return tuple(r for r in Role if r in held and (r is not Role.FACE if names else _is_always(r)))
-
-
-def _is_always(role: Role) -> bool:
-    return role not in _NOT_ALWAYS
+    left_out = (Role.FACE,) if names else _NOT_ALWAYS
+    return tuple(role for role in Role if role in held and role not in left_out)
 
 
 def draw_piece(
@@ -105,7 +101,9 @@ def draw_piece(
     """
     pages = pages or Pages()
     several = len(piece.sizes) > 1
-    lead_size = _lead(piece, order)
+    # The middle one of the sizes that are printed gives grain and title for all.
+    sizes = sorted(piece.sizes, key=list(order).index)
+    lead_size = sizes[(len(sizes) - 1) // 2]
     lead, shared = piece.sizes[lead_size], _compose(piece, lead_size, None)
     levels = shared.of(Role.LEVEL) if named_by else ()
     once = (*levels, *shared.of(Role.GRAIN))
@@ -151,12 +149,6 @@ def draw_piece(
         write_names(canvas, (named_by, piece.name), lead, levels, names)
 
 
-def _lead(piece: PaperPiece, order: Sequence[str]) -> str:
-    """The size whose grain and title stand for all: the middle one of those printed."""
-    sizes = sorted(piece.sizes, key=list(order).index)
-    return sizes[(len(sizes) - 1) // 2]
-
-
 def _compose(piece: PaperPiece, size: str, series: int | None) -> Scene:
     return compose_piece(piece.sizes[size], piece.info, cut=piece.cuts[size], series=series)
 
@@ -164,12 +156,9 @@ def _compose(piece: PaperPiece, size: str, series: int | None) -> Scene:
 def _ink(items: Sequence[Item]) -> list[shapely.Geometry]:
     """What some items cover on paper, with a little air."""
     shapes = [shape for item in items for shape in shapes_of(item)]
-    shapes += [shapely.LineString(i.points) for i in items if isinstance(i, Line) and _is_level(i)]
+    levels = (item for item in items if isinstance(item, Line) and item.role is Role.LEVEL)
+    shapes += [shapely.LineString(level.points) for level in levels]
     return list(shapely.buffer(shapes, _AIR_MM, quad_segs=2))
-
-
-def _is_level(item: Item) -> bool:
-    return item.role is Role.LEVEL
 
 
 def _take_all(taken: Taken, shapes: Iterable[shapely.Geometry]) -> None:
@@ -204,7 +193,7 @@ def _draw_fold(canvas: PdfCanvas, piece: PaperPiece, size: str, taken: Taken, ma
     first, foot, last, _ = bracket.points
     depth = math.dist(first, foot)
     along, inward = last - foot, (foot - first) / depth
-    angle = (math.degrees(math.atan2(along[1], along[0])) + 90.0) % 180.0 - 90.0
+    angle = upright_angle(math.degrees(math.atan2(along[1], along[0])))
     letter = min(max(depth * 0.3, SMALLEST_MM), 4.0)
     middles = [
         foot + along * share + inward * aside

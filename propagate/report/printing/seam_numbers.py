@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relations import Band, Run, Span, Zone
+from propagate.pattern.relations import Run, Span
 from propagate.pattern.titles import name_title, piece_title
 from propagate.values import dataclass
 
@@ -43,21 +43,12 @@ def seam_numbers(pattern: PatternSet, pieces: Collection[str]) -> list[SeamNumbe
         for seam in pattern.relations.seams.values()
     ]
     for band in pattern.relations.bands.values():
-        found += [
-            (_zone_title(pattern, band, zone), zone.run, (_zone(band.piece, band.sewn, zone),))
-            for zone in band.zones
-            if zone.run
-        ]
+        for zone in (zone for zone in band.zones if zone.run):
+            title = f"{name_title(pattern, band.name)}, {name_title(pattern, zone.name, band.name)}"
+            own = Span(band.piece, band.sewn, zone.begin, zone.end)
+            found.append((title, zone.run, (own,)))
     numbered = [SeamNumber(i + 1, *entry) for i, entry in enumerate(found)]
     return [entry for entry in numbered if any(span.piece in pieces for span in entry.spans)]
-
-
-def _zone_title(pattern: PatternSet, band: Band, zone: Zone) -> str:
-    return f"{name_title(pattern, band.name)}, {name_title(pattern, zone.name, band.name)}"
-
-
-def _zone(piece: str, edge: str, zone: Zone) -> Span:
-    return Span(piece, edge, zone.begin, zone.end)
 
 
 def numbers_on(numbers: list[SeamNumber], piece: str) -> list[tuple[Span, int]]:

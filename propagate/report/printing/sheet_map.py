@@ -11,12 +11,12 @@ import shapely
 import shapely.affinity
 
 from propagate.report.canvas import Stroke
+from propagate.report.lettering import count_in_letters
 from propagate.report.pdf.canvas import PdfCanvas
 from propagate.report.printing.grid import Grid, Tile
 from propagate.report.scene.items import Scene
 from propagate.report.scene.labels import Labels
-from propagate.report.scene.spots import spots_at
-from propagate.report.scene.taken import Taken
+from propagate.report.scene.spots import Taken, spots_at
 from propagate.report.style import INK, PALE, PAPER
 from propagate.values import dataclass
 
@@ -33,12 +33,8 @@ _FAR = (3.0, 4.5, 6.5, 9.0, 13.0, 19.0)
 
 
 def piece_key(index: int) -> str:
-    """Letters that stand for a piece on the map: a to z, then aa, ab and so on."""
-    letters = ""
-    while index >= 0:
-        letters = ascii_lowercase[index % 26] + letters
-        index = index // 26 - 1
-    return letters
+    """Return the letters that stand for a piece on the map: a to z, then aa, ab and so on."""
+    return count_in_letters(index, ascii_lowercase)
 
 
 @dataclass(frozen=True)

@@ -58,7 +58,7 @@ def draw_frame(
     shift : (x, y)
         From the sheet to the page, mm.
     """
-    offset, lap = np.array(shift), grid.overlap
+    offset, lap, r = np.array(shift), grid.overlap, _REACH_MM
     left, bottom, right, top = grid.box(tile)
     low, high = np.array([left, bottom]) + offset, np.array([right, top]) + offset
     with canvas.in_group(FRAMES_LAYER):
@@ -71,7 +71,14 @@ def draw_frame(
                 continue
             way = -step if axis else step
             edge = high[axis] - lap if way > 0 else low[axis] + lap
-            _join(canvas, *_across(low, high, axis, edge + way * lap / 2))
+            # Diamonds on the middle of what two pages share; both pages draw the same ones.
+            first, last = _across(low, high, axis, edge + way * lap / 2)
+            for part in _PLACES:
+                x, y = (1 - part) * first + part * last
+                tips = [(x - r, y), (x, y - r), (x + r, y), (x, y + r)]
+                canvas.line("sheet", tips, _MARK, closed=True)
+                canvas.line("sheet", tips[::2], _MARK)
+                canvas.line("sheet", tips[1::2], _MARK)
             if lap and step > 0:
                 canvas.line("sheet", _across(low, high, axis, edge), _LAP)
             place = low + _BETWEEN * (high - low)
@@ -89,16 +96,6 @@ def _across(low: Array, high: Array, axis: int, at: float) -> tuple[Array, Array
     first, last = low.copy(), high.copy()
     first[axis] = last[axis] = at
     return first, last
-
-
-def _join(canvas: PdfCanvas, first: Array, last: Array) -> None:
-    """Diamonds on the middle of what two pages share; both pages draw the same ones."""
-    for part in _PLACES:
-        x, y = (1 - part) * first + part * last
-        r = _REACH_MM
-        canvas.line("sheet", [(x - r, y), (x, y - r), (x + r, y), (x, y + r)], _MARK, closed=True)
-        canvas.line("sheet", [(x - r, y), (x + r, y)], _MARK)
-        canvas.line("sheet", [(x, y - r), (x, y + r)], _MARK)
 
 
 def _text_boxes(grid: Grid, tile: Tile) -> tuple[Box, ...]:

@@ -69,19 +69,15 @@ def draw_block(
             canvas.text("sheet", (at, down - _SMALL / 2), words, _SMALL, anchor="start")
             down -= _SMALL * _PITCH
         down -= 1.0
-    down = _legend(canvas, text, at, down - 1.0, room)
-    return max(_SQUARES_MM, y - down)
-
-
-def _legend(canvas: PdfCanvas, text: BlockText, x: float, y: float, room: float) -> float:
-    """Lines and marks with their names, in as many columns as there is room for."""
+    # Lines and marks with their names, in as many columns as there is room for.
     entries = _entries(text)
     wide = room - max(entry.width for entry in entries) - 2.0
     entries = [replace(e, words=canvas.fitted(e.words, _SMALL, wide)) for e in entries]
     legend, low = legend_rows(entries, room, _SMALL, canvas.width, aligned=True)
-    at = np.array([x, y - 2.5])
-    paint(legend.placed(1.0, at.__add__), canvas, thin=THIN, layer="sheet")
-    return y + low - 5.0
+    down -= 1.0
+    move = np.array([at, down - 2.5]).__add__
+    paint(legend.placed(1.0, move), canvas, thin=THIN, layer="sheet")
+    return max(_SQUARES_MM, y - (down + low - 5.0))
 
 
 def _entries(text: BlockText) -> list[Entry]:

@@ -6,15 +6,20 @@ from collections.abc import Collection
 
 import shapely
 
-from propagate.engine.record import PieceChange
+from propagate.engine.record import PieceChange, Record
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.report.scene.items import Item, Role, areas_of, line
 
-__all__ = ["changed_areas", "changed_items", "piece_before"]
+__all__ = ["changed_areas", "changed_items", "piece_before", "shown_changes"]
 
 _SLIVER_MM = 0.04
 """Thinner areas come from rounding."""
 _SMALLEST_MM2 = 0.5
+
+
+def shown_changes(record: Record) -> dict[str, PieceChange]:
+    """What became of each piece of which there is something to show."""
+    return {c.piece: c for c in record.pieces if c.status != "same" and c.before}
 
 
 def piece_before(piece: SizedPiece, change: PieceChange) -> SizedPiece:

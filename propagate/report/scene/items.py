@@ -17,12 +17,12 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.report.canvas import Anchor, upright_angle
 from propagate.values import dataclass
 
 __all__ = ["Area", "Dot", "Item", "Line", "Role", "Scene", "Text", "Tone"]
 
 Array = npt.NDArray[np.float64]
-Anchor = Literal["start", "middle", "end"]
 Tone = Literal["ink", "pale", "longer", "shorter"]
 
 
@@ -91,6 +91,11 @@ class Area:
     role: Role
     rings: tuple[Array, ...]
 
+    @property
+    def polygon(self) -> shapely.Polygon:
+        """As a shape."""
+        return shapely.Polygon(self.rings[0], self.rings[1:])
+
 
 @dataclass(frozen=True, eq=False)
 class Dot:
@@ -140,13 +145,20 @@ class Scene:
         """The items of some roles."""
         return tuple(item for item in self.items if item.role in roles)
 
+    def area_of(self, *roles: Role) -> shapely.Geometry:
+        """What the areas of some roles cover together."""
+        areas = (item for item in self.items if isinstance(item, Area) and item.role in roles)
+        return shapely.union_all([area.polygon for area in areas])
+
     def without(self, *roles: Role) -> Scene:
         """The drawing without the items of some roles."""
         return Scene(tuple(item for item in self.items if item.role not in roles))
 
     def bounds(self) -> tuple[Array, Array]:
         """Lower left and upper right corner, (2,) each, mm, of everything but texts."""
-        points = np.concatenate([_points_of(item) for item in self.items if _is_drawn(item)])
+        points = np.concatenate(
+            [_points_of(item) for item in self.items if not isinstance(item, Text)]
+        )
         return points.min(axis=0), points.max(axis=0)
 
     def placed(self, scale: float, move: Callable[[Array], Array]) -> Scene:
@@ -163,18 +175,12 @@ class Scene:
         return Scene(tuple(part for item in self.items for part in _clip_item(item, window)))
 
 
-def _is_drawn(item: Item) -> bool:
-    return not isinstance(item, Text)
-
-
-def _points_of(item: Item) -> Array:
+def _points_of(item: Line | Area | Dot) -> Array:
     if isinstance(item, Line):
         return item.points
     if isinstance(item, Area):
         return np.concatenate(item.rings)
-    if isinstance(item, Dot):
-        return np.array([item.centre - item.radius, item.centre + item.radius])
-    return np.array([item.at])
+    return np.array([item.centre - item.radius, item.centre + item.radius])
 
 
 def _placed_item(item: Item, scale: float, move: Callable[[Array], Array]) -> Item:
@@ -197,8 +203,7 @@ def _clip_item(item: Item, window: shapely.Polygon) -> Iterable[Item]:
         lines = (p for p in parts if p.geom_type == "LineString" and p.length > 0.0)
         return [replace(item, points=_frozen(p.coords), closed=False) for p in lines]
     if isinstance(item, Area):
-        shape = shapely.Polygon(item.rings[0], item.rings[1:])
-        return areas_of(item.role, shapely.make_valid(shape).intersection(window))
+        return areas_of(item.role, shapely.make_valid(item.polygon).intersection(window))
     centre = item.centre if isinstance(item, Dot) else item.at
     return [item] if window.covers(shapely.Point(centre)) else []
 
@@ -245,10 +250,6 @@ def text(
     tone: Tone = "ink",
 ) -> Text:
     """A label."""
-    return Text(Role.LABEL, _frozen(at)[0], words, size, _upright(angle), anchor, bold, tone)
-
-
-def _upright(angle: float) -> float:
-    """The same direction of a line, so that a text on it can be read."""
-    turned = (angle + 90.0) % 180.0 - 90.0
-    return 90.0 if math.isclose(turned, -90.0) else turned
+    turned = upright_angle(angle)
+    turned = 90.0 if math.isclose(turned, -90.0) else turned
+    return Text(Role.LABEL, _frozen(at)[0], words, size, turned, anchor, bold, tone)

@@ -19,12 +19,12 @@ from propagate.report.scene.items import Area, Dot, Item, Line, Role, Scene, Tex
 from propagate.report.scene.spots import (
     Boxes,
     Spots,
+    Taken,
     boxes_at,
     places_inside,
     spots_at,
     spots_beside,
 )
-from propagate.report.scene.taken import Taken
 
 __all__ = ["MOST_TRIES", "Allowed", "Labels", "box_at", "everywhere", "label_box", "shapes_of"]
 
@@ -102,14 +102,13 @@ class Labels:
             for shape in shapes_of(item):
                 self._drawn.add(shape)
             if isinstance(item, Area) and item.role in (Role.TAPE_ON, Role.TRIM):
-                self._hatched.add(shapely.Polygon(item.rings[0], item.rings[1:]))
-        faces = [shapely.Polygon(a.rings[0]) for a in scene.of(Role.FACE) if isinstance(a, Area)]
+                self._hatched.add(item.polygon)
         cuts = [
             shapely.make_valid(shapely.Polygon(ring.points))
             for ring in scene.of(Role.CUT, Role.CUT_BEFORE)
             if isinstance(ring, Line) and ring.closed
         ]
-        self.inside: shapely.Geometry = shapely.union_all(faces)
+        self.inside: shapely.Geometry = scene.area_of(Role.FACE)
         self.around: shapely.Geometry = shapely.union_all([self.inside, *cuts])
         shapely.prepare([self.inside, self.around, frame])
         self.tries = 0

@@ -17,10 +17,10 @@ from propagate.engine.run import Result
 from propagate.geometry.motion import Motion
 from propagate.pattern.titles import piece_title
 from propagate.report.lead_sentence import largest_changes
-from propagate.report.scene.change import changed_areas, piece_before
+from propagate.report.scene.change import changed_areas, piece_before, shown_changes
 from propagate.report.scene.items import Item, Role, Scene, text
 from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
-from propagate.report.scene.piece import NOTCH_MM, compose_piece, grain_up
+from propagate.report.scene.piece import NOTCH_MM, compose_changed, grain_up
 from propagate.report.scene.shorten import Stretch, changed_stretches, height_of, shortened_scene
 from propagate.report.units import MILLIMETRES, Unit, counted, ratio
 from propagate.values import dataclass
@@ -132,9 +132,11 @@ def compose_lead(
     Lead or None
         None where no piece changed.
     """
-    changed = [c for c in result.record.pieces if c.status != "same" and c.before]
     told = largest_changes(result, unit)
-    cells = [_cell_of(result, change, told.get(change.piece, ())) for change in changed]
+    cells = [
+        _cell_of(result, change, told.get(piece, ()))
+        for piece, change in shown_changes(result.record).items()
+    ]
     if not cells:
         return None
     cells.sort(key=lambda cell: -(cell.change.added_mm2 + cell.change.trimmed_mm2))
@@ -145,7 +147,10 @@ def compose_lead(
         count -= 1
     scale = page.scale_for(cells[:count])
     rows = page.rows(cells[:count], scale)
-    words = _foot_words(result, scale, len(cells) - count, sizes)
+    size = visible(result.record.size)
+    drawn = f"Size {size} of {counted(sizes, 'size')} that changed" if sizes > 1 else f"Size {size}"
+    more = f", and {len(cells) - count} more changed" if count < len(cells) else ""
+    words = f"{drawn}, at {ratio(scale)}, grain upwards{more}."
     scene, tall = page.laid_out(result, rows, scale, words)
     names = tuple(cell.change.piece for row in rows for cell, _ in row)
     return Lead(scene, width, tall, scale, names, len(cells) - count)
@@ -213,7 +218,9 @@ class _Page:
             for cell, size in row:
                 foot = np.array([x + size[0] / 2, y])
                 drawn += _drawn_cell(result, cell, foot, scale)
-                drawn += _words_below(cell, foot, size[0], self.letter)
+                for i, (said, bold) in enumerate(cell.words(self.letter, size[0])):
+                    at = foot - np.array([0.0, self.letter * (1.5 + 1.35 * i)])
+                    drawn += Scene((text(at, said, self.letter, bold=bold),))
                 x += size[0] + _GAP_MM
             top -= self._height(row, scale) + _GAP_MM
         foot_scene, bottom = _foot(drawn, words, top, self.width, self.letter)
@@ -225,33 +232,14 @@ def _drawn_cell(result: Result, cell: _Cell, foot: Array, scale: float) -> Scene
     """One piece, the middle of its lowest line at `foot`."""
     record, change = result.record, cell.change
     piece, info = result.pattern.sized(change.piece, record.size), result.pattern.info[change.piece]
-    same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
-    whole = compose_piece(
-        piece, info, before=piece_before(piece, change), same=same, page_mm=_MARKS * scale
-    ).without(*_LEFT_OUT)
+    whole = compose_changed(piece, info, change, page_mm=_MARKS * scale).without(*_LEFT_OUT)
     turned = whole.placed(1.0, cell.turn.apply)
     part = shortened_scene(turned, cell.shown, scale)
     corner = np.array([(cell.low[0] + cell.high[0]) / 2, max(cell.shown[0][0], cell.low[1])])
     return part.placed(scale, lambda points: (points - corner) / scale + foot)
 
 
-def _words_below(cell: _Cell, foot: Array, wide: float, letter: float) -> Scene:
-    items = []
-    for i, (said, bold) in enumerate(cell.words(letter, wide)):
-        at = foot - np.array([0.0, letter * (1.5 + 1.35 * i)])
-        items.append(text(at, said, letter, bold=bold))
-    return Scene(tuple(items))
-
-
 # -------------------------------------------------------------------------------- foot
-
-
-def _foot_words(result: Result, scale: float, left_out: int, sizes: int) -> str:
-    """What is drawn, and how."""
-    size = visible(result.record.size)
-    drawn = f"Size {size} of {counted(sizes, 'size')} that changed" if sizes > 1 else f"Size {size}"
-    more = f", and {left_out} more changed" if left_out else ""
-    return f"{drawn}, at {ratio(scale)}, grain upwards{more}."
 
 
 def _foot(drawn: Scene, words: str, y: float, width: float, letter: float) -> tuple[Scene, float]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from propagate.report.canvas import Canvas
-from propagate.report.scene.items import Area, Dot, Item, Line, Scene, Text
+from propagate.report.scene.items import Area, Dot, Item, Line, Scene
 from propagate.report.scene.looks import LOOKS, TONES, stroke_of
 
 __all__ = ["paint"]
@@ -30,7 +30,10 @@ def _paint_item(item: Item, canvas: Canvas, thin: float, layer: str) -> None:
     put = layer or item.role.value
     if isinstance(item, Line):
         stroke = stroke_of(item.role, item.series, thin)
-        told = {} if layer else _facts_of(item)
+        # What a picture keeps beside a line for programs that read it.
+        facts = {"name": item.name, **item.facts} if item.name else item.facts
+        told = {f"data-{key.replace('_', '-')}": value for key, value in facts.items()}
+        told = {} if layer else {"class": item.role.value, **told}
         canvas.line(put, item.points, stroke, closed=item.closed, attributes=told)
     elif isinstance(item, Area):
         told = {} if layer else {"class": put}
@@ -39,25 +42,14 @@ def _paint_item(item: Item, canvas: Canvas, thin: float, layer: str) -> None:
         stroke, fill = stroke_of(item.role, None, thin), "#ffffff" if item.filled else ""
         canvas.circle(put, item.centre, item.radius, stroke, fill)
     else:
-        _paint_text(item, canvas, put)
-
-
-def _facts_of(item: Line) -> dict[str, str]:
-    """What a picture keeps beside a line for programs that read it."""
-    facts = {"name": item.name, **item.facts} if item.name else item.facts
-    told = {f"data-{key.replace('_', '-')}": value for key, value in facts.items()}
-    return {"class": item.role.value, **told}
-
-
-def _paint_text(item: Text, canvas: Canvas, layer: str) -> None:
-    canvas.text(
-        layer,
-        item.at,
-        item.text,
-        item.size,
-        angle=item.angle,
-        anchor=item.anchor,
-        colour=TONES[item.tone],
-        bold=item.bold,
-        halo=layer != "sheet",  # around a drawing texts lie on nothing
-    )
+        canvas.text(
+            put,
+            item.at,
+            item.text,
+            item.size,
+            angle=item.angle,
+            anchor=item.anchor,
+            colour=TONES[item.tone],
+            bold=item.bold,
+            halo=put != "sheet",  # around a drawing texts lie on nothing
+        )

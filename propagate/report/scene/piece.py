@@ -14,14 +14,15 @@ import numpy.typing as npt
 import shapely
 
 from propagate.engine.finish import CutLine, allowances
+from propagate.engine.record import PieceChange
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import between, length, point_at
 from propagate.pattern.model import Landmark, SizedPiece
 from propagate.pattern.relations import PieceInfo
-from propagate.report.scene.change import changed_items
+from propagate.report.scene.change import changed_items, piece_before
 from propagate.report.scene.items import Dot, Item, Role, Scene, areas_of, arrow_head, line
 
-__all__ = ["NOTCH_MM", "compose_piece", "drill_mark", "grain_up", "outward_at"]
+__all__ = ["NOTCH_MM", "compose_changed", "compose_piece", "drill_mark", "grain_up", "outward_at"]
 
 Array = npt.NDArray[np.float64]
 
@@ -70,7 +71,10 @@ def compose_piece(
     items += _level_lines(piece)
     if cut is not None and any(allowances(piece, info).values()):
         items.append(line(Role.CUT, cut.points, closed=True, series=series))
-    items += _inner_lines(piece, series)
+    items += [line(Role.INNER, i.points, i.name, series=series) for i in piece.lines]
+    for dart in piece.darts:
+        first, second = (piece.landmark(leg).point for leg in dart.legs)
+        items.append(line(Role.DART, [first, dart.tip, second], dart.name, series=series))
     items += _fold_bracket(piece, info.fold, page_mm)
     items += _grain_arrow(piece, page_mm)
     for edge in piece.edges:
@@ -79,6 +83,20 @@ def compose_piece(
     items += [item for drill in piece.drills for item in drill_mark(drill.point, page_mm)]
     items += _edge_marks(piece, info, cut, page_mm)
     return Scene(tuple(items))
+
+
+def compose_changed(
+    piece: SizedPiece,
+    info: PieceInfo,
+    change: PieceChange,
+    *,
+    cut: CutLine | None = None,
+    page_mm: float = 1.0,
+) -> Scene:
+    """Compose a piece with what it was before; see `compose_piece`."""
+    before = piece_before(piece, change)
+    same = frozenset(edge.edge for edge in change.edges if edge.status == "same")
+    return compose_piece(piece, info, cut=cut, before=before, same=same, page_mm=page_mm)
 
 
 def outward_at(piece: SizedPiece, mark: Landmark) -> Array:
@@ -102,14 +120,6 @@ def _level_lines(piece: SizedPiece) -> list[Item]:
             if part.geom_type == "LineString" and part.length >= 5.0:
                 points = sorted(part.coords, key=lambda xy: (xy[0], xy[1]))
                 found.append(line(Role.LEVEL, points, name))
-    return found
-
-
-def _inner_lines(piece: SizedPiece, series: int | None) -> list[Item]:
-    found: list[Item] = [line(Role.INNER, i.points, i.name, series=series) for i in piece.lines]
-    for dart in piece.darts:
-        first, second = (piece.landmark(leg).point for leg in dart.legs)
-        found.append(line(Role.DART, [first, dart.tip, second], dart.name, series=series))
     return found
 
 
@@ -169,22 +179,14 @@ def _edge_marks(
             short = min(max(width, NOTCH_MM / 2), NOTCH_MM) * page_mm
             outward = outward_at(piece, mark)
             aside = np.array([-outward[1], outward[0]]) * _DOUBLE_MM * page_mm / 2
-            for foot in (
-                (point - aside, point + aside) if mark.name in info.double_notches else (point,)
-            ):
-                long = _reach(foot, outward, ring, 3.0 * width) if width else None
-                tip = foot + outward * (short if long is None else long)
-                found.append(line(Role.NOTCH, [foot, tip], mark.name))
+            double = mark.name in info.double_notches
+            for foot in (point - aside, point + aside) if double else (point,):
+                long = short
+                if ring is not None and width:
+                    most = foot + outward * 3.0 * width
+                    met = ring.intersection(shapely.LineString([foot, most]))
+                    long = short if met.is_empty else float(shapely.Point(foot).distance(met))
+                found.append(line(Role.NOTCH, [foot, foot + outward * long], mark.name))
         elif mark.kind != "dart leg":
             found.append(Dot(Role.LANDMARK, point, 1.2 * page_mm, name=mark.name))
     return found
-
-
-def _reach(
-    foot: Array, outward: Array, ring: shapely.LinearRing | None, most: float
-) -> float | None:
-    """How far the cut line lies from a point, square to the edge; None when it is not met."""
-    if ring is None:
-        return None
-    met = ring.intersection(shapely.LineString([foot, foot + outward * most]))
-    return None if met.is_empty else float(shapely.Point(foot).distance(met))

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from propagate.report.scene.items import Area, Role, Scene, line
+from propagate.report.scene.items import Role, Scene, line
 
 __all__ = ["Stretch", "changed_stretches", "height_of", "shortened_scene", "stretches_shown"]
 
@@ -104,9 +104,7 @@ def shortened_scene(scene: Scene, shown: Sequence[Stretch], scale: float) -> Sce
     low, high = Scene(scene.of(Role.FACE, Role.BEFORE)).bounds()
     if len(shown) == 1 and shown[0][0] <= low[1] and high[1] <= shown[0][1]:
         return scene
-    faces = shapely.union_all(
-        [shapely.Polygon(face.rings[0]) for face in scene.of(Role.FACE) if isinstance(face, Area)]
-    )
+    face = scene.area_of(Role.FACE)
     left_out = [0.0, *(b[0] - a[1] - _GAP_MM * scale for a, b in pairwise(shown))]
     result = Scene()
     for (bottom, top), down in zip(shown, np.cumsum(left_out), strict=True):
@@ -116,7 +114,7 @@ def shortened_scene(scene: Scene, shown: Sequence[Stretch], scale: float) -> Sce
         breaks = [
             line(Role.BREAK, crossing.coords)
             for wave in (lower, upper)
-            for crossing in shapely.get_parts(shapely.LineString(wave).intersection(faces))
+            for crossing in shapely.get_parts(shapely.LineString(wave).intersection(face))
             if crossing.geom_type == "LineString" and crossing.length > 0.0
         ]
         shift = np.array([0.0, -float(down)])

@@ -1,16 +1,17 @@
-"""Boxes of texts in a drawing, and spots where a text could go."""
+"""Boxes of texts in a drawing, spots where a text could go, and places that are taken."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
 import shapely
 
+from propagate.report.canvas import upright_angle
 from propagate.values import dataclass
 
-__all__ = ["Boxes", "Spots", "boxes_at", "places_inside", "spots_at", "spots_beside"]
+__all__ = ["Boxes", "Spots", "Taken", "boxes_at", "places_inside", "spots_at", "spots_beside"]
 
 Array = npt.NDArray[np.float64]
 Boxes = npt.NDArray[np.object_]
@@ -100,7 +101,7 @@ def places_inside(
     area: shapely.Polygon, middle: npt.ArrayLike | None, angle: float
 ) -> Iterator[Spots]:
     """Where a block could go: the place asked for, then around that and the widest part."""
-    own = (angle + 90.0) % 180.0 - 90.0
+    own = upright_angle(angle)
     around = []
     if middle is not None:
         around.append(np.asarray(middle))
@@ -112,3 +113,35 @@ def places_inside(
     centres = np.concatenate([place + ways for place in around])
     for turn in dict.fromkeys((own, 0.0, 90.0)):
         yield spots_at(centres, turn, around[0])
+
+
+_LATE = 24
+"""So many places are looked through one by one before the tree is made anew."""
+
+
+class Taken:
+    """Keeps shapes: in a tree, and those that came since then in a list."""
+
+    def __init__(self, shapes: Iterable[shapely.Geometry] = ()) -> None:
+        self._shapes = list(shapes)
+        self._tree = shapely.STRtree([])
+
+    def add(self, shape: shapely.Geometry) -> None:
+        """Keep a place."""
+        self._shapes.append(shape)
+
+    def hit(self, shape: shapely.Geometry) -> bool:
+        """Whether a shape lies on any of them."""
+        return bool(self.hits(np.array([shape]))[0])
+
+    def hits(self, shapes: npt.NDArray[np.object_]) -> npt.NDArray[np.bool_]:
+        """Which shapes lie on any of them: an array as long as that of the shapes."""
+        known = len(self._tree)
+        if len(self._shapes) - known > _LATE + known // 16:
+            self._tree = shapely.STRtree(self._shapes)
+            known = len(self._shapes)
+        found = np.zeros(len(shapes), dtype=bool)
+        found[self._tree.query(shapes, predicate="intersects")[0]] = True
+        for shape in self._shapes[known:]:
+            found |= shapely.intersects(shapes, shape)
+        return found

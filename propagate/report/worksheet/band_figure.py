@@ -94,7 +94,7 @@ class BandFigure:
     def _scene(self, scale: float) -> Scene:
         """The band with its slash lines and gaps, in its own frame."""
         now = self.source.sized(self.band.piece)
-        info = self.source.result.pattern.info[self.band.piece]
+        info = self.source.pattern.info[self.band.piece]
         whole = compose_piece(now, info, page_mm=scale).without(Role.LEVEL, Role.FOLD, Role.GRAIN)
         return whole + Scene(tuple(self._gaps()))
 

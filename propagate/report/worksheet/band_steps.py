@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from propagate.geometry.polyline import is_straight
-from propagate.pattern.relations import Band, Zone
+from propagate.pattern.relations import Band
 from propagate.report.units import Unit
-from propagate.report.worksheet.edge_words import AS_IT_IS
-from propagate.report.worksheet.edges import edge_work
+from propagate.report.worksheet.edges import AS_IT_IS, edge_work
 from propagate.report.worksheet.lengths import PENCIL_MM, drawable, printed, shown
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
@@ -61,7 +60,7 @@ class ZoneWork:
 def fitted_bands(source: Source) -> dict[str, Band]:
     """Changed bands that zones tell as a whole; a curved or revised one is redrawn instead."""
     found = {}
-    for band in source.result.pattern.relations.bands.values():
+    for band in source.relations.bands.values():
         if band.piece in source.changed and band.piece not in source.given:
             pair = source.compared(band.piece)
             lines = [e.points for e in pair.now.edges] + [pair.old(n) for n in pair.now.edge_names]
@@ -83,22 +82,19 @@ def outline_stays(source: Source, piece: str) -> bool:
 
 def zones_of(source: Source, band: Band) -> list[ZoneWork]:
     """The zones of a band in order, with the lengths that they had."""
-    return [_zone(source, band, zone) for zone in band.zones]
-
-
-def _zone(source: Source, band: Band, zone: Zone) -> ZoneWork:
-    now = source.sized(band.piece)
-    begin, end = (now.distance(band.sewn, mark) for mark in (zone.begin, zone.end))
-    marks = [
-        source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
-        for m in (zone.begin, zone.end)
-    ]
-    before = (
-        row.before_mm
-        for row in source.result.record.bands
-        if (row.relation, row.part) == (band.name, zone.name) and row.before_mm is not None
-    )
-    return ZoneWork(zone.name, (marks[0], marks[1]), next(before, abs(end - begin)), begin, end)
+    now, found = source.sized(band.piece), []
+    rows = [row for row in source.record.bands if row.before_mm is not None]
+    was = {(row.relation, row.part): row.before_mm or 0.0 for row in reversed(rows)}
+    for zone in band.zones:
+        ends = zone.begin, zone.end
+        begin, end = (now.distance(band.sewn, mark) for mark in ends)
+        first, last = (
+            source.landmark(band.piece, f"{band.sewn}.{m}" if m in ("start", "end") else m)
+            for m in ends
+        )
+        before = was.get((band.name, zone.name), abs(end - begin))
+        found.append(ZoneWork(zone.name, (first, last), before, begin, end))
+    return found
 
 
 def band_steps(source: Source) -> Iterable[Step]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from propagate.engine.rows import Check as Row
-from propagate.pattern.relations import Seam
 from propagate.pattern.welts import part_span
 from propagate.report.worksheet.lengths import difference
 from propagate.report.worksheet.true_steps import at_top
@@ -18,36 +17,38 @@ __all__ = ["checks_of"]
 
 def checks_of(source: Source) -> tuple[Check, ...]:
     """Everything that the record walked, in its numbers."""
-    record = source.result.record
-    return (
-        *(_walked(source, row) for row in (*record.seams, *record.bands)),
-        *_openings(source),
-        *_corners(source),
-        *_girths(source),
-    )
+    return (*_walked(source), *_openings(source), *_corners(source), *_girths(source))
 
 
-def _walked(source: Source, row: Row) -> Check:
+def _walked(source: Source) -> Iterator[Check]:
     """Two lengths that should meet; where they miss each other by too much, with a note."""
-    note = ""
-    if abs(row.difference) > row.tolerance:
-        note = _note(source, difference(row.difference, source.unit), _keys_of(source, row))
-    sides = _sides(source, row)
-    within = None if _is_room(row) else row.tolerance
-    return Check(row.kind, row.name, *sides, row.first, row.second, row.ease, note, within)
-
-
-def _is_room(row: Row) -> bool:
-    """Whether a check asks for room at least, of which there may be more."""
-    return row.kind == "patch" or (row.kind == "welt_opening" and row.part == "room")
+    for row in (*source.record.seams, *source.record.bands):
+        note = ""
+        if abs(row.difference) > row.tolerance:
+            note = _note(source, difference(row.difference, source.unit), _keys_of(source, row))
+        sides = _sides(source, row)
+        # Room is asked for at least: there may be more.
+        room = row.kind == "patch" or (row.kind == "welt_opening" and row.part == "room")
+        within = None if room else row.tolerance
+        yield Check(row.kind, row.name, *sides, row.first, row.second, row.ease, note, within)
 
 
 def _sides(source: Source, row: Row) -> tuple[str, str]:
     """The two sides of a check in words; what is meant stands first where nothing is sewn."""
     first, second = (source.run(side) for side in (row.sides if any(row.sides) else (row.what, "")))
-    relations = source.result.pattern.relations
+    relations = source.relations
     if row.kind == "welt_opening" and row.relation in relations.welt_openings:
-        return _of_welt(source, row, first)
+        if row.part == "length":
+            return "the length to keep", first
+        opening = relations.welt_openings[row.relation]
+        if row.part == "room":
+            nearest = row.sides[1].split("'")[1]
+            return "the room it needs", f"{first}, to {source.called(nearest, opening.on)}"
+        for part in opening.parts:
+            if row.part == part.piece:
+                return first, source.run(str(part_span(part)))
+        bag, main = map(source.title, row.sides)
+        return "nothing outside", f"{bag} under {main}"
     if row.kind == "band" and row.relation in relations.bands:
         band = relations.bands[row.relation]
         first = f"{source.title(band.piece)}, zone ‘{source.called(row.part, band.name)}’"
@@ -56,23 +57,8 @@ def _sides(source: Source, row: Row) -> tuple[str, str]:
     return first, second
 
 
-def _of_welt(source: Source, row: Row, line: str) -> tuple[str, str]:
-    """What is meant and what is found of a welt opening, in words."""
-    if row.part == "length":
-        return "the length to keep", line
-    opening = source.result.pattern.relations.welt_openings[row.relation]
-    if row.part == "room":
-        nearest = row.sides[1].split("'")[1]
-        return "the room it needs", f"{line}, to {source.called(nearest, opening.on)}"
-    for part in opening.parts:
-        if row.part == part.piece:
-            return line, source.run(str(part_span(part)))
-    bag, main = map(source.title, row.sides)
-    return "nothing outside", f"{bag} under {main}"
-
-
 def _openings(source: Source) -> Iterator[Check]:
-    for row in source.result.record.openings:
+    for row in source.record.openings:
         edge = source.run(f"{row.piece}.{row.edge}")
         yield Check(
             "opening",
@@ -86,10 +72,12 @@ def _openings(source: Source) -> Iterator[Check]:
 
 
 def _corners(source: Source) -> Iterator[Check]:
-    for row in source.result.record.walked_corners:
-        seam = source.result.pattern.relations.seams.get(row.name)
+    for row in source.record.walked_corners:
+        seam = source.relations.seams.get(row.name)
         said = " and ".join(source.run(side) for side in row.sides)
-        if seam is not None and row.end and _as_traced(source, seam, row.end):
+        # A corner at a top that was traced as asked need not be straight.
+        traced = source.record.options.top == "traced"
+        if traced and seam is not None and row.end and at_top(source, seam, row.end):
             yield Check(
                 "corner",
                 row.name,
@@ -109,13 +97,8 @@ def _corners(source: Source) -> Iterator[Check]:
         )
 
 
-def _as_traced(source: Source, seam: Seam, end: str) -> bool:
-    """Whether a corner is at a top that was traced as asked, so that it need not be straight."""
-    return source.result.record.options.top == "traced" and at_top(source, seam, end)
-
-
 def _girths(source: Source) -> Iterator[Check]:
-    for row in source.result.record.girths:
+    for row in source.record.girths:
         yield Check(
             "girth",
             row.girth,
@@ -131,7 +114,7 @@ def _girths(source: Source) -> Iterator[Check]:
 
 def _keys_of(source: Source, row: Row) -> list[str]:
     """The edges that a check depends on, ``PIECE.EDGE``, where the set tells them."""
-    relations, keys = source.result.pattern.relations, list[str]()
+    relations, keys = source.relations, list[str]()
     if row.relation in relations.seams:
         seam = relations.seams[row.relation]
         keys = [span.key for span in (*seam.lead, *seam.follow)]
@@ -145,7 +128,7 @@ def _keys_of(source: Source, row: Row) -> list[str]:
 
 def _note(source: Source, off: str, keys: Sequence[str]) -> str:
     """By how much a check is off, and whether that is new."""
-    edited = "revision" if source.result.record.options.of_drawing else "edit"
+    edited = "revision" if source.record.options.of_drawing else "edit"
     changed = {f"{p}.{edge}" for p in source.changed for edge in source.changed_edges(p)}
     if keys and changed.isdisjoint(keys):
         return f"drawn so before: {off}"

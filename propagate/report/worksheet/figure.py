@@ -11,13 +11,12 @@ import shapely
 
 from propagate.report.lettering import letters_of
 from propagate.report.pdf.fonts import FontBook
-from propagate.report.scene.change import piece_before
 from propagate.report.scene.items import Line, Role, Scene, line, text
 from propagate.report.scene.labels import Labels, label_box
-from propagate.report.scene.piece import compose_piece, grain_up
+from propagate.report.scene.piece import compose_changed, grain_up
 from propagate.report.worksheet.lengths import offset_word, place_word
-from propagate.report.worksheet.old_line import OldLine, lines_of_rows
-from propagate.report.worksheet.value import EdgeWork, Offset, PieceWork
+from propagate.report.worksheet.old_line import lines_of_rows
+from propagate.report.worksheet.value import PieceWork
 from propagate.report.worksheet.windows import (
     GAP_MM,
     drawn_height,
@@ -86,10 +85,8 @@ class _Shown:
     def scene(self, scale: float) -> Scene:
         """Everything but texts, for a drawing of that scale."""
         pair = self.source.compared(self.work.piece)
-        now, info = pair.now, self.source.result.pattern.info[self.work.piece]
-        same = set(now.edge_names) - set(self.source.changed_edges(self.work.piece))
-        before = piece_before(now, pair.change)
-        piece = compose_piece(now, info, before=before, same=same, page_mm=scale)
+        now, info = pair.now, self.source.pattern.info[self.work.piece]
+        piece = compose_changed(now, info, pair.change, page_mm=scale)
         whiskers = [line(Role.OFFSET, [w.foot, w.tip]) for w in self.whiskers]
         rest = Scene((*self.beyond, *whiskers))
         return piece.without(Role.LEVEL, Role.FOLD) + rest
@@ -159,38 +156,30 @@ def _shown(source: Source, work: PieceWork) -> _Shown:
     beyond: list[Line] = []
     corners: dict[str, Array] = {}
     for edge in work.edges:
-        for rows, lines in _tables(source, edge):
-            if rows and rows is edge.offsets:
-                corners[edge.offsets_from] = lines[0].point(0.0, 0.0)
-            for row, base in zip(rows, lines_of_rows(lines, rows), strict=True):
-                whiskers.append(_whisker(source, base, row))
-                beyond += _run_on(base, row)
+        pair = source.compared(edge.piece)
+        from_end = edge.offsets_from == edge.letters[1] != edge.letters[0]
+        lines = pair.old_lines(edge.edge, from_end=from_end)
+        if edge.offsets:
+            corners[edge.offsets_from] = lines[0].point(0.0, 0.0)
+        based = [
+            *zip(edge.offsets, lines_of_rows(lines, edge.offsets), strict=True),
+            *((row, pair.chord(edge.edge)) for row in edge.chord),
+        ]
+        for row, base in based:
+            foot, _, out = base.frame(row.along_mm)
+            place = place_word(row.along_mm, source.unit)
+            words = f"{place} | {offset_word(row.out_mm, source.unit)}"
+            tip = base.point(row.along_mm, row.out_mm)
+            whiskers.append(_Whisker(foot, tip, out, place, words))
+            # Beyond its ends the old line is run straight on, as far as a row stands on it.
+            if not base.begin - 0.5 <= row.along_mm <= base.end + 0.5:
+                end = min(max(row.along_mm, base.begin), base.end)
+                ends = [base.point(along, 0.0) for along in (end, row.along_mm)]
+                beyond.append(line(Role.BEYOND, ends))
         if edge.chord:
-            ends = source.sized(work.piece).edge(edge.edge).points[[0, -1]]
-            beyond.append(line(Role.BEYOND, ends))
+            rest = source.sized(work.piece).edge(edge.edge).points[[0, -1]]
+            beyond.append(line(Role.BEYOND, rest))
     return _Shown(tuple(whiskers), tuple(beyond), tuple(corners.items()), source, work)
-
-
-def _tables(source: Source, edge: EdgeWork) -> Iterator[tuple[tuple[Offset, ...], list[OldLine]]]:
-    """The rows of an edge and what they are measured from."""
-    pair = source.compared(edge.piece)
-    from_end = edge.offsets_from == edge.letters[1] != edge.letters[0]
-    yield edge.offsets, pair.old_lines(edge.edge, from_end=from_end)
-    yield edge.chord, [pair.chord(edge.edge)]
-
-
-def _whisker(source: Source, base: OldLine, row: Offset) -> _Whisker:
-    foot, _, out = base.frame(row.along_mm)
-    place = place_word(row.along_mm, source.unit)
-    words = f"{place} | {offset_word(row.out_mm, source.unit)}"
-    return _Whisker(foot, base.point(row.along_mm, row.out_mm), out, place, words)
-
-
-def _run_on(base: OldLine, row: Offset) -> Iterator[Line]:
-    """The old line run straight on beyond its ends, as far as a row stands on it."""
-    if row.along_mm < base.begin - 0.5 or row.along_mm > base.end + 0.5:
-        end = min(max(row.along_mm, base.begin), base.end)
-        yield line(Role.BEYOND, [base.point(end, 0.0), base.point(row.along_mm, 0.0)])
 
 
 def _figure(shown: _Shown, fonts: FontBook, window: Array, room: tuple[float, float]) -> Figure:
@@ -254,7 +243,8 @@ def _labelled(
             name_point(point, one.letter, _MARK_SIZE, inward=True)
     heads: list[Line] = []
     for letter, leaves, way in _left_out(shown, frame, at):
-        head = _head(leaves, way)
+        back, aside = leaves - _HEAD_MM * way, 0.4 * _HEAD_MM * np.array([-way[1], way[0]])
+        head = line(Role.LEADER, [back + aside, leaves, back - aside])
         own = shapely.LineString(head.points)
         if any(label_box(one, fonts.width).intersects(own) for one in labels.texts):
             continue
@@ -288,12 +278,6 @@ def _left_out(
             size = math.hypot(*way)
             if size > 0.0:
                 yield letter, shapely.get_coordinates([leaves])[0], way / size
-
-
-def _head(tip: Array, way: Array) -> Line:
-    """The head of an arrow on the line that leaves a figure."""
-    back, aside = tip - _HEAD_MM * way, 0.4 * _HEAD_MM * np.array([-way[1], way[0]])
-    return line(Role.LEADER, [back + aside, tip, back - aside])
 
 
 def _write_row(labels: Labels, whisker: _Whisker, words: str, at: Callable[[Array], Array]) -> bool:

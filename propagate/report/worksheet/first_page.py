@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection
 
 import numpy as np
 
@@ -15,7 +15,6 @@ from propagate.report.scene.legend import SAMPLE_MM, legend_of, legend_rows
 from propagate.report.scene.paint import paint
 from propagate.report.worksheet.flow import Flow
 from propagate.report.worksheet.value import (
-    Step,
     WorkSheet,
 )
 
@@ -81,7 +80,9 @@ def _first_page(
     _ways(flow, sheet)
     flow.skip(1.5)
     flow.heading("How to read the figures")
-    flow.paragraph(_READ.format(minus=_MINUS, breaks=_breaks(sheet)))
+    at_rows = {row.at for edge in sheet.edges for row in (*edge.offsets, *edge.chord)}
+    breaks = _TURN * ("turn" in at_rows) + _OLD_LEG * ("old leg" in at_rows)
+    flow.paragraph(_READ.format(minus=_MINUS, breaks=breaks))
     _legend(flow, held)
     flow.skip(1.5)
     flow.heading("Before you begin")
@@ -91,34 +92,26 @@ def _first_page(
     _take_out(flow, sheet)
 
 
-def _breaks(sheet: WorkSheet) -> str:
-    """What the tables say of places where a line breaks, where they say it."""
-    said = {row.at for edge in sheet.edges for row in (*edge.offsets, *edge.chord)}
-    return _TURN * ("turn" in said) + _OLD_LEG * ("old leg" in said)
-
-
 def _ways(flow: Flow, sheet: WorkSheet) -> None:
     """The choice between figures and tracing, where there is one."""
     traced = [step.number for step in sheet.steps if step.way]
     if traced:
-        find = "finds" if len(traced) == 1 else "find"
+        find, steps = "find", f"steps {traced[0]} to {traced[-1]}"
+        if len(traced) == 1:
+            find, steps = "finds", f"step {traced[0]}"
+        elif len(traced) == 2:
+            steps = f"steps {traced[0]} and {traced[1]}"
         ends = "; both end with the checks" if sheet.checks else ""
         flow.paragraph(
             f"Choose one of two ways{ends}. By figures: steps 1 to "
-            f"{traced[0] - 1}. By tracing: step 1, then {_numbers(traced)}, which {find} most of "
+            f"{traced[0] - 1}. By tracing: step 1, then {steps}, which {find} most of "
             "the new lines without measuring; from step 2 on the figures show where they come out."
         )
 
 
-def _numbers(numbers: Sequence[int]) -> str:
-    if len(numbers) == 1:
-        return f"step {numbers[0]}"
-    return f"steps {numbers[0]} {'and' if len(numbers) == 2 else 'to'} {numbers[-1]}"
-
-
 def _take_out(flow: Flow, sheet: WorkSheet) -> None:
     """Every piece with its size and what becomes of it, and where that is told."""
-    told = {piece: step.number for step in reversed(sheet.steps) for piece in _own(step)}
+    told = {edge.piece: step.number for step in reversed(sheet.steps) for edge in step.edges}
     rows = []
     last = len(sheet.steps) + 1
     for row in sorted(
@@ -134,10 +127,6 @@ def _take_out(flow: Flow, sheet: WorkSheet) -> None:
     for sentence in first.sentences:
         flow.paragraph(sentence.text)
     flow.table(*paired((Head("piece", 2.6, bold=True), Head("size", 0.9), Head("for", 5.5)), rows))
-
-
-def _own(step: Step) -> Iterator[str]:
-    yield from (edge.piece for edge in step.edges)
 
 
 def _legend(flow: Flow, held: Collection[Role]) -> None:

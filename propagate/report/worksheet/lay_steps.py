@@ -35,7 +35,7 @@ def taken_out(source: Source) -> tuple[Taken, ...]:
         for size in _upper_sizes(source):
             for piece in _pieces_of(source, main.silhouette):
                 add(piece, size, "to lay over")
-    for row in source.result.record.openings:
+    for row in source.record.openings:
         if (row.piece, row.edge) in source.openings:
             add(row.piece, row.size, "to lay over")
     return tuple(rows.values())
@@ -57,7 +57,7 @@ def take_step(taken: tuple[Taken, ...]) -> Step:
 def _taped(source: Source) -> list[tuple[Assembly, list[AssemblyPart]]]:
     """Assemblies whose lead changed, with the parts that changed."""
     found = []
-    for assembly in source.result.pattern.relations.assemblies.values():
+    for assembly in source.relations.assemblies.values():
         parts = [part for part in assembly.parts if part.piece in source.changed]
         if assembly.lead in source.changed and parts:
             found.append((assembly, parts))
@@ -89,7 +89,7 @@ def tape_steps(source: Source) -> Iterable[Step]:
             )
         )
         pieces = (assembly.lead, *(part.piece for part in parts))
-        title = f"Tape {listed([source.title(p) for p in pieces])} together, as sewn"
+        title = f"Tape {source.titles(pieces)} together, as sewn"
         yield Step(0, title, pieces, tuple(sentences))
 
 
@@ -98,7 +98,7 @@ def tape_steps(source: Source) -> Iterable[Step]:
 
 def _pieces_of(source: Source, silhouette: str) -> list[str]:
     """The changed pieces of a silhouette, its lead first."""
-    assembly = source.result.pattern.relations.assemblies.get(silhouette)
+    assembly = source.relations.assemblies.get(silhouette)
     names = (
         [silhouette] if assembly is None else [assembly.lead, *(p.piece for p in assembly.parts)]
     )
@@ -107,15 +107,15 @@ def _pieces_of(source: Source, silhouette: str) -> list[str]:
 
 def _laid_mains(source: Source) -> list[BlendMain]:
     """Mains of a blend that changed, by the set's plan."""
-    plan = source.result.pattern.relations.blend
-    if plan is None or source.result.record.options.kind != "blend":
+    plan = source.relations.blend
+    if plan is None or source.record.options.kind != "blend":
         return []
     return [main for main in plan.mains if _pieces_of(source, main.silhouette)]
 
 
 def _upper_sizes(source: Source) -> list[str]:
     """Sizes that are laid over the lower one: that of the top, that of the leg."""
-    options, plan = source.result.record.options, source.result.pattern.relations.blend
+    options, plan = source.record.options, source.relations.blend
     sizes = [source.upper]
     if plan is not None and plan.leg is not None:
         sizes.append(options.leg_size or source.lower)
@@ -125,13 +125,21 @@ def _upper_sizes(source: Source) -> list[str]:
 def lay_steps(source: Source) -> Iterable[Step]:
     """A blend lays the other size over, a revision its drawing on."""
     if source.given:
-        yield from _revised_steps(source)
+        names = tuple(piece for piece in source.changed if piece in source.given)
+        if names and source.record.options.of_drawing:
+            text = (
+                f"Lay the revised drawing of {source.titles(names)} on the old piece of size "
+                f"{source.record.size}, so that the lines that did not change lie on each other. "
+                "Pin, and trace the new lines. Where there is no drawing in this size, draw them "
+                "by the figures."
+            )
+            yield Step(0, "Lay the revised drawing on", names, (Sentence(text),))
         return
-    mains, plan = _laid_mains(source), source.result.pattern.relations.blend
+    mains, plan = _laid_mains(source), source.relations.blend
     if not mains or plan is None or not _upper_sizes(source):
         return
     pieces = tuple(dict.fromkeys(p for m in mains for p in _pieces_of(source, m.silhouette)))
-    level = source.called(source.result.pattern.lay_on)
+    level = source.called(source.pattern.lay_on)
     holds = [source.called(main.centre_hold) for main in mains]
     levels = list(dict.fromkeys([level, *holds]))
     drawn = f"{listed(levels)} level{'s' * (len(levels) > 1)}"
@@ -140,7 +148,7 @@ def lay_steps(source: Source) -> Iterable[Step]:
     if _taped(source):
         text += " A piece that is taped above is taped in the other size too."
     sentences = [Sentence(text)]
-    middles = two_sided_mains(source.result.pattern, plan)
+    middles = two_sided_mains(source.pattern, plan)
     sentences += [
         Sentence(
             f"Lay {source.silhouette(main.silhouette)} of size {size} over size {source.lower}: "
@@ -161,7 +169,7 @@ def lay_steps(source: Source) -> Iterable[Step]:
 
 
 def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> list[Sentence]:
-    options, found = source.result.record.options, []
+    options, found = source.record.options, []
     rise = options.rise
     tops = listed([f"{source.silhouette(m.silhouette)} of size {source.upper}" for m in mains])
     if rise == "lower":
@@ -169,7 +177,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
             Sentence(
                 f"Then slide {tops} along the grain, each until its top at the centre is as far "
                 "from the "
-                f"{source.called(source.result.pattern.lay_on)} level as in size {source.lower}."
+                f"{source.called(source.pattern.lay_on)} level as in size {source.lower}."
             )
         )
     elif isinstance(rise, (int, float)):
@@ -177,7 +185,7 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
             Sentence(
                 f"Then slide {tops} along the grain, all by as much, until the top at the centre "
                 f"of {source.silhouette(mains[0].silhouette)} is {source.said(float(rise))} from "
-                f"the {source.called(source.result.pattern.lay_on)} level.",
+                f"the {source.called(source.pattern.lay_on)} level.",
                 (("rise_mm", float(rise)),),
             )
         )
@@ -202,24 +210,12 @@ def _what_is_traced(source: Source, plan: BlendPlan, mains: list[BlendMain]) -> 
     return found
 
 
-def _revised_steps(source: Source) -> Iterable[Step]:
-    names = [piece for piece in source.changed if piece in source.given]
-    if names and source.result.record.options.of_drawing:
-        text = (
-            f"Lay the revised drawing of {listed([source.title(n) for n in names])} on the old "
-            f"piece of size {source.result.record.size}, so that the lines that did not change lie "
-            "on each other. Pin, and trace the new lines. Where there is no drawing in this size, "
-            "draw them by the figures."
-        )
-        yield Step(0, "Lay the revised drawing on", tuple(names), (Sentence(text),))
-
-
 def edits_told(source: Source) -> tuple[str, ...]:
     """What edits change, in their own words and in order; nothing of a blend or a drawing."""
-    options = source.result.record.options
+    options = source.record.options
     if options.kind == "blend" or options.of_drawing or not source.given:
         return ()
-    every = [change for change in source.result.record.changes if change.kind is ChangeKind.EDIT]
+    every = [change for change in source.record.changes if change.kind is ChangeKind.EDIT]
     own = [change for change in every if change.id != EDIT] or every
     found = []
     for change in own:

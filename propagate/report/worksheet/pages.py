@@ -16,7 +16,7 @@ from propagate.report.style import PALE
 from propagate.report.units import Unit, ratio
 from propagate.report.worksheet.band_figure import BandFigure
 from propagate.report.worksheet.band_steps import fitted_bands
-from propagate.report.worksheet.edge_words import AS_IT_IS
+from propagate.report.worksheet.edges import AS_IT_IS
 from propagate.report.worksheet.figure import StepFigures, step_figures
 from propagate.report.worksheet.flow import Flow
 from propagate.report.worksheet.lengths import (
@@ -94,17 +94,15 @@ def step_pages(flow: Flow, source: Source, sheet: WorkSheet) -> frozenset[Role]:
 def _laid(flow: Flow, source: Source, step: Step, works: dict[str, PieceWork]) -> _Laid:
     own = len(step.pieces) == 1 and bool(step.edges)
     work = works[step.pieces[0]] if own else None
-    figures = _figures(source, work) if work is not None else None
+    figures: StepFigures | BandFigure | None = None
+    if work is not None:
+        band = fitted_bands(source).get(work.piece)
+        figures = step_figures(source, work) if band is None else BandFigure(source, band)
     probe = Flow(flow.fonts, replace(flow.paper, height=_TALL_MM))
     top = probe.y
     _heading(probe, step, work)
     _text(probe, source, step, work)
     return _Laid(step, work, figures, top - probe.y)
-
-
-def _figures(source: Source, work: PieceWork) -> StepFigures | BandFigure | None:
-    band = fitted_bands(source).get(work.piece)
-    return step_figures(source, work) if band is None else BandFigure(source, band)
 
 
 def _figure_room(flow: Flow, one: _Laid, after: _Laid | None) -> float:
@@ -230,7 +228,9 @@ def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
             *(Head("", 1) for _ in empty),
         )
         outs = (offset_word(row.out_mm, unit) for row in part)
-        lines: list[tuple[str, ...]] = [(_side(part, unit), *outs)]
+        sides = {row.out_mm > 0.0 for row in part if shown(row.out_mm, unit)}
+        words = [f"trim {_MINUS}"] * (False in sides) + ["tape on +"] * (True in sides)
+        lines: list[tuple[str, ...]] = [(", ".join(words) or "on it", *outs)]
         if any(row.at in _TOLD_AT for row in part):
             lines.append(("at", *(row.at if row.at in _TOLD_AT else "" for row in part)))
         flow.table(
@@ -241,23 +241,15 @@ def _rows(flow: Flow, rows: Sequence[Offset], origin: str, unit: Unit) -> None:
         )
 
 
-def _side(rows: Sequence[Offset], unit: Unit) -> str:
-    """On which side of the old line the points of a row lie."""
-    sides = {row.out_mm > 0.0 for row in rows if shown(row.out_mm, unit)}
-    words = [f"trim {_MINUS}"] * (False in sides) + ["tape on +"] * (True in sides)
-    return ", ".join(words) or "on it"
-
-
 def _marks(flow: Flow, source: Source, work: PieceWork) -> None:
     """Marks on the new lines and points inside, two in a row."""
-    found = [
-        (
-            m.letter,
-            _marked(m.kind, source.called(m.name, work.piece)),
-            f"{source.said(m.along_mm)} from {m.origin}, on {source.called(m.edge, work.piece)}",
-        )
-        for m in work.marks
-    ]
+    found = []
+    for m in work.marks:
+        name = source.called(m.name, work.piece)
+        # A notch that is called zip end is told as zip end notch, a hip notch as it is.
+        name = name if m.kind == "mark" or m.kind in name else f"{name} {m.kind}"
+        on = source.called(m.edge, work.piece)
+        found.append((m.letter, name, f"{source.said(m.along_mm)} from {m.origin}, on {on}"))
     found += [
         (
             p.letter,
@@ -270,11 +262,6 @@ def _marks(flow: Flow, source: Source, work: PieceWork) -> None:
         return
     heads = (Head("", 0.5, bold=True), Head("mark", 2.4), Head("its place now", 5))
     flow.table(*paired(heads, found), together=len(found) < 18)
-
-
-def _marked(kind: str, name: str) -> str:
-    """``hip notch``; ``zip end notch`` for a notch that is called zip end."""
-    return name if kind == "mark" or kind in name else f"{name} {kind}"
 
 
 def tracing_pages(flow: Flow, sheet: WorkSheet) -> None:

@@ -9,8 +9,8 @@ import numpy as np
 from propagate.engine.rows import OpeningRow
 from propagate.geometry.polyline import locate
 from propagate.pattern.relations import Opening, Stack, StackLayer
-from propagate.pattern.titles import listed
-from propagate.report.worksheet.lengths import angle, shown
+from propagate.pattern.titles import listed, say_turn
+from propagate.report.worksheet.lengths import shown
 from propagate.report.worksheet.true_steps import side_corner, taped
 from propagate.report.worksheet.value import Sentence, Step
 from propagate.report.worksheet.words import Source
@@ -22,7 +22,7 @@ def layers_of(source: Source) -> dict[str, tuple[Stack, StackLayer]]:
     """Changed layers of pockets; a layer that was revised by a drawing is redrawn instead."""
     return {
         layer.piece: (stack, layer)
-        for stack in source.result.pattern.relations.stacks.values()
+        for stack in source.relations.stacks.values()
         for layer in stack.layers
         if layer.piece in source.changed and layer.piece not in source.given
     }
@@ -45,15 +45,11 @@ def ends_of(source: Source, opening: Opening) -> tuple[float, float]:
     return found[0], found[1]
 
 
-def _row(source: Source, opening: Opening) -> OpeningRow | None:
-    rows = source.result.record.openings
-    return next((row for row in rows if row.opening == opening.name), None)
-
-
 def opening_steps(source: Source) -> Iterable[Step]:
     """The pin, the swing and the landing."""
     for (piece, _edge), opening in source.openings.items():
-        row = _row(source, opening)
+        rows = {row.opening: row for row in source.record.openings}
+        row = rows.get(opening.name)
         pin, landing = ends_of(source, opening)
         across, side = (
             source.called(edge, opening.silhouette) for edge in (opening.across, opening.side)
@@ -91,10 +87,9 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
     across = source.called(opening.across, opening.silhouette)
     found = []
     if round(abs(turned), 1) > 0.0:
-        way = "clockwise" if turned < 0.0 else "anticlockwise"
         found.append(
             Sentence(
-                f"From there swing it about the pin by {angle(abs(turned))} {way}, seen as the "
+                f"From there swing it about the pin by {say_turn(turned)}, seen as the "
                 f"piece is drawn in its step: the far end moves by {source.said(moved)}.",
                 (("swing_deg", turned), ("moved_mm", moved)),
             )
@@ -113,11 +108,11 @@ def _swing(source: Source, row: OpeningRow, opening: Opening) -> list[Sentence]:
 def layer_steps(source: Source) -> Iterable[Step]:
     """One step for each pocket: register the layers, trim through all."""
     layers = layers_of(source)
-    for stack in source.result.pattern.relations.stacks.values():
+    for stack in source.relations.stacks.values():
         mine = [layer for layer in stack.layers if layer.piece in layers]
         if not mine:
             continue
-        opening = source.result.pattern.relations.openings[stack.opening]
+        opening = source.relations.openings[stack.opening]
         sentences = [_seat(source, layer, opening) for layer in mine]
         rides = sorted(
             {
@@ -162,7 +157,7 @@ def _seat(source: Source, layer: StackLayer, opening: Opening) -> Sentence:
 def cut_apart_steps(source: Source) -> Iterable[Step]:
     """The silhouette is parted again along its split line."""
     for opening in source.openings.values():
-        assembly = source.result.pattern.relations.assemblies.get(opening.silhouette)
+        assembly = source.relations.assemblies.get(opening.silhouette)
         if assembly is None:
             continue
         parts = [part.piece for part in assembly.parts if part.piece in source.changed]
@@ -175,10 +170,10 @@ def cut_apart_steps(source: Source) -> Iterable[Step]:
             f"is {source.title(assembly.lead)}."
         )
         if rest:
-            text += f" The corner beyond is {listed([source.title(p) for p in rest])}."
+            text += f" The corner beyond is {source.titles(rest)}."
         if cut:
             text += (
-                f" {listed([source.title(p) for p in cut])} "
+                f" {source.titles(cut)} "
                 f"{'is' if len(cut) == 1 else 'are'} cut already, with the layers: put away what "
                 "was taped on to draw the lines."
             )

@@ -99,7 +99,9 @@ def table_rows(stretches: Sequence[Stretch]) -> Table:
         It does not tell the line where rows square to the old one cannot.
     """
     drafts = [(maker, _draft(maker, fixed)) for maker, fixed in stretches]
-    if not all(_is_plain(places) for _, places in drafts):
+    # A line is told as straight where the old one does not stay, unless it bends there.
+    at_rows = {place.at for _, places in drafts for place in places}
+    if not at_rows <= {"corner", "old line"}:
         drafts = [(maker, _smoothed(maker, places)) for maker, places in drafts]
     straight, smooth = 0.0, 0.0
     for maker, places in drafts:
@@ -126,7 +128,12 @@ def _joined(drafts: Sequence[Stretch]) -> tuple[Offset, ...]:
     """The rows of all stretches; where two meet, the corner is told from either."""
     found: list[Offset] = []
     for maker, places in drafts:
-        rows = _offsets(places, maker.old.begin)
+        # A corner that did not move, beside a part that stays, needs no row.
+        if places and places[0].kept and places[0].at == "old line":
+            places = places[1:] if places[0].along <= maker.old.begin else places
+        if len(places) > 1 and places[-2].kept and places[-1].at == "old line":
+            places = places[:-1]
+        rows = [Offset(place.along + 0.0, place.out + 0.0, place.at) for place in places]
         if found:
             found[-1] = replace(found[-1], at="to turn")
             rows[0] = replace(rows[0], at="from turn")
@@ -134,23 +141,9 @@ def _joined(drafts: Sequence[Stretch]) -> tuple[Offset, ...]:
     return tuple(found)
 
 
-def _is_plain(places: list[Place]) -> bool:
-    """Whether a line is told as straight where the old one does not stay."""
-    return all(place.at in ("corner", "old line") for place in places)
-
-
 def _seen(out: float) -> float:
     """Nothing for what is finer than a pencil line."""
     return out if abs(out) >= PENCIL_MM else 0.0
-
-
-def _offsets(places: list[Place], begin: float) -> list[Offset]:
-    """The rows without corners that did not move beside a part that stays."""
-    if places and places[0].kept and places[0].at == "old line" and places[0].along <= begin:
-        places = places[1:]
-    if len(places) > 1 and places[-2].kept and places[-1].at == "old line":
-        places = places[:-1]
-    return [Offset(place.along + 0.0, place.out + 0.0, place.at) for place in places]
 
 
 def _thinned(places: list[Place]) -> list[Place]:

@@ -21,7 +21,7 @@ _STRAIGHT_DEG = 0.1
 
 def taped(source: Source, silhouette: str) -> Silhouette:
     """A silhouette as it is in the result."""
-    return tape(source.result.pattern, silhouette, source.result.record.size)
+    return tape(source.pattern, silhouette, source.record.size)
 
 
 def side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
@@ -34,7 +34,7 @@ def side_corner(whole: Silhouette, opening: Opening) -> np.ndarray:
 def corner_steps(source: Source) -> Iterable[Step]:
     """True the corners across every seam with a crossing edge that changed."""
     sentences, pieces = [], []
-    for seam in source.result.pattern.relations.seams.values():
+    for seam in source.relations.seams.values():
         for end in seam.crossing:
             said, names = _corner(source, seam, end)
             if said is not None:
@@ -42,7 +42,7 @@ def corner_steps(source: Source) -> Iterable[Step]:
                 pieces += names
     if sentences:
         last = "Where the line dips or peaks across the seam, redraw it smoothly there."
-        if source.result.record.options.top == "traced":
+        if source.record.options.top == "traced":
             last = (
                 "The top was traced, as asked: where it dips or peaks across the seam, leave it. "
                 "Redrawing it would change the lengths."
@@ -75,7 +75,7 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
         f"At ‘{source.called(seam.name)}’ lay seam line on seam line as sewn{mirror}: the corners "
         f"of {mates} measure {told}."
     )
-    for trued in source.result.record.trued_corners:
+    for trued in source.record.trued_corners:
         if (trued.name, trued.end) != (seam.name, end):
             continue
         text += (
@@ -93,7 +93,7 @@ def _corner(source: Source, seam: Seam, end: str) -> tuple[Sentence | None, list
 
 def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | None, float] | None:
     """Both angles where the record has them, and their sum."""
-    record = source.result.record
+    record = source.record
     for row in record.top_corners:
         if row.name == seam.name and at_top(source, seam, end):
             return row.first, row.second, row.found_sum
@@ -105,15 +105,15 @@ def _row(source: Source, seam: Seam, end: str) -> tuple[float | None, float | No
 
 def at_top(source: Source, seam: Seam, end: str) -> bool:
     """Whether an end of a seam between a blend's mains is the one at their crossing edges."""
-    plan = source.result.pattern.relations.blend
+    plan = source.relations.blend
     if plan is None:
         return False
-    _, pairs = main_sides(source.result.pattern, plan)
+    _, pairs = main_sides(source.pattern, plan)
     if seam.name not in (pair.seam.name for pair in pairs):
         return False
     tops: set[str] = set()
     for main in plan.mains:
-        assembly = source.result.pattern.relations.assemblies.get(main.silhouette)
+        assembly = source.relations.assemblies.get(main.silhouette)
         if assembly is None:
             tops.add(f"{main.silhouette}.{main.across}")
         else:

@@ -7,8 +7,8 @@ the numbers beside them are millimetres and degrees with every digit.  Letters a
 
 from __future__ import annotations
 
-from dataclasses import field
-from typing import Literal
+from dataclasses import asdict, field
+from typing import Any, Literal
 
 from propagate.report.lettering import LetterKind
 from propagate.report.units import Unit
@@ -31,6 +31,7 @@ __all__ = [
     "Way",
     "Widest",
     "WorkSheet",
+    "sheet_plain",
 ]
 
 Purpose = Literal["to change", "to lay over", "to tape"]
@@ -252,3 +253,13 @@ class WorkSheet:
     def edges(self) -> tuple[EdgeWork, ...]:
         """Every changed edge, in the order of work."""
         return tuple(edge for step in self.steps for edge in step.edges)
+
+
+def sheet_plain(sheet: WorkSheet) -> dict[str, Any]:
+    """Everything that the sheet says; lengths in mm, angles in degrees, texts in its unit."""
+    plain = asdict(sheet)
+    plain["unit"] = sheet.unit.name
+    for step in plain["steps"]:
+        for sentence in step["sentences"]:
+            sentence["measures"] = dict(sentence["measures"])
+    return plain

@@ -59,15 +59,12 @@ def largest_scale(window: Array, room: tuple[float, float]) -> float:
     """The largest drawing that fits: 4.0 stands for 1:4."""
     size = window[1] - window[0]
     wide, tall = (max(mm - 2 * _ROOM_MM, _LEAST_MM) for mm in room)
-    need = max(float(size[0]) / wide, float(size[1]) / tall, _least(size))
+    # True scale at the largest; twice that where what changes is as small as a button.
+    least = 0.5 if float(max(size)) < 40.0 else 1.0
+    need = max(float(size[0]) / wide, float(size[1]) / tall, least)
     return next((float(s) for s in SCALES if s >= need - 1e-9), math.ceil(need / 10.0) * 10.0)
 
 
 def drawn_height(window: Array, scale: float, room: tuple[float, float]) -> float:
     """How tall a window is in a room, mm, with room for labels."""
     return float(min((window[1] - window[0])[1] / scale + 2 * _ROOM_MM, room[1]))
-
-
-def _least(size: Array) -> float:
-    """True scale at the largest; twice that where what changes is as small as a button."""
-    return 0.5 if float(max(size)) < 40.0 else 1.0

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import cached_property
 
 import numpy as np
 
-from propagate.engine.record import PieceChange
+from propagate.engine.record import PieceChange, Record
 from propagate.engine.run import Result
 from propagate.geometry.motion import fit
 from propagate.geometry.polyline import sample_line
 from propagate.pattern.model import SizedPiece
+from propagate.pattern.patternset import PatternSet, Relations
 from propagate.pattern.relations import Opening, parse_span
-from propagate.pattern.titles import in_sentence, in_words, name_title, piece_title
+from propagate.pattern.titles import in_sentence, in_words, listed, name_title, piece_title
 from propagate.report.blend_text import size_taken
 from propagate.report.lettering import letters_of
 from propagate.report.units import Unit
@@ -42,12 +43,27 @@ class Source:
     result: Result
     unit: Unit
 
+    @property
+    def pattern(self) -> PatternSet:
+        """The set that came of the edit."""
+        return self.result.pattern
+
+    @property
+    def relations(self) -> Relations:
+        """What joins its pieces."""
+        return self.result.pattern.relations
+
+    @property
+    def record(self) -> Record:
+        """What the edit did."""
+        return self.result.record
+
     @cached_property
     def changed(self) -> Mapping[str, PieceChange]:
         """Pieces of which at least one edge is not the same, in the order of work."""
         return {
             change.piece: change
-            for change in self.result.record.pieces
+            for change in self.record.pieces
             if any(edge.status != "same" for edge in change.edges)
         }
 
@@ -61,7 +77,7 @@ class Source:
 
     def sized(self, piece: str) -> SizedPiece:
         """A piece as it is in the result."""
-        return self.result.pattern.sized(piece, self.result.record.size)
+        return self.pattern.sized(piece, self.record.size)
 
     def changed_edges(self, piece: str) -> list[str]:
         """Edges of a piece that are not the same, in outline order."""
@@ -88,7 +104,7 @@ class Source:
     @cached_property
     def given(self) -> frozenset[str]:
         """Pieces that were revised by a drawing, or edited."""
-        options = self.result.record.options
+        options = self.record.options
         return frozenset(options.pieces if options.kind != "blend" else ())
 
     @cached_property
@@ -96,20 +112,20 @@ class Source:
         """Changed edges that are openings, each with its relation."""
         return {
             (opening.piece, opening.edge): opening
-            for opening in self.result.pattern.relations.openings.values()
+            for opening in self.relations.openings.values()
             if opening.piece in self.changed and opening.edge in self.changed_edges(opening.piece)
         }
 
     @cached_property
     def lower(self) -> str:
         """The size that the main pieces are drawn in before the edit."""
-        plan, record = self.result.pattern.relations.blend, self.result.record
+        plan, record = self.relations.blend, self.record
         return record.options.sizes.get(plan.lower, record.size) if plan else record.size
 
     @cached_property
     def upper(self) -> str:
         """The size that gives the top."""
-        plan, record = self.result.pattern.relations.blend, self.result.record
+        plan, record = self.relations.blend, self.record
         return record.options.sizes.get(plan.upper, self.lower) if plan else record.size
 
     def taken(self, piece: str) -> str:
@@ -120,11 +136,15 @@ class Source:
 
     def title(self, piece: str) -> str:
         """What is printed on a piece; with its name where two have the same title."""
-        return piece_title(self.result.pattern, piece)
+        return piece_title(self.pattern, piece)
+
+    def titles(self, pieces: Iterable[str]) -> str:
+        """The titles of some pieces in a list."""
+        return listed([self.title(piece) for piece in pieces])
 
     def called(self, name: str, of: str = "") -> str:
         """A relation or a level, or with `of` what is on a piece, within a sentence."""
-        return in_sentence(name_title(self.result.pattern, name, of))
+        return in_sentence(name_title(self.pattern, name, of))
 
     def check_name(self, name: str) -> str:
         """What a check is called: its relation, and which part of that."""
@@ -133,7 +153,7 @@ class Source:
 
     def in_words(self, text: str, *, start: bool = True) -> str:
         """A text in which names are said by their titles; `start` begins a sentence with it."""
-        said = in_words(self.result.pattern, text)
+        said = in_words(self.pattern, text)
         return f"{said[:1].upper()}{said[1:]}" if start else said
 
     def said(self, mm: float) -> str:
@@ -170,7 +190,7 @@ class Source:
     def _place(self, place: str) -> str:
         key = place.partition(" ")[0]
         piece, _, name = key.partition(".")
-        if piece not in self.result.pattern.pieces:
+        if piece not in self.pattern.pieces:
             return self.in_words(place, start=False)
         text = self.title(piece)
         if name:
@@ -190,13 +210,13 @@ class Source:
 
     def silhouette(self, name: str) -> str:
         """A silhouette: its assembly's name, or the title of a plain piece."""
-        if name in self.result.pattern.relations.assemblies:
+        if name in self.relations.assemblies:
             return f"the taped ‘{self.called(name)}’"
         return self.title(name)
 
     def taped_edge(self, piece: str, edge: str) -> str:
         """An edge of a piece, or of the silhouette that a changed part is taped into."""
-        for assembly in self.result.pattern.relations.assemblies.values():
+        for assembly in self.relations.assemblies.values():
             if assembly.lead in self.changed and piece in [p.piece for p in assembly.parts]:
                 for name, run in assembly.edges.items():
                     if any((span.piece, span.edge) == (piece, edge) for span in run):

@@ -84,7 +84,14 @@ def write_sheet(
     title = f"Work sheet: {sheet.set_name}, {sheet.size}"
     with PdfDocument(out, title, fonts, flow.root) as document:
         for i, canvas in enumerate(flow.pages):
-            _foot(flow, i, title)
+            # Set name and page number below a thin line.
+            y, right = paper.margin + 2.0, flow.left + flow.width
+            canvas.line("sheet", [(flow.left, y + 3.0), (right, y + 3.0)], RULE)
+            number = f"{i + 1} of {len(flow.pages)}"
+            room = flow.width - fonts.width(number, _SMALL) - 8.0
+            name = fonts.fitted(title, _SMALL, room)
+            canvas.text("sheet", (flow.left, y), name, _SMALL, anchor="start", colour=PALE)
+            canvas.text("sheet", (right, y), number, _SMALL, anchor="end", colour=PALE)
             document.add_page(paper.width, paper.height, canvas)
     return SheetSummary(len(flow.pages), tuple(sorted(fonts.missing)))
 
@@ -111,15 +118,3 @@ def _probed(flow: Flow, build: Callable[[Flow], None], tight: float) -> tuple[in
     top, probe.y = probe.y, flow.y
     build(probe)
     return len(probe.pages), (top - probe.y) / (top - probe.bottom)
-
-
-def _foot(flow: Flow, index: int, title: str) -> None:
-    """Set name and page number below a thin line."""
-    canvas, y = flow.pages[index], flow.paper.margin + 2.0
-    right = flow.left + flow.width
-    canvas.line("sheet", [(flow.left, y + 3.0), (right, y + 3.0)], RULE)
-    number = f"{index + 1} of {len(flow.pages)}"
-    room = flow.width - flow.fonts.width(number, _SMALL) - 8.0
-    name = flow.fonts.fitted(title, _SMALL, room)
-    canvas.text("sheet", (flow.left, y), name, _SMALL, anchor="start", colour=PALE)
-    canvas.text("sheet", (right, y), number, _SMALL, anchor="end", colour=PALE)
