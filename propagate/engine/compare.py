@@ -16,6 +16,7 @@ from propagate.pattern.model import Edge, Landmark, SizedPiece
 
 __all__ = [
     "LOOK_MM",
+    "changed_edges",
     "compare_pieces",
     "edge_moved_mm",
     "edge_status",
@@ -53,13 +54,16 @@ def edge_moved_mm(old: Edge, new: Edge) -> float:
     return float(max(there.max(), back.max(), ends.max()))
 
 
+def changed_edges(old: SizedPiece, new: SizedPiece) -> list[str]:
+    """Names of the edges of a piece that are not what they were, in their order."""
+    pairs = zip(old.edges, new.edges, strict=True)
+    return [after.name for before, after in pairs if before != after]
+
+
 def redrawn_edges(old: Mapping[str, SizedPiece], new: Mapping[str, SizedPiece]) -> frozenset[str]:
     """``PIECE.EDGE`` of the edges of given pieces that differ from those of the set."""
     return frozenset(
-        f"{name}.{after.name}"
-        for name, piece in new.items()
-        for before, after in zip(old[name].edges, piece.edges, strict=True)
-        if edge_status(before, after) != "same"
+        f"{name}.{edge}" for name, piece in new.items() for edge in changed_edges(old[name], piece)
     )
 
 

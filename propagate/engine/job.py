@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal, Protocol
 from propagate.engine.record import Change, Notice
 from propagate.engine.reshape import Edited
 from propagate.engine.rows import FairnessRow, GirthRow, Match, TopCorners, TruedCorner
+from propagate.errors import UnknownName
 from propagate.pattern.between import BetweenSize
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -72,6 +73,15 @@ class Job:
     top: str | None = None
     follow: Literal["shape", "length"] = "length"
     made: tuple[SizeMade, ...] = ()
+
+    @classmethod
+    def in_one_size(
+        cls, pattern: PatternSet, size: str, follow: Literal["shape", "length"] = "length"
+    ) -> Job:
+        """Everything is taken from one size; raises UnknownName."""
+        if size not in pattern.sizes:
+            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
+        return cls(pattern, name=size, size=size, pocket=size, follow=follow)
 
     def at(self, level: str | None) -> str:
         """Size that a level is taken from."""

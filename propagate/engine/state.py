@@ -173,6 +173,11 @@ class State:
         """The source set."""
         return self.job.pattern
 
+    @property
+    def where(self) -> str:
+        """Set and resulting size, for messages."""
+        return f"set '{self.pattern.name}', size '{self.job.name}'"
+
     def taped(self, silhouette: str, size: str) -> Silhouette:
         """Tape a silhouette of the source set."""
         return tape(self.pattern, silhouette, size)

@@ -8,6 +8,7 @@ from propagate.engine.state import State
 from propagate.engine.walk_checks import Walked
 from propagate.pattern.beside import length_beside
 from propagate.pattern.ease import fullness_words
+from propagate.pattern.runs import run_words
 from propagate.pattern.tape import Tape, cut_length
 from propagate.tolerances import WALK_MM
 
@@ -21,7 +22,7 @@ def walk_tape(on: Walked, tape: Tape) -> list[Check]:
     """The length to cut beside that of the run; there must be something to cut."""
     run = tape.times * length_beside(on.piece, tape.run, tape)
     cut = cut_length(on.piece, tape, on.size)
-    words = " + ".join(str(span) for span in tape.run)
+    words = run_words(tape.run)
     share = fullness_words(tape.ease, on.size, lambda mm: f"{mm:g} mm")
     return [
         Check(

@@ -18,6 +18,7 @@ from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Band, Girth, Opening, Seam
+from propagate.pattern.runs import run_words
 from propagate.pattern.spans import distance_on_run, run_length, span_length
 from propagate.tolerances import CORNER_WALK_DEG, WALK_MM
 from propagate.values import dataclass
@@ -93,10 +94,6 @@ def _write_mm(amount: float) -> str:
     return f"{amount:g} mm"
 
 
-def _write_run(seam_run: Sequence[object]) -> str:
-    return " + ".join(str(span) for span in seam_run)
-
-
 def _join_sides(sides: Sequence[str]) -> str:
     """Sides in words; one that is empty is left out."""
     return " | ".join(side for side in sides if side)
@@ -106,7 +103,7 @@ def _check_seam(on: Walked, seam: Seam) -> Check:
     first, second = run_length(on.piece, seam.lead), run_length(on.piece, seam.follow)
     ease = seam_ease(on.piece, seam, on.size, (first, second)).total
     difference = second - first - ease
-    sides = _write_run(seam.lead), _write_run(seam.follow)
+    sides = run_words(seam.lead), run_words(seam.follow)
     return Check(
         "seam",
         seam.name,
@@ -300,7 +297,7 @@ def _check_band(lookup: Callable[[str], SizedPiece], band: Band, size: str) -> l
         wanted = length_beside(lookup, zone.run, zone)
         ease = zone_ease(zone.ease, size, wanted, end - begin)
         difference = wanted - (end - begin) - ease
-        sides = f"{band.piece}.{band.sewn}", _write_run(zone.run)
+        sides = f"{band.piece}.{band.sewn}", run_words(zone.run)
         checks.append(
             Check(
                 "band",
@@ -325,7 +322,7 @@ def _check_girth(pattern: PatternSet, girth: Girth, size: str) -> Check:
     """A finished girth against the body; the difference is the ease that it has."""
     measured = girth_length(pattern, girth, size)
     if girth.level is None:
-        what = ", ".join(_write_run(run) for run in girth.runs)
+        what = ", ".join(run_words(run) for run in girth.runs)
     else:
         what = f"level '{girth.level}' across {', '.join(girth.silhouettes)}"
     body = pattern.chart.get(girth.chart or "", {}).get(size)

@@ -19,6 +19,7 @@ from propagate.tolerances import CHORD_ERROR_MM, SAME_PLACE_MM, SAME_POINT_MM
 __all__ = [
     "arc_lengths",
     "arc_of",
+    "are_alike",
     "as_pair",
     "between",
     "chord_angles",
@@ -224,6 +225,11 @@ def as_pair(point: Array) -> tuple[float, float]:
     """A (2,) point as plain numbers."""
     x, y = point.tolist()
     return x, y
+
+
+def are_alike(first: Array, second: Array, within: float) -> bool:
+    """Whether two lines have as many points, each within some mm of its like in x and in y."""
+    return first.shape == second.shape and bool(np.abs(first - second).max() <= within)
 
 
 def split(points: Array, distance: float, at: Array | None = None) -> tuple[Array, Array]:

@@ -124,6 +124,11 @@ class Edge:
         """Length of the polyline, mm."""
         return float(self.arc[-1])
 
+    @property
+    def turn_points(self) -> Array:
+        """(k, 2) its turn points, mm."""
+        return self.points[list(self.turns)].reshape(-1, 2)
+
     @cached_property
     def backward(self) -> Array:
         """(n, 2) read-only points from its end to its start, mm."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from propagate.errors import FormatError
 from propagate.values import dataclass
 
-__all__ = ["Run", "Span", "parse_run", "parse_span"]
+__all__ = ["Run", "Span", "parse_run", "parse_span", "run_words"]
 
 
 @dataclass(frozen=True)
@@ -37,6 +37,11 @@ class Span:
 
 
 Run = tuple[Span, ...]
+
+
+def run_words(run: Run) -> str:
+    """A run as it is written."""
+    return " + ".join(str(span) for span in run)
 
 
 def parse_span(text: str) -> Span:

@@ -14,14 +14,15 @@ from propagate.pattern.ease import Ease, EaseSaid, ease_words
 from propagate.pattern.kinds import KINDS, relations_of
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.pleats import Pleats, folded_run
-from propagate.pattern.relations import Girth, Opening, PieceInfo, Run, Seam, SeamOpening, Zone
+from propagate.pattern.relations import Girth, Opening, PieceInfo, Seam, SeamOpening, Zone
+from propagate.pattern.runs import run_words
 from propagate.pattern.tape import Tape
 from propagate.pattern.welts import WeltOpening, part_span
 from propagate.report.layout import Column, entries, heading, sentence, table
 from propagate.report.told_words import field_words
 from propagate.report.units import MILLIMETRES, Unit, counted
 
-__all__ = ["cut_words", "free_lines", "run_words", "set_lines"]
+__all__ = ["cut_words", "free_lines", "set_lines"]
 
 _CHANGES = {
     "keep": "keeps its length",
@@ -47,11 +48,6 @@ def cut_words(info: PieceInfo) -> str:
     if info.fold:
         words += " on the fold"
     return f"{words}, {info.fabric}" if info.fabric else words
-
-
-def run_words(run: Run) -> str:
-    """A run as it is written."""
-    return " + ".join(str(span) for span in run)
 
 
 # --------------------------------------------------------------------------------- text

@@ -40,9 +40,9 @@ class Allow(SizedEdit):
     def on_set(self, pattern: PatternSet, sizes: Sequence[str]) -> PatternSet:
         """The set with the allowance; raises UnknownName, EditError."""
         del sizes
-        mm = self._mm(pattern)
+        mm = self._read_mm(pattern)
         info = dict(pattern.info)
-        for piece, edge in self._edges(pattern):
+        for piece, edge in self._list_edges(pattern):
             was = info[piece].allowance
             if was.of(edge) != mm:
                 allowance = replace(was, edges={**was.edges, edge: mm})
@@ -53,19 +53,19 @@ class Allow(SizedEdit):
 
     def draw(self, job: Job) -> Drawn:
         """No line moves but the cut line, and what a set derives from it."""
-        mm = self._mm(job.pattern)
-        keys = {f"{piece}.{edge}" for piece, edge in self._edges(job.pattern)}
+        mm = self._read_mm(job.pattern)
+        keys = {f"{piece}.{edge}" for piece, edge in self._list_edges(job.pattern)}
         return Drawn(
             visit=tuple(sorted(keys & edges_counted_from_cut(job.pattern))),
             said=f"allowance of {self.edge} {mm:g} mm",
             words={
                 "kind": self.word,
                 **self.said(),
-                "pieces": sorted({piece for piece, _ in self._edges(job.pattern)}),
+                "pieces": sorted({piece for piece, _ in self._list_edges(job.pattern)}),
             },
         )
 
-    def _mm(self, pattern: PatternSet) -> float:
+    def _read_mm(self, pattern: PatternSet) -> float:
         if self.to.mm is None or self.to.mm < 0.0:
             raise EditError(
                 f"set '{pattern.name}', edit '{self.word}': expected 'to' as one length of 0 mm or "
@@ -73,7 +73,7 @@ class Allow(SizedEdit):
             )
         return self.to.mm
 
-    def _edges(self, pattern: PatternSet) -> list[tuple[str, str]]:
+    def _list_edges(self, pattern: PatternSet) -> list[tuple[str, str]]:
         """Piece and edge of everything that the edge is made of."""
         owner, _, name = self.edge.partition(".")
         assembly = pattern.relations.assemblies.get(owner)
@@ -118,7 +118,7 @@ class FinishCorner(SizedEdit):
     def on_set(self, pattern: PatternSet, sizes: Sequence[str]) -> PatternSet:
         """The set with the corner's finish; raises UnknownName, EditError."""
         del sizes
-        piece, corner = self._corner(pattern)
+        piece, corner = self._find_corner(pattern)
         was = pattern.info[piece].allowance
         if was.corners.get(corner, "mitre") == self.finish:
             return pattern
@@ -128,13 +128,13 @@ class FinishCorner(SizedEdit):
 
     def draw(self, job: Job) -> Drawn:
         """No line moves but the cut line."""
-        piece, _ = self._corner(job.pattern)
+        piece, _ = self._find_corner(job.pattern)
         return Drawn(
             said=f"corner of {self.corner} finished '{self.finish}'",
             words={"kind": self.word, **self.said(), "pieces": [piece]},
         )
 
-    def _corner(self, pattern: PatternSet) -> tuple[str, str]:
+    def _find_corner(self, pattern: PatternSet) -> tuple[str, str]:
         piece, _, corner = self.corner.partition(".")
         names = pattern.piece(piece).at(pattern.base).edge_names
         known = [f"{a}/{b}" for a, b in zip(names, (*names[1:], names[0]), strict=True)]

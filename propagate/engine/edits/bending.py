@@ -51,7 +51,7 @@ def bend_edge(edge: Edge, bends: Mapping[End, Bend]) -> tuple[Edge, tuple[Stretc
     high = edge.length - (bends["end"].over if "end" in bends else 0.0)
     parts: list[Array] = []
     stretches: list[Stretch] = []
-    turns = edge.points[list(edge.turns)].reshape(-1, 2)
+    turns = edge.turn_points
     here = 0.0
     for first, last, end in ((0.0, low, "start"), (low, high, None), (high, edge.length, "end")):
         if last - first <= SAME_POINT_MM:

@@ -7,8 +7,9 @@ from typing import Any
 
 from propagate.engine.edits.blend import Blend, Blended, Resolved, blend_silhouettes, resolve
 from propagate.engine.edits.blend_report import blend_measures, girth_sizes
+from propagate.engine.edits.level_laying import level_changes
 from propagate.engine.edits.settle import every_edge
-from propagate.engine.graph import level_node, silhouette_node
+from propagate.engine.graph import silhouette_node
 from propagate.engine.job import Drawn, Job
 from propagate.engine.record import EDIT, Change, ChangeKind
 
@@ -68,12 +69,7 @@ def _list_changes(job: Job, chosen: Resolved, blended: Blended) -> list[Change]:
         for name, edited in blended.edited.items()
         for edge in sorted(edited.changed)
     ]
-    changes += [
-        Change(level_node(level), ChangeKind.LEVEL_SIZE, f"size {size} at level '{level}'", EDIT)
-        for level, size in job.levels.items()
-        if size != job.size
-    ]
-    return changes
+    return changes + level_changes(job)
 
 
 def _say_words(edit: Blend, chosen: Resolved) -> Mapping[str, Any]:

@@ -66,13 +66,7 @@ class ChangeEase(SizedEdit):
         said = ease_words(ease_in_size(ease, job.size), lambda mm: f"{mm:g} mm")
         return Drawn(
             said=f"ease of {self.seam} {said}",
-            words={
-                "kind": self.word,
-                "seam": self.seam,
-                "to": said,
-                "pieces": sorted({span.piece for span in spans}),
-                "follow": job.follow,
-            },
+            words=self.words(job, (span.piece for span in spans), to=said),
             visit=tuple(causes_of(job.pattern, node)),
             asked=frozenset({self.seam}),
         )

@@ -13,6 +13,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from propagate.engine.compare import changed_edges
 from propagate.engine.edits.opening_at import LEAST_MM, OpeningAt
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.welt_at import open_welt, with_length
@@ -119,12 +120,12 @@ class ChangeOpening(SizedEdit):
         said = f"opening '{self.opening}' {was:.1f} mm to {now:.1f} mm"
         text = f"{said}, its ends moved by {moved[0]:.1f} and {moved[1]:.1f} mm"
         owner = laying.opening.piece
-        changed = [e.name for e in new.edges if e != laying.piece.edge(e.name)]
         return Drawn(
             said=said,
-            words={"kind": self.word, **self.said(), "pieces": [owner], "follow": job.follow},
+            words=self.words(job, [owner]),
             changes=tuple(
-                Change(f"{owner}.{edge}", ChangeKind.DRAWN, text, EDIT) for edge in changed
+                Change(f"{owner}.{edge}", ChangeKind.DRAWN, text, EDIT)
+                for edge in changed_edges(laying.piece, new)
             ),
             given=Given({owner: new}, loose=frozenset({owner}), openings=frozenset({self.opening})),
             notices=tuple(Notice(owner, *told) for told in notices),

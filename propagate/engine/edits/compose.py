@@ -131,9 +131,9 @@ def _on_hold(lower: Array, hold: float, upper: Array) -> Array:
 
 def _make_edge(name: str, points: Array, flipped: bool, lower: Edge | None, item: Laid) -> Edge:
     """Make an edge in outline direction, keeping the turn points that are still on it."""
-    turns = [lower.points[list(lower.turns)]] if lower is not None else []
+    turns = [lower.turn_points] if lower is not None else []
     own = item.upper.edge(name)
-    turns.append(rounded(item.motion.apply(own.points[list(own.turns)].reshape(-1, 2))))
+    turns.append(rounded(item.motion.apply(own.turn_points)))
     return edge_from_parts(name, [points[::-1] if flipped else points], np.vstack(turns))
 
 

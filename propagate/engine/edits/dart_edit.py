@@ -115,10 +115,6 @@ class DartEdit(SizedEdit):
 
         return self.amount(job, amount, width)
 
-    def said_of(self, at: DartAt, **more: Any) -> dict[str, Any]:
-        """The words of the record."""
-        return {"kind": self.word, **self.said(), "pieces": [at.name], "follow": "length", **more}
-
 
 def dart_at(job: Job, key: str) -> DartAt:
     """Find ``PIECE.DART``.
@@ -289,16 +285,13 @@ def dart_drawn(
     rows = dart_changes(at.piece, new)
     changes = []
     for before, after in zip(at.piece.edges, new.edges, strict=True):
-        texts = [dart_words(row) for row in rows if after.name in (row.edge, row.was_on)]
-        if edge_status(before, after) == "reshaped":
-            kind, text = ChangeKind.DRAWN, "; ".join(texts) or "drawn anew"
-        elif texts:
-            kind, text = ChangeKind.MARKED, "; ".join(texts)
-        else:
-            continue
-        changes.append(Change(f"{at.name}.{after.name}", kind, text, EDIT))
+        text = "; ".join(dart_words(row) for row in rows if after.name in (row.edge, row.was_on))
+        reshaped = edge_status(before, after) == "reshaped"
+        if reshaped or text:
+            kind = ChangeKind.DRAWN if reshaped else ChangeKind.MARKED
+            changes.append(Change(f"{at.name}.{after.name}", kind, text or "drawn anew", EDIT))
     return Drawn(
-        said=f"{said}",
+        said=said,
         words=words,
         changes=tuple(changes),
         given=Given(

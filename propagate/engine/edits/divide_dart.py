@@ -77,7 +77,7 @@ class DivideDart(DartEdit):
         ]
         new = marked_anew(bare, mouths, at.lie)
         said = f"dart {self.dart} divided into two, {amount_words(self.apart)} apart"
-        return dart_drawn(at, new, said, self.said_of(at), says_bend(bare))
+        return dart_drawn(at, new, said, self.words(job, [at.name]), says_bend(bare))
 
 
 def _place_darts(

@@ -80,8 +80,7 @@ class DrawEdge(SizedEdit):
         """Refuse an edge that something else keeps as it is; raises EditError."""
         refuse_opening(job.pattern, of)
         name = of.owner if of.taped is None else of.taped.lead
-        info = job.pattern.info.get(name)
-        if info is not None and info.fold == of.edge.name and self.through:
+        if job.pattern.info[name].fold == of.edge.name and self.through:
             raise EditError(
                 f"{of.where}: edge '{of.edge.name}' lies on the fold of the cloth and stays "
                 "straight; draw another edge"

@@ -11,7 +11,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.engine.compare import edge_status
 from propagate.engine.edits.moving import Moved
 from propagate.engine.graph import silhouette_node
 from propagate.engine.job import Drawn, Given, Job
@@ -24,6 +23,7 @@ from propagate.errors import EditError, UnknownName
 from propagate.lengths import parse_length
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relations import Opening
 from propagate.tolerances import DRAWN_MM
 from propagate.values import dataclass
 
@@ -33,6 +33,7 @@ __all__ = [
     "edge_of_set",
     "edge_place",
     "has_place",
+    "opening_on",
     "refuse_opening",
     "whole_edges",
 ]
@@ -108,12 +109,18 @@ def edge_of_set(pattern: PatternSet, key: str, size: str) -> EdgeOfSet:
 
 def refuse_opening(pattern: PatternSet, of: EdgeOfSet) -> None:
     """Refuse the line of an opening, which goes as a whole; raises EditError."""
-    for opening in pattern.relations.openings.values():
-        if (opening.piece, opening.edge) == (of.owner, of.edge.name):
-            raise EditError(
-                f"{of.where}: edge '{of.edge.name}' is opening '{opening.name}', whose line is "
-                "rigid; change its length or angle with 'open', or send a revised drawing"
-            )
+    opening = opening_on(pattern, of.owner, of.edge.name)
+    if opening is not None:
+        raise EditError(
+            f"{of.where}: edge '{of.edge.name}' is opening '{opening.name}', whose line is "
+            "rigid; change its length or angle with 'open', or send a revised drawing"
+        )
+
+
+def opening_on(pattern: PatternSet, piece: str, edge: str) -> Opening | None:
+    """The opening whose line an edge is; None where it is none."""
+    openings = pattern.relations.openings.values()
+    return next((one for one in openings if (one.piece, one.edge) == (piece, edge)), None)
 
 
 def whole_edges(pattern: PatternSet) -> dict[str, str]:
@@ -292,11 +299,10 @@ def drawn_edges(
             nodes = [silhouette_node(of.owner, name) for name in new.edges]
         else:
             given[of.owner] = _piece_with(given.get(of.owner, of.piece), of, new, notices)
-            was = {edge.name: edge for edge in of.edges}
             nodes = [
                 f"{of.owner}.{edge.name}"
-                for edge in given[of.owner].edges
-                if edge_status(was[edge.name], edge) != "same"
+                for was, edge in zip(of.edges, given[of.owner].edges, strict=True)
+                if was != edge
             ]
         for node in nodes:
             name = node.replace("/", ".").rpartition(".")[2]

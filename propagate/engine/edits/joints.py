@@ -178,12 +178,15 @@ class Truing:
             )
         )
 
+    def across_words(self) -> str:
+        """The seams across which lines run on now, with what their corners were."""
+        rows = self.corners
+        return " and ".join(f"{row.name} ({row.before_deg:.1f}° before, now 180°)" for row in rows)
+
     def drawn(self, job: Job, said: str, words: dict[str, object]) -> Drawn:
         """What the bends draw; with each corner's row of the record."""
-        # the bent edges of every outline
-        bent = list(self.bends.values())
         found: dict[str, tuple[EdgeOfSet, Moved]] = {}
-        for of, ends in bent:
+        for of, ends in self.bends.values():
             edge, stretches = bend_edge(of.edge, ends)
             known = found[of.owner][1] if of.owner in found else Moved({}, {})
             new = Moved({**known.edges, edge.name: edge}, {**known.stretches, edge.name: stretches})

@@ -238,7 +238,7 @@ def _compose_main(
         if abs(gain) > 1e-9:
             points = _lengthen_edge(points, gain, length(points) - item.knee)
         turns = [
-            old.edge(item.name).points[list(old.edge(item.name).turns)].reshape(-1, 2),
+            old.edge(item.name).turn_points,
             _lay_turns(source, item.name),
         ]
         edges[item.name] = edge_from_parts(
@@ -262,7 +262,7 @@ def _compose_main(
 
 def _lay_turns(source: Source, name: str) -> Array:
     edge = source.silhouette.edge(name)
-    return rounded(source.motion.apply(edge.points[list(edge.turns)].reshape(-1, 2)))
+    return rounded(source.motion.apply(edge.turn_points))
 
 
 def _lengthen_edge(points: Array, gain: float, over: float) -> Array:
@@ -312,7 +312,7 @@ def _join_edges(old: Edited, edges: Mapping[str, Edge]) -> list[Edge]:
         points = order[give].points if at_end else order[give].points[::-1]
         moved = rounded(fade_end(points, corner, min(FADE_MM, length(points) / 3), STEP_MM * 4))
         moved[-1] = corner
-        turns = order[give].points[list(order[give].turns)].reshape(-1, 2)
+        turns = order[give].turn_points
         order[give] = edge_from_parts(order[give].name, [moved if at_end else moved[::-1]], turns)
     return order
 

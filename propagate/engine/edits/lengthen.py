@@ -15,7 +15,7 @@ from typing import ClassVar
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.compare import edge_status
+from propagate.engine.compare import changed_edges
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.marks_on_lines import End, nearest_place, put_mark, walked_place
@@ -25,7 +25,7 @@ from propagate.engine.tape import edge_from_parts
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.fade import smoothstep
-from propagate.geometry.polyline import is_straight
+from propagate.geometry.polyline import as_pair, is_straight
 from propagate.pattern.amount import Amount, amount_divided, amount_words
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
@@ -93,20 +93,13 @@ class Lengthen(SizedEdit):
             for name in cut.names:
                 was = new[name]
                 new[name] = _lengthen_piece(job, name, was, cut.level, cut.by)
-                for before, after in zip(was.edges, new[name].edges, strict=True):
-                    if edge_status(before, after) != "same":
-                        changes.setdefault(f"{name}.{after.name}", []).append(cut.said)
+                for edge in changed_edges(was, new[name]):
+                    changes.setdefault(f"{name}.{edge}", []).append(cut.said)
         verb = "lengthened" if self.way > 0 else "shortened"
         rows = [{"level": cut.level, "by_mm": abs(cut.by), "pieces": cut.names} for cut in cuts]
         return Drawn(
             said=f"{', '.join(names)} {verb} {' and '.join(cut.said for cut in cuts)}",
-            words={
-                "kind": self.word,
-                **self.said(),
-                "pieces": names,
-                "follow": self.follow,
-                **({"levels": rows} if len(rows) > 1 else {}),
-            },
+            words=self.words(job, names, **({"levels": rows} if len(rows) > 1 else {})),
             changes=tuple(
                 Change(node, ChangeKind.DRAWN, f"{verb} {' and '.join(said)}", EDIT)
                 for node, said in changes.items()
@@ -260,8 +253,7 @@ def _lengthen_piece(job: Job, name: str, piece: SizedPiece, level: str, by: floa
         shift = move.of(np.array([point]))[0]
         if not shift.any():
             return point
-        x, y = rounded(np.asarray(point) + shift)
-        return (float(x), float(y))
+        return as_pair(rounded(np.asarray(point) + shift))
 
     edges = tuple(_moved_edge(edge, move) for edge in piece.edges)
     new = replace(
@@ -339,5 +331,5 @@ def _moved_edge(edge: Edge, move: _Movement) -> Edge:
     if not shift.any():
         return edge
     new = np.where((shift == 0.0).all(axis=1)[:, None], points, rounded(points + shift))
-    corners = edge.points[list(edge.turns)].reshape(-1, 2)
+    corners = edge.turn_points
     return edge_from_parts(edge.name, [new], rounded(corners + move.of(corners)))

@@ -9,15 +9,15 @@ size that what it is sewn to has there.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from propagate.engine.compare import edge_status
-from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, with_places
+from propagate.engine.compare import changed_edges
+from propagate.engine.edits.level_laying import LaidSizes, lay_sizes, level_changes, with_places
 from propagate.engine.edits.size_between import with_sizes_asked
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.marks_on_lines import nearest_place, put_mark, put_mark_at
@@ -26,10 +26,9 @@ from propagate.engine.reshape import rounded, share_corners
 from propagate.errors import EditError, UnknownName
 from propagate.geometry.correspond import match_lines
 from propagate.geometry.densify import densify_smoothly
-from propagate.geometry.polyline import arc_lengths, points_at
+from propagate.geometry.polyline import arc_lengths, as_pair, points_at
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
-from propagate.pattern.relation_edges import level_node
 from propagate.tolerances import SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
@@ -117,7 +116,14 @@ class BlendLevels:
                 "pieces": sorted(given),
                 "follow": self.follow,
             },
-            changes=tuple(_tell_changes(job, given, said)),
+            changes=(
+                *(
+                    Change(f"{name}.{edge}", ChangeKind.DRAWN, f"blended by level: {said}", EDIT)
+                    for name, piece in sorted(given.items())
+                    for edge in changed_edges(job.pattern.sized(name, job.size), piece)
+                ),
+                *level_changes(job),
+            ),
             given=Given(given, loose=frozenset(given), placed=frozenset(given)),
             girth_sizes={
                 name: job.at(girth.level if girth.level is not None else girth.chart)
@@ -136,13 +142,11 @@ def _draw_piece(job: Job, name: str, laid: LaidSizes) -> SizedPiece:
 
     def put(point: Sequence[float], likes: Mapping[str, Sequence[float]]) -> tuple[float, float]:
         shares = laid.shares(np.array([float(np.dot(point, grain))]))
-        x, y = rounded(
-            sum(
-                (float(share[0]) * (np.asarray(likes[size]) + laid.pieces[size][1]))
-                for size, share in shares.items()
-            )
+        found = (
+            float(share[0]) * (np.asarray(likes[size]) + laid.pieces[size][1])
+            for size, share in shares.items()
         )
-        return (float(x), float(y))
+        return as_pair(rounded(sum(found)))
 
     edges = share_corners([_draw_edge(laid, base, edge, grain) for edge in base.edges], base.edges)
     new = replace(
@@ -230,16 +234,3 @@ def _draw_line(laid: LaidSizes, line: InternalLine, grain: Array) -> InternalLin
         place = at / at[-1] * arc_lengths(own)[-1]
         found += share[:, None] * (points_at(own, place) + shift)
     return InternalLine(line.name, rounded(found))
-
-
-def _tell_changes(job: Job, given: Mapping[str, SizedPiece], said: str) -> Iterator[Change]:
-    for name, piece in sorted(given.items()):
-        text = f"blended by level: {said}"
-        for old, new in zip(job.pattern.sized(name, job.size).edges, piece.edges, strict=True):
-            if edge_status(old, new) != "same":
-                yield Change(f"{name}.{new.name}", ChangeKind.DRAWN, text, EDIT)
-    for level, size in job.levels.items():
-        if size != job.size:
-            yield Change(
-                level_node(level), ChangeKind.LEVEL_SIZE, f"size {size} at level '{level}'", EDIT
-            )

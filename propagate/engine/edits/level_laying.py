@@ -8,17 +8,20 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.job import Job
+from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.errors import EditError
 from propagate.geometry.crossing import line_crossings
 from propagate.geometry.fade import smoothstep
 from propagate.geometry.polyline import point_at
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
+from propagate.pattern.relation_edges import level_node
 from propagate.pattern.relations import Place, Span
 from propagate.tolerances import DRAWN_MM
 from propagate.values import dataclass
 
-__all__ = ["LaidSizes", "lay_sizes", "with_places"]
+__all__ = ["LaidSizes", "lay_sizes", "level_changes", "with_places"]
 
 Array = npt.NDArray[np.float64]
 
@@ -149,6 +152,15 @@ def _find_anchor(pattern: PatternSet, name: str, size: str, lay: str, centre: st
         hits = [ends[int(np.abs(ends @ grain - height).argmin())]]
     across = [float(hit @ square) for hit in hits]
     return np.asarray((min(across) + max(across)) / 2.0 * square + height * grain)
+
+
+def level_changes(job: Job) -> list[Change]:
+    """What it changed that levels were given sizes of their own, as nodes of the graph."""
+    return [
+        Change(level_node(level), ChangeKind.LEVEL_SIZE, f"size {size} at level '{level}'", EDIT)
+        for level, size in job.levels.items()
+        if size != job.size
+    ]
 
 
 def with_places(pattern: PatternSet, sizes: Mapping[str, str], size: str) -> PatternSet:

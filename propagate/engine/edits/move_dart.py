@@ -63,4 +63,4 @@ class MoveDart(DartEdit):
             f"dart {self.dart} moved by {amount_words(self.by)} towards the {self.towards} of "
             f"'{at.dart.edge}'"
         )
-        return dart_drawn(at, new, said, self.said_of(at), says_bend(bare))
+        return dart_drawn(at, new, said, self.words(job, [at.name]), says_bend(bare))

@@ -14,12 +14,14 @@ import shapely
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
 from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place
+from propagate.engine.edits.opening_at import largest_share
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.marks_on_lines import put_mark, slid_place, with_marks
 from propagate.engine.record import EDIT, Change, ChangeKind
 from propagate.engine.reshape import rounded
 from propagate.errors import EditError, UnknownName
+from propagate.geometry.polyline import as_pair
 from propagate.pattern.amount import Amount, amount_words
 from propagate.pattern.model import Array, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -90,7 +92,7 @@ class MoveMark(SizedEdit):
             raise UnknownName("mark", name, known, f"piece '{owner}'")
         return Drawn(
             said=f"{self.mark} {text}",
-            words={"kind": self.word, **self.said(), "pieces": sorted(given), "follow": job.follow},
+            words=self.words(job, given),
             changes=tuple(
                 Change(node, ChangeKind.MARKED, f"'{name}' {text}", EDIT) for node in nodes
             ),
@@ -164,7 +166,7 @@ class MoveMark(SizedEdit):
         _refuse_outside(piece, inner.name, points, shift, where)
         moved = rounded(points + shift)
         if isinstance(inner, Mark):
-            drill = Mark(inner.name, (float(moved[0, 0]), float(moved[0, 1])))
+            drill = Mark(inner.name, as_pair(moved[0]))
             return replace(
                 piece, drills=tuple(drill if one is inner else one for one in piece.drills)
             )
@@ -286,11 +288,7 @@ def _refuse_outside(piece: SizedPiece, name: str, points: Array, shift: Array, w
 
     if inside(1.0) or not inside(0.0):
         return
-    low, high = 0.0, 1.0
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if inside(middle) else (low, middle)
-    far = float(np.hypot(*shift))
+    low, far = largest_share(inside, 40), float(np.hypot(*shift))
     raise EditError(
         f"{where}: '{name}' would leave the piece; the nearest possible is {low * far:.1f} mm of "
         f"the {far:.1f} mm asked for"

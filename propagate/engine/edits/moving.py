@@ -219,7 +219,7 @@ def _draw_edge(
         moved[0] = middle[0]
     if held[1]:
         moved[-1] = middle[-1]
-    turns = old.points[list(old.turns)].reshape(-1, 2)
+    turns = old.turn_points
     shifted = _turns_moved(turns, (middle, at), (moved, was))
     parts = [part for part in (head, moved, tail) if part is not None]
     edge = edge_from_parts(old.name, parts, np.vstack([shifted, peaks]))

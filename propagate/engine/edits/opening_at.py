@@ -263,7 +263,7 @@ class OpeningAt:
             )
         home = self.base.motions[self.opening.piece].inverse()
         part = home.apply(cut_segment(outline.points, ends[0], ends[1]))
-        turns = home.apply(outline.points[list(outline.turns)].reshape(-1, 2))
+        turns = home.apply(outline.turn_points)
         if segment.on_piece[0] > segment.on_piece[1]:
             part = part[::-1]
         old = self.piece.edge(segment.span.edge)
@@ -317,10 +317,10 @@ def _put_marks(new: SizedPiece, old: SizedPiece) -> tuple[SizedPiece, list[tuple
     return replace(new, landmarks=tuple(marks)), told_marks
 
 
-def largest_share(possible: Callable[[float], bool]) -> float:
+def largest_share(possible: Callable[[float], bool], halvings: int = 12) -> float:
     """The largest share up to which something is possible, by halving."""
     low, high = 0.0, 1.0
-    for _ in range(12):
+    for _ in range(halvings):
         middle = (low + high) / 2
         low, high = (middle, high) if possible(middle) else (low, middle)
     return low

@@ -10,7 +10,6 @@ from propagate.engine.compare import edge_status, redrawn_edges, remarked
 from propagate.engine.darts.changes import dart_changes, dart_words
 from propagate.engine.job import Drawn, Given, Job
 from propagate.engine.record import EDIT, Change, ChangeKind, Notice
-from propagate.errors import UnknownName
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
@@ -42,10 +41,7 @@ class Replace:
 
     def job(self, pattern: PatternSet) -> Job:
         """Everything is taken from the one size; raises UnknownName."""
-        size = self.size
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
+        return Job.in_one_size(pattern, self.size, self.follow)
 
     def draw(self, job: Job) -> Drawn:
         """Nothing is drawn: the pieces are given."""

@@ -8,7 +8,6 @@ from propagate.engine.graph import joined_edges, silhouette_node
 from propagate.engine.job import Drawn, Job
 from propagate.engine.reshape import Edited, start_edit
 from propagate.engine.tape import tape
-from propagate.errors import UnknownName
 from propagate.pattern.patternset import PatternSet
 from propagate.values import dataclass
 
@@ -33,10 +32,7 @@ class Settle:
 
     def job(self, pattern: PatternSet) -> Job:
         """Everything is taken from the one size; raises UnknownName."""
-        size = pattern.base if self.size is None else self.size
-        if size not in pattern.sizes:
-            raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
-        return Job(pattern, name=size, size=size, pocket=size)
+        return Job.in_one_size(pattern, pattern.base if self.size is None else self.size)
 
     def draw(self, job: Job) -> Drawn:
         """Every silhouette as it is."""

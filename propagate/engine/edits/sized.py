@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, replace
 from typing import Any, ClassVar, Literal, Self
 
@@ -70,7 +70,7 @@ class SizedEdit(ABC):
     def job_on(self, pattern: PatternSet) -> Job:
         """The job on a set of which `on_set` has changed what it changes; raises as `job`."""
         size = pattern.base if self.size is None else self.size
-        return Job(pattern, name=size, size=size, pocket=size, follow=self.follow)
+        return Job.in_one_size(pattern, size, self.follow)
 
     @abstractmethod
     def draw(self, job: Job) -> Drawn:
@@ -114,6 +114,11 @@ class SizedEdit(ABC):
         return {
             one.name: _make_plain(getattr(self, one.name)) for one in fields(self) if one.metadata
         }
+
+    def words(self, job: Job, pieces: Iterable[str], **more: Any) -> dict[str, Any]:
+        """The edit as the record tells it, with the pieces that it changed itself."""
+        names = sorted(set(pieces))
+        return {"kind": self.word, **self.said(), "pieces": names, "follow": job.follow, **more}
 
     def with_sizes(self, called: Mapping[str, str], made: Sequence[SizeMade]) -> Self:
         """The same edit with what it says size by size said for sizes that were made, too.

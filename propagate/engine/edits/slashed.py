@@ -235,7 +235,7 @@ def _spread_edge(
     The legs of darts and the corners within the edge go with their parts and are not smoothed.
     """
     bounds = [0.0, *cuts, edge.length]
-    turns = edge.points[list(edge.turns)].reshape(-1, 2)
+    turns = edge.turn_points
     places = [locate(edge.points, turn)[0] for turn in turns]
     parts, corners = [], [edge.points[:0]]
     for k, motion in enumerate(motions):

@@ -10,10 +10,10 @@ from typing import ClassVar
 import numpy as np
 import shapely
 
-from propagate.engine.compare import edge_status
+from propagate.engine.compare import changed_edges
 from propagate.engine.darts.cap import lie_of
 from propagate.engine.darts.changes import mouth_of
-from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place
+from propagate.engine.edits.edge_of_set import EdgeOfSet, edge_place, opening_on
 from propagate.engine.edits.gathering import gathered, joins_of
 from propagate.engine.edits.sized import SizedEdit
 from propagate.engine.edits.slashed import Slash, part_areas, spread_piece
@@ -92,10 +92,7 @@ class Widen(SizedEdit):
         """The set with the eases of what is gathered; raises as `draw`."""
         if not self.gather:
             return pattern
-        spread = {}
-        for size in sizes:
-            job = Job(pattern, name=size, size=size, pocket=size)
-            spread[size] = self._spread(job)[0]
+        spread = {size: self._spread(Job.in_one_size(pattern, size))[0] for size in sizes}
         return self.checked(pattern, gathered(pattern, self.piece, spread, self.word))
 
     def draw(self, job: Job) -> Drawn:
@@ -105,11 +102,10 @@ class Widen(SizedEdit):
         text = self._words()
         return Drawn(
             said=f"{self.piece} {text}",
-            words={"kind": self.word, **self.said(), "pieces": [self.piece], "follow": job.follow},
+            words=self.words(job, [self.piece]),
             changes=tuple(
-                Change(f"{self.piece}.{now.name}", ChangeKind.DRAWN, text, EDIT)
-                for was, now in zip(old.edges, new.edges, strict=True)
-                if edge_status(was, now) != "same"
+                Change(f"{self.piece}.{edge}", ChangeKind.DRAWN, text, EDIT)
+                for edge in changed_edges(old, new)
             ),
             given=Given(
                 {self.piece: new},
@@ -213,18 +209,14 @@ class Widen(SizedEdit):
 
     def _refuse_rigid(self, job: Job, where: str) -> None:
         """Refuse edges that may not open: an opening and a fold; raises EditError."""
-        rigid = {
-            opening.edge: f"opening '{opening.name}'"
-            for opening in job.pattern.relations.openings.values()
-            if opening.piece == self.piece
-        }
-        fold = job.pattern.info[self.piece].fold
-        if fold is not None:
-            rigid[fold] = "on the fold of the cloth"
         for name in (self.first, self.second):
-            if name in rigid:
+            opening = opening_on(job.pattern, self.piece, name)
+            rigid = "" if opening is None else f"opening '{opening.name}'"
+            if job.pattern.info[self.piece].fold == name:
+                rigid = "on the fold of the cloth"
+            if rigid:
                 raise EditError(
-                    f"{where}: edge '{name}' is {rigid[name]} and stays as it is, expected an edge "
+                    f"{where}: edge '{name}' is {rigid} and stays as it is, expected an edge "
                     "that may open"
                 )
 

@@ -24,7 +24,7 @@ from propagate.engine.edits.dart_edit import (
     edge_at,
     nearest,
 )
-from propagate.engine.edits.edge_of_set import edge_place
+from propagate.engine.edits.edge_of_set import edge_place, opening_on
 from propagate.engine.job import Drawn, Job
 from propagate.errors import UnknownName
 from propagate.geometry.directions import end_direction
@@ -104,7 +104,9 @@ class SwingDart(DartEdit):
         said = (
             f"dart {self.dart} swung from '{at.dart.edge}' into '{self.into}'{part}, at {self.at}"
         )
-        words = self.said_of(at, at_mm=round(place, 6), turned_deg=round(found.degrees, 6))
+        words = self.words(
+            job, [at.name], at_mm=round(place, 6), turned_deg=round(found.degrees, 6)
+        )
         notices = _list_notices(at, self.into, whole, found)
         return dart_drawn(at, found.piece, said, words, notices, crossed=found.crossed)
 
@@ -182,15 +184,14 @@ def _find_place(job: Job, at: DartAt, edit: SwingDart) -> float:
     for name in (into, edit.stays or into):
         if name not in piece.edge_names:
             raise UnknownName("edge", name, piece.edge_names, f"piece '{at.name}'")
-    info = job.pattern.info.get(at.name)
-    if info is not None and info.fold == into:
+    if job.pattern.info[at.name].fold == into:
         raise at.refuse(f"found edge '{into}', which lies on the fold, where no dart opens")
-    for opening in job.pattern.relations.openings.values():
-        if (opening.piece, opening.edge) == (at.name, into):
-            raise at.refuse(
-                f"found edge '{into}', which is opening '{opening.name}', whose length does "
-                "not change; swing it into another edge"
-            )
+    opening = opening_on(job.pattern, at.name, into)
+    if opening is not None:
+        raise at.refuse(
+            f"found edge '{into}', which is opening '{opening.name}', whose length does "
+            "not change; swing it into another edge"
+        )
     edge = piece.edge(into)
     asked = edge_place(edge_at(at, edge), edit.at)
     why = _tell_objection(at, into, asked)

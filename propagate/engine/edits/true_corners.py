@@ -41,7 +41,7 @@ class TrueCorners:
 
     def job(self, pattern: PatternSet) -> Job:
         """Everything is taken from the one size."""
-        return Job(pattern, name=self.size, size=self.size, pocket=self.size, follow=self.follow)
+        return Job.in_one_size(pattern, self.size, self.follow)
 
     def draw(self, job: Job) -> Drawn:
         """Bend the lines; a corner that cannot be trued is told and left."""
@@ -51,10 +51,8 @@ class TrueCorners:
                 truing.add(_find_joint(job, corner), stay=lambda at: self._stays(job, at))
             except EditError as error:
                 told.append(corner.left(str(error)))
-        across = [f"{row.name} ({row.before_deg:.1f}° before, now 180°)" for row in truing.corners]
-        drawn = truing.drawn(
-            job, f"corners trued across {' and '.join(across)}", {"kind": "true", "size": self.size}
-        )
+        said = f"corners trued across {truing.across_words()}"
+        drawn = truing.drawn(job, said, {"kind": "true", "size": self.size})
         return replace(drawn, notices=(*drawn.notices, *told))
 
     def _stays(self, job: Job, at: EdgeOfSet) -> bool:

@@ -61,8 +61,8 @@ class TrueEdge(SizedEdit):
         for joint in self._joints(job, of):
             stay = (lambda at: at.key != of.key) if self.alone else (lambda _: False)
             truing.add(joint, {of.key: self.to}, stay)
-        across = [f"{row.name} ({row.before_deg:.1f}° before, now 180°)" for row in truing.corners]
-        done = f"trued across {' and '.join(across)}" if across else "runs on smoothly already"
+        across = truing.across_words()
+        done = f"trued across {across}" if across else "runs on smoothly already"
         return truing.drawn(
             job,
             f"{' and '.join(truing.bends) or of.key} {done}, size {job.size}",

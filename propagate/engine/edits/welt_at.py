@@ -133,7 +133,7 @@ def open_welt(edit: ChangeOpening, job: Job, opening: WeltOpening, where: str) -
     text = f"opening '{opening.name}' {_say_words(edit, line, asked)}"
     return Drawn(
         said=text,
-        words={"kind": edit.word, **edit.said(), "pieces": [opening.on], "follow": job.follow},
+        words=edit.words(job, [opening.on]),
         changes=(Change(line_node(opening), ChangeKind.MARKED, text, EDIT),),
         given=Given({opening.on: new}, loose=frozenset({opening.on})),
     )

@@ -22,7 +22,7 @@ from propagate.engine.edits.dart_edit import (
     dart_drawn,
     edge_at,
 )
-from propagate.engine.edits.edge_of_set import edge_place
+from propagate.engine.edits.edge_of_set import edge_place, opening_on
 from propagate.engine.following.ends import hold_on_span
 from propagate.engine.job import Drawn, Job
 from propagate.engine.marks_on_lines import nearest_place, put_mark, walked_place
@@ -121,11 +121,11 @@ class WidenDart(DartEdit):
         word = "wider" if by > 0 else "narrower"
         said = f"dart {self.dart} made {amount_words(self.by)} {word}"
         if self.keep == "outline":
-            return dart_drawn(at, new, said, self.said_of(at))
+            return dart_drawn(at, new, said, self.words(job, [at.name]))
         end = _choose_end(at, bare) if self.end == "away" else self.end
         side, taper = _choose_taper(job, at, self.to, end, by)
         new = _given_at(at, new, end, side, taper, by)
-        words = self.said_of(at, side=side, taper_mm=round(taper, 6))
+        words = self.words(job, [at.name], side=side, taper_mm=round(taper, 6))
         return dart_drawn(at, new, f"{said}, '{side}' trued over {taper:.0f} mm", words)
 
 
@@ -156,19 +156,18 @@ def _choose_taper(job: Job, at: DartAt, to: str, end: End, by: float) -> tuple[s
     names = at.piece.edge_names
     step = 1 if end == "end" else -1
     side = at.piece.edge(names[(names.index(at.dart.edge) + step) % len(names)])
-    info = job.pattern.info.get(at.name)
-    if info is not None and info.fold == side.name:
+    if job.pattern.info[at.name].fold == side.name:
         raise at.refuse(
             f"found the {end} of '{at.dart.edge}' to give, which lies on the fold '{side.name}'; "
             "let the other end give, or keep the outline"
         )
-    for opening in job.pattern.relations.openings.values():
-        if (opening.piece, opening.edge) == (at.name, side.name):
-            raise at.refuse(
-                f"found the {end} of '{at.dart.edge}' to give, which lies on opening "
-                f"'{opening.name}': the side is beyond it, on another piece; let the other end "
-                "give, or keep the outline and take the whole line of the assembly in or out"
-            )
+    opening = opening_on(job.pattern, at.name, side.name)
+    if opening is not None:
+        raise at.refuse(
+            f"found the {end} of '{at.dart.edge}' to give, which lies on opening "
+            f"'{opening.name}': the side is beyond it, on another piece; let the other end "
+            "give, or keep the outline and take the whole line of the assembly in or out"
+        )
     corner = 0.0 if end == "end" else side.length
     taper = _to_the_hold(job, at, side, "start" if end == "end" else "end")
     if to:
@@ -232,7 +231,7 @@ def _given_at(
         (edge.name, line, edge, end == "start"),
         (side, true, own, end == "end"),
     ):
-        corners = old.points[list(old.turns)].reshape(-1, 2)
+        corners = old.turn_points
         fresh[name] = edge_from_parts(name, [points[::-1] if turned else points], corners)
     redrawn = replace(new, edges=tuple(fresh.get(one.name, one) for one in new.edges))
     return replace(

@@ -184,7 +184,7 @@ def _cut_edge(state: State, edited: Edited, piece: str, old: Edge, name: str, in
     points = _own_ends(edited, name, segment, old, points, ends)
     if _are_close(points, old.points):
         return old
-    turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
+    turns = silhouette.turn_points
     return edge_from_parts(old.name, [points], _bring_home(edited, piece, turns))
 
 

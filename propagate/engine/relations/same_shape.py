@@ -110,9 +110,7 @@ def take_shape(state: State, seam: Seam, free: tuple[Span, End]) -> Shaped | Non
     moved = points + np.column_stack([applied.real, applied.imag])
     held = (way <= 0) if own.hold > 0 else np.zeros(len(points), dtype=bool)
     moved = np.where(held[:, None], points, rounded(moved))
-    fresh = edge_from_parts(
-        edge.name, [moved[::-1] if at_start else moved], edge.points[list(edge.turns)]
-    )
+    fresh = edge_from_parts(edge.name, [moved[::-1] if at_start else moved], edge.turn_points)
     source = state.pattern.sized(span.piece, state.size_of(span.piece))
     new = with_corners(piece, edge, fresh, source)
     marks = tuple(follow_line(new, piece, mark) for mark in new.landmarks)

@@ -157,7 +157,7 @@ def recut(state: State, seat: Seat, cause: str) -> SizedPiece:
             on = seat.layer.ride[edge.name]
             sizes |= seat.edited.sizes_between(on, begin.distance, end.distance)
         elif points[i] is not edge.points:
-            edges[i] = edge_from_parts(edge.name, [points[i]], edge.points[list(edge.turns)])
+            edges[i] = edge_from_parts(edge.name, [points[i]], edge.turn_points)
     state.stretches[seat.layer.piece] = sizes
     edges = list(share_corners(edges, old))
     for before, after in zip(old, edges, strict=True):
@@ -306,6 +306,6 @@ def _riding_edge(seat: Seat, old: Edge, begin: Split, end: Split) -> Edge:
         if gaps.max() <= RESTS_MM and back.max() <= ON_LINE_MM / 2:
             return old
     inverse = seat.new.inverse()
-    turns = silhouette.points[list(silhouette.turns)].reshape(-1, 2)
+    turns = silhouette.turn_points
     new = edge_from_parts(old.name, [part], turns)
     return Edge(old.name, rounded(inverse.apply(new.points)), new.turns)

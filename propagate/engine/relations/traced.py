@@ -197,7 +197,7 @@ def _copy_landmarks(edge: Edge, old: SizedPiece, drawn: tuple[Array, Array]) -> 
 def _trace_edge(state: State, one: SewnAlike, motion: Motion) -> Edge:
     line = _trace_line(one, motion)
     lead = state.lookup(one.lead[0].piece)
-    turns = [motion.apply(lead.edge(s.edge).points[list(lead.edge(s.edge).turns)])
+    turns = [motion.apply(lead.edge(s.edge).turn_points)
              for s in one.lead if lead.edge(s.edge).turns]  # fmt: skip
     corners = rounded(np.vstack(turns)) if turns else None
     return edge_from_parts(one.edge, [line if one.forward else line[::-1]], corners)

@@ -15,10 +15,10 @@ from propagate.pattern.beside import length_beside
 from propagate.pattern.ease import zone_ease
 from propagate.pattern.ease_on_run import seam_ease
 from propagate.pattern.relations import Run, Span
+from propagate.pattern.runs import run_words
 from propagate.pattern.spans import distance_on_run, folded_mouths, run_length, span_ends
 from propagate.pattern.titles import in_sentence, in_words, name_title
 from propagate.report.page.subject import State, Subject
-from propagate.report.set_text import run_words
 from propagate.values import dataclass
 
 __all__ = ["Join", "Side", "joins_of", "run_of_side"]
