@@ -14,7 +14,8 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
-from propagate.io.limits import MOST_TOML_BYTES, read_limited
+from propagate.io.limits import MOST_TOML_BYTES
+from propagate.io.reading import read_limited
 from propagate.io.relations_toml import read_relations
 from propagate.io.set_toml import parse_set, parse_toml
 from propagate.io.toml_in_place import changed_in_place

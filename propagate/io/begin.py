@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError
-from propagate.io.limits import MOST_BYTES, MOST_TOML_BYTES, read_limited
+from propagate.io.limits import MOST_BYTES, MOST_TOML_BYTES
 from propagate.io.options import ReadOptions
+from propagate.io.reading import read_limited
 from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -88,6 +89,13 @@ class Chain:
         starts = self.starts()
         segments = tuple(self.segments[i % count] for i in range(first, last))
         return Chain(starts[first % count], segments)
+
+    def split(self, vertices: Sequence[int]) -> list[Chain]:
+        """Parts of a closed line from one vertex to the next; each begins a segment."""
+        segment = {vertex: index for index, vertex in enumerate(self.joints)}
+        at = [segment[vertex] for vertex in vertices]
+        ends = (b if b > a else b + len(self.segments) for a, b in pairwise([*at, at[0]]))
+        return [self.part(a, b) for a, b in zip(at, ends, strict=True)]
 
     def with_ends(self, start: Point, end: Point) -> Chain:
         """The same line with its two ends put elsewhere (to close a small gap)."""

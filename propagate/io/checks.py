@@ -13,8 +13,9 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 
-from propagate.errors import FormatError, ManyProblems, nearest_names
+from propagate.errors import nearest_names
 from propagate.io.limits import LONGEST_NAME, LONGEST_TEXT, MOST_COUNT, MOST_ITEMS
+from propagate.io.reading import UnreadableFile
 from propagate.lengths import parse_length
 from propagate.visible import quoted, visible
 
@@ -23,7 +24,6 @@ __all__ = [
     "SIZE_RULE",
     "Problems",
     "Table",
-    "UnreadableFile",
     "check_format",
     "is_name",
     "is_size",
@@ -39,23 +39,6 @@ _NOT_IN_NAMES = re.compile(r'[\s.\x00-\x1f\x7f/\\:*?"<>|]')
 _KINDS = {bool: "true/false", str: "text", int: "number", float: "number", list: "list"}
 _SHOWN_CHARACTERS = 60
 _SHOWN_DEPTH = 4
-
-
-class UnreadableFile(ManyProblems, FormatError):
-    """A file that breaks its format; carries every problem found in it.
-
-    Attributes
-    ----------
-    problems : tuple of str
-        One line each, beginning with the file's name.
-    """
-
-    def __init__(self, problems: Sequence[str]) -> None:
-        super().__init__(f"{len(problems)} problems:", problems)
-
-    def lines(self) -> list[str]:
-        """Return the one problem, or all that are told under a head."""
-        return [*self.problems] if len(self.problems) == 1 else super().lines()
 
 
 class Problems:

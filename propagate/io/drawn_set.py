@@ -11,13 +11,13 @@ import numpy as np
 
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
-from propagate.io.checks import UnreadableFile
 from propagate.io.dxf.conventions import RULE_SUFFIXES
 from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
 from propagate.io.options import ReadOptions, WriteOptions
 from propagate.io.origin import Drawing, origin_of, source_of
+from propagate.io.reading import UnreadableFile
 from propagate.io.report import ReadingReport
 from propagate.io.set_toml import SetHead, parse_set
 from propagate.pattern.model import Piece, SizedPiece

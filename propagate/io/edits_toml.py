@@ -12,7 +12,8 @@ from propagate.engine.edits.kinds import edit_kind
 from propagate.engine.truing import Corners
 from propagate.errors import UnknownName
 from propagate.io.checks import Problems, Table, check_format
-from propagate.io.limits import MOST_TOML_BYTES, read_limited
+from propagate.io.limits import MOST_TOML_BYTES
+from propagate.io.reading import read_limited
 from propagate.io.relations_toml import read_told
 from propagate.io.set_toml import parse_toml
 from propagate.pattern.amount import Grading

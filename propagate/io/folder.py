@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 from propagate.errors import FormatError, InvalidSet, OutputError
 from propagate.io import geometry_json, set_toml
-from propagate.io.checks import UnreadableFile, is_name
+from propagate.io.checks import is_name
 from propagate.io.levels import with_levels, without_levels
-from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES, read_limited
+from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES
 from propagate.io.origin import Origin, origin_of
+from propagate.io.reading import UnreadableFile, read_limited
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
 from propagate.io.words import quoted

@@ -14,13 +14,13 @@ from propagate.io.checks import (
     SIZE_RULE,
     Problems,
     Table,
-    UnreadableFile,
     check_format,
     is_size,
     parse_length,
     show_value,
 )
 from propagate.io.limits import MOST_BYTES, MOST_EDGE_POINTS, MOST_POINTS, MOST_SIZES
+from propagate.io.reading import UnreadableFile
 from propagate.pattern.model import (
     Array,
     Dart,

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
 from propagate.errors import FormatError
 
@@ -24,7 +23,6 @@ __all__ = [
     "MOST_TOML_BYTES",
     "check_plain",
     "check_toml_text",
-    "read_limited",
 ]
 
 MOST_TOML_BYTES = 4_000_000
@@ -46,27 +44,6 @@ DEEPEST = 16
 _LARGEST_WHOLE = 2**63
 """TOML v1.0.0, section Integer: 64 bits with a sign."""
 _LONG_KEY = re.compile(r"""(?:\.[ \t]{0,8}[\w"'-]{1,64}[ \t]{0,8}){32}""")
-
-
-def read_limited(file: Path, most: int) -> bytes:
-    """Return the bytes of a file that has no more of them than `most`.
-
-    Raises
-    ------
-    FormatError
-        It is larger, or cannot be read.
-    """
-    try:
-        with file.open("rb") as stream:
-            found = stream.read(most + 1)
-    except OSError as error:
-        raise FormatError(f"{file}: cannot be read ({error.strerror})") from error
-    if len(found) > most:
-        raise FormatError(
-            f"{file}: found more than {most / 1e6:g} MB, expected at most that; "
-            "write fewer points or decimals, or parts of the set on their own"
-        )
-    return found
 
 
 def check_toml_text(text: str, source: str) -> None:

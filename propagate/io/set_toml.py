@@ -16,7 +16,6 @@ from propagate.io.checks import (
     SIZE_RULE,
     Problems,
     Table,
-    UnreadableFile,
     check_format,
     is_name,
     is_size,
@@ -32,6 +31,7 @@ from propagate.io.geometry_toml import (
     read_levels,
 )
 from propagate.io.limits import MOST_PIECES, MOST_SIZES, check_plain, check_toml_text
+from propagate.io.reading import UnreadableFile
 from propagate.io.relations_toml import read_relations
 from propagate.io.render_toml import render_set
 from propagate.pattern.patternset import Relations

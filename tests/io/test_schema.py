@@ -14,8 +14,8 @@ from referencing import Registry
 from referencing.jsonschema import DRAFT202012
 
 from propagate.errors import FormatError
-from propagate.io.checks import UnreadableFile
 from propagate.io.geometry_json import dump_piece, load_piece
+from propagate.io.reading import UnreadableFile
 from propagate.io.set_toml import parse_set, render_set
 from tests.builders import TINY_TOML, pocket_set, tiny_set
 from tests.examples import goes_on

@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from propagate.errors import FormatError
 from propagate.geometry.affine import Affine
@@ -111,9 +112,6 @@ class _Walker:
         self.root, self.file, self.options, self.notes = root, file, options, notes
         self.shapes = self.steps = self.copies = self.letters = 0
         self.points = 0.0
-        self._ids: dict[str, Node] | None = None
-
-    # ------------------------------------------------------------------------ the tree
 
     def children(
         self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
@@ -147,7 +145,6 @@ class _Walker:
                 "a transform in a style attribute is not followed; save as plain SVG",
                 file=self.file,
             )
-        label = self._label(node)
         if tag == "text" and "label" not in (node.get("class") or "").split():
             self.notes.add("ignored", "text", file=self.file)
             return
@@ -163,14 +160,24 @@ class _Walker:
             else:
                 self._group(node, inner, into, path, uses)
         except FormatError as error:
-            text = str(error)
+            text, name = str(error), node.get("id")
+            label = f"'{name[:60]}' ({tag})" if name else f"an element '{tag}' without an id"
             raise FormatError(
                 text if text.startswith(self.file) else f"{self.file}: {label}: {text}"
             ) from error
 
-    def _label(self, node: Node) -> str:
-        name = node.get("id")
-        return f"'{name[:60]}' ({node.tag})" if name else f"an element '{node.tag}' without an id"
+    @cached_property
+    def _ids(self) -> dict[str, Node]:
+        """Elements by their ids; of several with one id the first."""
+        found: dict[str, Node] = {}
+        rest = [self.root]
+        while rest:
+            node = rest.pop()
+            name = node.get("id")
+            if name:
+                found.setdefault(name, node)
+            rest.extend(reversed(node.children))
+        return found
 
     def _group(
         self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
@@ -184,7 +191,12 @@ class _Walker:
         group = Group(name, words, data)
         into.groups.append(group)
         if "frame" in data:
-            matrix = _back_to_frame(data["frame"]) @ matrix
+            try:
+                x, y = read_numbers(data["frame"])
+            except ValueError:
+                said = quoted(data["frame"][:60])
+                raise FormatError(f"found the frame {said}, expected two numbers") from None
+            matrix = Affine(e=-x, f=-y) @ matrix  # our writer gave it a place on the page
         self.children(node, matrix, group, (*path, name) if name else path, uses)
 
     def _viewport(self, node: Node) -> Affine:
@@ -201,8 +213,6 @@ class _Walker:
         self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...], uses: int
     ) -> None:
         target = (node.get("href") or node.attributes.get(_XLINK) or "").strip()
-        if self._ids is None:
-            self._ids = _by_id(self.root)
         found = self._ids.get(target.removeprefix("#")) if target.startswith("#") else None
         if found is None:
             self.notes.add("ignored", "a copy of something that is not in the file", file=self.file)
@@ -216,21 +226,18 @@ class _Walker:
         if uses >= DEEPEST_USE:
             raise FormatError(f"found copies of copies, more than {DEEPEST_USE} deep")
         x, y = (length_of(node.get(key), 0.0, self.options) for key in ("x", "y"))
-        holder = Node(SVG, "g", {}, [found])
-        if found.tag == "symbol":
-            holder = Node(SVG, "g", {}, found.children)
+        holder = Node(SVG, "g", {}, found.children if found.tag == "symbol" else [found])
         name, words, data = names_of(node)
         group = Group(name, words, data)
         into.groups.append(group)
         inside = (*path, name) if name else path
         self.children(holder, matrix @ Affine(e=x, f=y), group, inside, uses + 1)
 
-    # -------------------------------------------------------------------------- shapes
-
     def _shape(self, node: Node, matrix: Affine, into: Group, path: tuple[str, ...]) -> None:
         name, words, data = names_of(node)
-        data_text = node.get("d") or ""
-        self._spend(sum(map(data_text.count, "MmZz")))  # moves cost time though they draw nothing
+        self._spend(
+            sum(map((node.get("d") or "").count, "MmZz"))
+        )  # moves cost time though they draw nothing
         for line in lines_of(node, self.options):
             self._spend(len(line.segments))
             self.shapes += 1
@@ -266,24 +273,3 @@ def _flipped(matrix: Affine, point: Point) -> Point:
             f"{FARTHEST_MM / 1000:g} m; is the unit right? See --unit"
         )
     return x, -y
-
-
-def _back_to_frame(text: str) -> Affine:
-    """Undo the place on the page that our writer gave a piece."""
-    try:
-        x, y = read_numbers(text)
-    except ValueError:
-        raise FormatError(f"found the frame {quoted(text[:60])}, expected two numbers") from None
-    return Affine(e=-x, f=-y)
-
-
-def _by_id(root: Node) -> dict[str, Node]:
-    found: dict[str, Node] = {}
-    rest = [root]
-    while rest:
-        node = rest.pop()
-        name = node.get("id")
-        if name:
-            found.setdefault(name, node)
-        rest.extend(reversed(node.children))
-    return found

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from itertools import chain
 
 from propagate.errors import FormatError
 from propagate.io.checks import is_name, is_size
@@ -56,19 +57,18 @@ def names_of(node: Node) -> tuple[str | None, frozenset[str], Mapping[str, str]]
     words = frozenset((node.get("class") or "").split())
     if data.get("name"):
         return data["name"], words, data
+
+    def decode(match: re.Match[str]) -> str:  # what a drawing program could not write in an id
+        code = int(match[1], 16)
+        return chr(code) if 32 <= code < 0xD800 or 0xE000 <= code < 0x110000 else "_"
+
     for text in (node.attributes.get(_INKSCAPE), node.get("id")):
         if text is None or not text.strip():
             continue
-        decoded = _CODED.sub(_decoded, text.strip())
+        decoded = _CODED.sub(decode, text.strip())
         if not (_MADE_UP.fullmatch(decoded) or _PLAIN.fullmatch(decoded)):
             return decoded, words, data
     return None, words, data
-
-
-def _decoded(match: re.Match[str]) -> str:
-    """A character that a drawing program could not write in an id."""
-    code = int(match[1], 16)
-    return chr(code) if 32 <= code < 0xD800 or 0xE000 <= code < 0x110000 else "_"
 
 
 def lines_of(node: Node, options: ReadOptions) -> list[Line]:
@@ -88,7 +88,17 @@ def lines_of(node: Node, options: ReadOptions) -> list[Line]:
     if node.tag == "line":
         return [Line((at("x1"), at("y1")), [((at("x2"), at("y2")),)])]
     if node.tag in ("polyline", "polygon"):
-        return _polyline_lines(node)
+        text = node.get("points") or ""
+        try:
+            values = read_numbers(text)
+        except ValueError:
+            raise FormatError(f"found the points {quoted(text[:60])}, expected numbers") from None
+        if len(values) > 2 * MOST_COMMANDS:
+            raise FormatError(f"found more than {MOST_COMMANDS} points in one line")
+        pairs = list(zip(values[::2], values[1::2], strict=False))
+        if len(pairs) < 2:
+            return []
+        return [Line(pairs[0], [(pair,) for pair in pairs[1:]], closed=node.tag == "polygon")]
     if node.tag == "text":  # its place only
         return [Line((at("x"), at("y")), [((at("x") + 1.0, at("y")),)])]
     if node.tag == "rect":
@@ -98,25 +108,9 @@ def lines_of(node: Node, options: ReadOptions) -> list[Line]:
         return []
     x, y = at("cx"), at("cy")
     right, left = (x + rx, y), (x - rx, y)
-    segments = [
-        *arc_segments(right, (rx, ry), 0.0, False, True, left),
-        *arc_segments(left, (rx, ry), 0.0, False, True, right),
-    ]
-    return [Line(right, segments, closed=True)]
-
-
-def _polyline_lines(node: Node) -> list[Line]:
-    text = node.get("points") or ""
-    try:
-        values = read_numbers(text)
-    except ValueError:
-        raise FormatError(f"found the points {quoted(text[:60])}, expected numbers") from None
-    if len(values) > 2 * MOST_COMMANDS:
-        raise FormatError(f"found more than {MOST_COMMANDS} points in one line")
-    pairs = list(zip(values[::2], values[1::2], strict=False))
-    if len(pairs) < 2:
-        return []
-    return [Line(pairs[0], [(pair,) for pair in pairs[1:]], closed=node.tag == "polygon")]
+    halves = ((right, left), (left, right))
+    segments = [arc_segments(a, (rx, ry), 0.0, False, True, b) for a, b in halves]
+    return [Line(right, [*chain.from_iterable(segments)], closed=True)]
 
 
 def _rect_lines(
@@ -124,14 +118,12 @@ def _rect_lines(
 ) -> list[Line]:
     if width <= 0 or height <= 0:
         return []
-    texts = node.get("rx"), node.get("ry")
-    rx, ry = (length_of(text, -1.0, options) for text in texts)
+    rx, ry = (length_of(node.get(key), -1.0, options) for key in ("rx", "ry"))
     rx, ry = (ry if rx < 0 else rx), (rx if ry < 0 else ry)
     rx, ry = min(max(rx, 0.0), width / 2), min(max(ry, 0.0), height / 2)
-    if rx == 0.0 or ry == 0.0:
-        corners = [(x + width, y), (x + width, y + height), (x, y + height)]
-        return [Line((x, y), [(corner,) for corner in corners], closed=True)]
     r, b = x + width, y + height
+    if rx == 0.0 or ry == 0.0:
+        return [Line((x, y), [((r, y),), ((r, b),), ((x, b),)], closed=True)]
     line = Line((x + rx, y), closed=True)
     for before, after in (
         ((r - rx, y), (r, y + ry)),

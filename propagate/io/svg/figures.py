@@ -56,9 +56,13 @@ class _Stroke:
     def length(self) -> float:
         return float(np.hypot(*(self.b - self.a)))
 
+    def other_end(self, end: Array) -> Array:
+        """The end that is not the one given."""
+        return self.b if end is self.a else self.a
+
     def from_end(self, end: Array) -> Array:
         """The unit vector away from one of its ends."""
-        away = self.b - self.a if end is self.a else self.a - self.b
+        away = self.other_end(end) - end
         return np.asarray(away / max(float(np.hypot(*away)), 1e-9))
 
 
@@ -101,7 +105,9 @@ class _Canvas:
         places = [(float(x), float(y)) for x, y in points]
         chain = Chain(places[0], tuple((p,) for p in places[1:]))
         first = self.shapes[self.strokes[used[0]].shape]
-        self.made.append((said_shape(first, chain, role, name), tuple(used)))
+        named = name or first.name
+        mark = Shape(chain, named, first.words | {role}, first.data, "path", first.group)
+        self.made.append((mark, tuple(used)))
         self.taken.update(used)
 
     def whole_marks(self) -> list[tuple[Shape, frozenset[int]]]:
@@ -118,11 +124,6 @@ class _Canvas:
             if len(kept) == len(marks):
                 return [(mark, shapes) for mark, shapes, _ in marks]
             marks = kept
-
-
-def said_shape(shape: Shape, chain: Chain, role: str, name: str = "") -> Shape:
-    """A shape with another line, said to be a mark."""
-    return Shape(chain, name or shape.name, shape.words | {role}, shape.data, "path", shape.group)
 
 
 def with_figures(
@@ -150,40 +151,27 @@ def with_figures(
         return list(shapes), ()
     canvas = _Canvas(unknown, ring, notch)
     for number, shape in enumerate(unknown):
-        if _is_triangle(shape.chain):
-            corners = shape.chain.points[:3]
-            canvas.triangles[len(canvas.strokes)] = corners
-            canvas.strokes.append(_Stroke(number, corners[0], corners[1]))
-        else:
-            canvas.strokes += _strokes_of(number, shape)
+        chain, points = shape.chain, shape.chain.points
+        if chain.curved:
+            continue
+        if chain.closed and len(points) == 4 and np.ptp(points, axis=0).max() <= LONGEST_BARB_MM:
+            canvas.triangles[len(canvas.strokes)] = points[:3]
+            canvas.strokes.append(_Stroke(number, points[0], points[1]))
+        elif not chain.closed and len(chain.segments) <= MOST_SEGMENTS:
+            canvas.strokes += [_Stroke(number, a, b) for a, b in pairwise(points)]
     if len(canvas.strokes) > MOST_STROKES:
         return list(shapes), ()
     for find in (_find_brackets, _find_arrows, _darts_and_notches, _find_bars, _find_crosses):
         find(canvas)
     marks = canvas.whole_marks()
     gone = {id(unknown[number]) for _, numbers in marks for number in numbers}
-    kept = [_round_or_same(shape) for shape in shapes if id(shape) not in gone]
+    kept = [_told_round(shape) for shape in shapes if id(shape) not in gone]
     made = [mark for mark, _ in marks]
     said = (_WORDS[role] for mark in made for role in _WORDS if role in mark.words)
     return [*kept, *made], tuple(said)
 
 
-def _strokes_of(number: int, shape: Shape) -> list[_Stroke]:
-    chain = shape.chain
-    if chain.closed or chain.curved or len(chain.segments) > MOST_SEGMENTS:
-        return []
-    points = chain.points
-    return [_Stroke(number, a, b) for a, b in pairwise(points)]
-
-
-def _is_triangle(chain: Chain) -> bool:
-    """Whether a line is a triangle as small as an arrow head."""
-    points = chain.points
-    small = float(np.ptp(points, axis=0).max()) <= LONGEST_BARB_MM
-    return chain.closed and not chain.curved and len(points) == 4 and small
-
-
-def _round_or_same(shape: Shape) -> Shape:
+def _told_round(shape: Shape) -> Shape:
     """A circle that is drawn as a path, as a circle."""
     chain = shape.chain
     if role_of(shape) != "unknown" or not chain.closed or len(chain.points) < 8:
@@ -194,15 +182,17 @@ def _round_or_same(shape: Shape) -> Shape:
     return replace(shape, tag="circle") if even and chain.curved else shape
 
 
-# ------------------------------------------------------------------------------------ arrows
-
-
 def _find_barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) -> list[int]:
     """The strokes of an arrow head at a tip; `back` is the unit vector along its shaft."""
-    solid = [i for i, corners in canvas.triangles.items() if _points_out(corners, tip, back)]
-    solid = [i for i in solid if i not in canvas.taken and i not in but]
-    if solid:
-        return solid[:1]
+    for number, corners in canvas.triangles.items():
+        if number in canvas.taken or number in but:
+            continue
+        for k in range(3):  # its tip or its base is where the shaft ends
+            apex, base = corners[k], (corners[k - 1] + corners[k - 2]) / 2
+            length = float(np.hypot(*(base - apex)))
+            at_end = min(math.dist(apex, tip), math.dist(base, tip)) <= MEETS_MM
+            if at_end and length > 0 and float((base - apex) @ back) / length >= HEAD_COS:
+                return [number]
     found: list[int] = []
     sides: list[float] = []
     for number, stroke, end in canvas.at(tip, but):
@@ -215,31 +205,17 @@ def _find_barbs(canvas: _Canvas, tip: Array, back: Array, but: Sequence[int]) ->
         return []
     if len(found) < 2:
         return found
-    far = [_far(canvas.strokes[i], tip) for i in found[:2]]
-    return found + [i for i, s in canvas.free() if i not in found and _spans(s, far[0], far[1])]
-
-
-def _points_out(corners: Array, tip: Array, back: Array) -> bool:
-    """Whether a triangle is the head of an arrow: its tip, or its base, where the shaft ends."""
-    for k in range(3):
-        apex, base = corners[k], (corners[k - 1] + corners[k - 2]) / 2
-        axis = base - apex
-        length = float(np.hypot(*axis))
-        at_end = min(math.dist(apex, tip), math.dist(base, tip)) <= MEETS_MM
-        if at_end and length > 0 and float(axis @ back) / length >= HEAD_COS:
-            return True
-    return False
-
-
-def _far(stroke: _Stroke, tip: Array) -> Array:
-    return stroke.b if math.dist(stroke.a, tip) <= MEETS_MM else stroke.a
-
-
-def _spans(stroke: _Stroke, one: Array, other: Array) -> bool:
-    return any(
-        math.dist(stroke.a, p) <= MEETS_MM and math.dist(stroke.b, q) <= MEETS_MM
-        for p, q in ((one, other), (other, one))
-    )
+    sides_of_head = (canvas.strokes[i] for i in found[:2])
+    far = [s.b if math.dist(s.a, tip) <= MEETS_MM else s.a for s in sides_of_head]
+    return found + [
+        i
+        for i, s in canvas.free()
+        if i not in found
+        and any(
+            max(math.dist(s.a, one), math.dist(s.b, other)) <= MEETS_MM
+            for one, other in (far, far[::-1])
+        )
+    ]
 
 
 def _find_arrows(canvas: _Canvas) -> None:
@@ -270,8 +246,9 @@ def _find_brackets(canvas: _Canvas) -> None:
         same_side = float((one - base.a) @ (two - base.b)) > 0
         nearer = canvas.gap(one) < canvas.gap(base.a) and canvas.gap(two) < canvas.gap(base.b)
         if same_side and nearer and max(canvas.gap(one), canvas.gap(two)) <= LONGEST_ARM_MM:
-            feet = [_on_ring(canvas.ring, p) for p in (one, two)]
-            canvas.make("fold", feet, (number, first, second, *heads, *more))
+            along = canvas.ring.project(shapely.points([one, two]))
+            places = shapely.get_coordinates(canvas.ring.interpolate(along))
+            canvas.make("fold", places, (number, first, second, *heads, *more))
 
 
 def _find_arm(
@@ -283,18 +260,10 @@ def _find_arm(
         away = stroke.from_end(near)
         square = abs(math.degrees(math.asin(float(np.clip(away @ along, -1.0, 1.0)))))
         if square <= SQUARE_DEG and 2.0 <= stroke.length <= LONGEST_ARM_MM:
-            tip = stroke.b if near is stroke.a else stroke.a
+            tip = stroke.other_end(near)
             heads = _find_barbs(canvas, tip, stroke.from_end(tip), (number, other))
             return other, tip, heads
     return None
-
-
-def _on_ring(ring: shapely.LinearRing, point: Array) -> Array:
-    found = ring.interpolate(ring.project(shapely.Point(point)))
-    return np.array([found.x, found.y])
-
-
-# -------------------------------------------------------------------------- on the outline
 
 
 def _darts_and_notches(canvas: _Canvas) -> None:
@@ -311,20 +280,20 @@ def _darts_and_notches(canvas: _Canvas) -> None:
         for other, leg, end in canvas.at(tip, (number,)):
             if other not in feet or sum(feet[other]) != 1:
                 continue
-            end_foot = leg.b if end is leg.a else leg.a
-            role = _of_two_legs(stroke.length, leg.length, math.dist(foot, end_foot), canvas.notch)
-            if role and canvas.gap(end_foot) <= ON_OUTLINE_MM / 2:
+            end_foot = leg.other_end(end)
+            mouth = math.dist(foot, end_foot)
+            less, more = sorted((stroke.length, leg.length))
+            longest, apart = max(more, mouth), more - less
+            in_reach = less >= SHORT_MM and more <= LEG_MM and apart <= DRAWN_LEGS_MM
+            if longest <= canvas.notch and apart <= 0.2 * more + MEETS_MM:
+                role = "notch"
+            elif in_reach and SLASH_MM <= mouth <= MOUTH_MM and mouth < less:
+                role = "dart"
+            else:
+                continue
+            if canvas.gap(end_foot) <= ON_OUTLINE_MM / 2:
                 canvas.make(role, (foot, tip, end_foot), (number, other))
                 break
-
-
-def _of_two_legs(first: float, second: float, mouth: float, notch: float) -> str | None:
-    less, more = sorted((first, second))
-    if more <= notch and mouth <= notch and more - less <= 0.2 * more + MEETS_MM:
-        return "notch"
-    alike = more - less <= DRAWN_LEGS_MM
-    fits = less >= SHORT_MM and more <= LEG_MM and SLASH_MM <= mouth <= MOUTH_MM and mouth < less
-    return "dart" if alike and fits else None
 
 
 def _find_bars(canvas: _Canvas) -> None:
@@ -332,27 +301,22 @@ def _find_bars(canvas: _Canvas) -> None:
     for number, stem in sorted(canvas.free(), key=lambda item: -item[1].length):
         if number in canvas.taken or stem.length > 3 * canvas.notch:
             continue
-        bars = {
-            i: end
-            for end in (stem.a, stem.b)
-            for i, bar in canvas.free()
-            if i != number and _is_bar(bar, stem, end)
-        }
+        bars: dict[int, Array] = {}
+        for end in (stem.a, stem.b):
+            for i, bar in canvas.free():
+                apart = math.dist((bar.a + bar.b) / 2, end)
+                if i == number or bar.length > 0.9 * stem.length or apart > MEETS_MM:
+                    continue
+                across = float((bar.b - bar.a) @ (stem.b - stem.a))
+                across /= max(bar.length * stem.length, 1e-9)
+                if abs(math.degrees(math.asin(max(-1.0, min(1.0, across))))) <= SQUARE_DEG:
+                    bars[i] = end
         on_line = min(canvas.gap(stem.a), canvas.gap(stem.b)) <= ON_OUTLINE_MM / 2
         if len(bars) == 1 and on_line and stem.length <= canvas.notch:
             foot = min((stem.a, stem.b), key=canvas.gap)
-            tip = stem.b if foot is stem.a else stem.a
-            canvas.make("notch", (foot, tip), (number, *bars))
+            canvas.make("notch", (foot, stem.other_end(foot)), (number, *bars))
         elif len(bars) == 2 and not on_line and len({id(end) for end in bars.values()}) == 2:
             canvas.make("line", (stem.a, stem.b), (number, *bars), name="buttonhole")
-
-
-def _is_bar(bar: _Stroke, stem: _Stroke, end: Array) -> bool:
-    """Whether a stroke lies across the end of another, its middle there."""
-    if bar.length > 0.9 * stem.length or math.dist((bar.a + bar.b) / 2, end) > MEETS_MM:
-        return False
-    along = float((bar.b - bar.a) @ (stem.b - stem.a)) / max(bar.length * stem.length, 1e-9)
-    return abs(math.degrees(math.asin(max(-1.0, min(1.0, along))))) <= SQUARE_DEG
 
 
 def _find_crosses(canvas: _Canvas) -> None:

@@ -30,18 +30,25 @@ def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNote
     """
     if not files:
         return []
+    parts = [_PARTS.split(file.stem) for file in files]
     if options.sizes and len(options.sizes) == len(files):
-        return _as_told(files, options.sizes, notes)
+        named = [[size for size in options.sizes if size in part] for part in parts]
+        if all(len(found) == 1 for found in named) and len({f[0] for f in named}) == len(files):
+            return [found[0] for found in named]
+        each = zip(files, options.sizes, strict=True)
+        pairs = ", ".join(f"{file.name} is {size}" for file, size in each)
+        notes.add("assumed", f"sizes in the order of the files: {pairs}", option="--sizes")
+        return list(options.sizes)
     if options.sizes:
         raise FormatError(
             f"found {say_count(len(files), 'file')} without groups called "
             f"{', '.join(options.sizes)}, expected a group for each of these sizes, or "
             "as many files as sizes"
         )
-    found = [_by_looks(file.stem) for file in files]
+    sizes = [_last_size(part) for part in parts]
     if len(files) == 1:
-        size = found[0] or ONE_SIZE
-        where = "from the file's name" if found[0] else "since nothing names another"
+        size = sizes[0] or ONE_SIZE
+        where = "from the file's name" if sizes[0] else "since nothing names another"
         notes.add(
             "assumed",
             f"the drawing is of one size, called '{size}' {where}",
@@ -49,9 +56,11 @@ def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNote
             file=files[0].name,
         )
         return [size]
-    sizes = [size or "" for size in found]
-    if not all(sizes) or len(set(sizes)) != len(sizes):
-        sizes = _differences([file.stem for file in files])
+    if not all(sizes) or len(set(sizes)) != len(sizes):  # the only part that is not alike in all
+        alike = len({len(part) for part in parts}) == 1
+        columns = zip(*parts, strict=True) if alike else ()
+        differ = [column for column in columns if len(set(column)) > 1]
+        sizes = [clean_name(text) for text in differ[0]] if len(differ) == 1 else [""]
     if not all(sizes) or len(set(sizes)) != len(sizes):
         raise FormatError(
             f"the sizes of the {len(files)} files cannot be told from their names "
@@ -62,33 +71,10 @@ def size_of_files(files: Sequence[Path], options: ReadOptions, notes: ReportNote
     return sizes
 
 
-def _as_told(files: Sequence[Path], sizes: Sequence[str], notes: ReportNotes) -> list[str]:
-    """The size that is part of each file's name; else the sizes in the order of the files."""
-    parts = [set(_PARTS.split(file.stem)) for file in files]
-    named = [[size for size in sizes if size in part] for part in parts]
-    if all(len(found) == 1 for found in named) and len({f[0] for f in named}) == len(files):
-        return [found[0] for found in named]
-    pairs = ", ".join(f"{file.name} is {size}" for file, size in zip(files, sizes, strict=True))
-    notes.add("assumed", f"sizes in the order of the files: {pairs}", option="--sizes")
-    return list(sizes)
-
-
-def _by_looks(stem: str) -> str | None:
-    """The last part of a file's name that looks like a size."""
-    for part in reversed(_PARTS.split(stem)):
-        text = re.sub(r"^(?:size|sz|gr)", "", part, flags=re.IGNORECASE)
-        if text and looks_like_size(text):
-            return text
-    return None
-
-
-def _differences(stems: Sequence[str]) -> list[str]:
-    """The only part of the names that is not the same in all; empty when there are more."""
-    parts = [_PARTS.split(stem) for stem in stems]
-    if len({len(part) for part in parts}) != 1:
-        return [""] * len(stems)
-    differ = [column for column in zip(*parts, strict=True) if len(set(column)) > 1]
-    return [clean_name(text) for text in differ[0]] if len(differ) == 1 else [""] * len(stems)
+def _last_size(parts: Sequence[str]) -> str:
+    """The last part of a file's name that looks like a size; empty where none does."""
+    found = (re.sub(r"^(?:size|sz|gr)", "", part, flags=re.IGNORECASE) for part in reversed(parts))
+    return next((text for text in found if text and looks_like_size(text)), "")
 
 
 def sorted_sizes(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 import shapely
 
 from propagate.errors import FormatError
+from propagate.geometry.polyline import as_pair
 from propagate.io.chain import Chain, Point
 from propagate.io.options import ReadOptions
 from propagate.io.report import ReportNotes
@@ -67,8 +68,10 @@ class Sorted:
     folds: list[Chain] = field(default_factory=list)
     label: Label | None = None
 
-
-# ------------------------------------------------------------------------------- sorting
+    def add_drill(self, shape: Shape, point: Point) -> None:
+        """Take a drill mark, unless one lies there: a circle with a cross in it is one."""
+        if all(math.dist(point, other) > SAME_DRILL_MM for _, other in self.drills):
+            self.drills.append((shape, point))
 
 
 def sort_marks(
@@ -87,64 +90,44 @@ def sort_marks(
             f"on it, expected at most {MOST_MARKS}; take hatchings out"
         )
     found = Sorted()
-    ring = shapely.LinearRing(outline)
-    area = shapely.Polygon(outline)
-    shapely.prepare(area)
-    shapely.prepare(ring)
+    ring, area = shapely.LinearRing(outline), shapely.Polygon(outline)
+    shapely.prepare([area, ring])
     drawn, said = with_figures(shapes, ring, options.notch)
     for words in said:
         place.note("assumed", words)
     for shape in drawn:
-        _sort_one(found, shape, ring, area, options, place)
-    _choose_grain(found, outline, place)
-    _once_each(found)
+        role, chain, points = role_of(shape), shape.chain, shape.chain.points
+        if role == "grain":
+            found.grains.append(chain)
+        elif role == "notch" or role == "mark":
+            point = _mark_point(shape, ring)
+            if ring.distance(shapely.Point(point)) <= ON_OUTLINE_MM * 2:
+                found.notches.append((shape, point, role))
+            else:
+                place.note("ignored", f"a {role} that is not on the outline")
+        elif role == "dart" and len(points) == 3 and not chain.closed:
+            found.darts.append(shape)
+        elif role == "drill":
+            found.add_drill(shape, _find_middle(chain))
+        elif role == "level":  # it goes through the middle vertex of three, else the first
+            found.levels.append((shape, as_pair(points[1 if len(points) == 3 else 0])))
+        elif role == "fold":
+            found.folds.append(chain)
+        elif role == "cut":
+            place.note("ignored", "a cut line; cut lines are built from the seam line")
+        elif role == "label":
+            try:
+                angle = float(shape.data.get("angle", "0"))
+            except ValueError:
+                angle = 0.0
+            found.label = Label(chain.start, angle if math.isfinite(angle) else 0.0)
+        else:
+            _sort_by_looks(found, shape, ring, area, options, place)
+    found.grain = _choose_grain(found, outline, place)
     return found
 
 
-def _sort_one(
-    found: Sorted,
-    shape: Shape,
-    ring: shapely.LinearRing,
-    area: shapely.Polygon,
-    options: ReadOptions,
-    place: Place,
-) -> None:
-    role, chain = role_of(shape), shape.chain
-    if role == "grain":
-        found.grains.append(chain)
-    elif role == "notch" or role == "mark":
-        point = _mark_point(shape, ring)
-        kind: LandmarkKind = "notch" if role == "notch" else "mark"
-        if ring.distance(shapely.Point(point)) <= ON_OUTLINE_MM * 2:
-            found.notches.append((shape, point, kind))
-        else:
-            place.note("ignored", f"a {kind} that is not on the outline")
-    elif role == "dart" and len(chain.points) == 3 and not chain.closed:
-        found.darts.append(shape)
-    elif role == "drill":
-        found.drills.append((shape, _find_middle(chain)))
-    elif role == "level":
-        found.levels.append((shape, _level_point(chain)))
-    elif role == "fold":
-        found.folds.append(chain)
-    elif role == "cut":
-        place.note("ignored", "a cut line; cut lines are built from the seam line")
-    elif role == "label":
-        found.label = _read_label(shape)
-    else:
-        _by_looks(found, shape, ring, area, options, place)
-
-
-def _once_each(found: Sorted) -> None:
-    """A circle with a cross in it is one drill mark."""
-    kept: list[tuple[Shape, Point]] = []
-    for shape, point in found.drills:
-        if all(math.dist(point, other) > SAME_DRILL_MM for _, other in kept):
-            kept.append((shape, point))
-    found.drills = kept
-
-
-def _by_looks(
+def _sort_by_looks(
     found: Sorted,
     shape: Shape,
     ring: shapely.LinearRing,
@@ -161,7 +144,7 @@ def _by_looks(
                 found.notches.append((shape, _find_middle(chain), "mark"))
                 place.note("assumed", "a small circle on the outline is a mark on its edge")
                 return
-            found.drills.append((shape, _find_middle(chain)))
+            found.add_drill(shape, _find_middle(chain))
             place.note("assumed", "a small circle is a drill mark")
             return
         if line.length <= options.notch * 2 and _is_notch(chain, ring, options):
@@ -199,63 +182,44 @@ def _mark_point(shape: Shape, ring: shapely.LinearRing) -> Point:
         return _find_middle(chain)
     gaps = np.array([ring.distance(shapely.Point(p)) for p in points])
     if chain.closed and len(points) == 4:  # a diamond across the line
-        x, y = points.mean(axis=0)
-        return float(x), float(y)
+        return as_pair(points.mean(axis=0))
     if len(points) == 3:  # a V or triangle: the middle between its two ends on the line
         first, second = np.argsort(gaps, kind="stable")[:2]
         if gaps[second] <= ON_OUTLINE_MM / 2 or chain.closed:
-            x, y = (points[first] + points[second]) / 2
-            return float(x), float(y)
+            return as_pair((points[first] + points[second]) / 2)
     best = int(np.argmin(gaps))
     if gaps[best] > ON_LINE_MM:
         hit = shapely.LineString(chain.points).intersection(ring)
         parts = [p for p in shapely.get_parts(hit) if p.geom_type == "Point"]
         if parts:
             return float(parts[0].x), float(parts[0].y)
-    return float(points[best][0]), float(points[best][1])
+    return as_pair(points[best])
 
 
 def _find_middle(chain: Chain) -> Point:
     points = chain.points
     if chain.closed and chain.curved:  # a circle: half way between opposite joints
         starts = chain.starts()
-        x = (starts[0][0] + starts[len(starts) // 2][0]) / 2
-        y = (starts[0][1] + starts[len(starts) // 2][1]) / 2
-        return round(x, DECIMALS) + 0.0, round(y, DECIMALS) + 0.0
+        (ax, ay), (bx, by) = starts[0], starts[len(starts) // 2]
+        return round((ax + bx) / 2, DECIMALS) + 0.0, round((ay + by) / 2, DECIMALS) + 0.0
     x, y = (points.min(axis=0) + points.max(axis=0)) / 2
     return round(float(x), DECIMALS), round(float(y), DECIMALS)
 
 
-def _level_point(chain: Chain) -> Point:
-    """The middle vertex of three, else the first."""
-    points = chain.points
-    x, y = points[1] if len(points) == 3 else points[0]
-    return float(x), float(y)
-
-
-def _read_label(shape: Shape) -> Label:
-    try:
-        angle = float(shape.data.get("angle", "0"))
-    except ValueError:
-        angle = 0.0
-    return Label(shape.chain.start, angle if math.isfinite(angle) else 0.0)
-
-
-def _choose_grain(found: Sorted, outline: Array, place: Place) -> None:
+def _choose_grain(found: Sorted, outline: Array, place: Place) -> Grain:
     """The longest line that is a grain, its two ends; upright through the middle if none."""
     straight = [c for c in found.grains if math.dist(c.start, c.end) > 1.0]
     if straight:
         best = max(straight, key=lambda c: (round(math.dist(c.start, c.end), 6), c.length))
-        found.grain = Grain(best.start, best.end)
-        return
+        return Grain(best.start, best.end)
     low, high = outline.min(axis=0), outline.max(axis=0)
     x = round(float(low[0] + high[0]) / 2, DECIMALS)
     span = high[1] - low[1]
-    found.grain = Grain(
-        (x, round(float(low[1] + 0.2 * span), DECIMALS)),
-        (x, round(float(high[1] - 0.2 * span), DECIMALS)),
-    )
     place.note(
         "assumed",
         "there is no line whose name has 'grain' in it, so the grain is upright on the page",
+    )
+    return Grain(
+        (x, round(float(low[1] + 0.2 * span), DECIMALS)),
+        (x, round(float(high[1] - 0.2 * span), DECIMALS)),
     )

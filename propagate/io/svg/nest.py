@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 
@@ -16,7 +17,7 @@ from propagate.io.svg.drawing import Shape
 from propagate.io.svg.elements import clean_name
 from propagate.io.svg.marks import Place, Sorted
 from propagate.io.svg.rings import Ring
-from propagate.io.svg.roles import role_of, tail_of
+from propagate.io.svg.roles import role_of, said_name
 from propagate.pattern.model import Array, Edge
 from propagate.recognise.corners import (
     CORNER_DEG,
@@ -32,6 +33,7 @@ from propagate.values import dataclass
 __all__ = ["SizeDrawing", "edges_have_names", "edges_of_sizes"]
 
 MOST_TOLD = 5  # flat corners of a piece
+_NO_FOLD = "the fold line lies along no straight edge: left out"
 _COPY = re.compile(r"[-_]\d+_?$")  # what drawing programs add to an id that is there already
 
 
@@ -66,33 +68,30 @@ def edges_of_sizes(
 
 
 def edges_have_names(drawings: Mapping[str, SizeDrawing]) -> bool:
-    """Tell whether every size draws the edges one by one, with names."""
-    return all(_has_names(drawing.ring) for drawing in drawings.values())
+    """Tell whether every size draws the edges one by one, with names.
+
+    One closed line that is called an edge counts as such.
+    """
+    return all(
+        role_of(ring.parts[0][1]) == "edge"
+        if ring.whole
+        else any(_edge_name(shape) for _, shape in ring.parts)
+        for ring in (drawing.ring for drawing in drawings.values())
+    )
 
 
-def _has_names(ring: Ring) -> bool:
-    """Edges drawn one by one, at least one of them named; or one closed line called edge."""
-    if ring.whole:
-        return role_of(ring.parts[0][1]) == "edge"
-    return any(_said(shape) for _, shape in ring.parts)
-
-
-def _said(shape: Shape) -> str | None:
-    name = shape.data.get("name") or tail_of(shape.name)
-    return clean_name(name) or None if name else None
-
-
-# ---------------------------------------------------------------------------- edges drawn
+def _edge_name(shape: Shape) -> str | None:
+    return clean_name(said_name(shape) or "") or None
 
 
 def _as_drawn(
     drawings: Mapping[str, SizeDrawing], base: str
 ) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
+    """Edges that are drawn one by one, from the one that says to be the first, if one does."""
     main = drawings[base]
-    names = _complete_names(main, [_said(shape) for _, shape in main.ring.parts])
-    parts = _from_first(main.ring)
-    start = main.ring.parts.index(parts[0])
-    names = names[start:] + names[:start]
+    parts, names = main.ring.parts, _complete_names(main)
+    start = next((i for i, (_, shape) in enumerate(parts) if "first" in shape.data), 0)
+    parts, names = parts[start:] + parts[:start], names[start:] + names[:start]
     found: dict[str, tuple[Edge, ...]] = {}
     for size, drawing in drawings.items():
         ordered = parts if size == base else _order_like(drawing, names, parts, main, base)
@@ -100,36 +99,38 @@ def _as_drawn(
             edge_of(name, chain, _read_turns(chain, shape))
             for name, (chain, shape) in zip(names, ordered, strict=True)
         )
-    fold = [
-        name
-        for name, (_, shape) in zip(names, parts, strict=True)
-        if role_of(shape) == "fold" or "fold" in shape.data
-    ]
-    if not fold and main.marks.folds:
-        fold = [edge.name for edge in found[base] if _on_fold(edge, main.marks.folds)]
-        if not fold:
-            main.place.note("warning", "the fold line lies along no straight edge: left out")
-    return found, fold[0] if fold else None
+    for name, (_, shape) in zip(names, parts, strict=True):
+        if role_of(shape) == "fold" or "fold" in shape.data:
+            return found, name
+    if main.marks.folds:
+        for edge in found[base]:
+            straight = edge.length <= 1.001 * math.dist(edge.points[0], edge.points[-1])
+            ends = ((line.start, line.end) for line in main.marks.folds)
+            if straight and any(
+                max(locate(edge.points, end)[1] for end in pair) <= ON_FOLD_MM for pair in ends
+            ):
+                return found, edge.name
+        main.place.note("warning", _NO_FOLD)
+    return found, None
 
 
-def _on_fold(edge: Edge, lines: Sequence[Chain]) -> bool:
-    """Whether a line named fold lies along an edge that is straight."""
-    first, last = edge.points[0], edge.points[-1]
-    straight = edge.length <= 1.001 * float(np.hypot(*(last - first)))
-    return straight and any(
-        max(locate(edge.points, end)[1] for end in (line.start, line.end)) <= ON_FOLD_MM
-        for line in lines
-    )
+def _read_turns(chain: Chain, shape: Shape) -> tuple[int, ...] | None:
+    """The turn points that a drawn edge states; None where it does not say."""
+    text = shape.data.get("turns")
+    if text is None:
+        return () if "length-mm" in shape.data or "edge" in shape.words else None
+    try:
+        turns = sorted({int(word) for word in text.split()})
+    except ValueError:
+        return None
+    if chain.start != shape.chain.start:  # turned round since it was drawn
+        turns = sorted(len(chain.points) - 1 - turn for turn in turns)
+    return tuple(turns)
 
 
-def _from_first(ring: Ring) -> list[tuple[Chain, Shape]]:
-    """The edges in order, from the one that says to be the first, if one does."""
-    first = next((i for i, (_, s) in enumerate(ring.parts) if "first" in s.data), 0)
-    return ring.parts[first:] + ring.parts[:first]
-
-
-def _complete_names(drawing: SizeDrawing, said: Sequence[str | None]) -> list[str]:
+def _complete_names(drawing: SizeDrawing) -> list[str]:
     """Names for all edges: as said, made unique; by place and role where nothing is said."""
+    said = [_edge_name(shape) for _, shape in drawing.ring.parts]
     made = name_edges([chain.points for chain, _ in drawing.ring.parts], drawing.up)
     used: set[str] = set()
     found: list[str] = []
@@ -150,19 +151,6 @@ def _complete_names(drawing: SizeDrawing, said: Sequence[str | None]) -> list[st
     return found
 
 
-def _read_turns(chain: Chain, shape: Shape) -> tuple[int, ...] | None:
-    text = shape.data.get("turns")
-    if text is None:
-        return () if "length-mm" in shape.data or "edge" in shape.words else None
-    try:
-        turns = sorted({int(word) for word in text.split()})
-    except ValueError:
-        return None
-    if chain.start != shape.chain.start:  # turned round since it was drawn
-        turns = sorted(len(chain.points) - 1 - turn for turn in turns)
-    return tuple(turns)
-
-
 def _order_like(
     drawing: SizeDrawing,
     names: Sequence[str],
@@ -178,7 +166,9 @@ def _order_like(
             f"{where}: found {len(parts)} edges, expected {len(names)} as in size '{base}' "
             f"({', '.join(names)}); draw the same edges in every size"
         )
-    said = [_find_known(_said(shape), names) for _, shape in parts]
+    called = [_edge_name(shape) for _, shape in parts]
+    plain = [name if name in names else _COPY.sub("", name or "") for name in called]
+    said = [name if name in names else None for name in plain]
     if set(said) != set(names):
         old = [(name, chain.points) for name, (chain, _) in zip(names, model, strict=True)]
         carried = carry_names(old, main.up, [chain.points for chain, _ in parts], drawing.up)
@@ -202,20 +192,11 @@ def _order_like(
     return parts[start:] + parts[:start]
 
 
-def _find_known(said: str | None, names: Sequence[str]) -> str | None:
-    if said is None or said in names:
-        return said
-    plain = _COPY.sub("", said)
-    return plain if plain in names else None
-
-
-# ------------------------------------------------------------------------- whole outlines
-
-
 def _at_corners(
     drawings: Mapping[str, SizeDrawing], base: str, options: ReadOptions
 ) -> tuple[Mapping[str, tuple[Edge, ...]], str | None]:
-    chains = {size: _join_parts(drawing.ring) for size, drawing in drawings.items()}
+    """Outlines that are split at their corners, the edges named by their place."""
+    chains = {size: drawing.ring.chain() for size, drawing in drawings.items()}
     outlines = {
         size: BareOutline(
             chain.points[:-1],
@@ -229,11 +210,8 @@ def _at_corners(
     folds = _find_folds(drawings, outlines, base)
     corners, names = name_outlines(main.place.piece, outlines, base, angle=angle, folds=folds)
     found = {
-        size: tuple(
-            edge_of(name, part)
-            for name, part in zip(names, _split_chain(chains[size], corners.at[size]), strict=True)
-        )
-        for size in drawings
+        size: tuple(map(edge_of, names, chain.split(corners.at[size])))
+        for size, chain in chains.items()
     }
     main.place.note(
         "assumed",
@@ -241,8 +219,7 @@ def _at_corners(
         "its edges were named by their place",
         "--corner-angle",
     )
-    _tell_uneven(main.place, corners.uneven)
-    _tell_missed(main.place, outlines[base], angle)
+    _tell_doubtful_corners(main.place, corners.uneven, outlines[base], angle)
     return found, None if folds is None else names[corners.at[base].index(folds[base][0])]
 
 
@@ -250,26 +227,29 @@ def _find_folds(
     drawings: Mapping[str, SizeDrawing], outlines: Mapping[str, BareOutline], base: str
 ) -> Mapping[str, tuple[int, int]] | None:
     """Where the fold lies on the outline of every size; a line on no edge is told."""
-    if not drawings[base].marks.folds:
-        return None
+    main = drawings[base].marks.folds
     found: dict[str, tuple[int, int]] = {}
-    for size, drawing in drawings.items():
-        lines = drawing.marks.folds or drawings[base].marks.folds
+    for size, drawing in drawings.items() if main else ():
         bare = outlines[size]
-        runs = (
-            find_run_along(bare.points, np.array(f.start), np.array(f.end), allowed=bare.candidates)
-            for f in lines
-        )
-        run = next((run for run in runs if run is not None), None)
-        if run is None:
-            drawing.place.note("warning", "the fold line lies along no straight edge: left out")
+        for line in drawing.marks.folds or main:
+            ends = np.array(line.start), np.array(line.end)
+            run = find_run_along(bare.points, *ends, allowed=bare.candidates)
+            if run is not None:
+                found[size] = run[0], run[-1]
+                break
+        else:
+            drawing.place.note("warning", _NO_FOLD)
             return None
-        found[size] = run[0], run[-1]
-    return found
+    return found or None
 
 
-def _tell_uneven(place: Place, uneven: Sequence[UnevenCorner]) -> None:
-    """Say where some sizes turn by a corner's angle and others do not: once, not in each size."""
+def _tell_doubtful_corners(
+    place: Place, uneven: Sequence[UnevenCorner], outline: BareOutline, angle: float
+) -> None:
+    """Say, once for all sizes, where some turn by a corner's angle and others do not.
+
+    Where the outline turns as a flat corner does, the angle is told that would take it.
+    """
     for corner in uneven[:MOST_TOLD]:
         x, y = corner.point
         done = "taken as a corner in all" if corner.taken else "not taken as a corner in any"
@@ -279,10 +259,6 @@ def _tell_uneven(place: Place, uneven: Sequence[UnevenCorner]) -> None:
             f"{corner.most:.0f} degrees, depending on the size: {done}",
             f"--corner-angle {max(TURN_POINT_DEG, 5 * (min(corner.least, 120.0) // 5)):g}",
         )
-
-
-def _tell_missed(place: Place, outline: BareOutline, angle: float) -> None:
-    """Say where the outline turns as a flat corner does, and the angle that would take it."""
     for index, turn in missed_corners(outline, angle)[:MOST_TOLD]:
         x, y = outline.points[index]
         place.note(
@@ -290,20 +266,3 @@ def _tell_missed(place: Place, outline: BareOutline, angle: float) -> None:
             f"a turn of {turn:.0f} degrees at ({x:.1f}, {y:.1f}) mm was not taken as a corner",
             f"--corner-angle {max(TURN_POINT_DEG, 5 * (turn // 5)):g}",
         )
-
-
-def _join_parts(ring: Ring) -> Chain:
-    """One closed line from the parts of a ring."""
-    if ring.whole:
-        return ring.parts[0][0]
-    segments = tuple(segment for chain, _ in ring.parts for segment in chain.segments)
-    return Chain(ring.parts[0][0].start, segments, closed=True)
-
-
-def _split_chain(chain: Chain, starts: Sequence[int]) -> list[Chain]:
-    """Parts of a closed line between vertices that are joints of its segments."""
-    segment = {vertex: index for index, vertex in enumerate(chain.joints)}
-    at = [segment[start] for start in starts]
-    count = len(chain.segments)
-    ends = [*at[1:], at[0]]
-    return [chain.part(a, b if b > a else b + count) for a, b in zip(at, ends, strict=True)]

@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import field
 
 import numpy as np
+import numpy.typing as npt
 
 from propagate.geometry.polyline import between
 from propagate.io.chain import Chain, number_text
 from propagate.io.svg.path_read import parse_path
-from propagate.pattern.model import Array, Edge, Landmark, SizedPiece
+from propagate.pattern.model import Edge, SizedPiece
 from propagate.pattern.relations import PieceInfo
 from propagate.values import dataclass
 
@@ -30,7 +31,6 @@ class Part:
     tag: str
     place: str
     data: Mapping[str, str] = field(default_factory=dict)
-    text: str | None = None
 
 
 def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[Part]:
@@ -39,8 +39,13 @@ def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[P
         yield _edge_part(edge, decimals, first=number == 0, fold=info.fold == edge.name)
     for mark in sized.landmarks:
         if mark.kind == "notch":
-            tip = np.asarray(mark.point) + NOTCH_MM * _outward(sized, mark)
-            place = _path_data([mark.point, tip], decimals)
+            edge = sized.edge(mark.edge)
+            at = sized.distance(mark.edge, mark.name)
+            part = between(edge.points, max(at - 1.0, 0.0), min(at + 1.0, edge.length))
+            x, y = part[-1] - part[0]
+            out = np.array([y, -x]) / max(math.hypot(x, y), 1e-9)
+            tip = np.asarray(mark.point) + NOTCH_MM * out
+            place = _path_data(np.array([mark.point, tip]), decimals)
             yield Part("notch", mark.name, "path", place, {"edge": mark.edge})
         elif mark.kind == "mark":
             yield Part("mark", mark.name, "circle", _dot(mark.point, decimals), {"edge": mark.edge})
@@ -52,12 +57,22 @@ def piece_parts(sized: SizedPiece, info: PieceInfo, decimals: int) -> Iterator[P
         yield Part("line", line.name, "path", _path_data(line.points, decimals))
     for drill in sized.drills:
         yield Part("drill", drill.name, "circle", _dot(drill.point, decimals))
-    for name, point in sized.levels.items():
-        yield Part("level", name, "path", _path_data(_level_line(sized, point), decimals))
-    ends = [sized.grain.start, sized.grain.end]
+    across = sized.grain.direction[::-1] * (1.0, -1.0)
+    for name, point in sized.levels.items():  # across the piece, its point in the middle of three
+        middle = np.asarray(point)
+        reach = (sized.outline - middle) @ across
+        low, high = min(float(reach.min()), -1.0), max(float(reach.max()), 1.0)
+        ends = [middle + low * across, middle, middle + high * across]
+        yield Part("level", name, "path", _path_data(ends, decimals))
+    ends = [np.asarray(end) for end in (sized.grain.start, sized.grain.end)]
     yield Part("grain", "grain", "path", _path_data(ends, decimals))
     if sized.label is not None:
-        yield _label_part(sized, decimals)
+        right, up = sized.label.point
+        x, y = number_text(right, decimals), number_text(-up, decimals)
+        turn = f' transform="rotate({number_text(-sized.label.angle)} {x} {y})"'
+        place = f'x="{x}" y="{y}" font-size="12" fill="#1a1a1a" stroke="none"{turn}'
+        data = {"angle": repr(float(sized.label.angle))}
+        yield Part("label", "label", "text", place, data)
 
 
 def _edge_part(edge: Edge, decimals: int, *, first: bool, fold: bool) -> Part:
@@ -73,7 +88,7 @@ def _edge_part(edge: Edge, decimals: int, *, first: bool, fold: bool) -> Part:
     return Part("edge", edge.name, "path", f'd="{chain.text(decimals, flip=True)}"', data)
 
 
-def _path_data(points: Array | list[tuple[float, float]] | list[object], decimals: int) -> str:
+def _path_data(points: npt.ArrayLike, decimals: int) -> str:
     words = [
         f"{number_text(float(x), decimals)} {number_text(-float(y), decimals)}"
         for x, y in np.asarray(points, dtype=np.float64)
@@ -84,32 +99,3 @@ def _path_data(points: Array | list[tuple[float, float]] | list[object], decimal
 def _dot(point: tuple[float, float], decimals: int) -> str:
     x, y = number_text(point[0], decimals), number_text(-point[1], decimals)
     return f'cx="{x}" cy="{y}" r="{DOT_MM:g}"'
-
-
-def _outward(sized: SizedPiece, mark: Landmark) -> Array:
-    """Unit vector (2,) square to the edge at a landmark, away from the piece."""
-    edge = sized.edge(mark.edge)
-    at = sized.distance(mark.edge, mark.name)
-    part = between(edge.points, max(at - 1.0, 0.0), min(at + 1.0, edge.length))
-    along = part[-1] - part[0]
-    return np.asarray(np.array([along[1], -along[0]]) / max(math.hypot(*along), 1e-9))
-
-
-def _level_line(sized: SizedPiece, point: tuple[float, float]) -> Array:
-    """A level across the piece with its point in the middle of three."""
-    grain = sized.grain.direction
-    across = np.array([grain[1], -grain[0]])
-    reach = (sized.outline - np.asarray(point)) @ across
-    low, high = min(float(reach.min()), -1.0), max(float(reach.max()), 1.0)
-    middle = np.asarray(point)
-    return np.array([middle + low * across, middle, middle + high * across])
-
-
-def _label_part(sized: SizedPiece, decimals: int) -> Part:
-    assert sized.label is not None
-    x, y = sized.label.point
-    px, py = number_text(x, decimals), number_text(-y, decimals)
-    turn = f' transform="rotate({number_text(-sized.label.angle)} {px} {py})"'
-    place = f'x="{px}" y="{py}" font-size="12" fill="#1a1a1a" stroke="none"{turn}'
-    data = {"angle": repr(float(sized.label.angle))}
-    return Part("label", "label", "text", place, data, text="")

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.options import ReadOptions
+from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.io.svg.build import assemble_piece
 from propagate.io.svg.darts import with_darts
@@ -40,6 +41,24 @@ class SizeSheet:
     file: str
     pieces: list[DrawnPiece]
 
+    def name_pieces(self, size: str, notes: ReportNotes) -> None:
+        """Give every piece a name of its own."""
+        used: set[str] = set()
+        for number, piece in enumerate(self.pieces, start=1):
+            said = clean_name(piece.name or "")
+            wanted = said or f"piece_{number}"
+            name, again = wanted, 2
+            while name.casefold() in used:
+                name, again = f"{wanted}_{again}", again + 1
+            if not said:
+                text = "a piece without a name is numbered in the order of drawing"
+                notes.add("assumed", text, file=self.file, piece=name, size=size)
+            elif name != said:
+                text = f"two pieces are called '{said}'; one is now '{name}'"
+                notes.add("warning", text, file=self.file, size=size)
+            used.add(name.casefold())
+            piece.name = name
+
 
 def read_drawings(
     paths: Sequence[str | Path], options: ReadOptions | None = None
@@ -63,16 +82,20 @@ def read_drawings(
         A file cannot be read, or the sizes do not have the same pieces, edges or corners.
     """
     chosen = options or ReadOptions()
-    files = _files(paths)
+    files = list_files(paths, ".svg")
+    if not files:
+        where = f" in {', '.join(map(str, paths))}" if paths else ""
+        raise FormatError(f"found no file to read{where}, expected at least one SVG file")
     notes = ReportNotes()
     sheets = _read_sheets(files, chosen, notes)
     sizes = sorted_sizes(list(sheets), chosen, notes)
     base = choose_base(sizes, chosen, notes)
     for size in sizes:
-        _name_pieces(sheets[size], size, notes)
-    _same_pieces(sheets, base)
+        sheets[size].name_pieces(size, notes)
+    _check_same_pieces(sheets, base)
     notes.add("assumed", outlines_are(chosen, _SEAM_INSIDE), option="--boundary")
-    name = chosen.name or _set_name(files)
+    told = files[0].stem if len(files) == 1 else files[0].absolute().parent.name
+    name = chosen.name or clean_name(told) or "pattern"
     pattern = pattern_of_sheets(name, sheets, sizes, base, chosen, notes)
     lines = told_once(notes.lines, sizes)
     return pattern, ReadingReport("SVG", tuple(map(str, files)), lines)
@@ -114,47 +137,41 @@ def pattern_of_sheets(
     pieces: dict[str, Piece] = {}
     info: dict[str, PieceInfo] = {}
     by_place: dict[str, SizedPiece] = {}
-    _check_marks(sheets)
+    for size, sheet in sheets.items():  # each mark is looked for along the whole outline
+        work = sum(len(piece.shapes) * len(piece.ring.points) for piece in sheet.pieces)
+        if work > MOST_MARK_WORK:
+            raise FormatError(
+                f"{sheet.file}, size '{size}': found so many lines on so long outlines that "
+                f"{work / 1e6:.0f} million pairs of a line and a point would have to be looked at, "
+                f"expected at most {MOST_MARK_WORK / 1e6:.0f} million; take hatchings out"
+            )
     by_name = {size: {piece.name: piece for piece in sheets[size].pieces} for size in sizes}
     for drawn in sheets[base].pieces:
         assert drawn.name is not None
         in_sizes = {size: by_name[size][drawn.name] for size in sizes}
         piece, fold, placed = _nest(drawn.name, in_sizes, sheets, base, options, notes)
         pieces[drawn.name] = piece
-        info[drawn.name] = _read_info(drawn, fold)
+        cut = drawn.data.get("cut", "1")
+        info[drawn.name] = PieceInfo(
+            title=drawn.data.get("title") or drawn.name,
+            cut=int(cut) if cut.isdecimal() and int(cut[:6]) > 0 else 1,
+            pair=drawn.data.get("pair") == "true",
+            fabric=drawn.data.get("fabric", ""),
+            fold=fold,
+        )
         by_place |= {drawn.name: piece.at(base)} if placed else {}
     said, doubts = way_up(by_place)
     for words in (said, *doubts) if said else ():
         notes.add("assumed", words)
+    levels = (level for piece in pieces.values() for level in piece.at(base).levels)
     return PatternSet(
         name=name,
         sizes=tuple(sizes),
         base=base,
-        lay_on=_lay_on(pieces, base),
+        lay_on=next(levels, NO_LEVEL),
         pieces=pieces,
         info=info,
     )
-
-
-def _files(paths: Sequence[str | Path]) -> list[Path]:
-    found: list[Path] = []
-    for path in map(Path, paths):
-        inside = sorted(path.glob("*.svg")) if path.is_dir() else [path]
-        if not inside:
-            raise FormatError(f"'{path}' holds no SVG file, expected at least one")
-        found += inside
-    if not found:
-        raise FormatError("found no file to read, expected at least one SVG file")
-    return found
-
-
-def _set_name(files: Sequence[Path]) -> str:
-    first = files[0]
-    text = first.stem if len(files) == 1 else first.absolute().parent.name
-    return clean_name(text) or "pattern"
-
-
-# -------------------------------------------------------------------------------- sizes
 
 
 def _read_sheets(
@@ -165,7 +182,7 @@ def _read_sheets(
     plain: list[tuple[Path, list[DrawnPiece]]] = []
     for file in files:
         whole = read_drawing(read_xml(file), file.name, options, notes)
-        groups = size_groups(whole, options)
+        groups, left_out = size_groups(whole, options)
         if not groups:
             plain.append((file, pieces_in(whole, options, notes, file.name, file.stem)))
         for size, group in groups:
@@ -176,9 +193,11 @@ def _read_sheets(
         if groups:
             names = ", ".join(size for size, _ in groups)
             notes.add("found", f"a group for each size: {names}", option="--sizes", file=file.name)
-    for size, (file, pieces) in zip(
-        size_of_files([file for file, _ in plain], options, notes), plain, strict=True
-    ):
+        if left_out:
+            text = f"sizes that --sizes does not name are left out: {', '.join(left_out)}"
+            notes.add("ignored", text, option="--sizes", file=file.name)
+    named = size_of_files([file for file, _ in plain], options, notes)
+    for size, (file, pieces) in zip(named, plain, strict=True):
         if size in sheets:
             raise FormatError(
                 f"{file}: found size '{size}' twice, expected each size once; name the sizes in "
@@ -215,44 +234,13 @@ def choose_base(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) 
     return base
 
 
-# -------------------------------------------------------------------------------- pieces
-
-
-def _name_pieces(sheet: SizeSheet, size: str, notes: ReportNotes) -> None:
-    """Give every piece of a size a name of its own."""
-    used: set[str] = set()
-    for number, piece in enumerate(sheet.pieces, start=1):
-        said = clean_name(piece.name) if piece.name else ""
-        wanted = said or f"piece_{number}"
-        name, again = wanted, 2
-        while name.casefold() in used:
-            name, again = f"{wanted}_{again}", again + 1
-        if not said:
-            notes.add(
-                "assumed",
-                "a piece without a name is numbered in the order of drawing",
-                file=sheet.file,
-                piece=name,
-                size=size,
-            )
-        elif name != said:
-            notes.add(
-                "warning",
-                f"two pieces are called '{said}'; one is now '{name}'",
-                file=sheet.file,
-                size=size,
-            )
-        used.add(name.casefold())
-        piece.name = name
-
-
-def _same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:
-    names = {piece.name for piece in sheets[base].pieces}
+def _check_same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:
+    names = {piece.name or "" for piece in sheets[base].pieces}
     lines = []
     for size, sheet in sheets.items():
-        own = {piece.name for piece in sheet.pieces}
-        missing = ", ".join(f"'{name}'" for name in sorted(map(str, names - own)))
-        more = ", ".join(f"'{name}'" for name in sorted(map(str, own - names)))
+        own = {piece.name or "" for piece in sheet.pieces}
+        missing = ", ".join(f"'{name}'" for name in sorted(names - own))
+        more = ", ".join(f"'{name}'" for name in sorted(own - names))
         if missing:
             lines.append(f"size '{size}' lacks {missing}")
         if more:
@@ -262,18 +250,6 @@ def _same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:
             "the sizes do not have the same pieces: " + "; ".join(lines) + "; name the pieces "
             "alike in every size (the id or label of each piece's group)"
         )
-
-
-def _check_marks(sheets: Mapping[str, SizeSheet]) -> None:
-    """Each mark is looked for along the whole outline: refuse what would take minutes."""
-    for size, sheet in sheets.items():
-        work = sum(len(piece.shapes) * len(piece.ring.points) for piece in sheet.pieces)
-        if work > MOST_MARK_WORK:
-            raise FormatError(
-                f"{sheet.file}, size '{size}': found so many lines on so long outlines that "
-                f"{work / 1e6:.0f} million pairs of a line and a point would have to be looked at, "
-                f"expected at most {MOST_MARK_WORK / 1e6:.0f} million; take hatchings out"
-            )
 
 
 def _nest(
@@ -307,23 +283,19 @@ def _in_all_sizes(
     name: str, nest: Mapping[str, SizedPiece], notes: ReportNotes
 ) -> Mapping[str, SizedPiece]:
     """Leave out landmarks, darts and levels that some size lacks, and say so."""
-    marks = set.intersection(*({m.name for m in sized.landmarks} for sized in nest.values()))
-    darts = set.intersection(*({d.name for d in sized.darts} for sized in nest.values()))
-    levels = set.intersection(*(set(sized.levels) for sized in nest.values()))
+    every = nest.values()
+    marks = set.intersection(*({m.name for m in sized.landmarks} for sized in every))
+    darts = set.intersection(*({d.name for d in sized.darts} for sized in every))
+    levels = set.intersection(*(set(sized.levels) for sized in every))
     found = {}
     for size, sized in nest.items():
-        legs = {leg for dart in sized.darts if dart.name not in darts for leg in dart.legs}
-        keep = marks - legs
+        keep = marks - {leg for dart in sized.darts if dart.name not in darts for leg in dart.legs}
         lost = [m.name for m in sized.landmarks if m.name not in keep]
         lost += [dart.name for dart in sized.darts if dart.name not in darts]
         lost += [level for level in sized.levels if level not in levels]
         for word in lost:
-            notes.add(
-                "warning",
-                f"'{word}' is not drawn in every size and was left out",
-                piece=name,
-                size=size,
-            )
+            text = f"'{word}' is not drawn in every size and was left out"
+            notes.add("warning", text, piece=name, size=size)
         found[size] = replace(
             sized,
             landmarks=tuple(m for m in sized.landmarks if m.name in keep),
@@ -331,20 +303,3 @@ def _in_all_sizes(
             levels={level: point for level, point in sized.levels.items() if level in levels},
         )
     return found
-
-
-def _read_info(drawn: DrawnPiece, fold: str | None) -> PieceInfo:
-    assert drawn.name is not None
-    cut = drawn.data.get("cut", "1")
-    return PieceInfo(
-        title=drawn.data.get("title") or drawn.name,
-        cut=int(cut) if cut.isdecimal() and int(cut[:6]) > 0 else 1,
-        pair=drawn.data.get("pair") == "true",
-        fabric=drawn.data.get("fabric", ""),
-        fold=fold,
-    )
-
-
-def _lay_on(pieces: Mapping[str, Piece], base: str) -> str:
-    levels = [level for piece in pieces.values() for level in piece.at(base).levels]
-    return levels[0] if levels else NO_LEVEL

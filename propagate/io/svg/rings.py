@@ -42,6 +42,13 @@ class Ring:
         """Whether it is one closed line."""
         return len(self.parts) == 1
 
+    def chain(self) -> Chain:
+        """One closed line of all its parts."""
+        if self.whole:
+            return self.parts[0][0]
+        segments = tuple(segment for chain, _ in self.parts for segment in chain.segments)
+        return Chain(self.parts[0][0].start, segments, closed=True)
+
     @cached_property
     def points(self) -> Array:
         """(n, 2) outline without the repeated last point, mm."""
@@ -72,14 +79,17 @@ def find_rings(shapes: Sequence[Shape], join: float) -> tuple[list[Ring], list[S
     for shape in shapes:
         chain = shape.chain
         near = math.dist(chain.start, chain.end) <= join and len(chain.points) > 3
+        sides = np.ptp(chain.points, axis=0)
         if not (chain.closed or near):
             open_shapes.append(shape)
-        elif float(np.ptp(chain.points, axis=0).min()) < SMALLEST_SIDE_MM / 4 or (
-            float(np.ptp(chain.points, axis=0).max()) < SMALLEST_SIDE_MM
-        ):
+        elif sides.min() < SMALLEST_SIDE_MM / 4 or sides.max() < SMALLEST_SIDE_MM:
             rest.append(shape)
         else:
-            ring = _closed_ring(shape)
+            gap = math.dist(chain.start, chain.end)
+            chain = replace(chain.with_ends(chain.start, chain.start), closed=True)
+            if signed_area(chain.points[:-1]) < 0:
+                chain = chain.reversed()
+            ring = Ring([(chain, shape)], gap)
             if _has_area(ring):
                 rings.append(ring)
             else:
@@ -98,19 +108,10 @@ def _has_area(ring: Ring) -> bool:
     return len(ring.points) >= 3 and abs(signed_area(ring.points)) > SMALLEST_AREA_MM2
 
 
-def _closed_ring(shape: Shape) -> Ring:
-    chain = shape.chain
-    gap = math.dist(chain.start, chain.end)
-    chain = replace(chain.with_ends(chain.start, chain.start), closed=True)
-    if signed_area(chain.points[:-1]) < 0:
-        chain = chain.reversed()
-    return Ring([(chain, shape)], gap)
-
-
 def _ring_of(lines: Sequence[tuple[Shape, bool]]) -> Ring | None:
     """Edges in order, counter-clockwise, small gaps closed, the first drawn one first."""
     parts = [(shape.chain.reversed() if turned else shape.chain, shape) for shape, turned in lines]
-    if signed_area(np.concatenate([chain.points[:-1] for chain, _ in parts])) < 0:
+    if signed_area(Ring(parts).points) < 0:
         parts = [(chain.reversed(), shape) for chain, shape in parts[::-1]]
         parts = parts[-1:] + parts[:-1]
     gap = 0.0

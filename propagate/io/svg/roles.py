@@ -7,7 +7,7 @@ from typing import Literal, get_args
 
 from propagate.io.svg.drawing import Shape
 
-__all__ = ["Role", "role_of", "tail_of"]
+__all__ = ["Role", "role_of", "said_name", "tail_of"]
 
 Role = Literal[
     "edge",
@@ -47,6 +47,11 @@ _WORD = re.compile(r"[a-z]+")
 def tail_of(name: str | None) -> str | None:
     """The last part of a dotted name: ``38.front.side`` is ``side``."""
     return None if name is None else (name.rstrip(".").rpartition(".")[2] or None)
+
+
+def said_name(shape: Shape) -> str | None:
+    """What a line is called: by its ``data-name``, else by the last part of its name."""
+    return shape.data.get("name") or tail_of(shape.name)
 
 
 def role_of(shape: Shape) -> Role:

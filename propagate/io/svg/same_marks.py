@@ -21,7 +21,12 @@ def named_by_place(nest: Mapping[str, SizedPiece], base: str) -> Mapping[str, Si
     They are numbered along the outline, so one that a size lacks would shift all after it.
     Where every size has as many on each edge, nothing changes.
     """
-    rows = {size: _find_numbered(piece) for size, piece in nest.items()}
+    rows: dict[str, dict[str, list[tuple[float, Landmark]]]] = {size: {} for size in nest}
+    for size, piece in nest.items():
+        for mark in piece.landmarks:
+            if mark.kind != "dart leg" and _NUMBERED.fullmatch(mark.name):
+                share = piece.distance(mark.edge, mark.name) / piece.edge(mark.edge).length
+                rows[size].setdefault(mark.edge, []).append((share, mark))
     counts = {size: {edge: len(marks) for edge, marks in row.items()} for size, row in rows.items()}
     if all(count == counts[base] for count in counts.values()):
         return nest
@@ -42,16 +47,6 @@ def named_by_place(nest: Mapping[str, SizedPiece], base: str) -> Mapping[str, Si
                 names[mark.name] = f"{mark.kind}_{number}"
         marks_now = tuple(replace(m, name=names.get(m.name, m.name)) for m in piece.landmarks)
         found[size] = replace(piece, landmarks=marks_now)
-    return found
-
-
-def _find_numbered(piece: SizedPiece) -> dict[str, list[tuple[float, Landmark]]]:
-    """The marks that nobody named, by edge, each with its share of the edge."""
-    found: dict[str, list[tuple[float, Landmark]]] = {}
-    for mark in piece.landmarks:
-        if mark.kind != "dart leg" and _NUMBERED.fullmatch(mark.name):
-            share = piece.distance(mark.edge, mark.name) / piece.edge(mark.edge).length
-            found.setdefault(mark.edge, []).append((share, mark))
     return found
 
 

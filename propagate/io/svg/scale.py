@@ -173,17 +173,6 @@ def length_of(text: str | None, default: float, options: ReadOptions) -> float:
     return number * mm * options.dpi / 25.4 if match["unit"] else number
 
 
-def _page_length(text: str | None, options: ReadOptions) -> tuple[float, bool] | None:
-    """Width or height of the page in mm, and whether it stated a real unit."""
-    match = None if text is None else _LENGTH.fullmatch(text)
-    if match is None:
-        return None
-    unit = (match["unit"] or "px").lower()
-    mm = _unit_mm(unit, options)
-    number = float(match["number"])
-    return (number * mm, unit != "px") if mm is not None and number > 0 else None
-
-
 def root_scale(root: Node, file: str, options: ReadOptions, notes: ReportNotes) -> Affine:
     """The scale from the drawing's units to millimetres; the origin stays where it is.
 
@@ -201,19 +190,17 @@ def root_scale(root: Node, file: str, options: ReadOptions, notes: ReportNotes) 
             )
         notes.add("found", f"one unit of the drawing is {mm:.6g} mm, as asked for", file=file)
         return Affine(a=mm, d=mm)
-    box = view_box(root)
-    width, height = (_page_length(root.get(key), options) for key in ("width", "height"))
-    if box is None or (width is None and height is None):
-        return _pixels(file, options, notes)
-    factors = [
-        (size[0] / extent, size[1])
-        for size, extent in ((width, box[2]), (height, box[3]))
-        if size is not None
-    ]
-    return _from_page(root, factors, file, options, notes)
-
-
-def _pixels(file: str, options: ReadOptions, notes: ReportNotes) -> Affine:
+    box, in_px = view_box(root), False
+    factors: list[float] = []  # mm a unit, from the width and the height of the page
+    for key, extent in zip(("width", "height"), box[2:] if box else (), strict=False):
+        match = _LENGTH.fullmatch(root.get(key) or "")
+        unit = (match["unit"] or "px").lower() if match else ""
+        mm = _unit_mm(unit, options)
+        if match and mm is not None and float(match["number"]) > 0:
+            factors.append(float(match["number"]) * mm / extent)
+            in_px = in_px or unit == "px"
+    if factors:
+        return _scale_of_page(root, factors, in_px, file, options, notes)
     mm = 25.4 / options.dpi
     notes.add(
         "assumed",
@@ -225,40 +212,32 @@ def _pixels(file: str, options: ReadOptions, notes: ReportNotes) -> Affine:
     return Affine(a=mm, d=mm)
 
 
-def _from_page(
+def _scale_of_page(
     root: Node,
-    factors: list[tuple[float, bool]],
+    factors: list[float],
+    in_px: bool,
     file: str,
     options: ReadOptions,
     notes: ReportNotes,
 ) -> Affine:
-    sx, sy = factors[0][0], factors[-1][0]
+    """The scale of a page; where its sides disagree the smaller one, unless it is stretched."""
+    sx, sy = factors[0], factors[-1]
     stretched = (root.get("preserveAspectRatio") or "").startswith("none")
-    if abs(sx - sy) > UNEVEN * max(sx, sy):
-        if stretched:
-            notes.add(
-                "warning",
-                f"the page is stretched: {sx:.6g} mm a unit across, {sy:.6g} mm along",
-                file=file,
-            )
-        else:
-            notes.add(
-                "assumed",
-                f"width and height give {sx:.6g} and {sy:.6g} mm a unit: the smaller is taken, as "
-                "the drawing asks",
-                option="--unit",
-                file=file,
-            )
-            sx = sy = min(sx, sy)
-    elif not stretched:
+    uneven = abs(sx - sy) > UNEVEN * max(sx, sy)
+    if uneven and stretched:
+        text = f"the page is stretched: {sx:.6g} mm a unit across, {sy:.6g} mm along"
+        notes.add("warning", text, file=file)
+    elif uneven:
+        text = f"width and height give {sx:.6g} and {sy:.6g} mm a unit: the smaller is taken, as "
+        notes.add("assumed", f"{text}the drawing asks", option="--unit", file=file)
+    if not stretched:
         sx = sy = min(sx, sy)
     text = f"one unit of the drawing is {sx:.6g} mm, from the size of its page"
-    if all(real for _, real in factors):
-        notes.add("found", text, file=file)
+    if in_px:
+        text += f" in px, {options.dpi:g} to the inch"
+        notes.add("assumed", text, option="--dpi", file=file)
     else:
-        notes.add(
-            "assumed", f"{text} in px, {options.dpi:g} to the inch", option="--dpi", file=file
-        )
+        notes.add("found", text, file=file)
     return Affine(a=sx, d=sy)
 
 

@@ -70,33 +70,41 @@ def looks_like_size(text: str) -> bool:
     return _SIZE.fullmatch(text) is not None
 
 
-def size_groups(whole: Group, options: ReadOptions) -> list[tuple[str, Group]]:
-    """The groups that are sizes, in the order they are drawn; empty when none is."""
+def size_groups(whole: Group, options: ReadOptions) -> tuple[list[tuple[str, Group]], list[str]]:
+    """The groups that are sizes, in the order they are drawn; empty when none is.
+
+    Returns
+    -------
+    groups : list of (size, Group)
+    left_out : list of str
+        Sizes drawn beside them that were not asked for.
+    """
     level = [whole]
     while level:
         children = [group for parent in level for group in parent.groups]
-        found = [(size, group) for group in children if (size := _size_of(group, options))]
+        said = [(_size_of(group, options.sizes), group) for group in children]
+        found = [(size, group) for size, group in said if size]
+        asked = [(size, group) for size, group in found if clean_size(size) in options.sizes]
+        if asked:
+            taken = [group for _, group in asked]
+            others = [_size_of(group, ()) for group in children if group not in taken]
+            return asked, [clean_size(size) for size in others if size]
         if found:
-            return found
+            return found, []
         level = [group for group in children if not group.shapes]
-    return []
+    return [], []
 
 
-def _size_of(group: Group, options: ReadOptions) -> str | None:
-    if "size" in group.data:
-        return group.data["size"]
-    if group.name is None:
-        return None
-    return size_named(group.name, options.sizes)
+def _size_of(group: Group, wanted: Sequence[str]) -> str | None:
+    return group.data["size"] if "size" in group.data else size_named(group.name or "", wanted)
 
 
 def size_named(name: str, wanted: Sequence[str] = ()) -> str | None:
     """The size that a name of a group or layer says: among those wanted, if any are."""
+    said = _SAID.fullmatch(name)
     if wanted:
-        said = _SAID.fullmatch(name)
         names = (name, said["size"] if said else name)
         return next((name for name in names if name in wanted), None)
-    said = _SAID.fullmatch(name)
     if said:
         return clean_size(said["size"]) or None
     return name if looks_like_size(name) else None
@@ -140,7 +148,7 @@ def _collect_pieces(
     if said:
         edges = set(said)
         rest += [shape for shape in left if shape not in edges]
-    fresh = [DrawnPiece(_own_name(ring), ring) for ring in outlines]
+    fresh = [DrawnPiece(_name_by_lines(ring), ring) for ring in outlines]
     if pieces and fresh:
         pieces, inside = _part_inside(pieces, fresh)
         rest += inside
@@ -155,17 +163,13 @@ def _collect_pieces(
 
 def _find_outlines(shapes: Sequence[Shape], options: ReadOptions) -> tuple[list[Ring], list[Shape]]:
     """Outermost rings; a seam line drawn inside a cut line comes before it unless that is asked."""
-    can_be: list[Shape] = []
-    rest: list[Shape] = []
     cut = options.boundary == "cut"
     roles = ("edge", "outline", "unknown", "fold", *(("cut",) if cut else ()))
-    for shape in shapes:
-        drawn = role_of(shape) in roles
-        (can_be if drawn else rest).append(shape)
+    can_be = [shape for shape in shapes if role_of(shape) in roles]
+    rest = [shape for shape in shapes if role_of(shape) not in roles]
     on_edge = _folds_on_lines(can_be)
     rest += on_edge
-    can_be = [shape for shape in can_be if shape not in on_edge]
-    rings, left = find_rings(can_be, options.join)
+    rings, left = find_rings([shape for shape in can_be if shape not in on_edge], options.join)
     if len(rings) > MOST_RINGS:
         raise FormatError(
             f"found {len(rings)} closed lines in one group, expected at most {MOST_RINGS}; take "
@@ -189,19 +193,14 @@ def _folds_on_lines(shapes: Sequence[Shape]) -> list[Shape]:
     return [s for s in folds if near.contains(s.chain.figure)]
 
 
-def _own_name(ring: Ring) -> str | None:
+def _name_by_lines(ring: Ring) -> str | None:
     """The name of a piece from its lines: the path's own, or what all its edges share."""
+    names = {shape.name or "" for _, shape in ring.parts}
     if ring.whole:
-        name = ring.parts[0][1].name
-        return None if name is None or _GENERAL.fullmatch(name) else tail_of(name)
-    heads = {_head(shape.name) for _, shape in ring.parts}
+        name = names.pop()
+        return None if not name or _GENERAL.fullmatch(name) else tail_of(name)
+    heads = {tail_of(name.rpartition(".")[0]) for name in names}
     return heads.pop() if len(heads) == 1 else None
-
-
-def _head(name: str | None) -> str | None:
-    if name is None or "." not in name:
-        return None
-    return tail_of(name.rpartition(".")[0])
 
 
 def _name_by_group(piece: DrawnPiece, group: Group) -> None:
@@ -249,14 +248,10 @@ def hand_out(
             notes.add("ignored", "a line that lies on no piece", file=file, size=size)
         elif len(touched) == 1:
             pieces[touched[0]].shapes.append(shape)
-        else:
-            pieces[_find_owner(lines[index], touched, areas)].shapes.append(shape)
-
-
-def _find_owner(
-    line: shapely.LineString, touched: Sequence[int], areas: Sequence[shapely.Polygon]
-) -> int:
-    """The piece that most of a line lies on; of two the smaller."""
-    share = {i: areas[i].intersection(line).length / max(line.length, 1e-9) for i in touched}
-    best = max(share.values())
-    return min((i for i in touched if share[i] > best - 0.05), key=lambda i: areas[i].area)
+        else:  # the piece that most of the line lies on; of two the smaller
+            line = lines[index]
+            share = {
+                i: areas[i].intersection(line).length / max(line.length, 1e-9) for i in touched
+            }
+            most = [i for i in touched if share[i] > max(share.values()) - 0.05]
+            pieces[min(most, key=lambda i: areas[i].area)].shapes.append(shape)

@@ -7,6 +7,7 @@ and says by how much, so that the frame comes back.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
@@ -20,10 +21,8 @@ from propagate.io.output import write_files
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.io.svg.parts import piece_parts
 from propagate.io.words import say_count
-from propagate.pattern.model import Array, Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Allowance, PieceInfo
-from propagate.values import dataclass
 
 __all__ = ["lost_relations", "svg_texts", "write_drawings"]
 
@@ -64,62 +63,47 @@ def write_drawings(
     texts = svg_texts(pattern, chosen, target.name)
     files = {name: text.encode() for name, text in texts.items()}
     write_files(folder, files, replace=chosen.replace, sources=chosen.sources)
-    return WritingReport(
-        "SVG", tuple(str(folder / name) for name in files), _lost(pattern, chosen).lines
-    )
+    lines = _tell_lost(pattern, chosen.decimals).lines
+    return WritingReport("SVG", tuple(str(folder / name) for name in files), lines)
 
 
 def svg_texts(pattern: PatternSet, options: SvgWriting, name: str) -> Mapping[str, str]:
-    """The text of every file by its name."""
-    places, page = _place_pieces(pattern)
+    """The text of every file by its name.
+
+    The pieces stand in rows, each with its sizes together; y is down on the page.
+    """
+    x = y = GAP_MM
+    deepest = widest = 0.0
+    places: dict[str, tuple[float, float]] = {}
+    for piece in pattern.pieces.values():
+        points = np.concatenate([sized.outline for sized in piece.nest.values()])
+        low, high = points.min(axis=0), points.max(axis=0)
+        width, height = (high - low).tolist()
+        if x > GAP_MM and x + width > ROW_MM:
+            x, y, deepest = GAP_MM, y + deepest + GAP_MM, 0.0
+        places[piece.name] = (round(x - float(low[0]), 3), round(y + float(high[1]), 3))
+        x += width + GAP_MM
+        widest, deepest = max(widest, x), max(deepest, height)
+    page = (math.ceil(widest), math.ceil(y + deepest + GAP_MM))
     if options.one_file:
         return {name: _write_document(pattern, pattern.sizes, places, page, options)}
+    word = "".join(c if c.isalnum() or c in "-_" else "_" for c in pattern.name)
     return {
-        f"{_file_word(pattern.name)}-{_word_of_size(size)}.svg": _write_document(
+        f"{word}-{_word_of_size(size)}.svg": _write_document(
             pattern, (size,), places, page, options
         )
         for size in pattern.sizes
     }
 
 
-# --------------------------------------------------------------------------------- page
-
-
-@dataclass(frozen=True)
-class _Page:
-    width: float
-    height: float
-
-
-def _place_pieces(pattern: PatternSet) -> tuple[Mapping[str, tuple[float, float]], _Page]:
-    """How far each piece is moved on the page (y down), its sizes together, in rows."""
-    x = y = GAP_MM
-    deepest = widest = 0.0
-    places: dict[str, tuple[float, float]] = {}
-    for name, piece in pattern.pieces.items():
-        low, high = _extent(piece)
-        width, height = high - low
-        if x > GAP_MM and x + width > ROW_MM:
-            x, y, deepest = GAP_MM, y + deepest + GAP_MM, 0.0
-        places[name] = (round(x - float(low[0]), 3), round(y + float(high[1]), 3))
-        x += float(width) + GAP_MM
-        widest, deepest = max(widest, x), max(deepest, float(height))
-    return places, _Page(np.ceil(widest), np.ceil(y + deepest + GAP_MM))
-
-
-def _extent(piece: Piece) -> tuple[Array, Array]:
-    points = np.concatenate([sized.outline for sized in piece.nest.values()])
-    return points.min(axis=0), points.max(axis=0)
-
-
 def _write_document(
     pattern: PatternSet,
     sizes: Iterable[str],
     places: Mapping[str, tuple[float, float]],
-    page: _Page,
+    page: tuple[int, int],
     options: SvgWriting,
 ) -> str:
-    width, height = number_text(page.width), number_text(page.height)
+    width, height = page
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
@@ -131,35 +115,26 @@ def _write_document(
         prefix = f"size-{_word_of_size(size)}"
         lines.append(f"<g id={_quote_id(prefix)} data-size={_quote_attribute(size)}>")
         for name in pattern.pieces:
-            lines += _write_piece(pattern, name, size, places[name], prefix, options)
+            info = pattern.info.get(name, PieceInfo(name))
+            x, y = (number_text(value) for value in places[name])
+            data = {"piece": name, "title": info.title, "cut": str(info.cut)}
+            data |= {"fabric": info.fabric, "pair": "true" if info.pair else ""}
+            data["frame"] = f"{x} {y}"
+            lines.append(
+                f'<g id={_quote_id(f"{prefix}.{name}")} class="piece"{_write_data(data)} '
+                f'transform="translate({x} {y})">'
+            )
+            for part in piece_parts(pattern.sized(name, size), info, options.decimals):
+                words = f'id={_quote_id(f"{prefix}.{name}.{part.name}")} class="{part.kind}"'
+                words += _write_data({"name": part.name, **part.data}) + f" {part.place}"
+                if part.tag == "text":
+                    text = _escape_text(f"{info.title} {size}")
+                    lines.append(f"<text {words}>{text}</text>")
+                else:
+                    lines.append(f"<{part.tag} {words}/>")
+            lines.append("</g>")
         lines.append("</g>")
     return "\n".join([*lines, "</svg>", ""])
-
-
-def _write_piece(
-    pattern: PatternSet,
-    name: str,
-    size: str,
-    place: tuple[float, float],
-    prefix: str,
-    options: SvgWriting,
-) -> Iterable[str]:
-    info, sized = pattern.info.get(name, PieceInfo(name)), pattern.sized(name, size)
-    x, y = (number_text(value) for value in place)
-    data = {"piece": name, "title": info.title, "cut": str(info.cut), "fabric": info.fabric}
-    data |= {"pair": "true" if info.pair else "", "frame": f"{x} {y}"}
-    yield (
-        f'<g id={_quote_id(f"{prefix}.{name}")} class="piece"{_write_data(data)} '
-        f'transform="translate({x} {y})">'
-    )
-    for part in piece_parts(sized, info, options.decimals):
-        identity = _quote_id(f"{prefix}.{name}.{part.name}")
-        words = f'id={identity} class="{part.kind}"{_write_data({"name": part.name, **part.data})}'
-        if part.text is not None:
-            yield f"<text {words} {part.place}>{_escape_text(f'{info.title} {size}')}</text>"
-        else:
-            yield f"<{part.tag} {words} {part.place}/>"
-    yield "</g>"
 
 
 def _quote_attribute(text: str) -> str:
@@ -192,20 +167,10 @@ def _word_of_size(size: str) -> str:
     return size.replace("/", "-")
 
 
-def _file_word(text: str) -> str:
-    return "".join(c if c.isalnum() or c in "-_" else "_" for c in text)
-
-
-# --------------------------------------------------------------------------------- lost
-
-
-def _lost(pattern: PatternSet, options: SvgWriting) -> ReportNotes:
+def _tell_lost(pattern: PatternSet, decimals: int) -> ReportNotes:
     notes = ReportNotes()
-    notes.add(
-        "found",
-        f"coordinates are written with {options.decimals} decimals of a millimetre",
-        option="--decimals",
-    )
+    text = f"coordinates are written with {decimals} decimals of a millimetre"
+    notes.add("found", text, option="--decimals")
     lost_relations(pattern, notes)
     for name, info in pattern.info.items():
         if info.allowance != Allowance():
@@ -213,15 +178,11 @@ def _lost(pattern: PatternSet, options: SvgWriting) -> ReportNotes:
         if info.anchors:
             notes.add("lost", "the anchors of landmarks", piece=name)
     for name, piece in pattern.pieces.items():
-        legs = {leg for dart in piece.at(pattern.base).darts for leg in dart.legs}
-        loose = [
-            mark.name
-            for mark in piece.at(pattern.base).landmarks
-            if mark.kind == "dart leg" and mark.name not in legs
-        ]
+        sized = piece.at(pattern.base)
+        legs = {leg for dart in sized.darts for leg in dart.legs}
+        loose = [m.name for m in sized.landmarks if m.kind == "dart leg" and m.name not in legs]
         if loose:
-            text = f"dart legs without a dart: {', '.join(loose)}"
-            notes.add("lost", text, piece=name)
+            notes.add("lost", f"dart legs without a dart: {', '.join(loose)}", piece=name)
     notes.add("lost", f"which size is the base ('{pattern.base}')", option="--base")
     return notes
 

@@ -238,6 +238,23 @@ def test_groups_of_any_name_are_sizes_when_asked(tmp_path: Path) -> None:
     assert pattern.sizes == ("small", "wide")
 
 
+@pytest.mark.parametrize("said", ["{}", "size-{}", "data"])
+def test_sizes_that_are_not_asked_for_are_left_out_and_told(tmp_path: Path, said: str) -> None:
+    text = nest(["36", "38", "40"])
+    for size in ("36", "38", "40"):
+        named = f'id="x{size}" data-size="{size}"' if said == "data" else f'id="{said}"'
+        text = text.replace(f'id="{size}"', named.format(size))
+    whole, report = read_text(tmp_path, text)
+    assert not [line for line in report.of("ignored") if line.option == "--sizes"]
+    found, report = read_text(tmp_path, text, ReadOptions(sizes=("36", "40")))
+    assert found.sizes == ("36", "40")
+    for size in found.sizes:
+        one, other = (pattern.sized("front", size) for pattern in (found, whole))
+        assert np.array_equal(one.outline, other.outline)
+    told = [line.text for line in report.of("ignored") if line.option == "--sizes"]
+    assert told == ["sizes that --sizes does not name are left out: 38"]
+
+
 def test_ids_that_a_program_made_unique_are_the_same_names(tmp_path: Path) -> None:
     text = nest(["36", "38"], copies=True).replace('id="front-1"', 'id="front"')
     pattern, _ = read_text(tmp_path, text)
