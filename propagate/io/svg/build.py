@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from propagate.geometry.corner import turning
+from propagate.geometry.corner import measure_turns
 from propagate.geometry.polyline import locate, point_at
 from propagate.io.chain import Chain, Point
 from propagate.io.svg.drawing import Shape
@@ -45,7 +45,7 @@ def edge_of(name: str, chain: Chain, turns: Sequence[int] | None = None) -> Edge
         return Edge(name, points, bends, path)
     points = chain.points
     if turns is None:
-        turns = np.flatnonzero(np.abs(turning(points)) >= CORNER_DEG).tolist()
+        turns = np.flatnonzero(np.abs(measure_turns(points)) >= CORNER_DEG).tolist()
     return Edge(name, points, tuple(t for t in turns if 0 < t < len(points) - 1))
 
 
