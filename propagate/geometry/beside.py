@@ -183,7 +183,6 @@ def moves_at(points: Array, moves: Array, targets: Array, *, closed: bool) -> Ar
     moves : (n, ...) array, mm
         Of its vertices; between them they are carried in proportion.
     targets : (k, 2) array, mm
-    closed : bool
     """
     if closed:
         points, moves = np.vstack([points, points[:1]]), np.concatenate([moves, moves[:1]])
@@ -206,7 +205,6 @@ def moves_between(points: Array, given: Indices, moves: Array, *, closed: bool) 
     given : (k,) indices
         Vertices whose displacements are given, ascending; they keep every digit.
     moves : (k, ...) array, mm
-    closed : bool
     """
     by = moves.reshape(len(given), -1)
     arc = arc_lengths(np.vstack([points, points[:1]]) if closed else points)
@@ -302,7 +300,6 @@ def find_squares(edges: Sequence[Array], index: int, turns: Sequence[int]) -> Sq
     ----------
     edges : sequence of (n, 2) arrays, mm
         All edges in outline order.
-    index : int
     turns : sequence of int
         Vertices of the edge that are corners inside it.
     """

@@ -29,6 +29,13 @@ class Motion:
     shift: complex = 0j
     face_down: bool = False
 
+    @classmethod
+    def about(cls, pin: npt.ArrayLike, turn: complex) -> Motion:
+        """The rotation about a place (2,), in the direction of a complex number."""
+        x, y = np.asarray(pin, dtype=np.float64).tolist()
+        at, turn = complex(x, y), turn / abs(turn)
+        return cls(turn, at - turn * at)
+
     @property
     def angle(self) -> float:
         """Rotation in radians, -pi to pi."""
@@ -61,19 +68,12 @@ class Motion:
         turn, shift = first.turn, first.shift
         if self.face_down:
             turn, shift = turn.conjugate(), shift.conjugate()
-        return Motion(
-            _keep_unit(self.turn * turn),
-            self.turn * shift + self.shift,
-            self.face_down != first.face_down,
-        )
+        both = self.turn * turn
+        both = both if both == 1 else both / abs(both)  # stays of modulus 1 in a long chain
+        return Motion(both, self.turn * shift + self.shift, self.face_down != first.face_down)
 
 
 IDENTITY = Motion()
-
-
-def _keep_unit(z: complex) -> complex:
-    """Keep the modulus at 1 when motions are chained."""
-    return z if z == 1 else z / abs(z)
 
 
 def _as_complex(points: npt.ArrayLike) -> npt.NDArray[np.complex128]:

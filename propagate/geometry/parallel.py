@@ -65,14 +65,14 @@ def distinct(points: Array) -> Array:
     return points if len(rows) == len(points) else points[rows]
 
 
-def distinct_rows(points: Array) -> list[int]:
-    """Indices of the points of a polyline that are not doubled; both ends stay."""
+def distinct_rows(points: Array, within: float = SAME_POINT_MM) -> list[int]:
+    """Indices of the points of a polyline that do not coincide within mm; both ends stay."""
     steps = np.hypot(*(points[1:] - points[:-1]).T)
-    if steps.min() > SAME_POINT_MM:
+    if steps.min() > within:
         return list(range(len(points)))
     rows = [0]
     for k in range(1, len(points)):
-        if np.hypot(*(points[k] - points[rows[-1]])) > SAME_POINT_MM:
+        if np.hypot(*(points[k] - points[rows[-1]])) > within:
             rows.append(k)
     if rows[-1] != len(points) - 1:
         rows[-1 if len(rows) > 1 else len(rows) :] = [len(points) - 1]

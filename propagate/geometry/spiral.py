@@ -33,8 +33,6 @@ class Spiral:
     start : (2,) array, mm
     direction : float
         Direction of travel at the start, radians.
-    taper : float
-    chords : int
     """
 
     start: Array

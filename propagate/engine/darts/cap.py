@@ -96,8 +96,6 @@ class Lie:
 
         Parameters
         ----------
-        piece : SizedPiece
-        dart : Dart
         legs : ((2,) array, (2,) array)
             In their order along the edge.
         """
@@ -131,14 +129,10 @@ def _find_centre(pattern: PatternSet, name: str, piece: SizedPiece) -> str | Non
         if assembly is not None and assembly.lead == name:
             return next((s.edge for s in assembly.edges[main.centre] if s.piece == name), None)
     grain = piece.grain.direction
-    along = [
-        edge
-        for edge in piece.edges
-        if is_straight(edge.points) and _runs_along(edge.points[-1] - edge.points[0], grain)
-    ]
+    along = []
+    for edge in piece.edges:
+        chord = edge.points[-1] - edge.points[0]
+        lean = abs(cross_product(chord, grain)) / np.sin(np.radians(_PARALLEL_DEG))
+        if lean <= np.hypot(*chord) and is_straight(edge.points):
+            along.append(edge)
     return max(along, key=lambda edge: edge.length).name if along else None
-
-
-def _runs_along(vector: Array, grain: Array) -> bool:
-    cross = abs(float(cross_product(vector, grain)))
-    return bool(cross <= np.sin(np.radians(_PARALLEL_DEG)) * np.hypot(*vector))

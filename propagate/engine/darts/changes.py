@@ -31,7 +31,6 @@ class DartChange:
 
     Attributes
     ----------
-    name : str
     edge : str
         On which it lies now; for one that went, on which it lay.
     was_on : str
@@ -90,8 +89,10 @@ def dart_changes(
     found = []
     for name in dict.fromkeys([*before, *after]):
         was, now = before.get(name), after.get(name)
-        before_mm = 0.0 if was is None else _measure_width(old, was)
-        after_mm = 0.0 if now is None else _measure_width(new, now)
+        before_mm, after_mm = (
+            0.0 if dart is None else float(np.diff(mouth_of(piece, dart))[0])
+            for piece, dart in ((old, was), (new, now))
+        )
         if now is None and was is not None:
             found.append(DartChange(name, was.edge, was.edge, "went", before_mm, after_mm))
         elif was is None and now is not None:
@@ -106,11 +107,6 @@ def dart_changes(
                     DartChange(name, now.edge, was.edge, "changed", before_mm, after_mm, moved)
                 )
     return tuple(found)
-
-
-def _measure_width(piece: SizedPiece, dart: Dart) -> float:
-    low, high = mouth_of(piece, dart)
-    return high - low
 
 
 def _measure_move(old: SizedPiece, was: Dart, new: SizedPiece, now: Dart) -> float:

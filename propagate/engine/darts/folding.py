@@ -97,18 +97,21 @@ def move_folded(
         Of distances along the line and the motions that fold each of its stretches: (m, 2)
         movement of the folded line.
     """
-    motions = _find_motions(points, at, mouths)
+    legs = [[int(np.abs(at - place).argmin()) for place in (m.low, m.high)] for m in mouths]
+    motions = [IDENTITY]
+    for mouth, (low, high) in zip(mouths, legs, strict=True):
+        first, second = (complex(*(points[leg] - mouth.tip)) for leg in (low, high))
+        motions.append(motions[-1].after(Motion.about(mouth.tip, first / second)))
     shift = shift_of(at, motions)
     bounds = [-np.inf, *(x for mouth in mouths for x in (mouth.low, mouth.high)), np.inf]
     stretches: list[_Stretch] = []
     for k, motion in enumerate(motions):
-        first, last = bounds[2 * k], bounds[2 * k + 1]
-        inside = (at >= first - SAME_POINT_MM) & (at <= last + SAME_POINT_MM)
+        begin, end = bounds[2 * k], bounds[2 * k + 1]
+        inside = (at >= begin - SAME_POINT_MM) & (at <= end + SAME_POINT_MM)
         stretches.append((motion.apply(points[inside]) + shift[inside], at[inside]))
     for k, mouth in enumerate(mouths):
-        legs = [int(np.abs(at - place).argmin()) for place in (mouth.low, mouth.high)]
-        if shift[legs].any():
-            tip, leg = motions[k].apply(mouth.tip), motions[k].apply(points[legs[0]])
+        if shift[legs[k]].any():
+            tip, leg = motions[k].apply(mouth.tip), motions[k].apply(points[legs[k][0]])
             stretches[k], stretches[k + 1] = _cut_at(stretches[k], stretches[k + 1], tip, leg)
     found = _unfold_stretches(mouths, motions, stretches)
     kept = {float(x): points[i] for i, x in enumerate(at) if not shift[i].any()}
@@ -117,21 +120,6 @@ def move_folded(
     for i in same:
         new[i] = kept[float(found.was[i])]
     return Unfolded(new, found.was, rounded(found.peaks))
-
-
-def _find_motions(points: Array, at: Array, mouths: Sequence[DartMouth]) -> list[Motion]:
-    """The motion of each stretch between darts, from the first, which stays."""
-    found = [IDENTITY]
-    for mouth in mouths:
-        legs = [
-            complex(*(points[int(np.abs(at - place).argmin())] - mouth.tip))
-            for place in (mouth.low, mouth.high)
-        ]
-        tip = complex(*mouth.tip)
-        turn = legs[0] / legs[1]
-        turn /= abs(turn)
-        found.append(found[-1].after(Motion(turn, tip - turn * tip)))
-    return found
 
 
 def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[_Stretch, _Stretch]:
@@ -148,12 +136,11 @@ def _cut_at(before: _Stretch, after: _Stretch, tip: Array, leg: Array) -> tuple[
     parts = []
     for low, high, mine in ((0.0, place, before[1]), (place, float(arc[-1]), after[1])):
         part = between(line, low, high)
-        reach = arc_lengths(part) + low
         there = np.full(len(part), np.nan)
-        for k, x in enumerate(reach):
+        for k, x in enumerate(arc_lengths(part) + low):
             same = was[np.abs(arc - x) <= SAME_POINT_MM]
-            own_vertex = same[(same >= mine[0]) & (same <= mine[-1])]
-            there[k] = own_vertex[0] if len(own_vertex) else np.nan
+            vertices = same[(same >= mine[0]) & (same <= mine[-1])]
+            there[k] = vertices[0] if len(vertices) else np.nan
         parts.append((part, there))
     parts[0][1][-1], parts[1][1][0] = before[1][-1], after[1][0]
     parts[1][0][0] = parts[0][0][-1]

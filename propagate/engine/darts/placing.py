@@ -11,7 +11,7 @@ from propagate.engine.darts.changes import mouth_of
 from propagate.engine.marks_on_lines import make_mark, put_mark
 from propagate.geometry.correspond import NOISE_MM
 from propagate.geometry.polyline import locate_all
-from propagate.pattern.model import Dart, Edge, SizedPiece
+from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.names import free_name
 
 __all__ = ["with_dart", "without_dart"]
@@ -26,13 +26,19 @@ def without_dart(
     ----------
     piece, old : SizedPiece
         With the new edges, and as it was; both have the dart.
-    name : str
     named : collection of str
         Landmarks that relations name: such a leg stays as a mark where the dart was closed.
     """
-    dart = next(dart for dart in old.darts if dart.name == name)
+    dart = old.dart(name)
     edge = piece.edge(dart.edge)
-    at = _closed_place(old, edge, dart)
+    # One of its legs mostly stayed on the line; else the place where both came together keeps its
+    # share of the length without the mouth.
+    along, gaps = locate_all(edge.points, np.array([old.landmark(leg).point for leg in dart.legs]))
+    at = float(along[gaps.argmin()])
+    if gaps.min() > NOISE_MM:
+        low, high = mouth_of(old, dart)
+        sewn = old.edge(dart.edge).length - (high - low)
+        at = low / max(sewn, NOISE_MM) * edge.length
     marks = [
         replace(put_mark(mark, edge, at), kind="mark") if mark.name in dart.legs else mark
         for mark in piece.landmarks
@@ -42,28 +48,11 @@ def without_dart(
     return replace(piece, landmarks=tuple(marks), darts=darts)
 
 
-def _closed_place(old: SizedPiece, edge: Edge, dart: Dart) -> float:
-    """Where on the new edge the legs of a dart came together.
-
-    One of them mostly stayed on the line; else it keeps its share of the length without
-    the mouth.
-    """
-    points = np.array([old.landmark(leg).point for leg in dart.legs])
-    along, gaps = locate_all(edge.points, points)
-    near = int(gaps.argmin())
-    if gaps[near] <= NOISE_MM:
-        return float(along[near])
-    low, high = mouth_of(old, dart)
-    whole = old.edge(dart.edge).length
-    return low / max(whole - (high - low), NOISE_MM) * edge.length
-
-
 def with_dart(piece: SizedPiece, dart: Dart, places: tuple[float, float]) -> SizedPiece:
     """Put a dart on a piece; names that are taken get a number.
 
     Parameters
     ----------
-    piece : SizedPiece
     dart : Dart
         Its legs in the order in which they stand along the edge.
     places : (float, float)

@@ -19,15 +19,16 @@ from propagate.engine.darts.swinging import with_cap
 from propagate.engine.marks_on_lines import nearest_place, put_mark
 from propagate.engine.reshape import rounded
 from propagate.engine.tape import edge_from_parts
-from propagate.geometry.arrays import Array, cross_product
+from propagate.geometry.arrays import Array
+from propagate.geometry.corner import turn_between
 from propagate.geometry.fade import fade_end
 from propagate.geometry.motion import from_two_points
-from propagate.geometry.polyline import arc_lengths, between, locate, point_at
+from propagate.geometry.polyline import arc_lengths, as_pair, between, locate, point_at
 from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.tolerances import FADE_MM, SAME_POINT_MM, STEP_MM
 from propagate.values import dataclass
 
-__all__ = ["BareEdge", "Mouth", "bare_edge", "marked_anew", "tip_above", "widened"]
+__all__ = ["BareEdge", "Mouth", "bare_edge", "marked_anew", "tip_above", "widen_mouth"]
 
 _ROUNDS = 40
 _EXACT_MM = 1e-9
@@ -41,9 +42,6 @@ class BareEdge:
 
     Attributes
     ----------
-    piece : SizedPiece
-    dart : Dart
-    edge : Edge
     low, high : float
         Where the legs stand on it, mm from its start.
     others : tuple of (float, float)
@@ -64,6 +62,11 @@ class BareEdge:
     def width(self) -> float:
         """From leg to leg, mm."""
         return self.high - self.low
+
+    @property
+    def sewn(self) -> float:
+        """How much of the edge is sewn, mm."""
+        return self.edge.length - self.width
 
     def at(self, distance: float) -> Array:
         """A point of it."""
@@ -87,12 +90,13 @@ def bare_edge(piece: SizedPiece, dart: Dart) -> BareEdge:
     low, high = mouth_of(piece, dart)
     before, after = between(edge.points, 0.0, low), between(edge.points, high, edge.length)
     points = np.vstack([before, after])
-    bends = _measure_bends(points, (len(before) - 1, len(before)))
-    if max(bends) <= 1e-6:  # the legs lie on one line with what is beside them
+    chords = np.diff(points, axis=0)
+    legs = [k for k in (len(before) - 1, len(before)) if 0 < k < len(points) - 1]
+    bend = max((float(abs(turn_between(chords[k - 1], chords[k]))) for k in legs), default=0.0)
+    if bend <= 1e-6:  # the legs lie on one line with what is beside them
         points = np.vstack([before[:-1], after[1:]])
-    turns = edge.points[list(edge.turns)].reshape(-1, 2)
-    legs = np.array([before[-1], after[0]])
-    kept = [t for t in turns if np.abs(legs - t).max(axis=1).min() > SAME_POINT_MM]
+    ends = np.array([before[-1], after[0]])
+    kept = [t for t in edge.turn_points if np.abs(ends - t).max(axis=1).min() > SAME_POINT_MM]
     bare = edge_from_parts(edge.name, [points], np.array(kept).reshape(-1, 2))
     width = float(np.hypot(*(after[0] - before[-1])))
     shift = width - (high - low)
@@ -100,19 +104,7 @@ def bare_edge(piece: SizedPiece, dart: Dart) -> BareEdge:
         (a, b) if b <= low else (a + shift, b + shift)
         for a, b in (mouth_of(piece, d) for d in piece.darts if d.edge == edge.name and d != dart)
     )
-    return BareEdge(piece, dart, bare, low, low + width, others, float(np.degrees(max(bends))))
-
-
-def _measure_bends(points: Array, at: Sequence[int]) -> list[float]:
-    """By how much a polyline turns at some of its vertices, radians."""
-    found = []
-    for i in at:
-        if not 0 < i < len(points) - 1:
-            found.append(0.0)
-            continue
-        a, b = points[i] - points[i - 1], points[i + 1] - points[i]
-        found.append(float(abs(np.arctan2(cross_product(a, b), a @ b))))
-    return found
+    return BareEdge(piece, dart, bare, low, low + width, others, float(np.degrees(bend)))
 
 
 def tip_above(bare: BareEdge, low: float, high: float) -> tuple[float, float]:
@@ -125,11 +117,10 @@ def tip_above(bare: BareEdge, low: float, high: float) -> tuple[float, float]:
     turn = from_two_points(from_middle, np.array([-across, across]) * np.abs(from_middle).max())
     off = turn.rotate(np.asarray(bare.dart.tip) - old.mean(axis=0))
     off = off - across * float(off @ across)
-    x, y = rounded(middle + off)
-    return float(x), float(y)
+    return as_pair(rounded(middle + off))
 
 
-def widened(bare: BareEdge, by: float) -> BareEdge | None:
+def widen_mouth(bare: BareEdge, by: float) -> BareEdge | None:
     """The bare edge with the legs of its dart turned about the tip, each by as much.
 
     The legs stay as long as each other.  Where they would leave the edge it is led to their
@@ -138,7 +129,6 @@ def widened(bare: BareEdge, by: float) -> BareEdge | None:
 
     Parameters
     ----------
-    bare : BareEdge
     by : float
         What less of the edge is to be sewn, mm; below 0 more.
 
@@ -147,26 +137,22 @@ def widened(bare: BareEdge, by: float) -> BareEdge | None:
     BareEdge or None
         None where a leg would meet no edge.
     """
-    sewn = bare.edge.length - bare.width - by
+    sewn = bare.sewn - by
     tip = np.asarray(bare.dart.tip)
     reach = float(np.hypot(*(bare.at(bare.low) - tip)))
     first, second = 0.0, by / 2 / reach
     found = _turn_legs(bare, first)
-    off = None if found is None else _measure_sewn(found) - sewn
+    off = None if found is None else found.sewn - sewn
     for _ in range(_ROUNDS):
         fresh = _turn_legs(bare, second)
         if fresh is None or off is None:
             return None
-        now = _measure_sewn(fresh) - sewn
+        now = fresh.sewn - sewn
         found = fresh
         if abs(now) <= _EXACT_MM or now == off:
             break
         first, second, off = second, second - now * (second - first) / (now - off), now
     return found
-
-
-def _measure_sewn(bare: BareEdge) -> float:
-    return bare.edge.length - bare.width
 
 
 def _turn_legs(bare: BareEdge, turn: float) -> BareEdge | None:
@@ -199,8 +185,7 @@ def _turn_legs(bare: BareEdge, turn: float) -> BareEdge | None:
     after = _lead_to(flipped, bare.edge.length - high, rounded(legs[1]), far_end - high)[::-1]
     width = float(np.hypot(*(legs[1] - legs[0])))
     begin = float(arc_lengths(before)[-1])
-    corners = bare.edge.points[list(bare.edge.turns)].reshape(-1, 2)
-    edge = edge_from_parts(bare.edge.name, [np.vstack([before, after])], corners)
+    edge = edge_from_parts(bare.edge.name, [np.vstack([before, after])], bare.edge.turn_points)
     shift = begin + width - high
     others = tuple((a, b) if b <= low else (a + shift, b + shift) for a, b in bare.others)
     return replace(bare, edge=edge, low=begin, high=begin + width, others=others)
@@ -223,8 +208,7 @@ def marked_anew(bare: BareEdge, mouths: Sequence[Mouth], lie: Lie) -> SizedPiece
             at = int(np.searchsorted(arc, place))
             points = np.insert(points, at, rounded(bare.at(place)), axis=0)
             arc = np.insert(arc, at, place)
-    corners = bare.edge.points[list(bare.edge.turns)].reshape(-1, 2)
-    edge = edge_from_parts(bare.edge.name, [points], corners)
+    edge = edge_from_parts(bare.edge.name, [points], bare.edge.turn_points)
     new = replace(
         piece,
         edges=tuple(edge if one.name == edge.name else one for one in piece.edges),
@@ -243,20 +227,11 @@ def marked_anew(bare: BareEdge, mouths: Sequence[Mouth], lie: Lie) -> SizedPiece
         new = with_dart(new, fresh, (places[0], places[1]))
     for mouth in mouths:
         new = with_cap(new, mouth.name, lie)
-    return _in_old_order(new, piece)
-
-
-def _in_old_order(new: SizedPiece, old: SizedPiece) -> SizedPiece:
-    """Landmarks and darts listed as they were, new ones last."""
-    marks = [mark.name for mark in old.landmarks]
-    darts = [dart.name for dart in old.darts]
-    last = len(marks) + len(darts)
+    # Listed as they were, new ones last.
+    marks = {mark.name: k for k, mark in enumerate(piece.landmarks)}
+    darts = {dart.name: k for k, dart in enumerate(piece.darts)}
     return replace(
         new,
-        landmarks=tuple(
-            sorted(new.landmarks, key=lambda m: marks.index(m.name) if m.name in marks else last)
-        ),
-        darts=tuple(
-            sorted(new.darts, key=lambda d: darts.index(d.name) if d.name in darts else last)
-        ),
+        landmarks=tuple(sorted(new.landmarks, key=lambda m: marks.get(m.name, len(marks)))),
+        darts=tuple(sorted(new.darts, key=lambda d: darts.get(d.name, len(darts)))),
     )

@@ -23,13 +23,12 @@ from propagate.engine.reshape import rounded, share_corners
 from propagate.engine.tape import edge_from_parts
 from propagate.geometry.arrays import Array
 from propagate.geometry.motion import IDENTITY, Motion
-from propagate.geometry.polyline import between, point_at
+from propagate.geometry.polyline import as_pair, between, point_at
 from propagate.pattern.model import (
     Dart,
     Edge,
     InternalLine,
     Label,
-    Landmark,
     Mark,
     SizedPiece,
 )
@@ -39,8 +38,10 @@ from propagate.values import dataclass
 __all__ = ["Cut", "Swung", "cut_for", "swing", "with_cap"]
 
 Part = Literal["after", "before"]
+PARTS: tuple[Part, Part] = ("after", "before")
 
 Stretches = list[tuple[Part, float, float]]
+"""The parts that an edge falls into, in its direction: part, and from where to where."""
 
 _WHOLE = 1e-9
 
@@ -51,7 +52,6 @@ class Cut:
 
     Attributes
     ----------
-    dart : Dart
     low, high : float
         Distances of its legs along its edge, mm.
     edge : str
@@ -76,7 +76,6 @@ class Swung:
 
     Attributes
     ----------
-    piece : SizedPiece
     degrees : float
         By how much the part was turned; counter-clockwise is positive.
     legs_mm : (float, float)
@@ -96,8 +95,6 @@ def cut_for(piece: SizedPiece, dart: Dart, edge: str, place: float, stays: str |
 
     Parameters
     ----------
-    piece : SizedPiece
-    dart : Dart
     edge, place : str, float
         Where the cut begins.
     stays : str or None
@@ -132,8 +129,6 @@ def swing(
 
     Parameters
     ----------
-    piece : SizedPiece
-    cut : Cut
     share : float
         Of the dart's angle, above 0 and at most 1.
     name, legs : str, (str, str)
@@ -143,25 +138,33 @@ def swing(
     lie : Lie or None
         How the piece hangs, which tells how darts are folded; None cuts no caps.
     """
-    tip = complex(*cut.dart.tip)
     rim = piece.edge(cut.dart.edge).points
-    first, last = (point_at(rim, at) for at in (cut.low, cut.high))
-    rays = [complex(*leg) - tip for leg in (first, last)]
+    rays = [complex(*(point_at(rim, at) - cut.dart.tip)) for at in (cut.low, cut.high)]
     angle = float(np.angle(rays[0] / rays[1])) * share * (1.0 if cut.turns == "after" else -1.0)
-    turn = complex(np.exp(1j * angle))
-    motion = Motion(turn, tip - turn * tip)
+    motion = Motion.about(cut.dart.tip, complex(np.exp(1j * angle)))
     by: dict[Part, Motion] = {"after": IDENTITY, "before": IDENTITY}
     by[cut.turns] = motion
     whole = share >= 1.0 - _WHOLE
-    stretches = _part_edges(piece, cut)
+    stretches: dict[str, Stretches] = {}
+    for part, one, low, high in _walk_ring(piece, cut):
+        stretches.setdefault(one, []).append((part, low, high))
+    for rows in stretches.values():
+        rows.sort(key=lambda row: row[1])
     edges = [_turn_edge(edge, stretches[edge.name], by, whole) for edge in piece.edges]
     area = shapely.Polygon(_outline_part(piece, cut, cut.turns))
     shapely.prepare(area)
     lines, crossed = _turn_lines(piece.lines, area, motion)
+    marks = []
+    for mark in piece.landmarks:
+        at = piece.distance(mark.edge, mark.name)
+        own = (by[p] for p, a, b in stretches[mark.edge] if a - _WHOLE <= at <= b + _WHOLE)
+        turned = next(own, IDENTITY)
+        still = turned is IDENTITY
+        marks.append(mark if still else put_mark_at(mark, rounded(turned.apply(mark.point))))
     new = replace(
         piece,
         edges=share_corners(edges, piece.edges),
-        landmarks=tuple(_turn_landmark(piece, m, stretches[m.edge], by) for m in piece.landmarks),
+        landmarks=tuple(marks),
         darts=tuple(
             d if d.name == cut.dart.name else replace(d, tip=_put_point(d.tip, area, motion))
             for d in piece.darts
@@ -174,32 +177,31 @@ def swing(
     )
     if whole:
         new = without_dart(new, piece, cut.dart.name, named)
-    new = with_dart(
-        new, Dart(name, cut.edge, legs, cut.dart.tip), _place_sides(piece, cut, by, new)
+    edge, point = new.edge(cut.edge), point_at(piece.edge(cut.edge).points, cut.place)
+    first, second = (
+        float(edge.arc[int(np.hypot(*(edge.points - rounded(by[part].apply(point))).T).argmin())])
+        for part in PARTS
     )
+    new = with_dart(new, Dart(name, cut.edge, legs, cut.dart.tip), (first, second))
     fresh = new.darts[-1].name
     legs_mm = abs(rays[0]), abs(rays[1])
     if lie is None:
         return Swung(new, float(np.degrees(angle)), legs_mm, crossed)
-    new = _with_drill(new, piece, cut, fresh) if whole else with_cap(new, cut.dart.name, lie)
+    new = _turn_drills(new, piece, cut, fresh) if whole else with_cap(new, cut.dart.name, lie)
     new = with_cap(new, fresh, lie)
     return Swung(new, float(np.degrees(angle)), legs_mm, crossed)
 
 
-def _with_drill(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedPiece:
+def _turn_drills(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedPiece:
     """Drill marks in the mouth of the old dart, turned into that of the new one."""
     tip = np.asarray(cut.dart.tip)
-    dart = next(one for one in new.darts if one.name == name)
     legs = [
         np.array([piece.landmark(leg).point for leg in one.legs]) - tip
-        for piece, one in ((old, cut.dart), (new, dart))
+        for piece, one in ((old, cut.dart), (new, new.dart(name)))
     ]
     wedge = shapely.Polygon([*(legs[0] + tip), tip])
     axes = [rays.mean(axis=0) @ np.array([1.0, 1j]) for rays in legs]
-    turn = complex(axes[1] / axes[0])
-    turn /= abs(turn)
-    pin = complex(*tip)
-    motion = Motion(turn, pin - turn * pin)
+    motion = Motion.about(tip, complex(axes[1] / axes[0]))
     return replace(
         new,
         drills=tuple(
@@ -213,28 +215,23 @@ def _with_drill(new: SizedPiece, old: SizedPiece, cut: Cut, name: str) -> SizedP
 
 def with_cap(piece: SizedPiece, name: str, lie: Lie) -> SizedPiece:
     """The piece with the cap of a dart cut as it is folded."""
-    dart = next(one for one in piece.darts if one.name == name)
+    dart = piece.dart(name)
     edge = piece.edge(dart.edge)
     low, high = mouth_of(piece, dart)
     before, after = between(edge.points, 0.0, low), between(edge.points, high, edge.length)
     tip = np.asarray(dart.tip)
-    near, far = _before_darts(piece, dart, low, high)
+    # The edge without the darts beside it.
+    others = [mouth_of(piece, d) for d in piece.darts if d.edge == dart.edge and d is not dart]
+    near = max((last for _, last in others if last <= low), default=0.0)
+    far = min((first for first, _ in others if first >= high), default=edge.length)
     towards = lie.folded(piece, dart, (before[-1], after[0]))
     cap = rounded(
         cap_between(between(edge.points, near, low), between(edge.points, high, far), tip, towards)
     )
-    corners = [edge.points[list(edge.turns)], before[-1:], after[:1], cap[len(cap) // 2 :][:1]]
+    corners = [edge.turn_points, before[-1:], after[:1], cap[len(cap) // 2 :][:1]]
     fresh = edge_from_parts(edge.name, [np.vstack([before, cap, after])], np.vstack(corners))
     edges = tuple(fresh if one is edge else one for one in piece.edges)
     return replace(piece, edges=edges)
-
-
-def _before_darts(piece: SizedPiece, dart: Dart, low: float, high: float) -> tuple[float, float]:
-    """How far the edge runs on beside a dart without another one, as distances, mm."""
-    others = [mouth_of(piece, d) for d in piece.darts if d.edge == dart.edge and d is not dart]
-    near = max((last for _, last in others if last <= low), default=0.0)
-    far = min((first for first, _ in others if first >= high), default=np.inf)
-    return near, min(far, piece.edge(dart.edge).length)
 
 
 def _walk_ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, float]]:
@@ -255,14 +252,6 @@ def _walk_ring(piece: SizedPiece, cut: Cut) -> list[tuple[Part, str, float, floa
         if high - low > SAME_POINT_MM:
             found.append((part, name, low, high))
     return found
-
-
-def _part_edges(piece: SizedPiece, cut: Cut) -> dict[str, Stretches]:
-    """The parts that each edge falls into, in its direction: part, and from where to where."""
-    found: dict[str, Stretches] = {}
-    for part, name, low, high in _walk_ring(piece, cut):
-        found.setdefault(name, []).append((part, low, high))
-    return {name: sorted(rows, key=lambda row: row[1]) for name, rows in found.items()}
 
 
 def _outline_part(piece: SizedPiece, cut: Cut, part: Part) -> Array:
@@ -297,40 +286,13 @@ def _turn_edge(edge: Edge, stretches: Stretches, by: dict[Part, Motion], whole: 
     return edge_from_parts(edge.name, [np.vstack(joined)], np.vstack(corners))
 
 
-def _turn_landmark(
-    piece: SizedPiece, mark: Landmark, stretches: Stretches, by: dict[Part, Motion]
-) -> Landmark:
-    at = piece.distance(mark.edge, mark.name)
-    for part, low, high in stretches:
-        if low - _WHOLE <= at <= high + _WHOLE:
-            if by[part] is IDENTITY:
-                return mark
-            return put_mark_at(mark, rounded(by[part].apply(mark.point)))
-    return mark
-
-
-def _place_sides(
-    piece: SizedPiece, cut: Cut, by: dict[Part, Motion], new: SizedPiece
-) -> tuple[float, float]:
-    """Distances of the two sides of the cut along the new edge, mm."""
-    edge = new.edge(cut.edge)
-    point = point_at(piece.edge(cut.edge).points, cut.place)
-    sides = [rounded(by[part].apply(point)) for part in ("after", "before")]
-    found = []
-    for side in sides:
-        near = np.hypot(*(edge.points - side).T)
-        found.append(float(edge.arc[int(near.argmin())]))
-    return found[0], found[1]
-
-
 def _put_point(
     point: tuple[float, float], area: shapely.Polygon, motion: Motion
 ) -> tuple[float, float]:
     """A point inside the piece, turned where it lies on the part that turns."""
     if not shapely.contains_xy(area, *point):
         return point
-    x, y = rounded(motion.apply(point))
-    return float(x), float(y)
+    return as_pair(rounded(motion.apply(point)))
 
 
 def _turn_lines(

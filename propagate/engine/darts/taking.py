@@ -19,7 +19,7 @@ from propagate.engine.marks_on_lines import put_mark
 from propagate.engine.reshape import rounded
 from propagate.geometry.arrays import Array
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import locate
+from propagate.geometry.polyline import as_pair, locate
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.pattern.relations import Span
 from propagate.tolerances import RESTS_MM
@@ -92,17 +92,15 @@ class DartTaking:
 
     def _moved(self, piece: SizedPiece, change: DartChange) -> SizedPiece:
         """The legs of a dart that is wider or elsewhere, its tip with them."""
-        dart = next(d for d in piece.darts if d.name == self.alike[change.name])
+        dart = piece.dart(self.alike[change.name])
         edge = piece.edge(dart.edge)
         lead, places = self._places(piece, change.name)
         marks = {
             leg: put_mark(piece.landmark(leg), edge, place)
             for leg, place in zip(legs_along(piece, dart), places, strict=True)
         }
-        before = next(d for d in self.was.darts if d.name == change.name)
-        tip = dart.tip
-        if np.hypot(*np.subtract(lead.tip, before.tip)) > RESTS_MM:
-            tip = self._tip(lead)
+        off = np.subtract(lead.tip, self.was.dart(change.name).tip)
+        tip = self._lay_tip(lead) if np.hypot(*off) > RESTS_MM else dart.tip
         return replace(
             piece,
             landmarks=tuple(marks.get(mark.name, mark) for mark in piece.landmarks),
@@ -116,21 +114,20 @@ class DartTaking:
             self.alike.get(change.name, lead.name),
             self.edges[lead.edge],
             legs[::-1] if self.motion.face_down else legs,
-            self._tip(lead),
+            self._lay_tip(lead),
         )
         return with_dart(piece, dart, places)
 
     def _places(self, piece: SizedPiece, name: str) -> tuple[Dart, tuple[float, float]]:
         """A dart of the lead as it is now, and where its legs lie on the companion's edge."""
-        lead = next(d for d in self.now.darts if d.name == name)
+        lead = self.now.dart(name)
         points = piece.edge(self.edges[lead.edge]).points
         laid = self.motion.apply(np.array([self.now.landmark(leg).point for leg in lead.legs]))
         low, high = sorted(locate(points, point)[0] for point in laid)
         return lead, (low, high)
 
-    def _tip(self, lead: Dart) -> tuple[float, float]:
-        x, y = rounded(self.motion.apply(lead.tip))
-        return float(x), float(y)
+    def _lay_tip(self, lead: Dart) -> tuple[float, float]:
+        return as_pair(rounded(self.motion.apply(lead.tip)))
 
 
 def darts_to_take(

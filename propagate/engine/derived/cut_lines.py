@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from propagate.engine.derived.lines import refuse
+from propagate.engine.derived.lines import refuse_derived
 from propagate.engine.finish import CutLine, allowances, cut_line, odd_corners
 from propagate.engine.tape import Silhouette
 from propagate.geometry.arrays import Array
@@ -72,7 +72,7 @@ def cuts_of(
 
 def _take_stretch(where: str, whole: CutLine, edge: str, closed: Sequence[str]) -> Array:
     if edge in closed:
-        raise refuse(
+        raise refuse_derived(
             where,
             f"darts are closed on '{edge}', beside which the cut line has a corner that is no "
             "mitre, expected one or the other; derive a piece with the darts closed, and this "
@@ -80,7 +80,7 @@ def _take_stretch(where: str, whole: CutLine, edge: str, closed: Sequence[str]) 
         )
     found = whole.stretches[edge]
     if len(found) != 1:
-        raise refuse(
+        raise refuse_derived(
             where,
             f"{len(found)} stretches of the cut line are those of '{edge}', since allowances "
             "beside it lie over it, expected one; make these narrower, or count from the seam "
@@ -101,7 +101,7 @@ def _refuse_parts(
             continue
         pair = spans[0].edge, spans[1].edge
         if pair in odd_corners(taped.sized[piece], pattern.info[piece]):
-            raise refuse(
+            raise refuse_derived(
                 where,
                 f"corner '{pair[0]}/{pair[1]}' of the cut line of '{piece}' is no mitre, expected "
                 "one where a piece is counted from the cut line of an assembly; derive it from "

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.engine.derived.lines import refuse
+from propagate.engine.derived.lines import refuse_derived
 from propagate.engine.derived.region import Region
 from propagate.engine.marks_on_lines import make_mark, nearest_place, put_mark
 from propagate.geometry.arrays import Array
@@ -53,10 +53,7 @@ def pleats_on(
 
     Parameters
     ----------
-    derived : Derived
-    region : Region
     assemblies : mapping of name to Assembly
-    piece : SizedPiece
     laid : Motion
         Its frame to the main piece's.
     """
@@ -113,7 +110,7 @@ def with_dart_pleats(
         for name, point in one.notches:
             place, mark = nearest_place(edge, back.apply(point)), marks.get(name)
             if mark is not None and mark.edge != edge.name:
-                raise refuse(
+                raise refuse_derived(
                     where,
                     f"its mark '{name}' lies on '{mark.edge}', expected it on '{edge.name}', as "
                     f"the notch of dart '{one.made.dart.name}'; call the mark otherwise",

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
+from propagate.engine.darts.placing import with_dart
 from propagate.engine.derived.region import Region
-from propagate.engine.marks_on_lines import make_mark
 from propagate.engine.reshape import rounded
 from propagate.geometry.arrays import Array
 from propagate.geometry.crossing import crossings
 from propagate.geometry.motion import Motion
-from propagate.geometry.polyline import locate
+from propagate.geometry.polyline import as_pair, locate
 from propagate.pattern.derived import Derived
 from propagate.pattern.model import Dart, SizedPiece
 from propagate.values import dataclass
@@ -48,7 +48,6 @@ def with_darts(
 
     Parameters
     ----------
-    derived : Derived
     drawn : SizedPiece
         Its edges as they are now, its darts and marks as they were.
     regions : (Region, Region)
@@ -70,7 +69,13 @@ def with_darts(
     gone = [shared[name] for name in shared if name not in new or new[name].edge != old[name].edge]
     come = [main for name, main in new.items() if name not in old or main.edge != old[name].edge]
     for dart in gone:
-        drawn = _remove_dart(drawn, dart, named)
+        marks = tuple(
+            replace(mark, kind="mark") if mark.name in dart.legs else mark
+            for mark in drawn.landmarks
+            if mark.name not in dart.legs or mark.name in named
+        )
+        left = tuple(one for one in drawn.darts if one is not dart)
+        drawn = replace(drawn, darts=left, landmarks=marks)
     for main in come:
         drawn = _add_dart(derived, drawn, main, laid)
     return drawn
@@ -95,47 +100,20 @@ def _main_darts(derived: Derived, region: Region) -> dict[tuple[str, str], _Main
     return found
 
 
-def _remove_dart(piece: SizedPiece, dart: Dart, named: Collection[str]) -> SizedPiece:
-    """The piece without a dart; legs that the set names stay as marks."""
-    marks = tuple(
-        replace(mark, kind="mark") if mark.name in dart.legs else mark
-        for mark in piece.landmarks
-        if mark.name not in dart.legs or mark.name in named
-    )
-    return replace(
-        piece, darts=tuple(one for one in piece.darts if one is not dart), landmarks=marks
-    )
-
-
 def _add_dart(derived: Derived, piece: SizedPiece, main: _MainDart, laid: Motion) -> SizedPiece:
     """The piece with a dart of its main piece, its legs in the order of its own edge."""
     name = next(one.edge for one in derived.edges if one.on == main.edge)
-    edge, back = piece.edge(name), laid.inverse()
+    points, back = piece.edge(name).points, laid.inverse()
+    tip = back.apply(main.tip)
     legs = []
     for leg, place in main.legs:
-        along = _run_on_to(edge.points, back.apply(main.tip), back.apply(place))
-        free = _free_name(leg, [mark.name for mark in piece.landmarks])
-        legs.append((along, make_mark(free, "dart leg", edge, along)))
-    legs.sort(key=lambda leg: leg[0])
-    x, y = rounded(back.apply(main.tip))
-    own = _free_name(main.name, [dart.name for dart in piece.darts])
-    dart = Dart(own, name, (legs[0][1].name, legs[1][1].name), (float(x), float(y)))
-    marks = (*piece.landmarks, *(mark for _, mark in legs))
-    return replace(piece, darts=(*piece.darts, dart), landmarks=marks)
-
-
-def _run_on_to(points: Array, tip: Array, leg: Array) -> float:
-    """Distance along an edge at which a leg, run on or cut short, meets it, mm."""
-    hits = crossings(np.array([tip, leg + (leg - tip)]), points)
-    if not len(hits):
-        return locate(points, leg)[0]
-    reach = float(np.hypot(*(leg - tip)))
-    return float(hits[int(np.abs(hits[:, 0] - reach).argmin()), 1])
-
-
-def _free_name(name: str, taken: Collection[str]) -> str:
-    """The name, or the next with a number that is free."""
-    found, number = name, 2
-    while found in taken:
-        found, number = f"{name}_{number}", number + 1
-    return found
+        end = back.apply(place)
+        along = locate(points, end)[0]
+        # Run on or cut short, the leg ends where it meets the edge.
+        hits = crossings(np.array([tip, end + (end - tip)]), points)
+        if len(hits):
+            along = float(hits[np.abs(hits[:, 0] - np.hypot(*(end - tip))).argmin(), 1])
+        legs.append((along, leg))
+    (low, first), (high, second) = sorted(legs)
+    dart = Dart(main.name, name, (first, second), as_pair(rounded(tip)))
+    return with_dart(piece, dart, (low, high))

@@ -11,7 +11,7 @@ import shapely
 
 from propagate.engine.derived.dart_pleats import pleats_on, with_dart_pleats
 from propagate.engine.derived.darts import SAME_MARK_MM, with_darts
-from propagate.engine.derived.lines import MainLine, refuse
+from propagate.engine.derived.lines import MainLine, refuse_derived
 from propagate.engine.derived.region import Region, common_places
 from propagate.engine.marks_on_lines import nearest_place, put_mark, share_place, walked_place
 from propagate.engine.reshape import rounded
@@ -19,7 +19,14 @@ from propagate.geometry.arrays import Array
 from propagate.geometry.corner import signed_area
 from propagate.geometry.motion import Motion, fit, from_two_points
 from propagate.geometry.parallel import distinct_rows
-from propagate.geometry.polyline import between, locate, locate_all, nearest_point, point_at
+from propagate.geometry.polyline import (
+    as_pair,
+    between,
+    locate,
+    locate_all,
+    nearest_point,
+    point_at,
+)
 from propagate.pattern.derived import Derived
 from propagate.pattern.info import PieceInfo
 from propagate.pattern.model import Edge, Landmark, Mark, SizedPiece
@@ -44,7 +51,7 @@ def laid_on(derived: Derived, piece: SizedPiece, region: Region) -> Motion:
     own = [edge.points[0] for edge in piece.edges]
     pairs = [(a, b) for a, b in zip(own, region.corners, strict=True) if b is not None]
     if len(pairs) < 2:
-        raise refuse(
+        raise refuse_derived(
             region.where,
             f"{len(pairs)} of its corners are defined, expected two or more that say where it "
             "lies on the main piece; say 'start' and 'end' of an edge beside a free edge",
@@ -58,8 +65,6 @@ class Drawing:
 
     Attributes
     ----------
-    derived : Derived
-    info : PieceInfo
     was : SizedPiece
         The piece as it was drawn on the main piece before.
     own : SizedPiece
@@ -96,12 +101,12 @@ class Drawing:
         """
         corners = [self._corner(i) for i in range(len(self.was.edges))]
         edges = [
-            self._free(i, corners) if line is None else self._on_line(i, line, corners)
+            self._keep_free(i, corners) if line is None else self._on_line(i, line, corners)
             for i, line in enumerate(self.new.lines)
         ]
         self._check(edges)
         drawn = replace(self.own, edges=tuple(edges))
-        marks = tuple(self._mark(drawn, mark) for mark in self.own.landmarks)
+        marks = tuple(self._put_mark(drawn, mark) for mark in self.own.landmarks)
         drawn = replace(drawn, landmarks=marks)
         regions = self.old, self.new
         drawn = with_darts(self.derived, self._with_shared(drawn), regions, self.laid, self.named)
@@ -143,8 +148,7 @@ class Drawing:
 
     def _between_free(self, i: int) -> Array:
         """A corner of two free edges goes with its chain of free edges."""
-        first, last = self._chain(i)
-        return np.array(self._displaced(first, last, self.own.edges[i].points[:1])[0])
+        return np.array(self._displaced(*self._chain(i), self.own.edges[i].points[:1])[0])
 
     # -------------------------------------------------------------------------- edges
 
@@ -178,17 +182,16 @@ class Drawing:
         long = line.run_on(max(self.old.reach, self.new.reach))
         along = [locate(long, self.laid.apply(end))[0] for end in ends]
         if abs(along[1] - along[0]) <= SAME_POINT_MM:
-            raise refuse(self.new.where, "an edge of it has no length left: it is empty")
+            raise refuse_derived(self.new.where, "an edge of it has no length left: it is empty")
         return between(long, along[0], along[1])
 
-    def _free(self, i: int, corners: list[Array]) -> Edge:
+    def _keep_free(self, i: int, corners: list[Array]) -> Edge:
         """A free edge keeps its shape between its two corners."""
         drawn = self.own.edges[i]
         ends = corners[i], corners[(i + 1) % len(corners)]
         if all((a == b).all() for a, b in zip(ends, drawn.points[[0, -1]], strict=True)):
             return drawn
-        first, last = self._chain(i)
-        points = self._displaced(first, last, drawn.points, i)
+        points = self._displaced(*self._chain(i), drawn.points, i)
         points[[0, -1]] = ends
         return Edge(drawn.name, points, drawn.turns)
 
@@ -211,7 +214,10 @@ class Drawing:
         chain = [(first + k) % count for k in range((last - first) % count + 1)]
         was = self.own.edges[first].points[0], self.own.edges[last].points[-1]
         now = self._corner(first), self._corner((last + 1) % count)
-        turned = _turn_with(was, now)
+        if min(np.hypot(*(b - a)) for a, b in (was, now)) <= RESTS_MM:
+            turned = Motion(shift=complex(*(now[0] - was[0])))
+        else:
+            turned = from_two_points(was, now)
         left = now[1] - turned.apply(was[1])
         whole = sum(self.own.edges[k].length for k in chain)
         share = np.zeros(len(points))
@@ -219,8 +225,7 @@ class Drawing:
         for k in chain:
             edge = self.own.edges[k]
             if i is None or k == i:
-                along = np.array([locate(edge.points, point)[0] for point in points])
-                off = np.array([locate(edge.points, point)[1] for point in points])
+                along, off = locate_all(edge.points, points)
                 share = np.where(off <= RESTS_MM, (done + along) / whole, share)
             done += edge.length
         return rounded(turned.apply(points) + share[:, None] * left)
@@ -229,12 +234,12 @@ class Drawing:
         outline = np.concatenate([edge.points[:-1] for edge in edges])
         ring = shapely.Polygon(outline)
         if signed_area(outline) <= 0.0 and ring.is_valid:
-            raise refuse(
+            raise refuse_derived(
                 self.new.where,
                 "nothing of it is left (its lines lie beyond each other): it is empty",
             )
         if not ring.is_valid:
-            raise refuse(
+            raise refuse_derived(
                 self.new.where,
                 "its lines cross each other, so that it is in two parts, "
                 f"{shapely.is_valid_reason(ring)}; expected one region: make it narrower, or "
@@ -243,13 +248,15 @@ class Drawing:
 
     # -------------------------------------------------------------------------- marks
 
-    def _mark(self, drawn: SizedPiece, mark: Landmark) -> Landmark:
+    def _put_mark(self, drawn: SizedPiece, mark: Landmark) -> Landmark:
         """A landmark on its edge as it is now."""
         i = self.was.edge_names.index(mark.edge)
         edge, before = drawn.edges[i], self.was.edges[i]
         known = {one.name for one in self.was.landmarks}
         if self.new.lines[i] is None or mark.name not in known:
-            return self._free_mark(i, edge, mark)
+            if edge is self.own.edges[i]:
+                return mark
+            return put_mark(mark, edge, share_place(self.own, edge, mark), RESTS_MM)
         was = self.was.landmark(mark.name)
         anchor = self.info.anchors.get(mark.name)
         if anchor in (f"{mark.edge}.start", f"{mark.edge}.end"):
@@ -259,11 +266,6 @@ class Drawing:
         else:
             place = nearest_place(edge, self._carried(i, was.point))
         return put_mark(was, edge, place, RESTS_MM)
-
-    def _free_mark(self, i: int, edge: Edge, mark: Landmark) -> Landmark:
-        if edge is self.own.edges[i]:
-            return mark
-        return put_mark(mark, edge, share_place(self.own, edge, mark), RESTS_MM)
 
     def _with_inside(self, drawn: SizedPiece) -> SizedPiece:
         """With the dart tips and drill marks that the main piece has in the same place."""
@@ -277,8 +279,7 @@ class Drawing:
         def put(point: tuple[float, float]) -> tuple[float, float]:
             for before, after in moved.values():
                 if np.hypot(*(before - point)) <= SAME_MARK_MM:
-                    x, y = rounded(after)
-                    return (float(x), float(y))
+                    return as_pair(rounded(after))
             return point
 
         return replace(
@@ -328,13 +329,6 @@ def _place_beside(line: MainLine, along: float, by: float) -> Array:
     base = point_at(line.run_on(by, base=True), along + by)
     long = line.run_on(by)
     return nearest_point(long, base)
-
-
-def _turn_with(was: tuple[Array, Array], now: tuple[Array, Array]) -> Motion:
-    """The motion that takes a point to its new place and the direction to another along."""
-    if min(np.hypot(*(b - a)) for a, b in (was, now)) <= RESTS_MM:
-        return Motion(shift=complex(*(now[0] - was[0])))
-    return from_two_points(was, now)
 
 
 def _are_alike(old: Array, new: Array) -> bool:

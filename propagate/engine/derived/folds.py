@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from propagate.engine.derived.lines import Closed, close_darts, darts_on, inner_line, refuse
+from propagate.engine.derived.lines import Closed, close_darts, darts_on, inner_line, refuse_derived
 from propagate.engine.tape import Silhouette
 from propagate.geometry.crossing import crossings
 from propagate.geometry.motion import IDENTITY, Motion
@@ -111,7 +111,7 @@ def _refuse_crossed(where: str, taped: Silhouette, rows: Rows, closed: Sequence[
                 legs = [point_at(taped.edge(edge).points, at) for at in (low, high)]
                 line = inner_line(taped, row.line, 0.0, IDENTITY)
                 if len(crossings(line.base, np.array([legs[0], tip, legs[1]]))):
-                    raise refuse(
+                    raise refuse_derived(
                         where,
                         f"line '{row.line}' crosses a dart that is closed on '{edge}', expected "
                         "it beside the dart; draw it beyond the tip, or leave 'closed' out",
@@ -120,7 +120,7 @@ def _refuse_crossed(where: str, taped: Silhouette, rows: Rows, closed: Sequence[
 
 def _refuse_torn(where: str, closed: Sequence[str], on: set[str]) -> Exception:
     said = " and ".join(f"'{edge}'" for edge in dict.fromkeys(closed))
-    return refuse(
+    return refuse_derived(
         where,
         f"closing the darts on {said} would tear {' and '.join(sorted(on))}, expected a free edge "
         f"or one that lies inside of {said} between its two sides; give it one, or leave 'closed' "

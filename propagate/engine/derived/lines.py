@@ -13,7 +13,7 @@ from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.corner import line_corners
 from propagate.geometry.directions import End, end_direction
 from propagate.geometry.motion import IDENTITY, Motion, from_two_points
-from propagate.geometry.parallel import offset_line
+from propagate.geometry.parallel import distinct_rows, offset_line
 from propagate.geometry.polyline import between, join, length, locate_all, point_at, points_at, unit
 from propagate.pattern.model import frozen_points
 from propagate.tolerances import RESTS_MM, SAME_POINT_MM
@@ -28,7 +28,7 @@ __all__ = [
     "inner_line",
     "main_line",
     "places_on",
-    "refuse",
+    "refuse_derived",
 ]
 
 _BACK = -0.9
@@ -126,7 +126,6 @@ class Closed:
 
     Attributes
     ----------
-    edge : str
     base : (n, 2) array, mm
     places : mapping of mark to its distance along `base`, mm
     beyond : Motion
@@ -193,8 +192,6 @@ def main_line(
 
     Parameters
     ----------
-    taped : Silhouette
-    edge : str
     width : float
         mm outside.
     closed : Closed or None
@@ -203,11 +200,10 @@ def main_line(
         How it turns with darts that are closed on others.
     """
     drawn = taped.edge(edge)
-    corners = drawn.points[list(drawn.turns)].reshape(-1, 2)
     if closed is not None:
-        return MainLine(_without_specks(closed.base), width, closed.places, corners)
+        return MainLine(_without_specks(closed.base), width, closed.places, drawn.turn_points)
     base = _without_specks(motion.apply(drawn.points))
-    return MainLine(base, width, places_on(taped, edge), motion.apply(corners))
+    return MainLine(base, width, places_on(taped, edge), motion.apply(drawn.turn_points))
 
 
 def beside_line(
@@ -219,8 +215,6 @@ def beside_line(
 
     Parameters
     ----------
-    taped : Silhouette
-    edge : str
     stretch : (n, 2) array, mm
     allowance : float
         mm of the edge.
@@ -244,7 +238,6 @@ def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> Ma
 
     Parameters
     ----------
-    taped : Silhouette
     name : str
         ``LINE`` of a plain piece, ``PIECE.LINE`` of an assembly.
     width : float
@@ -261,20 +254,12 @@ def inner_line(taped: Silhouette, name: str, width: float, motion: Motion) -> Ma
 
 
 def _without_specks(points: Array) -> Array:
-    """A line without inner vertices that all but coincide: a speck has no direction of its own.
+    """Return a line without vertices that all but coincide: a speck has no direction of its own.
 
     The leg of a dart may lie a fraction of a thousandth beside its vertex; the parallel of
     the chord between the two would be a spur as long as the parallel is far.
     """
-    apart = [np.hypot(*(points[1:-1] - others).T) for others in (points[:-2], points[-1])]
-    if np.min(apart, initial=np.inf) > RESTS_MM:
-        return frozen_points(points)
-    keep = [0]
-    for i in range(1, len(points) - 1):
-        gaps = points[[keep[-1], -1]] - points[i]
-        if np.hypot(*gaps.T).min() > RESTS_MM:
-            keep.append(i)
-    return frozen_points(points[[*keep, len(points) - 1]])
+    return frozen_points(points[distinct_rows(points, RESTS_MM)])
 
 
 def _without_spurs(points: Array) -> Array:
@@ -292,6 +277,6 @@ def _without_spurs(points: Array) -> Array:
     return frozen_points(points)
 
 
-def refuse(where: str, text: str) -> EditError:
+def refuse_derived(where: str, text: str) -> EditError:
     """What is said of a derived piece that cannot be."""
     return EditError(f"derived piece {where}: {text}")

@@ -15,7 +15,7 @@ from propagate.engine.derived.lines import (
     darts_on,
     inner_line,
     main_line,
-    refuse,
+    refuse_derived,
 )
 from propagate.engine.tape import Silhouette, tape_pieces
 from propagate.geometry.arrays import Array
@@ -82,8 +82,6 @@ def region_of(
 
     Parameters
     ----------
-    pattern : PatternSet
-    derived : Derived
     lookup : callable
         Returns a piece as it stands.
     size : str
@@ -146,7 +144,7 @@ def _way_along(
     ]
     ends = [_corner_at(where, k, names, rows, on_line) for k in (i, next_to)]
     if ends[0] is None or ends[1] is None:
-        raise refuse(
+        raise refuse_derived(
             where,
             f"'{names[i]}' lies beside a line and meets a free edge, so that it is not told on "
             "which side; say 'start' and 'end', or leave 'out' and 'in' out",
@@ -162,30 +160,18 @@ def _corner_at(
     rows: Sequence[DerivedEdge | None],
     lines: Sequence[MainLine | None],
 ) -> Array | None:
-    both = (names[i - 1], names[i]), (rows[i - 1], rows[i]), (lines[i - 1], lines[i])
-    return _find_corner(where, *both)
-
-
-def _find_corner(
-    where: str,
-    names: tuple[str, str],
-    rows: tuple[DerivedEdge | None, DerivedEdge | None],
-    lines: tuple[MainLine | None, MainLine | None],
-) -> Array | None:
-    """Where one edge ends and the next one starts; None where a free edge says so."""
-    before, after = lines
+    """Where an edge starts; None where a free edge says so."""
+    before, after = lines[i - 1], lines[i]
     if before is not None and after is not None:
-        return _meet_lines(where, names, before, after)
-    if before is not None and rows[0] is not None and rows[0].end is not None:
-        return _at_mark(before, rows[0].end)
-    if after is not None and rows[1] is not None and rows[1].start is not None:
-        return _at_mark(after, rows[1].start)
+        return _meet_lines(where, (names[i - 1], names[i]), before, after)
+    ended, started = rows[i - 1], rows[i]
+    for line, mark in (
+        (before, None if ended is None else ended.end),
+        (after, None if started is None else started.start),
+    ):
+        if line is not None and mark is not None:
+            return nearest_point(line.points, point_at(line.base, line.places[mark]))
     return None
-
-
-def _at_mark(line: MainLine, mark: str) -> Array:
-    place = point_at(line.base, line.places[mark])
-    return nearest_point(line.points, place)
 
 
 def _meet_lines(where: str, names: tuple[str, str], before: MainLine, after: MainLine) -> Array:
@@ -199,7 +185,7 @@ def _meet_lines(where: str, names: tuple[str, str], before: MainLine, after: Mai
     long = [line.run_on(by) for line, by in zip((before, after), reach, strict=True)]
     hits = crossings(*long)
     if not len(hits):
-        raise refuse(
+        raise refuse_derived(
             where,
             f"'{names[0]}' and '{names[1]}' do not meet, so that nothing lies between its lines; "
             "expected widths that fit on the main piece",
@@ -212,7 +198,7 @@ def _meet_lines(where: str, names: tuple[str, str], before: MainLine, after: Mai
     corner = point_at(long[0], float(hits[least[0], 0]))
     others = [point_at(long[0], float(hits[i, 0])) for i in least[1:]]
     if any(np.hypot(*(other - corner)) > ON_LINE_MM for other in others):
-        raise refuse(
+        raise refuse_derived(
             where,
             f"'{names[0]}' and '{names[1]}' cross {len(least)} times, so that it is in two parts; "
             "expected one region: make it narrower, or divide the piece",
@@ -231,8 +217,6 @@ def corners_in_darts(derived: Derived, region: Region, names: Sequence[str]) -> 
 
     Parameters
     ----------
-    derived : Derived
-    region : Region
     names : sequence of str
         Edges of the derived piece, round its outline.
     """

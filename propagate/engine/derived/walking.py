@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from propagate.engine.derived.dart_pleats import MeantPleat, notches_off, pleat_said, pleats_on
+from propagate.engine.derived.dart_pleats import notches_off, pleat_said, pleats_on
 from propagate.engine.derived.drawing import laid_on
 from propagate.engine.derived.region import Region, region_of
 from propagate.engine.rows import Check
@@ -29,29 +29,27 @@ def walk_derived(on: Walked, derived: Derived) -> list[Check]:
     what = " | ".join(sides)
     whole = Check("derived", derived.piece, what, 0.0, off, 0.0, off, tolerance, said, sides=sides)
     pleats = pleats_on(derived, region, on.pattern.relations.assemblies, piece, laid)
-    return [whole, *(_walk_pleat(derived, one, piece, laid) for one in pleats)]
-
-
-def _walk_pleat(derived: Derived, one: MeantPleat, piece: SizedPiece, laid: Motion) -> Check:
-    """A pleat in place of a dart: from notch to notch, and how far they lie off the legs."""
-    found = notches_off(one, piece, laid)
-    apart, off = (0.0, one.take) if found is None else found
-    what = pleat_said(one) + (", without its notches" if found is None else "")
-    said = verdict_of(off, derived.tolerance) if found is not None else "does not sew"
-    name = f"{derived.piece}, pleat at '{one.made.dart.name}'"
-    return Check(
-        "derived",
-        name,
-        what,
-        one.take,
-        apart,
-        0.0,
-        off,
-        derived.tolerance,
-        said,
-        relation=derived.piece,
-        sides=(what, ""),
-    )
+    checks = [whole]
+    for one in pleats:  # from notch to notch, and how far they lie off the legs
+        found = notches_off(one, piece, laid)
+        apart, off = (0.0, one.take) if found is None else found
+        what = pleat_said(one) + (", without its notches" if found is None else "")
+        checks.append(
+            Check(
+                "derived",
+                f"{derived.piece}, pleat at '{one.made.dart.name}'",
+                what,
+                one.take,
+                apart,
+                0.0,
+                off,
+                tolerance,
+                "does not sew" if found is None else verdict_of(off, tolerance),
+                relation=derived.piece,
+                sides=(what, ""),
+            )
+        )
+    return checks
 
 
 def farthest_off(piece: SizedPiece, region: Region, laid: Motion) -> float:

@@ -13,7 +13,7 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from propagate.engine.darts.changes import legs_along
-from propagate.engine.darts.remarking import BareEdge, Mouth, bare_edge, marked_anew, widened
+from propagate.engine.darts.remarking import BareEdge, Mouth, bare_edge, marked_anew, widen_mouth
 from propagate.engine.edits.dart_edit import (
     LEAST_MM,
     DartAt,
@@ -109,7 +109,7 @@ class WidenDart(DartEdit):
             return [(bare.low - mm / 2, bare.high + mm / 2)]
 
         check_clear(at, bare, places, by, "to make it wider by")
-        wide = widened(bare, by)
+        wide = widen_mouth(bare, by)
         if wide is None:
             raise at.refuse(
                 f"found {by:g} mm to make it wider by, but its legs would not end on "

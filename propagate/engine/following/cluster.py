@@ -63,7 +63,6 @@ def solve_followers(state: State, asks: Sequence[Ask]) -> Mapping[str, SizedPiec
 
     Parameters
     ----------
-    state : State
     asks : sequence of Ask
         Every seam of the followers, also of those that have their length already.
 

@@ -50,7 +50,6 @@ class Length:
     ----------
     stretches : sequence of (line, first vertex, last vertex, sign)
         A sign of -1 counts a stretch as that of a lead which moves as well.
-    wanted : float
     name : str
         What asks for it.
     """

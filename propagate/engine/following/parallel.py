@@ -69,7 +69,6 @@ def sunk_edges(
 
     Parameters
     ----------
-    pattern : PatternSet
     name : str
         Of the piece.
     old, new : SizedPiece

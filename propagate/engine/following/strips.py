@@ -34,7 +34,6 @@ class StripPlan:
 
     Attributes
     ----------
-    strip : Strip
     marks : (k + 1,) array
         Places, ascending, mm.
     asked : tuple of int

@@ -48,7 +48,6 @@ class _Cut:
 
     Attributes
     ----------
-    lead, follow : _Place
     stood : float
         Distance along the lead, as it is now, at which its notch would lie had it stayed
         where it was, mm.

@@ -21,7 +21,6 @@ class AsDrawn:
 
     Parameters
     ----------
-    piece : SizedPiece
     others : list of SizedPiece
         The piece in its other sizes.
     """

@@ -41,7 +41,6 @@ def widths_along(
 
     Parameters
     ----------
-    piece : SizedPiece
     points : (n, 2) array
         Of the line on it, close together.
     nest : iterable of (SizedPiece, (m, 2) array)
@@ -62,7 +61,6 @@ def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
 
     Parameters
     ----------
-    piece : SizedPiece
     points : (n, 2) array
         Of the line, close together.
     """

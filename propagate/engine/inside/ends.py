@@ -51,7 +51,6 @@ def end_line(
 
     Parameters
     ----------
-    move : OutlineMove
     points : (n, 2) array
         The line as the edit left it.
     contacts : (Contact, Contact)

@@ -53,7 +53,6 @@ def measured_from(
 
     Parameters
     ----------
-    own : SizedPiece
     points : (n, 2) array
         The marks on it: one drill mark, or a line and what lies beside it.
     nest : sequence of (SizedPiece, (n, 2) array)

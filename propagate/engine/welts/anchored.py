@@ -59,7 +59,6 @@ def anchored(piece: SizedPiece, ends: Array, names: tuple[str, ...], *, grain: b
 
     Parameters
     ----------
-    piece : SizedPiece
     ends : (2, 2) array
         The ends of the line.
     names : tuple of str
@@ -130,7 +129,6 @@ def laid_by_anchors(
 
     Parameters
     ----------
-    source, now : SizedPiece
     points : (n, 2) array
         On `source`; the line first.
     count : int

@@ -65,7 +65,6 @@ def stretched(piece: SizedPiece, span: Span, by: float) -> SizedPiece:
 
     Parameters
     ----------
-    piece : SizedPiece
     span : Span
         What is stretched; the piece goes apart along the line between its two ends.
     by : float
