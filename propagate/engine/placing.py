@@ -124,8 +124,10 @@ def laid(source: SizedPiece, points: Array, now: SizedPiece, by: Measures) -> Ar
     return met_by_motion(start, lambda placed: _measure_values(now, placed, by) - by.values)
 
 
-def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | None:
-    """Points turned and shifted so that three measures are met, (n, 2).
+def met_by_motion(
+    points: Array, missed: Callable[[Array], Array], *, least: bool = False
+) -> Array | None:
+    """Points turned and shifted so that measures are met, (n, 2): Newton's method.
 
     Returns None where no turn and shift that lies near meets them.
 
@@ -133,7 +135,9 @@ def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | No
     ----------
     points : (n, 2) array
     missed : callable
-        By how much three measures of moved points are off, mm.
+        By how much the measures of moved points are off, mm; three of them.
+    least : bool
+        There may be fewer or more, and where they leave a motion free the least is taken.
     """
     unknown = np.zeros(3)
     for _ in range(_ROUNDS):
@@ -150,9 +154,12 @@ def met_by_motion(points: Array, missed: Callable[[Array], Array]) -> Array | No
                 for step in _STEP * np.eye(3)
             ]
         )
-        if abs(float(np.linalg.det(slopes))) < 1e-6:
+        if least:
+            unknown = unknown - np.linalg.lstsq(slopes, off, rcond=1e-6)[0]
+        elif abs(float(np.linalg.det(slopes))) < 1e-6:
             return None
-        unknown = unknown - np.linalg.solve(slopes, off)
+        else:
+            unknown = unknown - np.linalg.solve(slopes, off)
     return None
 
 

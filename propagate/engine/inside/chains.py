@@ -7,7 +7,7 @@ of these edges as one line, its corners where that has them.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 
@@ -72,8 +72,9 @@ def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
         return ()
     along, gaps = locate_all(ring, points)
     lengths = np.cumsum([edge.length for edge in piece.edges])
-    own = np.searchsorted(lengths, along[np.abs(gaps - width) <= EVEN_MM])
-    seen = _find_repeated(np.minimum(own, len(lengths) - 1).tolist())
+    own = np.searchsorted(lengths, along[np.abs(gaps - width) <= EVEN_MM]).clip(0, len(lengths) - 1)
+    beside = [i for i, places in groupby(own.tolist()) if len(list(places)) >= _LEAST]
+    seen = [i for i, _ in groupby(beside)]
     steps = {(b - a) % len(lengths) for a, b in pairwise(seen)}
     if len(seen) < 2 or len(set(seen)) < len(seen) or len(seen) == len(lengths):
         return ()
@@ -81,18 +82,6 @@ def _chain_along(piece: SizedPiece, points: Array) -> tuple[str, ...]:
     if steps == {1}:
         return tuple(names[i] for i in seen)
     return tuple(names[i] for i in seen[::-1]) if steps == {len(lengths) - 1} else ()
-
-
-def _find_repeated(values: Sequence[int]) -> list[int]:
-    """Each value that is repeated often enough, once for each time that it is."""
-    found: list[int] = []
-    begin = 0
-    for k in range(1, len(values) + 1):
-        if k == len(values) or values[k] != values[begin]:
-            if k - begin >= _LEAST and found[-1:] != [values[begin]]:
-                found.append(values[begin])
-            begin = k
-    return found
 
 
 def _beside_chain(piece: SizedPiece, points: Array, edges: Sequence[str]) -> float | None:

@@ -12,10 +12,9 @@ from collections.abc import Sequence
 import numpy as np
 
 from propagate.engine.inside.outline_move import OutlineMove
-from propagate.engine.placing import measured
+from propagate.engine.placing import measured, met_by_motion
 from propagate.geometry.arrays import Array, cross_product
 from propagate.geometry.fade import smoothstep
-from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate, locate_all, point_at, points_at
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import RESTS_MM
@@ -31,10 +30,6 @@ _NEAR_MM = 50.0
 _ACROSS = 0.5
 _LEAST_MM = 0.5
 """A piece that moved less around a mark did not move (a pencil line)."""
-_ROUNDS = 30
-_MET_MM = 1e-9
-_STEP = 1e-6
-_ARM_MM = 100.0
 
 
 @dataclass(frozen=True)
@@ -108,39 +103,19 @@ def put_at_measures(move: OutlineMove, points: Array, by: Sequence[Measured]) ->
     """Marks at their distances, as a whole, (n, 2).
 
     They go with the place of their first edge that is nearest, and from there as little as the
-    distances take: Newton's method with the least step, a shift, and of several points a turn
-    too.  Returns None where the distances cannot be met.
+    distances take.  Returns None where the distances cannot be met.
     """
-    first, now, unknown = by[0], move.now, np.zeros(3)
+    first, now = by[0], move.now
     line = move.was.edge(first.edge).points
     foot = locate(line, points[first.point])[0]
     start = points + (move.answer(first.edge, foot) - point_at(line, foot))
 
-    def missed(at: Array) -> Array:
-        placed = _move_points(start, at)
+    def missed(placed: Array) -> Array:
         return np.array(
             [measured(now.edge(m.edge).points, placed[m.point])[1] - m.width for m in by]
         )
 
-    for _ in range(_ROUNDS):
-        off = missed(unknown)
-        if np.abs(off).max() <= _MET_MM:
-            return _move_points(start, unknown)
-        slopes = np.column_stack(
-            [
-                (missed(unknown + step) - missed(unknown - step)) / (2.0 * _STEP)
-                for step in _STEP * np.eye(3)
-            ]
-        )
-        unknown = unknown - np.linalg.lstsq(slopes, off, rcond=1e-6)[0]
-    return None
-
-
-def _move_points(points: Array, by: Array) -> Array:
-    """Shifted by two millimetre values and turned about their middle, whose arm is 100 mm."""
-    middle = points.mean(axis=0)
-    turn = Motion(complex(np.exp(1j * by[2] / _ARM_MM)))
-    return np.asarray(turn.apply(points - middle) + middle + by[:2])
+    return met_by_motion(start, missed, least=True)
 
 
 def moved_around(move: OutlineMove, point: Array) -> Array:

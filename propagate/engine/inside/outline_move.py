@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator
 from functools import cached_property
 
 import numpy as np
@@ -108,32 +107,21 @@ class OutlineMove:
     def _knots(self, name: str) -> tuple[Array, Array]:
         """Distances along an edge before and after that belong together: marks, what stayed."""
         was, now = self.was.edge(name), self.now.edge(name)
+        names = [m.name for m in self.was.landmarks_on(name)]
+        kept = [n for n in names if n in {m.name for m in self.now.landmarks_on(name)}]
+        along, gaps = locate_all(now.points, was.points)
+        stayed = gaps <= RESTS_MM
+        likely = (
+            *((self.was.distance(name, n), self.now.distance(name, n)) for n in kept),
+            *zip(was.arc[stayed].tolist(), along[stayed].tolist(), strict=True),
+            *np.array(match_redrawn(was.points, now.points, (was.turns, now.turns))).T.tolist(),
+        )
         pairs = [(0.0, 0.0), (was.length, now.length)]
-        for pair in (*self._marks(was.name), *_pair_stayed(was, now), *_pair_redrawn(was, now)):
-            k = bisect_left(pairs, pair)
-            if 0 < k < len(pairs) and all(_in_order(pair, pairs[i]) for i in (k - 1, k)):
-                pairs.insert(k, pair)
+        for at, there in likely:
+            k = bisect_left(pairs, (at, there))
+            if 0 < k < len(pairs) and all(
+                (at - a) * (there - b) > SAME_POINT_MM**2 for a, b in pairs[k - 1 : k + 1]
+            ):
+                pairs.insert(k, (at, there))
         old, new = np.array(pairs).T
         return old, new
-
-    def _marks(self, edge: str) -> Iterator[tuple[float, float]]:
-        names = {mark.name for mark in self.now.landmarks_on(edge)}
-        for mark in self.was.landmarks_on(edge):
-            if mark.name in names:
-                yield self.was.distance(edge, mark.name), self.now.distance(edge, mark.name)
-
-
-def _pair_stayed(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
-    along, gaps = locate_all(now.points, was.points)
-    for at, here, gap in zip(was.arc.tolist(), along.tolist(), gaps.tolist(), strict=True):
-        if gap <= RESTS_MM:
-            yield at, here
-
-
-def _pair_redrawn(was: Edge, now: Edge) -> Iterator[tuple[float, float]]:
-    old, new = match_redrawn(was.points, now.points, (was.turns, now.turns))
-    yield from zip(old.tolist(), new.tolist(), strict=True)
-
-
-def _in_order(one: tuple[float, float], other: tuple[float, float]) -> bool:
-    return (one[0] - other[0]) * (one[1] - other[1]) > SAME_POINT_MM**2

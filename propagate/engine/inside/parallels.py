@@ -18,7 +18,15 @@ from propagate.geometry.arrays import Array
 from propagate.geometry.crossing import crossings
 from propagate.geometry.densify import densify_smoothly
 from propagate.geometry.parallel import distinct, offset_line
-from propagate.geometry.polyline import arc_lengths, between, locate, locate_all, point_at
+from propagate.geometry.polyline import (
+    arc_lengths,
+    between,
+    length,
+    locate,
+    locate_all,
+    point_at,
+    sample_line,
+)
 from propagate.pattern.model import SizedPiece
 from propagate.tolerances import CHORD_ERROR_MM, RESTS_MM
 from propagate.values import dataclass
@@ -66,8 +74,10 @@ def parallel_of(name: str, own: SizedPiece, nest: Iterable[SizedPiece]) -> Paral
     ]
     meant = [one for one in alike if one is not None]
     nearest = min(meant, key=lambda one: (one.width, one.edges), default=None)
-    if nearest is not None and _lies_beside(own.edge(nearest.edges[0]).points, line, nearest):
-        return nearest
+    if nearest is not None:
+        gaps = locate_all(own.edge(nearest.edges[0]).points, line[[0, -1]])[1]
+        if gaps.max() <= nearest.width + EVEN_MM:
+            return nearest  # neither of its ends lies beyond the end of the edge
     chain = _chain_of(own, line, [(other, _line_of(other, name)) for other in others])
     return nearest if chain is None else chain
 
@@ -128,14 +138,10 @@ def runs_parallel(piece: SizedPiece, points: Array, to: Parallel) -> bool:
 
 
 def _points_of(line: Array) -> Array:
-    return (
-        densify_smoothly(line, _SAMPLE_MM) if len(line) > 2 else np.asarray(_sample_between(line))
-    )
-
-
-def _sample_between(line: Array) -> Array:
-    count = max(int(np.ceil(float(arc_lengths(line)[-1]) / _SAMPLE_MM)), 2)
-    return np.linspace(line[0], line[-1], count)
+    """Points of a line, close together."""
+    if len(line) > 2:
+        return densify_smoothly(line, _SAMPLE_MM)
+    return sample_line(line, max(int(np.ceil(length(line) / _SAMPLE_MM)), 2))
 
 
 def _run_on(points: Array) -> Array:
@@ -173,19 +179,19 @@ def _place_end(
         along, gap = locate(line, end if target is None else target)
         return along if target is not None and gap <= EVEN_MM else None
     if contact.kind == "edge":
-        found = crossings(line, move.now.edge(contact.name).points)[:, 0]
-        near, _ = locate(line, end)
-        return float(min(found, key=lambda at: abs(at - near))) if len(found) else None
+        return _cross_near(line, move.now.edge(contact.name).points, locate(line, end)[0])
     _, at, edge = min((*locate(move.was.edge(e).points, end)[::-1], e) for e in to.edges)
     here, _ = locate(line, move.answer(edge, at))
-    return here if move.covers(point_at(line, here)) else _find_exit(move, line, here)
+    if move.covers(point_at(line, here)):
+        return here
+    # It would stick out of the piece: it ends where it leaves that.
+    return _cross_near(line, np.vstack([move.now.outline, move.now.outline[:1]]), here)
 
 
-def _find_exit(move: OutlineMove, line: Array, at: float) -> float | None:
-    """Where a line that would stick out of the piece leaves it: the nearest such place."""
-    outline = np.vstack([move.now.outline, move.now.outline[:1]])
-    found = crossings(line, outline)[:, 0]
-    return float(min(found, key=lambda place: abs(place - at))) if len(found) else None
+def _cross_near(line: Array, other: Array, at: float) -> float | None:
+    """Find the place of a line at which it crosses another, the one nearest to a place of it."""
+    found = crossings(line, other)[:, 0]
+    return float(found[np.abs(found - at).argmin()]) if len(found) else None
 
 
 def _with_digits(new: Array, old: Array) -> Array:
