@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from contextlib import suppress
 
-from propagate.io.checks import Table, parse_length
+from propagate.io.checks import Table, as_number, parse_length
 from propagate.pattern.amount import Amount
 
 __all__ = ["read_amount", "read_amounts", "read_angle", "read_width"]
@@ -35,7 +37,14 @@ def read_amount(table: Table, key: str) -> Amount:
             return Amount(mm=0.0)
         return Amount(sizes=tuple((size, _length(sizes, size)) for size in sizes))
     if isinstance(value, str) and value.strip().endswith("%"):
-        return _share(table, key, value)
+        try:
+            percent = float(value.strip().removesuffix("%"))
+        except ValueError:
+            percent = math.nan
+        if not 0.0 < abs(percent) <= _MOST_PERCENT:
+            table.wrong(key, f"a share above 0% and up to {_MOST_PERCENT:g}%")
+            percent = 0.0
+        return Amount(share=percent / 100.0)
     return Amount(mm=_length(table, key))
 
 
@@ -75,21 +84,16 @@ def read_angle(table: Table, key: str) -> float:
     """Return the degrees at a key; problems are noted in the table."""
     value = table.raw(key)
     if isinstance(value, str):
-        value = _number(value.strip().removesuffix("°").removesuffix("deg"))
-    if isinstance(value, bool) or not isinstance(value, int | float):
+        with suppress(ValueError):
+            value = float(value.strip().removesuffix("°").removesuffix("deg"))
+    degrees = as_number(value)
+    if degrees is None:
         table.wrong(key, 'degrees, such as 5 or "5°"')
-        return 0.0
-    if not abs(value) <= _MOST_DEGREES:
+    elif not abs(degrees) <= _MOST_DEGREES:
         table.wrong(key, f"at most {_MOST_DEGREES:g} degrees either way")
-        return 0.0
-    return float(value)
-
-
-def _number(text: str) -> float | None:
-    try:
-        return float(text)
-    except ValueError:
-        return None
+    else:
+        return float(degrees)
+    return 0.0
 
 
 def _length(table: Table, key: str) -> float:
@@ -101,14 +105,3 @@ def _length(table: Table, key: str) -> float:
         table.wrong(key, f"at most {_MOST_MM:g} mm; is it in another unit?")
         return 0.0
     return mm
-
-
-def _share(table: Table, key: str, value: str) -> Amount:
-    try:
-        percent = float(value.strip().removesuffix("%"))
-    except ValueError:
-        percent = float("nan")
-    if not 0.0 < abs(percent) <= _MOST_PERCENT:
-        table.wrong(key, f"a share above 0% and up to {_MOST_PERCENT:g}%")
-        return Amount(share=0.0)
-    return Amount(share=percent / 100.0)

@@ -7,7 +7,7 @@ written in a set), ``answer``, and where something is joined ``text``, which sta
 
 from __future__ import annotations
 
-import json
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -15,7 +15,7 @@ from pathlib import Path
 from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_TOML_BYTES
-from propagate.io.reading import read_limited
+from propagate.io.reading import decode_text, parse_json, read_limited
 from propagate.io.relations_toml import read_relations
 from propagate.io.set_toml import parse_set, parse_toml
 from propagate.io.toml_in_place import changed_in_place
@@ -48,9 +48,6 @@ def answers_place(path: str | Path) -> Path:
     return folder.with_name(f"{folder.name}.answers.json")
 
 
-# --------------------------------------------------------------------------------- reading
-
-
 def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
     """Read a file of answers about the set of a name.
 
@@ -60,13 +57,8 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
         It cannot be read, is newer, or is about another set; all problems at once.
     """
     problems = Problems(str(file))
-    try:
-        values = json.loads(read_limited(file, MOST_TOML_BYTES).decode("utf-8-sig"))
-    except (ValueError, RecursionError) as error:
-        raise FormatError(
-            f"{file}: not readable as JSON ({error}); expected a file of answers"
-        ) from error
-    table = Table(values, "", problems)
+    source = decode_text(read_limited(file, MOST_TOML_BYTES), file)
+    table = Table(parse_json(source, str(file)), "", problems)
     check_format(table, FORMAT)
     about = table.text("set")
     found = tuple(_read_answer(row) for row in table.tables("answers", naming=""))
@@ -79,7 +71,15 @@ def read_answers(file: Path, name: str) -> tuple[Answer, ...]:
 
 def _read_answer(row: Table) -> Answer:
     kind = row.choice("kind", KINDS)
-    runs = tuple(_read_run(row, run) for run in row.items("runs", required=True))
+    runs: list[Run] = []
+    for value in row.items("runs", required=True):
+        if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+            row.wrong("runs", "a list of runs, each a list of spans")
+            continue
+        try:
+            runs.append(parse_run(value))
+        except FormatError as error:
+            row.problems.add(row.at("runs"), str(error))
     word: Word = next(one for one in WORDS if one == row.choice("answer", WORDS))
     text = row.optional_text("text", longest=_LONGEST_BLOCK) or ""
     written = row.flag("written")
@@ -88,20 +88,9 @@ def _read_answer(row: Table) -> Answer:
         row.problems.add(
             row.where, "expected 'text', what is added to the set, with yes and turned alone"
         )
-        return Answer(kind, runs, word)
+        return Answer(kind, tuple(runs), word)
     told, relations = _read_block(row, text)
-    return Answer(kind, runs, word, relations, told, written)
-
-
-def _read_run(row: Table, value: object) -> Run:
-    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
-        row.wrong("runs", "a list of runs, each a list of spans")
-        return ()
-    try:
-        return parse_run(value)
-    except FormatError as error:
-        row.problems.add(row.at("runs"), str(error))
-        return ()
+    return Answer(kind, tuple(runs), word, relations, told, written)
 
 
 def _read_block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, ...]]:
@@ -123,9 +112,6 @@ def _read_block(row: Table, text: str) -> tuple[tuple[str, ...], tuple[Joining, 
     return told, relations
 
 
-# --------------------------------------------------------------------------------- writing
-
-
 def render_answers(name: str, answers: Iterable[Answer]) -> bytes:
     """The file of answers about a set of a name."""
     rows = []
@@ -141,18 +127,15 @@ def render_answers(name: str, answers: Iterable[Answer]) -> bytes:
     return (json_text({"format": FORMAT, "set": name, "answers": rows}) + "\n").encode()
 
 
-# ------------------------------------------------------------------------------ the set's text
-
-
 def still_standing(answers: Iterable[Answer], source: str) -> tuple[Answer, ...]:
     """Answers that hold for a set's text.
 
     What was written and was changed or taken out by hand since is no answer any more.  What
     stands there counts as written, though a run was ended before it could note that.
     """
-    found = []
+    found, plain = [], source.replace("\r\n", "\n")
     for one in answers:
-        stands = bool(one.text) and _place_of(one.text, _plain(source)) is not None
+        stands = bool(one.text) and _place_of(one.text, plain) is not None
         if stands or not one.written:
             found.append(replace(one, written=stands))
     return tuple(found)
@@ -173,12 +156,12 @@ def amend_text(source: str, before: Sequence[Answer], after: Sequence[Answer]) -
         All else stays letter by letter.
     """
     wanted = [one.text for one in after if one.text]
-    text = _plain(source)
+    text = source.replace("\r\n", "\n")
     for one in before:
-        if one.written and one.text not in wanted:
-            at = _place_of(one.text, text)
-            if at is not None:
-                text = _without(text, at, at + len(one.text))
+        at = _place_of(one.text, text) if one.written and one.text not in wanted else None
+        if at is not None:
+            rest = text[at + len(one.text) :].lstrip("\n")
+            text = text[:at].rstrip("\n") + "\n" + (f"\n{rest}" if rest else "")
     new = [block for block in wanted if _place_of(block, text) is None]
     if new:
         text = "\n\n".join([text.rstrip("\n"), *new]) + "\n"
@@ -208,24 +191,7 @@ def change_titles(source: str, gone: Mapping[str, str], new: Mapping[str, str]) 
     return source
 
 
-def _plain(source: str) -> str:
-    return source.replace("\r\n", "\n")
-
-
 def _place_of(block: str, text: str) -> int | None:
     """Where a block stands by itself, between blank lines; None where it does not."""
-    at = text.find(block)
-    while at >= 0:
-        end = at + len(block)
-        before, behind = text[:at], text[end:]
-        if (not before or before.endswith("\n\n")) and (
-            behind in ("", "\n") or behind[:2] == "\n\n"
-        ):
-            return at
-        at = text.find(block, at + 1)
-    return None
-
-
-def _without(text: str, begin: int, end: int) -> str:
-    rest = text[end:].lstrip("\n")
-    return f"{text[:begin].rstrip(chr(10))}\n" + (f"\n{rest}" if rest else "")
+    alone = re.search(rf"(?:\A|(?<=\n\n)){re.escape(block)}(?=\n?\Z|\n\n)", text)
+    return alone.start() if alone else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING
 from propagate.errors import FormatError
 from propagate.io.limits import MOST_BYTES, MOST_TOML_BYTES
 from propagate.io.options import ReadOptions
-from propagate.io.reading import read_limited
+from propagate.io.reading import decode_text, list_files, read_limited
 from propagate.io.report import ReadingReport, ReportNotes, told_once
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import PieceInfo
 
 if TYPE_CHECKING:
-    from propagate.io.cut_boundary import AllowancesSaid
+    pass
 
-__all__ = ["list_files", "kind_of", "read_style", "relations_source", "with_relations"]
+__all__ = ["kind_of", "read_style", "relations_source", "with_relations"]
 
 _BY_SUFFIX = {".svg": "svg", ".svgz": "svg", ".dxf": "dxf", ".rul": "dxf", ".json": "json"}
 _BY_SUFFIX |= {".toml": "set", ".pdf": "pdf"}
@@ -68,39 +68,50 @@ def read_style(
     FormatError
         A file cannot be read; InvalidSet for a set that breaks rules of the model.
     """
+    from propagate.io.cut_boundary import allowances_wished, with_seam_lines
+
     chosen = wishes or ReadOptions()
     found = [Path(path) for path in paths]
-    from propagate.io.begin_dxf import read_dxf
-
-    readers: dict[str, Callable[..., tuple[PatternSet, ReadingReport]]] = {
-        "set": _read_set,
-        "svg": _read_svg,
-        "pdf": _read_pdf,
-        "dxf": read_dxf,
-        "json": _read_json,
-    }
-    from propagate.io.cut_boundary import allowances_wished
-
     kind = kind_of(found)
     said = None if kind == "dxf" else allowances_wished(chosen)  # what is none is refused first
-    pattern, report = readers[kind](found, chosen)
+    pattern, report = _read_kind(kind, found, chosen)
     if said is None or kind in ("set", "dxf"):  # a DXF may have both lines: its reader sees
         return pattern, report
-    return _taken_back(pattern, said, report)
-
-
-def _taken_back(
-    pattern: PatternSet, said: AllowancesSaid, report: ReadingReport
-) -> tuple[PatternSet, ReadingReport]:
-    """A style whose outlines are cut lines on its seam lines."""
-    from propagate.io.cut_boundary import with_seam_lines
-
-    notes = ReportNotes()
-    notes.extend(report.lines)
     told = ReportNotes()
     pattern = with_seam_lines(pattern, said, told)
-    notes.extend(told_once(told.lines, pattern.sizes))
-    return pattern, ReadingReport(report.format, report.files, notes.lines)
+    notes = ReportNotes()
+    notes.extend((*report.lines, *told_once(told.lines, pattern.sizes)))
+    return pattern, replace(report, lines=notes.lines)
+
+
+def _read_kind(
+    kind: str, paths: Sequence[Path], wishes: ReadOptions
+) -> tuple[PatternSet, ReadingReport]:
+    """Read files of one kind by their reader, which is loaded only then."""
+    if kind == "json":
+        return _read_json(paths, wishes)
+    if kind == "dxf":
+        from propagate.io.begin_dxf import read_dxf
+
+        return read_dxf(paths, wishes)
+    if kind == "svg":
+        from propagate.io.svg.read import read_drawings
+
+        return read_drawings(paths, wishes)
+    if kind == "pdf":
+        from propagate.io.pdf.read import read_sheet_of_pdf
+        from propagate.io.sheet.read import read_sheet
+
+        notes, files = ReportNotes(), list_files(paths, ".pdf")
+        pattern = read_sheet(read_sheet_of_pdf(files, wishes, notes), wishes, notes)
+        return pattern, ReadingReport("PDF", tuple(map(str, files)), notes.lines)
+    from propagate.io.folder import load, reading_of
+
+    if len(paths) > 1:
+        raise FormatError(f"found {len(paths)} sets, expected one")
+    pattern = load(paths[0])
+    reading = reading_of(pattern)
+    return pattern, ReadingReport("set", (str(paths[0]),), reading.lines if reading else ())
 
 
 def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
@@ -117,7 +128,7 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
     from propagate.io.origin import Origin
 
     source = relations_source(file)
-    head = set_toml.parse_set(source.decode("utf-8-sig"), str(file))
+    head = set_toml.parse_set(decode_text(source, file), str(file))
     if head.drawn:
         raise FormatError(
             f"{file}: geometry = '{head.geometry}' asks for the DXF itself as the geometry of the "
@@ -133,7 +144,7 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
         name: Piece(name, {size: piece.nest[size] for size in head.sizes})
         for name, piece in pattern.pieces.items()
     }
-    nests, wrong = with_levels(pieces, head.levels)
+    pieces, wrong = with_levels(pieces, head.levels)
     if wrong:
         raise InvalidSet(head.name, tuple(wrong))
     return replace(
@@ -145,7 +156,7 @@ def with_relations(pattern: PatternSet, file: Path) -> PatternSet:
         info=head.info,
         relations=head.relations,
         chart=head.chart,
-        pieces={name: Piece(name, nests.get(name, p.nest)) for name, p in pieces.items()},
+        pieces=pieces,
         origin=Origin(text=source),
     )
 
@@ -158,59 +169,16 @@ def relations_source(file: Path) -> bytes:
     FormatError
         It cannot be read, or is not UTF-8.
     """
-    try:
-        source = read_limited(file, MOST_TOML_BYTES)
-        source.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
+    source = read_limited(file, MOST_TOML_BYTES)
+    decode_text(source, file)
     return source
-
-
-def list_files(paths: Sequence[Path], what: str) -> list[Path]:
-    """The files themselves, and those in the folders."""
-    return [
-        file for path in paths for file in (sorted(path.glob(what)) if path.is_dir() else [path])
-    ]
-
-
-def _read_set(paths: Sequence[Path], _: ReadOptions) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.folder import load, reading_of
-
-    if len(paths) > 1:
-        raise FormatError(f"found {len(paths)} sets, expected one")
-    pattern = load(paths[0])
-    reading = reading_of(pattern)
-    lines = () if reading is None else reading.lines
-    return pattern, ReadingReport("set", (str(paths[0]),), lines)
-
-
-def _read_svg(paths: Sequence[Path], options: ReadOptions) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.svg.read import read_drawings
-
-    return read_drawings(paths, options)
-
-
-def _read_pdf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
-    from propagate.io.pdf.read import read_sheet_of_pdf
-    from propagate.io.sheet.read import read_sheet
-
-    notes = ReportNotes()
-    files = list_files(paths, "*.pdf")
-    sheet = read_sheet_of_pdf(files, wishes, notes)
-    pattern = read_sheet(sheet, wishes, notes)
-    return pattern, ReadingReport("PDF", tuple(map(str, files)), notes.lines)
-
-
-# ---------------------------------------------------------------------------------- JSON
 
 
 def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, ReadingReport]:
     from propagate.io.geometry_json import load_piece
-    from propagate.io.svg.files import sorted_sizes
+    from propagate.io.svg.files import choose_base, sorted_sizes
 
-    files = [
-        f for path in paths for f in (sorted(path.glob("*.json")) if path.is_dir() else [path])
-    ]
+    files = list_files(paths, ".json")
     if wishes.unit not in (None, "mm"):
         raise FormatError(
             f"found --unit {wishes.unit} beside {files[0] if files else 'JSON'}, expected mm or no "
@@ -221,35 +189,27 @@ def _read_json(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, 
     notes = ReportNotes()
     pieces: dict[str, Piece] = {}
     for file in files:
-        try:
-            text = read_limited(file, MOST_BYTES).decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            raise FormatError(f"{file}: cannot be read as UTF-8 text ({error})") from error
-        piece = load_piece(text, file.name)
+        piece = load_piece(decode_text(read_limited(file, MOST_BYTES), file), file.name)
         if piece.name in pieces:
             raise FormatError(f"{file}: found piece '{piece.name}' twice, expected it once")
         pieces[piece.name] = piece
-    sizes = list(dict.fromkeys(size for piece in pieces.values() for size in piece.nest))
-    order = sorted_sizes(sizes, wishes, notes)
-    base = wishes.base or order[(len(order) - 1) // 2]
-    if base not in order:
-        raise FormatError(f"found no size '{base}', expected one of {', '.join(order)}")
+    drawn = list(dict.fromkeys(size for piece in pieces.values() for size in piece.nest))
+    sizes = sorted_sizes(drawn, wishes, notes)
     for name, piece in pieces.items():
-        missing = [size for size in order if size not in piece.nest]
+        missing = [size for size in sizes if size not in piece.nest]
         if missing:
             raise FormatError(
                 f"piece '{name}': found no geometry in size '{missing[0]}', expected every size: "
-                f"{', '.join(order)}"
+                f"{', '.join(sizes)}"
             )
-    if wishes.base is None and len(order) > 1:
-        notes.add("assumed", f"the base size is '{base}', the middle one", option="--base")
-    levels = [level for piece in pieces.values() for level in piece.at(base).levels]
+    base = choose_base(sizes, wishes, notes)
+    levels = (level for piece in pieces.values() for level in piece.at(base).levels)
     pattern = PatternSet(
         name=wishes.name or files[0].absolute().parent.name or "pattern",
-        sizes=order,
+        sizes=sizes,
         base=base,
-        lay_on=levels[0] if levels else "hip",
-        pieces={name: Piece(name, {s: p.nest[s] for s in order}) for name, p in pieces.items()},
+        lay_on=next(levels, "hip"),
+        pieces={name: Piece(name, {s: p.nest[s] for s in sizes}) for name, p in pieces.items()},
         info={name: PieceInfo(name) for name in pieces},
     )
     return pattern, ReadingReport("JSON", tuple(map(str, files)), notes.lines)

@@ -17,9 +17,9 @@ from propagate.io.geometry_toml import LevelsThrough, choices_of, is_drawing_nam
 from propagate.io.levels import with_levels
 from propagate.io.options import ReadOptions, allowance_said
 from propagate.io.origin import Origin
+from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
-from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
 
 __all__ = ["begin_drawn"]
@@ -81,7 +81,7 @@ def _files(paths: list[Path], wishes: ReadOptions) -> tuple[Path, Path | None]:
             f"found no DXF in {', '.join(map(str, paths[:4]))}, expected one to keep as the "
             "geometry of the set"
         )
-    files = [f for path in paths for f in (sorted(path.iterdir()) if path.is_dir() else [path])]
+    files = list_files(paths, ".dxf", ".rul")
     drawings = [file for file in files if file.suffix.lower() == ".dxf"]
     if len(drawings) != 1:
         raise FormatError(
@@ -117,10 +117,9 @@ def _written_text(
 ) -> str:
     """The relations file of a new set, with blocks to fill in."""
     pattern, _ = read_dxf([file], replace(wishes, rules=rules))
-    nests, wrong = with_levels(pattern.pieces, levels)
+    pieces, wrong = with_levels(pattern.pieces, levels)
     if wrong:
         raise FormatError("; ".join(wrong))
-    pieces = {name: Piece(name, nests.get(name, p.nest)) for name, p in pattern.pieces.items()}
     own = {level for piece in pieces.values() for s in piece.nest.values() for level in s.levels}
     lay_on = pattern.lay_on if pattern.lay_on in own or not levels else next(iter(levels))
     pattern = replace(pattern, pieces=pieces, lay_on=lay_on)

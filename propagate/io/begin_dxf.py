@@ -9,6 +9,7 @@ from pathlib import Path
 
 from propagate.errors import FormatError
 from propagate.io.options import ReadOptions, dxf_choices
+from propagate.io.reading import list_files
 from propagate.io.report import ReadingReport, ReportNotes
 from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
@@ -30,9 +31,7 @@ def read_dxf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, Re
     """
     from propagate.io.dxf.read import read
 
-    files = [
-        file for path in paths for file in (sorted(path.iterdir()) if path.is_dir() else [path])
-    ]
+    files = list_files(paths, ".dxf", ".rul")
     drawings = [file for file in files if file.suffix.lower() == ".dxf"]
     rules = [wishes.rules] if wishes.rules else [f for f in files if f.suffix.lower() == ".rul"]
     if wishes.unit not in (None, "mm", "cm", "in"):
@@ -42,15 +41,19 @@ def read_dxf(paths: Sequence[Path], wishes: ReadOptions) -> tuple[PatternSet, Re
     by_place: list[str] = []
 
     def names_by_place(piece: str, sized: SizedPiece) -> Mapping[str, str]:
-        names = _names_by_place(sized)
-        by_place.extend([piece] if names else [])
-        return names
+        if not all(_NEUTRAL.fullmatch(name) for name in sized.edge_names):
+            return {}
+        by_place.append(piece)
+        names = name_edges([edge.points for edge in sized.edges], upright(sized.grain.direction))
+        return dict(zip(sized.edge_names, names, strict=True))
 
     options = replace(wishes, rules=None if own else rules[0])
     pattern, report = read(drawings, options, name_edges=names_by_place)
     notes = ReportNotes()
     notes.extend(report.lines)
-    said, doubts = way_up({name: _base(pattern, name) for name in by_place})
+    nests = {name: pattern.pieces[name].nest for name in by_place}
+    bases = {n: nest.get(pattern.base) or next(iter(nest.values())) for n, nest in nests.items()}
+    said, doubts = way_up(bases)
     for words in (said, *doubts) if said else ():
         notes.add("assumed", words)
     return pattern, ReadingReport("DXF", tuple(map(str, [*drawings, *rules])), notes.lines)
@@ -72,18 +75,3 @@ def _each_beside_its_own(drawings: Sequence[Path], rules: Sequence[Path]) -> boo
             f"expected one, or each with the name of its DXF: '{alone[0].name}' has none"
         )
     return len(drawings) > 1 and not alone
-
-
-def _base(pattern: PatternSet, piece: str) -> SizedPiece:
-    """A piece in the base size, or in the first in which it is drawn."""
-    nest = pattern.pieces[piece].nest
-    return nest[pattern.base] if pattern.base in nest else next(iter(nest.values()))
-
-
-def _names_by_place(sized: SizedPiece) -> Mapping[str, str]:
-    """Names for the edges of a piece whose file names none of them."""
-    if not all(_NEUTRAL.fullmatch(name) for name in sized.edge_names):
-        return {}
-    up = upright(sized.grain.direction)
-    names = name_edges([edge.points for edge in sized.edges], up)
-    return dict(zip(sized.edge_names, names, strict=True))

@@ -37,32 +37,23 @@ def commented_toml(
     What is said of the geometry is as in `render`.
     """
     lines = [_HEAD.format(where="file" if geometry else "folder")]
+    leveled = any(piece.at(pattern.base).levels for piece in pattern.pieces.values())
     for line in render_set(pattern, geometry=geometry, dxf=dxf, levels=levels).rstrip().split("\n"):
-        if line.startswith("lay_on ") and not _levels(pattern):
+        if line.startswith("lay_on ") and not leveled:
             lines.append(NO_LEVEL)
         lines.append(line)
         name = line[8:-1].strip('"') if line.startswith("[pieces.") else ""
         if name in pattern.pieces:
-            lines += _edge_list(pattern, name)
+            sized = pattern.sized(name, pattern.base)
+            lines.append(f"# edges in size {pattern.base}, counter-clockwise, with lengths in mm:")
+            for number, edge in enumerate(sized.edges, start=1):
+                marks = ", ".join(mark.name for mark in sized.landmarks_on(edge.name))
+                said = f"  ({marks})" if marks else ""
+                lines.append(f"#   {number}  {edge.name}  {edge.length:.1f}{said}")
     lines.append("")
     for block in _write_examples(pattern):
         lines += ["", *block]
     return "\n".join(lines) + "\n"
-
-
-def _levels(pattern: PatternSet) -> set[str]:
-    return {level for piece in pattern.pieces.values() for level in piece.at(pattern.base).levels}
-
-
-def _edge_list(pattern: PatternSet, name: str) -> Iterator[str]:
-    sized = pattern.sized(name, pattern.base)
-    yield f"# edges in size {pattern.base}, counter-clockwise, with lengths in mm:"
-    for number, edge in enumerate(sized.edges, start=1):
-        marks = ", ".join(mark.name for mark in sized.landmarks_on(edge.name))
-        yield f"#   {number}  {edge.name}  {edge.length:.1f}" + (f"  ({marks})" if marks else "")
-
-
-# -------------------------------------------------------------------------------- blocks
 
 
 def _comment_block(said: str, shown: str | object, spelled: Collection[str] = ()) -> list[str]:
@@ -127,16 +118,17 @@ def _find_likeliest(pattern: PatternSet) -> tuple[Span, Span, float] | None:
         for name, piece in pattern.pieces.items()
         for edge in piece.at(pattern.base).edge_names
     }
-    best: tuple[float, Span, Span, float] | None = None
+    best: tuple[Span, Span, float] | None = None
+    least = math.inf
     for a, b in combinations(lengths, 2):
         if a[0] == b[0]:
             continue
         apart = max(abs(p - q) for p, q in zip(lengths[a], lengths[b], strict=True))
         # A long edge that agrees says more than a short one.
         score = (apart + 1.0) / math.sqrt(min(*lengths[a], *lengths[b]))
-        if best is None or score < best[0]:
-            best = (score, Span(*a), Span(*b, "end", "start"), apart)
-    return None if best is None else best[1:]
+        if score < least:
+            least, best = score, (Span(*a), Span(*b, "end", "start"), apart)
+    return best
 
 
 def _show_band(pattern: PatternSet) -> Iterator[list[str]]:
@@ -147,14 +139,9 @@ def _show_band(pattern: PatternSet) -> Iterator[list[str]]:
         strip = len(edges) == 4 and edges[1].length > 3 * edges[2].length
         if strip and others:
             run = pattern.sized(others[0], pattern.base).edge_names[0]
+            zone = Zone("all", "start", "end", (Span(others[0], run),))
             yield _comment_block(
                 "A band: its sewn edge is as long as the runs of its zones, part by part.",
-                Band(
-                    "example_band",
-                    name,
-                    edges[0].name,
-                    edges[1].name,
-                    (Zone("all", "start", "end", (Span(others[0], run),)),),
-                ),
+                Band("example_band", name, edges[0].name, edges[1].name, (zone,)),
             )
             return

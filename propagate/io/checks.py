@@ -24,6 +24,7 @@ __all__ = [
     "SIZE_RULE",
     "Problems",
     "Table",
+    "as_number",
     "check_format",
     "is_name",
     "is_size",
@@ -94,6 +95,11 @@ def is_size(text: str) -> bool:
     """Tell whether `text` may name a size: ``43.5`` has a decimal point, a blend is ``42/48``."""
     parts = _DECIMAL_POINT.sub("", text).split("/")
     return len(text) <= LONGEST_NAME and all(map(is_name, parts))
+
+
+def as_number(value: object) -> int | float | None:
+    """Return a number as it was parsed; None for anything else, true and false too."""
+    return value if isinstance(value, int | float) and not isinstance(value, bool) else None
 
 
 class Table:

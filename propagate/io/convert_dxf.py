@@ -10,9 +10,9 @@ from typing import Final, Literal
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.dxf.source import DxfSource
-from propagate.io.dxf.write import DxfWriting, write
+from propagate.io.dxf.write import write
 from propagate.io.options import ReadOptions, WriteOptions
-from propagate.io.origin import Origin, origin_of, source_of
+from propagate.io.origin import origin_of, source_of
 from propagate.io.report import ReportNotes, WritingReport
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
@@ -47,7 +47,19 @@ def write_dxf(
         replace=replace,
         sources=tuple(sources),
     )
-    return _dxf(pattern, target, options, source)
+    report = write(pattern, target, options, source=source)
+    notes = ReportNotes()
+    if source is not None and report.as_read:
+        notes.add("kept", f"letter for letter: {', '.join(report.as_read)}")
+    for words, names in (
+        ("drawn anew, with grade rules", report.ruled),
+        ("drawn anew, in every size that changed", report.nested),
+    ):
+        if source is not None and names:
+            notes.add("found", f"{words}: {', '.join(names)}")
+    notes.extend(report.lines)
+    files = tuple(str(target.parent / Path(file).name) for file in report.files)
+    return WritingReport("DXF", files, notes.lines)
 
 
 def _on_its_drawing(
@@ -81,37 +93,8 @@ def _on_its_drawing(
             f"{onto}: found no size '{missing[0]}', expected the sizes of set '{pattern.name}' "
             f"among {', '.join(original.sizes)}; write it anew with --to dxf"
         )
-    return replaced(pattern, origin=_in_sizes(original, pattern.sizes)), source
-
-
-def _in_sizes(original: PatternSet, sizes: tuple[str, ...]) -> Origin:
-    """A drawing in the sizes of a set that took only some of them."""
     pieces = {
-        name: Piece(name, {size: piece.nest[size] for size in sizes if size in piece.nest})
+        name: Piece(name, {size: piece.nest[size] for size in pattern.sizes if size in piece.nest})
         for name, piece in original.pieces.items()
     }
-    return replaced(origin_of(original), pieces=pieces)
-
-
-def _dxf(
-    pattern: PatternSet, target: Path, options: WriteOptions, source: DxfSource | None
-) -> WritingReport:
-    report = write(pattern, target, options, source=source)
-    notes = ReportNotes()
-    if source is not None:
-        _came_back(report, notes)
-    notes.extend(report.lines)
-    files = tuple(str(target.parent / Path(file).name) for file in report.files)
-    return WritingReport("DXF", files, notes.lines)
-
-
-def _came_back(report: DxfWriting, notes: ReportNotes) -> None:
-    """Say which pieces came back as they were, and which were drawn anew."""
-    if report.as_read:
-        notes.add("kept", f"letter for letter: {', '.join(report.as_read)}")
-    for words, names in (
-        ("drawn anew, with grade rules", report.ruled),
-        ("drawn anew, in every size that changed", report.nested),
-    ):
-        if names:
-            notes.add("found", f"{words}: {', '.join(names)}")
+    return replaced(pattern, origin=replaced(origin_of(original), pieces=pieces)), source

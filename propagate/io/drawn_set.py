@@ -12,7 +12,6 @@ import numpy as np
 from propagate.errors import FormatError
 from propagate.io.begin_dxf import read_dxf
 from propagate.io.dxf.conventions import RULE_SUFFIXES
-from propagate.io.dxf.source import DxfSource
 from propagate.io.dxf.write import rendered
 from propagate.io.levels import without_levels
 from propagate.io.options import ReadOptions, WriteOptions
@@ -103,7 +102,9 @@ def read_drawing(
         data = path.read_bytes()
     except (FormatError, OSError) as error:
         raise UnreadableFile([f"{said}: geometry '{path.name}': {error}"]) from error
-    source = _source(pattern)
+    source = source_of(pattern)
+    if source is None:  # one file was read, so there is one
+        raise FormatError(f"set '{pattern.name}': its pieces come from more than one drawing")
     faults = [f"{said}: {line}" for line in _tell_missing(pattern, head, path.name, rules)]
     if faults:
         raise UnreadableFile(faults)
@@ -112,40 +113,27 @@ def read_drawing(
     pieces = {
         name: Piece(name, {s: pattern.pieces[name].nest[s] for s in head.sizes}) for name in order
     }
-    return pieces, Drawing(source, data, _rule_name(head.geometry, rules), _of_a_set(reading))
+    # The rule file keeps its own name where it would be found beside the DXF.
+    names = [str(Path(head.geometry).with_suffix(end)) for end in RULE_SUFFIXES]
+    rule_file = rules.name if rules is not None and rules.name in names else names[0]
+    return pieces, Drawing(source, data, rule_file, _name_places(reading))
 
 
-def _of_a_set(reading: ReadingReport) -> ReadingReport:
+def _name_places(reading: ReadingReport) -> ReadingReport:
     """The report with the place in ``set.toml`` that changes what was taken for granted."""
-    # Levels, and the one that sizes are laid on, are the relations file's to say.
-    told = (line for line in reading.lines if line.option != "lay_on")
-    lines = (replace(line, option=_in_toml(line.option)) for line in told)
+    lines = []
+    for line in reading.lines:
+        if line.option == "lay_on":  # levels are the relations file's to say
+            continue
+        places = []
+        for word in filter(None, map(str.strip, (line.option or "").split(","))):
+            key = word.removeprefix("--dxf ").removesuffix("=...").removeprefix("--")
+            if word.startswith("--dxf ") or key in ("unit", "corner-angle"):
+                key = f"dxf.{key.replace('-', '_')}"
+            if key != "rules":  # of a set the rule file is the one that stands beside its DXF
+                places.append(f"{key} in set.toml")
+        lines.append(replace(line, option=", ".join(places) or None))
     return replace(reading, lines=tuple(lines))
-
-
-def _in_toml(option: str | None) -> str | None:
-    words = [word.strip() for word in (option or "").split(",") if word.strip()]
-    found = []
-    for word in words:
-        key = word.removeprefix("--dxf ").removesuffix("=...").removeprefix("--")
-        if word.startswith("--dxf ") or key in ("unit", "corner-angle"):
-            key = f"dxf.{key.replace('-', '_')}"
-        if key != "rules":  # of a set the rule file is the one that stands beside its DXF
-            found.append(f"{key} in set.toml")
-    return ", ".join(found) or None
-
-
-def _rule_name(geometry: str, rules: Path | None) -> str:
-    """The rule file's own name where it would be found beside the DXF, else one that is."""
-    found = [str(Path(geometry).with_suffix(end)) for end in RULE_SUFFIXES]
-    return rules.name if rules is not None and rules.name in found else found[0]
-
-
-def _source(pattern: PatternSet) -> DxfSource:
-    source = source_of(pattern)
-    if source is None:  # one file was read, so there is one
-        raise FormatError(f"set '{pattern.name}': its pieces come from more than one drawing")
-    return source
 
 
 def _tell_missing(pattern: PatternSet, head: SetHead, file: str, rules: Path | None) -> list[str]:
@@ -164,9 +152,6 @@ def _tell_missing(pattern: PatternSet, head: SetHead, file: str, rules: Path | N
         for name, piece in pattern.pieces.items()
         if (lacking := [f"'{size}'" for size in head.sizes if size not in piece.nest])
     ]
-
-
-# ------------------------------------------------------------------------------- writing
 
 
 def drawing_files(pattern: PatternSet, head: SetHead) -> dict[str, bytes] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from propagate.io.checks import Table, parse_length
+from propagate.io.checks import Table, as_number, parse_length
 from propagate.pattern.ease import Ease, EaseSaid
 
 __all__ = ["read_ease"]
@@ -36,9 +36,16 @@ def read_ease(table: Table, key: str, *, zones: bool = False, sizes: bool = True
     """
     value = table.raw(key)
     if isinstance(value, Mapping):
-        return _from_table(table.table(key), sizes=sizes)
+        return _read_table(table.table(key), sizes=sizes)
     if isinstance(value, list) and zones:
-        return _from_zones(table, key)
+        found: list[tuple[str, EaseSaid]] = []
+        for row in table.tables(key, f"{key}, zone", naming="to"):
+            found.append((row.text("to"), read_ease(row, "ease")))
+            row.finish()
+        if not found or found[-1][0] != "end":
+            text = 'expected zones along the lead, the last with to = "end"'
+            table.problems.add(table.at(key), text)
+        return Ease(zones=tuple(found))
     amount = parse_length(value) if key in table else 0.0
     if amount is None:
         table.wrong(key, _EXPECTED + (_ZONES if zones else ""))
@@ -46,53 +53,32 @@ def read_ease(table: Table, key: str, *, zones: bool = False, sizes: bool = True
     return amount
 
 
-def _from_table(table: Table, *, sizes: bool) -> EaseSaid:
+def _read_table(table: Table, *, sizes: bool) -> EaseSaid:
     keys = set(table)
     if keys == {"share"}:
-        return _share(table)
+        share = as_number(table.raw("share"))
+        if share is None or not -1.0 < share <= LARGEST_SHARE:
+            expected = f"a share of the lead's length, such as 0.03, up to {LARGEST_SHARE:g}"
+            table.wrong("share", expected)
+            share = 0.0
+        return Ease(share=float(share))
     if len(keys) == 1 and keys <= set(_RATIOS):
-        return _ratio(table, *keys)
+        (key,) = keys
+        ratio = as_number(table.raw(key))
+        if ratio is None or not LEAST_RATIO <= ratio <= 1.0 + LARGEST_SHARE:
+            bounds = f"from {LEAST_RATIO:g} up to {1.0 + LARGEST_SHARE:g}"
+            table.wrong(key, f"{_RATIOS[key]}, {bounds}")
+            ratio = 1.0
+        return Ease(gathers=float(ratio)) if key == "gathers" else Ease(stretched=float(ratio))
     if keys == {"from", "to"}:
         least, most = (table.length(key, 0.0, negative=True) for key in ("from", "to"))
         table.finish()
         if least > most:
-            table.problems.add(
-                table.where, f"found from {least:g} to {most:g} mm, expected the smaller one first"
-            )
+            text = f"found from {least:g} to {most:g} mm, expected the smaller one first"
+            table.problems.add(table.where, text)
         return Ease(between=(least, most))
     if keys & {"share", "from", "to", *_RATIOS} or not keys or not sizes:
         found = ", ".join(f"'{key}'" for key in table) or "an empty table"
         table.problems.add(table.where, f"found {found}, expected {_EXPECTED}")
         return 0.0
     return Ease(sizes=tuple((size, read_ease(table, size, sizes=False)) for size in table))
-
-
-def _ratio(table: Table, key: str) -> Ease:
-    value = table.raw(key)
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    ratio = float(value) if number and isinstance(value, int | float) else 0.0
-    if not LEAST_RATIO <= ratio <= 1.0 + LARGEST_SHARE:
-        words = f"{_RATIOS[key]}, from {LEAST_RATIO:g} up to {1.0 + LARGEST_SHARE:g}"
-        table.wrong(key, words)
-        ratio = 1.0
-    return Ease(gathers=ratio) if key == "gathers" else Ease(stretched=ratio)
-
-
-def _share(table: Table) -> Ease:
-    value = table.raw("share")
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    share = float(value) if number and isinstance(value, int | float) else 0.0
-    if not number or not -1.0 < share <= LARGEST_SHARE:
-        table.wrong("share", f"a share of the lead's length, such as 0.03, up to {LARGEST_SHARE:g}")
-        return Ease(share=0.0)
-    return Ease(share=share)
-
-
-def _from_zones(table: Table, key: str) -> EaseSaid:
-    found: list[tuple[str, EaseSaid]] = []
-    for row in table.tables(key, f"{key}, zone", naming="to"):
-        found.append((row.text("to"), read_ease(row, "ease")))
-        row.finish()
-    if not found or found[-1][0] != "end":
-        table.problems.add(table.at(key), 'expected zones along the lead, the last with to = "end"')
-    return Ease(zones=tuple(found))

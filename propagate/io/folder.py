@@ -15,7 +15,7 @@ from propagate.io.checks import is_name
 from propagate.io.levels import with_levels, without_levels
 from propagate.io.limits import MOST_BYTES, MOST_PIECES, MOST_TOML_BYTES
 from propagate.io.origin import Origin, origin_of
-from propagate.io.reading import UnreadableFile, read_limited
+from propagate.io.reading import UnreadableFile, decode_text, read_limited
 from propagate.io.report import ReadingReport
 from propagate.io.toml_in_place import changed_in_place
 from propagate.io.words import quoted
@@ -53,9 +53,16 @@ def load(path: str | Path) -> PatternSet:
     What reading a DXF took for granted is told by `reading_of`.
     """
     file = _relations_file(Path(path))
-    source = _read(file, MOST_TOML_BYTES)
-    head = set_toml.parse_set(_decoded(source, str(file)), str(file))
-    return build_set(head, *_read_geometry(file, head, source))
+    source = read_limited(file, MOST_TOML_BYTES)
+    head = set_toml.parse_set(decode_text(source, file), str(file))
+    geometry = file.parent / head.geometry
+    if not head.drawn:
+        pieces, files = _load_pieces(geometry, list(head.info))
+        return build_set(head, pieces, Origin(text=source, files=files))
+    from propagate.io.drawn_set import read_drawing
+
+    pieces, drawing = read_drawing(geometry, head, str(file))
+    return build_set(head, pieces, Origin(text=source, sources=(drawing.source,), drawing=drawing))
 
 
 def build_set(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origin) -> PatternSet:
@@ -77,12 +84,15 @@ def build_set(head: set_toml.SetHead, pieces: Mapping[str, Piece], origin: Origi
     """
     from propagate.pattern.validate import problems
 
+    levelled, wrong = with_levels(pieces, head.levels)
+    if wrong:
+        raise InvalidSet(head.name, tuple(wrong))
     pattern = PatternSet(
         name=head.name,
         sizes=head.sizes,
         base=head.base,
         lay_on=head.lay_on,
-        pieces=_with_levels(pieces, head),
+        pieces=levelled,
         info=head.info,
         relations=head.relations,
         chart=head.chart,
@@ -202,44 +212,6 @@ def _relations_file(path: Path) -> Path:
     raise FormatError(f"there is no '{path}'; {cure}")
 
 
-def _read(file: Path, most: int) -> bytes:
-    try:
-        return read_limited(file, most)
-    except FormatError as error:
-        raise UnreadableFile([str(error)]) from error
-
-
-def _decoded(source: bytes, name: str) -> str:
-    try:
-        return source.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = source.count(b"\n", 0, error.start) + 1
-        raise UnreadableFile(
-            [f"{name}: line {line}: found byte 0x{source[error.start]:02x}, expected UTF-8 text"]
-        ) from error
-
-
-def _read_geometry(
-    file: Path, head: set_toml.SetHead, text: bytes
-) -> tuple[dict[str, Piece], Origin]:
-    """The pieces, and what they were read from."""
-    if not head.drawn:
-        pieces, files = _load_pieces(file.parent / head.geometry, list(head.info))
-        return pieces, Origin(text=text, files=files)
-    from propagate.io.drawn_set import read_drawing
-
-    pieces, drawing = read_drawing(file.parent / head.geometry, head, str(file))
-    return pieces, Origin(text=text, sources=(drawing.source,), drawing=drawing)
-
-
-def _with_levels(pieces: Mapping[str, Piece], head: set_toml.SetHead) -> dict[str, Piece]:
-    """The pieces with the levels of the relations file."""
-    nests, wrong = with_levels(pieces, head.levels)
-    if wrong:
-        raise InvalidSet(head.name, tuple(wrong))
-    return {**pieces, **{name: Piece(name, nest) for name, nest in nests.items()}}
-
-
 def _load_pieces(folder: Path, order: list[str]) -> tuple[dict[str, Piece], dict[str, bytes]]:
     """Load every geometry file, with its bytes: first the pieces named in `order`, then others."""
     if not folder.is_dir():
@@ -249,48 +221,37 @@ def _load_pieces(folder: Path, order: list[str]) -> tuple[dict[str, Piece], dict
         for file in sorted(folder.iterdir())  # a glob would find nothing where reading is refused
         if file.suffix == ".json" and not file.name.startswith(".")
     }
-    _check_amount(folder, files)
-    names = [name for name in order if name in files]
-    named = set(names)
-    names += [name for name in files if name not in named]
+    if len(files) > MOST_PIECES:
+        raise UnreadableFile(
+            [f"{folder}: found {len(files)} pieces, expected at most {MOST_PIECES}"]
+        )
+    bulk = sum(file.stat().st_size for file in files.values())
+    if bulk > 4 * MOST_BYTES:
+        raise UnreadableFile(
+            [
+                f"{folder}: found {bulk / 1e6:.0f} MB of geometry, expected at most "
+                f"{4 * MOST_BYTES / 1e6:.0f} MB; write fewer points or decimals"
+            ]
+        )
+    names = dict.fromkeys([*(name for name in order if name in files), *files])
     pieces: dict[str, Piece] = {}
     sources: dict[str, bytes] = {}
     faults: list[str] = []
     for name in names:
         try:
-            pieces[name], sources[name] = _load_piece(files[name])
+            said = f"{folder.name}/{files[name].name}"
+            sources[name] = read_limited(files[name], MOST_BYTES)
+            piece = geometry_json.load_piece(decode_text(sources[name], said), said)
+            if piece.name == name:
+                pieces[name] = piece
+            else:
+                expected = f"expected '{name}', the file's own name"
+                faults.append(f"{said}: piece: found '{piece.name}', {expected}")
         except UnreadableFile as error:
             faults.extend(error.problems)
     if faults:
         raise UnreadableFile(faults)
     return pieces, sources
-
-
-def _check_amount(folder: Path, files: Mapping[str, Path]) -> None:
-    """Refuse more geometry than a set has before any of it is read."""
-    if len(files) > MOST_PIECES:
-        raise UnreadableFile(
-            [f"{folder}: found {len(files)} pieces, expected at most {MOST_PIECES}"]
-        )
-    size = sum(file.stat().st_size for file in files.values())
-    if size > 4 * MOST_BYTES:
-        raise UnreadableFile(
-            [
-                f"{folder}: found {size / 1e6:.0f} MB of geometry, expected at most "
-                f"{4 * MOST_BYTES / 1e6:.0f} MB; write fewer points or decimals"
-            ]
-        )
-
-
-def _load_piece(file: Path) -> tuple[Piece, bytes]:
-    name = f"{file.parent.name}/{file.name}"
-    source = _read(file, MOST_BYTES)
-    piece = geometry_json.load_piece(_decoded(source, name), name)
-    if piece.name != file.stem:
-        raise UnreadableFile(
-            [f"{name}: piece: found '{piece.name}', expected '{file.stem}', the file's own name"]
-        )
-    return piece, source
 
 
 # ------------------------------------------------------------------------------- writing
@@ -302,7 +263,8 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
     What the set says as its origin says it is written as it was; in ``set.toml`` only what
     differs is changed.
     """
-    said = _said(origin_of(pattern))
+    text = origin_of(pattern).text
+    said = None if text is None else _parse_head(text)
     if said is not None and said.drawn:
         from propagate.io.drawn_set import drawing_files
 
@@ -319,12 +281,7 @@ def set_files(pattern: PatternSet) -> dict[str, bytes]:
 
 @lru_cache(maxsize=2)  # asked for several times while one set is written
 def _parse_head(text: bytes) -> set_toml.SetHead:
-    return set_toml.parse_set(_decoded(text, MARKER), MARKER)
-
-
-def _said(origin: Origin) -> set_toml.SetHead | None:
-    """What the authored text says; None when there is none."""
-    return None if origin.text is None else _parse_head(origin.text)
+    return set_toml.parse_set(decode_text(text, MARKER), MARKER)
 
 
 def _has_levels(pattern: PatternSet, said: set_toml.SetHead) -> bool:
@@ -363,14 +320,11 @@ def _piece_files(
     same = said is not None and said.levels == levels
     files = {}
     for name, piece in pattern.pieces.items():
-        if name in origin.files and origin.holds(piece) and (same or not _leveled(said, name)):
+        # A piece that the text gives a level does not draw it in its own file.
+        levelled = said is not None and any(name in places for places in said.levels.values())
+        if name in origin.files and origin.holds(piece) and (same or not levelled):
             files[f"{folder}/{name}.json"] = origin.files[name]
         else:
             bare = without_levels(piece, levels)
             files[f"{folder}/{name}.json"] = geometry_json.dump_piece(bare).encode()
     return files
-
-
-def _leveled(said: set_toml.SetHead | None, piece: str) -> bool:
-    """Whether the text gives a piece a level, which its own file then does not draw."""
-    return said is not None and any(piece in places for places in said.levels.values())

@@ -8,7 +8,7 @@ from importlib.resources import files
 from propagate.io.checks import Problems, Table
 from propagate.io.set_toml import parse_toml
 from propagate.pattern.garments import EdgeShape, GarmentKind, Join, Role
-from propagate.pattern.relations import Run, parse_run
+from propagate.pattern.relations import parse_run
 
 __all__ = ["known_kinds", "read_kind"]
 
@@ -31,22 +31,27 @@ def read_kind(text: str, source: str) -> GarmentKind:
     name = table.text("name")
     roles = tuple(_read_role(one) for one in table.tables("piece", naming="role"))
     joins = tuple(_read_join(one) for one in table.tables("seam"))
-    longer = tuple(_read_longer(one) for one in table.tables("longer", naming="edge"))
+    longer = []
+    for row in table.tables("longer", naming="edge"):
+        longer.append((parse_run(row.text("edge")), parse_run(row.text("than"))))
+        row.finish()
     table.finish()
     _check_names(roles, joins, problems)
     problems.stop_if_any()
-    return GarmentKind(name, roles, joins, longer)
-
-
-def _read_longer(table: Table) -> tuple[Run, Run]:
-    found = parse_run(table.text("edge")), parse_run(table.text("than"))
-    table.finish()
-    return found
+    return GarmentKind(name, roles, joins, tuple(longer))
 
 
 def _read_role(table: Table) -> Role:
     shapes = table.table("edges")
-    edges = {name: _read_shape(shapes.table(name)) for name in list(shapes)}
+    edges = {}
+    for name in list(shapes):
+        shape = shapes.table(name)
+        run = shape.choice("run", (*_LEANS, "any"), "any")
+        bow = shape.choice("bow", (*_BOWS, "any"), "any")
+        share = shape.lengths("share")
+        shape.finish()
+        part = (share[0], share[1]) if len(share) == 2 else None
+        edges[name] = EdgeShape(_LEANS.get(run), part, _BOWS.get(bow))
     found = Role(
         table.text("role"),
         tuple(tuple(text.split()) for text in table.texts("outlines", required=True)),
@@ -56,16 +61,6 @@ def _read_role(table: Table) -> Role:
     )
     table.finish()
     return found
-
-
-def _read_shape(table: Table) -> EdgeShape:
-    run = table.choice("run", (*_LEANS, "any"), "any")
-    bow = table.choice("bow", (*_BOWS, "any"), "any")
-    share = table.lengths("share")
-    table.finish()
-    return EdgeShape(
-        _LEANS.get(run), (share[0], share[1]) if len(share) == 2 else None, _BOWS.get(bow)
-    )
 
 
 def _read_join(table: Table) -> Join:

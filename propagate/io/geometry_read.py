@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from collections import Counter
 from itertools import chain
 from typing import cast, get_args
 
@@ -20,7 +18,7 @@ from propagate.io.checks import (
     show_value,
 )
 from propagate.io.limits import MOST_BYTES, MOST_EDGE_POINTS, MOST_POINTS, MOST_SIZES
-from propagate.io.reading import UnreadableFile
+from propagate.io.reading import UnreadableFile, parse_json
 from propagate.pattern.model import (
     Array,
     Dart,
@@ -67,7 +65,7 @@ def load_piece(text: str, source: str) -> Piece:
             ]
         )
     problems = Problems(source)
-    table = Table(_parsed(text, source), "", problems)
+    table = Table(parse_json(text, source), "", problems)
     check_format(table, FORMAT)
     name = table.name("piece")
     sizes = table.table("sizes", "")
@@ -85,30 +83,6 @@ def load_piece(text: str, source: str) -> Piece:
     table.finish()
     problems.stop_if_any()
     return Piece(name, nest)
-
-
-def _parsed(text: str, source: str) -> object:
-    def no_repeats(pairs: list[tuple[str, object]]) -> dict[str, object]:
-        found = dict(pairs)
-        if len(found) != len(pairs):
-            counts = Counter(key for key, _ in pairs)
-            again = next(key for key, count in counts.items() if count > 1)
-            raise UnreadableFile([f"{source}: key '{again}' stands twice in one object"])
-        return found
-
-    try:
-        return cast(object, json.loads(text, object_pairs_hook=no_repeats))
-    except json.JSONDecodeError as error:
-        raise UnreadableFile(
-            [
-                f"{source}: line {error.lineno}, column {error.colno}: not readable as JSON "
-                f"({error.msg})"
-            ]
-        ) from error
-    except FormatError:
-        raise
-    except (ValueError, RecursionError) as error:
-        raise UnreadableFile([f"{source}: not readable as JSON ({error})"]) from error
 
 
 def _read_size(table: Table) -> SizedPiece:

@@ -7,15 +7,15 @@ from dataclasses import replace
 
 from propagate.errors import UnknownName
 from propagate.io.geometry_toml import LevelsThrough
-from propagate.pattern.model import Piece, SizedPiece
+from propagate.pattern.model import Piece
 
 __all__ = ["with_levels", "without_levels"]
 
 
 def with_levels(
     pieces: Mapping[str, Piece], levels: LevelsThrough
-) -> tuple[dict[str, Mapping[str, SizedPiece]], list[str]]:
-    """Return the nests of the pieces that get a level, and what is wrong.
+) -> tuple[dict[str, Piece], list[str]]:
+    """Put levels through landmarks on pieces, and tell what is wrong.
 
     Parameters
     ----------
@@ -24,38 +24,40 @@ def with_levels(
 
     Returns
     -------
-    nests : mapping of piece name to its nest with the levels
+    pieces : mapping of name to Piece
+        All of them.
     problems : list of str
         Pieces and landmarks that are not there, and levels that are drawn already.
     """
-    nests: dict[str, Mapping[str, SizedPiece]] = {}
-    problems: list[str] = []
-    for level, places in levels.items():
-        for name, landmark in places.items():
-            where = f"level '{level}'"
-            if name not in pieces:
-                problems.append(f"{where}: {UnknownName('piece', name, list(pieces))}")
-                continue
-            where += f", piece '{name}'"
-            nest = nests.get(name, pieces[name].nest)
-            drawn = [size for size, sized in nest.items() if level in sized.levels]
-            if drawn:
-                problems.append(
-                    f"{where}: found it drawn already in size '{drawn[0]}', expected it only where "
-                    f"the geometry names no such level; take it out of [levels.{level}], or give "
-                    "it another name"
-                )
-                continue
-            try:
-                nests[name] = {
-                    size: replace(
-                        sized, levels={**sized.levels, level: sized.landmark(landmark).point}
-                    )
-                    for size, sized in nest.items()
-                }
-            except UnknownName as error:
-                problems.append(f"{where}: {error}")
-    return nests, problems
+    found, problems = dict(pieces), list[str]()
+    for level, name, landmark in (
+        (k, *place) for k, row in levels.items() for place in row.items()
+    ):
+        where = f"level '{level}'"
+        if name not in pieces:
+            problems.append(f"{where}: {UnknownName('piece', name, list(pieces))}")
+            continue
+        where += f", piece '{name}'"
+        nest = found[name].nest
+        drawn = [size for size, sized in nest.items() if level in sized.levels]
+        if drawn:
+            problems.append(
+                f"{where}: found it drawn already in size '{drawn[0]}', expected it only where "
+                f"the geometry names no such level; take it out of [levels.{level}], or give "
+                "it another name"
+            )
+            continue
+        try:
+            through = {size: sized.landmark(landmark).point for size, sized in nest.items()}
+        except UnknownName as error:
+            problems.append(f"{where}: {error}")
+            continue
+        levelled = {
+            size: replace(sized, levels={**sized.levels, level: through[size]})
+            for size, sized in nest.items()
+        }
+        found[name] = Piece(name, levelled)
+    return found, problems
 
 
 def without_levels(piece: Piece, levels: LevelsThrough) -> Piece:

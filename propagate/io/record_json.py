@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping
 from typing import TypeVar
 
@@ -10,9 +9,9 @@ import numpy as np
 
 from propagate.engine.record import EdgeChange, Notice, PieceChange, Record, Status
 from propagate.engine.rows import BandRow, Check, FairnessRow, GirthRow, LayerRow, OpeningRow
-from propagate.errors import FormatError
 from propagate.io.checks import Problems, Table, check_format
 from propagate.io.limits import MOST_POINTS
+from propagate.io.reading import parse_json
 from propagate.io.record_rows import (
     read_change,
     read_check,
@@ -52,7 +51,7 @@ def read_record(text: str, source: str) -> Record:
         problems at once.
     """
     problems = Problems(source)
-    table = Table(_parsed(text, source), "", problems)
+    table = Table(parse_json(text, source), "", problems)
     check_format(table, FORMAT)
     record = _record_of(table)
     problems.stop_if_any()
@@ -74,7 +73,7 @@ def read_revised(text: str, source: str) -> Mapping[str, Record]:
         As `read_record`.
     """
     problems = Problems(source)
-    table = Table(_parsed(text, source), "", problems)
+    table = Table(parse_json(text, source), "", problems)
     check_format(table, REVISED_FORMAT)
     rows = table.table("records")
     records = {size: _record_of(rows.table(size)) for size in rows}
@@ -104,22 +103,6 @@ def _record_of(table: Table) -> Record:
 
 def _read_notice(row: Table) -> Notice:
     return Notice.read(row.text("where"), row.text("text"))
-
-
-def _parsed(text: str, source: str) -> object:
-    """Parse JSON; raises FormatError with line and column."""
-    try:
-        return json.loads(text)
-    except json.JSONDecodeError as error:
-        raise FormatError(
-            f"{source}: line {error.lineno}, column {error.colno}: not readable as JSON "
-            f"({error.msg})"
-        ) from error
-    except RecursionError as error:
-        raise FormatError(f"{source}: not readable as JSON (nested too deeply)") from error
-    except ValueError as error:  # a number of thousands of digits
-        why = str(error).partition(";")[0]
-        raise FormatError(f"{source}: not readable as JSON ({why})") from error
 
 
 def _read_rows(table: Table, key: str, naming: str, read: Callable[[Table], T]) -> tuple[T, ...]:

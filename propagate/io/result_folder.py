@@ -17,8 +17,10 @@ from propagate.engine.record import Record, as_plain
 from propagate.engine.run import Result
 from propagate.errors import FormatError, UnknownName
 from propagate.io import folder
+from propagate.io.limits import MOST_BYTES
 from propagate.io.output import Written, read_from
 from propagate.io.output.sources import Source
+from propagate.io.reading import decode_text, read_limited
 from propagate.io.record_json import FORMAT, REVISED_FORMAT, read_record, read_revised
 from propagate.pattern.model import Piece
 from propagate.pattern.patternset import PatternSet
@@ -74,11 +76,16 @@ def save(
     """
     if isinstance(source, PatternSet):
         return folder.save(source, path, replace=replace, sources=sources)
-    extra = {
-        RECORD_FILE: _write_json({"format": FORMAT, **as_plain(source.record)}),
-        CUT_LINES_FILE: _write_json(_cut_lines(source.pattern)),
+    pattern, size = source.pattern, source.pattern.base
+    lines = {
+        name: cut_line(pattern.sized(name, size), pattern.info[name], size=size).points
+        for name in pattern.pieces
     }
-    return folder.save(source.pattern, path, replace=replace, extra=extra, sources=sources)
+    pieces = {name: points.round(_DECIMALS).tolist() for name, points in lines.items()}
+    cut = {"format": CUT_LINES_FORMAT, "size": size, "pieces": pieces}
+    record = {"format": FORMAT, **as_plain(source.record)}
+    extra = {RECORD_FILE: _write_json(record), CUT_LINES_FILE: _write_json(cut)}
+    return folder.save(pattern, path, replace=replace, extra=extra, sources=sources)
 
 
 def has_record(path: str | Path) -> bool:
@@ -123,19 +130,23 @@ def load_result(path: str | Path, size: str | None = None, *, whole: bool = Fals
         raise UnknownName("size", size, pattern.sizes, f"set '{pattern.name}'")
     file = read_from(path) / RECORD_FILE
     if file.is_file():
-        return Result(pattern, read_record(_text(file), str(file)))
+        return Result(pattern, read_record(_read_text(file), str(file)))
     file = read_from(path) / REVISED_FILE
     if not file.is_file():
         raise FormatError(
             f"'{read_from(path)}' holds no {RECORD_FILE}; expected the folder of a result, "
             "as a blend or a revision writes it"
         )
-    records = read_revised(_text(file), str(file))
+    records = read_revised(_read_text(file), str(file))
     chosen = size or pattern.base
     edit = {"kind": "revise", "pieces": []}
     untouched = Record(edit=edit, set_name=pattern.name, size=chosen)
     record = records.get(chosen, untouched)
     return Result(pattern if whole else _keep_size(pattern, chosen), record)
+
+
+def _read_text(file: Path) -> str:
+    return decode_text(read_limited(file, 4 * MOST_BYTES), file)
 
 
 def _keep_size(pattern: PatternSet, size: str) -> PatternSet:
@@ -147,31 +158,6 @@ def _keep_size(pattern: PatternSet, size: str) -> PatternSet:
         pieces={n: Piece(n, {size: pattern.sized(n, size)}) for n in pattern.pieces},
         chart={row: {size: values[size]} for row, values in pattern.chart.items()},
     )
-
-
-def _text(file: Path) -> str:
-    try:
-        return file.read_text("utf-8")
-    except OSError as error:
-        raise FormatError(f"{file}: cannot be read ({error.strerror})") from error
-    except UnicodeDecodeError as error:
-        raise FormatError(f"{file}: found a byte that is not UTF-8, expected text") from error
-
-
-def _cut_lines(pattern: PatternSet) -> dict[str, Any]:
-    size = pattern.base
-    return {
-        "format": CUT_LINES_FORMAT,
-        "size": size,
-        "pieces": {
-            name: (
-                cut_line(pattern.sized(name, size), pattern.info[name], size=size)
-                .points.round(_DECIMALS)
-                .tolist()
-            )
-            for name in pattern.pieces
-        },
-    }
 
 
 def _write_json(value: Mapping[str, Any]) -> bytes:

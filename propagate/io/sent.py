@@ -48,14 +48,11 @@ def read_sent(
         if line.option not in _OF_THE_SET and SWAPPED not in line.text
     ]
     if sent.sizes == (ONE_SIZE,) and ONE_SIZE not in pattern.sizes:
-        sent = _in_base_size(sent, pattern.base)
+        base = pattern.base
+        pieces = {n: Piece(n, {base: p.nest[ONE_SIZE]}) for n, p in sent.pieces.items()}
+        sent = replace(sent, sizes=(base,), base=base, pieces=pieces)
         lines = [line for line in lines if line.option != "--sizes"]
         said = f"nothing names its size, so it was taken as '{pattern.base}', the set's base size"
         notes.add("assumed", said, option="--sizes SIZE")
     notes.extend(lines)
     return sent, replace(reading, lines=notes.lines)
-
-
-def _in_base_size(sent: PatternSet, base: str) -> PatternSet:
-    pieces = {n: Piece(n, {base: p.nest[ONE_SIZE]}) for n, p in sent.pieces.items()}
-    return replace(sent, sizes=(base,), base=base, pieces=pieces)

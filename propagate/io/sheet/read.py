@@ -33,8 +33,8 @@ from propagate.io.sheet.seams import allowance_between, seam_inside, seam_to_fol
 from propagate.io.sheet.sizes import SizedLines, lines_of_sizes
 from propagate.io.sheet.texts import without_circled
 from propagate.io.svg.elements import clean_name
-from propagate.io.svg.files import sorted_sizes
-from propagate.io.svg.read import SizeSheet, choose_base, outlines_are, pattern_of_sheets
+from propagate.io.svg.files import choose_base, sorted_sizes
+from propagate.io.svg.read import SizeSheet, outlines_are, pattern_of_sheets
 from propagate.io.svg.rings import Ring, find_outermost
 from propagate.io.words import say_count
 from propagate.pattern.patternset import PatternSet

@@ -13,7 +13,7 @@ from propagate.io.svg.elements import clean_name
 from propagate.io.svg.sorting import looks_like_size
 from propagate.io.words import say_count
 
-__all__ = ["ONE_SIZE", "size_of_files", "sorted_sizes"]
+__all__ = ["ONE_SIZE", "choose_base", "size_of_files", "sorted_sizes"]
 
 ONE_SIZE = "one"
 _PARTS = re.compile(r"[-_ .]+")
@@ -95,6 +95,27 @@ def sorted_sizes(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes)
             notes.add("assumed", "the sizes are in the order of drawing", option="--sizes")
         return tuple(sizes)
     return tuple(sorted(sizes, key=lambda size: _rank(size) or ("", 0.0)))
+
+
+def choose_base(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) -> str:
+    """The base size: as asked for, else the middle one.
+
+    Raises
+    ------
+    FormatError
+        The one that was asked for is not there.
+    """
+    if options.base is not None:
+        if options.base not in sizes:
+            raise FormatError(
+                f"found no size '{options.base}' in the drawing for the base size, expected one "
+                f"of {', '.join(sizes)}"
+            )
+        return options.base
+    base = sizes[(len(sizes) - 1) // 2]
+    if len(sizes) > 1:
+        notes.add("assumed", f"the base size is '{base}', the middle one", option="--base")
+    return base
 
 
 def _rank(size: str) -> tuple[str, float] | None:

@@ -14,7 +14,7 @@ from propagate.io.svg.build import assemble_piece
 from propagate.io.svg.darts import with_darts
 from propagate.io.svg.drawing import read_drawing
 from propagate.io.svg.elements import clean_name, clean_size
-from propagate.io.svg.files import size_of_files, sorted_sizes
+from propagate.io.svg.files import choose_base, size_of_files, sorted_sizes
 from propagate.io.svg.marks import Place, sort_marks
 from propagate.io.svg.nest import SizeDrawing, edges_have_names, edges_of_sizes
 from propagate.io.svg.same_marks import named_by_place
@@ -26,7 +26,7 @@ from propagate.pattern.relations import PieceInfo
 from propagate.recognise.way_up import way_up
 from propagate.values import dataclass
 
-__all__ = ["SizeSheet", "choose_base", "outlines_are", "pattern_of_sheets", "read_drawings"]
+__all__ = ["SizeSheet", "outlines_are", "pattern_of_sheets", "read_drawings"]
 
 MOST_MARK_WORK = 10_000_000  # lines on a piece times points of its outline
 _SEAM_INSIDE = "; a line inside an outline whose name has 'seam' in it is taken in its place"
@@ -211,27 +211,6 @@ def _read_sheets(
                 f"that meet end to end within {options.join:g} mm; a larger --join closes gaps"
             )
     return sheets
-
-
-def choose_base(sizes: Sequence[str], options: ReadOptions, notes: ReportNotes) -> str:
-    """The base size: as asked for, else the middle one.
-
-    Raises
-    ------
-    FormatError
-        The one that was asked for is not there.
-    """
-    if options.base is not None:
-        if options.base not in sizes:
-            raise FormatError(
-                f"found no size '{options.base}' in the drawing for the base size, expected one "
-                f"of {', '.join(sizes)}"
-            )
-        return options.base
-    base = sizes[(len(sizes) - 1) // 2]
-    if len(sizes) > 1:
-        notes.add("assumed", f"the base size is '{base}', the middle one", option="--base")
-    return base
 
 
 def _check_same_pieces(sheets: Mapping[str, SizeSheet], base: str) -> None:
