@@ -20,6 +20,7 @@ __all__ = [
     "compare_pieces",
     "edge_moved_mm",
     "edge_status",
+    "measure_apart",
     "redrawn_edges",
     "refuse_crossing",
     "remarked",
@@ -46,12 +47,15 @@ def edge_status(old: Edge, new: Edge) -> Status:
     return "reshaped"
 
 
+def measure_apart(one: Array, other: Array) -> float:
+    """Measure how far two lines are apart at most, from the vertices of each to the other, mm."""
+    return float(max(locate_all(one, other)[1].max(), locate_all(other, one)[1].max()))
+
+
 def edge_moved_mm(old: Edge, new: Edge) -> float:
     """How far an edge went at most, mm."""
-    _, there = locate_all(old.points, new.points)
-    _, back = locate_all(new.points, old.points)
     ends = np.hypot(*(new.points[[0, -1]] - old.points[[0, -1]]).T)
-    return float(max(there.max(), back.max(), ends.max()))
+    return max(measure_apart(old.points, new.points), float(ends.max()))
 
 
 def changed_edges(old: SizedPiece, new: SizedPiece) -> list[str]:

@@ -22,10 +22,10 @@ from propagate.engine.revised import (
     SizedMark,
     merged_sizes,
 )
-from propagate.engine.revising.carried import Carry, carried_to
-from propagate.engine.revising.layers import layers_that_follow
+from propagate.engine.revising.carried import Carry, carry_piece
+from propagate.engine.revising.layers import find_following_layers
 from propagate.engine.revising.marks import RevisedMark
-from propagate.engine.revising.opening import on_its_outline
+from propagate.engine.revising.opening import seat_openings
 from propagate.engine.revising.register import Registered, register
 from propagate.engine.run import run
 from propagate.engine.truing import Corners, true_sizes
@@ -104,7 +104,7 @@ def revise(
     base = in_size(pattern.base, frozenset())
     follows = frozenset[str]()
     if any(size not in own for own in found.values() for size in pattern.sizes):
-        follows = layers_that_follow(
+        follows = find_following_layers(
             pattern, _take_changed(base), lambda pieces: run_in(pattern.base, base, pieces)
         )
     sizes = {
@@ -249,8 +249,8 @@ def _in_size(
                 f"send size '{size}' too"
             )
             base_size = pattern.sized(name, pattern.base)
-            new = carried_to(base_size, source, mine, carry, where=where, cure=cure)
-            new = on_its_outline(pattern, name, size, source, new, within)
+            new = carry_piece(base_size, source, mine, carry, where=where, cure=cure)
+            new = seat_openings(pattern, name, size, source, new, within)
             check_usable(new, where, cure)
     marks = source.marks
     edges = tuple(

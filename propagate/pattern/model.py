@@ -134,6 +134,11 @@ class Edge:
         """(n, 2) read-only points from its end to its start, mm."""
         return frozen_points(self.points[::-1])
 
+    def reverse(self) -> Edge:
+        """Return the same line from its end to its start, with its turn points."""
+        last = len(self.points) - 1
+        return Edge(self.name, self.points[::-1], tuple(last - turn for turn in self.turns[::-1]))
+
     @cached_property
     def leaving(self) -> float:
         """Direction of travel at its start, radians."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 import numpy as np
@@ -9,23 +10,29 @@ import numpy.typing as npt
 
 from propagate.engine.marks_on_lines import put_mark, walked_place
 from propagate.engine.reshape import rounded, share_corners
-from propagate.engine.revising.caps import edges_with_darts, straight_mouths, with_carried_caps
-from propagate.engine.revising.carried_edges import carried_beside, carried_in_order, mouths_on
-from propagate.engine.revising.carried_marks import Carry, carried_mark, with_carried_darts
+from propagate.engine.revising.caps import (
+    carry_caps,
+    find_edges_with_darts,
+    straighten_mouths,
+)
+from propagate.engine.revising.carried_edges import carry_edge
+from propagate.engine.revising.carried_marks import carry_darts, carry_mark
+from propagate.engine.revising.carrying import Carry, Carrying
+from propagate.engine.revising.marks import RevisedMark
 from propagate.engine.revising.register import Registered
-from propagate.engine.revising.swing import swung_before
+from propagate.engine.revising.swing import swing_before
 from propagate.errors import EditError
 from propagate.geometry.correspond import without_noise
-from propagate.geometry.motion import Motion
-from propagate.pattern.model import Edge, InternalLine, Mark, SizedPiece
+from propagate.geometry.polyline import as_pair
+from propagate.pattern.model import Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.tolerances import DRAWN_MM, RESTS_MM
 
-__all__ = ["Carry", "carried_to"]
+__all__ = ["Carry", "carry_piece"]
 
 Array = npt.NDArray[np.float64]
 
 
-def carried_to(
+def carry_piece(
     base_old: SizedPiece,
     base_new: Registered,
     other: SizedPiece,
@@ -55,50 +62,36 @@ def carried_to(
     EditError
         When an edge is too short for its change and would run back on itself.
     """
-    moved = frozenset(change.name for change in base_new.marks if not change.edge)
-    swung = swung_before(base_old, base_new.piece, other, moved, carry)
-    if swung is not None:
-        base_old, other = swung.base, swung.other
-    with_darts = edges_with_darts(base_old, base_new.piece)
-    drawn, own = base_new.piece, other
-    base_new = replace(base_new, piece=straight_mouths(drawn, with_darts))
-    was_drawn, base_old = base_old, straight_mouths(base_old, with_darts)
-    other = straight_mouths(other, with_darts)
-    spin = complex(*other.grain.direction) / complex(*base_old.grain.direction)
-    turn = Motion(spin / abs(spin))
-    corners = _corner_moves(base_old, base_new.piece, other, turn, carry)
+    inside = frozenset(one.name for one in base_new.marks if not one.edge)
+    drawn = swing_before(Carrying(base_old, base_new.piece, other, carry), inside)
+    with_darts = find_edges_with_darts(drawn)
+    change = straighten_mouths(drawn, with_darts)
+    corners = _move_corners(change)
     edges = []
     for i, (was, now, mine) in enumerate(
-        zip(base_old.edges, base_new.piece.edges, other.edges, strict=True)
+        zip(change.was.edges, change.now.edges, change.other.edges, strict=True)
     ):
         if now == was:
             edges.append(mine)
             continue
-        scale = mine.length / was.length if carry == "proportion" else 1.0
         ends = corners[i], corners[(i + 1) % len(corners)]
-        mouths = mouths_on(base_old, base_new.piece, other, was.name)
-        if mouths is not None:
-            back, points, moves = carried_beside(was, now, mine, mouths, turn, scale, ends)
-        else:
-            back, points, moves = carried_in_order(was, now, mine, turn, scale, ends)
+        back, points, moves = carry_edge(change, mine.name, ends)
         if back > DRAWN_MM:
             raise EditError(
                 f"{where}: edge '{mine.name}', {mine.length:.1f} mm long there, would run back "
                 f"on itself for {back:.1f} mm; {cure}"
             )
         edges.append(_move_edge(mine, points, moves))
-    new = replace(other, edges=share_corners(edges, other.edges))
-    on = {mark.name: mark.edge for mark in base_new.piece.landmarks}
-    marks = tuple(
-        carried_mark(base_old, base_new.piece, other, new, mark, turn, carry)
-        if on.get(mark.name) == mark.edge
-        else mark  # the leg of a dart that went
-        for mark in other.landmarks
-    )
-    new = _with_added(base_new, replace(new, landmarks=marks), carry)
-    new = with_carried_darts(base_old, base_new.piece, other, new, turn, carry)
-    new = _with_inside(base_old, base_new, new, turn, carry)
-    return with_carried_caps(was_drawn, drawn, own, new, with_darts)
+    new = replace(change.other, edges=share_corners(edges, change.other.edges))
+    on = {mark.name: mark.edge for mark in change.now.landmarks}
+    marks = [
+        # One that lies elsewhere in the base size is the leg of a dart that went.
+        carry_mark(change, new, mark) if on.get(mark.name) == mark.edge else mark
+        for mark in change.other.landmarks
+    ]
+    marks += [_carry_added(change, new, one) for one in base_new.marks if one.what == "added"]
+    new = carry_darts(change, replace(new, landmarks=tuple(marks)))
+    return carry_caps(drawn, _carry_inside(change, new, inside), with_darts)
 
 
 def _move_edge(mine: Edge, points: Array, moves: Array) -> Edge:
@@ -117,90 +110,71 @@ def _keep_distinct(points: Array, turns: set[int]) -> list[int]:
 
     Where an edge was cut shorter, its last vertices may end up in one place.
     """
+
+    def is_on_last(i: int) -> bool:
+        return bool(np.hypot(*(points[keep[-1]] - points[i])) <= RESTS_MM)
+
     last = len(points) - 1
     keep = [0]
     for i in range(1, last + 1):
-        while len(keep) > 1 and (i == last or i in turns) and _are_same(points, keep[-1], i):
+        while len(keep) > 1 and (i == last or i in turns) and is_on_last(i):
             keep.pop()
-        if i == last or not _are_same(points, keep[-1], i):
+        if i == last or not is_on_last(i):
             keep.append(i)
     return keep
 
 
-def _are_same(points: Array, i: int, j: int) -> bool:
-    return bool(np.hypot(*(points[i] - points[j])) <= RESTS_MM)
-
-
-def _corner_moves(
-    was: SizedPiece, now: SizedPiece, other: SizedPiece, turn: Motion, carry: Carry
-) -> list[Array]:
+def _move_corners(change: Carrying) -> list[Array]:
     """Displacement of each corner (the start of each edge) in the other size."""
-    moves = []
-    for i, (a, b) in enumerate(zip(was.edges, now.edges, strict=True)):
-        scale = 1.0
-        if carry == "proportion":
-            pairs = ((other.edges[i], a), (other.edges[i - 1], was.edges[i - 1]))
-            scale = float(np.mean([mine.length / base.length for mine, base in pairs]))
-        moves.append(scale * turn.apply(without_noise(b.points[:1] - a.points[:1])[0]))
+    edges, moves = change.was.edges, []
+    for before, was, now in zip((edges[-1], *edges[:-1]), edges, change.now.edges, strict=True):
+        scale = (change.scale(was.name) + change.scale(before.name)) / 2
+        move = without_noise(now.points[:1] - was.points[:1])[0]
+        moves.append(scale * change.turn.apply(move))
     return moves
 
 
-def _with_added(base_new: Registered, new: SizedPiece, carry: Carry) -> SizedPiece:
-    """Landmarks that are new: each keeps its distance from its nearer end, or its share."""
-    marks = list(new.landmarks)
-    for change in base_new.marks:
-        if change.what != "added":
-            continue
-        edge = new.edge(change.edge)
-        base = base_new.piece.edge(change.edge).length
-        if carry == "proportion":
-            along = change.moved_mm / base * edge.length
-        else:
-            from_end = base - change.moved_mm
-            along = change.moved_mm
-            if from_end < along:
-                along = walked_place(edge, from_end, "end")
-        marks.append(put_mark(base_new.piece.landmark(change.name), edge, along))
-    return replace(new, landmarks=tuple(marks))
+def _carry_added(change: Carrying, new: SizedPiece, added: RevisedMark) -> Landmark:
+    """A landmark that is new: it keeps its distance from its nearer end, or its share."""
+    edge, base = new.edge(added.edge), change.now.edge(added.edge).length
+    along, from_end = added.moved_mm, base - added.moved_mm
+    if change.carry == "proportion":
+        along = added.moved_mm / base * edge.length
+    elif from_end < along:
+        along = walked_place(edge, from_end, "end")
+    return put_mark(change.now.landmark(added.name), edge, along)
 
 
-def _with_inside(
-    base_old: SizedPiece, base_new: Registered, new: SizedPiece, turn: Motion, carry: Carry
-) -> SizedPiece:
+def _carry_inside(change: Carrying, new: SizedPiece, moved: Collection[str]) -> SizedPiece:
     """Dart tips, drill marks and lines that were moved, by the same displacement."""
-    moved = {change.name for change in base_new.marks if not change.edge}
     if not moved:
         return new
     scale = 1.0
-    if carry == "proportion":
-        scale = sum(e.length for e in new.edges) / sum(e.length for e in base_old.edges)
-    was = _collect_inside(base_old)
+    if change.carry == "proportion":
+        scale = sum(e.length for e in new.edges) / sum(e.length for e in change.was.edges)
+    was = _collect_inside(change.was)
     shift = {
-        key: scale * turn.apply(points - was[key])
-        for key, points in _collect_inside(base_new.piece).items()
+        key: scale * change.turn.apply(points - was[key])
+        for key, points in _collect_inside(change.now).items()
         if key[1] in moved
     }
 
-    def put(kind: str, name: str, point: tuple[float, float]) -> tuple[float, float]:
-        if (kind, name) not in shift:
-            return point
-        x, y = rounded(np.asarray(point) + shift[kind, name][0])
-        return (float(x), float(y))
+    def put_point(kind: str, name: str, point: tuple[float, float]) -> tuple[float, float]:
+        by = shift.get((kind, name))
+        return point if by is None else as_pair(rounded(np.asarray(point) + by[0]))
 
-    def line(old: InternalLine) -> InternalLine:
-        by = shift.get(("line", old.name))
+    def put_line(line: InternalLine) -> InternalLine:
+        by = shift.get(("line", line.name))
         if by is None:
-            return old
-        return InternalLine(
-            old.name,
-            rounded(old.points + (by if by.shape == old.points.shape else by.mean(axis=0))),
-        )
+            return line
+        move = by if by.shape == line.points.shape else by.mean(axis=0)
+        return InternalLine(line.name, rounded(line.points + move))
 
     return replace(
         new,
-        darts=tuple(replace(d, tip=put("dart", d.name, d.tip)) for d in new.darts),
-        drills=tuple(Mark(m.name, put("drill", m.name, m.point)) for m in new.drills),
-        lines=tuple(line(item) for item in new.lines),
+        darts=tuple(replace(d, tip=put_point("dart", d.name, d.tip)) for d in new.darts),
+        drills=tuple(Mark(m.name, put_point("drill", m.name, m.point)) for m in new.drills),
+        lines=tuple(put_line(line) for line in new.lines),
     )
 
 

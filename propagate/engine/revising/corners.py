@@ -9,7 +9,7 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import locate, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 
-__all__ = ["corners_differ"]
+__all__ = ["tell_corners"]
 
 Array = npt.NDArray[np.float64]
 
@@ -19,7 +19,7 @@ _ALIKE_MM = 2.0
 _SAMPLES = 12
 
 
-def corners_differ(old: SizedPiece, new: SizedPiece, where: str) -> str:
+def tell_corners(old: SizedPiece, new: SizedPiece, where: str) -> str:
     """Say which corners have no partner; the drawing is laid by edges of equal length."""
     motion = _find_best(old, new)
     came = len(new.edges) > len(old.edges)

@@ -18,16 +18,16 @@ import numpy as np
 from propagate.engine.darts.changes import legs_along, mouth_of
 from propagate.engine.marks_on_lines import kept_or_share
 from propagate.engine.reshape import rounded
+from propagate.engine.revising.carrying import SAME_TIP_MM
 from propagate.engine.revising.laid import LaidDrawing
-from propagate.geometry.polyline import locate
+from propagate.geometry.polyline import as_pair, locate
 from propagate.pattern.model import Dart, Edge, SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["DartPairs", "DrawnDart", "numbered", "paired_darts"]
+__all__ = ["DartPairs", "DrawnDart", "is_numbered", "pair_darts"]
 
 Point = tuple[float, float]
 
-_SAME_TIP_MM = 1.0
 _NUMBERED = re.compile(r"(?:\w+_)?(?:notch|mark|leg)_\d+|dart(?:_\d+)?")
 """What readers call landmarks and darts that a drawing does not name."""
 
@@ -72,7 +72,7 @@ class DartPairs:
 
     def swung(self, drawn: DrawnDart) -> Dart | None:
         """The dart that went where this one came: it has the same tip."""
-        near = [d for d in self.went if np.hypot(*np.subtract(d.tip, drawn.tip)) <= _SAME_TIP_MM]
+        near = [d for d in self.went if np.hypot(*np.subtract(d.tip, drawn.tip)) <= SAME_TIP_MM]
         return near[0] if len(near) == 1 else None
 
     @property
@@ -87,12 +87,12 @@ class DartPairs:
         )
 
 
-def numbered(name: str) -> bool:
+def is_numbered(name: str) -> bool:
     """Whether a name is one that a reader gave, which says where a drawing began."""
     return _NUMBERED.fullmatch(name) is not None
 
 
-def paired_darts(laid: LaidDrawing) -> DartPairs:
+def pair_darts(laid: LaidDrawing) -> DartPairs:
     """Pair the darts of a drawing with those of the set."""
     old, new = laid.old, laid.new
     drawn = list(_find_drawn(laid))
@@ -100,7 +100,7 @@ def paired_darts(laid: LaidDrawing) -> DartPairs:
     for edge in laid.piece.edges:
         own = [dart for dart in old.darts if dart.edge == edge.name]
         theirs = [dart for dart in drawn if dart.edge == edge.name]
-        _pair_on(laid, edge, own, theirs, pairs)
+        _pair_edge(laid, edge, own, theirs, pairs)
         pairs.came += theirs
         marks = [
             (m.name, locate(edge.points, laid.motion.apply(m.point))[0])
@@ -128,11 +128,11 @@ def _find_drawn(laid: LaidDrawing) -> Iterator[DrawnDart]:
         if len(on) < 2:
             continue
         (low, first), (high, last) = on
-        x, y = rounded(laid.motion.apply(dart.tip))
-        yield DrawnDart(dart, name, (first, last), (low, high), (float(x), float(y)))
+        tip = as_pair(rounded(laid.motion.apply(dart.tip)))
+        yield DrawnDart(dart, name, (first, last), (low, high), tip)
 
 
-def _pair_on(
+def _pair_edge(
     laid: LaidDrawing, edge: Edge, own: list[Dart], theirs: list[DrawnDart], pairs: DartPairs
 ) -> None:
     """Pair the darts of one edge; what has a partner is taken out of both lists."""
@@ -155,7 +155,7 @@ def _pair_on(
         if fits:
             take(dart, fits[0])
     for dart in tuple(own):
-        named = [d for d in theirs if d.dart.name == dart.name and not numbered(dart.name)]
+        named = [d for d in theirs if d.dart.name == dart.name and not is_numbered(dart.name)]
         if named:
             take(dart, named[0])
     if len(own) == len(theirs):

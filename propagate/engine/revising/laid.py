@@ -12,7 +12,7 @@ from propagate.geometry.polyline import locate
 from propagate.pattern.model import Grain, Landmark, SizedPiece
 from propagate.values import dataclass
 
-__all__ = ["LaidDrawing", "PARALLEL_DEG", "off_grain", "placed_grain"]
+__all__ = ["LaidDrawing", "PARALLEL_DEG", "measure_off_grain", "place_grain"]
 
 _OFF_EDGE_MM = 1.0
 """A landmark of the drawing farther from its edge than this is not on it."""
@@ -57,7 +57,7 @@ PARALLEL_DEG = 0.25
 """Grain lines within this angle run the same way."""
 
 
-def off_grain(old: Grain, new: Grain, motion: Motion) -> float:
+def measure_off_grain(old: Grain, new: Grain, motion: Motion) -> float:
     """Return the angle between a drawing's grain and the old one, degrees, 0 to 90.
 
     A grain line may be drawn either way up.
@@ -67,7 +67,7 @@ def off_grain(old: Grain, new: Grain, motion: Motion) -> float:
     return float(np.degrees(np.arctan2(across, abs(float(turned @ old.direction)))))
 
 
-def placed_grain(
+def place_grain(
     old: Grain, new: Grain, motion: Motion, tolerance: float
 ) -> tuple[Grain, tuple[str, str] | None]:
     """Return the grain of the revised piece; what was found of it, and what to do, else None.
@@ -76,7 +76,7 @@ def placed_grain(
     way up; where it lies is no change.  Another direction is not taken: the drawing may
     not hold a grain line at all.
     """
-    off = off_grain(old, new, motion)
+    off = measure_off_grain(old, new, motion)
     if off > PARALLEL_DEG:
         return old, (
             f"its grain line runs at {off:.1f}° to the set's, which was kept",

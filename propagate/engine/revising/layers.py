@@ -18,13 +18,13 @@ from propagate.pattern.model import SizedPiece
 from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import StackLayer
 
-__all__ = ["layers_that_follow"]
+__all__ = ["find_following_layers"]
 
 _ALIKE_MM = 0.1
 """A layer that was traced from its main piece lies on it within the width of a line."""
 
 
-def layers_that_follow(
+def find_following_layers(
     pattern: PatternSet,
     sent: Mapping[str, SizedPiece],
     run: Callable[[Mapping[str, SizedPiece]], Result],
@@ -39,7 +39,7 @@ def layers_that_follow(
     run : callable
         Does the revision in the base size with some of those pieces.
     """
-    beside = _beside_their_main(pattern, sent)
+    beside = _find_beside_main(pattern, sent)
     if not beside:
         return frozenset()
     try:
@@ -53,7 +53,7 @@ def layers_that_follow(
     )
 
 
-def _beside_their_main(
+def _find_beside_main(
     pattern: PatternSet, sent: Mapping[str, SizedPiece]
 ) -> dict[str, tuple[StackLayer, str]]:
     """Layers that were sent with their main piece, when that moved their opening."""

@@ -20,15 +20,15 @@ from propagate.engine.darts.changes import DartChange, dart_changes, dart_words,
 from propagate.engine.darts.placing import with_dart, without_dart
 from propagate.engine.marks_on_lines import kept_or_share, make_mark, put_mark
 from propagate.engine.reshape import rounded
-from propagate.engine.revising.darts import DartPairs, numbered, paired_darts
-from propagate.engine.revising.laid import LaidDrawing, placed_grain
+from propagate.engine.revising.darts import DartPairs, is_numbered, pair_darts
+from propagate.engine.revising.laid import LaidDrawing, place_grain
 from propagate.geometry.motion import Motion
 from propagate.geometry.polyline import locate_all
 from propagate.pattern.model import Dart, Edge, InternalLine, Landmark, Mark, SizedPiece
 from propagate.pattern.names import free_name
 from propagate.values import dataclass
 
-__all__ = ["Inner", "RevisedMark", "placed_inner"]
+__all__ = ["Inner", "RevisedMark", "place_inner"]
 
 Array = npt.NDArray[np.float64]
 Point = tuple[float, float]
@@ -91,7 +91,7 @@ class _Pairs:
         self.new.remove(new)
 
 
-def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
+def place_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
     """Put on a piece what the drawing has on it.
 
     Parameters
@@ -101,7 +101,7 @@ def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
         Landmarks that relations name: they stay, also as legs of a dart that went.
     """
     old, new, tolerance = laid.old, laid.new, laid.tolerance
-    darts = paired_darts(laid)
+    darts = pair_darts(laid)
     taken_by_darts = darts.legs_of_set(old)
     marks: list[RevisedMark] = []
     notices: list[tuple[str, str]] = []
@@ -134,14 +134,14 @@ def placed_inner(laid: LaidDrawing, named: Collection[str] = ()) -> Inner:
         notices += _tell_unmatched(pairs.old, edge, any_drawn=bool(new.landmarks))
     every = (*(placed[m.name] for m in old.landmarks), *added)
     whole, inside = _place_inside(laid, replace(laid.piece, landmarks=every), names)
-    whole = _with_new_darts(old, whole, darts, named)
+    whole = _exchange_darts(old, whole, darts, named)
     changes = dart_changes(old, whole, tolerance)
     notices += [
-        (f"{dart_words(change)}; {_taken_over(change, whole, old)}", "look whether that is meant")
+        (f"{dart_words(change)}; {_tell_taken(change, whole, old)}", "look whether that is meant")
         for change in changes
         if change.what != "changed"
     ]
-    grain, said = placed_grain(old.grain, new.grain, laid.motion, tolerance)
+    grain, said = place_grain(old.grain, new.grain, laid.motion, tolerance)
     notices += [said] if said is not None else []
     return Inner(replace(whole, grain=grain), (*marks, *inside), changes, tuple(notices))
 
@@ -173,7 +173,7 @@ def _place_legs(laid: LaidDrawing, darts: DartPairs) -> dict[str, Landmark]:
     return placed
 
 
-def _with_new_darts(
+def _exchange_darts(
     old: SizedPiece, piece: SizedPiece, darts: DartPairs, named: Collection[str]
 ) -> SizedPiece:
     """Take off the darts that went and put on those that came.
@@ -186,15 +186,15 @@ def _with_new_darts(
         was = darts.swung(drawn)
         own = drawn.dart.name
         legs = drawn.legs
-        if was is not None and numbered(own):
+        if was is not None and is_numbered(own):
             own = was.name
-        if was is not None and any(map(numbered, legs)):
+        if was is not None and any(map(is_numbered, legs)):
             legs = legs_along(old, was)
         piece = with_dart(piece, Dart(own, drawn.edge, legs, drawn.tip), drawn.places)
     return piece
 
 
-def _taken_over(change: DartChange, piece: SizedPiece, old: SizedPiece) -> str:
+def _tell_taken(change: DartChange, piece: SizedPiece, old: SizedPiece) -> str:
     """What was done with a dart that the drawing changed."""
     legs = next((d.legs for d in old.darts if d.name == change.name), ())
     left = [m.name for m in piece.landmarks if m.name in legs and m.kind == "mark"]
@@ -235,7 +235,7 @@ def _pair_landmarks(
                 item
                 for item in pairs.new
                 if (not named or item.mark.name == mark.name)
-                and (placed or not numbered(mark.name))
+                and (placed or not is_numbered(mark.name))
                 and (not placed or abs(item.distance - here) <= laid.same_place_mm)
             ]
             if fits:
@@ -243,7 +243,7 @@ def _pair_landmarks(
 
     pair(named=True, placed=True)
     pair(named=False, placed=True)
-    _no_leg_alone(old, pairs)
+    _free_lone_legs(old, pairs)
     pair(named=True, placed=False)
     # A drawing from outside may know dart legs as notches only.
     for kinds in (("notch",), ("dart leg",), ("mark",), ("notch", "dart leg")):
@@ -261,7 +261,7 @@ def _pair_landmarks(
     return pairs
 
 
-def _no_leg_alone(old: SizedPiece, pairs: _Pairs) -> None:
+def _free_lone_legs(old: SizedPiece, pairs: _Pairs) -> None:
     """A mark in the place of one leg of a dart alone need not be that leg: it may be moved."""
     for dart in old.darts:
         found = [leg for leg in dart.legs if leg in pairs.found]

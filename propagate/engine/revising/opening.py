@@ -26,12 +26,12 @@ from propagate.pattern.patternset import PatternSet
 from propagate.pattern.relations import Opening
 from propagate.tolerances import OPENING_LENGTH_MM, RESTS_MM
 
-__all__ = ["on_its_outline"]
+__all__ = ["seat_openings"]
 
 Array = npt.NDArray[np.float64]
 
 
-def on_its_outline(
+def seat_openings(
     pattern: PatternSet,
     name: str,
     size: str,
@@ -69,8 +69,8 @@ def _seat_opening(
     base = tape(pattern, opening.silhouette, pattern.base)
     was = base.sized[opening.piece].edge(opening.edge)
     now = drawn.edge(opening.edge)
-    ends = _across_first(opening, now.points)[[0, -1]]
-    moved = np.hypot(*(ends - _across_first(opening, was.points)[[0, -1]]).T).max()
+    ends = _turn_across_first(opening, now.points)[[0, -1]]
+    moved = np.hypot(*(ends - _turn_across_first(opening, was.points)[[0, -1]]).T).max()
     names = (opening.across, opening.side)
     gaps = [locate(base.edge(edge).points, end)[1] for edge, end in zip(names, ends, strict=True)]
     if moved <= within or max(gaps) > within:
@@ -82,12 +82,12 @@ def _seat_opening(
     fresh = Edge(old.name, line if opening.across_end == "start" else line[::-1], old.turns)
     new = with_corners(carried, old, fresh)
     for edge, split in zip(names, splits, strict=True):
-        new = _on_old(base, own, opening, edge, drawn, new, split, within)
+        new = _cut_beside(base, own, opening, edge, drawn, new, split, within)
     marks = tuple(follow_line(new, carried, mark) for mark in new.landmarks)
     return replace(new, landmarks=marks)
 
 
-def _across_first(opening: Opening, points: Array) -> Array:
+def _turn_across_first(opening: Opening, points: Array) -> Array:
     return points if opening.across_end == "start" else points[::-1]
 
 
@@ -96,13 +96,13 @@ def _draw_line(
 ) -> tuple[Array, tuple[Split, Split]]:
     """The opening with its ends on the outline, and the two places, from the crossing edge."""
     across, side = own.edge(opening.across).points, own.edge(opening.side).points
-    line = _across_first(opening, carried.edge(opening.edge).points)
+    line = _turn_across_first(opening, carried.edge(opening.edge).points)
     aim = line[-1]
     pin, _ = locate(across, line[0])
     pin_point = rounded(point_at(across, pin))
     landing, _ = locate(side, aim)
     if rigid:
-        kept = _across_first(opening, own.sized[opening.piece].edge(opening.edge).points)
+        kept = _turn_across_first(opening, own.sized[opening.piece].edge(opening.edge).points)
         hits = circle_crossings(side, pin_point, float(np.hypot(*(kept[-1] - kept[0]))))
         if len(hits):
             line = kept
@@ -115,7 +115,7 @@ def _draw_line(
     return points, (Split(pin, pin_point), Split(landing, low_point))
 
 
-def _on_old(
+def _cut_beside(
     base: Silhouette,
     own: Silhouette,
     opening: Opening,
@@ -136,7 +136,7 @@ def _on_old(
     far = Split(0.0, outline.points[0]) if first else Split(outline.length, outline.points[-1])
     begin, end = (far, split) if first else (split, far)
     part = cut_segment(outline.points, begin, end)
-    turns = outline.points[list(outline.turns)].reshape(-1, 2)
+    turns = outline.turn_points
     if np.hypot(*(part[0] - old.points[0])) > np.hypot(*(part[-1] - old.points[0])):
         part = part[::-1]
     kept = np.hypot(*(part[[0, -1]] - old.points[[0, -1]]).T) <= RESTS_MM

@@ -8,23 +8,25 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
+from propagate.engine.compare import edge_moved_mm
 from propagate.engine.darts.changes import DartChange
 from propagate.engine.record import Status
 from propagate.engine.register_checks import check_usable
 from propagate.engine.register_size import check_size
 from propagate.engine.reshape import rounded, share_corners
-from propagate.engine.revising.corners import corners_differ
-from propagate.engine.revising.laid import PARALLEL_DEG, LaidDrawing, off_grain
-from propagate.engine.revising.marks import RevisedMark, placed_inner
-from propagate.engine.revising.ways import laid_by_stretches, laid_ways, refined
+from propagate.engine.revising.corners import tell_corners
+from propagate.engine.revising.laid import PARALLEL_DEG, LaidDrawing, measure_off_grain
+from propagate.engine.revising.marks import RevisedMark, place_inner
+from propagate.engine.revising.ways import lay_by_edges, lay_by_stretches, refine_motion
 from propagate.errors import EditError
 from propagate.geometry.corner import is_counter_clockwise
 from propagate.geometry.motion import Motion, fit
-from propagate.geometry.polyline import arc_lengths, locate_all, points_at, sample_line
+from propagate.geometry.polyline import locate_all, points_at, sample_line
 from propagate.pattern.model import Edge, SizedPiece
 from propagate.values import dataclass
 
@@ -43,6 +45,8 @@ _FAR_MM = 50.0
 _TURNED_DEG = 30.0
 """Layings that differ by more lie another way round, not shifted along an edge."""
 _EXACT_MM = 0.001
+_FLIP = Motion(-1 + 0j, 0j, True)
+"""Turns a drawing face down about the y axis."""
 _COARSE_MM = 0.05
 """A drawing coarser than this is laid by its vertices, which lie on the curves it stands for."""
 
@@ -88,18 +92,36 @@ class Registered:
 
 @dataclass(frozen=True)
 class _Match:
-    """One way to pair the edges: new edge i + shift goes on old edge i.
+    """One way to pair the edges: each lies beside the old edge that it goes on.
 
-    `total` is how far the edges lie from the old ones, each by its mean and by 50 mm at
-    most; `on_old` is the length of outline that lies on the old edges, mm.
+    Attributes
+    ----------
+    edges : tuple of Edge
+        In the frame of the drawing, or of the drawing turned face down.
+    laid : Motion
+        Lays these edges on the old ones.
+    face_down : bool
+    agreeing : tuple of int
+    residual : float
+        Largest distance left on the edges that agree, mm.
+    total : float
+        How far the edges lie from the old ones, each by its mean and by 50 mm at most.
+    on_old : float
+        Length of outline that lies on the old edges, mm.
     """
 
     edges: tuple[Edge, ...]
-    motion: Motion
+    laid: Motion
+    face_down: bool
     agreeing: tuple[int, ...]
     residual: float
     total: float
     on_old: float
+
+    @cached_property
+    def motion(self) -> Motion:
+        """The drawing's own frame to the old one."""
+        return self.laid.after(_FLIP) if self.face_down else self.laid
 
 
 def register(
@@ -132,156 +154,57 @@ def register(
     check_usable(new, where)
     check_size(old, new, where)
     if len(new.edges) != len(old.edges):
-        raise EditError(corners_differ(old, new, where))
-    pairings = list(_find_matches(old, new, tolerance)) or list(_in_part(old, new, tolerance))
-    if not pairings:
+        raise EditError(tell_corners(old, new, where))
+    found = list(_match_edges(old, new, tolerance)) or list(_match_stretches(old, new, tolerance))
+    if not found:
         raise EditError(
             f"{where}: no edge of the revised piece agrees with the old one, not even in part, so "
             "it cannot be laid on it; expected one that was not changed (is it another garment's?)"
         )
-    best = _along_the_grain(old, new, _by_agreement(old, new, pairings))
+    best = _choose_along_grain(old, new, _sort_by_agreement(old, new, found))
     return _name_edges(old, new, _refine_match(old, best, tolerance), tolerance, named)
-
-
-def _by_agreement(old: SizedPiece, new: SizedPiece, pairings: Sequence[_Match]) -> list[_Match]:
-    """The layings on which most of the outline lies on the old one, the likeliest first.
-
-    Where an edge was swung, the grain line tells which one: it stays parallel.  Where several
-    layings are equally good, the marks tell which way round the piece lies; then
-    the drawing lies where the old piece does, or as near to that as can be.
-    """
-    most = max(match.on_old for match in pairings)
-    upright = [
-        match
-        for match in pairings
-        if match.on_old >= most / 2 and off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG
-    ]
-    most = max([match.on_old for match in upright], default=most)
-    good = [match for match in upright or pairings if match.on_old >= most - _LEAST_MM]
-    corners = np.array([edge.points[0] for edge in new.edges])
-
-    def rank(match: _Match) -> tuple[float, ...]:
-        return (*_marks_miss(old, new, match), round(match.total), -len(match.agreeing))
-
-    way = min(good, key=rank).motion
-
-    def likely(match: _Match) -> tuple[float, ...]:
-        turned = match.motion.face_down is not way.face_down
-        turned |= abs(np.angle(match.motion.turn / way.turn)) > np.radians(_TURNED_DEG)
-        moved = np.hypot(*(match.motion.apply(corners) - corners).T).max()
-        stays = bool(moved <= _AGREE_MM / 4)
-        return (turned, not stays, *rank(match), moved)
-
-    return sorted(good, key=likely)
-
-
-def _along_the_grain(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> _Match:
-    """The best match; where edges agree in two ways, the one that keeps the grain.
-
-    When two neighbours keep their shapes and the corner between them opens, either may be
-    the one that was swung.
-    """
-    best = matches[0]
-    for match in matches:
-        alike = match.edges is best.edges and len(match.agreeing) == len(best.agreeing)
-        if alike and off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG:
-            return match
-    return best
-
-
-def _refine_match(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
-    """Lay it by everything that agrees, also by parts of edges: a short edge turns easily."""
-    whole = sum(old.edges[i].length for i in match.agreeing)
-    if not match.agreeing or whole > _MOST * sum(edge.length for edge in old.edges):
-        return match
-    flip = Motion(-1 + 0j, 0j, True)
-    laid = match.motion.after(flip.inverse()) if match.motion.face_down else match.motion
-    # What the agreeing edges leave open grows with the distance from them.
-    farther = _measure_across(old.edges) / _measure_across([old.edges[i] for i in match.agreeing])
-    near = float(np.clip(3.0 * farther * match.residual, _EXACT_MM, _AGREE_MM / 4))
-    better = refined(old.edges, match.edges, laid, tolerance, near=near)
-    return replace(match, motion=better.after(flip) if match.motion.face_down else better)
-
-
-def _measure_across(edges: Sequence[Edge]) -> float:
-    return float(np.hypot(*np.ptp(np.vstack([edge.points for edge in edges]), axis=0)))
-
-
-def _mirror_edges(piece: SizedPiece) -> tuple[Edge, ...]:
-    """Edges of the piece turned face down, counter-clockwise again."""
-    flip = np.array([-1.0, 1.0])
-    edges = []
-    for edge in reversed(piece.edges):
-        last = len(edge.points) - 1
-        turns = tuple(sorted(last - turn for turn in edge.turns))
-        edges.append(Edge(edge.name, edge.points[::-1] * flip, turns))
-    return tuple(edges)
-
-
-def _marks_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float, int]:
-    """How badly a pairing fits what is drawn on the edges, and the edges' own names.
-
-    A band lies on itself either way round: its landmarks tell which one is meant.
-    """
-    theirs = {mark.name: match.motion.apply(mark.point) for mark in new.landmarks}
-    every = np.array(list(theirs.values())).reshape(-1, 2)
-    miss = 0.0
-    for mark in old.landmarks:
-        there = theirs.get(mark.name)
-        if there is not None:
-            miss += min(float(np.hypot(*(there - mark.point))), _FAR_MM)
-        elif len(every):
-            miss += min(float(np.hypot(*(every - mark.point).T).min()), _FAR_MM)
-    renamed = sum(a.name != b.name for a, b in zip(old.edges, match.edges, strict=True))
-    return float(round(miss)), renamed
 
 
 def _list_pairings(old: SizedPiece, new: SizedPiece) -> Iterator[tuple[bool, tuple[Edge, ...]]]:
     """Every way to go round the new edges, face up first: (face down, edges)."""
     straight = new.edges
     if not is_counter_clockwise(np.concatenate([edge.points[:-1] for edge in straight])):
-        straight = tuple(
-            Edge(e.name, e.points[::-1], tuple(sorted(len(e.points) - 1 - t for t in e.turns)))
-            for e in reversed(straight)
-        )
-    for face_down, edges in (
-        (False, straight),
-        (True, _mirror_edges(replace(new, edges=straight))),
-    ):
+        straight = tuple(edge.reverse() for edge in reversed(straight))
+    back = [edge.reverse() for edge in reversed(straight)]
+    mirrored = tuple(replace(edge, points=edge.points * (-1.0, 1.0)) for edge in back)
+    for face_down, edges in ((False, straight), (True, mirrored)):
         for shift in range(len(old.edges)):
             yield face_down, (*edges[shift:], *edges[:shift])
 
 
-def _in_part(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
-    """Pairings by stretches of edges, where no edge agrees as a whole."""
-    for face_down, edges in _list_pairings(old, new):
-        found = laid_by_stretches(old.edges, edges, tolerance)
-        if found is not None:
-            motion, agreeing = found
-            whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
-            yield _Match(edges, whole, (), 0.0, 0.0, agreeing)
-
-
-def _find_matches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
+def _match_edges(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
     """Every pairing in outline order in which some edges agree, straight or mirrored."""
     wanted = np.array([edge.length for edge in old.edges])
     target = [_sample_edge(edge) for edge in old.edges]
-    limit = max(_AGREE_MM / 4, 2 * tolerance)
+    limit, reach = max(_AGREE_MM / 4, 2 * tolerance), _find_reach(tolerance)
     for face_down, edges in _list_pairings(old, new):
         lengths = np.array([edge.length for edge in edges])
         close = np.flatnonzero(np.abs(lengths - wanted) < max(_AGREE_MM, 4 * tolerance))
         source = [_sample_edge(edge) for edge in edges]
-        ways = laid_ways(source, target, close.tolist(), limit, _find_reach(tolerance))
-        for kept, motion, residual in ways:
+        for kept, laid, residual in lay_by_edges(source, target, close.tolist(), limit, reach):
             if sum(wanted[kept]) < _LEAST_MM:
                 continue
             if tolerance > _COARSE_MM:
-                motion = _by_vertices(old, edges, kept, motion)
-            total = _measure_apart(motion, source, target)
-            # A mirrored drawing was flipped in x first.
-            whole = motion if not face_down else motion.after(Motion(-1 + 0j, 0j, True))
-            on_old = _on_old(old, edges, motion, _find_reach(tolerance))
-            yield _Match(edges, whole, tuple(kept), residual, total, on_old)
+                laid = _lay_by_vertices(old, edges, kept, laid)
+            pairs = zip(source, target, strict=True)
+            gaps = [np.hypot(*(laid.apply(new) - old).T).mean() for new, old in pairs]
+            total = float(np.minimum(gaps, _FAR_MM).sum())
+            on_old = _measure_on_old(old, edges, laid, reach)
+            yield _Match(edges, laid, face_down, tuple(kept), residual, total, on_old)
+
+
+def _match_stretches(old: SizedPiece, new: SizedPiece, tolerance: float) -> Iterator[_Match]:
+    """Pairings by stretches of edges, where no edge agrees as a whole."""
+    for face_down, edges in _list_pairings(old, new):
+        found = lay_by_stretches(old.edges, edges, tolerance)
+        if found is not None:
+            laid, agreeing = found
+            yield _Match(edges, laid, face_down, (), 0.0, 0.0, agreeing)
 
 
 def _sample_edge(edge: Edge, count: int = _SAMPLES) -> Array:
@@ -292,18 +215,33 @@ def _sample_edge(edge: Edge, count: int = _SAMPLES) -> Array:
     return kept[count]
 
 
-def _measure_apart(motion: Motion, source: Sequence[Array], target: Sequence[Array]) -> float:
-    pairs = zip(source, target, strict=True)
-    gaps = [np.hypot(*(motion.apply(new) - old).T).mean() for new, old in pairs]
-    return float(np.minimum(gaps, _FAR_MM).sum())
-
-
 def _find_reach(tolerance: float) -> float:
     """Where a coarse drawing touches its tolerance, the noise of its numbers comes on top."""
     return tolerance if tolerance <= _COARSE_MM else 1.1 * tolerance
 
 
-def _on_old(old: SizedPiece, edges: Sequence[Edge], motion: Motion, reach: float) -> float:
+def _lay_by_vertices(
+    old: SizedPiece, edges: tuple[Edge, ...], close: list[int], laid: Motion
+) -> Motion:
+    """Lay a coarse drawing so that its vertices lie on the old edges.
+
+    Its chords all lie on one side of the curve that they stand for, so samples of them
+    would pull it off.
+    """
+    source = np.vstack([edges[i].points for i in close])
+    for _ in range(8):
+        target = []
+        for i in close:
+            line = old.edges[i].points
+            along, _gaps = locate_all(line, laid.apply(edges[i].points))
+            nearest = points_at(line, along)
+            nearest[[0, -1]] = line[[0, -1]]
+            target.append(nearest)
+        laid, _ = fit(source, np.vstack(target))
+    return laid
+
+
+def _measure_on_old(old: SizedPiece, edges: Sequence[Edge], laid: Motion, reach: float) -> float:
     """Length of the new outline that lies on the old one, edge on edge, mm.
 
     What lies exactly there counts in full and what lies farther off for less: a change of
@@ -313,79 +251,124 @@ def _on_old(old: SizedPiece, edges: Sequence[Edge], motion: Motion, reach: float
     scales = np.array([reach, max(reach, _AGREE_MM / 4), max(reach, _AGREE_MM)])
     found = 0.0
     for was, now in zip(old.edges, edges, strict=True):
-        _, gaps = locate_all(was.points, motion.apply(_sample_edge(now, 2 * _SAMPLES)))
+        _, gaps = locate_all(was.points, laid.apply(_sample_edge(now, 2 * _SAMPLES)))
         near = np.maximum(1.0 - gaps[:, None] / scales, 0.0).mean(axis=1)
         found += now.length * float(np.minimum(near[:-1], near[1:]).mean())
     return found
 
 
-def _by_vertices(
-    old: SizedPiece, edges: tuple[Edge, ...], close: list[int], motion: Motion
-) -> Motion:
-    """Lay a coarse drawing so that its vertices lie on the old edges.
+def _sort_by_agreement(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> list[_Match]:
+    """The layings on which most of the outline lies on the old one, the likeliest first.
 
-    Its chords all lie on one side of the curve that they stand for, so samples of them
-    would pull it off.
+    Where an edge was swung, the grain line tells which one: it stays parallel.  Where several
+    layings are equally good, the marks tell which way round the piece lies; then
+    the drawing lies where the old piece does, or as near to that as can be.
     """
-    for _ in range(8):
-        source, target = [], []
-        for i in close:
-            points, line = edges[i].points, old.edges[i].points
-            along, _gaps = locate_all(line, motion.apply(points))
-            nearest = points_at(line, along)
-            nearest[[0, -1]] = line[[0, -1]]
-            source.append(points)
-            target.append(nearest)
-        motion, _ = fit(np.vstack(source), np.vstack(target))
-    return motion
+    most = max(match.on_old for match in matches)
+    upright = [
+        match
+        for match in matches
+        if match.on_old >= most / 2
+        and measure_off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG
+    ]
+    most = max([match.on_old for match in upright], default=most)
+    good = [match for match in upright or matches if match.on_old >= most - _LEAST_MM]
+    corners = np.array([edge.points[0] for edge in new.edges])
+
+    def rank_fit(match: _Match) -> tuple[float, ...]:
+        return (*_measure_miss(old, new, match), round(match.total), -len(match.agreeing))
+
+    way = min(good, key=rank_fit).motion
+
+    def rank_place(match: _Match) -> tuple[float, ...]:
+        turned = match.motion.face_down is not way.face_down
+        turned |= abs(np.angle(match.motion.turn / way.turn)) > np.radians(_TURNED_DEG)
+        moved = np.hypot(*(match.motion.apply(corners) - corners).T).max()
+        stays = bool(moved <= _AGREE_MM / 4)
+        return (turned, not stays, *rank_fit(match), moved)
+
+    return sorted(good, key=rank_place)
+
+
+def _measure_miss(old: SizedPiece, new: SizedPiece, match: _Match) -> tuple[float, int]:
+    """How badly a pairing fits what is drawn on the edges, and the edges' own names.
+
+    A band lies on itself either way round: its landmarks tell which one is meant.
+    """
+    theirs = {mark.name: match.motion.apply(mark.point) for mark in new.landmarks}
+    every = np.array(list(theirs.values())).reshape(-1, 2)
+    miss = 0.0
+    for mark in old.landmarks if len(every) else ():
+        there = theirs[mark.name].reshape(-1, 2) if mark.name in theirs else every
+        miss += min(float(np.hypot(*(there - mark.point).T).min()), _FAR_MM)
+    renamed = sum(a.name != b.name for a, b in zip(old.edges, match.edges, strict=True))
+    return float(round(miss)), renamed
+
+
+def _choose_along_grain(old: SizedPiece, new: SizedPiece, matches: Sequence[_Match]) -> _Match:
+    """The best match; where edges agree in two ways, the one that keeps the grain.
+
+    When two neighbours keep their shapes and the corner between them opens, either may be
+    the one that was swung.
+    """
+    best = matches[0]
+    for match in matches:
+        alike = match.edges is best.edges and len(match.agreeing) == len(best.agreeing)
+        if alike and measure_off_grain(old.grain, new.grain, match.motion) < PARALLEL_DEG:
+            return match
+    return best
+
+
+def _refine_match(old: SizedPiece, match: _Match, tolerance: float) -> _Match:
+    """Lay it by everything that agrees, also by parts of edges: a short edge turns easily."""
+    whole = sum(old.edges[i].length for i in match.agreeing)
+    if not match.agreeing or whole > _MOST * sum(edge.length for edge in old.edges):
+        return match
+    every, agreeing = (
+        np.hypot(*np.ptp(np.vstack([edge.points for edge in edges]), axis=0))
+        for edges in (old.edges, [old.edges[i] for i in match.agreeing])
+    )
+    # What the agreeing edges leave open grows with the distance from them.
+    near = float(np.clip(3.0 * every / agreeing * match.residual, _EXACT_MM, _AGREE_MM / 4))
+    return replace(match, laid=refine_motion(old.edges, match.edges, match.laid, tolerance, near))
 
 
 def _name_edges(
     old: SizedPiece, new: SizedPiece, match: _Match, tolerance: float, named: Collection[str]
 ) -> Registered:
-    laid_frame = match.motion
-    if laid_frame.face_down:
-        to_old = laid_frame.after(Motion(-1 + 0j, 0j, True).inverse())
-    else:
-        to_old = laid_frame
     reach = _find_reach(tolerance)
+    pairs = list(zip(old.edges, match.edges, strict=True))
     edges: list[Edge] = []
     statuses: list[tuple[str, Status]] = []
-    for was, now in zip(old.edges, match.edges, strict=True):
-        points = to_old.apply(now.points)
-        status = _judge_status(was, points, reach)
+    for was, now in pairs:
+        points = match.laid.apply(now.points)
+        status = _judge_status(was, Edge(was.name, points), reach)
         statuses.append((was.name, status))
         edges.append(was if status == "same" else Edge(was.name, rounded(points), now.turns))
-    edges = list(share_corners(edges, old.edges))
-    partner = {now.name: was.name for was, now in zip(old.edges, match.edges, strict=True)}
-    redrawn = replace(old, edges=tuple(edges))
-    laid = LaidDrawing(old, new, redrawn, partner, laid_frame, tolerance)
-    inner = placed_inner(laid, named)
+    partner = {now.name: was.name for was, now in pairs}
+    redrawn = replace(old, edges=share_corners(edges, old.edges))
+    inner = place_inner(LaidDrawing(old, new, redrawn, partner, match.motion, tolerance), named)
+    known, shown = (
+        {line.name for line in piece.lines} | {mark.name for mark in piece.drills}
+        for piece in (old, new)
+    )
     found = Registered(
         inner.piece,
         tuple(statuses),
-        laid_frame,
+        match.motion,
         match.residual,
         inner.marks,
         inner.darts,
         inner.notices,
-        frozenset(_names_inside(old) & _names_inside(new)),
+        frozenset(known & shown),
     )
     return found if found.changed else replace(found, piece=old)
 
 
-def _names_inside(piece: SizedPiece) -> set[str]:
-    return {line.name for line in piece.lines} | {mark.name for mark in piece.drills}
-
-
-def _judge_status(old: Edge, points: Array, tolerance: float) -> Status:
-    _, there = locate_all(old.points, points)
-    _, back = locate_all(points, old.points)
-    ends = np.hypot(*(points[[0, -1]] - old.points[[0, -1]]).T)
-    if max(there.max(), back.max(), ends.max()) <= tolerance:
+def _judge_status(old: Edge, new: Edge, tolerance: float) -> Status:
+    if edge_moved_mm(old, new) <= tolerance:
         return "same"
-    if abs(float(arc_lengths(points)[-1]) - old.length) <= tolerance:
-        samples = _sample_edge(Edge(old.name, points)), _sample_edge(old)
-        if fit(*samples)[1] <= tolerance:
-            return "moved"
+    as_long = abs(new.length - old.length) <= tolerance
+    if as_long and fit(_sample_edge(new), _sample_edge(old))[1] <= tolerance:
+        return "moved"
     return "reshaped"

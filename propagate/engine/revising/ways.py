@@ -17,12 +17,23 @@ from propagate.geometry.motion import Motion, fit
 from propagate.geometry.polyline import length, locate_all, points_at, sample_line
 from propagate.pattern.model import Edge
 
-__all__ = ["laid_by_stretches", "laid_ways", "refined"]
+__all__ = ["lay_by_stretches", "lay_by_edges", "refine_motion"]
 
 Array = npt.NDArray[np.float64]
 
+_STEP_MM = 3.0
+MOST_SAMPLES = 20_000
+"""Samples of one edge at most; at 3 mm that is an edge of 60 m."""
+_ROUNDS = 10
+_FEW = 6
+_EXACT_MM = 1e-6
+_LEAST_MM = 20.0
+"""Stretches that agree must be at least this long together ..."""
+_LEAST_SHARE = 0.1
+"""... and this share of the outline."""
 
-def laid_ways(
+
+def lay_by_edges(
     source: Sequence[Array],
     target: Sequence[Array],
     close: Sequence[int],
@@ -57,12 +68,12 @@ def laid_ways(
     residual = np.inf
     for reach in (limit, min(exact, limit)):
         for start in (list(close), *([i] for i in close)):
-            kept, motion, residual = _those_that_fit(source, target, start, reach)
+            kept, motion, residual = _fit_within(source, target, start, reach)
             if kept and len(start) == 1:
                 with_it = [
                     i for i in close if _measure_gap(motion, source[i], target[i]) <= 2 * reach
                 ]
-                kept, motion, residual = _those_that_fit(source, target, with_it, reach)
+                kept, motion, residual = _fit_within(source, target, with_it, reach)
             if kept:
                 found.setdefault(tuple(kept), (kept, motion, residual))
             if len(kept) == len(close):
@@ -72,7 +83,7 @@ def laid_ways(
     return list(found.values())
 
 
-def _those_that_fit(
+def _fit_within(
     source: Sequence[Array], target: Sequence[Array], close: list[int], limit: float
 ) -> tuple[list[int], Motion, float]:
     """Lay by these edges, and leave out the worst until all lie within the limit."""
@@ -91,42 +102,28 @@ def _measure_gap(motion: Motion, source: Array, target: Array) -> float:
     return float(np.hypot(*(motion.apply(source) - target).T).max())
 
 
-_STEP_MM = 3.0
-MOST_SAMPLES = 20_000
-"""Samples of one edge at most; at 3 mm that is an edge of 60 m."""
-_ROUNDS = 10
-_FEW = 6
-_EXACT_MM = 1e-6
-_LEAST_MM = 20.0
-"""Stretches that agree must be at least this long together ..."""
-_LEAST_SHARE = 0.1
-"""... and this share of the outline."""
-
-
 class _Samples:
     """Points every few millimetres along the new edges, each with its old edge."""
 
     def __init__(self, old: Sequence[Edge], new: Sequence[Edge]) -> None:
         self.old = [edge.points for edge in old]
-        self.new = [_sample_every(edge.points, _STEP_MM) for edge in new]
+        self.new = []
+        for edge in new:
+            steps = min(np.ceil(length(edge.points) / _STEP_MM), MOST_SAMPLES)
+            self.new.append(sample_line(edge.points, max(int(steps), 4) + 1))
 
-    def nearest(self, motion: Motion) -> tuple[Array, Array, Array]:
+    def find_nearest(self, motion: Motion) -> tuple[Array, Array, Array]:
         """Samples, the nearest points on their old edges, and the gaps."""
-        sources, targets, gaps = [], [], []
+        targets, gaps = [], []
         for line, points in zip(self.old, self.new, strict=True):
             along, gap = locate_all(line, motion.apply(points))
             targets.append(points_at(line, along))
-            sources.append(points)
             gaps.append(gap)
-        return np.vstack(sources), np.vstack(targets), np.concatenate(gaps)
+        return np.vstack(self.new), np.vstack(targets), np.concatenate(gaps)
 
 
-def _sample_every(points: Array, step: float) -> Array:
-    return sample_line(points, max(int(min(np.ceil(length(points) / step), MOST_SAMPLES)), 4) + 1)
-
-
-def refined(
-    old: Sequence[Edge], new: Sequence[Edge], motion: Motion, tolerance: float, *, near: float
+def refine_motion(
+    old: Sequence[Edge], new: Sequence[Edge], motion: Motion, tolerance: float, near: float
 ) -> Motion:
     """Improve a motion by everything that lies on the old edges, also parts of edges.
 
@@ -142,7 +139,7 @@ def refined(
     samples = _Samples(old, new)
     reach = near
     for _ in range(_ROUNDS):
-        source, target, gaps = samples.nearest(motion)
+        source, target, gaps = samples.find_nearest(motion)
         there = gaps <= reach
         if there.sum() < _FEW or np.ptp(target[there], axis=0).max() < _LEAST_MM:
             break
@@ -153,7 +150,7 @@ def refined(
     # Where a change begins it departs by less than the tolerance at first: in the end only
     # what lies as well as most does counts.
     for _ in range(_ROUNDS):
-        source, target, gaps = samples.nearest(motion)
+        source, target, gaps = samples.find_nearest(motion)
         near_by = gaps[gaps <= tolerance]
         if len(near_by) < _FEW:
             break
@@ -166,7 +163,7 @@ def refined(
     return motion
 
 
-def laid_by_stretches(
+def lay_by_stretches(
     old: Sequence[Edge], new: Sequence[Edge], tolerance: float
 ) -> tuple[Motion, float] | None:
     """The motion on which most of the new outline lies on the old one, and its mm."""
@@ -174,8 +171,8 @@ def laid_by_stretches(
     total = sum(edge.length for edge in old)
     best: tuple[float, Motion] | None = None
     for start in _find_starts(old, new):
-        motion = refined(old, new, start, tolerance, near=1.0)
-        _, _, gaps = samples.nearest(motion)
+        motion = refine_motion(old, new, start, tolerance, 1.0)
+        _, _, gaps = samples.find_nearest(motion)
         agreeing = float((gaps <= tolerance).sum() * _STEP_MM)
         if best is None or agreeing > best[0]:
             best = agreeing, motion
